@@ -1,0 +1,108 @@
+"""What a user must know about a number besides the number: notes, cautions, limits left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+__all__ = ["Finding", "Limit", "Severity", "caution", "merged", "note", "outside", "outside_limits"]
+
+Severity = Literal["note", "caution", "outside"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One remark that travels with an answer.
+
+    code     : stable word for programs, kebab-case
+    severity : note (how it was done), caution (doubtful), outside (beyond a validity limit of the source)
+    field    : name of the quantity it is about; value: its (worst) value; low, high: the limits
+    source   : key of a publication; count: how many elements are touched; line: name of the weld line
+    """
+
+    code: str
+    severity: Severity
+    message: str
+    field: str | None = None
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    source: str | None = None
+    count: int = 1
+    line: str | None = None
+
+
+def note(code: str, message: str, *, field: str | None = None, source: str | None = None) -> Finding:
+    """A finding that tells how something was done."""
+    return Finding(code=code, severity="note", message=message, field=field, source=source)
+
+
+def caution(code: str, message: str, *, field: str | None = None, source: str | None = None) -> Finding:
+    """A finding that tells what is doubtful."""
+    return Finding(code=code, severity="caution", message=message, field=field, source=source)
+
+
+def outside(code: str, message: str, *, field: str | None = None, source: str | None = None) -> Finding:
+    """A finding that tells that a validity limit is left where one interval does not describe it."""
+    return Finding(code=code, severity="outside", message=message, field=field, source=source)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """Validity interval of a formula as its source states it; both ends belong to it, None is open."""
+
+    name: str
+    low: float | None
+    high: float | None
+    source: str
+    where: str
+
+    def finding(self, value: ArrayLike) -> Finding | None:
+        """One `outside` finding with count and worst value, or None when all elements are inside.
+
+        >>> Limit("thickness_mm", 5.0, 150.0, "key", "sec. 6.2").finding([4.0, 10.0, 3.0]).value
+        3.0
+        """
+        values = np.atleast_1d(np.asarray(value, dtype=np.float64))
+        under = np.maximum((self.low if self.low is not None else -np.inf) - values, 0.0)
+        over = np.maximum(values - (self.high if self.high is not None else np.inf), 0.0)
+        excess = np.maximum(under, over)
+        count = int(np.count_nonzero(excess))
+        if count == 0:
+            return None
+        return Finding(
+            code=f"{self.name.replace('_', '-')}-outside",
+            severity="outside",
+            message=f"{self.name} leaves the range {self._range()} ({self.where}); computed all the same",
+            field=self.name,
+            value=float(values[int(np.argmax(excess))]),
+            low=self.low,
+            high=self.high,
+            source=self.source,
+            count=count,
+        )
+
+    def _range(self) -> str:
+        if self.low is None:
+            return f"up to {self.high:g}"
+        return f"from {self.low:g}" if self.high is None else f"{self.low:g} to {self.high:g}"
+
+
+def outside_limits(limits: Iterable[Limit], **values: ArrayLike) -> tuple[Finding, ...]:
+    """The findings of every limit whose quantity is given by name and left."""
+    found = (limit.finding(values[limit.name]) for limit in limits if limit.name in values)
+    return tuple(finding for finding in found if finding is not None)
+
+
+def merged(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """One finding per code, field, line and message: counts add up; order of first appearance is kept."""
+    kept: dict[tuple[str | None, ...], Finding] = {}
+    for finding in findings:
+        key = (finding.code, finding.field, finding.line, finding.message)
+        old = kept.get(key)
+        kept[key] = finding if old is None else replace(old, count=old.count + finding.count)
+    return tuple(kept.values())

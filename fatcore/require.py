@@ -1,0 +1,54 @@
+"""Guards at the door of public functions: return a float array or raise InputError with the name."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fatcore.errors import InputError
+
+__all__ = ["FloatArray", "finite", "one_length", "positive", "within"]
+
+FloatArray = NDArray[np.float64]
+
+
+def finite(name: str, value: ArrayLike) -> FloatArray:
+    """The value as float64 array; InputError when an element is NaN or infinite."""
+    array = np.asarray(value, dtype=np.float64)
+    if not np.isfinite(array).all():
+        raise InputError(f"{name} must be finite", name)
+    return array
+
+
+def positive(name: str, value: ArrayLike) -> FloatArray:
+    """The value as float64 array; InputError when an element is not greater than zero."""
+    array = finite(name, value)
+    if (array <= 0.0).any():
+        raise InputError(f"{name} must be greater than 0", name)
+    return array
+
+
+def within(
+    name: str, value: ArrayLike, low: float, high: float, *, open_low: bool = False, open_high: bool = False
+) -> FloatArray:
+    """The value as float64 array; InputError when an element leaves the interval (ends belong to it)."""
+    array = finite(name, value)
+    below = array <= low if open_low else array < low
+    above = array >= high if open_high else array > high
+    if (below | above).any():
+        left, right = "(" if open_low else "[", ")" if open_high else "]"
+        raise InputError(f"{name} must lie in {left}{low:g}, {high:g}{right}", name)
+    return array
+
+
+def one_length(**columns: ArrayLike) -> int:
+    """The common length of one-dimensional columns; InputError naming the first that differs or is empty."""
+    length: int | None = None
+    for name, column in columns.items():
+        size = np.shape(column)[0] if np.ndim(column) else 0
+        if size == 0:
+            raise InputError(f"{name} must not be empty", name)
+        if length is not None and size != length:
+            raise InputError(f"{name} has {size} entries where {length} were expected", name)
+        length = size
+    return length or 0
