@@ -1,0 +1,227 @@
+"""A design curve: straight segments in log range and log life, with knees and an optional cut-off."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal, Required, TypedDict, Unpack
+
+from numpy.typing import ArrayLike
+
+from fatcore.curves import joining, segments
+from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations
+from fatcore.errors import InputError, NotCoveredError
+from fatcore.require import FloatArray, finite, positive
+
+__all__ = ["REFERENCE_CYCLES", "Curve", "Head", "LoadQuantity", "Loading"]
+
+Loading = Literal["constant", "variable", "any"]
+LoadQuantity = Literal["stress range", "energy density range"]
+
+REFERENCE_CYCLES = 2.0e6
+
+_CONTINUITY = 1e-9  # of log10 life at a knee
+_LARGEST_EXPONENT = 300.0  # of the powers of ten that a double holds
+
+
+class Head(TypedDict, total=False):
+    """What names and places a curve, besides its shape: the fields of `Curve` of the same names."""
+
+    id: Required[str]
+    source: Required[str]
+    title: str
+    stress_kind: str
+    material: str
+    loading: Loading
+    survival_probability: float | None
+    survival_definition: str
+    sd_log10_cycles: float | None
+    table: str | None
+    quantity: LoadQuantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """Life and range on N = 10**c_j * range**-m_j; build one with `from_point` or `from_intercepts`.
+
+    log10_constants, slopes : c_j and m_j of the segments, from high to low range
+    knees_mpa, cut_off_mpa  : ranges where segments meet (descending; each belongs to the segment above it),
+                              and the range below which a cycle does no damage (the cut-off itself does)
+    survival_probability    : of the line as it stands, with its definition; sd_log10_cycles: scatter of log10
+                              life about the line, None where the source tabulates none
+    quantity                : an "energy density range" curve holds MJ/m^3 where the names say MPa and answers
+                              only to the energy methods, so that no stress is looked up on it by mistake
+    knee_mismatch           : largest relative difference in range of two printed branches at a knee, before
+                              they were joined on the first branch
+    Raises                  : InputError for wrong lengths, order, signs or a step at a knee
+    """
+
+    id: str
+    source: str
+    title: str = ""
+    stress_kind: str = "normal"
+    material: str = "steel"
+    loading: Loading = "any"
+    log10_constants: tuple[float, ...]
+    slopes: tuple[float, ...]
+    knees_mpa: tuple[float, ...] = ()
+    cut_off_mpa: float | None = None
+    survival_probability: float | None = None
+    survival_definition: str = ""
+    sd_log10_cycles: float | None = None
+    table: str | None = None
+    quantity: LoadQuantity = "stress range"
+    knee_mismatch: float = 0.0
+
+    def __post_init__(self) -> None:
+        _check_shape(self)
+        _check_continuity(self)
+        if self.survival_probability is not None:
+            deviations(self.survival_probability)
+        if self.sd_log10_cycles is not None and not 0.0 <= self.sd_log10_cycles < math.inf:
+            raise InputError("sd_log10_cycles must be finite and not negative", "sd_log10_cycles")
+
+    @classmethod
+    def from_point(
+        cls,
+        *,
+        range_mpa: float,
+        cycles: float = REFERENCE_CYCLES,
+        slopes: Sequence[float],
+        knee_cycles: Sequence[float] = (),
+        cut_off_cycles: float | None = None,
+        **head: Unpack[Head],
+    ) -> Curve:
+        """The curve through one point (range_mpa at cycles), with knees and cut-off given by their lives."""
+        joining.check_lives(slopes, knee_cycles, cut_off_cycles)
+        constants, knees = joining.through_point(range_mpa, cycles, slopes, knee_cycles)
+        return cls(
+            log10_constants=constants,
+            slopes=tuple(map(float, slopes)),
+            knees_mpa=knees,
+            cut_off_mpa=joining.cut_off_range(constants, slopes, cut_off_cycles),
+            **head,
+        )
+
+    @classmethod
+    def from_intercepts(
+        cls,
+        *,
+        log10_constants: Sequence[float],
+        slopes: Sequence[float],
+        knee_cycles: Sequence[float] | None = None,
+        cut_off_cycles: float | None = None,
+        **head: Unpack[Head],
+    ) -> Curve:
+        """The curve of printed log10 constants.
+
+        With knee_cycles the branches are joined at those lives on the first branch (the constants of later
+        branches are rounded in print; `knee_mismatch` keeps how far they were off); without, they meet where
+        they cross.
+        """
+        finite("log10_constants", log10_constants)
+        if len(log10_constants) != len(slopes) or not slopes:
+            raise InputError("log10_constants and slopes need one length, at least 1", "log10_constants")
+        lives = joining.crossings(log10_constants, slopes) if knee_cycles is None else knee_cycles
+        joining.check_lives(slopes, lives, cut_off_cycles)
+        constants, knees = joining.joined(log10_constants, slopes, lives)
+        return cls(
+            log10_constants=constants,
+            slopes=tuple(map(float, slopes)),
+            knees_mpa=knees,
+            cut_off_mpa=joining.cut_off_range(constants, slopes, cut_off_cycles),
+            knee_mismatch=max(map(abs, joining.join_mismatch(log10_constants, slopes, lives)), default=0.0),
+            **head,
+        )
+
+    def life_cycles(self, range_mpa: ArrayLike) -> FloatArray:
+        """Life at each stress range [cycles]; inf (endless) below the cut-off and at range 0.
+
+        Raises : InputError for a negative or non-finite range, NotCoveredError on an energy curve
+        """
+        return segments.life(self._line("stress range"), segments.not_negative("range_mpa", range_mpa))
+
+    def range_mpa(self, life_cycles: ArrayLike) -> FloatArray:
+        """Stress range at each life [MPa], the inverse of `life_cycles`; the cut-off beyond the cut-off life.
+
+        Raises : InputError for a life that is not positive and finite, NotCoveredError on an energy curve
+        """
+        return segments.load(self._line("stress range"), positive("life_cycles", life_cycles))
+
+    def damage_per_cycle(self, range_mpa: ArrayLike) -> FloatArray:
+        """Damage of one cycle of each stress range [-], 1/life; 0 below the cut-off and at range 0.
+
+        Raises : InputError for a negative or non-finite range, NotCoveredError on an energy curve
+        """
+        return segments.damage(self._line("stress range"), segments.not_negative("range_mpa", range_mpa))
+
+    def life_cycles_of_energy(self, energy_density_mj_m3: ArrayLike) -> FloatArray:
+        """Life at each range of averaged energy density [cycles]; NotCoveredError on a stress curve."""
+        loads = segments.not_negative("energy_density_mj_m3", energy_density_mj_m3)
+        return segments.life(self._line("energy density range"), loads)
+
+    def energy_density_mj_m3(self, life_cycles: ArrayLike) -> FloatArray:
+        """Range of averaged energy density at each life [MJ/m^3]; NotCoveredError on a stress curve."""
+        return segments.load(self._line("energy density range"), positive("life_cycles", life_cycles))
+
+    def reference_range_mpa(self, cycles: float = REFERENCE_CYCLES) -> float:
+        """Range of the curve at its reference life: the class of most documents [MPa, or MJ/m^3]."""
+        return float(segments.load(self._line(self.quantity), positive("cycles", cycles)))
+
+    def knee_cycles(self) -> tuple[float, ...]:
+        """Lives at the knees [cycles]."""
+        return segments.knee_lives(self._line(self.quantity))
+
+    def scaled(self, factor: float) -> Curve:
+        """The curve with every strength times factor; knees and cut-off stay at their lives."""
+        step = math.log10(float(positive("factor", factor)))
+        return replace(
+            self,
+            log10_constants=tuple(
+                c + m * step for c, m in zip(self.log10_constants, self.slopes, strict=True)
+            ),
+            knees_mpa=tuple(knee * factor for knee in self.knees_mpa),
+            cut_off_mpa=None if self.cut_off_mpa is None else self.cut_off_mpa * factor,
+        )
+
+    def at_survival(self, probability: float) -> Curve:
+        """The curve at another survival probability, moved by its own scatter of log10 life.
+
+        The first segment moves in life by the difference in standard deviations; knees keep their lives, so
+        all ranges move by one factor. Without a tabulated scatter 0.20 is taken [common practice].
+        Raises : InputError outside (0, 1), NotCoveredError when the curve states no survival probability
+        """
+        if self.survival_probability is None:
+            raise NotCoveredError(f"curve {self.id!r} states no survival probability to start from")
+        scatter = DEFAULT_SD_LOG10_CYCLES if self.sd_log10_cycles is None else self.sd_log10_cycles
+        step = (deviations(self.survival_probability) - deviations(probability)) * scatter
+        moved = self.scaled(10.0 ** (step / self.slopes[0]))
+        return replace(moved, survival_probability=probability)
+
+    def _line(self, quantity: LoadQuantity) -> segments.Line:
+        if quantity != self.quantity:
+            raise NotCoveredError(f"curve {self.id!r} takes the {self.quantity}, not the {quantity}")
+        return segments.Line(self.log10_constants, self.slopes, self.knees_mpa, self.cut_off_mpa or 0.0)
+
+
+def _check_shape(curve: Curve) -> None:
+    positive("slopes", curve.slopes)
+    positive("knees_mpa", curve.knees_mpa)
+    if not (len(curve.log10_constants) == len(curve.slopes) == len(curve.knees_mpa) + 1):
+        raise InputError("a curve needs one constant a slope and one knee less than slopes", "slopes")
+    if not all(abs(c) < _LARGEST_EXPONENT for c in curve.log10_constants):
+        raise InputError("log10 constants must be finite and below 300 in size", "log10_constants")
+    ends = [*curve.knees_mpa]
+    if curve.cut_off_mpa is not None:
+        ends.append(float(positive("cut_off_mpa", curve.cut_off_mpa)))
+    if any(low >= high for high, low in pairwise(ends)):
+        raise InputError("knees must descend, and the cut-off must lie below the last", "knees_mpa")
+
+
+def _check_continuity(curve: Curve) -> None:
+    branches = pairwise(zip(curve.log10_constants, curve.slopes, strict=True))
+    for ((c1, m1), (c2, m2)), knee in zip(branches, curve.knees_mpa, strict=True):
+        if abs((c1 - c2) - (m1 - m2) * math.log10(knee)) > _CONTINUITY:
+            raise InputError(f"the branches of curve {curve.id!r} do not meet at {knee:g} MPa", "knees_mpa")

@@ -1,0 +1,32 @@
+"""Survival probability as a number of standard deviations below the mean line, and scatter indices."""
+
+from __future__ import annotations
+
+from scipy.special import ndtri
+
+from fatcore.errors import InputError
+
+__all__ = ["DEFAULT_SD_LOG10_CYCLES", "TWO_SIGMA_NAME", "deviations"]
+
+# scatter of log10 life where a source tabulates none [common practice]
+DEFAULT_SD_LOG10_CYCLES = 0.20
+# the rounded name that documents give to the line two standard deviations below the mean
+TWO_SIGMA_NAME = 0.977
+
+
+def deviations(survival_probability: float) -> float:
+    """Standard deviations from the mean line down to the line of a survival probability [-].
+
+    survival_probability : 0 < value < 1; 0.977 is read as the name of the two-deviation line, which it is in
+                           every document of the catalogue, and gives exactly 2
+    Raises               : InputError outside (0, 1)
+    Source               : [normal-quantile]
+
+    >>> deviations(0.5), deviations(0.977), round(deviations(0.95), 4)
+    (0.0, 2.0, 1.6449)
+    """
+    if not 0.0 < survival_probability < 1.0:
+        raise InputError("survival_probability must lie between 0 and 1", "survival_probability")
+    if survival_probability == TWO_SIGMA_NAME:
+        return 2.0
+    return float(ndtri(survival_probability))

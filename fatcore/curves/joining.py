@@ -1,0 +1,96 @@
+"""Segments of a curve laid out from what documents print: a point or intercepts, and knee lives."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from fatcore.errors import InputError
+from fatcore.require import positive
+
+__all__ = ["check_lives", "crossings", "cut_off_range", "join_mismatch", "joined", "through_point"]
+
+
+def check_lives(slopes: Sequence[float], knee_cycles: Sequence[float], cut_off_cycles: float | None) -> None:
+    """InputError when slopes and knee lives do not make a curve, with or without a cut-off."""
+    positive("slopes", slopes)
+    if len(knee_cycles) != len(slopes) - 1:
+        raise InputError(f"{len(slopes)} slopes need {len(slopes) - 1} knees", "knee_cycles")
+    lives = [*knee_cycles] if cut_off_cycles is None else [*knee_cycles, cut_off_cycles]
+    positive("knee_cycles", knee_cycles)
+    positive("cut_off_cycles", lives)
+    if any(late <= early for early, late in pairwise(lives)):
+        raise InputError("knee lives must rise, and the cut-off life must lie beyond the last", "knee_cycles")
+
+
+def through_point(
+    range_mpa: float, cycles: float, slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """log10 constants and knee ranges of the line through (range_mpa, cycles), on any segment."""
+    positive("range_mpa", range_mpa)
+    positive("cycles", cycles)
+    knees = [math.log10(life) for life in knee_cycles]
+    home = sum(math.log10(cycles) > knee for knee in knees)
+    constants = [0.0] * len(slopes)
+    constants[home] = math.log10(cycles) + slopes[home] * math.log10(range_mpa)
+    for j in range(home, len(knees)):
+        constants[j + 1] = _carried(constants[j], slopes[j], slopes[j + 1], knees[j])
+    for j in range(home, 0, -1):
+        constants[j - 1] = _carried(constants[j], slopes[j], slopes[j - 1], knees[j - 1])
+    return tuple(constants), _knee_ranges(constants, slopes, knee_cycles)
+
+
+def joined(
+    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """log10 constants and knee ranges, every later branch moved to meet the one before it at the knee."""
+    constants = [float(log10_constants[0])]
+    for j, life in enumerate(knee_cycles):
+        constants.append(_carried(constants[j], slopes[j], slopes[j + 1], math.log10(life)))
+    return tuple(constants), _knee_ranges(constants, slopes, knee_cycles)
+
+
+def crossings(log10_constants: Sequence[float], slopes: Sequence[float]) -> tuple[float, ...]:
+    """Lives at which neighbouring branches meet; InputError when two are parallel."""
+    lives = []
+    for (c1, m1), (c2, m2) in pairwise(zip(log10_constants, slopes, strict=True)):
+        if m1 == m2:
+            raise InputError("neighbouring branches of equal slope do not cross: give knee_cycles", "slopes")
+        lives.append(10.0 ** ((c1 * m2 - c2 * m1) / (m2 - m1)))
+    return tuple(lives)
+
+
+def join_mismatch(
+    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> tuple[float, ...]:
+    """Relative difference in range at each knee: the next printed branch against the one before [-].
+
+    >>> [round(value, 5) for value in join_mismatch([12.48, 16.13], [3.0, 5.0], [1e7])]
+    [-0.00153]
+    """
+    branches = zip(log10_constants, slopes, strict=True)
+    return tuple(
+        10.0 ** ((c2 - math.log10(life)) / m2 - (c1 - math.log10(life)) / m1) - 1.0
+        for ((c1, m1), (c2, m2)), life in zip(pairwise(branches), knee_cycles, strict=True)
+    )
+
+
+def cut_off_range(
+    log10_constants: Sequence[float], slopes: Sequence[float], cut_off_cycles: float | None
+) -> float | None:
+    """Range at the cut-off life, on the last segment; None without a cut-off."""
+    if cut_off_cycles is None:
+        return None
+    return float(10.0 ** ((log10_constants[-1] - math.log10(cut_off_cycles)) / slopes[-1]))
+
+
+def _carried(constant: float, slope: float, next_slope: float, log10_life: float) -> float:
+    return log10_life + next_slope * (constant - log10_life) / slope
+
+
+def _knee_ranges(
+    constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> tuple[float, ...]:
+    above = zip(constants, slopes, knee_cycles, strict=False)
+    return tuple(float(10.0 ** ((c - math.log10(life)) / m)) for c, m, life in above)
