@@ -1,0 +1,3 @@
+"""The HTTP layer, the command line, the client and the reports over fatcore."""
+
+__all__: list[str] = []

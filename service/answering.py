@@ -1,0 +1,155 @@
+"""From an HTTP request to the answer in the form the caller asked for: JSON, CSV, a page or one number."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.common import Calculation, evaluate
+from service.parsing import query_data, strict_json
+from service.problems import Problem
+
+__all__ = ["cell_text", "csv_text", "media_type_wanted", "respond"]
+
+JSON = "application/json"
+
+
+async def respond(calculation: Calculation, request: Request) -> Response:
+    """Answers one HTTP request of a calculation; problems of a request with `only=` become cell text."""
+    query = query_data(request.query_params.multi_items())
+    query.pop("key", None)
+    only = query.pop("only", None) if calculation.method == "GET" else None
+    body = await request.body() if calculation.method == "POST" else b""
+    wanted = media_type_wanted(request.headers.get("accept", ""), calculation)
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    path = dict(request.path_params)
+    try:
+        return await run_in_threadpool(_work, calculation, kind, body, query, path, only, wanted)
+    except Problem as problem:
+        _not_found(problem, path)
+        if only is None:
+            raise
+        return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
+
+
+def _not_found(problem: Problem, path: dict[str, Any]) -> None:
+    # an unknown name in the path of the URL is 404, in a body or query 422
+    if problem.kind == "urn:toeline:unknown" and any(
+        where == f"/{name}" for name in path for where, _ in problem.errors
+    ):
+        problem.status = 404
+
+
+def _work(
+    calculation: Calculation,
+    kind: str,
+    body: bytes,
+    query: dict[str, str],
+    path: dict[str, Any],
+    only: str | None,
+    wanted: str,
+) -> Response:
+    if calculation.method == "GET":
+        request, content = evaluate(calculation, {**query, **path}, strings=True)
+    else:
+        request, content = evaluate(calculation, _data(calculation, kind, body, query))
+    if only is not None:
+        return Response(cell_text(json.loads(content), only), media_type="text/plain; charset=utf-8")
+    if wanted == "text/csv":
+        return Response(csv_text(calculation, json.loads(content)), media_type="text/csv; charset=utf-8")
+    if wanted == "text/html" and calculation.html is not None:
+        return Response(calculation.html(request, content), media_type="text/html; charset=utf-8")
+    return Response(content, media_type=JSON)
+
+
+def _data(calculation: Calculation, kind: str, body: bytes, query: dict[str, str]) -> Any:
+    if kind in calculation.bodies:
+        return calculation.bodies[kind](body, query)
+    if query:
+        raise Problem(
+            422, "this calculation takes no query parameters", [("/" + next(iter(query)), "unknown")]
+        )
+    if kind != JSON and not kind.endswith("+json"):
+        known = ", ".join([JSON, *calculation.bodies])
+        raise Problem(415, f"send Content-Type {known}, not {kind or 'none'}")
+    return strict_json(body)
+
+
+def media_type_wanted(accept: str, calculation: Calculation) -> str:
+    """The first media type of an Accept header that the calculation can answer; JSON otherwise."""
+    offered = [JSON, "text/csv"] + (["text/html"] if calculation.html else [])
+    ranked = sorted(enumerate(accept.split(",")), key=lambda entry: (-_quality(entry[1]), entry[0]))
+    for _, entry in ranked:
+        name = entry.partition(";")[0].strip().lower()
+        if name in offered and _quality(entry) > 0.0:
+            return name
+    return JSON
+
+
+def _quality(entry: str) -> float:
+    for parameter in entry.split(";")[1:]:
+        name, _, value = parameter.partition("=")
+        if name.strip() == "q":
+            try:
+                return float(value)
+            except ValueError:
+                return 0.0
+    return 1.0
+
+
+def cell_text(envelope: Mapping[str, Any], dotted: str) -> str:
+    """The value at a dotted path of the answer as bare text for a spreadsheet cell.
+
+    >>> cell_text({"answer": {"life_cycles": [2e6, None]}}, "answer.life_cycles.0")
+    '2000000.0'
+    """
+    value: Any = envelope
+    for step in dotted.split("."):
+        if isinstance(value, Mapping) and step in value:
+            value = value[step]
+        elif isinstance(value, list) and step.isdecimal() and int(step) < len(value):
+            value = value[int(step)]
+        else:
+            raise Problem(422, f"the answer has no {dotted!r}", [("/only", f"nothing named {step!r}")])
+    if isinstance(value, Mapping | list):
+        raise Problem(422, f"{dotted!r} is not one value", [("/only", "name one value of the answer")])
+    if value is None:
+        return "endless" if "life" in dotted else "none"
+    return {True: "TRUE", False: "FALSE"}[value] if isinstance(value, bool) else str(value)
+
+
+def csv_text(calculation: Calculation, envelope: Mapping[str, Any]) -> str:
+    """The columns of an answer as CSV with a header line; single values stand in the first row only.
+
+    Raises : Problem 422 when the answer holds no column
+    """
+    answer = envelope["answer"]
+    columns = dict(calculation.csv(answer)) if calculation.csv else _flat_columns(answer)
+    if not columns:
+        raise Problem(422, "this answer has no columns; ask for application/json")
+    rows = max(len(column) for column in columns.values())
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(columns)
+    for row in range(rows):
+        writer.writerow([column[row] if row < len(column) else None for column in columns.values()])
+    return text.getvalue()
+
+
+def _flat_columns(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
+    columns: dict[str, list[Any]] = {}
+    for name, value in answer.items():
+        if isinstance(value, Mapping):
+            columns.update({f"{name}.{key}": column for key, column in _flat_columns(value).items()})
+        elif not isinstance(value, list):
+            columns[name] = [value]
+        elif not any(isinstance(item, Mapping | list) for item in value):
+            columns[name] = value
+    return columns

@@ -1,0 +1,150 @@
+"""Plain ASGI middleware: body limit, HEAD and OPTIONS, ETag, and a last net for the unforeseen."""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+from collections.abc import Awaitable, Callable, MutableMapping, Sequence
+from typing import Any
+
+from starlette.routing import BaseRoute, Match
+
+from service.problems import Problem, problem_response
+from service.settings import Settings
+
+__all__ = ["BodyLimit", "CellMethods", "ConditionalGet", "LastNet"]
+
+Scope = MutableMapping[str, Any]
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+log = logging.getLogger("toeline")
+
+
+class LastNet:
+    """Turns anything unforeseen into problem+json 500 and writes the trace to the log only."""
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        started = False
+
+        async def watched(message: Message) -> None:
+            nonlocal started
+            started = started or message["type"] == "http.response.start"
+            await send(message)
+
+        try:
+            await self.app(scope, receive, watched)
+        except Problem as problem:
+            await problem_response(problem)(scope, receive, send)
+        except Exception:
+            log.exception("unforeseen error in %s %s", scope["method"], scope["path"])
+            if started:
+                raise
+            unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
+            await problem_response(unforeseen)(scope, receive, send)
+
+
+class BodyLimit:
+    """Answers 413 by the announced length, or as soon as more than the limit has come."""
+
+    def __init__(self, app: App, settings: Settings) -> None:
+        self.app, self.limit = app, settings.max_body_bytes
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        announced = dict(scope["headers"]).get(b"content-length", b"0")
+        if not announced.isdigit() or int(announced) > self.limit:
+            raise Problem(413, f"the body may have {self.limit} bytes at the most")
+        received = 0
+
+        async def counted() -> Message:
+            nonlocal received
+            message = await receive()
+            received += len(message.get("body", b""))
+            if received > self.limit:
+                raise Problem(413, f"the body may have {self.limit} bytes at the most")
+            return message
+
+        await self.app(scope, counted, send)
+
+
+class CellMethods:
+    """HEAD is GET without its body; OPTIONS tells the methods of a path. Spreadsheets send both."""
+
+    def __init__(self, app: App, routes: Sequence[BaseRoute]) -> None:
+        self.app, self.routes = app, routes
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "http" and scope["method"] == "OPTIONS":
+            await self._options(scope, send)
+            return
+        if scope["type"] != "http" or scope["method"] != "HEAD":
+            await self.app(scope, receive, send)
+            return
+
+        async def bodiless(message: Message) -> None:
+            if message["type"] == "http.response.body":
+                message = {**message, "body": b""}
+            await send(message)
+
+        await self.app({**scope, "method": "GET"}, receive, bodiless)
+
+    async def _options(self, scope: Scope, send: Send) -> None:
+        allowed: set[str] = set()
+        for route in self.routes:
+            if route.matches(scope)[0] is not Match.NONE:
+                allowed |= set(getattr(route, "methods", None) or {"GET"})
+        if not allowed:
+            raise Problem(404, f"there is nothing at {scope['path']}")
+        allowed |= {"OPTIONS"} | ({"HEAD"} if "GET" in allowed else set())
+        listed = ", ".join(sorted(allowed)).encode()
+        await send({"type": "http.response.start", "status": 204, "headers": [(b"allow", listed)]})
+        await send({"type": "http.response.body", "body": b""})
+
+
+class ConditionalGet:
+    """ETag on every answered GET, and 304 when the caller has it: cells ask again and again."""
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http" or scope["method"] != "GET":
+            await self.app(scope, receive, send)
+            return
+        start: Message = {}
+        body = bytearray()
+
+        async def gathered(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                start.update(message)
+                return
+            body.extend(message.get("body", b""))
+            if not message.get("more_body", False):
+                await self._finish(scope, start, bytes(body), send)
+
+        await self.app(scope, receive, gathered)
+
+    async def _finish(self, scope: Scope, start: Message, body: bytes, send: Send) -> None:
+        headers = list(start["headers"])
+        if start["status"] == 200:
+            tag = b'"' + hashlib.sha256(body).hexdigest()[:32].encode() + b'"'
+            headers += [(b"etag", tag), (b"cache-control", b"no-cache"), (b"vary", b"Accept")]
+            known = dict(scope["headers"]).get(b"if-none-match", b"")
+            if tag in known or known.strip() == b"*":
+                kept = [pair for pair in headers if pair[0] not in {b"content-length", b"content-type"}]
+                await send({"type": "http.response.start", "status": 304, "headers": kept})
+                await send({"type": "http.response.body", "body": b""})
+                return
+        await send({**start, "headers": headers})
+        await send({"type": "http.response.body", "body": body})

@@ -1,0 +1,127 @@
+"""The OpenAPI description, built from the register: models, examples, every problem shape."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from pydantic.json_schema import models_json_schema
+
+from fatcore import __version__
+from service import problems
+from service.common import CAUTION, Calculation, Strict, calculations, envelope_model
+
+__all__ = ["description", "examples"]
+
+PROBLEM_SCHEMA = {
+    "type": "object",
+    "required": ["type", "title", "status", "detail", "errors"],
+    "properties": {
+        "type": {"type": "string"},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "detail": {"type": "string"},
+        "errors": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "required": ["pointer", "message"],
+                "properties": {"pointer": {"type": "string"}, "message": {"type": "string"}},
+            },
+        },
+    },
+}
+PROBLEM_STATUS = ("400", "401", "413", "415", "422", "503")
+
+
+@cache
+def examples() -> dict[str, dict[str, Any]]:
+    """Every example by '<topic>/<case>'; empty where the examples are not beside the package."""
+    folder = Path(str(files("service"))).parent / "openapi_examples"
+    found = sorted(folder.glob("*/*.json"))
+    return {f"{p.parent.name}/{p.stem}": json.loads(p.read_bytes()) for p in found if p.parent.name != "data"}
+
+
+@cache
+def description() -> dict[str, Any]:
+    """The whole OpenAPI 3.1 document."""
+    register = calculations().values()
+    envelopes = {(c.method, c.name): envelope_model(c) for c in register}
+    models = [(m, "validation") for c in register for m in (c.request, envelopes[c.method, c.name])]
+    names, schemas = models_json_schema(models, ref_template="#/components/schemas/{model}")  # type: ignore[arg-type]
+    paths: dict[str, dict[str, Any]] = {}
+    for calculation in register:
+        answer = names[envelopes[calculation.method, calculation.name], "validation"]
+        asked = names[calculation.request, "validation"]
+        operation = _operation(calculation, asked, answer, calculation.request)
+        paths.setdefault(calculation.path, {})[calculation.method.lower()] = operation
+    return {
+        "openapi": "3.1.0",
+        "info": {"title": "toeline", "version": __version__, "description": CAUTION},
+        "paths": paths,
+        "components": {
+            "schemas": {**schemas.get("$defs", {}), "Problem": PROBLEM_SCHEMA},
+            "securitySchemes": {"key": {"type": "apiKey", "in": "header", "name": "X-API-Key"}},
+        },
+    }
+
+
+def _operation(
+    calculation: Calculation, asked: Mapping[str, Any], answer: Mapping[str, Any], model: type[Strict]
+) -> dict[str, Any]:
+    operation: dict[str, Any] = {
+        "tags": [calculation.topic],
+        "summary": calculation.summary,
+        "description": calculation.description,
+        "operationId": re.sub(r"\W+", "_", f"{calculation.method.lower()}_{calculation.name}").strip("_"),
+        "responses": _responses(calculation, answer),
+    }
+    if calculation.method == "POST":
+        content: dict[str, Any] = {"application/json": {"schema": asked, "examples": _shown(calculation)}}
+        content.update({kind: {"schema": {"type": "string"}} for kind in calculation.bodies})
+        operation["requestBody"] = {"required": True, "content": content}
+    else:
+        operation["parameters"] = _parameters(calculation, model)
+    return operation
+
+
+def _shown(calculation: Calculation) -> dict[str, Any]:
+    return {
+        name.replace("/", "-"): {"summary": example["title"], "value": example["request"]}
+        for name, example in examples().items()
+        if example["calculation"] == calculation.name and example.get("method", "POST") == "POST"
+    }
+
+
+def _responses(calculation: Calculation, answer: Mapping[str, Any]) -> dict[str, Any]:
+    content: dict[str, Any] = {"application/json": {"schema": answer}}
+    content["text/csv"] = {"schema": {"type": "string"}}
+    if calculation.method == "GET":
+        content["text/plain"] = {"schema": {"type": "string"}}
+    if calculation.html:
+        content["text/html"] = {"schema": {"type": "string"}}
+    problem = {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    status = (*PROBLEM_STATUS, "404") if "{" in calculation.path else PROBLEM_STATUS
+    wrong = {code: {"description": problems.TITLES[int(code)], "content": problem} for code in status}
+    return {"200": {"description": "The answer with its findings and record", "content": content}, **wrong}
+
+
+def _parameters(calculation: Calculation, model: type[Strict]) -> list[dict[str, Any]]:
+    schema = model.model_json_schema()
+    required = set(schema.get("required", ()))
+    listed = []
+    for name, content in schema.get("properties", {}).items():
+        in_path = "{" + name + "}" in calculation.path
+        text = content.pop("description", "")
+        where = {"name": name, "in": "path" if in_path else "query", "required": in_path or name in required}
+        listed.append({**where, "description": text, "schema": content})
+    only = "dotted path of one value, answered as bare text, like answer.life_cycles"
+    listed.append(
+        {"name": "only", "in": "query", "required": False, "description": only, "schema": {"type": "string"}}
+    )
+    return listed

@@ -1,0 +1,70 @@
+"""Reads request bodies strictly: JSON without duplicate keys, query strings without repetition."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from service.problems import Problem, pointer
+
+__all__ = ["query_data", "strict_json"]
+
+
+class _Twice(dict[str, Any]):
+    """An object of the request in which a key occurs more than once."""
+
+    key: str
+
+
+def strict_json(body: bytes) -> Any:
+    """The JSON value of a body; Problem 400 when it is no JSON, 422 with a pointer for a repeated key."""
+    found: list[_Twice] = []
+
+    def collect(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        content = dict(pairs)
+        if len(content) == len(pairs):
+            return content
+        twice = _Twice(content)
+        twice.key = _first_repeated(key for key, _ in pairs)
+        found.append(twice)
+        return twice
+
+    try:
+        data = json.loads(body.decode("utf-8"), object_pairs_hook=collect)
+    except UnicodeDecodeError as error:
+        raise Problem(400, f"the body is not UTF-8 (byte {error.start})", [("", "not UTF-8")]) from error
+    except RecursionError as error:
+        raise Problem(400, "the body is nested too deeply", [("", "nested too deeply")]) from error
+    except ValueError as error:
+        message = str(error) if isinstance(error, json.JSONDecodeError) else "a number has too many digits"
+        raise Problem(400, f"the body is not JSON: {message}", [("", message)]) from error
+    if found:
+        places = [
+            (pointer([*path, twice.key]), "this key occurs more than once") for path, twice in _walk(data)
+        ]
+        raise Problem(422, "a key occurs more than once in one object", places)
+    return data
+
+
+def _first_repeated(keys: Iterable[str]) -> str:
+    seen: set[str] = set()
+    return next(key for key in keys if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+
+
+def _walk(data: Any, path: tuple[str | int, ...] = ()) -> Iterable[tuple[tuple[str | int, ...], _Twice]]:
+    if isinstance(data, _Twice):
+        yield path, data
+    items = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
+    for step, value in items:
+        yield from _walk(value, (*path, step))
+
+
+def query_data(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Query parameters as a mapping; Problem 422 when one is given twice."""
+    data: dict[str, str] = {}
+    for key, value in pairs:
+        if key in data:
+            raise Problem(422, f"query parameter {key!r} is given twice", [(pointer([key]), "given twice")])
+        data[key] = value
+    return data

@@ -1,0 +1,47 @@
+"""A real server on a free port of this machine, once for each test process, and a client for it."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+
+import httpx
+import pytest
+import uvicorn
+
+from service.app import create_app
+from service.settings import Settings
+
+
+class Server(uvicorn.Server):
+    """uvicorn in a thread, on a port that the system chose."""
+
+    def __init__(self, settings: Settings) -> None:
+        super().__init__(uvicorn.Config(create_app(settings), port=0, log_level="error", lifespan="off"))
+        self.thread = threading.Thread(target=self.run, daemon=True)
+
+    def __enter__(self) -> str:
+        self.thread.start()
+        deadline = time.monotonic() + 30.0
+        while not self.started and time.monotonic() < deadline:
+            time.sleep(0.01)
+        assert self.started, "the test server did not start"
+        port = self.servers[0].sockets[0].getsockname()[1]
+        return f"http://127.0.0.1:{port}"
+
+    def __exit__(self, *_: object) -> None:
+        self.should_exit = True
+        self.thread.join(timeout=10.0)
+
+
+@pytest.fixture(scope="session")
+def base_url() -> Iterator[str]:
+    with Server(Settings()) as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def client(base_url: str) -> Iterator[httpx.Client]:
+    with httpx.Client(base_url=base_url, timeout=60.0) as connected:
+        yield connected
