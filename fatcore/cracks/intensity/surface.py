@@ -1,0 +1,280 @@
+"""Semi-elliptical surface crack in a plate under tension and bending, at any angle of its front.
+
+The kernels are written with plain operators: they take floats (fast in integration loops) and arrays alike.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fatcore.cracks.intensity._limits import limit
+from fatcore.errors import InputError
+from fatcore.findings import Finding, caution, outside
+from fatcore.require import FloatArray, finite, positive
+from fatcore.tables import load
+
+__all__ = [
+    "LIMITS",
+    "SOURCES",
+    "TABLES",
+    "FrontFactors",
+    "PlateFactors",
+    "depth_findings",
+    "front_factors",
+    "geometry_factors",
+    "shape_factor",
+    "stress_intensity",
+    "width_factor",
+]
+
+SOURCES = ("newman-raju-1981", "newman-raju-1984")
+TABLES = ("cracks/intensity_surface",)
+_DATA = load(TABLES[0])
+_SHALLOW, _DEEP, _RANGE = _DATA["shallow"], _DATA["deep"], _DATA["limits"]
+_Q = _DATA["shape"]["q"]
+
+LIMITS = (
+    limit(_RANGE, "aspect_ratio", SOURCES[1], "range of the equations"),
+    limit(_RANGE, "relative_depth", SOURCES[0], "range of the equations"),
+    limit(_RANGE, "relative_width", SOURCES[0], "range of the equations"),
+)
+
+Number = float | FloatArray
+
+
+class PlateFactors(NamedTuple):
+    """Geometry factors of one front point: K = (tension * S_t + bending * S_b) * sqrt(pi * depth)."""
+
+    tension: FloatArray
+    bending: FloatArray
+
+
+class FrontFactors(NamedTuple):
+    """Geometry factors of the deepest and the surface point: K = (t * S_t + b * S_b) * sqrt(pi * depth)."""
+
+    deepest_tension: FloatArray
+    deepest_bending: FloatArray
+    surface_tension: FloatArray
+    surface_bending: FloatArray
+
+
+class _Terms(NamedTuple):
+    """What both front points share: M / sqrt(Q), H1, H2 and the factors f and g at the two points."""
+
+    level: Number
+    h1: Number
+    h2: Number
+    end_level: Number
+    end_surface: Number
+    g_slope: Number
+
+
+def shape_factor(aspect_ratio: ArrayLike) -> FloatArray:
+    """Square of the ellipse integral in the fit of the source, Q.
+
+    aspect_ratio : depth over half length a/c [-]
+    Returns      : Q [-], same shape
+    Source       : [newman-raju-1981]
+    >>> round(float(shape_factor(1.0)), 3)
+    2.464
+    """
+    ratio = np.asarray(aspect_ratio, dtype=np.float64)
+    return np.asarray(1.0 + _Q[0] * np.where(ratio <= 1.0, ratio, 1.0 / np.maximum(ratio, 1.0)) ** _Q[1])
+
+
+def width_factor(
+    half_length_mm: ArrayLike, relative_depth: ArrayLike, half_width_mm: ArrayLike
+) -> FloatArray:
+    """Finite-width factor of the plate, sqrt(sec(...)); infinite where the crack takes the whole width.
+
+    half_length_mm : half surface length c [mm]; half_width_mm : half plate width b [mm]
+    relative_depth : depth over thickness a/t [-]
+    Returns        : factor [-], >= 1
+    Source         : [newman-raju-1981]
+    """
+    reach = np.asarray(half_length_mm, dtype=np.float64) / np.asarray(half_width_mm, dtype=np.float64)
+    angle = 0.5 * np.pi * reach * np.sqrt(relative_depth)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.where(angle < 0.5 * np.pi, np.abs(np.cos(angle)), 0.0) ** -0.5)
+
+
+def front_factors(
+    depth_mm: Number, half_length_mm: Number, thickness_mm: Number, half_width_mm: Number | None = None
+) -> FrontFactors:
+    """Geometry factors of the deepest and the surface point in one pass; fast, checks nothing.
+
+    depth_mm, half_length_mm, thickness_mm, half_width_mm : a, c, t, b [mm], floats or arrays that broadcast
+    Returns : factors [-] on sqrt(pi * depth)
+    Valid   : LIMITS
+    Source  : [newman-raju-1981], a/c > 1 [newman-raju-1984]
+    """
+    ratio, relative = depth_mm / half_length_mm, depth_mm / thickness_mm
+    terms = _terms(ratio, relative)
+    level = terms.level
+    if half_width_mm is not None:
+        level = level * width_factor(half_length_mm, relative, half_width_mm)
+    deepest = level * terms.end_level
+    surface = level * terms.end_surface * (1.0 + terms.g_slope)
+    return FrontFactors(deepest, deepest * terms.h2, surface, surface * terms.h1)  # type: ignore[arg-type]
+
+
+def geometry_factors(
+    depth_mm: ArrayLike,
+    half_length_mm: ArrayLike,
+    thickness_mm: ArrayLike,
+    half_width_mm: ArrayLike | None = None,
+    angle_deg: ArrayLike = 90.0,
+) -> PlateFactors:
+    """Geometry factors for tension and bending at one angle of the crack front.
+
+    depth_mm, half_length_mm : crack depth a and half surface length c [mm]
+    thickness_mm             : plate thickness t [mm]; half_width_mm : half plate width b [mm], None is wide
+    angle_deg                : parametric angle [deg], 0 and 180 surface, 90 deepest point
+    Returns                  : tension, bending [-]: K = (tension * S_t + bending * S_b) * sqrt(pi * a)
+    Valid                    : LIMITS
+    Raises                   : InputError for a length that is not positive, a crack larger than the plate,
+                               an angle outside 0 to 180
+    Source                   : [newman-raju-1981], a/c > 1 [newman-raju-1984]
+    >>> y = geometry_factors(2.0, 10.0, 10.0)
+    >>> round(float(y.tension), 4), round(float(y.bending), 4)
+    (1.1221, 0.8554)
+    """
+    depth, length = positive("depth_mm", depth_mm), positive("half_length_mm", half_length_mm)
+    thickness = positive("thickness_mm", thickness_mm)
+    width = None if half_width_mm is None else positive("half_width_mm", half_width_mm)
+    _inside_plate(depth, length, thickness, width)
+    angle = finite("angle_deg", angle_deg)
+    if ((angle < 0.0) | (angle > 180.0)).any():
+        raise InputError("angle_deg must lie in [0, 180]", "angle_deg")
+    return _at_angle(depth, length, thickness, width, angle)
+
+
+def stress_intensity(
+    depth_mm: Number,
+    *,
+    half_length_mm: Number,
+    thickness_mm: Number,
+    half_width_mm: Number | None = None,
+    angle_deg: Number = 90.0,
+    membrane_mpa: Number = 0.0,
+    bending_mpa: Number = 0.0,
+) -> FloatArray:
+    """Stress intensity factor at one angle of the front, signed; fast, checks nothing.
+
+    depth_mm ... half_width_mm : a, c, t, b [mm]; angle_deg : 0 surface, 90 deepest point [deg]
+    membrane_mpa, bending_mpa  : stress of the uncracked plate at the cracked surface [MPa]
+    Returns                    : K [MPa*sqrt(mm)], negative where the crack closes
+    Valid                      : LIMITS
+    Source                     : [newman-raju-1981], a/c > 1 [newman-raju-1984]
+    """
+    tension, bending = _at_angle(
+        *(np.asarray(x, dtype=np.float64) for x in (depth_mm, half_length_mm, thickness_mm)),
+        None if half_width_mm is None else np.asarray(half_width_mm, dtype=np.float64),
+        np.asarray(angle_deg, dtype=np.float64),
+    )
+    return np.asarray(
+        (tension * membrane_mpa + bending * bending_mpa) * np.sqrt(np.pi * np.asarray(depth_mm))
+    )
+
+
+def depth_findings(aspect_ratio: ArrayLike, relative_depth: ArrayLike) -> tuple[Finding, ...]:
+    """Findings that no interval describes: the depth limit of slender cracks, and less sure great depths."""
+    ratio, relative = np.broadcast_arrays(np.asarray(aspect_ratio), np.asarray(relative_depth))
+    factor, offset, below = _RANGE["slender"]
+    found: list[Finding] = []
+    if (relative >= factor * (ratio + offset))[ratio < below].any():
+        found.append(
+            outside(
+                "slender-crack-too-deep",
+                "a slender crack (a/c < 0.2) is deeper than the equations cover: a/t < 1.25 (a/c + 0.6)",
+                field="relative_depth",
+                source=SOURCES[0],
+            )
+        )
+    if (relative > _RANGE["accurate_depth"]).any():
+        found.append(
+            caution(
+                "deep-crack",
+                "beyond a/t = 0.8 the authors give no comparison with finite elements",
+                field="relative_depth",
+                source=SOURCES[0],
+            )
+        )
+    return tuple(found)
+
+
+def _inside_plate(
+    depth: FloatArray, length: FloatArray, thickness: FloatArray, width: FloatArray | None
+) -> None:
+    if (depth > thickness).any():
+        raise InputError("the crack is deeper than the plate is thick", "depth_mm")
+    if width is not None and (length >= width).any():
+        raise InputError("the crack is as long as the plate is wide", "half_length_mm")
+
+
+def _at_angle(
+    depth: FloatArray, length: FloatArray, thickness: FloatArray, width: FloatArray | None, angle: FloatArray
+) -> PlateFactors:
+    ratio, relative = depth / length, depth / thickness
+    terms = _terms(ratio, relative)
+    sine = np.sin(np.deg2rad(angle))
+    sine2 = sine * sine
+    smaller = np.minimum(ratio, 1.0 / ratio) ** 2
+    weight = np.where(ratio <= 1.0, smaller * (1.0 - sine2) + sine2, smaller * sine2 + (1.0 - sine2))
+    level = terms.level * weight**0.25 * (1.0 + terms.g_slope * (1.0 - sine) ** 2)
+    if width is not None:
+        level = level * width_factor(length, relative, width)
+    power = _SHALLOW["p"][0] + _SHALLOW["p"][1] * np.sqrt(smaller) + _SHALLOW["p"][2] * relative
+    bending = terms.h1 + (terms.h2 - terms.h1) * sine**power
+    return PlateFactors(np.asarray(level), np.asarray(level * bending))
+
+
+def _terms(ratio: Number, relative: Number) -> _Terms:
+    """Terms of the branch that the aspect ratio asks for; arrays of both kinds are split and joined again."""
+    if isinstance(ratio, float):
+        return _shallow(ratio, relative) if ratio <= 1.0 else _deep(1.0 / ratio, relative)
+    if (ratio <= 1.0).all():
+        return _shallow(ratio, relative)
+    ratio, relative = np.broadcast_arrays(ratio, relative)
+    shallow: NDArray[np.bool_] = ratio <= 1.0
+    low = _shallow(ratio[shallow], relative[shallow])
+    high = _deep(1.0 / ratio[~shallow], relative[~shallow])
+    return _Terms(*(_joined(shallow, a, b) for a, b in zip(low, high, strict=True)))
+
+
+def _joined(mask: NDArray[np.bool_], low: Number, high: Number) -> FloatArray:
+    both = np.empty(mask.shape)
+    both[mask], both[~mask] = low, high
+    return both
+
+
+def _shallow(r: Number, x: Number) -> _Terms:
+    """Branch a/c <= 1; r = a/c, x = a/t."""
+    c = _SHALLOW
+    x2, root = x * x, r**0.5
+    r075, r15 = root * root**0.5, r * root
+    far8 = (1.0 - r) ** 2
+    far8 = far8 * far8
+    far8 = far8 * far8
+    m3 = c["m3"][0] + c["m3"][1] / (c["m3"][2] + r) + c["m3"][3] * (far8 * far8 * far8)
+    m2 = c["m2"][0] + c["m2"][1] / (c["m2"][2] + r)
+    level = (c["m1"][0] + c["m1"][1] * r + (m2 + m3 * x2) * x2) / (1.0 + _Q[0] * r ** _Q[1]) ** 0.5
+    h1 = 1.0 + (c["h1"][0] + c["h1"][1] * r) * x
+    h2 = 1.0 + (c["g1"][0] + c["g1"][1] * r) * x + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x2
+    return _Terms(level, h1, h2, 1.0, root, c["g"][0] + c["g"][1] * x2)
+
+
+def _deep(r: Number, x: Number) -> _Terms:
+    """Branch a/c > 1; r = c/a, x = a/t."""
+    c = _DEEP
+    x2, root = x * x, r**0.5
+    r075, r15, r4 = root * root**0.5, r * root, (r * r) * (r * r)
+    m1 = root * (c["m1"][0] + c["m1"][1] * r)
+    level = (m1 + (c["m2"] + c["m3"] * x2) * r4 * x2) / (1.0 + _Q[0] * r ** _Q[1]) ** 0.5
+    line, square = c["h1_linear"], c["h1_square"]
+    h1 = 1.0 + (line[0] + line[1] * r) * x + (square[0] + square[1] * r075 + square[2] * r15) * x2
+    h2 = 1.0 + (c["g1"][0] + c["g1"][1] * r) * x + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x2
+    return _Terms(level, h1, h2, root, 1.0, c["g"][0] + c["g"][1] * r * x2)
