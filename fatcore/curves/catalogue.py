@@ -1,0 +1,164 @@
+"""The curves of the documents by id, and what else those documents say about their use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
+from types import MappingProxyType
+
+from fatcore.curves.curve import Curve, Loading
+from fatcore.curves.reading import Row, all_rows, curve_of
+from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.findings import Finding, Limit, caution, note
+from fatcore.outcome import Outcome, evidence
+
+__all__ = ["Description", "all_ids", "describe", "find", "in_environment", "range_limit", "remarks"]
+
+_JOINED = 1e-4  # relative difference in range of printed branches from which the joint is worth a remark
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Description(Outcome):
+    """A curve of the catalogue with what its document says about its use; None where it says nothing here.
+
+    thickness_exponent    : of this class where the document gives it by class; else by detail
+    use_limit_over_yield  : largest range as a multiple of the yield strength
+    miner_limit           : permissible damage sum, with its remark
+    partial_factors       : by concept, then by consequence of failure
+    printed_scatter_index : ratio of the 2.3 % to the 97.7 % strength as printed
+    """
+
+    curve: Curve
+    label: str
+    document: str
+    environment: str
+    where: str
+    thickness_reference_mm: float | None
+    thickness_exponent: float | None
+    thickness_exponents: Mapping[str, float]
+    use_limit_over_yield: float | None
+    miner_limit: float | None
+    miner_note: str
+    partial_factors: Mapping[str, Mapping[str, float]]
+    stress_concentration_factor: float | None
+    printed_scatter_index: float | None
+    least_notch_over_structural: float | None
+
+
+def all_ids() -> tuple[str, ...]:
+    """Ids of all curves in the order of the documents."""
+    return tuple(all_rows())
+
+
+def find(curve_id: str, *, loading: Loading = "variable") -> Curve:
+    """The design curve with this id, for variable (default, the safe side) or constant amplitude.
+
+    Raises : UnknownError with the nearest ids, InputError for another loading
+    """
+    if loading not in ("constant", "variable"):
+        raise InputError("loading must be constant or variable", "loading")
+    return _built(curve_id, loading)
+
+
+def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
+    """The curve with this id and the rules of its document: thickness, limits, factors, damage limit."""
+    curve = find(curve_id, loading=loading)
+    row = _row(curve_id)
+    thickness = row.document.get("thickness", {})
+    covered = row.get("thickness_covered", True)
+    return Description(
+        curve=curve,
+        label=row.label,
+        document=row.document["title"],
+        environment=row.get("environment", "air"),
+        where=row.get("where", ""),
+        thickness_reference_mm=thickness.get("reference_mm") if covered else None,
+        thickness_exponent=row.get("thickness_exponent") if covered else None,
+        thickness_exponents=MappingProxyType(thickness.get("exponents", {}) if covered else {}),
+        use_limit_over_yield=row.document.get("limits_of_use", {}).get(curve.stress_kind),
+        miner_limit=row.document.get("miner_limit"),
+        miner_note=row.document.get("miner_note", ""),
+        partial_factors=MappingProxyType(row.document.get("partial_factors", {})),
+        stress_concentration_factor=row.get("stress_concentration_factor"),
+        printed_scatter_index=row.get("scatter_index"),
+        least_notch_over_structural=_least_notch(row, curve),
+        **evidence(findings=remarks(curve), sources=_sources(row, curve), tables=[row.table]),
+    )
+
+
+def remarks(curve: Curve) -> tuple[Finding, ...]:
+    """What a user of this catalogue curve must know; nothing for a curve that is not in the catalogue."""
+    row = all_rows().get(curve.id)
+    if row is None:
+        return ()
+    found = []
+    if row.get("remark"):
+        found.append(note("curve-remark", f"{curve.id}: {row.get('remark')}", source=curve.source))
+    doubtful = row.label in {f"{size:g}" for size in row.get("doubtful_classes_mpa", [])}
+    if row.get("doubt") and (doubtful or "doubtful_classes_mpa" not in row.family):
+        found.append(caution("curve-doubtful", f"{curve.id}: {row.get('doubt')}", source=curve.source))
+    if curve.knee_mismatch > _JOINED:
+        found.append(_joint(curve))
+    return tuple(found)
+
+
+def in_environment(curve_id: str, environment: str) -> str:
+    """Id of the same class of the same document in another environment.
+
+    environment : air, seawater-protected or free-corrosion, as the document covers them
+    Raises      : UnknownError, NotCoveredError when the document has no such line for this class
+    """
+    here = _row(curve_id)
+    if here.get("environment", "air") == environment:
+        return curve_id
+    for row in all_rows().values():
+        if (row.table, row.label) == (here.table, here.label) and row.get(
+            "environment", "air"
+        ) == environment:
+            return row.id
+    raise NotCoveredError(f"{here.document['title']}: no line of class {here.label!r} in {environment!r}")
+
+
+def range_limit(curve_id: str, yield_strength_mpa: float) -> Limit | None:
+    """Largest stress range that a curve's document permits, as a limit; None where it states none."""
+    description = describe(curve_id)
+    if description.use_limit_over_yield is None:
+        return None
+    high = description.use_limit_over_yield * yield_strength_mpa
+    return Limit("stress_range_mpa", 0.0, high, source=description.curve.source, where="limit of use")
+
+
+@cache
+def _built(curve_id: str, loading: str) -> Curve:
+    return curve_of(_row(curve_id), loading)
+
+
+def _row(curve_id: str) -> Row:
+    rows = all_rows()
+    if curve_id not in rows:
+        near = get_close_matches(curve_id, rows, n=12, cutoff=0.5)
+        raise UnknownError("curve", curve_id, near or rows)
+    return rows[curve_id]
+
+
+def _joint(curve: Curve) -> Finding:
+    return note(
+        "branches-joined",
+        f"{curve.id}: the printed branches differ by {100.0 * curve.knee_mismatch:.2g} % in range at the knee "
+        "and were joined on the first",
+        source=curve.source,
+    )
+
+
+def _sources(row: Row, curve: Curve) -> list[str]:
+    extra = row.document.get("survival_source")
+    return [curve.source, *([extra] if extra else [])]
+
+
+def _least_notch(row: Row, curve: Curve) -> float | None:
+    if not curve.stress_kind.startswith("effective-notch"):
+        return None
+    least: float | None = row.document.get("effective_notch", {}).get("least_over_structural")
+    return least

@@ -1,0 +1,126 @@
+"""Survival probability: moving a curve by its scatter, scatter indices, and what differing definitions assume."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from fatcore.curves.curve import Curve
+from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations
+from fatcore.errors import InputError, NotCoveredError
+from fatcore.outcome import Outcome, evidence
+
+__all__ = [
+    "CONFIDENCE_DEFINITION",
+    "CurveAtSurvival",
+    "at_survival",
+    "converted_index",
+    "index_of_scatter",
+    "scatter_of_index",
+    "tolerance_deviations",
+]
+
+# how the tables begin the definition of a line that rests on a tolerance limit
+CONFIDENCE_DEFINITION = "95 % survival at 75 % confidence"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CurveAtSurvival(Outcome):
+    """A curve moved to another survival probability.
+
+    strength_factor         : factor on every range of the curve
+    sd_log10_cycles         : scatter that was used
+    deviations_from, deviations_to : standard deviations below the mean line before and after
+    """
+
+    curve: Curve
+    strength_factor: float
+    sd_log10_cycles: float
+    deviations_from: float
+    deviations_to: float
+
+
+def scatter_of_index(scatter_index: float, slope: float, *, upper_survival: float = 0.977) -> float:
+    """Standard deviation of log10 life from a scatter index of strength [-].
+
+    scatter_index  : ratio of the strength at survival 1 - upper_survival to that at upper_survival, >= 1
+    slope          : of the same line (the energy slope for an index of energy density)
+    upper_survival : 0.977 (two deviations) or 0.9 are usual, above 0.5
+    Raises         : InputError outside these
+    Source         : [normal-quantile]
+
+    >>> round(scatter_of_index(1.5, 3.0, upper_survival=0.9), 4)
+    0.2061
+    """
+    if not (math.isfinite(scatter_index) and scatter_index >= 1.0):
+        raise InputError("scatter_index must be finite and at least 1", "scatter_index")
+    return _slope(slope) * math.log10(scatter_index) / (2.0 * _upper(upper_survival))
+
+
+def index_of_scatter(sd_log10_cycles: float, slope: float, *, upper_survival: float = 0.977) -> float:
+    """Scatter index of strength from the standard deviation of log10 life; inverse of `scatter_of_index`."""
+    if not (math.isfinite(sd_log10_cycles) and sd_log10_cycles >= 0.0):
+        raise InputError("sd_log10_cycles must be finite and not negative", "sd_log10_cycles")
+    return float(10.0 ** (2.0 * _upper(upper_survival) * sd_log10_cycles / _slope(slope)))
+
+
+def converted_index(scatter_index: float, *, from_survival: float, to_survival: float) -> float:
+    """A scatter index stated between other survival probabilities, on the same normal distribution [-].
+
+    >>> round(converted_index(1.5, from_survival=0.9, to_survival=0.977), 3)
+    1.883
+    """
+    scatter = scatter_of_index(scatter_index, 1.0, upper_survival=from_survival)
+    return index_of_scatter(scatter, 1.0, upper_survival=to_survival)
+
+
+def tolerance_deviations(sample_size: int, survival_probability: float, confidence: float) -> float:
+    """Sample standard deviations below the sample mean that keep a survival probability with a confidence.
+
+    sample_size : number of tests, at least 2; survival_probability, confidence : in (0, 1)
+    Raises      : InputError outside these
+    Source      : [tolerance-factor]
+
+    >>> round(tolerance_deviations(10, 0.95, 0.75), 3)
+    2.104
+    """
+    if sample_size < 2:
+        raise InputError("sample_size must be at least 2", "sample_size")
+    if not 0.0 < confidence < 1.0:
+        raise InputError("confidence must lie between 0 and 1", "confidence")
+    from scipy.special import nctdtrit
+
+    root = math.sqrt(sample_size)
+    return float(nctdtrit(sample_size - 1, deviations(survival_probability) * root, confidence)) / root
+
+
+def at_survival(
+    curve: Curve, survival_probability: float, *, sample_size: int | None = None
+) -> CurveAtSurvival:
+    """The curve moved to another survival probability, with findings that state every assumption.
+
+    sample_size : number of tests behind a line of 95 % survival at 75 % confidence, when known: its distance from
+                  the mean is then the tolerance factor; else it is the deviation of its stated probability
+    Raises      : InputError outside (0, 1), NotCoveredError when the curve states no survival probability
+    Source      : [normal-quantile], [tolerance-factor], [scatter-practice]
+    """
+    if curve.survival_probability is None:
+        raise NotCoveredError(f"curve {curve.id!r} states no survival probability to start from")
+    start, goal = _start(curve, sample_size), deviations(survival_probability)
+    scatter = DEFAULT_SD_LOG10_CYCLES if curve.sd_log10_cycles is None else curve.sd_log10_cycles
+    factor = 10.0 ** ((start - goal) * scatter / curve.slopes[0])
+    unmoved = survival_probability == curve.survival_probability and sample_size is None
+    return CurveAtSurvival(
+        curve=curve if unmoved else curve.with_survival(survival_probability, factor),
+        strength_factor=factor,
+        sd_log10_cycles=scatter,
+        deviations_from=start,
+        deviations_to=goal,
+        **evidence(
+            findings=() if unmoved else _findings(curve, survival_probability, start, goal, scatter),
+            sources=[curve.source]
+            if unmoved
+            else [curve.source, "normal-quantile", *_extra(curve, sample_size)],
+            tables=[curve.table] if curve.table else [],
+        ),
+    )
