@@ -146,8 +146,8 @@ def _row(curve_id: str) -> Row:
 def _joint(curve: Curve) -> Finding:
     return note(
         "branches-joined",
-        f"{curve.id}: the printed branches differ by {100.0 * curve.knee_mismatch:.2g} % in range at the knee "
-        "and were joined on the first",
+        f"{curve.id}: the printed branches differ by {100.0 * curve.knee_mismatch:.2g} % in range at "
+        "the knee and were joined on the first",
         source=curve.source,
     )
 

@@ -186,19 +186,27 @@ class Curve:
             cut_off_mpa=None if self.cut_off_mpa is None else self.cut_off_mpa * factor,
         )
 
-    def at_survival(self, probability: float) -> Curve:
+    def at_survival(self, probability: float, *, deviations_from: float | None = None) -> Curve:
         """The curve at another survival probability, moved by its own scatter of log10 life.
 
         The first segment moves in life by the difference in standard deviations; knees keep their lives, so
         all ranges move by one factor. Without a tabulated scatter 0.20 is taken [common practice].
-        Raises : InputError outside (0, 1), NotCoveredError when the curve states no survival probability
+        deviations_from : standard deviations of this line below the mean, when not those of its probability
+        Raises          : InputError outside (0, 1), NotCoveredError when the curve states no probability
         """
         if self.survival_probability is None:
             raise NotCoveredError(f"curve {self.id!r} states no survival probability to start from")
-        scatter = DEFAULT_SD_LOG10_CYCLES if self.sd_log10_cycles is None else self.sd_log10_cycles
-        step = (deviations(self.survival_probability) - deviations(probability)) * scatter
+        start = deviations(self.survival_probability) if deviations_from is None else deviations_from
+        step = (start - deviations(probability)) * self.scatter()
+        if step == 0.0:
+            return self
         moved = self.scaled(10.0 ** (step / self.slopes[0]))
-        return replace(moved, survival_probability=probability)
+        definition = f"moved from {self.survival_probability:g} ({self.survival_definition})"
+        return replace(moved, survival_probability=probability, survival_definition=definition)
+
+    def scatter(self) -> float:
+        """Standard deviation of log10 life: as tabulated, else 0.20 [common practice]."""
+        return DEFAULT_SD_LOG10_CYCLES if self.sd_log10_cycles is None else self.sd_log10_cycles
 
     def _line(self, quantity: LoadQuantity) -> segments.Line:
         if quantity != self.quantity:

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from fatcore.curves.curve import REFERENCE_CYCLES, Curve, Head
+from fatcore.curves.curve import REFERENCE_CYCLES, Curve, Head, Loading
 from fatcore.tables import load, table_names
 
 __all__ = ["Row", "all_rows", "curve_of"]
+
+Table = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,10 +27,10 @@ class Row:
     id: str
     label: str
     table: str
-    document: Mapping[str, Any]
-    family: Mapping[str, Any]
-    entry: Mapping[str, Any]
-    lines: Mapping[str, Mapping[str, Any]]
+    document: Table
+    family: Table
+    entry: Table
+    lines: Mapping[str, Table]
 
     def get(self, name: str, default: Any = None) -> Any:
         """A value of the entry, else of its family, else of the document."""
@@ -71,7 +73,7 @@ def curve_of(row: Row, loading: str) -> Curve:
     )
 
 
-def _rows_of(table: str, document: Mapping[str, Any]) -> Iterator[Row]:
+def _rows_of(table: str, document: Table) -> Iterator[Row]:
     for family in document.get("family", []):
         for label, entry, lines in _members(document, family):
             yield Row(
@@ -85,9 +87,7 @@ def _rows_of(table: str, document: Mapping[str, Any]) -> Iterator[Row]:
             )
 
 
-def _members(
-    document: Mapping[str, Any], family: Mapping[str, Any]
-) -> Iterator[tuple[str, Mapping[str, Any], Mapping[str, Mapping[str, Any]]]]:
+def _members(document: Table, family: Table) -> Iterator[tuple[str, Table, Mapping[str, Table]]]:
     for size in family.get("classes_mpa", []):
         lines = {line["loading"]: {**line, "range": size} for line in family["line"]}
         yield f"{size:g}", {"class_mpa": size}, lines
@@ -95,9 +95,7 @@ def _members(
         yield entry["class"], entry, {"any": {**entry, **_start(document, family, entry), "loading": "any"}}
 
 
-def _start(
-    document: Mapping[str, Any], family: Mapping[str, Any], entry: Mapping[str, Any]
-) -> dict[str, Any]:
+def _start(document: Table, family: Table, entry: Table) -> dict[str, Any]:
     if "design_range" in entry:
         return {"range": entry["design_range"]}
     if "log10_constant_mean" not in entry:
@@ -107,7 +105,7 @@ def _start(
     return {"range": 10.0 ** ((constant - math.log10(cycles)) / entry["slopes"][0])}
 
 
-def _head(row: Row, loading: str) -> Head:
+def _head(row: Row, loading: Loading) -> Head:
     return Head(
         id=row.id,
         title=f"{row.document['title']}: {row.family['title'].format_map({'class': row.label})}",

@@ -1,14 +1,17 @@
-"""Survival probability: moving a curve by its scatter, scatter indices, and what differing definitions assume."""
+"""Survival probability: moving a curve by its scatter, scatter indices, what differing definitions assume."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
+from scipy.special import nctdtrit
+
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.outcome import Outcome, evidence
+from fatcore.require import positive
 
 __all__ = [
     "CONFIDENCE_DEFINITION",
@@ -88,8 +91,6 @@ def tolerance_deviations(sample_size: int, survival_probability: float, confiden
         raise InputError("sample_size must be at least 2", "sample_size")
     if not 0.0 < confidence < 1.0:
         raise InputError("confidence must lie between 0 and 1", "confidence")
-    from scipy.special import nctdtrit
-
     root = math.sqrt(sample_size)
     return float(nctdtrit(sample_size - 1, deviations(survival_probability) * root, confidence)) / root
 
@@ -99,28 +100,90 @@ def at_survival(
 ) -> CurveAtSurvival:
     """The curve moved to another survival probability, with findings that state every assumption.
 
-    sample_size : number of tests behind a line of 95 % survival at 75 % confidence, when known: its distance from
-                  the mean is then the tolerance factor; else it is the deviation of its stated probability
+    sample_size : number of tests behind a line of 95 % survival at 75 % confidence, when known: its distance
+                  from the mean is then the tolerance factor, else the deviation of its stated probability
     Raises      : InputError outside (0, 1), NotCoveredError when the curve states no survival probability
     Source      : [normal-quantile], [tolerance-factor], [scatter-practice]
     """
     if curve.survival_probability is None:
         raise NotCoveredError(f"curve {curve.id!r} states no survival probability to start from")
-    start, goal = _start(curve, sample_size), deviations(survival_probability)
-    scatter = DEFAULT_SD_LOG10_CYCLES if curve.sd_log10_cycles is None else curve.sd_log10_cycles
-    factor = 10.0 ** ((start - goal) * scatter / curve.slopes[0])
-    unmoved = survival_probability == curve.survival_probability and sample_size is None
+    start, goal = _start(curve, curve.survival_probability, sample_size), deviations(survival_probability)
+    moved = curve.at_survival(survival_probability, deviations_from=start)
     return CurveAtSurvival(
-        curve=curve if unmoved else curve.with_survival(survival_probability, factor),
-        strength_factor=factor,
-        sd_log10_cycles=scatter,
+        curve=moved,
+        strength_factor=10.0 ** ((start - goal) * curve.scatter() / curve.slopes[0]),
+        sd_log10_cycles=curve.scatter(),
         deviations_from=start,
         deviations_to=goal,
         **evidence(
-            findings=() if unmoved else _findings(curve, survival_probability, start, goal, scatter),
-            sources=[curve.source]
-            if unmoved
-            else [curve.source, "normal-quantile", *_extra(curve, sample_size)],
+            findings=() if moved is curve else _findings(curve, survival_probability, start, sample_size),
+            sources=[curve.source, *(() if moved is curve else _sources(curve, sample_size))],
             tables=[curve.table] if curve.table else [],
         ),
     )
+
+
+def _start(curve: Curve, survival_probability: float, sample_size: int | None) -> float:
+    if sample_size is None:
+        return deviations(survival_probability)
+    if not curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
+        raise NotCoveredError(f"curve {curve.id!r} does not rest on a tolerance limit: give no sample size")
+    return tolerance_deviations(sample_size, 0.95, 0.75)
+
+
+def _findings(curve: Curve, goal: float, start: float, sample_size: int | None) -> list[Finding]:
+    found = [_moved(curve, goal, start)]
+    if curve.sd_log10_cycles is None:
+        found.append(_untabulated(curve))
+    if curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
+        found.append(_definition(curve, start, sample_size))
+    return found
+
+
+def _moved(curve: Curve, goal: float, start: float) -> Finding:
+    return note(
+        "survival-moved",
+        f"{curve.id} moved from {start:.3f} to {deviations(goal):.3f} standard deviations below its mean line "
+        f"(survival {goal:g}) with {curve.scatter():.4g} of log10 life; knees keep their lives, so every range "
+        "moves by one factor",
+        field="survival_probability",
+        source="normal-quantile",
+    )
+
+
+def _untabulated(curve: Curve) -> Finding:
+    return caution(
+        "scatter-not-tabulated",
+        f"the source of {curve.id} tabulates no scatter: {DEFAULT_SD_LOG10_CYCLES:g} of log10 life was taken",
+        field="sd_log10_cycles",
+        source="scatter-practice",
+    )
+
+
+def _definition(curve: Curve, start: float, sample_size: int | None) -> Finding:
+    how = "its stated probability" if sample_size is None else f"the tolerance factor of {sample_size} tests"
+    return caution(
+        "survival-definition",
+        f"{curve.id} is defined as {curve.survival_definition}; a line with a confidence and a line of fixed "
+        f"deviations agree for one sample size only. It was placed {start:.3f} deviations below the mean, "
+        f"by {how}",
+        field="survival_probability",
+        source="normal-quantile" if sample_size is None else "tolerance-factor",
+    )
+
+
+def _sources(curve: Curve, sample_size: int | None) -> list[str]:
+    practice = ["scatter-practice"] if curve.sd_log10_cycles is None else []
+    tolerance = ["tolerance-factor"] if sample_size is not None else []
+    return ["normal-quantile", *practice, *tolerance]
+
+
+def _slope(slope: float) -> float:
+    return float(positive("slope", slope))
+
+
+def _upper(upper_survival: float) -> float:
+    value = deviations(upper_survival)
+    if value <= 0.0:
+        raise InputError("upper_survival must be above 0.5", "upper_survival")
+    return value
