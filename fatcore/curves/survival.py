@@ -10,6 +10,7 @@ from scipy.special import nctdtrit
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive
 
@@ -143,9 +144,9 @@ def _findings(curve: Curve, goal: float, start: float, sample_size: int | None) 
 def _moved(curve: Curve, goal: float, start: float) -> Finding:
     return note(
         "survival-moved",
-        f"{curve.id} moved from {start:.3f} to {deviations(goal):.3f} standard deviations below its mean line "
-        f"(survival {goal:g}) with {curve.scatter():.4g} of log10 life; knees keep their lives, so every range "
-        "moves by one factor",
+        f"{curve.id} moved from {start:.3f} to {deviations(goal):.3f} standard deviations below its mean "
+        f"line (survival {goal:g}) with {curve.scatter():.4g} of log10 life; knees keep their lives, so every "
+        "range moves by one factor",
         field="survival_probability",
         source="normal-quantile",
     )
