@@ -145,8 +145,8 @@ def _moved(curve: Curve, goal: float, start: float) -> Finding:
     return note(
         "survival-moved",
         f"{curve.id} moved from {start:.3f} to {deviations(goal):.3f} standard deviations below its mean "
-        f"line (survival {goal:g}) with {curve.scatter():.4g} of log10 life; knees keep their lives, so every "
-        "range moves by one factor",
+        f"line (survival {goal:g}) with {curve.scatter():.4g} of log10 life; knees keep their lives, so "
+        "every range moves by one factor",
         field="survival_probability",
         source="normal-quantile",
     )

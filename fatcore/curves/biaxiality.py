@@ -1,0 +1,211 @@
+"""Which of two curves a point is checked on, by its local biaxiality ratio, without a jump to the unsafe side.
+
+Below the lower bound the opening curve decides, above the upper bound the shear curve; between them, both bounds
+included, both curves are evaluated and the shorter life governs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fatcore.curves.curve import Curve
+from fatcore.curves.segments import not_negative
+from fatcore.errors import InputError
+from fatcore.findings import Finding
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray
+from fatcore.tables import load
+
+__all__ = [
+    "OPENING",
+    "SHEAR",
+    "Choice",
+    "TwoCurveDamage",
+    "damage_per_cycle",
+    "default_bounds",
+    "evaluate",
+    "rule_findings",
+]
+
+OPENING = 0
+SHEAR = 1
+
+Choice = NDArray[np.int8]
+
+_TABLE = "curves/biaxiality_rule"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TwoCurveDamage(Outcome):
+    """Damage of one cycle at each point, the curve that governs it (0 opening, 1 shear), and how it was chosen."""
+
+    damage_per_cycle: FloatArray
+    curve_choice: Choice
+
+
+@cache
+def default_bounds() -> tuple[float, float]:
+    """Lower and upper bound of the biaxiality ratio when the user gives none [own choice]."""
+    bounds = load(_TABLE)["bounds"]
+    return bounds["lower"], bounds["upper"]
+
+
+def damage_per_cycle(
+    equivalent_mpa: ArrayLike,
+    biaxiality_ratio: ArrayLike,
+    *,
+    opening_curve: Curve,
+    shear_curve: Curve,
+    lower: float,
+    upper: float,
+) -> tuple[FloatArray, Choice]:
+    """Damage of one cycle by the two-curve rule, and the curve that governs (0 opening, 1 shear).
+
+    equivalent_mpa   : range of the equivalent peak stress [MPa], >= 0, scalar or array
+    biaxiality_ratio : local biaxiality ratio of the same points, >= 0; inf where there is no opening stress
+    lower, upper     : bounds of the ratio, 0 <= lower <= upper, finite
+    Returns          : damage [-] and choice, broadcast shape; where both curves give one damage: opening
+    Raises           : InputError outside these
+    Source           : [biaxiality-rule]
+    """
+    _check_bounds(lower, upper)
+    stress, ratio = _points(equivalent_mpa, biaxiality_ratio)
+    opening = opening_curve.damage_per_cycle(np.where(ratio <= upper, stress, 0.0))
+    shear = shear_curve.damage_per_cycle(np.where(ratio >= lower, stress, 0.0))
+    choice = np.where((shear > opening) | (ratio > upper), np.int8(SHEAR), np.int8(OPENING))
+    return np.maximum(opening, shear, out=opening), choice
+
+
+def evaluate(
+    equivalent_mpa: ArrayLike,
+    biaxiality_ratio: ArrayLike,
+    *,
+    opening_curve: Curve,
+    shear_curve: Curve,
+    lower: float | None = None,
+    upper: float | None = None,
+) -> TwoCurveDamage:
+    """The two-curve rule with findings: one for each part of it that was used, at its most damaged point.
+
+    Arguments and errors as in `damage_per_cycle`; bounds left out are the defaults.
+    Source : [biaxiality-rule]
+    """
+    low, high = default_bounds()
+    low, high = low if lower is None else lower, high if upper is None else upper
+    damage, choice = damage_per_cycle(
+        equivalent_mpa,
+        biaxiality_ratio,
+        opening_curve=opening_curve,
+        shear_curve=shear_curve,
+        lower=low,
+        upper=high,
+    )
+    found = rule_findings(
+        equivalent_mpa,
+        biaxiality_ratio,
+        opening_curve=opening_curve,
+        shear_curve=shear_curve,
+        lower=low,
+        upper=high,
+    )
+    tables = [curve.table for curve in (opening_curve, shear_curve) if curve.table]
+    return TwoCurveDamage(
+        damage_per_cycle=damage,
+        curve_choice=choice,
+        **evidence(
+            findings=found,
+            sources=["biaxiality-rule", opening_curve.source, shear_curve.source],
+            tables=[_TABLE, *tables],
+        ),
+    )
+
+
+def rule_findings(
+    equivalent_mpa: ArrayLike,
+    biaxiality_ratio: ArrayLike,
+    *,
+    opening_curve: Curve,
+    shear_curve: Curve,
+    lower: float,
+    upper: float,
+) -> tuple[Finding, ...]:
+    """One note for each part of the rule that some point fell under, told at its point of shortest life.
+
+    It states the ratio, both bounds, the curve or curves evaluated, their lives and which life governs.
+    Arguments and errors as in `damage_per_cycle`.
+    Source : [biaxiality-rule]
+    """
+    _check_bounds(lower, upper)
+    stress, ratio = (np.atleast_1d(column) for column in _points(equivalent_mpa, biaxiality_ratio))
+    below, above = ratio < lower, ratio > upper
+    parts: tuple[tuple[str, NDArray[np.bool_], tuple[Curve, ...]], ...] = (
+        ("below", below, (opening_curve,)),
+        ("between", ~(below | above), (opening_curve, shear_curve)),
+        ("above", above, (shear_curve,)),
+    )
+    return tuple(
+        _told(part, _worst(stress, inside, curves), stress, ratio, curves, lower, upper, int(inside.sum()))
+        for part, inside, curves in parts
+        if inside.any()
+    )
+
+
+def _worst(stress: FloatArray, inside: NDArray[np.bool_], curves: tuple[Curve, ...]) -> int:
+    places = np.flatnonzero(inside)
+    damage = np.max([curve.damage_per_cycle(stress.ravel()[places]) for curve in curves], axis=0)
+    return int(places[np.argmax(damage)])
+
+
+def _told(
+    part: str,
+    worst: int,
+    stress: FloatArray,
+    ratio: FloatArray,
+    curves: tuple[Curve, ...],
+    lower: float,
+    upper: float,
+    count: int,
+) -> Finding:
+    here = float(ratio.ravel()[worst])
+    lives = [float(curve.life_cycles(stress.ravel()[worst])) for curve in curves]
+    each = " and ".join(f"{curve.id} gives {_life(life)}" for curve, life in zip(curves, lives, strict=True))
+    governs = f"; {curves[int(np.argmin(lives))].id} governs" if len(curves) > 1 else ""
+    where = {"below": "below", "between": "on or between", "above": "above"}[part]
+    return Finding(
+        code=f"biaxiality-{part}",
+        severity="note",
+        message=f"two-curve rule: {_ratio(here)} {where} the bounds {lower:g} and {upper:g}; {each}{governs}",
+        field="biaxiality_ratio",
+        value=here if np.isfinite(here) else None,
+        low=lower,
+        high=upper,
+        source="biaxiality-rule",
+        count=count,
+    )
+
+
+def _life(life: float) -> str:
+    return f"{life:.4g} cycles" if np.isfinite(life) else "endless life"
+
+
+def _ratio(ratio: float) -> str:
+    return f"biaxiality ratio {ratio:.4g} is" if np.isfinite(ratio) else "no opening stress, its ratio is"
+
+
+def _points(equivalent_mpa: ArrayLike, biaxiality_ratio: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    ratio = np.asarray(biaxiality_ratio, dtype=np.float64)
+    if not (ratio >= 0.0).all():
+        raise InputError("biaxiality_ratio must not be negative or NaN", "biaxiality_ratio")
+    stress, ratio = np.broadcast_arrays(not_negative("equivalent_mpa", equivalent_mpa), ratio)
+    return stress, ratio
+
+
+def _check_bounds(lower: float, upper: float) -> None:
+    if not 0.0 <= lower < np.inf:
+        raise InputError("lower must be finite and not negative", "lower")
+    if not lower <= upper < np.inf:
+        raise InputError("upper must be finite and not less than lower", "upper")
