@@ -1,0 +1,3 @@
+"""The whole check: weld lines under loads, their stresses, curves, damage, verdict."""
+
+__all__: list[str] = []

@@ -1,0 +1,110 @@
+"""A weld line: stations in order, and what each unit load case does there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fatcore.errors import InputError, at
+from fatcore.require import FloatArray, finite, one_length
+from fatcore.stress import peak
+
+__all__ = [
+    "MODES",
+    "Basis",
+    "Mesh",
+    "Notch",
+    "WeldLine",
+    "case_matrix",
+    "judged_stations",
+    "peaks_of_tensors",
+]
+
+Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
+MODES = ("opening", "sliding", "tearing")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notch:
+    """Notch of a line: opening angle, and the reference length of the mesh rule (None: not judged)."""
+
+    kind: Literal["toe", "root"]
+    opening_angle_deg: float
+    size_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mesh:
+    """Elements along a line; constants by mode override the table."""
+
+    element: str
+    size_mm: float
+    constants: Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeldLine:
+    """Stations of one weld line and the stress components of each unit load case.
+
+    position_mm      : along the line, ascending, (n,)
+    cases            : by load case, (n, m) [MPa]; m = 3 peaks (opening, sliding, tearing) on the peak-stress
+                       basis, else 2 (normal, shear)
+    exclude_ends_mm  : stations nearer than this to an end of an open line are shown but not judged
+    """
+
+    name: str
+    position_mm: FloatArray
+    cases: Mapping[str, FloatArray]
+    basis: Basis = "peak-stress"
+    notch: Notch | None = None
+    mesh: Mesh | None = None
+    closed: bool = False
+    exclude_ends_mm: float = 0.0
+    unused_cases: tuple[str, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        position = finite("position_mm", self.position_mm)
+        one_length(position_mm=position)
+        if (np.diff(position) <= 0.0).any():
+            raise InputError("position_mm must ascend", "position_mm")
+        for case, stresses in self.cases.items():
+            with at("cases", case):
+                if finite("stresses", stresses).shape[0] != position.size:
+                    raise InputError(f"the line has {position.size} stations, this case {stresses.shape[0]}")
+
+
+def peaks_of_tensors(
+    tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayLike, *, closed: bool, average_over: int
+) -> FloatArray:
+    """Signed peaks (opening, sliding, tearing) of nodal tensors, averaged over adjacent corner nodes.
+
+    tensors_mpa  : (n, 6) in the order xx, yy, zz, xy, yz, zx; tangent, bisector: (n, 3)
+    average_over : 1 (as they are) or 3 (moving mean; round the joint when the line is closed)
+    """
+    peaks = peak.peak_components(tensors_mpa, tangent, bisector)
+    return peak.moving_average(peaks, closed) if average_over == 3 else peaks
+
+
+def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:
+    """Stresses of the named cases, (n, m, k); InputError when the line lacks one of them."""
+    for name in names:
+        if name not in line.cases:
+            raise InputError(f"line {line.name!r} has no load case {name!r}, which is loaded", "cases")
+    return np.stack([np.asarray(line.cases[name], dtype=np.float64) for name in names], axis=-1)
+
+
+def judged_stations(line: WeldLine) -> NDArray[np.bool_]:
+    """True where a station takes part in the verdict; InputError when none is left."""
+    position = np.asarray(line.position_mm, dtype=np.float64)
+    if line.closed or line.exclude_ends_mm <= 0.0:
+        return np.ones(position.size, dtype=np.bool_)
+    inside: NDArray[np.bool_] = (position - position[0] >= line.exclude_ends_mm - 1e-9) & (
+        position[-1] - position >= line.exclude_ends_mm - 1e-9
+    )
+    if not inside.any():
+        raise InputError("no station is left after excluding the ends", "exclude_ends_mm")
+    return inside

@@ -1,0 +1,126 @@
+"""What the answer of a check says besides its numbers: rule, mean stress, mesh, ends, counting."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from fatcore.check.line import MODES, WeldLine
+from fatcore.check.loading import HistoryLoading, Loading
+from fatcore.check.resistance import Resistance
+from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState, outside_load_ratio
+from fatcore.check.strength import InteractionStrength, PeakStrength, Strength
+from fatcore.findings import Finding, caution, note
+from fatcore.outcome import Outcome
+from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
+
+__all__ = ["of_line", "of_loading", "touching"]
+
+
+def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ...]:
+    """How cycles were taken, and load cases that the loading leaves out."""
+    unused = sorted({case for line in lines for case in line.cases} - set(loading.names()))
+    found = []
+    if unused:
+        found.append(
+            note("case-not-loaded", f"load cases without loading: {', '.join(unused)}", field="cases")
+        )
+    if isinstance(loading, HistoryLoading):
+        text = f"channels superposed, then counted: residue {loading.residue}, cycles {loading.definition}"
+        found.append(note("counting", text, field="loading", source="astm-e1049"))
+    elif len(loading.blocks) > 1:
+        text = (
+            "cycles between the load states of different blocks are not counted; "
+            "give a history where blocks alternate often or their levels differ much"
+        )
+        found.append(caution("block-transitions", text, field="blocks"))
+    return tuple(found)
+
+
+def of_line(
+    line: WeldLine,
+    state: LineState,
+    strength: Strength,
+    best: Governing,
+    base: Outcome,
+    resistance: Resistance,
+) -> tuple[Finding, ...]:
+    """Findings of one line, each with its name."""
+    found = [*_mode_findings(base, state, best), *_relieved(strength, state)]
+    if isinstance(strength, PeakStrength):
+        found.append(_rule(strength, state, best))
+    elif isinstance(strength, InteractionStrength):
+        text = f"normal and shear stress combined by the {resistance.interaction} form"
+        found.append(note("interaction", text, field="interaction"))
+    if not state.judged.all():
+        left = int(np.count_nonzero(~state.judged))
+        text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"
+        found.append(note("ends-not-judged", text, field="exclude_ends_mm"))
+    if best.utilisation == 0.0:
+        found.append(caution("nothing-cycles", "no stress range at any judged station", field="cases"))
+    return tuple(replace(finding, line=line.name) for finding in found)
+
+
+def touching(found: Sequence[Finding], state: LineState, index: int) -> tuple[Finding, ...]:
+    """The `outside` findings that touch one station: those of its load ratio only where it is left there."""
+    beyond = bool(outside_load_ratio(state)[index])
+    return tuple(f for f in found if f.severity == "outside" and (f.field != "load_ratio" or beyond))
+
+
+def _mode_findings(base: Outcome, state: LineState, best: Governing) -> list[Finding]:
+    """Findings of the weights; a mode that carries next to nothing does not make the point doubtful."""
+    shares = dict(zip(MODES, state.shares[best.index], strict=False))
+    found = []
+    for finding in base.findings:
+        share = shares.get(finding.field or "", 1.0)
+        if finding.severity == "outside" and share <= SHARE_THAT_COUNTS:
+            text = f"{finding.message} (this mode carries {100 * share:.2g} % at the governing station)"
+            finding = replace(finding, severity="caution", message=text)
+        found.append(finding)
+    return found
+
+
+def _relieved(strength: Strength, state: LineState) -> list[Finding]:
+    if not getattr(strength, "relieved", False):
+        return []
+    beyond = outside_load_ratio(state) & state.judged
+    text = "load ratio of each mode counted by the coefficient for stress-relieved joints"
+    found = [note("mean-stress", text, field="condition", source=LOAD_RATIO_LIMIT.source)]
+    outside = (
+        LOAD_RATIO_LIMIT.finding(np.nan_to_num(state.load_ratio[beyond], posinf=1e30, neginf=-1e30))
+        if beyond.any()
+        else None
+    )
+    return [*found, outside] if outside else found
+
+
+def _rule(strength: PeakStrength, state: LineState, best: Governing) -> Finding:
+    """Which rule decided at the governing station, with both lives where both curves were looked up."""
+    ratio, stress = float(state.ratio[best.index]), float(state.equivalent_mpa[best.index])
+    bounds = f"bounds {strength.lower:g} and {strength.upper:g}"
+    shown = "without opening" if np.isinf(ratio) else f"{ratio:.4g}"
+    if ratio < strength.lower:
+        text = f"below the bounds, curve {strength.opening_curve.id}"
+    elif ratio > strength.upper:
+        text = f"above the bounds, curve {strength.shear_curve.id}"
+    else:
+        lives = [float(curve.life_cycles(stress)) for curve in strength.curves]
+        which = strength.curves[int(np.argmin(lives))].id
+        text = (
+            f"between the bounds, both curves looked up: {lives[0]:.4g} cycles on"
+            f" {strength.opening_curve.id}, {lives[1]:.4g} on {strength.shear_curve.id};"
+            f" the lower governs ({which})"
+        )
+    message = f"biaxiality ratio {shown} of the largest cycle at the governing station, {bounds}: {text}"
+    return Finding(
+        code="biaxiality-rule",
+        severity="note",
+        message=message,
+        field="biaxiality_ratio",
+        value=None if np.isinf(ratio) else ratio,
+        low=strength.lower,
+        high=strength.upper,
+        source="peak-stress-review-2020",
+    )

@@ -1,0 +1,134 @@
+"""Chooses the strength of a line from what the request says about curves, survival and factors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from fatcore.check.line import WeldLine
+from fatcore.check.strength import Interaction, InteractionStrength, PeakStrength, PlainStrength, Strength
+from fatcore.curves.curve import Curve
+from fatcore.errors import InputError, at
+from fatcore.outcome import Outcome
+from fatcore.require import positive
+from fatcore.stress.peak import PeakWeights, peak_weights
+
+if TYPE_CHECKING:
+    from fatcore.check.weld_check import Material
+
+__all__ = ["Resistance", "Target", "strength_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resistance:
+    """Curves of a check.
+
+    rule  : biaxiality (a pair of peak-stress curves, `curve` for opening and `shear_curve`) or fixed
+    lower, upper : bounds of the biaxiality rule
+    interaction  : of normal and shear where `shear_curve` is given with the fixed rule
+    """
+
+    rule: Literal["biaxiality", "fixed"]
+    curve: Curve
+    shear_curve: Curve | None = None
+    lower: float = 0.05
+    upper: float = 0.5
+    interaction: Interaction = "damage-sum"
+
+    def __post_init__(self) -> None:
+        if self.rule == "biaxiality" and self.shear_curve is None:
+            raise InputError("the biaxiality rule needs an opening and a shear curve", "shear_curve")
+        if not 0.0 <= self.lower <= self.upper:
+            raise InputError("lower must lie between 0 and upper", "lower")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """What is to be reached.
+
+    repeats : passes of the loading; survival_probability: None leaves the curves as their source gives them
+    damage_limit : permissible damage sum; load_factor multiplies ranges, resistance_factor divides strengths
+    """
+
+    repeats: float = 1.0
+    survival_probability: float | None = None
+    damage_limit: float = 1.0
+    load_factor: float = 1.0
+    resistance_factor: float = 1.0
+
+    def __post_init__(self) -> None:
+        for name in ("repeats", "damage_limit", "load_factor", "resistance_factor"):
+            positive(name, getattr(self, name))
+
+
+def strength_of(
+    line: WeldLine,
+    resistance: Resistance,
+    target: Target,
+    material: Material,
+    condition: str,
+    coefficients: str,
+) -> tuple[Strength, Outcome]:
+    """The strength of a line, and the outcome it rests on (weights of the peaks with their findings)."""
+    curve = _ready(resistance.curve, target)
+    shear = None if resistance.shear_curve is None else _ready(resistance.shear_curve, target)
+    if line.basis == "peak-stress":
+        weights = _weights(line, material, coefficients)
+        return _peak_strength(weights, resistance, curve, shear, condition), weights
+    return _plain_strength(line, resistance, curve, shear), Outcome()
+
+
+def _ready(curve: Curve, target: Target) -> Curve:
+    moved = curve if target.survival_probability is None else curve.at_survival(target.survival_probability)
+    return moved.scaled(1.0 / target.resistance_factor)
+
+
+def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeights:
+    if line.notch is None or line.mesh is None:
+        missing = "notch" if line.notch is None else "mesh"
+        raise InputError(f"a line on the peak-stress basis needs its {missing}", missing)
+    with at("mesh"):
+        return peak_weights(
+            opening_angle_deg=line.notch.opening_angle_deg,
+            element=line.mesh.element,
+            mesh_size_mm=line.mesh.size_mm,
+            size_mm=line.notch.size_mm,
+            poisson_ratio=material.poisson_ratio,
+            control_radius_mm=material.control_radius_mm,
+            constants=line.mesh.constants,
+            coefficients=coefficients,
+        )
+
+
+def _peak_strength(
+    weights: PeakWeights, resistance: Resistance, curve: Curve, shear: Curve | None, condition: str
+) -> Strength:
+    relieved = condition == "stress-relieved"
+    if resistance.rule == "fixed":
+        if shear is not None:
+            raise InputError(
+                "the peak-stress basis takes one fixed curve; the equivalent holds the shear", "basis"
+            )
+        return PlainStrength(weights=weights.as_array(), curve=curve, relieved=relieved)
+    assert shear is not None
+    return PeakStrength(
+        weights=weights.as_array(),
+        opening_curve=curve,
+        shear_curve=shear,
+        lower=resistance.lower,
+        upper=resistance.upper,
+        relieved=relieved,
+    )
+
+
+def _plain_strength(line: WeldLine, resistance: Resistance, curve: Curve, shear: Curve | None) -> Strength:
+    if resistance.rule != "fixed":
+        raise InputError(f"the {line.basis} basis needs fixed curves", "basis")
+    sheared = any(np.any(np.asarray(case)[:, 1] != 0.0) for case in line.cases.values())
+    if shear is None:
+        if sheared:
+            raise InputError("shear stresses are given: name a shear curve", "cases")
+        return PlainStrength(weights=np.array([1.0, 0.0]), curve=curve)
+    return InteractionStrength(normal_curve=curve, shear_curve=shear, rule=resistance.interaction)

@@ -1,0 +1,238 @@
+"""What resists: the pair of peak-stress curves, one curve, or normal and shear curves with an interaction."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.check import reserve
+from fatcore.check.loading import CycleBatch
+from fatcore.curves import biaxiality
+from fatcore.curves.curve import Curve
+from fatcore.require import FloatArray
+from fatcore.stress import peak
+from fatcore.stress.mean_stress import mean_stress_coefficient
+
+__all__ = [
+    "Interaction",
+    "InteractionStrength",
+    "Judged",
+    "PeakStrength",
+    "PlainStrength",
+    "Strength",
+    "load_ratio",
+]
+
+Interaction = Literal["damage-sum", "quadratic-proportional", "quadratic-non-proportional"]
+QUADRATIC_LIMITS = {"quadratic-proportional": 1.0, "quadratic-non-proportional": 0.5}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """Cycles of some stations in the terms of the curves.
+
+    equivalent_mpa, ratio, second_mpa : (s, c); ratio is the biaxiality ratio (inf without opening), second
+                                        the shear range where normal and shear are judged apart
+    count                             : (c,)
+    """
+
+    equivalent_mpa: FloatArray
+    ratio: FloatArray
+    second_mpa: FloatArray
+    count: FloatArray
+
+    def of(self, position: int) -> Judged:
+        """The cycles of one station."""
+        keep = slice(position, position + 1)
+        return replace(
+            self,
+            equivalent_mpa=self.equivalent_mpa[keep],
+            ratio=self.ratio[keep],
+            second_mpa=self.second_mpa[keep],
+        )
+
+
+class Strength(Protocol):
+    """Turns cycles into equivalent ranges and those into damage."""
+
+    @property
+    def weights(self) -> FloatArray:
+        """Weights of the stress components, (m,)."""
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """Curves in use; the first is the one of pure opening or normal stress."""
+
+    def judge(self, batch: CycleBatch) -> Judged:
+        """Equivalent ranges of a batch."""
+
+    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+        """Damage of one pass at this factor on all ranges, (s,), and the index of the deciding curve."""
+
+    def utilisation(self, judged: Judged, allowed: float) -> float:
+        """1 / (factor on all loads at which the damage of one pass reaches the allowed), of one station."""
+
+    def highest(self, share: float) -> float:
+        """Largest utilisation that a station can have whose damage is this share of the allowed."""
+
+
+def load_ratio(batch: CycleBatch) -> FloatArray:
+    """Minimum over maximum of every component, infinite where the maximum is zero."""
+    lower, upper = batch.minimum_mpa, batch.maximum_mpa
+    ratio = np.full(lower.shape, np.inf)
+    np.divide(lower, upper, out=ratio, where=upper != 0.0)
+    return ratio
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PeakStrength:
+    """Equivalent peak stress on the opening and the shear curve, chosen cycle by cycle by biaxiality.
+
+    relieved : stress-relieved, the load ratio of each mode counts; lower, upper: bounds of the rule
+    """
+
+    weights: FloatArray
+    opening_curve: Curve
+    shear_curve: Curve
+    lower: float
+    upper: float
+    relieved: bool
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """Opening curve, shear curve."""
+        return (self.opening_curve, self.shear_curve)
+
+    def judge(self, batch: CycleBatch) -> Judged:
+        """Equivalent peak stress and biaxiality ratio of every cycle."""
+        return _peak_judged(self.weights, batch, self.relieved)
+
+    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+        """Damage with the curve that gives the lower life between the bounds."""
+        each, choice = biaxiality.damage_per_cycle(
+            judged.equivalent_mpa * factor,
+            judged.ratio,
+            opening_curve=self.opening_curve,
+            shear_curve=self.shear_curve,
+            lower=self.lower,
+            upper=self.upper,
+        )
+        parts = each * judged.count
+        by_shear = np.where(choice == 1, parts, 0.0).sum(axis=-1)
+        total = parts.sum(axis=-1)
+        largest = np.take_along_axis(choice, judged.equivalent_mpa.argmax(axis=-1)[:, np.newaxis], axis=-1)[
+            :, 0
+        ]
+        decided = np.where(total > 0.0, by_shear > 0.5 * total, largest == 1)
+        return total, decided.astype(np.int8)
+
+    def utilisation(self, judged: Judged, allowed: float) -> float:
+        """By root finding on the factor."""
+        return reserve.utilisation(_first(self.damage, judged), judged.equivalent_mpa, self.curves, allowed)
+
+    def highest(self, share: float) -> float:
+        """From the slopes of the curves."""
+        return reserve.bounds(share, self.curves)[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlainStrength:
+    """One curve for the equivalent peak stress (three weights) or for the normal stress range (two)."""
+
+    weights: FloatArray
+    curve: Curve
+    relieved: bool = False
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """The curve."""
+        return (self.curve,)
+
+    def judge(self, batch: CycleBatch) -> Judged:
+        """Equivalent ranges; on the peak-stress basis with the biaxiality ratio."""
+        if self.weights.size == 3:
+            return _peak_judged(self.weights, batch, self.relieved)
+        normal = batch.range_mpa[..., 0]
+        zero = np.zeros_like(normal)
+        return Judged(equivalent_mpa=normal, ratio=zero, second_mpa=zero, count=batch.count)
+
+    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+        """Damage on the curve."""
+        each = self.curve.damage_per_cycle(judged.equivalent_mpa * factor)
+        total = (each * judged.count).sum(axis=-1)
+        return total, np.zeros(total.shape, dtype=np.int8)
+
+    def utilisation(self, judged: Judged, allowed: float) -> float:
+        """By root finding on the factor."""
+        return reserve.utilisation(_first(self.damage, judged), judged.equivalent_mpa, self.curves, allowed)
+
+    def highest(self, share: float) -> float:
+        """From the slopes of the curves."""
+        return reserve.bounds(share, self.curves)[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InteractionStrength:
+    """Normal and shear stress on a curve each, combined by a published interaction.
+
+    rule : damage-sum (damages of both add up) or quadratic (squares of both utilisations against their limit)
+    """
+
+    normal_curve: Curve
+    shear_curve: Curve
+    rule: Interaction
+
+    @property
+    def weights(self) -> FloatArray:
+        """Both components as they are."""
+        return np.ones(2)
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """Normal curve, shear curve."""
+        return (self.normal_curve, self.shear_curve)
+
+    def judge(self, batch: CycleBatch) -> Judged:
+        """Normal and shear ranges side by side."""
+        normal, shear = batch.range_mpa[..., 0], batch.range_mpa[..., 1]
+        return Judged(equivalent_mpa=normal, ratio=np.zeros_like(normal), second_mpa=shear, count=batch.count)
+
+    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+        """Sum of both damages; the deciding curve is the one with the larger part."""
+        normal = self.normal_curve.damage_per_cycle(judged.equivalent_mpa * factor) * judged.count
+        shear = self.shear_curve.damage_per_cycle(judged.second_mpa * factor) * judged.count
+        first, second = normal.sum(axis=-1), shear.sum(axis=-1)
+        return first + second, (second > first).astype(np.int8)
+
+    def utilisation(self, judged: Judged, allowed: float) -> float:
+        """Of the sum by root finding, or of the quadratic form from the utilisation of each part."""
+        if self.rule == "damage-sum":
+            both = np.maximum(judged.equivalent_mpa, judged.second_mpa)
+            return reserve.utilisation(_first(self.damage, judged), both, self.curves, allowed)
+        normal = PlainStrength(weights=np.ones(1), curve=self.normal_curve).utilisation(judged, allowed)
+        swapped = replace(judged, equivalent_mpa=judged.second_mpa)
+        shear = PlainStrength(weights=np.ones(1), curve=self.shear_curve).utilisation(swapped, allowed)
+        return float(np.sqrt((normal**2 + shear**2) / QUADRATIC_LIMITS[self.rule]))
+
+    def highest(self, share: float) -> float:
+        """From the slopes for the sum; the quadratic form is not bounded by the damage."""
+        return reserve.bounds(share, self.curves)[1] if self.rule == "damage-sum" else np.inf
+
+
+def _first(
+    damage: Callable[[Judged, float], tuple[FloatArray, NDArray[np.int8]]], judged: Judged
+) -> Callable[[float], float]:
+    return lambda factor: float(damage(judged, factor)[0][0])
+
+
+def _peak_judged(weights: FloatArray, batch: CycleBatch, relieved: bool) -> Judged:
+    coefficients = mean_stress_coefficient(load_ratio(batch)) if relieved else None
+    equivalent = peak.equivalent_peak_stress(weights, batch.range_mpa, coefficients)
+    ratio = peak.biaxiality_ratio(weights, batch.range_mpa, coefficients)
+    return Judged(
+        equivalent_mpa=equivalent, ratio=ratio, second_mpa=np.zeros_like(equivalent), count=batch.count
+    )

@@ -1,0 +1,186 @@
+"""The whole job: weld lines under a loading, judged against curves, to one verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from fatcore.check import remarks
+from fatcore.check.line import WeldLine
+from fatcore.check.loading import Loading
+from fatcore.check.resistance import Resistance, Target, strength_of
+from fatcore.check.stations import Governing, assess, govern
+from fatcore.check.strength import Strength
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray
+
+__all__ = ["CheckOutcome", "LineOutcome", "Material", "Verdict", "check_lines"]
+
+Verdict = Literal["pass", "fail", "undecided"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """Material of the joint, as far as the peak stress method needs it."""
+
+    name: str = "structural-steel"
+    poisson_ratio: float = 0.3
+    control_radius_mm: float = 0.28
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LineOutcome(Outcome):
+    """Results along one weld line, arrays (n,).
+
+    equivalent_stress_mpa : largest equivalent range of the loading, with the load factor
+    biaxiality_ratio      : of that cycle, inf where nothing opens
+    damage                : over all repeats; life_cycles: cycles until the damage limit, inf without damage
+    utilisation, governing_index, curve, verdict : at the governing station of the line
+    allowable_stress_mpa  : of the largest cycle there, None where nothing cycles
+    """
+
+    name: str
+    position_mm: FloatArray
+    equivalent_stress_mpa: FloatArray
+    biaxiality_ratio: FloatArray
+    damage: FloatArray
+    life_cycles: FloatArray
+    governing_index: int
+    utilisation: float
+    allowable_stress_mpa: float | None
+    curve: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CheckOutcome(Outcome):
+    """Verdict over all lines; the single values are those of the governing point.
+
+    life_repeats   : passes of the loading until the damage limit, None without damage
+    factor_to_limit: factor on all loads that just passes, the inverse of the utilisation
+    """
+
+    verdict: Verdict
+    governing_line: int
+    equivalent_stress_mpa: float
+    biaxiality_ratio: float | None
+    curve: str
+    life_cycles: float | None
+    life_repeats: float | None
+    damage: float
+    utilisation: float
+    allowable_stress_mpa: float | None
+    factor_to_limit: float | None
+    lines: tuple[LineOutcome, ...]
+
+
+def check_lines(
+    lines: Sequence[WeldLine],
+    loading: Loading,
+    resistance: Resistance,
+    target: Target,
+    *,
+    material: Material | None = None,
+    condition: Literal["as-welded", "stress-relieved"] = "as-welded",
+    coefficients: str = "exact",
+) -> CheckOutcome:
+    """Checks weld lines under one loading.
+
+    lines        : at least one, names differ; loading: its load cases must exist in every line
+    resistance   : which curves; target: repeats, survival probability, damage limit, factors
+    condition    : stress-relieved counts the load ratio of each mode, as-welded every range in full
+    coefficients : energy coefficients of the peak stress weights, exact or published-fit
+    Raises       : InputError with the path of the input at fault, UnknownError for curves and elements
+    """
+    _guard_names(lines)
+    given = material or Material()
+    outcomes = []
+    for position, line in enumerate(lines):
+        with at("lines", position):
+            strength, base = strength_of(line, resistance, target, given, condition, coefficients)
+        outcomes.append(_line_outcome(position, line, loading, strength, target, base, resistance))
+    return _overall(outcomes, loading, target, remarks.of_loading(loading, lines))
+
+
+def _guard_names(lines: Sequence[WeldLine]) -> None:
+    if not lines:
+        raise InputError("give at least one line", "lines")
+    seen: set[str] = set()
+    for position, line in enumerate(lines):
+        if line.name in seen:
+            raise InputError(f"two lines are called {line.name!r}", "lines", position, "name")
+        seen.add(line.name)
+
+
+def _line_outcome(
+    position: int,
+    line: WeldLine,
+    loading: Loading,
+    strength: Strength,
+    target: Target,
+    base: Outcome,
+    resistance: Resistance,
+) -> LineOutcome:
+    passes = target.repeats
+    allowed = target.damage_limit / passes
+    with at("lines", position):
+        state = assess(line, loading, strength, target.load_factor)
+        best = govern(line, loading, strength, state, allowed, target.load_factor)
+    found = remarks.of_line(line, state, strength, best, base, resistance)
+    equivalent = state.equivalent_mpa
+    return LineOutcome(
+        name=line.name,
+        position_mm=np.asarray(line.position_mm, dtype=np.float64),
+        equivalent_stress_mpa=equivalent,
+        biaxiality_ratio=state.ratio,
+        damage=state.damage * passes,
+        life_cycles=_quotient(state.cycles * target.damage_limit, state.damage),
+        governing_index=best.index,
+        utilisation=best.utilisation,
+        allowable_stress_mpa=float(equivalent[best.index]) / best.utilisation if best.utilisation else None,
+        curve=strength.curves[int(state.curve_index[best.index])].id,
+        verdict=_verdict(best, remarks.touching(found, state, best.index)),
+        **evidence(base, findings=found, sources=[curve.source for curve in strength.curves]),
+    )
+
+
+def _quotient(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
+    endless = np.full(numerator.shape, np.inf)
+    np.divide(numerator, denominator, out=endless, where=denominator > 0.0)
+    return endless
+
+
+def _verdict(best: Governing, doubts: Sequence[Finding]) -> Verdict:
+    if doubts:
+        return "undecided"
+    return "pass" if best.utilisation <= 1.0 else "fail"
+
+
+def _overall(
+    outcomes: list[LineOutcome], loading: Loading, target: Target, found: Sequence[Finding]
+) -> CheckOutcome:
+    worst = int(np.argmax([line.utilisation for line in outcomes]))
+    line = outcomes[worst]
+    at_point = line.governing_index
+    damage, ratio = float(line.damage[at_point]), float(line.biaxiality_ratio[at_point])
+    life = float(line.life_cycles[at_point])
+    return CheckOutcome(
+        verdict=line.verdict,
+        governing_line=worst,
+        equivalent_stress_mpa=float(line.equivalent_stress_mpa[at_point]),
+        biaxiality_ratio=ratio if np.isfinite(ratio) else None,
+        curve=line.curve,
+        life_cycles=life if np.isfinite(life) else None,
+        life_repeats=target.damage_limit * target.repeats / damage if damage > 0.0 else None,
+        damage=damage,
+        utilisation=line.utilisation,
+        allowable_stress_mpa=line.allowable_stress_mpa,
+        factor_to_limit=1.0 / line.utilisation if line.utilisation > 0.0 else None,
+        lines=tuple(outcomes),
+        **evidence(*outcomes, findings=found),
+    )
