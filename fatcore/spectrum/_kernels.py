@@ -1,0 +1,165 @@
+"""Loops over turning points, written once: read as they stand, run on lists, or compiled.
+
+Only indexing and float arithmetic are used, so that lists and arrays give the same numbers. These loops
+are the referee of the whole-array passes in `_passes`.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+__all__ = [
+    "four_point_loop",
+    "gate_loop",
+    "loop_extremes_loop",
+    "three_point_loop",
+    "turning_loop",
+]
+
+Column = Any  # a list or a one-dimensional array
+
+
+def turning_loop(values: Column, found: Column) -> int:
+    """Writes the indices of the turning points to `found`; returns how many. A plateau is its first point."""
+    found[0] = 0
+    size = 1
+    extreme = 0
+    direction = 0
+    for k in range(1, len(values)):
+        step = values[k]
+        last = values[extreme]
+        if step == last:
+            continue
+        heading = 1 if step > last else -1
+        if direction == -heading:
+            found[size] = extreme
+            size += 1
+        direction = heading
+        extreme = k
+    if direction != 0:
+        found[size] = extreme
+        size += 1
+    return size
+
+
+def three_point_loop(
+    values: Column, index: Column, closed: bool, level: Column, place: Column, first: Column, second: Column,
+    closing: Column,
+) -> tuple[int, int]:  # fmt: skip
+    """Counts by the three-point rule of [astm-e1049] 5.4.4.
+
+    values, index         : turning points and their sample indices
+    closed                : also the range at the start counts as a whole cycle (the history is a closed one)
+    level, place          : room for the points not yet counted, as long as values
+    first, second, closing: room for the cycles, half as long
+    Returns               : number of whole cycles, number of points in the residue (left in `place`)
+    """
+    top = -1
+    base = 0
+    cycles = 0
+    for k in range(len(values)):
+        value = values[k]
+        at = index[k]
+        top += 1
+        level[top] = value
+        place[top] = at
+        while top - base >= 2:
+            inner = level[top - 1]
+            outer = level[top - 2]
+            if abs(value - inner) < abs(inner - outer):
+                break
+            if top - 2 > base or closed:
+                first[cycles] = place[top - 2]
+                second[cycles] = place[top - 1]
+                closing[cycles] = at
+                cycles += 1
+                top -= 2
+                level[top] = value
+                place[top] = at
+            else:
+                base += 1  # half a cycle: both points stay in the residue
+    return cycles, top + 1
+
+
+def four_point_loop(
+    values: Column,
+    index: Column,
+    level: Column,
+    place: Column,
+    first: Column,
+    second: Column,
+    closing: Column,
+) -> tuple[int, int]:
+    """Counts by the four-point rule; the arguments are those of `three_point_loop`."""
+    top = -1
+    cycles = 0
+    for k in range(len(values)):
+        value = values[k]
+        top += 1
+        level[top] = value
+        place[top] = index[k]
+        while top >= 3:
+            inner = abs(level[top - 1] - level[top - 2])
+            if inner > abs(value - level[top - 1]) or inner > abs(level[top - 2] - level[top - 3]):
+                break
+            first[cycles] = place[top - 2]
+            second[cycles] = place[top - 1]
+            closing[cycles] = index[k]
+            cycles += 1
+            top -= 2
+            level[top] = value
+            place[top] = index[k]
+    return cycles, top + 1
+
+
+def gate_loop(values: Column, width: float) -> list[int]:
+    """Positions of the turning points that move back by at least the width; see `history.gate`."""
+    low = high = 0
+    last = 0
+    direction = 0
+    kept: list[int] = []
+    for k in range(1, len(values)):
+        low = k if values[k] < values[low] else low
+        high = k if values[k] > values[high] else high
+        if direction == 0 and values[high] - values[low] >= width:
+            direction = 1 if high > low else -1
+            kept.append(min(low, high))
+            last = k
+        elif direction > 0 and values[last] - values[k] >= width:
+            kept.append(last)
+            direction, last = -1, k
+        elif direction < 0 and values[k] - values[last] >= width:
+            kept.append(last)
+            direction, last = 1, k
+        elif (values[k] - values[last]) * direction > 0:
+            last = k
+    return [*kept, last]
+
+
+def loop_extremes_loop(
+    values: Column, first: Column, last: Column, whole: Column, skip: Column, low: Column, high: Column
+) -> None:
+    """Lowest and highest value between the samples first and last of every cycle, both included.
+
+    first, last : nested or apart, an inner one always before the outer one; whole: not half a cycle
+    skip        : room as long as values, filled with -1
+    low, high   : results; an outer cycle jumps over the inner ones, so that each sample is read about once
+    """
+    for k in range(len(first)):
+        i = first[k]
+        smallest = largest = values[i]
+        i += 1
+        while i <= last[k]:
+            inner = skip[i]
+            if inner >= 0:
+                smallest = min(smallest, low[inner])
+                largest = max(largest, high[inner])
+                i = last[inner] + 1
+            else:
+                smallest = min(smallest, values[i])
+                largest = max(largest, values[i])
+                i += 1
+        low[k] = smallest
+        high[k] = largest
+        if whole[k]:
+            skip[first[k]] = k

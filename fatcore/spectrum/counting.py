@@ -1,0 +1,163 @@
+"""Cycle counting: rainflow with half cycles or closed, four-point with residue, range pairs.
+
+Every count keeps the order in which cycles close, as crack growth needs it. Binning comes afterwards
+(`matrix`); counts of levels, peaks and simple ranges are in `levels`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError
+from fatcore.outcome import Outcome
+from fatcore.require import FloatArray
+from fatcore.spectrum import engine
+from fatcore.spectrum._kernels import four_point_loop, three_point_loop
+from fatcore.spectrum._passes import reduce_by_passes
+from fatcore.spectrum.cycles import Cycles, by_closing, from_indices
+from fatcore.spectrum.history import IndexArray, as_history, closed_at_largest, turning_points
+
+__all__ = [
+    "FourPointCount",
+    "Residue",
+    "Rule",
+    "count_turning_points",
+    "four_point",
+    "rainflow",
+    "range_pair",
+]
+
+Residue = Literal["half", "closed"]
+Rule = Literal["half", "closed", "four-point"]
+Whole = tuple[IndexArray, IndexArray, IndexArray]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FourPointCount(Outcome):
+    """Cycles of the four-point rule and what it leaves.
+
+    cycles        : whole cycles only
+    residue_index : samples of the points left, residue_mpa: their stress [MPa]; first widens, then narrows
+    """
+
+    cycles: Cycles
+    residue_index: IndexArray
+    residue_mpa: FloatArray
+
+
+def rainflow(history_mpa: ArrayLike, residue: Residue = "half") -> Cycles:
+    """Rainflow cycles by the three-point rule; equal ranges close.
+
+    history_mpa : samples [MPa], one-dimensional
+    residue     : `half`: the record happens once, what does not close counts as half cycles;
+                  `closed`: the record stands for a block that repeats, it is started at its largest absolute
+                  value and closed there, and every count is a whole cycle
+    Returns     : cycles in closing order; indices are samples of the given history
+    Raises      : InputError when the history is empty or not finite, or the residue rule is unknown
+    Source      : [astm-e1049] 5.4.4 and 5.4.5
+    >>> rainflow([-2, 1, -3, 5, -1, 3, -4, 4, -2]).range_mpa.tolist()
+    [3.0, 4.0, 8.0, 4.0, 9.0, 8.0, 6.0]
+    """
+    values = as_history(history_mpa)
+    if residue == "half":
+        found = from_indices(values, *count_turning_points(values, turning_points(values), "half"))
+        return replace(found, sources=("astm-e1049",))
+    if residue != "closed":
+        raise InputError("residue must be 'half' or 'closed'", "residue")
+    closed, shift = closed_at_largest(values)
+    whole, _ = count_turning_points(closed, turning_points(closed), "closed")
+    found = from_indices(closed, whole, np.empty(0, dtype=np.int64))
+    return _shifted(replace(found, sources=("astm-e1049",)), shift, values.size)
+
+
+def _shifted(found: Cycles, shift: int, size: int) -> Cycles:
+    """Indices of the given history; the order stays that of the history started at its largest value."""
+    start, end, closing = (
+        (column + shift) % size for column in (found.start_index, found.end_index, found.closing_index)
+    )
+    return replace(found, start_index=start, end_index=end, closing_index=closing)
+
+
+def four_point(history_mpa: ArrayLike) -> FourPointCount:
+    """Cycles of the four-point rule and the residue.
+
+    history_mpa : samples [MPa], one-dimensional
+    Raises      : InputError when the history is empty or not finite
+    Source      : [iso-12110-2]
+    """
+    values = as_history(history_mpa)
+    whole, left = count_turning_points(values, turning_points(values), "four-point")
+    cycles = from_indices(values, whole, np.empty(0, dtype=np.int64))
+    return FourPointCount(
+        cycles=replace(cycles, sources=("iso-12110-2",)),
+        residue_index=left,
+        residue_mpa=values[left],
+        sources=("iso-12110-2",),
+    )
+
+
+def range_pair(history_mpa: ArrayLike) -> Cycles:
+    """Range pairs: a range counts when a later one in the other direction pairs with it.
+
+    What is left is counted from the end backwards; one last range without a partner counts as half a cycle.
+    On a history that starts and ends at its largest peak or lowest valley it equals the closed rainflow.
+
+    Raises : InputError when the history is empty or not finite
+    Source : [astm-e1049] 5.3
+    """
+    values = as_history(history_mpa)
+    whole, left = count_turning_points(values, turning_points(values), "closed")
+    back, last = _loop(values[left[::-1]], left[::-1], "closed")
+    merged = (
+        np.concatenate((whole[0], back[1])),
+        np.concatenate((whole[1], back[0])),
+        np.concatenate((whole[2], back[0])),
+    )
+    order = by_closing(merged[0], merged[2])
+    ordered = (merged[0][order], merged[1][order], merged[2][order])
+    return replace(from_indices(values, ordered, last[::-1]), sources=("astm-e1049",))
+
+
+def count_turning_points(values: FloatArray, points: IndexArray, rule: Rule) -> tuple[Whole, IndexArray]:
+    """Whole cycles as (first, second, closing) indices in closing order, and the indices of the points left.
+
+    values : the history, points: indices of its turning points
+    """
+    levels = values[points]
+    if engine.chosen() == "fast":
+        return _loop(levels, points, rule)
+    left_levels, left_points, removed = reduce_by_passes(levels, points)
+    found, residue = _loop(left_levels, left_points, rule)
+    if not removed:
+        return found, residue
+    first, second, closing = (np.concatenate([part[k] for part in removed] + [found[k]]) for k in range(3))
+    order = by_closing(first, closing)
+    return (first[order], second[order], closing[order]), residue
+
+
+def _loop(levels: FloatArray, points: IndexArray, rule: Rule) -> tuple[Whole, IndexArray]:
+    loop: Callable[..., tuple[int, int]] = four_point_loop if rule == "four-point" else three_point_loop
+    options: tuple[bool, ...] = () if rule == "four-point" else (rule == "closed",)
+    fast = engine.compiled(loop)
+    if fast is not None:
+        return _on_arrays(fast, levels, points, options)
+    size = levels.size
+    level, place = [0.0] * size, [0] * size
+    columns = [[0] * (size // 2 + 1) for _ in range(3)]
+    cycles, left = loop(levels.tolist(), points.tolist(), *options, level, place, *columns)
+    first, second, closing = (np.asarray(column[:cycles], dtype=np.int64) for column in columns)
+    return (first, second, closing), np.asarray(place[:left], dtype=np.int64)
+
+
+def _on_arrays(
+    fast: Any, levels: FloatArray, points: IndexArray, options: tuple[bool, ...]
+) -> tuple[Whole, IndexArray]:
+    level, place = np.empty_like(levels), np.empty_like(points)
+    columns = [np.empty(levels.size // 2 + 1, dtype=np.int64) for _ in range(3)]
+    cycles, left = fast(levels, points, *options, level, place, *columns)
+    return (columns[0][:cycles], columns[1][:cycles], columns[2][:cycles]), place[:left]

@@ -1,0 +1,89 @@
+"""Counted cycles, in the order in which they close."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from fatcore.outcome import Outcome
+from fatcore.require import FloatArray
+from fatcore.spectrum.history import IndexArray
+
+__all__ = ["Cycles", "by_closing", "from_indices"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Cycles(Outcome):
+    """Cycles and half cycles, ordered by the index at which they close; of equal ones, the inner first.
+
+    range_mpa, mean_mpa     : range and mean [MPa]
+    count                   : 1 for a cycle, 0.5 for half a cycle
+    start_index, end_index  : samples of the two reversals
+    closing_index           : reversal that closes a cycle; half a cycle closes at its own end
+    start_mpa, end_mpa      : stress at the two reversals [MPa]
+    """
+
+    count: FloatArray
+    start_index: IndexArray
+    end_index: IndexArray
+    closing_index: IndexArray
+    start_mpa: FloatArray
+    end_mpa: FloatArray
+
+    @cached_property
+    def range_mpa(self) -> FloatArray:
+        """Stress range of each cycle [MPa]."""
+        return np.abs(self.end_mpa - self.start_mpa)
+
+    @cached_property
+    def mean_mpa(self) -> FloatArray:
+        """Mean stress of each cycle [MPa]; halves are added, so that large values do not overflow."""
+        return 0.5 * self.start_mpa + 0.5 * self.end_mpa
+
+    @cached_property
+    def minimum_mpa(self) -> FloatArray:
+        """Lower stress of each cycle [MPa]."""
+        return np.minimum(self.start_mpa, self.end_mpa)
+
+    @cached_property
+    def maximum_mpa(self) -> FloatArray:
+        """Upper stress of each cycle [MPa]."""
+        return np.maximum(self.start_mpa, self.end_mpa)
+
+    @property
+    def total_count(self) -> float:
+        """Number of cycles, halves counted as 0.5."""
+        return float(self.count.sum())
+
+
+def by_closing(first: IndexArray, closing: IndexArray) -> IndexArray:
+    """Order of cycles by closing index, and of equal ones the later start, which is the inner one, first."""
+    size = int(closing.max()) + 1 if closing.size else 1
+    return np.argsort(closing * size + (size - 1 - first), kind="stable")
+
+
+def from_indices(
+    values: FloatArray, whole: tuple[IndexArray, IndexArray, IndexArray], residue: IndexArray
+) -> Cycles:
+    """Cycles from the (first, second, closing) indices of whole ones and the chain of points left over.
+
+    Neighbouring points of the residue are half a cycle each, placed at their end; whole cycles come in order.
+    """
+    start, end = residue[:-1], residue[1:]
+    place = np.searchsorted(whole[2], end, side="right")
+    first, second, closing = (
+        np.insert(column, place, halves) if start.size else column
+        for column, halves in zip(whole, (start, end, end), strict=True)
+    )
+    count = np.ones(first.size)
+    count[place + np.arange(place.size)] = 0.5
+    return Cycles(
+        count=count,
+        start_index=first,
+        end_index=second,
+        closing_index=closing,
+        start_mpa=values[first],
+        end_mpa=values[second],
+    )

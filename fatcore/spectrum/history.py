@@ -1,0 +1,113 @@
+"""Histories before counting: turning points, hysteresis gate, joining and repeating of records.
+
+Rules: a plateau is one point, at its first sample; equal neighbours are a plateau; the first and the last
+point always belong to the turning points; a constant history and a single sample have one turning point
+and no range; an empty history is an error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fatcore import require
+from fatcore.errors import InputError, at
+from fatcore.require import FloatArray
+from fatcore.spectrum import engine
+from fatcore.spectrum._kernels import gate_loop, turning_loop
+
+__all__ = ["IndexArray", "as_history", "closed_at_largest", "gate", "join", "repeat", "turning_points"]
+
+IndexArray = NDArray[np.int64]
+
+
+def as_history(history_mpa: ArrayLike, name: str = "history_mpa") -> FloatArray:
+    """The history as a one-dimensional float array.
+
+    Raises : InputError when it is empty, not one-dimensional, or not finite
+    """
+    values = np.ascontiguousarray(history_mpa, dtype=np.float64)
+    if values.ndim != 1 or values.size == 0:
+        raise InputError(f"{name} must be a column of at least one sample", name)
+    return require.finite(name, values)
+
+
+def turning_points(history_mpa: ArrayLike) -> IndexArray:
+    """Indices of the turning points by the rules of this module, in rising order.
+
+    history_mpa : samples [MPa], one-dimensional
+    Returns     : sample indices; value k is history_mpa[k]
+    Raises      : InputError when the history is empty or not finite
+    >>> turning_points([0.0, 1.0, 1.0, 2.0, 2.0, -1.0, -1.0]).tolist()
+    [0, 3, 5]
+    """
+    values = as_history(history_mpa)
+    fast = engine.compiled(turning_loop)
+    if fast is None:
+        return _turning_by_arrays(values)
+    found = np.empty(values.size, dtype=np.int64)
+    return found[: fast(values, found)]
+
+
+def _turning_by_arrays(values: FloatArray) -> IndexArray:
+    moved = values[1:] != values[:-1]
+    if moved.all():
+        return _inner_and_ends(values)
+    kept = np.concatenate(([0], np.flatnonzero(moved) + 1))
+    return kept[_inner_and_ends(values[kept])]
+
+
+def _inner_and_ends(values: FloatArray) -> IndexArray:
+    rising = values[1:] > values[:-1]
+    turn = np.ones(values.size, dtype=np.bool_)
+    np.not_equal(rising[1:], rising[:-1], out=turn[1:-1])
+    return np.flatnonzero(turn)
+
+
+def gate(history_mpa: ArrayLike, width_mpa: float) -> IndexArray:
+    """Indices of the turning points that a hysteresis gate lets through.
+
+    A reversal is kept only when the history has moved back by at least the width since the last extreme. The
+    first kept point is the extreme from which the first move of that size starts; the last is the extreme
+    reached at the end. Width 0 gives the plain turning points; no move of the size gives the first sample.
+
+    width_mpa : width of the gate [MPa], >= 0
+    Raises    : InputError for a negative width, an empty or non-finite history
+    Source    : [astm-e1049] leaves the gate open; the rule is an own choice
+    """
+    width = float(require.within("width_mpa", width_mpa, 0.0, np.inf, open_high=True))
+    values = as_history(history_mpa)
+    points = turning_points(values)
+    if width == 0.0:
+        return points
+    passed = gate_loop(values[points].tolist(), width)
+    return points[np.asarray(passed, dtype=np.int64)]
+
+
+def join(records_mpa: Sequence[ArrayLike]) -> FloatArray:
+    """One history from records that follow each other in time; jumps at the joints count as ranges."""
+    if len(records_mpa) == 0:
+        raise InputError("records_mpa must hold at least one record", "records_mpa")
+    parts = []
+    for number, record in enumerate(records_mpa):
+        with at("records_mpa", number):
+            parts.append(as_history(record, "record"))
+    return np.concatenate(parts)
+
+
+def repeat(history_mpa: ArrayLike, times: int) -> FloatArray:
+    """The history repeated a whole number of times, end to start."""
+    if times < 1:
+        raise InputError("times must be at least 1", "times")
+    return np.tile(as_history(history_mpa), times)
+
+
+def closed_at_largest(values: FloatArray) -> tuple[FloatArray, int]:
+    """The history started at its largest absolute value and closed there, and the index of that sample.
+
+    Source : [astm-e1049] 5.4.5
+    """
+    first = int(np.argmax(np.abs(values)))
+    return np.concatenate((values[first:], values[: first + 1])), first

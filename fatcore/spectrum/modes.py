@@ -1,0 +1,208 @@
+"""Cycles of several stress modes at one point: three definitions for load that is not proportional.
+
+governing   : cycles are counted on the governing mode, the one whose weighted range over the block is
+              largest (the first of equal ones). For each cycle every other mode takes its whole span over
+              the closed loop: from the first reversal to the moment when the governing mode has come back to
+              its stress there, inner loops included, with the other modes interpolated linearly at that
+              moment; for half a cycle, between its two reversals. Nothing inside a cycle is missed.
+independent : every mode is counted on its own over the same block, and the counts are paired by rank, largest
+              with largest, whatever the phase. Meant to be conservative.
+path        : path-dependent count in the space of weighted modes, see `path`.
+With proportional load all three give the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore import require
+from fatcore.errors import InputError
+from fatcore.outcome import Outcome
+from fatcore.require import FloatArray
+from fatcore.spectrum._extremes import extremes_between, last_inside
+from fatcore.spectrum.counting import Residue, count_turning_points, rainflow
+from fatcore.spectrum.cycles import Cycles, from_indices
+from fatcore.spectrum.history import IndexArray, closed_at_largest, turning_points
+from fatcore.spectrum.path import path_cycles
+
+__all__ = ["Definition", "ModeCycles", "governing_mode", "mode_cycles"]
+
+Definition = Literal["governing", "independent", "path"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ModeCycles(Outcome):
+    """Cycles with the range of every mode.
+
+    range_mpa, minimum_mpa, maximum_mpa : (n, modes) [MPa]; in the path definition the range is that between
+                                          the two points, times the path length over the distance
+    count                               : (n) 1, 0.5 or a share of it where counts are paired by rank
+    start_index, end_index              : (n) samples of the two reversals (of the governing mode)
+    governing_mode                      : its number; definition, residue: the rules used
+    """
+
+    range_mpa: FloatArray
+    minimum_mpa: FloatArray
+    maximum_mpa: FloatArray
+    count: FloatArray
+    start_index: IndexArray
+    end_index: IndexArray
+    governing_mode: int
+    definition: Definition
+    residue: Residue
+
+
+def governing_mode(history_mpa: FloatArray, weights: FloatArray) -> int:
+    """Number of the mode with the largest weighted range over the block, the first of equal ones."""
+    return int(np.argmax(np.abs(weights) * np.ptp(history_mpa, axis=1)))
+
+
+def mode_cycles(
+    history_mpa: ArrayLike,
+    weights: ArrayLike,
+    *,
+    residue: Residue = "half",
+    definition: Definition = "governing",
+) -> ModeCycles:
+    """Cycles with the range of every mode, by one of the definitions of this module.
+
+    history_mpa : (modes, samples) signed stress of each mode [MPa]
+    weights     : (modes) factor of each mode in the equivalent stress [-]; 0 leaves a mode out of the choice
+    residue     : `half` for a record that happens once, `closed` for a block that repeats
+    Returns     : cycles; an empty set when nothing moves
+    Raises      : InputError for a wrong shape, no mode of weight, values not finite, an unknown name
+    """
+    values = require.finite("history_mpa", np.atleast_2d(np.asarray(history_mpa, dtype=np.float64)))
+    factors = require.finite("weights", weights)
+    if values.ndim != 2 or values.shape[1] == 0:
+        raise InputError("history_mpa must be modes x samples, with at least one sample", "history_mpa")
+    if factors.shape != (values.shape[0],) or not factors.any():
+        raise InputError("weights must hold one number per mode, not all zero", "weights")
+    if residue not in ("half", "closed"):
+        raise InputError("residue must be 'half' or 'closed'", "residue")
+    counts = {"governing": _governing, "independent": _independent, "path": _path}
+    if definition not in counts:
+        raise InputError(f"definition must be one of {', '.join(counts)}", "definition")
+    return counts[definition](np.ascontiguousarray(values), factors, residue)
+
+
+def _governing(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycles:
+    governing = governing_mode(values, weights)
+    size, shift = values.shape[1], 0
+    if residue == "closed":
+        shift = closed_at_largest(values[governing])[1]
+        values = np.concatenate((values[:, shift:], values[:, : shift + 1]), axis=1)
+    points = turning_points(values[governing])
+    whole, left = count_turning_points(values[governing], points, residue)
+    cycles = from_indices(values[governing], whole, left)
+    low, high = _spans(values, points, cycles, governing)
+    return ModeCycles(
+        range_mpa=high - low,
+        minimum_mpa=low,
+        maximum_mpa=high,
+        count=cycles.count,
+        start_index=(cycles.start_index + shift) % size,
+        end_index=(cycles.end_index + shift) % size,
+        governing_mode=governing,
+        definition="governing",
+        residue=residue,
+        sources=("astm-e1049", "toeline-mode-cycles"),
+    )
+
+
+def _spans(
+    values: FloatArray, points: IndexArray, cycles: Cycles, governing: int
+) -> tuple[FloatArray, FloatArray]:
+    """Lowest and highest stress of every mode over the loop of every cycle, (n, modes) each."""
+    shape = (cycles.count.size, values.shape[0])
+    low, high = np.empty(shape), np.empty(shape)
+    process = values[governing]
+    last = last_inside(process, points, cycles)
+    share = _share_of_step(process, cycles, last)
+    for mode, column in enumerate(values):
+        if mode == governing:
+            low[:, mode], high[:, mode] = cycles.minimum_mpa, cycles.maximum_mpa
+            continue
+        lowest, highest = extremes_between(column, cycles.start_index, last, cycles.count)
+        step = last + (cycles.count >= 1.0)
+        back = column[last] + share * (column[step] - column[last])
+        low[:, mode], high[:, mode] = np.minimum(lowest, back), np.maximum(highest, back)
+    return low, high
+
+
+def _share_of_step(process: FloatArray, cycles: Cycles, last: IndexArray) -> FloatArray:
+    """Part of the step behind the loop's last sample until the start's stress is met, 0 for half a cycle."""
+    whole = cycles.count >= 1.0
+    share = np.zeros(last.size)
+    here = process[last[whole]]
+    share[whole] = (cycles.start_mpa[whole] - here) / (process[last[whole] + 1] - here)
+    return share
+
+
+def _independent(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycles:
+    counted = [_by_range(rainflow(column, residue)) for column in values]
+    edges = np.unique(np.concatenate([np.cumsum(cycles.count) for cycles in counted]))
+    middle = edges - 0.5 * np.diff(edges, prepend=0.0)
+    governing = governing_mode(values, weights)
+    low, high = np.empty((edges.size, len(values))), np.empty((edges.size, len(values)))
+    for mode, cycles in enumerate(counted):
+        rank = np.searchsorted(np.cumsum(cycles.count), middle)
+        rest = float(np.mean(values[mode]))
+        low[:, mode] = np.append(cycles.minimum_mpa, rest)[rank]
+        high[:, mode] = np.append(cycles.maximum_mpa, rest)[rank]
+    start, end = _indices_at(counted[governing], middle)
+    return ModeCycles(
+        range_mpa=high - low,
+        minimum_mpa=low,
+        maximum_mpa=high,
+        count=np.diff(edges, prepend=0.0),
+        start_index=start,
+        end_index=end,
+        governing_mode=governing,
+        definition="independent",
+        residue=residue,
+        sources=("astm-e1049", "toeline-mode-cycles"),
+    )
+
+
+def _indices_at(cycles: Cycles, middle: FloatArray) -> tuple[IndexArray, IndexArray]:
+    """Reversals of the governing mode's cycle of each rank; the smallest one's when it has no cycle left."""
+    if cycles.count.size == 0:
+        none = np.zeros(middle.size, dtype=np.int64)
+        return none, none
+    rank = np.minimum(np.searchsorted(np.cumsum(cycles.count), middle), cycles.count.size - 1)
+    return cycles.start_index[rank], cycles.end_index[rank]
+
+
+def _by_range(cycles: Cycles) -> Cycles:
+    """The cycles sorted by falling range; equal ones keep their order."""
+    order = np.argsort(-cycles.range_mpa, kind="stable")
+    return Cycles(
+        count=cycles.count[order],
+        start_index=cycles.start_index[order],
+        end_index=cycles.end_index[order],
+        closing_index=cycles.closing_index[order],
+        start_mpa=cycles.start_mpa[order],
+        end_mpa=cycles.end_mpa[order],
+    )
+
+
+def _path(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycles:
+    found = path_cycles(values, weights, closed=residue == "closed")
+    low, high = np.minimum(found.start_mpa, found.end_mpa), np.maximum(found.start_mpa, found.end_mpa)
+    return ModeCycles(
+        range_mpa=(high - low) * found.length_ratio[:, None],
+        minimum_mpa=low,
+        maximum_mpa=high,
+        count=np.full(found.length_ratio.size, 0.5),
+        start_index=found.start_index,
+        end_index=found.end_index,
+        governing_mode=governing_mode(values, weights),
+        definition="path",
+        residue=residue,
+        sources=("asme-viii-2", "path-dependent-2010"),
+    )
