@@ -137,8 +137,8 @@ def energy_coefficients(
 
     opening_angle_deg : angle between the notch faces [deg], 0 <= value < 180
     poisson_ratio     : Poisson's ratio [-]; the published fits know 0.3 only
-    coefficients      : "exact" (closed-form integrals) or "published-fit" (quadratic fits and the closed form of
-                        e3, rounded to the three decimals that the papers print and use)
+    coefficients      : "exact" (closed-form integrals) or "published-fit" (quadratic fits, closed form of e3,
+                        rounded to the three decimals that the papers print and use)
     Returns           : e1, e2, e3 [-]
     Raises            : InputError, NotCoveredError for fits at another Poisson's ratio
     Source            : [notch-derivation], [energy-coefficient-fits]
@@ -205,7 +205,7 @@ def _fit(mode: str, opening_angle_deg: ArrayLike) -> FloatArray:
 def _coefficient(
     nu: FloatArray, gamma: FloatArray, eigen: FloatArray, sum_squared: FloatArray, deviator: FloatArray
 ) -> FloatArray:
-    """Mean over the sector from the integrals over the angle of (hoop + radial)^2 and of the shear radius^2."""
+    """Mean over the sector from the integrals of (hoop + radial)^2 and of the squared largest shear."""
     integral = (1.0 + nu) * ((0.5 - nu) * sum_squared + 2.0 * deviator)
     return np.asarray(integral / (4.0 * eigen * gamma))
 

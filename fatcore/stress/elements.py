@@ -1,4 +1,4 @@
-"""Element constants of the peak stress method: which one holds for an element, a mode and an opening angle."""
+"""Element constants of the peak stress method: which one holds for an element, a mode, an angle."""
 
 from __future__ import annotations
 
@@ -104,8 +104,8 @@ def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: f
         code="element-constant",
         severity="caution",
         message=(
-            f"{element}, {entry.mode} mode: constant {entry.value:g} with scatter of {entry.scatter_pct:g} % to either"
-            f" side, from memory, {_WORDS[entry.confidence]}" + (f"; {entry.remark}" if entry.remark else "")
+            f"{element}, {entry.mode} mode: constant {entry.value:g}, scatter +-{entry.scatter_pct:g} %,"
+            f" from memory, {_WORDS[entry.confidence]}" + (f"; {entry.remark}" if entry.remark else "")
         ),
         field=entry.mode,
         value=entry.value,

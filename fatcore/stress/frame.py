@@ -59,7 +59,8 @@ def frame_findings(tangent: ArrayLike, bisector: ArrayLike) -> tuple[Finding, ..
     count = int(np.count_nonzero(off > _SHOWN_DEG))
     if count == 0:
         return ()
-    message = f"bisector up to {off.max():.3g} deg off the plane across the tangent at {count} nodes; turned into it"
+    worst = f"bisector up to {off.max():.3g} deg off the plane across the tangent"
+    message = f"{worst} at {count} nodes; turned into it"
     return (caution("frame-not-square", message, field="bisector"),)
 
 

@@ -1,4 +1,4 @@
-"""Mean-stress coefficient of stress-relieved joints: how much energy a cycle spends compared with one from zero."""
+"""Mean-stress coefficient of stress-relieved joints: energy of a cycle compared with one from zero."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ LOAD_RATIO_LIMIT = Limit("load_ratio", -1.0, 1.0, "energy-mean-stress-2004", "st
 def mean_stress_coefficient(load_ratio: ArrayLike) -> FloatArray:
     """Factor c_w on the energy of a cycle in a stress-relieved joint, 1 for a cycle from zero.
 
-    With load ratio R below 0 the energies of both ends add up, (1 + R^2)/(1 - R)^2; above 0 the lower is taken
-    from the higher, |1 - R^2|/(1 - R)^2. Both are unchanged when R is replaced by 1/R.
+    With load ratio R below 0 the energies of both ends add up, (1 + R^2)/(1 - R)^2; above 0 the lower is
+    taken from the higher, |1 - R^2|/(1 - R)^2. Both are unchanged when R is replaced by 1/R.
 
     load_ratio : minimum over maximum stress [-], scalar or array, infinite where the maximum is zero
     Returns    : c_w [-], 0.5 or more, same shape; 1 at R = 1, where there is no cycle to weigh
@@ -45,8 +45,8 @@ def mean_stress_coefficient(load_ratio: ArrayLike) -> FloatArray:
 def mean_stress_findings(load_ratio: ArrayLike, *, mode: Mode = "opening") -> tuple[Finding, ...]:
     """An `outside` finding where the published range of the coefficient is left.
 
-    The sign of a shear stress is a matter of the frame, and the coefficient is the same for R and 1/R: for the
-    sliding and the tearing mode every ratio lies inside.
+    The sign of a shear stress is a matter of the frame, and the coefficient is the same for R and 1/R: for
+    the sliding and the tearing mode every ratio lies inside.
 
     load_ratio : minimum over maximum stress [-], scalar or array
     mode       : mode that the ratio belongs to

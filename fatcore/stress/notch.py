@@ -1,6 +1,6 @@
 """Sharp V-notch: exponents of the three modes and the stress fields round the tip.
 
-The faces are free at theta = +-gamma, theta = 0 is the bisector of the material, gamma = pi - opening angle / 2.
+The faces are free at theta = +-gamma, gamma = pi - opening angle / 2; theta = 0 is the bisector.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.require import FloatArray, finite, positive, within
+from fatcore.stress.modes import ModeValues
 
 __all__ = [
     "InPlaneField",
@@ -22,6 +23,7 @@ __all__ = [
     "eigenvalue_opening",
     "eigenvalue_sliding",
     "eigenvalue_tearing",
+    "eigenvalues",
     "field_opening",
     "field_sliding",
     "field_tearing",
@@ -80,7 +82,7 @@ def eigenvalue_sliding(opening_angle_deg: ArrayLike) -> FloatArray:
     """Exponent of the in-plane sliding mode; above 1 the mode is not singular.
 
     opening_angle_deg : angle between the notch faces [deg], 0 <= value < 180, scalar or array
-    Returns           : eigenvalue [-], 0.5 to 2, same shape; within 1e-8, far better away from the limit angle
+    Returns           : eigenvalue [-], 0.5 to 2, same shape; within 1e-8 at the limit angle, else far better
     Raises            : InputError outside the range
     Source            : [williams-1952] characteristic equation, antisymmetric part
 
@@ -109,6 +111,22 @@ def eigenvalue_tearing(opening_angle_deg: ArrayLike) -> FloatArray:
     0.8
     """
     return np.asarray(np.pi / (2.0 * half_sector(opening_angle_deg)))
+
+
+@cache
+def eigenvalues(opening_angle_deg: float) -> ModeValues:
+    """Exponents of all three modes at one angle.
+
+    opening_angle_deg : angle between the notch faces [deg], 0 <= value < 180
+    Returns           : eigenvalues [-]; sliding also where it is above 1
+    Raises            : InputError outside the range
+    Source            : [williams-1952]
+    """
+    return ModeValues(
+        opening=float(eigenvalue_opening(opening_angle_deg)),
+        sliding=float(eigenvalue_sliding(opening_angle_deg)),
+        tearing=float(eigenvalue_tearing(opening_angle_deg)),
+    )
 
 
 def sliding_limit_angle_deg() -> float:
@@ -245,7 +263,7 @@ def _sinc_minimum() -> float:
 
 
 def _root(function: Callable[[FloatArray], FloatArray], low: FloatArray, high: FloatArray) -> FloatArray:
-    """Bisection on all elements at once; the function is positive at `low` and falls to negative at `high`."""
+    """Bisection of all elements at once; the function falls from positive at `low` to negative at `high`."""
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
         is_low = function(middle) > 0.0

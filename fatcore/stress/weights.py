@@ -28,9 +28,7 @@ from fatcore.stress.elements import (
 )
 from fatcore.stress.modes import MODES, Mode, ModeValues
 from fatcore.stress.notch import (
-    eigenvalue_opening,
-    eigenvalue_sliding,
-    eigenvalue_tearing,
+    eigenvalues,
     sliding_limit_angle_deg,
 )
 
@@ -107,13 +105,13 @@ def peak_weights(
     modes = _singular_modes(opening_angle_deg)
     own = own_constants(constants)
     used, found = _constants(modes, element, opening_angle_deg, own)
-    eigenvalues = _eigenvalues(opening_angle_deg)
+    exponents = eigenvalues(opening_angle_deg)
     energies = energy_coefficients(opening_angle_deg, poisson_ratio, coefficients)
     weights = {
         mode: peak_weight(
             constant=used[mode],
             energy_coefficient=getattr(energies, mode),
-            eigenvalue=getattr(eigenvalues, mode),
+            eigenvalue=getattr(exponents, mode),
             mesh_size_mm=mesh_size_mm,
             poisson_ratio=poisson_ratio,
             control_radius_mm=control_radius_mm,
@@ -125,7 +123,7 @@ def peak_weights(
         opening=weights["opening"],
         sliding=weights.get("sliding"),
         tearing=weights["tearing"],
-        eigenvalues=eigenvalues,
+        eigenvalues=exponents,
         constants=ModeValues(opening=used["opening"], sliding=used.get("sliding"), tearing=used["tearing"]),
         energy_coefficients=energies,
         **evidence(
@@ -159,14 +157,6 @@ def _guard(
 def _singular_modes(opening_angle_deg: float) -> tuple[Mode, ...]:
     singular = opening_angle_deg < sliding_limit_angle_deg()
     return tuple(mode for mode in MODES if singular or mode != "sliding")
-
-
-def _eigenvalues(opening_angle_deg: float) -> ModeValues:
-    return ModeValues(
-        opening=float(eigenvalue_opening(opening_angle_deg)),
-        sliding=float(eigenvalue_sliding(opening_angle_deg)),
-        tearing=float(eigenvalue_tearing(opening_angle_deg)),
-    )
 
 
 def _constants(

@@ -1,0 +1,163 @@
+"""Stations of one weld line: from peaks or nodal tensors to equivalent stress and governing station."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError
+from fatcore.findings import Finding, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, finite
+from fatcore.stress.frame import frame_findings, moving_average, peak_components
+from fatcore.stress.mean_stress import mean_stress_coefficient, mean_stress_findings
+from fatcore.stress.modes import MODES, Mode
+from fatcore.stress.peak import equivalent_and_ratio
+from fatcore.stress.weights import PeakWeights
+
+__all__ = ["CONDITIONS", "LineStresses", "evaluate_line", "mean_stress_factors", "peaks_from_tensors"]
+
+CONDITIONS = ("as-welded", "stress-relieved")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LineStresses(Outcome):
+    """Stresses of the stations of one line.
+
+    peaks_mpa                : ranges of the peaks (n, 3) [MPa], signs kept
+    equivalent_stress_mpa    : equivalent peak stress ranges (n,) [MPa]
+    biaxiality_ratio         : shear energy over opening energy (n,) [-], 0 where `opening_is_zero`
+    opening_is_zero          : stations (n,) whose opening range is zero: no ratio exists
+    mean_stress_coefficients : c_w of opening, sliding, tearing (3,) [-]
+    governing_index          : station of the largest equivalent stress, the first of equals
+    """
+
+    peaks_mpa: FloatArray
+    equivalent_stress_mpa: FloatArray
+    biaxiality_ratio: FloatArray
+    opening_is_zero: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    mean_stress_coefficients: FloatArray
+    governing_index: int
+
+
+def evaluate_line(
+    weights: PeakWeights,
+    peaks_mpa: ArrayLike,
+    *,
+    condition: str = "as-welded",
+    load_ratios: Mapping[str, float] | None = None,
+) -> LineStresses:
+    """Equivalent stress and biaxiality of every station.
+
+    weights     : from `peak_weights`
+    peaks_mpa   : ranges of the peaks (n, 3) [MPa]
+    condition   : "as-welded" (load ratio without influence) or "stress-relieved"
+    load_ratios : minimum over maximum stress of opening, sliding, tearing [-]; needed when stress-relieved
+    Returns     : outcome with the findings of the weights
+    Raises      : InputError for wrong shapes, an unknown condition, missing load ratios
+    Source      : [peak-stress-review-2020], [energy-mean-stress-2004]
+    """
+    peaks = finite("peaks_mpa", peaks_mpa)
+    if peaks.ndim != 2 or peaks.shape[1] != len(MODES) or len(peaks) == 0:
+        raise InputError(
+            "peaks_mpa must have opening, sliding, tearing and at least one station", "peaks_mpa"
+        )
+    factors, found = mean_stress_factors(condition, load_ratios, weights.sliding is not None)
+    relieved = condition == "stress-relieved"
+    equivalent, ratio = equivalent_and_ratio(weights.as_array(), peaks, factors if relieved else None)
+    without = ~np.isfinite(ratio)
+    return LineStresses(
+        peaks_mpa=peaks,
+        equivalent_stress_mpa=equivalent,
+        biaxiality_ratio=np.where(without, 0.0, ratio),
+        opening_is_zero=without,
+        mean_stress_coefficients=factors,
+        governing_index=int(np.argmax(equivalent)),
+        **evidence(
+            weights,
+            findings=(*found, *_dropped(weights, peaks)),
+            sources=("energy-mean-stress-2004",) if relieved else (),
+        ),
+    )
+
+
+def peaks_from_tensors(
+    tensors_mpa: ArrayLike,
+    tangent: ArrayLike,
+    bisector: ArrayLike,
+    *,
+    closed: bool = False,
+    average_over: int = 3,
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Peaks of a line of corner nodes, smoothed, with what is to say about frame and smoothing.
+
+    tensors_mpa       : nodal stresses (n, 6) [MPa], order xx, yy, zz, xy, yz, zx, in order along the line
+    tangent, bisector : directions (n, 3) [-]
+    closed            : the line is a loop
+    average_over      : 1 leaves the peaks as they are, 3 is the mean over three adjacent nodes
+    Returns           : peaks (n, 3) [MPa] and findings
+    Raises            : InputError as `peak_components` and `moving_average`, and for another average
+    Source            : [peak-stress-3d-tetrahedra-2018]
+    """
+    if average_over not in (1, 3):
+        raise InputError("average_over must be 1 or 3", "average_over")
+    peaks = peak_components(tensors_mpa, tangent, bisector)
+    findings = frame_findings(tangent, bisector)
+    if average_over == 1:
+        return peaks, findings
+    ends = "" if closed else "; over two at the ends"
+    message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
+    used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
+    return moving_average(peaks, closed), (*findings, used)
+
+
+def mean_stress_factors(
+    condition: str, load_ratios: Mapping[str, float] | None, with_sliding: bool = True
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Mean-stress coefficients of the three modes, with what is to say about them.
+
+    condition    : "as-welded" or "stress-relieved"
+    load_ratios  : minimum over maximum stress by mode [-]
+    with_sliding : whether the sliding mode counts; its load ratio may be absent otherwise
+    Returns      : c_w (3,) [-] and findings
+    Raises       : InputError for an unknown condition, missing load ratios
+    Source       : [energy-mean-stress-2004]
+    """
+    if condition not in CONDITIONS:
+        raise InputError(f"condition must be one of {', '.join(CONDITIONS)}", "condition")
+    if condition == "as-welded":
+        message = "as-welded: ranges count in full at any load ratio (residual stress)"
+        return np.ones(3), (note("as-welded", message, field="condition", source="energy-mean-stress-2004"),)
+    modes: list[Mode] = [mode for mode in MODES if with_sliding or mode != "sliding"]
+    missing = [mode for mode in modes if mode not in (load_ratios or {})]
+    if load_ratios is None or missing:
+        raise InputError(f"stress-relieved needs the load ratio of {', '.join(missing)}", "load_ratio")
+    ratios = np.array([float(load_ratios[mode]) if mode in modes else 0.0 for mode in MODES])
+    factors = mean_stress_coefficient(finite("load_ratio", ratios))
+    return factors, (_coefficient_note(factors), *_ratio_findings(modes, load_ratios))
+
+
+def _coefficient_note(factors: FloatArray) -> Finding:
+    values = ", ".join(f"{mode} {factor:.4g}" for mode, factor in zip(MODES, factors, strict=True))
+    message = f"stress-relieved: mean-stress coefficients {values} on the energies"
+    return note("mean-stress-coefficients", message, field="load_ratio", source="energy-mean-stress-2004")
+
+
+def _ratio_findings(modes: Iterable[Mode], load_ratios: Mapping[str, float]) -> list[Finding]:
+    return [
+        replace(finding, message=f"{mode} mode: {finding.message}")
+        for mode in modes
+        for finding in mean_stress_findings(load_ratios[mode], mode=mode)
+    ]
+
+
+def _dropped(weights: PeakWeights, peaks: FloatArray) -> tuple[Finding, ...]:
+    """What a mode left out carried, compared with the opening peak."""
+    sliding = float(np.abs(peaks[:, 1]).max())
+    if weights.sliding is not None or sliding == 0.0:
+        return ()
+    message = f"sliding peaks up to {sliding:.4g} MPa are not counted: the mode is not singular here"
+    return (note("sliding-not-counted", message, field="sliding", source="notch-derivation"),)

@@ -1,0 +1,168 @@
+"""Combined normal and shear stress ranges: the published sums of utilisations."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore import tables
+from fatcore.errors import InputError, UnknownError
+from fatcore.findings import Finding, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, positive, within
+
+__all__ = [
+    "INTERACTION_TABLE",
+    "Interaction",
+    "combined_crane",
+    "combined_en",
+    "combined_iiw",
+    "interaction_form",
+]
+
+INTERACTION_TABLE = "stress/interaction"
+
+_HALVINGS = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Interaction(Outcome):
+    """A combination of normal and shear stress.
+
+    interaction_sum : sum of the terms over the limit [-], at most 1 passes; not a ratio of stresses
+    utilisation     : 1 / (factor on all ranges at which the sum reaches 1) [-], at most 1 passes
+    """
+
+    interaction_sum: FloatArray
+    utilisation: FloatArray
+
+
+def combined_en(normal_utilisation: ArrayLike, shear_utilisation: ArrayLike) -> Interaction:
+    """Sum of the third power of the normal and the fifth power of the shear utilisation.
+
+    normal_utilisation, shear_utilisation : factored equivalent range over factored detail category [-]
+    Returns : outcome, broadcast shape
+    Raises  : InputError for a negative utilisation
+    Source  : [interaction-en-1993-1-9]
+
+    >>> round(float(combined_en(0.8, 0.7).interaction_sum), 5)
+    0.68007
+    """
+    form = interaction_form("en-1993-1-9")
+    terms = [
+        (_share("normal_utilisation", normal_utilisation), form["normal_exponent"]),
+        (_share("shear_utilisation", shear_utilisation), form["shear_exponent"]),
+    ]
+    return _combined(terms, 1.0, form["source"])
+
+
+def combined_iiw(
+    normal_utilisation: ArrayLike,
+    shear_utilisation: ArrayLike,
+    *,
+    proportional: bool = True,
+    material: str = "steel",
+) -> Interaction:
+    """Sum of the squared utilisations over the comparison value of the loading.
+
+    normal_utilisation, shear_utilisation : range over resisting range [-]
+    proportional : both stresses rise and fall together and principal directions stand still
+    material     : "steel" or "aluminium"
+    Returns      : outcome, broadcast shape; the comparison value in a note
+    Raises       : InputError for a negative utilisation, UnknownError for the material
+    Source       : [interaction-iiw-2016] table 4.1
+
+    >>> round(float(combined_iiw(0.8, 0.6).interaction_sum), 9)
+    1.0
+    """
+    form = interaction_form("iiw-2016")
+    if material not in form["limit"]:
+        raise UnknownError("material", material, form["limit"], "material")
+    limit = form["limit"][material]["proportional" if proportional else "non-proportional"]
+    terms = [
+        (_share("normal_utilisation", normal_utilisation), form["normal_exponent"]),
+        (_share("shear_utilisation", shear_utilisation), form["shear_exponent"]),
+    ]
+    kind = "proportional" if proportional else "non-proportional"
+    message = f"comparison value {limit:g} for {kind} loading of {material}"
+    found = note("comparison-value", message, field="interaction_sum", source=form["source"])
+    return _combined(terms, limit, form["source"], found)
+
+
+def combined_crane(
+    normal_utilisation: ArrayLike,
+    shear_utilisation: ArrayLike,
+    *,
+    normal_slope: float,
+    shear_slope: float,
+    transverse_utilisation: ArrayLike = 0.0,
+    transverse_slope: float | None = None,
+) -> Interaction:
+    """Sum of the utilisations, each to the power of the slope of its own curve.
+
+    normal_utilisation, transverse_utilisation, shear_utilisation : factored range over limit range [-] of the
+        stress along x, along y and of the shear stress
+    normal_slope, transverse_slope, shear_slope : slopes of the curves [-]; transverse None is the normal one
+    Returns : outcome, broadcast shape
+    Raises  : InputError for a negative utilisation or a slope not above 0
+    Source  : [interaction-en-13001-3-1]
+    """
+    across = normal_slope if transverse_slope is None else transverse_slope
+    terms = [
+        (_share("normal_utilisation", normal_utilisation), float(positive("normal_slope", normal_slope))),
+        (
+            _share("transverse_utilisation", transverse_utilisation),
+            float(positive("transverse_slope", across)),
+        ),
+        (_share("shear_utilisation", shear_utilisation), float(positive("shear_slope", shear_slope))),
+    ]
+    return _combined(terms, 1.0, interaction_form("en-13001-3-1")["source"])
+
+
+def interaction_form(name: str) -> dict[str, Any]:
+    """The figures of a published combination: en-1993-1-9, iiw-2016, en-13001-3-1.
+
+    Raises : UnknownError for another name
+    """
+    forms: dict[str, dict[str, Any]] = tables.load(INTERACTION_TABLE)["form"]
+    if name not in forms:
+        raise UnknownError("form", name, forms, "form")
+    return forms[name]
+
+
+Terms = list[tuple[FloatArray, float]]
+
+
+def _share(name: str, value: ArrayLike) -> FloatArray:
+    return within(name, value, 0.0, np.inf)
+
+
+def _combined(terms: Terms, limit: float, source: str, *findings: Finding) -> Interaction:
+    try:
+        np.broadcast_shapes(*(share.shape for share, _ in terms))
+    except ValueError:
+        raise InputError("utilisations must have one length", "shear_utilisation") from None
+    total = sum((share**exponent for share, exponent in terms), np.float64(0.0)) / limit
+    return Interaction(
+        interaction_sum=np.asarray(total),
+        utilisation=_utilisation(terms, limit),
+        **evidence(findings=findings, sources=(source,), tables=(INTERACTION_TABLE,)),
+    )
+
+
+def _utilisation(terms: Terms, limit: float) -> FloatArray:
+    """Inverse of the load factor at which the sum reaches its limit, by bisection between two safe bounds."""
+    alone = np.stack(np.broadcast_arrays(*(share / limit ** (1.0 / exponent) for share, exponent in terms)))
+    low = alone.max(axis=0)  # one term alone reaches the limit
+    spread = max(float(len(terms)) ** (1.0 / exponent) for _, exponent in terms)
+    low, high = low, low * spread  # every term stays below its equal part of the limit
+    powers = np.array([exponent for _, exponent in terms]).reshape(-1, *([1] * low.ndim))
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        safe = np.where(middle > 0.0, middle, 1.0)
+        over = ((alone / safe) ** powers).sum(axis=0) > 1.0
+        low, high = np.where(over, middle, low), np.where(over, high, middle)
+    return np.asarray(high)

@@ -1,0 +1,119 @@
+"""Membrane, bending and peak part of a stress distribution through the thickness."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError
+from fatcore.findings import caution
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, finite
+
+__all__ = ["Linearised", "linearise_path", "linearise_polynomial"]
+
+_FEW_POINTS = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Linearised(Outcome):
+    """Parts of one or many distributions; the linear part at the far side is membrane - bending.
+
+    membrane_mpa      : mean over the thickness [MPa]
+    bending_mpa       : linear part at the first surface [MPa]
+    structural_mpa    : membrane + bending, the linear part at the first surface [MPa]
+    peak_mpa          : rest at the first surface [MPa]
+    peak_far_mpa      : rest at the far surface [MPa]
+    thickness_mm      : length of the path [mm], None for a polynomial
+    """
+
+    membrane_mpa: FloatArray
+    bending_mpa: FloatArray
+    structural_mpa: FloatArray
+    peak_mpa: FloatArray
+    peak_far_mpa: FloatArray
+    thickness_mm: float | None
+
+
+def linearise_polynomial(coefficients_mpa: ArrayLike) -> Linearised:
+    """Exact parts of a polynomial distribution.
+
+    coefficients_mpa : c0, c1, ... (..., n) [MPa] of c0 + c1 u + c2 u^2 + ..., u = depth over thickness
+    Returns          : parts, shape without the last axis
+    Raises           : InputError for no coefficient or values not finite
+    Source           : [extrapolation-derivation]
+
+    >>> float(linearise_polynomial([100.0, -60.0]).bending_mpa)
+    30.0
+    """
+    c = finite("coefficients_mpa", coefficients_mpa)
+    if c.ndim == 0 or c.shape[-1] == 0:
+        raise InputError("coefficients_mpa must not be empty", "coefficients_mpa")
+    power = np.arange(c.shape[-1])
+    membrane = c @ (1.0 / (power + 1.0))
+    bending = c @ (3.0 / (power + 1.0) - 6.0 / (power + 2.0))
+    return _parts(membrane, bending, c[..., 0], c.sum(axis=-1), None)
+
+
+def linearise_path(depth_mm: ArrayLike, stress_mpa: ArrayLike) -> Linearised:
+    """Parts of distributions given at points, joined by straight lines (trapezoids) and integrated exactly.
+
+    depth_mm   : distances from the first surface [mm], rising from 0 to the full thickness
+    stress_mpa : stresses (..., points) [MPa]
+    Returns    : parts, shape of the stresses without the last axis; exact for a linear distribution
+    Raises     : InputError for depths that do not rise from 0, ragged columns, fewer than two points
+    Source     : [extrapolation-derivation]
+    """
+    x, s = finite("depth_mm", depth_mm), finite("stress_mpa", stress_mpa)
+    _guard(x, s)
+    thickness = float(x[-1])
+    node_weights = _moment_weights(x / thickness)
+    membrane, bending = s @ node_weights[0], s @ node_weights[1]
+    return _parts(membrane, bending, s[..., 0], s[..., -1], thickness, len(x))
+
+
+def _guard(x: FloatArray, s: FloatArray) -> None:
+    if x.ndim != 1 or len(x) < 2:
+        raise InputError("depth_mm must hold at least two points", "depth_mm")
+    if s.ndim == 0 or s.shape[-1] != len(x):
+        found = s.shape[-1] if s.ndim else 0
+        raise InputError(f"stress_mpa has {found} entries where {len(x)} were expected", "stress_mpa")
+    if abs(x[0]) > 1e-9 * abs(x[-1]) or (np.diff(x) <= 0.0).any():
+        raise InputError("depth_mm must rise from 0 to the full thickness", "depth_mm")
+
+
+def _moment_weights(u: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Shares of the points in membrane and bending, stress linear between them; u = relative depth."""
+    step, left, right = np.diff(u), u[:-1], u[1:]
+    membrane, bending = np.zeros_like(u), np.zeros_like(u)
+    membrane[:-1] += step / 2.0
+    membrane[1:] += step / 2.0
+    bending[:-1] += step * (1.5 - 2.0 * left - right)
+    bending[1:] += step * (1.5 - left - 2.0 * right)
+    return membrane, bending
+
+
+def _parts(
+    membrane: FloatArray,
+    bending: FloatArray,
+    first: FloatArray,
+    last: FloatArray,
+    thickness_mm: float | None,
+    points: int | None = None,
+) -> Linearised:
+    few = points is not None and points < _FEW_POINTS
+    message = f"{points} points only: a steep peak between them is not seen"
+    return Linearised(
+        membrane_mpa=np.asarray(membrane),
+        bending_mpa=np.asarray(bending),
+        structural_mpa=np.asarray(membrane + bending),
+        peak_mpa=np.asarray(first - membrane - bending),
+        peak_far_mpa=np.asarray(last - membrane + bending),
+        thickness_mm=thickness_mm,
+        **evidence(
+            findings=(caution("few-points", message, field="depth_mm"),) if few else (),
+            sources=("extrapolation-derivation",),
+        ),
+    )
