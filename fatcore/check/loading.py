@@ -10,7 +10,7 @@ import numpy as np
 
 from fatcore.errors import InputError, at
 from fatcore.require import FloatArray, finite, one_length
-from fatcore.spectrum import many_stations
+from fatcore.spectrum.many_stations import count_stations
 
 __all__ = ["Block", "BlockLoading", "CycleBatch", "HistoryLoading", "LoadState", "Loading", "batches"]
 
@@ -142,7 +142,7 @@ def _history_batches(
     unit_mpa: FloatArray, loading: HistoryLoading, weights: FloatArray, stations: list[int]
 ) -> Iterator[CycleBatch]:
     channels = np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()])
-    counted = many_stations.count_stations(
+    counted = count_stations(
         unit_mpa[stations], channels, weights, residue=loading.residue, definition=loading.definition
     )
     for position, cycles in counted:

@@ -12,6 +12,7 @@ from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.resistance import Resistance
 from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState, outside_load_ratio
 from fatcore.check.strength import InteractionStrength, PeakStrength, Strength
+from fatcore.curves import biaxiality
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
@@ -50,7 +51,14 @@ def of_line(
     """Findings of one line, each with its name."""
     found = [*_mode_findings(base, state, best), *_relieved(strength, state)]
     if isinstance(strength, PeakStrength):
-        found.append(_rule(strength, state, best))
+        found += biaxiality.rule_findings(
+            state.equivalent_mpa[best.index],
+            state.ratio[best.index],
+            opening_curve=strength.opening_curve,
+            shear_curve=strength.shear_curve,
+            lower=strength.lower,
+            upper=strength.upper,
+        )
     elif isinstance(strength, InteractionStrength):
         text = f"normal and shear stress combined by the {resistance.interaction} form"
         found.append(note("interaction", text, field="interaction"))
@@ -94,33 +102,3 @@ def _relieved(strength: Strength, state: LineState) -> list[Finding]:
         else None
     )
     return [*found, outside] if outside else found
-
-
-def _rule(strength: PeakStrength, state: LineState, best: Governing) -> Finding:
-    """Which rule decided at the governing station, with both lives where both curves were looked up."""
-    ratio, stress = float(state.ratio[best.index]), float(state.equivalent_mpa[best.index])
-    bounds = f"bounds {strength.lower:g} and {strength.upper:g}"
-    shown = "without opening" if np.isinf(ratio) else f"{ratio:.4g}"
-    if ratio < strength.lower:
-        text = f"below the bounds, curve {strength.opening_curve.id}"
-    elif ratio > strength.upper:
-        text = f"above the bounds, curve {strength.shear_curve.id}"
-    else:
-        lives = [float(curve.life_cycles(stress)) for curve in strength.curves]
-        which = strength.curves[int(np.argmin(lives))].id
-        text = (
-            f"between the bounds, both curves looked up: {lives[0]:.4g} cycles on"
-            f" {strength.opening_curve.id}, {lives[1]:.4g} on {strength.shear_curve.id};"
-            f" the lower governs ({which})"
-        )
-    message = f"biaxiality ratio {shown} of the largest cycle at the governing station, {bounds}: {text}"
-    return Finding(
-        code="biaxiality-rule",
-        severity="note",
-        message=message,
-        field="biaxiality_ratio",
-        value=None if np.isinf(ratio) else ratio,
-        low=strength.lower,
-        high=strength.upper,
-        source="peak-stress-review-2020",
-    )

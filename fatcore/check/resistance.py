@@ -10,8 +10,10 @@ import numpy as np
 from fatcore.check.line import WeldLine
 from fatcore.check.strength import Interaction, InteractionStrength, PeakStrength, PlainStrength, Strength
 from fatcore.curves.curve import Curve
+from fatcore.curves.survival import CurveAtSurvival, at_survival
 from fatcore.errors import InputError, at
-from fatcore.outcome import Outcome
+from fatcore.findings import Finding, caution
+from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive
 from fatcore.stress.peak import PeakWeights, peak_weights
 
@@ -72,17 +74,33 @@ def strength_of(
     coefficients: str,
 ) -> tuple[Strength, Outcome]:
     """The strength of a line, and the outcome it rests on (weights of the peaks with their findings)."""
-    curve = _ready(resistance.curve, target)
-    shear = None if resistance.shear_curve is None else _ready(resistance.shear_curve, target)
-    if line.basis == "peak-stress":
-        weights = _weights(line, material, coefficients)
-        return _peak_strength(weights, resistance, curve, shear, condition), weights
-    return _plain_strength(line, resistance, curve, shear), Outcome()
+    moved = [_ready(given, target) for given in (resistance.curve, resistance.shear_curve) if given]
+    curve, *rest = [part.curve.scaled(1.0 / target.resistance_factor) for part in moved]
+    shear = rest[0] if rest else None
+    if line.basis != "peak-stress":
+        return _plain_strength(line, resistance, curve, shear), Outcome(**evidence(*moved))
+    weights = _weights(line, material, coefficients)
+    strength = _peak_strength(weights, resistance, curve, shear, condition)
+    return strength, Outcome(**evidence(weights, *moved))
 
 
-def _ready(curve: Curve, target: Target) -> Curve:
-    moved = curve if target.survival_probability is None else curve.at_survival(target.survival_probability)
-    return moved.scaled(1.0 / target.resistance_factor)
+def _ready(curve: Curve, target: Target) -> CurveAtSurvival:
+    if target.survival_probability is not None and curve.survival_probability is not None:
+        return at_survival(curve, target.survival_probability)
+    unmoved = [] if target.survival_probability is None else [_without_survival(curve)]
+    return CurveAtSurvival(
+        curve=curve,
+        strength_factor=1.0,
+        sd_log10_cycles=0.0,
+        deviations_from=0.0,
+        deviations_to=0.0,
+        **evidence(findings=unmoved, sources=[curve.source], tables=[curve.table] if curve.table else []),
+    )
+
+
+def _without_survival(curve: Curve) -> Finding:
+    text = f"curve {curve.id} states no survival probability: it was taken as it is"
+    return caution("survival-unknown", text, field="survival_probability")
 
 
 def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeights:

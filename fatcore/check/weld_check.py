@@ -104,7 +104,7 @@ def check_lines(
         with at("lines", position):
             strength, base = strength_of(line, resistance, target, given, condition, coefficients)
         outcomes.append(_line_outcome(position, line, loading, strength, target, base, resistance))
-    return _overall(outcomes, loading, target, remarks.of_loading(loading, lines))
+    return _overall(outcomes, target, remarks.of_loading(loading, lines))
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:
@@ -145,7 +145,7 @@ def _line_outcome(
         allowable_stress_mpa=float(equivalent[best.index]) / best.utilisation if best.utilisation else None,
         curve=strength.curves[int(state.curve_index[best.index])].id,
         verdict=_verdict(best, remarks.touching(found, state, best.index)),
-        **evidence(base, findings=found, sources=[curve.source for curve in strength.curves]),
+        **evidence(findings=found, sources=base.sources, tables=base.tables),
     )
 
 
@@ -161,9 +161,7 @@ def _verdict(best: Governing, doubts: Sequence[Finding]) -> Verdict:
     return "pass" if best.utilisation <= 1.0 else "fail"
 
 
-def _overall(
-    outcomes: list[LineOutcome], loading: Loading, target: Target, found: Sequence[Finding]
-) -> CheckOutcome:
+def _overall(outcomes: list[LineOutcome], target: Target, found: Sequence[Finding]) -> CheckOutcome:
     worst = int(np.argmax([line.utilisation for line in outcomes]))
     line = outcomes[worst]
     at_point = line.governing_index
