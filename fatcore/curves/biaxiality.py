@@ -1,7 +1,7 @@
-"""Which of two curves a point is checked on, by its local biaxiality ratio, without a jump to the unsafe side.
+"""Which of two curves a point is checked on, by its local biaxiality ratio.
 
-Below the lower bound the opening curve decides, above the upper bound the shear curve; between them, both bounds
-included, both curves are evaluated and the shorter life governs.
+Below the lower bound the opening curve decides, above the upper bound the shear curve; between them, both
+bounds included, both curves are evaluated and the shorter life governs.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ _TABLE = "curves/biaxiality_rule"
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TwoCurveDamage(Outcome):
-    """Damage of one cycle at each point, the curve that governs it (0 opening, 1 shear), and how it was chosen."""
+    """Damage of one cycle at each point, and the curve that governs it (0 opening, 1 shear)."""
 
     damage_per_cycle: FloatArray
     curve_choice: Choice

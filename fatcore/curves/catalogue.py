@@ -89,10 +89,12 @@ def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
 
 
 def remarks(curve: Curve) -> tuple[Finding, ...]:
-    """What a user of this catalogue curve must know; nothing for a curve that is not in the catalogue."""
-    row = all_rows().get(curve.id)
-    if row is None:
-        return ()
+    """What a user of a curve must know of it: remarks and doubts of its document, the joint at a knee."""
+    if curve.table is None:
+        origin = curve.title or "no origin stated"
+        text = f"{curve.id} is the user's own curve ({origin}); its figures were not checked"
+        return (caution("own-curve", text, source=curve.source),)
+    row = _row(curve.id)
     found = []
     if row.get("remark"):
         found.append(note("curve-remark", f"{curve.id}: {row.get('remark')}", source=curve.source))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal, Required, TypedDict, Unpack
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.curves import joining, segments
@@ -136,6 +137,26 @@ class Curve:
             **head,
         )
 
+    @classmethod
+    def from_points(
+        cls,
+        *,
+        range_mpa: Sequence[float],
+        life_cycles: Sequence[float],
+        cut_off_cycles: float | None = None,
+        **head: Unpack[Head],
+    ) -> Curve:
+        """The curve through at least two points in order of falling range; the end segments run on."""
+        slopes, knees = joining.between_points(range_mpa, life_cycles)
+        return cls.from_point(
+            range_mpa=range_mpa[0],
+            cycles=life_cycles[0],
+            slopes=slopes,
+            knee_cycles=knees,
+            cut_off_cycles=cut_off_cycles,
+            **head,
+        )
+
     def life_cycles(self, range_mpa: ArrayLike) -> FloatArray:
         """Life at each stress range [cycles]; inf (endless) below the cut-off and at range 0.
 
@@ -173,6 +194,12 @@ class Curve:
     def knee_cycles(self) -> tuple[float, ...]:
         """Lives at the knees [cycles]."""
         return segments.knee_lives(self._line(self.quantity))
+
+    def cut_off_cycles(self) -> float | None:
+        """Life at the cut-off [cycles]; None without one."""
+        if self.cut_off_mpa is None:
+            return None
+        return float(segments.life(self._line(self.quantity), np.asarray(self.cut_off_mpa)))
 
     def scaled(self, factor: float) -> Curve:
         """The curve with every strength times factor; knees and cut-off stay at their lives."""

@@ -6,10 +6,20 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from fatcore.errors import InputError
-from fatcore.require import positive
+import numpy as np
 
-__all__ = ["check_lives", "crossings", "cut_off_range", "join_mismatch", "joined", "through_point"]
+from fatcore.errors import InputError
+from fatcore.require import one_length, positive
+
+__all__ = [
+    "between_points",
+    "check_lives",
+    "crossings",
+    "cut_off_range",
+    "join_mismatch",
+    "joined",
+    "through_point",
+]
 
 
 def check_lives(slopes: Sequence[float], knee_cycles: Sequence[float], cut_off_cycles: float | None) -> None:
@@ -39,6 +49,26 @@ def through_point(
     for j in range(home, 0, -1):
         constants[j - 1] = _carried(constants[j], slopes[j], slopes[j - 1], knees[j - 1])
     return tuple(constants), _knee_ranges(constants, slopes, knee_cycles)
+
+
+def between_points(
+    range_mpa: Sequence[float], life_cycles: Sequence[float]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Slopes between points in order of falling range and rising life, and the lives of the inner points.
+
+    >>> between_points([1000.0, 100.0, 10.0], [1e3, 1e6, 1e11])
+    ((3.0, 5.0), (1000000.0,))
+    """
+    if one_length(range_mpa=range_mpa, life_cycles=life_cycles) < 2:
+        raise InputError("at least two points make a curve", "range_mpa")
+    loads = np.log10(positive("range_mpa", range_mpa))
+    lives = np.log10(positive("life_cycles", life_cycles))
+    if (np.diff(loads) >= 0.0).any():
+        raise InputError("the points must come in order of falling range", "range_mpa")
+    if (np.diff(lives) <= 0.0).any():
+        raise InputError("lives must rise from point to point", "life_cycles")
+    slopes = -np.diff(lives) / np.diff(loads)
+    return tuple(slopes.tolist()), tuple(map(float, life_cycles[1:-1]))
 
 
 def joined(

@@ -1,0 +1,90 @@
+"""A correction: a factor on the strength of a curve that reports itself, and how several are put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import reduce
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.curves.curve import Curve
+from fatcore.curves.segments import not_negative
+from fatcore.errors import InputError
+from fatcore.findings import caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, positive
+
+__all__ = ["Correction", "combined", "own_factor", "reported"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Correction(Outcome):
+    """A factor on every permissible range; knees keep their lives, so it may as well divide the ranges.
+
+    name            : what it corrects for
+    strength_factor : one number, or one for each cycle or point; above 1 is stronger
+    """
+
+    name: str
+    strength_factor: FloatArray
+
+    def on_curve(self, curve: Curve) -> Curve:
+        """The corrected curve; InputError when the factor differs from cycle to cycle (use `on_ranges`)."""
+        if self.strength_factor.size != 1:
+            raise InputError(f"the {self.name} correction is one for each range: it does not move a curve")
+        return curve.scaled(float(self.strength_factor.reshape(-1)[0]))
+
+    def on_ranges(self, range_mpa: ArrayLike) -> FloatArray:
+        """The ranges with which the uncorrected curve gives the same life [MPa]."""
+        return np.asarray(not_negative("range_mpa", range_mpa) / self.strength_factor)
+
+
+def combined(*corrections: Correction) -> Correction:
+    """The product of corrections, with the findings of all of them; without any, the factor is 1."""
+    return Correction(
+        name=" and ".join(correction.name for correction in corrections) or "no",
+        strength_factor=reduce(np.multiply, (c.strength_factor for c in corrections), np.array(1.0)),
+        **evidence(*corrections),
+    )
+
+
+def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correction:
+    """A factor that the user brings for what no table here covers: temperature, environment, treatment.
+
+    name            : what it corrects for
+    strength_factor : > 0, on the permissible ranges; a factor on loads enters as its inverse
+    reason          : where it comes from, in the user's words; must not be empty
+    Raises          : InputError for a factor that is not positive, or without a reason
+    """
+    factor = positive("strength_factor", strength_factor)
+    if not reason.strip():
+        raise InputError("a factor of your own needs its reason", "reason")
+    message = f"{name}: strengths times {_shown(factor)}, given by the user ({reason.strip()}); not checked"
+    return Correction(
+        name=name,
+        strength_factor=factor,
+        **evidence(
+            findings=[caution("own-factor", message, field="strength_factor", source="own-factor")],
+            sources=["own-factor"],
+        ),
+    )
+
+
+def reported(
+    name: str, code: str, strength_factor: FloatArray, message: str, *, source: str, table: str, field: str
+) -> Correction:
+    """A correction of a document with one note that states its factor or the span of its factors."""
+    text = f"{name}: strengths times {_shown(strength_factor)}; {message}"
+    return Correction(
+        name=name,
+        strength_factor=strength_factor,
+        **evidence(findings=[note(code, text, field=field, source=source)], sources=[source], tables=[table]),
+    )
+
+
+def _shown(factor: FloatArray) -> str:
+    if factor.size == 0:
+        return "nothing"
+    low, high = float(factor.min()), float(factor.max())
+    return f"{low:.4g}" if low == high else f"{low:.4g} to {high:.4g}"

@@ -1,0 +1,76 @@
+"""A user's own stress-life curve, from points or from intercepts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Unpack
+
+from fatcore.curves.curve import Curve, Head
+from fatcore.curves.survival import scatter_of_index
+from fatcore.errors import InputError
+
+__all__ = ["OWN_SOURCE", "own_curve", "own_scatter"]
+
+OWN_SOURCE = "own-curve"
+
+
+def own_curve(
+    *,
+    range_mpa: Sequence[float] = (),
+    life_cycles: Sequence[float] = (),
+    log10_constants: Sequence[float] = (),
+    slopes: Sequence[float] = (),
+    knee_cycles: Sequence[float] | None = None,
+    cut_off_cycles: float | None = None,
+    **head: Unpack[Head],
+) -> Curve:
+    """The curve of one of three forms; figures that its form does not use are refused, never ignored.
+
+    one point        : range_mpa and life_cycles of length 1, slopes, knee_cycles for several slopes
+    several points   : range_mpa falling and life_cycles rising; slopes follow
+    intercepts       : log10_constants and slopes; with knee_cycles later branches join the first, else they cross
+    Raises           : InputError naming the field at fault
+    """
+    if log10_constants:
+        _unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
+        return Curve.from_intercepts(
+            log10_constants=log10_constants,
+            slopes=slopes,
+            knee_cycles=knee_cycles,
+            cut_off_cycles=cut_off_cycles,
+            **head,
+        )
+    if not range_mpa or len(range_mpa) != len(life_cycles):
+        raise InputError("give points (range_mpa, life_cycles) or log10_constants", "range_mpa")
+    if len(range_mpa) > 1:
+        _unused("several points", slopes=slopes, knee_cycles=knee_cycles or ())
+        return Curve.from_points(
+            range_mpa=range_mpa, life_cycles=life_cycles, cut_off_cycles=cut_off_cycles, **head
+        )
+    if not slopes:
+        raise InputError("one point needs slopes", "slopes")
+    return Curve.from_point(
+        range_mpa=range_mpa[0],
+        cycles=life_cycles[0],
+        slopes=slopes,
+        knee_cycles=knee_cycles or (),
+        cut_off_cycles=cut_off_cycles,
+        **head,
+    )
+
+
+def own_scatter(
+    curve: Curve, scatter_index: float | None, *, upper_survival: float, sd_log10_cycles: float | None
+) -> float | None:
+    """Standard deviation of log10 life of an own curve, or what follows from its scatter index."""
+    if scatter_index is None:
+        return sd_log10_cycles
+    if sd_log10_cycles is not None:
+        raise InputError("give scatter_index or sd_log10_cycles, not both", "scatter_index")
+    return scatter_of_index(scatter_index, curve.slopes[0], upper_survival=upper_survival)
+
+
+def _unused(form: str, **figures: Sequence[float]) -> None:
+    for name, given in figures.items():
+        if given:
+            raise InputError(f"a curve from {form} has no use for {name}", name)
