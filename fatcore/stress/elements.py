@@ -180,7 +180,7 @@ def _angle_finding(entry: ElementConstant, element: str, opening_angle_deg: floa
             f"{element}, {entry.mode} mode: no constant published for {opening_angle_deg:g} deg; the one for"
             f" {entry.low_deg:g} to {entry.high_deg:g} deg was taken (nearest range, between two the larger)"
         ),
-        field="opening_angle_deg",
+        field=entry.mode,
         value=opening_angle_deg,
         low=entry.low_deg,
         high=entry.high_deg,
