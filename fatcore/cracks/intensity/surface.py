@@ -21,10 +21,13 @@ __all__ = [
     "SOURCES",
     "TABLES",
     "FrontFactors",
+    "Number",
     "PlateFactors",
+    "ReferenceFactors",
     "depth_findings",
     "front_factors",
     "geometry_factors",
+    "reference_factors",
     "shape_factor",
     "stress_intensity",
     "width_factor",
@@ -55,20 +58,29 @@ class PlateFactors(NamedTuple):
 class FrontFactors(NamedTuple):
     """Geometry factors of the deepest and the surface point: K = (t * S_t + b * S_b) * sqrt(pi * depth)."""
 
-    deepest_tension: FloatArray
-    deepest_bending: FloatArray
-    surface_tension: FloatArray
-    surface_bending: FloatArray
+    deepest_tension: Number
+    deepest_bending: Number
+    surface_tension: Number
+    surface_bending: Number
+
+
+class ReferenceFactors(NamedTuple):
+    """Geometry factors on sqrt(pi * depth) under stress 1 and stress 1 - x / depth, x from the surface."""
+
+    deepest_uniform: Number
+    deepest_linear: Number
+    surface_uniform: Number
+    surface_linear: Number
 
 
 class _Terms(NamedTuple):
-    """What both front points share: M / sqrt(Q), H1, H2 and the factors f and g at the two points."""
+    """Shared by the front points: M / sqrt(Q), (H1 - 1) / x, (H2 - 1) / x, f at both, g - 1 at phi = 0."""
 
     level: Number
-    h1: Number
-    h2: Number
-    end_level: Number
-    end_surface: Number
+    h1_rate: Number
+    h2_rate: Number
+    deepest: Number
+    surface: Number
     g_slope: Number
 
 
@@ -113,12 +125,32 @@ def front_factors(
     """
     ratio, relative = depth_mm / half_length_mm, depth_mm / thickness_mm
     terms = _terms(ratio, relative)
-    level = terms.level
-    if half_width_mm is not None:
-        level = level * width_factor(half_length_mm, relative, half_width_mm)
-    deepest = level * terms.end_level
-    surface = level * terms.end_surface * (1.0 + terms.g_slope)
-    return FrontFactors(deepest, deepest * terms.h2, surface, surface * terms.h1)  # type: ignore[arg-type]
+    deepest, surface = _uniform(terms, half_length_mm, relative, half_width_mm)
+    return FrontFactors(
+        deepest,
+        deepest * (1.0 + terms.h2_rate * relative),
+        surface,
+        surface * (1.0 + terms.h1_rate * relative),
+    )
+
+
+def reference_factors(
+    depth_mm: Number, half_length_mm: Number, thickness_mm: Number, half_width_mm: Number | None = None
+) -> ReferenceFactors:
+    """Geometry factors for the two reference stresses of weight functions; fast, checks nothing.
+
+    depth_mm, half_length_mm, thickness_mm, half_width_mm : a, c, t, b [mm], floats or arrays that broadcast
+    Returns : factors [-] on sqrt(pi * depth) at both points; the linear ones follow from tension and bending
+              without the difference that vanishes with the depth
+    Valid   : LIMITS
+    Source  : [newman-raju-1981], a/c > 1 [newman-raju-1984]
+    """
+    ratio, relative = depth_mm / half_length_mm, depth_mm / thickness_mm
+    terms = _terms(ratio, relative)
+    deepest, surface = _uniform(terms, half_length_mm, relative, half_width_mm)
+    return ReferenceFactors(
+        deepest, deepest * (1.0 + 0.5 * terms.h2_rate), surface, surface * (1.0 + 0.5 * terms.h1_rate)
+    )
 
 
 def geometry_factors(
@@ -170,14 +202,11 @@ def stress_intensity(
     Valid                      : LIMITS
     Source                     : [newman-raju-1981], a/c > 1 [newman-raju-1984]
     """
-    tension, bending = _at_angle(
-        *(np.asarray(x, dtype=np.float64) for x in (depth_mm, half_length_mm, thickness_mm)),
-        None if half_width_mm is None else np.asarray(half_width_mm, dtype=np.float64),
-        np.asarray(angle_deg, dtype=np.float64),
-    )
-    return np.asarray(
-        (tension * membrane_mpa + bending * bending_mpa) * np.sqrt(np.pi * np.asarray(depth_mm))
-    )
+    depth, length = np.asarray(depth_mm, dtype=np.float64), np.asarray(half_length_mm, dtype=np.float64)
+    thickness, angle = np.asarray(thickness_mm, dtype=np.float64), np.asarray(angle_deg, dtype=np.float64)
+    width = None if half_width_mm is None else np.asarray(half_width_mm, dtype=np.float64)
+    tension, bending = _at_angle(depth, length, thickness, width, angle)
+    return np.asarray((tension * membrane_mpa + bending * bending_mpa) * np.sqrt(np.pi * depth))
 
 
 def depth_findings(aspect_ratio: ArrayLike, relative_depth: ArrayLike) -> tuple[Finding, ...]:
@@ -228,8 +257,18 @@ def _at_angle(
     if width is not None:
         level = level * width_factor(length, relative, width)
     power = _SHALLOW["p"][0] + _SHALLOW["p"][1] * np.sqrt(smaller) + _SHALLOW["p"][2] * relative
-    bending = terms.h1 + (terms.h2 - terms.h1) * sine**power
+    bending = 1.0 + relative * (terms.h1_rate + (terms.h2_rate - terms.h1_rate) * sine**power)
     return PlateFactors(np.asarray(level), np.asarray(level * bending))
+
+
+def _uniform(
+    terms: _Terms, half_length_mm: Number, relative: Number, half_width_mm: Number | None
+) -> tuple[Number, Number]:
+    """Tension factors of the deepest and the surface point."""
+    level = terms.level
+    if half_width_mm is not None:
+        level = level * width_factor(half_length_mm, relative, half_width_mm)
+    return level * terms.deepest, level * terms.surface * (1.0 + terms.g_slope)
 
 
 def _terms(ratio: Number, relative: Number) -> _Terms:
@@ -262,8 +301,8 @@ def _shallow(r: Number, x: Number) -> _Terms:
     m3 = c["m3"][0] + c["m3"][1] / (c["m3"][2] + r) + c["m3"][3] * (far8 * far8 * far8)
     m2 = c["m2"][0] + c["m2"][1] / (c["m2"][2] + r)
     level = (c["m1"][0] + c["m1"][1] * r + (m2 + m3 * x2) * x2) / (1.0 + _Q[0] * r ** _Q[1]) ** 0.5
-    h1 = 1.0 + (c["h1"][0] + c["h1"][1] * r) * x
-    h2 = 1.0 + (c["g1"][0] + c["g1"][1] * r) * x + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x2
+    h1 = c["h1"][0] + c["h1"][1] * r
+    h2 = c["g1"][0] + c["g1"][1] * r + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x
     return _Terms(level, h1, h2, 1.0, root, c["g"][0] + c["g"][1] * x2)
 
 
@@ -275,6 +314,6 @@ def _deep(r: Number, x: Number) -> _Terms:
     m1 = root * (c["m1"][0] + c["m1"][1] * r)
     level = (m1 + (c["m2"] + c["m3"] * x2) * r4 * x2) / (1.0 + _Q[0] * r ** _Q[1]) ** 0.5
     line, square = c["h1_linear"], c["h1_square"]
-    h1 = 1.0 + (line[0] + line[1] * r) * x + (square[0] + square[1] * r075 + square[2] * r15) * x2
-    h2 = 1.0 + (c["g1"][0] + c["g1"][1] * r) * x + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x2
+    h1 = line[0] + line[1] * r + (square[0] + square[1] * r075 + square[2] * r15) * x
+    h2 = c["g1"][0] + c["g1"][1] * r + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x
     return _Terms(level, h1, h2, root, 1.0, c["g"][0] + c["g"][1] * r * x2)

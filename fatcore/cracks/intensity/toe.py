@@ -1,0 +1,127 @@
+"""Magnification of the stress intensity by a weld toe: K with the weld over K in the plain plate.
+
+Three forms: plane (two-dimensional solutions, membrane and bending), detail (power law by structural detail,
+membrane), solid (semi-ellipse at a T-butt toe, membrane). All hold for a sharp toe; none falls below 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.cracks.intensity._limits import limit
+from fatcore.cracks.intensity._toe_detail import DETAILS, SHAPE, detail
+from fatcore.cracks.intensity._toe_solid import SolidMagnification, solid
+from fatcore.errors import UnknownError
+from fatcore.require import FloatArray
+from fatcore.tables import load
+
+__all__ = [
+    "DETAILS",
+    "DETAIL_LIMITS",
+    "FORMS",
+    "LIMITS",
+    "SHAPE",
+    "SOURCES",
+    "TABLES",
+    "FrontMagnification",
+    "Magnification",
+    "SolidMagnification",
+    "detail",
+    "front_magnification",
+    "plane",
+    "solid",
+    "surface_point_depth_mm",
+]
+
+SOURCES = ("jcss-pmc-3", "toe-detail-1993", "toe-solid-2000")
+TABLES = ("cracks/intensity_toe_plane", "cracks/intensity_toe_detail", "cracks/intensity_toe_solid")
+_PLANE, _DETAIL, _SOLID = (load(name) for name in TABLES)
+FORMS = ("plane", "solid")
+
+LIMITS = (
+    limit(_SOLID["limits"], "relative_depth", SOURCES[2], "range of the solid form"),
+    limit(_SOLID["limits"], "aspect_ratio", SOURCES[2], "range of the solid form"),
+    limit(_SOLID["limits"], "footprint_over_thickness", SOURCES[2], "range of the solid form"),
+)
+DETAIL_LIMITS = tuple(
+    limit(_DETAIL["limits"], name, SOURCES[1], "range of the detail form") for name in _DETAIL["limits"]
+)
+
+
+class Magnification(NamedTuple):
+    """Magnification of the membrane and of the bending part."""
+
+    membrane: FloatArray
+    bending: FloatArray
+
+
+class FrontMagnification(NamedTuple):
+    """Magnification at the deepest and the surface point, in the order of surface.FrontFactors."""
+
+    deepest_tension: FloatArray
+    deepest_bending: FloatArray
+    surface_tension: FloatArray
+    surface_bending: FloatArray
+
+
+def surface_point_depth_mm() -> float:
+    """The depth at which the source takes the plane form for the surface point [mm]."""
+    return float(_PLANE["surface_point_depth_mm"])
+
+
+def plane(relative_depth: ArrayLike, footprint_over_thickness: ArrayLike) -> Magnification:
+    """Toe magnification of the two-dimensional solutions, toe angle 45 deg, at least 1.
+
+    relative_depth           : crack depth over plate thickness a/B [-]
+    footprint_over_thickness : length of the attachment with its welds on the plate over thickness L/B [-]
+    Returns                  : membrane, bending [-]; the branches of the source do not join exactly (3 %)
+    Source                   : [jcss-pmc-3] annex A.2
+    >>> [round(float(m), 3) for m in plane(0.01, 1.0)]
+    [2.126, 1.876]
+    """
+    x = np.asarray(relative_depth, dtype=np.float64)
+    length = np.asarray(footprint_over_thickness, dtype=np.float64)
+    return Magnification(_power_law(_PLANE["membrane"], x, length), _power_law(_PLANE["bending"], x, length))
+
+
+def front_magnification(
+    depth_mm: ArrayLike,
+    half_length_mm: ArrayLike,
+    thickness_mm: ArrayLike,
+    footprint_mm: ArrayLike,
+    form: str = "plane",
+) -> FrontMagnification:
+    """Toe magnification at both front points of a semi-ellipse; fast.
+
+    depth_mm, half_length_mm, thickness_mm : a, c, B [mm]
+    footprint_mm : length of the attachment with its welds on the plate [mm]
+    form         : plane (at the surface point its value at a depth of 0.15 mm), or solid for membrane and
+                   plane for bending
+    Returns      : factors [-] on surface.front_factors
+    Source       : [jcss-pmc-3] annex A.2, [toe-solid-2000]
+    """
+    if form not in FORMS:
+        raise UnknownError("form", form, FORMS, "form")
+    depth, thickness = np.asarray(depth_mm, dtype=np.float64), np.asarray(thickness_mm, dtype=np.float64)
+    length = np.asarray(footprint_mm, dtype=np.float64) / thickness
+    deep, shore = plane(depth / thickness, length), plane(surface_point_depth_mm() / thickness, length)
+    if form == "plane":
+        return FrontMagnification(*deep, *shore)
+    deepest, surface = solid(depth / thickness, depth / np.asarray(half_length_mm), length)
+    return FrontMagnification(deepest, deep.bending, surface, shore.bending)
+
+
+def _power_law(data: Mapping[str, Any], x: FloatArray, length: FloatArray) -> FloatArray:
+    short = length <= data["short"]
+    border = np.where(short, data["border"][0] * length ** data["border"][1], data["long_border"])
+    near_level = np.where(short, data["near"][0] * length ** data["near"][1], data["long_near"][0])
+    near_power = np.where(short, data["near"][2], data["long_near"][1])
+    far_level = np.where(short, data["far"][0], data["long_far"][0])
+    far_power = np.where(short, data["far"][1] * length ** data["far"][2], data["long_far"][1])
+    near = x <= border
+    value = np.where(near, near_level, far_level) * x ** np.where(near, near_power, far_power)
+    return np.asarray(np.maximum(value, _PLANE["floor"]))
