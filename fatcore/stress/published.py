@@ -1,4 +1,4 @@
-"""Published numbers of this topic: peak stress weights, worked chains, interaction, read-out; and the notch ones."""
+"""Published numbers of this topic: weights, worked chains, interaction, read-out, and those of notches."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ import numpy as np
 from fatcore.published import PublishedCheck
 from fatcore.sources import Status
 from fatcore.stress.energy import (
-    control_radius,
     energy_from_equivalent_stress,
     energy_from_intensities,
     equivalent_stress_from_energy,
@@ -77,23 +76,23 @@ def _weight_checks() -> Iterator[PublishedCheck]:
                 value = partial(_weight, float(angle), position % 3, choice)
                 key, title = f"weight-{choice}-{mode}-{angle}", f"weight, {mode} mode, {angle} deg, {choice}"
                 yield _check(key, title, "peak-stress-review-2020", "derived", expected, value)
-    for angle, index, expected in (
+    for degrees, index, expected in (
         (0.0, 0, "1.410"),
         (0.0, 1, "5.522"),
         (0.0, 2, "3.479"),
         (135.0, 0, "1.064"),
     ):
-        value = partial(_weight, angle, index, "published-fit")
+        value = partial(_weight, degrees, index, "published-fit")
         yield _check(
             f"weight-printed-{expected}",
-            f"printed weight at {angle:g} deg, 1 mm",
+            f"printed weight at {degrees:g} deg, 1 mm",
             "peak-stress-review-2020",
             "from memory",
             expected,
             value,
             where="printed weights",
-            tolerance=0.001 if angle else None,
-            why="the printed 1.064 is cut, not rounded: 1.0648" if angle else "",
+            tolerance=0.001 if degrees else None,
+            why="the printed 1.064 is cut, not rounded: 1.0648" if degrees else "",
         )
 
 
