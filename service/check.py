@@ -14,6 +14,7 @@ from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, 
 from fatcore.check.resistance import Resistance, Target
 from fatcore.errors import InputError, at
 from fatcore.require import FloatArray, one_length
+from service import progress
 from service.common import NonNegative, Number, Positive, Probability, Reply, Strict, post, reply
 from service.curves import CurveRef, curve_from
 
@@ -278,6 +279,7 @@ def check(request: CheckRequest) -> Reply:
         material=weld_check.Material(**request.material.model_dump()),
         condition=request.condition,
         coefficients=request.coefficients,
+        progress=progress.listener(sum(len(line.position_mm) for line in lines)),
     )
     worst = outcome.lines[outcome.governing_line]
     point = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,17 @@ from fatcore.check.strength import Judged, Strength, load_ratio
 from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
-__all__ = ["SHARE_THAT_COUNTS", "Governing", "LineState", "assess", "govern", "outside_load_ratio"]
+__all__ = [
+    "SHARE_THAT_COUNTS",
+    "Governing",
+    "LineState",
+    "Progress",
+    "assess",
+    "govern",
+    "outside_load_ratio",
+]
+
+Progress = Callable[[int], None]
 
 SHARE_THAT_COUNTS = 0.01  # of the squared equivalent: a mode below it does not make a point doubtful
 
@@ -47,8 +57,17 @@ class Governing:
     utilisation: float
 
 
-def assess(line: WeldLine, loading: Loading, strength: Strength, load_factor: float = 1.0) -> LineState:
-    """Equivalent range, biaxiality ratio and damage of one pass at every station."""
+def assess(
+    line: WeldLine,
+    loading: Loading,
+    strength: Strength,
+    load_factor: float = 1.0,
+    progress: Progress | None = None,
+) -> LineState:
+    """Equivalent range, biaxiality ratio and damage of one pass at every station.
+
+    progress : told the number of stations that were just finished
+    """
     size, parts = len(line.position_mm), strength.weights.size
     state = LineState(
         equivalent_mpa=np.zeros(size),
@@ -62,6 +81,8 @@ def assess(line: WeldLine, loading: Loading, strength: Strength, load_factor: fl
     )
     for batch in _line_batches(line, loading, strength, load_factor):
         _enter(state, batch, strength)
+        if progress is not None:
+            progress(len(batch.stations))
     return state
 
 

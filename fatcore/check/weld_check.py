@@ -12,7 +12,7 @@ from fatcore.check import remarks
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.resistance import Resistance, Target, strength_of
-from fatcore.check.stations import Governing, assess, govern
+from fatcore.check.stations import Governing, Progress, assess, govern
 from fatcore.check.strength import Strength
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
@@ -88,6 +88,7 @@ def check_lines(
     material: Material | None = None,
     condition: Literal["as-welded", "stress-relieved"] = "as-welded",
     coefficients: str = "exact",
+    progress: Progress | None = None,
 ) -> CheckOutcome:
     """Checks weld lines under one loading.
 
@@ -95,6 +96,7 @@ def check_lines(
     resistance   : which curves; target: repeats, survival probability, damage limit, factors
     condition    : stress-relieved counts the load ratio of each mode, as-welded every range in full
     coefficients : energy coefficients of the peak stress weights, exact or published-fit
+    progress     : told the number of stations that were just finished
     Raises       : InputError with the path of the input at fault, UnknownError for curves and elements
     """
     _guard_names(lines)
@@ -103,7 +105,7 @@ def check_lines(
     for position, line in enumerate(lines):
         with at("lines", position):
             strength, base = strength_of(line, resistance, target, given, condition, coefficients)
-        outcomes.append(_line_outcome(position, line, loading, strength, target, base, resistance))
+        outcomes.append(_line_outcome(position, line, loading, strength, target, base, resistance, progress))
     return _overall(outcomes, target, remarks.of_loading(loading, lines))
 
 
@@ -125,11 +127,12 @@ def _line_outcome(
     target: Target,
     base: Outcome,
     resistance: Resistance,
+    progress: Progress | None,
 ) -> LineOutcome:
     passes = target.repeats
     allowed = target.damage_limit / passes
     with at("lines", position):
-        state = assess(line, loading, strength, target.load_factor)
+        state = assess(line, loading, strength, target.load_factor, progress)
         best = govern(line, loading, strength, state, allowed, target.load_factor)
     found = remarks.of_line(line, state, strength, best, base, resistance)
     equivalent = state.equivalent_mpa

@@ -1,0 +1,48 @@
+"""The command line `toeline`: works without a server, by the same code path as the service."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from fatcore import __version__
+from fatcore.errors import FatcoreError
+from service.commands import check, look_up, serve
+from service.commands.shared import BAD_INPUT
+from service.problems import Problem, from_core
+
+__all__ = ["main", "parser"]
+
+GROUPS = (check, look_up, serve)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The parser with all commands."""
+    top = argparse.ArgumentParser(prog="toeline", description="Fatigue checks of welded joints.")
+    top.add_argument("--version", action="version", version=f"toeline {__version__}")
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for group in GROUPS:
+        group.add(commands)
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command and returns its exit code: 0 passed, 1 failed or undecided, 2 bad input."""
+    given = parser().parse_args(arguments)
+    try:
+        code: int = given.run(given)
+    except FatcoreError as error:
+        return _refused(from_core(error))
+    except Problem as problem:
+        return _refused(problem)
+    except OSError as error:
+        return _refused(Problem(400, f"{error.filename or 'file'}: {error.strerror or error}"))
+    return code
+
+
+def _refused(problem: Problem) -> int:
+    lines = [f"toeline: {problem.detail}"]
+    lines += [f"  {where or '/'}: {message}" for where, message in problem.errors]
+    sys.stderr.write("\n".join(lines) + "\n")
+    return BAD_INPUT

@@ -1,0 +1,60 @@
+"""toeline check, toeline lines: the whole check from a file, and check files from tables."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from service.commands.shared import (
+    FAILED,
+    PASSED,
+    Commands,
+    calculate,
+    read_bytes,
+    request_in,
+    write_bytes,
+    write_text,
+)
+from service.line_table import check_request, read_map, read_rows
+from service.text import check_text
+
+__all__ = ["add"]
+
+
+def add(commands: Commands) -> None:
+    """Adds the commands check and lines."""
+    check = commands.add_parser("check", help="run the whole weld check of a file")
+    check.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
+    check.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
+    check.add_argument("-o", "--output", metavar="FILE", help="write the answer (JSON) to a file as well")
+    check.set_defaults(run=_check)
+    lines = commands.add_parser("lines", help="turn a table of nodal stresses into a check request")
+    lines.add_argument("table", help="CSV table; - for standard input")
+    lines.add_argument(
+        "--map", required=True, metavar="MAP.toml", help="names of the columns, rules of the lines"
+    )
+    lines.add_argument(
+        "-o", "--output", metavar="FILE", help="file of the check request; default standard output"
+    )
+    lines.set_defaults(run=_lines)
+
+
+def _check(given: argparse.Namespace) -> int:
+    _, content = calculate("check", request_in(read_bytes(given.file), "check"))
+    envelope = json.loads(content)
+    if given.output:
+        write_bytes(content, given.output)
+    if given.json:
+        write_bytes(content, None)
+    else:
+        write_text(check_text(envelope))
+    return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED
+
+
+def _lines(given: argparse.Namespace) -> int:
+    table_map = read_map(Path(given.map).read_text(encoding="utf-8"))
+    rows = read_rows(read_bytes(given.table).decode("utf-8"), table_map.table)
+    request = check_request(rows, table_map)
+    write_bytes(json.dumps(request, separators=(",", ":")).encode(), given.output)
+    return PASSED

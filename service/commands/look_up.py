@@ -1,0 +1,85 @@
+"""toeline curves, toeline validate, toeline calculate: catalogue, published checks, any calculation."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any
+
+from service.commands.shared import (
+    FAILED,
+    PASSED,
+    Commands,
+    calculate,
+    read_bytes,
+    request_in,
+    write_bytes,
+    write_text,
+)
+from service.common import evaluate
+from service.problems import Problem
+from service.registry import find
+from service.text import table_text, validation_text
+
+__all__ = ["add"]
+
+
+def add(commands: Commands) -> None:
+    """Adds the commands curves, validate and calculate."""
+    curves = commands.add_parser("curves", help="list the design curves, or show one")
+    curves.add_argument("curve", nargs="?", help="id of a curve")
+    curves.add_argument(
+        "--json", action="store_true", help="write the answer exactly as the service gives it"
+    )
+    curves.set_defaults(run=_curves)
+    validate = commands.add_parser("validate", help="run the published checks of the core")
+    validate.add_argument(
+        "--json", action="store_true", help="write the answer exactly as the service gives it"
+    )
+    validate.set_defaults(run=_validate)
+    any_one = commands.add_parser("calculate", help="run any calculation of the service by its name")
+    any_one.add_argument("calculation", help="name of the URL without /v1/, like stress/peak")
+    any_one.add_argument("file", help="request (JSON) or example; - for standard input")
+    any_one.set_defaults(run=_calculate)
+
+
+def _get(name: str, data: dict[str, str]) -> bytes:
+    calculation = find(name, "GET")
+    if calculation is None:
+        raise Problem(404, f"there is no calculation {name!r}")
+    return evaluate(calculation, data, strings=True)[1]
+
+
+def _curves(given: argparse.Namespace) -> int:
+    content = _get("curves/{curve}", {"curve": given.curve}) if given.curve else _get("curves", {})
+    if given.json:
+        write_bytes(content, None)
+        return PASSED
+    answer = json.loads(content)["answer"]
+    write_text(_facts(answer) if given.curve else table_text(_rows(answer)))
+    return PASSED
+
+
+def _rows(columns: dict[str, list[Any]]) -> list[dict[str, Any]]:
+    return [dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)]
+
+
+def _facts(answer: dict[str, Any]) -> str:
+    width = max(len(name) for name in answer)
+    return "\n".join(f"{name:<{width}}  {value}" for name, value in answer.items() if value is not None)
+
+
+def _validate(given: argparse.Namespace) -> int:
+    content = _get("validation", {})
+    answer = json.loads(content)["answer"]
+    if given.json:
+        write_bytes(content, None)
+    else:
+        write_text(validation_text(answer))
+    return PASSED if answer["all_passed"] else FAILED
+
+
+def _calculate(given: argparse.Namespace) -> int:
+    _, content = calculate(given.calculation, request_in(read_bytes(given.file), given.calculation))
+    write_bytes(content, None)
+    return PASSED

@@ -1,0 +1,304 @@
+"""Turns a table of nodal stresses, as a finite-element program exports it, into a check request."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import tomllib
+from collections.abc import Mapping, Sequence
+from fnmatch import fnmatchcase
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import Field, ValidationError
+
+from fatcore.errors import InputError, at
+from fatcore.require import FloatArray
+from fatcore.stress import line_geometry
+from service.common import NonNegative, Number, Positive, Strict
+from service.problems import Problem, from_validation
+
+__all__ = ["TableMap", "check_request", "read_map", "read_rows"]
+
+COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
+Column = Annotated[str, Field(min_length=1)]
+Direction = Annotated[list[Number], Field(min_length=3, max_length=3)]
+
+
+class Axes(Strict):
+    """Columns of the three components of a vector."""
+
+    x: Column
+    y: Column
+    z: Column
+
+
+class StressColumns(Strict):
+    """Columns of the six components of the stress tensor."""
+
+    xx: Column
+    yy: Column
+    zz: Column
+    xy: Column
+    yz: Column
+    zx: Column
+
+
+class TableLayout(Strict):
+    """Names of the columns.
+
+    form        : long (a row a node and load case, told apart by `case`) or wide (a row a node, `cases`)
+    line        : column that names the weld line; left out, the whole table is one line
+    order       : column to sort by; left out, the order comes from the coordinates
+    position_mm : column of the position; left out, the chord length
+    decimal     : decimal sign; delimiter: column separator
+    """
+
+    form: Literal["long", "wide"]
+    line: Column | None = None
+    order: Column | None = None
+    position_mm: Column | None = None
+    case: Column | None = None
+    delimiter: Annotated[str, Field(min_length=1, max_length=1)] = ","
+    decimal: Literal[".", ","] = "."
+    coordinates_mm: Axes | None = None
+    tangent: Axes | None = None
+    bisector: Axes | None = None
+    plate_normal: Axes | None = None
+    stress_mpa: StressColumns | None = None
+    cases: dict[str, StressColumns] = Field(default_factory=dict)
+    stress_factor: Positive = 1.0
+
+
+class LineRule(Strict):
+    """What holds for the lines whose name matches; the first rule that fits counts.
+
+    plate_normal with weld_direction or weld_towards_mm gives the bisector where the table has none
+    skip : leave these lines out
+    """
+
+    match: Column
+    skip: bool = False
+    kind: Literal["toe", "root"] = "toe"
+    opening_angle_deg: Annotated[float, Field(ge=0.0, lt=180.0)] = 135.0
+    size_mm: Positive | None = None
+    element: Literal["quad4", "brick8", "tet10", "tet4", "own"] = "tet10"
+    mesh_size_mm: Positive = 1.0
+    constants: dict[str, Positive] | None = None
+    closed: bool | None = None
+    exclude_ends_mm: NonNegative = 0.0
+    average_over: Literal[1, 3] = 3
+    plate_normal: Direction | None = None
+    weld_direction: Direction | None = None
+    weld_towards_mm: Direction | None = None
+
+
+class TableMap(Strict):
+    """The whole map: layout of the table, rules of the lines, and what is copied into the request."""
+
+    table: TableLayout
+    lines: list[LineRule] = Field(min_length=1)
+    request: dict[str, Any] = Field(default_factory=dict)
+
+
+Row = Mapping[str, str]
+
+
+def read_map(text: str) -> TableMap:
+    """The map of a TOML text; Problem 422 with pointers when it does not fit."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise Problem(400, f"the map is not TOML: {error}") from error
+    try:
+        return TableMap.model_validate(data)
+    except ValidationError as error:
+        raise from_validation(error, data) from error
+
+
+def read_rows(text: str, layout: TableLayout) -> list[Row]:
+    """Rows of a CSV text by column name; InputError names a column of the layout that is missing."""
+    reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=layout.delimiter)
+    present = {name.strip() for name in reader.fieldnames or ()}
+    for column in _columns(layout):
+        if column not in present:
+            raise InputError(f"the table has no column {column!r}", "table")
+    rows: list[Row] = [{(key or "").strip(): value for key, value in row.items()} for row in reader]
+    if not rows:
+        raise InputError("the table has no rows", "table")
+    return rows
+
+
+def _columns(layout: TableLayout) -> list[str]:
+    names = [layout.line, layout.order, layout.position_mm, layout.case]
+    groups = [layout.coordinates_mm, layout.tangent, layout.bisector, layout.plate_normal, layout.stress_mpa]
+    for group in [*groups, *layout.cases.values()]:
+        names += list(group.model_dump().values()) if group else []
+    return [name for name in names if name]
+
+
+def check_request(rows: Sequence[Row], table_map: TableMap) -> dict[str, Any]:
+    """The check request of a table; what it lacks (loading, target) is taken from the map's `request`."""
+    layout = table_map.table
+    _guard_layout(layout)
+    lines = []
+    for name, members in _grouped(rows, layout).items():
+        rule = next((rule for rule in table_map.lines if fnmatchcase(name, rule.match)), None)
+        if rule is None:
+            raise InputError(f"no rule of the map matches the line {name!r}", "lines")
+        if not rule.skip:
+            with at("lines", name):
+                lines.append(_line(name, members, layout, rule))
+    if not lines:
+        raise InputError("every line is skipped", "lines")
+    return {**table_map.request, "lines": lines}
+
+
+def _guard_layout(layout: TableLayout) -> None:
+    if layout.form == "long" and (layout.case is None or layout.stress_mpa is None):
+        raise InputError("a long table needs `case` and `stress_mpa`", "table")
+    if layout.form == "wide" and not layout.cases:
+        raise InputError("a wide table needs `cases`", "table", "cases")
+    if layout.coordinates_mm is None and (layout.order is None or layout.tangent is None):
+        raise InputError("without coordinates a table needs `order` and `tangent`", "table")
+
+
+def _grouped(rows: Sequence[Row], layout: TableLayout) -> dict[str, list[Row]]:
+    groups: dict[str, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(row[layout.line].strip() if layout.line else "line", []).append(row)
+    return groups
+
+
+def _line(name: str, rows: list[Row], layout: TableLayout, rule: LineRule) -> dict[str, Any]:
+    cases = _cases(rows, layout)
+    first = next(iter(cases.values()))[0]
+    order, closed = _order(first, layout, rule)
+    tangent, bisector, position = _frame(first, order, closed, layout, rule)
+    mesh: dict[str, Any] = {"element": rule.element, "size_mm": rule.mesh_size_mm}
+    if rule.constants:
+        mesh["constants"] = rule.constants
+    return {
+        "name": name,
+        "notch": {"kind": rule.kind, "opening_angle_deg": rule.opening_angle_deg, "size_mm": rule.size_mm},
+        "mesh": mesh,
+        "position_mm": position.tolist(),
+        "exclude_ends_mm": rule.exclude_ends_mm,
+        "closed": closed,
+        "average_over": rule.average_over,
+        "tangent": tangent.tolist(),
+        "bisector": bisector.tolist(),
+        "cases": {
+            case: {"tensors_mpa": _tensors(members, columns, order, layout)}
+            for case, (members, columns) in cases.items()
+        },
+    }
+
+
+def _cases(rows: list[Row], layout: TableLayout) -> dict[str, tuple[list[Row], StressColumns]]:
+    """Rows and stress columns of each load case; in a long table every case must list the same nodes."""
+    if layout.form == "wide":
+        return {case: (rows, columns) for case, columns in layout.cases.items()}
+    assert layout.case is not None
+    assert layout.stress_mpa is not None
+    by_case: dict[str, list[Row]] = {}
+    for row in rows:
+        by_case.setdefault(row[layout.case].strip(), []).append(row)
+    places = _places(next(iter(by_case.values())), layout)
+    for case, members in list(by_case.items())[1:]:
+        here = _places(members, layout)
+        if sorted(here) != sorted(places):
+            raise InputError(f"load case {case!r} lists other nodes than the first case", "cases", case)
+        by_case[case] = [members[index] for index in _matching(here, places)]
+    return {case: (members, layout.stress_mpa) for case, members in by_case.items()}
+
+
+def _places(rows: list[Row], layout: TableLayout) -> list[tuple[str, ...]]:
+    names = (
+        list(layout.coordinates_mm.model_dump().values()) if layout.coordinates_mm else [layout.order or ""]
+    )
+    return [tuple(row[name] for name in names) for row in rows]
+
+
+def _matching(here: list[tuple[str, ...]], places: list[tuple[str, ...]]) -> list[int]:
+    where = {place: index for index, place in enumerate(here)}
+    return [where[place] for place in places]
+
+
+def _order(rows: list[Row], layout: TableLayout, rule: LineRule) -> tuple[list[int], bool]:
+    if layout.order is not None:
+        values = _numbers(rows, [layout.order], layout)[:, 0]
+        return np.argsort(values, kind="stable").tolist(), bool(rule.closed)
+    assert layout.coordinates_mm is not None
+    points = _vectors(rows, layout.coordinates_mm, layout)
+    found = line_geometry.order_along_line(points, rule.closed)
+    return found.index.tolist(), found.closed
+
+
+def _frame(
+    rows: list[Row], order: list[int], closed: bool, layout: TableLayout, rule: LineRule
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Tangent, bisector and position of the ordered stations, from the table or from the geometry."""
+    axes = layout.coordinates_mm
+    points = None if axes is None else _vectors(rows, axes, layout)[order]
+    if layout.tangent is not None:
+        tangent = _vectors(rows, layout.tangent, layout)[order]
+    else:
+        assert points is not None
+        tangent = line_geometry.tangents_along(points, closed)
+    if layout.position_mm is not None:
+        position = _numbers(rows, [layout.position_mm], layout)[order, 0]
+    elif points is not None:
+        position = line_geometry.positions_along(points)
+    else:
+        raise InputError("without coordinates a table needs `position_mm`", "table", "position_mm")
+    if layout.bisector is not None:
+        return tangent, _vectors(rows, layout.bisector, layout)[order], position
+    return tangent, _bisector(rows, order, tangent, points, layout, rule), position
+
+
+def _bisector(
+    rows: list[Row],
+    order: list[int],
+    tangent: FloatArray,
+    points: FloatArray | None,
+    layout: TableLayout,
+    rule: LineRule,
+) -> FloatArray:
+    if layout.plate_normal is not None:
+        normal = _vectors(rows, layout.plate_normal, layout)[order]
+    elif rule.plate_normal is not None:
+        normal = np.array(rule.plate_normal)
+    else:
+        raise InputError("without a bisector the rule needs the plate's outward normal", "plate_normal")
+    side = line_geometry.weld_side(
+        tangent, normal, direction=rule.weld_direction, points_mm=points, towards_mm=rule.weld_towards_mm
+    )
+    return line_geometry.notch_bisector(tangent, normal, side, rule.opening_angle_deg)
+
+
+def _tensors(
+    rows: list[Row], columns: StressColumns, order: list[int], layout: TableLayout
+) -> dict[str, list[float]]:
+    names = columns.model_dump()
+    values = _numbers(rows, list(names.values()), layout)[order] * layout.stress_factor
+    return {component: values[:, index].tolist() for index, component in enumerate(COMPONENTS)}
+
+
+def _vectors(rows: list[Row], axes: Axes, layout: TableLayout) -> FloatArray:
+    return _numbers(rows, [axes.x, axes.y, axes.z], layout)
+
+
+def _numbers(rows: list[Row], names: list[str], layout: TableLayout) -> FloatArray:
+    return np.array([[_number(row[name], name, layout.decimal) for name in names] for row in rows])
+
+
+def _number(text: str | None, column: str, decimal: str) -> float:
+    try:
+        value = float((text or "").strip().replace(decimal, "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f"column {column!r} holds {text!r} where a number was expected", "table")
+    return value

@@ -1,0 +1,122 @@
+"""Answers as plain text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+__all__ = ["check_text", "findings_text", "number", "table_text", "validation_text"]
+
+WIDTH = 110
+
+
+def number(value: Any, digits: int = 4) -> str:
+    """A number for reading: grouped when whole and large, exponent when very large or small.
+
+    >>> number(1234567.0), number(0.012345), number(None), number(3.2e12)
+    ('1,235,000', '0.01235', 'endless', '3.2e+12')
+    """
+    if value is None:
+        return "endless"
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return str(value)
+    if value != 0.0 and not 1e-3 <= abs(value) < 1e10:
+        return f"{value:.{digits}g}"
+    if abs(value) >= 1e4:
+        return f"{float(f'{value:.{digits}g}'):,.0f}"
+    return f"{value:.{digits}g}"
+
+
+def table_text(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str] | None = None) -> str:
+    """Rows under headings, columns aligned; columns maps key to heading."""
+    chosen = columns or {key: key for key, value in rows[0].items() if not isinstance(value, list | dict)}
+    cells = [[number(row[key]) if row[key] is not None else "-" for key in chosen] for row in rows]
+    table = [list(chosen.values()), *cells]
+    widths = [max(len(line[index]) for line in table) for index in range(len(chosen))]
+    return "\n".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
+        for line in table
+    )
+
+
+LINE_COLUMNS = {
+    "name": "line",
+    "position_mm": "at mm",
+    "equivalent_stress_mpa": "range MPa",
+    "biaxiality_ratio": "biaxiality",
+    "curve": "curve",
+    "life_cycles": "life cycles",
+    "damage": "damage",
+    "utilisation": "utilisation",
+    "verdict": "verdict",
+}
+
+
+def check_text(envelope: Mapping[str, Any]) -> str:
+    """The whole check: verdict, governing point, a row a line, findings, caution."""
+    answer = envelope["answer"]
+    point = answer["governing"]
+    ratio = answer["biaxiality_ratio"]
+    parts = [
+        f"verdict               {answer['verdict'].upper()}",
+        f"governing point       {point['line']}, station {point['index']}, {number(point['position_mm'])} mm",
+        f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
+        f"biaxiality ratio      {'no opening' if ratio is None else number(ratio)}",
+        f"curve                 {answer['curve']}",
+        f"life                  {number(answer['life_cycles'])} cycles",
+        f"damage                {number(answer['damage'])}",
+        f"utilisation           {number(answer['utilisation'])} in stress",
+        f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
+        f"factor on all loads   {number(answer['factor_to_limit'])} just passes",
+        "",
+        table_text([_governing_row(line) for line in answer["lines"]], LINE_COLUMNS),
+        "",
+        findings_text(envelope["findings"]),
+        "",
+        textwrap.fill(envelope["caution"], WIDTH),
+        f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
+    ]
+    return "\n".join(parts)
+
+
+def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:
+    at = line["governing_index"]
+    return {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
+
+
+def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
+    """Findings, the gravest first; the same message of several lines once, with their names."""
+    grouped: dict[tuple[str, str, str], list[str]] = {}
+    for finding in findings:
+        key = (finding["severity"], finding["code"], finding["message"])
+        grouped.setdefault(key, []).append(finding["line"] or "")
+    rank = {"outside": 0, "caution": 1, "note": 2}
+    shown = [f"findings ({len(findings)})"]
+    for (severity, code, message), names in sorted(grouped.items(), key=lambda item: rank[item[0][0]]):
+        where = ", ".join(dict.fromkeys(name for name in names if name))
+        text = f"{severity}: {message} [{code}]" + (f" - {where}" if where else "")
+        shown.append(textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="      "))
+    return "\n".join(shown)
+
+
+VALIDATION_COLUMNS = {
+    "passed": "ok",
+    "id": "check",
+    "expected": "printed",
+    "computed": "computed",
+    "tolerance": "tolerance",
+    "status": "status",
+    "source": "source",
+    "where": "where",
+}
+
+
+def validation_text(answer: Mapping[str, Any]) -> str:
+    """The table of published checks with its sum."""
+    rows = [
+        {**row, "passed": "ok" if row["passed"] else "NO", "computed": f"{row['computed']:.8g}"}
+        for row in answer["checks"]
+    ]
+    end = f"{answer['count']} published checks, {answer['failed']} failed"
+    return table_text(rows, VALIDATION_COLUMNS) + "\n" + end
