@@ -17,11 +17,15 @@ from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.spectrum.history import IndexArray
 
-__all__ = ["MAX_PATH_POINTS", "PathCycles", "path_cycles"]
+__all__ = ["MAX_PATH_POINTS", "PathCycles", "PathTooLongError", "path_cycles"]
 
 MAX_PATH_POINTS = 3000
 TIE = 1e-9  # relative difference of distances that counts as equal: the earlier pair is taken
 STRAIGHT = 1e-12  # relative difference of a way and its chord that counts as straight
+
+
+class PathTooLongError(InputError):
+    """A history with more corner points than the path-dependent count takes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,7 +63,7 @@ def path_cycles(values_mpa: FloatArray, weights: FloatArray, *, closed: bool) ->
 
     values_mpa : (modes, samples) [MPa]; weights: (modes) factor of each mode [-]
     closed     : the history stands for a block that repeats: it is started at a point of the largest distance
-    Raises     : InputError when more than MAX_PATH_POINTS corner points are left
+    Raises     : PathTooLongError when more than MAX_PATH_POINTS corner points are left
     Source     : [asme-viii-2] 5.5.5, [path-dependent-2010]
     """
     way = _corners(values_mpa, weights)
@@ -86,7 +90,7 @@ def _corners(values: FloatArray, weights: FloatArray) -> _Way:
     corner[1:-1] = bend
     kept, points = kept[corner], points[corner]
     if kept.size > MAX_PATH_POINTS:
-        raise InputError(
+        raise PathTooLongError(
             f"the path-dependent count takes at most {MAX_PATH_POINTS} corner points, here are {kept.size}; "
             "shorten the record or use the independent definition",
             "history_mpa",

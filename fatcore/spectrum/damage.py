@@ -1,0 +1,185 @@
+"""Linear damage sum (Palmgren-Miner) of counted cycles or blocks on a design curve."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore import require
+from fatcore.curves.curve import Curve
+from fatcore.errors import InputError
+from fatcore.findings import Finding, caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray
+from fatcore.spectrum.below_knee import BelowKnee, below_knee_curve, knee_of
+from fatcore.spectrum.cycles import Cycles
+
+__all__ = ["DamageSum", "EffectiveRange", "damage_of_cycles", "damage_sum", "equivalent_range"]
+
+EffectiveRange = Callable[[FloatArray, FloatArray], FloatArray]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DamageSum(Outcome):
+    """Damage of one pass of a spectrum.
+
+    damage               : sum of count over life [-]
+    cycle_damage         : part of each cycle or block in it [-]; cycle_share: the same over the sum [-]
+    damage_limit         : permissible sum [-]; repeats_to_limit: passes until it is reached, None: endless
+    equivalent_range_mpa : constant range that does the same damage in reference_cycles on the first slope of
+                           the curve, extended downwards [MPa]
+    largest_range_mpa    : largest range counted, after a mean-stress correction [MPa]
+    idle_count           : cycles that do no damage
+    """
+
+    damage: float
+    cycle_damage: FloatArray
+    cycle_share: FloatArray
+    damage_limit: float
+    repeats_to_limit: float | None
+    equivalent_range_mpa: float
+    reference_cycles: float
+    largest_range_mpa: float
+    idle_count: float
+    below_knee: BelowKnee
+
+
+def damage_sum(
+    range_mpa: ArrayLike,
+    count: ArrayLike,
+    curve: Curve,
+    *,
+    below_knee: BelowKnee = "as-curve",
+    damage_limit: float = 1.0,
+    reference_cycles: float | None = None,
+) -> DamageSum:
+    """Damage of ranges and their counts on a curve, whole cycles and halves alike.
+
+    range_mpa, count : stress range [MPa], >= 0, and number of cycles [-], >= 0, of each cycle or block
+    below_knee       : form of the rule below the knee, see `below_knee`
+    damage_limit     : sum at which the life ends [-], from the document that applies
+    reference_cycles : of the equivalent range; None takes the number of cycles of the spectrum
+    Returns          : outcome; it says how the equivalent range must be used
+    Raises           : InputError for unequal lengths, an empty spectrum, negative or non-finite values
+    Source           : [palmgren-miner], below the knee see `below_knee`
+    """
+    require.one_length(range_mpa=range_mpa, count=count)
+    ranges = require.within("range_mpa", range_mpa, 0.0, np.inf, open_high=True)
+    counts = require.within("count", count, 0.0, np.inf, open_high=True)
+    limit = float(require.positive("damage_limit", damage_limit))
+    cycles = float(counts.sum()) if reference_cycles is None else reference_cycles
+    used = below_knee_curve(curve, below_knee)
+    parts = counts * used.damage_per_cycle(ranges)
+    damage = float(parts.sum())
+    if not np.isfinite(damage):
+        raise InputError("the damage is beyond all numbers: check the unit of the ranges", "range_mpa")
+    equivalent = float(equivalent_range(damage, cycles, curve)) if cycles > 0.0 else 0.0
+    return DamageSum(
+        damage=damage,
+        cycle_damage=parts,
+        cycle_share=parts / damage if damage > 0.0 else np.zeros_like(parts),
+        damage_limit=limit,
+        repeats_to_limit=_passes(limit, damage),
+        equivalent_range_mpa=equivalent,
+        reference_cycles=cycles,
+        largest_range_mpa=float(ranges.max()),
+        idle_count=float(counts[parts == 0.0].sum()),
+        below_knee=below_knee,
+        **evidence(
+            findings=_findings(curve, used, below_knee, equivalent),
+            sources=("palmgren-miner", curve.source, *_form_source(below_knee)),
+            tables=(curve.table,) if curve.table else (),
+        ),
+    )
+
+
+def damage_of_cycles(
+    cycles: Cycles,
+    curve: Curve,
+    *,
+    effective_range: EffectiveRange | None = None,
+    below_knee: BelowKnee = "as-curve",
+    damage_limit: float = 1.0,
+    reference_cycles: float | None = None,
+) -> DamageSum:
+    """Damage of counted cycles, each with its own mean-stress correction where one is given.
+
+    effective_range : function of the lower and upper stress of the cycles [MPa] that gives their effective
+                      ranges [MPa], as the curve's document corrects them; None counts every range in full
+    Raises          : InputError when nothing was counted, and as `damage_sum`
+    """
+    if cycles.count.size == 0:
+        raise InputError("the history never moves: it holds no range", "history_mpa")
+    ranges = cycles.range_mpa
+    if effective_range is not None:
+        ranges = np.asarray(effective_range(cycles.minimum_mpa, cycles.maximum_mpa), dtype=np.float64)
+    return damage_sum(
+        ranges,
+        cycles.count,
+        curve,
+        below_knee=below_knee,
+        damage_limit=damage_limit,
+        reference_cycles=reference_cycles,
+    )
+
+
+def equivalent_range(damage: ArrayLike, reference_cycles: ArrayLike, curve: Curve) -> FloatArray:
+    """Constant range that does the damage in the reference cycles on the curve's first slope [MPa].
+
+    On that line, extended below the knee, it gives back the damage exactly; on a curve with a knee it must
+    not be looked up when it lies below the knee.
+    Source : [iiw-2016] equivalent range of a two-slope curve, written for a damage sum
+    """
+    line = 10.0 ** curve.log10_constants[0]
+    shares = require.within("damage", damage, 0.0, np.inf, open_high=True)
+    cycles = require.positive("reference_cycles", reference_cycles)
+    return np.asarray((shares * (line / cycles)) ** (1.0 / curve.slopes[0]))
+
+
+def _passes(limit: float, damage: float) -> float | None:
+    passes = limit / damage if damage > 0.0 else np.inf
+    return passes if np.isfinite(passes) else None
+
+
+def _form_source(below_knee: BelowKnee) -> tuple[str, ...]:
+    return () if below_knee == "as-curve" else ("below-knee-forms",)
+
+
+def _findings(curve: Curve, used: Curve, below_knee: BelowKnee, equivalent: float) -> list[Finding]:
+    found = [
+        note(
+            "damage-sum-scatter",
+            "damage sums at failure scatter by a factor of 3 to 10 in tests: the sum is a rule, not a law",
+            field="damage",
+            source="palmgren-miner",
+        )
+    ]
+    knee = knee_of(curve)
+    if knee is None and below_knee != "as-curve":
+        found.append(
+            note("no-knee", "the curve has no knee: all forms give the same sum", field="below_knee")
+        )
+    if below_knee == "original" and knee is not None:
+        found.append(
+            caution(
+                "no-damage-below-knee",
+                "ranges below the knee count as harmless; larger cycles of the same spectrum lower the knee, "
+                "so that the sum lies on the unsafe side",
+                field="below_knee",
+                source="below-knee-forms",
+            )
+        )
+    if len(used.slopes) > 1 and 0.0 < equivalent < used.knees_mpa[0]:
+        found.append(
+            note(
+                "equivalent-below-knee",
+                "the equivalent range lies below the knee: compare it with the first slope extended down, "
+                "never with the two-slope curve",
+                field="equivalent_range_mpa",
+                source="iiw-2016",
+            )
+        )
+    return found

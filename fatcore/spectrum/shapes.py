@@ -1,0 +1,134 @@
+"""Standard shapes of cumulative spectra, and the classes of crane standards."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import special
+
+from fatcore import require, tables
+from fatcore.errors import InputError, UnknownError
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray
+
+__all__ = [
+    "SHAPE_TABLE",
+    "CraneClass",
+    "StepSpectrum",
+    "crane_class",
+    "exceedances",
+    "mean_power",
+    "published_step_counts",
+    "step_amplitudes",
+    "step_spectrum",
+]
+
+SHAPE_TABLE = "spectrum/standard_shapes"
+CRANE_TABLE = "spectrum/crane_classes"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StepSpectrum(Outcome):
+    """A spectrum in steps: range of each [MPa], its own and the cumulative number of cycles."""
+
+    range_mpa: FloatArray
+    count: FloatArray
+    cumulative_count: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CraneClass(Outcome):
+    """Classes of a crane part.
+
+    spectrum_factor : of the load spectrum class [-]; cycles: upper limit of the class of cycles
+    history_parameter : spectrum factor times cycles over 2e6 [-]; history_class: the class it belongs to
+    """
+
+    spectrum_factor: float
+    cycles: float
+    history_parameter: float
+    history_class: str
+
+
+def exceedances(ratio: ArrayLike, cycles: float, shape: float) -> FloatArray:
+    """Number of cycles whose range is at least `ratio` times the largest, cycles^(1 - ratio^shape).
+
+    ratio  : range over largest range [-], 0 to 1
+    cycles : of the whole spectrum, > 1; shape: 1 straight line over log cycles, 2 normal
+    Source : [standard-spectra]
+    """
+    share = require.within("ratio", ratio, 0.0, 1.0)
+    total = float(require.within("cycles", cycles, 1.0, 1e30, open_low=True))
+    return np.asarray(total ** (1.0 - share ** float(require.positive("shape", shape))))
+
+
+def mean_power(slope: ArrayLike, cycles: float, shape: float) -> FloatArray:
+    """Mean of (range / largest range)^slope over the spectrum [-]; its root is the equivalent range ratio.
+
+    Returns : Gamma(1 + m/h) / ln(cycles)^(m/h); the part above the largest range is included (below 0.7 %)
+    Source  : [standard-spectra]
+    """
+    m = require.positive("slope", slope)
+    total = float(require.within("cycles", cycles, 1.0, 1e30, open_low=True))
+    order = m / float(require.positive("shape", shape))
+    return np.asarray(special.gamma(1.0 + order) / np.log(total) ** order)
+
+
+def step_amplitudes() -> FloatArray:
+    """Eight steps of the block programme as shares of the largest amplitude [-]."""
+    return np.array(tables.load(SHAPE_TABLE)["steps"]["amplitude"])
+
+
+def published_step_counts() -> FloatArray:
+    """Counts of the eight steps as published for a normal spectrum of a million cycles."""
+    return np.array(tables.load(SHAPE_TABLE)["steps"]["count"])
+
+
+def step_spectrum(largest_range_mpa: float, cycles: float, shape: float) -> StepSpectrum:
+    """The standard spectrum in eight steps, each with the cycles between its exceedances and the last's.
+
+    largest_range_mpa : [MPa]; cycles: cumulative number at range 0, > 1; shape: see `exceedances`
+    Returns           : outcome; cycles below the lowest step are left out
+    Source            : [standard-spectra]
+    """
+    largest = float(require.positive("largest_range_mpa", largest_range_mpa))
+    steps = step_amplitudes()
+    cumulative = exceedances(steps, cycles, shape)
+    return StepSpectrum(
+        range_mpa=largest * steps,
+        count=np.diff(cumulative, prepend=0.0),
+        cumulative_count=cumulative,
+        **evidence(sources=("standard-spectra",), tables=(SHAPE_TABLE,)),
+    )
+
+
+def crane_class(spectrum_class: str, cycles_class: str) -> CraneClass:
+    """Stress history parameter and class from the classes of load spectrum and cycles.
+
+    spectrum_class : Q0 to Q5; cycles_class: U0 to U9
+    Raises         : UnknownError for another class, InputError when the parameter exceeds all classes
+    Source         : [en-13001]
+    """
+    table = tables.load(CRANE_TABLE)
+    factor = _entry(table, "spectrum_factor", spectrum_class, "spectrum_class")
+    cycles = _entry(table, "cycles", cycles_class, "cycles_class")
+    parameter = factor * cycles / float(table["reference_cycles"])
+    fitting = [name for name, upper in table["history_class"].items() if parameter <= upper * (1.0 + 1e-9)]
+    if not fitting:
+        raise InputError(f"history parameter {parameter:g} lies above all classes", "cycles_class")
+    return CraneClass(
+        spectrum_factor=factor,
+        cycles=cycles,
+        history_parameter=parameter,
+        history_class=fitting[0],
+        **evidence(sources=("en-13001",), tables=(CRANE_TABLE,)),
+    )
+
+
+def _entry(table: dict[str, Any], kind: str, name: str, field: str) -> float:
+    if name not in table[kind]:
+        raise UnknownError(kind.replace("_", " "), name, table[kind], field)
+    return float(table[kind][name])
