@@ -23,6 +23,7 @@ _JOINED = 1e-4  # relative difference in range of printed branches from which th
 class Description(Outcome):
     """A curve of the catalogue with what its document says about its use; None where it says nothing here.
 
+    document              : key of the curve's source
     thickness_exponent    : of this class where the document gives it by class; else by detail
     use_limit_over_yield  : largest range as a multiple of the yield strength
     miner_limit           : permissible damage sum, with its remark
@@ -45,6 +46,16 @@ class Description(Outcome):
     stress_concentration_factor: float | None
     printed_scatter_index: float | None
     least_notch_over_structural: float | None
+
+    @property
+    def reference_range_mpa(self) -> float | None:
+        """Range at 2e6 cycles [MPa]; None for a curve of energy density."""
+        return self.curve.reference_range_mpa() if self.curve.quantity == "stress range" else None
+
+    @property
+    def reference_energy_density_mj_m3(self) -> float | None:
+        """Range of energy density at 2e6 cycles [MJ/m^3]; None for a curve of stress."""
+        return None if self.curve.quantity == "stress range" else self.curve.reference_range_mpa()
 
 
 def all_ids() -> tuple[str, ...]:
@@ -71,7 +82,7 @@ def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
     return Description(
         curve=curve,
         label=row.label,
-        document=row.document["title"],
+        document=curve.source,
         environment=row.get("environment", "air"),
         where=row.get("where", ""),
         thickness_reference_mm=thickness.get("reference_mm") if covered else None,

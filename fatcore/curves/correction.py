@@ -41,10 +41,15 @@ class Correction(Outcome):
 
 
 def combined(*corrections: Correction) -> Correction:
-    """The product of corrections, with the findings of all of them; without any, the factor is 1."""
+    """The product of corrections, with the findings of all of them; without any, the factor is 1.
+
+    Raises : InputError when the product vanishes or is not finite
+    """
+    with np.errstate(over="ignore", under="ignore"):
+        product = reduce(np.multiply, (c.strength_factor for c in corrections), np.array(1.0))
     return Correction(
         name=" and ".join(correction.name for correction in corrections) or "no",
-        strength_factor=reduce(np.multiply, (c.strength_factor for c in corrections), np.array(1.0)),
+        strength_factor=positive("strength_factor", product),
         **evidence(*corrections),
     )
 

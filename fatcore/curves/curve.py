@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.curves import joining, segments
-from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations
+from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, LARGEST_EXPONENT, deviations, power_of_ten
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.require import FloatArray, finite, positive
 
@@ -24,7 +24,6 @@ LoadQuantity = Literal["stress range", "energy density range"]
 REFERENCE_CYCLES = 2.0e6
 
 _CONTINUITY = 1e-9  # of log10 life at a knee
-_LARGEST_EXPONENT = 300.0  # of the powers of ten that a double holds
 
 
 class Head(TypedDict, total=False):
@@ -227,7 +226,7 @@ class Curve:
         step = (start - deviations(probability)) * self.scatter()
         if step == 0.0:
             return self
-        moved = self.scaled(10.0 ** (step / self.slopes[0]))
+        moved = self.scaled(power_of_ten("sd_log10_cycles", step / self.slopes[0]))
         definition = f"moved from {self.survival_probability:g} ({self.survival_definition})"
         return replace(moved, survival_probability=probability, survival_definition=definition)
 
@@ -246,7 +245,7 @@ def _check_shape(curve: Curve) -> None:
     positive("knees_mpa", curve.knees_mpa)
     if not (len(curve.log10_constants) == len(curve.slopes) == len(curve.knees_mpa) + 1):
         raise InputError("a curve needs one constant a slope and one knee less than slopes", "slopes")
-    if not all(abs(c) < _LARGEST_EXPONENT for c in curve.log10_constants):
+    if not all(abs(c) < LARGEST_EXPONENT for c in curve.log10_constants):
         raise InputError("log10 constants must be finite and below 300 in size", "log10_constants")
     ends = [*curve.knees_mpa]
     if curve.cut_off_mpa is not None:

@@ -6,12 +6,25 @@ from scipy.special import ndtri
 
 from fatcore.errors import InputError
 
-__all__ = ["DEFAULT_SD_LOG10_CYCLES", "TWO_SIGMA_NAME", "deviations"]
+__all__ = ["DEFAULT_SD_LOG10_CYCLES", "LARGEST_EXPONENT", "TWO_SIGMA_NAME", "deviations", "power_of_ten"]
 
 # scatter of log10 life where a source tabulates none [common practice]
 DEFAULT_SD_LOG10_CYCLES = 0.20
 # the rounded name that documents give to the line two standard deviations below the mean
 TWO_SIGMA_NAME = 0.977
+# of the powers of ten that a double holds
+LARGEST_EXPONENT = 300.0
+
+
+def power_of_ten(name: str, exponent: float) -> float:
+    """10**exponent; InputError naming the input when the figures leave what a double holds.
+
+    >>> power_of_ten("slopes", 3.0)
+    1000.0
+    """
+    if not abs(exponent) < LARGEST_EXPONENT:
+        raise InputError("these figures make a curve beyond the range of numbers", name)
+    return float(10.0**exponent)
 
 
 def deviations(survival_probability: float) -> float:

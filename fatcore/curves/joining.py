@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from fatcore.curves.deviations import power_of_ten
 from fatcore.errors import InputError
 from fatcore.require import one_length, positive
 
@@ -87,7 +88,7 @@ def crossings(log10_constants: Sequence[float], slopes: Sequence[float]) -> tupl
     for (c1, m1), (c2, m2) in pairwise(zip(log10_constants, slopes, strict=True)):
         if m1 == m2:
             raise InputError("neighbouring branches of equal slope do not cross: give knee_cycles", "slopes")
-        lives.append(10.0 ** ((c1 * m2 - c2 * m1) / (m2 - m1)))
+        lives.append(power_of_ten("log10_constants", (c1 * m2 - c2 * m1) / (m2 - m1)))
     return tuple(lives)
 
 
@@ -101,7 +102,7 @@ def join_mismatch(
     """
     branches = zip(log10_constants, slopes, strict=True)
     return tuple(
-        10.0 ** ((c2 - math.log10(life)) / m2 - (c1 - math.log10(life)) / m1) - 1.0
+        power_of_ten("knee_cycles", (c2 - math.log10(life)) / m2 - (c1 - math.log10(life)) / m1) - 1.0
         for ((c1, m1), (c2, m2)), life in zip(pairwise(branches), knee_cycles, strict=True)
     )
 
@@ -112,7 +113,7 @@ def cut_off_range(
     """Range at the cut-off life, on the last segment; None without a cut-off."""
     if cut_off_cycles is None:
         return None
-    return float(10.0 ** ((log10_constants[-1] - math.log10(cut_off_cycles)) / slopes[-1]))
+    return power_of_ten("cut_off_cycles", (log10_constants[-1] - math.log10(cut_off_cycles)) / slopes[-1])
 
 
 def _carried(constant: float, slope: float, next_slope: float, log10_life: float) -> float:
@@ -123,4 +124,4 @@ def _knee_ranges(
     constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
 ) -> tuple[float, ...]:
     above = zip(constants, slopes, knee_cycles, strict=False)
-    return tuple(float(10.0 ** ((c - math.log10(life)) / m)) for c, m, life in above)
+    return tuple(power_of_ten("knee_cycles", (c - math.log10(life)) / m) for c, m, life in above)

@@ -14,11 +14,13 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.documents import all_documents
 from fatcore.curves.segments import not_negative
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.findings import Finding, Limit, caution, outside_limits
+from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray, positive
 
 __all__ = ["LIMITS", "LifeOutcome", "StrengthOutcome", "life", "strength"]
+
+_SHORTEST = 1e-300  # its inverse is still finite
 
 BoolArray = NDArray[np.bool_]
 
@@ -72,6 +74,8 @@ def life(
     product = _product(curve, corrections, ranges.size)
     loads = product.on_ranges(ranges)
     lives = curve.life_cycles(loads) if energy_density_mj_m3 is None else curve.life_cycles_of_energy(loads)
+    if not (lives >= _SHORTEST).all():
+        raise InputError("so large a range leaves no life that a number can hold", "stress_range_mpa")
     finite = np.isfinite(lives)
     return LifeOutcome(
         curve=curve,
@@ -100,6 +104,8 @@ def strength(
     stress = curve.quantity == "stress range"
     ranges = curve.range_mpa(lives) if stress else curve.energy_density_mj_m3(lives)
     ranges = np.asarray(ranges * product.strength_factor)
+    if not np.isfinite(ranges).all():
+        raise InputError("the range at so short a life is beyond the range of numbers", "life_cycles")
     cut_off_life = curve.cut_off_cycles()
     return StrengthOutcome(
         curve=curve,
@@ -144,7 +150,11 @@ def _mixed(curve: Curve, product: Correction) -> list[Finding]:
 
 
 def _use(curve: Curve, ranges: FloatArray, yield_strength_mpa: float | None) -> tuple[Finding, ...]:
-    if yield_strength_mpa is None or curve.table is None:
+    if yield_strength_mpa is None:
         return ()
-    limit = catalogue.range_limit(curve.id, float(positive("yield_strength_mpa", yield_strength_mpa)))
-    return () if limit is None else outside_limits([limit], stress_range_mpa=ranges)
+    strength = float(positive("yield_strength_mpa", yield_strength_mpa))
+    limit = None if curve.table is None else catalogue.range_limit(curve.id, strength)
+    if limit is None:
+        text = f"no limit of use by yield strength is known here for {curve.id}: nothing was compared"
+        return (note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source),)
+    return outside_limits([limit], stress_range_mpa=ranges)

@@ -28,7 +28,7 @@ def own_curve(
 
     one point        : range_mpa and life_cycles of length 1, slopes, knee_cycles for several slopes
     several points   : range_mpa falling and life_cycles rising; slopes follow
-    intercepts       : log10_constants and slopes; with knee_cycles later branches join the first, else they cross
+    intercepts       : log10_constants and slopes; branches join at knee_cycles, else where they cross
     Raises           : InputError naming the field at fault
     """
     if log10_constants:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from scipy.special import nctdtrit
 
 from fatcore.curves.curve import Curve
-from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations
+from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations, power_of_ten
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -65,7 +65,8 @@ def index_of_scatter(sd_log10_cycles: float, slope: float, *, upper_survival: fl
     """Scatter index of strength from the standard deviation of log10 life; inverse of `scatter_of_index`."""
     if not (math.isfinite(sd_log10_cycles) and sd_log10_cycles >= 0.0):
         raise InputError("sd_log10_cycles must be finite and not negative", "sd_log10_cycles")
-    return float(10.0 ** (2.0 * _upper(upper_survival) * sd_log10_cycles / _slope(slope)))
+    exponent = 2.0 * _upper(upper_survival) * sd_log10_cycles / _slope(slope)
+    return power_of_ten("sd_log10_cycles", exponent)
 
 
 def converted_index(scatter_index: float, *, from_survival: float, to_survival: float) -> float:
@@ -112,7 +113,7 @@ def at_survival(
     moved = curve.at_survival(survival_probability, deviations_from=start)
     return CurveAtSurvival(
         curve=moved,
-        strength_factor=10.0 ** ((start - goal) * curve.scatter() / curve.slopes[0]),
+        strength_factor=power_of_ten("sd_log10_cycles", (start - goal) * curve.scatter() / curve.slopes[0]),
         sd_log10_cycles=curve.scatter(),
         deviations_from=start,
         deviations_to=goal,

@@ -1,0 +1,78 @@
+"""The catalogue as columns, filtered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fatcore.curves.catalogue import Description, all_ids, describe
+from fatcore.outcome import Outcome, evidence
+from fatcore.sources import source
+
+__all__ = ["Listing", "listed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Listing(Outcome):
+    """One entry a curve in every column.
+
+    document            : source key of the curve; status: how far that source is confirmed
+    reference_range_mpa : range at 2e6 cycles; None for a curve of energy density, and vice versa
+    """
+
+    id: tuple[str, ...]
+    title: tuple[str, ...]
+    document: tuple[str, ...]
+    stress_kind: tuple[str, ...]
+    material: tuple[str, ...]
+    environment: tuple[str, ...]
+    reference_range_mpa: tuple[float | None, ...]
+    reference_energy_density_mj_m3: tuple[float | None, ...]
+    status: tuple[str, ...]
+
+
+def listed(
+    *,
+    document: str | None = None,
+    stress_kind: str | None = None,
+    material: str | None = None,
+    environment: str | None = None,
+    text: str | None = None,
+) -> Listing:
+    """The curves that fit every filter that is given, in the order of the documents.
+
+    document : key of the source; text : part of id or title, whatever the case of its letters
+    """
+    wanted = {
+        "document": document, "stress_kind": stress_kind, "material": material, "environment": environment
+    }  # fmt: skip
+    found = [each for each in map(describe, all_ids()) if _fits(each, wanted) and _mentions(each, text)]
+    curves = [each.curve for each in found]
+    return Listing(
+        id=tuple(curve.id for curve in curves),
+        title=tuple(curve.title for curve in curves),
+        document=tuple(curve.source for curve in curves),
+        stress_kind=tuple(curve.stress_kind for curve in curves),
+        material=tuple(curve.material for curve in curves),
+        environment=tuple(each.environment for each in found),
+        reference_range_mpa=tuple(each.reference_range_mpa for each in found),
+        reference_energy_density_mj_m3=tuple(each.reference_energy_density_mj_m3 for each in found),
+        status=tuple(source(curve.source).status for curve in curves),
+        **evidence(
+            sources=[curve.source for curve in curves],
+            tables=[curve.table for curve in curves if curve.table],
+        ),
+    )
+
+
+def _fits(each: Description, wanted: dict[str, str | None]) -> bool:
+    has = {
+        "document": each.curve.source,
+        "stress_kind": each.curve.stress_kind,
+        "material": each.curve.material,
+        "environment": each.environment,
+    }
+    return all(word is None or has[name] == word for name, word in wanted.items())
+
+
+def _mentions(each: Description, text: str | None) -> bool:
+    return text is None or text.lower() in f"{each.curve.id} {each.curve.title}".lower()

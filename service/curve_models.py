@@ -1,0 +1,193 @@
+"""Request models around design curves: a user's own curve, a reference to one, corrections."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints
+
+from fatcore.curves import catalogue, mean_stress, partial_factors, thickness
+from fatcore.curves.correction import Correction, own_factor
+from fatcore.curves.curve import Curve, Loading
+from fatcore.curves.own import OWN_SOURCE, own_curve, own_scatter
+from service.common import MAX_POINTS, NonNegative, Number, Positive, Probability, Strict
+
+__all__ = [
+    "CorrectionRequest",
+    "CurveId",
+    "CurveRef",
+    "LoadingRequest",
+    "OwnCurve",
+    "correction_from",
+    "curve_from",
+]
+
+MAX_SEGMENTS = 20
+
+LoadingRequest = Literal["constant", "variable"]
+Segments = Annotated[list[Positive], Field(max_length=MAX_SEGMENTS)]
+Text = Annotated[str, StringConstraints(max_length=300)]
+
+
+class OwnCurve(Strict):
+    """A stress-life curve of the user's own.
+
+    Either one point with slopes, or several points, or intercepts with slopes.
+    """
+
+    name: Annotated[str, StringConstraints(min_length=1, max_length=100)] = Field(
+        default="own", description="what the answer calls the curve"
+    )
+    origin: Text = Field(default="", description="where the figures come from; repeated in the answer")
+    stress_kind: Text = Field(default="own", description="the stress it is meant for")
+    range_mpa: Segments = Field(default=[], description="ranges of points on the line, falling [MPa]")
+    life_cycles: Segments = Field(default=[], description="lives of those points, rising [cycles]")
+    log10_constants: Annotated[list[Number], Field(max_length=MAX_SEGMENTS)] = Field(
+        default=[], description="log10 of the constant of each branch, from high to low range"
+    )
+    slopes: Segments = Field(default=[], description="inverse slope of each branch")
+    knee_cycles: Segments | None = Field(default=None, description="lives where branches meet [cycles]")
+    cut_off_cycles: Positive | None = Field(
+        default=None, description="life beyond which a range does no damage [cycles]"
+    )
+    survival_probability: Probability | None = Field(default=None, description="of the line as given")
+    sd_log10_cycles: NonNegative | None = Field(
+        default=None, description="standard deviation of log10 life about the line"
+    )
+    scatter_index: Annotated[float, Field(ge=1.0, le=1e6)] | None = Field(
+        default=None, description="instead of the deviation: strength at low over strength at high survival"
+    )
+    scatter_index_survival: Annotated[float, Field(gt=0.5, lt=1.0)] = Field(
+        default=0.977, description="the high survival probability between which the index is stated"
+    )
+
+
+CurveId = Annotated[str, StringConstraints(min_length=1, max_length=100)]
+CurveRef = CurveId | OwnCurve
+
+
+def curve_from(spec: str | OwnCurve, *, loading: Loading = "variable") -> Curve:
+    """The curve of the catalogue, or the user's own; paths of errors start at the curve itself."""
+    if isinstance(spec, str):
+        return catalogue.find(spec, loading=loading)
+    bare = _own(spec, None)
+    scatter = own_scatter(
+        bare,
+        spec.scatter_index,
+        upper_survival=spec.scatter_index_survival,
+        sd_log10_cycles=spec.sd_log10_cycles,
+    )
+    return bare if scatter is None else _own(spec, scatter)
+
+
+def _own(spec: OwnCurve, scatter: float | None) -> Curve:
+    return own_curve(
+        range_mpa=spec.range_mpa,
+        life_cycles=spec.life_cycles,
+        log10_constants=spec.log10_constants,
+        slopes=spec.slopes,
+        knee_cycles=spec.knee_cycles,
+        cut_off_cycles=spec.cut_off_cycles,
+        id=spec.name,
+        source=OWN_SOURCE,
+        title=spec.origin,
+        stress_kind=spec.stress_kind,
+        material="",
+        survival_probability=spec.survival_probability,
+        survival_definition="as the user states it",
+        sd_log10_cycles=scatter,
+    )
+
+
+Factors = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
+
+
+class DetailThickness(Strict):
+    """Thickness correction of a document for a named detail."""
+
+    kind: Literal["detail-thickness"]
+    document: Text
+    detail: Text
+    thickness_mm: Positive
+    toe_distance_mm: Positive | None = None
+    reference_mm: Positive | None = None
+
+
+class ClassThickness(Strict):
+    """Thickness correction of a document that ties the exponent to the class of the curve."""
+
+    kind: Literal["class-thickness"]
+    thickness_mm: Positive
+
+
+class MeanStress(Strict):
+    """Bonus for the load ratio where residual stresses are low."""
+
+    kind: Literal["mean-stress"]
+    residual_stress: Literal["low", "medium", "high"]
+    load_ratio: Factors = Field(description="one, or one for each range")
+
+
+class EffectiveRange(Strict):
+    """Compression counted in part, for details that are not welded or are stress-relieved."""
+
+    kind: Literal["effective-range"]
+    maximum_mpa: Factors = Field(description="one, or one for each range")
+    minimum_mpa: Factors = Field(description="as many as maximum_mpa")
+
+
+class PartialFactor(Strict):
+    """Partial factor on strength that a document asks for."""
+
+    kind: Literal["partial-factor"]
+    document: Text
+    concept: Text
+    consequence: Text
+
+
+class ClassFactor(Strict):
+    """Factor with which another class enters the line of class D."""
+
+    kind: Literal["class-factor"]
+    label: Text
+
+
+class OwnFactor(Strict):
+    """A factor of the user's own, for temperature, environment, treatment."""
+
+    kind: Literal["own"]
+    name: Annotated[str, StringConstraints(min_length=1, max_length=100)]
+    strength_factor: Positive
+    reason: Annotated[str, StringConstraints(min_length=1, max_length=300)]
+
+
+CorrectionRequest = Annotated[
+    DetailThickness | ClassThickness | MeanStress | EffectiveRange | PartialFactor | ClassFactor | OwnFactor,
+    Field(discriminator="kind"),
+]
+
+
+def correction_from(spec: Strict, curve: Curve) -> Correction:
+    """The correction of a request for a curve; paths of errors start at the correction itself."""
+    match spec:
+        case DetailThickness():
+            return thickness.thickness(
+                spec.thickness_mm,
+                document_key=spec.document,
+                detail=spec.detail,
+                toe_distance_mm=spec.toe_distance_mm,
+                reference_mm=spec.reference_mm,
+            )
+        case ClassThickness():
+            return thickness.class_thickness(spec.thickness_mm, curve.id)
+        case MeanStress():
+            return mean_stress.mean_stress(spec.load_ratio, spec.residual_stress)
+        case EffectiveRange():
+            return mean_stress.effective_range(spec.maximum_mpa, spec.minimum_mpa)
+        case PartialFactor():
+            return partial_factors.partial_factor(spec.document, spec.concept, spec.consequence)
+        case ClassFactor():
+            return partial_factors.class_factor(spec.label)
+        case OwnFactor():
+            return own_factor(spec.name, spec.strength_factor, reason=spec.reason)
+    raise TypeError(f"no correction of type {type(spec).__name__}")
