@@ -8,13 +8,13 @@ from collections.abc import Sequence
 
 from fatcore import __version__
 from fatcore.errors import FatcoreError
-from service.commands import check, look_up, serve
+from service.commands import check, demo, look_up, serve
 from service.commands.shared import BAD_INPUT
 from service.problems import Problem, from_core
 
 __all__ = ["main", "parser"]
 
-GROUPS = (check, look_up, serve)
+GROUPS = (check, demo, look_up, serve)
 
 
 def parser() -> argparse.ArgumentParser:

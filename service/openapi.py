@@ -36,6 +36,8 @@ PROBLEM_SCHEMA = {
         },
     },
 }
+# larger examples are replayed, but would make the pages slow
+MAX_SHOWN_BYTES = 60_000
 PROBLEM_STATUS = ("400", "401", "413", "415", "422", "503")
 
 
@@ -94,7 +96,9 @@ def _shown(calculation: Calculation) -> dict[str, Any]:
     return {
         name.replace("/", "-"): {"summary": example["title"], "value": example["request"]}
         for name, example in examples().items()
-        if example["calculation"] == calculation.name and example.get("method", "POST") == "POST"
+        if example["calculation"] == calculation.name
+        and example.get("method", "POST") == "POST"
+        and len(json.dumps(example["request"])) <= MAX_SHOWN_BYTES
     }
 
 

@@ -53,16 +53,22 @@ LINE_COLUMNS = {
 }
 
 
-def check_text(envelope: Mapping[str, Any]) -> str:
-    """The whole check: verdict, governing point, a row a line, findings, caution."""
+def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> str:
+    """The whole check: verdict, governing point, a row a line, findings, caution.
+
+    every_finding : also the findings of the lines that do not govern
+    """
     answer = envelope["answer"]
     point = answer["governing"]
+    findings = envelope["findings"]
+    shown = [f for f in findings if every_finding or f["line"] in (None, point["line"])]
+    hidden = len(findings) - len(shown)
     ratio = answer["biaxiality_ratio"]
     parts = [
         f"verdict               {answer['verdict'].upper()}",
         f"governing point       {point['line']}, station {point['index']}, {number(point['position_mm'])} mm",
         f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
-        f"biaxiality ratio      {'no opening' if ratio is None else number(ratio)}",
+        f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
         f"curve                 {answer['curve']}",
         f"life                  {number(answer['life_cycles'])} cycles",
         f"damage                {number(answer['damage'])}",
@@ -72,7 +78,8 @@ def check_text(envelope: Mapping[str, Any]) -> str:
         "",
         table_text([_governing_row(line) for line in answer["lines"]], LINE_COLUMNS),
         "",
-        findings_text(envelope["findings"]),
+        findings_text(shown),
+        *([f"  ({hidden} more on the other lines: --findings)"] if hidden else []),
         "",
         textwrap.fill(envelope["caution"], WIDTH),
         f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
@@ -92,7 +99,7 @@ def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
         key = (finding["severity"], finding["code"], finding["message"])
         grouped.setdefault(key, []).append(finding["line"] or "")
     rank = {"outside": 0, "caution": 1, "note": 2}
-    shown = [f"findings ({len(findings)})"]
+    shown = ["findings"]
     for (severity, code, message), names in sorted(grouped.items(), key=lambda item: rank[item[0][0]]):
         where = ", ".join(dict.fromkeys(name for name in names if name))
         text = f"{severity}: {message} [{code}]" + (f" - {where}" if where else "")

@@ -35,7 +35,8 @@ QUADRATIC_LIMITS = {"quadratic-proportional": 1.0, "quadratic-non-proportional":
 class Judged:
     """Cycles of some stations in the terms of the curves.
 
-    equivalent_mpa, ratio, second_mpa : (s, c); ratio is the biaxiality ratio (inf without opening), second
+    equivalent_mpa, ratio, second_mpa : (s, c); ratio is the biaxiality ratio (inf without opening, and
+                                        where there is none on a basis), second
                                         the shear range where normal and shear are judged apart
     count                             : (c,)
     """
@@ -157,8 +158,9 @@ class PlainStrength:
         if self.weights.size == 3:
             return _peak_judged(self.weights, batch, self.relieved)
         normal = batch.range_mpa[..., 0]
+        none = np.full_like(normal, np.inf)
         zero = np.zeros_like(normal)
-        return Judged(equivalent_mpa=normal, ratio=zero, second_mpa=zero, count=batch.count)
+        return Judged(equivalent_mpa=normal, ratio=none, second_mpa=zero, count=batch.count)
 
     def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Damage on the curve."""
@@ -199,7 +201,8 @@ class InteractionStrength:
     def judge(self, batch: CycleBatch) -> Judged:
         """Normal and shear ranges side by side."""
         normal, shear = batch.range_mpa[..., 0], batch.range_mpa[..., 1]
-        return Judged(equivalent_mpa=normal, ratio=np.zeros_like(normal), second_mpa=shear, count=batch.count)
+        none = np.full_like(normal, np.inf)
+        return Judged(equivalent_mpa=normal, ratio=none, second_mpa=shear, count=batch.count)
 
     def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Sum of both damages; the deciding curve is the one with the larger part."""

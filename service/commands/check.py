@@ -28,6 +28,7 @@ def add(commands: Commands) -> None:
     check.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
     check.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     check.add_argument("-o", "--output", metavar="FILE", help="write the answer (JSON) to a file as well")
+    check.add_argument("--findings", action="store_true", help="show the findings of every line")
     check.set_defaults(run=_check)
     lines = commands.add_parser("lines", help="turn a table of nodal stresses into a check request")
     lines.add_argument("table", help="CSV table; - for standard input")
@@ -48,7 +49,7 @@ def _check(given: argparse.Namespace) -> int:
     if given.json:
         write_bytes(content, None)
     else:
-        write_text(check_text(envelope))
+        write_text(check_text(envelope, every_finding=given.findings))
     return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED
 
 

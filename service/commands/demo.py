@@ -1,0 +1,58 @@
+"""toeline demo: the check of the bracket, from the tables of nodal stresses to the verdict."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from importlib.resources import files
+from pathlib import Path
+
+from service.commands.shared import FAILED, PASSED, Commands, calculate, write_text
+from service.line_table import check_request, read_map, read_rows
+from service.problems import Problem
+from service.text import check_text
+
+__all__ = ["add", "bracket_request", "data_folder"]
+
+TABLE = "notch_lines_d0p75.csv"
+NEXT = """
+The loading is invented. Where to go from here:
+  toeline lines openapi_examples/data/hanger-bracket/notch_lines_d0p75.csv \\
+      --map openapi_examples/data/hanger-bracket/lines.toml -o bracket.json
+  toeline check bracket.json        the same check from its file
+  toeline serve                     the service: http://127.0.0.1:8000/ and /docs
+(in this folder: .venv/bin/toeline ...)"""
+
+
+def add(commands: Commands) -> None:
+    """Adds the command demo."""
+    demo = commands.add_parser(
+        "demo", help="check the bracket of the examples, from its tables to the verdict"
+    )
+    demo.set_defaults(run=_demo)
+
+
+def data_folder() -> Path:
+    """Folder of the bracket's tables; Problem when the examples are not beside the package."""
+    folder = Path(str(files("service"))).parent / "openapi_examples" / "data" / "hanger-bracket"
+    if not folder.is_dir():
+        raise Problem(404, "the examples are not beside the package: run this in a clone of the repository")
+    return folder
+
+
+def bracket_request() -> object:
+    """The check request of the bracket on its fine mesh."""
+    table_map = read_map((data_folder() / "lines.toml").read_text(encoding="utf-8"))
+    rows = read_rows((data_folder() / TABLE).read_text(encoding="utf-8"), table_map.table)
+    return check_request(rows, table_map)
+
+
+def _demo(_: argparse.Namespace) -> int:
+    _, content = calculate("check", bracket_request())
+    envelope = json.loads(content)
+    write_text(
+        "Spring-hanger bracket of a forage trailer, twelve weld lines, three load cases, three blocks\n"
+    )
+    write_text(check_text(envelope))
+    write_text(NEXT)
+    return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED

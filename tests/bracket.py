@@ -1,0 +1,30 @@
+"""The bracket's tables as check requests, for tests and examples."""
+
+from __future__ import annotations
+
+import csv
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from service.line_table import check_request, read_map, read_rows
+
+__all__ = ["DATA", "bracket_request", "columns"]
+
+DATA = Path(__file__).parents[1] / "openapi_examples" / "data" / "hanger-bracket"
+SIZES = {"d1p50": 1.5, "d0p75": 0.75}
+
+
+def bracket_request(mesh: str) -> dict[str, Any]:
+    """The whole check request of one mesh, made from its table by the map of the examples."""
+    text = (DATA / "lines.toml").read_text(encoding="utf-8")
+    table_map = read_map(text.replace("mesh_size_mm = 0.75", f"mesh_size_mm = {SIZES[mesh]}"))
+    rows = read_rows((DATA / f"notch_lines_{mesh}.csv").read_text(encoding="utf-8"), table_map.table)
+    return check_request(rows, table_map)
+
+
+@cache
+def columns(name: str) -> list[dict[str, str]]:
+    """Rows of one of the tables."""
+    with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
