@@ -12,8 +12,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.curves._segments import not_negative
 from fatcore.curves.curve import Curve
-from fatcore.curves.segments import not_negative
 from fatcore.errors import InputError
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence

@@ -8,8 +8,8 @@ from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
 
+from fatcore.curves._reading import Row, all_rows, curve_of
 from fatcore.curves.curve import Curve, Loading
-from fatcore.curves.reading import Row, all_rows, curve_of
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.outcome import Outcome, evidence

@@ -8,8 +8,8 @@ from functools import reduce
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.curves._segments import not_negative
 from fatcore.curves.curve import Curve
-from fatcore.curves.segments import not_negative
 from fatcore.errors import InputError
 from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence

@@ -11,7 +11,8 @@ from typing import Literal, Required, TypedDict, Unpack
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.curves import joining, segments
+from fatcore.curves import _joining as joining
+from fatcore.curves import _segments as segments
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, LARGEST_EXPONENT, deviations, power_of_ten
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.require import FloatArray, finite, positive

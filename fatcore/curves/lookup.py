@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.curves import catalogue
+from fatcore.curves._segments import not_negative
 from fatcore.curves.correction import Correction, combined
 from fatcore.curves.curve import Curve
 from fatcore.curves.documents import all_documents
-from fatcore.curves.segments import not_negative
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Evidence, Outcome, evidence

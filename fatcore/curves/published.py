@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable, Iterator
 
 from fatcore.curves import survival
+from fatcore.curves._checking import check, range_at, ratio
 from fatcore.curves.catalogue import find
-from fatcore.curves.checking import check, range_at, ratio
 from fatcore.curves.deviations import deviations
 from fatcore.curves.published_offshore import OFFSHORE_CHECKS
 from fatcore.published import PublishedCheck

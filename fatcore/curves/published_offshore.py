@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from fatcore.curves import partial_factors
+from fatcore.curves._checking import branch_range, check, damage_of, life_at, log10_below, range_at, rows_in
+from fatcore.curves._reading import all_rows
 from fatcore.curves.catalogue import find
-from fatcore.curves.checking import branch_range, check, damage_of, life_at, log10_below, range_at, rows_in
-from fatcore.curves.reading import all_rows
 from fatcore.published import PublishedCheck
 
 __all__ = ["OFFSHORE_CHECKS"]

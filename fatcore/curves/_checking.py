@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from fatcore.curves._reading import Row, all_rows
 from fatcore.curves.catalogue import find
-from fatcore.curves.reading import Row, all_rows
 from fatcore.published import PublishedCheck
 from fatcore.sources import Status
 
