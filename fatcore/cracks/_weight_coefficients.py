@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.polynomial.polynomial import polyval
 
-from fatcore.cracks.intensity._edge_factors import bending_closed, tension_closed
+from fatcore.cracks.intensity._edge_factors import bending, tension
 from fatcore.cracks.intensity.surface import Number, ReferenceFactors
 from fatcore.require import FloatArray
 from fatcore.tables import load
@@ -14,7 +14,7 @@ __all__ = ["Three", "centre", "deepest", "edge", "edge_matched", "half_plane", "
 
 _DATA = load("cracks/weight_functions")
 _EDGE = _DATA["edge"]
-_TRUST = 0.2  # below this relative depth the matched set leans on the half plane
+_TRUST = 0.1  # below this relative depth the difference of two factors is too uncertain
 
 Three = tuple[Number, Number, Number]
 
@@ -40,16 +40,20 @@ def edge(alpha: FloatArray) -> Three:
 
 
 def edge_matched(alpha: FloatArray) -> Three:
-    """Edge of a strip: exact for uniform stress and bending, leaning on the half plane at small depth."""
-    uniform = tension_closed(alpha)
-    small = np.maximum(alpha, 1e-12)
-    linear = (bending_closed(alpha) - (1.0 - 2.0 * alpha) * uniform) / (2.0 * small)
+    """Edge of a strip: exact for uniform stress and bending; eased into the half plane."""
+    uniform = tension(alpha, "accurate")
+    deep = np.maximum(alpha, _TRUST)
+    pull = tension(deep, "accurate")
+    ratio = (bending(deep, "accurate") / pull - 1.0 + 2.0 * deep) / (2.0 * deep)
     share = np.minimum(alpha / _TRUST, 1.0)
-    first, second, third = (
-        np.asarray(share * matched + (1.0 - share) * limit)
-        for matched, limit in zip(_from_tip(uniform, linear), half_plane(), strict=True)
-    )
-    return first, second, third
+    return _from_tip(uniform, uniform * (share * ratio + (1.0 - share) * _half_plane_ratio()))
+
+
+def _half_plane_ratio() -> float:
+    """Linear over uniform reference of the half plane."""
+    first, second, third = _DATA["half_plane"]["m"]
+    linear = 2.0 / 3.0 + first / 2.0 + 2.0 * second / 5.0 + third / 3.0
+    return float(linear / (2.0 + first + 2.0 * second / 3.0 + third / 2.0))
 
 
 def deepest(reference: ReferenceFactors) -> Three:

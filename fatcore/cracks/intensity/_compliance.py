@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fatcore.cracks.intensity._edge_factors import bending_closed, tension_closed
+from fatcore.cracks.intensity._edge_factors import bending, tension
 from fatcore.require import FloatArray
 
 __all__ = ["Integrals", "integrals"]
@@ -30,41 +30,41 @@ class Integrals(NamedTuple):
     bending: FloatArray
 
 
-def integrals(alpha: FloatArray) -> Integrals:
+def integrals(alpha: FloatArray, form: str) -> Integrals:
     """The three integrals for 0 <= alpha <= 1 - exp(-14); no guard."""
     place = -np.log1p(-np.asarray(alpha, dtype=np.float64)) * _PER_UNIT
     panel = np.minimum(place.astype(np.intp), int(_END * _PER_UNIT) - 1)
     u = place - panel
-    cubic = _cubics()[:, :, panel]
+    cubic = _cubics(form)[:, :, panel]
     value = cubic[:, 0] + u * (cubic[:, 1] + u * (cubic[:, 2] + u * cubic[:, 3]))
     return Integrals(*(value * alpha * alpha))
 
 
 @cache
-def _cubics() -> FloatArray:
+def _cubics(form: str) -> FloatArray:
     """Coefficients of the cubics: integral, power, panel."""
     z = np.arange(int(_END * _PER_UNIT) + 1) / _PER_UNIT
     alpha = -np.expm1(-z)
-    value, slope = _nodes(alpha)
+    value, slope = _nodes(alpha, form)
     slope = slope * np.exp(-z) / _PER_UNIT
     slope[:, 0] = slope[:, 1:6] @ np.array([5.0, -10.0, 10.0, -5.0, 1.0])
     rise, start, end = np.diff(value, axis=1), slope[:, :-1], slope[:, 1:]
     return np.stack([value[:, :-1], start, 3.0 * rise - 2.0 * start - end, start + end - 2.0 * rise], axis=1)
 
 
-def _nodes(alpha: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _nodes(alpha: FloatArray, form: str) -> tuple[FloatArray, FloatArray]:
     """I / alpha^2 and its derivative at the nodes."""
     nodes, weights = np.polynomial.legendre.leggauss(_GAUSS)
     half = 0.5 * np.diff(alpha)[:, None]
     s = alpha[:-1, None] + half * (1.0 + nodes)
-    total = np.cumsum((s * _products(s) * weights * half).sum(axis=-1), axis=1)
-    value = np.concatenate([0.5 * _products(np.zeros(1)), total / alpha[1:] ** 2], axis=1)
+    total = np.cumsum((s * _products(s, form) * weights * half).sum(axis=-1), axis=1)
+    value = np.concatenate([0.5 * _products(np.zeros(1), form), total / alpha[1:] ** 2], axis=1)
     slope = np.empty_like(value)
-    slope[:, 1:] = (_products(alpha[1:]) - 2.0 * value[:, 1:]) / alpha[1:]
+    slope[:, 1:] = (_products(alpha[1:], form) - 2.0 * value[:, 1:]) / alpha[1:]
     slope[:, 0] = 0.0  # 0 / 0 there: the caller extrapolates
     return value, slope
 
 
-def _products(alpha: FloatArray) -> FloatArray:
-    tension, bending = tension_closed(alpha), bending_closed(alpha)
-    return np.stack([tension * tension, tension * bending, bending * bending])
+def _products(alpha: FloatArray, form: str) -> FloatArray:
+    pull, bend = tension(alpha, form), bending(alpha, form)
+    return np.stack([pull * pull, pull * bend, bend * bend])

@@ -5,18 +5,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity import _edge_factors as factors
 from fatcore.cracks.intensity._compliance import Integrals, integrals
-from fatcore.cracks.intensity._edge_factors import (
-    bending_closed,
-    polynomial,
-    prevented,
-    tension_closed,
-)
 from fatcore.cracks.intensity._limits import limit
+from fatcore.errors import UnknownError
 from fatcore.require import FloatArray, positive, within
 from fatcore.tables import load
 
 __all__ = [
+    "CLAMPED_FORMS",
+    "FORMS",
     "LIMITS",
     "SOURCES",
     "TABLES",
@@ -25,36 +23,48 @@ __all__ = [
     "bending_polynomial",
     "bending_prevented",
     "clamped",
+    "clamped_intensity",
     "clamped_long",
     "compliance_integrals",
+    "prevented_intensity",
     "stress_intensity",
     "tension_free",
     "tension_free_polynomial",
 ]
 
-SOURCES = ("tada-paris-irwin-2000", "edge-clamped-closed-form", "harris-1967", "bs-8571-2014")
+SOURCES = (
+    "tada-paris-irwin-2000",
+    "edge-collocation",
+    "edge-clamped-closed-form",
+    "harris-1967",
+    "bs-8571-2014",
+)
 TABLES = ("cracks/intensity_edge",)
+FORMS = factors.FORMS
+CLAMPED_FORMS = ("accurate", "handbook", "twelve-term")
 _DATA = load(TABLES[0])
 _RANGE = _DATA["limits"]
 
 LIMITS = (
     limit(_RANGE, "polynomial_alpha", SOURCES[0], "0.5 % up to 0.6, then useless"),
-    limit(_RANGE, "clamped_long_alpha", SOURCES[3], "agrees with the closed form up to 0.8"),
-    limit(_RANGE, "length_over_width", SOURCES[1], "the ligaments must act as beams"),
+    limit(_RANGE, "clamped_long_alpha", SOURCES[4], "agrees with the closed form up to 0.8"),
+    limit(_RANGE, "clamped_long_length", SOURCES[4], "made for ends ten widths apart"),
+    limit(_RANGE, "length_over_width", SOURCES[2], "the ligaments must act as beams"),
 )
 
 
-def tension_free(alpha: ArrayLike) -> FloatArray:
-    """Geometry factor of the edge crack under uniform remote stress, ends free; 0.5 %.
+def tension_free(alpha: ArrayLike, form: str = "handbook") -> FloatArray:
+    """Geometry factor of the edge crack under uniform remote stress, ends free.
 
     alpha   : crack depth over plate width a/W [-], 0 to below 1
+    form    : handbook (closed, 0.6 %), accurate (0.1 %), polynomial (alpha <= 0.6)
     Returns : F [-]: K = S * sqrt(pi * a) * F
-    Raises  : InputError outside 0 <= alpha < 1
-    Source  : [tada-paris-irwin-2000]
-    >>> round(float(tension_free(0.5)), 4)
-    2.8266
+    Raises  : InputError outside 0 <= alpha < 1, UnknownError for another form
+    Source  : [tada-paris-irwin-2000], accurate [edge-collocation]
+    >>> round(float(tension_free(0.5)), 4), round(float(tension_free(0.5, "accurate")), 3)
+    (2.8266, 2.824)
     """
-    return tension_closed(_depth(alpha))
+    return factors.tension(_depth(alpha), form)
 
 
 def tension_free_polynomial(alpha: ArrayLike) -> FloatArray:
@@ -63,18 +73,21 @@ def tension_free_polynomial(alpha: ArrayLike) -> FloatArray:
     alpha   : a/W [-]; Returns : F [-]; Valid : LIMITS; Raises : InputError outside 0 <= alpha < 1
     Source  : [tada-paris-irwin-2000]
     """
-    return polynomial(_depth(alpha), _DATA["tension"]["polynomial"])
+    return factors.tension(_depth(alpha), "polynomial")
 
 
-def bending(alpha: ArrayLike) -> FloatArray:
-    """Geometry factor of the edge crack in pure bending; 0.5 % for any depth.
+def bending(alpha: ArrayLike, form: str = "handbook") -> FloatArray:
+    """Geometry factor of the edge crack in pure bending.
 
     alpha   : a/W [-], 0 to below 1
+    form    : handbook (closed; up to 2.3 % low near 0.3), accurate (0.1 %), polynomial (alpha <= 0.6)
     Returns : F [-]: K = S_b * sqrt(pi * a) * F with the nominal edge stress S_b = 6 M / (B W^2)
-    Raises  : InputError outside 0 <= alpha < 1
-    Source  : [tada-paris-irwin-2000]
+    Raises  : InputError outside 0 <= alpha < 1, UnknownError for another form
+    Source  : [tada-paris-irwin-2000], accurate [edge-collocation]
+    >>> round(float(bending(0.5)), 4), round(float(bending(0.5, "accurate")), 3)
+    (1.4752, 1.497)
     """
-    return bending_closed(_depth(alpha))
+    return factors.bending(_depth(alpha), form)
 
 
 def bending_polynomial(alpha: ArrayLike) -> FloatArray:
@@ -83,7 +96,7 @@ def bending_polynomial(alpha: ArrayLike) -> FloatArray:
     alpha   : a/W [-]; Returns : F [-]; Valid : LIMITS; Raises : InputError outside 0 <= alpha < 1
     Source  : [tada-paris-irwin-2000]
     """
-    return polynomial(_depth(alpha), _DATA["bending"]["polynomial"])
+    return factors.bending(_depth(alpha), "polynomial")
 
 
 def bending_prevented(alpha: ArrayLike) -> FloatArray:
@@ -94,22 +107,23 @@ def bending_prevented(alpha: ArrayLike) -> FloatArray:
     Raises  : InputError outside 0 <= alpha < 1
     Source  : [harris-1967]
     """
-    return prevented(_depth(alpha))
+    return factors.prevented(_depth(alpha))
 
 
-def clamped(alpha: ArrayLike, length_over_width: ArrayLike) -> FloatArray:
+def clamped(alpha: ArrayLike, length_over_width: ArrayLike, form: str = "handbook") -> FloatArray:
     """Geometry factor of the edge crack between ends that move but do not rotate.
 
-    alpha             : a/W [-], 0 to below 1
+    alpha             : a/W [-], 0 to 0.999999
     length_over_width : free length over width H/W [-]
+    form              : factors that it is built on, handbook or accurate
     Returns           : F [-]: K = P / (B W) * sqrt(pi * a) * F
     Valid             : LIMITS, length_over_width >= 2
-    Raises            : InputError outside 0 <= alpha < 1 and for a length that is not positive
+    Raises            : InputError for a depth outside the range or a length that is not positive
     Source            : [edge-clamped-closed-form]
     >>> round(float(clamped(0.4, 4.0)), 4)
     1.5388
     """
-    return _clamped(_depth(alpha), positive("length_over_width", length_over_width))
+    return _clamped(_integrable(alpha), positive("length_over_width", length_over_width), form)
 
 
 def clamped_long(alpha: ArrayLike) -> FloatArray:
@@ -118,19 +132,20 @@ def clamped_long(alpha: ArrayLike) -> FloatArray:
     alpha   : a/W [-]; Returns : F [-]; Valid : LIMITS; Raises : InputError outside 0 <= alpha < 1
     Source  : [bs-8571-2014]
     """
-    return polynomial(_depth(alpha), _DATA["clamped_long"]["polynomial"])
+    return factors.polynomial(_depth(alpha), _DATA["clamped_long"]["polynomial"])
 
 
-def compliance_integrals(alpha: ArrayLike) -> Integrals:
+def compliance_integrals(alpha: ArrayLike, form: str = "handbook") -> Integrals:
     """Integrals of the squared factors that give the compliance of the crack (2 x 2).
 
     alpha   : a/W [-], 0 to 0.999999
+    form    : handbook or accurate factors
     Returns : tension, coupling, bending [-]: I_xy = integral from 0 to alpha of s F_x F_y ds; relative
               error below 1e-10
     Raises  : InputError outside the range
     Source  : [edge-clamped-closed-form]
     """
-    return integrals(within("alpha", alpha, 0.0, 0.999999))
+    return integrals(_integrable(alpha), form)
 
 
 def stress_intensity(
@@ -139,27 +154,74 @@ def stress_intensity(
     width_mm: ArrayLike,
     membrane_mpa: ArrayLike = 0.0,
     bending_mpa: ArrayLike = 0.0,
+    form: str = "accurate",
 ) -> FloatArray:
-    """Stress intensity factor of an edge crack with free ends; fast, checks nothing.
+    """Stress intensity factor of an edge crack with free ends; fast, checks only the name of the form.
 
-    depth_mm : crack depth a [mm]; width_mm : plate width W [mm]
+    depth_mm : crack depth a [mm]; width_mm : plate width W [mm]; form : as in tension_free
     membrane_mpa, bending_mpa : uniform stress and edge stress of bending in the uncracked plate [MPa]
     Returns  : K [MPa*sqrt(mm)], signed
-    Source   : [tada-paris-irwin-2000]
+    Source   : [edge-collocation], [tada-paris-irwin-2000]
     """
-    depth = np.asarray(depth_mm, dtype=np.float64)
-    alpha = depth / np.asarray(width_mm, dtype=np.float64)
-    stress = tension_closed(alpha) * np.asarray(membrane_mpa) + bending_closed(alpha) * np.asarray(
-        bending_mpa
+    depth, alpha = _sizes(depth_mm, width_mm)
+    pull, bend = factors.tension(alpha, form), factors.bending(alpha, form)
+    return np.asarray(
+        (pull * np.asarray(membrane_mpa) + bend * np.asarray(bending_mpa)) * np.sqrt(np.pi * depth)
     )
-    return np.asarray(stress * np.sqrt(np.pi * depth))
+
+
+def clamped_intensity(
+    depth_mm: ArrayLike,
+    *,
+    width_mm: ArrayLike,
+    free_length_mm: ArrayLike,
+    membrane_mpa: ArrayLike = 0.0,
+    form: str = "accurate",
+) -> FloatArray:
+    """Stress intensity factor of an edge crack between clamped ends; fast, checks only the name of the form.
+
+    depth_mm, width_mm, free_length_mm : a, W, H [mm]; membrane_mpa : force over section [MPa]
+    form    : accurate or handbook closed form; twelve-term for ends 10 W apart, whatever free_length_mm is
+    Returns : K [MPa*sqrt(mm)], signed
+    Source  : [edge-clamped-closed-form], [bs-8571-2014]
+    """
+    depth, alpha = _sizes(depth_mm, width_mm)
+    if form == "twelve-term":
+        factor = factors.polynomial(alpha, _DATA["clamped_long"]["polynomial"])
+    elif form in CLAMPED_FORMS:
+        factor = _clamped(alpha, np.asarray(free_length_mm, dtype=np.float64) / np.asarray(width_mm), form)
+    else:
+        raise UnknownError("form", form, CLAMPED_FORMS, "form")
+    return np.asarray(factor * np.asarray(membrane_mpa) * np.sqrt(np.pi * depth))
+
+
+def prevented_intensity(
+    depth_mm: ArrayLike, *, width_mm: ArrayLike, membrane_mpa: ArrayLike = 0.0
+) -> FloatArray:
+    """Stress intensity factor of an edge crack with bending prevented at every section; fast, checks nothing.
+
+    depth_mm, width_mm : a, W [mm]; membrane_mpa : force over section [MPa]
+    Returns  : K [MPa*sqrt(mm)], signed
+    Source   : [harris-1967]
+    """
+    depth, alpha = _sizes(depth_mm, width_mm)
+    return np.asarray(factors.prevented(alpha) * np.asarray(membrane_mpa) * np.sqrt(np.pi * depth))
 
 
 def _depth(alpha: ArrayLike) -> FloatArray:
     return within("alpha", alpha, 0.0, 1.0, open_high=True)
 
 
-def _clamped(alpha: FloatArray, length: FloatArray) -> FloatArray:
-    total = integrals(alpha)
+def _integrable(alpha: ArrayLike) -> FloatArray:
+    return within("alpha", alpha, 0.0, 0.999999)
+
+
+def _sizes(depth_mm: ArrayLike, width_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    depth = np.asarray(depth_mm, dtype=np.float64)
+    return depth, np.asarray(depth / np.asarray(width_mm, dtype=np.float64))
+
+
+def _clamped(alpha: FloatArray, length: FloatArray, form: str) -> FloatArray:
+    total = integrals(alpha, form)
     restraint = 6.0 * np.pi * total.coupling / (length + 6.0 * np.pi * total.bending)
-    return np.asarray(tension_closed(alpha) - bending_closed(alpha) * restraint)
+    return np.asarray(factors.tension(alpha, form) - factors.bending(alpha, form) * restraint)
