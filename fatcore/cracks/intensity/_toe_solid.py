@@ -39,7 +39,7 @@ def solid(
     Valid                    : toe.LIMITS
     Source                   : [toe-solid-2000]
     >>> [round(float(m), 3) for m in solid(0.02, 0.5, 1.0)]
-    [1.526, 3.326]
+    [1.526, 3.329]
     """
     x, r = np.asarray(relative_depth, dtype=np.float64), np.asarray(aspect_ratio, dtype=np.float64)
     length = np.minimum(np.asarray(footprint_over_thickness, dtype=np.float64), _DATA["longest_footprint"])
