@@ -11,10 +11,9 @@ import numpy as np
 from fatcore.errors import InputError, at
 from fatcore.require import FloatArray, finite, one_length
 from fatcore.spectrum.many_stations import count_stations
+from fatcore.spectrum.modes import Definition, ModeCycles
 
 __all__ = ["Block", "BlockLoading", "CycleBatch", "HistoryLoading", "LoadState", "Loading", "batches"]
-
-Definition = Literal["governing", "independent", "path"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,10 +47,6 @@ class BlockLoading:
     def names(self) -> tuple[str, ...]:
         """Load cases that occur, in order of appearance."""
         return tuple(dict.fromkeys(name for block in self.blocks for name in block.factors))
-
-    def cycles(self) -> float:
-        """Cycles of one pass."""
-        return float(sum(block.cycles for block in self.blocks))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,17 +90,6 @@ class CycleBatch:
     maximum_mpa: FloatArray
     count: FloatArray
 
-    def of(self, position: int) -> CycleBatch:
-        """The batch of one station of this batch."""
-        keep = slice(position, position + 1)
-        return CycleBatch(
-            stations=self.stations[keep],
-            range_mpa=self.range_mpa[keep],
-            minimum_mpa=self.minimum_mpa[keep],
-            maximum_mpa=self.maximum_mpa[keep],
-            count=self.count,
-        )
-
 
 def batches(
     unit_mpa: FloatArray, loading: Loading, weights: FloatArray, stations: Sequence[int] | None = None
@@ -146,10 +130,20 @@ def _history_batches(
         unit_mpa[stations], channels, weights, residue=loading.residue, definition=loading.definition
     )
     for position, cycles in counted:
-        yield CycleBatch(
-            stations=[stations[position]],
-            range_mpa=cycles.range_mpa[np.newaxis],
-            minimum_mpa=cycles.minimum_mpa[np.newaxis],
-            maximum_mpa=cycles.maximum_mpa[np.newaxis],
-            count=cycles.count,
+        yield _station_batch(stations[position], cycles)
+
+
+def _station_batch(station: int, cycles: ModeCycles) -> CycleBatch:
+    if cycles.count.size == 0:
+        # nothing moves: one cycle of no range keeps every later maximum defined
+        still = np.zeros((1, 1, cycles.range_mpa.shape[1]))
+        return CycleBatch(
+            stations=[station], range_mpa=still, minimum_mpa=still, maximum_mpa=still, count=np.zeros(1)
         )
+    return CycleBatch(
+        stations=[station],
+        range_mpa=cycles.range_mpa[np.newaxis],
+        minimum_mpa=cycles.minimum_mpa[np.newaxis],
+        maximum_mpa=cycles.maximum_mpa[np.newaxis],
+        count=cycles.count,
+    )

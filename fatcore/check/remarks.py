@@ -15,6 +15,7 @@ from fatcore.check.strength import InteractionStrength, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome
+from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
 __all__ = ["of_line", "of_loading", "touching"]
@@ -60,8 +61,10 @@ def of_line(
             upper=strength.upper,
         )
     elif isinstance(strength, InteractionStrength):
+        form = "en-1993-1-9" if resistance.interaction == "damage-sum" else "iiw-2016"
         text = f"normal and shear stress combined by the {resistance.interaction} form"
-        found.append(note("interaction", text, field="interaction"))
+        source = interaction_form(form)["source"]
+        found.append(note("interaction", text, field="interaction", source=source))
     if not state.judged.all():
         left = int(np.count_nonzero(~state.judged))
         text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"

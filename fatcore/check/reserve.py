@@ -13,8 +13,6 @@ from fatcore.require import FloatArray
 
 __all__ = ["bounds", "utilisation"]
 
-_SMALLEST, _LARGEST = 1e-15, 1e15  # factors on the load; beyond them a result means nothing
-
 
 def utilisation(
     damage: Callable[[float], float], ranges_mpa: FloatArray, curves: Sequence[Curve], allowed: float
@@ -24,20 +22,22 @@ def utilisation(
     damage     : monotone function of the factor
     ranges_mpa : the ranges behind it, to tell no load from load below the cut-off
     allowed    : damage of one pass that is allowed, > 0
-    Raises     : NotConvergedError when no factor from 1e-15 to 1e15 reaches it
+    Raises     : NotConvergedError when no factor reaches it
     """
     if not (ranges_mpa > 0.0).any():
         return 0.0
-    lower, upper = (1.0 / u for u in reversed(bounds(damage(1.0) / allowed, curves)))
-    lower, upper = lower * (1.0 - 1e-9), min(upper * (1.0 + 1e-9), _LARGEST)
-    while damage(lower) > allowed and lower > _SMALLEST:
-        lower *= 0.5
-    while damage(upper) <= allowed and upper < _LARGEST:
-        upper *= 2.0
-    if damage(lower) > allowed or damage(upper) <= allowed:
-        raise NotConvergedError("no factor on the loads brings the damage to what is allowed")
-    root = _root(damage, lower, upper, allowed)
-    return 1.0 / root
+    smallest, largest = bounds(damage(1.0) / allowed, curves)
+    lower = (1.0 - 1e-9) / largest
+    upper = (1.0 + 1e-9) / smallest if smallest > 0.0 else _reaching(damage, allowed)
+    return 1.0 / _root(damage, lower, upper, allowed)
+
+
+def _reaching(damage: Callable[[float], float], allowed: float) -> float:
+    """A factor above 1 that is too much, where the damage at 1 is nothing (all below the cut-off)."""
+    for power in range(1, 1000):
+        if damage(2.0**power) > allowed:
+            return 2.0**power
+    raise NotConvergedError("no factor on the loads brings the damage to what is allowed")
 
 
 def _root(damage: Callable[[float], float], lower: float, upper: float, allowed: float) -> float:
@@ -56,6 +56,6 @@ def bounds(share: float, curves: Sequence[Curve]) -> tuple[float, float]:
     slopes = [slope for curve in curves for slope in curve.slopes]
     steepest = np.inf if any(curve.cut_off_mpa is not None for curve in curves) else max(slopes)
     if share <= 0.0:
-        return 1.0 / _LARGEST, 1.0
+        return 0.0, 1.0
     pair = share ** (1.0 / min(slopes)), share ** (0.0 if steepest == np.inf else 1.0 / steepest)
     return min(pair), max(pair)

@@ -102,8 +102,6 @@ def _enter(state: LineState, batch: CycleBatch, strength: Strength) -> None:
     judged = strength.judge(batch)
     state.damage[where], state.curve_index[where] = strength.damage(judged)
     state.cycles[where] = batch.count.sum()
-    if batch.count.size == 0:
-        return
     height = np.maximum(judged.equivalent_mpa, judged.second_mpa)
     largest = height.argmax(axis=-1)
     rows = np.arange(where.size)

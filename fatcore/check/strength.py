@@ -15,6 +15,7 @@ from fatcore.curves import biaxiality
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
 from fatcore.stress import peak
+from fatcore.stress.interaction import combined_iiw
 from fatcore.stress.mean_stress import mean_stress_coefficient
 
 __all__ = [
@@ -28,16 +29,15 @@ __all__ = [
 ]
 
 Interaction = Literal["damage-sum", "quadratic-proportional", "quadratic-non-proportional"]
-QUADRATIC_LIMITS = {"quadratic-proportional": 1.0, "quadratic-non-proportional": 0.5}
+PROPORTIONAL: Interaction = "quadratic-proportional"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """Cycles of some stations in the terms of the curves.
 
-    equivalent_mpa, ratio, second_mpa : (s, c); ratio is the biaxiality ratio (inf without opening, and
-                                        where there is none on a basis), second
-                                        the shear range where normal and shear are judged apart
+    equivalent_mpa, ratio, second_mpa : (s, c); ratio is the biaxiality ratio (inf without opening and on a
+                                        basis that has none), second the shear range where it is judged apart
     count                             : (c,)
     """
 
@@ -45,16 +45,6 @@ class Judged:
     ratio: FloatArray
     second_mpa: FloatArray
     count: FloatArray
-
-    def of(self, position: int) -> Judged:
-        """The cycles of one station."""
-        keep = slice(position, position + 1)
-        return replace(
-            self,
-            equivalent_mpa=self.equivalent_mpa[keep],
-            ratio=self.ratio[keep],
-            second_mpa=self.second_mpa[keep],
-        )
 
 
 class Strength(Protocol):
@@ -219,7 +209,7 @@ class InteractionStrength:
         normal = PlainStrength(weights=np.ones(1), curve=self.normal_curve).utilisation(judged, allowed)
         swapped = replace(judged, equivalent_mpa=judged.second_mpa)
         shear = PlainStrength(weights=np.ones(1), curve=self.shear_curve).utilisation(swapped, allowed)
-        return float(np.sqrt((normal**2 + shear**2) / QUADRATIC_LIMITS[self.rule]))
+        return float(combined_iiw(normal, shear, proportional=self.rule == PROPORTIONAL).utilisation)
 
     def highest(self, share: float) -> float:
         """From the slopes for the sum; the quadratic form is not bounded by the damage."""
