@@ -25,14 +25,18 @@ __all__ = [
 
 def check_lives(slopes: Sequence[float], knee_cycles: Sequence[float], cut_off_cycles: float | None) -> None:
     """InputError when slopes and knee lives do not make a curve, with or without a cut-off."""
+    if not slopes:
+        raise InputError("a curve needs at least one slope", "slopes")
     positive("slopes", slopes)
+    positive("knee_cycles", knee_cycles)
     if len(knee_cycles) != len(slopes) - 1:
         raise InputError(f"{len(slopes)} slopes need {len(slopes) - 1} knees", "knee_cycles")
-    lives = [*knee_cycles] if cut_off_cycles is None else [*knee_cycles, cut_off_cycles]
-    positive("knee_cycles", knee_cycles)
-    positive("cut_off_cycles", lives)
-    if any(late <= early for early, late in pairwise(lives)):
-        raise InputError("knee lives must rise, and the cut-off life must lie beyond the last", "knee_cycles")
+    if any(late <= early for early, late in pairwise(knee_cycles)):
+        raise InputError("knee lives must rise", "knee_cycles")
+    if cut_off_cycles is not None and positive("cut_off_cycles", cut_off_cycles) <= max(
+        knee_cycles, default=0.0
+    ):
+        raise InputError("the cut-off life must lie beyond the last knee", "cut_off_cycles")
 
 
 def through_point(
