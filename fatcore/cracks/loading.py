@@ -1,0 +1,228 @@
+"""Loading of a growing crack: cycles as load factors, and the mean rate of growth that they cause."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.cracks.law import GrowthLaw
+from fatcore.cracks.ranges import Condition, EffectiveRange, effective_range
+from fatcore.cracks.retardation import plastic_zone_mm, wheeler_advance_mm, willenborg_reduced
+from fatcore.cracks.turning import Criterion, effective_intensity
+from fatcore.errors import InputError
+from fatcore.require import FloatArray, finite, one_length, positive
+
+__all__ = ["Drive", "Loading", "Retardation", "UnitIntensity", "blocks", "constant", "equivalent_range"]
+
+_SUBSTEPS = 8
+
+
+class UnitIntensity(NamedTuple):
+    """Stress intensity of the unit stress state at the points of the front, points x n [MPa*sqrt(mm)]."""
+
+    opening: FloatArray
+    static: FloatArray | float = 0.0
+    sliding: FloatArray | None = None
+    tearing: FloatArray | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retardation:
+    """How overloads slow a crack down.
+
+    model              : wheeler (with its exponent) or willenborg (generalised when shut_off_ratio is given)
+    yield_strength_mpa : for the plastic zones; zone_state : plane-stress or plane-strain zones
+    """
+
+    yield_strength_mpa: float
+    model: Literal["wheeler", "willenborg"] = "wheeler"
+    exponent: float = 1.5
+    zone_state: Literal["plane-stress", "plane-strain"] = "plane-stress"
+    shut_off_ratio: float | None = None
+    threshold_mpa_sqrt_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        positive("yield_strength_mpa", self.yield_strength_mpa)
+        if self.exponent < 0.0:
+            raise InputError("exponent must not be negative", "exponent")
+        if self.shut_off_ratio is not None and self.shut_off_ratio <= 1.0:
+            raise InputError("shut_off_ratio must be greater than 1", "shut_off_ratio")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loading:
+    """One block of cycles that repeats: load factors on the unit stress state, in their order.
+
+    maximum, minimum : load factors of each entry, maximum >= minimum
+    count            : cycles of each entry
+    retardation      : effect of the order, None leaves it out
+    """
+
+    maximum: FloatArray
+    minimum: FloatArray
+    count: FloatArray
+    retardation: Retardation | None = None
+
+    @property
+    def cycles_per_block(self) -> float:
+        """Cycles of one block."""
+        return float(self.count.sum())
+
+    @property
+    def is_constant(self) -> bool:
+        """True for one entry."""
+        return self.count.size == 1
+
+
+def constant(maximum: float = 1.0, minimum: float = 0.0) -> Loading:
+    """Equal cycles between two load factors."""
+    return blocks([maximum], [minimum], [1.0])
+
+
+def blocks(
+    maximum: Sequence[float] | ArrayLike,
+    minimum: Sequence[float] | ArrayLike,
+    cycles: Sequence[float] | ArrayLike,
+    retardation: Retardation | None = None,
+) -> Loading:
+    """A block that repeats, entries in their order.
+
+    maximum, minimum : load factors; cycles : number of cycles of each entry, > 0
+    Raises           : InputError for columns of different length, or a maximum below the minimum
+    """
+    high, low = finite("maximum", maximum), finite("minimum", minimum)
+    count = positive("cycles", cycles)
+    one_length(maximum=high, minimum=low, cycles=count)
+    wrong = np.flatnonzero(high < low)
+    if wrong.size:
+        raise InputError("maximum is less than minimum", "maximum", int(wrong[0]))
+    return Loading(maximum=high, minimum=low, count=count, retardation=retardation)
+
+
+def equivalent_range(range_value: ArrayLike, cycles: ArrayLike, exponent: float) -> float:
+    """The constant range that grows a crack as fast as a mix of ranges, for a one-stage law without
+    threshold.
+
+    range_value : ranges of stress or stress intensity, >= 0; cycles : of each; exponent : of the growth law
+    Returns     : (sum n R^m / sum n)^(1/m), in the unit of the ranges
+    Source      : [paris-1963]; exact when a block grows the crack by a small part of its size
+    >>> equivalent_range([100.0, 100.0], [5.0, 7.0], 3.0)
+    100.0
+    """
+    ranges, count = finite("range", range_value), positive("cycles", cycles)
+    largest = float(ranges.max())
+    if largest <= 0.0:
+        return 0.0
+    mean = np.sum(count * np.maximum(ranges / largest, 0.0) ** exponent) / count.sum()
+    return float(largest * mean ** (1.0 / exponent))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drive:
+    """Law, loading and condition together: from unit stress intensity to growth per cycle."""
+
+    law: GrowthLaw
+    loading: Loading
+    condition: Condition
+    criterion: Criterion = "tangential-stress"
+
+    def ranges(self, unit: UnitIntensity) -> EffectiveRange:
+        """Effective ranges and load ratios: entries x points x n."""
+        high, low = (f[:, None, None] for f in (self.loading.maximum, self.loading.minimum))
+        found = effective_range(
+            unit.opening,
+            high,
+            low,
+            condition=self.condition,
+            static_k_mpa_sqrt_mm=unit.static,
+            whole_range=self.law.effect.closure,
+        )
+        if unit.sliding is None and unit.tearing is None:
+            return found
+        sliding = 0.0 if unit.sliding is None else np.abs(unit.sliding) * (high - low)
+        tearing = 0.0 if unit.tearing is None else np.abs(unit.tearing) * (high - low)
+        mixed = effective_intensity(found.delta_k_mpa_sqrt_mm, sliding, tearing, criterion=self.criterion)
+        return EffectiveRange(mixed, found.load_ratio)
+
+    def largest(self, unit: UnitIntensity) -> FloatArray:
+        """Largest stress intensity of the loading: points x n."""
+        ends = np.stack(
+            [unit.opening * self.loading.maximum.max(), unit.opening * self.loading.minimum.min()]
+        )
+        return np.asarray(ends.max(axis=0) + unit.static)
+
+    def mean_rate(self, unit: UnitIntensity) -> FloatArray:
+        """Growth per cycle, mean over the block: points x n."""
+        delta, ratio = self.ranges(unit)
+        if self.loading.is_constant:
+            return self.law.rate_mm_per_cycle(delta[0], ratio[0])
+        if self.loading.retardation is not None:
+            return self._slowed(unit, delta, ratio) / self.loading.cycles_per_block
+        rates = self.law.rate_mm_per_cycle(delta, ratio)
+        return np.asarray(np.tensordot(self.loading.count, rates, axes=1) / self.loading.cycles_per_block)
+
+    def signals(self, unit: UnitIntensity) -> FloatArray | None:
+        """Functions that change sign where the rate has a kink; None for mixed loading."""
+        if not self.loading.is_constant:
+            return None
+        delta, ratio = self.ranges(unit)
+        return self.law.signals(delta[0], ratio[0])
+
+    def _slowed(self, unit: UnitIntensity, delta: FloatArray, ratio: FloatArray) -> FloatArray:
+        """Growth in one block in its order; the first pass only leaves the plastic zones of a block
+        before.
+        """
+        model = self.loading.retardation
+        assert model is not None
+        rates = self.law.rate_mm_per_cycle(delta, ratio)
+        tops = np.maximum(unit.opening * self.loading.maximum[:, None, None] + unit.static, 0.0)
+        zones = plastic_zone_mm(tops, model.yield_strength_mpa, model.zone_state)
+        border, grown = np.zeros(zones.shape[1:]), np.zeros(zones.shape[1:])
+        overload = np.zeros(zones.shape[1:])
+        before = grown
+        for _ in range(2):
+            before = grown
+            for i, count in enumerate(self.loading.count):
+                fresh = grown + zones[i] >= border
+                overload = np.where(fresh, tops[i], overload)
+                border = np.maximum(border, grown + zones[i])
+                if model.model == "wheeler":
+                    left = border - grown
+                    grown = grown + wheeler_advance_mm(zones[i], left, rates[i], count, model.exponent)
+                else:
+                    grown = self._willenborg(model, i, count, overload, border, grown, unit)
+                border = np.where(grown + zones[i] > border, grown + zones[i], border)
+        return np.asarray(grown - before)
+
+    def _willenborg(
+        self,
+        model: Retardation,
+        entry: int,
+        count: float,
+        overload: FloatArray,
+        border: FloatArray,
+        grown: FloatArray,
+        unit: UnitIntensity,
+    ) -> FloatArray:
+        zone = plastic_zone_mm(overload, model.yield_strength_mpa, model.zone_state)
+        first = unit.opening * self.loading.maximum[entry] + unit.static
+        second = unit.opening * self.loading.minimum[entry] + unit.static
+        steps = int(min(_SUBSTEPS, max(1.0, count)))
+        for _ in range(steps):
+            left = np.maximum(border - grown, 0.0)
+            passed = 1.0 - np.divide(left, zone, out=np.zeros(zone.shape), where=zone > 0.0)
+            top, low = willenborg_reduced(
+                np.maximum(first, second),
+                np.minimum(first, second),
+                overload,
+                passed,
+                threshold_mpa_sqrt_mm=model.threshold_mpa_sqrt_mm,
+                shut_off_ratio=model.shut_off_ratio,
+            )
+            quotient = np.divide(low, top, out=np.zeros(top.shape), where=top > 0.0)
+            grown = grown + self.law.rate_mm_per_cycle(top - low, quotient) * (count / steps)
+        return grown

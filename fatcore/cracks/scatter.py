@@ -1,0 +1,279 @@
+"""Scatter of the life: seeded Monte Carlo over first size, shape, growth constants and loads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+from scipy.special import ndtri
+
+from fatcore.cracks.bodies import SurfaceCrack
+from fatcore.cracks.ends import End
+from fatcore.cracks.growth import grow
+from fatcore.cracks.law import GrowthLaw, Stage, Threshold
+from fatcore.cracks.loading import Drive, Loading
+from fatcore.cracks.random_variables import VARIABLES, Distribution, drawn
+from fatcore.cracks.ranges import Condition, range_rule
+from fatcore.cracks.scatter_lives import Samples, lives, sample_law
+from fatcore.cracks.stressing import Stress
+from fatcore.errors import InputError
+from fatcore.findings import Finding, caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, within
+
+__all__ = ["CHUNK", "MOST_SAMPLES", "ScatterOutcome", "simulate"]
+
+CHUNK = 4096
+MOST_SAMPLES = 1_000_000
+REFEREED = 16
+TOLERANCE = 1e-4
+DEEPEST_START = 0.9
+DEFAULT_QUANTILES = (0.001, 0.01, 0.023, 0.05, 0.1, 0.5, 0.9)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ScatterOutcome(Outcome):
+    """Distribution of the life.
+
+    quantiles             : probabilities of failure asked for
+    life_cycles           : life at each; None where the crack is at rest at that probability
+    life_low_cycles, life_high_cycles : bounds of 95 % confidence by the number of samples; None as above
+    endless_share         : share of the samples that never reach the end
+    mean_log_life, log_life_deviation : of log10 of the finite lives
+    sensitivity           : rank correlation of each variable with the life, -1 to 1
+    convergence           : relative half width of the confidence bounds of the median life
+    referee_error         : largest relative difference to the adaptive integration over `refereed` samples
+    """
+
+    samples: int
+    seed: int
+    quantiles: tuple[float, ...]
+    life_cycles: tuple[float | None, ...]
+    life_low_cycles: tuple[float | None, ...]
+    life_high_cycles: tuple[float | None, ...]
+    endless_share: float
+    mean_log_life: float | None
+    log_life_deviation: float | None
+    sensitivity: dict[str, float]
+    convergence: float | None
+    referee_error: float
+    refereed: int
+
+
+class _Task(NamedTuple):
+    crack: SurfaceCrack
+    stress: Stress
+    drive: Drive
+    variables: Mapping[str, Distribution]
+    last_depth_mm: float
+
+
+def simulate(
+    *,
+    crack: SurfaceCrack,
+    stress: Stress,
+    law: GrowthLaw,
+    loading: Loading,
+    variables: Mapping[str, Distribution],
+    samples: int,
+    seed: int,
+    last_depth_mm: float | None = None,
+    condition: Condition = "as-welded",
+    quantiles: Sequence[float] = DEFAULT_QUANTILES,
+    workers: int = 2,
+) -> ScatterOutcome:
+    """Lives of many cracks whose inputs scatter.
+
+    crack, stress, law, loading, condition : as in `growth.grow`, values at their middle
+    variables     : what scatters: depth_mm and threshold_mpa_sqrt_mm replace the value, aspect_ratio is depth
+                    over half length, the rest are factors (stress, concentration and intensity factors
+                    multiply
+                    the stress intensity, the coefficient factors the constants of the first and last stage)
+    samples, seed : number of cracks, 16 to 1e6, and seed of the generator
+    last_depth_mm : depth that ends a life; None is through the thickness
+    quantiles     : probabilities of failure between 0 and 1
+    workers       : threads; the numbers do not depend on it
+    Raises        : InputError, UnknownError for another variable
+    Source        : [jcss-pmc-3], [dnv-rp-c210] for published variables; [rank-correlation]
+    """
+    count = int(within("samples", samples, 16, MOST_SAMPLES))
+    asked = within("quantiles", list(quantiles), 0.0, 1.0, open_low=True, open_high=True)
+    last = crack.thickness_mm if last_depth_mm is None else last_depth_mm
+    if not crack.depth_mm < last <= crack.thickness_mm:
+        raise InputError("the last depth must lie between the first depth and the thickness", "last_depth_mm")
+    drive = Drive(law=law, loading=loading, condition=condition)
+    task = _Task(crack, stress, drive, variables, last)
+    columns, found = _run(task, count, seed, workers)
+    error, refereed = _referee(task, columns, found)
+    ordered = np.sort(found)
+    finite = np.log10(found[np.isfinite(found)])
+    bounds = [_bounds(ordered, q) for q in asked]
+    return ScatterOutcome(
+        samples=count,
+        seed=seed,
+        quantiles=tuple(float(q) for q in asked),
+        life_cycles=tuple(_at(ordered, q) for q in asked),
+        life_low_cycles=tuple(low for low, _ in bounds),
+        life_high_cycles=tuple(high for _, high in bounds),
+        endless_share=float(np.mean(~np.isfinite(found))),
+        mean_log_life=float(finite.mean()) if finite.size else None,
+        log_life_deviation=float(finite.std()) if finite.size else None,
+        sensitivity={name: _rank_correlation(column, found) for name, column in columns.items()},
+        convergence=_convergence(ordered),
+        referee_error=error,
+        refereed=refereed,
+        **evidence(
+            findings=[range_rule(condition), *_findings(columns, asked, count, crack)],
+            sources=[*law.sources, *crack.sources, "rank-correlation"],
+            tables=[*crack.tables, *([law.table] if law.table else [])],
+        ),
+    )
+
+
+def _run(task: _Task, count: int, seed: int, workers: int) -> tuple[dict[str, FloatArray], FloatArray]:
+    """Chunks with a generator of their own each, so that memory is bounded and threads do not change a
+    number.
+    """
+    size = max(64, CHUNK // task.drive.loading.count.size)
+    sizes = [size] * (count // size) + ([count % size] if count % size else [])
+    seeds = np.random.SeedSequence(seed).spawn(len(sizes))
+    with ThreadPoolExecutor(max_workers=max(1, workers)) as pool:
+        parts = list(pool.map(lambda job: _chunk(task, *job), zip(sizes, seeds, strict=True)))
+    names = [name for name in VARIABLES if name in task.variables]
+    columns = {name: np.concatenate([part[0][name] for part in parts]) for name in names}
+    return columns, np.concatenate([part[1] for part in parts])
+
+
+def _chunk(task: _Task, count: int, seed: np.random.SeedSequence) -> tuple[dict[str, FloatArray], FloatArray]:
+    columns = drawn(task.variables, np.random.default_rng(seed), count)
+    found = lives(
+        task.crack, task.stress, task.drive, _samples(task, columns, count), task.last_depth_mm, TOLERANCE
+    )
+    return columns, found
+
+
+def _samples(task: _Task, columns: Mapping[str, FloatArray], count: int) -> Samples:
+    one = np.ones(count)
+    crack = task.crack
+    depth = np.minimum(columns.get("depth_mm", crack.depth_mm * one), DEEPEST_START * task.last_depth_mm)
+    ratio = columns.get("aspect_ratio", crack.depth_mm / crack.half_length_mm * one)
+    half_length = depth / ratio
+    if crack.half_width_mm is not None:
+        half_length = np.minimum(half_length, DEEPEST_START * crack.half_width_mm)
+    factors = [
+        columns.get(name, one) for name in ("stress_factor", "concentration_factor", "intensity_factor")
+    ]
+    return Samples(
+        depth_mm=depth,
+        half_length_mm=half_length,
+        k_factor=np.prod(factors, axis=0),
+        first_factor=columns.get("first_coefficient_factor", one),
+        last_factor=columns.get("last_coefficient_factor", one),
+        threshold_mpa_sqrt_mm=columns.get("threshold_mpa_sqrt_mm"),
+    )
+
+
+def _referee(task: _Task, columns: Mapping[str, FloatArray], found: FloatArray) -> tuple[float, int]:
+    """Largest relative difference to the adaptive integration over the first samples."""
+    count = min(REFEREED, found.size)
+    samples = _samples(task, {name: column[:count] for name, column in columns.items()}, count)
+    errors = []
+    for i in range(count):
+        one = samples.part(slice(i, i + 1))
+        factor = float(one.k_factor[0])
+        outcome = grow(
+            crack=replace(
+                task.crack, depth_mm=float(one.depth_mm[0]), half_length_mm=float(one.half_length_mm[0])
+            ),
+            stress=_scaled(task.stress, factor),
+            law=_single(sample_law(task.drive.law, one)),
+            loading=task.drive.loading,
+            end=End(depth_mm=task.last_depth_mm),
+            condition=task.drive.condition,
+        )
+        errors.append(_difference(float(found[i]), outcome.life_cycles))
+    return max(errors), count
+
+
+def _difference(quick: float, slow: float | None) -> float:
+    if slow is None or not np.isfinite(quick):
+        return 0.0 if slow is None and not np.isfinite(quick) else 1.0
+    return abs(quick / slow - 1.0) if slow > 0.0 else abs(quick)
+
+
+def _scaled(stress: Stress, factor: float) -> Stress:
+    return replace(
+        stress,
+        membrane_mpa=factor * stress.membrane_mpa,
+        bending_mpa=factor * stress.bending_mpa,
+        stress_mpa=tuple(factor * value for value in stress.stress_mpa),
+    )
+
+
+def _single(law: GrowthLaw) -> GrowthLaw:
+    """A law of one sample with plain numbers."""
+
+    def plain(stages: tuple[Stage, ...]) -> tuple[Stage, ...]:
+        return tuple(
+            Stage(coefficient=float(np.ravel(s.coefficient)[0]), exponent=s.exponent) for s in stages
+        )
+
+    intercept = float(np.ravel(law.threshold.intercept_mpa_sqrt_mm)[0])
+    threshold: Threshold = replace(law.threshold, intercept_mpa_sqrt_mm=intercept)
+    return replace(law, low=plain(law.low), high=plain(law.high), threshold=threshold)
+
+
+def _at(ordered: FloatArray, q: float) -> float | None:
+    """Quantile by linear interpolation between order statistics; None beyond the finite lives."""
+    position = q * (ordered.size - 1)
+    low, high = ordered[int(np.floor(position))], ordered[int(np.ceil(position))]
+    if not np.isfinite(high):
+        return None
+    return float(low + (high - low) * (position - np.floor(position)))
+
+
+def _bounds(ordered: FloatArray, q: float) -> tuple[float | None, float | None]:
+    """Order statistics that enclose the quantile with 95 % confidence (normal form of the binomial count)."""
+    spread = float(ndtri(0.975)) * np.sqrt(q * (1.0 - q) / ordered.size)
+    return _at(ordered, max(q - spread, 0.0)), _at(ordered, min(q + spread, 1.0))
+
+
+def _convergence(ordered: FloatArray) -> float | None:
+    low, high = _bounds(ordered, 0.5)
+    middle = _at(ordered, 0.5)
+    return None if low is None or high is None or not middle else (high - low) / (2.0 * middle)
+
+
+def _rank_correlation(column: FloatArray, found: FloatArray) -> float:
+    """Correlation of ranks; endless lives share the highest rank. 0 for a variable that does not vary."""
+    first, second = _ranks(column), _ranks(found)
+    first, second = first - first.mean(), second - second.mean()
+    norm = np.sqrt((first @ first) * (second @ second))
+    return float(first @ second / norm) if norm > 0.0 else 0.0
+
+
+def _ranks(values: FloatArray) -> FloatArray:
+    """Ranks with the mean rank for equal values."""
+    _, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
+    last = np.cumsum(counts)
+    return np.asarray((last - 0.5 * (counts - 1))[inverse])
+
+
+def _findings(
+    columns: Mapping[str, FloatArray], quantiles: FloatArray, count: int, crack: SurfaceCrack
+) -> list[Finding]:
+    found = [note("samples", f"{count} cracks drawn; correlation between the variables is left out")]
+    if float(np.minimum(quantiles, 1.0 - quantiles).min()) * count < 10.0:
+        message = "fewer than ten samples lie beyond a quantile: it is hardly known; draw more"
+        found.append(caution("few-samples-in-tail", message, field="samples"))
+    depth = columns.get("depth_mm")
+    if depth is not None and (depth > DEEPEST_START * crack.thickness_mm).any():
+        message = "some first depths exceed 0.9 of the way to the end; they were set to it"
+        found.append(note("first-depth-bounded", message, field="depth_mm"))
+    if "first_coefficient_factor" in columns and "last_coefficient_factor" in columns:
+        message = "the constants of both stages were drawn independently of each other"
+        found.append(note("independent-stages", message, field="first_coefficient_factor"))
+    return found

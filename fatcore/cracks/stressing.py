@@ -1,0 +1,137 @@
+"""Stress in the uncracked section per unit of load factor, and the stress intensity it causes in a body."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fatcore.cracks import weight
+from fatcore.cracks.bodies import EdgeCrack, SurfaceCrack
+from fatcore.cracks.body import Body
+from fatcore.cracks.intensity import surface
+from fatcore.cracks.loading import UnitIntensity
+from fatcore.cracks.sharing import Shared, Sharing, shared
+from fatcore.cracks.tabled_crack import TabledCrack
+from fatcore.errors import InputError, NotCoveredError
+from fatcore.require import FloatArray, finite, one_length
+
+__all__ = ["Stress", "Stressed", "linear_parts_mpa"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stress:
+    """Stress across the uncracked section for load factor 1, at the plane of the crack.
+
+    membrane_mpa, bending_mpa : constant part and, at the cracked surface, linear part; or a path from the
+                                surface:
+    dist_mm, stress_mpa       : depths (ascending from 0) and stresses, linear between
+    static_membrane_mpa, static_bending_mpa : lasting stress (residual, dead load) that no load factor
+                                              multiplies
+    """
+
+    membrane_mpa: float = 0.0
+    bending_mpa: float = 0.0
+    dist_mm: tuple[float, ...] = ()
+    stress_mpa: tuple[float, ...] = ()
+    static_membrane_mpa: float = 0.0
+    static_bending_mpa: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name in ("membrane_mpa", "bending_mpa", "static_membrane_mpa", "static_bending_mpa"):
+            finite(name, getattr(self, name))
+        if not self.dist_mm and not self.stress_mpa:
+            return
+        if self.membrane_mpa or self.bending_mpa:
+            raise InputError("give a path or membrane and bending stress, not both", "membrane_mpa")
+        dist, values = finite("dist_mm", self.dist_mm), finite("stress_mpa", self.stress_mpa)
+        if one_length(dist_mm=dist, stress_mpa=values) < 2 or dist[0] != 0.0:
+            raise InputError("a path starts at depth 0 and has at least two points", "dist_mm")
+        wrong = np.flatnonzero(np.diff(dist) <= 0.0)
+        if wrong.size:
+            raise InputError("depths must ascend", "dist_mm", int(wrong[0]) + 1)
+
+    def parts_mpa(self, width_mm: float) -> tuple[float, float]:
+        """Membrane and bending part over the section."""
+        if not self.dist_mm:
+            return self.membrane_mpa, self.bending_mpa
+        return linear_parts_mpa(self.dist_mm, self.stress_mpa, width_mm)
+
+
+def linear_parts_mpa(
+    dist_mm: tuple[float, ...], stress_mpa: tuple[float, ...], width_mm: float
+) -> tuple[float, float]:
+    """Constant and linear part of a stress path with the same force and moment; the end value goes on to
+    the far side.
+
+    dist_mm, stress_mpa : path, linear between its points; width_mm : of the section
+    Returns             : membrane, bending at the surface [MPa]
+    """
+    dist = np.union1d(np.minimum(dist_mm, width_mm), [width_mm])
+    values = np.interp(dist, dist_mm, stress_mpa)
+    middle_dist, middle = 0.5 * (dist[1:] + dist[:-1]), 0.5 * (values[1:] + values[:-1])
+    step = np.diff(dist)
+    arm = 0.5 * width_mm - dist
+    moments = values * arm
+    # Simpson: exact for the product of two straight lines
+    moment = np.sum(step / 6.0 * (moments[1:] + moments[:-1] + 4.0 * middle * (0.5 * width_mm - middle_dist)))
+    return float(np.sum(step * middle) / width_mm), float(6.0 * moment / width_mm**2)
+
+
+@dataclass(frozen=True, slots=True)
+class Stressed:
+    """A body under its stress, with what shares the load: stress intensity at any size and added
+    compliance.
+    """
+
+    body: Body
+    stress: Stress
+    sharing: Sharing | None
+    parts: tuple[float, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        width = self.body.section.width_mm if self.stress.dist_mm else 1.0
+        object.__setattr__(self, "parts", self.stress.parts_mpa(width))
+
+    def state(self, added: FloatArray) -> Shared | None:
+        """Redistributed stresses; None without sharing."""
+        if self.sharing is None:
+            return None
+        return shared(self.sharing, self.body.section, added, *self.parts)
+
+    def stresses(self, depth: FloatArray, added: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Membrane and bending stress of the uncracked section as it is loaded now, per unit of load
+        factor.
+        """
+        state = self.state(added)
+        if state is None:
+            return np.full(depth.shape, self.parts[0]), np.full(depth.shape, self.parts[1])
+        return state.membrane_mpa, state.bending_mpa
+
+    def unit(self, depth: FloatArray, length: FloatArray, added: FloatArray) -> UnitIntensity:
+        """Stress intensity for load factor 1, and of the lasting stress."""
+        if isinstance(self.body, TabledCrack):
+            return self.body.unit(depth)
+        tension, bending = self.body.unit_intensity(depth, length)
+        lasting = self.stress.static_membrane_mpa, self.stress.static_bending_mpa
+        static = lasting[0] * tension + lasting[1] * bending if any(lasting) else 0.0
+        membrane, bend = self.stresses(depth, added)
+        if not self.stress.dist_mm:
+            return UnitIntensity(tension * membrane + bending * bend, static)
+        shed = tension * (membrane - self.parts[0]) + bending * (bend - self.parts[1])
+        return UnitIntensity(self._by_path(depth, length) + shed, static)
+
+    def _by_path(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        dist, values = np.asarray(self.stress.dist_mm), np.asarray(self.stress.stress_mpa)
+        body = self.body
+        if isinstance(body, SurfaceCrack):
+            shape = (dist, values, depth, length, body.thickness_mm)
+            both = np.stack(
+                [weight.path_intensity(*shape, "deepest"), weight.path_intensity(*shape, "surface")]
+            )
+            if body.half_width_mm is None:
+                return both
+            return both * surface.width_factor(length, depth / body.thickness_mm, body.half_width_mm)
+        if isinstance(body, EdgeCrack):
+            return np.asarray(weight.path_intensity(dist, values, depth, length, body.width_mm, "edge"))[None]
+        raise NotCoveredError("a stress path needs a surface or edge crack", "dist_mm")

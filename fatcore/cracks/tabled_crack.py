@@ -1,0 +1,81 @@
+# ruff: noqa: ARG002  (one interface for all bodies)
+"""A crack whose stress intensity is a table from a measurement or a simulation: it overrides every
+formula.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+import numpy as np
+
+from fatcore.cracks.loading import UnitIntensity
+from fatcore.cracks.sharing import Section
+from fatcore.cracks.tabled import SOURCES, IntensityTable
+from fatcore.errors import InputError
+from fatcore.findings import Finding, Limit, outside_limits
+from fatcore.require import FloatArray, positive
+
+__all__ = ["TabledCrack"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TabledCrack:
+    """One-length crack with K over its size for load factor 1; what shares the load is in the table already.
+
+    size_mm : at the start; table : sizes and K by mode, see `IntensityTable`
+    """
+
+    size_mm: float
+    table: IntensityTable
+    modes: tuple[str, ...] = field(init=False)
+
+    two_lengths = False
+    end_reasons = ("end-of-table", "end-of-table")
+    sources: ClassVar[tuple[str, ...]] = SOURCES
+    tables: ClassVar[tuple[str, ...]] = ()
+
+    def __post_init__(self) -> None:
+        positive("size_mm", self.size_mm)
+        object.__setattr__(self, "modes", tuple(self.table.k_mpa_sqrt_mm))
+        if self.size_mm >= self.table.range_mm()[1]:
+            raise InputError("the crack starts at or beyond the end of the table", "size_mm")
+
+    @property
+    def section(self) -> Section:
+        """A table knows no section."""
+        raise InputError("a table of stress intensities has no section", "sharing")
+
+    def start(self) -> tuple[float, float]:
+        """Size, twice."""
+        return self.size_mm, self.size_mm
+
+    def largest(self) -> tuple[float, float]:
+        """The end of the table."""
+        return self.table.range_mm()[1], np.inf
+
+    def unit(self, depth: FloatArray) -> UnitIntensity:
+        """All tabled modes, one point."""
+        columns = {mode: self.table.k(depth, mode)[None] for mode in self.modes}
+        opening = columns.get("opening", np.zeros((1, *depth.shape)))
+        return UnitIntensity(opening, 0.0, columns.get("sliding"), columns.get("tearing"))
+
+    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """The opening mode for load factor 1; no bending part."""
+        opening = self.unit(depth).opening
+        return opening, np.zeros_like(opening)
+
+    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """None: sharing is in the table already."""
+        nothing = np.zeros((3, *depth.shape))
+        return nothing, nothing
+
+    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """A table knows no ligament."""
+        raise InputError("a table of stress intensities has no section", "end")
+
+    def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
+        """Sizes that the table does not reach."""
+        limit = Limit("size_mm", *self.table.range_mm(), SOURCES[0], "range of the table")
+        return outside_limits((limit,), size_mm=depth)
