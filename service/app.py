@@ -11,13 +11,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from fatcore import __version__
-from service import pages, registry
+from service import batch, pages, registry
+from service.admission import admit
 from service.answering import respond
 from service.common import Calculation
 from service.metrics import Metrics
 from service.middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
 from service.problems import Problem, problem_response
-from service.security import check_key
 from service.settings import Settings
 
 __all__ = ["app", "create_app"]
@@ -36,6 +36,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     for calculation in registry.load().values():
         endpoint = _endpoint(calculation, chosen, metrics)
         web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))
+    web.router.routes.append(Route("/v1/batch", batch.endpoint(chosen, metrics), methods=["POST"]))
     web.router.routes.extend(pages.routes())
     web.router.routes.append(Route("/metrics", _metrics_endpoint(metrics)))
     web.add_exception_handler(HTTPException, _http_problem)
@@ -49,10 +50,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
 def _endpoint(calculation: Calculation, settings: Settings, metrics: Metrics) -> Endpoint:
     async def endpoint(request: Request) -> Response:
-        check_key(request, settings)
-        if metrics.running >= settings.max_running:
-            wait = {"Retry-After": str(settings.retry_after_s)}
-            raise Problem(503, "as many calculations run as this process may; try again", headers=wait)
+        admit(request, settings, metrics)
         status = 500
         try:
             with metrics.timed(calculation.name):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -13,7 +13,7 @@ from typing import Any
 from pydantic.json_schema import models_json_schema
 
 from fatcore import __version__
-from service import problems
+from service import batch, problems
 from service.common import CAUTION, Calculation, Strict, calculations, envelope_model
 
 __all__ = ["description", "examples"]
@@ -62,6 +62,7 @@ def description() -> dict[str, Any]:
         asked = names[calculation.request, "validation"]
         operation = _operation(calculation, asked, answer, calculation.request)
         paths.setdefault(calculation.path, {})[calculation.method.lower()] = operation
+    paths["/v1/batch"] = {"post": batch.operation(_problem_responses(PROBLEM_STATUS))}
     return {
         "openapi": "3.1.0",
         "info": {"title": "toeline", "version": __version__, "description": CAUTION},
@@ -109,10 +110,14 @@ def _responses(calculation: Calculation, answer: Mapping[str, Any]) -> dict[str,
         content["text/plain"] = {"schema": {"type": "string"}}
     if calculation.html:
         content["text/html"] = {"schema": {"type": "string"}}
-    problem = {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
     status = (*PROBLEM_STATUS, "404") if "{" in calculation.path else PROBLEM_STATUS
-    wrong = {code: {"description": problems.TITLES[int(code)], "content": problem} for code in status}
-    return {"200": {"description": "The answer with its findings and record", "content": content}, **wrong}
+    done = {"description": "The answer with its findings and record", "content": content}
+    return {"200": done, **_problem_responses(status)}
+
+
+def _problem_responses(status: Sequence[str]) -> dict[str, Any]:
+    problem = {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    return {code: {"description": problems.TITLES[int(code)], "content": problem} for code in status}
 
 
 def _parameters(calculation: Calculation, model: type[Strict]) -> list[dict[str, Any]]:

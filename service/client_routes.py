@@ -1,0 +1,152 @@
+"""The typed methods of the clients: one table, which the blocking and the awaiting client share."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, overload
+from urllib.parse import quote
+
+import httpx
+from pydantic import ValidationError
+
+from service import check as check_
+from service import curves as curves_
+from service import meta as meta_
+from service.client_errors import AnswerError
+from service.common import FindingItem, Record, Strict
+from service.retrying import Call
+
+if TYPE_CHECKING:
+    from service.client import AsyncClient, Client
+
+__all__ = ["AsyncMethod", "Envelope", "Method", "Route", "Routes", "call_of", "method_name", "plain_json"]
+
+Q = TypeVar("Q", bound=Strict)
+A = TypeVar("A", bound=Strict)
+JSON = "application/json"
+
+
+class Envelope(Strict, Generic[A]):
+    """The whole answer of a calculation."""
+
+    answer: A
+    findings: list[FindingItem]
+    record: Record
+    caution: str
+
+
+class Route(Generic[Q, A]):
+    """One calculation; read from a client it is a method that takes a request and returns the envelope."""
+
+    def __init__(self, method: Literal["GET", "POST"], name: str, request: type[Q], answer: type[A]) -> None:
+        self.method, self.name, self.request, self.answer = method, name, request, answer
+
+    @overload
+    def __get__(self, client: None, owner: Any) -> Route[Q, A]: ...
+    @overload
+    def __get__(self, client: Client, owner: Any) -> Method[Q, A]: ...
+    @overload
+    def __get__(self, client: AsyncClient, owner: Any) -> AsyncMethod[Q, A]: ...
+    def __get__(self, client: Any, owner: Any) -> Any:
+        return self if client is None else client.method_type(client, self)
+
+    def call(self, request: Q | Mapping[str, Any] | None, fields: Mapping[str, Any]) -> Call:
+        """The call of a request that is given whole or by its fields."""
+        if request is not None and fields:
+            raise TypeError("give the request whole or by its fields, not both")
+        return call_of(self.method, self.name, fields if request is None else request)
+
+    def read(self, response: httpx.Response) -> Envelope[A]:
+        """The envelope in a response; AnswerError when it does not fit the models of this version."""
+        try:
+            return Envelope[self.answer].model_validate_json(response.content)  # type: ignore[name-defined]
+        except ValidationError as error:
+            place = "/".join(str(step) for step in error.errors()[0]["loc"])
+            text = f"the answer of {self.name} does not fit this version of the client"
+            raise AnswerError(f"{text} (at {place or 'its start'})") from error
+
+
+class Method(Generic[Q, A]):
+    """A calculation of a blocking client."""
+
+    def __init__(self, client: Client, route: Route[Q, A]) -> None:
+        self.client, self.route = client, route
+
+    def __call__(self, request: Q | Mapping[str, Any] | None = None, /, **fields: Any) -> Envelope[A]:
+        """Asks the service; the request is a model, a mapping, or given by its fields."""
+        return self.route.read(self.client.send(self.route.call(request, fields)))
+
+
+class AsyncMethod(Generic[Q, A]):
+    """A calculation of an awaiting client."""
+
+    def __init__(self, client: AsyncClient, route: Route[Q, A]) -> None:
+        self.client, self.route = client, route
+
+    async def __call__(self, request: Q | Mapping[str, Any] | None = None, /, **fields: Any) -> Envelope[A]:
+        """Asks the service; the request is a model, a mapping, or given by its fields."""
+        return self.route.read(await self.client.send(self.route.call(request, fields)))
+
+
+def call_of(method: str, name: str, request: Strict | Mapping[str, Any], *, accept: str = JSON) -> Call:
+    """The call of a calculation; arrays of numpy are sent as lists.
+
+    Raises : ValueError for NaN or infinity, KeyError when a parameter of the path is missing
+    """
+    headers = {"Accept": accept}
+    if method == "POST":
+        headers["Content-Type"] = JSON
+        return Call(method=method, path=f"/v1/{name}", content=plain_json(request), headers=headers)
+    given = request.model_dump(exclude_none=True) if isinstance(request, Strict) else request
+    query = {key: _text(value) for key, value in given.items() if value is not None}
+    path = re.sub(r"\{(\w+)\}", lambda match: quote(query.pop(match[1]), safe=""), name)
+    return Call(method=method, path=f"/v1/{path}", query=query, headers=headers)
+
+
+def plain_json(value: Any) -> bytes:
+    """Compact JSON of a request; models and arrays of numpy may stand anywhere in it.
+
+    Raises : ValueError for NaN or infinity, TypeError for what is no JSON
+    """
+    return json.dumps(value, default=_plain, allow_nan=False, separators=(",", ":")).encode()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Strict):
+        return value.model_dump(mode="json")
+    if isinstance(value, Mapping):
+        return dict(value)
+    if hasattr(value, "tolist"):
+        return value.tolist()
+    raise TypeError(f"{type(value).__name__} cannot be sent as JSON")
+
+
+def _text(value: Any) -> str:
+    return value if isinstance(value, str) else json.dumps(value, default=_plain, allow_nan=False)
+
+
+def method_name(name: str) -> str:
+    """Name of the client's method for the name of a calculation.
+
+    >>> method_name("stress/hot-spot"), method_name("curves/{curve}/life"), method_name("curves/life")
+    ('stress_hot_spot', 'curve_life', 'curves_life')
+    """
+    return re.sub(r"\w+/\{(\w+)\}", r"\1", name).replace("/", "_").replace("-", "_")
+
+
+class Routes:
+    """Every calculation of the service by topic."""
+
+    curves = Route("GET", "curves", curves_.ListRequest, curves_.ListAnswer)
+    curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curves_.CurveAnswer)
+    curve_life = Route("GET", "curves/{curve}/life", curves_.LifeQuery, curves_.LifeOneAnswer)
+    curve_strength = Route("GET", "curves/{curve}/strength", curves_.StrengthQuery, curves_.StrengthOneAnswer)
+    curves_life = Route("POST", "curves/life", curves_.LifeRequest, curves_.LifeAnswer)
+    curves_strength = Route("POST", "curves/strength", curves_.StrengthRequest, curves_.StrengthAnswer)
+
+    check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
+
+    sources = Route("GET", "sources", meta_.Nothing, meta_.SourcesAnswer)
+    validation = Route("GET", "validation", meta_.Nothing, meta_.ValidationAnswer)
