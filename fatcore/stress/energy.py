@@ -30,6 +30,7 @@ __all__ = [
     "energy_from_equivalent_stress",
     "energy_from_intensities",
     "energy_from_sector",
+    "energy_given",
     "equivalent_stress_from_energy",
     "intensity_from_peak",
 ]
@@ -40,14 +41,14 @@ class AveragedEnergy(Outcome):
     """Mean strain energy density of the sector.
 
     energy_density_mj_m3  : total [MJ/m^3], one a set of intensities
-    opening_mj_m3, sliding_mj_m3, tearing_mj_m3 : parts of the modes [MJ/m^3]; sliding None where left out
+    opening_mj_m3, sliding_mj_m3, tearing_mj_m3 : parts of the modes [MJ/m^3]; None where left out or not known
     equivalent_stress_mpa : stress of equal energy under plane strain [MPa]
     """
 
     energy_density_mj_m3: FloatArray
-    opening_mj_m3: FloatArray
+    opening_mj_m3: FloatArray | None
     sliding_mj_m3: FloatArray | None
-    tearing_mj_m3: FloatArray
+    tearing_mj_m3: FloatArray | None
     equivalent_stress_mpa: FloatArray
 
 
@@ -125,6 +126,27 @@ def energy_from_sector(
     energy = within("strain_energy_nmm", strain_energy_nmm, 0.0, np.inf)
     area = half_sector(opening_angle_deg) * positive("control_radius_mm", control_radius_mm) ** 2
     return np.asarray(energy / (area * positive("thickness_mm", thickness_mm)))
+
+
+def energy_given(
+    energy_density_mj_m3: ArrayLike, youngs_modulus_mpa: float, poisson_ratio: float = 0.3
+) -> AveragedEnergy:
+    """Outcome of a mean energy density that is known, its modes not being told apart.
+
+    energy_density_mj_m3 : mean energy density of the sector [MJ/m^3], 0 or more
+    youngs_modulus_mpa   : Young's modulus [MPa]; poisson_ratio : Poisson's ratio [-]
+    Raises               : InputError for values outside their ranges
+    Source               : [peak-stress-review-2020]
+    """
+    energy = within("energy_density_mj_m3", energy_density_mj_m3, 0.0, np.inf)
+    return AveragedEnergy(
+        energy_density_mj_m3=energy,
+        opening_mj_m3=None,
+        sliding_mj_m3=None,
+        tearing_mj_m3=None,
+        equivalent_stress_mpa=equivalent_stress_from_energy(energy, youngs_modulus_mpa, poisson_ratio),
+        **evidence(sources=("energy-fields-2017", "peak-stress-review-2020")),
+    )
 
 
 def equivalent_stress_from_energy(

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
-from fatcore.findings import Finding, note
+from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 from fatcore.stress.frame import frame_findings, moving_average, peak_components
@@ -91,6 +91,7 @@ def peaks_from_tensors(
     *,
     closed: bool = False,
     average_over: int = 3,
+    element: str | None = None,
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Peaks of a line of corner nodes, smoothed, with what is to say about frame and smoothing.
 
@@ -98,6 +99,7 @@ def peaks_from_tensors(
     tangent, bisector : directions (n, 3) [-]
     closed            : the line is a loop
     average_over      : 1 leaves the peaks as they are, 3 is the mean over three adjacent nodes
+    element           : element type; the constants of tetrahedra were found with the mean over three
     Returns           : peaks (n, 3) [MPa] and findings
     Raises            : InputError as `peak_components` and `moving_average`, and for another average
     Source            : [peak-stress-3d-tetrahedra-2018]
@@ -107,11 +109,20 @@ def peaks_from_tensors(
     peaks = peak_components(tensors_mpa, tangent, bisector)
     findings = frame_findings(tangent, bisector)
     if average_over == 1:
-        return peaks, findings
+        return peaks, (*findings, *_mean_expected(element))
     ends = "" if closed else "; over two at the ends"
     message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
     used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
     return moving_average(peaks, closed), (*findings, used)
+
+
+def _mean_expected(element: str | None) -> tuple[Finding, ...]:
+    if element != "tet10":
+        return ()
+    message = f"the constants of {element} were found with the mean over three adjacent corner nodes"
+    return (
+        caution("mean-not-taken", message, field="average_over", source="peak-stress-3d-tetrahedra-2018"),
+    )
 
 
 def mean_stress_factors(

@@ -19,6 +19,7 @@ __all__ = [
     "HotSpot",
     "extrapolation_weights",
     "hot_spot_from_path",
+    "hot_spot_from_references",
     "hot_spot_least_squares",
     "hot_spot_stress",
     "reference_points_mm",
@@ -32,13 +33,13 @@ READ_OUT_TABLE = "stress/read_out"
 class HotSpot(Outcome):
     """Structural stress at the toe.
 
-    hot_spot_stress_mpa : extrapolated stress [MPa]
+    hot_spot_stress_mpa : extrapolated stress [MPa], one a station
     reference_mm        : distances of the points used [mm]
-    reference_mpa       : stresses there [MPa]
+    reference_mpa       : stresses there (..., points) [MPa]
     weights             : their shares in the result [-]
     """
 
-    hot_spot_stress_mpa: float
+    hot_spot_stress_mpa: FloatArray
     reference_mm: FloatArray
     reference_mpa: FloatArray
     weights: FloatArray
@@ -49,20 +50,23 @@ def rule_names() -> tuple[str, ...]:
     return tuple(tables.load(READ_OUT_TABLE)["rule"])
 
 
-def reference_points_mm(rule: str, thickness_mm: float) -> FloatArray:
+def reference_points_mm(rule: str, thickness_mm: float | None) -> FloatArray:
     """Distances of the reference points of a rule from the toe.
 
-    rule         : one of `rule_names()`; thickness_mm : thickness of the plate with the toe [mm]
+    rule         : one of `rule_names()`; thickness_mm : thickness of the plate with the toe [mm], None for a rule of fixed distances
     Returns      : distances [mm], rising
-    Raises       : UnknownError for the rule, InputError for a thickness not above 0
+    Raises       : UnknownError for the rule, InputError for a thickness missing or not above 0
     Source       : [structural-stress-readout]
 
     >>> reference_points_mm("quadratic", 10.0).tolist()
     [4.0, 9.0, 14.0]
     """
     entry = _rule(rule)
-    scale = positive("thickness_mm", thickness_mm) if entry["unit"] == "thickness" else np.float64(1.0)
-    return np.asarray(np.array(entry["positions"]) * scale)
+    if entry["unit"] != "thickness":
+        return np.array(entry["positions"])
+    if thickness_mm is None:
+        raise InputError(f"rule {rule} needs the thickness of the plate", "thickness_mm")
+    return np.asarray(np.array(entry["positions"]) * positive("thickness_mm", thickness_mm))
 
 
 def extrapolation_weights(distance_mm: ArrayLike) -> FloatArray:
@@ -102,8 +106,34 @@ def hot_spot_stress(reference_mpa: ArrayLike, rule: str) -> FloatArray:
     return np.asarray(stress @ weights)
 
 
+def hot_spot_from_references(
+    reference_mpa: ArrayLike, rule: str, thickness_mm: float | None = None
+) -> HotSpot:
+    """Structural stress of many stations from the stresses at the reference points of a rule.
+
+    reference_mpa : stresses at the reference points by rising distance (..., points) [MPa]
+    rule          : one of `rule_names()`
+    thickness_mm  : thickness of the plate with the toe [mm], None for a rule of fixed distances
+    Raises        : UnknownError for the rule, InputError for another number of points, a missing thickness
+    Source        : [structural-stress-readout]
+    """
+    reference = reference_points_mm(rule, thickness_mm)
+    stress = hot_spot_stress(reference_mpa, rule)
+    return HotSpot(
+        hot_spot_stress_mpa=stress,
+        reference_mm=reference,
+        reference_mpa=finite("reference_mpa", reference_mpa),
+        weights=extrapolation_weights(reference),
+        **evidence(
+            findings=_weights_finding(rule),
+            sources=("structural-stress-readout", "extrapolation-derivation"),
+            tables=(READ_OUT_TABLE,),
+        ),
+    )
+
+
 def hot_spot_from_path(
-    distance_mm: ArrayLike, stress_mpa: ArrayLike, thickness_mm: float, rule: str
+    distance_mm: ArrayLike, stress_mpa: ArrayLike, thickness_mm: float | None, rule: str
 ) -> HotSpot:
     """Structural stress from a path of surface stresses, by the reference points of a rule.
 
@@ -121,7 +151,7 @@ def hot_spot_from_path(
         raise InputError(message, "distance_mm")
     values = np.interp(reference, x, s)
     return HotSpot(
-        hot_spot_stress_mpa=float(hot_spot_stress(values, rule)),
+        hot_spot_stress_mpa=hot_spot_stress(values, rule),
         reference_mm=reference,
         reference_mpa=values,
         weights=extrapolation_weights(reference),
@@ -166,7 +196,7 @@ def hot_spot_least_squares(
     # the first row of the pseudo-inverse gives the constant term, which is the value at the toe
     weights = np.linalg.pinv(np.vander(u[used], degree + 1, increasing=True))[0]
     return HotSpot(
-        hot_spot_stress_mpa=float(weights @ s[used]),
+        hot_spot_stress_mpa=np.asarray(weights @ s[used]),
         reference_mm=x[used],
         reference_mpa=s[used],
         weights=np.asarray(weights),
