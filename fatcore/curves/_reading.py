@@ -43,13 +43,8 @@ class Row:
 @cache
 def all_rows() -> Mapping[str, Row]:
     """Every curve of the catalogue by id."""
-    rows: dict[str, Row] = {}
-    for table in table_names("curves"):
-        for row in _rows_of(table, load(table)):
-            if row.id in rows:
-                raise RuntimeError(f"{table}: curve {row.id!r} is listed twice")
-            rows[row.id] = row
-    return rows
+    tables = table_names("curves")
+    return {row.id: row for table in tables for row in _rows_of(table, load(table))}
 
 
 def curve_of(row: Row, loading: str) -> Curve:

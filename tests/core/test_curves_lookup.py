@@ -1,0 +1,174 @@
+"""Look-up with corrections, own curves, and the findings that go with the numbers."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fatcore.curves import lookup
+from fatcore.curves.catalogue import find
+from fatcore.curves.correction import own_factor
+from fatcore.curves.curve import Curve
+from fatcore.curves.mean_stress import mean_stress
+from fatcore.curves.own import own_curve, own_scatter
+from fatcore.curves.partial_factors import partial_factor
+from fatcore.errors import InputError, NotCoveredError
+from fatcore.outcome import Outcome
+
+EN = find("en-1993-1-9-2005-normal-71")
+ENERGY = find("energy-density")
+HEAD = {"id": "mine", "source": "own-curve"}
+
+
+def codes(outcome: Outcome) -> list[str]:
+    return [each.code for each in outcome.findings]
+
+
+def test_life_with_an_endless_range() -> None:
+    found = lookup.life(EN, stress_range_mpa=[71.0, 40.0, 10.0, 0.0])
+    assert found.life_cycles[:2] == pytest.approx([2e6, 5e6 * (2 / 5) ** (5 / 3) * (71 / 40) ** 5], rel=1e-12)
+    assert found.below_cutoff.tolist() == [False, False, True, True]
+    assert found.damage_per_cycle[2:].tolist() == [0.0, 0.0]
+    assert found.damage_per_cycle[0] == pytest.approx(5e-7)
+    assert codes(found) == []
+    assert float(lookup.life(EN, stress_range_mpa=71.0).life_cycles) == pytest.approx(2e6)
+
+
+@given(st.lists(st.floats(1e4, 9e7), min_size=1, max_size=10), st.floats(0.5, 2.0))
+def test_strength_is_the_inverse_of_life(lives: list[float], factor: float) -> None:
+    corrections = [own_factor("x", factor, reason="y")]
+    ranges = lookup.strength(EN, lives, corrections=corrections).stress_range_mpa
+    assert ranges is not None
+    back = lookup.life(EN, stress_range_mpa=ranges, corrections=corrections)
+    assert back.life_cycles == pytest.approx(lives, rel=1e-10)
+
+
+def test_strength_on_the_cut_off() -> None:
+    found = lookup.strength(EN, [1e8 * (1 - 1e-9), 1e9])
+    assert found.on_cutoff.tolist() == [False, True]
+    assert found.energy_density_mj_m3 is None
+    assert lookup.strength(ENERGY, [1e12]).on_cutoff.tolist() == [False]
+
+
+def test_short_lives_leave_the_range_of_the_curves() -> None:
+    found = lookup.life(EN, stress_range_mpa=[300.0, 500.0, 100.0])
+    (finding,) = found.findings
+    assert (finding.code, finding.severity, finding.count) == ("life-cycles-outside", "outside", 1)
+    assert finding.value == pytest.approx(2e6 * (71 / 500) ** 3)
+    assert codes(lookup.strength(EN, 9_999.0)) == ["life-cycles-outside"]
+    assert codes(lookup.strength(EN, 10_000.0)) == []
+
+
+def test_limit_of_use() -> None:
+    assert codes(lookup.life(EN, stress_range_mpa=300.0, yield_strength_mpa=200.0)) == []
+    assert "stress-range-mpa-outside" in codes(
+        lookup.life(EN, stress_range_mpa=301.0, yield_strength_mpa=200.0)
+    )
+    unknown = lookup.life(find("peak-stress-shear"), stress_range_mpa=300.0, yield_strength_mpa=200.0)
+    assert codes(unknown) == ["limit-of-use-unknown"]
+    mine = own_curve(range_mpa=[80.0], life_cycles=[2e6], slopes=[3.0], **HEAD)  # type: ignore[arg-type]
+    assert codes(lookup.life(mine, stress_range_mpa=80.0, yield_strength_mpa=355.0)) == [
+        "own-curve", "limit-of-use-unknown",
+    ]  # fmt: skip
+    with pytest.raises(InputError):
+        lookup.life(EN, stress_range_mpa=300.0, yield_strength_mpa=0.0)
+
+
+def test_corrections_of_other_documents_are_cautioned() -> None:
+    own = partial_factor("en-1993-1-9-2005", "safe-life", "high-consequence")
+    other = mean_stress([0.0], "low")
+    assert codes(lookup.life(EN, stress_range_mpa=60.0, corrections=[own])) == ["partial-factor"]
+    mixed = lookup.life(EN, stress_range_mpa=60.0, corrections=[own, other])
+    assert "documents-mixed" in codes(mixed)
+    assert mixed.sources == ("en-1993-1-9-2005", "iiw-2016")
+
+
+def test_one_factor_for_each_range() -> None:
+    found = lookup.life(EN, stress_range_mpa=[80.0, 80.0], corrections=[mean_stress([-1.0, 0.5], "low")])
+    assert found.life_cycles == pytest.approx(EN.life_cycles([50.0, 80.0]), rel=1e-12)
+    with pytest.raises(InputError) as caught:
+        lookup.life(EN, stress_range_mpa=[80.0, 80.0, 80.0], corrections=[mean_stress([-1.0, 0.5], "low")])
+    assert caught.value.path == ("corrections", 0)
+
+
+def test_energy_density() -> None:
+    found = lookup.life(ENERGY, energy_density_mj_m3=[0.058, 0.0])
+    assert found.life_cycles[0] == pytest.approx(2e6)
+    assert found.below_cutoff.tolist() == [False, True]
+    strength = lookup.strength(ENERGY, 2e6)
+    assert strength.stress_range_mpa is None
+    assert strength.energy_density_mj_m3 == pytest.approx(0.058)
+    with pytest.raises(NotCoveredError):
+        lookup.life(ENERGY, stress_range_mpa=100.0)
+    with pytest.raises(NotCoveredError):
+        lookup.life(EN, energy_density_mj_m3=0.1)
+    with pytest.raises(NotCoveredError):
+        lookup.strength(ENERGY, 2e6, corrections=[own_factor("x", 0.9, reason="y")])
+
+
+@pytest.mark.parametrize(
+    ("figures", "name"),
+    [
+        ({}, "stress_range_mpa"),
+        ({"stress_range_mpa": 1.0, "energy_density_mj_m3": 1.0}, "stress_range_mpa"),
+        ({"stress_range_mpa": -1.0}, "stress_range_mpa"),
+        ({"energy_density_mj_m3": math.nan}, "energy_density_mj_m3"),
+        ({"stress_range_mpa": 1e120}, "stress_range_mpa"),
+    ],
+)
+def test_refused_look_ups(figures: dict[str, float], name: str) -> None:
+    with pytest.raises(InputError) as caught:
+        lookup.life(EN, **figures)  # type: ignore[arg-type]
+    assert caught.value.path == (name,)
+
+
+def test_a_range_beyond_numbers_is_refused() -> None:
+    flat = own_curve(range_mpa=[80.0], life_cycles=[2e6], slopes=[0.05], **HEAD)  # type: ignore[arg-type]
+    with pytest.raises(InputError) as caught:
+        lookup.strength(flat, 1e-12)
+    assert caught.value.path == ("life_cycles",)
+
+
+def test_three_forms_of_an_own_curve() -> None:
+    one = own_curve(
+        range_mpa=[100.0], life_cycles=[2e6], slopes=[3, 5], knee_cycles=[1e7], cut_off_cycles=1e9, **HEAD
+    )  # type: ignore[arg-type]
+    ends = one.range_mpa([1e6, 1e7, 1e8]).tolist()
+    several = own_curve(range_mpa=ends, life_cycles=[1e6, 1e7, 1e8], cut_off_cycles=1e9, **HEAD)  # type: ignore[arg-type]
+    lines = own_curve(log10_constants=one.log10_constants, slopes=[3, 5], cut_off_cycles=1e9, **HEAD)  # type: ignore[arg-type]
+    ranges = np.linspace(20.0, 300.0, 50)
+    for other in (several, lines):
+        assert other.life_cycles(ranges) == pytest.approx(one.life_cycles(ranges), rel=1e-10)
+
+
+@pytest.mark.parametrize(
+    ("figures", "name"),
+    [
+        ({}, "range_mpa"),
+        ({"range_mpa": [100.0], "life_cycles": [1e6, 1e7], "slopes": [3]}, "range_mpa"),
+        ({"range_mpa": [100.0], "life_cycles": [1e6]}, "slopes"),
+        ({"range_mpa": [100.0, 50.0], "life_cycles": [1e6, 1e7], "slopes": [3]}, "slopes"),
+        ({"range_mpa": [100.0, 50.0], "life_cycles": [1e6, 1e7], "knee_cycles": [3e6]}, "knee_cycles"),
+        ({"log10_constants": [12.0], "slopes": [3], "range_mpa": [1.0]}, "range_mpa"),
+        ({"log10_constants": [12.0], "slopes": [3], "life_cycles": [1.0]}, "life_cycles"),
+        ({"log10_constants": [12.0], "slopes": [3, 5]}, "log10_constants"),
+    ],
+)
+def test_refused_own_curves(figures: dict[str, list[float]], name: str) -> None:
+    with pytest.raises(InputError) as caught:
+        own_curve(**figures, **HEAD)  # type: ignore[arg-type]
+    assert caught.value.path == (name,)
+
+
+def test_scatter_of_an_own_curve() -> None:
+    curve: Curve = own_curve(range_mpa=[100.0], life_cycles=[2e6], slopes=[3], **HEAD)  # type: ignore[arg-type]
+    assert own_scatter(curve, None, upper_survival=0.977, sd_log10_cycles=0.3) == 0.3
+    assert own_scatter(curve, 1.5, upper_survival=0.9, sd_log10_cycles=None) == pytest.approx(
+        0.2061, abs=5e-5
+    )
+    with pytest.raises(InputError):
+        own_scatter(curve, 1.5, upper_survival=0.9, sd_log10_cycles=0.3)
