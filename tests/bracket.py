@@ -7,7 +7,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from service.line_table import check_request, read_map, read_rows
+from service.line_map import read_map
+from service.line_table import check_request, read_rows
 
 __all__ = ["DATA", "bracket_request", "columns"]
 

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from fatcore.check import remarks
+from fatcore.check.definitions import compared_definitions
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.resistance import Resistance, Target, strength_of
@@ -16,7 +17,7 @@ from fatcore.check.stations import Governing, Progress, assess, govern
 from fatcore.check.strength import Strength
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
-from fatcore.outcome import Outcome, evidence
+from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray
 
 __all__ = ["CheckOutcome", "LineOutcome", "Material", "Verdict", "check_lines"]
@@ -101,12 +102,19 @@ def check_lines(
     """
     _guard_names(lines)
     given = material or Material()
-    outcomes = []
+    outcomes, strengths = [], []
     for position, line in enumerate(lines):
         with at("lines", position):
             strength, base = strength_of(line, resistance, target, given, condition, coefficients)
         outcomes.append(_line_outcome(position, line, loading, strength, target, base, resistance, progress))
-    return _overall(outcomes, target, remarks.of_loading(loading, lines))
+        strengths.append(strength)
+    worst = int(np.argmax([outcome.utilisation for outcome in outcomes]))
+    curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
+    station = outcomes[worst].governing_index
+    compared = compared_definitions(lines[worst], loading, strengths[worst], station, curve)
+    return _overall(
+        outcomes, worst, target, evidence(*outcomes, compared, findings=remarks.of_loading(loading, lines))
+    )
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:
@@ -164,8 +172,7 @@ def _verdict(best: Governing, doubts: Sequence[Finding]) -> Verdict:
     return "pass" if best.utilisation <= 1.0 else "fail"
 
 
-def _overall(outcomes: list[LineOutcome], target: Target, found: Sequence[Finding]) -> CheckOutcome:
-    worst = int(np.argmax([line.utilisation for line in outcomes]))
+def _overall(outcomes: list[LineOutcome], worst: int, target: Target, ground: Evidence) -> CheckOutcome:
     line = outcomes[worst]
     at_point = line.governing_index
     damage, ratio = float(line.damage[at_point]), float(line.biaxiality_ratio[at_point])
@@ -183,5 +190,5 @@ def _overall(outcomes: list[LineOutcome], target: Target, found: Sequence[Findin
         allowable_stress_mpa=line.allowable_stress_mpa,
         factor_to_limit=1.0 / line.utilisation if line.utilisation > 0.0 else None,
         lines=tuple(outcomes),
-        **evidence(*outcomes, findings=found),
+        **ground,
     )

@@ -16,7 +16,8 @@ from service.commands.shared import (
     write_bytes,
     write_text,
 )
-from service.line_table import check_request, read_map, read_rows
+from service.line_map import read_map
+from service.line_table import check_request, read_rows
 from service.text import check_text
 
 __all__ = ["add"]

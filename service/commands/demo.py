@@ -8,7 +8,8 @@ from importlib.resources import files
 from pathlib import Path
 
 from service.commands.shared import FAILED, PASSED, Commands, calculate, write_text
-from service.line_table import check_request, read_map, read_rows
+from service.line_map import read_map
+from service.line_table import check_request, read_rows
 from service.problems import Problem
 from service.text import check_text
 
@@ -47,8 +48,8 @@ def bracket_request() -> object:
     return check_request(rows, table_map)
 
 
-def _demo(_: argparse.Namespace) -> int:
-    _, content = calculate("check", bracket_request())
+def _demo(_given: argparse.Namespace) -> int:
+    _request, content = calculate("check", bracket_request())
     envelope = json.loads(content)
     write_text(
         "Spring-hanger bracket of a forage trailer, twelve weld lines, three load cases, three blocks\n"

@@ -353,3 +353,13 @@ def test_quadratic_interaction_looks_at_every_station() -> None:
     outcome = checked(ends, constant(2e6, bump=(1.0, 0.0)), resistance=fixed("quadratic-proportional"))
     assert outcome.lines[0].governing_index == 1
     assert outcome.utilisation == pytest.approx(math.hypot(40 / 71, 60 / 80), rel=1e-9)
+
+
+def test_definitions_of_a_cycle_are_compared_out_of_phase() -> None:
+    phase = np.linspace(0.0, 2 * math.pi, 41)
+    cases = {"pull": [[100.0, 0.0, 0.0]], "side": [[0.0, 0.0, 60.0]]}
+    turning = HistoryLoading(channels={"pull": np.sin(phase), "side": np.cos(phase)})
+    outcome = checked(line(cases), turning)
+    assert any(f.code == "not-proportional" for f in outcome.findings)
+    together = HistoryLoading(channels={"pull": np.sin(phase), "side": np.sin(phase)})
+    assert not any(f.code == "not-proportional" for f in checked(line(cases), together).findings)
