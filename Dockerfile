@@ -1,0 +1,18 @@
+# Two stages: build wheels, then a slim image without a compiler; runs as a plain user, file system may be read-only.
+FROM python:3.13-slim AS build
+WORKDIR /source
+COPY pyproject.toml README.md ./
+COPY fatcore fatcore
+COPY service service
+RUN pip wheel --no-cache-dir --wheel-dir /wheels '.[report,fast]'
+
+FROM python:3.13-slim
+RUN --mount=type=bind,from=build,source=/wheels,target=/wheels \
+    pip install --no-cache-dir --no-index --find-links=/wheels 'toeline[report,fast]' \
+    && useradd --system --no-create-home --shell /usr/sbin/nologin toeline
+USER toeline
+ENV PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 MPLCONFIGDIR=/tmp/matplotlib NUMBA_CACHE_DIR=/tmp/numba
+EXPOSE 8000
+HEALTHCHECK --interval=30s --timeout=3s --start-period=20s CMD \
+    ["python", "-c", "import urllib.request as r; r.urlopen('http://127.0.0.1:8000/health/ready', timeout=2)"]
+CMD ["toeline", "serve", "--host", "0.0.0.0", "--port", "8000", "--workers", "2"]

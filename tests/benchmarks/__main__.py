@@ -1,0 +1,28 @@
+"""Prints a table of ratios: what was measured, against what, the limit. Exit code 1 when a limit is missed."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from collections.abc import Sequence
+
+TOPICS = ("stress", "curves", "spectrum", "cracks", "check")
+Row = tuple[str, float, float, float, float]
+
+
+def main(topics: Sequence[str]) -> int:
+    """Runs the benchmarks of the topics, all of them when none is named."""
+    missed = 0
+    print(f"{'benchmark':<78} {'measured s':>11} {'against s':>11} {'ratio':>9} {'limit':>9}")
+    for topic in topics or TOPICS:
+        rows: list[Row] = importlib.import_module(f"tests.benchmarks.{topic}").rows()
+        for name, measured, reference, ratio, limit in rows:
+            ok = ratio <= limit
+            missed += not ok
+            mark = "" if ok else "  MISSED"
+            print(f"{topic + ': ' + name:<78} {measured:>11.4g} {reference:>11.4g} {ratio:>9.3g} {limit:>9.3g}{mark}")
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
