@@ -1,0 +1,3 @@
+"""Reports: one self-contained page from a request and its answer, and the pictures on it."""
+
+__all__: list[str] = []

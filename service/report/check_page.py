@@ -1,0 +1,144 @@
+"""The report of a weld check."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from service.check_models import BlocksLoadingInput, CheckRequest
+from service.report import check_words, style
+from service.report.curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
+from service.report.exceedance_plot import exceedance_figure
+from service.report.governing import GoverningCycles, base_curve, governing_cycles
+from service.report.line_plots import line_figures
+from service.report.markup import Html, joined, table, tag
+from service.report.page import Head, Section, page
+from service.text import number
+
+__all__ = ["check_page"]
+
+MOST_BLOCKS = 40
+LINE_COLUMNS = {
+    "name": "line",
+    "position_mm": "at [mm]",
+    "equivalent_stress_mpa": "range [MPa]",
+    "allowable_stress_mpa": "allowable [MPa]",
+    "biaxiality_ratio": "biaxiality",
+    "curve": "curve",
+    "life_cycles": "life [cycles]",
+    "damage": "damage",
+    "utilisation": "utilisation",
+    "verdict": "verdict",
+}
+
+
+def check_page(request: CheckRequest, content: bytes) -> str:
+    """The whole page of a check from its request and the bytes of its answer."""
+    envelope = json.loads(content)
+    answer = envelope["answer"]
+    cycles = _cycles(request, answer)
+    sections = [
+        Section(
+            "Governing point", [check_words.governing_facts(request, answer), _curve(request, answer, cycles)]
+        ),
+        Section("Where the damage comes from", _damage(request, cycles)),
+        Section("Weld lines", [_lines(answer), *_along(request, answer)]),
+        Section("Inputs", check_words.inputs(request)),
+        Section("Method", [check_words.method(request)]),
+    ]
+    head = Head(
+        kind="fatigue check of weld lines",
+        title=request.title,
+        verdict=answer["verdict"],
+        reason=check_words.reason(answer),
+    )
+    return page(head, sections, envelope)
+
+
+def _cycles(request: CheckRequest, answer: Mapping[str, Any]) -> GoverningCycles:
+    point = answer["governing"]
+    index = [line.name for line in request.lines].index(point["line"])
+    return governing_cycles(request, index, point["index"], answer["curve"])
+
+
+def _curve(request: CheckRequest, answer: Mapping[str, Any], cycles: GoverningCycles) -> Html:
+    base = base_curve(request, answer["curve"])
+    applied = float(cycles.count.sum())
+    constant = equal_damage_range(cycles.curve, applied, answer["damage"])
+    point = None
+    if constant is not None:
+        point = CurvePoint(cycles=applied, range_mpa=constant, largest_mpa=answer["equivalent_stress_mpa"])
+    words = [f"Curve {answer['curve']} at the governing point.", band_text(base)]
+    words.append(
+        "No cycle does damage, so no point is drawn."
+        if point is None
+        else f"Diamond: the constant range of {number(point.range_mpa)} MPa does in {number(applied)} cycles "
+        "the damage of the whole loading."
+    )
+    limit = request.target.damage_limit
+    return curve_figure(cycles.curve, base, point, limit, width_mm=style.FULL_MM, caption=" ".join(words))
+
+
+def _damage(request: CheckRequest, cycles: GoverningCycles) -> list[Html]:
+    words = (
+        "Equivalent ranges at the governing point over all repeats. Left: how many cycles reach a range. "
+        "Right: which ranges do the damage."
+    )
+    picture = exceedance_figure(
+        cycles.range_mpa, cycles.count, cycles.damage, cut_off_mpa=cycles.curve.cut_off_mpa, caption=words
+    )
+    if picture is None:
+        return [tag("p", "No stress range at the governing point.")]
+    if isinstance(request.loading, BlocksLoadingInput):
+        return [picture, _blocks(cycles)]
+    return [picture]
+
+
+def _blocks(cycles: GoverningCycles) -> Html:
+    total = float(cycles.damage.sum())
+    order = np.argsort(-cycles.damage, kind="stable")
+    rows = [
+        {
+            "block": int(at) + 1,
+            "range": float(cycles.range_mpa[at]),
+            "ratio": float(cycles.ratio[at]) if np.isfinite(cycles.ratio[at]) else "no opening",
+            "count": float(cycles.count[at]),
+            "damage": float(cycles.damage[at]),
+            "share": round(100.0 * float(cycles.damage[at]) / total, 2) if total > 0.0 else 0.0,
+        }
+        for at in order[:MOST_BLOCKS]
+    ]
+    heads = {"block": "block", "range": "range [MPa]", "ratio": "biaxiality", "count": "cycles"}
+    rest = cycles.count.size - MOST_BLOCKS
+    caption = "Blocks by damage" + (f"; {rest} with less damage are not listed" if rest > 0 else "")
+    return table({**heads, "damage": "damage", "share": "share [%]"}, rows, caption=caption)
+
+
+def _lines(answer: Mapping[str, Any]) -> Html:
+    rows = []
+    for line in sorted(answer["lines"], key=lambda line: -line["utilisation"]):
+        at = line["governing_index"]
+        row = {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
+        row["life_cycles"] = number(row["life_cycles"], 3)
+        row["biaxiality_ratio"] = (
+            tag("span", number(row["biaxiality_ratio"], 2)) if row["biaxiality_ratio"] else "–"
+        )
+        row["verdict"] = tag("strong", line["verdict"]) if line["verdict"] != "pass" else "pass"
+        rows.append(row)
+    return table(LINE_COLUMNS, rows, caption="Governing station of every line, the most used first")
+
+
+def _along(request: CheckRequest, answer: Mapping[str, Any]) -> list[Html]:
+    text = (
+        "Largest equivalent range along each line. The dashed line is the allowable range of its governing "
+        "station (diamond); other stations may have another one. Hatched ends are shown, not judged."
+    )
+    if any(line.basis == "peak-stress" for line in request.lines):
+        text += " Below: biaxiality ratio, with the bounds of the curve rule dotted where it is used."
+    return [
+        joined([tag("h3", "Along the lines"), tag("p", text, class_="small")]),
+        line_figures(request, answer),
+    ]

@@ -1,0 +1,215 @@
+"""A check in words: verdict with its reason, governing point, inputs, method."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from service.check import target_of
+from service.check_models import (
+    BiaxialityCurves,
+    BlockInput,
+    BlocksLoadingInput,
+    CheckRequest,
+    ConstantLoadingInput,
+    HistoryLoadingInput,
+    LineInput,
+)
+from service.curves import CurveRef
+from service.report.markup import Html, facts, joined, table, tag
+from service.text import number
+
+__all__ = ["governing_facts", "inputs", "method", "reason"]
+
+MOST_BLOCKS = 40
+BASES = {
+    "peak-stress": "peak stresses of a sharp-notch model",
+    "structural": "structural stress",
+    "effective-notch": "effective notch stress",
+    "nominal": "nominal stress",
+}
+
+
+def reason(answer: Mapping[str, Any]) -> str:
+    """The verdict in one or two sentences."""
+    used = f"Utilisation {number(answer['utilisation'])} in stress at the governing point."
+    factor = answer["factor_to_limit"]
+    if answer["verdict"] == "undecided":
+        return f"{used} A validity limit is left there, so this number carries no verdict."
+    if factor is None:
+        return "No stress range does damage at any judged station."
+    if answer["verdict"] == "pass":
+        return (
+            f"{used} All loads together may grow by a factor of {number(factor)} before the limit is reached."
+        )
+    return f"{used} All loads together must come down to {number(factor)} of those given to just pass."
+
+
+def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
+    """The governing point in numbers."""
+    point, ratio = answer["governing"], answer["biaxiality_ratio"]
+    peaks = {line.name: line.basis for line in request.lines}[point["line"]] == "peak-stress"
+    shown = None if not peaks else "no opening stress" if ratio is None else number(ratio)
+    return facts(
+        {
+            "weld line": point["line"],
+            "position": f"{number(point['position_mm'])} mm, station {point['index']}",
+            "largest range": f"{number(answer['equivalent_stress_mpa'])} MPa",
+            "allowable range": _with_unit(answer["allowable_stress_mpa"], "MPa"),
+            "biaxiality ratio": shown,
+            "design curve": answer["curve"],
+            "life": f"{number(answer['life_cycles'])} cycles" if answer["life_cycles"] else "endless",
+            "passes to limit": _with_unit(
+                answer["life_repeats"], f"of {number(target_of(request).repeats)} asked"
+            ),
+            "damage": f"{number(answer['damage'])}, limit {number(request.target.damage_limit)}",
+            "utilisation": f"{number(answer['utilisation'])} in stress",
+            "factor on loads": _with_unit(answer["factor_to_limit"], "(just passes)"),
+        }
+    )
+
+
+def _with_unit(value: float | None, unit: str) -> str | None:
+    return None if value is None else f"{number(value)} {unit}"
+
+
+def inputs(request: CheckRequest) -> list[Html]:
+    """What was given: joint, target, loading, lines."""
+    target, material = request.target, request.material
+    survival = target.survival_probability
+    joint = facts(
+        {
+            "material": material.name,
+            "Poisson's ratio": material.poisson_ratio,
+            "control radius": f"{number(material.control_radius_mm)} mm",
+            "condition": request.condition,
+            "survival": "as the curves state it" if survival is None else f"{100.0 * survival:.5g} %",
+            "damage limit": target.damage_limit,
+            "repeats": number(target.repeats),
+            "load factor": target.load_factor,
+            "resistance factor": target.resistance_factor,
+            **_curves(request),
+        }
+    )
+    return [joint, tag("h3", "Loading"), *_loading(request), tag("h3", "Weld lines"), _lines(request)]
+
+
+def _curves(request: CheckRequest) -> dict[str, Any]:
+    curves = request.curves
+    if isinstance(curves, BiaxialityCurves):
+        return {
+            "opening curve": _curve_name(curves.opening_curve),
+            "shear curve": _curve_name(curves.shear_curve),
+            "biaxiality bounds": f"{number(curves.lower)} and {number(curves.upper)}",
+        }
+    shear = curves.shear_curve
+    return {
+        "curve": _curve_name(curves.curve),
+        "shear curve": None if shear is None else _curve_name(shear),
+        "interaction": None if shear is None else curves.interaction,
+    }
+
+
+def _curve_name(given: CurveRef) -> str:
+    return given if isinstance(given, str) else f"{given.name} (own; {given.origin or 'origin not stated'})"
+
+
+def _loading(request: CheckRequest) -> list[Html]:
+    loading, units = request.loading, _units(request)
+    if isinstance(loading, HistoryLoadingInput):
+        rows = [
+            {"case": name, "samples": len(v), "low": min(v), "high": max(v)}
+            for name, v in loading.channels.items()
+        ]
+        heads = {"case": "channel", "samples": "samples", "low": "least factor", "high": "largest factor"}
+        counting = f"residue {loading.residue}, cycles {loading.cycles}"
+        text = f"Histories, repeats {number(loading.repeats)}, {counting}."
+        return [tag("p", text), table(heads, rows), units]
+    blocks: Sequence[BlockInput | ConstantLoadingInput]
+    blocks = loading.blocks if isinstance(loading, BlocksLoadingInput) else [loading]
+    cases = list(dict.fromkeys(name for block in blocks for name in block.factors))
+    rows = [
+        {"block": index + 1, "cycles": block.cycles, **{c: _state(block.factors.get(c)) for c in cases}}
+        for index, block in enumerate(blocks[:MOST_BLOCKS])
+    ]
+    heads = {"block": "block", "cycles": "cycles in a pass", **{name: f"{name} (factors)" for name in cases}}
+    rest = len(blocks) - MOST_BLOCKS
+    more = tag("p", f"{rest} more blocks are not listed.", class_="small") if rest > 0 else joined([])
+    return [table(heads, rows), more, units]
+
+
+def _state(state: Any) -> str | None:
+    return None if state is None else f"{number(state.min)} to {number(state.max)}"
+
+
+def _units(request: CheckRequest) -> Html:
+    loads = {
+        f"{number(line.unit_load.value)} {line.unit_load.unit}" for line in request.lines if line.unit_load
+    }
+    unit = f" Unit load: {', '.join(sorted(loads))}." if loads else ""
+    return tag("p", f"Factors multiply the stresses of the load cases.{unit}", class_="small")
+
+
+def _lines(request: CheckRequest) -> Html:
+    groups: dict[tuple[Any, ...], list[str]] = {}
+    for line in request.lines:
+        groups.setdefault(tuple(_settings(line).items()), []).append(line.name)
+    rows = [{"lines": ", ".join(names), **dict(key)} for key, names in groups.items()]
+    heads = {"lines": "lines", "basis": "stress", "notch": "notch", "mesh": "mesh", "stations": "stations"}
+    return table({**heads, "ends": "ends not judged", "average": "mean over", "cases": "load cases"}, rows)
+
+
+def _settings(line: LineInput) -> dict[str, Any]:
+    notch, mesh = line.notch, line.mesh
+    size = f", {number(notch.size_mm)} mm" if notch and notch.size_mm else ""
+    return {
+        "basis": line.basis,
+        "notch": f"{notch.kind}, {number(notch.opening_angle_deg)}°{size}" if notch else None,
+        "mesh": f"{mesh.element}, {number(mesh.size_mm)} mm" if mesh else None,
+        "stations": len(line.position_mm),
+        "ends": f"{number(line.exclude_ends_mm)} mm" if line.exclude_ends_mm else None,
+        "average": f"{line.average_over} node" + ("s" if line.average_over > 1 else ""),
+        "cases": ", ".join(line.cases),
+    }
+
+
+def method(request: CheckRequest) -> Html:
+    """How the numbers came about, in the order of the calculation."""
+    bases = dict.fromkeys(line.basis for line in request.lines)
+    steps = [f"Stresses: {', '.join(BASES[basis] for basis in bases)}, superposed with the load factors."]
+    if "peak-stress" in bases:
+        steps.append(_peak_step(request))
+    steps += [_cycle_step(request), _curve_step(request), _verdict_step(request)]
+    return tag("ol", *[tag("li", step) for step in steps])
+
+
+def _peak_step(request: CheckRequest) -> str:
+    how = {"exact": "integrated exactly", "published-fit": "by the published fits"}[request.coefficients]
+    return (
+        "Ranges of the signed opening, sliding and tearing peaks are weighted and combined into one "
+        f"equivalent peak stress range (energy coefficients {how}). The biaxiality ratio compares the "
+        "squared shear parts with the squared opening part."
+    )
+
+
+def _cycle_step(request: CheckRequest) -> str:
+    if isinstance(request.loading, HistoryLoadingInput):
+        return "Channels are superposed at every station before cycles are counted."
+    return "A cycle runs between two load states: every case's max together and every case's min together."
+
+
+def _curve_step(request: CheckRequest) -> str:
+    relieved = request.condition == "stress-relieved"
+    ranges = "by the load ratio of each mode" if relieved else "in full, as-welded"
+    if isinstance(request.curves, BiaxialityCurves):
+        rule = "the opening curve below the lower bound of biaxiality, the shear curve above the upper one, "
+        return f"Ranges count {ranges}. Each cycle is set on {rule}and the lower life of both in between."
+    return f"Ranges count {ranges}. Each cycle is set on the fixed curve."
+
+
+def _verdict_step(request: CheckRequest) -> str:
+    return (
+        "Damage is the linear sum over all repeats. Utilisation is the inverse of the factor on all loads at "
+        f"which it just reaches the limit {number(request.target.damage_limit)}; up to 1 passes. A validity "
+        "limit that is left at the governing point makes the verdict undecided."
+    )

@@ -1,0 +1,120 @@
+"""The point on the design curve, with the band of the curve's own scatter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from fatcore.curves.curve import Curve
+from fatcore.require import FloatArray
+from service.report import style
+from service.report.markup import Html
+from service.text import number
+
+__all__ = ["CurvePoint", "band_text", "curve_figure", "equal_damage_range"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurvePoint:
+    """What is put on the curve: cycles, and the constant range that does the same damage in them.
+
+    largest_mpa : largest range of the loading, drawn as a line when it differs
+    """
+
+    cycles: float
+    range_mpa: float
+    largest_mpa: float | None = None
+
+
+def equal_damage_range(curve: Curve, cycles: float, damage: float) -> float | None:
+    """Constant range that does a damage in a number of cycles on one curve [MPa]; None without damage.
+
+    >>> line = Curve.from_point(id="c", source="own", range_mpa=100.0, slopes=[3.0])
+    >>> round(equal_damage_range(line, 1e6, 0.5), 9)
+    100.0
+    """
+    return float(curve.range_mpa(cycles / damage)) if damage > 0.0 and cycles > 0.0 else None
+
+
+def curve_figure(
+    design: Curve,
+    base: Curve,
+    point: CurvePoint | None,
+    damage_limit: float,
+    *,
+    width_mm: float,
+    caption: str,
+) -> Html:
+    """Design curve as used, survival band of the curve as its source gives it, and the point."""
+    lives = _lives(design, point)
+
+    def draw(drawn: Any) -> None:
+        (axes,) = style.panels(drawn, top_mm=3.0)
+        _band(axes, base, lives)
+        axes.plot(lives, design.range_mpa(lives), label=_design_name(design), **style.DESIGN)
+        if damage_limit != 1.0:
+            name = f"damage limit {damage_limit:g}"
+            axes.plot(lives * damage_limit, design.range_mpa(lives), label=name, **style.LIMIT)
+        if point:
+            _point(axes, point)
+        _finish(axes, lives)
+
+    label = f"Design curve {design.id}: stress range in MPa over cycles"
+    if point:
+        label += f"; the point lies at {number(point.cycles)} cycles and {number(point.range_mpa)} MPa"
+    return style.figure(draw, label, width_mm=width_mm, height_mm=82.0, caption=caption)
+
+
+def _design_name(design: Curve) -> str:
+    survival = design.survival_probability
+    return "design curve" if survival is None else f"design curve, survival {100.0 * survival:.4g} %"
+
+
+def _lives(design: Curve, point: CurvePoint | None) -> FloatArray:
+    marks = [1e4, 1e8, *design.knee_cycles()]
+    cut_off = design.cut_off_cycles()
+    marks += [cut_off] if cut_off else []
+    if point:
+        marks += [point.cycles / 3.0, point.cycles * 3.0, float(design.life_cycles(point.range_mpa)) * 3.0]
+    inside = [mark for mark in marks if 1.0 <= mark <= 1e14]
+    low, high = np.floor(np.log10(min(inside))), np.ceil(np.log10(max(inside)))
+    corners = [mark for mark in [*design.knee_cycles(), cut_off or 0.0] if 10**low < mark < 10**high]
+    return np.unique(np.concatenate([np.logspace(low, high, 121), corners]))
+
+
+def _band(axes: Any, base: Curve, lives: FloatArray) -> None:
+    if base.survival_probability is None:
+        return
+    low, mean, high = (base.at_survival(share).range_mpa(lives) for share in (0.9, 0.5, 0.1))
+    axes.fill_between(lives, low, high, label="survival 10 to 90 %", **style.BAND)
+    axes.plot(lives, mean, label="survival 50 %", **style.MEAN)
+
+
+def band_text(base: Curve) -> str:
+    """What the band rests on, in words."""
+    if base.survival_probability is None:
+        return "The curve states no survival probability, so no band is drawn."
+    scatter = f"standard deviation {base.scatter():.3g} of log10 life"
+    if base.sd_log10_cycles is None:
+        return f"Band: {scatter}, common practice, since the source tabulates none."
+    return f"Band: {scatter}, by the source of the curve."
+
+
+def _point(axes: Any, point: CurvePoint) -> None:
+    axes.plot([point.cycles], [point.range_mpa], label="applied, equal damage", **style.GOVERNING)
+    if point.largest_mpa and point.largest_mpa > 1.001 * point.range_mpa:
+        axes.axhline(point.largest_mpa, label=f"largest range {number(point.largest_mpa)} MPa", **style.BOUND)
+
+
+def _finish(axes: Any, lives: Sequence[float] | FloatArray) -> None:
+    axes.set_xscale("log")
+    axes.set_yscale("log")
+    axes.set_xlim(lives[0], lives[-1])
+    axes.set_xlabel("cycles")
+    axes.set_ylabel("stress range [MPa]")
+    style.cycle_ticks(axes)
+    style.stress_ticks(axes)
+    axes.legend(loc="upper right")

@@ -1,0 +1,73 @@
+"""Cycles at the governing point of a check, by the same functions as the verdict, for its pictures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore.check.line import case_matrix
+from fatcore.check.loading import batches
+from fatcore.check.resistance import strength_of
+from fatcore.check.strength import Judged, Strength
+from fatcore.check.weld_check import Material
+from fatcore.curves.curve import Curve
+from fatcore.require import FloatArray
+from service import check as topic
+from service.check_models import CheckRequest
+
+__all__ = ["GoverningCycles", "base_curve", "governing_cycles"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoverningCycles:
+    """Every counted cycle at one station over all repeats, (c,), with the strength it was judged by.
+
+    range_mpa : equivalent range with the load factor, ratio: its biaxiality ratio; count: over all repeats
+    damage    : of all repeats, by cycle; their sum is the damage of the answer
+    curve     : of the governing point, at the survival probability and with the factors of the target
+    """
+
+    range_mpa: FloatArray
+    ratio: FloatArray
+    count: FloatArray
+    damage: FloatArray
+    curve: Curve
+
+
+def governing_cycles(request: CheckRequest, line_index: int, station: int, curve_id: str) -> GoverningCycles:
+    """The cycles at one station of a line of the request; curve_id is that of the answer."""
+    line = topic.weld_line(line_index, request.lines[line_index])
+    loading, target = topic.loading_of(request.loading), topic.target_of(request)
+    material = Material(**request.material.model_dump())
+    resistance = topic.resistance_of(request)
+    strength, _ = strength_of(line, resistance, target, material, request.condition, request.coefficients)
+    unit = target.load_factor * case_matrix(line, loading.names())
+    (batch,) = batches(unit, loading, strength.weights, [station])
+    judged = strength.judge(batch)
+    count = judged.count * target.repeats
+    return GoverningCycles(
+        range_mpa=judged.equivalent_mpa[0],
+        ratio=judged.ratio[0],
+        count=count,
+        damage=_damage_of_one(strength, judged) * count,
+        curve=next(curve for curve in strength.curves if curve.id == curve_id),
+    )
+
+
+def _damage_of_one(strength: Strength, judged: Judged) -> FloatArray:
+    # every cycle as a station of its own with one cycle
+    apart = Judged(
+        equivalent_mpa=judged.equivalent_mpa.T,
+        ratio=judged.ratio.T,
+        second_mpa=judged.second_mpa.T,
+        count=np.ones(1),
+    )
+    return strength.damage(apart)[0]
+
+
+def base_curve(request: CheckRequest, curve_id: str) -> Curve:
+    """The curve as its source gives it, before survival and factors of the target."""
+    resistance = topic.resistance_of(request)
+    given = [resistance.curve, *([resistance.shear_curve] if resistance.shear_curve else [])]
+    return next(curve for curve in given if curve.id == curve_id)

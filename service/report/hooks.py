@@ -1,0 +1,14 @@
+"""What the topic files register as their report; the pages are loaded when the first one is asked for."""
+
+from __future__ import annotations
+
+from typing import Any
+
+__all__ = ["check_html"]
+
+
+def check_html(request: Any, content: bytes) -> str:
+    """Report of a weld check from its request and the bytes of its answer."""
+    from service.report.check_page import check_page
+
+    return check_page(request, content)

@@ -1,0 +1,121 @@
+"""Equivalent stress and biaxiality along weld lines, as small pictures of one kind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from service.check_models import BiaxialityCurves, CheckRequest, LineInput
+from service.report import style
+from service.report.markup import Html, joined, tag
+from service.text import number
+
+__all__ = ["MOST_PICTURES", "line_figures"]
+
+MOST_PICTURES = 24
+
+
+def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
+    """Pictures of the lines with the largest utilisation, the governing one across the page."""
+    inputs = {line.name: line for line in request.lines}
+    ordered = sorted(answer["lines"], key=lambda line: -line["utilisation"])
+    shown = [line for line in ordered[:MOST_PICTURES] if len(line["position_mm"]) > 1]
+    bounds = request.curves if isinstance(request.curves, BiaxialityCurves) else None
+    pictures = [_line_figure(line, inputs[line["name"]], bounds, wide=line is ordered[0]) for line in shown]
+    left = _left_out(ordered, shown)
+    return joined(
+        [tag("p", left, class_="small") if left else None, tag("div", *pictures, class_="pictures")]
+    )
+
+
+def _left_out(ordered: Sequence[Any], shown: Sequence[Any]) -> str:
+    parts = []
+    if len(ordered) > MOST_PICTURES:
+        parts.append(
+            f"Pictures of the {MOST_PICTURES} lines with the largest utilisation; the other "
+            f"{len(ordered) - MOST_PICTURES} are in the table."
+        )
+    if len(shown) < min(len(ordered), MOST_PICTURES):
+        parts.append("Lines of one station are in the table only.")
+    return " ".join(parts)
+
+
+def _line_figure(
+    line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool
+) -> Html:
+    peaks = given.basis == "peak-stress"
+    width, height = (style.FULL_MM, 88.0) if wide else (style.HALF_MM, 74.0)
+
+    def draw(drawn: Any) -> None:
+        axes = style.panels(drawn, (1.7, 1.0) if peaks else (1.0,))
+        _equivalent(axes[0], line)
+        style.heading(axes[0], style.shortened(line["name"], 80 if wide else 42), _short(line))
+        if peaks:
+            _biaxiality(axes[1], line, bounds)
+        for panel in axes:
+            _ends(panel, line["position_mm"], given)
+        axes[-1].set_xlabel("position along the line [mm]")
+        drawn.align_ylabels(axes)
+
+    return style.figure(draw, _words(line), width_mm=width, height_mm=height if peaks else 0.7 * height)
+
+
+def _words(line: Mapping[str, Any]) -> str:
+    at = line["governing_index"]
+    return (
+        f"{line['name']}: equivalent stress range along the line, "
+        f"{number(line['equivalent_stress_mpa'][at])} MPa at {number(line['position_mm'][at])} mm, "
+        f"allowable {_allowable(line)}, {line['verdict']}"
+    )
+
+
+def _short(line: Mapping[str, Any]) -> str:
+    stress = line["equivalent_stress_mpa"][line["governing_index"]]
+    used = f"utilisation {number(line['utilisation'], 3)}"
+    return f"{used} · ◆ {number(stress)} MPa · - - allowable {_allowable(line)}"
+
+
+def _allowable(line: Mapping[str, Any]) -> str:
+    value = line["allowable_stress_mpa"]
+    return "without limit" if value is None else f"{number(value)} MPa"
+
+
+def _equivalent(axes: Any, line: Mapping[str, Any]) -> None:
+    position, stress = line["position_mm"], line["equivalent_stress_mpa"]
+    at = line["governing_index"]
+    axes.plot(position, stress, **style.DATA, **style.thin_markers(len(position)))
+    top = max(stress)
+    if line["allowable_stress_mpa"] is not None:
+        axes.axhline(line["allowable_stress_mpa"], **style.LIMIT)
+        top = max(top, line["allowable_stress_mpa"])
+    axes.plot([position[at]], [stress[at]], **style.GOVERNING)
+    axes.set_ylim(0.0, 1.12 * top if top > 0.0 else 1.0)
+    axes.set_ylabel("range [MPa]")
+
+
+def _biaxiality(axes: Any, line: Mapping[str, Any], bounds: BiaxialityCurves | None) -> None:
+    ratio = np.array([np.nan if value is None else value for value in line["biaxiality_ratio"]])
+    position, at = line["position_mm"], line["governing_index"]
+    axes.plot(position, ratio, **style.DATA, **style.thin_markers(len(position)))
+    axes.plot([position[at]], [ratio[at]], **style.GOVERNING)
+    top = 2.0 * max(1.0, float(np.nanmax(ratio)) if np.isfinite(ratio).any() else 1.0)
+    axes.set_yscale("symlog", linthresh=0.01, linscale=0.4)
+    axes.set_ylim(0.0, top)
+    decades = range(-2, int(np.ceil(np.log10(top))))
+    axes.set_yticks([0.0, *(10.0**k for k in decades[len(decades) > 3 :: 1 + len(decades) // 4])])
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.minorticks_off()
+    axes.set_ylabel("biaxiality [–]")
+    for edge in (bounds.lower, bounds.upper) if bounds else ():
+        axes.axhline(edge, **style.BOUND)
+
+
+def _ends(axes: Any, position: Sequence[float], given: LineInput) -> None:
+    if given.closed or given.exclude_ends_mm <= 0.0:
+        return
+    first, last, width = position[0], position[-1], given.exclude_ends_mm
+    for start, end in ((first, first + width), (last - width, last)):
+        axes.axvspan(start, end, **style.NOT_JUDGED)
+    axes.set_xlim(first, last)
