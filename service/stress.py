@@ -78,7 +78,7 @@ def hot_spot(request: models.HotSpotRequest) -> Reply:
         models.HotSpotAnswer,
         outcome,
         hot_spot_stress_mpa=np.atleast_1d(outcome.hot_spot_stress_mpa),
-        reference_mpa=np.atleast_2d(outcome.reference_mpa),
+        reference_stress_mpa=np.atleast_2d(outcome.reference_stress_mpa),
     )
 
 
@@ -233,11 +233,11 @@ def _size(outcome: AveragedEnergy) -> tuple[int, ...]:
 
 def _hot_spot(request: models.HotSpotRequest) -> read_out.HotSpot:
     thickness, rule = request.thickness_mm, request.rule
-    if request.reference_mpa is not None and rule != "least-squares":
-        none_of(request, "reference_mpa excludes it", "distance_mm", "stress_mpa")
-        columns = {str(index): column for index, column in enumerate(request.reference_mpa)}
-        return read_out.hot_spot_from_references(stacked("reference_mpa", columns), rule, thickness)
-    none_of(request, f"{rule} takes a path", "reference_mpa")
+    if request.reference_stress_mpa is not None and rule != "least-squares":
+        none_of(request, "reference_stress_mpa excludes it", "distance_mm", "stress_mpa")
+        columns = {str(index): column for index, column in enumerate(request.reference_stress_mpa)}
+        return read_out.hot_spot_from_references(stacked("reference_stress_mpa", columns), rule, thickness)
+    none_of(request, f"{rule} takes a path", "reference_stress_mpa")
     distance, stress = required(request, "distance_mm"), required(request, "stress_mpa")
     if rule != "least-squares":
         return read_out.hot_spot_from_path(distance, stress, thickness, rule)
@@ -246,8 +246,8 @@ def _hot_spot(request: models.HotSpotRequest) -> read_out.HotSpot:
         stress,
         required(request, "thickness_mm"),
         degree=request.degree,
-        low=request.low,
-        high=request.high,
+        window_low=request.window_low,
+        window_high=request.window_high,
     )
 
 

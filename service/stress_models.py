@@ -190,7 +190,7 @@ class EnergyAnswer(Strict):
 
 
 class HotSpotRequest(Strict):
-    """Either a path (distance_mm, stress_mpa), or reference_mpa with one column a reference point."""
+    """Either a path (distance_mm, stress_mpa), or reference_stress_mpa with one column a reference point."""
 
     rule: Literal["linear-fine", "linear-coarse", "quadratic", "fixed-fine", "fixed-coarse", "least-squares"]
     thickness_mm: Positive | None = Field(
@@ -198,18 +198,18 @@ class HotSpotRequest(Strict):
     )
     distance_mm: Column | None = None
     stress_mpa: Column | None = None
-    reference_mpa: list[Column] | None = Field(default=None, min_length=1, max_length=3)
+    reference_stress_mpa: list[Column] | None = Field(default=None, min_length=1, max_length=3)
     degree: Literal[1, 2] = Field(default=1, description="of the least-squares polynomial")
-    low: Positive = Field(default=0.4, description="start of the least-squares window in thicknesses")
-    high: Positive = Field(default=1.5, description="end of the least-squares window in thicknesses")
+    window_low: Positive = Field(default=0.4, description="start of the least-squares window in thicknesses")
+    window_high: Positive = Field(default=1.5, description="end of the least-squares window in thicknesses")
 
 
 class HotSpotAnswer(Strict):
     """Structural stress at the toe, one a station, with the points that it rests on."""
 
     hot_spot_stress_mpa: list[float]
-    reference_mm: list[float]
-    reference_mpa: list[list[float]]
+    reference_distance_mm: list[float]
+    reference_stress_mpa: list[list[float]]
     weights: list[float]
 
 

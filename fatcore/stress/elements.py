@@ -51,7 +51,7 @@ class ElementConstant:
     high_deg: float
     size_ratio: tuple[tuple[float, float, float], ...]
     source: str
-    confidence: str
+    support: str
     remark: str
 
     def holds(self, opening_angle_deg: float) -> bool:
@@ -105,7 +105,7 @@ def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: f
         severity="caution",
         message=(
             f"{element}, {entry.mode} mode: constant {entry.value:g}, scatter +-{entry.scatter_pct:g} %,"
-            f" from memory, {_WORDS[entry.confidence]}" + (f"; {entry.remark}" if entry.remark else "")
+            f" from memory, {_WORDS[entry.support]}" + (f"; {entry.remark}" if entry.remark else "")
         ),
         field=entry.mode,
         value=entry.value,
@@ -167,7 +167,7 @@ def _entry(row: dict[str, Any]) -> ElementConstant:
         high_deg=row["angle_deg"][1],
         size_ratio=tuple((*ratio["angle_deg"], ratio["least"]) for ratio in ratios),
         source=row["source"],
-        confidence=row["confidence"],
+        support=row["support"],
         remark=row.get("remark", ""),
     )
 

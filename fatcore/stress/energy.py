@@ -41,7 +41,7 @@ class AveragedEnergy(Outcome):
     """Mean strain energy density of the sector.
 
     energy_density_mj_m3  : total [MJ/m^3], one a set of intensities
-    opening_mj_m3, sliding_mj_m3, tearing_mj_m3 : parts of the modes [MJ/m^3]; None where left out or not known
+    opening_mj_m3, sliding_mj_m3, tearing_mj_m3 : parts of the modes [MJ/m^3]; None where not known
     equivalent_stress_mpa : stress of equal energy under plane strain [MPa]
     """
 

@@ -34,14 +34,14 @@ class HotSpot(Outcome):
     """Structural stress at the toe.
 
     hot_spot_stress_mpa : extrapolated stress [MPa], one a station
-    reference_mm        : distances of the points used [mm]
-    reference_mpa       : stresses there (..., points) [MPa]
+    reference_distance_mm        : distances of the points used [mm]
+    reference_stress_mpa       : stresses there (..., points) [MPa]
     weights             : their shares in the result [-]
     """
 
     hot_spot_stress_mpa: FloatArray
-    reference_mm: FloatArray
-    reference_mpa: FloatArray
+    reference_distance_mm: FloatArray
+    reference_stress_mpa: FloatArray
     weights: FloatArray
 
 
@@ -53,7 +53,8 @@ def rule_names() -> tuple[str, ...]:
 def reference_points_mm(rule: str, thickness_mm: float | None) -> FloatArray:
     """Distances of the reference points of a rule from the toe.
 
-    rule         : one of `rule_names()`; thickness_mm : thickness of the plate with the toe [mm], None for a rule of fixed distances
+    rule         : one of `rule_names()`
+    thickness_mm : thickness of the plate with the toe [mm], None for a rule of fixed distances
     Returns      : distances [mm], rising
     Raises       : UnknownError for the rule, InputError for a thickness missing or not above 0
     Source       : [structural-stress-readout]
@@ -87,10 +88,10 @@ def extrapolation_weights(distance_mm: ArrayLike) -> FloatArray:
     return np.array([np.prod(np.delete(x, i) / (np.delete(x, i) - x[i])) for i in range(len(x))])
 
 
-def hot_spot_stress(reference_mpa: ArrayLike, rule: str) -> FloatArray:
+def hot_spot_stress(reference_stress_mpa: ArrayLike, rule: str) -> FloatArray:
     """Structural stress from the stresses at the reference points, with the exact weights.
 
-    reference_mpa : stresses at the reference points by rising distance (..., points) [MPa]
+    reference_stress_mpa : stresses at the reference points by rising distance (..., points) [MPa]
     rule          : one of `rule_names()`
     Returns       : stress at the toe [MPa], shape without the last axis
     Raises        : UnknownError for the rule, InputError for another number of points
@@ -100,29 +101,29 @@ def hot_spot_stress(reference_mpa: ArrayLike, rule: str) -> FloatArray:
     155.0
     """
     weights = extrapolation_weights(_rule(rule)["positions"])
-    stress = finite("reference_mpa", reference_mpa)
+    stress = finite("reference_stress_mpa", reference_stress_mpa)
     if stress.ndim == 0 or stress.shape[-1] != len(weights):
-        raise InputError(f"rule {rule} takes {len(weights)} stresses", "reference_mpa")
+        raise InputError(f"rule {rule} takes {len(weights)} stresses", "reference_stress_mpa")
     return np.asarray(stress @ weights)
 
 
 def hot_spot_from_references(
-    reference_mpa: ArrayLike, rule: str, thickness_mm: float | None = None
+    reference_stress_mpa: ArrayLike, rule: str, thickness_mm: float | None = None
 ) -> HotSpot:
     """Structural stress of many stations from the stresses at the reference points of a rule.
 
-    reference_mpa : stresses at the reference points by rising distance (..., points) [MPa]
+    reference_stress_mpa : stresses at the reference points by rising distance (..., points) [MPa]
     rule          : one of `rule_names()`
     thickness_mm  : thickness of the plate with the toe [mm], None for a rule of fixed distances
     Raises        : UnknownError for the rule, InputError for another number of points, a missing thickness
     Source        : [structural-stress-readout]
     """
     reference = reference_points_mm(rule, thickness_mm)
-    stress = hot_spot_stress(reference_mpa, rule)
+    stress = hot_spot_stress(reference_stress_mpa, rule)
     return HotSpot(
         hot_spot_stress_mpa=stress,
-        reference_mm=reference,
-        reference_mpa=finite("reference_mpa", reference_mpa),
+        reference_distance_mm=reference,
+        reference_stress_mpa=finite("reference_stress_mpa", reference_stress_mpa),
         weights=extrapolation_weights(reference),
         **evidence(
             findings=_weights_finding(rule),
@@ -152,8 +153,8 @@ def hot_spot_from_path(
     values = np.interp(reference, x, s)
     return HotSpot(
         hot_spot_stress_mpa=hot_spot_stress(values, rule),
-        reference_mm=reference,
-        reference_mpa=values,
+        reference_distance_mm=reference,
+        reference_stress_mpa=values,
         weights=extrapolation_weights(reference),
         **evidence(
             findings=(*_weights_finding(rule), *_between_points(x, reference)),
@@ -169,15 +170,15 @@ def hot_spot_least_squares(
     thickness_mm: float,
     *,
     degree: int = 1,
-    low: float = 0.4,
-    high: float = 1.5,
+    window_low: float = 0.4,
+    window_high: float = 1.5,
 ) -> HotSpot:
     """Structural stress from all points of a dense path in a window, by a polynomial of least squares.
 
     distance_mm  : distances from the toe [mm], rising; stress_mpa : stresses normal to the toe [MPa]
     thickness_mm : thickness of the plate with the toe [mm]
     degree       : 1 straight line, 2 parabola
-    low, high    : window in plate thicknesses [-]; the default spans the points of the two-point rules
+    window_low, window_high : window in plate thicknesses [-]; default spans the points of the two-point rules
     Returns      : outcome with the points of the window
     Raises       : InputError for a degree other than 1 or 2, an empty window, too few points in it
     Source       : [extrapolation-derivation]
@@ -185,10 +186,10 @@ def hot_spot_least_squares(
     x, s = _path(distance_mm, stress_mpa)
     if degree not in (1, 2):
         raise InputError("degree must be 1 or 2", "degree")
-    if not 0.0 < low < high:
-        raise InputError("the window must satisfy 0 < low < high", "low")
+    if not 0.0 < window_low < window_high:
+        raise InputError("the window must satisfy 0 < window_low < window_high", "window_low")
     u = x / positive("thickness_mm", thickness_mm)
-    used = (u >= low - 1e-9) & (u <= high + 1e-9)
+    used = (u >= window_low - 1e-9) & (u <= window_high + 1e-9)
     if np.count_nonzero(used) < degree + 1:
         raise InputError(
             f"the window holds {np.count_nonzero(used)} points, {degree + 1} are needed", "distance_mm"
@@ -197,11 +198,11 @@ def hot_spot_least_squares(
     weights = np.linalg.pinv(np.vander(u[used], degree + 1, increasing=True))[0]
     return HotSpot(
         hot_spot_stress_mpa=np.asarray(weights @ s[used]),
-        reference_mm=x[used],
-        reference_mpa=s[used],
+        reference_distance_mm=x[used],
+        reference_stress_mpa=s[used],
         weights=np.asarray(weights),
         **evidence(
-            findings=_fit_findings(int(np.count_nonzero(used)), degree, low, high),
+            findings=_fit_findings(int(np.count_nonzero(used)), degree, window_low, window_high),
             sources=("extrapolation-derivation",),
         ),
     )
@@ -237,7 +238,7 @@ def _between_points(x: FloatArray, reference: FloatArray) -> tuple[Finding, ...]
         return ()
     where = ", ".join(f"{value:g}" for value in between)
     message = f"stress at {where} mm read on the straight line between the nearest points of the path"
-    return (note("read-between-points", message, field="reference_mm"),)
+    return (note("read-between-points", message, field="reference_distance_mm"),)
 
 
 def _fit_findings(count: int, degree: int, low: float, high: float) -> tuple[Finding, ...]:

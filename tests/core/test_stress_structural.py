@@ -65,7 +65,7 @@ def test_path_on_its_reference_points_needs_no_reading_between() -> None:
 
 def test_path_between_points_says_so() -> None:
     found = hot_spot.hot_spot_from_path([3.0, 5.0, 10.0], [150.0, 130.0, 110.0], 10.0, "linear-fine")
-    assert found.reference_mpa.tolist() == [140.0, 110.0]
+    assert found.reference_stress_mpa.tolist() == [140.0, 110.0]
     assert [finding.code for finding in found.findings] == ["read-out-weights", "read-between-points"]
 
 
@@ -75,15 +75,15 @@ def test_least_squares_returns_a_polynomial_of_its_degree(c: tuple[float, float,
     stress = np.polynomial.Polynomial(c)(x / 10.0)
     found = hot_spot.hot_spot_least_squares(x, stress, 10.0, degree=2)
     assert found.hot_spot_stress_mpa == pytest.approx(c[0], abs=1e-8)
-    assert found.reference_mm.min() >= 4.0
-    assert found.reference_mm.max() <= 15.0
+    assert found.reference_distance_mm.min() >= 4.0
+    assert found.reference_distance_mm.max() <= 15.0
 
 
 def test_least_squares_equals_a_fit_by_numpy_and_is_marked() -> None:
     x, rng = np.linspace(0.0, 30.0, 61), np.random.default_rng(3)
     stress = 100.0 - 3.0 * x + rng.normal(size=61)
     used = (x >= 4.0) & (x <= 10.0)
-    found = hot_spot.hot_spot_least_squares(x, stress, 10.0, low=0.4, high=1.0)
+    found = hot_spot.hot_spot_least_squares(x, stress, 10.0, window_low=0.4, window_high=1.0)
     assert found.hot_spot_stress_mpa == pytest.approx(
         np.polynomial.Polynomial.fit(x[used], stress[used], 1)(0.0)
     )
@@ -118,12 +118,27 @@ def test_path_refuses(changes: dict[str, object], name: str) -> None:
 
 @pytest.mark.parametrize(
     ("changes", "name"),
-    [({"degree": 3}, "degree"), ({"low": 2.0}, "low"), ({"low": 0.41, "high": 0.42}, "distance_mm")],
+    [
+        ({"degree": 3}, "degree"),
+        ({"window_low": 2.0}, "window_low"),
+        ({"window_low": 0.41, "window_high": 0.42}, "distance_mm"),
+    ],
 )
 def test_least_squares_refuses(changes: dict[str, float], name: str) -> None:
     with pytest.raises(InputError) as caught:
         hot_spot.hot_spot_least_squares([4.0, 10.0, 15.0], [3.0, 2.0, 1.0], 10.0, **changes)  # type: ignore[arg-type]
     assert caught.value.path == (name,)
+
+
+def test_references_of_many_stations_with_their_distances() -> None:
+    found = hot_spot.hot_spot_from_references([[140.0, 110.0], [100.0, 100.0]], "linear-fine", 10.0)
+    assert found.hot_spot_stress_mpa == pytest.approx([160.0, 100.0])
+    assert found.reference_distance_mm.tolist() == [4.0, 10.0]
+    fixed = hot_spot.hot_spot_from_references([150.0, 130.0, 118.0], "fixed-fine")
+    assert float(fixed.hot_spot_stress_mpa) == 178.0
+    with pytest.raises(InputError) as caught:
+        hot_spot.hot_spot_from_references([140.0, 110.0], "linear-fine")
+    assert caught.value.path == ("thickness_mm",)
 
 
 def test_read_out_refuses() -> None:
