@@ -12,7 +12,7 @@ from numpy.polynomial import legendre
 from fatcore.cracks.body import Body
 from fatcore.cracks.intensity import centre, edge, surface, toe
 from fatcore.cracks.sharing import Section
-from fatcore.errors import InputError
+from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, outside_limits
 from fatcore.require import FloatArray, positive
 
@@ -40,8 +40,9 @@ class SurfaceCrack:
     toe_footprint_mm: float | None = None
     toe_form: str = "plane"
 
-    two_lengths = True
-    end_reasons = ("through-thickness", "across-width")
+    two_lengths: ClassVar[bool] = True
+    carries_stress: ClassVar[bool] = False
+    end_reasons: ClassVar[tuple[str, str]] = ("through-thickness", "across-width")
 
     def __post_init__(self) -> None:
         for name in ("depth_mm", "half_length_mm", "thickness_mm"):
@@ -145,8 +146,9 @@ class _Straight:
     """What bodies with one length share."""
 
     __slots__ = ()
-    two_lengths = False
-    end_reasons = ("separated", "separated")
+    two_lengths: ClassVar[bool] = False
+    carries_stress: ClassVar[bool] = False
+    end_reasons: ClassVar[tuple[str, str]] = ("separated", "separated")
 
     def _slopes(self, body: Body, depth: FloatArray, new_area: FloatArray) -> tuple[FloatArray, FloatArray]:
         tension, bending = body.unit_intensity(depth, depth)
@@ -159,18 +161,22 @@ class EdgeCrack(_Straight):
     """Straight crack from one edge of a plate; its ends are free unless sharing holds them.
 
     depth_mm : a at the start; width_mm : W in the direction of the crack; thickness_mm : B along its front
+    form     : of the geometry factors: accurate (boundary collocation) or handbook (closed)
     """
 
     depth_mm: float
     width_mm: float
     thickness_mm: float = 1.0
+    form: str = "accurate"
 
-    sources: ClassVar[tuple[str, ...]] = edge.SOURCES[:1]
+    sources: ClassVar[tuple[str, ...]] = edge.SOURCES[:2]
     tables: ClassVar[tuple[str, ...]] = edge.TABLES
 
     def __post_init__(self) -> None:
         for name in ("depth_mm", "width_mm", "thickness_mm"):
             positive(name, getattr(self, name))
+        if self.form not in ("accurate", "handbook"):
+            raise UnknownError("form", self.form, ("accurate", "handbook"), "form")
         if self.depth_mm >= LAST_LIGAMENT * self.width_mm:
             raise InputError("the crack takes the whole width of the plate", "depth_mm")
 
@@ -190,8 +196,8 @@ class EdgeCrack(_Straight):
     def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Tension and bending with free ends."""
         one = (
-            edge.stress_intensity(depth, width_mm=self.width_mm, membrane_mpa=1.0),
-            edge.stress_intensity(depth, width_mm=self.width_mm, bending_mpa=1.0),
+            edge.stress_intensity(depth, width_mm=self.width_mm, membrane_mpa=1.0, form=self.form),
+            edge.stress_intensity(depth, width_mm=self.width_mm, bending_mpa=1.0, form=self.form),
         )
         return one[0][None], one[1][None]
 

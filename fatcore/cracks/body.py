@@ -20,8 +20,17 @@ _DEPTHS, _DEPTH_WEIGHTS = legendre.leggauss(24)
 class Body(Protocol):
     """What growth must know of a cracked body. Sizes are arrays; the two sizes are depth and half length."""
 
-    two_lengths: bool
-    end_reasons: tuple[str, str]
+    @property
+    def two_lengths(self) -> bool:
+        """True when depth and half length grow apart."""
+
+    @property
+    def carries_stress(self) -> bool:
+        """True when the stress is in the stress intensity already (a table or a function)."""
+
+    @property
+    def end_reasons(self) -> tuple[str, str]:
+        """Names of the two largest sizes as ends of growth."""
 
     @property
     def sources(self) -> tuple[str, ...]:

@@ -13,7 +13,6 @@ from fatcore.cracks.body import Body, reference_mpa
 from fatcore.cracks.fracture import Line, Strength, line_excess
 from fatcore.cracks.loading import Drive
 from fatcore.cracks.stressing import Stressed
-from fatcore.cracks.tabled_crack import TabledCrack
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, positive, within
 
@@ -57,8 +56,10 @@ class End:
         if self.stiffness_ratio is not None and stressed.sharing is None:
             raise InputError("an end by stiffness needs sharing", "stiffness_ratio")
         by_stress = self.yield_strength_mpa is not None or self.strength is not None
-        if by_stress and isinstance(stressed.body, TabledCrack):
-            raise InputError("a table of stress intensities has no ligament stress", "yield_strength_mpa")
+        if by_stress and stressed.body.carries_stress:
+            raise InputError(
+                "a crack given by its stress intensity has no ligament stress", "yield_strength_mpa"
+            )
         endless = not np.isfinite(stressed.body.largest()).any()
         bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
         if endless and all(bound is None for bound in bounds):

@@ -10,6 +10,7 @@ import numpy as np
 
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.ends import End
+from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.growth_history import History, history_of, sharing_depths
 from fatcore.cracks.growth_phase import Phase, run_phase
 from fatcore.cracks.law import GrowthLaw
@@ -28,7 +29,7 @@ __all__ = ["TOLERANCE", "Crack", "GrowthOutcome", "grow"]
 TOLERANCE = 1e-7
 FEW_BLOCKS = 20.0
 
-Crack = SurfaceCrack | EdgeCrack | CentreCrack | TabledCrack
+Crack = SurfaceCrack | EdgeCrack | CentreCrack | TabledCrack | FunctionCrack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -90,7 +91,7 @@ def grow(
     >>> round(life, 2)
     471388.44
     """
-    end, used = end or End(), None if isinstance(crack, TabledCrack) else sharing
+    end, used = end or End(), None if crack.carries_stress else sharing
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
     phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
     history = history_of(phases, drive)
@@ -198,9 +199,9 @@ def _findings(phases: list[Phase], condition: Condition, sharing: Sharing | None
 
 
 def _table_findings(crack: Crack, sharing: Sharing | None) -> list[Finding]:
-    if not (isinstance(crack, TabledCrack) and sharing is not None):
+    if not crack.carries_stress or sharing is None:
         return []
-    message = "the table of stress intensities overrides the sharing model, which was not used"
+    message = "the given stress intensity overrides the sharing model, which was not used"
     return [caution("table-overrides-sharing", message, field="sharing", source="user-table")]
 
 

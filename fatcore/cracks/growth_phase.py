@@ -14,7 +14,6 @@ from fatcore.cracks.ends import End, end_excess
 from fatcore.cracks.loading import Drive
 from fatcore.cracks.march import Panel, Speeds, State, Stop, march, shortened
 from fatcore.cracks.stressing import Stressed
-from fatcore.cracks.tabled_crack import TabledCrack
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
@@ -122,7 +121,7 @@ def _start(stressed: Stressed, cycles: float) -> State:
     depth, length = stressed.body.start()
     place = np.log(depth) + (np.log(length) if stressed.body.two_lengths else 0.0)
     added = np.zeros(0)
-    if stressed.sharing is not None and not isinstance(stressed.body, TabledCrack):
+    if stressed.sharing is not None:
         added = initial_added(stressed.body, depth, length)
     share = 0.5 if stressed.body.two_lengths else 1.0
     return State(float(place), float(np.log(depth)), cycles, added, share)

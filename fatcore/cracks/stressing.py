@@ -9,6 +9,7 @@ import numpy as np
 from fatcore.cracks import weight
 from fatcore.cracks.bodies import EdgeCrack, SurfaceCrack
 from fatcore.cracks.body import Body
+from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.intensity import surface
 from fatcore.cracks.loading import UnitIntensity
 from fatcore.cracks.sharing import Shared, Sharing, shared
@@ -110,7 +111,7 @@ class Stressed:
 
     def unit(self, depth: FloatArray, length: FloatArray, added: FloatArray) -> UnitIntensity:
         """Stress intensity for load factor 1, and of the lasting stress."""
-        if isinstance(self.body, TabledCrack):
+        if isinstance(self.body, TabledCrack | FunctionCrack):
             return self.body.unit(depth)
         tension, bending = self.body.unit_intensity(depth, length)
         lasting = self.stress.static_membrane_mpa, self.stress.static_bending_mpa

@@ -31,8 +31,9 @@ class TabledCrack:
     table: IntensityTable
     modes: tuple[str, ...] = field(init=False)
 
-    two_lengths = False
-    end_reasons = ("end-of-table", "end-of-table")
+    two_lengths: ClassVar[bool] = False
+    carries_stress: ClassVar[bool] = True
+    end_reasons: ClassVar[tuple[str, str]] = ("end-of-table", "end-of-table")
     sources: ClassVar[tuple[str, ...]] = SOURCES
     tables: ClassVar[tuple[str, ...]] = ()
 
