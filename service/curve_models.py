@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, StringConstraints
+from pydantic import Discriminator, Field, StringConstraints, Tag
 
 from fatcore.curves import catalogue, mean_stress, partial_factors, thickness
 from fatcore.curves.correction import Correction, own_factor
@@ -63,7 +63,22 @@ class OwnCurve(Strict):
 
 
 CurveId = Annotated[str, StringConstraints(min_length=1, max_length=100)]
-CurveRef = CurveId | OwnCurve
+
+
+def _form(value: Any) -> str | None:
+    if isinstance(value, str):
+        return "id"
+    return "own" if isinstance(value, dict | OwnCurve) else None
+
+
+CurveRef = Annotated[
+    Annotated[CurveId, Tag("id")] | Annotated[OwnCurve, Tag("own")],
+    Discriminator(
+        _form,
+        custom_error_type="curve",
+        custom_error_message="a curve is an id of the catalogue or an object with a curve of your own",
+    ),
+]
 
 
 def curve_from(spec: str | OwnCurve, *, loading: Loading = "variable") -> Curve:
@@ -161,13 +176,13 @@ class OwnFactor(Strict):
     reason: Annotated[str, StringConstraints(min_length=1, max_length=300)]
 
 
-CorrectionRequest = Annotated[
-    DetailThickness | ClassThickness | MeanStress | EffectiveRange | PartialFactor | ClassFactor | OwnFactor,
-    Field(discriminator="kind"),
-]
+AnyCorrection = (
+    DetailThickness | ClassThickness | MeanStress | EffectiveRange | PartialFactor | ClassFactor | OwnFactor
+)
+CorrectionRequest = Annotated[AnyCorrection, Field(discriminator="kind")]
 
 
-def correction_from(spec: Strict, curve: Curve) -> Correction:
+def correction_from(spec: AnyCorrection, curve: Curve) -> Correction:
     """The correction of a request for a curve; paths of errors start at the correction itself."""
     match spec:
         case DetailThickness():
@@ -190,4 +205,3 @@ def correction_from(spec: Strict, curve: Curve) -> Correction:
             return partial_factors.class_factor(spec.label)
         case OwnFactor():
             return own_factor(spec.name, spec.strength_factor, reason=spec.reason)
-    raise TypeError(f"no correction of type {type(spec).__name__}")

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
-__all__ = ["Line", "damage", "knee_lives", "life", "load", "not_negative"]
+__all__ = ["Line", "common_shape", "damage", "knee_lives", "life", "load", "not_negative"]
 
 BLOCK = 1 << 14
 
@@ -35,6 +35,15 @@ def not_negative(name: str, value: ArrayLike) -> FloatArray:
     if array.size and not (array.min() >= 0.0 and array.max() < np.inf):
         raise InputError(f"{name} must be finite and not negative", name)
     return array
+
+
+def common_shape(**columns: FloatArray) -> tuple[int, ...]:
+    """Shape to which arrays broadcast; InputError naming the last when they do not."""
+    try:
+        return np.broadcast_shapes(*(column.shape for column in columns.values()))
+    except ValueError as error:
+        *others, last = columns
+        raise InputError(f"{last} must be one number or as many as {' and '.join(others)}", last) from error
 
 
 def life(line: Line, loads: FloatArray) -> FloatArray:

@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fatcore.curves._segments import not_negative
+from fatcore.curves._segments import common_shape, not_negative
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
 from fatcore.findings import Finding
@@ -200,8 +200,9 @@ def _points(equivalent_mpa: ArrayLike, biaxiality_ratio: ArrayLike) -> tuple[Flo
     ratio = np.asarray(biaxiality_ratio, dtype=np.float64)
     if not (ratio >= 0.0).all():
         raise InputError("biaxiality_ratio must not be negative or NaN", "biaxiality_ratio")
-    stress, ratio = np.broadcast_arrays(not_negative("equivalent_mpa", equivalent_mpa), ratio)
-    return stress, ratio
+    stress = not_negative("equivalent_mpa", equivalent_mpa)
+    shape = common_shape(equivalent_mpa=stress, biaxiality_ratio=ratio)
+    return np.broadcast_to(stress, shape), np.broadcast_to(ratio, shape)
 
 
 def _check_bounds(lower: float, upper: float) -> None:

@@ -131,7 +131,7 @@ def in_environment(curve_id: str, environment: str) -> str:
             "environment", "air"
         ) == environment:
             return row.id
-    raise NotCoveredError(f"{here.document['title']}: no line of class {here.label!r} in {environment!r}")
+    raise NotCoveredError(f"{here.document['title']}: no line of this class in {environment!r}")
 
 
 def range_limit(curve_id: str, yield_strength_mpa: float) -> Limit | None:

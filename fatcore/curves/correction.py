@@ -8,7 +8,7 @@ from functools import reduce
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.curves._segments import not_negative
+from fatcore.curves._segments import common_shape, not_negative
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
 from fatcore.findings import caution, note
@@ -37,7 +37,9 @@ class Correction(Outcome):
 
     def on_ranges(self, range_mpa: ArrayLike) -> FloatArray:
         """The ranges with which the uncorrected curve gives the same life [MPa]."""
-        return np.asarray(not_negative("range_mpa", range_mpa) / self.strength_factor)
+        ranges = not_negative("range_mpa", range_mpa)
+        common_shape(range_mpa=ranges, strength_factor=self.strength_factor)
+        return np.asarray(ranges / self.strength_factor)
 
 
 def combined(*corrections: Correction) -> Correction:
@@ -45,11 +47,14 @@ def combined(*corrections: Correction) -> Correction:
 
     Raises : InputError when the product vanishes or is not finite
     """
+    common_shape(**{f"correction {i}": each.strength_factor for i, each in enumerate(corrections, 1)})
     with np.errstate(over="ignore", under="ignore"):
         product = reduce(np.multiply, (c.strength_factor for c in corrections), np.array(1.0))
+    if not (np.isfinite(product) & (product > 0.0)).all():
+        raise InputError("the product of the corrections is beyond the range of numbers", "corrections")
     return Correction(
         name=" and ".join(correction.name for correction in corrections) or "no",
-        strength_factor=positive("strength_factor", product),
+        strength_factor=np.asarray(product),
         **evidence(*corrections),
     )
 

@@ -70,7 +70,7 @@ def life(
     Valid              : LIMITS
     Raises             : InputError for wrong ranges or lengths, NotCoveredError for the other quantity
     """
-    ranges = _given(stress_range_mpa, energy_density_mj_m3)
+    ranges = _given(curve, stress_range_mpa, energy_density_mj_m3)
     product = _product(curve, corrections, ranges.size)
     loads = product.on_ranges(ranges)
     lives = curve.life_cycles(loads) if energy_density_mj_m3 is None else curve.life_cycles_of_energy(loads)
@@ -117,12 +117,13 @@ def strength(
     )
 
 
-def _given(stress: ArrayLike | None, energy: ArrayLike | None) -> FloatArray:
+def _given(curve: Curve, stress: ArrayLike | None, energy: ArrayLike | None) -> FloatArray:
     if (stress is None) == (energy is None):
         raise InputError("give stress_range_mpa or energy_density_mj_m3, one of them", "stress_range_mpa")
-    if stress is not None:
-        return not_negative("stress_range_mpa", stress)
-    return not_negative("energy_density_mj_m3", energy if energy is not None else ())
+    name, given = ("stress_range_mpa", stress) if energy is None else ("energy_density_mj_m3", energy)
+    if (curve.quantity == "stress range") == (stress is None):
+        raise NotCoveredError(f"curve {curve.id!r} takes the {curve.quantity}", name)
+    return not_negative(name, () if given is None else given)
 
 
 def _product(curve: Curve, corrections: Sequence[Correction], size: int) -> Correction:

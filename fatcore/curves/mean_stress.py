@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.curves._segments import common_shape
 from fatcore.curves.correction import Correction, reported
 from fatcore.curves.documents import document, rule
 from fatcore.errors import InputError
@@ -74,6 +75,7 @@ def effective_range_mpa(maximum_mpa: ArrayLike, minimum_mpa: ArrayLike) -> Float
     84.0
     """
     top, bottom = finite("maximum_mpa", maximum_mpa), finite("minimum_mpa", minimum_mpa)
+    common_shape(maximum_mpa=top, minimum_mpa=bottom)
     if (top < bottom).any():
         raise InputError("maximum_mpa must not be less than minimum_mpa", "maximum_mpa")
     share = rule(_EN, "effective_range")["compression_share"]

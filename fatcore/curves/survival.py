@@ -108,7 +108,9 @@ def at_survival(
     Source      : [normal-quantile], [tolerance-factor], [scatter-practice]
     """
     if curve.survival_probability is None:
-        raise NotCoveredError(f"curve {curve.id!r} states no survival probability to start from")
+        raise NotCoveredError(
+            f"curve {curve.id!r} states no survival probability to start from", "survival_probability"
+        )
     start, goal = _start(curve, curve.survival_probability, sample_size), deviations(survival_probability)
     moved = curve.at_survival(survival_probability, deviations_from=start)
     return CurveAtSurvival(
@@ -129,7 +131,9 @@ def _start(curve: Curve, survival_probability: float, sample_size: int | None) -
     if sample_size is None:
         return deviations(survival_probability)
     if not curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
-        raise NotCoveredError(f"curve {curve.id!r} does not rest on a tolerance limit: give no sample size")
+        raise NotCoveredError(
+            f"curve {curve.id!r} does not rest on a tolerance limit: give no sample size", "sample_size"
+        )
     return tolerance_deviations(sample_size, 0.95, 0.75)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.curves._segments import common_shape
 from fatcore.curves.catalogue import describe
 from fatcore.curves.correction import Correction, reported
 from fatcore.curves.documents import document, rule
@@ -46,6 +47,7 @@ def effective_thickness_mm(thickness_mm: ArrayLike, toe_distance_mm: ArrayLike) 
     (30.0, 40.0)
     """
     plate, length = positive("thickness_mm", thickness_mm), positive("toe_distance_mm", toe_distance_mm)
+    common_shape(thickness_mm=plate, toe_distance_mm=length)
     return np.minimum(plate, 0.5 * length)
 
 
@@ -91,7 +93,7 @@ def class_thickness(thickness_mm: ArrayLike, curve_id: str) -> Correction:
     description = describe(curve_id)
     exponent, reference = description.thickness_exponent, description.thickness_reference_mm
     if exponent is None or reference is None:
-        raise NotCoveredError(f"no thickness exponent goes with the class of {curve_id!r}", "curve")
+        raise NotCoveredError(f"no thickness exponent goes with the class of {curve_id!r}")
     plate = positive("thickness_mm", thickness_mm)
     return _reported(description.curve.source, plate, reference, exponent, f"class {description.label}")
 

@@ -99,6 +99,12 @@ def test_refused(change: dict[str, float], name: str) -> None:
     assert caught.value.path == (name,)
 
 
+def test_ragged_columns_are_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        rule([1.0, 2.0], [0.0, 0.0, 0.0])
+    assert caught.value.path == ("biaxiality_ratio",)
+
+
 def test_a_curve_of_energy_density_is_refused() -> None:
     with pytest.raises(NotCoveredError):
         rule(100.0, 0.1, opening_curve=find("energy-density"))

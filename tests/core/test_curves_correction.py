@@ -169,6 +169,19 @@ def test_refused_effective_range() -> None:
         effective_range_mpa([1.0, -1.0], [0.0, 0.0])
 
 
+def test_ragged_columns_are_refused() -> None:
+    three, two = np.ones(3), np.ones(2)
+    for wrong, name in (
+        (lambda: effective_range_mpa(three, -two), "minimum_mpa"),
+        (lambda: effective_thickness_mm(three, two), "toe_distance_mm"),
+        (lambda: mean_stress(three, "low").on_ranges(two), "strength_factor"),
+        (lambda: combined(mean_stress(three, "low"), mean_stress(two, "low")), "correction 2"),
+    ):
+        with pytest.raises(InputError) as caught:
+            wrong()
+        assert caught.value.path == (name,)
+
+
 @pytest.mark.parametrize(
     ("document", "concept", "consequence", "factor"),
     [
