@@ -88,9 +88,9 @@ def hot_spot(request: models.HotSpotRequest) -> Reply:
 def linearise(request: models.LineariseRequest) -> Reply:
     """Membrane, bending and peak part of a stress distribution through the thickness."""
     if request.coefficients_mpa is not None:
-        none_of(request, "coefficients_mpa excludes it", "depth_mm", "stress_mpa")
+        none_of(request, "coefficients_mpa excludes it", "distance_mm", "stress_mpa")
         return reply(models.LineariseAnswer, through_thickness.linearise_polynomial(request.coefficients_mpa))
-    depth, stress = required(request, "depth_mm"), required(request, "stress_mpa")
+    depth, stress = required(request, "distance_mm"), required(request, "stress_mpa")
     return reply(models.LineariseAnswer, through_thickness.linearise_path(depth, stress))
 
 

@@ -217,7 +217,7 @@ class LineariseRequest(Strict):
     """Either coefficients of a polynomial in depth over thickness, or points through the thickness."""
 
     coefficients_mpa: Annotated[list[Number], Field(min_length=1, max_length=50)] | None = None
-    depth_mm: Column | None = None
+    distance_mm: Column | None = Field(default=None, description="from the first surface, from 0 on")
     stress_mpa: Column | None = None
 
 

@@ -45,14 +45,14 @@ class ElementConstant:
     """
 
     mode: Mode
-    value: float
+    constant: float
     scatter_pct: float
     low_deg: float
     high_deg: float
     size_ratio: tuple[tuple[float, float, float], ...]
-    source: str
+    publication: str
     support: str
-    remark: str
+    caveat: str
 
     def holds(self, opening_angle_deg: float) -> bool:
         """Whether the angle lies in the published range."""
@@ -85,8 +85,8 @@ def chosen_constant(element: str, mode: Mode, opening_angle_deg: float) -> Eleme
     In a range: its constant. Between two ranges: the larger of the two constants, as the safe one. Beyond the
     ranges: the nearest. `constant_findings` then says that the published angles are left.
 
-    >>> chosen_constant("tet10", "opening", 135.0).value, chosen_constant("tet10", "opening", 100.0).value
-    (1.21, 1.21)
+    >>> [chosen_constant("tet10", "opening", angle).constant for angle in (60.0, 100.0, 135.0)]
+    [1.05, 1.21, 1.21]
     """
     entries = element_constants(element, mode)
     for entry in entries:
@@ -94,7 +94,7 @@ def chosen_constant(element: str, mode: Mode, opening_angle_deg: float) -> Eleme
             return entry
     below = [entry for entry in entries if entry.high_deg < opening_angle_deg][-1:]
     above = [entry for entry in entries if entry.low_deg > opening_angle_deg][:1]
-    return max((*below, *above), key=lambda entry: entry.value)
+    return max((*below, *above), key=lambda entry: entry.constant)
 
 
 def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: float) -> tuple[Finding, ...]:
@@ -104,14 +104,14 @@ def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: f
         code="element-constant",
         severity="caution",
         message=(
-            f"{element}, {entry.mode} mode: constant {entry.value:g}, scatter +-{entry.scatter_pct:g} %,"
-            f" from memory, {_WORDS[entry.support]}" + (f"; {entry.remark}" if entry.remark else "")
+            f"{element}, {entry.mode} mode: constant {entry.constant:g}, scatter +-{entry.scatter_pct:g} %,"
+            f" from memory, {_WORDS[entry.support]}" + (f"; {entry.caveat}" if entry.caveat else "")
         ),
         field=entry.mode,
-        value=entry.value,
-        low=entry.value * (1.0 - share),
-        high=entry.value * (1.0 + share),
-        source=entry.source,
+        value=entry.constant,
+        low=entry.constant * (1.0 - share),
+        high=entry.constant * (1.0 + share),
+        source=entry.publication,
     )
     if entry.holds(opening_angle_deg):
         return (used,)
@@ -137,7 +137,7 @@ def size_ratio_findings(
             field=entry.mode,
             value=size_ratio,
             low=least,
-            source=entry.source,
+            source=entry.publication,
         ),
     )
 
@@ -161,14 +161,14 @@ def _entry(row: dict[str, Any]) -> ElementConstant:
     ratios: Sequence[dict[str, Any]] = row["size_ratio"]
     return ElementConstant(
         mode=row["mode"],
-        value=row["value"],
+        constant=row["value"],
         scatter_pct=row["scatter_pct"],
         low_deg=row["angle_deg"][0],
         high_deg=row["angle_deg"][1],
         size_ratio=tuple((*ratio["angle_deg"], ratio["least"]) for ratio in ratios),
-        source=row["source"],
-        support=row["support"],
-        remark=row.get("remark", ""),
+        publication=row["source"],
+        support=row["confidence"],
+        caveat=row.get("remark", ""),
     )
 
 
@@ -184,7 +184,7 @@ def _angle_finding(entry: ElementConstant, element: str, opening_angle_deg: floa
         value=opening_angle_deg,
         low=entry.low_deg,
         high=entry.high_deg,
-        source=entry.source,
+        source=entry.publication,
     )
 
 

@@ -57,16 +57,16 @@ def linearise_polynomial(coefficients_mpa: ArrayLike) -> Linearised:
     return _parts(membrane, bending, c[..., 0], c.sum(axis=-1), None)
 
 
-def linearise_path(depth_mm: ArrayLike, stress_mpa: ArrayLike) -> Linearised:
+def linearise_path(distance_mm: ArrayLike, stress_mpa: ArrayLike) -> Linearised:
     """Parts of distributions given at points, joined by straight lines (trapezoids) and integrated exactly.
 
-    depth_mm   : distances from the first surface [mm], rising from 0 to the full thickness
+    distance_mm   : distances from the first surface [mm], rising from 0 to the full thickness
     stress_mpa : stresses (..., points) [MPa]
     Returns    : parts, shape of the stresses without the last axis; exact for a linear distribution
     Raises     : InputError for depths that do not rise from 0, ragged columns, fewer than two points
     Source     : [extrapolation-derivation]
     """
-    x, s = finite("depth_mm", depth_mm), finite("stress_mpa", stress_mpa)
+    x, s = finite("distance_mm", distance_mm), finite("stress_mpa", stress_mpa)
     _guard(x, s)
     thickness = float(x[-1])
     node_weights = _moment_weights(x / thickness)
@@ -76,12 +76,12 @@ def linearise_path(depth_mm: ArrayLike, stress_mpa: ArrayLike) -> Linearised:
 
 def _guard(x: FloatArray, s: FloatArray) -> None:
     if x.ndim != 1 or len(x) < 2:
-        raise InputError("depth_mm must hold at least two points", "depth_mm")
+        raise InputError("distance_mm must hold at least two points", "distance_mm")
     if s.ndim == 0 or s.shape[-1] != len(x):
         found = s.shape[-1] if s.ndim else 0
         raise InputError(f"stress_mpa has {found} entries where {len(x)} were expected", "stress_mpa")
     if abs(x[0]) > 1e-9 * abs(x[-1]) or (np.diff(x) <= 0.0).any():
-        raise InputError("depth_mm must rise from 0 to the full thickness", "depth_mm")
+        raise InputError("distance_mm must rise from 0 to the full thickness", "distance_mm")
 
 
 def _moment_weights(u: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -113,7 +113,7 @@ def _parts(
         peak_far_mpa=np.asarray(last - membrane + bending),
         thickness_mm=thickness_mm,
         **evidence(
-            findings=(caution("few-points", message, field="depth_mm"),) if few else (),
+            findings=(caution("few-points", message, field="distance_mm"),) if few else (),
             sources=("extrapolation-derivation",),
         ),
     )

@@ -173,7 +173,7 @@ def _constants(
             raise InputError(f"element 'own' needs a constant of the {mode} mode", "constants", mode)
         else:
             entry = chosen_constant(element, mode, opening_angle_deg)
-            used[mode] = entry.value
+            used[mode] = entry.constant
             found.extend(constant_findings(entry, element, opening_angle_deg))
     return used, found
 

@@ -298,12 +298,12 @@ def test_hot_spot_refuses(client: httpx.Client, changes: dict[str, Any], pointer
 @pytest.mark.parametrize(
     ("request_", "pointer"),
     [
-        ({}, "/depth_mm"),
-        ({"depth_mm": [0.0, 1.0]}, "/stress_mpa"),
+        ({}, "/distance_mm"),
+        ({"distance_mm": [0.0, 1.0]}, "/stress_mpa"),
         ({"coefficients_mpa": [1.0], "stress_mpa": [1.0]}, "/stress_mpa"),
         ({"coefficients_mpa": []}, "/coefficients_mpa"),
-        ({"depth_mm": [0.0, 1.0], "stress_mpa": [1.0]}, "/stress_mpa"),
-        ({"depth_mm": [1.0, 2.0], "stress_mpa": [1.0, 1.0]}, "/depth_mm"),
+        ({"distance_mm": [0.0, 1.0], "stress_mpa": [1.0]}, "/stress_mpa"),
+        ({"distance_mm": [1.0, 2.0], "stress_mpa": [1.0, 1.0]}, "/distance_mm"),
     ],
 )
 def test_linearise_refuses(client: httpx.Client, request_: dict[str, Any], pointer: str) -> None:

@@ -223,7 +223,7 @@ def test_mesh_without_reference_length_is_said_to_be_unchecked() -> None:
 )
 def test_constant_by_angle(angle: float, mode: str, value: float) -> None:
     entry = chosen_constant("tet10", mode, angle)  # type: ignore[arg-type]
-    assert entry.value == value
+    assert entry.constant == value
     severities = [finding.severity for finding in constant_findings(entry, "tet10", angle)]
     inside = angle in (90.0, 120.0, 135.0000000001) and mode != "sliding"
     assert severities == (["caution"] if inside else ["caution", "outside"])
@@ -234,7 +234,7 @@ def test_every_element_has_a_constant_for_every_mode() -> None:
         for mode in ("opening", "sliding", "tearing"):
             entries = element_constants(element, mode)  # type: ignore[arg-type]
             assert entries
-            assert all(entry.value > 0.0 and entry.scatter_pct > 0.0 for entry in entries)
+            assert all(entry.constant > 0.0 and entry.scatter_pct > 0.0 for entry in entries)
     assert element_constants("quad4", "opening") == element_constants("brick8", "opening")
 
 

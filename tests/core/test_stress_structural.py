@@ -206,11 +206,11 @@ def test_turned_path_turns_the_bending() -> None:
 @pytest.mark.parametrize(
     ("depth", "stress", "name"),
     [
-        ([0.0], [1.0], "depth_mm"),
+        ([0.0], [1.0], "distance_mm"),
         ([0.0, 1.0], [1.0], "stress_mpa"),
         ([0.0, 1.0], 1.0, "stress_mpa"),
-        ([0.0, 1.0, 1.0], [1.0, 1.0, 1.0], "depth_mm"),
-        ([0.5, 1.0], [1.0, 1.0], "depth_mm"),
+        ([0.0, 1.0, 1.0], [1.0, 1.0, 1.0], "distance_mm"),
+        ([0.5, 1.0], [1.0, 1.0], "distance_mm"),
         ([0.0, 1.0], [1.0, np.inf], "stress_mpa"),
     ],
 )
