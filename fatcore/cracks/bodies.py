@@ -9,7 +9,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.polynomial import legendre
 
-from fatcore.cracks.body import Body
+from fatcore.cracks._body import Body
 from fatcore.cracks.intensity import centre, edge, surface, toe
 from fatcore.cracks.sharing import Section
 from fatcore.errors import InputError, UnknownError

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fatcore.cracks._growth_history import History, history_of, sharing_depths
+from fatcore.cracks._growth_phase import Phase, run_phase
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.function_crack import FunctionCrack
-from fatcore.cracks.growth_history import History, history_of, sharing_depths
-from fatcore.cracks.growth_phase import Phase, run_phase
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.loading import Drive, Loading
 from fatcore.cracks.ranges import Condition, range_rule

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from fatcore.cracks._published_driving import DRIVING_CHECKS
+from fatcore.cracks._published_fracture import FRACTURE_CHECKS
+from fatcore.cracks._published_lives import LIFE_CHECKS
 from fatcore.cracks.intensity import published as intensity
-from fatcore.cracks.published_driving import DRIVING_CHECKS
-from fatcore.cracks.published_fracture import FRACTURE_CHECKS
-from fatcore.cracks.published_lives import LIFE_CHECKS
 
 __all__ = ["CHECKS"]
 

@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtri
 
+from fatcore.cracks._scatter_lives import Samples, lives, sample_law
 from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.growth import grow
@@ -17,7 +18,6 @@ from fatcore.cracks.law import GrowthLaw, Stage, Threshold
 from fatcore.cracks.loading import Drive, Loading
 from fatcore.cracks.random_variables import VARIABLES, Distribution, drawn
 from fatcore.cracks.ranges import Condition, range_rule
-from fatcore.cracks.scatter_lives import Samples, lives, sample_law
 from fatcore.cracks.stressing import Stress
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fatcore.cracks import weight
+from fatcore.cracks._body import Body
 from fatcore.cracks.bodies import EdgeCrack, SurfaceCrack
-from fatcore.cracks.body import Body
 from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.intensity import surface
 from fatcore.cracks.loading import UnitIntensity

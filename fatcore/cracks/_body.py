@@ -1,0 +1,84 @@
+"""What growth must know of a cracked body."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+from numpy.polynomial import legendre
+
+from fatcore.cracks.reference_stress import plate_reference_mpa
+from fatcore.cracks.sharing import Section
+from fatcore.findings import Finding
+from fatcore.require import FloatArray
+
+__all__ = ["Body", "initial_added", "reference_mpa"]
+
+_DEPTHS, _DEPTH_WEIGHTS = legendre.leggauss(24)
+
+
+class Body(Protocol):
+    """What growth must know of a cracked body. Sizes are arrays; the two sizes are depth and half length."""
+
+    @property
+    def two_lengths(self) -> bool:
+        """True when depth and half length grow apart."""
+
+    @property
+    def carries_stress(self) -> bool:
+        """True when the stress is in the stress intensity already (a table or a function)."""
+
+    @property
+    def end_reasons(self) -> tuple[str, str]:
+        """Names of the two largest sizes as ends of growth."""
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Publications of the formulas."""
+
+    @property
+    def tables(self) -> tuple[str, ...]:
+        """Data tables of the formulas."""
+
+    @property
+    def section(self) -> Section:
+        """The whole cross-section."""
+
+    def start(self) -> tuple[float, float]:
+        """Depth and half length at the start."""
+
+    def largest(self) -> tuple[float, float]:
+        """Depth and half length that end the body."""
+
+    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Stress intensity per MPa of membrane and of bending stress: points x n each."""
+
+    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Integrals of the squared unit intensities over new crack area, per unit of ln depth and ln
+        length.
+        """
+
+    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """Share of the section that the reference stress counts as lost."""
+
+    def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
+        """Validity limits that the sizes of a history leave."""
+
+
+def initial_added(body: Body, depth_mm: float, length_mm: float) -> FloatArray:
+    """Integrals over the area of the first crack, grown from nothing in its own shape [mm^3], three
+    components.
+
+    Source : [irwin-kies-1954]
+    """
+    share = 0.5 * (_DEPTHS + 1.0)
+    per_depth, per_length = body.added_slopes(depth_mm * share, length_mm * share)
+    per_size = per_depth + per_length if body.two_lengths else per_depth
+    return np.asarray((per_size / share) @ (0.5 * _DEPTH_WEIGHTS))
+
+
+def reference_mpa(
+    body: Body, depth: FloatArray, length: FloatArray, membrane: FloatArray, bending: FloatArray
+) -> FloatArray:
+    """Reference stress of the remaining section for signed uncracked stresses."""
+    return plate_reference_mpa(body.lost_share(depth, length), membrane, bending)

@@ -1,0 +1,77 @@
+"""Functions that pass zero upward where growth ends."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fatcore.cracks._body import Body, reference_mpa
+from fatcore.cracks.bodies import CentreCrack
+from fatcore.cracks.ends import End
+from fatcore.cracks.fracture import line_excess
+from fatcore.cracks.loading import Drive
+from fatcore.cracks.stressing import Stressed
+from fatcore.require import FloatArray
+
+__all__ = ["end_excess"]
+
+
+def end_excess(
+    end: End,
+    stressed: Stressed,
+    drive: Drive,
+    sizes: tuple[FloatArray, FloatArray],
+    cycles: FloatArray,
+    added: FloatArray,
+) -> dict[str, FloatArray]:
+    """Functions that pass zero upward where growth ends, by reason, at n states.
+
+    sizes : depth, half length (alike for one length); cycles; added : compliance (3 x n)
+    """
+    depth, length = sizes
+    found = _size_excess(end, stressed.body, depth, length)
+    if end.cycles is not None:
+        found["cycles"] = cycles / end.cycles - 1.0
+    if end.toughness_mpa_sqrt_mm is not None:
+        found["fracture"] = _largest(stressed, drive, sizes, added) / end.toughness_mpa_sqrt_mm - 1.0
+    if end.yield_strength_mpa is not None:
+        found["ligament-yield"] = _reference(stressed, drive, sizes, added) / end.yield_strength_mpa - 1.0
+    if end.strength is not None:
+        largest = _largest(stressed, drive, sizes, added)
+        reference = _reference(stressed, drive, sizes, added)
+        found["failure-assessment"] = line_excess(largest, reference, end.strength, end.line)
+    state = stressed.state(added) if end.stiffness_ratio is not None else None
+    if state is not None:
+        found["stiffness"] = np.asarray(end.stiffness_ratio) - state.stiffness_ratio
+    return found
+
+
+def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) -> dict[str, FloatArray]:
+    largest_depth, largest_length = body.largest()
+    found = {body.end_reasons[0]: np.log(depth / largest_depth)}
+    if body.two_lengths and np.isfinite(largest_length):
+        found[body.end_reasons[1]] = np.log(length / largest_length)
+    through = isinstance(body, CentreCrack)
+    if end.depth_mm is not None and not through:
+        found["size"] = np.log(depth / end.depth_mm)
+    if end.half_length_mm is not None and (body.two_lengths or through):
+        found["length"] = np.log(length / end.half_length_mm)
+    return found
+
+
+def _largest(
+    stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray
+) -> FloatArray:
+    return np.asarray(drive.largest(stressed.unit(*sizes, added)).max(axis=0))
+
+
+def _reference(
+    stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray
+) -> FloatArray:
+    """Largest reference stress over both ends of the loading."""
+    membrane, bending = stressed.stresses(sizes[0], added)
+    static = stressed.stress.static_membrane_mpa, stressed.stress.static_bending_mpa
+    values = [
+        reference_mpa(stressed.body, *sizes, factor * membrane + static[0], factor * bending + static[1])
+        for factor in (drive.loading.maximum.max(), drive.loading.minimum.min())
+    ]
+    return np.maximum(*values)

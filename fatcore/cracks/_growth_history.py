@@ -1,0 +1,103 @@
+"""Columns over the life of a crack."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore.cracks._body import Body
+from fatcore.cracks._growth_phase import Phase
+from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
+from fatcore.cracks.loading import Drive
+from fatcore.require import FloatArray
+
+__all__ = ["History", "history_of", "sharing_depths"]
+
+MOST_ROWS = 240
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class History:
+    """Columns of one length, in the order of growth.
+
+    elapsed_cycles : cycles so far
+    depth_mm       : depth, for a through crack the thickness, for a table its size
+    half_length_mm : half length at the surface (None for edge cracks and tables)
+    delta_k_...    : largest effective range of the block at the deepest point (or the only one) and at the
+                     surface
+    rate_...       : mean growth per cycle
+    load_share     : stress in the cracked member over its value without crack; end_moment_nmm at load
+                     factor 1;
+    stiffness_ratio : of the whole joint; these three with sharing only
+    """
+
+    elapsed_cycles: FloatArray
+    depth_mm: FloatArray
+    half_length_mm: FloatArray | None
+    aspect_ratio: FloatArray | None
+    delta_k_deepest_mpa_sqrt_mm: FloatArray
+    delta_k_surface_mpa_sqrt_mm: FloatArray | None
+    rate_deepest_mm_per_cycle: FloatArray
+    rate_surface_mm_per_cycle: FloatArray | None
+    load_share: FloatArray | None
+    end_moment_nmm: FloatArray | None
+    stiffness_ratio: FloatArray | None
+
+
+def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:
+    """Relative depth that the limits of the compliance model speak of."""
+    return body.lost_share(depth, depth) if isinstance(body, CentreCrack) else depth / body.section.width_mm
+
+
+def history_of(phases: list[Phase], drive: Drive) -> History:
+    """The columns of all phases, thinned to at most 240 rows, first and last kept."""
+    rows = [_columns(phase, drive) for phase in phases]
+    joined = {name: _joined([row[name] for row in rows]) for name in rows[0]}
+    count = len(joined["elapsed_cycles"])  # type: ignore[arg-type]
+    keep = np.unique(np.linspace(0, count - 1, min(count, MOST_ROWS)).round().astype(np.intp))
+    return History(**{k: None if v is None else v[keep] for k, v in joined.items()})  # type: ignore[arg-type]
+
+
+def _joined(columns: list[FloatArray | None]) -> FloatArray | None:
+    present = [column for column in columns if column is not None]
+    return np.concatenate(present) if present else None
+
+
+def _columns(phase: Phase, drive: Drive) -> dict[str, FloatArray | None]:
+    stressed, body = phase.stressed, phase.stressed.body
+    depth, length, cycles, added = phase.samples
+    with np.errstate(all="ignore"):
+        unit = stressed.unit(depth, length, added)
+        ranges = drive.ranges(unit).delta_k_mpa_sqrt_mm.max(axis=0)
+        rates = drive.mean_rate(unit)
+    state = stressed.state(added)
+    shown_depth, shown_length = _shown(body, depth, length)
+    both = isinstance(body, SurfaceCrack | CentreCrack)
+    return {
+        "elapsed_cycles": cycles,
+        "depth_mm": shown_depth,
+        "half_length_mm": shown_length,
+        "aspect_ratio": None if shown_length is None else shown_depth / shown_length,
+        "delta_k_deepest_mpa_sqrt_mm": ranges[0],
+        "delta_k_surface_mpa_sqrt_mm": ranges[-1] if both else None,
+        "rate_deepest_mm_per_cycle": rates[0],
+        "rate_surface_mm_per_cycle": rates[-1] if both else None,
+        "load_share": None
+        if state is None
+        else _share(state.membrane_mpa, state.bending_mpa, stressed.parts),
+        "end_moment_nmm": None if state is None else state.end_moment_nmm,
+        "stiffness_ratio": None if state is None else state.stiffness_ratio,
+    }
+
+
+def _share(membrane: FloatArray, bending: FloatArray, start: tuple[float, float]) -> FloatArray | None:
+    if start[0] != 0.0:
+        return membrane / start[0]
+    return bending / start[1] if start[1] != 0.0 else None
+
+
+def _shown(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray | None]:
+    if isinstance(body, CentreCrack):
+        return np.full(depth.shape, body.thickness_mm), depth
+    return depth, length if body.two_lengths else None

@@ -1,0 +1,165 @@
+"""One phase of growth: one body from its first size to its end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from scipy.optimize import brentq
+
+from fatcore.cracks._body import initial_added
+from fatcore.cracks._ending import end_excess
+from fatcore.cracks._march import Panel, Speeds, State, Stop, march, shortened
+from fatcore.cracks.ends import End
+from fatcore.cracks.loading import Drive
+from fatcore.cracks.stressing import Stressed
+from fatcore.errors import NotConvergedError
+from fatcore.require import FloatArray
+
+__all__ = ["Phase", "Samples", "run_phase"]
+
+MOST_PANELS = 3000
+_COARSE = np.linspace(-1.0, 1.0, 9)
+_FINE = np.linspace(-1.0, 1.0, 13)
+_FINE_OPEN = _FINE[:-1]
+
+
+class Samples(NamedTuple):
+    """States of a growing crack: depth, half length (the depth again for one length), cycles, added
+    compliance.
+    """
+
+    depth: FloatArray
+    length: FloatArray
+    cycles: FloatArray
+    added: FloatArray
+
+
+@dataclass(frozen=True)
+class Phase:
+    """Solved panels of one body, and why it ended."""
+
+    stressed: Stressed
+    panels: tuple[Panel, ...]
+    reason: str
+    start: State
+
+    @cached_property
+    def samples(self) -> Samples:
+        """States along the phase, both ends included."""
+        if not self.panels:
+            return self._single(self.start)
+        last = len(self.panels) - 1
+        parts = [panel.at(_FINE if i == last else _FINE_OPEN) for i, panel in enumerate(self.panels)]
+        depth, length, cycles = (np.concatenate([part[i] for part in parts]) for i in range(3))
+        added = np.concatenate([part[3] for part in parts], axis=1)
+        return Samples(depth, length if self.stressed.body.two_lengths else depth, cycles, added)
+
+    def final(self) -> Samples:
+        """The last state."""
+        return self._single(self.panels[-1].end() if self.panels else self.start)
+
+    @property
+    def cycles(self) -> float:
+        """Cycles at the end."""
+        return self.panels[-1].end().cycles if self.panels else self.start.cycles
+
+    def _single(self, state: State) -> Samples:
+        depth = np.exp([state.log_depth])
+        length = np.exp([state.place - state.log_depth]) if self.stressed.body.two_lengths else depth
+        return Samples(depth, length, np.array([state.cycles]), state.compliance[:, None])
+
+
+class _Motion:
+    """The crack as the integrator sees it."""
+
+    def __init__(self, stressed: Stressed, drive: Drive) -> None:
+        self.stressed, self.drive = stressed, drive
+        self.two_lengths = stressed.body.two_lengths
+        self.shares = stressed.sharing is not None
+
+    def speeds(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> Speeds:
+        rates = self.drive.mean_rate(self.stressed.unit(depth, length, compliance))
+        return Speeds(rates[0] / depth, rates[1] / length if self.two_lengths else None)
+
+    def signals(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> FloatArray | None:
+        return self.drive.signals(self.stressed.unit(depth, length, compliance))
+
+    def compliance_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        return self.stressed.body.added_slopes(depth, length)
+
+
+def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
+    """Grows one body from its start, with the cycles spent before, to the first end.
+
+    Raises : NotConvergedError after 3000 panels
+    """
+    start = _start(stressed, cycles)
+    panels: list[Panel] = []
+    reached = [
+        r
+        for r, value in _excess(end, stressed, drive, _start_samples(stressed, start)).items()
+        if value[0] >= 0.0
+    ]
+    if reached:
+        return Phase(stressed, (), reached[0], start)
+    motion = _Motion(stressed, drive)
+    for item in march(motion, start, tolerance, min(stressed.body.largest()[0], end.depth_mm or np.inf)):
+        if isinstance(item, Stop):
+            return Phase(stressed, tuple(panels), item.reason, start)
+        found = _first_end(end, stressed, drive, item)
+        panels.append(item if found is None else shortened(motion, item, found[0], tolerance))
+        if found is not None:
+            return Phase(stressed, tuple(panels), found[1], start)
+        if len(panels) >= MOST_PANELS:
+            break
+    raise NotConvergedError("growth did not reach an end within 3000 panels")
+
+
+def _start(stressed: Stressed, cycles: float) -> State:
+    depth, length = stressed.body.start()
+    place = np.log(depth) + (np.log(length) if stressed.body.two_lengths else 0.0)
+    added = np.zeros(0)
+    if stressed.sharing is not None:
+        added = initial_added(stressed.body, depth, length)
+    share = 0.5 if stressed.body.two_lengths else 1.0
+    return State(float(place), float(np.log(depth)), cycles, added, share)
+
+
+def _start_samples(stressed: Stressed, start: State) -> Samples:
+    depth, length = stressed.body.start()
+    return Samples(np.array([depth]), np.array([length]), np.array([start.cycles]), start.compliance[:, None])
+
+
+def _excess(end: End, stressed: Stressed, drive: Drive, values: Samples) -> dict[str, FloatArray]:
+    with np.errstate(all="ignore"):
+        return end_excess(end, stressed, drive, (values.depth, values.length), values.cycles, values.added)
+
+
+def _at(stressed: Stressed, panel: Panel, t: FloatArray) -> Samples:
+    depth, length, cycles, added = panel.at(t)
+    return Samples(depth, length if stressed.body.two_lengths else depth, cycles, added)
+
+
+def _first_end(end: End, stressed: Stressed, drive: Drive, panel: Panel) -> tuple[float, str] | None:
+    """Panel coordinate and reason of the first end in a panel."""
+    values = _excess(end, stressed, drive, _at(stressed, panel, _COARSE))
+    found = []
+    for reason, row in values.items():
+        over = np.flatnonzero(~(row[1:] < 0.0))
+        if over.size:
+            found.append((_root(end, stressed, drive, panel, reason, int(over[0])), reason))
+    return min(found) if found else None
+
+
+def _root(end: End, stressed: Stressed, drive: Drive, panel: Panel, reason: str, index: int) -> float:
+    def excess(t: float) -> float:
+        value = float(_excess(end, stressed, drive, _at(stressed, panel, np.array([t])))[reason][0])
+        return value if np.isfinite(value) else 1e3
+
+    low = float(_COARSE[index])
+    if excess(low) >= 0.0:  # the last panel ended there by a hair
+        return low + 1e-9
+    return float(brentq(excess, low, float(_COARSE[index + 1]), xtol=1e-15, rtol=1e-14))
