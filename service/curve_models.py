@@ -1,4 +1,4 @@
-"""Request models around design curves: a user's own curve, a reference to one, corrections."""
+"""Models around design curves: own curves, references to curves, corrections, pages of the catalogue."""
 
 from __future__ import annotations
 
@@ -14,8 +14,10 @@ from service.common import MAX_POINTS, NonNegative, Number, Positive, Probabilit
 
 __all__ = [
     "CorrectionRequest",
+    "CurveAnswer",
     "CurveId",
     "CurveRef",
+    "ListAnswer",
     "LoadingRequest",
     "OwnCurve",
     "correction_from",
@@ -205,3 +207,53 @@ def correction_from(spec: AnyCorrection, curve: Curve) -> Correction:
             return partial_factors.class_factor(spec.label)
         case OwnFactor():
             return own_factor(spec.name, spec.strength_factor, reason=spec.reason)
+
+
+class ListAnswer(Strict):
+    """The curves that fit, as columns."""
+
+    id: list[str]
+    title: list[str]
+    document: list[str]
+    stress_kind: list[str]
+    material: list[str]
+    environment: list[str]
+    reference_range_mpa: list[float | None]
+    reference_energy_density_mj_m3: list[float | None]
+    status: list[str]
+
+
+class CurveAnswer(Strict):
+    """Shape of a curve and what its document says about its use; null where it says nothing here."""
+
+    id: str
+    title: str
+    document: str
+    label: str
+    where: str
+    stress_kind: str
+    material: str
+    environment: str
+    loading: str
+    quantity: str
+    log10_constants: list[float]
+    slopes: list[float]
+    knees_mpa: list[float]
+    knee_cycles: list[float]
+    cut_off_mpa: float | None
+    cut_off_cycles: float | None
+    reference_range_mpa: float | None
+    reference_energy_density_mj_m3: float | None
+    survival_probability: float | None
+    survival_definition: str
+    sd_log10_cycles: float | None
+    printed_scatter_index: float | None
+    thickness_reference_mm: float | None
+    thickness_exponent: float | None
+    thickness_exponents: dict[str, float]
+    use_limit_over_yield: float | None
+    miner_limit: float | None
+    miner_note: str
+    partial_factors: dict[str, dict[str, float]]
+    stress_concentration_factor: float | None
+    least_notch_over_structural: float | None

@@ -15,8 +15,10 @@ from fatcore.outcome import Outcome, evidence
 from service.common import MAX_POINTS, NonNegative, Positive, Probability, Reply, Strict, get, post, reply
 from service.curve_models import (
     CorrectionRequest,
+    CurveAnswer,
     CurveId,
     CurveRef,
+    ListAnswer,
     LoadingRequest,
     OwnCurve,
     correction_from,
@@ -60,20 +62,6 @@ class ListRequest(Strict):
     text: Word | None = Field(default=None, description="part of the id or title")
 
 
-class ListAnswer(Strict):
-    """The curves that fit, as columns."""
-
-    id: list[str]
-    title: list[str]
-    document: list[str]
-    stress_kind: list[str]
-    material: list[str]
-    environment: list[str]
-    reference_range_mpa: list[float | None]
-    reference_energy_density_mj_m3: list[float | None]
-    status: list[str]
-
-
 @get("curves", ListRequest, ListAnswer, revision=1, summary="Catalogue of design curves")
 def curve_list(request: ListRequest) -> Reply:
     """Every design curve with its document, what it is for and its range at 2e6 cycles."""
@@ -85,42 +73,6 @@ class CurveRequest(Strict):
 
     curve: CurveId = Field(description="id as the catalogue lists it")
     loading: Loading = "variable"
-
-
-class CurveAnswer(Strict):
-    """Shape of a curve and what its document says about its use; null where it says nothing here."""
-
-    id: str
-    title: str
-    document: str
-    label: str
-    where: str
-    stress_kind: str
-    material: str
-    environment: str
-    loading: str
-    quantity: str
-    log10_constants: list[float]
-    slopes: list[float]
-    knees_mpa: list[float]
-    knee_cycles: list[float]
-    cut_off_mpa: float | None
-    cut_off_cycles: float | None
-    reference_range_mpa: float | None
-    reference_energy_density_mj_m3: float | None
-    survival_probability: float | None
-    survival_definition: str
-    sd_log10_cycles: float | None
-    printed_scatter_index: float | None
-    thickness_reference_mm: float | None
-    thickness_exponent: float | None
-    thickness_exponents: dict[str, float]
-    use_limit_over_yield: float | None
-    miner_limit: float | None
-    miner_note: str
-    partial_factors: dict[str, dict[str, float]]
-    stress_concentration_factor: float | None
-    least_notch_over_structural: float | None
 
 
 @get("curves/{curve}", CurveRequest, CurveAnswer, revision=1, summary="One design curve")

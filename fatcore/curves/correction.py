@@ -15,7 +15,7 @@ from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, positive
 
-__all__ = ["Correction", "combined", "own_factor", "reported"]
+__all__ = ["Correction", "combined", "own_factor"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -28,6 +28,28 @@ class Correction(Outcome):
 
     name: str
     strength_factor: FloatArray
+
+    @classmethod
+    def reported(
+        cls,
+        name: str,
+        code: str,
+        strength_factor: FloatArray,
+        message: str,
+        *,
+        source: str,
+        table: str,
+        field: str,
+    ) -> Correction:
+        """A correction of a document with one note that states its factor or the span of its factors."""
+        text = f"{name}: strengths times {_shown(strength_factor)}; {message}"
+        return cls(
+            name=name,
+            strength_factor=strength_factor,
+            **evidence(
+                findings=[note(code, text, field=field, source=source)], sources=[source], tables=[table]
+            ),
+        )
 
     def on_curve(self, curve: Curve) -> Curve:
         """The corrected curve; InputError when the factor differs from cycle to cycle (use `on_ranges`)."""
@@ -78,18 +100,6 @@ def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correct
             findings=[caution("own-factor", message, field="strength_factor", source="own-factor")],
             sources=["own-factor"],
         ),
-    )
-
-
-def reported(
-    name: str, code: str, strength_factor: FloatArray, message: str, *, source: str, table: str, field: str
-) -> Correction:
-    """A correction of a document with one note that states its factor or the span of its factors."""
-    text = f"{name}: strengths times {_shown(strength_factor)}; {message}"
-    return Correction(
-        name=name,
-        strength_factor=strength_factor,
-        **evidence(findings=[note(code, text, field=field, source=source)], sources=[source], tables=[table]),
     )
 
 

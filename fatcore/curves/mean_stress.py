@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.curves._segments import common_shape
-from fatcore.curves.correction import Correction, reported
+from fatcore.curves.correction import Correction
 from fatcore.curves.documents import document, rule
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, finite
@@ -51,7 +51,7 @@ def mean_stress(load_ratio: ArrayLike, residual_stress: ResidualStress) -> Corre
 
     Source : [iiw-2016]
     """
-    return reported(
+    return Correction.reported(
         "mean stress",
         "mean-stress-correction",
         mean_stress_factor(load_ratio, residual_stress),
@@ -93,7 +93,7 @@ def effective_range(maximum_mpa: ArrayLike, minimum_mpa: ArrayLike) -> Correctio
     counted = effective_range_mpa(maximum_mpa, minimum_mpa)
     full = np.asarray(np.subtract(maximum_mpa, minimum_mpa, dtype=np.float64))
     factor = np.divide(full, counted, out=np.ones(full.shape), where=counted > 0.0)
-    return reported(
+    return Correction.reported(
         "effective range",
         "effective-range",
         factor,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fatcore.curves.correction import Correction, reported
+from fatcore.curves.correction import Correction
 from fatcore.curves.documents import document, rule
 from fatcore.errors import UnknownError
 
@@ -28,7 +28,7 @@ def partial_factor(document_key: str, concept: str, consequence: str) -> Correct
     if consequence not in concepts[concept]:
         raise UnknownError("consequence", consequence, concepts[concept], "consequence")
     value = concepts[concept][consequence]
-    return reported(
+    return Correction.reported(
         "partial factor",
         "partial-factor",
         np.array(1.0 / value),
@@ -49,7 +49,7 @@ def class_factor(label: str) -> Correction:
     factors = rule(_HSE, "class_factors")
     if label not in factors:
         raise UnknownError("class", label, factors, "label")
-    return reported(
+    return Correction.reported(
         "class factor",
         "class-factor",
         np.array(1.0 / factors[label]),

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.curves._segments import common_shape
 from fatcore.curves.catalogue import describe
-from fatcore.curves.correction import Correction, reported
+from fatcore.curves.correction import Correction
 from fatcore.curves.documents import document, rule
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.require import FloatArray, positive
@@ -115,7 +115,7 @@ def _reference(document_key: str, own: float | None, given: float | None) -> flo
 
 
 def _reported(key: str, plate: FloatArray, reference: float, exponent: float, what: str) -> Correction:
-    return reported(
+    return Correction.reported(
         "thickness",
         "thickness-correction",
         thickness_factor(plate, reference, exponent),

@@ -1,4 +1,4 @@
-"""Life look-up against the bare power function on the same array, side by side, best of several; and its memory."""
+"""Life look-up against the bare power function on the same array, side by side; and its memory."""
 
 from __future__ import annotations
 
