@@ -91,7 +91,7 @@ def linearise(request: models.LineariseRequest) -> Reply:
         none_of(request, "coefficients_mpa excludes it", "distance_mm", "stress_mpa")
         return reply(models.LineariseAnswer, through_thickness.linearise_polynomial(request.coefficients_mpa))
     depth, stress = required(request, "distance_mm"), required(request, "stress_mpa")
-    return reply(models.LineariseAnswer, through_thickness.linearise_path(depth, stress))
+    return reply(models.LineariseAnswer, through_thickness.linearise_path(depth, stress, request.integration))
 
 
 @post(

@@ -219,6 +219,9 @@ class LineariseRequest(Strict):
     coefficients_mpa: Annotated[list[Number], Field(min_length=1, max_length=50)] | None = None
     distance_mm: Column | None = Field(default=None, description="from the first surface, from 0 on")
     stress_mpa: Column | None = None
+    integration: Literal["exact-moment", "trapezoid"] = Field(
+        default="exact-moment", description="between points: exact for straight lines, or plain trapezoids"
+    )
 
 
 class LineariseAnswer(Strict):

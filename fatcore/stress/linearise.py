@@ -57,21 +57,28 @@ def linearise_polynomial(coefficients_mpa: ArrayLike) -> Linearised:
     return _parts(membrane, bending, c[..., 0], c.sum(axis=-1), None)
 
 
-def linearise_path(distance_mm: ArrayLike, stress_mpa: ArrayLike) -> Linearised:
-    """Parts of distributions given at points, joined by straight lines (trapezoids) and integrated exactly.
+def linearise_path(
+    distance_mm: ArrayLike, stress_mpa: ArrayLike, integration: str = "exact-moment"
+) -> Linearised:
+    """Parts of distributions given at points through the thickness.
 
-    distance_mm   : distances from the first surface [mm], rising from 0 to the full thickness
-    stress_mpa : stresses (..., points) [MPa]
-    Returns    : parts, shape of the stresses without the last axis; exact for a linear distribution
-    Raises     : InputError for depths that do not rise from 0, ragged columns, fewer than two points
-    Source     : [extrapolation-derivation]
+    distance_mm : distances from the first surface [mm], rising from 0 to the full thickness
+    stress_mpa  : stresses (..., points) [MPa]
+    integration : "exact-moment" joins the stresses by straight lines and integrates exactly, so that a linear
+                  distribution has no error; "trapezoid" also takes stress times lever at the points only
+    Returns     : parts, shape of the stresses without the last axis
+    Raises      : InputError for distances that do not rise from 0, ragged columns, fewer than two points
+    Source      : [extrapolation-derivation]
     """
     x, s = finite("distance_mm", distance_mm), finite("stress_mpa", stress_mpa)
     _guard(x, s)
-    thickness = float(x[-1])
-    node_weights = _moment_weights(x / thickness)
-    membrane, bending = s @ node_weights[0], s @ node_weights[1]
-    return _parts(membrane, bending, s[..., 0], s[..., -1], thickness, len(x))
+    if integration not in ("exact-moment", "trapezoid"):
+        raise InputError("integration must be exact-moment or trapezoid", "integration")
+    u = x / x[-1]
+    shares, moments = _moment_weights(u)
+    if integration == "trapezoid":
+        moments = shares * (3.0 - 6.0 * u)
+    return _parts(s @ shares, s @ moments, s[..., 0], s[..., -1], float(x[-1]), len(x))
 
 
 def _guard(x: FloatArray, s: FloatArray) -> None:

@@ -220,6 +220,14 @@ def test_paths_that_are_none_are_refused(depth: list[float], stress: object, nam
     assert caught.value.path == (name,)
 
 
+def test_plain_trapezoids_err_on_a_linear_distribution_as_their_order_says() -> None:
+    depth = np.linspace(0.0, 8.0, 20)
+    found = linearise_path(depth, 100.0 - 25.0 * depth, "trapezoid")
+    assert float(found.bending_mpa) == pytest.approx(100.0 * (1.0 + 2.0 / 19.0**2))
+    with pytest.raises(InputError):
+        linearise_path(depth, depth, "simpson")
+
+
 def test_polynomial_needs_a_coefficient() -> None:
     with pytest.raises(InputError):
         linearise_polynomial([])
