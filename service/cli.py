@@ -8,13 +8,15 @@ from collections.abc import Sequence
 
 from fatcore import __version__
 from fatcore.errors import FatcoreError
-from service.commands import check, demo, look_up, serve
+from service.client_errors import ClientError
+from service.commands import batch, check, demo, gate, look_up, report, serve
+from service.commands.remote import exit_code
 from service.commands.shared import BAD_INPUT
 from service.problems import Problem, from_core
 
 __all__ = ["main", "parser"]
 
-GROUPS = (check, demo, look_up, serve)
+GROUPS = (check, report, gate, batch, demo, look_up, serve)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -28,7 +30,10 @@ def parser() -> argparse.ArgumentParser:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Runs one command and returns its exit code: 0 passed, 1 failed or undecided, 2 bad input."""
+    """Runs one command and returns its exit code.
+
+    0 passed, 1 failed or undecided, 2 bad input, 3 the service that was to be asked gave no answer
+    """
     given = parser().parse_args(arguments)
     try:
         code: int = given.run(given)
@@ -36,6 +41,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _refused(from_core(error))
     except Problem as problem:
         return _refused(problem)
+    except ClientError as error:
+        sys.stderr.write(f"toeline: {error}\n")
+        return exit_code(error)
     except OSError as error:
         return _refused(Problem(400, f"{error.filename or 'file'}: {error.strerror or error}"))
     return code

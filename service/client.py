@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import json
 import time
 from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -13,7 +12,7 @@ import httpx
 
 from fatcore import __version__
 from service.client_batch import BatchItem, BatchResult, Progress, batch_call, batch_results, chunks, counter
-from service.client_routes import AsyncMethod, Method, Routes, call_of
+from service.client_routes import AsyncMethod, Method, Routes, call_of, plain_envelope
 from service.common import Strict
 from service.retrying import Call, Exchange, Pause, Retry, exchange
 
@@ -96,8 +95,7 @@ class Client(Routes):
 
     def calculate(self, name: str, request: Request, method: str = "POST") -> dict[str, Any]:
         """The envelope of any calculation by its name, as plain data."""
-        envelope: dict[str, Any] = json.loads(self.send(call_of(method, name, request)).content)
-        return envelope
+        return plain_envelope(self.send(call_of(method, name, request)))
 
     def text(self, name: str, request: Request, accept: str, method: str = "POST") -> str:
         """The answer in another form: text/csv, or text/html where a calculation has a report."""
@@ -180,8 +178,7 @@ class AsyncClient(Routes):
 
     async def calculate(self, name: str, request: Request, method: str = "POST") -> dict[str, Any]:
         """The envelope of any calculation by its name, as plain data."""
-        envelope: dict[str, Any] = json.loads((await self.send(call_of(method, name, request))).content)
-        return envelope
+        return plain_envelope(await self.send(call_of(method, name, request)))
 
     async def text(self, name: str, request: Request, accept: str, method: str = "POST") -> str:
         """The answer in another form: text/csv, or text/html where a calculation has a report."""

@@ -11,9 +11,10 @@ from urllib.parse import quote
 import httpx
 from pydantic import ValidationError
 
-from service import check as check_
+from service import check_models as check_
 from service import curves as curves_
 from service import meta as meta_
+from service import stress_models as stress_
 from service.client_errors import AnswerError
 from service.common import FindingItem, Record, Strict
 from service.retrying import Call
@@ -21,7 +22,17 @@ from service.retrying import Call
 if TYPE_CHECKING:
     from service.client import AsyncClient, Client
 
-__all__ = ["AsyncMethod", "Envelope", "Method", "Route", "Routes", "call_of", "method_name", "plain_json"]
+__all__ = [
+    "AsyncMethod",
+    "Envelope",
+    "Method",
+    "Route",
+    "Routes",
+    "call_of",
+    "method_name",
+    "plain_envelope",
+    "plain_json",
+]
 
 Q = TypeVar("Q", bound=Strict)
 A = TypeVar("A", bound=Strict)
@@ -66,6 +77,17 @@ class Route(Generic[Q, A]):
             place = "/".join(str(step) for step in error.errors()[0]["loc"])
             text = f"the answer of {self.name} does not fit this version of the client"
             raise AnswerError(f"{text} (at {place or 'its start'})") from error
+
+
+def plain_envelope(response: httpx.Response) -> dict[str, Any]:
+    """The envelope in a response as plain data; AnswerError when it is none."""
+    try:
+        data = json.loads(response.content)
+    except ValueError:
+        data = None
+    if not isinstance(data, dict) or not set(Envelope.model_fields) <= set(data):
+        raise AnswerError(f"{response.url} gave no answer of a calculation; is this address the service?")
+    return data
 
 
 class Method(Generic[Q, A]):
@@ -138,6 +160,18 @@ def method_name(name: str) -> str:
 
 class Routes:
     """Every calculation of the service by topic."""
+
+    stress_peak = Route("POST", "stress/peak", stress_.PeakRequest, stress_.PeakAnswer)
+    stress_energy = Route("POST", "stress/energy", stress_.EnergyRequest, stress_.EnergyAnswer)
+    stress_hot_spot = Route("POST", "stress/hot-spot", stress_.HotSpotRequest, stress_.HotSpotAnswer)
+    stress_linearise = Route("POST", "stress/linearise", stress_.LineariseRequest, stress_.LineariseAnswer)
+    stress_interaction = Route(
+        "POST", "stress/interaction", stress_.InteractionRequest, stress_.InteractionAnswer
+    )
+    stress_notch_constants = Route("GET", "stress/notch-constants", stress_.NotchRequest, stress_.NotchAnswer)
+    stress_element_constant = Route(
+        "POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer
+    )
 
     curves = Route("GET", "curves", curves_.ListRequest, curves_.ListAnswer)
     curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curves_.CurveAnswer)

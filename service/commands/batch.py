@@ -1,0 +1,67 @@
+"""toeline batch: many calculations from a file of lines to a file of lines."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from service import progress
+from service.batch_file import Answers, Count, answers_of_server, local_answers, resume
+from service.commands.remote import add_server, connected
+from service.commands.shared import FAILED, PASSED, Commands, read_bytes
+
+__all__ = ["add"]
+
+
+def add(commands: Commands) -> None:
+    """Adds the command batch."""
+    batch = commands.add_parser(
+        "batch", help="run many calculations of a file, one a line; continues where it was stopped"
+    )
+    batch.add_argument("file", help="lines of {id, calculation, input} (NDJSON); - for standard input")
+    batch.add_argument(
+        "-o", "--output", metavar="FILE", help="file of the answers; an existing one is continued"
+    )
+    batch.add_argument("--anew", action="store_true", help="start over instead of continuing the output file")
+    add_server(batch)
+    batch.set_defaults(run=_batch)
+
+
+def _batch(given: argparse.Namespace) -> int:
+    source = [line for line in read_bytes(given.file).split(b"\n") if line.strip()]
+    if given.server is None:
+        count = _run(given, source, local_answers)
+    else:
+        with connected(given) as client:
+            count = _run(given, source, answers_of_server(client))
+    return PASSED if count.problems == 0 else FAILED
+
+
+def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers) -> Count:
+    if given.output is None:
+        return _printed(source, answers)
+    target = Path(given.output)
+    if given.anew:
+        target.unlink(missing_ok=True)
+    with progress.shown():
+        count = resume(source, target, answers, progress.listener(len(source)) or _unheard)
+    sys.stderr.write(
+        f"{count.answered} answered, {count.problems} with a problem"
+        f" ({count.resumed} of them from an earlier run): {target}\n"
+    )
+    return count
+
+
+def _unheard(_: int) -> None:
+    """Nobody watches the progress."""
+
+
+def _printed(source: Sequence[bytes], answers: Answers) -> Count:
+    count = Count()
+    for line in answers(source, set()):
+        sys.stdout.buffer.write(line)
+        sys.stdout.flush()
+        count.add(line)
+    return count

@@ -1,0 +1,211 @@
+"""Batches over HTTP: order, isolation of problems, bounds, streaming."""
+
+from __future__ import annotations
+
+import json
+import threading
+import time
+from collections.abc import Iterator
+from typing import Any
+
+import httpx
+import pytest
+
+from service import batch
+from service.batch import MAX_ITEMS, NDJSON, Item, answer_line, id_of, line_item
+from service.common import Calculation
+from service.openapi import description
+from service.problems import Problem
+from service.settings import Settings
+from tests.api.conftest import Server
+
+CURVE = "peak-stress-opening"
+
+
+def item(place: Any, range_mpa: Any = 90.0, curve: str = CURVE) -> dict[str, Any]:
+    content = {"curve": curve, "stress_range_mpa": [range_mpa]}
+    return {"id": place, "calculation": "curves/life", "input": content}
+
+
+def ask(client: httpx.Client, items: Any) -> list[dict[str, Any]]:
+    answer = client.post("/v1/batch", json=items)
+    assert answer.status_code == 200, answer.text
+    assert answer.headers["content-type"] == NDJSON
+    assert answer.content.endswith(b"\n")
+    return [json.loads(line) for line in answer.content.splitlines()]
+
+
+def test_every_item_is_answered_as_alone(client: httpx.Client) -> None:
+    items = [item("a"), item(2, 120.0)]
+    lines = ask(client, items)
+    assert [list(line) for line in lines] == [["id", "status", "envelope"]] * 2
+    assert [line["id"] for line in lines] == ["a", 2]
+    for line, sent in zip(lines, items, strict=True):
+        alone = client.post("/v1/curves/life", json=sent["input"]).json()
+        assert line["envelope"] == alone
+
+
+def test_look_up_takes_numbers_or_texts(client: httpx.Client) -> None:
+    asked = {"curve": CURVE, "stress_range_mpa": 90.0}
+    texts = {"curve": CURVE, "stress_range_mpa": "90.0"}
+    name = "curves/{curve}/life"
+    lines = ask(
+        client, [{"id": n, "calculation": name, "input": data} for n, data in enumerate((asked, texts))]
+    )
+    alone = client.get(f"/v1/curves/{CURVE}/life", params={"stress_range_mpa": "90.0"}).json()
+    assert [line["envelope"] for line in lines] == [alone, alone]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "status", "pointer"),
+    [
+        (item("bad", -1.0), 422, "/stress_range_mpa/0"),
+        (item("bad", "90"), 422, "/stress_range_mpa/0"),
+        (item("bad", curve="none-such"), 422, "/curve"),
+        ({"id": "bad", "calculation": "curves/none", "input": {}}, 404, "/calculation"),
+        ({"id": "bad", "calculation": 7, "input": {}}, 404, "/calculation"),
+        ({"id": "bad", "calculation": "curves/life"}, 422, "/input"),
+        ({"id": "bad", "calculation": "curves/life", "input": {}, "more/": 1}, 422, "/more~1"),
+        ({"id": "bad", "calculation": "curves/{curve}", "input": []}, 422, ""),
+        (item("first"), 422, "/id"),
+        ({"calculation": "curves/life", "input": {}}, 422, "/id"),
+        (item(True), 422, "/id"),
+        (item("x" * 201), 422, "/id"),
+        (item(1.5), 422, "/id"),
+        ("no object", 422, ""),
+    ],
+)
+def test_problem_of_one_item_does_not_spoil_the_others(
+    client: httpx.Client, wrong: Any, status: int, pointer: str
+) -> None:
+    first, bad, last = ask(client, [item("first"), wrong, item("last")])
+    assert (first["status"], last["status"]) == (200, 200)
+    assert bad["status"] == bad["problem"]["status"] == status
+    assert bad["id"] in {"bad", "first", None}
+    assert pointer in [entry["pointer"] for entry in bad["problem"]["errors"]]
+
+
+def test_lines_as_body(client: httpx.Client) -> None:
+    body = "\n".join([json.dumps(item("a")), "", '{"id": "b", "id": "c"}', "{", json.dumps(item("d"))])
+    answer = client.post("/v1/batch", content=body, headers={"Content-Type": NDJSON})
+    lines = [json.loads(line) for line in answer.content.splitlines()]
+    assert [(line["id"], line["status"]) for line in lines] == [
+        ("a", 200),
+        (None, 422),
+        (None, 400),
+        ("d", 200),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "status"),
+    [
+        ("application/json", b"{}", 422),
+        ("application/json", b"[]", 422),
+        ("application/json", b"[", 400),
+        ("application/json", b'[{"id":1,"id":2}]', 422),
+        ("application/json", b"[" + b"1," * MAX_ITEMS + b"1]", 422),
+        (NDJSON, b"\n\n", 422),
+        (NDJSON, b"1\n" * (MAX_ITEMS + 1), 422),
+        ("text/plain", b"[]", 415),
+        ("", b"[]", 415),
+    ],
+)
+def test_body_as_a_whole_is_refused(client: httpx.Client, kind: str, body: bytes, status: int) -> None:
+    answer = client.post("/v1/batch", content=body, headers={"Content-Type": kind})
+    assert answer.status_code == status
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert answer.json()["detail"]
+
+
+def test_body_has_a_bound() -> None:
+    with Server(Settings(max_body_bytes=1000)) as url:
+        answer = httpx.post(f"{url}/v1/batch", json=[item(n) for n in range(50)])
+    assert answer.status_code == 413
+
+
+def test_key_is_asked() -> None:
+    with Server(Settings(api_keys=("secret",))) as url:
+        assert httpx.post(f"{url}/v1/batch", json=[item(1)]).status_code == 401
+        known = httpx.post(f"{url}/v1/batch", json=[item(1)], headers={"X-API-Key": "secret"})
+    assert known.status_code == 200
+
+
+class Held:
+    """Stands in for the calculation of items named 'held': they wait until they are let go."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.go = threading.Event()
+        self.true = batch.evaluate
+        monkeypatch.setattr(batch, "evaluate", self)
+
+    def __call__(self, calculation: Calculation, data: Any, *, strings: bool) -> Any:
+        if data["curve"] == "held":
+            assert self.go.wait(20.0)
+            data = {**data, "curve": CURVE}
+        if data["curve"] == "broken":
+            raise RuntimeError("unforeseen")
+        return self.true(calculation, data, strings=strings)
+
+
+@pytest.fixture
+def held(monkeypatch: pytest.MonkeyPatch) -> Iterator[Held]:
+    stand_in = Held(monkeypatch)
+    yield stand_in
+    stand_in.go.set()
+
+
+def test_lines_come_as_they_are_done(client: httpx.Client, held: Held) -> None:
+    sent = [item("quick"), item("slow", curve="held")]
+    with client.stream("POST", "/v1/batch", json=sent) as answer:
+        lines = answer.iter_lines()
+        assert json.loads(next(lines))["id"] == "quick"  # while the second one is still held
+        held.go.set()
+        assert json.loads(next(lines))["id"] == "slow"
+        assert list(lines) == []
+
+
+def test_running_batch_takes_its_place(held: Held) -> None:
+    with Server(Settings(max_running=1, retry_after_s=7)) as url, httpx.Client(base_url=url) as one:
+        with one.stream("POST", "/v1/batch", json=[item("slow", curve="held")]) as running:
+            busy = httpx.post(f"{url}/v1/batch", json=[item(1)])
+            assert (busy.status_code, busy.headers["retry-after"]) == (503, "7")
+            held.go.set()
+            running.read()
+        deadline = time.monotonic() + 10.0
+        while httpx.post(f"{url}/v1/batch", json=[item(1)]).status_code == 503:
+            assert time.monotonic() < deadline, "the batch never gave its place back"
+        counted = httpx.get(f"{url}/metrics").text
+    assert 'toeline_requests_total{calculation="batch",status="200"} 2' in counted
+
+
+def test_unforeseen_error_is_the_problem_of_its_item(client: httpx.Client, held: Held) -> None:
+    broken, fine = ask(client, [item("x", curve="broken"), item("y")])
+    assert (broken["status"], broken["problem"]["title"]) == (500, "Internal error")
+    assert "unforeseen" not in json.dumps(broken).replace("met an error", "")
+    assert fine["status"] == 200
+
+
+def test_id_of_an_item() -> None:
+    assert id_of(Item({"id": "a"})) == "a"
+    assert id_of(Item({"id": None})) is None
+    assert id_of(line_item(b"{")) is None
+
+
+def test_line_of_an_item_is_one_line_of_utf8() -> None:
+    line = answer_line(Item(item("Läufer\n1", curve="ü\n")), set())
+    assert line.count(b"\n") == 1
+    assert json.loads(line)["id"] == "Läufer\n1"
+
+
+def test_problem_of_a_line_keeps_its_status() -> None:
+    line = answer_line(Item(problem=Problem(400, "cut")), set())
+    assert json.loads(line) == {"id": None, "status": 400, "problem": Problem(400, "cut").body()}
+
+
+def test_described_in_the_api_pages() -> None:
+    operation = description()["paths"]["/v1/batch"]["post"]
+    array = operation["requestBody"]["content"]["application/json"]["schema"]
+    assert array["maxItems"] == MAX_ITEMS
+    assert set(array["items"]["required"]) == {"id", "calculation", "input"}
+    assert {"200", "413", "415", "422", "503"} <= set(operation["responses"])

@@ -1,0 +1,237 @@
+"""toeline batch: from file to file, resumed after every kind of stop."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+from service import batch_file, progress
+from service.batch_file import Count, answers_of_server, local_answers, resume, whole_lines
+from service.cli import main
+from service.client import Client
+from service.client_errors import AnswerError
+from service.problems import Problem
+
+CURVE = "peak-stress-opening"
+
+
+def source(count: int, bad: int | None = None) -> list[bytes]:
+    return [
+        json.dumps(
+            {
+                "id": n,
+                "calculation": "curves/life",
+                "input": {"curve": CURVE if n != bad else "none", "stress_range_mpa": [80.0 + n]},
+            }
+        ).encode()
+        for n in range(count)
+    ]
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[Path, Path]:
+    given = tmp_path / "in.ndjson"
+    given.write_bytes(b"\n".join(source(6)) + b"\n")
+    return given, tmp_path / "out.ndjson"
+
+
+@pytest.fixture
+def whole(tmp_path: Path) -> bytes:
+    """The answer that was never stopped."""
+    target = tmp_path / "whole.ndjson"
+    resume(source(6), target, local_answers)
+    return target.read_bytes()
+
+
+def test_every_item_is_answered(files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
+    given, target = files
+    assert main(["batch", str(given), "-o", str(target)]) == 0
+    lines = [json.loads(line) for line in target.read_bytes().splitlines()]
+    assert [(line["id"], line["status"]) for line in lines] == [(n, 200) for n in range(6)]
+    assert "6 answered, 0 with a problem (0 of them from an earlier run)" in capsys.readouterr().err
+
+
+def test_item_with_a_problem_gives_code_1(
+    files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    given, target = files
+    given.write_bytes(b"\n".join(source(3, bad=1)))
+    assert main(["batch", str(given), "-o", str(target)]) == 1
+    assert main(["batch", str(given), "-o", str(target)]) == 1  # the problem of the earlier run counts
+    assert "2 answered, 1 with a problem (3 of them" in capsys.readouterr().err
+    assert main(["batch", str(given)]) == 1
+
+
+def test_without_a_file_the_lines_are_printed(
+    files: tuple[Path, Path], whole: bytes, capfdbinary: pytest.CaptureFixture[bytes]
+) -> None:
+    assert main(["batch", str(files[0])]) == 0
+    assert capfdbinary.readouterr().out == whole
+
+
+def test_stop_at_any_byte_is_resumed_to_the_same_file(tmp_path: Path, whole: bytes) -> None:
+    target = tmp_path / "out.ndjson"
+    ends = [place + 1 for place, byte in enumerate(whole) if byte == 10]
+    cuts = {
+        0,
+        1,
+        len(whole) - 1,
+        len(whole),
+        *ends,
+        *(end - 1 for end in ends),
+        *(end + 7 for end in ends[:-1]),
+    }
+    for cut in sorted(cuts):
+        target.write_bytes(whole[:cut])
+        asked: list[int] = []
+
+        def counted(lines: Sequence[bytes], used: set[Any], asked: list[int] = asked) -> Iterator[bytes]:
+            asked.append(len(lines))
+            return local_answers(lines, used)
+
+        count = resume(source(6), target, counted)
+        done = whole[:cut].count(b"\n")
+        assert target.read_bytes() == whole, cut
+        assert asked == [6 - done]
+        assert (count.resumed, count.answered, count.problems) == (done, 6, 0)
+
+
+def test_lines_are_on_the_disk_one_by_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "out.ndjson"
+    sizes: list[int] = []
+    monkeypatch.setattr(batch_file.os, "fsync", lambda handle: sizes.append(os.fstat(handle).st_size))
+    resume(source(3), target, local_answers)
+    ends = [place + 1 for place, byte in enumerate(target.read_bytes()) if byte == 10]
+    assert sizes == ends  # each line was whole before the next began
+
+
+def test_killed_process_is_resumed(tmp_path: Path) -> None:
+    given, target = tmp_path / "in.ndjson", tmp_path / "out.ndjson"
+    lines = source(20_000)
+    given.write_bytes(b"\n".join(lines))
+    command = [sys.executable, "-m", "service", "batch", str(given), "-o", str(target)]
+    running = subprocess.Popen(command, stderr=subprocess.DEVNULL)
+    deadline = time.monotonic() + 30.0
+    while (not target.exists() or target.stat().st_size < 20_000) and time.monotonic() < deadline:
+        time.sleep(0.005)
+    running.send_signal(signal.SIGKILL)
+    assert running.wait() == -signal.SIGKILL
+    done = target.read_bytes().count(b"\n")
+    assert 0 < done < len(lines)
+    shorter = lines[: done + 5]
+    given.write_bytes(b"\n".join(shorter))
+    assert main(["batch", str(given), "-o", str(target)]) == 0
+    ids = [json.loads(line)["id"] for line in target.read_bytes().splitlines()]
+    assert ids == list(range(done + 5))
+
+
+def test_anew_starts_over(files: tuple[Path, Path], whole: bytes) -> None:
+    given, target = files
+    target.write_text("something else\n")
+    assert main(["batch", str(given), "-o", str(target)]) == 2
+    assert target.read_text() == "something else\n"
+    assert main(["batch", str(given), "-o", str(target), "--anew"]) == 0
+    assert target.read_bytes() == whole
+
+
+@pytest.mark.parametrize("line", [b"{\n", b"[1]\n", b'{"id": 1}\n', b"\n", b"\xff\n"])
+def test_foreign_file_is_refused_and_kept(tmp_path: Path, whole: bytes, line: bytes) -> None:
+    target = tmp_path / "out.ndjson"
+    content = whole[: whole.index(b"\n") + 1] + line + b'{"id":'
+    target.write_bytes(content)
+    with pytest.raises(Problem, match="line 2: no line of a batch answer"):
+        whole_lines(target)
+    assert target.read_bytes() == content
+
+
+def test_answers_of_another_input_are_refused(tmp_path: Path, whole: bytes) -> None:
+    target = tmp_path / "out.ndjson"
+    target.write_bytes(whole)
+    for other in (source(6)[::-1], source(5)):
+        with pytest.raises(Problem, match="answers of another input"):
+            resume(other, target, local_answers)
+    assert target.read_bytes() == whole
+
+
+def test_id_taken_before_the_stop_is_still_taken(tmp_path: Path) -> None:
+    lines = [*source(2), source(1)[0], b"{"]
+    at_once, stopped = tmp_path / "a", tmp_path / "b"
+    resume(lines, at_once, local_answers)
+    stopped.write_bytes(b"".join(at_once.read_bytes().splitlines(keepends=True)[:2]))
+    count = resume(lines, stopped, local_answers)
+    assert stopped.read_bytes() == at_once.read_bytes()
+    assert (count.answered, count.problems) == (2, 2)
+    again = resume(lines, stopped, local_answers)
+    assert (again.resumed, again.problems) == (4, 2)
+
+
+def test_service_answers_the_same_lines(
+    files: tuple[Path, Path], whole: bytes, base_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given, target = files
+    monkeypatch.setattr(batch_file, "LINES_A_REQUEST", 4)
+    assert main(["batch", str(given), "-o", str(target), "--server", base_url]) == 0
+    assert target.read_bytes() == whole
+    target.write_bytes(whole[:-9])
+    assert main(["batch", str(given), "-o", str(target), "--server", base_url]) == 0
+    assert target.read_bytes() == whole
+
+
+def test_service_that_loses_lines_is_noticed() -> None:
+    network = httpx.MockTransport(lambda _: httpx.Response(200, content=b"{}\n"))
+    answers = answers_of_server(Client("http://service", transport=network))
+    with pytest.raises(AnswerError, match="1 lines for 2 items"):
+        list(answers(source(2), set()))
+
+
+def test_wrong_addresses_are_usage_errors(
+    files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["batch", str(files[0]), "--server", "127.0.0.1:8000"]) == 2
+    assert main(["batch", str(files[0]), "--server", "http://127.0.0.1:9", "--timeout", "0"]) == 2
+    assert "takes an address like" in capsys.readouterr().err
+
+
+def test_bar_on_a_terminal_counts_the_items(
+    files: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    given, target = files
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    assert main(["batch", str(given), "-o", str(target)]) == 0
+    assert "% of 6" in terminal.getvalue()
+    assert "100 % of 6" in terminal.getvalue()
+
+
+def test_bar_of_one_item_is_not_drawn(tmp_path: Path) -> None:
+    request = Path(__file__).parents[2] / "openapi_examples" / "check" / "one-toe-constant.json"
+    line = {"id": 1, "calculation": "check", "input": json.loads(request.read_bytes())["request"]}
+    out = io.StringIO()
+    with progress.shown(out, always=True):
+        told = progress.listener(1)
+        assert told is not None
+        resume([json.dumps(line).encode()], tmp_path / "o", local_answers, told)
+    drawn = [part for part in out.getvalue().split("\r") if "%" in part]
+    assert [part.split("]")[1] for part in drawn] == ["   0 % of 1", " 100 % of 1"]
+
+
+def test_count_by_status() -> None:
+    count = Count()
+    for status in (200, 422, 500):
+        count.add_status(status)
+    assert (count.answered, count.problems) == (1, 2)
