@@ -15,6 +15,7 @@ from starlette.responses import Response
 from service.common import Calculation, evaluate
 from service.parsing import query_data, strict_json
 from service.problems import Problem
+from service.report.policy import REPORT_HEADERS
 
 __all__ = ["cell_text", "csv_text", "media_type_wanted", "respond"]
 
@@ -65,7 +66,8 @@ def _work(
     if wanted == "text/csv":
         return Response(csv_text(calculation, json.loads(content)), media_type="text/csv; charset=utf-8")
     if wanted == "text/html" and calculation.html is not None:
-        return Response(calculation.html(request, content), media_type="text/html; charset=utf-8")
+        page = calculation.html(request, content)
+        return Response(page, headers=REPORT_HEADERS, media_type="text/html; charset=utf-8")
     return Response(content, media_type=JSON)
 
 

@@ -33,6 +33,7 @@ LINE_COLUMNS = {
     "utilisation": "utilisation",
     "verdict": "verdict",
 }
+FIGURES = ("biaxiality_ratio", "life_cycles")
 
 
 def check_page(request: CheckRequest, content: bytes) -> str:
@@ -40,11 +41,13 @@ def check_page(request: CheckRequest, content: bytes) -> str:
     envelope = json.loads(content)
     answer = envelope["answer"]
     cycles = _cycles(request, answer)
+    point = [check_words.governing_facts(request, answer), _curve(request, answer, cycles)]
+    several = (
+        [Section("Where the damage comes from", _damage(request, cycles))] if cycles.count.size > 1 else []
+    )
     sections = [
-        Section(
-            "Governing point", [check_words.governing_facts(request, answer), _curve(request, answer, cycles)]
-        ),
-        Section("Where the damage comes from", _damage(request, cycles)),
+        Section("Governing point", point),
+        *several,
         Section("Weld lines", [_lines(answer), *_along(request, answer)]),
         Section("Inputs", check_words.inputs(request)),
         Section("Method", [check_words.method(request)]),
@@ -123,12 +126,15 @@ def _lines(answer: Mapping[str, Any]) -> Html:
         at = line["governing_index"]
         row = {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
         row["life_cycles"] = number(row["life_cycles"], 3)
-        row["biaxiality_ratio"] = (
-            tag("span", number(row["biaxiality_ratio"], 2)) if row["biaxiality_ratio"] else "–"
-        )
+        row["biaxiality_ratio"] = _ratio(row["biaxiality_ratio"])
         row["verdict"] = tag("strong", line["verdict"]) if line["verdict"] != "pass" else "pass"
         rows.append(row)
-    return table(LINE_COLUMNS, rows, caption="Governing station of every line, the most used first")
+    words = "Governing station of every line, the most used first"
+    return table(LINE_COLUMNS, rows, caption=words, figures=FIGURES)
+
+
+def _ratio(value: float | None) -> str:
+    return "no opening" if value is None else number(value, 2)
 
 
 def _along(request: CheckRequest, answer: Mapping[str, Any]) -> list[Html]:

@@ -60,7 +60,7 @@ def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
             "design curve": answer["curve"],
             "life": f"{number(answer['life_cycles'])} cycles" if answer["life_cycles"] else "endless",
             "passes to limit": _with_unit(
-                answer["life_repeats"], f"of {number(target_of(request).repeats)} asked"
+                answer["life_repeats"], f"({number(target_of(request).repeats)} asked)"
             ),
             "damage": f"{number(answer['damage'])}, limit {number(request.target.damage_limit)}",
             "utilisation": f"{number(answer['utilisation'])} in stress",

@@ -9,10 +9,11 @@ from typing import Any
 from service.report.markup import Html, facts, joined, table, tag
 from service.text import number
 
-__all__ = ["count_line", "findings", "record", "sources"]
+__all__ = ["count_line", "doubts", "findings", "record", "sources"]
 
 RANK = {"outside": 0, "caution": 1, "note": 2}
 NAMES_SHOWN = 12
+MOST_DOUBTS = 5
 MOST_APART = 3  # notes of one kind that stand apart; more go together
 MOST_NOTES = 40
 
@@ -27,6 +28,23 @@ def count_line(found: Sequence[dict[str, Any]]) -> str:
     words = {"outside": "outside a validity limit", "caution": "caution", "note": "note"}
     parts = [f"{counted[key]} {words[key]}{_plural(key, counted[key])}" for key in RANK if counted[key]]
     return f"Findings: {', '.join(parts)}; see below." if parts else "No findings."
+
+
+def doubts(found: Sequence[dict[str, Any]]) -> list[str]:
+    """The findings outside a validity limit as sentences with their lines, for the top of the page."""
+    outside = [(key[2], members) for key, members in _grouped(found).items() if key[0] == "outside"]
+    texts = [
+        f"{message} ({', '.join(_names(members))})" if _names(members) else message
+        for message, members in outside
+    ]
+    rest = len(texts) - MOST_DOUBTS
+    return texts[:MOST_DOUBTS] + ([f"{rest} more, listed under Findings"] if rest > 0 else [])
+
+
+def _names(members: Sequence[dict[str, Any]]) -> list[str]:
+    names = list(dict.fromkeys(item["line"] for item in members if item["line"]))
+    rest = len(names) - NAMES_SHOWN
+    return names[:NAMES_SHOWN] + ([f"{rest} more"] if rest > 0 else [])
 
 
 def _plural(key: str, count: int) -> str:
@@ -83,19 +101,20 @@ def _worst(members: Sequence[dict[str, Any]]) -> list[str]:
         return []
     low, high = members[0]["low"], members[0]["high"]
     beyond = [max((low or value) - value, value - (high if high is not None else value)) for value in values]
-    limits = " to ".join(number(edge) if edge is not None else "open" for edge in (low, high))
-    worst = number(values[beyond.index(max(beyond))])
-    return [f"value {worst}" + ("" if low is None and high is None else f", limits {limits}")]
+    return [f"value {number(values[beyond.index(max(beyond))])}{_limits(low, high)}"]
+
+
+def _limits(low: float | None, high: float | None) -> str:
+    if low is None:
+        return "" if high is None else f", limit {number(high)}"
+    return f", from {number(low)}" if high is None else f", limits {number(low)} to {number(high)}"
 
 
 def _places(members: Sequence[dict[str, Any]]) -> list[str]:
-    names = list(dict.fromkeys(item["line"] for item in members if item["line"]))
+    names = {item["line"] for item in members}
     count = sum(item["count"] for item in members)
-    parts = [f"{count} times"] if count > max(1, len(names)) else []
-    if names:
-        rest = len(names) - NAMES_SHOWN
-        parts.append(", ".join(names[:NAMES_SHOWN]) + (f" and {rest} more" if rest > 0 else ""))
-    return parts
+    parts = [f"{count} times"] if count > len(names) else []
+    return [*parts, ", ".join(_names(members))] if _names(members) else parts
 
 
 def sources(listed: Sequence[dict[str, Any]]) -> Html:

@@ -56,9 +56,10 @@ def exceedance_figure(
     def draw(drawn: Any) -> None:
         left, right = _side_by_side(drawn)
         # a step starts at the least count that can be shown, so that the largest range is seen
-        left.step(np.r_[reached[0] / 10.0, reached], np.r_[ranges[0], ranges], where="pre", **style.DATA)
+        left.step(np.r_[reached[0] / 100.0, reached], np.r_[ranges[0], ranges], where="pre", **style.DATA)
         left.set_xscale("log")
         style.cycle_ticks(left)
+        left.set_xlim(10.0 ** np.floor(np.log10(reached[0] / 3.0)), 10.0 ** np.ceil(np.log10(reached[-1])))
         left.set_xlabel("cycles that reach the range")
         left.set_ylabel("range [MPa]")
         left.set_ylim(0.0, float(ranges[0]) * 1.08)

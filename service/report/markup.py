@@ -58,9 +58,15 @@ def facts(pairs: Mapping[str, Any], *, wide: bool = False) -> Html:
     return tag("dl", *rows, class_="facts wide" if wide else "facts")
 
 
-def table(columns: Mapping[str, str], rows: Sequence[Mapping[str, Any]], *, caption: str = "") -> Html:
-    """Rows under headings; columns maps key to heading, numbers are set to the right."""
-    numeric = {key for key in columns if any(_is_number(row.get(key)) for row in rows)}
+def table(
+    columns: Mapping[str, str],
+    rows: Sequence[Mapping[str, Any]],
+    *,
+    caption: str = "",
+    figures: Iterable[str] = (),
+) -> Html:
+    """Rows under headings; columns maps key to heading; numbers and keys in figures are set to the right."""
+    numeric = {key for key in columns if any(_is_number(row.get(key)) for row in rows)} | set(figures)
     kinds = {key: "number" if key in numeric else None for key in columns}
     head = tag("tr", *[tag("th", text, scope="col", class_=kinds[key]) for key, text in columns.items()])
     body = [tag("tr", *[tag("td", cell(row.get(key)), class_=kinds[key]) for key in columns]) for row in rows]

@@ -10,13 +10,10 @@ from typing import Any
 
 from service.report import evidence
 from service.report.markup import Html, joined, tag
+from service.report.policy import POLICY
 
-__all__ = ["POLICY", "Head", "Section", "page"]
+__all__ = ["Head", "Section", "page"]
 
-# nothing may be fetched or run; the styles stand in the page itself
-POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
-
-MOST_DOUBTS = 5
 SIGNS = {"pass": "✓", "fail": "✗", "undecided": "?", "answer": "→"}
 
 
@@ -48,7 +45,7 @@ def page(head: Head, sections: Sequence[Section], envelope: dict[str, Any]) -> s
     ends = [
         Section("Sources", [evidence.sources(envelope["record"]["sources"])]),
         Section("Findings", [evidence.findings(envelope["findings"])]),
-        Section("Caution", [tag("p", envelope["caution"], class_="caution")]),
+        Section("Caution", [tag("p", envelope["caution"], class_="advice")]),
         Section("Record", [evidence.record(envelope["record"])]),
     ]
     body = tag(
@@ -83,8 +80,7 @@ def _banner(head: Head, found: Sequence[dict[str, Any]]) -> Html:
         if head.verdict in {"undecided", "answer"}
         else "Outside, but not at the governing point: "
     )
-    doubts = [item["message"] for item in found if item["severity"] == "outside"]
-    outside = [tag("p", tag("strong", where), text) for text in list(dict.fromkeys(doubts))[:MOST_DOUBTS]]
+    outside = [tag("p", tag("strong", where), text) for text in evidence.doubts(found)]
     counted = tag("p", evidence.count_line(found), class_="count")
     return tag(
         "section",

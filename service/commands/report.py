@@ -1,0 +1,66 @@
+"""toeline report: the page of a calculation, from the file of its request."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from service.commands.shared import PASSED, Commands, calculate, read_bytes, request_in, write_bytes
+from service.common import Calculation
+from service.parsing import strict_json
+from service.problems import Problem
+from service.registry import load
+
+__all__ = ["add"]
+
+
+def add(commands: Commands) -> None:
+    """Adds the command report."""
+    report = commands.add_parser("report", help="write the report of a calculation as one page (HTML)")
+    report.add_argument("file", help="request (JSON) or an example that holds one; - for standard input")
+    where = "file of the page, - for standard output; left out, it stands beside the request"
+    report.add_argument("-o", "--output", metavar="FILE", help=where)
+    report.add_argument(
+        "--calculation",
+        metavar="NAME",
+        help="check, cracks/growth or spectrum/damage; found from the file when left out",
+    )
+    report.set_defaults(run=_report)
+
+
+def _report(given: argparse.Namespace) -> int:
+    content = read_bytes(given.file)
+    calculation = _chosen(given.calculation, strict_json(content))
+    request, answer = calculate(calculation.name, request_in(content, calculation.name))
+    assert calculation.html is not None
+    page = calculation.html(request, answer).encode()
+    target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".html")))
+    write_bytes(page, None if target == "-" else target)
+    return PASSED
+
+
+def _with_report() -> dict[str, Calculation]:
+    return {found.name: found for found in load().values() if found.html is not None}
+
+
+def _chosen(name: str | None, data: Any) -> Calculation:
+    known = _with_report()
+    if name is not None:
+        if name not in known:
+            raise Problem(422, f"{name} has no report; these have: {', '.join(known)}")
+        return known[name]
+    if isinstance(data, Mapping):
+        if {"calculation", "request"} <= set(data):
+            return _chosen(str(data["calculation"]), data)
+        fitting = [found for found in known.values() if _fits(found, set(data))]
+        if len(fitting) == 1:
+            return fitting[0]
+    raise Problem(422, f"name the calculation with --calculation: {', '.join(known)}")
+
+
+def _fits(calculation: Calculation, keys: set[str]) -> bool:
+    fields = calculation.request.model_fields
+    needed = {name for name, field in fields.items() if field.is_required()}
+    return needed <= keys <= set(fields)
