@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, positive, within
@@ -120,8 +120,12 @@ class Family:
         for bound in self.bounds:
             bound.check(ratios, self.size)
         size = values[self.size]
-        k = self.k(size, **{name: value for name, value in values.items() if name != self.size})
-        findings = (*outside_limits(self.limits, **ratios), *self.remarks(values, ratios), *_closed(k))
+        with np.errstate(all="ignore"):
+            k = self.k(size, **{name: value for name, value in values.items() if name != self.size})
+            remarks = self.remarks(values, ratios)
+        if not np.isfinite(k).all():
+            raise NotCoveredError(f"{self.name} has no finite value for such proportions", self.size)
+        findings = (*outside_limits(self.limits, **ratios), *remarks, *_closed(k))
         chosen = (
             source
             for value in values.values()

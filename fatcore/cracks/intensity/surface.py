@@ -249,7 +249,7 @@ def _at_angle(
 ) -> PlateFactors:
     ratio, relative = depth / length, depth / thickness
     terms = _terms(ratio, relative)
-    sine = np.sin(np.deg2rad(angle))
+    sine = np.sin(np.deg2rad(np.minimum(angle, 180.0 - angle)))  # exactly 0 at both ends
     sine2 = sine * sine
     smaller = np.minimum(ratio, 1.0 / ratio) ** 2
     weight = np.where(ratio <= 1.0, smaller * (1.0 - sine2) + sine2, smaller * sine2 + (1.0 - sine2))
