@@ -17,6 +17,8 @@ from fatcore.require import FloatArray, positive
 
 __all__ = ["Correction", "combined", "own_factor"]
 
+_LARGEST = 1e100  # products beyond it, or under its inverse, are no strengths
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Correction(Outcome):
@@ -72,7 +74,7 @@ def combined(*corrections: Correction) -> Correction:
     common_shape(**{f"correction {i}": each.strength_factor for i, each in enumerate(corrections, 1)})
     with np.errstate(over="ignore", under="ignore"):
         product = reduce(np.multiply, (c.strength_factor for c in corrections), np.array(1.0))
-    if not (np.isfinite(product) & (product > 0.0)).all():
+    if not ((product > 1.0 / _LARGEST) & (product < _LARGEST)).all():
         raise InputError("the product of the corrections is beyond the range of numbers", "corrections")
     return Correction(
         name=" and ".join(correction.name for correction in corrections) or "no",
