@@ -16,6 +16,9 @@ from fatcore.spectrum.modes import Definition, ModeCycles
 __all__ = ["Block", "BlockLoading", "CycleBatch", "HistoryLoading", "LoadState", "Loading", "batches"]
 
 
+BATCH_VALUES = 1_000_000  # stresses of one batch of stations under blocks
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadState:
     """Factor of one load case at the two ends of a cycle."""
@@ -91,28 +94,28 @@ class CycleBatch:
     count: FloatArray
 
 
-def batches(
-    unit_mpa: FloatArray, loading: Loading, weights: FloatArray, stations: Sequence[int] | None = None
-) -> Iterator[CycleBatch]:
-    """Cycles at the stations: all stations together for blocks, one after the other for histories.
+def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray) -> Iterator[CycleBatch]:
+    """Cycles at all stations, in batches of bounded memory: many stations for blocks, one for histories.
 
     unit_mpa : stresses of the load cases of `loading.names()`, (n, m, k); weights: of the modes, (m,)
     """
-    chosen = range(unit_mpa.shape[0]) if stations is None else stations
     if isinstance(loading, BlockLoading):
-        yield _block_batch(unit_mpa, loading, list(chosen))
+        size = max(1, BATCH_VALUES // (len(loading.blocks) * unit_mpa.shape[1]))
+        for start in range(0, unit_mpa.shape[0], size):
+            yield _block_batch(unit_mpa, loading, range(start, min(start + size, unit_mpa.shape[0])))
     else:
-        yield from _history_batches(unit_mpa, loading, weights, list(chosen))
+        yield from _history_batches(unit_mpa, loading, weights)
 
 
-def _block_batch(unit_mpa: FloatArray, loading: BlockLoading, stations: list[int]) -> CycleBatch:
+def _block_batch(unit_mpa: FloatArray, loading: BlockLoading, stations: range) -> CycleBatch:
     names = loading.names()
     still = LoadState(max=0.0, min=0.0)
     ends = [[b.factors.get(name, still) for name in names] for b in loading.blocks]
     upper = np.array([[state.max for state in row] for row in ends])
     lower = np.array([[state.min for state in row] for row in ends])
-    at_upper = np.einsum("nmk,bk->nbm", unit_mpa[stations], upper)
-    at_lower = np.einsum("nmk,bk->nbm", unit_mpa[stations], lower)
+    unit = unit_mpa[stations.start : stations.stop]
+    at_upper = np.einsum("nmk,bk->nbm", unit, upper)
+    at_lower = np.einsum("nmk,bk->nbm", unit, lower)
     return CycleBatch(
         stations=stations,
         range_mpa=np.abs(at_upper - at_lower),
@@ -123,14 +126,14 @@ def _block_batch(unit_mpa: FloatArray, loading: BlockLoading, stations: list[int
 
 
 def _history_batches(
-    unit_mpa: FloatArray, loading: HistoryLoading, weights: FloatArray, stations: list[int]
+    unit_mpa: FloatArray, loading: HistoryLoading, weights: FloatArray
 ) -> Iterator[CycleBatch]:
     channels = np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()])
     counted = count_stations(
-        unit_mpa[stations], channels, weights, residue=loading.residue, definition=loading.definition
+        unit_mpa, channels, weights, residue=loading.residue, definition=loading.definition
     )
-    for position, cycles in counted:
-        yield _station_batch(stations[position], cycles)
+    for station, cycles in counted:
+        yield _station_batch(station, cycles)
 
 
 def _station_batch(station: int, cycles: ModeCycles) -> CycleBatch:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +20,6 @@ __all__ = [
     "LineState",
     "Progress",
     "assess",
-    "govern",
     "outside_load_ratio",
 ]
 
@@ -61,45 +60,45 @@ def assess(
     line: WeldLine,
     loading: Loading,
     strength: Strength,
+    *,
+    allowed: float,
     load_factor: float = 1.0,
     progress: Progress | None = None,
-) -> LineState:
-    """Equivalent range, biaxiality ratio and damage of one pass at every station.
+) -> tuple[LineState, Governing]:
+    """Equivalent range, biaxiality ratio and damage of one pass at every station, and the governing station.
 
+    allowed  : damage of one pass that is allowed
     progress : told the number of stations that were just finished
     """
-    size, parts = len(line.position_mm), strength.weights.size
-    state = LineState(
+    state = _empty_state(line, strength)
+    best: Governing | None = None
+    unit = load_factor * case_matrix(line, loading.names())
+    for batch in batches(unit, loading, strength.weights):
+        judged = strength.judge(batch)
+        _enter(state, batch, judged, strength)
+        best = _govern(state, batch, judged, strength, allowed, best)
+        if progress is not None:
+            progress(len(batch.stations))
+    assert best is not None  # at least one station is judged
+    return state, best
+
+
+def _empty_state(line: WeldLine, strength: Strength) -> LineState:
+    size = len(line.position_mm)
+    return LineState(
         equivalent_mpa=np.zeros(size),
         ratio=np.zeros(size),
         damage=np.zeros(size),
         curve_index=np.zeros(size, dtype=np.int8),
         cycles=np.zeros(size),
-        shares=np.zeros((size, parts)),
+        shares=np.zeros((size, strength.weights.size)),
         load_ratio=np.zeros(size),
         judged=judged_stations(line),
     )
-    for batch in _line_batches(line, loading, strength, load_factor):
-        _enter(state, batch, strength)
-        if progress is not None:
-            progress(len(batch.stations))
-    return state
 
 
-def _line_batches(
-    line: WeldLine,
-    loading: Loading,
-    strength: Strength,
-    load_factor: float,
-    stations: list[int] | None = None,
-) -> Iterator[CycleBatch]:
-    unit = load_factor * case_matrix(line, loading.names())
-    return batches(unit, loading, strength.weights, stations)
-
-
-def _enter(state: LineState, batch: CycleBatch, strength: Strength) -> None:
+def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength) -> None:
     where = np.asarray(batch.stations)
-    judged = strength.judge(batch)
     state.damage[where], state.curve_index[where] = strength.damage(judged)
     state.cycles[where] = batch.count.sum()
     height = np.maximum(judged.equivalent_mpa, judged.second_mpa)
@@ -123,40 +122,41 @@ def outside_load_ratio(state: LineState) -> NDArray[np.bool_]:
     return beyond & counts
 
 
-def govern(
-    line: WeldLine,
-    loading: Loading,
-    strength: Strength,
+def _govern(
     state: LineState,
+    batch: CycleBatch,
+    judged: Judged,
+    strength: Strength,
     allowed: float,
-    load_factor: float = 1.0,
-) -> Governing:
-    """The judged station with the largest utilisation.
+    best: Governing | None,
+) -> Governing | None:
+    """The better of the best so far and the judged stations of a batch, which are visited by falling damage.
 
-    allowed : damage of one pass that is allowed
-    Stations are visited in order of damage; the search ends where no utilisation can exceed the best so far.
+    The visit ends where no utilisation can exceed the best; a station is left unsolved when its damage at the
+    best factor so far stays below the allowed.
     """
-    candidates = np.flatnonzero(state.judged)
-    order = candidates[np.argsort(-state.damage[candidates], kind="stable")]
-    best = Governing(index=int(order[np.argmax(state.equivalent_mpa[order])]), utilisation=0.0)
-    for station in order.tolist():
-        highest = strength.highest(float(state.damage[station]) / allowed)
-        if best.utilisation > 0.0 and highest <= best.utilisation:
+    stations = np.asarray(batch.stations)
+    inside = np.flatnonzero(state.judged[stations])
+    for position in inside[np.argsort(-state.damage[stations[inside]], kind="stable")].tolist():
+        station = int(stations[position])
+        share = float(state.damage[station]) / allowed
+        if best is not None and best.utilisation > 0.0 and strength.highest(share) <= best.utilisation:
             break
-        (batch,) = _line_batches(line, loading, strength, load_factor, [station])
-        best = _better(strength, strength.judge(batch), station, allowed, best)
+        best = _better(strength, judged.of(position), station, allowed, best)
     return best
 
 
-def _better(strength: Strength, judged: Judged, station: int, allowed: float, best: Governing) -> Governing:
-    if best.utilisation > 0.0 and _stays_below(strength, judged, best.utilisation, allowed):
+def _better(
+    strength: Strength, judged: Judged, station: int, allowed: float, best: Governing | None
+) -> Governing:
+    if best is not None and _stays_below(strength, judged, best.utilisation, allowed):
         return best
     value = strength.utilisation(judged, allowed)
-    return Governing(index=station, utilisation=value) if value > best.utilisation else best
+    return Governing(index=station, utilisation=value) if best is None or value > best.utilisation else best
 
 
 def _stays_below(strength: Strength, judged: Judged, utilisation: float, allowed: float) -> bool:
     # one look at the damage spares a root finding; the quadratic interaction is not told by the damage
-    if np.isinf(strength.highest(1.0)):
+    if utilisation == 0.0 or np.isinf(strength.highest(1.0)):
         return False
     return float(strength.damage(judged, 1.0 / utilisation)[0][0]) <= allowed

@@ -46,6 +46,16 @@ class Judged:
     second_mpa: FloatArray
     count: FloatArray
 
+    def of(self, position: int) -> Judged:
+        """The cycles of one station."""
+        keep = slice(position, position + 1)
+        return replace(
+            self,
+            equivalent_mpa=self.equivalent_mpa[keep],
+            ratio=self.ratio[keep],
+            second_mpa=self.second_mpa[keep],
+        )
+
 
 class Strength(Protocol):
     """Turns cycles into equivalent ranges and those into damage."""

@@ -13,7 +13,7 @@ from fatcore.check.definitions import compared_definitions
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.resistance import Resistance, Target, strength_of
-from fatcore.check.stations import Governing, Progress, assess, govern
+from fatcore.check.stations import Governing, Progress, assess
 from fatcore.check.strength import Strength
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
@@ -140,8 +140,9 @@ def _line_outcome(
     passes = target.repeats
     allowed = target.damage_limit / passes
     with at("lines", position):
-        state = assess(line, loading, strength, target.load_factor, progress)
-        best = govern(line, loading, strength, state, allowed, target.load_factor)
+        state, best = assess(
+            line, loading, strength, allowed=allowed, load_factor=target.load_factor, progress=progress
+        )
     found = remarks.of_line(line, state, strength, best, base, resistance)
     equivalent = state.equivalent_mpa
     return LineOutcome(

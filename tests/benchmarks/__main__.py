@@ -1,4 +1,4 @@
-"""Prints a table of ratios: what was measured, against what, the limit. Exit code 1 when a limit is missed."""
+"""Prints a table of ratios: what was measured, against what, the limit; exit code 1 when one is missed."""
 
 from __future__ import annotations
 
@@ -20,7 +20,8 @@ def main(topics: Sequence[str]) -> int:
             ok = ratio <= limit
             missed += not ok
             mark = "" if ok else "  MISSED"
-            print(f"{topic + ': ' + name:<78} {measured:>11.4g} {reference:>11.4g} {ratio:>9.3g} {limit:>9.3g}{mark}")
+            figures = f"{measured:>11.4g} {reference:>11.4g} {ratio:>9.3g} {limit:>9.3g}"
+            print(f"{topic + ': ' + name:<78} {figures}{mark}")
     return 1 if missed else 0
 
 

@@ -363,3 +363,23 @@ def test_definitions_of_a_cycle_are_compared_out_of_phase() -> None:
     assert any(f.code == "not-proportional" for f in outcome.findings)
     together = HistoryLoading(channels={"pull": np.sin(phase), "side": np.sin(phase)})
     assert not any(f.code == "not-proportional" for f in checked(line(cases), together).findings)
+
+
+def test_batches_of_stations_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    from fatcore.check import loading as module
+
+    peaks = np.random.default_rng(2).uniform(1.0, 100.0, (30, 3)) * [1.0, 0.0, 1.0]
+    whole = checked(line(peaks), constant(pull=(1.0, 0.0)))
+    monkeypatch.setattr(module, "BATCH_VALUES", 1)
+    single = checked(line(peaks), constant(pull=(1.0, 0.0)))
+    np.testing.assert_array_equal(single.lines[0].damage, whole.lines[0].damage)
+    assert single.utilisation == whole.utilisation
+    assert single.lines[0].governing_index == whole.lines[0].governing_index
+
+
+def test_one_curve_looks_at_every_station() -> None:
+    one = Resistance(rule="fixed", curve=catalogue.find("en-1993-1-9-2005-normal-71"))
+    ends = line({"bump": [[30.0, 0.0], [55.0, 0.0], [40.0, 0.0]]}, basis="nominal", notch=None, mesh=None)
+    outcome = checked(ends, constant(2e6, bump=(1.0, 0.0)), resistance=one)
+    assert outcome.lines[0].governing_index == 1
+    assert outcome.utilisation == pytest.approx(55.0 / 71.0, rel=1e-9)

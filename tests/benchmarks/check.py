@@ -1,0 +1,110 @@
+"""The whole check of a bracket-size model under histories, against a straightforward loop over stations."""
+
+from __future__ import annotations
+
+import resource
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from fatcore.check.line import Mesh, Notch, WeldLine
+from fatcore.check.loading import HistoryLoading
+from fatcore.check.resistance import Resistance, Target
+from fatcore.check.weld_check import CheckOutcome, check_lines
+from fatcore.curves import catalogue
+from fatcore.require import FloatArray
+from fatcore.spectrum import engine
+from fatcore.stress.peak import peak_weights
+
+LINES, STATIONS, CHANNELS, SAMPLES = 10, 200, 3, 100_000
+ROOT = Notch(kind="root", opening_angle_deg=0.0, size_mm=5.0)
+MESH = Mesh(element="quad4", size_mm=0.3)
+
+
+def bracket_size() -> tuple[list[WeldLine], HistoryLoading]:
+    """Invented lines and invented band-limited channels, seeded."""
+    rng = np.random.default_rng(7)
+    cases = [f"channel {number}" for number in range(CHANNELS)]
+    lines = [
+        WeldLine(
+            name=f"line {number}",
+            position_mm=np.arange(STATIONS) * 0.75,
+            cases={case: rng.normal(size=(STATIONS, 3)) * [10.0, 2.0, 2.0] for case in cases},
+            notch=ROOT,
+            mesh=MESH,
+        )
+        for number in range(LINES)
+    ]
+    spectrum = 1.0 / (1.0 + (np.arange(SAMPLES // 2 + 1) / 2_000.0) ** 4)
+    channels = {
+        case: np.fft.irfft(np.fft.rfft(rng.normal(size=SAMPLES)) * spectrum, SAMPLES) for case in cases
+    }
+    return lines, HistoryLoading(channels=channels)
+
+
+def checked(lines: list[WeldLine], loading: HistoryLoading) -> CheckOutcome:
+    """The check on the pair of peak-stress curves."""
+    pair = Resistance(
+        rule="biaxiality",
+        curve=catalogue.find("peak-stress-opening"),
+        shear_curve=catalogue.find("peak-stress-shear"),
+    )
+    return check_lines(lines, loading, pair, Target())
+
+
+def loop(lines: list[WeldLine], loading: HistoryLoading, stations: int) -> float:
+    """Seconds a station of a plain loop: superpose, count the governing mode sample by sample with a list."""
+    weights = peak_weights(opening_angle_deg=0.0, element="quad4", mesh_size_mm=0.3, size_mm=5.0).as_array()
+    channels = np.stack(list(loading.channels.values()))
+    start = time.perf_counter()
+    for station in range(stations):
+        unit = np.stack([lines[0].cases[case][station] for case in loading.channels], axis=-1)
+        history = unit @ channels
+        governing = int(np.argmax(np.ptp(history * weights[:, None], axis=1)))
+        _count(history[governing])
+    return (time.perf_counter() - start) / stations
+
+
+def _count(values: FloatArray) -> list[tuple[float, float]]:
+    stack: list[float] = []
+    found = []
+    for value in values.tolist():
+        stack.append(value)
+        while len(stack) >= 3:
+            newest, last = abs(stack[-1] - stack[-2]), abs(stack[-2] - stack[-3])
+            if newest < last:
+                break
+            if len(stack) == 3:
+                found.append((last, 0.5))
+                stack.pop(0)
+            else:
+                found.append((last, 1.0))
+                del stack[-3:-1]
+    return found
+
+
+def _seconds(work: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def rows() -> list[tuple[str, float, float, float, float]]:
+    """Plain and fast engine, 2,000 stations; limits of 60 s and 10 s, and of 1 GiB."""
+    lines, loading = bracket_size()
+    straight = loop(lines, loading, 5) * LINES * STATIONS
+    with engine.using("plain"):
+        plain = _seconds(lambda: checked(lines, loading))
+    with engine.using("fast"):
+        checked(lines[:1], HistoryLoading(channels={c: v[:100] for c, v in loading.channels.items()}))
+        fast = _seconds(lambda: checked(lines, loading))
+    size = f"{LINES * STATIONS} stations x {SAMPLES} samples x {CHANNELS} channels"
+    gibibytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
+    return [
+        (f"{size}, plain, against 60 s", plain, 60.0, plain / 60.0, 1.0),
+        (f"{size}, fast, against 10 s", fast, 10.0, fast / 10.0, 1.0),
+        ("the same, plain, against a loop over stations (5 timed)", plain, straight, plain / straight, 1.0),
+        ("the same, fast, against the loop", fast, straight, fast / straight, 1.0),
+        ("peak memory of the process in GiB, against 1", gibibytes, 1.0, gibibytes, 1.0),
+    ]
