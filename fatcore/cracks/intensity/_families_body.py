@@ -42,11 +42,15 @@ def ellipse_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[F
 
 def _corner(values: Values) -> dict[str, FloatArray]:
     ratios = {
-        "aspect_ratio": np.asarray(values["depth_mm"] / values["length_mm"]),
+        "aspect_ratio": np.asarray(values["depth_mm"] / values["surface_length_mm"]),
         "relative_depth": np.asarray(values["depth_mm"] / values["thickness_mm"]),
     }
     width = values["width_mm"]
-    return ratios if width is None else {**ratios, "relative_width": np.asarray(values["length_mm"] / width)}
+    return (
+        ratios
+        if width is None
+        else {**ratios, "relative_width": np.asarray(values["surface_length_mm"] / width)}
+    )
 
 
 def _embedded(values: Values) -> dict[str, FloatArray]:
@@ -96,7 +100,7 @@ BODY = (
         size="depth_mm",
         k=corner.stress_intensity,
         parameters=(
-            Parameter("length_mm", "length"),
+            Parameter("surface_length_mm", "length"),
             _THICKNESS,
             Parameter("width_mm", "length", None),
             Parameter("angle_deg", "angle", 90.0, high=90.0),

@@ -52,7 +52,7 @@ def boundary_factor(aspect_ratio: ArrayLike, relative_depth: ArrayLike, angle_de
 def stress_intensity(
     depth_mm: ArrayLike,
     *,
-    length_mm: ArrayLike,
+    surface_length_mm: ArrayLike,
     thickness_mm: ArrayLike,
     width_mm: ArrayLike | None = None,
     angle_deg: ArrayLike = 90.0,
@@ -60,13 +60,13 @@ def stress_intensity(
 ) -> FloatArray:
     """Stress intensity factor of a corner crack at one angle of its front; fast, checks nothing.
 
-    depth_mm, length_mm : extent a through the thickness and c along the width [mm]
+    depth_mm, surface_length_mm : extent a through the thickness and c along the width [mm]
     thickness_mm, width_mm : plate [mm], width None is wide; angle_deg : 0 on the wide face, 90 at the side
     membrane_mpa        : uniform stress [MPa]
     Returns             : K [MPa*sqrt(mm)], signed
     Source              : [newman-raju-1984]
     """
-    depth, length = np.asarray(depth_mm, dtype=np.float64), np.asarray(length_mm, dtype=np.float64)
+    depth, length = np.asarray(depth_mm, dtype=np.float64), np.asarray(surface_length_mm, dtype=np.float64)
     ratio, relative = depth / length, depth / np.asarray(thickness_mm)
     factor = boundary_factor(ratio, relative, angle_deg)
     if width_mm is not None:
