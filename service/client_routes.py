@@ -12,6 +12,7 @@ import httpx
 from pydantic import ValidationError
 
 from service import check_models as check_
+from service import curve_models as curve_models_
 from service import curves as curves_
 from service import meta as meta_
 from service import stress_models as stress_
@@ -173,8 +174,8 @@ class Routes:
         "POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer
     )
 
-    curves = Route("GET", "curves", curves_.ListRequest, curves_.ListAnswer)
-    curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curves_.CurveAnswer)
+    curves = Route("GET", "curves", curves_.ListRequest, curve_models_.ListAnswer)
+    curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curve_models_.CurveAnswer)
     curve_life = Route("GET", "curves/{curve}/life", curves_.LifeQuery, curves_.LifeOneAnswer)
     curve_strength = Route("GET", "curves/{curve}/strength", curves_.StrengthQuery, curves_.StrengthOneAnswer)
     curves_life = Route("POST", "curves/life", curves_.LifeRequest, curves_.LifeAnswer)

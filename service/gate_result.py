@@ -112,5 +112,10 @@ class GateResult:
         lines = [line for check in self.checks for line in check.lines]
         failed = sum(bool(line.faults) for line in lines)
         errors = sum(check.error is not None for check in self.checks)
-        text = f"{len(self.checks)} checks, {len(lines)} weld lines: {failed} failed or undecided"
-        return text + (f", {errors} checks without an answer" if errors else "")
+        text = f"{_counted(len(self.checks), 'check')}, {_counted(len(lines), 'weld line')}"
+        text += f": {failed} failed or undecided"
+        return text + (f", {_counted(errors, 'check')} without an answer" if errors else "")
+
+
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"

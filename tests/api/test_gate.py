@@ -1,0 +1,448 @@
+"""toeline gate: limit, baseline, files, exit codes, here and against a service."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+from service import gate
+from service.baseline import key_of, read
+from service.cli import main
+from service.client import Client
+from service.client_errors import AnswerError, BusyError, ProblemError, UnreachableError
+from service.commands.remote import exit_code
+from service.gate_files import find
+from service.gate_result import GateResult, Limits
+from service.gate_rules import checked
+from service.problems import Problem
+from service.retrying import Retry
+from service.settings import Settings
+from tests.api.conftest import Server
+
+Folder = Callable[..., Path]
+
+
+def request(factor: float = 1.0, names: tuple[str, ...] = ("toe A", "toe B"), **more: Any) -> dict[str, Any]:
+    """A check of two toes; the second one carries half the stress."""
+    lines = [
+        {
+            "name": name,
+            "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 8.0},
+            "mesh": {"element": "brick8", "size_mm": 2.0},
+            "position_mm": [0.0, 10.0, 20.0],
+            "cases": {"vertical": {"peaks_mpa": {"opening": [scale * s for s in (4.0, 6.0, 5.0)]}}},
+        }
+        for name, scale in zip(names, (1.0, 0.5), strict=False)
+    ]
+    factors = {"vertical": {"max": 12.0 * factor, "min": 0.0}}
+    loading = {"kind": "constant", "factors": factors, "cycles": 2_000_000}
+    return {"title": "hanger", "lines": lines, "loading": loading, **more}
+
+
+def write(path: Path, content: Any) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(json.dumps(content), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def design(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A design repository with one check and its baseline; the working directory is in it."""
+    monkeypatch.chdir(tmp_path)
+    write(tmp_path / "models" / "hanger.json", request())
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    return tmp_path
+
+
+def result_of(capsys: pytest.CaptureFixture[str]) -> dict[str, Any]:
+    content: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return content
+
+
+def lines_of(content: dict[str, Any], check: int = 0) -> dict[str, Any]:
+    return {line["name"]: line for line in content["checks"][check]["lines"]}
+
+
+def faults(line: dict[str, Any]) -> list[str]:
+    return [fault["kind"] for fault in line["faults"]]
+
+
+COMPARE = ("gate", "models", "--baseline", "base.json", "--json")
+
+
+def test_unchanged_design_passes(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    assert main(list(COMPARE)) == 0
+    content = result_of(capsys)
+    assert (content["verdict"], content["exit_code"], content["compared"]) == ("passed", 0, True)
+    assert [line["growth_pct"] for line in lines_of(content).values()] == [0.0, 0.0]
+
+
+def test_worsened_design_fails_by_its_growth(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(design / "models" / "hanger.json", request(1.2))
+    capsys.readouterr()
+    assert main([*COMPARE, "--growth-pct", "2"]) == 1
+    line = lines_of(result_of(capsys))["toe A"]
+    # utilisation is in stress, so 20 % more load is 20 % more of it
+    assert line["growth_pct"] == pytest.approx(20.0, rel=1e-9)
+    assert faults(line) == ["growth"]
+    assert "(+20 %, allowed +2 %)" in line["faults"][0]["text"]
+    assert (line["now"]["index"], line["now"]["position_mm"], line["now"]["verdict"]) == (1, 10.0, "pass")
+
+
+@pytest.mark.parametrize(("growth", "code"), [("19.9", 1), ("20.1", 0), ("20", 0)])
+def test_growth_at_its_bound(design: Path, growth: str, code: int) -> None:
+    write(design / "models" / "hanger.json", request(1.2))
+    assert main([*COMPARE, "--growth-pct", growth]) == code
+
+
+def test_less_is_no_growth(design: Path) -> None:
+    write(design / "models" / "hanger.json", request(0.5))
+    assert main(list(COMPARE)) == 0
+
+
+def test_limit_is_kept_without_a_baseline(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    main(["gate", "models", "--json"])
+    utilisation = lines_of(result_of(capsys))["toe A"]["now"]["utilisation"]
+    assert main(["gate", "models", "--limit", f"{utilisation * 1.001}"]) == 0
+    capsys.readouterr()
+    assert main(["gate", "models", "--json", "--limit", f"{utilisation * 0.999}"]) == 1
+    content = result_of(capsys)
+    assert content["compared"] is False
+    assert [faults(line) for line in lines_of(content).values()] == [["limit"], []]
+
+
+def test_overloaded_line_fails_by_the_limit_and_the_growth(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write(design / "models" / "hanger.json", request(3.0))
+    capsys.readouterr()
+    assert main(list(COMPARE)) == 1
+    lines = lines_of(result_of(capsys))
+    assert (faults(lines["toe A"]), lines["toe A"]["now"]["verdict"]) == (["limit", "growth"], "fail")
+
+
+def test_undecided_is_not_passed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    wrong = request()
+    wrong["lines"][1]["mesh"]["size_mm"] = 20.0  # far beyond what the element constant was calibrated for
+    assert main(["gate", str(write(tmp_path / "c.json", wrong)), "--json"]) == 1
+    line = lines_of(result_of(capsys))["toe B"]
+    assert (line["now"]["verdict"], faults(line)) == ("undecided", ["undecided"])
+    assert line["faults"][0]["text"].startswith("outside validity at the governing station: ")
+    assert len(line["faults"][0]["text"]) > 60
+
+
+def test_line_that_vanished_fails_unless_accepted(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(design / "models" / "hanger.json", request(names=("toe A",)))
+    capsys.readouterr()
+    assert main(list(COMPARE)) == 1
+    line = lines_of(result_of(capsys))["toe B"]
+    assert (line["now"], line["passed"], faults(line)) == (None, False, ["vanished"])
+    assert main([*COMPARE, "--accept-vanished"]) == 0
+    assert lines_of(result_of(capsys))["toe B"]["passed"] is True
+
+
+def test_new_line_is_told_and_passes(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(design / "models" / "hanger.json", request(names=("toe A", "toe C")))
+    capsys.readouterr()
+    assert main([*COMPARE, "--accept-vanished"]) == 0
+    line = lines_of(result_of(capsys))["toe C"]
+    assert (line["before"], line["growth_pct"], line["passed"]) == (None, None, True)
+    assert main(["gate", "models", "--baseline", "base.json", "--accept-vanished"]) == 0
+    assert "passed, new" in capsys.readouterr().out
+
+
+def test_file_that_vanished_fails(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (design / "models" / "hanger.json").rename(design / "models" / "other.json")
+    capsys.readouterr()
+    assert main(list(COMPARE)) == 1
+    content = result_of(capsys)
+    assert [check["check"] for check in content["checks"]] == ["models/other.json", "models/hanger.json"]
+    assert [faults(line) for line in lines_of(content, 1).values()] == [["vanished"], ["vanished"]]
+    assert content["checks"][1]["title"] == "hanger"
+
+
+def test_file_outside_this_run_is_told_only(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(design / "models" / "second.json", request())
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    capsys.readouterr()
+    assert main(["gate", "models/second.json", "--baseline", "base.json", "--json"]) == 0
+    note = "models/hanger.json: in the baseline, but not among the files of this run"
+    assert result_of(capsys)["notes"] == [note]
+
+
+def test_growth_from_nothing_fails(design: Path) -> None:
+    write(design / "models" / "hanger.json", request(0.0))
+    main(["gate", "models", "--baseline", "base.json", "--write-baseline"])
+    assert main(list(COMPARE)) == 0
+    write(design / "models" / "hanger.json", request(0.1))
+    assert main([*COMPARE, "--growth-pct", "50"]) == 1
+
+
+def test_same_input_with_another_number_blames_the_calculation(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = design / "base.json"
+    stored = json.loads(path.read_text())
+    stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= 0.9
+    write(path, stored)
+    capsys.readouterr()
+    assert main(list(COMPARE)) == 1
+    text = lines_of(result_of(capsys))["toe A"]["faults"][0]["text"]
+    assert text.endswith("the input is the same, so the calculation has changed")
+
+
+def test_difference_of_another_processor_is_no_growth(design: Path) -> None:
+    path = design / "base.json"
+    stored = json.loads(path.read_text())
+    stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= 1.0 - 5e-10
+    write(path, stored)
+    assert main(list(COMPARE)) == 0
+
+
+# --- the baseline as a file
+
+
+def test_baseline_does_not_depend_on_where_the_gate_is_started(
+    design: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = (design / "base.json").read_bytes()
+    monkeypatch.chdir(design / "models")
+    assert main(["gate", str(design / "models"), "--baseline", "../base.json", "--write-baseline"]) == 0
+    assert (design / "base.json").read_bytes() == before
+    assert main(["gate", "hanger.json", "--baseline", "../base.json"]) == 0
+    assert set(read(design / "base.json").checks) == {"models/hanger.json"}
+    assert key_of(Path("hanger.json"), design / "other") == "../models/hanger.json"
+
+
+@pytest.mark.parametrize(
+    "content", ["{", "[]", '{"kind": "toeline baseline"}', '{"kind": "x", "version": "1", "checks": {}}']
+)
+def test_what_is_no_baseline_is_refused(
+    design: Path, content: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (design / "base.json").write_text(content)
+    assert main(list(COMPARE)) == 2
+    assert capsys.readouterr().err.startswith("toeline: ")
+
+
+def test_baseline_that_is_missing_is_bad_input(design: Path) -> None:
+    assert main(["gate", "models", "--baseline", "none.json"]) == 2
+
+
+def test_baseline_is_not_written_over_an_error(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = (design / "base.json").read_bytes()
+    write(design / "models" / "broken.json", {**request(), "lines": []})
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 2
+    assert (design / "base.json").read_bytes() == before
+    assert "the baseline was not written" in capsys.readouterr().err
+
+
+# --- which files
+
+
+def test_folder_gives_its_checks_and_tells_the_rest(design: Path) -> None:
+    other = write(design / "models" / "package.json", {"name": "hanger"})
+    listed = write(design / "models" / "deep" / "list.json", [1, 2])
+    peak = write(design / "models" / "peak.json", {"calculation": "stress/peak", "request": {}})
+    example = write(design / "models" / "example.json", {"calculation": "check", "request": request()})
+    typo = write(design / "models" / "typo.json", {"line": [], "loading": {}})
+    broken = design / "models" / "broken.json"
+    broken.write_text("{")
+    found = find(["models"])
+    relative = [path.relative_to(design) for path in (broken, example, design / "models/hanger.json", typo)]
+    assert list(found.checks) == relative
+    assert set(found.skipped) == {path.relative_to(design) for path in (other, listed, peak)}
+
+
+def test_patterns_and_repeats(design: Path) -> None:
+    write(design / "models" / "b" / "second.json", request())
+    names = ["models/**/*.json", "models/hanger.json", "models"]
+    assert [path.as_posix() for path in find(names).checks] == ["models/b/second.json", "models/hanger.json"]
+
+
+def test_named_file_is_never_left_out(design: Path) -> None:
+    plain = write(design / "plain.json", {"name": "hanger"})
+    assert find([str(plain)]).checks == (plain,)
+    assert main(["gate", "plain.json"]) == 2
+
+
+def test_baseline_within_the_folder_is_no_check(design: Path) -> None:
+    (design / "base.json").rename(design / "models" / "base.json")
+    assert find(["models"], Path("models/base.json")).skipped == ()
+    with pytest.raises(Problem, match=r"no check file in models/base\.json"):
+        find(["models/base.json"], Path("models/base.json"))
+
+
+def test_name_that_fits_nothing_is_bad_input(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["gate", "models/*.txt"]) == 2
+    assert "no file fits the pattern" in capsys.readouterr().err
+
+
+# --- usage and refused input
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ["--limit", "0"],
+        ["--limit", "1.01"],
+        ["--limit", "nan"],
+        ["--baseline", "base.json", "--growth-pct", "-1"],
+        ["--baseline", "base.json", "--growth-pct", "nan"],
+        ["--growth-pct", "2"],
+        ["--write-baseline"],
+        ["--accept-vanished"],
+        ["--server", "localhost"],
+        ["--server", "http://127.0.0.1:9", "--timeout", "-1"],
+    ],
+)
+def test_usage_that_makes_no_sense_gives_2(design: Path, options: list[str]) -> None:
+    assert main(["gate", "models", *options]) == 2
+
+
+def test_unknown_option_gives_2(design: Path) -> None:
+    with pytest.raises(SystemExit) as caught:
+        main(["gate", "models", "--no-such-option"])
+    assert caught.value.code == 2
+
+
+def test_refused_check_gives_2_and_the_others_are_judged(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write(design / "models" / "a.json", {**request(), "lines": [{"name": "x"}]})
+    capsys.readouterr()
+    assert main(list(COMPARE)) == 2
+    content = result_of(capsys)
+    assert content["verdict"] == "input refused"
+    assert "/lines/0/position_mm: Field required" in content["checks"][0]["error"]
+    assert len(content["checks"][1]["lines"]) == 2
+
+
+def test_example_of_another_calculation_is_refused(design: Path) -> None:
+    peak = write(design / "peak.json", {"calculation": "stress/peak", "request": {}})
+    assert main(["gate", str(peak)]) == 2
+
+
+def test_file_that_cannot_be_read_is_bad_input(design: Path) -> None:
+    class Gone:
+        checks = (design / "gone.json",)
+        skipped = ()
+
+    result = gate.run(Gone(), gate.calculate_here, Limits())  # type: ignore[arg-type]
+    assert (result.exit_code, result.checks[0].error) == (2, "No such file or directory")
+
+
+# --- against a service
+
+
+def test_service_gives_the_same_result(
+    design: Path, base_url: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write(design / "models" / "hanger.json", request(1.2))
+    capsys.readouterr()
+    assert main(list(COMPARE)) == 1
+    here = capsys.readouterr().out
+    assert main([*COMPARE, "--server", base_url]) == 1
+    assert capsys.readouterr().out == here
+
+
+def test_service_refuses_an_input(design: Path, base_url: str, capsys: pytest.CaptureFixture[str]) -> None:
+    write(design / "models" / "hanger.json", {**request(), "loading": {"kind": "none"}})
+    assert main(["gate", "models", "--server", base_url]) == 2
+    assert "/loading" in capsys.readouterr().out
+
+
+def test_key_comes_from_the_environment(design: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with Server(Settings(api_keys=("secret",))) as url:
+        monkeypatch.delenv("TOELINE_API_KEY", raising=False)
+        assert main(["gate", "models", "--server", url]) == 2
+        monkeypatch.setenv("TOELINE_API_KEY", "secret")
+        assert main(["gate", "models", "--server", url]) == 0
+
+
+def test_unreachable_service_gives_3_after_its_attempts(
+    design: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write(design / "models" / "second.json", request())
+    waits: list[float] = []
+    monkeypatch.setattr("time.sleep", waits.append)
+    monkeypatch.setattr(
+        Client.__init__, "__kwdefaults__", {**Client.__init__.__kwdefaults__, "sleep": waits.append}
+    )
+    assert main(["gate", "models", "--server", "http://127.0.0.1:9", "--junit", "j.xml"]) == 3
+    assert len(waits) == 3  # of the first check; the second one was not tried
+    shown = capsys.readouterr().out
+    assert "no connection after 4 attempt(s)" in shown
+    assert "models/second.json: not asked" in shown
+    assert "NO ANSWER: 2 checks, 0 weld lines" in shown
+    assert (design / "j.xml").exists()
+
+
+def busy_client(status: int) -> Client:
+    network = httpx.MockTransport(lambda _: httpx.Response(status))
+    return Client("http://service", transport=network, retry=Retry(attempts=2), sleep=lambda _: None)
+
+
+@pytest.mark.parametrize(("status", "code"), [(503, 3), (429, 3), (500, 3), (401, 2), (413, 2), (404, 2)])
+def test_code_of_what_the_service_says(design: Path, status: int, code: int) -> None:
+    client = busy_client(status)
+    result = gate.run(find(["models"]), lambda data: client.calculate("check", data), Limits())
+    assert result.exit_code == code
+
+
+def test_code_of_every_error_of_the_client() -> None:
+    errors = [
+        UnreachableError("", 1),
+        AnswerError(""),
+        BusyError(429, ""),
+        ProblemError(500, ""),
+        ProblemError(422, ""),
+    ]
+    assert [exit_code(error) for error in errors] == [3, 3, 3, 3, 2]
+
+
+def test_other_commands_give_3_as_well(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (design / "in.ndjson").write_text('{"id": 1, "calculation": "curves", "input": {}}\n')
+    network = "http://127.0.0.1:9"
+    assert main(["batch", "in.ndjson", "--server", network, "--timeout", "5"]) == 3
+    assert "no connection" in capsys.readouterr().err
+
+
+# --- what is seen
+
+
+def test_bar_on_a_terminal_counts_the_files(design: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    assert main(list(COMPARE)) == 0
+    assert "100 % of 1" in terminal.getvalue()
+
+
+def test_verdict_of_the_check_counts_even_below_the_limit() -> None:
+    line = {
+        "name": "toe",
+        "position_mm": [0.0],
+        "equivalent_stress_mpa": [1.0],
+        "governing_index": 0,
+        "utilisation": 1.0,
+        "allowable_stress_mpa": 1.0,
+        "curve": "c",
+        "verdict": "fail",
+    }
+    envelope = {"answer": {"lines": [line]}, "findings": [], "record": {"input_digest": "d"}, "caution": "."}
+    found = checked("k", "t", envelope, None, Limits())
+    assert [fault.kind for fault in found.lines[0].faults] == ["limit"]
+    assert GateResult(checks=(found,), limits=Limits(), compared=False).exit_code == 1

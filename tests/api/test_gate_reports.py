@@ -1,0 +1,263 @@
+"""What a gate writes: JUnit XML as pipelines read it, Markdown for merge requests, text; always the same."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from service.baseline import StoredLine
+from service.cli import main
+from service.gate_result import CheckResult, Fault, GateResult, Limits, LineResult
+from service.gate_text import json_text, line_facts, markdown_text, terminal_text
+from service.junit import junit_xml
+from tests.api.test_gate import request, write
+
+NOW = StoredLine(utilisation=1.08, verdict="fail", curve="peak-stress-opening", index=12, position_mm=35.2)
+BEFORE = StoredLine(utilisation=0.9, verdict="pass", curve="peak-stress-opening", index=11, position_mm=33.0)
+
+
+def line(name: str = "toe", *faults: Fault, now: StoredLine | None = NOW) -> LineResult:
+    return LineResult(
+        name=name,
+        now=now,
+        before=BEFORE,
+        equivalent_stress_mpa=168.5,
+        allowable_stress_mpa=156.0,
+        faults=faults,
+    )
+
+
+def result(*checks: CheckResult, compared: bool = True, notes: tuple[str, ...] = ()) -> GateResult:
+    return GateResult(checks=checks, limits=Limits(growth_pct=2.0), compared=compared, notes=notes)
+
+
+FAILED = CheckResult(
+    key="models/hanger.json",
+    lines=(
+        line("toe on rail", Fault("limit", "over the limit"), Fault("growth", "grew")),
+        line("root", now=BEFORE),
+        line("gone", Fault("vanished", "no more"), now=None),
+    ),
+    doubts=("constant from memory",),
+    caution="Ask an engineer.",
+)
+REFUSED = CheckResult(key="models/broken.json", error="2 parts do not fit\n  /lines: missing", error_code=2)
+
+
+def junit(found: GateResult) -> ET.Element:
+    return ET.fromstring(junit_xml(found))
+
+
+def test_junit_has_the_usual_structure() -> None:
+    root = junit(result(FAILED, REFUSED))
+    assert root.tag == "testsuites"
+    assert {suite.tag for suite in root} == {"testsuite"}
+    for suite in root:
+        cases = list(suite)
+        assert {case.tag for case in cases} == {"testcase"}
+        assert int(suite.attrib["tests"]) == len(cases)
+        assert int(suite.attrib["failures"]) == len(suite.findall("testcase/failure"))
+        assert int(suite.attrib["errors"]) == len(suite.findall("testcase/error"))
+        assert suite.attrib["skipped"] == "0"
+        for case in cases:
+            assert case.attrib["name"]
+            assert case.attrib["classname"] == suite.attrib["name"]
+            assert len(case) <= 1  # one outcome a case
+            assert {child.tag for child in case} <= {"failure", "error", "system-out"}
+            for outcome in [*case.findall("failure"), *case.findall("error")]:
+                assert set(outcome.attrib) == {"message", "type"}
+    for count in ("tests", "failures", "errors"):
+        assert int(root.attrib[count]) == sum(int(suite.attrib[count]) for suite in root)
+    assert (root.attrib["tests"], root.attrib["failures"], root.attrib["errors"]) == ("4", "2", "1")
+
+
+def test_junit_has_one_case_a_weld_line() -> None:
+    suite = junit(result(FAILED))[0]
+    assert [case.attrib["name"] for case in suite] == ["toe on rail", "root", "gone"]
+
+
+def test_junit_failure_tells_station_curve_utilisation_and_change() -> None:
+    failure = junit(result(FAILED))[0][0][0]
+    assert failure.attrib == {"message": "over the limit; grew", "type": "limit"}
+    assert failure.text is not None
+    assert failure.text.splitlines() == [
+        "over the limit",
+        "grew",
+        "governing station: 12 at 35.2 mm",
+        "curve: peak-stress-opening",
+        "equivalent range: 168.5 MPa",
+        "allowable range: 156 MPa",
+        "utilisation: 1.08",
+        "baseline: utilisation 0.9 at station 11 (33 mm), peak-stress-opening",
+        "change: +20.00 %",
+    ]
+
+
+def test_junit_error_is_the_refusal() -> None:
+    error = junit(result(REFUSED))[0][0][0]
+    assert (error.tag, error.attrib["type"], error.text) == ("error", "refused", REFUSED.error)
+    lost = CheckResult(key="a", error="no connection", error_code=3)
+    assert junit(result(lost))[0][0][0].attrib == {"message": "no connection", "type": "unreachable"}
+
+
+def test_junit_survives_any_name() -> None:
+    name = "toe <&\"'> \x00\x1b\ud800\ufffe]]> ü 溶"
+    case = junit(result(CheckResult(key=name, lines=(line(name, Fault("limit", name)),))))[0][0]
+    assert case.attrib["name"] == "toe <&\"'> ????]]> ü 溶"
+    assert case[0].attrib["message"] == case.attrib["name"]
+
+
+def test_junit_has_a_time_only_when_asked() -> None:
+    assert "timestamp" not in junit_xml(result(FAILED))
+    stamped = ET.fromstring(junit_xml(result(FAILED), stamp="2026-01-01T00:00:00+00:00"))
+    assert stamped[0].attrib["timestamp"] == "2026-01-01T00:00:00+00:00"
+
+
+def test_line_without_a_past_or_a_stress() -> None:
+    new = LineResult(name="x", now=NOW, before=None)
+    assert line_facts(new)[2:4] == ["equivalent range: - MPa", "allowable range: - MPa"]
+    assert line_facts(new)[-1] == "baseline: none"
+
+
+def test_markdown_for_a_merge_request() -> None:
+    text = markdown_text(result(FAILED, REFUSED, notes=("models/x.json: holds no check, left out",)))
+    lines = text.splitlines()
+    assert lines[0] == "## Weld gate: input refused"
+    assert lines[2] == (
+        "2 checks, 3 weld lines: 2 failed or undecided, 1 check without an answer"
+        " (limit 1, growth up to 2 %)."
+    )
+    table = [entry for entry in lines if entry.startswith("|")]
+    assert table[0] == "| check | weld line | utilisation | baseline | change | at mm | curve | result |"
+    assert table[2] == (
+        "| models/hanger.json | toe on rail | 1.08 | 0.9 | +20.00 % | 35.2 | peak-stress-opening | FAILED |"
+    )
+    assert table[4] == "| models/hanger.json | gone | - | 0.9 | - | - | - | VANISHED |"
+    assert len({entry.count("|") for entry in table}) == 1
+    assert "- **models/hanger.json, toe on rail**" in lines
+    assert "- **models/broken.json**: 2 parts do not fit /lines: missing" in lines
+    assert "- models/x.json: holds no check, left out" in lines
+    assert "- models/hanger.json: constant from memory" in lines
+    assert lines[-1] == "*Ask an engineer.*"
+
+
+def test_markdown_of_a_good_run_is_short() -> None:
+    good = CheckResult(key="a.json", lines=(line(now=BEFORE),), caution="Ask an engineer.")
+    text = markdown_text(result(good, compared=False))
+    assert "What is wrong" not in text
+    assert "doubtful" not in text
+    assert "| check | weld line | utilisation | at mm | curve | result |" in text
+    assert "(limit 1)." in text
+
+
+def test_markdown_lets_no_name_become_markup() -> None:
+    name = "a|b <script> `x` [y](z) **w** #1 @all\nnext"
+    text = markdown_text(result(CheckResult(key="k", lines=(line(name, Fault("limit", name)),))))
+    assert "<script>" not in text
+    row = next(entry for entry in text.splitlines() if entry.startswith("| k |"))
+    assert len(re.findall(r"(?<!\\)\|", row)) == 9
+    assert r"\@all next" in row
+    assert r"\[y\](z)" in row
+
+
+def test_vanished_line_that_was_accepted() -> None:
+    gone = CheckResult(key="k", lines=(line(now=None),))
+    assert "vanished" in terminal_text(result(gone))
+    assert "VANISHED" not in terminal_text(result(gone))
+
+
+def test_terminal_ends_with_the_verdict() -> None:
+    shown = terminal_text(result(FAILED, REFUSED, notes=("something left out",))).splitlines()
+    assert shown[0].split() == [
+        "check",
+        "weld",
+        "line",
+        "utilisation",
+        "baseline",
+        "change",
+        "at",
+        "mm",
+        "curve",
+        "result",
+    ]
+    assert "models/hanger.json, toe on rail: grew" in shown
+    assert "note: something left out" in shown
+    assert "Ask an engineer." in shown
+    assert shown[-1].startswith("INPUT REFUSED: 2 checks, 3 weld lines: 2 failed or undecided")
+
+
+def test_terminal_without_a_line() -> None:
+    assert terminal_text(result(REFUSED)).startswith("models/broken.json: 2 parts do not fit")
+
+
+def test_undecided_is_called_so() -> None:
+    unsure = CheckResult(key="k", lines=(line("toe", Fault("undecided", "outside")),))
+    assert "UNDECIDED" in terminal_text(result(unsure))
+
+
+def test_json_is_whole() -> None:
+    content = json.loads(json_text(result(FAILED, REFUSED)))
+    assert (content["exit_code"], content["verdict"], content["caution"]) == (
+        2,
+        "input refused",
+        "Ask an engineer.",
+    )
+    assert content["limits"] == {"utilisation": 1.0, "growth_pct": 2.0, "accept_vanished": False}
+    first = content["checks"][0]["lines"][0]
+    assert first["now"] == NOW.model_dump()
+    assert first["faults"] == [
+        {"kind": "limit", "text": "over the limit"},
+        {"kind": "growth", "text": "grew"},
+    ]
+    assert content["checks"][1]["error"] == REFUSED.error
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[], dict[str, bytes]]:
+    """Runs the gate on a worsened design and returns what it wrote."""
+    monkeypatch.chdir(tmp_path)
+    for name in ("b.json", "a.json"):
+        write(tmp_path / "models" / name, request())
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    write(tmp_path / "models" / "b.json", request(1.2))
+    options = ["--baseline", "base.json", "--growth-pct", "2", "--junit", "j.xml", "--markdown", "m.md"]
+
+    def once() -> dict[str, bytes]:
+        assert main(["gate", "models", *options]) == 1
+        return {name: (tmp_path / name).read_bytes() for name in ("j.xml", "m.md", "base.json")}
+
+    return once
+
+
+def test_two_runs_write_the_same_bytes(run: Callable[[], dict[str, bytes]]) -> None:
+    assert run() == run()
+
+
+def test_written_files_of_a_real_run(run: Callable[[], dict[str, bytes]]) -> None:
+    written = run()
+    root = ET.fromstring(written["j.xml"])
+    assert [suite.attrib["name"] for suite in root] == ["models/a.json", "models/b.json"]
+    assert [suite.attrib["failures"] for suite in root] == ["0", "2"]
+    failure = root[1][0][0]
+    assert failure.text is not None
+    for fact in (
+        "governing station: 1 at 10 mm",
+        "curve: peak-stress-opening",
+        "utilisation: ",
+        "change: +20.00 %",
+    ):
+        assert fact in failure.text
+    assert b"\r" not in written["m.md"]
+    assert b"Fatigue assessment needs engineering judgement" in written["m.md"]
+
+
+def test_stamp_is_written_when_asked(run: Callable[[], dict[str, bytes]]) -> None:
+    run()
+    main(["gate", "models", "--junit", "j.xml", "--stamp"])
+    stamp = ET.parse("j.xml").getroot()[0].attrib["timestamp"]
+    assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\+00:00", stamp)
