@@ -37,7 +37,7 @@ Coefficients = Annotated[
     Field(description="energy coefficients: exact integrals, or fits as printed (Poisson's ratio 0.3 only)"),
 ]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
-Slope = Annotated[float, Field(gt=0.0, le=100.0)]
+Slope = Annotated[float, Field(ge=1.0, le=50.0)]
 
 
 class ModeNumbers(Strict):

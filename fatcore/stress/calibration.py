@@ -11,6 +11,7 @@ from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive, within
+from fatcore.stress.guarding import finite_result
 
 __all__ = ["Calibration", "calibrate"]
 
@@ -51,7 +52,11 @@ def calibrate(
         raise InputError(message, "intensity_mpa_mm_lambda")
     if (known * peak <= 0.0).any():
         raise InputError("peak_mpa must not be zero and must have the sign of the intensity", "peak_mpa")
-    constants = known / (peak * size ** (1.0 - within("eigenvalue", eigenvalue, 0.5, 1.0)))
+    exponent = 1.0 - within("eigenvalue", eigenvalue, 0.5, 1.0)
+    with np.errstate(all="ignore"):
+        constants = finite_result(known / (peak * size**exponent), "peak_mpa")
+    if (constants == 0.0).any():
+        raise InputError("intensity is too small beside the peaks", "intensity_mpa_mm_lambda")
     mean = float(constants.mean())
     return Calibration(
         constant=mean,

@@ -17,6 +17,7 @@ from fatcore.stress.coefficients import (
     coefficient_tables,
     energy_coefficients,
 )
+from fatcore.stress.guarding import finite_result
 from fatcore.stress.notch import (
     eigenvalue_opening,
     eigenvalues,
@@ -81,8 +82,10 @@ def energy_from_intensities(
     singular = opening_angle_deg < sliding_limit_angle_deg()
 
     def part(name: str, k: ArrayLike, e_mode: float, eigen: float) -> FloatArray:
-        spread = control_radius_mm ** (2.0 * (1.0 - eigen))
-        return np.asarray(e_mode * np.square(finite(name, k)) / (youngs_modulus_mpa * spread))
+        intensity = finite(name, k)
+        with np.errstate(all="ignore"):
+            spread = np.float64(control_radius_mm) ** (2.0 * (1.0 - eigen))
+            return finite_result(e_mode * np.square(intensity) / (youngs_modulus_mpa * spread), name)
 
     assert e.sliding is not None
     assert lam.sliding is not None
@@ -124,8 +127,10 @@ def energy_from_sector(
     Source            : [energy-fields-2017]
     """
     energy = within("strain_energy_nmm", strain_energy_nmm, 0.0, np.inf)
-    area = half_sector(opening_angle_deg) * positive("control_radius_mm", control_radius_mm) ** 2
-    return np.asarray(energy / (area * positive("thickness_mm", thickness_mm)))
+    gamma, radius = half_sector(opening_angle_deg), positive("control_radius_mm", control_radius_mm)
+    thickness = positive("thickness_mm", thickness_mm)
+    with np.errstate(all="ignore"):
+        return finite_result(energy / (gamma * radius**2 * thickness), "control_radius_mm")
 
 
 def energy_given(
@@ -161,7 +166,9 @@ def equivalent_stress_from_energy(
     Source               : [peak-stress-review-2020]
     """
     energy = within("energy_density_mj_m3", energy_density_mj_m3, 0.0, np.inf)
-    return np.asarray(np.sqrt(2.0 * _plane_modulus(youngs_modulus_mpa, poisson_ratio) * energy))
+    modulus = _plane_modulus(youngs_modulus_mpa, poisson_ratio)
+    with np.errstate(all="ignore"):
+        return finite_result(np.sqrt(2.0 * modulus * energy), "youngs_modulus_mpa")
 
 
 def energy_from_equivalent_stress(
@@ -176,7 +183,9 @@ def energy_from_equivalent_stress(
     Source                : [peak-stress-review-2020]
     """
     stress = finite("equivalent_stress_mpa", equivalent_stress_mpa)
-    return np.asarray(np.square(stress) / (2.0 * _plane_modulus(youngs_modulus_mpa, poisson_ratio)))
+    modulus = _plane_modulus(youngs_modulus_mpa, poisson_ratio)
+    with np.errstate(all="ignore"):
+        return finite_result(np.square(stress) / (2.0 * modulus), "youngs_modulus_mpa")
 
 
 def control_radius(
@@ -205,7 +214,9 @@ def control_radius(
     e1 = e1 if energy_coefficient is None else float(positive("energy_coefficient", energy_coefficient))
     intensity = positive("intensity_range_mpa_mm_lambda", intensity_range_mpa_mm_lambda)
     ratio = np.sqrt(2.0 * e1) * intensity / positive("plain_range_mpa", plain_range_mpa)
-    return np.asarray(ratio ** (1.0 / (1.0 - eigenvalue_opening(opening_angle_deg))))
+    with np.errstate(all="ignore"):
+        power = 1.0 / (1.0 - eigenvalue_opening(opening_angle_deg))
+        return finite_result(ratio**power, "intensity_range_mpa_mm_lambda")
 
 
 def intensity_from_peak(

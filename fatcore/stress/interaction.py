@@ -12,7 +12,8 @@ from fatcore import tables
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, positive, within
+from fatcore.require import FloatArray, within
+from fatcore.stress.guarding import finite_result
 
 __all__ = [
     "INTERACTION_TABLE",
@@ -26,6 +27,7 @@ __all__ = [
 INTERACTION_TABLE = "stress/interaction"
 
 _HALVINGS = 60
+_SLOPES = (1.0, 50.0)  # no design curve is flatter or steeper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -107,17 +109,17 @@ def combined_crane(
         stress along x, along y and of the shear stress
     normal_slope, transverse_slope, shear_slope : slopes of the curves [-]; transverse None is the normal one
     Returns : outcome, broadcast shape
-    Raises  : InputError for a negative utilisation or a slope not above 0
+    Raises  : InputError for a negative utilisation or a slope outside 1 to 50
     Source  : [interaction-en-13001-3-1]
     """
     across = normal_slope if transverse_slope is None else transverse_slope
     terms = [
-        (_share("normal_utilisation", normal_utilisation), float(positive("normal_slope", normal_slope))),
+        (_share("normal_utilisation", normal_utilisation), _slope("normal_slope", normal_slope)),
         (
             _share("transverse_utilisation", transverse_utilisation),
-            float(positive("transverse_slope", across)),
+            _slope("transverse_slope", across),
         ),
-        (_share("shear_utilisation", shear_utilisation), float(positive("shear_slope", shear_slope))),
+        (_share("shear_utilisation", shear_utilisation), _slope("shear_slope", shear_slope)),
     ]
     return _combined(terms, 1.0, interaction_form("en-13001-3-1")["source"])
 
@@ -140,14 +142,20 @@ def _share(name: str, value: ArrayLike) -> FloatArray:
     return within(name, value, 0.0, np.inf)
 
 
+def _slope(name: str, slope: float) -> float:
+    return float(within(name, slope, *_SLOPES))
+
+
 def _combined(terms: Terms, limit: float, source: str, *findings: Finding) -> Interaction:
     try:
         np.broadcast_shapes(*(share.shape for share, _ in terms))
     except ValueError:
         raise InputError("utilisations must have one length", "shear_utilisation") from None
-    total = sum((share**exponent for share, exponent in terms), np.float64(0.0)) / limit
+    with np.errstate(all="ignore"):
+        powers = sum((share**exponent for share, exponent in terms), np.float64(0.0))
+        total = finite_result(powers / limit, "normal_utilisation")
     return Interaction(
-        interaction_sum=np.asarray(total),
+        interaction_sum=total,
         utilisation=_utilisation(terms, limit),
         **evidence(findings=findings, sources=(source,), tables=(INTERACTION_TABLE,)),
     )

@@ -113,6 +113,31 @@ def test_energy_refuses(name: str) -> None:
     assert caught.value.path == (name,)
 
 
+@pytest.mark.parametrize(
+    ("call", "name"),
+    [
+        (
+            lambda: energy.energy_from_intensities(1e30, opening_angle_deg=0.0, youngs_modulus_mpa=5e-324),
+            "k1_mpa_mm_lambda",
+        ),
+        (
+            lambda: energy.energy_from_sector(1.0, opening_angle_deg=0.0, control_radius_mm=1e-300),
+            "control_radius_mm",
+        ),
+        (lambda: energy.equivalent_stress_from_energy(1e300, 1e30), "youngs_modulus_mpa"),
+        (lambda: energy.energy_from_equivalent_stress(1.0, 5e-324), "youngs_modulus_mpa"),
+        (
+            lambda: energy.control_radius(1e30, 1e-30, opening_angle_deg=179.0),
+            "intensity_range_mpa_mm_lambda",
+        ),
+    ],
+)
+def test_numbers_beyond_floating_point_are_refused(call: object, name: str) -> None:
+    with pytest.raises(InputError) as caught:
+        call()  # type: ignore[operator]
+    assert caught.value.path == (name,)
+
+
 def test_intensity_refuses_a_size_of_zero() -> None:
     with pytest.raises(InputError):
         energy.intensity_from_peak(1.0, 1.38, 0.0, 0.5)

@@ -74,6 +74,8 @@ def test_crane_form_with_the_slopes_of_the_curves_in_use() -> None:
         (lambda: combined_en([0.1, 0.2], [0.1, 0.2, 0.3]), "shear_utilisation"),
         (lambda: combined_iiw(0.1, 0.1, material="wood"), "material"),
         (lambda: combined_crane(0.1, 0.1, normal_slope=0.0, shear_slope=5.0), "normal_slope"),
+        (lambda: combined_crane(0.1, 0.1, normal_slope=3.0, shear_slope=51.0), "shear_slope"),
+        (lambda: combined_crane(1e30, 0.1, normal_slope=50.0, shear_slope=5.0), "normal_utilisation"),
         (lambda: interaction_form("cubic"), "form"),
     ],
 )

@@ -498,6 +498,9 @@ def test_calibration_states_its_scatter() -> None:
         ({"mesh_size_mm": [1.0, 0.0]}, "mesh_size_mm"),
         ({"intensity_mpa_mm_lambda": [1.0, 1.0, 1.0]}, "intensity_mpa_mm_lambda"),
         ({"eigenvalue": 1.3}, "eigenvalue"),
+        ({"peak_mpa": [1e-320, 1.0], "intensity_mpa_mm_lambda": 1e30}, "peak_mpa"),
+        ({"peak_mpa": [1e10, 1.0], "intensity_mpa_mm_lambda": 5e-324}, "intensity_mpa_mm_lambda"),
+        ({"mesh_size_mm": [1e30, 1.0], "intensity_mpa_mm_lambda": 1e-310}, "intensity_mpa_mm_lambda"),
     ],
 )
 def test_calibration_refuses(changes: dict[str, object], name: str) -> None:
