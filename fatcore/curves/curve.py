@@ -25,6 +25,7 @@ LoadQuantity = Literal["stress range", "energy density range"]
 REFERENCE_CYCLES = 2.0e6
 
 _CONTINUITY = 1e-9  # of log10 life at a knee
+_FLATTEST = 1e-6  # slope from which ranges stay within the numbers
 
 
 class Head(TypedDict, total=False):
@@ -248,6 +249,9 @@ def _check_shape(curve: Curve) -> None:
         raise InputError("a curve needs one constant a slope and one knee less than slopes", "slopes")
     if not all(abs(c) < LARGEST_EXPONENT for c in curve.log10_constants):
         raise InputError("log10 constants must be finite and below 300 in size", "log10_constants")
+    pairs = zip(curve.log10_constants, curve.slopes, strict=True)
+    if not all(m > _FLATTEST and abs(c / m) < LARGEST_EXPONENT for c, m in pairs):
+        raise InputError("so flat a branch has ranges beyond the numbers", "slopes")
     ends = [*curve.knees_mpa]
     if curve.cut_off_mpa is not None:
         ends.append(float(positive("cut_off_mpa", curve.cut_off_mpa)))

@@ -288,6 +288,7 @@ def test_a_bare_curve_is_checked_too() -> None:
         {"cut_off_mpa": 100.0},
         {"cut_off_mpa": 0.0},
         {"slopes": (-3.0, 5.0)},
+        {"log10_constants": (12.0,), "slopes": (1e-3,), "knees_mpa": ()},
         {"knees_mpa": (-100.0,)},
     ):
         with pytest.raises(InputError):
