@@ -1,16 +1,15 @@
-"""Semi-elliptical surface crack in a plate under tension and bending, at any angle of its front.
-
-The kernels are written with plain operators: they take floats (fast in integration loops) and arrays alike.
-"""
+"""Semi-elliptical surface crack in a plate under tension and bending, at any angle of its front."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fatcore.cracks.intensity._limits import limit
+from fatcore.cracks.intensity._surface_terms import SHALLOW, SHAPE, Number, Terms
+from fatcore.cracks.intensity._surface_terms import terms as front_terms
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
 from fatcore.require import FloatArray, finite, positive
@@ -35,17 +34,13 @@ __all__ = [
 
 SOURCES = ("newman-raju-1981", "newman-raju-1984")
 TABLES = ("cracks/intensity_surface",)
-_DATA = load(TABLES[0])
-_SHALLOW, _DEEP, _RANGE = _DATA["shallow"], _DATA["deep"], _DATA["limits"]
-_Q = _DATA["shape"]["q"]
+_RANGE = load(TABLES[0])["limits"]
 
 LIMITS = (
     limit(_RANGE, "aspect_ratio", SOURCES[1], "range of the equations"),
     limit(_RANGE, "relative_depth", SOURCES[0], "range of the equations"),
     limit(_RANGE, "relative_width", SOURCES[0], "range of the equations"),
 )
-
-Number = float | FloatArray
 
 
 class PlateFactors(NamedTuple):
@@ -73,17 +68,6 @@ class ReferenceFactors(NamedTuple):
     surface_linear: Number
 
 
-class _Terms(NamedTuple):
-    """Shared by the front points: M / sqrt(Q), (H1 - 1) / x, (H2 - 1) / x, f at both, g - 1 at phi = 0."""
-
-    level: Number
-    h1_rate: Number
-    h2_rate: Number
-    deepest: Number
-    surface: Number
-    g_slope: Number
-
-
 def shape_factor(aspect_ratio: ArrayLike) -> FloatArray:
     """Square of the ellipse integral in the fit of the source, Q.
 
@@ -94,7 +78,9 @@ def shape_factor(aspect_ratio: ArrayLike) -> FloatArray:
     2.464
     """
     ratio = np.asarray(aspect_ratio, dtype=np.float64)
-    return np.asarray(1.0 + _Q[0] * np.where(ratio <= 1.0, ratio, 1.0 / np.maximum(ratio, 1.0)) ** _Q[1])
+    return np.asarray(
+        1.0 + SHAPE[0] * np.where(ratio <= 1.0, ratio, 1.0 / np.maximum(ratio, 1.0)) ** SHAPE[1]
+    )
 
 
 def width_factor(
@@ -124,7 +110,7 @@ def front_factors(
     Source  : [newman-raju-1981], a/c > 1 [newman-raju-1984]
     """
     ratio, relative = depth_mm / half_length_mm, depth_mm / thickness_mm
-    terms = _terms(ratio, relative)
+    terms = front_terms(ratio, relative)
     deepest, surface = _uniform(terms, half_length_mm, relative, half_width_mm)
     return FrontFactors(
         deepest,
@@ -146,7 +132,7 @@ def reference_factors(
     Source  : [newman-raju-1981], a/c > 1 [newman-raju-1984]
     """
     ratio, relative = depth_mm / half_length_mm, depth_mm / thickness_mm
-    terms = _terms(ratio, relative)
+    terms = front_terms(ratio, relative)
     deepest, surface = _uniform(terms, half_length_mm, relative, half_width_mm)
     return ReferenceFactors(
         deepest, deepest * (1.0 + 0.5 * terms.h2_rate), surface, surface * (1.0 + 0.5 * terms.h1_rate)
@@ -248,7 +234,7 @@ def _at_angle(
     depth: FloatArray, length: FloatArray, thickness: FloatArray, width: FloatArray | None, angle: FloatArray
 ) -> PlateFactors:
     ratio, relative = depth / length, depth / thickness
-    terms = _terms(ratio, relative)
+    terms = front_terms(ratio, relative)
     sine = np.sin(np.deg2rad(np.minimum(angle, 180.0 - angle)))  # exactly 0 at both ends
     sine2 = sine * sine
     smaller = np.minimum(ratio, 1.0 / ratio) ** 2
@@ -256,64 +242,16 @@ def _at_angle(
     level = terms.level * weight**0.25 * (1.0 + terms.g_slope * (1.0 - sine) ** 2)
     if width is not None:
         level = level * width_factor(length, relative, width)
-    power = _SHALLOW["p"][0] + _SHALLOW["p"][1] * np.sqrt(smaller) + _SHALLOW["p"][2] * relative
+    power = SHALLOW["p"][0] + SHALLOW["p"][1] * np.sqrt(smaller) + SHALLOW["p"][2] * relative
     bending = 1.0 + relative * (terms.h1_rate + (terms.h2_rate - terms.h1_rate) * sine**power)
     return PlateFactors(np.asarray(level), np.asarray(level * bending))
 
 
 def _uniform(
-    terms: _Terms, half_length_mm: Number, relative: Number, half_width_mm: Number | None
+    terms: Terms, half_length_mm: Number, relative: Number, half_width_mm: Number | None
 ) -> tuple[Number, Number]:
     """Tension factors of the deepest and the surface point."""
     level = terms.level
     if half_width_mm is not None:
         level = level * width_factor(half_length_mm, relative, half_width_mm)
     return level * terms.deepest, level * terms.surface * (1.0 + terms.g_slope)
-
-
-def _terms(ratio: Number, relative: Number) -> _Terms:
-    """Terms of the branch that the aspect ratio asks for; arrays of both kinds are split and joined again."""
-    if isinstance(ratio, float):
-        return _shallow(ratio, relative) if ratio <= 1.0 else _deep(1.0 / ratio, relative)
-    if (ratio <= 1.0).all():
-        return _shallow(ratio, relative)
-    ratio, relative = np.broadcast_arrays(ratio, relative)
-    shallow: NDArray[np.bool_] = ratio <= 1.0
-    low = _shallow(ratio[shallow], relative[shallow])
-    high = _deep(1.0 / ratio[~shallow], relative[~shallow])
-    return _Terms(*(_joined(shallow, a, b) for a, b in zip(low, high, strict=True)))
-
-
-def _joined(mask: NDArray[np.bool_], low: Number, high: Number) -> FloatArray:
-    both = np.empty(mask.shape)
-    both[mask], both[~mask] = low, high
-    return both
-
-
-def _shallow(r: Number, x: Number) -> _Terms:
-    """Branch a/c <= 1; r = a/c, x = a/t."""
-    c = _SHALLOW
-    x2, root = x * x, r**0.5
-    r075, r15 = root * root**0.5, r * root
-    far8 = (1.0 - r) ** 2
-    far8 = far8 * far8
-    far8 = far8 * far8
-    m3 = c["m3"][0] + c["m3"][1] / (c["m3"][2] + r) + c["m3"][3] * (far8 * far8 * far8)
-    m2 = c["m2"][0] + c["m2"][1] / (c["m2"][2] + r)
-    level = (c["m1"][0] + c["m1"][1] * r + (m2 + m3 * x2) * x2) / (1.0 + _Q[0] * r ** _Q[1]) ** 0.5
-    h1 = c["h1"][0] + c["h1"][1] * r
-    h2 = c["g1"][0] + c["g1"][1] * r + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x
-    return _Terms(level, h1, h2, 1.0, root, c["g"][0] + c["g"][1] * x2)
-
-
-def _deep(r: Number, x: Number) -> _Terms:
-    """Branch a/c > 1; r = c/a, x = a/t."""
-    c = _DEEP
-    x2, root = x * x, r**0.5
-    r075, r15, r4 = root * root**0.5, r * root, (r * r) * (r * r)
-    m1 = root * (c["m1"][0] + c["m1"][1] * r)
-    level = (m1 + (c["m2"] + c["m3"] * x2) * r4 * x2) / (1.0 + _Q[0] * r ** _Q[1]) ** 0.5
-    line, square = c["h1_linear"], c["h1_square"]
-    h1 = line[0] + line[1] * r + (square[0] + square[1] * r075 + square[2] * r15) * x
-    h2 = c["g1"][0] + c["g1"][1] * r + (c["g2"][0] + c["g2"][1] * r075 + c["g2"][2] * r15) * x
-    return _Terms(level, h1, h2, root, 1.0, c["g"][0] + c["g"][1] * r * x2)
