@@ -33,7 +33,7 @@ def reduce_by_passes(values: FloatArray, index: IndexArray) -> tuple[FloatArray,
     while values.size > BLOCK:
         before = values.size
         values, index = _by_blocks(values, index, found)
-        if values.size > (1.0 - WORTH) * before:
+        if values.size >= (1.0 - WORTH) * before:
             return values, index, found
     values, index = _passes(values, index, found, whole=True)
     return values, index, found
@@ -52,7 +52,7 @@ def _passes(
 ) -> tuple[FloatArray, IndexArray]:
     while values.size > SMALL:
         lone = _removable(values, whole)
-        if 2 * lone.size < WORTH * values.size:
+        if 2 * lone.size <= WORTH * values.size:
             break
         found.append((index[lone], index[lone + 1], index[lone + 2]))
         kept = np.ones(values.size, dtype=np.bool_)

@@ -21,7 +21,8 @@ __all__ = ["MAX_PATH_POINTS", "PathCycles", "PathTooLongError", "path_cycles"]
 
 MAX_PATH_POINTS = 3000
 TIE = 1e-9  # relative difference of distances that counts as equal: the earlier pair is taken
-STRAIGHT = 1e-12  # relative difference of a way and its chord that counts as straight
+STRAIGHT = 1e-9  # turn of the direction [rad] that counts as straight
+SMALLEST = 1e-12  # share of the whole extent below which a piece of way is rounding
 
 
 class PathTooLongError(InputError):
@@ -74,20 +75,17 @@ def path_cycles(values_mpa: FloatArray, weights: FloatArray, *, closed: bool) ->
         way = _corners(turned, weights)
         way = _Way(way.points, way.stress, (way.index + _corners(values_mpa, weights).index[first]) % size)
     scale = float(np.ptp(way.points, axis=0).max(initial=0.0))
-    return _gathered(_count(way, STRAIGHT * scale), values_mpa.shape[0])
+    return _gathered(_count(way, SMALLEST * scale), values_mpa.shape[0])
 
 
 def _corners(values: FloatArray, weights: FloatArray) -> _Way:
     """The points where the way changes its direction, and both ends."""
     points = (weights[:, None] * values)[weights != 0.0].T
-    step = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    kept = np.concatenate(([0], np.flatnonzero(step > 0.0) + 1))
+    moved = np.any(np.diff(points, axis=0) != 0.0, axis=1)
+    kept = np.concatenate(([0], np.flatnonzero(moved) + 1))
     points = points[kept]
-    step = step[step > 0.0]
-    around = np.linalg.norm(points[2:] - points[:-2], axis=1)
-    bend = step[:-1] + step[1:] - around > STRAIGHT * (step[:-1] + step[1:])
     corner = np.ones(kept.size, dtype=np.bool_)
-    corner[1:-1] = bend
+    corner[1:-1] = np.linalg.norm(np.diff(_directions(points), axis=0), axis=1) > STRAIGHT
     kept, points = kept[corner], points[corner]
     if kept.size > MAX_PATH_POINTS:
         raise PathTooLongError(
@@ -96,6 +94,13 @@ def _corners(values: FloatArray, weights: FloatArray) -> _Way:
             "history_mpa",
         )
     return _Way(points, values.T[kept], kept.astype(np.int64))
+
+
+def _directions(points: FloatArray) -> FloatArray:
+    """Unit vectors of the steps; scaled by the largest component first, so that no square underflows."""
+    step = np.diff(points, axis=0)
+    step = step / np.abs(step).max(axis=1, keepdims=True)
+    return np.asarray(step / np.linalg.norm(step, axis=1, keepdims=True))
 
 
 def _farthest(points: FloatArray) -> tuple[int, int, float]:
