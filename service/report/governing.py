@@ -43,7 +43,7 @@ def governing_cycles(request: CheckRequest, line_index: int, station: int, curve
     resistance = topic.resistance_of(request)
     strength, _ = strength_of(line, resistance, target, material, request.condition, request.coefficients)
     unit = target.load_factor * case_matrix(line, loading.names())
-    (batch,) = batches(unit, loading, strength.weights, [station])
+    (batch,) = batches(unit[station : station + 1], loading, strength.weights)
     judged = strength.judge(batch)
     count = judged.count * target.repeats
     return GoverningCycles(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["check_html"]
+__all__ = ["check_html", "growth_html"]
 
 
 def check_html(request: Any, content: bytes) -> str:
@@ -12,3 +12,10 @@ def check_html(request: Any, content: bytes) -> str:
     from service.report.check_page import check_page
 
     return check_page(request, content)
+
+
+def growth_html(request: Any, content: bytes) -> str:
+    """Report of a crack's growth."""
+    from service.report.growth_page import growth_page
+
+    return growth_page(request, content)

@@ -1,0 +1,61 @@
+"""The request of any calculation as a list of names and values with their units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from fatcore.quantities import SUFFIX_UNITS
+from service.common import Strict
+from service.report.markup import Html, facts
+from service.text import number
+
+__all__ = ["given", "named"]
+
+MOST_VALUES = 6
+MOST_ROWS = 120
+
+
+def given(request: Strict, leave_out: frozenset[str] = frozenset()) -> Html:
+    """Every input that is set, defaults filled in; long columns by their length and extent."""
+    rows = dict(_flat(request.model_dump(mode="json", exclude=set(leave_out)), ""))
+    kept = {name: value for name, value in rows.items() if value is not None}
+    if len(kept) > MOST_ROWS:
+        more = f"{len(kept) - MOST_ROWS} more in the request"
+        kept = {**dict(list(kept.items())[:MOST_ROWS]), "and": more}
+    return facts(kept)
+
+
+def _flat(value: Any, name: str) -> Iterator[tuple[str, Any]]:
+    if isinstance(value, Mapping):
+        for key, item in value.items():
+            yield from _flat(item, f"{name} {key}" if name else key)
+    elif isinstance(value, list) and value and isinstance(value[0], Mapping | list):
+        for index, item in enumerate(value):
+            yield from _flat(item, f"{name} {index + 1}")
+    else:
+        label, unit = named(name)
+        shown = _value(value)
+        yield label, None if shown is None else f"{shown} {unit}".rstrip()
+
+
+def named(name: str) -> tuple[str, str]:
+    """A name in words, and its unit.
+
+    >>> named("crack half_length_mm")
+    ('crack half length', 'mm')
+    """
+    suffix = next((ending for ending in SUFFIX_UNITS if name.endswith(ending)), "")
+    return name.removesuffix(suffix).replace("_", " "), SUFFIX_UNITS.get(suffix, "")
+
+
+def _value(value: Any) -> str | None:
+    if value is None or value in ([], ""):
+        return None
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, list):
+        return number(value)
+    if len(value) <= MOST_VALUES or isinstance(value[0], str):
+        return ", ".join(number(item) for item in value)
+    return f"{len(value)} values, {number(min(value))} to {number(max(value))}"
