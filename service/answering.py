@@ -17,7 +17,7 @@ from service.parsing import query_data, strict_json
 from service.problems import Problem
 from service.report.policy import REPORT_HEADERS
 
-__all__ = ["cell_text", "csv_text", "media_type_wanted", "respond"]
+__all__ = ["cell_problem", "cell_text", "csv_text", "media_type_wanted", "respond"]
 
 JSON = "application/json"
 
@@ -35,9 +35,12 @@ async def respond(calculation: Calculation, request: Request) -> Response:
         return await run_in_threadpool(_work, calculation, kind, body, query, path, only, wanted)
     except Problem as problem:
         _not_found(problem, path)
-        if only is None:
-            raise
-        return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
+        raise
+
+
+def cell_problem(problem: Problem) -> Response:
+    """A problem as the text of a spreadsheet cell."""
+    return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
 
 
 def _not_found(problem: Problem, path: dict[str, Any]) -> None:

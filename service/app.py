@@ -13,7 +13,7 @@ from starlette.routing import Route
 from fatcore import __version__
 from service import batch, pages, registry
 from service.admission import admit
-from service.answering import respond
+from service.answering import cell_problem, respond
 from service.common import Calculation
 from service.metrics import Metrics
 from service.middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
@@ -73,9 +73,16 @@ def _metrics_endpoint(metrics: Metrics) -> Endpoint:
     return endpoint
 
 
-async def _problem(_: Request, error: Exception) -> Response:
+async def _problem(request: Request, error: Exception) -> Response:
     assert isinstance(error, Problem)
-    return problem_response(error)
+    return _said(request, error)
+
+
+def _said(request: Request, problem: Problem) -> Response:
+    """A problem in the form the caller can show: a cell drops the body of an error status."""
+    if request.method == "GET" and "only" in request.query_params:
+        return cell_problem(problem)
+    return problem_response(problem)
 
 
 async def _http_problem(request: Request, error: Exception) -> Response:
@@ -85,7 +92,7 @@ async def _http_problem(request: Request, error: Exception) -> Response:
         405: f"{request.url.path} does not take {request.method}",
     }.get(error.status_code, str(error.detail))
     headers = dict(error.headers or {})
-    return problem_response(Problem(error.status_code, detail, headers=headers))
+    return _said(request, Problem(error.status_code, detail, headers=headers))
 
 
 app = create_app()
