@@ -27,7 +27,8 @@ class History:
     delta_k_...    : largest effective range of the block at the deepest point (or the only one) and at the
                      surface
     rate_...       : mean growth per cycle
-    load_share     : stress in the cracked member over its value without crack; end_moment_nmm at load
+    load_share     : stress in the cracked member (the larger of membrane and bending) over its value without
+                     crack; end_moment_nmm at load
                      factor 1;
     stiffness_ratio : of the whole joint; these three with sharing only
     """
@@ -92,9 +93,10 @@ def _columns(phase: Phase, drive: Drive) -> dict[str, FloatArray | None]:
 
 
 def _share(membrane: FloatArray, bending: FloatArray, start: tuple[float, float]) -> FloatArray | None:
-    if start[0] != 0.0:
-        return membrane / start[0]
-    return bending / start[1] if start[1] != 0.0 else None
+    """By the larger part of the stress at the start."""
+    if start == (0.0, 0.0):
+        return None
+    return membrane / start[0] if abs(start[0]) >= abs(start[1]) else bending / start[1]
 
 
 def _shown(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray | None]:

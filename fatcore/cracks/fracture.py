@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
+from fatcore.cracks._columns import side_by_side
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -140,10 +141,10 @@ def assess(
     k_secondary_mpa_sqrt_mm : of residual and thermal stress
     Raises : as `assessment_line` and `interaction_term`
     """
-    primary, reference, secondary = np.broadcast_arrays(
-        np.atleast_1d(finite("k_primary_mpa_sqrt_mm", k_primary_mpa_sqrt_mm)),
-        np.atleast_1d(finite("reference_stress_mpa", reference_stress_mpa)),
-        np.atleast_1d(finite("k_secondary_mpa_sqrt_mm", k_secondary_mpa_sqrt_mm)),
+    primary, reference, secondary = side_by_side(
+        k_primary_mpa_sqrt_mm=k_primary_mpa_sqrt_mm,
+        reference_stress_mpa=reference_stress_mpa,
+        k_secondary_mpa_sqrt_mm=k_secondary_mpa_sqrt_mm,
     )
     primary = np.maximum(primary, 0.0)
     lr, rho, kr, allowed = _position(primary, reference, secondary, strength, line)

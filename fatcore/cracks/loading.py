@@ -214,12 +214,12 @@ class Drive:
         steps = int(min(_SUBSTEPS, max(1.0, count)))
         for _ in range(steps):
             left = np.maximum(border - grown, 0.0)
-            passed = 1.0 - np.divide(left, zone, out=np.zeros(zone.shape), where=zone > 0.0)
+            passed_share = 1.0 - np.divide(left, zone, out=np.zeros(zone.shape), where=zone > 0.0)
             top, low = willenborg_reduced(
                 np.maximum(first, second),
                 np.minimum(first, second),
                 overload,
-                passed,
+                passed_share,
                 threshold_mpa_sqrt_mm=model.threshold_mpa_sqrt_mm,
                 shut_off_ratio=model.shut_off_ratio,
             )

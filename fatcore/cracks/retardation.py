@@ -100,7 +100,7 @@ def willenborg_reduced(
     maximum_mpa_sqrt_mm: ArrayLike,
     minimum_mpa_sqrt_mm: ArrayLike,
     overload_mpa_sqrt_mm: ArrayLike,
-    passed: ArrayLike,
+    passed_share: ArrayLike,
     *,
     threshold_mpa_sqrt_mm: float = 0.0,
     shut_off_ratio: float | None = None,
@@ -108,13 +108,13 @@ def willenborg_reduced(
     """Ends of a cycle less the residual stress intensity that an overload leaves.
 
     maximum, minimum : of the cycle; overload : largest stress intensity of the overload
-    passed           : share of the overload zone already grown through, 0 to 1 and beyond
+    passed_share           : share of the overload zone already grown through, 0 to 1 and beyond
     threshold, shut_off_ratio : of the generalised form; shut_off_ratio None is the first form
     Returns          : both ends, not below 0: the range changes by truncation only, else the load ratio
     Source           : [willenborg-1971], generalised [gallagher-1974]
     """
     largest, smallest = np.maximum(maximum_mpa_sqrt_mm, 0.0), np.maximum(minimum_mpa_sqrt_mm, 0.0)
-    required = np.asarray(overload_mpa_sqrt_mm) * np.sqrt(np.maximum(1.0 - np.asarray(passed), 0.0))
+    required = np.asarray(overload_mpa_sqrt_mm) * np.sqrt(np.maximum(1.0 - np.asarray(passed_share), 0.0))
     reduction = np.maximum(required - largest, 0.0)
     if shut_off_ratio is not None:
         over = np.divide(threshold_mpa_sqrt_mm, largest, out=np.zeros(np.shape(largest)), where=largest > 0.0)

@@ -78,5 +78,7 @@ class TabledCrack:
 
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
         """Sizes that the table does not reach."""
-        limit = Limit("size_mm", *self.table.range_mm(), SOURCES[0], "range of the table")
-        return outside_limits((limit,), size_mm=depth)
+        low, high = self.table.range_mm()
+        limit = Limit("size_mm", low, high, SOURCES[0], "range of the table")
+        # the end of growth meets the end of the table but for rounding
+        return outside_limits((limit,), size_mm=np.where(np.isclose(depth, high, rtol=1e-9), high, depth))

@@ -8,6 +8,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.cracks._columns import side_by_side
 from fatcore.errors import UnknownError
 from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
@@ -67,7 +68,7 @@ def kink_angle_deg(opening_mpa_sqrt_mm: ArrayLike, sliding_mpa_sqrt_mm: ArrayLik
     # the same as [K_I - sqrt(K_I^2 + 8 K_II^2)] / (4 K_II), without the 0/0 at K_II = 0
     root = opening + np.sqrt(opening * opening + 8.0 * sliding * sliding)
     tangent = np.divide(-2.0 * sliding, root, out=np.zeros(np.shape(root)), where=root > 0.0)
-    return np.asarray(np.rad2deg(2.0 * np.arctan(tangent)))
+    return np.asarray(np.rad2deg(2.0 * np.arctan(tangent)) + 0.0)
 
 
 def tangential_stress_intensity(opening_mpa_sqrt_mm: ArrayLike, sliding_mpa_sqrt_mm: ArrayLike) -> FloatArray:
@@ -159,12 +160,11 @@ def turn(
 
     Arguments as `effective_intensity`; scalars and arrays broadcast.
     """
-    modes = np.broadcast_arrays(
-        finite("opening_mpa_sqrt_mm", opening_mpa_sqrt_mm),
-        finite("sliding_mpa_sqrt_mm", sliding_mpa_sqrt_mm),
-        finite("tearing_mpa_sqrt_mm", tearing_mpa_sqrt_mm),
+    opening, sliding, tearing = side_by_side(
+        opening_mpa_sqrt_mm=opening_mpa_sqrt_mm,
+        sliding_mpa_sqrt_mm=sliding_mpa_sqrt_mm,
+        tearing_mpa_sqrt_mm=tearing_mpa_sqrt_mm,
     )
-    opening, sliding, tearing = (np.atleast_1d(mode) for mode in modes)
     effective = effective_intensity(
         opening, sliding, tearing, criterion=criterion, poisson_ratio=poisson_ratio
     )

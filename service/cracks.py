@@ -1,0 +1,175 @@
+"""Crack growth over HTTP: life of a crack, direction under mixed loading, inspection interval."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from fatcore.cracks import growth, inspection, turning
+from fatcore.errors import at
+from service import cracks_scatter
+from service.common import MAX_POINTS, Number, Positive, Probability, Reply, Strict, post, reply
+from service.cracks_law import LawRequest, Loading, law_from, loading_from
+from service.cracks_models import (
+    Crack,
+    EndRequest,
+    SharingRequest,
+    StressRequest,
+    Word,
+    crack_from,
+    end_from,
+    sharing_from,
+    stress_from,
+)
+
+__all__ = ["cracks_scatter", "grow", "inspect", "turn"]
+
+Criterion = Literal["tangential-stress", "tanaka", "energy", "richard"]
+Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
+Rising = Annotated[list[Number], Field(min_length=2, max_length=MAX_POINTS)]
+
+
+class GrowthRequest(Strict):
+    """A crack, its stress, what shares its load, and where growth ends."""
+
+    crack: Crack
+    stress: StressRequest = StressRequest()
+    law: LawRequest
+    loading: Loading
+    condition: Literal["as-welded", "stress-relieved"] = "as-welded"
+    end: EndRequest = EndRequest()
+    sharing: SharingRequest | None = None
+    criterion: Criterion = Field(default="tangential-stress", description="for tables of several modes")
+
+
+class GrowthHistory(Strict):
+    """Columns of one length over the life; null where a column has no meaning for the crack."""
+
+    elapsed_cycles: list[float]
+    depth_mm: list[float]
+    half_length_mm: list[float] | None
+    aspect_ratio: list[float] | None
+    delta_k_deepest_mpa_sqrt_mm: list[float]
+    delta_k_surface_mpa_sqrt_mm: list[float] | None
+    rate_deepest_mm_per_cycle: list[float]
+    rate_surface_mm_per_cycle: list[float] | None
+    load_share: list[float] | None
+    end_moment_nmm: list[float] | None
+    stiffness_ratio: list[float] | None
+
+
+class GrowthAnswer(Strict):
+    """Life of the crack; null with below_cutoff when it stands still."""
+
+    life_cycles: float | None
+    life_blocks: float | None
+    below_cutoff: bool
+    end_reason: str
+    final_depth_mm: float | None
+    final_half_length_mm: float | None
+    constant_load_life_cycles: float | None
+    lengthening: float | None
+    averaging_error: float | None
+    history: GrowthHistory
+
+
+@post("cracks/growth", GrowthRequest, GrowthAnswer, revision=1, summary="Life of a growing crack")
+def grow(request: GrowthRequest) -> Reply:
+    """Integrates the growth law over the crack size, depth and surface length apart, up to the first end.
+
+    With `sharing` the cracked member sheds load and moment as it grows softer, and the answer says how much
+    longer the life is than under constant load.
+    """
+    outcome = growth.grow(
+        crack=crack_from(request.crack),
+        stress=stress_from(request.stress),
+        law=law_from(request.law),
+        loading=loading_from(request.loading),
+        end=end_from(request.end),
+        sharing=sharing_from(request.sharing),
+        condition=request.condition,
+        criterion=request.criterion,
+    )
+    columns = {name: getattr(outcome.history, name) for name in GrowthHistory.model_fields}
+    return reply(GrowthAnswer, outcome, history=columns)
+
+
+class TurningRequest(Strict):
+    """Stress intensities of three modes, as columns of one length."""
+
+    opening_mpa_sqrt_mm: Column
+    sliding_mpa_sqrt_mm: Column
+    tearing_mpa_sqrt_mm: Column | None = None
+    criterion: Criterion = "tangential-stress"
+    poisson_ratio: Annotated[float, Field(ge=0.0, le=0.5)] = 0.3
+
+
+class TurningAnswer(Strict):
+    """Direction and driving force, one value per row."""
+
+    kink_angle_deg: list[float]
+    twist_angle_deg: list[float]
+    effective_mpa_sqrt_mm: list[float]
+    open: list[bool]
+
+
+@post(
+    "cracks/turning", TurningRequest, TurningAnswer, revision=1, summary="Direction of a crack, mixed modes"
+)
+def turn(request: TurningRequest) -> Reply:
+    """Where a crack turns to under opening, sliding and tearing, and the intensity that drives it."""
+    values = request.model_dump(exclude={"tearing_mpa_sqrt_mm"})
+    tearing = request.tearing_mpa_sqrt_mm
+    return reply(
+        TurningAnswer, turning.turn(tearing_mpa_sqrt_mm=0.0 if tearing is None else tearing, **values)
+    )
+
+
+class DetectionRequest(Strict):
+    """Own detection curve 1 - 1 / (1 + (x / median)^exponent)."""
+
+    median_mm: Positive
+    exponent: Annotated[float, Field(gt=0.0, le=100.0)]
+
+
+class InspectionRequest(Strict):
+    """History of a crack up to its critical size, and how it may be found."""
+
+    elapsed_cycles: Rising
+    size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_POINTS)]
+    chances: Annotated[int, Field(ge=1, le=100)] = 2
+    detectable_mm: Positive | None = None
+    detection_probability: Probability = 0.5
+    curve: Word | DetectionRequest | None = Field(
+        default=None, description="name of a published detection curve, or an own one, in the size of size_mm"
+    )
+
+
+class InspectionAnswer(Strict):
+    """Interval and times of inspection."""
+
+    detectable_mm: float
+    detectable_cycles: float
+    critical_cycles: float
+    interval_cycles: float
+    inspection_cycles: list[float]
+    inspection_size_mm: list[float]
+    detection_probability: list[float] | None
+    missed_probability: float | None
+
+
+@post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=1, summary="Inspection interval")
+def inspect(request: InspectionRequest) -> Reply:
+    """Interval that leaves a number of chances to find the crack, and the chance that all miss it."""
+    values = request.model_dump(exclude={"curve"})
+    return reply(InspectionAnswer, inspection.plan(curve=_curve(request.curve), **values))
+
+
+def _curve(given: str | DetectionRequest | None) -> inspection.DetectionCurve | None:
+    if given is None:
+        return None
+    with at("curve"):
+        if isinstance(given, str):
+            return inspection.named_detection(given)
+        return inspection.DetectionCurve(**given.model_dump())

@@ -1,0 +1,128 @@
+"""Growth laws and loading as requests, and their way to the core."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, Field
+
+from fatcore.cracks import loading as core_loading
+from fatcore.cracks.law import GrowthLaw, LoadRatioEffect, Stage, Threshold, converted_coefficient
+from fatcore.cracks.law_sets import named_law, named_threshold
+from fatcore.errors import InputError, at
+from service.common import NonNegative, Number, Positive, Strict
+from service.cracks_models import Word
+
+__all__ = ["LawRequest", "Loading", "law_from", "loading_from"]
+
+MAX_ENTRIES = 5_000
+MAX_RETARDED = 200
+
+Entries = Annotated[list[Number], Field(min_length=1, max_length=MAX_ENTRIES)]
+Counts = Annotated[list[Positive], Field(min_length=1, max_length=MAX_ENTRIES)]
+
+
+class StageRequest(Strict):
+    """One straight line of an own law."""
+
+    coefficient: Positive
+    exponent: Annotated[float, Field(gt=0.0, le=100.0)]
+
+
+class EffectRequest(Strict):
+    """How the load ratio enters an own law."""
+
+    kind: Literal["none", "walker", "forman", "elber", "schijve", "newman"] = "none"
+    walker_exponent: Number = 1.0
+    toughness_mpa_sqrt_mm: NonNegative = 0.0
+    constraint: Annotated[float, Field(ge=1.0, le=3.0)] = 1.0
+    stress_over_flow: Annotated[float, Field(ge=0.0, lt=1.0)] = 0.3
+
+
+class LawRequest(Strict):
+    """A published law by name, or own stages with their unit system; the threshold is in MPa*sqrt(mm)."""
+
+    name: Word | None = Field(default=None, description="published law, like bs7910-2013/air-mean")
+    stages: list[StageRequest] = Field(default=[], max_length=2)
+    units: Literal["mm-MPa", "m-MPa"] | None = Field(default=None, description="unit system of own stages")
+    threshold: Word | None = Field(default=None, description="published threshold, like iiw-2016/steel")
+    threshold_mpa_sqrt_mm: NonNegative | None = None
+    threshold_form: Literal["cut", "power-difference", "shifted"] = "cut"
+    load_ratio_effect: EffectRequest = EffectRequest()
+
+
+class ConstantLoading(Strict):
+    """Equal cycles between two load factors."""
+
+    kind: Literal["constant"]
+    maximum: Number = 1.0
+    minimum: Number = 0.0
+
+
+class RetardationRequest(Strict):
+    """Effect of overloads."""
+
+    model: Literal["wheeler", "willenborg"]
+    yield_strength_mpa: Positive
+    exponent: NonNegative = 1.5
+    zone_state: Literal["plane-stress", "plane-strain"] = "plane-stress"
+    shut_off_ratio: Annotated[float, Field(gt=1.0, le=100.0)] | None = None
+    threshold_mpa_sqrt_mm: NonNegative = 0.0
+
+
+class BlockLoading(Strict):
+    """A block of cycles that repeats, in its order."""
+
+    kind: Literal["blocks"]
+    maximum: Entries
+    minimum: Entries
+    cycles: Counts
+    retardation: RetardationRequest | None = None
+
+
+Loading = Annotated[ConstantLoading | BlockLoading, Discriminator("kind")]
+
+
+def law_from(request: LawRequest) -> GrowthLaw:
+    """The growth law of the core; errors carry the path `law`."""
+    with at("law"):
+        if request.name is not None:
+            if request.stages or request.units or request.threshold or request.threshold_mpa_sqrt_mm:
+                raise InputError("a published law takes no constants of one's own", "name")
+            return named_law(request.name)
+        if not request.stages or request.units is None:
+            raise InputError("give the name of a published law, or stages with their units", "stages")
+        units = request.units
+        return GrowthLaw(
+            low=tuple(
+                Stage(
+                    coefficient=float(converted_coefficient(s.coefficient, s.exponent, units)),
+                    exponent=s.exponent,
+                )
+                for s in request.stages
+            ),
+            threshold=_threshold(request),
+            threshold_form=request.threshold_form,
+            effect=LoadRatioEffect(**request.load_ratio_effect.model_dump()),
+            sources=("paris-1963",),
+        )
+
+
+def _threshold(request: LawRequest) -> Threshold:
+    if request.threshold is not None:
+        if request.threshold_mpa_sqrt_mm is not None:
+            raise InputError("give a published threshold or a value, not both", "threshold")
+        return named_threshold(request.threshold)
+    return Threshold(intercept_mpa_sqrt_mm=request.threshold_mpa_sqrt_mm or 0.0)
+
+
+def loading_from(request: ConstantLoading | BlockLoading) -> core_loading.Loading:
+    """The loading of the core; errors carry the path `loading`."""
+    with at("loading"):
+        if isinstance(request, ConstantLoading):
+            return core_loading.constant(request.maximum, request.minimum)
+        model = request.retardation
+        if model is not None and len(request.cycles) > MAX_RETARDED:
+            raise InputError(f"retardation takes at most {MAX_RETARDED} entries in a block", "retardation")
+        slowed = None if model is None else core_loading.Retardation(**model.model_dump())
+        return core_loading.blocks(request.maximum, request.minimum, request.cycles, slowed)

@@ -1,0 +1,190 @@
+"""Scatter of the life, and fracture of a cracked section, over HTTP."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from fatcore.cracks import critical, fracture, scatter
+from fatcore.cracks.random_variables import Distribution, published_variables
+from fatcore.errors import InputError, at
+from service.common import NonNegative, Number, Positive, Probability, Reply, Strict, post, reply
+from service.cracks_law import LawRequest, Loading, law_from, loading_from
+from service.cracks_models import (
+    PlateCrack,
+    StrengthRequest,
+    StressRequest,
+    SurfaceRequest,
+    Word,
+    crack_from,
+    strength_from,
+    stress_from,
+)
+
+__all__ = ["critical_size", "fracture_states", "scattered"]
+
+MAX_SAMPLES = 200_000
+MAX_WORK = 500_000
+QUANTILES = (0.001, 0.01, 0.023, 0.1, 0.5)
+
+States = Annotated[list[NonNegative], Field(min_length=1, max_length=10_000)]
+Line = Literal["continuous", "plateau", "older"]
+VariableName = Literal[
+    "depth_mm",
+    "aspect_ratio",
+    "first_coefficient_factor",
+    "last_coefficient_factor",
+    "threshold_mpa_sqrt_mm",
+    "stress_factor",
+    "concentration_factor",
+    "intensity_factor",
+]
+
+
+class DistributionRequest(Strict):
+    """A positive random variable by its mean and variation, a lognormal one also by median and deviation."""
+
+    kind: Literal["lognormal", "normal", "exponential", "weibull", "fixed"]
+    mean: Positive | None = None
+    variation: Annotated[float, Field(gt=0.0, le=10.0)] | None = None
+    median: Positive | None = None
+    log_deviation: Annotated[float, Field(gt=0.0, le=10.0)] | None = None
+
+
+class ScatterRequest(Strict):
+    """A surface crack whose inputs scatter."""
+
+    crack: SurfaceRequest
+    stress: StressRequest
+    law: LawRequest
+    loading: Loading
+    condition: Literal["as-welded", "stress-relieved"] = "as-welded"
+    variable_set: Word | None = Field(default=None, description="published set: jcss-part3, dnv-rp-c210")
+    variables: dict[VariableName, DistributionRequest] = Field(
+        default={}, description="own distributions; they replace those of the published set"
+    )
+    samples: Annotated[int, Field(ge=16, le=MAX_SAMPLES)] = 10_000
+    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
+    last_depth_mm: Positive | None = None
+    quantiles: list[Probability] = Field(default=list(QUANTILES), min_length=1, max_length=100)
+
+
+class ScatterAnswer(Strict):
+    """Life at each probability of failure with confidence bounds; null where the crack stands still."""
+
+    samples: int
+    seed: int
+    quantiles: list[float]
+    life_cycles: list[float | None]
+    life_low_cycles: list[float | None]
+    life_high_cycles: list[float | None]
+    endless_share: float
+    mean_log_life: float | None
+    log_life_deviation: float | None
+    sensitivity: dict[str, float]
+    convergence: float | None
+    referee_error: float
+    refereed: int
+
+
+@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=1, summary="Scatter of the life of a crack")
+def scattered(request: ScatterRequest) -> Reply:
+    """Seeded Monte Carlo over first size, shape, growth constants and loads.
+
+    The same seed gives the same samples. Sensitivities are rank correlations with the life.
+    """
+    crack, loading = crack_from(request.crack), loading_from(request.loading)
+    if request.samples * loading.count.size > MAX_WORK:
+        raise InputError(f"samples times entries of the block must not exceed {MAX_WORK}", "samples")
+    outcome = scatter.simulate(
+        crack=crack,  # type: ignore[arg-type]
+        stress=stress_from(request.stress),
+        law=law_from(request.law),
+        loading=loading,
+        variables=_variables(request),
+        samples=request.samples,
+        seed=request.seed,
+        last_depth_mm=request.last_depth_mm,
+        condition=request.condition,
+        quantiles=request.quantiles,
+    )
+    return reply(ScatterAnswer, outcome)
+
+
+def _variables(request: ScatterRequest) -> dict[str, Distribution]:
+    with at("variable_set"):
+        chosen = dict(published_variables(request.variable_set)) if request.variable_set is not None else {}
+    for name, entry in request.variables.items():
+        with at("variables", name):
+            chosen[name] = Distribution(**entry.model_dump())
+    if not chosen:
+        raise InputError("nothing scatters: name a published set or give variables", "variables")
+    return chosen
+
+
+class FractureRequest(Strict):
+    """States of a crack as columns of one length."""
+
+    strength: StrengthRequest
+    line: Line = "continuous"
+    k_primary_mpa_sqrt_mm: States
+    reference_stress_mpa: States
+    k_secondary_mpa_sqrt_mm: States | None = None
+
+
+class FractureAnswer(Strict):
+    """Position of each state in the failure assessment diagram."""
+
+    load_ratio_to_yield: list[float]
+    fracture_ratio: list[float]
+    allowed_ratio: list[float]
+    interaction_term: list[float]
+    reserve_factor: list[float | None]
+    acceptable: list[bool]
+
+
+@post("cracks/fracture", FractureRequest, FractureAnswer, revision=1, summary="Failure assessment diagram")
+def fracture_states(request: FractureRequest) -> Reply:
+    """Whether cracked states lie inside the failure assessment line, and the load factor up to it."""
+    secondary = request.k_secondary_mpa_sqrt_mm
+    outcome = fracture.assess(
+        request.k_primary_mpa_sqrt_mm,
+        request.reference_stress_mpa,
+        strength_from(request.strength, "strength"),
+        k_secondary_mpa_sqrt_mm=0.0 if secondary is None else secondary,
+        line=request.line,
+    )
+    return reply(FractureAnswer, outcome)
+
+
+class CriticalRequest(Strict):
+    """A crack, the stress at load factor 1 and the largest load factor."""
+
+    crack: PlateCrack
+    stress: StressRequest
+    strength: StrengthRequest
+    maximum: Number = 1.0
+    line: Line = "continuous"
+
+
+class CriticalAnswer(Strict):
+    """Critical size in the shape of the crack; null when no crack inside the body is critical."""
+
+    critical_mm: float | None
+    critical_half_length_mm: float | None
+    load_ratio_to_yield: float | None
+    fracture_ratio: float | None
+
+
+@post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=1, summary="Critical size of a crack")
+def critical_size(request: CriticalRequest) -> Reply:
+    """Smallest crack of the given shape that meets the failure assessment line."""
+    outcome = critical.find_critical(
+        crack_from(request.crack),  # type: ignore[arg-type]
+        stress_from(request.stress),
+        strength_from(request.strength, "strength"),
+        maximum=request.maximum,
+        line=request.line,
+    )
+    return reply(CriticalAnswer, outcome)
