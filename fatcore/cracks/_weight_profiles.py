@@ -46,10 +46,14 @@ class PathProfile:
         wrong = np.flatnonzero(np.diff(dist) <= 0.0)
         if wrong.size:
             raise InputError("distances must ascend", "dist_mm", int(wrong[0]) + 1)
-        slopes = np.concatenate([np.diff(stress) / np.diff(dist), [0.0]])
+        with np.errstate(
+            all="ignore"
+        ):  # absurd slopes show in the result, which is checked for finite values
+            slopes = np.concatenate([np.diff(stress) / np.diff(dist), [0.0]])
+            bends = np.diff(slopes, prepend=0.0)
         object.__setattr__(self, "_start", float(stress[0]))
         object.__setattr__(self, "_knots", dist)
-        object.__setattr__(self, "_bends", np.diff(slopes, prepend=0.0))
+        object.__setattr__(self, "_bends", bends)
 
     @property
     def reach_mm(self) -> float:

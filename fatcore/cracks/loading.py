@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.ranges import Condition, EffectiveRange, effective_range
-from fatcore.cracks.retardation import plastic_zone_mm, wheeler_advance_mm, willenborg_reduced
+from fatcore.cracks.retardation import quick_zone_mm, wheeler_advance_mm, willenborg_reduced
 from fatcore.cracks.turning import Criterion, effective_intensity
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, finite, one_length, positive
@@ -180,7 +180,7 @@ class Drive:
         assert model is not None
         rates = self.law.rate_mm_per_cycle(delta, ratio)
         tops = np.maximum(unit.opening * self.loading.maximum[:, None, None] + unit.static, 0.0)
-        zones = plastic_zone_mm(tops, model.yield_strength_mpa, model.zone_state)
+        zones = quick_zone_mm(tops, model.yield_strength_mpa, model.zone_state)
         border, grown = np.zeros(zones.shape[1:]), np.zeros(zones.shape[1:])
         overload = np.zeros(zones.shape[1:])
         before = grown
@@ -208,7 +208,7 @@ class Drive:
         grown: FloatArray,
         unit: UnitIntensity,
     ) -> FloatArray:
-        zone = plastic_zone_mm(overload, model.yield_strength_mpa, model.zone_state)
+        zone = quick_zone_mm(overload, model.yield_strength_mpa, model.zone_state)
         first = unit.opening * self.loading.maximum[entry] + unit.static
         second = unit.opening * self.loading.minimum[entry] + unit.static
         steps = int(min(_SUBSTEPS, max(1.0, count)))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator
 
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Limit, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive
@@ -85,8 +85,11 @@ class IntensityTable:
     def intensity(self, size_mm: ArrayLike) -> TabledOutcome:
         """All modes at the given sizes, with an `outside` finding for sizes that the table does not reach."""
         size = positive("size_mm", size_mm)
+        with np.errstate(all="ignore"):
+            columns = {f"{mode}_mpa_sqrt_mm": self.k(size, mode) for mode in self._curves}
+        if not all(np.isfinite(column).all() for column in columns.values()):
+            raise NotCoveredError("the table has no finite continuation there", "size_mm")
         limit = Limit("size_mm", *self.range_mm(), SOURCES[0], "range of the table")
-        columns = {f"{mode}_mpa_sqrt_mm": self.k(size, mode) for mode in self._curves}
         return TabledOutcome(
             size_mm=size,
             **columns,
@@ -113,7 +116,7 @@ def _curve(sizes: FloatArray, column: ArrayLike, mode: str) -> PchipInterpolator
         raise InputError(
             f"{mode} has {values.size} entries where {sizes.size} were expected", "k_mpa_sqrt_mm", mode
         )
-    return PchipInterpolator(sizes, values)
+    return _interpolator(sizes, values)
 
 
 def _aspect_curve(sizes: FloatArray, column: ArrayLike | None) -> PchipInterpolator | None:
@@ -122,4 +125,9 @@ def _aspect_curve(sizes: FloatArray, column: ArrayLike | None) -> PchipInterpola
     values = positive("aspect_ratio", column)
     if values.shape != sizes.shape:
         raise InputError(f"aspect_ratio has {values.size} entries, not {sizes.size}", "aspect_ratio")
-    return PchipInterpolator(sizes, values)
+    return _interpolator(sizes, values)
+
+
+def _interpolator(sizes: FloatArray, values: FloatArray) -> PchipInterpolator:
+    with np.errstate(all="ignore"):  # absurd slopes show in the result, which is checked for finite values
+        return PchipInterpolator(sizes, values)

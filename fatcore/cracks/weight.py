@@ -15,7 +15,7 @@ from fatcore.cracks import _weight_coefficients as coefficients
 from fatcore.cracks._weight_profiles import PathProfile, PolynomialProfile
 from fatcore.cracks.intensity import surface
 from fatcore.cracks.intensity._limits import limit
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, positive
@@ -126,8 +126,11 @@ def stress_intensity(
     if which not in POINTS:
         raise UnknownError("point", which, POINTS, "which")
     depth = positive("depth_mm", depth_mm)
-    lengths = _lengths(which, depth, half_length_mm, thickness_mm, half_width_mm)
-    k = profile_intensity(profile, depth, *lengths[:2], which, lengths[2])
+    with np.errstate(all="ignore"):  # impossible proportions show as a value that is not finite
+        lengths = _lengths(which, depth, half_length_mm, thickness_mm, half_width_mm)
+        k = profile_intensity(profile, depth, *lengths[:2], which, lengths[2])
+    if not np.isfinite(k).all():
+        raise NotCoveredError("the weight function has no finite value for such proportions", "depth_mm")
     findings = (*_reach(profile, depth), *_findings(which, depth, *lengths))
     return WeightOutcome(
         point=which,
@@ -168,15 +171,27 @@ def _lengths(
     if which in ("half-plane", "centre"):
         return None, None, None
     thickness = positive("thickness_mm", _given("thickness_mm", thickness_mm))
+    _fits(depth, thickness_mm=thickness)
     if (depth > thickness).any() or (which in _STRIP and (depth >= thickness).any()):
         raise InputError("the crack is deeper than the plate is thick", "depth_mm")
     if which in _STRIP:
         return None, thickness, None
     length = positive("half_length_mm", _given("half_length_mm", half_length_mm))
     width = None if half_width_mm is None else positive("half_width_mm", half_width_mm)
+    _fits(depth, thickness_mm=thickness, half_length_mm=length, half_width_mm=width)
     if width is not None and (length >= width).any():
         raise InputError("the crack is as long as the plate is wide", "half_length_mm")
     return length, thickness, width
+
+
+def _fits(depth: FloatArray, **lengths: FloatArray | None) -> None:
+    """InputError naming the first length whose entries do not fit the crack depths."""
+    shape = depth.shape
+    for name, value in lengths.items():
+        try:
+            shape = np.broadcast_shapes(shape, () if value is None else value.shape)
+        except ValueError:
+            raise InputError(f"{name} has a length that does not fit the others", name) from None
 
 
 def _given(name: str, value: ArrayLike | None) -> ArrayLike:

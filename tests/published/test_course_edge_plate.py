@@ -1,0 +1,20 @@
+"""University course problem on an edge-cracked plate: inputs read, answers computed independently."""
+
+from __future__ import annotations
+
+import pytest
+
+from fatcore.cracks.published import CHECKS
+from fatcore.published import PublishedCheck, run
+
+PRINTED = [each for each in CHECKS if each.source == "course-edge-plate"]
+
+
+@pytest.mark.parametrize("check", PRINTED, ids=lambda each: each.id)
+def test_number(check: PublishedCheck) -> None:
+    (result,) = run([check])
+    assert result.passed, f"{check.title}: printed {check.expected}, computed {result.computed!r}"
+
+
+def test_there_are_checks() -> None:
+    assert len(PRINTED) >= 2
