@@ -68,9 +68,11 @@ class Limit:
         3.0
         """
         values = np.atleast_1d(np.asarray(value, dtype=np.float64))
-        under = np.maximum((self.low if self.low is not None else -np.inf) - values, 0.0)
-        over = np.maximum(values - (self.high if self.high is not None else np.inf), 0.0)
-        excess = np.maximum(under, over)
+        excess = np.zeros(values.shape)
+        if self.low is not None:
+            excess = np.maximum(excess, self.low - values)
+        if self.high is not None:
+            excess = np.maximum(excess, values - self.high)
         count = int(np.count_nonzero(excess))
         if count == 0:
             return None

@@ -8,11 +8,14 @@ from typing import Any, Literal
 import numpy as np
 
 from fatcore.check import weld_check
-from fatcore.check.line import Mesh, Notch, WeldLine, peaks_of_tensors
+from fatcore.check.line import Mesh, Notch, WeldLine
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
 from fatcore.check.resistance import Resistance, Target
 from fatcore.errors import InputError, at
+from fatcore.findings import Finding
 from fatcore.require import FloatArray, one_length
+from fatcore.stress.evaluation import peaks_from_tensors
+from fatcore.stress.materials import control_radius_of
 from service import progress
 from service.check_models import (
     BiaxialityCurves,
@@ -25,11 +28,12 @@ from service.check_models import (
     LineAnswer,
     LineInput,
     StateInput,
-    TensorColumns,
 )
 from service.common import Reply, post, reply
 from service.curves import curve_from
 from service.report.hooks import check_html
+from service.stress_input import stacked
+from service.stress_models import TensorInput
 
 __all__ = [
     "CheckAnswer",
@@ -79,7 +83,7 @@ def check(request: CheckRequest) -> Reply:
         loading,
         resistance_of(request),
         target_of(request),
-        material=weld_check.Material(**request.material.model_dump()),
+        material=material_of(request),
         condition=request.condition,
         coefficients=request.coefficients,
         progress=progress.listener(sum(len(line.position_mm) for line in lines)),
@@ -99,10 +103,11 @@ def weld_line(position: int, line: LineInput) -> WeldLine:
     with at("lines", position):
         notch, mesh = line.notch, line.mesh
         constants = None if mesh is None or mesh.constants is None else mesh.constants.model_dump()
+        read = {name: _case(line, name, case) for name, case in line.cases.items()}
         return WeldLine(
             name=line.name,
             position_mm=np.array(line.position_mm),
-            cases={name: _case(line, name, case) for name, case in line.cases.items()},
+            cases={name: stresses for name, (stresses, _) in read.items()},
             basis=line.basis,
             notch=None if notch is None else Notch(**notch.model_dump()),
             mesh=None
@@ -110,10 +115,14 @@ def weld_line(position: int, line: LineInput) -> WeldLine:
             else Mesh(element=mesh.element, size_mm=mesh.size_mm, constants=constants),
             closed=line.closed,
             exclude_ends_mm=line.exclude_ends_mm,
+            # every case has the same geometry: a remark counts once a line
+            remarks=tuple(
+                {finding.code: finding for _, found in read.values() for finding in found}.values()
+            ),
         )
 
 
-def _case(line: LineInput, name: str, case: CaseInput) -> FloatArray:
+def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tuple[Finding, ...]]:
     with at("cases", name):
         given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
         if case.shear_mpa is not None and "normal_mpa" not in given:
@@ -125,31 +134,27 @@ def _case(line: LineInput, name: str, case: CaseInput) -> FloatArray:
         if case.tensors_mpa is not None:
             return _tensor_case(line, case.tensors_mpa)
         if case.peaks_mpa is not None:
-            with at("peaks_mpa"):
-                return _stacked(case.peaks_mpa.model_dump())
-        return _stacked({"normal_mpa": case.normal_mpa, "shear_mpa": case.shear_mpa})
+            return stacked("peaks_mpa", case.peaks_mpa.model_dump()), ()
+        return _plain_case(case), ()
 
 
-def _tensor_case(line: LineInput, columns: TensorColumns) -> FloatArray:
+def _tensor_case(line: LineInput, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
     if line.tangent is None or line.bisector is None:
         raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
-    tensors = columns.model_dump()
-    with at("tensors_mpa"):
-        one_length(**tensors)
-    return peaks_of_tensors(
-        np.column_stack(list(tensors.values())),
+    return peaks_from_tensors(
+        stacked("tensors_mpa", columns.model_dump()),
         line.tangent,
         line.bisector,
         closed=line.closed,
         average_over=line.average_over,
+        element=None if line.mesh is None else line.mesh.element,
     )
 
 
-def _stacked(columns: dict[str, list[float] | None]) -> FloatArray:
-    given = {name: column for name, column in columns.items() if column is not None}
-    size = one_length(**given)
-    zero = np.zeros(size)
-    return np.column_stack([given.get(name, zero) for name in columns])
+def _plain_case(case: CaseInput) -> FloatArray:
+    columns = {"normal_mpa": case.normal_mpa, "shear_mpa": case.shear_mpa}
+    size = one_length(**{name: column for name, column in columns.items() if column is not None})
+    return np.column_stack([np.zeros(size) if column is None else column for column in columns.values()])
 
 
 def loading_of(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Loading:
@@ -205,6 +210,14 @@ def resistance_of(request: CheckRequest) -> Resistance:
 def _curve(name: str, given: Any, amplitude: Literal["constant", "variable"]) -> Any:
     with at(name):
         return curve_from(given, loading=amplitude)
+
+
+def material_of(request: CheckRequest) -> weld_check.Material:
+    """The material of the core; a control radius that is left out is the published one of the name."""
+    given = request.material
+    with at("material"):
+        radius = given.control_radius_mm or control_radius_of(given.name)
+    return weld_check.Material(name=given.name, poisson_ratio=given.poisson_ratio, control_radius_mm=radius)
 
 
 def target_of(request: CheckRequest) -> Target:

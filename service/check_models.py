@@ -8,6 +8,7 @@ from pydantic import Field
 
 from service.common import NonNegative, Number, Positive, Probability, Strict
 from service.curves import CurveRef
+from service.stress_models import PeakInput, PeakMaterial, PeakMesh, PeakNotch, TensorInput
 
 __all__ = [
     "BiaxialityCurves",
@@ -20,7 +21,6 @@ __all__ = [
     "LineAnswer",
     "LineInput",
     "StateInput",
-    "TensorColumns",
 ]
 
 MAX_LINES = 1_000
@@ -35,62 +35,11 @@ Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 
 
-class MaterialInput(Strict):
-    """Material of the joint."""
-
-    name: Name = "structural-steel"
-    poisson_ratio: Annotated[float, Field(ge=0.0, lt=0.5)] = 0.3
-    control_radius_mm: Positive = 0.28
-
-
-class NotchInput(Strict):
-    """Notch of a line; size_mm is the reference length of the mesh rule."""
-
-    kind: Literal["toe", "root"]
-    opening_angle_deg: Annotated[float, Field(ge=0.0, lt=180.0)]
-    size_mm: Positive | None = None
-
-
-class ConstantsInput(Strict):
-    """Own element constants by mode."""
-
-    opening: Positive | None = None
-    sliding: Positive | None = None
-    tearing: Positive | None = None
-
-
-class MeshInput(Strict):
-    """Elements along the line."""
-
-    element: Literal["quad4", "brick8", "tet10", "tet4", "own"]
-    size_mm: Positive
-    constants: ConstantsInput | None = None
-
-
-class TensorColumns(Strict):
-    """Nodal stress tensors of the corner nodes, one column a component."""
-
-    xx: Column
-    yy: Column
-    zz: Column
-    xy: Column
-    yz: Column
-    zx: Column
-
-
-class PeakColumns(Strict):
-    """Signed peaks in the local frame; a mode that is left out counts zero."""
-
-    opening: Column
-    sliding: Column | None = None
-    tearing: Column | None = None
-
-
 class CaseInput(Strict):
     """Stresses of one unit load case: tensors, or peaks, or normal and shear stress."""
 
-    tensors_mpa: TensorColumns | None = None
-    peaks_mpa: PeakColumns | None = None
+    tensors_mpa: TensorInput | None = None
+    peaks_mpa: PeakInput | None = None
     normal_mpa: Column | None = None
     shear_mpa: Column | None = None
 
@@ -107,8 +56,8 @@ class LineInput(Strict):
 
     name: Name
     basis: Literal["peak-stress", "structural", "effective-notch", "nominal"] = "peak-stress"
-    notch: NotchInput | None = None
-    mesh: MeshInput | None = None
+    notch: PeakNotch | None = None
+    mesh: PeakMesh | None = None
     position_mm: Column
     unit_load: UnitLoad | None = None
     exclude_ends_mm: NonNegative = 0.0
@@ -201,7 +150,7 @@ class CheckRequest(Strict):
     """Weld lines with the stresses of unit load cases, a loading, a target, and the curves."""
 
     title: Annotated[str, Field(max_length=300)] = ""
-    material: MaterialInput = MaterialInput()
+    material: PeakMaterial = PeakMaterial()
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     coefficients: Literal["exact", "published-fit"] = "exact"
     lines: list[LineInput] = Field(min_length=1, max_length=MAX_LINES)

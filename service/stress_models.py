@@ -23,7 +23,12 @@ __all__ = [
     "NotchAnswer",
     "NotchRequest",
     "PeakAnswer",
+    "PeakInput",
+    "PeakMaterial",
+    "PeakMesh",
+    "PeakNotch",
     "PeakRequest",
+    "TensorInput",
 ]
 
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]

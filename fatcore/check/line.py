@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from fatcore.errors import InputError, at
+from fatcore.findings import Finding
 from fatcore.require import FloatArray, finite, one_length
-from fatcore.stress import peak
 
 __all__ = [
     "MODES",
@@ -21,7 +21,6 @@ __all__ = [
     "WeldLine",
     "case_matrix",
     "judged_stations",
-    "peaks_of_tensors",
 ]
 
 Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
@@ -54,6 +53,7 @@ class WeldLine:
     cases            : by load case, (n, m) [MPa]; m = 3 peaks (opening, sliding, tearing) on the peak-stress
                        basis, else 2 (normal, shear)
     exclude_ends_mm  : stations nearer than this to an end of an open line are shown but not judged
+    remarks          : findings on how the stresses were read
     """
 
     name: str
@@ -64,7 +64,7 @@ class WeldLine:
     mesh: Mesh | None = None
     closed: bool = False
     exclude_ends_mm: float = 0.0
-    unused_cases: tuple[str, ...] = field(default=())
+    remarks: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         position = finite("position_mm", self.position_mm)
@@ -75,18 +75,6 @@ class WeldLine:
             with at("cases", case):
                 if finite("stresses", stresses).shape[0] != position.size:
                     raise InputError(f"the line has {position.size} stations, this case {stresses.shape[0]}")
-
-
-def peaks_of_tensors(
-    tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayLike, *, closed: bool, average_over: int
-) -> FloatArray:
-    """Signed peaks (opening, sliding, tearing) of nodal tensors, averaged over adjacent corner nodes.
-
-    tensors_mpa  : (n, 6) in the order xx, yy, zz, xy, yz, zx; tangent, bisector: (n, 3)
-    average_over : 1 (as they are) or 3 (moving mean; round the joint when the line is closed)
-    """
-    peaks = peak.peak_components(tensors_mpa, tangent, bisector)
-    return peak.moving_average(peaks, closed) if average_over == 3 else peaks
 
 
 def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:

@@ -13,7 +13,8 @@ from fatcore.check.resistance import Resistance
 from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState, outside_load_ratio
 from fatcore.check.strength import InteractionStrength, PeakStrength, Strength
 from fatcore.curves import biaxiality
-from fatcore.findings import Finding, caution, note
+from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
+from fatcore.findings import Finding, caution, note, outside_limits
 from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
@@ -48,9 +49,10 @@ def of_line(
     best: Governing,
     base: Outcome,
     resistance: Resistance,
+    life_cycles: float,
 ) -> tuple[Finding, ...]:
-    """Findings of one line, each with its name."""
-    found = [*_mode_findings(base, state, best), *_relieved(strength, state)]
+    """Findings of one line, each with its name; life_cycles is that of the governing station."""
+    found = [*line.remarks, *_mode_findings(base, state, best), *_relieved(strength, state)]
     if isinstance(strength, PeakStrength):
         found += biaxiality.rule_findings(
             state.equivalent_mpa[best.index],
@@ -65,6 +67,7 @@ def of_line(
         text = f"normal and shear stress combined by the {resistance.interaction} form"
         source = interaction_form(form)["source"]
         found.append(note("interaction", text, field="interaction", source=source))
+    found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
     if not state.judged.all():
         left = int(np.count_nonzero(~state.judged))
         text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from fatcore.check.line import WeldLine
 from fatcore.check.strength import Interaction, InteractionStrength, PeakStrength, PlainStrength, Strength
+from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from fatcore.curves.survival import CurveAtSurvival, at_survival
 from fatcore.errors import InputError, at
@@ -85,6 +86,11 @@ def strength_of(
 
 
 def _ready(curve: Curve, target: Target) -> CurveAtSurvival:
+    moved = _moved(curve, target)
+    return replace(moved, findings=(*catalogue.remarks(curve), *moved.findings))
+
+
+def _moved(curve: Curve, target: Target) -> CurveAtSurvival:
     if target.survival_probability is not None and curve.survival_probability is not None:
         return at_survival(curve, target.survival_probability)
     unmoved = [] if target.survival_probability is None else [_without_survival(curve)]

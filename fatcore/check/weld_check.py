@@ -143,7 +143,8 @@ def _line_outcome(
         state, best = assess(
             line, loading, strength, allowed=allowed, load_factor=target.load_factor, progress=progress
         )
-    found = remarks.of_line(line, state, strength, best, base, resistance)
+    life = _quotient(state.cycles * target.damage_limit, state.damage)
+    found = remarks.of_line(line, state, strength, best, base, resistance, float(life[best.index]))
     equivalent = state.equivalent_mpa
     return LineOutcome(
         name=line.name,
@@ -151,7 +152,7 @@ def _line_outcome(
         equivalent_stress_mpa=equivalent,
         biaxiality_ratio=state.ratio,
         damage=state.damage * passes,
-        life_cycles=_quotient(state.cycles * target.damage_limit, state.damage),
+        life_cycles=life,
         governing_index=best.index,
         utilisation=best.utilisation,
         allowable_stress_mpa=float(equivalent[best.index]) / best.utilisation if best.utilisation else None,

@@ -1,0 +1,153 @@
+"""Crack growth from the governing station: the loading of the check on one through-thickness shape."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore.check.loading import BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.cracks import loading as crack_loading
+from fatcore.cracks.bodies import SurfaceCrack
+from fatcore.cracks.ends import End
+from fatcore.cracks.growth import GrowthOutcome, grow
+from fatcore.cracks.law import GrowthLaw
+from fatcore.cracks.ranges import Condition
+from fatcore.cracks.sharing import Sharing
+from fatcore.cracks.stressing import Stress
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding, caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, finite
+from fatcore.spectrum.counting import rainflow
+
+__all__ = ["MAX_ENTRIES", "CrackStart", "StartedGrowth", "grow_from_station"]
+
+MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
+SHAPE_LIMIT = 0.05  # second over first singular value of the paths under load [own choice]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrackStart:
+    """Where and how a crack starts: depth path of the stress normal to its plane, body, law, ends.
+
+    dist_mm    : depths from the toe, ascending from 0; path_mpa: stress of each unit load case there
+    """
+
+    dist_mm: FloatArray
+    path_mpa: Mapping[str, FloatArray]
+    crack: SurfaceCrack
+    law: GrowthLaw
+    end: End
+    sharing: Sharing | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StartedGrowth(Outcome):
+    """Growth of the crack under the loading of the check.
+
+    grown        : life and history; life_repeats: passes of the loading, None when the crack stands still
+    shape_ratio  : second over first singular value of the depth paths under load: 0 when all have one shape
+    """
+
+    grown: GrowthOutcome
+    life_repeats: float | None
+    shape_ratio: float
+
+
+def grow_from_station(
+    start: CrackStart, loading: Loading, load_factor: float, condition: Condition
+) -> StartedGrowth:
+    """Grows the crack under the loading of the check, load cases superposed on the depth path.
+
+    The depth paths of all load states are brought on their dominant shape; what that leaves out is told by
+    `shape_ratio`. Cycles keep their order (histories: by the moment they close).
+    load_factor : on all loads
+    Raises      : InputError for a case without path, too many entries, a loading without range
+    """
+    states = load_factor * _states(loading)
+    paths = _paths(start, loading)
+    unit, factors, ratio = _dominant(states @ paths)
+    entries = _entries(loading, factors)
+    stress = Stress(dist_mm=tuple(start.dist_mm), stress_mpa=tuple(unit))
+    grown = grow(
+        crack=start.crack,
+        stress=stress,
+        law=start.law,
+        loading=entries,
+        end=start.end,
+        sharing=start.sharing,
+        condition=condition,
+    )
+    repeats = None if grown.life_cycles is None else grown.life_cycles / entries.cycles_per_block
+    return StartedGrowth(
+        grown=grown,
+        life_repeats=repeats,
+        shape_ratio=ratio,
+        **evidence(grown, findings=_findings(ratio)),
+    )
+
+
+def _states(loading: Loading) -> FloatArray:
+    """Load factors of the cases in every load state, (states, cases): two a block, or the samples."""
+    names = loading.names()
+    if isinstance(loading, HistoryLoading):
+        return np.stack(
+            [np.asarray(values, dtype=np.float64) for values in loading.channels.values()], axis=1
+        )
+    still = LoadState(max=0.0, min=0.0)
+    ends = [[block.factors.get(name, still) for name in names] for block in loading.blocks]
+    return np.array([[getattr(state, end) for state in row] for row in ends for end in ("max", "min")])
+
+
+def _paths(start: CrackStart, loading: Loading) -> FloatArray:
+    dist = finite("dist_mm", start.dist_mm)
+    rows = []
+    for name in loading.names():
+        with at("cases"):
+            if name not in start.path_mpa:
+                raise InputError(f"the depth path has no load case {name!r}, which is loaded", name)
+            row = finite(name, start.path_mpa[name])
+            if row.shape != dist.shape:
+                raise InputError(f"the path has {dist.size} depths, this case {row.size} stresses", name)
+        rows.append(row)
+    return np.stack(rows)
+
+
+def _dominant(stress_mpa: FloatArray) -> tuple[FloatArray, FloatArray, float]:
+    """Dominant shape of the paths (largest stress 1, tension at the surface), its factors, the rest."""
+    left, size, right = np.linalg.svd(stress_mpa, full_matrices=False)
+    if size[0] == 0.0:
+        raise InputError("the loading causes no stress along the depth path", "cases")
+    scale = float(right[0, np.argmax(np.abs(right[0]))])
+    scale = abs(scale) if right[0, 0] >= 0.0 else -abs(scale)
+    ratio = float(size[1] / size[0]) if size.size > 1 else 0.0
+    return right[0] / scale, left[:, 0] * size[0] * scale, ratio
+
+
+def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
+    if isinstance(loading, BlockLoading):
+        pairs = factors.reshape(-1, 2)
+        counts = [block.cycles for block in loading.blocks]
+        return crack_loading.blocks(pairs.max(axis=1), pairs.min(axis=1), counts)
+    cycles = rainflow(factors, loading.residue)
+    if not 0 < cycles.count.size <= MAX_ENTRIES:
+        text = f"growth takes histories of 1 to {MAX_ENTRIES} cycles, this one has {cycles.count.size}"
+        raise InputError(text, "loading")
+    return crack_loading.blocks(cycles.maximum_mpa, cycles.minimum_mpa, cycles.count)
+
+
+def _findings(ratio: float) -> list[Finding]:
+    found = [
+        note(
+            "lives-not-added",
+            "the life of the design curve already holds growth to its own end of life; the growth life"
+            " counts from the first flaw to its end and stands beside it: the two are not added",
+            field="growth",
+        )
+    ]
+    if ratio > SHAPE_LIMIT:
+        text = f"the depth paths of the load states differ in shape (singular values' ratio {ratio:.3f})"
+        found.append(caution("paths-of-several-shapes", text, field="shape_ratio"))
+    return found
