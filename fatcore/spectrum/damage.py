@@ -70,7 +70,9 @@ def damage_sum(
     ranges = require.within("range_mpa", range_mpa, 0.0, np.inf, open_high=True)
     counts = require.within("count", count, 0.0, np.inf, open_high=True)
     limit = float(require.positive("damage_limit", damage_limit))
-    cycles = float(counts.sum()) if reference_cycles is None else reference_cycles
+    cycles = float(counts.sum())
+    if reference_cycles is not None:
+        cycles = float(require.positive("reference_cycles", reference_cycles))
     used = below_knee_curve(curve, below_knee)
     parts = counts * used.damage_per_cycle(ranges)
     damage = float(parts.sum())

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from fatcore import require, tables
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import UnknownError
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 
@@ -109,21 +109,22 @@ def crane_class(spectrum_class: str, cycles_class: str) -> CraneClass:
     """Stress history parameter and class from the classes of load spectrum and cycles.
 
     spectrum_class : Q0 to Q5; cycles_class: U0 to U9
-    Raises         : UnknownError for another class, InputError when the parameter exceeds all classes
+    Raises         : UnknownError for another class
     Source         : [en-13001]
     """
     table = tables.load(CRANE_TABLE)
     factor = _entry(table, "spectrum_factor", spectrum_class, "spectrum_class")
     cycles = _entry(table, "cycles", cycles_class, "cycles_class")
     parameter = factor * cycles / float(table["reference_cycles"])
-    fitting = [name for name, upper in table["history_class"].items() if parameter <= upper * (1.0 + 1e-9)]
-    if not fitting:
-        raise InputError(f"history parameter {parameter:g} lies above all classes", "cycles_class")
+    classes = table["history_class"].items()
+    fitting = next(
+        name for name, upper in classes if parameter <= upper * (1.0 + 1e-9)
+    )  # Q5 with U9 is the last
     return CraneClass(
         spectrum_factor=factor,
         cycles=cycles,
         history_parameter=parameter,
-        history_class=fitting[0],
+        history_class=fitting,
         **evidence(sources=("en-13001",), tables=(CRANE_TABLE,)),
     )
 
