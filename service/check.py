@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
@@ -13,10 +14,11 @@ from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, 
 from fatcore.check.resistance import Resistance, Target
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
+from fatcore.outcome import evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.stress.evaluation import peaks_from_tensors
 from fatcore.stress.materials import control_radius_of
-from service import progress
+from service import check_growth, progress
 from service.check_models import (
     BiaxialityCurves,
     BlocksLoadingInput,
@@ -40,6 +42,7 @@ __all__ = [
     "CheckRequest",
     "check",
     "loading_of",
+    "material_of",
     "resistance_of",
     "station_table",
     "target_of",
@@ -95,7 +98,14 @@ def check(request: CheckRequest) -> Reply:
         "position_mm": float(worst.position_mm[worst.governing_index]),
     }
     shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
-    return reply(CheckAnswer, outcome, governing=point, lines=shown)
+    growth, ground = check_growth.grown(request, loading, worst.name)
+    return reply(
+        CheckAnswer,
+        replace(outcome, **evidence(outcome, ground)),
+        governing=point,
+        lines=shown,
+        growth=growth,
+    )
 
 
 def weld_line(position: int, line: LineInput) -> WeldLine:

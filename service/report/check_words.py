@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.check import target_of
+from service.check import material_of, target_of
 from service.check_models import (
     BiaxialityCurves,
     BlockInput,
@@ -81,7 +81,7 @@ def inputs(request: CheckRequest) -> list[Html]:
         {
             "material": material.name,
             "Poisson's ratio": material.poisson_ratio,
-            "control radius": f"{number(material.control_radius_mm)} mm",
+            "control radius": f"{number(material_of(request).control_radius_mm)} mm",
             "condition": request.condition,
             "survival": "as the curves state it" if survival is None else f"{100.0 * survival:.5g} %",
             "damage limit": target.damage_limit,

@@ -10,7 +10,6 @@ from fatcore.check.line import case_matrix
 from fatcore.check.loading import batches
 from fatcore.check.resistance import strength_of
 from fatcore.check.strength import Judged, Strength
-from fatcore.check.weld_check import Material
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
 from service import check as topic
@@ -39,7 +38,7 @@ def governing_cycles(request: CheckRequest, line_index: int, station: int, curve
     """The cycles at one station of a line of the request; curve_id is that of the answer."""
     line = topic.weld_line(line_index, request.lines[line_index])
     loading, target = topic.loading_of(request.loading), topic.target_of(request)
-    material = Material(**request.material.model_dump())
+    material = topic.material_of(request)
     resistance = topic.resistance_of(request)
     strength, _ = strength_of(line, resistance, target, material, request.condition, request.coefficients)
     unit = target.load_factor * case_matrix(line, loading.names())
