@@ -117,7 +117,7 @@ def _one_parameter() -> Iterator[PublishedCheck]:
 
 def _four_point() -> Iterator[PublishedCheck]:
     def cycle() -> float:
-        return _count_of(four_point(EXAMPLE).cycles, 4.0, 1.0)
+        return _count_of(four_point(EXAMPLE).counted, 4.0, 1.0)
 
     def residue() -> float:
         left = four_point(EXAMPLE).residue_mpa.tolist()

@@ -41,9 +41,9 @@ class DefinitionComparison(Outcome):
     proportionality: float
 
 
-def weighted_range(cycles: ModeCycles, weights: ArrayLike) -> FloatArray:
+def weighted_range(counted: ModeCycles, weights: ArrayLike) -> FloatArray:
     """Equivalent range of every cycle: root of the sum of the squared weighted ranges of the modes [MPa]."""
-    squares = np.square(cycles.range_mpa * np.asarray(weights, dtype=np.float64))
+    squares = np.square(counted.range_mpa * np.asarray(weights, dtype=np.float64))
     result: FloatArray = np.sqrt(squares.sum(axis=1))
     return result
 

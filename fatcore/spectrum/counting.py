@@ -41,11 +41,11 @@ Whole = tuple[IndexArray, IndexArray, IndexArray]
 class FourPointCount(Outcome):
     """Cycles of the four-point rule and what it leaves.
 
-    cycles        : whole cycles only
+    counted       : whole cycles only
     residue_index : samples of the points left, residue_mpa: their stress [MPa]; first widens, then narrows
     """
 
-    cycles: Cycles
+    counted: Cycles
     residue_index: IndexArray
     residue_mpa: FloatArray
 
@@ -94,7 +94,7 @@ def four_point(history_mpa: ArrayLike) -> FourPointCount:
     whole, left = count_turning_points(values, turning_points(values), "four-point")
     cycles = from_indices(values, whole, np.empty(0, dtype=np.int64))
     return FourPointCount(
-        cycles=replace(cycles, sources=("iso-12110-2",)),
+        counted=replace(cycles, sources=("iso-12110-2",)),
         residue_index=left,
         residue_mpa=values[left],
         sources=("iso-12110-2",),

@@ -99,7 +99,7 @@ def damage_sum(
 
 
 def damage_of_cycles(
-    cycles: Cycles,
+    counted: Cycles,
     curve: Curve,
     *,
     effective_range: EffectiveRange | None = None,
@@ -113,14 +113,14 @@ def damage_of_cycles(
                       ranges [MPa], as the curve's document corrects them; None counts every range in full
     Raises          : InputError when nothing was counted, and as `damage_sum`
     """
-    if cycles.count.size == 0:
+    if counted.count.size == 0:
         raise InputError("the history never moves: it holds no range", "history_mpa")
-    ranges = cycles.range_mpa
+    ranges = counted.range_mpa
     if effective_range is not None:
-        ranges = np.asarray(effective_range(cycles.minimum_mpa, cycles.maximum_mpa), dtype=np.float64)
+        ranges = np.asarray(effective_range(counted.minimum_mpa, counted.maximum_mpa), dtype=np.float64)
     return damage_sum(
         ranges,
-        cycles.count,
+        counted.count,
         curve,
         below_knee=below_knee,
         damage_limit=damage_limit,

@@ -23,13 +23,13 @@ __all__ = ["PeakCount", "level_crossings", "peak_count", "simple_ranges"]
 class PeakCount(Outcome):
     """Peaks above and valleys below the reference, and the ranges made from them.
 
-    peak_mpa, valley_mpa : largest peaks first, lowest valleys first [MPa]
+    maxima_mpa, minima_mpa : largest peaks first, lowest valleys first [MPa]
     range_mpa            : largest peak with lowest valley and so on; one without a partner is paired with the
                            reference [MPa]
     """
 
-    peak_mpa: FloatArray
-    valley_mpa: FloatArray
+    maxima_mpa: FloatArray
+    minima_mpa: FloatArray
     range_mpa: FloatArray
 
 
@@ -73,7 +73,7 @@ def peak_count(history_mpa: ArrayLike, reference_mpa: float = 0.0) -> PeakCount:
     upper = np.append(peaks, np.full(longest - peaks.size, reference_mpa))
     lower = np.append(valleys, np.full(longest - valleys.size, reference_mpa))
     return PeakCount(
-        peak_mpa=peaks, valley_mpa=valleys, range_mpa=upper - lower, sources=("astm-e1049", "peak-pairing")
+        maxima_mpa=peaks, minima_mpa=valleys, range_mpa=upper - lower, sources=("astm-e1049", "peak-pairing")
     )
 
 

@@ -37,21 +37,22 @@ class LongTerm(Outcome):
     repeats_to_limit: float | None
 
 
-def weibull_scale(largest_range_mpa: float, reference_cycles: float, shape: float) -> float:
+def weibull_scale(largest_range_mpa: float, reference_cycles: float, shape_exponent: float) -> float:
     """Scale of the Weibull distribution whose largest range is exceeded once in the reference cycles [MPa].
 
-    reference_cycles : > 1; shape: > 0
+    reference_cycles : > 1; shape_exponent: > 0
     Source           : [weibull-range-distribution]
     """
     largest = float(require.positive("largest_range_mpa", largest_range_mpa))
     cycles = float(require.within("reference_cycles", reference_cycles, 1.0, 1e30, open_low=True))
-    return float(largest / np.log(cycles) ** (1.0 / float(require.positive("shape", shape))))
+    shape = float(require.positive("shape_exponent", shape_exponent))
+    return float(largest / np.log(cycles) ** (1.0 / shape))
 
 
 def long_term_damage(
     largest_range_mpa: float,
     reference_cycles: float,
-    shape: float,
+    shape_exponent: float,
     curve: Curve,
     *,
     cycles: float | None = None,
@@ -60,18 +61,20 @@ def long_term_damage(
     """Damage of ranges with a Weibull distribution, closed form for any number of slopes.
 
     largest_range_mpa : exceeded once in the reference cycles [MPa]
-    reference_cycles  : > 1; shape: of the distribution [-], 1 is a straight line over log cycles
+    reference_cycles  : > 1; shape_exponent: of the distribution [-], 1 is a straight line over log cycles
     cycles            : number of cycles gone through, None: the reference cycles
     Raises            : InputError when a value is not positive, or reference_cycles not above 1
     Source            : [weibull-range-distribution], [dnv-rp-c203-2016] simplified analysis
     """
-    scale = weibull_scale(largest_range_mpa, reference_cycles, shape)
+    scale = weibull_scale(largest_range_mpa, reference_cycles, shape_exponent)
     count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
     limit = float(require.positive("damage_limit", damage_limit))
-    damage = count * float(expected_damage(curve, scale, shape))
+    damage = count * float(expected_damage(curve, scale, shape_exponent))
     if not np.isfinite(damage):
-        raise InputError("the damage is beyond all numbers: check the ranges and the shape", "shape")
-    allowed = allowable_largest_range(reference_cycles, shape, curve, cycles=count, damage_limit=limit)
+        raise InputError("the damage is beyond all numbers: check the ranges and the shape", "shape_exponent")
+    allowed = allowable_largest_range(
+        reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limit
+    )
     return LongTerm(
         damage=damage,
         cycles=count,
@@ -84,9 +87,9 @@ def long_term_damage(
             findings=(
                 caution(
                     "assumed-distribution",
-                    "the shape of the long-term distribution decides the damage and is an assumption unless "
-                    "fitted to measurements",
-                    field="shape",
+                    "the shape of the long-term distribution decides the damage and is an assumption "
+                    "unless fitted to measurements",
+                    field="shape_exponent",
                     source="weibull-range-distribution",
                 ),
             ),
@@ -98,7 +101,7 @@ def long_term_damage(
 
 def allowable_largest_range(
     reference_cycles: float,
-    shape: float,
+    shape_exponent: float,
     curve: Curve,
     *,
     cycles: float | None = None,
@@ -111,12 +114,12 @@ def allowable_largest_range(
     from scipy.optimize import brentq
 
     count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
-    unit = weibull_scale(1.0, reference_cycles, shape)
+    unit = weibull_scale(1.0, reference_cycles, shape_exponent)
     target = np.log(float(require.positive("damage_limit", damage_limit)) / count)
 
     def excess(log_range: float) -> float:
         with np.errstate(divide="ignore"):
-            value = np.log(expected_damage(curve, np.exp(log_range) * unit, shape))
+            value = np.log(expected_damage(curve, np.exp(log_range) * unit, shape_exponent))
         return float(np.clip(value - target, -1e3, 1e3))
 
     low, high = np.log(1e-6), np.log(1e9)

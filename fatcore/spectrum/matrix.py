@@ -69,7 +69,7 @@ def equal_edges(low_mpa: float, high_mpa: float, classes: int) -> FloatArray:
 
 
 def range_classes(
-    cycles: Cycles,
+    counted: Cycles,
     range_edges_mpa: ArrayLike,
     *,
     representative: Representative = "upper",
@@ -84,8 +84,8 @@ def range_classes(
     Source          : [binning-error]
     """
     edges = _edges("range_edges_mpa", range_edges_mpa)
-    where = _classes("range_edges_mpa", cycles.range_mpa, edges)
-    count = _summed(where, cycles.count, edges.size - 1)
+    where = _classes("range_edges_mpa", counted.range_mpa, edges)
+    count = _summed(where, counted.count, edges.size - 1)
     middle = 0.5 * (edges[1:] + edges[:-1])
     error = classing_error(middle, count, np.diff(edges), slope)
     found = []
@@ -103,7 +103,7 @@ def range_classes(
         range_mpa=edges[1:] if representative == "upper" else middle,
         count=count,
         classing_error=error,
-        **evidence(cycles, findings=found, sources=("binning-error",)),
+        **evidence(counted, findings=found, sources=("binning-error",)),
     )
 
 
@@ -122,7 +122,7 @@ def classing_error(range_mpa: ArrayLike, count: ArrayLike, width_mpa: ArrayLike,
 
 
 def range_mean_matrix(
-    cycles: Cycles, range_edges_mpa: ArrayLike, mean_edges_mpa: ArrayLike
+    counted: Cycles, range_edges_mpa: ArrayLike, mean_edges_mpa: ArrayLike
 ) -> RangeMeanMatrix:
     """Counts by class of range and mean, edge rule as stated above.
 
@@ -130,27 +130,27 @@ def range_mean_matrix(
     """
     ranges = _edges("range_edges_mpa", range_edges_mpa)
     means = _edges("mean_edges_mpa", mean_edges_mpa)
-    row = _classes("range_edges_mpa", cycles.range_mpa, ranges)
-    column = _classes("mean_edges_mpa", cycles.mean_mpa, means)
+    row = _classes("range_edges_mpa", counted.range_mpa, ranges)
+    column = _classes("mean_edges_mpa", counted.mean_mpa, means)
     shape = ranges.size - 1, means.size - 1
-    cells = _summed(row * shape[1] + column, cycles.count, shape[0] * shape[1])
+    cells = _summed(row * shape[1] + column, counted.count, shape[0] * shape[1])
     return RangeMeanMatrix(
-        range_edges_mpa=ranges, mean_edges_mpa=means, count=cells.reshape(shape), **evidence(cycles)
+        range_edges_mpa=ranges, mean_edges_mpa=means, count=cells.reshape(shape), **evidence(counted)
     )
 
 
-def exceedance_curve(cycles: Cycles) -> tuple[FloatArray, FloatArray]:
+def exceedance_curve(counted: Cycles) -> tuple[FloatArray, FloatArray]:
     """Ranges in falling order [MPa] and the number of cycles with at least that range, each range once."""
-    ranges, where = np.unique(-cycles.range_mpa, return_inverse=True)
-    count = _summed(where, cycles.count, ranges.size)
+    ranges, where = np.unique(-counted.range_mpa, return_inverse=True)
+    count = _summed(where, counted.count, ranges.size)
     return -ranges, np.cumsum(count)
 
 
-def damage_by_class(cycles: Cycles, curve: Curve, range_edges_mpa: ArrayLike) -> FloatArray:
+def damage_by_class(counted: Cycles, curve: Curve, range_edges_mpa: ArrayLike) -> FloatArray:
     """Share of each class of range in the damage [-], from the exact ranges; 0 when nothing does damage."""
     edges = _edges("range_edges_mpa", range_edges_mpa)
-    where = _classes("range_edges_mpa", cycles.range_mpa, edges)
-    parts = cycles.count * curve.damage_per_cycle(cycles.range_mpa)
+    where = _classes("range_edges_mpa", counted.range_mpa, edges)
+    parts = counted.count * curve.damage_per_cycle(counted.range_mpa)
     total = parts.sum()
     share = _summed(where, parts, edges.size - 1)
     return share / total if total > 0.0 else share

@@ -192,7 +192,7 @@ def _by_range(cycles: Cycles) -> Cycles:
 
 
 def _path(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycles:
-    found = path_cycles(values, weights, closed=residue == "closed")
+    found = path_cycles(values, weights, repeating=residue == "closed")
     low, high = np.minimum(found.start_mpa, found.end_mpa), np.maximum(found.start_mpa, found.end_mpa)
     return ModeCycles(
         range_mpa=(high - low) * found.length_ratio[:, None],

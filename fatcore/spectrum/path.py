@@ -59,23 +59,25 @@ class _Way:
         )
 
 
-def path_cycles(values_mpa: FloatArray, weights: FloatArray, *, closed: bool) -> PathCycles:
+def path_cycles(history_mpa: FloatArray, weights: FloatArray, *, repeating: bool) -> PathCycles:
     """Half cycles of the path-dependent count.
 
-    values_mpa : (modes, samples) [MPa]; weights: (modes) factor of each mode [-]
-    closed     : the history stands for a block that repeats: it is started at a point of the largest distance
+    history_mpa : (modes, samples) [MPa]; weights: (modes) factor of each mode [-]
+    repeating  : the history stands for a block that repeats: it is started at a point of the largest distance
     Raises     : PathTooLongError when more than MAX_PATH_POINTS corner points are left
     Source     : [asme-viii-2] 5.5.5, [path-dependent-2010]
     """
-    way = _corners(values_mpa, weights)
-    if closed:
+    way = _corners(history_mpa, weights)
+    if repeating:
         first = _farthest(way.points)[0]
-        size = values_mpa.shape[1]
-        turned = np.concatenate((values_mpa[:, way.index[first] :], values_mpa[:, : way.index[first] + 1]), 1)
+        size = history_mpa.shape[1]
+        turned = np.concatenate(
+            (history_mpa[:, way.index[first] :], history_mpa[:, : way.index[first] + 1]), 1
+        )
         way = _corners(turned, weights)
-        way = _Way(way.points, way.stress, (way.index + _corners(values_mpa, weights).index[first]) % size)
+        way = _Way(way.points, way.stress, (way.index + _corners(history_mpa, weights).index[first]) % size)
     scale = float(np.ptp(way.points, axis=0).max(initial=0.0))
-    return _gathered(_count(way, SMALLEST * scale), values_mpa.shape[0])
+    return _gathered(_count(way, SMALLEST * scale), history_mpa.shape[0])
 
 
 def _corners(values: FloatArray, weights: FloatArray) -> _Way:

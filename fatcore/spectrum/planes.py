@@ -16,24 +16,24 @@ from fatcore.require import FloatArray
 __all__ = ["largest_principal", "plane_normal_stress", "plane_ranges", "worst_plane"]
 
 
-def plane_normal_stress(normal_mpa: ArrayLike, shear_mpa: ArrayLike, angle_deg: float) -> FloatArray:
+def plane_normal_stress(normal_mpa: ArrayLike, shear_mpa: ArrayLike, plane_deg: float) -> FloatArray:
     """Stress normal to the plane whose normal is turned by an angle from the direction of the normal stress.
 
     normal_mpa, shear_mpa : histories of one length [MPa]; the stress along the other direction is zero
-    angle_deg             : [deg]
+    plane_deg             : [deg]
     Returns               : normal * cos^2 + 2 * shear * sin * cos [MPa]
     Raises                : InputError for unequal lengths or values not finite
     Source                : [stress-on-a-plane]
     """
     normal, shear = _pair(normal_mpa, shear_mpa)
-    angle = np.deg2rad(angle_deg)
+    angle = np.deg2rad(plane_deg)
     cosine, sine = np.cos(angle), np.sin(angle)
     return np.asarray(normal * cosine**2 + 2.0 * shear * sine * cosine)
 
 
-def plane_ranges(normal_mpa: ArrayLike, shear_mpa: ArrayLike, angles_deg: ArrayLike) -> FloatArray:
+def plane_ranges(normal_mpa: ArrayLike, shear_mpa: ArrayLike, planes_deg: ArrayLike) -> FloatArray:
     """Largest range of the normal stress on each plane [MPa]; see `plane_normal_stress`."""
-    angles = require.finite("angles_deg", angles_deg)
+    angles = require.finite("planes_deg", planes_deg)
     return np.array(
         [np.ptp(plane_normal_stress(normal_mpa, shear_mpa, angle)) for angle in angles.ravel().tolist()]
     ).reshape(angles.shape)

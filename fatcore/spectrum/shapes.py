@@ -53,19 +53,20 @@ class CraneClass(Outcome):
     history_class: str
 
 
-def exceedances(ratio: ArrayLike, cycles: float, shape: float) -> FloatArray:
-    """Number of cycles whose range is at least `ratio` times the largest, cycles^(1 - ratio^shape).
+def exceedances(range_ratio: ArrayLike, cycles: float, shape_exponent: float) -> FloatArray:
+    """Number of cycles whose range is at least this share of the largest.
 
-    ratio  : range over largest range [-], 0 to 1
-    cycles : of the whole spectrum, > 1; shape: 1 straight line over log cycles, 2 normal
+    range_ratio : range over largest range [-], 0 to 1
+    Returns     : cycles^(1 - range_ratio^shape_exponent)
+    cycles : of the whole spectrum, > 1; shape_exponent: 1 straight line over log cycles, 2 normal
     Source : [standard-spectra]
     """
-    share = require.within("ratio", ratio, 0.0, 1.0)
+    share = require.within("range_ratio", range_ratio, 0.0, 1.0)
     total = float(require.within("cycles", cycles, 1.0, 1e30, open_low=True))
-    return np.asarray(total ** (1.0 - share ** float(require.positive("shape", shape))))
+    return np.asarray(total ** (1.0 - share ** float(require.positive("shape_exponent", shape_exponent))))
 
 
-def mean_power(slope: ArrayLike, cycles: float, shape: float) -> FloatArray:
+def mean_power(slope: ArrayLike, cycles: float, shape_exponent: float) -> FloatArray:
     """Mean of (range / largest range)^slope over the spectrum [-]; its root is the equivalent range ratio.
 
     Returns : Gamma(1 + m/h) / ln(cycles)^(m/h); the part above the largest range is included (below 0.7 %)
@@ -73,7 +74,7 @@ def mean_power(slope: ArrayLike, cycles: float, shape: float) -> FloatArray:
     """
     m = require.positive("slope", slope)
     total = float(require.within("cycles", cycles, 1.0, 1e30, open_low=True))
-    order = m / float(require.positive("shape", shape))
+    order = m / float(require.positive("shape_exponent", shape_exponent))
     return np.asarray(special.gamma(1.0 + order) / np.log(total) ** order)
 
 
@@ -87,16 +88,16 @@ def published_step_counts() -> FloatArray:
     return np.array(tables.load(SHAPE_TABLE)["steps"]["count"])
 
 
-def step_spectrum(largest_range_mpa: float, cycles: float, shape: float) -> StepSpectrum:
+def step_spectrum(largest_range_mpa: float, cycles: float, shape_exponent: float) -> StepSpectrum:
     """The standard spectrum in eight steps, each with the cycles between its exceedances and the last's.
 
-    largest_range_mpa : [MPa]; cycles: cumulative number at range 0, > 1; shape: see `exceedances`
+    largest_range_mpa : [MPa]; cycles: cumulative number at range 0, > 1; shape_exponent: see `exceedances`
     Returns           : outcome; cycles below the lowest step are left out
     Source            : [standard-spectra]
     """
     largest = float(require.positive("largest_range_mpa", largest_range_mpa))
     steps = step_amplitudes()
-    cumulative = exceedances(steps, cycles, shape)
+    cumulative = exceedances(steps, cycles, shape_exponent)
     return StepSpectrum(
         range_mpa=largest * steps,
         count=np.diff(cumulative, prepend=0.0),

@@ -1,6 +1,6 @@
 """Expected damage of Weibull distributed ranges on curves of any number of slopes, closed form.
 
-Shape 2 is the Rayleigh distribution of a narrow-band process, shape 1 the exponential one.
+Shape 2 is the Rayleigh distribution of a narrow-band process, shape_exponent 1 the exponential one.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ __all__ = ["expected_damage", "segment_moment"]
 
 
 def segment_moment(
-    slope: ArrayLike, scale_mpa: ArrayLike, shape: ArrayLike, low_mpa: ArrayLike, high_mpa: ArrayLike
+    slope: ArrayLike, scale_mpa: ArrayLike, shape_exponent: ArrayLike, low_mpa: ArrayLike, high_mpa: ArrayLike
 ) -> FloatArray:
     """Part of the mean of range**slope that comes from the ranges between two limits [MPa**slope].
 
-    slope     : power [-]; scale_mpa, shape: of the distribution P(range > s) = exp(-(s/scale)**shape)
+    slope     : power [-]; scale_mpa, shape_exponent: of P(range > s) = exp(-(s/scale)**shape_exponent)
     low_mpa   : lower limit [MPa], 0 takes all; high_mpa: upper limit [MPa], inf takes all
     Returns   : scale**m * Gamma(1 + m/h) * (share of the incomplete gamma function between the limits)
     Raises    : InputError when slope, scale or shape are not positive
@@ -31,7 +31,7 @@ def segment_moment(
     """
     m = require.positive("slope", slope)
     q = require.positive("scale_mpa", scale_mpa)
-    h = require.positive("shape", shape)
+    h = require.positive("shape_exponent", shape_exponent)
     order = 1.0 + m / h
     with np.errstate(over="ignore"):
         start, end = (np.asarray(low_mpa) / q) ** h, (np.asarray(high_mpa) / q) ** h
@@ -42,17 +42,17 @@ def segment_moment(
         return np.asarray(np.exp(m * np.log(q) + special.gammaln(order)) * share)
 
 
-def expected_damage(curve: Curve, scale_mpa: ArrayLike, shape: ArrayLike) -> FloatArray:
+def expected_damage(curve: Curve, scale_mpa: ArrayLike, shape_exponent: ArrayLike) -> FloatArray:
     """Mean damage of one cycle whose range follows a Weibull distribution [-].
 
     curve     : any number of slopes, with or without a cut-off
-    scale_mpa : scale of the distribution [MPa]; shape: its shape [-]; arrays broadcast
+    scale_mpa : scale of the distribution [MPa]; shape_exponent: its shape [-]; arrays broadcast
     Raises    : InputError when scale or shape are not positive
     Source    : [weibull-range-distribution]
     """
     ends = (np.inf, *curve.knees_mpa, curve.cut_off_mpa or 0.0)
     parts = [
-        segment_moment(slope, scale_mpa, shape, low, high) * 10.0**-constant
+        segment_moment(slope, scale_mpa, shape_exponent, low, high) * 10.0**-constant
         for slope, constant, (high, low) in zip(
             curve.slopes, curve.log10_constants, pairwise(ends), strict=True
         )

@@ -67,7 +67,7 @@ def smallest_first(history: list[float]) -> Counter[float]:
 @settings(max_examples=300)
 def test_three_point_is_four_point_plus_half_cycles_of_the_residue(history: list[float]) -> None:
     counted = four_point(history)
-    assert by_range(rainflow(history)) == by_range(counted.cycles) + halves_of(counted.residue_mpa)
+    assert by_range(rainflow(history)) == by_range(counted.counted) + halves_of(counted.residue_mpa)
 
 
 @given(tied)
@@ -81,7 +81,7 @@ def test_order_of_removal_does_not_matter(history: list[float]) -> None:
 def test_closed_count_is_four_point_of_history_plus_that_of_the_doubled_residue(history: list[float]) -> None:
     first = four_point(history)
     second = four_point(np.tile(first.residue_mpa, 2))
-    assert by_range(rainflow(history, "closed")) == by_range(first.cycles) + by_range(second.cycles)
+    assert by_range(rainflow(history, "closed")) == by_range(first.counted) + by_range(second.counted)
 
 
 @given(st.one_of(tied, rough))
@@ -101,7 +101,7 @@ def test_closed_count_holds_the_whole_range_and_no_less_damage(history: list[flo
 @given(tied, st.integers(1, 6).map(float))
 def test_gate_keeps_large_cycles(history: list[float], width: float) -> None:
     def large(values: np.ndarray) -> dict[float, float]:
-        return {size: n for size, n in by_range(four_point(values).cycles).items() if size >= width}
+        return {size: n for size, n in by_range(four_point(values).counted).items() if size >= width}
 
     assert large(np.array(history)[gate(history, width)]) == large(np.array(history))
 
@@ -141,7 +141,7 @@ def test_engines_agree_on_the_four_point_rule(history: list[float]) -> None:
         fast = four_point(history)
     assert plain.residue_index.tolist() == fast.residue_index.tolist()
     for name in COLUMNS:
-        assert getattr(plain.cycles, name).tolist() == getattr(fast.cycles, name).tolist()
+        assert getattr(plain.counted, name).tolist() == getattr(fast.counted, name).tolist()
 
 
 @pytest.mark.parametrize("kind", ["noise", "ties", "walk", "steps", "growing", "nested"])

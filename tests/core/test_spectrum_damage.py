@@ -246,8 +246,8 @@ def test_level_crossings_by_walking(history: list[float]) -> None:
 
 def test_peaks_about_another_reference() -> None:
     found = peak_count([0.0, 5.0, 3.0, 6.0, 1.0], reference_mpa=4.0)
-    assert found.peak_mpa.tolist() == [6.0, 5.0]
-    assert found.valley_mpa.tolist() == [3.0]
+    assert found.maxima_mpa.tolist() == [6.0, 5.0]
+    assert found.minima_mpa.tolist() == [3.0]
     assert found.range_mpa.tolist() == [3.0, 1.0]
     assert peak_count([1.0]).range_mpa.size == 0
 

@@ -73,8 +73,8 @@ def test_long_term_outcome() -> None:
     [
         (0.0, 1e8, 1.0, "largest_range_mpa"),
         (100.0, 1.0, 1.0, "reference_cycles"),
-        (100.0, 1e8, 0.0, "shape"),
-        (1e300, 1e8, 0.01, "shape"),
+        (100.0, 1e8, 0.0, "shape_exponent"),
+        (1e300, 1e8, 0.01, "shape_exponent"),
     ],
 )
 def test_bad_long_term(largest: float, cycles: float, shape: float, name: str) -> None:
