@@ -7,6 +7,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from service.common import NonNegative, Number, Positive, Probability, Strict
+from service.cracks import GrowthAnswer
+from service.cracks_law import LawRequest
+from service.cracks_models import EndRequest, SharingRequest, SurfaceRequest
 from service.curves import CurveRef
 from service.stress_models import PeakInput, PeakMaterial, PeakMesh, PeakNotch, TensorInput
 
@@ -17,9 +20,11 @@ __all__ = [
     "CheckAnswer",
     "CheckRequest",
     "ConstantLoadingInput",
+    "GrowthPart",
     "HistoryLoadingInput",
     "LineAnswer",
     "LineInput",
+    "StartedGrowthAnswer",
     "StateInput",
 ]
 
@@ -146,6 +151,26 @@ class FixedCurves(Strict):
     interaction: Literal["damage-sum", "quadratic-proportional", "quadratic-non-proportional"] = "damage-sum"
 
 
+class DepthPath(Strict):
+    """Stress normal to the crack's plane from the toe through the plate, of every unit load case."""
+
+    dist_mm: Annotated[list[NonNegative], Field(min_length=2, max_length=1_000)]
+    cases: dict[str, Annotated[list[Number], Field(min_length=2, max_length=1_000)]] = Field(
+        min_length=1, max_length=MAX_CASES
+    )
+
+
+class GrowthPart(Strict):
+    """A crack that starts at the governing station of a line; its life stands beside that of the curve."""
+
+    line: Name = Field(description="line to which the depth path belongs")
+    path: DepthPath
+    crack: SurfaceRequest
+    law: LawRequest
+    end: EndRequest = EndRequest()
+    sharing: SharingRequest | None = None
+
+
 class CheckRequest(Strict):
     """Weld lines with the stresses of unit load cases, a loading, a target, and the curves."""
 
@@ -157,6 +182,7 @@ class CheckRequest(Strict):
     loading: LoadingInput
     target: TargetInput = TargetInput()
     curves: Annotated[BiaxialityCurves | FixedCurves, Field(discriminator="rule")] = BiaxialityCurves()
+    growth: GrowthPart | None = None
 
 
 class GoverningPoint(Strict):
@@ -183,8 +209,16 @@ class LineAnswer(Strict):
     verdict: Literal["pass", "fail", "undecided"]
 
 
+class StartedGrowthAnswer(GrowthAnswer):
+    """Growth of the crack; life_repeats counts passes of the loading, repeats of a history not included."""
+
+    line: str
+    life_repeats: float | None
+    shape_ratio: float
+
+
 class CheckAnswer(Strict):
-    """Verdict and governing point over all lines."""
+    """Verdict and governing point over all lines; growth stands beside it and is not added."""
 
     verdict: Literal["pass", "fail", "undecided"]
     governing: GoverningPoint
@@ -198,3 +232,4 @@ class CheckAnswer(Strict):
     allowable_stress_mpa: float | None
     factor_to_limit: float | None
     lines: list[LineAnswer]
+    growth: StartedGrowthAnswer | None

@@ -70,7 +70,8 @@ def grow_from_station(
     paths = _paths(start, loading)
     unit, factors, ratio = _dominant(states @ paths)
     entries = _entries(loading, factors)
-    stress = Stress(dist_mm=tuple(start.dist_mm), stress_mpa=tuple(unit))
+    with at("path"):
+        stress = Stress(dist_mm=tuple(start.dist_mm), stress_mpa=tuple(unit))
     grown = grow(
         crack=start.crack,
         stress=stress,
@@ -85,7 +86,7 @@ def grow_from_station(
         grown=grown,
         life_repeats=repeats,
         shape_ratio=ratio,
-        **evidence(grown, findings=_findings(ratio)),
+        **evidence(grown, findings=_findings(start, ratio)),
     )
 
 
@@ -105,7 +106,7 @@ def _paths(start: CrackStart, loading: Loading) -> FloatArray:
     dist = finite("dist_mm", start.dist_mm)
     rows = []
     for name in loading.names():
-        with at("cases"):
+        with at("path", "cases"):
             if name not in start.path_mpa:
                 raise InputError(f"the depth path has no load case {name!r}, which is loaded", name)
             row = finite(name, start.path_mpa[name])
@@ -119,7 +120,7 @@ def _dominant(stress_mpa: FloatArray) -> tuple[FloatArray, FloatArray, float]:
     """Dominant shape of the paths (largest stress 1, tension at the surface), its factors, the rest."""
     left, size, right = np.linalg.svd(stress_mpa, full_matrices=False)
     if size[0] == 0.0:
-        raise InputError("the loading causes no stress along the depth path", "cases")
+        raise InputError("the loading causes no stress along the depth path", "path")
     scale = float(right[0, np.argmax(np.abs(right[0]))])
     scale = abs(scale) if right[0, 0] >= 0.0 else -abs(scale)
     ratio = float(size[1] / size[0]) if size.size > 1 else 0.0
@@ -134,11 +135,11 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     cycles = rainflow(factors, loading.residue)
     if not 0 < cycles.count.size <= MAX_ENTRIES:
         text = f"growth takes histories of 1 to {MAX_ENTRIES} cycles, this one has {cycles.count.size}"
-        raise InputError(text, "loading")
+        raise InputError(text)
     return crack_loading.blocks(cycles.maximum_mpa, cycles.minimum_mpa, cycles.count)
 
 
-def _findings(ratio: float) -> list[Finding]:
+def _findings(start: CrackStart, ratio: float) -> list[Finding]:
     found = [
         note(
             "lives-not-added",
@@ -147,6 +148,12 @@ def _findings(ratio: float) -> list[Finding]:
             field="growth",
         )
     ]
+    if start.crack.toe_footprint_mm is not None:
+        text = (
+            "the toe magnification multiplies a depth path that may hold the toe's own peak: give a path of"
+            " the structural stress with it, or leave the footprint out"
+        )
+        found.append(caution("toe-counted-twice", text, field="toe_footprint_mm"))
     if ratio > SHAPE_LIMIT:
         text = f"the depth paths of the load states differ in shape (singular values' ratio {ratio:.3f})"
         found.append(caution("paths-of-several-shapes", text, field="shape_ratio"))

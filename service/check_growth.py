@@ -1,0 +1,59 @@
+"""The growth part of a check: a crack that starts at a line, under the loading of the check."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from fatcore.check.growth_part import CrackStart, grow_from_station
+from fatcore.check.loading import Loading
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding, caution
+from fatcore.outcome import Outcome, evidence
+from service.check_models import CheckRequest, GrowthPart, StartedGrowthAnswer
+from service.cracks import GrowthHistory
+from service.cracks_law import law_from
+from service.cracks_models import crack_from, end_from, sharing_from
+
+__all__ = ["grown"]
+
+
+def grown(
+    request: CheckRequest, loading: Loading, governing_line: str
+) -> tuple[dict[str, Any] | None, Outcome]:
+    """Values of the answer's growth part, None when the request has none, and what they rest on."""
+    part = request.growth
+    if part is None:
+        return None, Outcome()
+    with at("growth"):
+        if part.line not in {line.name for line in request.lines}:
+            raise InputError(f"the request has no line {part.line!r}", "line")
+        started = grow_from_station(_start(part), loading, request.target.load_factor, request.condition)
+    history = {name: getattr(started.grown.history, name) for name in GrowthHistory.model_fields}
+    fields = set(StartedGrowthAnswer.model_fields) - {"line", "life_repeats", "shape_ratio", "history"}
+    values = {name: getattr(started.grown, name) for name in fields}
+    values |= {"line": part.line, "history": history}
+    values |= {"life_repeats": started.life_repeats, "shape_ratio": started.shape_ratio}
+    found = [replace(finding, line=part.line) for finding in started.findings]
+    ground = replace(started, findings=(*found, *_elsewhere(part, governing_line)))
+    return values, Outcome(**evidence(ground))
+
+
+def _start(part: GrowthPart) -> CrackStart:
+    return CrackStart(
+        dist_mm=np.array(part.path.dist_mm),
+        path_mpa={name: np.array(values) for name, values in part.path.cases.items()},
+        crack=crack_from(part.crack),  # type: ignore[arg-type]  # a surface request gives a surface crack
+        law=law_from(part.law),
+        end=end_from(part.end),
+        sharing=sharing_from(part.sharing),
+    )
+
+
+def _elsewhere(part: GrowthPart, governing_line: str) -> list[Finding]:
+    if part.line == governing_line:
+        return []
+    text = f"the depth path belongs to line {part.line!r}, but {governing_line!r} governs"
+    return [caution("path-of-another-line", text, field="line")]

@@ -1,0 +1,116 @@
+"""Growth of the crack at the governing station: load cases on one shape, blocks, histories, refusals."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fatcore.check import growth_part
+from fatcore.check.growth_part import CrackStart, StartedGrowth, grow_from_station
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.cracks import loading as crack_loading
+from fatcore.cracks.bodies import SurfaceCrack
+from fatcore.cracks.ends import End
+from fatcore.cracks.growth import grow
+from fatcore.cracks.law import paris
+from fatcore.cracks.stressing import Stress
+from fatcore.errors import InputError
+
+DEPTH = np.linspace(0.0, 10.0, 21)
+LINEAR = 10.0 * (1.0 - DEPTH / 8.0)
+START = CrackStart(
+    dist_mm=DEPTH,
+    path_mpa={"pull": LINEAR, "side": 0.5 * LINEAR, "cross": 10.0 * (DEPTH / 10.0) ** 2},
+    crack=SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=10.0),
+    law=paris(5.21e-13, 3.0),
+    end=End(depth_mm=5.0),
+)
+
+
+def blocks(*entries: tuple[float, dict[str, tuple[float, float]]]) -> BlockLoading:
+    return BlockLoading(
+        blocks=tuple(
+            Block(
+                factors={name: LoadState(max=top, min=low) for name, (top, low) in factors.items()}, cycles=n
+            )
+            for n, factors in entries
+        )
+    )
+
+
+def started(loading: Loading, factor: float = 1.0, **changes: Any) -> StartedGrowth:
+    return grow_from_station(replace(START, **changes), loading, factor, "as-welded")
+
+
+def test_one_case_is_growth_under_its_own_path() -> None:
+    direct = grow(
+        crack=START.crack,
+        stress=Stress(dist_mm=tuple(DEPTH), stress_mpa=tuple(LINEAR)),
+        law=START.law,
+        loading=crack_loading.constant(12.0, 1.0),
+        end=START.end,
+    )
+    found = started(blocks((1.0, {"pull": (12.0, 1.0)})))
+    assert found.grown.life_cycles == pytest.approx(direct.life_cycles, rel=1e-9)
+    assert found.life_repeats == pytest.approx(direct.life_cycles, rel=1e-9)
+    assert found.shape_ratio == pytest.approx(0.0, abs=1e-12)
+
+
+def test_cases_of_one_shape_add_before_growth() -> None:
+    together = started(blocks((1.0, {"pull": (10.0, 0.0), "side": (6.0, 0.0)})))
+    alone = started(blocks((1.0, {"pull": (13.0, 0.0)})))
+    assert together.grown.life_cycles == pytest.approx(alone.grown.life_cycles, rel=1e-9)
+    against = started(blocks((1.0, {"pull": (10.0, 0.0), "side": (-6.0, 0.0)})))
+    assert against.grown.life_cycles is not None
+    assert together.grown.life_cycles is not None
+    assert against.grown.life_cycles > together.grown.life_cycles
+
+
+def test_load_factor_shortens_life_by_its_cube() -> None:
+    base = started(blocks((1.0, {"pull": (10.0, 0.0)}))).grown.life_cycles
+    double = started(blocks((1.0, {"pull": (10.0, 0.0)})), factor=2.0).grown.life_cycles
+    assert base is not None
+    assert double == pytest.approx(base / 8.0, rel=1e-6)
+
+
+def test_history_counts_in_order_and_equals_its_blocks() -> None:
+    history = HistoryLoading(channels={"pull": np.array([0.0, 10.0, 2.0, 8.0, 0.0])})
+    from_history = started(history)
+    from_blocks = started(blocks((1.0, {"pull": (8.0, 2.0)}), (1.0, {"pull": (10.0, 0.0)})))
+    assert from_history.life_repeats == pytest.approx(from_blocks.life_repeats, rel=1e-4)
+
+
+def test_paths_of_several_shapes_are_told() -> None:
+    mixed = started(blocks((1.0, {"pull": (10.0, 0.0)}), (1.0, {"cross": (10.0, 0.0)})))
+    assert mixed.shape_ratio > 0.05
+    assert any(f.code == "paths-of-several-shapes" for f in mixed.findings)
+    assert any(f.code == "lives-not-added" for f in mixed.findings)
+
+
+def test_compression_at_the_surface_keeps_its_sign() -> None:
+    pressed = started(blocks((1.0, {"pull": (-1.0, -11.0)})))
+    pulled = started(blocks((1.0, {"pull": (11.0, 1.0)})))
+    assert pressed.grown.life_cycles == pytest.approx(
+        pulled.grown.life_cycles, rel=1e-6
+    )  # as-welded: full range
+
+
+def test_a_toe_footprint_on_a_path_is_doubtful() -> None:
+    crack = SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=10.0, toe_footprint_mm=20.0)
+    found = started(blocks((1.0, {"pull": (10.0, 0.0)})), crack=crack)
+    assert any(f.code == "toe-counted-twice" for f in found.findings)
+
+
+def test_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    with pytest.raises(InputError, match="no load case"):
+        started(blocks((1.0, {"push": (1.0, 0.0)})))
+    with pytest.raises(InputError, match="depths"):
+        started(blocks((1.0, {"pull": (1.0, 0.0)})), path_mpa={"pull": LINEAR[:-1]})
+    with pytest.raises(InputError, match="no stress"):
+        started(blocks((1.0, {"pull": (0.0, 0.0)})))
+    monkeypatch.setattr(growth_part, "MAX_ENTRIES", 1)
+    with pytest.raises(InputError, match="cycles"):
+        started(HistoryLoading(channels={"pull": np.array([0.0, 10.0, 2.0, 8.0, 0.0])}))
