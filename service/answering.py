@@ -157,4 +157,17 @@ def _flat_columns(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
             columns[name] = [value]
         elif not any(isinstance(item, Mapping | list) for item in value):
             columns[name] = value
+        elif all(isinstance(item, Mapping) for item in value):
+            columns.update({f"{name}.{key}": column for key, column in _object_columns(value).items()})
     return columns
+
+
+def _object_columns(rows: list[Mapping[str, Any]]) -> dict[str, list[Any]]:
+    """Columns of a list of objects; what is no single value in some row is left out."""
+    keys = dict.fromkeys(key for row in rows for key in row)
+    columns = {key: [row.get(key) for row in rows] for key in keys}
+    return {
+        key: column
+        for key, column in columns.items()
+        if not any(isinstance(item, Mapping | list) for item in column)
+    }
