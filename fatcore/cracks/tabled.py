@@ -116,7 +116,7 @@ def _curve(sizes: FloatArray, column: ArrayLike, mode: str) -> PchipInterpolator
         raise InputError(
             f"{mode} has {values.size} entries where {sizes.size} were expected", "k_mpa_sqrt_mm", mode
         )
-    return _interpolator(sizes, values)
+    return _interpolator(sizes, values, "k_mpa_sqrt_mm", mode)
 
 
 def _aspect_curve(sizes: FloatArray, column: ArrayLike | None) -> PchipInterpolator | None:
@@ -125,9 +125,11 @@ def _aspect_curve(sizes: FloatArray, column: ArrayLike | None) -> PchipInterpola
     values = positive("aspect_ratio", column)
     if values.shape != sizes.shape:
         raise InputError(f"aspect_ratio has {values.size} entries, not {sizes.size}", "aspect_ratio")
-    return _interpolator(sizes, values)
+    return _interpolator(sizes, values, "aspect_ratio")
 
 
-def _interpolator(sizes: FloatArray, values: FloatArray) -> PchipInterpolator:
-    with np.errstate(all="ignore"):  # absurd slopes show in the result, which is checked for finite values
+def _interpolator(sizes: FloatArray, values: FloatArray, *path: str) -> PchipInterpolator:
+    with np.errstate(all="ignore"):
+        if not np.isfinite(np.diff(values) / np.diff(sizes)).all():
+            raise InputError("the slope between two sizes is beyond any number", *path)
         return PchipInterpolator(sizes, values)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.cracks.tabled import IntensityTable
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 SIZES = [0.5, 1.0, 2.0, 4.0, 8.0]
 OPENING = [100.0, 150.0, 210.0, 215.0, 205.0]
@@ -85,3 +85,11 @@ def test_what_is_not_tabled() -> None:
         IntensityTable([1.0, 2.0], {"opening": [1.0, 2.0]}).aspect(1.0)
     with pytest.raises(InputError):
         TABLE.intensity(-1.0)
+
+
+def test_absurd_tables_are_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        IntensityTable([1.0, 1.0 + 1e-15], {"opening": [0.0, 1e300]})
+    assert caught.value.path == ("k_mpa_sqrt_mm", "opening")
+    with pytest.raises(NotCoveredError):
+        IntensityTable([1.0, 2.0], {"opening": [0.0, 1e300]}).intensity(1e30)

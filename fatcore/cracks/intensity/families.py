@@ -5,10 +5,10 @@ from __future__ import annotations
 from fatcore.cracks.intensity._families_body import BODY
 from fatcore.cracks.intensity._families_plate import PLATE
 from fatcore.cracks.intensity._families_weld import WELD
-from fatcore.cracks.intensity.family import Bound, Family, IntensityOutcome, Parameter
+from fatcore.cracks.intensity.family import REQUIRED, Bound, Family, IntensityOutcome, Parameter
 from fatcore.errors import UnknownError
 
-__all__ = ["FAMILIES", "Bound", "Family", "IntensityOutcome", "Parameter", "family"]
+__all__ = ["FAMILIES", "REQUIRED", "Bound", "Family", "IntensityOutcome", "Parameter", "family"]
 
 FAMILIES: dict[str, Family] = {item.name: item for item in (*PLATE, *BODY, *WELD)}
 

@@ -53,6 +53,8 @@ class Parameter:
             if value not in self.choices:
                 raise UnknownError(self.name, str(value), self.choices, self.name)
             return value
+        if isinstance(value, str) or value is None:
+            raise InputError(f"{self.name} must be a number", self.name)
         if self.role == "length":
             return positive(self.name, value)
         if self.role == "angle":
@@ -116,14 +118,14 @@ class Family:
         Raises  : InputError for unknown, missing or impossible values, NotCoveredError where the source ends
         """
         values = self.checked(size_mm, given)
-        ratios = self.ratios(values)
-        for bound in self.bounds:
-            bound.check(ratios, self.size)
         size = values[self.size]
-        with np.errstate(all="ignore"):
+        with np.errstate(all="ignore"):  # impossible proportions show as a value that is not finite
+            ratios = self.ratios(values)
+            for bound in self.bounds:
+                bound.check(ratios, self.size)
             k = self.k(size, **{name: value for name, value in values.items() if name != self.size})
             remarks = self.remarks(values, ratios)
-        if not np.isfinite(k).all():
+        if not all(np.isfinite(array).all() for array in (k, *ratios.values())):
             raise NotCoveredError(f"{self.name} has no finite value for such proportions", self.size)
         findings = (*outside_limits(self.limits, **ratios), *remarks, *_closed(k))
         chosen = (
