@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import re
 import threading
+import warnings
 from collections.abc import Callable, Sequence
 from functools import cache
 from typing import Any
@@ -123,7 +124,9 @@ def figure(
     """
     matplotlib, canvas, blank = _drawing()
     text = io.StringIO()
-    with _lock, matplotlib.rc_context(RC):
+    with _lock, matplotlib.rc_context(RC), warnings.catch_warnings():
+        # a letter that the measuring font lacks is drawn by the reader's font all the same
+        warnings.filterwarnings("ignore", "Glyph", UserWarning)
         drawn = blank(figsize=(width_mm / 25.4, height_mm / 25.4))
         canvas(drawn)
         draw(drawn)
@@ -143,7 +146,8 @@ def _inline(svg: str, label: str) -> Html:
     body = re.sub(r"<style[^>]*>.*?</style>", "", body, flags=re.DOTALL)
     body = re.sub(r"<!--.*?-->", "", body, flags=re.DOTALL)
     body = body.replace("xlink:href", "href")
-    body = re.sub(r"(font: [^;\"]*?px )[^;\"]*", r"\1sans-serif", body)
+    body = re.sub(r"(font(?:-family)?: [^;\"]*?)'DejaVu Sans', ", r"\1", body)
+    body = re.sub(r' transform="rotate\(-0 [^"]*\)"', "", body)
     used = set(re.findall(r'(?:href="#|url\(#)([^")]*)', body))
     body = re.sub(r' id="([^"]*)"', lambda found: found[0] if found[1] in used else "", body)
     body = re.sub(r"\s*\n\s*", " ", body).strip()
@@ -201,7 +205,7 @@ def shortened(text: str, size: int) -> str:
     >>> shortened("toe on the rail, left of the bracket", 20)
     'toe on the…e bracket'
     """
-    half = size // 2
+    text, half = " ".join(text.split()), size // 2
     return text if len(text) <= size else f"{text[:half]}…{text[-(size - half - 1) :]}"
 
 

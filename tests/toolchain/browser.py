@@ -13,6 +13,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 __all__ = ["Browser", "Page", "browser_path", "started"]
@@ -123,8 +124,9 @@ class Page:
 
     def __init__(self, browser: Browser) -> None:
         self.browser = browser
-        target = browser.ask("Target.createTarget", url="about:blank")["targetId"]
-        self.session = browser.ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
+        self.target = browser.ask("Target.createTarget", url="about:blank")["targetId"]
+        attached = browser.ask("Target.attachToTarget", targetId=self.target, flatten=True)
+        self.session = attached["sessionId"]
         for domain in ("Page", "Runtime", "Log", "Network"):
             self.ask(f"{domain}.enable")
 
@@ -171,6 +173,16 @@ class Page:
         )
         for kind in ("mousePressed", "mouseReleased"):
             self.ask("Input.dispatchMouseEvent", type=kind, button="left", clickCount=1, **box)
+
+    def choose_file(self, selector: str, path: Path) -> None:
+        """Chooses a file in a file field."""
+        root = self.ask("DOM.getDocument")["root"]["nodeId"]
+        node = self.ask("DOM.querySelector", nodeId=root, selector=selector)["nodeId"]
+        self.ask("DOM.setFileInputFiles", files=[str(path)], nodeId=node)
+
+    def close(self) -> None:
+        """Closes the tab."""
+        self.browser.ask("Target.closeTarget", targetId=self.target)
 
     def type(self, text: str) -> None:
         """Enters text where the caret is, as pasting does."""

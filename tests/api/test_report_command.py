@@ -1,0 +1,86 @@
+"""The command report, and what happens where the pictures' package is missing."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+from service.check_models import CheckRequest
+from service.cli import main
+from service.common import evaluate
+from service.problems import Problem
+from service.registry import find
+from service.report import (
+    check_page,
+    style,
+)
+from tests.api.report_pages import FOLDER, page_of, toe
+
+
+def test_report_without_matplotlib_is_refused_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    style._drawing.cache_clear()
+    monkeypatch.setitem(sys.modules, "matplotlib", None)
+    calculation = find("check")
+    assert calculation is not None
+    request, content = evaluate(calculation, toe())
+    assert isinstance(request, CheckRequest)
+    with pytest.raises(Problem, match="need matplotlib") as caught:
+        check_page.check_page(request, content)
+    assert caught.value.status == 503
+    assert caught.value.kind == "urn:toeline:report-not-installed"
+    style._drawing.cache_clear()
+
+
+def test_json_answer_does_not_load_matplotlib() -> None:
+    file = str(FOLDER / "check" / "one-toe-constant.json")
+    code = (
+        "import json,sys; from service.common import evaluate; from service.registry import find;"
+        f"evaluate(find('check'), json.load(open({file!r}))['request']);"
+        "sys.exit('matplotlib' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_command_writes_the_page_beside_the_request(tmp_path: Path) -> None:
+    file = tmp_path / "toe.json"
+    file.write_text(json.dumps(toe()), encoding="utf-8")
+    assert main(["report", str(file)]) == 0
+    assert "<h1>" in (tmp_path / "toe.html").read_text(encoding="utf-8")
+
+
+def test_command_takes_examples_and_names(tmp_path: Path, client: httpx.Client) -> None:
+    out = tmp_path / "r.html"
+    assert main(["report", str(FOLDER / "check" / "one-toe-constant.json"), "-o", str(out)]) == 0
+    assert out.read_text(encoding="utf-8") == page_of(client, toe())
+    file = tmp_path / "toe.json"
+    file.write_text(json.dumps(toe()), encoding="utf-8")
+    assert main(["report", str(file), "--calculation", "check", "-o", str(out)]) == 0
+
+
+def test_command_writes_to_standard_output(tmp_path: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+    assert main(["report", str(FOLDER / "check" / "one-toe-constant.json"), "-o", "-"]) == 0
+    assert capfdbinary.readouterr().out.startswith(b"<!DOCTYPE html>")
+
+
+@pytest.mark.parametrize(
+    ("data", "more", "message"),
+    [
+        ({"a": 1}, [], "name the calculation"),
+        ([1], [], "name the calculation"),
+        ({"a": 1}, ["--calculation", "curves/life"], "has no report"),
+        ({"calculation": "curves/life", "request": {}}, [], "has no report"),
+    ],
+)
+def test_command_refuses_what_has_no_report(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], data: Any, more: list[str], message: str
+) -> None:
+    file = tmp_path / "x.json"
+    file.write_text(json.dumps(data), encoding="utf-8")
+    assert main(["report", str(file), *more]) == 2
+    assert message in capsys.readouterr().err

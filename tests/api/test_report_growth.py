@@ -1,0 +1,69 @@
+"""Reports of crack growth."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from service.common import evaluate
+from service.registry import find
+from service.report import (
+    growth_page,
+)
+from service.report.hooks import growth_html
+from service.text import number
+from tests.api.report_pages import Balanced
+
+LAW = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
+
+
+def grown(request: dict[str, Any]) -> tuple[Any, str]:
+    calculation = find("cracks/growth")
+    assert calculation is not None
+    given, content = evaluate(calculation, request)
+    return json.loads(content)["answer"], growth_html(given, content)
+
+
+EDGE = {
+    "crack": {"kind": "edge", "depth_mm": 2.0, "width_mm": 40.0, "thickness_mm": 8.0},
+    "stress": {"membrane_mpa": 60.0},
+    "law": LAW,
+    "loading": {"kind": "constant", "maximum": 1.0, "minimum": 0.0},
+    "end": {"depth_mm": 24.0},
+}
+
+
+def test_growth_report_with_load_sharing() -> None:
+    member = {"axial_stiffness_n_per_mm": 3e5, "rotational_stiffness_nmm": 5e7, "offset_mm": 20.0}
+    answer, page = grown({**EDGE, "sharing": {"length_mm": 200.0, "members": [member]}})
+    read = Balanced(page)
+    assert f"LIFE {number(answer['life_cycles'])} CYCLES" in read.text
+    assert "the given depth is reached" in read.text
+    assert "load share [%]" in read.text
+    assert "ΔK [MPa√mm]" in read.text
+    assert "times as long" in read.text
+    assert "sharing members 1 axial stiffness 300,000 N/mm" in read.text
+
+
+def test_growth_report_of_a_surface_crack_and_of_long_lives() -> None:
+    crack = {"kind": "surface", "depth_mm": 1.0, "half_length_mm": 2.0, "thickness_mm": 10.0}
+    loading = {"kind": "blocks", "maximum": [0.3, 0.2], "minimum": [0.1, 0.1], "cycles": [5.0, 5.0]}
+    answer, page = grown({**EDGE, "crack": crack, "end": {"depth_mm": 8.0}, "loading": loading})
+    text = Balanced(page).text
+    assert answer["life_cycles"] > 1e7
+    assert "half length" in text
+    assert "at the surface" in text
+    assert "load share" not in text
+    assert answer["averaging_error"] is None or "error of block mean" in text
+
+
+def test_growth_report_of_a_crack_that_stands_still() -> None:
+    law = {**LAW, "threshold_mpa_sqrt_mm": 1e4}
+    text = Balanced(grown({**EDGE, "law": law})[1]).text
+    assert "THE CRACK STANDS STILL" in text
+    assert "endless" in text
+    assert growth_page.ROWS > 2
+
+
+def test_growth_report_is_the_same_every_time() -> None:
+    assert grown(EDGE)[1] == grown(EDGE)[1]

@@ -1,0 +1,122 @@
+"""The pipelines of README, run as far as they are shell: a design repository, a good change, a bad one."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from service.settings import Settings
+from tests.api.conftest import Server
+
+HERE = Path(__file__).parent
+BRACKET = HERE.parents[1] / "openapi_examples" / "check" / "bracket-hanger.json"
+README = HERE.parents[1] / "README.md"
+
+
+@pytest.fixture
+def design(tmp_path: Path) -> Path:
+    """A design repository with the bracket, its accepted state and the pipeline; `toeline` is on its path."""
+    (tmp_path / "checks").mkdir()
+    shutil.copy(BRACKET, tmp_path / "checks" / "bracket.json")
+    shutil.copy(HERE / "pipeline.sh", tmp_path)
+    command = tmp_path / "bin" / "toeline"
+    command.parent.mkdir()
+    command.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m service "$@"\n')
+    command.chmod(0o755)
+    written = shell(tmp_path, "toeline gate checks --baseline checks/accepted.json --write-baseline")
+    assert written.returncode == 0, written.stderr
+    return tmp_path
+
+
+def shell(folder: Path, script: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    path = {"PATH": f"{folder / 'bin'}:{os.environ['PATH']}", "PYTHONPATH": str(HERE.parents[1])}
+    return subprocess.run(
+        ["sh", "-e", "-c", script],
+        cwd=folder,
+        env={**os.environ, **path, "TOELINE_URL": "", **environment},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+
+
+def load_up(design: Path, factor: float) -> None:
+    path = design / "checks" / "bracket.json"
+    example = json.loads(path.read_text())
+    example["request"]["target"]["load_factor"] = factor
+    path.write_text(json.dumps(example))
+
+
+def test_unchanged_design_passes(design: Path) -> None:
+    run = shell(design, "sh pipeline.sh")
+    assert (run.returncode, run.stderr) == (0, "")
+    assert "welds: no line is over its limit" in run.stdout
+    root = ET.parse(design / "gate-report" / "welds.xml").getroot()
+    assert (root.attrib["tests"], root.attrib["failures"]) == ("12", "0")
+
+
+def test_load_up_by_a_fifth_is_stopped_and_shown(design: Path) -> None:
+    load_up(design, 1.2)
+    run = shell(design, "sh pipeline.sh")
+    assert run.returncode == 1
+    assert "see gate-report/welds.md" in run.stderr
+    root = ET.parse(design / "gate-report" / "welds.xml").getroot()
+    assert root.attrib["failures"] == "12"  # every line carries a fifth more
+    worst = next(case for case in root.iter("testcase") if case.attrib["name"] == "R2N_toe_plate")
+    assert worst[0].attrib["type"] == "limit"
+    assert worst[0].text is not None
+    for fact in ("governing station: ", "curve: peak-stress-opening", "change: +20.00 %"):
+        assert fact in worst[0].text
+    assert "R2N\\_toe\\_plate" in (design / "gate-report" / "welds.md").read_text()
+
+
+def test_growth_within_the_allowance_passes(design: Path) -> None:
+    load_up(design, 1.019)
+    assert shell(design, "sh pipeline.sh").returncode == 0
+
+
+def test_service_calculates_when_its_address_is_given(design: Path) -> None:
+    with Server(Settings()) as url:
+        run = shell(design, "sh pipeline.sh", TOELINE_URL=url)
+    assert run.returncode == 0, run.stderr
+
+
+def test_refused_file_is_told_apart(design: Path) -> None:
+    (design / "checks" / "broken.json").write_text("{")
+    run = shell(design, "sh pipeline.sh")
+    assert run.returncode == 2
+    assert "was refused" in run.stderr
+
+
+def test_hosted_runner_steps_of_shell(design: Path, tmp_path: Path) -> None:
+    steps = re.findall(r"^ +run: (.+)$", (HERE / "pipeline.yml").read_text(), re.MULTILINE)
+    install, *others = steps
+    assert install.startswith("python -m pip install")
+    load_up(design, 1.2)
+    summary = tmp_path / "summary.md"
+    codes = [shell(design, step, GITHUB_STEP_SUMMARY=str(summary)).returncode for step in others]
+    assert codes == [1, 0]
+    assert summary.read_text().startswith("## Weld gate: failed")
+
+
+def test_hosted_runner_file_is_plain_yaml() -> None:
+    """No tabs, steps as list entries, every step runs or uses something."""
+    text = (HERE / "pipeline.yml").read_text()
+    assert "\t" not in text
+    steps = re.split(r"^      - ", text, flags=re.MULTILINE)[1:]
+    assert len(steps) == 5
+    assert all(("run: " in step) != ("uses: " in step) for step in steps)
+
+
+@pytest.mark.parametrize("name", ["pipeline.sh", "pipeline.yml"])
+def test_readme_quotes_the_pipelines(name: str) -> None:
+    assert (HERE / name).read_text() in README.read_text(encoding="utf-8")
