@@ -113,7 +113,7 @@ def test_hosted_runner_file_is_plain_yaml() -> None:
     text = (HERE / "pipeline.yml").read_text()
     assert "\t" not in text
     steps = re.split(r"^      - ", text, flags=re.MULTILINE)[1:]
-    assert len(steps) == 5
+    assert len(steps) == 6
     assert all(("run: " in step) != ("uses: " in step) for step in steps)
 
 
