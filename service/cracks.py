@@ -22,6 +22,7 @@ from service.cracks_models import (
     sharing_from,
     stress_from,
 )
+from service.report.hooks import growth_html
 
 __all__ = ["cracks_scatter", "grow", "inspect", "turn"]
 
@@ -74,7 +75,14 @@ class GrowthAnswer(Strict):
     history: GrowthHistory
 
 
-@post("cracks/growth", GrowthRequest, GrowthAnswer, revision=1, summary="Life of a growing crack")
+@post(
+    "cracks/growth",
+    GrowthRequest,
+    GrowthAnswer,
+    revision=1,
+    summary="Life of a growing crack",
+    html=growth_html,
+)
 def grow(request: GrowthRequest) -> Reply:
     """Integrates the growth law over the crack size, depth and surface length apart, up to the first end.
 

@@ -2,7 +2,7 @@
 "use strict";
 
 const part = (id) => document.getElementById(id);
-const NEEDED = { check: ["lines", "loading"], "cracks/growth": ["law"], "spectrum/damage": ["curve"] };
+const NEEDED = { check: ["lines", "loading"], "cracks/growth": ["crack", "law"], "spectrum/damage": ["curve"] };
 let page = "";
 
 function element(name, text) {

@@ -13,6 +13,7 @@ from service.report import check_words, style
 from service.report.curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
 from service.report.exceedance_plot import exceedance_figure
 from service.report.governing import GoverningCycles, base_curve, governing_cycles
+from service.report.growth_page import growth_facts, growth_history
 from service.report.line_plots import line_figures
 from service.report.markup import Html, joined, table, tag
 from service.report.page import Head, Section, page
@@ -49,6 +50,7 @@ def check_page(request: CheckRequest, content: bytes) -> str:
         Section("Governing point", point),
         *several,
         Section("Weld lines", [_lines(answer), *_along(request, answer)]),
+        *([_growth(answer["growth"])] if answer["growth"] else []),
         Section("Inputs", check_words.inputs(request)),
         Section("Method", [check_words.method(request)]),
     ]
@@ -59,6 +61,17 @@ def check_page(request: CheckRequest, content: bytes) -> str:
         reason=check_words.reason(answer),
     )
     return page(head, sections, envelope)
+
+
+def _growth(answer: Mapping[str, Any]) -> Section:
+    passes = answer["life_repeats"]
+    lasting = "It stands still." if passes is None else f"It lasts {number(passes)} passes of the loading."
+    words = (
+        f"Beside the verdict and no part of it: a crack at line {answer['line']} under the loading of the "
+        f"check. {lasting} Its life must not be added to the life of the curve."
+    )
+    shown = [tag("p", words), growth_facts(answer), *growth_history(answer["history"])]
+    return Section("Growth of a crack", shown)
 
 
 def _cycles(request: CheckRequest, answer: Mapping[str, Any]) -> GoverningCycles:

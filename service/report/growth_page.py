@@ -12,7 +12,7 @@ from service.report.markup import Html, facts, table, tag
 from service.report.page import Head, Section, page
 from service.text import number
 
-__all__ = ["growth_page"]
+__all__ = ["growth_facts", "growth_history", "growth_page"]
 
 ROWS = 14
 METHOD = (
@@ -45,11 +45,9 @@ def growth_page(request: Any, content: bytes) -> str:
     envelope = json.loads(content)
     answer = envelope["answer"]
     steps = [*METHOD, *([SHARED] if request.sharing else [])]
-    history = answer["history"]
-    grew = len(history["elapsed_cycles"]) > 1
     sections = [
-        Section("Result", [_facts(answer)]),
-        *([Section("Growth", [growth_figure(history), _history(history)])] if grew else []),
+        Section("Result", [growth_facts(answer)]),
+        *([Section("Growth", grown)] if (grown := growth_history(answer["history"])) else []),
         Section("Inputs", [inputs.given(request)]),
         Section("Method", [tag("ol", *[tag("li", step) for step in steps])]),
     ]
@@ -82,7 +80,8 @@ def _reason(answer: Mapping[str, Any]) -> str:
     return f"{text} This is no verdict: compare the life with what is asked, with the factors of your code."
 
 
-def _facts(answer: Mapping[str, Any]) -> Html:
+def growth_facts(answer: Mapping[str, Any]) -> Html:
+    """Life, sizes and end of the growth in numbers."""
     history = answer["history"]
     lengths = history["half_length_mm"]
     alone = answer["constant_load_life_cycles"]
@@ -110,6 +109,13 @@ COLUMNS = {
     "rate_deepest_mm_per_cycle": "rate deepest [mm/cycle]",
     "load_share": "load share",
 }
+
+
+def growth_history(history: Mapping[str, Any]) -> list[Html]:
+    """Picture and table of the growth; nothing when the crack never grew."""
+    if len(history["elapsed_cycles"]) < 2:
+        return []
+    return [growth_figure(history), _history(history)]
 
 
 def _history(history: Mapping[str, Any]) -> Html:

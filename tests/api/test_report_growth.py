@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import httpx
+
 from service.common import evaluate
 from service.registry import find
 from service.report import (
@@ -12,7 +14,7 @@ from service.report import (
 )
 from service.report.hooks import growth_html
 from service.text import number
-from tests.api.report_pages import Balanced
+from tests.api.report_pages import Balanced, example, page_of
 
 LAW = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
 
@@ -67,3 +69,17 @@ def test_growth_report_of_a_crack_that_stands_still() -> None:
 
 def test_growth_report_is_the_same_every_time() -> None:
     assert grown(EDGE)[1] == grown(EDGE)[1]
+
+
+def test_growth_beside_a_check_is_a_section_of_its_report(client: httpx.Client) -> None:
+    page = page_of(client, example("check/bracket-toe-growth"))
+    text = Balanced(page).text
+    assert "<h2>Growth of a crack</h2>" in page
+    assert "Beside the verdict and no part of it" in text
+    assert "must not be added" in text
+
+
+def test_crack_growth_route_answers_the_page(client: httpx.Client) -> None:
+    page = page_of(client, example("cracks/growth-bracket-toe-shared"), "cracks/growth")
+    assert page == grown(example("cracks/growth-bracket-toe-shared"))[1]
+    assert page.count("<svg ") == 1

@@ -24,7 +24,12 @@ pytestmark = [
 ]
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples"
-REPORTS = ("check/bracket-hanger", "check/one-toe-constant", "check/root-history")
+REPORTS = (
+    "check/bracket-hanger",
+    "check/one-toe-constant",
+    "check/root-history",
+    "cracks/growth-bracket-toe-shared",
+)
 PICTURES = """[...document.querySelectorAll('figure svg')].map(svg => {
   const box = svg.getBoundingClientRect();
   const texts = [...svg.querySelectorAll('text')].map(text => text.getBoundingClientRect());
