@@ -12,7 +12,8 @@ import httpx
 
 from fatcore import __version__
 from service.client_batch import BatchItem, BatchResult, Progress, batch_call, batch_results, chunks, counter
-from service.client_routes import AsyncMethod, Method, Routes, call_of, plain_envelope
+from service.client_methods import Routes
+from service.client_routes import AsyncMethod, Method, call_of, plain_envelope
 from service.common import Strict
 from service.retrying import Call, Exchange, Pause, Retry, exchange
 

@@ -1,4 +1,4 @@
-"""The typed methods of the clients: one table, which the blocking and the awaiting client share."""
+"""How a calculation becomes a typed method of the clients, the blocking and the awaiting one."""
 
 from __future__ import annotations
 
@@ -11,11 +11,6 @@ from urllib.parse import quote
 import httpx
 from pydantic import ValidationError
 
-from service import check_models as check_
-from service import curve_models as curve_models_
-from service import curves as curves_
-from service import meta as meta_
-from service import stress_models as stress_
 from service.client_errors import AnswerError
 from service.common import FindingItem, Record, Strict
 from service.retrying import Call
@@ -28,7 +23,6 @@ __all__ = [
     "Envelope",
     "Method",
     "Route",
-    "Routes",
     "call_of",
     "method_name",
     "plain_envelope",
@@ -157,31 +151,3 @@ def method_name(name: str) -> str:
     ('stress_hot_spot', 'curve_life', 'curves_life')
     """
     return re.sub(r"\w+/\{(\w+)\}", r"\1", name).replace("/", "_").replace("-", "_")
-
-
-class Routes:
-    """Every calculation of the service by topic."""
-
-    stress_peak = Route("POST", "stress/peak", stress_.PeakRequest, stress_.PeakAnswer)
-    stress_energy = Route("POST", "stress/energy", stress_.EnergyRequest, stress_.EnergyAnswer)
-    stress_hot_spot = Route("POST", "stress/hot-spot", stress_.HotSpotRequest, stress_.HotSpotAnswer)
-    stress_linearise = Route("POST", "stress/linearise", stress_.LineariseRequest, stress_.LineariseAnswer)
-    stress_interaction = Route(
-        "POST", "stress/interaction", stress_.InteractionRequest, stress_.InteractionAnswer
-    )
-    stress_notch_constants = Route("GET", "stress/notch-constants", stress_.NotchRequest, stress_.NotchAnswer)
-    stress_element_constant = Route(
-        "POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer
-    )
-
-    curves = Route("GET", "curves", curves_.ListRequest, curve_models_.ListAnswer)
-    curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curve_models_.CurveAnswer)
-    curve_life = Route("GET", "curves/{curve}/life", curves_.LifeQuery, curves_.LifeOneAnswer)
-    curve_strength = Route("GET", "curves/{curve}/strength", curves_.StrengthQuery, curves_.StrengthOneAnswer)
-    curves_life = Route("POST", "curves/life", curves_.LifeRequest, curves_.LifeAnswer)
-    curves_strength = Route("POST", "curves/strength", curves_.StrengthRequest, curves_.StrengthAnswer)
-
-    check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
-
-    sources = Route("GET", "sources", meta_.Nothing, meta_.SourcesAnswer)
-    validation = Route("GET", "validation", meta_.Nothing, meta_.ValidationAnswer)

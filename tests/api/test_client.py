@@ -7,6 +7,7 @@ import json
 import math
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import httpx
@@ -17,7 +18,8 @@ from service import client_routes
 from service.client import AsyncClient, Client
 from service.client_batch import BatchItem, batch_call, batch_results
 from service.client_errors import AnswerError, BusyError, ProblemError, UnreachableError
-from service.client_routes import Routes, call_of, method_name
+from service.client_methods import Routes
+from service.client_routes import call_of, method_name
 from service.curves import LifeQuery, LifeRequest
 from service.registry import load
 from service.retrying import Retry
@@ -98,6 +100,12 @@ def test_what_is_no_json_is_not_sent() -> None:
         call_of("POST", "curves/life", {"stress_range_mpa": object()})
     with pytest.raises(KeyError, match="curve"):
         call_of("GET", "curves/{curve}", {})
+
+
+def test_any_mapping_is_sent() -> None:
+    inner = MappingProxyType({"opening": np.arange(2)})
+    call = call_of("POST", "stress/peak", MappingProxyType({"peaks_mpa": inner}))
+    assert call.content == b'{"peaks_mpa":{"opening":[0,1]}}'
 
 
 def test_path_parameters_are_quoted() -> None:

@@ -263,6 +263,12 @@ def test_folder_gives_its_checks_and_tells_the_rest(design: Path) -> None:
     assert set(found.skipped) == {path.relative_to(design) for path in (other, listed, peak)}
 
 
+def test_file_that_was_left_out_is_told(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(design / "models" / "package.json", {"name": "hanger"})
+    assert main(["gate", "models"]) == 0
+    assert "note: models/package.json: holds no check, left out" in capsys.readouterr().out
+
+
 def test_patterns_and_repeats(design: Path) -> None:
     write(design / "models" / "b" / "second.json", request())
     names = ["models/**/*.json", "models/hanger.json", "models"]

@@ -1,0 +1,58 @@
+"""The methods of the clients: one table of every calculation, which both clients share."""
+
+from __future__ import annotations
+
+from service import check_models as check_
+from service import cracks as cracks_
+from service import cracks_intensity_models as intensity_
+from service import cracks_scatter as scatter_
+from service import curve_models as curve_models_
+from service import curves as curves_
+from service import meta as meta_
+from service import stress_models as stress_
+from service.client_routes import Route
+
+__all__ = ["Routes"]
+
+
+class Routes:
+    """Every calculation of the service by topic."""
+
+    stress_peak = Route("POST", "stress/peak", stress_.PeakRequest, stress_.PeakAnswer)
+    stress_energy = Route("POST", "stress/energy", stress_.EnergyRequest, stress_.EnergyAnswer)
+    stress_hot_spot = Route("POST", "stress/hot-spot", stress_.HotSpotRequest, stress_.HotSpotAnswer)
+    stress_linearise = Route("POST", "stress/linearise", stress_.LineariseRequest, stress_.LineariseAnswer)
+    stress_interaction = Route(
+        "POST", "stress/interaction", stress_.InteractionRequest, stress_.InteractionAnswer
+    )
+    stress_notch_constants = Route("GET", "stress/notch-constants", stress_.NotchRequest, stress_.NotchAnswer)
+    stress_element_constant = Route(
+        "POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer
+    )
+
+    curves = Route("GET", "curves", curves_.ListRequest, curve_models_.ListAnswer)
+    curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curve_models_.CurveAnswer)
+    curve_life = Route("GET", "curves/{curve}/life", curves_.LifeQuery, curves_.LifeOneAnswer)
+    curve_strength = Route("GET", "curves/{curve}/strength", curves_.StrengthQuery, curves_.StrengthOneAnswer)
+    curves_life = Route("POST", "curves/life", curves_.LifeRequest, curves_.LifeAnswer)
+    curves_strength = Route("POST", "curves/strength", curves_.StrengthRequest, curves_.StrengthAnswer)
+
+    cracks_families = Route("GET", "cracks/families", intensity_.FamiliesRequest, intensity_.FamiliesAnswer)
+    cracks_intensity = Route(
+        "POST", "cracks/intensity", intensity_.IntensityRequest, intensity_.IntensityAnswer
+    )
+    cracks_growth = Route("POST", "cracks/growth", cracks_.GrowthRequest, cracks_.GrowthAnswer)
+    cracks_scatter = Route("POST", "cracks/scatter", scatter_.ScatterRequest, scatter_.ScatterAnswer)
+    cracks_fracture = Route("POST", "cracks/fracture", scatter_.FractureRequest, scatter_.FractureAnswer)
+    cracks_critical_size = Route(
+        "POST", "cracks/critical-size", scatter_.CriticalRequest, scatter_.CriticalAnswer
+    )
+    cracks_inspection = Route(
+        "POST", "cracks/inspection", cracks_.InspectionRequest, cracks_.InspectionAnswer
+    )
+    cracks_turning = Route("POST", "cracks/turning", cracks_.TurningRequest, cracks_.TurningAnswer)
+
+    check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
+
+    sources = Route("GET", "sources", meta_.Nothing, meta_.SourcesAnswer)
+    validation = Route("GET", "validation", meta_.Nothing, meta_.ValidationAnswer)
