@@ -12,7 +12,7 @@ __all__ = ["side_by_side"]
 
 
 def side_by_side(**columns: ArrayLike) -> list[FloatArray]:
-    """Every column as a finite array of one shape; numbers are repeated. InputError names the one that differs."""
+    """Every column as a finite array of one shape, numbers repeated; InputError names one that differs."""
     arrays = {name: np.atleast_1d(finite(name, column)) for name, column in columns.items()}
     longest = max(array.size for array in arrays.values())
     for name, array in arrays.items():

@@ -11,7 +11,8 @@ from scipy.optimize import brentq
 
 from fatcore.cracks._body import initial_added
 from fatcore.cracks._ending import end_excess
-from fatcore.cracks._march import Panel, Speeds, State, Stop, march, shortened
+from fatcore.cracks._march import march, shortened
+from fatcore.cracks._panel import Panel, Speeds, State, Stop
 from fatcore.cracks.ends import End
 from fatcore.cracks.loading import Drive
 from fatcore.cracks.stressing import Stressed

@@ -9,15 +9,15 @@ collocation; its length follows from the decay of the Legendre coefficients.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 
-from fatcore.cracks._collocation import AT_NODES, INTEGRAL, NODES, T, basis_at, integral_error
+from fatcore.cracks._collocation import AT_NODES, INTEGRAL, NODES, T, integral_error
+from fatcore.cracks._panel import Motion, Panel, Speeds, State, Stop
 from fatcore.require import FloatArray
 
-__all__ = ["Motion", "Panel", "Speeds", "State", "Stop", "march", "shortened"]
+__all__ = ["march", "shortened"]
 
 FIRST_PANEL = 0.6
 LONGEST_PANEL = 2.5
@@ -27,76 +27,7 @@ _STEP = 1e-6
 _FREEZE = 1e-3  # steps below this keep the matrix
 _OVERSHOOT = 1.02
 _WILD = 5.0
-
-
-class State(NamedTuple):
-    """Where a panel starts: s, ln a, cycles, added compliance (three components; empty without sharing)."""
-
-    place: float
-    log_depth: float
-    cycles: float
-    compliance: FloatArray
-    depth_share: float  # part of the growth of s that goes into ln a: a first guess
-
-
-class Speeds(NamedTuple):
-    """Growth per cycle of ln a and ln c (None for one length)."""
-
-    depth: FloatArray
-    length: FloatArray | None
-
-
-class Motion(Protocol):
-    """What the integrator must know of a crack."""
-
-    two_lengths: bool
-    shares: bool
-
-    def speeds(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> Speeds:
-        """Rates at sizes and added compliances (3 x n)."""
-
-    def signals(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> FloatArray | None:
-        """Functions that change sign where the rates have a kink, row by row; None when there are none."""
-
-    def compliance_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Added compliance per unit of ln a and of ln c, each 3 x n."""
-
-
-@dataclass(frozen=True, slots=True)
-class Panel:
-    """Solved interval: where it starts, its width in s, Legendre coefficients of ln a, cycles and
-    compliance.
-    """
-
-    origin: State
-    width: float
-    log_depth: FloatArray
-    cycles: FloatArray
-    compliance: FloatArray
-    two_lengths: bool
-
-    def at(self, t: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """Depth, length, cycles and compliance at panel coordinates t in [-1, 1]; the length is 1 for one
-        length.
-        """
-        basis = basis_at(tuple(t.tolist()))
-        place = self.origin.place + 0.5 * self.width * (t + 1.0)
-        log_depth = basis @ self.log_depth if self.two_lengths else place
-        return np.exp(log_depth), np.exp(place - log_depth), basis @ self.cycles, self.compliance @ basis.T
-
-    def end(self) -> State:
-        """The state at the far end (all Legendre polynomials are 1 there)."""
-        place = self.origin.place + self.width
-        log_depth = float(self.log_depth.sum()) if self.two_lengths else place
-        share = (log_depth - self.origin.log_depth) / self.width
-        return State(place, log_depth, float(self.cycles.sum()), self.compliance.sum(axis=1), share)
-
-
-class Stop(NamedTuple):
-    """Why the march cannot go on: the crack stands still, or runs."""
-
-    reason: str
-    state: State
+_JUMP = "jump"
 
 
 class _Trial(NamedTuple):
@@ -125,11 +56,12 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
             width = min(LONGEST_PANEL, width * min(3.0, 0.9 * max(trial.error, 1e-9) ** (-1.0 / NODES)))
             continue
         if width <= SHORTEST_PANEL:
-            if trial.panel is None:
-                yield Stop(trial.trouble, state)
+            panel = trial.panel or (_crossed(motion, state, width) if trial.trouble == _JUMP else None)
+            if panel is None:
+                yield Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
                 return
-            yield trial.panel
-            state, width = trial.panel.end(), 64.0 * width
+            yield panel
+            state, width = panel.end(), 64.0 * width
             continue
         with np.errstate(all="ignore"):
             width = max(SHORTEST_PANEL, _shorter(width, motion.signals(*trial.sizes)))
@@ -156,6 +88,33 @@ def shortened(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel
     trial = _solve(motion, panel.origin, 0.5 * panel.width * (t + 1.0), tolerance)
     assert trial.panel is not None
     return trial.panel
+
+
+def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
+    """The shortest panel, over a jump of the rates, with the rates of its middle; None when not finite."""
+    place = state.place + 0.5 * width
+    log_depth = state.log_depth + 0.5 * width * state.depth_share
+    depth, length = np.exp([log_depth]), np.exp([place - log_depth])
+    with np.errstate(all="ignore"):
+        speeds = motion.speeds(depth, length, state.compliance[:, None])
+        share, trouble = _depth_share(speeds)
+    if trouble:
+        return None
+    assert speeds.length is not None
+    half = 0.5 * width
+
+    def line(start: FloatArray | float, slope: FloatArray | float) -> FloatArray:
+        """Legendre coefficients of a straight line over the panel."""
+        values = np.zeros((*np.shape(start), NODES + 1))
+        values[..., 0], values[..., 1] = start + half * slope, half * slope
+        return values
+
+    cycles = line(state.cycles, 1.0 / float(speeds.depth[0] + speeds.length[0]))
+    per_depth, per_length = (
+        motion.compliance_slopes(depth, length) if motion.shares else (np.zeros((0, 1)), np.zeros((0, 1)))
+    )
+    added = line(state.compliance, (share * per_depth + (1.0 - share) * per_length)[:, 0])
+    return Panel(state, width, line(state.log_depth, float(share[0])), cycles, added, two_lengths=True)
 
 
 def _shorter(width: float, signals: FloatArray | None) -> float:
@@ -222,7 +181,7 @@ def _two_lengths(motion: Motion, state: State, place: FloatArray, half: float, t
             return _finished(state, half, speeds, share, slopes, tolerance, sizes)
         if not largest < _WILD:
             break
-    return _Trial(None, np.inf, sizes, trouble or "unstable")
+    return _Trial(None, np.inf, sizes, trouble or _JUMP)
 
 
 def _with_jacobian(

@@ -1,0 +1,432 @@
+"""Growth: closed forms, a loop over cycles, ends, blocks, thresholds, bad input."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from fatcore.cracks import law_sets, loading
+from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
+from fatcore.cracks.closed_form import critical_crack_mm, first_crack_mm, life_between_cycles
+from fatcore.cracks.ends import End
+from fatcore.cracks.fracture import Strength
+from fatcore.cracks.function_crack import FunctionCrack, family_crack
+from fatcore.cracks.growth import Crack, GrowthOutcome, grow
+from fatcore.cracks.intensity import surface
+from fatcore.cracks.law import GrowthLaw, LoadRatioEffect, Stage, Threshold, paris
+from fatcore.cracks.sharing import Sharing
+from fatcore.cracks.stressing import Stress, linear_parts_mpa
+from fatcore.cracks.tabled import IntensityTable
+from fatcore.cracks.tabled_crack import TabledCrack
+from fatcore.errors import InputError, NotCoveredError
+
+PARIS = paris(5.21e-13, 3.0)
+BODY = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, half_width_mm=50.0)
+MIXED = Stress(membrane_mpa=80.0, bending_mpa=60.0)
+
+
+def life(crack: Crack, stress: Stress, growth: GrowthLaw = PARIS, **more: object) -> GrowthOutcome:
+    more.setdefault("loading", loading.constant())
+    return grow(crack=crack, stress=stress, law=growth, **more)  # type: ignore[arg-type]
+
+
+@settings(max_examples=40)
+@given(
+    exponent=st.floats(1.2, 8.0),
+    first=st.floats(0.05, 2.0),
+    times=st.floats(1.5, 500.0),
+    stress=st.floats(20.0, 300.0),
+)
+def test_constant_geometry_factor_against_the_closed_form(
+    exponent: float, first: float, times: float, stress: float
+) -> None:
+    growth = paris(1e-13, exponent)
+    outcome = life(
+        CentreCrack(half_length_mm=first),
+        Stress(membrane_mpa=stress),
+        growth,
+        end=End(half_length_mm=first * times),
+    )
+    expected = float(life_between_cycles(first, first * times, stress, 1e-13, exponent))
+    assert outcome.life_cycles == pytest.approx(expected, rel=1e-8)
+    assert outcome.end_reason == "length"
+
+
+def test_closed_forms_are_inverse_and_guarded() -> None:
+    for exponent in (2.0, 3.2):
+        cycles = float(life_between_cycles(1.0, 9.0, 100.0, 1e-11, exponent))
+        assert first_crack_mm(9.0, cycles, 100.0, 1e-11, exponent) == pytest.approx(1.0)
+    assert critical_crack_mm(np.sqrt(np.pi) * 100.0, 100.0) == pytest.approx(1.0)
+    with pytest.raises(InputError, match="less than the first"):
+        life_between_cycles(2.0, 1.0, 100.0, 1e-12, 3.0)
+
+
+def test_two_lengths_against_a_loop_over_cycles() -> None:
+    """Every cycle for itself, both lengths growing: 0.1 %."""
+    depth, length, cycles = 2.0, 4.0, 0
+    while depth < 4.0:
+        y = surface.front_factors(depth, length, 10.0, 50.0)
+        root = (np.pi * depth) ** 0.5
+        deep = (y.deepest_tension * 160.0 + y.deepest_bending * 120.0) * root
+        shore = (y.surface_tension * 160.0 + y.surface_bending * 120.0) * root
+        depth, length = depth + 5.21e-13 * deep**3, length + 5.21e-13 * shore**3
+        cycles += 1
+    body = SurfaceCrack(depth_mm=2.0, half_length_mm=4.0, thickness_mm=10.0, half_width_mm=50.0)
+    outcome = life(body, Stress(membrane_mpa=160.0, bending_mpa=120.0), end=End(depth_mm=4.0))
+    assert outcome.life_cycles == pytest.approx(cycles, rel=1e-3)
+    assert outcome.final_half_length_mm == pytest.approx(length, rel=1e-3)
+
+
+@pytest.mark.parametrize("name", ["bs7910-2013/air-mean", "iiw-2016/steel", "bs7910-2013/marine-simplified"])
+def test_two_lengths_against_a_general_integrator(name: str) -> None:
+    """An implicit Runge-Kutta method in cycles from a reference library."""
+    growth = law_sets.named_law(name)
+    stress = Stress(membrane_mpa=140.0, bending_mpa=60.0)
+    outcome = life(BODY, stress, growth, end=End(depth_mm=6.0))
+
+    def slope(_: float, state: np.ndarray) -> list[float]:
+        depth, length = float(np.exp(state[0])), float(np.exp(state[1]))
+        y = surface.front_factors(depth, length, 10.0, 50.0)
+        root = (np.pi * depth) ** 0.5
+        k = [
+            (y.deepest_tension * 140.0 + y.deepest_bending * 60.0) * root,
+            (y.surface_tension * 140.0 + y.surface_bending * 60.0) * root,
+        ]
+        rates = growth.rate_mm_per_cycle(k, 0.5)
+        return [1e6 * rates[0] / depth, 1e6 * rates[1] / length]
+
+    def reached(_: float, state: np.ndarray) -> float:
+        return float(state[0] - np.log(6.0))
+
+    reached.terminal = True  # type: ignore[attr-defined]
+    start = [np.log(0.2), np.log(0.5)]
+    largest = 0.02 * (outcome.life_cycles or 1.0) / 1e6
+    solved = solve_ivp(
+        slope, (0.0, 1e4), start, "LSODA", rtol=1e-10, atol=1e-12, events=reached, max_step=largest
+    )
+    assert outcome.life_cycles == pytest.approx(1e6 * float(solved.t_events[0][0]), rel=2e-6)
+    assert outcome.final_half_length_mm == pytest.approx(float(np.exp(solved.y_events[0][0][1])), rel=2e-6)
+
+
+def test_tolerance_is_kept_at_kinks() -> None:
+    growth = law_sets.named_law("bs7910-2013/air-mean")
+    rough, fine = (life(BODY, MIXED, growth, tolerance=tol).life_cycles for tol in (1e-7, 1e-11))
+    assert rough == pytest.approx(fine, rel=1e-7)
+
+
+@given(factor=st.floats(0.2, 5.0))
+@settings(max_examples=15)
+def test_scaling_of_the_load(factor: float) -> None:
+    """One stage without threshold: life falls with the load to the exponent; the shape stays."""
+    one = life(BODY, MIXED)
+    other = life(BODY, Stress(membrane_mpa=80.0 * factor, bending_mpa=60.0 * factor))
+    assert other.life_cycles == pytest.approx((one.life_cycles or 0.0) / factor**3, rel=1e-8)
+    assert other.final_half_length_mm == pytest.approx(one.final_half_length_mm, rel=1e-8)
+
+
+def test_scaling_of_lengths() -> None:
+    """All lengths doubled: K grows with the root of two."""
+    twice = SurfaceCrack(depth_mm=0.4, half_length_mm=1.0, thickness_mm=20.0, half_width_mm=100.0)
+    one, two = life(BODY, MIXED).life_cycles, life(twice, MIXED).life_cycles
+    assert two == pytest.approx((one or 0.0) * 2.0 / 2.0**1.5, rel=1e-8)
+
+
+def test_history_is_ordered_and_consistent() -> None:
+    history = life(BODY, MIXED).history
+    assert (np.diff(history.elapsed_cycles) > 0.0).all()
+    assert (np.diff(history.depth_mm) > 0.0).all()
+    assert history.depth_mm[0] == pytest.approx(0.2)
+    assert history.half_length_mm is not None
+    assert history.aspect_ratio == pytest.approx(history.depth_mm / history.half_length_mm)
+    expected = 5.21e-13 * history.delta_k_deepest_mpa_sqrt_mm**3
+    assert history.rate_deepest_mm_per_cycle == pytest.approx(expected)
+
+
+def test_range_below_the_threshold_is_endless() -> None:
+    outcome = life(BODY, Stress(membrane_mpa=5.0), law_sets.named_law("iiw-2016/steel"))
+    assert outcome.life_cycles is None
+    assert outcome.below_cutoff
+    assert outcome.end_reason == "arrest"
+    assert "below-threshold" in {f.code for f in outcome.findings}
+
+
+def test_crack_that_comes_to_rest() -> None:
+    """Intensity that falls below the threshold on the way, by a table."""
+    table = IntensityTable([1.0, 2.0, 4.0], {"opening": [200.0, 120.0, 40.0]})
+    growth = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=100.0)
+    outcome = grow(crack=TabledCrack(size_mm=1.0, table=table), law=growth, loading=loading.constant())
+    assert outcome.below_cutoff
+    assert outcome.life_cycles is None
+    assert float(table.k(outcome.final_depth_mm or 0.0)) == pytest.approx(100.0, rel=1e-3)
+
+
+def test_surface_point_may_wait_for_the_deepest() -> None:
+    """Slender crack: the surface point starts below the threshold and wakes up later."""
+    slender = SurfaceCrack(depth_mm=0.5, half_length_mm=5.0, thickness_mm=10.0)
+    growth = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=100.0)
+    outcome = life(slender, Stress(membrane_mpa=80.0), growth)
+    assert outcome.history.rate_surface_mm_per_cycle is not None
+    assert outcome.history.rate_surface_mm_per_cycle[0] == 0.0
+    assert outcome.history.rate_surface_mm_per_cycle[-1] > 0.0
+    assert outcome.end_reason == "through-thickness"
+
+
+def test_pure_bending_stops_the_deepest_point_and_spreads() -> None:
+    """Negative intensity at the deepest point is closed: the crack crosses the width, not the thickness."""
+    bent = SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=8.0, half_width_mm=20.0)
+    outcome = life(bent, Stress(bending_mpa=150.0))
+    assert outcome.end_reason == "across-width"
+    assert (outcome.final_depth_mm or 9.0) < 8.0
+
+
+def test_surface_crack_goes_on_through() -> None:
+    outcome = life(BODY, MIXED, end=End(go_on_through=True))
+    assert outcome.end_reason == "separated"
+    assert outcome.final_depth_mm == 10.0
+    assert outcome.final_half_length_mm == pytest.approx(49.5, rel=1e-9)
+    first = life(BODY, MIXED)
+    assert (outcome.life_cycles or 0.0) > (first.life_cycles or 0.0)
+
+
+@pytest.mark.parametrize(
+    ("end", "reason"),
+    [
+        (End(toughness_mpa_sqrt_mm=600.0), "fracture"),
+        (End(yield_strength_mpa=150.0), "ligament-yield"),
+        (
+            End(
+                strength=Strength(
+                    yield_strength_mpa=355.0, ultimate_strength_mpa=490.0, toughness_mpa_sqrt_mm=700.0
+                )
+            ),
+            "failure-assessment",
+        ),
+        (End(cycles=1000.0), "cycles"),
+        (End(half_length_mm=3.0), "length"),
+        (End(depth_mm=3.0), "size"),
+    ],
+)
+def test_ends_are_met_exactly(end: End, reason: str) -> None:
+    outcome = life(BODY, MIXED, end=end)
+    assert outcome.end_reason == reason
+    history = outcome.history
+    if reason == "fracture":
+        assert history.delta_k_surface_mpa_sqrt_mm is not None
+        largest = max(history.delta_k_deepest_mpa_sqrt_mm[-1], history.delta_k_surface_mpa_sqrt_mm[-1])
+        assert largest == pytest.approx(600.0, rel=1e-7)
+    if reason == "cycles":
+        assert outcome.life_cycles == pytest.approx(1000.0, rel=1e-9)
+    if reason == "length":
+        assert outcome.final_half_length_mm == pytest.approx(3.0, rel=1e-9)
+
+
+def test_already_at_the_end() -> None:
+    outcome = life(BODY, MIXED, end=End(toughness_mpa_sqrt_mm=1.0))
+    assert outcome.life_cycles == 0.0
+    assert "ended-at-start" in {f.code for f in outcome.findings}
+
+
+def test_forman_law_runs_away() -> None:
+    effect = LoadRatioEffect(kind="forman", toughness_mpa_sqrt_mm=2000.0)
+    growth = GrowthLaw(low=(Stage(coefficient=1e-9, exponent=3.0),), effect=effect)
+    outcome = life(
+        EdgeCrack(depth_mm=1.0, width_mm=100.0),
+        Stress(membrane_mpa=100.0),
+        growth,
+        condition="stress-relieved",
+    )
+    assert outcome.end_reason == "unstable"
+    assert "crack-runs" in {f.code for f in outcome.findings}
+    assert outcome.history.delta_k_deepest_mpa_sqrt_mm[-1] == pytest.approx(2000.0, rel=1e-3)
+
+
+def test_condition_chooses_range_and_constants() -> None:
+    growth = law_sets.named_law("bs7910-2013/air-mean")
+    reversed_load = loading.constant(1.0, -1.0)
+    stress = Stress(membrane_mpa=300.0)
+    welded = life(BODY, stress, growth, loading=reversed_load, condition="as-welded")
+    relieved = life(BODY, stress, growth, loading=reversed_load, condition="stress-relieved")
+    assert (relieved.life_cycles or 0.0) > 8.0 * (welded.life_cycles or 0.0)
+    pressed = life(BODY, stress, growth, loading=loading.constant(-1.0, -2.0), condition="stress-relieved")
+    assert pressed.below_cutoff
+
+
+def test_lasting_stress_opens_a_crack_under_compression() -> None:
+    growth = law_sets.named_law("bs7910-2013/air-mean")
+    stress = Stress(membrane_mpa=150.0, static_membrane_mpa=400.0)
+    outcome = life(BODY, stress, growth, loading=loading.constant(-1.0, -2.0), condition="stress-relieved")
+    assert outcome.life_cycles is not None
+
+
+def test_path_of_constant_and_linear_stress_is_membrane_and_bending() -> None:
+    """The weight functions are made for these two stresses; 1 %."""
+    path = Stress(dist_mm=(0.0, 10.0), stress_mpa=(140.0, 20.0))
+    direct = life(BODY, MIXED, end=End(depth_mm=6.0))
+    by_path = life(BODY, path, end=End(depth_mm=6.0))
+    assert by_path.life_cycles == pytest.approx(direct.life_cycles, rel=0.03)
+    assert linear_parts_mpa((0.0, 10.0), (140.0, 20.0), 10.0) == pytest.approx((80.0, 60.0))
+    edge = EdgeCrack(depth_mm=0.5, width_mm=10.0)
+    flat = Stress(dist_mm=(0.0, 5.0), stress_mpa=(100.0, 100.0))
+    pair = [life(edge, s, end=End(depth_mm=6.0)).life_cycles for s in (flat, Stress(membrane_mpa=100.0))]
+    assert pair[0] == pytest.approx(pair[1], rel=0.06)
+
+
+def test_table_of_a_formula_gives_the_life_of_the_formula() -> None:
+    sizes = np.geomspace(0.5, 20.0, 400)
+    table = IntensityTable(sizes, {"opening": 100.0 * np.sqrt(np.pi * sizes)})
+    outcome = grow(crack=TabledCrack(size_mm=0.5, table=table), law=PARIS, loading=loading.constant())
+    assert outcome.end_reason == "end-of-table"
+    assert outcome.life_cycles == pytest.approx(
+        float(life_between_cycles(0.5, 20.0, 100.0, 5.21e-13, 3.0)), rel=1e-5
+    )
+    assert not [f for f in outcome.findings if f.severity == "outside"]
+
+
+def test_mixed_table_is_driven_by_the_effective_range() -> None:
+    sizes = np.array([1.0, 10.0])
+    columns = {"opening": [100.0, 100.0], "sliding": [100.0, 100.0], "tearing": [0.0, 0.0]}
+    crack = TabledCrack(size_mm=1.0, table=IntensityTable(sizes, columns))
+    outcome = grow(crack=crack, law=PARIS, loading=loading.constant(), criterion="tangential-stress")
+    assert outcome.history.delta_k_deepest_mpa_sqrt_mm[0] == pytest.approx(178.885, abs=1e-3)
+    only = TabledCrack(size_mm=1.0, table=IntensityTable(sizes, {"tearing": [100.0, 100.0]}))
+    alone = grow(crack=only, law=PARIS, loading=loading.constant(), criterion="tanaka")
+    assert alone.history.delta_k_deepest_mpa_sqrt_mm[0] == pytest.approx(183.8645, abs=1e-3)
+
+
+def test_family_crack_is_the_same_as_the_body() -> None:
+    crack = family_crack("edge-free", 1.0, 6.0, {"width_mm": 10.0, "membrane_mpa": 100.0})
+    by_family = grow(crack=crack, law=PARIS, loading=loading.constant())
+    body = life(EdgeCrack(depth_mm=1.0, width_mm=10.0), Stress(membrane_mpa=100.0), end=End(depth_mm=6.0))
+    assert by_family.life_cycles == pytest.approx(body.life_cycles, rel=1e-9)
+    assert by_family.end_reason == "largest-size"
+
+
+def test_blocks_of_equal_entries_are_constant_loading() -> None:
+    one = life(BODY, MIXED, loading=loading.constant(1.0, 0.1))
+    many = life(BODY, MIXED, loading=loading.blocks([1.0] * 3, [0.1] * 3, [5.0, 7.0, 1.0]))
+    assert many.life_cycles == pytest.approx(one.life_cycles, rel=1e-9)
+    assert many.life_blocks == pytest.approx((one.life_cycles or 0.0) / 13.0, rel=1e-9)
+    assert many.averaging_error is not None
+    assert many.averaging_error < 1e-3
+
+
+def test_equivalent_range_gives_the_life_of_the_mix() -> None:
+    mix = loading.blocks([1.0, 1.5, 2.0], [0.0, 0.0, 0.0], [80.0, 15.0, 5.0])
+    factor = loading.equivalent_range([1.0, 1.5, 2.0], [80.0, 15.0, 5.0], 3.0)
+    same = life(BODY, MIXED, loading=loading.constant(factor))
+    assert life(BODY, MIXED, loading=mix).life_cycles == pytest.approx(same.life_cycles, rel=1e-8)
+    assert loading.equivalent_range([0.0], [1.0], 3.0) == 0.0
+
+
+def test_block_average_against_a_walk_through_the_blocks() -> None:
+    """One length, order kept entry by entry: the average is within its stated error."""
+    mix = loading.blocks([1.0, 2.5], [0.0, 0.5], [2000.0, 200.0])
+    growth = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=150.0)
+    crack = CentreCrack(half_length_mm=1.0)
+    outcome = life(crack, Stress(membrane_mpa=80.0), growth, loading=mix, end=End(half_length_mm=8.0))
+    size, cycles = 1.0, 0.0
+    while size < 8.0:
+        for top, low, count in zip(mix.maximum, mix.minimum, mix.count, strict=True):
+            for _ in range(50):
+                k = 80.0 * (top - low) * np.sqrt(np.pi * size)
+                size += float(growth.rate_mm_per_cycle(k, 0.5)) * count / 50.0
+            cycles += count
+    assert outcome.averaging_error is not None
+    assert outcome.life_cycles == pytest.approx(cycles, rel=2.0 * outcome.averaging_error + 2200.0 / cycles)
+
+
+def test_few_blocks_are_warned_of() -> None:
+    mix = loading.blocks([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
+    assert "few-blocks" in {f.code for f in life(BODY, MIXED, loading=mix).findings}
+
+
+def test_given_intensity_overrides_sharing() -> None:
+    table = IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]})
+    crack = TabledCrack(size_mm=1.0, table=table)
+    outcome = grow(crack=crack, law=PARIS, loading=loading.constant(), sharing=Sharing(length_mm=10.0))
+    assert "table-overrides-sharing" in {f.code for f in outcome.findings}
+    assert outcome.lengthening is None
+
+
+def test_validity_limits_travel_with_the_life() -> None:
+    slender = SurfaceCrack(depth_mm=8.0, half_length_mm=80.0, thickness_mm=10.0, half_width_mm=100.0)
+    codes = {f.code for f in life(slender, Stress(membrane_mpa=100.0)).findings}
+    assert {"slender-crack-too-deep", "relative-width-outside", "deep-crack"} <= codes
+
+
+def test_toe_shortens_the_life() -> None:
+    at_toe, solid = (
+        SurfaceCrack(
+            depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, toe_footprint_mm=20.0, toe_form=form
+        )
+        for form in ("plane", "solid")
+    )
+    plain = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
+    lives = [life(body, MIXED).life_cycles or 0.0 for body in (at_toe, solid, plain)]
+    assert max(lives[:2]) < lives[2]
+
+
+@pytest.mark.parametrize(
+    ("make", "field"),
+    [
+        (lambda: SurfaceCrack(depth_mm=10.0, half_length_mm=1.0, thickness_mm=10.0), "depth_mm"),
+        (lambda: SurfaceCrack(depth_mm=1.0, half_length_mm=1.0, thickness_mm=-10.0), "thickness_mm"),
+        (
+            lambda: SurfaceCrack(depth_mm=1.0, half_length_mm=9.0, thickness_mm=10.0, half_width_mm=9.0),
+            "half_length_mm",
+        ),
+        (lambda: EdgeCrack(depth_mm=10.0, width_mm=10.0), "depth_mm"),
+        (lambda: EdgeCrack(depth_mm=1.0, width_mm=10.0, form="nobody"), "form"),
+        (lambda: CentreCrack(half_length_mm=5.0, width_mm=10.0), "half_length_mm"),
+        (lambda: FunctionCrack(size_mm=2.0, largest_mm=1.0, intensity=np.sqrt), "largest_mm"),
+        (
+            lambda: TabledCrack(size_mm=2.0, table=IntensityTable([1.0, 2.0], {"opening": [1.0, 1.0]})),
+            "size_mm",
+        ),
+        (lambda: Stress(membrane_mpa=1.0, dist_mm=(0.0, 1.0), stress_mpa=(1.0, 1.0)), "membrane_mpa"),
+        (lambda: Stress(dist_mm=(0.5, 1.0), stress_mpa=(1.0, 1.0)), "dist_mm"),
+        (lambda: Stress(dist_mm=(0.0, 1.0, 1.0), stress_mpa=(1.0, 1.0, 1.0)), "dist_mm"),
+        (lambda: End(depth_mm=-1.0), "depth_mm"),
+        (lambda: End(stiffness_ratio=1.0), "stiffness_ratio"),
+        (lambda: loading.blocks([0.0], [1.0], [1.0]), "maximum"),
+        (lambda: loading.blocks([1.0, 1.0], [0.0], [1.0, 1.0]), "minimum"),
+        (lambda: loading.Retardation(yield_strength_mpa=0.0), "yield_strength_mpa"),
+        (lambda: loading.Retardation(yield_strength_mpa=1.0, exponent=-1.0), "exponent"),
+        (lambda: loading.Retardation(yield_strength_mpa=1.0, shut_off_ratio=1.0), "shut_off_ratio"),
+    ],
+)
+def test_bad_input_is_refused_by_name(make: object, field: str) -> None:
+    with pytest.raises(InputError) as caught:
+        make()  # type: ignore[operator]
+    assert caught.value.path[0] == field
+
+
+def test_ends_that_do_not_fit_are_refused() -> None:
+    table = TabledCrack(size_mm=1.0, table=IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]}))
+    with pytest.raises(InputError, match="needs sharing"):
+        life(BODY, MIXED, end=End(stiffness_ratio=0.9))
+    with pytest.raises(InputError, match="no ligament"):
+        life(table, Stress(), end=End(yield_strength_mpa=100.0))
+    with pytest.raises(InputError, match="needs an end"):
+        life(CentreCrack(half_length_mm=1.0), MIXED)
+    path = Stress(dist_mm=(0.0, 1.0), stress_mpa=(1.0, 1.0))
+    with pytest.raises(NotCoveredError, match="path"):
+        life(CentreCrack(half_length_mm=1.0, width_mm=10.0), path)
+    for body in (table, FunctionCrack(size_mm=1.0, largest_mm=2.0, intensity=np.sqrt)):
+        with pytest.raises(InputError):
+            _ = body.section
+        with pytest.raises(InputError):
+            body.lost_share(np.ones(1), np.ones(1))
+        assert (body.added_slopes(np.ones(1), np.ones(1))[0] == 0.0).all()
+        assert body.unit_intensity(np.ones(1), np.ones(1))[0].shape == (1, 1)
+
+
+def test_klesnil_form_threshold_in_growth() -> None:
+    growth = GrowthLaw(
+        low=(Stage(coefficient=1e-12, exponent=3.0),),
+        threshold=Threshold(intercept_mpa_sqrt_mm=1e5, exponent=0.5),
+    )
+    assert life(BODY, MIXED, growth).below_cutoff

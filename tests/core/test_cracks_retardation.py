@@ -1,0 +1,115 @@
+"""Retardation: closed forms against loops over cycles, and effect on lives."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fatcore.cracks import loading, retardation
+from fatcore.cracks.bodies import CentreCrack
+from fatcore.cracks.ends import End
+from fatcore.cracks.function_crack import FunctionCrack
+from fatcore.cracks.growth import grow
+from fatcore.cracks.law import paris
+from fatcore.cracks.loading import Retardation
+from fatcore.cracks.stressing import Stress
+from fatcore.errors import InputError
+
+
+def test_zones() -> None:
+    assert retardation.plastic_zone_mm(1000.0, 500.0) == pytest.approx(4.0 / (2.0 * np.pi))
+    assert retardation.plastic_zone_mm(1000.0, 500.0, "plane-strain") == pytest.approx(4.0 / (6.0 * np.pi))
+    assert retardation.plastic_zone_mm(-1.0, 500.0) == 0.0
+    with pytest.raises(InputError, match="yield"):
+        retardation.plastic_zone_mm(1.0, 0.0)
+
+
+@settings(max_examples=15, deadline=None)
+@given(exponent=st.floats(0.0, 4.0), overload=st.floats(1.05, 6.0))
+def test_overload_life_against_a_loop(exponent: float, overload: float) -> None:
+    zone, rate = 1.0, 1e-3
+    size, cycles = 0.0, 0
+    while size + zone < overload * zone:
+        size += rate * float(retardation.wheeler_factor(zone, overload * zone - size, exponent))
+        cycles += 1
+        if cycles > 10_000:
+            return
+    expected = retardation.overload_life_cycles(overload * zone, zone, rate, exponent)
+    assert cycles == pytest.approx(expected, rel=1e-2, abs=2.0)
+    advance = retardation.wheeler_advance_mm(zone, overload * zone, rate, expected, exponent)
+    assert advance == pytest.approx((overload - 1.0) * zone, rel=1e-9)
+
+
+def test_advance_beyond_the_zone_and_without_one() -> None:
+    left = retardation.overload_life_cycles(2.0, 1.0, 1e-3, 1.5)
+    found = retardation.wheeler_advance_mm(1.0, 2.0, 1e-3, left + 100.0, 1.5)
+    assert found == pytest.approx(1.0 + 0.1)
+    assert retardation.wheeler_advance_mm(1.0, 1.0, 1e-3, 50.0, 1.5) == pytest.approx(0.05)
+    assert retardation.wheeler_advance_mm(0.0, 2.0, 0.0, 50.0, 1.5) == 0.0
+    assert retardation.wheeler_factor(2.0, 1.0, 1.5) == 1.0
+
+
+def test_reduced_ends_at_the_limits() -> None:
+    """Just after the overload the required intensity is that of the overload; at the end of the zone none."""
+    fresh = retardation.willenborg_reduced(100.0, 20.0, 150.0, 0.0)
+    assert fresh.maximum_mpa_sqrt_mm == pytest.approx(50.0)
+    assert fresh.minimum_mpa_sqrt_mm == 0.0
+    gone = retardation.willenborg_reduced(100.0, 20.0, 150.0, 1.0)
+    assert gone.maximum_mpa_sqrt_mm == 100.0
+    assert gone.minimum_mpa_sqrt_mm == 20.0
+    stopped = retardation.willenborg_reduced(100.0, 20.0, 250.0, 0.0)
+    assert stopped.maximum_mpa_sqrt_mm == 0.0
+    general = retardation.willenborg_reduced(
+        100.0, 20.0, 150.0, 0.0, threshold_mpa_sqrt_mm=50.0, shut_off_ratio=2.5
+    )
+    assert general.maximum_mpa_sqrt_mm == pytest.approx(100.0 - 50.0 * 0.5 / 1.5)
+
+
+def lives(model: Retardation | None) -> float:
+    block = loading.blocks([1.0, 1.8], [0.1, 0.1], [5000.0, 1.0], model)
+    outcome = grow(
+        crack=CentreCrack(half_length_mm=2.0),
+        stress=Stress(membrane_mpa=100.0),
+        law=paris(1e-13, 3.0),
+        loading=block,
+        end=End(half_length_mm=10.0),
+    )
+    return float(outcome.life_cycles or np.inf)
+
+
+def test_overloads_lengthen_the_life() -> None:
+    plain = lives(None)
+    assert lives(Retardation(yield_strength_mpa=355.0)) > 1.2 * plain
+    assert lives(Retardation(yield_strength_mpa=355.0, model="willenborg")) > 1.2 * plain
+    general = Retardation(
+        yield_strength_mpa=355.0, model="willenborg", shut_off_ratio=3.0, threshold_mpa_sqrt_mm=63.0
+    )
+    assert plain < lives(general) < lives(Retardation(yield_strength_mpa=355.0, model="willenborg"))
+
+
+def test_wheeler_exponent_zero_changes_nothing() -> None:
+    assert lives(Retardation(yield_strength_mpa=355.0, exponent=0.0)) == pytest.approx(lives(None), rel=1e-6)
+
+
+def test_block_average_with_overloads_against_a_loop_over_cycles() -> None:
+    """Constant intensity, so that the average over a block is exact in the limit of many blocks."""
+    model = Retardation(yield_strength_mpa=355.0, exponent=1.3)
+    block = loading.blocks([1.0, 1.5], [0.0, 0.0], [200.0, 2.0], model)
+    crack = FunctionCrack(size_mm=1.0, largest_mm=21.0, intensity=lambda a: np.full(np.shape(a), 800.0))
+    law = paris(1e-12, 3.0)
+    outcome = grow(crack=crack, law=law, loading=block)
+    size, border, cycles, first = 0.0, 0.0, 0, True
+    zones = [float(retardation.plastic_zone_mm(800.0 * f, 355.0)) for f in (1.0, 1.5)]
+    rates = [1e-12 * (800.0 * f) ** 3 for f in (1.0, 1.5)]
+    while size < 21.0:
+        for i, count in ((0, 200), (1, 2)):
+            for _ in range(count):
+                border = max(border, size + zones[i])
+                left = border - size
+                size += rates[i] * ((zones[i] / left) ** 1.3 if zones[i] < left else 1.0)
+                cycles += 1
+        if first:  # the average is of a block that follows another
+            border, size, cycles, first = border + 1.0 - size, 1.0, 0, False
+    assert outcome.life_cycles == pytest.approx(cycles, rel=2e-3)

@@ -1,0 +1,177 @@
+"""Scatter: distributions, a closed form, the adaptive referee, seeds, sensitivities, bad input."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from fatcore.cracks import law_sets, loading
+from fatcore.cracks.bodies import SurfaceCrack
+from fatcore.cracks.law import paris
+from fatcore.cracks.random_variables import (
+    Distribution,
+    drawn,
+    published_sets,
+    published_variables,
+    weibull_shape,
+)
+from fatcore.cracks.scatter import ScatterOutcome, simulate
+from fatcore.cracks.stressing import Stress
+from fatcore.errors import InputError, UnknownError
+
+CRACK = SurfaceCrack(depth_mm=0.15, half_length_mm=0.3, thickness_mm=12.0, half_width_mm=60.0)
+STRESS = Stress(membrane_mpa=80.0, bending_mpa=60.0)
+
+
+def run(**more: object) -> ScatterOutcome:
+    values: dict[str, object] = {
+        "crack": CRACK,
+        "stress": STRESS,
+        "law": paris(5.21e-13, 3.0),
+        "loading": loading.constant(1.0, 0.1),
+        "variables": {
+            "last_coefficient_factor": Distribution(kind="lognormal", median=1.0, log_deviation=0.5)
+        },
+        "samples": 2000,
+        "seed": 3,
+    }
+    return simulate(**(values | more))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "variable",
+    [
+        Distribution(kind="lognormal", mean=3.0, variation=0.4),
+        Distribution(kind="normal", mean=3.0, variation=0.2),
+        Distribution(kind="exponential", mean=3.0),
+        Distribution(kind="weibull", mean=3.0, variation=0.5),
+        Distribution(kind="fixed", mean=3.0),
+    ],
+    ids=lambda v: v.kind,
+)
+def test_samples_have_the_mean_and_variation(variable: Distribution) -> None:
+    values = variable.sample(np.random.default_rng(1), 200_000)
+    assert (values > 0.0).all()
+    assert values.mean() == pytest.approx(3.0, rel=0.01)
+    expected = {"exponential": 1.0, "fixed": 0.0}.get(variable.kind, variable.variation or 0.0)
+    assert values.std() / values.mean() == pytest.approx(expected, rel=0.02, abs=1e-12)
+
+
+def test_weibull_shape_against_the_gamma_function() -> None:
+    for variation in (0.1, 0.5, 1.0, 2.0):
+        shape = weibull_shape(variation)
+        ratio = math.gamma(1.0 + 2.0 / shape) / math.gamma(1.0 + 1.0 / shape) ** 2
+        assert ratio - 1.0 == pytest.approx(variation**2, rel=1e-9)
+
+
+def test_lognormal_constant_gives_lognormal_lives() -> None:
+    """The life is inversely proportional to the coefficient: deviation and median are known."""
+    outcome = run(samples=20_000)
+    assert outcome.log_life_deviation == pytest.approx(0.5 / math.log(10.0), rel=0.02)
+    fixed = run(
+        variables={"stress_factor": Distribution(kind="fixed", mean=1.0)}, samples=16, quantiles=[0.5]
+    )
+    median = outcome.life_cycles[outcome.quantiles.index(0.5)]
+    assert median == pytest.approx(fixed.life_cycles[0], rel=0.02)
+    assert outcome.sensitivity["last_coefficient_factor"] == pytest.approx(-1.0, abs=1e-6)
+    assert fixed.sensitivity["stress_factor"] == 0.0
+
+
+def test_quick_lives_agree_with_the_adaptive_integration() -> None:
+    variables = dict(published_variables("jcss-part3"))
+    del variables["threshold_mpa_sqrt_mm"]
+    smooth = run(law=paris(5.21e-13, 3.0), variables=variables)
+    assert smooth.referee_error < 2e-4
+    kinked = run(law=law_sets.named_law("bs7910-2013/air-mean"), variables=variables)
+    assert kinked.referee_error < 5e-3
+    assert kinked.refereed == 16
+
+
+def test_seed_decides_and_threads_do_not() -> None:
+    one, again, threads, other = run(), run(), run(workers=1), run(seed=4)
+    assert one.life_cycles == again.life_cycles == threads.life_cycles
+    assert one.life_cycles != other.life_cycles
+
+
+def test_signs_of_the_sensitivities() -> None:
+    variables = {
+        "depth_mm": Distribution(kind="lognormal", mean=0.15, variation=0.66),
+        "stress_factor": Distribution(kind="normal", mean=1.0, variation=0.1),
+        "aspect_ratio": Distribution(kind="lognormal", mean=0.6, variation=0.3),
+    }
+    found = run(variables=variables).sensitivity
+    assert found["depth_mm"] < 0.0
+    assert found["stress_factor"] < 0.0
+    assert list(found) == ["depth_mm", "aspect_ratio", "stress_factor"]
+
+
+def test_cracks_at_rest_are_endless() -> None:
+    outcome = run(
+        law=law_sets.named_law("iiw-2016/steel"),
+        stress=Stress(membrane_mpa=60.0),
+        variables={"depth_mm": Distribution(kind="lognormal", mean=0.15, variation=0.8)},
+        quantiles=[0.01, 0.9],
+    )
+    assert 0.1 < outcome.endless_share < 1.0
+    assert outcome.life_cycles[1] is None
+    nothing = run(law=law_sets.named_law("iiw-2016/steel"), stress=Stress(membrane_mpa=1.0), quantiles=[0.5])
+    assert nothing.endless_share == 1.0
+    assert nothing.mean_log_life is None
+    assert nothing.convergence is None
+    assert nothing.referee_error == 0.0
+
+
+def test_bounds_enclose_and_shrink() -> None:
+    few, many = run(samples=500, quantiles=[0.5]), run(samples=8000, quantiles=[0.5])
+    for outcome in (few, many):
+        low, middle, high = outcome.life_low_cycles[0], outcome.life_cycles[0], outcome.life_high_cycles[0]
+        assert low is not None
+        assert middle is not None
+        assert high is not None
+        assert low < middle < high
+    assert (many.convergence or 1.0) < 0.5 * (few.convergence or 0.0)
+
+
+def test_random_threshold_and_blocks() -> None:
+    outcome = run(
+        variables={"threshold_mpa_sqrt_mm": Distribution(kind="lognormal", mean=60.0, variation=0.4)},
+        loading=loading.blocks([1.0, 1.5], [0.1, 0.1], [10.0, 1.0]),
+        last_depth_mm=8.0,
+        samples=300,
+    )
+    assert outcome.sensitivity["threshold_mpa_sqrt_mm"] > 0.0
+    assert outcome.referee_error < 5e-3
+
+
+def test_findings() -> None:
+    wide = {"depth_mm": Distribution(kind="lognormal", mean=8.0, variation=0.6)}
+    codes = {f.code for f in run(variables=wide).findings}
+    assert {"first-depth-bounded", "few-samples-in-tail"} <= codes
+
+
+def test_published_sets() -> None:
+    assert published_sets() == ("dnv-rp-c210", "jcss-part3")
+    assert published_variables("dnv-rp-c210")["depth_mm"].kind == "exponential"
+    with pytest.raises(UnknownError, match="set of random variables"):
+        published_variables("nobody")
+
+
+def test_bad_input() -> None:
+    with pytest.raises(UnknownError, match="random variable"):
+        drawn({"colour": Distribution(kind="fixed", mean=1.0)}, np.random.default_rng(1), 3)
+    with pytest.raises(InputError, match="last depth"):
+        run(last_depth_mm=20.0)
+    with pytest.raises(InputError, match="samples"):
+        run(samples=2)
+    with pytest.raises(InputError, match="quantiles"):
+        run(quantiles=[0.0])
+    with pytest.raises(InputError, match="needs its variation"):
+        Distribution(kind="normal", mean=1.0)
+    with pytest.raises(InputError, match="give the mean"):
+        Distribution(kind="exponential")
+    with pytest.raises(InputError, match="lognormal variable"):
+        Distribution(kind="fixed", median=1.0)
+    with pytest.raises(InputError, match="variation"):
+        Distribution(kind="normal", mean=1.0, variation=-1.0)
