@@ -9,14 +9,14 @@ from collections.abc import Sequence
 from fatcore import __version__
 from fatcore.errors import FatcoreError
 from service.client_errors import ClientError
-from service.commands import batch, check, demo, gate, look_up, report, serve
+from service.commands import batch, check, demo, gate, grow, look_up, report, serve, spectrum
 from service.commands.remote import exit_code
 from service.commands.shared import BAD_INPUT
 from service.problems import Problem, from_core
 
 __all__ = ["main", "parser"]
 
-GROUPS = (check, report, gate, batch, demo, look_up, serve)
+GROUPS = (check, spectrum, grow, report, gate, batch, demo, look_up, serve)
 
 
 def parser() -> argparse.ArgumentParser:

@@ -6,7 +6,16 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-__all__ = ["check_text", "findings_text", "number", "table_text", "validation_text"]
+__all__ = [
+    "check_text",
+    "count_text",
+    "damage_text",
+    "findings_text",
+    "growth_text",
+    "number",
+    "table_text",
+    "validation_text",
+]
 
 WIDTH = 110
 
@@ -127,3 +136,83 @@ def validation_text(answer: Mapping[str, Any]) -> str:
     ]
     end = f"{answer['count']} published checks, {answer['failed']} failed"
     return table_text(rows, VALIDATION_COLUMNS) + "\n" + end
+
+
+def _facts_text(facts: Mapping[str, str]) -> str:
+    width = max(len(name) for name in facts)
+    return "\n".join(f"{name:<{width}}  {value}" for name, value in facts.items())
+
+
+def _closing(envelope: Mapping[str, Any]) -> str:
+    return f"\n{findings_text(envelope['findings'])}\n\n{textwrap.fill(envelope['caution'], WIDTH)}"
+
+
+def count_text(envelope: Mapping[str, Any]) -> str:
+    """Counted cycles by class of range; empty classes are left out."""
+    answer = envelope["answer"]
+    table = answer["classes"]
+    rows = [
+        {"above": low, "up to": high, "cycles": count, "at least": cumulative}
+        for low, high, count, cumulative in zip(
+            table["range_edges_mpa"],
+            table["range_edges_mpa"][1:],
+            table["count"],
+            table["cumulative_count"],
+            strict=False,
+        )
+        if count > 0.0
+    ]
+    facts = {
+        "cycles": number(answer["total_count"], 10),
+        "largest range": f"{number(answer['largest_range_mpa'])} MPa",
+    }
+    shown = table_text(
+        rows, {"above": "above MPa", "up to": "up to MPa", "cycles": "cycles", "at least": "this or more"}
+    )
+    return _facts_text(facts) + "\n\n" + shown + "\n" + _closing(envelope)
+
+
+def damage_text(envelope: Mapping[str, Any]) -> str:
+    """Damage sum with its limit and the equivalent range."""
+    answer = envelope["answer"]
+    at = f"{number(answer['reference_cycles'])} cycles"
+    facts = {
+        "damage": f"{number(answer['damage'])} of {number(answer['damage_limit'])}",
+        "repeats to the limit": number(answer["repeats_to_limit"]),
+        "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa at {at}",
+        "largest range": f"{number(answer['largest_range_mpa'])} MPa",
+        "cycles": f"{number(answer['total_count'])}, {number(answer['idle_count'])} of them without damage",
+    }
+    return _facts_text(facts) + "\n" + _closing(envelope)
+
+
+HISTORY_COLUMNS = {
+    "elapsed_cycles": "cycles",
+    "depth_mm": "depth mm",
+    "half_length_mm": "half length mm",
+    "delta_k_deepest_mpa_sqrt_mm": "delta K MPa*sqrt(mm)",
+    "rate_deepest_mm_per_cycle": "mm/cycle",
+    "load_share": "load share",
+    "stiffness_ratio": "stiffness",
+}
+HISTORY_ROWS = 12
+
+
+def growth_text(envelope: Mapping[str, Any]) -> str:
+    """Life of a crack, and some rows of its history."""
+    answer = envelope["answer"]
+    facts = {
+        "life": f"{number(answer['life_cycles'])} cycles",
+        "ends at": str(answer["end_reason"]),
+        "final depth": f"{number(answer['final_depth_mm'])} mm",
+    }
+    if answer["lengthening"] is not None:
+        facts["load sharing"] = f"{number(answer['lengthening'])} times the life under constant load"
+    history = {
+        name: answer["history"][name] for name in HISTORY_COLUMNS if answer["history"][name] is not None
+    }
+    size = len(history["elapsed_cycles"])
+    chosen = sorted({round(step * (size - 1) / (HISTORY_ROWS - 1)) for step in range(HISTORY_ROWS)})
+    rows = [{name: column[index] for name, column in history.items()} for index in chosen]
+    shown = table_text(rows, {name: HISTORY_COLUMNS[name] for name in history})
+    return _facts_text(facts) + "\n\n" + shown + "\n" + _closing(envelope)

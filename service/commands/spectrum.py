@@ -1,0 +1,109 @@
+"""toeline count, toeline damage: cycles and damage sums of load histories in files."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from service import progress
+from service.commands.shared import (
+    FAILED,
+    PASSED,
+    Commands,
+    read_bytes,
+    request_in,
+    write_bytes,
+    write_text,
+)
+from service.common import evaluate
+from service.problems import Problem
+from service.registry import find
+from service.text import count_text, damage_text
+
+__all__ = ["add"]
+
+KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
+
+
+def add(commands: Commands) -> None:
+    """Adds the commands count and damage."""
+    count = commands.add_parser(
+        "count", help="count the cycles of load histories (CSV, NPY or request files)"
+    )
+    _history_options(count)
+    count.add_argument("--rule", choices=("rainflow", "four-point", "range-pair", "simple-range"))
+    count.add_argument("--classes", type=int, metavar="N", help="classes of range in the table (default 64)")
+    count.set_defaults(run=_count)
+    damage = commands.add_parser("damage", help="sum the damage of load histories on a design curve")
+    _history_options(damage)
+    damage.add_argument("--curve", metavar="ID", help="design curve of the catalogue (`toeline curves`)")
+    damage.add_argument("--repeats", type=float, metavar="N", help="passes of the history (default 1)")
+    damage.add_argument("--damage-limit", type=float, metavar="D", help="permissible damage sum")
+    damage.set_defaults(run=_damage)
+
+
+def _history_options(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "files", nargs="+", metavar="FILE", help="history in MPa: CSV with a line of names, NPY, or JSON"
+    )
+    command.add_argument("--columns", metavar="NAMES", help="columns of the file, separated by commas")
+    command.add_argument("--residue", choices=("closed", "half"), help="record repeats, or happens once")
+    command.add_argument("--gate-mpa", type=float, metavar="MPA", help="leave out smaller reversals")
+    command.add_argument(
+        "--json", action="store_true", help="write answers exactly as the service gives them"
+    )
+
+
+def _count(given: argparse.Namespace) -> int:
+    for path, content in _answers("spectrum/cycles", given, ("rule", "classes"), list_cycles="false"):
+        _shown(path, content, given, count_text)
+    return PASSED
+
+
+def _damage(given: argparse.Namespace) -> int:
+    passed = True
+    for path, content in _answers("spectrum/damage", given, ("curve", "repeats", "damage_limit")):
+        _shown(path, content, given, damage_text)
+        answer = json.loads(content)["answer"]
+        passed = passed and answer["damage"] <= answer["damage_limit"]
+    return PASSED if passed else FAILED
+
+
+def _shown(path: str, content: bytes, given: argparse.Namespace, text: Any) -> None:
+    if given.json:
+        write_bytes(content, None)
+    else:
+        write_text(f"{path}\n{text(json.loads(content))}\n")
+
+
+def _answers(
+    name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str
+) -> list[tuple[str, bytes]]:
+    """Answer of every file, with a bar over the files on a terminal."""
+    calculation = find(name)
+    assert calculation is not None
+    chosen = {key: getattr(given, key) for key in ("columns", "residue", "gate_mpa", *options)}
+    query = {**{key: str(value) for key, value in chosen.items() if value is not None}, **always}
+    answers = []
+    with progress.shown():
+        finished = progress.listener(len(given.files))
+        for path in given.files:
+            answers.append((path, evaluate(calculation, _data(name, path, query))[1]))
+            if finished is not None:
+                finished(1)
+    return answers
+
+
+def _data(name: str, path: str, query: dict[str, str]) -> Any:
+    calculation = find(name)
+    assert calculation is not None
+    kind = KINDS.get(Path(path).suffix.lower())
+    if kind is not None:
+        return calculation.bodies[kind](read_bytes(path), query)
+    request = request_in(read_bytes(path), name)
+    asked = set(query) - {"list_cycles"}
+    if asked:
+        raise Problem(422, f"{path} is a whole request: put {', '.join(sorted(asked))} into it")
+    return request
