@@ -13,7 +13,9 @@ from urllib.parse import quote, urlencode
 import httpx
 import pytest
 
+from service.answering import csv_text
 from service.client_routes import call_of
+from service.problems import Problem
 from service.registry import load
 from service.settings import Settings
 from tests.api.conftest import Server
@@ -109,6 +111,14 @@ def test_list_of_objects_gives_columns(client: httpx.Client) -> None:
     rows = list(csv.DictReader(io.StringIO(table, newline="")))
     assert [row["sources.key"] for row in rows] == [entry["key"] for entry in listed]
     assert [row["sources.citation"] for row in rows] == [entry["citation"] for entry in listed]
+
+
+def test_nested_values_are_no_columns() -> None:
+    plain = load()["GET", "sources"]
+    answer = {"points": [[0.0, 1.0]], "parts": [{"name": "a", "sizes_mm": [1.0]}, {"name": "b"}]}
+    assert csv_text(plain, {"answer": answer}) == "parts.name\r\na\r\nb\r\n"
+    with pytest.raises(Problem, match="no columns"):
+        csv_text(plain, {"answer": {"points": [[0.0, 1.0]]}})
 
 
 @pytest.mark.parametrize("name", LOOK_UPS)
