@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
@@ -51,6 +52,16 @@ class Cycles(Outcome):
     def maximum_mpa(self) -> FloatArray:
         """Upper stress of each cycle [MPa]."""
         return np.maximum(self.start_mpa, self.end_mpa)
+
+    def chosen(self, mask: NDArray[np.bool_]) -> Cycles:
+        """The cycles where the mask is true, in the same order."""
+        columns = ("count", "start_index", "end_index", "closing_index", "start_mpa", "end_mpa")
+        return replace(self, **{name: getattr(self, name)[mask] for name in columns})
+
+    def at_samples(self, samples: IndexArray) -> Cycles:
+        """The same cycles, counted on chosen samples of a history, with the indices of that history."""
+        columns = ("start_index", "end_index", "closing_index")
+        return replace(self, **{name: samples[getattr(self, name)] for name in columns})
 
     @property
     def total_count(self) -> float:

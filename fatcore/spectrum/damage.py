@@ -32,7 +32,7 @@ class DamageSum(Outcome):
     equivalent_range_mpa : constant range that does the same damage in reference_cycles on the first slope of
                            the curve, extended downwards [MPa]
     largest_range_mpa    : largest range counted, after a mean-stress correction [MPa]
-    idle_count           : cycles that do no damage
+    idle_count           : cycles that do no damage; slope: first slope of the curve [-]
     """
 
     damage: float
@@ -44,6 +44,7 @@ class DamageSum(Outcome):
     reference_cycles: float
     largest_range_mpa: float
     idle_count: float
+    slope: float
     below_knee: BelowKnee
 
 
@@ -89,6 +90,7 @@ def damage_sum(
         reference_cycles=cycles,
         largest_range_mpa=float(ranges.max()),
         idle_count=float(counts[parts == 0.0].sum()),
+        slope=curve.slopes[0],
         below_knee=below_knee,
         **evidence(
             findings=_findings(curve, used, below_knee, equivalent),

@@ -30,6 +30,7 @@ __all__ = [
     "exceedance_curve",
     "range_classes",
     "range_mean_matrix",
+    "share_by_class",
 ]
 
 Representative = Literal["upper", "middle"]
@@ -148,12 +149,21 @@ def exceedance_curve(counted: Cycles) -> tuple[FloatArray, FloatArray]:
 
 def damage_by_class(counted: Cycles, curve: Curve, range_edges_mpa: ArrayLike) -> FloatArray:
     """Share of each class of range in the damage [-], from the exact ranges; 0 when nothing does damage."""
-    edges = _edges("range_edges_mpa", range_edges_mpa)
-    where = _classes("range_edges_mpa", counted.range_mpa, edges)
     parts = counted.count * curve.damage_per_cycle(counted.range_mpa)
     total = parts.sum()
-    share = _summed(where, parts, edges.size - 1)
-    return share / total if total > 0.0 else share
+    return share_by_class(counted.range_mpa, parts / total if total > 0.0 else parts, range_edges_mpa)
+
+
+def share_by_class(range_mpa: ArrayLike, cycle_share: ArrayLike, range_edges_mpa: ArrayLike) -> FloatArray:
+    """Sum of the shares of the cycles in each class of range [-].
+
+    range_mpa, cycle_share : range of each cycle [MPa] and its share in the damage [-], of one length
+    Raises                 : InputError for edges that do not rise or leave a range outside
+    """
+    require.one_length(range_mpa=range_mpa, cycle_share=cycle_share)
+    edges = _edges("range_edges_mpa", range_edges_mpa)
+    where = _classes("range_edges_mpa", require.finite("range_mpa", range_mpa), edges)
+    return _summed(where, np.asarray(cycle_share, dtype=np.float64), edges.size - 1)
 
 
 def _edges(name: str, value: ArrayLike) -> FloatArray:

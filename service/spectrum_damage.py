@@ -1,0 +1,174 @@
+"""The damage route's work: from a history, several modes or blocks to the damage sum and its parts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from fatcore.curves.curve import Curve
+from fatcore.errors import InputError, at
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, one_length
+from fatcore.spectrum.compare import DefinitionComparison, compare_definitions, weighted_range
+from fatcore.spectrum.counting import rainflow
+from fatcore.spectrum.damage import DamageSum, EffectiveRange, damage_of_cycles, damage_sum
+from fatcore.spectrum.damage_limits import damage_limit
+from fatcore.spectrum.history import as_history, gate
+from fatcore.spectrum.matrix import share_by_class
+from fatcore.spectrum.mean_correction import by_residual_stress, compression_in_part
+from fatcore.spectrum.modes import mode_cycles
+from service import spectrum_models as models
+from service.common import MAX_POINTS, Reply, reply
+from service.curve_models import curve_from
+
+__all__ = ["assessed"]
+
+CORRECTIONS: dict[str, EffectiveRange] = {
+    "compression-in-part": compression_in_part,
+    "low-residual-stress": by_residual_stress("low"),
+    "medium-residual-stress": by_residual_stress("medium"),
+}
+CORRECTION_SOURCE = {
+    "compression-in-part": "en-1993-1-9-2005",
+    "low-residual-stress": "iiw-2016",
+    "medium-residual-stress": "iiw-2016",
+}
+
+
+def assessed(request: models.DamageRequest) -> Reply:
+    """The reply to a damage request."""
+    with at("curve"):
+        curve = curve_from(request.curve, loading=request.loading)
+    limit, limited = _limit(request)
+    ranges, count, found, compared = _summed(request, curve, limit)
+    total = request.repeats * found.damage
+    cycles = request.repeats * float(count.sum())
+    sources = [CORRECTION_SOURCE[request.mean_stress]] if request.mean_stress != "none" else []
+    basis = Outcome(**evidence(found, limited, *([compared] if compared else []), sources=sources))
+    return reply(
+        models.DamageAnswer,
+        basis,
+        damage=total,
+        damage_of_pass=found.damage,
+        damage_limit=limit,
+        repeats_to_limit=found.repeats_to_limit,
+        equivalent_range_mpa=_equivalent(found, request),
+        reference_cycles=request.reference_cycles or cycles,
+        largest_range_mpa=found.largest_range_mpa,
+        total_count=cycles,
+        idle_count=request.repeats * found.idle_count,
+        class_shares=_class_shares(request, ranges, found),
+        cycle_shares=_cycle_shares(request, ranges, count, found),
+        definitions=_definitions(compared),
+    )
+
+
+def _limit(request: models.DamageRequest) -> tuple[float, Outcome]:
+    if request.damage_limit_rule is None:
+        if request.design_fatigue_factor is not None:
+            raise InputError("needs a damage_limit_rule", "design_fatigue_factor")
+        return 1.0 if request.damage_limit is None else request.damage_limit, Outcome()
+    if request.damage_limit is not None:
+        raise InputError("give damage_limit or damage_limit_rule, not both", "damage_limit")
+    try:
+        found = damage_limit(request.damage_limit_rule, design_fatigue_factor=request.design_fatigue_factor)
+    except InputError as error:
+        error.path = tuple("damage_limit_rule" if step == "damage_limit" else step for step in error.path)
+        raise
+    return found.damage_limit, found
+
+
+Summed = tuple[FloatArray, FloatArray, DamageSum, DefinitionComparison | None]
+
+
+def _summed(request: models.DamageRequest, curve: Curve, limit: float) -> Summed:
+    """Ranges that count and their counts in one pass, its damage sum, and the definitions compared."""
+    given = [name for name in ("history_mpa", "modes_mpa", "range_mpa") if getattr(request, name) is not None]
+    if len(given) != 1:
+        raise InputError("give one of history_mpa, modes_mpa, range_mpa", *(given[1:2] or ["history_mpa"]))
+    if (request.range_mpa is None) != (request.count is None):
+        raise InputError("range_mpa and count belong together", "count")
+    if (request.modes_mpa is None) != (request.weights is None):
+        raise InputError("modes_mpa and weights belong together", "weights")
+    options: dict[str, Any] = {
+        "below_knee": request.below_knee,
+        "damage_limit": limit,
+        "reference_cycles": request.reference_cycles,
+    }
+    if request.history_mpa is not None:
+        return _of_history(request, curve, options)
+    if request.mean_stress != "none":
+        raise InputError("needs the lower and upper stress of each cycle: give history_mpa", "mean_stress")
+    if request.gate_mpa > 0.0:
+        raise InputError("is for history_mpa", "gate_mpa")
+    if request.modes_mpa is not None:
+        return _of_modes(request, curve, options)
+    ranges, count = np.asarray(request.range_mpa), np.asarray(request.count)
+    return ranges, count, damage_sum(ranges, count, curve, **options), None
+
+
+def _of_history(request: models.DamageRequest, curve: Curve, options: dict[str, Any]) -> Summed:
+    values = as_history(np.asarray(request.history_mpa))
+    if request.gate_mpa > 0.0:
+        values = values[gate(values, request.gate_mpa)]
+    counted = rainflow(values, request.residue)
+    correction = CORRECTIONS.get(request.mean_stress)
+    found = damage_of_cycles(counted, curve, effective_range=correction, **options)
+    ranges = counted.range_mpa
+    if correction is not None:
+        ranges = correction(counted.minimum_mpa, counted.maximum_mpa)
+    return ranges, counted.count, found, None
+
+
+def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, Any]) -> Summed:
+    assert request.modes_mpa is not None
+    assert request.weights is not None
+    with at("modes_mpa"):
+        one_length(**request.modes_mpa)
+    with at("weights"):
+        for name in request.weights.keys() ^ request.modes_mpa.keys():
+            raise InputError("weights and modes_mpa must name the same modes", name)
+    history = np.array(list(request.modes_mpa.values()), dtype=np.float64)
+    weights = [request.weights[name] for name in request.modes_mpa]
+    counted = mode_cycles(history, weights, residue=request.residue, definition=request.definition)
+    if counted.count.size == 0:
+        raise InputError("the history never moves: it holds no range", "modes_mpa")
+    ranges = weighted_range(counted, weights)
+    found = damage_sum(ranges, counted.count, curve, **options)
+    compared = compare_definitions(
+        history, weights, curve, residue=request.residue, below_knee=request.below_knee
+    )
+    return ranges, counted.count, found, compared
+
+
+def _equivalent(found: DamageSum, request: models.DamageRequest) -> float:
+    """Of all passes in the reference cycles; without these, passes and cycles grow together."""
+    if request.reference_cycles is None:
+        return found.equivalent_range_mpa
+    return float(found.equivalent_range_mpa * request.repeats ** (1.0 / found.slope))
+
+
+def _class_shares(
+    request: models.DamageRequest, ranges: FloatArray, found: DamageSum
+) -> dict[str, Any] | None:
+    if request.range_edges_mpa is None:
+        return None
+    shares = share_by_class(ranges, found.cycle_share, request.range_edges_mpa)
+    return {"range_edges_mpa": request.range_edges_mpa, "damage_share": shares}
+
+
+def _cycle_shares(
+    request: models.DamageRequest, ranges: FloatArray, count: FloatArray, found: DamageSum
+) -> dict[str, Any] | None:
+    if not request.list_cycles:
+        return None
+    if ranges.size > MAX_POINTS:
+        raise InputError(f"{ranges.size} cycles are too many to list: set this to false", "list_cycles")
+    return {"range_mpa": ranges, "count": count, "cycle_share": found.cycle_share}
+
+
+def _definitions(compared: DefinitionComparison | None) -> dict[str, Any] | None:
+    if compared is None:
+        return None
+    return {name: getattr(compared, name) for name in models.DefinitionTable.model_fields}
