@@ -9,6 +9,7 @@ from service import cracks_scatter as scatter_
 from service import curve_models as curve_models_
 from service import curves as curves_
 from service import meta as meta_
+from service import spectrum_models as spectrum_
 from service import stress_models as stress_
 from service.client_routes import Route
 
@@ -36,6 +37,15 @@ class Routes:
     curve_strength = Route("GET", "curves/{curve}/strength", curves_.StrengthQuery, curves_.StrengthOneAnswer)
     curves_life = Route("POST", "curves/life", curves_.LifeRequest, curves_.LifeAnswer)
     curves_strength = Route("POST", "curves/strength", curves_.StrengthRequest, curves_.StrengthAnswer)
+
+    spectrum_cycles = Route("POST", "spectrum/cycles", spectrum_.CyclesRequest, spectrum_.CyclesAnswer)
+    spectrum_damage = Route("POST", "spectrum/damage", spectrum_.DamageRequest, spectrum_.DamageAnswer)
+    spectrum_random = Route("POST", "spectrum/random", spectrum_.RandomRequest, spectrum_.RandomAnswer)
+    spectrum_long_term = Route(
+        "POST", "spectrum/long-term", spectrum_.LongTermRequest, spectrum_.LongTermAnswer
+    )
+    spectrum_steps = Route("POST", "spectrum/steps", spectrum_.StepsRequest, spectrum_.StepsAnswer)
+    spectrum_crane_class = Route("GET", "spectrum/crane-class", spectrum_.CraneRequest, spectrum_.CraneAnswer)
 
     cracks_families = Route("GET", "cracks/families", intensity_.FamiliesRequest, intensity_.FamiliesAnswer)
     cracks_intensity = Route(
