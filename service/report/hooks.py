@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["check_html", "growth_html"]
+__all__ = ["check_html", "damage_html", "growth_html"]
 
 
 def check_html(request: Any, content: bytes) -> str:
@@ -19,3 +19,10 @@ def growth_html(request: Any, content: bytes) -> str:
     from service.report.growth_page import growth_page
 
     return growth_page(request, content)
+
+
+def damage_html(request: Any, content: bytes) -> str:
+    """Report of the damage sum of a spectrum."""
+    from service.report.damage_page import damage_page
+
+    return damage_page(request, content)

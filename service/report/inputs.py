@@ -26,15 +26,18 @@ def given(request: Strict, leave_out: frozenset[str] = frozenset()) -> Html:
     return facts(kept)
 
 
-def _flat(value: Any, name: str) -> Iterator[tuple[str, Any]]:
+def _flat(value: Any, label: str, unit: str = "") -> Iterator[tuple[str, Any]]:
     if isinstance(value, Mapping):
         for key, item in value.items():
-            yield from _flat(item, f"{name} {key}" if name else key)
+            # below a name with a unit, keys are names of the user
+            words, own = (key, unit) if unit else named(key)
+            if isinstance(item, bool):
+                words, own = key.replace("_", " "), ""
+            yield from _flat(item, f"{label} {words}".lstrip(), own)
     elif isinstance(value, list) and value and isinstance(value[0], Mapping | list):
         for index, item in enumerate(value):
-            yield from _flat(item, f"{name} {index + 1}")
+            yield from _flat(item, f"{label} {index + 1}", unit)
     else:
-        label, unit = named(name)
         shown = _value(value)
         yield label, None if shown is None else f"{shown} {unit}".rstrip()
 
@@ -42,8 +45,8 @@ def _flat(value: Any, name: str) -> Iterator[tuple[str, Any]]:
 def named(name: str) -> tuple[str, str]:
     """A name in words, and its unit.
 
-    >>> named("crack half_length_mm")
-    ('crack half length', 'mm')
+    >>> named("half_length_mm")
+    ('half length', 'mm')
     """
     suffix = next((ending for ending in SUFFIX_UNITS if name.endswith(ending)), "")
     return name.removesuffix(suffix).replace("_", " "), SUFFIX_UNITS.get(suffix, "")

@@ -13,6 +13,7 @@ import httpx
 FOLDER = Path(__file__).parents[2] / "openapi_examples"
 
 
+HOSTILE = "<script>alert(1)</script>\"'&<b>"
 OWN_CURVE = {"range_mpa": [100.0], "life_cycles": [2e6], "slopes": [3.0]}
 PAGE = {"Accept": "text/html"}
 

@@ -16,9 +16,7 @@ from service.report import (
     curve_plot,
     governing,
 )
-from tests.api.report_pages import OWN_CURVE, PAGE, Balanced, example, page_of, toe
-
-HOSTILE = "<script>alert(1)</script>\"'&<b>"
+from tests.api.report_pages import HOSTILE, OWN_CURVE, PAGE, Balanced, example, page_of, toe
 
 
 @pytest.fixture(scope="module")

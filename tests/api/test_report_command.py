@@ -56,8 +56,9 @@ def test_command_writes_the_page_beside_the_request(tmp_path: Path) -> None:
 
 def test_command_takes_examples_and_names(tmp_path: Path, client: httpx.Client) -> None:
     out = tmp_path / "r.html"
+    served = page_of(client, toe())
     assert main(["report", str(FOLDER / "check" / "one-toe-constant.json"), "-o", str(out)]) == 0
-    assert out.read_text(encoding="utf-8") == page_of(client, toe())
+    assert out.read_text(encoding="utf-8") == served
     file = tmp_path / "toe.json"
     file.write_text(json.dumps(toe()), encoding="utf-8")
     assert main(["report", str(file), "--calculation", "check", "-o", str(out)]) == 0

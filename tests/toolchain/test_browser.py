@@ -29,6 +29,7 @@ REPORTS = (
     "check/one-toe-constant",
     "check/root-history",
     "cracks/growth-bracket-toe-shared",
+    "spectrum/damage-trailer",
 )
 PICTURES = """[...document.querySelectorAll('figure svg')].map(svg => {
   const box = svg.getBoundingClientRect();
