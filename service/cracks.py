@@ -177,7 +177,7 @@ def inspect(request: InspectionRequest) -> Reply:
 def _curve(given: str | DetectionRequest | None) -> inspection.DetectionCurve | None:
     if given is None:
         return None
+    if isinstance(given, str):
+        return inspection.named_detection(given)
     with at("curve"):
-        if isinstance(given, str):
-            return inspection.named_detection(given)
         return inspection.DetectionCurve(**given.model_dump())

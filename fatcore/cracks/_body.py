@@ -44,6 +44,10 @@ class Body(Protocol):
     def section(self) -> Section:
         """The whole cross-section."""
 
+    @property
+    def wall_mm(self) -> float:
+        """Size of the section in the direction of the crack, over which a stress path is split."""
+
     def start(self) -> tuple[float, float]:
         """Depth and half length at the start."""
 

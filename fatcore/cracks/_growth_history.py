@@ -48,7 +48,7 @@ class History:
 
 def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:
     """Relative depth that the limits of the compliance model speak of."""
-    return body.lost_share(depth, depth) if isinstance(body, CentreCrack) else depth / body.section.width_mm
+    return body.lost_share(depth, depth) if isinstance(body, CentreCrack) else depth / body.wall_mm
 
 
 def history_of(phases: list[Phase], drive: Drive) -> History:

@@ -43,7 +43,7 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
     tolerance  : relative error of the cycles and absolute error of ln a that a panel may have
     last_depth : depth that the caller asks for; panels stretch little beyond it
     """
-    state, width = start, FIRST_PANEL
+    state, width, beyond_kink = start, FIRST_PANEL, 0.0
     if _stands_still(motion, start):
         yield Stop("arrest", start)
         return
@@ -53,7 +53,8 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
         if trial.panel is not None and trial.error <= 1.0:
             yield trial.panel
             state = trial.panel.end()
-            width = min(LONGEST_PANEL, width * min(3.0, 0.9 * max(trial.error, 1e-9) ** (-1.0 / NODES)))
+            longer = width * min(3.0, 0.9 * max(trial.error, 1e-9) ** (-1.0 / NODES))
+            width, beyond_kink = min(LONGEST_PANEL, max(longer, beyond_kink)), 0.0
             continue
         if width <= SHORTEST_PANEL:
             panel = trial.panel or (_crossed(motion, state, width) if trial.trouble == _JUMP else None)
@@ -64,7 +65,9 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
             state, width = panel.end(), 64.0 * width
             continue
         with np.errstate(all="ignore"):
-            width = max(SHORTEST_PANEL, _shorter(width, motion.signals(*trial.sizes)))
+            to_kink = _way_to_kink(width, motion.signals(*trial.sizes))
+        beyond_kink = 0.0 if to_kink is None else max(beyond_kink, width - to_kink)
+        width = max(SHORTEST_PANEL, width / 3.0 if to_kink is None else to_kink)
 
 
 def _way_to(last_depth: float, state: State) -> float:
@@ -86,8 +89,7 @@ def shortened(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel
     panel.
     """
     trial = _solve(motion, panel.origin, 0.5 * panel.width * (t + 1.0), tolerance)
-    assert trial.panel is not None
-    return trial.panel
+    return trial.panel or panel.cut(t)
 
 
 def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
@@ -117,13 +119,11 @@ def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
     return Panel(state, width, line(state.log_depth, float(share[0])), cycles, added, two_lengths=True)
 
 
-def _shorter(width: float, signals: FloatArray | None) -> float:
-    """Up to the first kink when it lies inside the panel, else a third of the panel."""
-    if signals is None:
-        return width / 3.0
-    found = [t for row in signals if (t := _crossing(row)) is not None]
+def _way_to_kink(width: float, signals: FloatArray | None) -> float | None:
+    """Width up to the first kink inside the panel; None when there is none, or it is too near to stop at."""
+    found = [] if signals is None else [t for row in signals if (t := _crossing(row)) is not None]
     if not found or min(found) < -0.999:
-        return width / 3.0 if not found else 0.25 * width * max(min(found) + 1.0, 1e-5)
+        return None
     return 0.5 * width * (min(found) + 1.0) * (1.0 - 1e-9)
 
 

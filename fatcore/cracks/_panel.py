@@ -6,11 +6,15 @@ from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
 import numpy as np
+from numpy.polynomial import legendre
 
-from fatcore.cracks._collocation import basis_at
+from fatcore.cracks._collocation import NODES, basis_at
 from fatcore.require import FloatArray
 
 __all__ = ["Motion", "Panel", "Speeds", "State", "Stop"]
+
+_POINTS = np.cos(np.linspace(np.pi, 0.0, NODES + 1))
+_FIT = np.linalg.inv(legendre.legvander(_POINTS, NODES))
 
 
 class State(NamedTuple):
@@ -67,6 +71,15 @@ class Panel:
         place = self.origin.place + 0.5 * self.width * (t + 1.0)
         log_depth = basis @ self.log_depth if self.two_lengths else place
         return np.exp(log_depth), np.exp(place - log_depth), basis @ self.cycles, self.compliance @ basis.T
+
+    def cut(self, t: float) -> Panel:
+        """The first part up to panel coordinate t, by the same polynomials."""
+        to_part = _FIT @ legendre.legvander(0.5 * (t + 1.0) * (_POINTS + 1.0) - 1.0, NODES)
+        width = 0.5 * self.width * (t + 1.0)
+        added = self.compliance @ to_part.T
+        return Panel(
+            self.origin, width, to_part @ self.log_depth, to_part @ self.cycles, added, self.two_lengths
+        )
 
     def end(self) -> State:
         """The state at the far end (all Legendre polynomials are 1 there)."""

@@ -23,7 +23,7 @@ Mask = NDArray[np.bool_]
 
 FIRST_STEP = 0.5
 LONGEST_STEP = 4.0
-SHORTEST_STEP = 1e-6
+SHORTEST_STEP = 1e-4
 MOST_STEPS = 4000
 
 # Dormand-Prince pair of orders 5 and 4

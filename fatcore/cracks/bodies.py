@@ -72,6 +72,11 @@ class SurfaceCrack:
             raise InputError("load sharing needs the width of the plate", "half_width_mm")
         return Section(self.thickness_mm, 2.0 * self.half_width_mm)
 
+    @property
+    def wall_mm(self) -> float:
+        """Thickness."""
+        return self.thickness_mm
+
     def start(self) -> tuple[float, float]:
         """Depth and half length at the start."""
         return self.depth_mm, self.half_length_mm
@@ -185,6 +190,11 @@ class EdgeCrack(_Straight):
         """Width by thickness."""
         return Section(self.width_mm, self.thickness_mm)
 
+    @property
+    def wall_mm(self) -> float:
+        """Width."""
+        return self.width_mm
+
     def start(self) -> tuple[float, float]:
         """Depth, twice."""
         return self.depth_mm, self.depth_mm
@@ -243,6 +253,11 @@ class CentreCrack(_Straight):
         if self.width_mm is None:
             raise InputError("load sharing needs the width of the plate", "width_mm")
         return Section(self.thickness_mm, self.width_mm)
+
+    @property
+    def wall_mm(self) -> float:
+        """Thickness."""
+        return self.thickness_mm
 
     def start(self) -> tuple[float, float]:
         """Half length, twice."""

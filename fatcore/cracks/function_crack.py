@@ -49,6 +49,11 @@ class FunctionCrack:
         """A function knows no section."""
         raise InputError("a crack given by its stress intensity has no section", "sharing")
 
+    @property
+    def wall_mm(self) -> float:
+        """No section, no wall."""
+        raise InputError("the crack is given by its stress intensity: leave the stress path out", "dist_mm")
+
     def start(self) -> tuple[float, float]:
         """Size, twice."""
         return self.size_mm, self.size_mm

@@ -97,7 +97,7 @@ def grow(
     history = history_of(phases, drive)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
     error = _averaging_error(history, drive)
-    found = [*_findings(phases, condition, used), *_table_findings(crack, sharing)]
+    found = [*_findings(phases, condition, used), *_given_findings(crack, stress or Stress(), sharing)]
     found += _block_findings(drive, phases[-1].cycles, error)
     life = None if rests else phases[-1].cycles
     alone = None if used is None or rests else _alone(crack, stress or Stress(), drive, phases, tolerance)
@@ -198,11 +198,18 @@ def _findings(phases: list[Phase], condition: Condition, sharing: Sharing | None
     return found
 
 
-def _table_findings(crack: Crack, sharing: Sharing | None) -> list[Finding]:
-    if not crack.carries_stress or sharing is None:
+def _given_findings(crack: Crack, stress: Stress, sharing: Sharing | None) -> list[Finding]:
+    """What a crack that is given by its stress intensity leaves out."""
+    if not crack.carries_stress:
         return []
-    message = "the given stress intensity overrides the sharing model, which was not used"
-    return [caution("table-overrides-sharing", message, field="sharing", source="user-table")]
+    found = []
+    if sharing is not None:
+        message = "the given stress intensity overrides the sharing model, which was not used"
+        found.append(caution("table-overrides-sharing", message, field="sharing", source="user-table"))
+    if stress != Stress():
+        message = "the given stress intensity holds its stress; the stress of the request was not used"
+        found.append(caution("stress-left-out", message, field="stress"))
+    return found
 
 
 def _sources(phases: list[Phase], drive: Drive, sharing: Sharing | None) -> list[str]:

@@ -122,7 +122,7 @@ def drawn(
 def published_variables(name: str) -> dict[str, Distribution]:
     """The random variables of a published set, by name; UnknownError for another set."""
     if name not in published_sets():
-        raise UnknownError("set of random variables", name, published_sets(), "variables")
+        raise UnknownError("set of random variables", name, published_sets())
     table = load(PREFIX + name.replace("-", "_"))
     return {key: Distribution(**entry) for key, entry in table["variables"].items()}
 

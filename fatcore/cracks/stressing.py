@@ -91,7 +91,7 @@ class Stressed:
     parts: tuple[float, float] = field(init=False)
 
     def __post_init__(self) -> None:
-        width = self.body.section.width_mm if self.stress.dist_mm else 1.0
+        width = self.body.wall_mm if self.stress.dist_mm else 1.0
         object.__setattr__(self, "parts", self.stress.parts_mpa(width))
 
     def state(self, added: FloatArray) -> Shared | None:

@@ -48,6 +48,11 @@ class TabledCrack:
         """A table knows no section."""
         raise InputError("a table of stress intensities has no section", "sharing")
 
+    @property
+    def wall_mm(self) -> float:
+        """No section, no wall."""
+        raise InputError("the crack is given by its stress intensity: leave the stress path out", "dist_mm")
+
     def start(self) -> tuple[float, float]:
         """Size, twice."""
         return self.size_mm, self.size_mm

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from fatcore.cracks import law_sets, loading
+from fatcore.cracks._growth_phase import run_phase
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.closed_form import critical_crack_mm, first_crack_mm, life_between_cycles
 from fatcore.cracks.ends import End
@@ -18,10 +19,10 @@ from fatcore.cracks.growth import Crack, GrowthOutcome, grow
 from fatcore.cracks.intensity import surface
 from fatcore.cracks.law import GrowthLaw, LoadRatioEffect, Stage, Threshold, paris
 from fatcore.cracks.sharing import Sharing
-from fatcore.cracks.stressing import Stress, linear_parts_mpa
+from fatcore.cracks.stressing import Stress, Stressed, linear_parts_mpa
 from fatcore.cracks.tabled import IntensityTable
 from fatcore.cracks.tabled_crack import TabledCrack
-from fatcore.errors import InputError, NotCoveredError
+from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 PARIS = paris(5.21e-13, 3.0)
 BODY = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, half_width_mm=50.0)
@@ -346,8 +347,9 @@ def test_few_blocks_are_warned_of() -> None:
 def test_given_intensity_overrides_sharing() -> None:
     table = IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]})
     crack = TabledCrack(size_mm=1.0, table=table)
-    outcome = grow(crack=crack, law=PARIS, loading=loading.constant(), sharing=Sharing(length_mm=10.0))
-    assert "table-overrides-sharing" in {f.code for f in outcome.findings}
+    around, stress = Sharing(length_mm=10.0), Stress(membrane_mpa=10.0)
+    outcome = life(crack, stress, sharing=around)
+    assert {"table-overrides-sharing", "stress-left-out"} <= {f.code for f in outcome.findings}
     assert outcome.lengthening is None
 
 
@@ -422,6 +424,36 @@ def test_ends_that_do_not_fit_are_refused() -> None:
             body.lost_share(np.ones(1), np.ones(1))
         assert (body.added_slopes(np.ones(1), np.ones(1))[0] == 0.0).all()
         assert body.unit_intensity(np.ones(1), np.ones(1))[0].shape == (1, 1)
+        with pytest.raises(InputError, match="leave the stress path out"):
+            life(body, path)
+
+
+def test_cut_panel_keeps_its_polynomials() -> None:
+    growth = GrowthLaw(low=(Stage(coefficient=1e-12, exponent=3.0),))
+    drive = loading.Drive(law=growth, loading=loading.constant(), condition="as-welded")
+    panel = run_phase(Stressed(BODY, MIXED, None), drive, End(), 0.0, 1e-7).panels[0]
+    part = panel.cut(0.3)
+    whole_at, part_at = panel.at(np.array([-1.0, -0.35, 0.3])), part.at(np.array([-1.0, 0.0, 1.0]))
+    for one, other in zip(whole_at, part_at, strict=True):
+        assert other == pytest.approx(one, rel=1e-12, abs=1e-9)
+    assert part.end().cycles == pytest.approx(float(whole_at[2][-1]), rel=1e-12)
+
+
+def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
+    path = Stress(dist_mm=(0.0, 10.0), stress_mpa=(140.0, 20.0))
+    wide = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
+    assert (life(wide, path).life_cycles or 0.0) > (life(BODY, path).life_cycles or 0.0)
+    table = IntensityTable([1.0, 2.0], {"sliding": [100.0, 120.0]})
+    crack = TabledCrack(size_mm=1.0, table=table)
+    assert grow(crack=crack, law=PARIS, loading=loading.constant()).life_cycles is not None
+    unloaded = life(BODY, Stress(static_membrane_mpa=50.0), sharing=Sharing(length_mm=100.0))
+    assert unloaded.below_cutoff
+    assert unloaded.history.load_share is None
+
+
+def test_unknown_condition_is_refused() -> None:
+    with pytest.raises(UnknownError, match="condition"):
+        life(BODY, MIXED, condition="painted")
 
 
 def test_klesnil_form_threshold_in_growth() -> None:
