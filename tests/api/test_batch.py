@@ -179,6 +179,18 @@ def test_running_batch_takes_its_place(held: Held) -> None:
     assert 'toeline_requests_total{calculation="batch",status="200"} 2' in counted
 
 
+def test_caller_that_leaves_gives_its_place_back(held: Held) -> None:
+    sent = [item(n) for n in range(3)] + [item("slow", curve="held")] + [item(n) for n in range(3, 900)]
+    with Server(Settings(max_running=1)) as url, httpx.Client(base_url=url) as one:
+        with one.stream("POST", "/v1/batch", json=sent) as running:
+            next(running.iter_lines())
+        held.go.set()
+        deadline = time.monotonic() + 10.0
+        while (later := httpx.post(f"{url}/v1/batch", json=[item(1)])).status_code == 503:
+            assert time.monotonic() < deadline, "the batch never gave its place back"
+        assert later.status_code == 200
+
+
 def test_unforeseen_error_is_the_problem_of_its_item(client: httpx.Client, held: Held) -> None:
     broken, fine = ask(client, [item("x", curve="broken"), item("y")])
     assert (broken["status"], broken["problem"]["title"]) == (500, "Internal error")
