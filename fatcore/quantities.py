@@ -13,6 +13,7 @@ __all__ = ["SUFFIX_UNITS", "Quantity", "all_quantities", "quantity", "unit_of_na
 # longest first: the first suffix that fits decides
 SUFFIX_UNITS: dict[str, str] = {
     "_mm_per_cycle": "mm/cycle",
+    "_log10_cycles": "-",
     "_mpa_sqrt_mm": "MPa*sqrt(mm)",
     "_mpa_mm_lambda": "MPa*mm^(1-lambda)",
     "_mpa2_per_hz": "MPa^2/Hz",

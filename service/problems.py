@@ -102,17 +102,25 @@ def from_validation(error: ValidationError, data: Any) -> Problem:
 
 def _place(location: Sequence[str | int], data: Any) -> list[str | int]:
     """The location without the names of union branches, which are not part of the caller's input."""
-    place: list[str | int] = []
-    for position, step in enumerate(location):
-        last = position == len(location) - 1
-        if _holds(data, step):
-            data = data[step]
-        elif last and isinstance(data, dict) and not str(step).endswith(("]", ")")):
-            data = None
-        else:
-            continue
-        place.append(step)
-    return place
+    return _matched(tuple(location), data) or []
+
+
+def _matched(location: tuple[str | int, ...], data: Any) -> list[str | int] | None:
+    """Steps that lead through the data to the last one, which may be a missing or an extra key; else None.
+
+    A branch may be called like a key beside it: a step is taken first, and left out when that leads nowhere.
+    """
+    if not location:
+        return []
+    step, rest = location[0], location[1:]
+    if _holds(data, step):
+        inner = _matched(rest, data[step])
+        if inner is not None:
+            return [step, *inner]
+    if rest:
+        return _matched(rest, data)
+    is_key = isinstance(data, dict) and isinstance(step, str) and not step.endswith(("]", ")"))
+    return [step] if is_key else None
 
 
 def _holds(data: Any, step: str | int) -> bool:
