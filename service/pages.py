@@ -32,6 +32,7 @@ LANDING_POLICY = (
 ASSETS = {
     "swagger-ui-bundle.js": ("fastapi_offline", "static", "text/javascript"),
     "swagger-ui.css": ("fastapi_offline", "static", "text/css"),
+    "favicon.png": ("fastapi_offline", "static", "image/png"),
     "landing.js": ("service", "pages_static", "text/javascript"),
     "landing.css": ("service", "pages_static", "text/css"),
     "toeline.svg": ("service", "pages_static", "image/svg+xml"),
