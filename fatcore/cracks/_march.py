@@ -26,7 +26,6 @@ _ITERATIONS = 12
 _STEP = 1e-6
 _FREEZE = 1e-3  # steps below this keep the matrix
 _OVERSHOOT = 1.02
-_WILD = 5.0
 _JUMP = "jump"
 
 
@@ -44,10 +43,8 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
     last_depth : depth that the caller asks for; panels stretch little beyond it
     """
     state, width, beyond_kink = start, FIRST_PANEL, 0.0
-    if _stands_still(motion, start):
-        yield Stop("arrest", start)
-        return
-    while True:
+    stop = Stop("arrest", start) if _stands_still(motion, start) else None
+    while stop is None:
         width = min(width, max(_way_to(last_depth, state), SHORTEST_PANEL))
         trial = _solve(motion, state, width, tolerance)
         if trial.panel is not None and trial.error <= 1.0:
@@ -59,8 +56,8 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
         if width <= SHORTEST_PANEL:
             panel = trial.panel or (_crossed(motion, state, width) if trial.trouble == _JUMP else None)
             if panel is None:
-                yield Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
-                return
+                stop = Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
+                continue
             yield panel
             state, width = panel.end(), 64.0 * width
             continue
@@ -68,6 +65,7 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
             to_kink = _way_to_kink(width, motion.signals(*trial.sizes))
         beyond_kink = 0.0 if to_kink is None else max(beyond_kink, width - to_kink)
         width = max(SHORTEST_PANEL, width / 3.0 if to_kink is None else to_kink)
+    yield stop
 
 
 def _way_to(last_depth: float, state: State) -> float:
@@ -179,8 +177,6 @@ def _two_lengths(motion: Motion, state: State, place: FloatArray, half: float, t
         largest = float(np.abs(step).max())
         if largest < 0.01 * tolerance:
             return _finished(state, half, speeds, share, slopes, tolerance, sizes)
-        if not largest < _WILD:
-            break
     return _Trial(None, np.inf, sizes, trouble or _JUMP)
 
 

@@ -64,8 +64,6 @@ def find_critical(
 
     def excess(size: float) -> float:
         primary, reference, secondary = state(size)
-        if not np.isfinite(reference).all() or not np.isfinite(primary).all():
-            return 1.0
         placed = assess(primary, reference, strength, k_secondary_mpa_sqrt_mm=secondary, line=line)
         allowed = float(placed.allowed_ratio[0])
         return float(placed.fracture_ratio[0]) / allowed - 1.0 if allowed > 0.0 else 1.0

@@ -28,6 +28,7 @@ __all__ = [
     "collapse_limit",
     "critical_size_mm",
     "interaction_term",
+    "line_excess",
 ]
 
 Line = Literal["continuous", "plateau", "older"]

@@ -15,7 +15,7 @@ from fatcore.errors import InputError, UnknownError
 from fatcore.require import FloatArray, positive
 from fatcore.tables import load, table_names
 
-__all__ = ["VARIABLES", "Distribution", "drawn", "published_sets", "published_variables"]
+__all__ = ["VARIABLES", "Distribution", "drawn", "published_sets", "published_variables", "weibull_shape"]
 
 PREFIX = "cracks/scatter_"
 VARIABLES = (

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from fatcore.cracks import law_sets, loading
+from fatcore.cracks import _growth_phase, _march, law_sets, loading
 from fatcore.cracks._growth_phase import run_phase
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.closed_form import critical_crack_mm, first_crack_mm, life_between_cycles
@@ -22,7 +22,7 @@ from fatcore.cracks.sharing import Sharing
 from fatcore.cracks.stressing import Stress, Stressed, linear_parts_mpa
 from fatcore.cracks.tabled import IntensityTable
 from fatcore.cracks.tabled_crack import TabledCrack
-from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
 
 PARIS = paris(5.21e-13, 3.0)
 BODY = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, half_width_mm=50.0)
@@ -454,6 +454,28 @@ def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
 def test_unknown_condition_is_refused() -> None:
     with pytest.raises(UnknownError, match="condition"):
         life(BODY, MIXED, condition="painted")
+
+
+def test_yield_of_a_wide_plate_and_too_many_panels(monkeypatch: pytest.MonkeyPatch) -> None:
+    wide = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
+    assert life(wide, MIXED, end=End(yield_strength_mpa=150.0)).end_reason == "ligament-yield"
+    monkeypatch.setattr("fatcore.cracks._growth_phase.MOST_PANELS", 1)
+    with pytest.raises(NotConvergedError, match="did not reach"):
+        life(wide, MIXED)
+
+
+def test_inner_steps_at_their_limits() -> None:
+    """A signal that is not finite shows no kink; a jump into nothing is not crossed; an end at the start."""
+    assert _march._crossing(np.full(10, np.nan)) is None
+    growth = paris(1e-12, 3.0, threshold_mpa_sqrt_mm=1e6)
+    drive = loading.Drive(law=growth, loading=loading.constant(), condition="as-welded")
+    stressed = Stressed(BODY, MIXED, None)
+    start = _growth_phase._start(stressed, 0.0)
+    assert _march._crossed(_growth_phase._Motion(stressed, drive), start, 1e-6) is None
+    running = loading.Drive(law=PARIS, loading=loading.constant(), condition="as-welded")
+    panel = run_phase(stressed, running, End(), 0.0, 1e-7).panels[0]
+    at_start = _growth_phase._root(End(depth_mm=BODY.depth_mm * 0.999), stressed, running, panel, "size", 0)
+    assert at_start == pytest.approx(-1.0, abs=1e-8)
 
 
 def test_klesnil_form_threshold_in_growth() -> None:
