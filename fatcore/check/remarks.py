@@ -19,7 +19,7 @@ from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
-__all__ = ["of_line", "of_loading", "touching"]
+__all__ = ["of_line", "of_loading", "of_undecided", "touching"]
 
 
 def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ...]:
@@ -40,6 +40,14 @@ def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ..
         )
         found.append(caution("block-transitions", text, field="blocks"))
     return tuple(found)
+
+
+def of_undecided(names: Sequence[str]) -> tuple[Finding, ...]:
+    """That lines besides the governing one are undecided: their utilisation may be wrong, and so the verdict."""
+    if not names:
+        return ()
+    text = f"lines that do not govern are undecided, so that their numbers prove nothing: {', '.join(names)}"
+    return (caution("other-lines-undecided", text, field="verdict"),)
 
 
 def of_line(

@@ -112,9 +112,9 @@ def check_lines(
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
     compared = compared_definitions(lines[worst], loading, strengths[worst], station, curve)
-    return _overall(
-        outcomes, worst, target, evidence(*outcomes, compared, findings=remarks.of_loading(loading, lines))
-    )
+    doubtful = [line.name for line in outcomes if line.verdict == "undecided" and line is not outcomes[worst]]
+    found = [*remarks.of_loading(loading, lines), *remarks.of_undecided(doubtful)]
+    return _overall(outcomes, worst, target, evidence(*outcomes, compared, findings=found))
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:

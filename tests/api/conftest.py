@@ -18,7 +18,11 @@ class Server(uvicorn.Server):
     """uvicorn in a thread, on a port that the system chose."""
 
     def __init__(self, settings: Settings) -> None:
-        super().__init__(uvicorn.Config(create_app(settings), port=0, log_level="error", lifespan="off"))
+        super().__init__(
+            uvicorn.Config(
+                create_app(settings), port=0, log_level="error", lifespan="off", timeout_keep_alive=120
+            )
+        )
         self.thread = threading.Thread(target=self.run, daemon=True)
 
     def __enter__(self) -> str:

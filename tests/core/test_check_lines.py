@@ -383,3 +383,11 @@ def test_one_curve_looks_at_every_station() -> None:
     outcome = checked(ends, constant(2e6, bump=(1.0, 0.0)), resistance=one)
     assert outcome.lines[0].governing_index == 1
     assert outcome.utilisation == pytest.approx(55.0 / 71.0, rel=1e-9)
+
+
+def test_an_undecided_line_that_does_not_govern_is_told() -> None:
+    coarse = line([20.0, 0.0, 0.0], name="coarse", mesh=Mesh(element="quad4", size_mm=2.5))
+    outcome = checked([line([60.0, 0.0, 0.0]), coarse], constant(pull=(1.0, 0.0)))
+    assert outcome.verdict == "pass"
+    (told,) = [f for f in outcome.findings if f.code == "other-lines-undecided"]
+    assert "coarse" in told.message
