@@ -31,6 +31,7 @@ MOST_SAMPLES = 1_000_000
 REFEREED = 16
 TOLERANCE = 1e-4
 DEEPEST_START = 0.9
+AS_WELDED_THRESHOLD = 63.0
 DEFAULT_QUANTILES = (0.001, 0.01, 0.023, 0.05, 0.1, 0.5, 0.9)
 
 
@@ -126,7 +127,11 @@ def simulate(
         referee_error=error,
         refereed=refereed,
         **evidence(
-            findings=[range_rule(condition), *_findings(columns, asked, count, crack)],
+            findings=[
+                range_rule(condition),
+                *_findings(columns, asked, count, crack),
+                *_constant_findings(columns, condition),
+            ],
             sources=[*law.sources, *crack.sources, "rank-correlation"],
             tables=[*crack.tables, *([law.table] if law.table else [])],
         ),
@@ -273,7 +278,23 @@ def _findings(
     if depth is not None and (depth > DEEPEST_START * crack.thickness_mm).any():
         message = "some first depths exceed 0.9 of the way to the end; they were set to it"
         found.append(note("first-depth-bounded", message, field="depth_mm"))
-    if "first_coefficient_factor" in columns and "last_coefficient_factor" in columns:
+    return found
+
+
+def _constant_findings(columns: Mapping[str, FloatArray], condition: Condition) -> list[Finding]:
+    """What is doubtful about the scatter of the growth constants and the threshold."""
+    found = []
+    factors = {"first_coefficient_factor", "last_coefficient_factor"} & set(columns)
+    if len(factors) == 2:
         message = "the constants of both stages were drawn independently of each other"
         found.append(note("independent-stages", message, field="first_coefficient_factor"))
+    if factors:
+        message = (
+            "a factor of mean 1 takes the constant of the law as a mean; sources disagree on mean or median"
+        )
+        found.append(note("mean-or-median", message, field="last_coefficient_factor", source="jcss-pmc-3"))
+    threshold = columns.get("threshold_mpa_sqrt_mm")
+    if threshold is not None and condition == "as-welded" and np.median(threshold) > AS_WELDED_THRESHOLD:
+        message = "the threshold exceeds what codes allow for as-welded joints (63): not a design value"
+        found.append(caution("high-threshold", message, field="threshold_mpa_sqrt_mm", source="bs-7910-2013"))
     return found

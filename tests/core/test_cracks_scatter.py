@@ -149,6 +149,8 @@ def test_findings() -> None:
     wide = {"depth_mm": Distribution(kind="lognormal", mean=8.0, variation=0.6)}
     codes = {f.code for f in run(variables=wide).findings}
     assert {"first-depth-bounded", "few-samples-in-tail"} <= codes
+    published = {f.code for f in run(variables=published_variables("jcss-part3")).findings}
+    assert {"independent-stages", "mean-or-median", "high-threshold"} <= published
 
 
 def test_published_sets() -> None:
