@@ -13,33 +13,9 @@ __all__ = [
     "gate_loop",
     "loop_extremes_loop",
     "three_point_loop",
-    "turning_loop",
 ]
 
 Column = Any  # a list or a one-dimensional array
-
-
-def turning_loop(values: Column, found: Column) -> int:
-    """Writes the indices of the turning points to `found`; returns how many. A plateau is its first point."""
-    found[0] = 0
-    size = 1
-    extreme = 0
-    direction = 0
-    for k in range(1, len(values)):
-        step = values[k]
-        last = values[extreme]
-        if step == last:
-            continue
-        heading = 1 if step > last else -1
-        if direction == -heading:
-            found[size] = extreme
-            size += 1
-        direction = heading
-        extreme = k
-    if direction != 0:
-        found[size] = extreme
-        size += 1
-    return size
 
 
 def three_point_loop(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,8 +17,9 @@ from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 from fatcore.spectrum import engine
+from fatcore.spectrum._closing import closing_places
 from fatcore.spectrum._kernels import four_point_loop, three_point_loop
-from fatcore.spectrum._passes import reduce_by_passes
+from fatcore.spectrum._passes import Places, reduce_by_passes
 from fatcore.spectrum.cycles import Cycles, by_closing, from_indices
 from fatcore.spectrum.history import IndexArray, as_history, closed_at_largest, turning_points
 
@@ -112,7 +113,7 @@ def range_pair(history_mpa: ArrayLike) -> Cycles:
     """
     values = as_history(history_mpa)
     whole, left = count_turning_points(values, turning_points(values), "closed")
-    back, last = _loop(values[left[::-1]], left[::-1], "closed")
+    back, last = _on_lists(three_point_loop, values[left[::-1]], left[::-1], (True,))
     merged = (
         np.concatenate((whole[0], back[1])),
         np.concatenate((whole[1], back[0])),
@@ -129,33 +130,34 @@ def count_turning_points(values: FloatArray, points: IndexArray, rule: Rule) -> 
     values : the history, points: indices of its turning points
     """
     levels = values[points]
-    if engine.chosen() == "fast":
-        return _loop(levels, points, rule)
-    left_levels, left_points, removed = reduce_by_passes(levels, points)
-    found, residue = _loop(left_levels, left_points, rule)
-    if not removed:
-        return found, residue
-    first, second, closing = (np.concatenate([part[k] for part in removed] + [found[k]]) for k in range(3))
-    order = by_closing(first, closing)
-    return (first[order], second[order], closing[order]), residue
-
-
-def _loop(levels: FloatArray, points: IndexArray, rule: Rule) -> tuple[Whole, IndexArray]:
-    loop: Callable[..., tuple[int, int]] = four_point_loop if rule == "four-point" else three_point_loop
-    options: tuple[bool, ...] = () if rule == "four-point" else (rule == "closed",)
+    loop, options = (four_point_loop, ()) if rule == "four-point" else (three_point_loop, (rule == "closed",))
     fast = engine.compiled(loop)
     if fast is not None:
         return _on_arrays(fast, levels, points, options)
+    left_levels, places, removed = reduce_by_passes(levels)
+    (first, second, closing), residue = _on_lists(loop, left_levels, places, options)
+    if removed:  # what closed a cycle in the loop may not be the first that does: others are gone
+        first = np.concatenate([*(pair[0] for pair in removed), first])
+        second = np.concatenate([*(pair[1] for pair in removed), second])
+        closing = closing_places(levels, first, second)
+        order = by_closing(first, closing)
+        first, second, closing = first[order], second[order], closing[order]
+    return (points[first], points[second], points[closing]), points[residue]
+
+
+def _on_lists(
+    loop: Callable[..., tuple[int, int]], levels: FloatArray, places: Places, options: tuple[bool, ...]
+) -> tuple[tuple[Places, Places, Places], Places]:
     size = levels.size
     level, place = [0.0] * size, [0] * size
     columns = [[0] * (size // 2 + 1) for _ in range(3)]
-    cycles, left = loop(levels.tolist(), points.tolist(), *options, level, place, *columns)
-    first, second, closing = (np.asarray(column[:cycles], dtype=np.int64) for column in columns)
-    return (first, second, closing), np.asarray(place[:left], dtype=np.int64)
+    cycles, left = loop(levels.tolist(), places.tolist(), *options, level, place, *columns)
+    first, second, closing = (np.asarray(column[:cycles], dtype=places.dtype) for column in columns)
+    return (first, second, closing), np.asarray(place[:left], dtype=places.dtype)
 
 
 def _on_arrays(
-    fast: Any, levels: FloatArray, points: IndexArray, options: tuple[bool, ...]
+    fast: Callable[..., tuple[int, int]], levels: FloatArray, points: IndexArray, options: tuple[bool, ...]
 ) -> tuple[Whole, IndexArray]:
     level, place = np.empty_like(levels), np.empty_like(points)
     columns = [np.empty(levels.size // 2 + 1, dtype=np.int64) for _ in range(3)]

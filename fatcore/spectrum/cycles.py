@@ -69,10 +69,12 @@ class Cycles(Outcome):
         return float(self.count.sum())
 
 
-def by_closing(first: IndexArray, closing: IndexArray) -> IndexArray:
+def by_closing(first: NDArray[np.signedinteger], closing: NDArray[np.signedinteger]) -> IndexArray:
     """Order of cycles by closing index, and of equal ones the later start, which is the inner one, first."""
-    size = int(closing.max()) + 1 if closing.size else 1
-    return np.argsort(closing * size + (size - 1 - first), kind="stable")
+    key = closing.astype(np.int64)
+    key *= (int(first.max()) if first.size else 0) + 1
+    key -= first
+    return np.argsort(key)
 
 
 def from_indices(

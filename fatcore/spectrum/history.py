@@ -15,8 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore import require
 from fatcore.errors import InputError, at
 from fatcore.require import FloatArray
-from fatcore.spectrum import engine
-from fatcore.spectrum._kernels import gate_loop, turning_loop
+from fatcore.spectrum._kernels import gate_loop
 
 __all__ = ["IndexArray", "as_history", "closed_at_largest", "gate", "join", "repeat", "turning_points"]
 
@@ -44,14 +43,6 @@ def turning_points(history_mpa: ArrayLike) -> IndexArray:
     [0, 3, 5]
     """
     values = as_history(history_mpa)
-    fast = engine.compiled(turning_loop)
-    if fast is None:
-        return _turning_by_arrays(values)
-    found = np.empty(values.size, dtype=np.int64)
-    return found[: fast(values, found)]
-
-
-def _turning_by_arrays(values: FloatArray) -> IndexArray:
     moved = values[1:] != values[:-1]
     if moved.all():
         return _inner_and_ends(values)

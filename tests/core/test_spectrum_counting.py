@@ -29,7 +29,7 @@ def _compiled() -> None:
 @pytest.fixture
 def _eager_passes(monkeypatch: pytest.MonkeyPatch) -> None:
     """Whole-array passes also on short histories, in blocks of a few points."""
-    monkeypatch.setattr(_passes, "SMALL", 3)
+    monkeypatch.setattr(_passes, "SMALL", 4)
     monkeypatch.setattr(_passes, "BLOCK", 16)
     monkeypatch.setattr(_passes, "WORTH", 0.0)
 
@@ -281,12 +281,9 @@ def _twice(value: float) -> float:
     return 2.0 * value
 
 
-@given(rough)
+@given(tied)
 @settings(max_examples=50)
 def test_loops_give_the_same_uncompiled(history: list[float]) -> None:
-    found = [0] * len(history)
-    size = _kernels.turning_loop(history, found)
-    assert found[:size] == turning_points(history).tolist()
     cycles = rainflow(history)
     last = cycles.end_index
     low, high = [0.0] * last.size, [0.0] * last.size

@@ -6,20 +6,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.errors import InputError
-from fatcore.spectrum import engine
 from fatcore.spectrum.history import gate, join, repeat, turning_points
 from fatcore.spectrum.superposition import proportionality, station_histories, superposed
 
 small = st.lists(st.integers(-4, 4).map(float), min_size=1, max_size=40)
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _compiled() -> None:
-    """Compiles before the first property, whose time per example is limited."""
-    turning_points([0.0, 1.0])
-
-
-@pytest.mark.parametrize("name", ["plain", "fast"])
 @pytest.mark.parametrize(
     ("history", "expected"),
     [
@@ -33,17 +25,8 @@ def _compiled() -> None:
         ([-1e308, 1e308, -1e308], [0, 1, 2]),
     ],
 )
-def test_turning_points_by_rule(name: engine.Engine, history: list[float], expected: list[int]) -> None:
-    with engine.using(name):
-        assert turning_points(history).tolist() == expected
-
-
-@given(small)
-def test_both_engines_find_the_same_turning_points(history: list[float]) -> None:
-    with engine.using("plain"):
-        plain = turning_points(history)
-    with engine.using("fast"):
-        assert turning_points(history).tolist() == plain.tolist()
+def test_turning_points_by_rule(history: list[float], expected: list[int]) -> None:
+    assert turning_points(history).tolist() == expected
 
 
 @given(small)
