@@ -195,7 +195,7 @@ def operation(problem_responses: dict[str, Any]) -> dict[str, Any]:
     )
     done = {"description": "One line an item", "content": {NDJSON: {"schema": {"type": "string"}}}}
     return {
-        "tags": ["batch"],
+        "tags": ["meta"],
         "summary": "Many calculations in one request",
         "description": text,
         "operationId": "post_batch",

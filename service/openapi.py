@@ -36,6 +36,14 @@ PROBLEM_SCHEMA = {
         },
     },
 }
+TOPICS = {
+    "stress": "peak stresses, energy density, structural stress, interaction",
+    "curves": "design curves: catalogue, life, strength",
+    "spectrum": "cycles, damage sums, random stress",
+    "cracks": "stress intensity, growth, fracture, inspection",
+    "check": "the whole job: weld lines to one verdict",
+    "meta": "sources, validation, batch",
+}
 # larger examples are replayed, but would make the pages slow
 MAX_SHOWN_BYTES = 60_000
 PROBLEM_STATUS = ("400", "401", "413", "415", "422", "503")
@@ -66,6 +74,7 @@ def description() -> dict[str, Any]:
     return {
         "openapi": "3.1.0",
         "info": {"title": "toeline", "version": __version__, "description": CAUTION},
+        "tags": [{"name": name, "description": text} for name, text in TOPICS.items()],
         "paths": paths,
         "components": {
             "schemas": {**schemas.get("$defs", {}), "Problem": PROBLEM_SCHEMA},
@@ -78,7 +87,7 @@ def _operation(
     calculation: Calculation, asked: Mapping[str, Any], answer: Mapping[str, Any], model: type[Strict]
 ) -> dict[str, Any]:
     operation: dict[str, Any] = {
-        "tags": [calculation.topic],
+        "tags": [calculation.topic if calculation.topic in TOPICS else "meta"],
         "summary": calculation.summary,
         "description": calculation.description,
         "operationId": re.sub(r"\W+", "_", f"{calculation.method.lower()}_{calculation.name}").strip("_"),

@@ -43,7 +43,7 @@ def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ..
 
 
 def of_undecided(names: Sequence[str]) -> tuple[Finding, ...]:
-    """That lines besides the governing one are undecided: their utilisation may be wrong, and so the verdict."""
+    """That lines besides the governing one are undecided: their numbers may be wrong, and so the verdict."""
     if not names:
         return ()
     text = f"lines that do not govern are undecided, so that their numbers prove nothing: {', '.join(names)}"

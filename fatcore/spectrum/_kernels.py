@@ -35,25 +35,21 @@ def three_point_loop(
     cycles = 0
     for k in range(len(values)):
         value = values[k]
-        at = index[k]
-        top += 1
-        level[top] = value
-        place[top] = at
-        while top - base >= 2:
-            inner = level[top - 1]
-            outer = level[top - 2]
-            if abs(value - inner) < abs(inner - outer):
+        while top - base >= 1:
+            inner = level[top]
+            if abs(value - inner) < abs(inner - level[top - 1]):
                 break
-            if top - 2 > base or closed:
-                first[cycles] = place[top - 2]
-                second[cycles] = place[top - 1]
-                closing[cycles] = at
+            if top - 1 > base or closed:
+                first[cycles] = place[top - 1]
+                second[cycles] = place[top]
+                closing[cycles] = index[k]
                 cycles += 1
                 top -= 2
-                level[top] = value
-                place[top] = at
             else:
                 base += 1  # half a cycle: both points stay in the residue
+        top += 1
+        level[top] = value
+        place[top] = index[k]
     return cycles, top + 1
 
 

@@ -87,8 +87,7 @@ def from_indices(
     start, end = residue[:-1], residue[1:]
     place = np.searchsorted(whole[2], end, side="right")
     first, second, closing = (
-        np.insert(column, place, halves) if start.size else column
-        for column, halves in zip(whole, (start, end, end), strict=True)
+        _inserted(column, place, halves) for column, halves in zip(whole, (start, end, end), strict=True)
     )
     count = np.ones(first.size)
     count[place + np.arange(place.size)] = 0.5
@@ -100,3 +99,16 @@ def from_indices(
         start_mpa=values[first],
         end_mpa=values[second],
     )
+
+
+def _inserted(column: IndexArray, place: IndexArray, values: IndexArray) -> IndexArray:
+    """The column with values put in before places that do not fall; whole stretches are copied at once."""
+    if values.size > column.size // 100:
+        return np.insert(column, place, values)
+    whole = np.empty(column.size + values.size, dtype=column.dtype)
+    ends = [*place.tolist(), column.size]
+    whole[: ends[0]] = column[: ends[0]]
+    for k, value in enumerate(values.tolist()):
+        whole[ends[k] + k] = value
+        whole[ends[k] + k + 1 : ends[k + 1] + k + 1] = column[ends[k] : ends[k + 1]]
+    return whole

@@ -21,6 +21,8 @@ __all__ = ["IndexArray", "as_history", "closed_at_largest", "gate", "join", "rep
 
 IndexArray = NDArray[np.int64]
 
+BLOCK = 1 << 16
+
 
 def as_history(history_mpa: ArrayLike, name: str = "history_mpa") -> FloatArray:
     """The history as a one-dimensional float array.
@@ -43,18 +45,28 @@ def turning_points(history_mpa: ArrayLike) -> IndexArray:
     [0, 3, 5]
     """
     values = as_history(history_mpa)
-    moved = values[1:] != values[:-1]
-    if moved.all():
-        return _inner_and_ends(values)
-    kept = np.concatenate(([0], np.flatnonzero(moved) + 1))
-    return kept[_inner_and_ends(values[kept])]
+    found = _by_blocks(values)
+    if found is not None:
+        return found
+    kept = np.concatenate(([0], np.flatnonzero(values[1:] != values[:-1]) + 1))
+    inner = _by_blocks(values[kept])
+    return kept if inner is None else kept[inner]  # one value is left of a constant history
 
 
-def _inner_and_ends(values: FloatArray) -> IndexArray:
-    rising = values[1:] > values[:-1]
-    turn = np.ones(values.size, dtype=np.bool_)
-    np.not_equal(rising[1:], rising[:-1], out=turn[1:-1])
-    return np.flatnonzero(turn)
+def _by_blocks(values: FloatArray) -> IndexArray | None:
+    """Turning points of a history without equal neighbours, None when it has some or is a single sample.
+
+    Blocks of samples stay in the processor's cache while they are looked at.
+    """
+    parts = [np.zeros(1, dtype=np.int64)]
+    for start in range(0, values.size - 1, BLOCK):
+        block = values[start : start + BLOCK + 2]
+        rising = block[1:] > block[:-1]
+        if not (rising | (block[1:] < block[:-1])).all():
+            return None
+        parts.append(np.flatnonzero(rising[1:] != rising[:-1]) + (start + 1))
+    parts.append(np.array([values.size - 1]))
+    return np.concatenate(parts) if values.size > 1 else None
 
 
 def gate(history_mpa: ArrayLike, width_mpa: float) -> IndexArray:

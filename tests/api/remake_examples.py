@@ -1,4 +1,4 @@
-"""Computes the responses of all examples (or of those named) anew: python -m tests.api.remake_examples [topic/case ...]."""
+"""Computes example responses anew, all or those named: python -m tests.api.remake_examples topic/case."""
 
 from __future__ import annotations
 

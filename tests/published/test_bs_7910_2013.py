@@ -1,5 +1,7 @@
-"""BS 7910:2013, growth laws in two stages and thresholds of steel. Figures from memory, but for the pair read in the
-JCSS model code."""
+"""BS 7910:2013, growth laws in two stages and thresholds of steel.
+
+Figures from memory, but for the pair read in the JCSS model code.
+"""
 
 from __future__ import annotations
 

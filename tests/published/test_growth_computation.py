@@ -1,4 +1,4 @@
-"""Independent computation of driving forces, lives, assessment lines and distributions from the closed forms."""
+"""Independent computation of driving forces, lives, assessment lines, distributions from closed forms."""
 
 from __future__ import annotations
 
