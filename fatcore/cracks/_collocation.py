@@ -21,10 +21,22 @@ _MIDDLE = NODES // 2
 _DENSE = 1e3  # between the nodes the tail may be larger than the tolerance by this factor
 
 
-@lru_cache(maxsize=8)
-def basis_at(t: tuple[float, ...]) -> FloatArray:
-    """Legendre polynomials at panel coordinates; the few grids in use come again and again."""
+def basis_at(t: FloatArray) -> FloatArray:
+    """Legendre polynomials at panel coordinates, one row each; the few grids in use come again and again."""
+    return _single(float(t[0])) if t.size == 1 else _grid(tuple(t.tolist()))
+
+
+@lru_cache(maxsize=16)
+def _grid(t: tuple[float, ...]) -> FloatArray:
     return np.asarray(legendre.legvander(np.array(t), NODES))
+
+
+def _single(t: float) -> FloatArray:
+    """By the recurrence in plain numbers: faster than arrays of one, as a search for a root needs it."""
+    row = [1.0, t]
+    for n in range(1, NODES):
+        row.append(((2 * n + 1) * t * row[n] - n * row[n - 1]) / (n + 1))
+    return np.array([row])
 
 
 def integral_error(values: FloatArray, scale: float) -> float:

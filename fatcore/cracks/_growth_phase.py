@@ -163,4 +163,4 @@ def _root(end: End, stressed: Stressed, drive: Drive, panel: Panel, reason: str,
     low = float(_COARSE[index])
     if excess(low) >= 0.0:  # the last panel ended there by a hair
         return low + 1e-9
-    return float(brentq(excess, low, float(_COARSE[index + 1]), xtol=1e-15, rtol=1e-14))
+    return float(brentq(excess, low, float(_COARSE[index + 1]), xtol=1e-13, rtol=1e-13))

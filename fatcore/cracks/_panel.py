@@ -67,7 +67,7 @@ class Panel:
         """Depth, length, cycles and compliance at panel coordinates t in [-1, 1]; the length is 1 for one
         length.
         """
-        basis = basis_at(tuple(t.tolist()))
+        basis = basis_at(t)
         place = self.origin.place + 0.5 * self.width * (t + 1.0)
         log_depth = basis @ self.log_depth if self.two_lengths else place
         return np.exp(log_depth), np.exp(place - log_depth), basis @ self.cycles, self.compliance @ basis.T
