@@ -58,15 +58,16 @@ def _by_blocks(values: FloatArray) -> IndexArray | None:
 
     Blocks of samples stay in the processor's cache while they are looked at.
     """
-    parts = [np.zeros(1, dtype=np.int64)]
+    if values.size == 1:
+        return None
+    turn = np.ones(values.size, dtype=np.bool_)
     for start in range(0, values.size - 1, BLOCK):
         block = values[start : start + BLOCK + 2]
         rising = block[1:] > block[:-1]
         if not (rising | (block[1:] < block[:-1])).all():
             return None
-        parts.append(np.flatnonzero(rising[1:] != rising[:-1]) + (start + 1))
-    parts.append(np.array([values.size - 1]))
-    return np.concatenate(parts) if values.size > 1 else None
+        np.not_equal(rising[1:], rising[:-1], out=turn[start + 1 : start + block.size - 1])
+    return np.flatnonzero(turn)
 
 
 def gate(history_mpa: ArrayLike, width_mpa: float) -> IndexArray:
