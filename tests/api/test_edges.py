@@ -1,0 +1,87 @@
+"""Corners that a request rarely reaches: other protocols, errors after the start, work limits, the module itself."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import runpy
+import sys
+from typing import Any
+
+import httpx
+import pytest
+
+from fatcore.errors import NotConvergedError
+from service import check as check_module
+from service import cli
+from service.commands import look_up
+from service.common import Strict, evaluate
+from service.middleware import BodyLimit, LastNet
+from service.problems import Problem, from_core
+from service.registry import find
+from service.settings import Settings
+from tests.api.test_strictness import REQUEST, is_problem
+
+
+def test_other_protocols_pass_through() -> None:
+    seen: list[str] = []
+
+    async def inner(scope: Any, receive: Any, send: Any) -> None:
+        seen.append(scope["type"])
+
+    for wrapped in (LastNet(inner), BodyLimit(inner, Settings())):
+        asyncio.run(wrapped({"type": "lifespan"}, None, None))  # type: ignore[arg-type]
+    assert seen == ["lifespan", "lifespan"]
+
+
+def test_an_error_after_the_answer_began_is_raised() -> None:
+    async def broken(scope: Any, receive: Any, send: Any) -> None:
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        raise RuntimeError("late")
+
+    async def send(message: Any) -> None:
+        assert message["type"] == "http.response.start"
+
+    scope = {"type": "http", "method": "GET", "path": "/"}
+    with pytest.raises(RuntimeError, match="late"):
+        asyncio.run(LastNet(broken)(scope, None, send))  # type: ignore[arg-type]
+
+
+def test_too_much_work_is_refused(client: httpx.Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(check_module, "MAX_WORK", 1)
+    problem = is_problem(client.post("/v1/check", json=REQUEST), 422)
+    assert problem["errors"][0]["pointer"] == "/loading"
+
+
+def test_an_iteration_that_does_not_end_is_the_callers_problem() -> None:
+    assert from_core(NotConvergedError("no root")).kind == "urn:toeline:not-converged"
+
+
+def test_validation_that_runs_too_deep(monkeypatch: pytest.MonkeyPatch) -> None:
+    def deep(cls: type[Strict], data: Any) -> Strict:
+        raise RecursionError
+
+    calculation = find("check")
+    assert calculation is not None
+    monkeypatch.setattr(calculation.request, "model_validate", classmethod(deep))
+    with pytest.raises(Problem, match="deeply"):
+        evaluate(calculation, {})
+
+
+def test_calculate_any_calculation(tmp_path: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "request.json"
+    path.write_text(json.dumps(REQUEST), encoding="utf-8")
+    assert cli.main(["calculate", "check", str(path)]) == 0
+    assert json.loads(capsys.readouterr().out)["answer"]["verdict"] == "pass"
+    with pytest.raises(Problem):
+        look_up._get("no/such", {})
+
+
+def test_the_module_is_the_command_line(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["toeline", "curves", "--json"])
+    with pytest.raises(SystemExit) as ended:
+        runpy.run_module("service", run_name="__main__")
+    assert ended.value.code == 0
+    assert json.loads(capsys.readouterr().out)["answer"]["id"]
