@@ -1,4 +1,4 @@
-"""Corners that a request rarely reaches: other protocols, errors after the start, work limits, the module itself."""
+"""Corners that a request rarely reaches: other protocols, errors after the start, work limits, the module."""
 
 from __future__ import annotations
 
