@@ -7,7 +7,7 @@ from __future__ import annotations
 import numpy as np
 
 from fatcore.require import FloatArray
-from fatcore.spectrum._passes import Places
+from fatcore.spectrum.cycles import Places
 
 __all__ = ["closing_places"]
 

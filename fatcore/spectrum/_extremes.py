@@ -6,26 +6,64 @@ import numpy as np
 
 from fatcore.require import FloatArray
 from fatcore.spectrum import engine
-from fatcore.spectrum._kernels import loop_extremes_loop
+from fatcore.spectrum._kernels import loop_ends_loop, loop_extremes_loop
 from fatcore.spectrum.cycles import Cycles
 from fatcore.spectrum.history import IndexArray
 
-__all__ = ["extremes_between", "last_inside"]
+__all__ = ["loop_ends", "loop_extremes"]
 
 
-def extremes_between(
-    values: FloatArray, first: IndexArray, last: IndexArray, count: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Lowest and highest value between two samples, both included, for many nested intervals.
+def loop_ends(process: FloatArray, points: IndexArray, cycles: Cycles) -> tuple[IndexArray, FloatArray]:
+    """Last sample of every loop, and the part of the step behind it that still belongs to the loop [-].
 
-    first, last : of cycles in closing order; count: below 1 for half cycles
+    process, points : the counted history and its turning points
+    A loop ends where the history has come back to the stress at its start; half a cycle ends at its second
+    reversal.
     """
-    fast = engine.compiled(loop_extremes_loop)
+    last, share = cycles.end_index.copy(), np.zeros(cycles.count.size)
+    fast = engine.compiled(loop_ends_loop)
     if fast is None:
-        return _by_doubling(values, first, last)
-    low, high = np.empty(first.size), np.empty(first.size)
-    fast(values, first, last, count >= 1.0, np.full(values.size, -1, dtype=np.int64), low, high)
-    return low, high
+        _ends_by_bisection(process, points, cycles, last, share)
+    else:
+        whole = cycles.count >= 1.0
+        fast(process, points, cycles.start_index, cycles.closing_index, whole, last, share)
+    return last, share
+
+
+def _ends_by_bisection(
+    process: FloatArray, points: IndexArray, cycles: Cycles, last: IndexArray, share: FloatArray
+) -> None:
+    whole = cycles.count >= 1.0
+    stop, level = cycles.closing_index[whole], cycles.start_mpa[whole]
+    inside = points[np.searchsorted(points, stop) - 1]
+    upward = process[inside] < level
+    while (open_ := np.flatnonzero(stop - inside > 1)).size:  # between the two it is monotonic
+        middle = (inside[open_] + stop[open_]) // 2
+        back = np.where(upward[open_], process[middle] >= level[open_], process[middle] <= level[open_])
+        stop[open_[back]] = middle[back]
+        inside[open_[~back]] = middle[~back]
+    last[whole] = inside
+    share[whole] = (level - process[inside]) / (process[inside + 1] - process[inside])
+
+
+def loop_extremes(
+    values: FloatArray, cycles: Cycles, last: IndexArray, share: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Lowest and highest value of a process over loops that another one makes.
+
+    last, share : as `loop_ends` gives them; the process runs straight between samples
+    """
+    whole = cycles.count >= 1.0
+    fast = engine.compiled(loop_extremes_loop)
+    if fast is not None:
+        low, high = np.empty(last.size), np.empty(last.size)
+        skip = np.full(values.size, -1, dtype=np.int64)
+        fast(values, cycles.start_index, last, share, whole, skip, low, high)
+        return low, high
+    low, high = _by_doubling(values, cycles.start_index, last)
+    here = values[last]
+    back = here + share * (values[last + whole] - here)
+    return np.minimum(low, back), np.maximum(high, back)
 
 
 def _by_doubling(values: FloatArray, first: IndexArray, last: IndexArray) -> tuple[FloatArray, FloatArray]:
@@ -42,23 +80,3 @@ def _by_doubling(values: FloatArray, first: IndexArray, last: IndexArray) -> tup
         lowest = np.minimum(lowest[: lowest.size - step], lowest[step:])
         highest = np.maximum(highest[: highest.size - step], highest[step:])
     return low, high
-
-
-def last_inside(values: FloatArray, points: IndexArray, cycles: Cycles) -> IndexArray:
-    """Last sample of every loop: for a cycle, the one before the history has come back to the start's stress.
-
-    values, points : the counted history and its turning points; for half a cycle it is the second reversal
-    """
-    whole = cycles.count >= 1.0
-    stop = cycles.closing_index[whole]
-    inside = points[np.searchsorted(points, stop) - 1]
-    level = cycles.start_mpa[whole]
-    upward = cycles.end_mpa[whole] < level
-    while (open_ := np.flatnonzero(stop - inside > 1)).size:  # bisection: between the two it is monotonic
-        middle = (inside[open_] + stop[open_]) // 2
-        back = np.where(upward[open_], values[middle] >= level[open_], values[middle] <= level[open_])
-        stop[open_[back]] = middle[back]
-        inside[open_[~back]] = middle[~back]
-    last = cycles.end_index.copy()
-    last[whole] = inside
-    return last

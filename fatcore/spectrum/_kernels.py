@@ -11,6 +11,7 @@ from typing import Any
 __all__ = [
     "four_point_loop",
     "gate_loop",
+    "loop_ends_loop",
     "loop_extremes_loop",
     "three_point_loop",
 ]
@@ -108,12 +109,49 @@ def gate_loop(values: Column, width: float) -> list[int]:
     return [*kept, last]
 
 
-def loop_extremes_loop(
-    values: Column, first: Column, last: Column, whole: Column, skip: Column, low: Column, high: Column
+def loop_ends_loop(
+    process: Column,
+    points: Column,
+    start: Column,
+    closing: Column,
+    whole: Column,
+    last: Column,
+    share: Column,
 ) -> None:
-    """Lowest and highest value between the samples first and last of every cycle, both included.
+    """Last sample inside the loop of every whole cycle, and the part of the step behind it still inside.
 
-    first, last : nested or apart, an inner one always before the outer one; whole: not half a cycle
+    process, points : the counted history and its turning points
+    start, closing  : reversals of the cycles, in closing order; whole: not half a cycle
+    last, share     : results; of a half cycle they stay as they are
+    """
+    here = 0
+    for k in range(len(start)):
+        while points[here + 1] < closing[k]:
+            here += 1
+        if not whole[k]:
+            continue
+        level = process[start[k]]
+        inside, stop = points[here], closing[k]
+        upward = process[inside] < level
+        while stop - inside > 1:  # between the two the history is monotonic
+            middle = (inside + stop) // 2
+            back = process[middle] >= level if upward else process[middle] <= level
+            if back:
+                stop = middle
+            else:
+                inside = middle
+        last[k] = inside
+        share[k] = (level - process[inside]) / (process[inside + 1] - process[inside])
+
+
+def loop_extremes_loop(
+    values: Column, first: Column, last: Column, share: Column, whole: Column, skip: Column, low: Column,
+    high: Column,
+) -> None:  # fmt: skip
+    """Lowest and highest value over the loop of every cycle.
+
+    first, last : first and last sample inside, nested or apart, an inner loop always before the outer one
+    share       : part of the step behind the last sample that still belongs to the loop of a whole cycle
     skip        : room as long as values, filled with -1
     low, high   : results; an outer cycle jumps over the inner ones, so that each sample is read about once
     """
@@ -131,7 +169,14 @@ def loop_extremes_loop(
                 smallest = min(smallest, values[i])
                 largest = max(largest, values[i])
                 i += 1
+        # outer loops take the samples only: the point between samples lies on their way anyhow
         low[k] = smallest
         high[k] = largest
         if whole[k]:
             skip[first[k]] = k
+    for k in range(len(first)):
+        if whole[k]:
+            here = values[last[k]]
+            back = here + share[k] * (values[last[k] + 1] - here)
+            low[k] = min(low[k], back)
+            high[k] = max(high[k], back)

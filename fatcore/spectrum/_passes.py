@@ -19,14 +19,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
+from fatcore.spectrum.cycles import Places
 
-__all__ = ["Pairs", "Places", "reduce_by_passes"]
+__all__ = ["Pairs", "reduce_by_passes"]
 
 BLOCK = 1 << 14  # points worked on at once: stays in the processor's cache
 SMALL = 300  # points below which the loop is quicker than a pass
 WORTH = 0.03  # share of points a pass must remove to be worth its time
 
-Places = NDArray[np.signedinteger]
 Pairs = list[tuple[Places, Places]]
 
 

@@ -19,8 +19,8 @@ from fatcore.require import FloatArray
 from fatcore.spectrum import engine
 from fatcore.spectrum._closing import closing_places
 from fatcore.spectrum._kernels import four_point_loop, three_point_loop
-from fatcore.spectrum._passes import Places, reduce_by_passes
-from fatcore.spectrum.cycles import Cycles, by_closing, from_indices
+from fatcore.spectrum._passes import reduce_by_passes
+from fatcore.spectrum.cycles import Cycles, Places, by_closing, from_indices
 from fatcore.spectrum.history import IndexArray, as_history, closed_at_largest, turning_points
 
 __all__ = [
@@ -35,7 +35,7 @@ __all__ = [
 
 Residue = Literal["half", "closed"]
 Rule = Literal["half", "closed", "four-point"]
-Whole = tuple[IndexArray, IndexArray, IndexArray]
+Whole = tuple[Places, Places, Places]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -160,6 +160,7 @@ def _on_arrays(
     fast: Callable[..., tuple[int, int]], levels: FloatArray, points: IndexArray, options: tuple[bool, ...]
 ) -> tuple[Whole, IndexArray]:
     level, place = np.empty_like(levels), np.empty_like(points)
-    columns = [np.empty(levels.size // 2 + 1, dtype=np.int64) for _ in range(3)]
+    kind = np.int32 if points[-1] < 2**31 else np.int64  # half the memory to write; widened when put in order
+    columns: list[Places] = [np.empty(levels.size // 2 + 1, dtype=kind) for _ in range(3)]
     cycles, left = fast(levels, points, *options, level, place, *columns)
     return (columns[0][:cycles], columns[1][:cycles], columns[2][:cycles]), place[:left]

@@ -12,7 +12,10 @@ from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 from fatcore.spectrum.history import IndexArray
 
-__all__ = ["Cycles", "by_closing", "from_indices"]
+__all__ = ["Cycles", "Places", "by_closing", "from_indices"]
+
+
+Places = NDArray[np.signedinteger]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -36,12 +39,15 @@ class Cycles(Outcome):
     @cached_property
     def range_mpa(self) -> FloatArray:
         """Stress range of each cycle [MPa]."""
-        return np.abs(self.end_mpa - self.start_mpa)
+        size = self.end_mpa - self.start_mpa
+        return np.abs(size, out=size)
 
     @cached_property
     def mean_mpa(self) -> FloatArray:
         """Mean stress of each cycle [MPa]; halves are added, so that large values do not overflow."""
-        return 0.5 * self.start_mpa + 0.5 * self.end_mpa
+        middle = 0.5 * self.start_mpa
+        middle += 0.5 * self.end_mpa
+        return middle
 
     @cached_property
     def minimum_mpa(self) -> FloatArray:
@@ -69,7 +75,7 @@ class Cycles(Outcome):
         return float(self.count.sum())
 
 
-def by_closing(first: NDArray[np.signedinteger], closing: NDArray[np.signedinteger]) -> IndexArray:
+def by_closing(first: Places, closing: Places) -> IndexArray:
     """Order of cycles by closing index, and of equal ones the later start, which is the inner one, first."""
     key = closing.astype(np.int64)
     key *= (int(first.max()) if first.size else 0) + 1
@@ -77,9 +83,7 @@ def by_closing(first: NDArray[np.signedinteger], closing: NDArray[np.signedinteg
     return np.argsort(key)
 
 
-def from_indices(
-    values: FloatArray, whole: tuple[IndexArray, IndexArray, IndexArray], residue: IndexArray
-) -> Cycles:
+def from_indices(values: FloatArray, whole: tuple[Places, Places, Places], residue: IndexArray) -> Cycles:
     """Cycles from the (first, second, closing) indices of whole ones and the chain of points left over.
 
     Neighbouring points of the residue are half a cycle each, placed at their end; whole cycles come in order.
@@ -101,11 +105,11 @@ def from_indices(
     )
 
 
-def _inserted(column: IndexArray, place: IndexArray, values: IndexArray) -> IndexArray:
+def _inserted(column: Places, place: IndexArray, values: IndexArray) -> IndexArray:
     """The column with values put in before places that do not fall; whole stretches are copied at once."""
     if values.size > column.size // 100:
-        return np.insert(column, place, values)
-    whole = np.empty(column.size + values.size, dtype=column.dtype)
+        return np.insert(column.astype(np.int64), place, values)
+    whole = np.empty(column.size + values.size, dtype=np.int64)
     ends = [*place.tolist(), column.size]
     whole[: ends[0]] = column[: ends[0]]
     for k, value in enumerate(values.tolist()):

@@ -55,7 +55,8 @@ def _each(
                 alone[case] = rainflow(loads[case], residue)
             yield station, _of_one_channel(alone[case], unit[:, case], weights, residue)
         else:
-            values = superposed(unit[:, relevant], loads[relevant])
+            every = relevant.size == loads.shape[0]  # no copy of all channels for each station
+            values = superposed(unit, loads) if every else superposed(unit[:, relevant], loads[relevant])
             yield station, mode_cycles(values, weights, residue=residue, definition=definition)
 
 

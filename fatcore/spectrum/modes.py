@@ -23,7 +23,7 @@ from fatcore import require
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
-from fatcore.spectrum._extremes import extremes_between, last_inside
+from fatcore.spectrum._extremes import loop_ends, loop_extremes
 from fatcore.spectrum.counting import Residue, count_turning_points, rainflow
 from fatcore.spectrum.cycles import Cycles, from_indices
 from fatcore.spectrum.history import IndexArray, closed_at_largest, turning_points
@@ -118,29 +118,14 @@ def _spans(
     values: FloatArray, points: IndexArray, cycles: Cycles, governing: int
 ) -> tuple[FloatArray, FloatArray]:
     """Lowest and highest stress of every mode over the loop of every cycle, (n, modes) each."""
-    shape = (cycles.count.size, values.shape[0])
-    low, high = np.empty(shape), np.empty(shape)
-    process = values[governing]
-    last = last_inside(process, points, cycles)
-    share = _share_of_step(process, cycles, last)
+    low, high = np.empty((len(values), cycles.count.size)), np.empty((len(values), cycles.count.size))
+    last, share = loop_ends(values[governing], points, cycles)
     for mode, column in enumerate(values):
         if mode == governing:
-            low[:, mode], high[:, mode] = cycles.minimum_mpa, cycles.maximum_mpa
-            continue
-        lowest, highest = extremes_between(column, cycles.start_index, last, cycles.count)
-        step = last + (cycles.count >= 1.0)
-        back = column[last] + share * (column[step] - column[last])
-        low[:, mode], high[:, mode] = np.minimum(lowest, back), np.maximum(highest, back)
-    return low, high
-
-
-def _share_of_step(process: FloatArray, cycles: Cycles, last: IndexArray) -> FloatArray:
-    """Part of the step behind the loop's last sample until the start's stress is met, 0 for half a cycle."""
-    whole = cycles.count >= 1.0
-    share = np.zeros(last.size)
-    here = process[last[whole]]
-    share[whole] = (cycles.start_mpa[whole] - here) / (process[last[whole] + 1] - here)
-    return share
+            low[mode], high[mode] = cycles.minimum_mpa, cycles.maximum_mpa
+        else:
+            low[mode], high[mode] = loop_extremes(column, cycles, last, share)
+    return low.T, high.T
 
 
 def _independent(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycles:

@@ -17,9 +17,10 @@ from fatcore.require import FloatArray
 
 __all__ = ["PROPORTIONAL_LIMIT", "checked_channels", "proportionality", "station_histories", "superposed"]
 
-PROPORTIONAL_LIMIT = (
-    0.05  # [toeline-proportionality] ratio of singular values below which load is proportional
-)
+# [toeline-proportionality] ratio of singular values below which load counts as proportional
+PROPORTIONAL_LIMIT = 0.05
+
+BLOCK = 1 << 14  # samples worked on at once: they stay in the processor's cache
 
 
 def checked_channels(unit_peaks_mpa: ArrayLike, channels: ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -44,11 +45,14 @@ def superposed(unit_mpa: FloatArray, channels: FloatArray) -> FloatArray:
                on how a matrix library splits the work
     """
     stress = np.zeros((unit_mpa.shape[0], channels.shape[1]))
-    product = np.empty(channels.shape[1])
-    for case, load in enumerate(channels):
-        for mode in np.flatnonzero(unit_mpa[:, case]):
-            np.multiply(load, unit_mpa[mode, case], out=product)
-            stress[mode] += product
+    product = np.empty(BLOCK)
+    terms = [(mode, case) for case in range(len(channels)) for mode in np.flatnonzero(unit_mpa[:, case])]
+    for start in range(0, channels.shape[1], BLOCK):
+        loads, sums = channels[:, start : start + BLOCK], stress[:, start : start + BLOCK]
+        part = product[: loads.shape[1]]
+        for mode, case in terms:
+            np.multiply(loads[case], unit_mpa[mode, case], out=part)
+            sums[mode] += part
     return stress
 
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fatcore.errors import InputError
-from fatcore.spectrum import _kernels, _passes, counting, engine
+from fatcore.spectrum import _passes, counting, engine
 from fatcore.spectrum.counting import four_point, rainflow, range_pair
 from fatcore.spectrum.cycles import Cycles
 from fatcore.spectrum.history import gate, turning_points
@@ -279,16 +279,3 @@ def test_compiler_without_a_place_for_its_cache(monkeypatch: pytest.MonkeyPatch)
 
 def _twice(value: float) -> float:
     return 2.0 * value
-
-
-@given(tied)
-@settings(max_examples=50)
-def test_loops_give_the_same_uncompiled(history: list[float]) -> None:
-    cycles = rainflow(history)
-    last = cycles.end_index
-    low, high = [0.0] * last.size, [0.0] * last.size
-    whole = (cycles.count == 1.0).tolist()
-    skip = [-1] * len(history)
-    _kernels.loop_extremes_loop(history, cycles.start_index.tolist(), last.tolist(), whole, skip, low, high)
-    assert low == cycles.minimum_mpa.tolist()
-    assert high == cycles.maximum_mpa.tolist()

@@ -8,8 +8,8 @@ from hypothesis.extra.numpy import arrays
 
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
-from fatcore.spectrum import engine, path
-from fatcore.spectrum._extremes import extremes_between, last_inside
+from fatcore.spectrum import _kernels, engine, path
+from fatcore.spectrum._extremes import loop_ends, loop_extremes
 from fatcore.spectrum._published_counting import circle
 from fatcore.spectrum.compare import compare_definitions, weighted_range
 from fatcore.spectrum.counting import Residue, count_turning_points, rainflow
@@ -100,11 +100,13 @@ def test_extremes_and_last_sample_of_a_smooth_loop(name: engine.Engine) -> None:
     whole, left = count_turning_points(process, points, "half")
     cycles = from_indices(process, whole, left)
     with engine.using(name):
-        last = last_inside(process, points, cycles)
-        low, high = extremes_between(process, cycles.start_index, last, cycles.count)
+        last, share = loop_ends(process, points, cycles)
+        low, high = loop_extremes(process, cycles, last, share)
     tall = cycles.count == 1.0
-    assert (low[tall] >= cycles.minimum_mpa[tall]).all()
-    assert (high[tall] <= cycles.maximum_mpa[tall]).all()
+    np.testing.assert_allclose(low, cycles.minimum_mpa, atol=1e-12)
+    np.testing.assert_allclose(high, cycles.maximum_mpa, atol=1e-12)
+    assert ((share[tall] > 0.0) & (share[tall] <= 1.0)).all()
+    assert (share[~tall] == 0.0).all()
     back = np.sign(cycles.start_mpa - cycles.end_mpa)
     assert (((process[last] - cycles.start_mpa) * back)[tall] < 0.0).all()
     assert (((process[last[tall] + 1] - cycles.start_mpa[tall]) * back[tall]) >= 0.0).all()
@@ -227,3 +229,22 @@ def test_many_stations_refuse_weights_of_another_shape() -> None:
     with pytest.raises(InputError) as caught:
         count_stations(np.ones((2, 3, 1)), np.ones((1, 4)), [1.0])
     assert caught.value.path == ("weights",)
+
+
+@given(arrays(np.float64, (2, 30), elements=st.integers(-5, 5).map(float)))
+def test_loops_give_the_same_uncompiled(history: np.ndarray) -> None:
+    process, other = history
+    points = turning_points(process)
+    whole, left = count_turning_points(process, points, "half")
+    cycles = from_indices(process, whole, left)
+    last, share = loop_ends(process, points, cycles)
+    low, high = loop_extremes(other, cycles, last, share)
+    tall = (cycles.count == 1.0).tolist()
+    ends, parts = cycles.end_index.tolist(), [0.0] * last.size
+    lists = [column.tolist() for column in (process, points, cycles.start_index, cycles.closing_index)]
+    _kernels.loop_ends_loop(*lists, tall, ends, parts)
+    assert (ends, parts) == (last.tolist(), share.tolist())
+    lowest, highest = [0.0] * last.size, [0.0] * last.size
+    start, skip = cycles.start_index.tolist(), [-1] * process.size
+    _kernels.loop_extremes_loop(other.tolist(), start, ends, parts, tall, skip, lowest, highest)
+    assert (lowest, highest) == (low.tolist(), high.tolist())
