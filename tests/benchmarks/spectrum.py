@@ -31,9 +31,6 @@ SAMPLED_STATIONS = 200  # measured; times are scaled to all stations
 LOOPED_STATIONS = 5
 WEIGHTS = np.array([1.0, 0.6, 1.8])
 COLUMNS = ("range_mpa", "mean_mpa", "count", "start_index", "end_index", "closing_index")
-# Where most samples are turning points, counting decides. In band-limited noise every seventh sample is one:
-# the compiled count then mostly reads samples, which the loop over given points never does.
-COMPILED = {"white noise": 0.1, "random walk": 0.1, "band-limited noise": 0.2}
 Row = tuple[str, float, float, float, float]
 
 
@@ -95,7 +92,6 @@ def counting_rows() -> list[Row]:
     """Plain and compiled counting of each history."""
     found = []
     for name, values in histories().items():
-        limit = COMPILED[name]
         loop, with_columns = list_loop(values)
         with engine.using("plain"):
             plain, plain_result = seconds(lambda values=values: counted(values), 2)
