@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fnmatch import fnmatchcase
 from typing import Any
 
@@ -23,16 +23,36 @@ Row = Mapping[str, str]
 
 
 def read_rows(text: str, layout: TableLayout) -> list[Row]:
-    """Rows of a CSV text by column name; InputError names a column of the layout that is missing."""
-    reader = csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=layout.delimiter)
-    present = {name.strip() for name in reader.fieldnames or ()}
+    """Rows of a CSV text by column name, blank ones left out, any line ends.
+
+    Raises : InputError for a column of the layout that is missing or there twice, for a row of other length
+    """
+    reader = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=None), delimiter=layout.delimiter)
+    header, *rows = _filled(reader) or [[]]
+    names = [name.strip() for name in header]
     for column in _columns(layout):
-        if column not in present:
-            raise InputError(f"the table has no column {column!r}", "table")
-    rows: list[Row] = [{(key or "").strip(): value for key, value in row.items()} for row in reader]
+        if names.count(column) != 1:
+            what = "no column" if column not in names else "more than one column"
+            raise InputError(f"the table has {what} {column!r}", "table")
     if not rows:
         raise InputError("the table has no rows", "table")
-    return rows
+    return [_row(names, cells, number) for number, cells in enumerate(rows, start=1)]
+
+
+def _filled(reader: Iterable[list[str]]) -> list[list[str]]:
+    try:
+        return [cells for cells in reader if any(cell.strip() for cell in cells)]
+    except csv.Error as error:
+        raise InputError(f"the table is no CSV: {error}", "table") from error
+
+
+def _row(names: list[str], cells: list[str], number: int) -> Row:
+    # cells beyond the header are harmless only when they are empty: else the columns have shifted
+    if len(cells) < len(names) or any(cell.strip() for cell in cells[len(names) :]):
+        raise InputError(
+            f"row {number} under the header has {len(cells)} cells where {len(names)} were expected", "table"
+        )
+    return dict(zip(names, cells, strict=False))
 
 
 def _columns(layout: TableLayout) -> list[str]:
@@ -199,9 +219,11 @@ def _numbers(rows: list[Row], names: list[str], layout: TableLayout) -> FloatArr
     return np.array([[_number(row[name], name, layout.decimal) for name in names] for row in rows])
 
 
-def _number(text: str | None, column: str, decimal: str) -> float:
+def _number(text: str, column: str, decimal: str) -> float:
     try:
-        value = float((text or "").strip().replace(decimal, "."))
+        # with a decimal comma a point can only separate thousands, and Python would take an underscore for one
+        foreign = "_" in text or (decimal == "," and "." in text)
+        value = math.nan if foreign else float(text.strip().replace(decimal, "."))
     except ValueError:
         value = math.nan
     if not math.isfinite(value):

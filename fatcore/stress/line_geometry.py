@@ -47,7 +47,9 @@ def order_along_line(points_mm: ArrayLike, closed: bool | None = None) -> LineOr
     points = _points(points_mm)
     distances = pdist(points)
     if distances.min() <= _PARALLEL * distances.max():
-        raise InputError("two points of the line coincide", "points_mm")
+        raise InputError(
+            "two points of the line coincide: list a node once, with the mean of its elements", "points_mm"
+        )
     tree = minimum_spanning_tree(squareform(distances))
     links = (tree + tree.T).tocsr()
     degree = np.diff(links.indptr)
@@ -84,7 +86,10 @@ def positions_along(points_mm: ArrayLike) -> FloatArray:
     >>> positions_along([[0, 0, 0], [3, 4, 0], [3, 4, 2]]).tolist()
     [0.0, 5.0, 7.0]
     """
-    points = _points(points_mm)
+    return _lengths(_points(points_mm))
+
+
+def _lengths(points: FloatArray) -> FloatArray:
     return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
 
 
@@ -92,11 +97,14 @@ def tangents_along(points_mm: ArrayLike, closed: bool) -> FloatArray:
     """Unit tangents at ordered points, of the parabola through each point and its neighbours, (n, 3).
 
     Second order in the spacing, also where it is uneven; an open line uses its last three points at an end.
+    Raises : InputError when neighbours coincide, as they do in a loop that repeats its first point
     """
     points = _points(points_mm)
     if closed:
         points = np.vstack([points[-1], points, points[0]])
-    parameter = positions_along(points)
+    parameter = _lengths(points)
+    if (np.diff(parameter) <= _PARALLEL * parameter[-1]).any():
+        raise InputError("neighbouring points of the line coincide: list every node once", "points_mm")
     order = 2 if len(points) > 2 else 1
     slopes = np.gradient(points, parameter, axis=0, edge_order=order)  # type: ignore[call-overload]
     return _unit(slopes[1:-1] if closed else slopes, "points_mm")

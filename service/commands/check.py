@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-from pathlib import Path
 
 from service.commands.shared import (
     FAILED,
@@ -13,6 +12,7 @@ from service.commands.shared import (
     calculate,
     read_bytes,
     request_in,
+    text_in,
     write_bytes,
     write_text,
 )
@@ -55,8 +55,8 @@ def _check(given: argparse.Namespace) -> int:
 
 
 def _lines(given: argparse.Namespace) -> int:
-    table_map = read_map(Path(given.map).read_text(encoding="utf-8"))
-    rows = read_rows(read_bytes(given.table).decode("utf-8"), table_map.table)
+    table_map = read_map(text_in(read_bytes(given.map), "the map"))
+    rows = read_rows(text_in(read_bytes(given.table), "the table"), table_map.table)
     request = check_request(rows, table_map)
     write_bytes(json.dumps(request, separators=(",", ":")).encode(), given.output)
     return PASSED

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import codecs
 import sys
 from pathlib import Path
 from typing import Any, Protocol
@@ -22,6 +23,7 @@ __all__ = [
     "calculate",
     "read_bytes",
     "request_in",
+    "text_in",
     "write_bytes",
     "write_text",
 ]
@@ -39,6 +41,18 @@ class Commands(Protocol):
 def read_bytes(path: str) -> bytes:
     """Content of a file, or of standard input for '-'."""
     return sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
+
+
+def text_in(content: bytes, name: str) -> str:
+    """The text of a file: UTF-8, or UTF-16 that says so by its first bytes.
+
+    Raises : Problem for anything else, since a guess could change a name or a number
+    """
+    wide = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    try:
+        return content.decode("utf-16" if wide else "utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise Problem(400, f"{name} is not UTF-8 text (byte {error.start}): save it as UTF-8") from error
 
 
 def request_in(content: bytes, calculation: str) -> Any:
