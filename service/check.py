@@ -14,10 +14,10 @@ from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, 
 from fatcore.check.resistance import Resistance, Target
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
-from fatcore.outcome import evidence
+from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
-from fatcore.stress.evaluation import peaks_from_tensors
-from fatcore.stress.materials import control_radius_of
+from fatcore.stress.evaluation import peaks_as_given, peaks_from_tensors
+from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_findings
 from service import check_growth, progress
 from service.check_models import (
     BiaxialityCurves,
@@ -101,7 +101,7 @@ def check(request: CheckRequest) -> Reply:
     growth, ground = check_growth.grown(request, loading, worst.name)
     return reply(
         CheckAnswer,
-        replace(outcome, **evidence(outcome, ground)),
+        replace(outcome, **evidence(outcome, ground, _radius(request))),
         governing=point,
         lines=shown,
         growth=growth,
@@ -144,7 +144,8 @@ def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tupl
         if case.tensors_mpa is not None:
             return _tensor_case(line, case.tensors_mpa)
         if case.peaks_mpa is not None:
-            return stacked("peaks_mpa", case.peaks_mpa.model_dump()), ()
+            given_peaks = stacked("peaks_mpa", case.peaks_mpa.model_dump())
+            return given_peaks, peaks_as_given(line.average_over)
         return _plain_case(case), ()
 
 
@@ -228,6 +229,14 @@ def material_of(request: CheckRequest) -> weld_check.Material:
     with at("material"):
         radius = given.control_radius_mm or control_radius_of(given.name)
     return weld_check.Material(name=given.name, poisson_ratio=given.poisson_ratio, control_radius_mm=radius)
+
+
+def _radius(request: CheckRequest) -> Outcome:
+    """Where a control radius that was left out comes from, if a line needs it."""
+    used = any(line.basis == "peak-stress" for line in request.lines)
+    if request.material.control_radius_mm is not None or not used:
+        return Outcome()
+    return Outcome(findings=material_findings(request.material.name), tables=(RADIUS_TABLE,))
 
 
 def target_of(request: CheckRequest) -> Target:

@@ -221,7 +221,7 @@ def _numbers(rows: list[Row], names: list[str], layout: TableLayout) -> FloatArr
 
 def _number(text: str, column: str, decimal: str) -> float:
     try:
-        # with a decimal comma a point can only separate thousands, and Python would take an underscore for one
+        # with a decimal comma a point can only separate thousands; Python would read an underscore as one
         foreign = "_" in text or (decimal == "," and "." in text)
         value = math.nan if foreign else float(text.strip().replace(decimal, "."))
     except ValueError:

@@ -18,7 +18,7 @@ from fatcore.stress.energy import (
     energy_from_sector,
     energy_given,
 )
-from fatcore.stress.evaluation import evaluate_line, peaks_from_tensors
+from fatcore.stress.evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
 from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_findings
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch import eigenvalues
@@ -178,7 +178,8 @@ def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
     """Peaks (n, 3), given or from tensors, and what is to say about the frame."""
     if one_of(request, "peaks_mpa", "tensors_mpa") == "peaks_mpa":
         none_of(request, "only with tensors_mpa", "tangent", "bisector")
-        return stacked("peaks_mpa", required(request, "peaks_mpa").model_dump()), Outcome()
+        peaks = stacked("peaks_mpa", required(request, "peaks_mpa").model_dump())
+        return peaks, Outcome(findings=peaks_as_given(request.average_over))
     tensors = stacked("tensors_mpa", required(request, "tensors_mpa").model_dump())
     peaks, findings = peaks_from_tensors(
         tensors,

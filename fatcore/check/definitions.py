@@ -16,7 +16,7 @@ __all__ = ["compared_definitions"]
 
 
 def compared_definitions(
-    line: WeldLine, loading: Loading, strength: Strength, station: int, curve: Curve
+    line: WeldLine, loading: Loading, strength: Strength, station: int, curve: Curve, load_factor: float = 1.0
 ) -> Outcome:
     """Damage of one station by every definition of a cycle; empty where there is one definition only.
 
@@ -24,7 +24,7 @@ def compared_definitions(
     """
     if not isinstance(loading, HistoryLoading) or len(loading.channels) < 2 or strength.weights.size < 3:
         return Outcome()
-    unit = case_matrix(line, loading.names())[station]
+    unit = load_factor * case_matrix(line, loading.names())[station]
     channels = np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()])
     history = superposed(unit, channels)
     return compare_definitions(history, strength.weights, curve, residue=loading.residue)

@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from fatcore.check.line import MODES, WeldLine
-from fatcore.check.loading import HistoryLoading, Loading
-from fatcore.check.resistance import Resistance
-from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState, outside_load_ratio
-from fatcore.check.strength import InteractionStrength, PeakStrength, Strength
+from fatcore.check.line import MODES, Basis, WeldLine
+from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
+from fatcore.check.resistance import Resistance, Target
+from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
+from fatcore.check.strength import InteractionStrength, Judged, PeakStrength, Strength
+from fatcore.check.suitability import damage_limit_findings, survival_stated
 from fatcore.curves import biaxiality
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
 from fatcore.findings import Finding, caution, note, outside_limits
@@ -19,7 +20,7 @@ from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
-__all__ = ["of_line", "of_loading", "of_undecided", "touching"]
+__all__ = ["of_condition", "of_line", "of_loading", "of_target", "of_undecided", "touching"]
 
 
 def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ...]:
@@ -42,6 +43,31 @@ def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ..
     return tuple(found)
 
 
+def of_target(loading: Loading, resistance: Resistance, target: Target) -> tuple[Finding, ...]:
+    """Curves taken as given, and documents that permit a smaller damage sum where amplitudes vary."""
+    curves = resistance.curves()
+    stated = survival_stated(curves) if target.survival_probability is None else ()
+    if isinstance(loading, BlockLoading) and len(loading.blocks) == 1:
+        return stated
+    return (*stated, *damage_limit_findings(target.damage_limit, curves))
+
+
+def of_condition(lines: Sequence[WeldLine], condition: str) -> tuple[Finding, ...]:
+    """What the mean stress does on each basis of the lines."""
+    return tuple(_mean_stress(basis, condition) for basis in dict.fromkeys(line.basis for line in lines))
+
+
+def _mean_stress(basis: Basis, condition: str) -> Finding:
+    if basis != "peak-stress":
+        text = f"ranges of {basis} stress count in full at any mean stress and in any condition"
+        return note("mean-stress-not-used", text, field="condition")
+    if condition == "as-welded":
+        text = "as-welded: ranges count in full at any load ratio (residual stress)"
+        return note("as-welded", text, field="condition", source=LOAD_RATIO_LIMIT.source)
+    text = "load ratio of each mode counted by the coefficient for stress-relieved joints"
+    return note("mean-stress", text, field="condition", source=LOAD_RATIO_LIMIT.source)
+
+
 def of_undecided(names: Sequence[str]) -> tuple[Finding, ...]:
     """That lines besides the governing one are undecided: their numbers may be wrong, and so the verdict."""
     if not names:
@@ -60,26 +86,19 @@ def of_line(
     life_cycles: float,
 ) -> tuple[Finding, ...]:
     """Findings of one line, each with its name; life_cycles is that of the governing station."""
-    found = [*line.remarks, *_mode_findings(base, state, best), *_relieved(strength, state)]
+    found = [*line.remarks, *_mode_findings(base, state, best), *_load_ratio(state)]
     if isinstance(strength, PeakStrength):
-        found += biaxiality.rule_findings(
-            state.equivalent_mpa[best.index],
-            state.ratio[best.index],
-            opening_curve=strength.opening_curve,
-            shear_curve=strength.shear_curve,
-            lower=strength.lower,
-            upper=strength.upper,
-        )
+        found += _rule(strength, best.cycles)
     elif isinstance(strength, InteractionStrength):
-        form = "en-1993-1-9" if resistance.interaction == "damage-sum" else "iiw-2016"
-        text = f"normal and shear stress combined by the {resistance.interaction} form"
-        source = interaction_form(form)["source"]
-        found.append(note("interaction", text, field="interaction", source=source))
+        found.append(_interaction(resistance))
     found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
     if not state.judged.all():
         left = int(np.count_nonzero(~state.judged))
         text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"
         found.append(note("ends-not-judged", text, field="exclude_ends_mm"))
+    if line.closed and line.exclude_ends_mm > 0.0:
+        text = "a closed line has no ends: exclude_ends_mm leaves nothing out"
+        found.append(note("loop-without-ends", text, field="exclude_ends_mm"))
     if best.utilisation == 0.0:
         found.append(caution("nothing-cycles", "no stress range at any judged station", field="cases"))
     return tuple(replace(finding, line=line.name) for finding in found)
@@ -87,7 +106,7 @@ def of_line(
 
 def touching(found: Sequence[Finding], state: LineState, index: int) -> tuple[Finding, ...]:
     """The `outside` findings that touch one station: those of its load ratio only where it is left there."""
-    beyond = bool(outside_load_ratio(state)[index])
+    beyond = bool(state.outside_ratio[index])
     return tuple(f for f in found if f.severity == "outside" and (f.field != "load_ratio" or beyond))
 
 
@@ -104,15 +123,53 @@ def _mode_findings(base: Outcome, state: LineState, best: Governing) -> list[Fin
     return found
 
 
-def _relieved(strength: Strength, state: LineState) -> list[Finding]:
-    if not getattr(strength, "relieved", False):
+def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:
+    """The parts of the two-curve rule that count at a station, and how its damage divides between the curves.
+
+    Without damage the largest cycle tells the rule.
+    """
+    damage, choice = (values[0] for values in strength.parts(cycles))
+    stress, ratio = cycles.equivalent_mpa[0], cycles.ratio[0]
+    if not (stress > 0.0).any():
         return []
-    beyond = outside_load_ratio(state) & state.judged
-    text = "load ratio of each mode counted by the coefficient for stress-relieved joints"
-    found = [note("mean-stress", text, field="condition", source=LOAD_RATIO_LIMIT.source)]
-    outside = (
-        LOAD_RATIO_LIMIT.finding(np.nan_to_num(state.load_ratio[beyond], posinf=1e30, neginf=-1e30))
-        if beyond.any()
-        else None
+    told = damage if damage.any() else np.where(np.arange(stress.size) == stress.argmax(), 1.0, 0.0)
+    told = told / told.sum()
+    areas = np.where(ratio < strength.lower, 0, np.where(ratio > strength.upper, 2, 1))
+    kept = np.bincount(areas, told, minlength=3)[areas] > SHARE_THAT_COUNTS
+    found = biaxiality.rule_findings(
+        stress[kept],
+        ratio[kept],
+        opening_curve=strength.opening_curve,
+        shear_curve=strength.shear_curve,
+        lower=strength.lower,
+        upper=strength.upper,
     )
-    return [*found, outside] if outside else found
+    return [*found, *_divided(strength, float(told[choice == 1].sum()))]
+
+
+def _divided(strength: PeakStrength, sheared: float) -> list[Finding]:
+    if not SHARE_THAT_COUNTS < sheared < 1.0 - SHARE_THAT_COUNTS:
+        return []
+    text = (
+        f"cycles differ in biaxiality: {100.0 * sheared:.3g} % of the damage comes from"
+        f" {strength.shear_curve.id}, the rest from {strength.opening_curve.id}; the curve named is the one"
+        " with more than half, the ratio shown that of the largest cycle"
+    )
+    return [note("biaxiality-divided", text, field="curve", source="biaxiality-rule")]
+
+
+def _interaction(resistance: Resistance) -> Finding:
+    summed = resistance.interaction == "damage-sum"
+    text = (
+        f"normal and shear stress combined by the {resistance.interaction} form;"
+        " equivalent and allowable stress are those of the normal stress"
+    )
+    if not summed:
+        text += ", damage and life those of the damage sum: the form decides by the utilisation alone"
+    source = interaction_form("en-1993-1-9" if summed else "iiw-2016")["source"]
+    return note("interaction", text, field="interaction", source=source)
+
+
+def _load_ratio(state: LineState) -> tuple[Finding, ...]:
+    ratios = state.load_ratio[state.outside_ratio & state.judged]
+    return outside_limits([LOAD_RATIO_LIMIT], load_ratio=np.nan_to_num(ratios, posinf=1e30, neginf=-1e30))

@@ -9,6 +9,7 @@ import numpy as np
 
 from fatcore.check.line import WeldLine
 from fatcore.check.strength import Interaction, InteractionStrength, PeakStrength, PlainStrength, Strength
+from fatcore.check.suitability import kind_findings, material_curve_findings
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from fatcore.curves.survival import CurveAtSurvival, at_survival
@@ -46,6 +47,10 @@ class Resistance:
         if not 0.0 <= self.lower <= self.upper:
             raise InputError("lower must lie between 0 and upper", "lower")
 
+    def curves(self) -> tuple[Curve, ...]:
+        """The curve, and the shear curve where there is one."""
+        return (self.curve,) if self.shear_curve is None else (self.curve, self.shear_curve)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
@@ -75,14 +80,16 @@ def strength_of(
     coefficients: str,
 ) -> tuple[Strength, Outcome]:
     """The strength of a line, and the outcome it rests on (weights of the peaks with their findings)."""
-    moved = [_ready(given, target) for given in (resistance.curve, resistance.shear_curve) if given]
+    moved = [_ready(given, target) for given in resistance.curves()]
     curve, *rest = [part.curve.scaled(1.0 / target.resistance_factor) for part in moved]
     shear = rest[0] if rest else None
+    suited = kind_findings(line.basis, resistance.curve, resistance.shear_curve)
     if line.basis != "peak-stress":
-        return _plain_strength(line, resistance, curve, shear), Outcome(**evidence(*moved))
+        return _plain_strength(line, resistance, curve, shear), Outcome(**evidence(*moved, findings=suited))
     weights = _weights(line, material, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
-    return strength, Outcome(**evidence(weights, *moved))
+    suited += material_curve_findings(material.name, resistance.curves())
+    return strength, Outcome(**evidence(weights, *moved, findings=suited))
 
 
 def _ready(curve: Curve, target: Target) -> CurveAtSurvival:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,16 +15,17 @@ from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
 __all__ = [
+    "SAME",
     "SHARE_THAT_COUNTS",
     "Governing",
     "LineState",
     "Progress",
     "assess",
-    "outside_load_ratio",
 ]
 
 Progress = Callable[[int], None]
 
+SAME = 1e-9  # relative: what two processors may differ by; a utilisation nearer to 1 is 1
 SHARE_THAT_COUNTS = 0.01  # of the squared equivalent: a mode below it does not make a point doubtful
 
 
@@ -35,7 +36,8 @@ class LineState:
     equivalent_mpa : largest equivalent range; ratio: its biaxiality ratio (inf without opening)
     damage         : of one pass; curve_index: the deciding curve; cycles: counted cycles of one pass
     shares         : part of each component in the squared equivalent, (n, m)
-    load_ratio     : of the opening peak in the largest cycle
+    outside_ratio  : in a relieved joint, whether cycles count whose opening load ratio leaves the published
+                     range; load_ratio: of the largest of them
     """
 
     equivalent_mpa: FloatArray
@@ -45,15 +47,17 @@ class LineState:
     cycles: FloatArray
     shares: FloatArray
     load_ratio: FloatArray
+    outside_ratio: NDArray[np.bool_]
     judged: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Governing:
-    """Station with the largest utilisation of a line."""
+    """Station with the largest utilisation of a line, and its cycles."""
 
     index: int
     utilisation: float
+    cycles: Judged
 
 
 def assess(
@@ -93,6 +97,7 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         cycles=np.zeros(size),
         shares=np.zeros((size, strength.weights.size)),
         load_ratio=np.zeros(size),
+        outside_ratio=np.zeros(size, dtype=np.bool_),
         judged=judged_stations(line),
     )
 
@@ -101,25 +106,37 @@ def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Streng
     where = np.asarray(batch.stations)
     state.damage[where], state.curve_index[where] = strength.damage(judged)
     state.cycles[where] = batch.count.sum()
-    height = np.maximum(judged.equivalent_mpa, judged.second_mpa)
-    largest = height.argmax(axis=-1)
+    largest = judged.equivalent_mpa.argmax(axis=-1)
     rows = np.arange(where.size)
     state.equivalent_mpa[where] = judged.equivalent_mpa[rows, largest]
     state.ratio[where] = judged.ratio[rows, largest]
-    state.load_ratio[where] = load_ratio(batch)[rows, largest, 0]
     squares = (strength.weights * batch.range_mpa[rows, largest]) ** 2
     total = squares.sum(axis=-1, keepdims=True)
     state.shares[where] = np.divide(squares, total, out=np.zeros_like(squares), where=total > 0.0)
+    if getattr(strength, "relieved", False):
+        _enter_load_ratio(state, batch, judged, strength)
 
 
-def outside_load_ratio(state: LineState) -> NDArray[np.bool_]:
-    """Where the load ratio of an opening mode that counts leaves the published range of the coefficient."""
+def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength) -> None:
+    """Where cycles whose opening mode counts leave the published load ratios and do damage that counts."""
+    where, rows = np.asarray(batch.stations), np.arange(len(batch.stations))
     low, high = LOAD_RATIO_LIMIT.low, LOAD_RATIO_LIMIT.high
     assert low is not None
     assert high is not None
-    beyond: NDArray[np.bool_] = (state.load_ratio < low) | (state.load_ratio > high)
-    counts: NDArray[np.bool_] = state.shares[:, 0] > SHARE_THAT_COUNTS
-    return beyond & counts
+    ratio = load_ratio(batch)[..., 0]
+    beyond = ((ratio < low) | (ratio > high)) & (_opening_share(batch, strength) > SHARE_THAT_COUNTS)
+    left = replace(judged, equivalent_mpa=np.where(beyond, judged.equivalent_mpa, 0.0))
+    worst = np.where(beyond.any(axis=-1), left.equivalent_mpa.argmax(axis=-1), 0)
+    largest = beyond[rows, judged.equivalent_mpa.argmax(axis=-1)]
+    damaging = strength.damage(left)[0] > SHARE_THAT_COUNTS * state.damage[where]
+    state.outside_ratio[where] = largest | damaging
+    state.load_ratio[where] = ratio[rows, worst]
+
+
+def _opening_share(batch: CycleBatch, strength: Strength) -> FloatArray:
+    squares = (strength.weights * batch.range_mpa) ** 2
+    total = squares.sum(axis=-1)
+    return np.asarray(np.divide(squares[..., 0], total, out=np.zeros_like(total), where=total > 0.0))
 
 
 def _govern(
@@ -152,7 +169,10 @@ def _better(
     if best is not None and _stays_below(strength, judged, best.utilisation, allowed):
         return best
     value = strength.utilisation(judged, allowed)
-    return Governing(index=station, utilisation=value) if best is None or value > best.utilisation else best
+    value = 1.0 if abs(value - 1.0) <= SAME else value
+    if best is not None and value <= best.utilisation:
+        return best
+    return Governing(index=station, utilisation=value, cycles=judged)
 
 
 def _stays_below(strength: Strength, judged: Judged, utilisation: float, allowed: float) -> bool:

@@ -114,6 +114,16 @@ class PeakStrength:
 
     def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Damage with the curve that gives the lower life between the bounds."""
+        parts, choice = self.parts(judged, factor)
+        by_shear = np.where(choice == 1, parts, 0.0).sum(axis=-1)
+        total = parts.sum(axis=-1)
+        largest = judged.equivalent_mpa.argmax(axis=-1)[:, np.newaxis]
+        sheared = np.take_along_axis(choice * (judged.equivalent_mpa > 0.0), largest, axis=-1)[:, 0] == 1
+        decided = np.where(total > 0.0, by_shear > 0.5 * total, sheared)
+        return total, decided.astype(np.int8)
+
+    def parts(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+        """Damage of each cycle times its count, and its curve, (s, c)."""
         each, choice = biaxiality.damage_per_cycle(
             judged.equivalent_mpa * factor,
             judged.ratio,
@@ -122,14 +132,7 @@ class PeakStrength:
             lower=self.lower,
             upper=self.upper,
         )
-        parts = each * judged.count
-        by_shear = np.where(choice == 1, parts, 0.0).sum(axis=-1)
-        total = parts.sum(axis=-1)
-        largest = np.take_along_axis(choice, judged.equivalent_mpa.argmax(axis=-1)[:, np.newaxis], axis=-1)[
-            :, 0
-        ]
-        decided = np.where(total > 0.0, by_shear > 0.5 * total, largest == 1)
-        return total, decided.astype(np.int8)
+        return each * judged.count, choice
 
     def utilisation(self, judged: Judged, allowed: float) -> float:
         """By root finding on the factor."""

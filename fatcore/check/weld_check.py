@@ -42,7 +42,7 @@ class LineOutcome(Outcome):
     biaxiality_ratio      : of that cycle, inf where nothing opens
     damage                : over all repeats; life_cycles: cycles until the damage limit, inf without damage
     utilisation, governing_index, curve, verdict : at the governing station of the line
-    allowable_stress_mpa  : of the largest cycle there, None where nothing cycles
+    allowable_stress_mpa  : of the largest cycle there, None where it has no equivalent range
     """
 
     name: str
@@ -111,9 +111,16 @@ def check_lines(
     worst = int(np.argmax([outcome.utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
-    compared = compared_definitions(lines[worst], loading, strengths[worst], station, curve)
+    compared = compared_definitions(
+        lines[worst], loading, strengths[worst], station, curve, target.load_factor
+    )
     doubtful = [line.name for line in outcomes if line.verdict == "undecided" and line is not outcomes[worst]]
-    found = [*remarks.of_loading(loading, lines), *remarks.of_undecided(doubtful)]
+    found = [
+        *remarks.of_loading(loading, lines),
+        *remarks.of_condition(lines, condition),
+        *remarks.of_target(loading, resistance, target),
+        *remarks.of_undecided(doubtful),
+    ]
     return _overall(outcomes, worst, target, evidence(*outcomes, compared, findings=found))
 
 
@@ -155,11 +162,16 @@ def _line_outcome(
         life_cycles=life,
         governing_index=best.index,
         utilisation=best.utilisation,
-        allowable_stress_mpa=float(equivalent[best.index]) / best.utilisation if best.utilisation else None,
+        allowable_stress_mpa=_allowable(float(equivalent[best.index]), best.utilisation),
         curve=strength.curves[int(state.curve_index[best.index])].id,
         verdict=_verdict(best, remarks.touching(found, state, best.index)),
         **evidence(findings=found, sources=base.sources, tables=base.tables),
     )
+
+
+def _allowable(equivalent_mpa: float, utilisation: float) -> float | None:
+    # pure shear judged beside a normal stress has no range of its own here: no number rather than a zero
+    return equivalent_mpa / utilisation if equivalent_mpa > 0.0 and utilisation > 0.0 else None
 
 
 def _quotient(numerator: FloatArray, denominator: FloatArray) -> FloatArray:

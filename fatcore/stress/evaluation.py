@@ -18,7 +18,14 @@ from fatcore.stress.modes import MODES, Mode
 from fatcore.stress.peak import equivalent_and_ratio
 from fatcore.stress.weights import PeakWeights
 
-__all__ = ["CONDITIONS", "LineStresses", "evaluate_line", "mean_stress_factors", "peaks_from_tensors"]
+__all__ = [
+    "CONDITIONS",
+    "LineStresses",
+    "evaluate_line",
+    "mean_stress_factors",
+    "peaks_as_given",
+    "peaks_from_tensors",
+]
 
 CONDITIONS = ("as-welded", "stress-relieved")
 
@@ -114,6 +121,14 @@ def peaks_from_tensors(
     message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
     used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
     return moving_average(peaks, closed), (*findings, used)
+
+
+def peaks_as_given(average_over: int) -> tuple[Finding, ...]:
+    """A caution where a mean over adjacent nodes was asked for, and peaks were given instead of tensors."""
+    if average_over == 1:
+        return ()
+    message = "peaks are taken as given: the mean over adjacent nodes is taken of tensors only"
+    return (caution("peaks-not-averaged", message, field="average_over"),)
 
 
 def _mean_expected(element: str | None) -> tuple[Finding, ...]:

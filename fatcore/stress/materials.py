@@ -8,7 +8,7 @@ from fatcore import tables
 from fatcore.errors import UnknownError
 from fatcore.findings import Finding, note
 
-__all__ = ["RADIUS_TABLE", "control_radius_of", "material_findings", "material_names"]
+__all__ = ["RADIUS_TABLE", "control_radius_of", "material_family", "material_findings", "material_names"]
 
 RADIUS_TABLE = "stress/control_radii"
 
@@ -30,6 +30,12 @@ def control_radius_of(material: str) -> float:
     0.28
     """
     return float(_row(material)["control_radius_mm"])
+
+
+def material_family(material: str) -> str | None:
+    """Material that a curve must have been found on, for a name of the table; None for any other name."""
+    rows = {row["name"]: row for row in tables.load(RADIUS_TABLE)["radius"]}
+    return str(rows[material]["family"]) if material in rows else None
 
 
 def material_findings(material: str) -> tuple[Finding, ...]:

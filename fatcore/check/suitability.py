@@ -1,0 +1,95 @@
+"""Whether a curve may judge the stress of a line: its kind of stress, its material, its damage limit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fatcore.check.line import Basis
+from fatcore.curves import catalogue
+from fatcore.curves.curve import Curve
+from fatcore.findings import Finding, caution, note, outside
+from fatcore.stress.materials import material_family
+
+__all__ = ["damage_limit_findings", "kind_findings", "material_curve_findings", "survival_stated"]
+
+# kinds of stress of the catalogue that fit a basis: normal (or equivalent) stress, and shear stress
+NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
+    "peak-stress": ("peak-stress",),
+    "structural": ("hot-spot",),
+    "effective-notch": ("effective-notch", "effective-notch-von-mises"),
+    "nominal": ("normal",),
+}
+SHEAR_KINDS: dict[Basis, tuple[str, ...]] = {
+    "peak-stress": ("peak-stress",),
+    "structural": ("shear",),
+    "effective-notch": ("effective-notch-shear",),
+    "nominal": ("shear",),
+}
+
+
+def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) -> tuple[Finding, ...]:
+    """An `outside` finding for each curve of the catalogue that was made for another stress.
+
+    A nominal class on structural stress is a caution: some documents share the curve, most do not.
+    Own curves are taken at their user's word.
+    """
+    given = [(curve, NORMAL_KINDS[basis])] + ([(shear_curve, SHEAR_KINDS[basis])] if shear_curve else [])
+    return tuple(
+        _other_kind(basis, one)
+        for one, kinds in given
+        if one.table is not None and one.stress_kind not in kinds
+    )
+
+
+def _other_kind(basis: Basis, curve: Curve) -> Finding:
+    text = f"{curve.id} is a curve of {curve.stress_kind} stress, the line gives {basis} stress"
+    shared = basis == "structural" and curve.stress_kind == "normal"
+    return (caution if shared else outside)("curve-of-other-stress", text, field="curve", source=curve.source)
+
+
+def material_curve_findings(material: str, curves: Sequence[Curve]) -> tuple[Finding, ...]:
+    """An `outside` finding for each curve of the catalogue that was found on another material.
+
+    material : name; one that the table of control radii does not know is not compared
+    """
+    family = material_family(material)
+    text = "{} was found on {}, the material is {}"
+    return tuple(
+        outside(
+            "curve-of-other-material",
+            text.format(curve.id, curve.material, material),
+            field="curve",
+            source=curve.source,
+        )
+        for curve in curves
+        if family is not None and curve.table is not None and curve.material != family
+    )
+
+
+def survival_stated(curves: Sequence[Curve]) -> tuple[Finding, ...]:
+    """The survival probability of each curve that is taken as it stands."""
+    return tuple(
+        note("survival-as-given", _survival(curve), field="survival_probability", source=curve.source)
+        for curve in curves
+    )
+
+
+def _survival(curve: Curve) -> str:
+    if curve.survival_probability is None:
+        return f"{curve.id} is taken as given; it states no survival probability"
+    definition = curve.survival_definition or "as its source states it"
+    return f"{curve.id} is taken as given: survival {curve.survival_probability:g} ({definition})"
+
+
+def damage_limit_findings(damage_limit: float, curves: Sequence[Curve]) -> tuple[Finding, ...]:
+    """A caution for each document that permits a smaller damage sum under variable amplitude."""
+    found = []
+    for curve in curves:
+        document = None if curve.table is None else catalogue.describe(curve.id)
+        if document is None or document.miner_limit is None or damage_limit <= document.miner_limit:
+            continue
+        remark = f"; {document.miner_note}" if document.miner_note else ""
+        most = f"{document.document} permits a damage sum of {document.miner_limit:g}{remark}"
+        text = f"{most}; here {damage_limit:g}"
+        found.append(caution("damage-limit", text, field="damage_limit", source=curve.source))
+    return tuple(dict.fromkeys(found))
