@@ -9,13 +9,13 @@ from numpy.polynomial import legendre
 
 from fatcore.require import FloatArray
 
-__all__ = ["AT_NODES", "INTEGRAL", "NODES", "T", "basis_at", "integral_error"]
+__all__ = ["AT_NODES", "INTEGRAL", "NODES", "TO_COEFFICIENTS", "T", "basis_at", "integral_error"]
 
 NODES = 10
 T: FloatArray = legendre.leggauss(NODES)[0]
-_TO_COEFFICIENTS = np.linalg.inv(legendre.legvander(T, NODES - 1))
+TO_COEFFICIENTS: FloatArray = np.asarray(np.linalg.inv(legendre.legvander(T, NODES - 1)), dtype=np.float64)
 # values at the nodes -> Legendre coefficients of the integral from -1, and its values at the nodes
-INTEGRAL: FloatArray = legendre.legint(np.eye(NODES), lbnd=-1.0, axis=0) @ _TO_COEFFICIENTS
+INTEGRAL: FloatArray = legendre.legint(np.eye(NODES), lbnd=-1.0, axis=0) @ TO_COEFFICIENTS
 AT_NODES: FloatArray = legendre.legvander(T, NODES) @ INTEGRAL
 _MIDDLE = NODES // 2
 _DENSE = 1e3  # between the nodes the tail may be larger than the tolerance by this factor
@@ -45,7 +45,7 @@ def integral_error(values: FloatArray, scale: float) -> float:
     values : at the nodes. Geometric decay (a smooth function) is squared by the Gauss rule; at a kink the
     coefficients decay slowly and nothing is gained.
     """
-    coefficients = np.abs(_TO_COEFFICIENTS @ values)
+    coefficients = np.abs(TO_COEFFICIENTS @ values)
     last = max(coefficients[-2], coefficients[-1])
     decay = min(1.0, last / max(coefficients[_MIDDLE - 1], coefficients[_MIDDLE], 1e-300))
     return float(scale * last * max(decay * decay, 1.0 / _DENSE))

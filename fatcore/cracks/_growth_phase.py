@@ -55,6 +55,7 @@ class Phase:
         last = len(self.panels) - 1
         parts = [panel.at(_FINE if i == last else _FINE_OPEN) for i, panel in enumerate(self.panels)]
         depth, length, cycles = (np.concatenate([part[i] for part in parts]) for i in range(3))
+        cycles[0] = self.start.cycles  # the polynomial misses it by a rounding
         added = np.concatenate([part[3] for part in parts], axis=1)
         return Samples(depth, length if self.stressed.body.two_lengths else depth, cycles, added)
 
@@ -86,7 +87,10 @@ class _Motion:
         return Speeds(rates[0] / depth, rates[1] / length if self.two_lengths else None)
 
     def signals(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> FloatArray | None:
-        return self.drive.signals(self.stressed.unit(depth, length, compliance))
+        by_law = self.drive.signals(self.stressed.unit(depth, length, compliance))
+        by_body = self.stressed.breaks(depth, length)
+        rows = [part for part in (by_law, by_body) if part is not None]
+        return np.concatenate(rows) if rows else None
 
     def compliance_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         return self.stressed.body.added_slopes(depth, length)
@@ -111,9 +115,11 @@ def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, toleran
         if isinstance(item, Stop):
             return Phase(stressed, tuple(panels), item.reason, start)
         found = _first_end(end, stressed, drive, item)
-        panels.append(item if found is None else shortened(motion, item, found[0], tolerance))
         if found is not None:
+            last = shortened(motion, item, found[0], tolerance)
+            panels.append(_trimmed(end, stressed, drive, last, found[1]))
             return Phase(stressed, tuple(panels), found[1], start)
+        panels.append(item)
         if len(panels) >= MOST_PANELS:
             break
     raise NotConvergedError("growth did not reach an end within 3000 panels")
@@ -125,8 +131,7 @@ def _start(stressed: Stressed, cycles: float) -> State:
     added = np.zeros(0)
     if stressed.sharing is not None:
         added = initial_added(stressed.body, depth, length)
-    share = 0.5 if stressed.body.two_lengths else 1.0
-    return State(float(place), float(np.log(depth)), cycles, added, share)
+    return State(float(place), float(np.log(depth)), cycles, added, depth_share=1.0)
 
 
 def _start_samples(stressed: Stressed, start: State) -> Samples:
@@ -153,6 +158,16 @@ def _first_end(end: End, stressed: Stressed, drive: Drive, panel: Panel) -> tupl
         if over.size:
             found.append((_root(end, stressed, drive, panel, reason, int(over[0])), reason))
     return min(found) if found else None
+
+
+def _trimmed(end: End, stressed: Stressed, drive: Drive, panel: Panel, reason: str) -> Panel:
+    """The last panel, longer or shorter by a hair: between its nodes the panel before was less exact."""
+    near = 1.0 - 1e-4
+    before, at_end = _excess(end, stressed, drive, _at(stressed, panel, np.array([near, 1.0])))[reason]
+    rise = at_end - before
+    if not (np.isfinite(rise) and abs(at_end) < 0.1 * rise):
+        return panel
+    return panel.cut(float(1.0 - at_end / rise * (1.0 - near)))
 
 
 def _root(end: End, stressed: Stressed, drive: Drive, panel: Panel, reason: str, index: int) -> float:

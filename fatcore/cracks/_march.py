@@ -12,21 +12,36 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
+from scipy.linalg.lapack import dgesv
+from scipy.optimize import brentq
 
-from fatcore.cracks._collocation import AT_NODES, INTEGRAL, NODES, T, integral_error
+from fatcore.cracks._collocation import (
+    AT_NODES,
+    INTEGRAL,
+    NODES,
+    TO_COEFFICIENTS,
+    T,
+    basis_at,
+    integral_error,
+)
 from fatcore.cracks._panel import Motion, Panel, Speeds, State, Stop
 from fatcore.require import FloatArray
 
 __all__ = ["march", "shortened"]
 
-FIRST_PANEL = 0.6
-LONGEST_PANEL = 2.5
+FIRST_PANEL = 1.0
+LONGEST_PANEL = 3.6
 SHORTEST_PANEL = 1e-6
 _ITERATIONS = 12
 _STEP = 1e-6
-_FREEZE = 1e-3  # steps below this keep the matrix
-_OVERSHOOT = 1.02
+_STRAIGHT = 1e-2  # larger relative changes of the rates over such a step are jumps
+_NEAR = 0.03  # times the root of the tolerance: the rates are straight lines over a step that small
+_OVERSHOOT = 1.1
 _JUMP = "jump"
+_SHORT = 1e-9  # a panel ends that little before a kink
+_NEAR_END = (float(T[-1]), 2.0 - float(T[-1]))
+_BASIS_NEAR_END = basis_at(np.array(_NEAR_END))[:, :NODES]
+_EYE = np.eye(NODES)
 
 
 class _Trial(NamedTuple):
@@ -42,27 +57,30 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
     tolerance  : relative error of the cycles and absolute error of ln a that a panel may have
     last_depth : depth that the caller asks for; panels stretch little beyond it
     """
-    state, width, beyond_kink = start, FIRST_PANEL, 0.0
-    stop = Stop("arrest", start) if _stands_still(motion, start) else None
+    state, still = _with_share(motion, start)
+    width, beyond_kink, aimed = FIRST_PANEL, 0.0, False
+    stop = Stop("arrest", start) if still else None
     while stop is None:
         width = min(width, max(_way_to(last_depth, state), SHORTEST_PANEL))
         trial = _solve(motion, state, width, tolerance)
         if trial.panel is not None and trial.error <= 1.0:
-            yield trial.panel
-            state = trial.panel.end()
+            panel = _to_kink(motion, trial.panel, trial.sizes) if aimed else trial.panel
+            yield panel
+            state, aimed = panel.end(), False
             longer = width * min(3.0, 0.9 * max(trial.error, 1e-9) ** (-1.0 / NODES))
             width, beyond_kink = min(LONGEST_PANEL, max(longer, beyond_kink)), 0.0
             continue
         if width <= SHORTEST_PANEL:
-            panel = trial.panel or (_crossed(motion, state, width) if trial.trouble == _JUMP else None)
-            if panel is None:
+            last = trial.panel or (_crossed(motion, state, width) if trial.trouble == _JUMP else None)
+            if last is None:
                 stop = Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
                 continue
-            yield panel
-            state, width = panel.end(), 64.0 * width
+            yield last
+            state, width, aimed = last.end(), 64.0 * width, False
             continue
         with np.errstate(all="ignore"):
             to_kink = _way_to_kink(width, motion.signals(*trial.sizes))
+        aimed = to_kink is not None
         beyond_kink = 0.0 if to_kink is None else max(beyond_kink, width - to_kink)
         width = max(SHORTEST_PANEL, width / 3.0 if to_kink is None else to_kink)
     yield stop
@@ -74,12 +92,16 @@ def _way_to(last_depth: float, state: State) -> float:
     return float(_OVERSHOOT * left / max(state.depth_share, 0.05) + 0.01) if left > 0.0 else LONGEST_PANEL
 
 
-def _stands_still(motion: Motion, state: State) -> bool:
+def _with_share(motion: Motion, state: State) -> tuple[State, bool]:
+    """The state with the share of the depth in its growth; True when the crack stands still."""
     depth = np.exp([state.log_depth])
     length = np.exp([state.place - state.log_depth]) if motion.two_lengths else depth
     with np.errstate(all="ignore"):
         speeds = motion.speeds(depth, length, state.compliance[:, None])
-    return bool(speeds.depth[0] == 0.0 and (speeds.length is None or speeds.length[0] == 0.0))
+    total = speeds.depth if speeds.length is None else speeds.depth + speeds.length
+    if _trouble(total):
+        return state, bool(total[0] == 0.0)
+    return state._replace(depth_share=float(speeds.depth[0] / total[0])), False
 
 
 def shortened(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel:
@@ -97,10 +119,11 @@ def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
     depth, length = np.exp([log_depth]), np.exp([place - log_depth])
     with np.errstate(all="ignore"):
         speeds = motion.speeds(depth, length, state.compliance[:, None])
-        share, trouble = _depth_share(speeds)
-    if trouble:
-        return None
     assert speeds.length is not None
+    total = speeds.depth + speeds.length
+    if _trouble(total):
+        return None
+    share = speeds.depth / total
     half = 0.5 * width
 
     def line(start: FloatArray | float, slope: FloatArray | float) -> FloatArray:
@@ -109,7 +132,7 @@ def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
         values[..., 0], values[..., 1] = start + half * slope, half * slope
         return values
 
-    cycles = line(state.cycles, 1.0 / float(speeds.depth[0] + speeds.length[0]))
+    cycles = line(state.cycles, 1.0 / float(total[0]))
     per_depth, per_length = (
         motion.compliance_slopes(depth, length) if motion.shares else (np.zeros((0, 1)), np.zeros((0, 1)))
     )
@@ -122,7 +145,26 @@ def _way_to_kink(width: float, signals: FloatArray | None) -> float | None:
     found = [] if signals is None else [t for row in signals if (t := _crossing(row)) is not None]
     if not found or min(found) < -0.999:
         return None
-    return 0.5 * width * (min(found) + 1.0) * (1.0 - 1e-9)
+    return 0.5 * width * (min(found) + 1.0) * (1.0 - _SHORT)
+
+
+def _to_kink(motion: Motion, panel: Panel, sizes: tuple[FloatArray, FloatArray, FloatArray]) -> Panel:
+    """The panel up to the kink that it was aimed at: the refused trial before it placed the kink roughly."""
+    rows = motion.signals(*sizes)
+    assert rows is not None
+    coefficients = rows @ TO_COEFFICIENTS.T
+    with np.errstate(invalid="ignore"):
+        ends = coefficients @ _BASIS_NEAR_END.T
+        crossed = np.flatnonzero(ends[:, 0] * ends[:, 1] < 0.0)
+    found = [_root(coefficients[i], *_NEAR_END, 1e-13) for i in crossed]
+    return panel.cut(min(found) - _SHORT) if found else panel
+
+
+def _root(coefficients: FloatArray, low: float, high: float, near: float) -> float:
+    def value(t: float) -> float:
+        return float(basis_at(np.array([t]))[0, :NODES] @ coefficients)
+
+    return float(brentq(value, low, high, xtol=near))
 
 
 def _crossing(row: FloatArray) -> float | None:
@@ -132,9 +174,7 @@ def _crossing(row: FloatArray) -> float | None:
     changes = np.flatnonzero(np.signbit(row[1:]) != np.signbit(row[:-1]))
     if changes.size == 0:
         return None
-    low, high = T[changes[0]], T[changes[0] + 1]
-    left, right = row[changes[0]], row[changes[0] + 1]
-    return float(low + (high - low) * left / (left - right))
+    return _root(TO_COEFFICIENTS @ row, float(T[changes[0]]), float(T[changes[0] + 1]), 1e-4)
 
 
 def _solve(motion: Motion, state: State, width: float, tolerance: float) -> _Trial:
@@ -150,74 +190,74 @@ def _one_length(motion: Motion, state: State, place: FloatArray, half: float, to
     compliance = state.compliance[:, None] + half * slopes @ AT_NODES.T
     speeds = motion.speeds(depth, depth, compliance)
     sizes = (depth, depth, compliance)
-    return _finished(state, half, speeds, np.ones(NODES), slopes, tolerance, sizes)
+    return _finished(state, half, speeds, slopes, tolerance, sizes)
 
 
 def _two_lengths(motion: Motion, state: State, place: FloatArray, half: float, tolerance: float) -> _Trial:
     log_depth = state.log_depth + state.depth_share * (place - state.place)
     slopes = np.zeros((3 if motion.shares else 0, NODES))
-    inverse: FloatArray | None = None
-    largest, trouble = np.inf, ""
+    near = 0.01 * tolerance if motion.shares else _NEAR * tolerance**0.5
+    trouble = ""
     for _ in range(_ITERATIONS):
-        depth, length = np.exp(log_depth), np.exp(place - log_depth)
         compliance = state.compliance[:, None] + half * slopes @ AT_NODES.T
-        if inverse is None or largest > _FREEZE:
-            speeds, inverse = _with_jacobian(motion, log_depth, place, compliance, half)
-        else:
-            speeds = motion.speeds(depth, length, compliance)
-        share, trouble = _depth_share(speeds)
-        sizes = (depth, length, compliance)
+        both, sizes = _with_neighbours(motion, log_depth, place, compliance)
+        total = both.sum(axis=0)
+        trouble = _trouble(total[:NODES])
         if trouble:
             break
+        shares = both[0] / total
+        share = shares[:NODES]
         if motion.shares:
-            per_depth, per_length = motion.compliance_slopes(depth, length)
+            per_depth, per_length = motion.compliance_slopes(sizes[0], sizes[1])
             slopes = share * per_depth + (1.0 - share) * per_length
-        step = inverse @ (state.log_depth + half * (AT_NODES @ share) - log_depth)
+        bend = (shares[NODES:] - share) / _STEP
+        bend = np.where(np.isfinite(bend), np.minimum(bend, 0.5), 0.0)
+        gap = state.log_depth + half * (AT_NODES @ share) - log_depth
+        step = dgesv(_EYE - half * AT_NODES * bend, gap)[2]
         log_depth = log_depth + step
-        largest = float(np.abs(step).max())
-        if largest < 0.01 * tolerance:
-            return _finished(state, half, speeds, share, slopes, tolerance, sizes)
+        if float(np.abs(step).max()) < near:
+            return _finished(state, half, Speeds(*_moved(both, step)), slopes, tolerance, sizes)
     return _Trial(None, np.inf, sizes, trouble or _JUMP)
 
 
-def _with_jacobian(
-    motion: Motion, log_depth: FloatArray, place: FloatArray, compliance: FloatArray, half: float
-) -> tuple[Speeds, FloatArray]:
-    """Rates at the guess, and the inverse of the collocation matrix from a small change of ln a."""
-    both = np.concatenate([log_depth, log_depth + _STEP])
-    depth, length = np.exp(both), np.exp(np.concatenate([place, place]) - both)
+def _with_neighbours(
+    motion: Motion, log_depth: FloatArray, place: FloatArray, compliance: FloatArray
+) -> tuple[FloatArray, tuple[FloatArray, FloatArray, FloatArray]]:
+    """Rates (depth, length) at the guess and behind them at a slightly larger ln a; sizes of the guess."""
+    logs = np.concatenate([log_depth, log_depth + _STEP])
+    depth, length = np.exp(logs), np.exp(np.concatenate([place, place]) - logs)
     speeds = motion.speeds(depth, length, np.concatenate([compliance, compliance], axis=1))
     assert speeds.length is not None
-    share = speeds.depth / (speeds.depth + speeds.length)
-    slope = (share[NODES:] - share[:NODES]) / _STEP
-    slope = np.where(np.isfinite(slope), slope, 0.0)
-    first = Speeds(speeds.depth[:NODES], speeds.length[:NODES])
-    return first, np.asarray(np.linalg.inv(np.eye(NODES) - half * AT_NODES * np.minimum(slope, 0.5)))
+    return np.stack([speeds.depth, speeds.length]), (depth[:NODES], length[:NODES], compliance)
 
 
-def _depth_share(speeds: Speeds) -> tuple[FloatArray, str]:
-    """Part of the growth of s that goes into ln a."""
-    assert speeds.length is not None
-    total = speeds.depth + speeds.length
-    if not (np.isfinite(total) & (total > 0.0)).all():
-        return total, "arrest" if (total == 0.0).any() else "unstable"
-    return speeds.depth / total, ""
+def _moved(both: FloatArray, step: FloatArray) -> FloatArray:
+    """Rates after a small step of ln a; a jump between the neighbours (a threshold) is not followed."""
+    first = both[:, :NODES]
+    change = (both[:, NODES:] - first) * (step / _STEP)
+    return np.asarray(first + np.where(np.abs(change) < _STRAIGHT * first, change, 0.0))
+
+
+def _trouble(total: FloatArray) -> str:
+    if (np.isfinite(total) & (total > 0.0)).all():
+        return ""
+    return "arrest" if (total == 0.0).any() else "unstable"
 
 
 def _finished(
     state: State,
     half: float,
     speeds: Speeds,
-    share: FloatArray,
     slopes: FloatArray,
     tolerance: float,
     sizes: tuple[FloatArray, FloatArray, FloatArray],
 ) -> _Trial:
     two_lengths = speeds.length is not None
     total = speeds.depth if speeds.length is None else speeds.depth + speeds.length
-    if not (np.isfinite(total) & (total > 0.0)).all():
-        return _Trial(None, np.inf, sizes, "arrest" if (total == 0.0).any() else "unstable")
-    slowness = 1.0 / total
+    trouble = _trouble(total)
+    if trouble:
+        return _Trial(None, np.inf, sizes, trouble)
+    slowness, share = 1.0 / total, speeds.depth / total
     cycles = half * (INTEGRAL @ slowness)
     log_depth = half * (INTEGRAL @ share)
     compliance = half * slopes @ INTEGRAL.T

@@ -14,6 +14,7 @@ from fatcore.require import FloatArray
 __all__ = ["Motion", "Panel", "Speeds", "State", "Stop"]
 
 _POINTS = np.cos(np.linspace(np.pi, 0.0, NODES + 1))
+_END_SLOPE = np.array([0.5 * n * (n + 1) for n in range(NODES + 1)])  # of Legendre polynomials at 1
 _FIT = np.linalg.inv(legendre.legvander(_POINTS, NODES))
 
 
@@ -85,7 +86,7 @@ class Panel:
         """The state at the far end (all Legendre polynomials are 1 there)."""
         place = self.origin.place + self.width
         log_depth = float(self.log_depth.sum()) if self.two_lengths else place
-        share = (log_depth - self.origin.log_depth) / self.width
+        share = float(self.log_depth @ _END_SLOPE) * 2.0 / self.width if self.two_lengths else 1.0
         return State(place, log_depth, float(self.cycles.sum()), self.compliance.sum(axis=1), share)
 
 

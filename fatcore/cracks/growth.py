@@ -24,10 +24,11 @@ from fatcore.errors import at
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 
-__all__ = ["TOLERANCE", "Crack", "GrowthOutcome", "grow"]
+__all__ = ["BLOCK_TOLERANCE", "TOLERANCE", "Crack", "GrowthOutcome", "grow"]
 
 TOLERANCE = 1e-7
-FEW_BLOCKS = 20.0
+BLOCK_TOLERANCE = 1e-5  # where entries of a block begin to grow the crack one by one, each with a jump
+COARSE = 0.05
 
 Crack = SurfaceCrack | EdgeCrack | CentreCrack | TabledCrack | FunctionCrack
 
@@ -44,9 +45,8 @@ class GrowthOutcome(Outcome):
     history         : columns over the life
     constant_load_life_cycles, lengthening : with sharing: life to the same size when nothing takes load from
                       the crack, and how many times longer the shared life is
-    averaging_error : with several entries in a block: relative change of the growth rate within one block,
-                      the
-                      order of the error of the mean over the block
+    averaging_error : with several entries in a block: bound on the relative error of the life from taking the
+                      mean over a block: one block, and one more for each e-fold of the growth rate
     """
 
     life_cycles: float | None
@@ -71,7 +71,7 @@ def grow(
     sharing: Sharing | None = None,
     condition: Condition = "as-welded",
     criterion: Criterion = "tangential-stress",
-    tolerance: float = TOLERANCE,
+    tolerance: float | None = None,
 ) -> GrowthOutcome:
     """Grows a crack to its end.
 
@@ -81,7 +81,8 @@ def grow(
     sharing   : what takes load from the cracked member; a tabled crack overrides it
     condition : as-welded (whole range at high load ratio) or stress-relieved (open part of the range)
     criterion : for tables with several modes
-    tolerance : relative error of the life per panel of the integration
+    tolerance : relative error of the life per panel of the integration; None is 1e-7, and 1e-5 for blocks
+                of several entries with a threshold, two stages or retardation
     Raises    : InputError for a crack, stress or end that do not fit together
     Source    : [paris-1963] and those of law, body and sharing
     >>> from fatcore.cracks import loading, law
@@ -93,12 +94,13 @@ def grow(
     """
     end, used = end or End(), None if crack.carries_stress else sharing
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
+    tolerance = tolerance or (BLOCK_TOLERANCE if drive.has_many_jumps else TOLERANCE)
     phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
     history = history_of(phases, drive)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
-    error = _averaging_error(history, drive)
+    error = None if rests else _averaging_error(history, drive)
     found = [*_findings(phases, condition, used), *_given_findings(crack, stress or Stress(), sharing)]
-    found += _block_findings(drive, phases[-1].cycles, error)
+    found += _block_findings(error)
     life = None if rests else phases[-1].cycles
     alone = None if used is None or rests else _alone(crack, stress or Stress(), drive, phases, tolerance)
     return GrowthOutcome(
@@ -157,21 +159,28 @@ def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tole
 def _averaging_error(history: History, drive: Drive) -> float | None:
     if drive.loading.is_constant:
         return None
-    steepest = max(stage.exponent for stage in (*drive.law.low, *drive.law.high))
-    relative = np.asarray(history.rate_deepest_mm_per_cycle) / np.asarray(history.depth_mm)
-    return float(0.5 * steepest * relative.max() * drive.loading.cycles_per_block)
+    deepest, surface = history.rate_deepest_mm_per_cycle, history.rate_surface_mm_per_cycle
+    rates = deepest if surface is None else np.maximum(deepest, surface)
+    growing = rates[np.isfinite(rates) & (rates > 0.0)]
+    life = float(history.elapsed_cycles[-1])
+    if not growing.size or life == 0.0:
+        return None
+    folds = float(np.log(growing.max() / growing.min()))
+    return (1.0 + folds) * drive.loading.cycles_per_block / life
 
 
-def _block_findings(drive: Drive, cycles: float, error: float | None) -> list[Finding]:
+def _block_findings(error: float | None) -> list[Finding]:
     if error is None:
         return []
-    message = (
-        "growth was averaged over the block in its order; averaging_error is the order of its relative error"
-    )
+    message = "growth was averaged over the block in its order; averaging_error bounds the relative error"
     found = [note("block-average", message, field="averaging_error")]
-    if cycles < FEW_BLOCKS * drive.loading.cycles_per_block:
-        message = "the life is few blocks long: the average over a block is coarse; split the block"
-        found.append(caution("few-blocks", message, field="life_blocks"))
+    if error > COARSE:
+        message = (
+            f"a block is long for this life (the mean over it may be wrong by {100.0 * error:.0f} %): divide"
+            " all counts of the block by one number and compare, or grow the crack entry by entry, each"
+            " ended by its number of cycles"
+        )
+        found.append(caution("few-blocks", message, field="averaging_error"))
     return found
 
 

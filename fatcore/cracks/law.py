@@ -86,6 +86,12 @@ class Threshold:
         if np.any(np.asarray(self.intercept_mpa_sqrt_mm) < 0.0) or self.floor_mpa_sqrt_mm < 0.0:
             raise InputError("a threshold must not be negative", "threshold_mpa_sqrt_mm")
 
+    @property
+    def is_zero(self) -> bool:
+        """True when there is no threshold."""
+        levels = (self.intercept_mpa_sqrt_mm, self.floor_mpa_sqrt_mm, self.below_mpa_sqrt_mm or 0.0)
+        return not any(np.any(np.asarray(level) > 0.0) for level in levels)
+
     def range_mpa_sqrt_mm(self, load_ratio: ArrayLike) -> FloatArray:
         """Threshold range at a load ratio (scalar or array) [MPa*sqrt(mm)]."""
         ratio = np.asarray(load_ratio, dtype=np.float64)
@@ -133,9 +139,9 @@ class LoadRatioEffect:
             return newman_opening(load_ratio, self.constraint, self.stress_over_flow)
         return linear_opening(self.kind, load_ratio) if self.closure else 1.0
 
-    def rate_divisor(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray | float:
-        """What the rate is divided by; zero or less means that the crack runs."""
-        return (1.0 - load_ratio) * self.toughness_mpa_sqrt_mm - delta_k if self.kind == "forman" else 1.0
+    def rate_divisor(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray:
+        """What the rate of kind "forman" is divided by; zero or less means that the crack runs."""
+        return (1.0 - load_ratio) * self.toughness_mpa_sqrt_mm - delta_k
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,17 +177,18 @@ class GrowthLaw:
         delta_k_mpa_sqrt_mm : range >= 0, scalar or array (negative ranges count as 0)
         load_ratio          : smallest over largest stress intensity, below 1, same shape or scalar
         Returns             : rate [mm/cycle]; 0 at or below the threshold; inf where the law lets the
-                              crack run
+                              crack run; nan for nan
         """
         given = np.maximum(np.asarray(delta_k_mpa_sqrt_mm, dtype=np.float64), 0.0)
         ratio = np.asarray(load_ratio, dtype=np.float64)
         acting = given * self.effect.range_factor(ratio)
         threshold = self.threshold.range_mpa_sqrt_mm(ratio)
         rate = self._stage_rate(acting, ratio, threshold)
-        divisor = np.asarray(self.effect.rate_divisor(given, ratio))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            rate = np.where(divisor > 0.0, rate / divisor, np.where(rate > 0.0, np.inf, 0.0))
-        return np.asarray(np.where(acting > threshold, rate, 0.0))
+        if self.effect.kind == "forman":
+            divisor = np.asarray(self.effect.rate_divisor(given, ratio))
+            with np.errstate(divide="ignore", invalid="ignore"):
+                rate = np.where(divisor > 0.0, rate / divisor, np.where(rate > 0.0, np.inf, 0.0))
+        return np.asarray(np.where(acting <= threshold, 0.0, rate))  # what is no number stays none
 
     def stages(self, load_ratio: float) -> tuple[Stage, ...]:
         """The stages that hold at a load ratio."""
@@ -198,13 +205,11 @@ class GrowthLaw:
         return np.concatenate([np.atleast_2d(row) for row in rows])
 
     def _stage_rate(self, acting: FloatArray, ratio: FloatArray, threshold: FloatArray) -> FloatArray:
-        low = self._rate_of(self.low, acting, threshold)
         if not self.high:
-            return low
+            return self._rate_of(self.low, acting, threshold)
+        high = self._rate_of(self.high, acting, threshold)
         is_high = ratio >= self.high_from_load_ratio
-        if is_high.all():
-            return self._rate_of(self.high, acting, threshold)
-        return np.where(is_high, self._rate_of(self.high, acting, threshold), low)
+        return high if is_high.all() else np.where(is_high, high, self._rate_of(self.low, acting, threshold))
 
     def _rate_of(self, stages: tuple[Stage, ...], acting: FloatArray, threshold: FloatArray) -> FloatArray:
         if self.threshold_form == "shifted":

@@ -130,6 +130,13 @@ class Drive:
     condition: Condition
     criterion: Criterion = "tangential-stress"
 
+    @property
+    def has_many_jumps(self) -> bool:
+        """True when many entries change the growth rate by a jump or a kink, each at its own size."""
+        law = self.law
+        smooth = law.threshold.is_zero and len(law.low) == 1 and not law.high
+        return not self.loading.is_constant and (self.loading.retardation is not None or not smooth)
+
     def ranges(self, unit: UnitIntensity) -> EffectiveRange:
         """Effective ranges and load ratios: entries x points x n."""
         high, low = (f[:, None, None] for f in (self.loading.maximum, self.loading.minimum))

@@ -10,7 +10,7 @@ from fatcore.cracks import weight
 from fatcore.cracks._body import Body
 from fatcore.cracks.bodies import EdgeCrack, SurfaceCrack
 from fatcore.cracks.function_crack import FunctionCrack
-from fatcore.cracks.intensity import surface
+from fatcore.cracks.intensity import surface, toe
 from fatcore.cracks.loading import UnitIntensity
 from fatcore.cracks.sharing import Shared, Sharing, shared
 from fatcore.cracks.tabled_crack import TabledCrack
@@ -121,6 +121,13 @@ class Stressed:
             return UnitIntensity(tension * membrane + bending * bend, static)
         shed = tension * (membrane - self.parts[0]) + bending * (bend - self.parts[1])
         return UnitIntensity(self._by_path(depth, length) + shed, static)
+
+    def breaks(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
+        """Functions that change sign where the magnification of a toe has a kink or jumps, row by row."""
+        body = self.body
+        if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None or self.stress.dist_mm:
+            return None
+        return toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form)
 
     def _by_path(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         dist, values = np.asarray(self.stress.dist_mm), np.asarray(self.stress.stress_mpa)

@@ -157,3 +157,9 @@ def test_signals_change_sign_at_the_kinks() -> None:
     assert rows[0, 0] == pytest.approx(0.0)
     assert rows[2, 1] == pytest.approx(0.0)
     assert rows[1, 2] == pytest.approx(0.0)
+
+
+def test_what_is_no_number_does_not_stand_still() -> None:
+    """A range that cannot be computed must not look like one below the threshold."""
+    own = law.paris(1e-12, 3.0, threshold_mpa_sqrt_mm=60.0)
+    assert np.isnan(own.rate_mm_per_cycle([np.nan, 10.0])).tolist() == [True, False]

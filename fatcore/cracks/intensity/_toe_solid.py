@@ -55,7 +55,7 @@ def _deepest(x: FloatArray, r: FloatArray, length: FloatArray) -> FloatArray:
     g5, g6, g7, g8 = (polynomial(length, c[name]) for name in ("g5", "g6", "g7", "g8"))
     g2 = c["g2"][0] * r ** c["g2"][1]
     f1 = c["f1"][0] * x ** (g1 + (g2 * x) ** g3) + c["f1"][1] * np.exp(x ** c["f1"][2]) + g4
-    f2 = c["f2"][0] * (1.0 - x) ** c["f2"][1] + c["f2"][2] * x ** (c["f2"][3] * x)
+    f2 = c["f2"][0] * _left(x) ** c["f2"][1] + c["f2"][2] * x ** (c["f2"][3] * x)
     f3 = c["f3"][0] * x**g5 + c["f3"][1] * x ** c["f3"][2] + (g6 * x + g7) * x + g8
     return np.asarray(f1 + f2 + f3)
 
@@ -67,6 +67,11 @@ def _surface(x: FloatArray, r: FloatArray, length: FloatArray) -> FloatArray:
         polynomial(length, c[name]) for name in ("g2", "g3", "g4", "g6", "g7", "g8", "g11", "g12")
     )
     g9, g10, g13 = (polynomial(r, c[name]) for name in ("g9", "g10", "g13"))
-    f1 = g1 * x ** ((g2 * q + g3) * q + g4) + g5 * (1.0 - x) ** ((g6 * q + g7) * q + g8)
-    f2 = polynomial(r, c["f2"][:3]) + c["f2"][3] * x**g9 + c["f2"][4] * (1.0 - x) ** g10
+    f1 = g1 * x ** ((g2 * q + g3) * q + g4) + g5 * _left(x) ** ((g6 * q + g7) * q + g8)
+    f2 = polynomial(r, c["f2"][:3]) + c["f2"][3] * x**g9 + c["f2"][4] * _left(x) ** g10
     return np.asarray(f1 * f2 * (g11 * x ** c["f3"] + g12 * np.exp(x**g13)))
+
+
+def _left(x: FloatArray) -> FloatArray:
+    """Ligament over thickness; 0 beyond the thickness, where an integration looks ahead."""
+    return np.maximum(1.0 - x, 0.0)

@@ -31,6 +31,7 @@ __all__ = [
     "Magnification",
     "SolidMagnification",
     "detail",
+    "front_breaks",
     "front_magnification",
     "plane",
     "solid",
@@ -113,6 +114,36 @@ def front_magnification(
         return FrontMagnification(*deep, *shore)
     deepest, surface = solid(depth / thickness, depth / np.asarray(half_length_mm), length)
     return FrontMagnification(deepest, deep.bending, surface, shore.bending)
+
+
+def front_breaks(
+    depth_mm: ArrayLike,
+    half_length_mm: ArrayLike,
+    thickness_mm: ArrayLike,
+    footprint_mm: ArrayLike,
+    form: str = "plane",
+) -> FloatArray:
+    """Functions that change sign where front_magnification has a kink or jumps, stacked row by row.
+
+    As front_magnification. The branches of the source meet with a jump; the floor makes kinks.
+    """
+    depth, thickness = np.asarray(depth_mm, dtype=np.float64), np.asarray(thickness_mm, dtype=np.float64)
+    x, length = depth / thickness, np.asarray(footprint_mm, dtype=np.float64) / thickness
+    loads = [_PLANE["bending"]] if form == "solid" else [_PLANE["membrane"], _PLANE["bending"]]
+    rows = [row for load in loads for row in _breaks(load, x, length)]
+    if form == "solid":
+        free = solid(x, depth / np.asarray(half_length_mm), length, floor=-np.inf)
+        rows += [free.deepest - _SOLID["floor"], free.surface - _SOLID["floor"], x - 1.0]
+    return np.stack(np.broadcast_arrays(*rows))
+
+
+def _breaks(data: Mapping[str, Any], x: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """At the border of the branches and where the far branch meets the floor."""
+    short = length <= data["short"]
+    border = np.where(short, data["border"][0] * length ** data["border"][1], data["long_border"])
+    level = np.where(short, data["far"][0], data["long_far"][0])
+    power = np.where(short, data["far"][1] * length ** data["far"][2], data["long_far"][1])
+    return np.log(x / border), np.log(level / _PLANE["floor"]) + power * np.log(x)
 
 
 def _power_law(data: Mapping[str, Any], x: FloatArray, length: FloatArray) -> FloatArray:
