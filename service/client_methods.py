@@ -36,7 +36,7 @@ class Routes:
     curve_life = Route("GET", "curves/{curve}/life", curves_.LifeQuery, curves_.LifeOneAnswer)
     curve_strength = Route("GET", "curves/{curve}/strength", curves_.StrengthQuery, curves_.StrengthOneAnswer)
     curves_life = Route("POST", "curves/life", curves_.LifeRequest, curves_.LifeAnswer)
-    curves_strength = Route("POST", "curves/strength", curves_.StrengthRequest, curves_.StrengthAnswer)
+    curves_strength = Route("POST", "curves/strength", curves_.RangesRequest, curves_.StrengthAnswer)
 
     spectrum_cycles = Route("POST", "spectrum/cycles", spectrum_.CyclesRequest, spectrum_.CyclesAnswer)
     spectrum_damage = Route("POST", "spectrum/damage", spectrum_.DamageRequest, spectrum_.DamageAnswer)

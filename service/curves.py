@@ -188,7 +188,7 @@ def lives(request: LifeRequest) -> Reply:
     return _joined(LifeAnswer, moved, found, curve, *names)
 
 
-class StrengthRequest(Options):
+class RangesRequest(Options):
     """Lives as a column."""
 
     life_cycles: Lives = Field(description="cycles to be borne")
@@ -205,8 +205,8 @@ class StrengthAnswer(Strict):
     survival_probability: float | None
 
 
-@post("curves/strength", StrengthRequest, StrengthAnswer, revision=1, summary="Ranges at many lives")
-def strengths(request: StrengthRequest) -> Reply:
+@post("curves/strength", RangesRequest, StrengthAnswer, revision=1, summary="Ranges at many lives")
+def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
     curve, moved = _curve(request.curve, request)
     found = lookup.strength(curve, request.life_cycles, corrections=_corrections(request, curve))

@@ -46,7 +46,7 @@ TOPICS = {
 }
 # larger examples are replayed, but would make the pages slow
 MAX_SHOWN_BYTES = 60_000
-PROBLEM_STATUS = ("400", "401", "413", "415", "422", "503")
+PROBLEM_STATUS = ("400", "401", "408", "413", "415", "422", "503")
 
 
 @cache
@@ -62,13 +62,14 @@ def description() -> dict[str, Any]:
     """The whole OpenAPI 3.1 document."""
     register = calculations().values()
     envelopes = {(c.method, c.name): envelope_model(c) for c in register}
-    models = [(m, "validation") for c in register for m in (c.request, envelopes[c.method, c.name])]
+    # the request of a GET is told as parameters
+    models = [(c.request, "validation") for c in register if c.method == "POST"]
+    models += [(envelope, "validation") for envelope in envelopes.values()]
     names, schemas = models_json_schema(models, ref_template="#/components/schemas/{model}")  # type: ignore[arg-type]
     paths: dict[str, dict[str, Any]] = {}
     for calculation in register:
         answer = names[envelopes[calculation.method, calculation.name], "validation"]
-        asked = names[calculation.request, "validation"]
-        operation = _operation(calculation, asked, answer, calculation.request)
+        operation = _operation(calculation, names.get((calculation.request, "validation"), {}), answer)
         paths.setdefault(calculation.path, {})[calculation.method.lower()] = operation
     paths["/v1/batch"] = {"post": batch.operation(_problem_responses(PROBLEM_STATUS))}
     return {
@@ -84,7 +85,7 @@ def description() -> dict[str, Any]:
 
 
 def _operation(
-    calculation: Calculation, asked: Mapping[str, Any], answer: Mapping[str, Any], model: type[Strict]
+    calculation: Calculation, asked: Mapping[str, Any], answer: Mapping[str, Any]
 ) -> dict[str, Any]:
     operation: dict[str, Any] = {
         "tags": [calculation.topic if calculation.topic in TOPICS else "meta"],
@@ -98,7 +99,7 @@ def _operation(
         content.update({kind: {"schema": {"type": "string"}} for kind in calculation.bodies})
         operation["requestBody"] = {"required": True, "content": content}
     else:
-        operation["parameters"] = _parameters(calculation, model)
+        operation["parameters"] = _parameters(calculation, calculation.request)
     return operation
 
 

@@ -1,0 +1,152 @@
+"""The OpenAPI document by the rules of OpenAPI 3.1 and JSON Schema 2020-12, without trusting its maker."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any, get_args
+
+import pytest
+from pydantic import BaseModel
+
+from service.openapi import description
+from service.problems import TITLES
+from service.registry import load
+
+load()
+DOCUMENT = description()
+SCHEMAS: dict[str, Any] = DOCUMENT["components"]["schemas"]
+OPERATIONS = {
+    f"{method.upper()} {path}": operation
+    for path, item in DOCUMENT["paths"].items()
+    for method, operation in item.items()
+}
+# keywords of JSON Schema 2020-12 that we use, and the one of OpenAPI 3.1 (discriminator)
+KEYWORDS = {
+    "$ref", "additionalProperties", "anyOf", "const", "default", "description", "discriminator", "enum",
+    "exclusiveMaximum", "exclusiveMinimum", "items", "maxItems", "maxLength", "maximum", "minItems",
+    "minLength", "minimum", "oneOf", "pattern", "properties", "required", "title", "type",
+    "maxProperties", "minProperties", "propertyNames", "prefixItems",
+}  # fmt: skip
+TYPES = {"array", "boolean", "integer", "null", "number", "object", "string"}
+
+
+def parts(value: Any) -> Iterator[Any]:
+    yield value
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    for part in inner:
+        yield from parts(part)
+
+
+def subschemas(schema: Any) -> Iterator[dict[str, Any]]:
+    """A schema and every schema inside it, by the meaning of the keywords."""
+    if isinstance(schema, bool):
+        return
+    yield schema
+    for word in ("properties",):
+        for inner in schema.get(word, {}).values():
+            yield from subschemas(inner)
+    for word in ("anyOf", "oneOf", "prefixItems"):
+        for inner in schema.get(word, ()):
+            yield from subschemas(inner)
+    for word in ("items", "additionalProperties", "propertyNames"):
+        if word in schema:
+            yield from subschemas(schema[word])
+
+
+def models_of(kind: Any, seen: set[type[BaseModel]]) -> set[type[BaseModel]]:
+    """Every model that a type leads to."""
+    if isinstance(kind, type) and issubclass(kind, BaseModel):
+        if kind in seen:
+            return seen
+        seen.add(kind)
+        for field in kind.model_fields.values():
+            models_of(field.annotation, seen)
+    for inner in get_args(kind):
+        models_of(inner, seen)
+    return seen
+
+
+def test_model_names_are_unique() -> None:
+    """Two models of one name would get long names in the document, and generated clients odd classes."""
+    seen: set[type[BaseModel]] = set()
+    for calculation in load().values():
+        models_of(calculation.request, seen)
+        models_of(calculation.answer, seen)
+    twice = {name: count for name, count in Counter(model.__name__ for model in seen).items() if count > 1}
+    assert twice == {}
+    assert [name for name in SCHEMAS if not re.fullmatch(r"[A-Za-z][A-Za-z0-9]*(_[A-Za-z0-9]+)*", name)] == []
+    assert [name for name in SCHEMAS if "__" in name] == []
+
+
+def test_every_reference_resolves() -> None:
+    references = {
+        part["$ref"]
+        for part in parts(DOCUMENT)
+        if isinstance(part, dict) and isinstance(part.get("$ref"), str)
+    }
+    assert len(references) > 50
+    assert {ref for ref in references if ref.removeprefix("#/components/schemas/") not in SCHEMAS} == set()
+    mapped = [
+        target
+        for part in parts(DOCUMENT)
+        if isinstance(part, dict) and isinstance(part.get("discriminator"), dict)
+        for target in part["discriminator"].get("mapping", {}).values()
+    ]
+    assert mapped
+    assert {ref for ref in mapped if ref.removeprefix("#/components/schemas/") not in SCHEMAS} == set()
+
+
+def test_every_schema_is_in_use() -> None:
+    used = {
+        part["$ref"].removeprefix("#/components/schemas/")
+        for part in parts(DOCUMENT)
+        if isinstance(part, dict) and isinstance(part.get("$ref"), str)
+    }
+    assert set(SCHEMAS) - used == set()
+
+
+def test_operation_ids_are_unique_words() -> None:
+    ids = [operation["operationId"] for operation in OPERATIONS.values()]
+    assert len(ids) == len(set(ids)) > 20
+    assert [name for name in ids if not re.fullmatch(r"[a-z][a-z0-9_]*", name)] == []
+
+
+@pytest.mark.parametrize("name", SCHEMAS)
+def test_schemas_use_known_keywords_rightly(name: str) -> None:
+    for schema in subschemas(SCHEMAS[name]):
+        assert set(schema) <= KEYWORDS
+        assert "nullable" not in schema  # of OpenAPI 3.0
+        assert schema.get("type", "null") in TYPES
+        for limit in ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"):
+            assert not isinstance(schema.get(limit, 0.0), bool)  # as in OpenAPI 3.0
+        assert set(schema.get("required", ())) <= set(schema.get("properties", {}))
+        if "pattern" in schema:
+            re.compile(schema["pattern"])
+
+
+@pytest.mark.parametrize("key", OPERATIONS)
+def test_operation_is_whole(key: str) -> None:
+    operation, path = OPERATIONS[key], key.partition(" ")[2]
+    assert {"tags", "summary", "description", "operationId", "responses"} <= set(operation)
+    assert set(operation["tags"]) <= {tag["name"] for tag in DOCUMENT["tags"]}
+    in_path = {given["name"] for given in operation.get("parameters", ()) if given["in"] == "path"}
+    assert in_path == set(re.findall(r"{(\w+)}", path))
+    names = [(given["in"], given["name"]) for given in operation.get("parameters", ())]
+    assert len(names) == len(set(names))
+    assert all(given["required"] for given in operation.get("parameters", ()) if given["in"] == "path")
+    assert ("requestBody" in operation) == key.startswith("POST")
+    assert {code for code in operation["responses"] if code != "200"} <= {str(code) for code in TITLES}
+    for code, answer in operation["responses"].items():
+        assert answer["description"]
+        assert ("application/problem+json" in answer.get("content", {})) == (code != "200")
+
+
+def test_parts_that_openapi_asks_for() -> None:
+    assert re.fullmatch(r"3\.1\.\d+", DOCUMENT["openapi"])
+    assert {"title", "version"} <= set(DOCUMENT["info"])
+    assert DOCUMENT.get("jsonSchemaDialect", "https://spec.openapis.org/oas/3.1/dialect/base").startswith(
+        "https://"
+    )
+    assert all(path.startswith("/") for path in DOCUMENT["paths"])
