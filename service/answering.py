@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -14,22 +15,23 @@ from starlette.responses import Response
 
 from service.common import Calculation, evaluate
 from service.parsing import query_data, strict_json
-from service.problems import Problem
+from service.problems import Problem, problem_response
 from service.report.policy import REPORT_HEADERS
 
-__all__ = ["cell_problem", "cell_text", "csv_text", "media_type_wanted", "respond"]
+__all__ = ["cell_text", "csv_text", "kind_of", "media_type_wanted", "respond", "said"]
 
 JSON = "application/json"
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
+PLACE = re.compile(r"[0-9]{1,9}")
 
 
-async def respond(calculation: Calculation, request: Request) -> Response:
-    """Answers one HTTP request of a calculation; problems of a request with `only=` become cell text."""
+async def respond(calculation: Calculation, request: Request, body: bytes = b"") -> Response:
+    """Answers one HTTP request of a calculation, whose body has been read, in the form it asks for."""
     query = query_data(request.query_params.multi_items())
     query.pop("key", None)
     only = query.pop("only", None) if calculation.method == "GET" else None
-    body = await request.body() if calculation.method == "POST" else b""
     wanted = media_type_wanted(request.headers.get("accept", ""), calculation)
-    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    kind = kind_of(request)
     path = dict(request.path_params)
     try:
         return await run_in_threadpool(_work, calculation, kind, body, query, path, only, wanted)
@@ -38,9 +40,22 @@ async def respond(calculation: Calculation, request: Request) -> Response:
         raise
 
 
-def cell_problem(problem: Problem) -> Response:
-    """A problem as the text of a spreadsheet cell."""
-    return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
+def kind_of(request: Request) -> str:
+    """Media type of a request's body, without its parameters.
+
+    Raises : Problem 415 for a compressed body, which would get round the limit of its size
+    """
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    if coding not in {"", "identity"}:
+        raise Problem(415, f"send the body as it is, without Content-Encoding {coding}")
+    return request.headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
+def said(request: Request, problem: Problem) -> Response:
+    """A problem in the form the caller can show: a spreadsheet cell drops the body of an error status."""
+    if request.method in {"GET", "HEAD"} and "only" in request.query_params:
+        return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
+    return problem_response(problem)
 
 
 def _not_found(problem: Problem, path: dict[str, Any]) -> None:
@@ -119,7 +134,7 @@ def cell_text(envelope: Mapping[str, Any], dotted: str) -> str:
     for step in dotted.split("."):
         if isinstance(value, Mapping) and step in value:
             value = value[step]
-        elif isinstance(value, list) and step.isdecimal() and int(step) < len(value):
+        elif isinstance(value, list) and PLACE.fullmatch(step) and int(step) < len(value):
             value = value[int(step)]
         else:
             raise Problem(422, f"the answer has no {dotted!r}", [("/only", f"nothing named {step!r}")])
@@ -142,10 +157,15 @@ def csv_text(calculation: Calculation, envelope: Mapping[str, Any]) -> str:
     rows = max(len(column) for column in columns.values())
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(columns)
+    writer.writerow(map(_inert, columns))
     for row in range(rows):
-        writer.writerow([column[row] if row < len(column) else None for column in columns.values()])
+        writer.writerow([_inert(column[row]) if row < len(column) else None for column in columns.values()])
     return text.getvalue()
+
+
+def _inert(value: Any) -> Any:
+    """A text that a spreadsheet program would take for a formula gets an apostrophe before it."""
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_SIGNS) else value
 
 
 def _flat_columns(answer: Mapping[str, Any]) -> dict[str, list[Any]]:

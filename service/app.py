@@ -12,12 +12,13 @@ from starlette.routing import Route
 
 from fatcore import __version__
 from service import batch, pages, registry
-from service.admission import admit
-from service.answering import cell_problem, respond
+from service.admission import Admission
+from service.answering import respond, said
 from service.common import Calculation
 from service.metrics import Metrics
 from service.middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
-from service.problems import Problem, problem_response
+from service.problems import Problem
+from service.security import hide_keys_in_log
 from service.settings import Settings
 
 __all__ = ["app", "create_app"]
@@ -32,11 +33,13 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     """
     chosen = settings or Settings.from_environment()
     metrics = Metrics()
+    admission = Admission(chosen, metrics)
+    hide_keys_in_log()
     web = FastAPI(title="toeline", version=__version__, openapi_url=None, docs_url=None, redoc_url=None)
     for calculation in registry.load().values():
-        endpoint = _endpoint(calculation, chosen, metrics)
+        endpoint = _endpoint(calculation, admission)
         web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))
-    web.router.routes.append(Route("/v1/batch", batch.endpoint(chosen, metrics), methods=["POST"]))
+    web.router.routes.append(Route("/v1/batch", batch.endpoint(admission), methods=["POST"]))
     web.router.routes.extend(pages.routes())
     web.router.routes.append(Route("/metrics", _metrics_endpoint(metrics)))
     web.add_exception_handler(HTTPException, _http_problem)
@@ -48,20 +51,13 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     return web
 
 
-def _endpoint(calculation: Calculation, settings: Settings, metrics: Metrics) -> Endpoint:
+def _endpoint(calculation: Calculation, admission: Admission) -> Endpoint:
     async def endpoint(request: Request) -> Response:
-        admit(request, settings, metrics)
-        status = 500
-        try:
-            with metrics.timed(calculation.name):
-                response = await respond(calculation, request)
-            status = response.status_code
-        except Problem as problem:
-            status = problem.status
-            raise
-        finally:
-            metrics.count(calculation.name, status)
-        return response
+        with admission.metrics.counted(calculation.name):
+            admission.check(request)
+            body = await admission.body(request) if calculation.method == "POST" else b""
+            async with admission.place(calculation.name):
+                return await respond(calculation, request, body)
 
     return endpoint
 
@@ -75,14 +71,7 @@ def _metrics_endpoint(metrics: Metrics) -> Endpoint:
 
 async def _problem(request: Request, error: Exception) -> Response:
     assert isinstance(error, Problem)
-    return _said(request, error)
-
-
-def _said(request: Request, problem: Problem) -> Response:
-    """A problem in the form the caller can show: a cell drops the body of an error status."""
-    if request.method == "GET" and "only" in request.query_params:
-        return cell_problem(problem)
-    return problem_response(problem)
+    return said(request, error)
 
 
 async def _http_problem(request: Request, error: Exception) -> Response:
@@ -92,7 +81,7 @@ async def _http_problem(request: Request, error: Exception) -> Response:
         405: f"{request.url.path} does not take {request.method}",
     }.get(error.status_code, str(error.detail))
     headers = dict(error.headers or {})
-    return _said(request, Problem(error.status_code, detail, headers=headers))
+    return said(request, Problem(error.status_code, detail, headers=headers))
 
 
 app = create_app()

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import logging
+import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Iterator
+from contextlib import AsyncExitStack
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response, StreamingResponse
+from starlette.types import Message, Receive, Scope, Send
 
 from service import problems
-from service.admission import admit
+from service.admission import Admission
+from service.answering import kind_of
 from service.common import Calculation, evaluate
-from service.metrics import Metrics
-from service.parsing import strict_json
+from service.parsing import bounded, strict_json
 from service.problems import Problem
 from service.registry import find
-from service.settings import Settings
 
 __all__ = [
     "MAX_ITEMS",
@@ -35,6 +38,7 @@ __all__ = [
 
 MAX_ITEMS = 1_000
 NDJSON = "application/x-ndjson"
+HALF_CHARACTER = re.compile("[\ud800-\udfff]")  # half a pair: no UTF-8 text can hold it
 FIELDS = {"id", "calculation", "input"}
 
 log = logging.getLogger("toeline")
@@ -88,10 +92,11 @@ def _checked_id(value: Any) -> str | int:
     if not isinstance(value, dict):
         raise Problem(422, "an item is an object with id, calculation and input", [("", "no object")])
     place = value.get("id")
-    if isinstance(place, bool) or not isinstance(place, str | int) or len(str(place)) > 200:
+    usable = isinstance(place, str | int) and not isinstance(place, bool)
+    if not usable or len(str(place)) > 200 or HALF_CHARACTER.search(str(place)):
         message = "give a text of at most 200 characters or a whole number"
         raise Problem(422, "the item has no usable id", [("/id", message)])
-    return place
+    return cast("str | int", place)
 
 
 def _calculated(value: dict[str, Any]) -> bytes:
@@ -118,6 +123,7 @@ def read_items(kind: str, body: bytes) -> list[Item]:
 
     Raises : Problem when the body as a whole cannot be read or holds none or too many
     """
+    bounded(body)
     if kind == NDJSON:
         items = [line_item(line) for line in body.split(b"\n") if line.strip()]
     elif kind == "application/json":
@@ -149,28 +155,45 @@ def lines_of(items: Iterable[Item]) -> Iterator[bytes]:
         yield answer_line(item, used_ids)
 
 
-def endpoint(settings: Settings, metrics: Metrics) -> Callable[[Request], Awaitable[Response]]:
-    """The endpoint of /v1/batch; a batch counts as one running calculation until its last line is sent."""
+def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
+    """The endpoint of /v1/batch; a batch keeps one place from its reading until its last line is sent."""
 
     async def batch(request: Request) -> Response:
-        admit(request, settings, metrics)
-        kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
-        try:
-            items = await run_in_threadpool(read_items, kind, await request.body())
-        except Problem as problem:
-            metrics.count("batch", problem.status)
-            raise
-        metrics.count("batch", 200)
-        return StreamingResponse(_streamed(items, metrics), media_type=NDJSON)
+        with admission.metrics.counted("batch"):
+            admission.check(request)
+            kind = kind_of(request)
+            body = await admission.body(request)
+            async with AsyncExitStack() as stack:
+                await stack.enter_async_context(admission.place("batch"))
+                items = await run_in_threadpool(read_items, kind, body)
+                return _Lines(items, stack.pop_all(), admission.settings.body_wait_s)
 
     return batch
 
 
-async def _streamed(items: list[Item], metrics: Metrics) -> AsyncIterator[bytes]:
+class _Lines(StreamingResponse):
+    """The lines of a batch; gives its place back however it ends, and does not wait for a caller for ever."""
+
+    def __init__(self, items: list[Item], place: AsyncExitStack, patience_s: float) -> None:
+        super().__init__(_streamed(items), media_type=NDJSON)
+        self._place, self._patience_s = place, patience_s
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        async def taken(message: Message) -> None:
+            try:
+                async with asyncio.timeout(self._patience_s):
+                    await send(message)
+            except TimeoutError as error:
+                raise ClientDisconnect from error
+
+        async with self._place:
+            await super().__call__(scope, receive, taken)
+
+
+async def _streamed(items: list[Item]) -> AsyncIterator[bytes]:
     lines = lines_of(items)
-    with metrics.timed("batch"):
-        for _ in items:
-            yield await run_in_threadpool(next, lines)
+    for _ in items:
+        yield await run_in_threadpool(next, lines)
 
 
 ITEM_SCHEMA = {

@@ -8,6 +8,10 @@ from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from starlette.requests import ClientDisconnect
+
+from service.problems import Problem
+
 __all__ = ["Metrics"]
 
 
@@ -31,6 +35,21 @@ class Metrics:
             self.running -= 1
             with self._lock:
                 self._seconds[name] += time.perf_counter() - begin  # type: ignore[assignment]
+
+    @contextmanager
+    def counted(self, name: str) -> Iterator[None]:
+        """Counts a request by how it ends: 200, the status of its problem, or 500; a caller that left not."""
+        try:
+            yield
+        except Problem as problem:
+            self.count(name, problem.status)
+            raise
+        except ClientDisconnect:
+            raise
+        except Exception:
+            self.count(name, 500)
+            raise
+        self.count(name, 200)
 
     def count(self, name: str, status: int) -> None:
         """Adds one finished request."""

@@ -7,9 +7,11 @@ import logging
 from collections.abc import Awaitable, Callable, MutableMapping, Sequence
 from typing import Any
 
+from starlette.requests import ClientDisconnect, Request
 from starlette.routing import BaseRoute, Match
 
-from service.problems import Problem, problem_response
+from service.answering import said
+from service.problems import Problem
 from service.settings import Settings
 
 __all__ = ["BodyLimit", "CellMethods", "ConditionalGet", "LastNet"]
@@ -19,6 +21,8 @@ Message = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+WHOLE_BODIES = 4  # bodies of the largest size that may be under way together
 
 log = logging.getLogger("toeline")
 
@@ -43,20 +47,26 @@ class LastNet:
         try:
             await self.app(scope, receive, watched)
         except Problem as problem:
-            await problem_response(problem)(scope, receive, send)
+            await said(Request(scope), problem)(scope, receive, send)
+        except ClientDisconnect:
+            log.info("the caller of %s %s has left", scope["method"], scope["path"])
         except Exception:
             log.exception("unforeseen error in %s %s", scope["method"], scope["path"])
             if started:
                 raise
             unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
-            await problem_response(unforeseen)(scope, receive, send)
+            await said(Request(scope), unforeseen)(scope, receive, send)
 
 
 class BodyLimit:
-    """Answers 413 by the announced length, or as soon as more than the limit has come."""
+    """Answers 413 by the announced length, or as soon as more than the limit has come.
+
+    The bodies of all requests that are under way together are bounded as well: beyond that it answers 503.
+    """
 
     def __init__(self, app: App, settings: Settings) -> None:
-        self.app, self.limit = app, settings.max_body_bytes
+        self.app, self.limit, self.settings = app, settings.max_body_bytes, settings
+        self.held = 0
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -64,18 +74,31 @@ class BodyLimit:
             return
         announced = dict(scope["headers"]).get(b"content-length", b"0")
         if not announced.isdigit() or int(announced) > self.limit:
-            raise Problem(413, f"the body may have {self.limit} bytes at the most")
+            raise self._too_large()
         received = 0
 
         async def counted() -> Message:
             nonlocal received
             message = await receive()
-            received += len(message.get("body", b""))
+            size = len(message.get("body", b""))
+            received, self.held = received + size, self.held + size
             if received > self.limit:
-                raise Problem(413, f"the body may have {self.limit} bytes at the most")
+                raise self._too_large()
+            if self.held > WHOLE_BODIES * self.limit:
+                raise self._too_many()
             return message
 
-        await self.app(scope, counted, send)
+        try:
+            await self.app(scope, counted, send)
+        finally:
+            self.held -= received
+
+    def _too_large(self) -> Problem:
+        return Problem(413, f"the body may have {self.limit} bytes at the most")
+
+    def _too_many(self) -> Problem:
+        wait = {"Retry-After": str(self.settings.retry_after_s), "Connection": "close"}
+        return Problem(503, "too many large requests are under way; try again", headers=wait)
 
 
 class CellMethods:

@@ -8,7 +8,9 @@ from typing import Any
 
 from service.problems import Problem, pointer
 
-__all__ = ["query_data", "strict_json"]
+__all__ = ["bounded", "query_data", "strict_json"]
+
+MAX_VALUES, MAX_GROUPS = 12_000_000, 2_500_000
 
 
 class _Twice(dict[str, Any]):
@@ -19,6 +21,7 @@ class _Twice(dict[str, Any]):
 
 def strict_json(body: bytes) -> Any:
     """The JSON value of a body; Problem 400 when it is no JSON, 422 with a pointer for a repeated key."""
+    bounded(body)
     found: list[_Twice] = []
 
     def collect(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -31,7 +34,8 @@ def strict_json(body: bytes) -> Any:
         return twice
 
     try:
-        data = json.loads(body.decode("utf-8"), object_pairs_hook=collect)
+        # a byte order mark may be ignored (RFC 8259, section 8.1); editors and shells write it
+        data = json.loads(body.decode("utf-8-sig"), object_pairs_hook=collect)
     except UnicodeDecodeError as error:
         raise Problem(400, f"the body is not UTF-8 (byte {error.start})", [("", "not UTF-8")]) from error
     except RecursionError as error:
@@ -45,6 +49,14 @@ def strict_json(body: bytes) -> Any:
         ]
         raise Problem(422, "a key occurs more than once in one object", places)
     return data
+
+
+def bounded(body: bytes) -> None:
+    """Problem 413 for a body whose values would fill the memory: tiny ones take many times their text."""
+    values, groups = body.count(b","), body.count(b"[") + body.count(b"{")
+    if values > MAX_VALUES or groups > MAX_GROUPS:
+        text = f"a body may hold {MAX_VALUES} values and {MAX_GROUPS} arrays and objects at the most"
+        raise Problem(413, text, [("", "too many values")])
 
 
 def _first_repeated(keys: Iterable[str]) -> str:

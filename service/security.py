@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import hmac
+import logging
+import re
 
 from starlette.requests import Request
 
 from service.problems import Problem
 from service.settings import Settings
 
-__all__ = ["HEADER", "check_key"]
+__all__ = ["HEADER", "check_key", "hide_keys_in_log"]
 
 HEADER = "X-API-Key"
+KEY_IN_ADDRESS = re.compile(r"([?&]key=)[^&\s]+", re.IGNORECASE)
 
 
 def check_key(request: Request, settings: Settings) -> None:
@@ -25,3 +28,23 @@ def check_key(request: Request, settings: Settings) -> None:
     matches = [hmac.compare_digest(given.encode(), key.encode()) for key in settings.api_keys]
     if not any(matches):
         raise Problem(401, f"give a known key in the header {HEADER}", headers={"WWW-Authenticate": "ApiKey"})
+
+
+class _Hidden(logging.Filter):
+    """Blanks the key in addresses that the server writes to its access log."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Keeps every record, without the key."""
+        if isinstance(record.args, tuple):
+            record.args = tuple(
+                KEY_IN_ADDRESS.sub(r"\1...", value) if isinstance(value, str) else value
+                for value in record.args
+            )
+        return True
+
+
+def hide_keys_in_log() -> None:
+    """Lets the access log of the server show no key that stands in an address; may be called again."""
+    access = logging.getLogger("uvicorn.access")
+    if not any(isinstance(present, _Hidden) for present in access.filters):
+        access.addFilter(_Hidden())

@@ -8,6 +8,8 @@ from dataclasses import dataclass, fields
 
 __all__ = ["Settings"]
 
+MAY_BE_NOUGHT = {"TOELINE_MAX_WAIT_S", "TOELINE_RETRY_AFTER_S"}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
@@ -18,6 +20,8 @@ class Settings:
     api_keys           : accepted keys, comma separated in the environment; empty means that no key is asked
     allow_query_key    : accept `?key=` besides the header, for spreadsheet cells that cannot send headers
     retry_after_s      : seconds that a 503 asks the caller to wait
+    max_wait_s         : seconds that a request may wait here for a free place before it gets that 503
+    body_wait_s        : seconds in which a request body must have arrived, and a line of a batch been taken
     """
 
     max_body_bytes: int = 64 * 1024 * 1024
@@ -25,6 +29,8 @@ class Settings:
     api_keys: tuple[str, ...] = ()
     allow_query_key: bool = False
     retry_after_s: int = 2
+    max_wait_s: int = 5
+    body_wait_s: int = 120
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
@@ -44,7 +50,8 @@ def _read(variable: str, text: str, default: object) -> object:
             raise ValueError(f"{variable} must be 0, 1, true or false")
         return text.lower() in {"1", "true"}
     if isinstance(default, int):
-        if not text.isdecimal() or int(text) < 1:
-            raise ValueError(f"{variable} must be a whole number of at least 1")
+        least = 0 if variable in MAY_BE_NOUGHT else 1
+        if not (text.isascii() and text.isdecimal() and len(text) < 16) or int(text) < least:
+            raise ValueError(f"{variable} must be a whole number of at least {least}")
         return int(text)
     return tuple(key.strip() for key in text.split(",") if key.strip())

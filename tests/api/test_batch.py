@@ -166,7 +166,10 @@ def test_lines_come_as_they_are_done(client: httpx.Client, held: Held) -> None:
 
 
 def test_running_batch_takes_its_place(held: Held) -> None:
-    with Server(Settings(max_running=1, retry_after_s=7)) as url, httpx.Client(base_url=url) as one:
+    with (
+        Server(Settings(max_running=1, max_wait_s=0, retry_after_s=7)) as url,
+        httpx.Client(base_url=url) as one,
+    ):
         with one.stream("POST", "/v1/batch", json=[item("slow", curve="held")]) as running:
             busy = httpx.post(f"{url}/v1/batch", json=[item(1)])
             assert (busy.status_code, busy.headers["retry-after"]) == (503, "7")
@@ -181,7 +184,7 @@ def test_running_batch_takes_its_place(held: Held) -> None:
 
 def test_caller_that_leaves_gives_its_place_back(held: Held) -> None:
     sent = [item(n) for n in range(3)] + [item("slow", curve="held")] + [item(n) for n in range(3, 900)]
-    with Server(Settings(max_running=1)) as url, httpx.Client(base_url=url) as one:
+    with Server(Settings(max_running=1, max_wait_s=0)) as url, httpx.Client(base_url=url) as one:
         with one.stream("POST", "/v1/batch", json=sent) as running:
             next(running.iter_lines())
         held.go.set()
@@ -189,6 +192,16 @@ def test_caller_that_leaves_gives_its_place_back(held: Held) -> None:
         while (later := httpx.post(f"{url}/v1/batch", json=[item(1)])).status_code == 503:
             assert time.monotonic() < deadline, "the batch never gave its place back"
         assert later.status_code == 200
+
+
+def test_half_a_character_spoils_only_its_item(client: httpx.Client) -> None:
+    half = "\ud800"
+    wrong = [item(half), {**item(2), "calculation": half}, item(3, curve=half), {**item(4), half: 1}]
+    content = json.dumps([*wrong, item(5)])
+    answer = client.post("/v1/batch", content=content, headers={"content-type": "application/json"})
+    lines = [json.loads(line) for line in answer.content.splitlines()]
+    assert [line["id"] for line in lines] == [None, 2, 3, 4, 5]
+    assert [line["status"] for line in lines] == [422, 404, 422, 422, 200]
 
 
 def test_unforeseen_error_is_the_problem_of_its_item(client: httpx.Client, held: Held) -> None:

@@ -57,7 +57,7 @@ def test_key_in_the_header_or_query() -> None:
 
 
 def test_busy_answers_503_with_retry_after() -> None:
-    with Server(Settings(max_running=0, retry_after_s=7)) as url:
+    with Server(Settings(max_running=0, max_wait_s=0, retry_after_s=7)) as url:
         answer = httpx.get(f"{url}/v1/sources")
         is_problem(answer, 503)
         assert answer.headers["retry-after"] == "7"
@@ -91,6 +91,9 @@ def test_cell_answers(client: httpx.Client) -> None:
     assert client.get(path + query + "answer.nothing").text.startswith("#ERR: ")
     assert client.get(path + "stress_range_mpa=-1&only=answer.life_cycles").text.startswith("#ERR: ")
     assert client.get("/v1/sources?only=answer.sources.0.key").status_code == 200
+    for place in ("9" * 5000, "-1", "\u0661", "1.0", ""):
+        odd = client.get("/v1/curves", params={"only": f"answer.id.{place}"})
+        assert (odd.status_code, odd.text[:6]) == (200, "#ERR: ")
     nothing = client.get("/v1/curves/dnv-rp-c203-2016-d-air?only=answer.cut_off_mpa")
     assert nothing.text == "none"
 
@@ -104,6 +107,9 @@ def test_csv_answers(client: httpx.Client) -> None:
     assert curves.text.count("\r\n") > 50
     listed = client.get("/v1/sources", headers={"accept": "text/csv"})
     assert listed.text.startswith("sources.key,sources.citation,sources.status,sources.remark\r\n")
+    formula = {**REQUEST, "lines": [{**REQUEST["lines"][0], "name": "=1+1"}]}
+    guarded = client.post("/v1/check", json=formula, headers={"accept": "text/csv"})
+    assert guarded.text.split("\r\n")[1].startswith("'=1+1,0,0.0,")
     odd = client.get("/v1/sources", headers={"accept": "text/csv;q=x, */*"})
     assert odd.headers["content-type"] == "application/json"
 
@@ -149,6 +155,9 @@ def test_unforeseen_errors_are_500_without_a_trace(
     answer = client.get("/v1/validation")
     problem = is_problem(answer, 500)
     assert "secret" not in json.dumps(problem)
+    cell = client.get("/v1/validation?only=answer.count")
+    assert (cell.status_code, cell.text[:6]) == (200, "#ERR: ")
+    assert "secret" not in cell.text
 
 
 def test_validation_runs_every_published_check(client: httpx.Client) -> None:
@@ -178,3 +187,10 @@ def test_progress_bar_on_a_terminal_only(tmp_path: Path) -> None:
         told(1)
         told(3)
     assert "100 %" in out.getvalue()
+
+
+def test_settings_that_may_be_nought() -> None:
+    assert Settings.from_environment({"TOELINE_MAX_WAIT_S": "0"}).max_wait_s == 0
+    for text in ("\u0664", "9" * 40):
+        with pytest.raises(ValueError, match="TOELINE_MAX_WAIT_S"):
+            Settings.from_environment({"TOELINE_MAX_WAIT_S": text})
