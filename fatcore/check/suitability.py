@@ -42,7 +42,7 @@ def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) 
 
 
 def _other_kind(basis: Basis, curve: Curve) -> Finding:
-    text = f"{curve.id} is a curve of {curve.stress_kind} stress, the line gives {basis} stress"
+    text = f"{curve.id} is a curve for {curve.stress_kind}, the basis of the line is {basis}"
     shared = basis == "structural" and curve.stress_kind == "normal"
     return (caution if shared else outside)("curve-of-other-stress", text, field="curve", source=curve.source)
 
