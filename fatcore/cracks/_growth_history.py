@@ -9,7 +9,6 @@ import numpy as np
 from fatcore.cracks._body import Body
 from fatcore.cracks._growth_phase import Phase
 from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
-from fatcore.cracks.loading import Drive
 from fatcore.require import FloatArray
 
 __all__ = ["History", "history_of", "sharing_depths"]
@@ -51,9 +50,9 @@ def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:
     return body.lost_share(depth, depth) if isinstance(body, CentreCrack) else depth / body.wall_mm
 
 
-def history_of(phases: list[Phase], drive: Drive) -> History:
+def history_of(phases: list[Phase]) -> History:
     """The columns of all phases, thinned to at most 240 rows, first and last kept."""
-    rows = [_columns(phase, drive) for phase in phases]
+    rows = [_columns(phase) for phase in phases]
     joined = {name: _joined([row[name] for row in rows]) for name in rows[0]}
     count = len(joined["elapsed_cycles"])  # type: ignore[arg-type]
     keep = np.unique(np.linspace(0, count - 1, min(count, MOST_ROWS)).round().astype(np.intp))
@@ -65,8 +64,8 @@ def _joined(columns: list[FloatArray | None]) -> FloatArray | None:
     return np.concatenate(present) if present else None
 
 
-def _columns(phase: Phase, drive: Drive) -> dict[str, FloatArray | None]:
-    stressed, body = phase.stressed, phase.stressed.body
+def _columns(phase: Phase) -> dict[str, FloatArray | None]:
+    stressed, body, drive = phase.stressed, phase.stressed.body, phase.drive
     depth, length, cycles, added = phase.samples
     with np.errstate(all="ignore"):
         unit = stressed.unit(depth, length, added)

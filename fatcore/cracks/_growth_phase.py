@@ -22,6 +22,7 @@ from fatcore.require import FloatArray
 __all__ = ["Phase", "Samples", "run_phase"]
 
 MOST_PANELS = 3000
+_MOST_SHORT, _SHORT_PANEL = 100, 1e-4
 _COARSE = np.linspace(-1.0, 1.0, 9)
 _FINE = np.linspace(-1.0, 1.0, 13)
 _FINE_OPEN = _FINE[:-1]
@@ -46,6 +47,7 @@ class Phase:
     panels: tuple[Panel, ...]
     reason: str
     start: State
+    drive: Drive  # as used: with a ramp at the threshold where the crack hovers there
 
     @cached_property
     def samples(self) -> Samples:
@@ -99,8 +101,21 @@ class _Motion:
 def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
     """Grows one body from its start, with the cycles spent before, to the first end.
 
+    Where one point of the front hovers at its threshold (it wakes and sleeps as the other one grows), the
+    rate jumps without end; then the jump is replaced by a short rise.
     Raises : NotConvergedError after 3000 panels
     """
+    try:
+        return _run(stressed, drive, end, cycles, tolerance)
+    except _HoversError:
+        return _run(stressed, drive.with_ramp(), end, cycles, tolerance)
+
+
+class _HoversError(Exception):
+    """Too many very short panels at a jump of the rate."""
+
+
+def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
     start = _start(stressed, cycles)
     panels: list[Panel] = []
     reached = [
@@ -109,17 +124,20 @@ def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, toleran
         if value[0] >= 0.0
     ]
     if reached:
-        return Phase(stressed, (), reached[0], start)
-    motion = _Motion(stressed, drive)
+        return Phase(stressed, (), reached[0], start, drive)
+    motion, short = _Motion(stressed, drive), 0
     for item in march(motion, start, tolerance, min(stressed.body.largest()[0], end.depth_mm or np.inf)):
         if isinstance(item, Stop):
-            return Phase(stressed, tuple(panels), item.reason, start)
+            return Phase(stressed, tuple(panels), item.reason, start, drive)
         found = _first_end(end, stressed, drive, item)
         if found is not None:
             last = shortened(motion, item, found[0], tolerance)
             panels.append(_trimmed(end, stressed, drive, last, found[1]))
-            return Phase(stressed, tuple(panels), found[1], start)
+            return Phase(stressed, tuple(panels), found[1], start, drive)
         panels.append(item)
+        short += item.width < _SHORT_PANEL
+        if short > _MOST_SHORT and drive.cuts:
+            raise _HoversError
         if len(panels) >= MOST_PANELS:
             break
     raise NotConvergedError("growth did not reach an end within 3000 panels")

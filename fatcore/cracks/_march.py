@@ -142,7 +142,11 @@ def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
 
 def _way_to_kink(width: float, signals: FloatArray | None) -> float | None:
     """Width up to the first kink inside the panel; None when there is none, or it is too near to stop at."""
-    found = [] if signals is None else [t for row in signals if (t := _crossing(row)) is not None]
+    if signals is None:
+        return None
+    changed = (np.signbit(signals[:, 1:]) != np.signbit(signals[:, :-1])).any(axis=1)
+    rows = signals[changed & np.isfinite(signals).all(axis=1)]
+    found = [t for row in rows if (t := _crossing(row)) is not None]
     if not found or min(found) < -0.999:
         return None
     return 0.5 * width * (min(found) + 1.0) * (1.0 - _SHORT)

@@ -96,7 +96,7 @@ def grow(
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
     tolerance = tolerance or (BLOCK_TOLERANCE if drive.has_many_jumps else TOLERANCE)
     phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
-    history = history_of(phases, drive)
+    history = history_of(phases)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
     error = None if rests else _averaging_error(history, drive)
     found = [*_findings(phases, condition, used), *_given_findings(crack, stress or Stress(), sharing)]
@@ -199,6 +199,12 @@ def _findings(phases: list[Phase], condition: Condition, sharing: Sharing | None
     if phases[-1].reason == "arrest":
         message = "every range is below the threshold: the crack stands still and the life is endless"
         found.append(note("below-threshold", message, field="life_cycles"))
+    if any(phase.drive.law.threshold_ramp for phase in phases):
+        message = (
+            "one point of the crack front hovers at its threshold while the other grows: the jump of the rate"
+            " there was replaced by a rise over 0.1 % of the threshold"
+        )
+        found.append(note("hovers-at-threshold", message, field="history"))
     if phases[-1].reason == "unstable":
         message = "the growth law lets the crack run here: taken as the end"
         found.append(note("crack-runs", message, field="end_reason"))

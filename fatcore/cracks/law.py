@@ -26,6 +26,7 @@ __all__ = [
 UNIT_SYSTEMS = ("mm-MPa", "m-MPa")
 ThresholdForm = Literal["cut", "power-difference", "shifted"]
 Numbers = float | FloatArray
+_TINY = 1e-12
 
 
 def converted_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: str) -> FloatArray:
@@ -151,6 +152,7 @@ class GrowthLaw:
     low            : one or two stages for load ratios below high_from_load_ratio
     high           : stages from that load ratio on; empty means the same as `low`
     threshold_form : cut (no growth below), power-difference C(dK^m - th^m), shifted C(dK - th)^m
+    threshold_ramp : relative half width over which a cut rate rises in place of its jump; 0 is the jump
     name, sources, table : where the constants come from
     """
 
@@ -159,6 +161,7 @@ class GrowthLaw:
     high_from_load_ratio: float = 0.5
     threshold: Threshold = field(default_factory=Threshold)
     threshold_form: ThresholdForm = "cut"
+    threshold_ramp: float = 0.0
     effect: LoadRatioEffect = field(default_factory=LoadRatioEffect)
     name: str = "own constants"
     sources: tuple[str, ...] = ()
@@ -188,6 +191,9 @@ class GrowthLaw:
             divisor = np.asarray(self.effect.rate_divisor(given, ratio))
             with np.errstate(divide="ignore", invalid="ignore"):
                 rate = np.where(divisor > 0.0, rate / divisor, np.where(rate > 0.0, np.inf, 0.0))
+        if self.threshold_ramp:
+            rise = (acting / np.maximum(threshold, _TINY) - 1.0) / self.threshold_ramp
+            return np.asarray(rate * np.clip(0.5 + 0.5 * rise, 0.0, 1.0))
         return np.asarray(np.where(acting <= threshold, 0.0, rate))  # what is no number stays none
 
     def stages(self, load_ratio: float) -> tuple[Stage, ...]:
@@ -197,7 +203,9 @@ class GrowthLaw:
     def signals(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray:
         """Functions of the range that change sign where the rate has a kink, stacked row by row."""
         acting = delta_k * self.effect.range_factor(load_ratio)
-        rows = [acting - self.threshold.range_mpa_sqrt_mm(load_ratio)]
+        threshold = self.threshold.range_mpa_sqrt_mm(load_ratio)
+        edges = (1.0 - self.threshold_ramp, 1.0 + self.threshold_ramp) if self.threshold_ramp else (1.0,)
+        rows = [acting - edge * threshold for edge in edges]
         borders = [transition_mpa_sqrt_mm(stages) for stages in (self.low, self.high) if len(stages) == 2]
         rows += [acting - border for border in borders]
         if self.high:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -19,6 +19,9 @@ from fatcore.require import FloatArray, finite, one_length, positive
 __all__ = ["Drive", "Loading", "Retardation", "UnitIntensity", "blocks", "constant", "equivalent_range"]
 
 _SUBSTEPS = 8
+_MOST_SIGNALS = 200
+_FEW = 20
+_RAMP = 1e-3
 
 
 class UnitIntensity(NamedTuple):
@@ -135,7 +138,19 @@ class Drive:
         """True when many entries change the growth rate by a jump or a kink, each at its own size."""
         law = self.law
         smooth = law.threshold.is_zero and len(law.low) == 1 and not law.high
-        return not self.loading.is_constant and (self.loading.retardation is not None or not smooth)
+        if self.loading.retardation is not None:
+            return not self.loading.is_constant
+        return self.loading.count.size > _FEW and not smooth
+
+    @property
+    def cuts(self) -> bool:
+        """True when the rate jumps at a threshold."""
+        law = self.law
+        return law.threshold_form == "cut" and not law.threshold.is_zero and not law.threshold_ramp
+
+    def with_ramp(self) -> Drive:
+        """The same with a short rise of the rate in place of the jump at the threshold."""
+        return replace(self, law=replace(self.law, threshold_ramp=_RAMP))
 
     def ranges(self, unit: UnitIntensity) -> EffectiveRange:
         """Effective ranges and load ratios: entries x points x n."""
@@ -173,11 +188,13 @@ class Drive:
         return np.asarray(np.tensordot(self.loading.count, rates, axes=1) / self.loading.cycles_per_block)
 
     def signals(self, unit: UnitIntensity) -> FloatArray | None:
-        """Functions that change sign where the rate has a kink; None for mixed loading."""
-        if not self.loading.is_constant:
+        """Functions that change sign where the rate has a kink or jumps; None with retardation, and for so
+        many entries that one jump weighs little.
+        """
+        if self.loading.retardation is not None or self.loading.count.size > _MOST_SIGNALS:
             return None
         delta, ratio = self.ranges(unit)
-        return self.law.signals(delta[0], ratio[0])
+        return self.law.signals(delta.reshape(-1, delta.shape[-1]), ratio.reshape(-1, delta.shape[-1]))
 
     def _slowed(self, unit: UnitIntensity, delta: FloatArray, ratio: FloatArray) -> FloatArray:
         """Growth in one block in its order; the first pass only leaves the plastic zones of a block

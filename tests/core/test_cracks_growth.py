@@ -388,6 +388,34 @@ def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, cond
     assert lives[0] == pytest.approx(lives[1], rel=2e-7)
 
 
+@pytest.mark.parametrize("name", ["bs7910-2013/air-mean", "iiw-2016/steel"])
+def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: str) -> None:
+    """Bent plate: the surface point sleeps below its threshold and wakes as the depth grows, without end.
+
+    The referee takes a thousandth of the size a step, with the rates of its start."""
+    growth = law_sets.named_law(name)
+    body = SurfaceCrack(depth_mm=2.0, half_length_mm=5.8, thickness_mm=12.0, half_width_mm=40.0)
+    cycle = loading.constant(0.808, 0.325)
+    stressed = Stressed(body, Stress(membrane_mpa=-18.0, bending_mpa=112.0), None)
+    outcome = life(body, stressed.stress, growth, loading=cycle, condition="stress-relieved")
+    assert "hovers-at-threshold" in {f.code for f in outcome.findings}
+    drive = loading.Drive(law=growth, loading=cycle, condition="stress-relieved")
+    log_depth, log_length, cycles = np.log(2.0), np.log(5.8), 0.0
+    last = np.log(outcome.final_depth_mm or 0.0) + np.log(outcome.final_half_length_mm or 0.0)
+    while log_depth + log_length < last:
+        depth, length = np.exp([log_depth]), np.exp([log_length])
+        rates = drive.mean_rate(stressed.unit(depth, length, np.zeros((0, 1))))[:, 0]
+        speeds = rates / np.array([depth[0], length[0]])
+        step = 1e-3 / speeds.sum()
+        log_depth, log_length, cycles = (
+            log_depth + step * speeds[0],
+            log_length + step * speeds[1],
+            cycles + step,
+        )
+    assert outcome.life_cycles == pytest.approx(cycles, rel=5e-3)
+    assert outcome.final_depth_mm == pytest.approx(np.exp(log_depth), rel=5e-3)
+
+
 def test_many_entries_with_thresholds_keep_the_stated_tolerance() -> None:
     many = np.linspace(0.2, 1.0, 30)
     mix = loading.blocks(many, 0.0 * many, 1.0 + 0.0 * many)
