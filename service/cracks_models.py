@@ -20,9 +20,9 @@ from service.common import NonNegative, Number, Positive, Strict
 __all__ = [
     "Crack",
     "EndRequest",
+    "MaterialRequest",
     "PlateCrack",
     "SharingRequest",
-    "StrengthRequest",
     "StressRequest",
     "SurfaceRequest",
     "Word",
@@ -115,7 +115,7 @@ class StressRequest(Strict):
     static_bending_mpa: Number = 0.0
 
 
-class StrengthRequest(Strict):
+class MaterialRequest(Strict):
     """Strength and toughness of the material."""
 
     yield_strength_mpa: Positive
@@ -131,7 +131,7 @@ class EndRequest(Strict):
     half_length_mm: Positive | None = None
     toughness_mpa_sqrt_mm: Positive | None = None
     yield_strength_mpa: Positive | None = None
-    strength: StrengthRequest | None = None
+    strength: MaterialRequest | None = None
     line: Literal["continuous", "plateau", "older"] = "continuous"
     stiffness_ratio: Annotated[float, Field(gt=0.0, lt=1.0)] | None = None
     cycles: Positive | None = None
@@ -185,7 +185,7 @@ def stress_from(request: StressRequest) -> Stress:
         return Stress(dist_mm=tuple(request.dist_mm), stress_mpa=tuple(request.stress_mpa), **values)
 
 
-def strength_from(request: StrengthRequest, *path: str) -> Strength:
+def strength_from(request: MaterialRequest, *path: str) -> Strength:
     """The strength of the core; errors carry the path."""
     with at(*path):
         return Strength(**request.model_dump())

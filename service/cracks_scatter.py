@@ -13,7 +13,7 @@ from service.common import NonNegative, Number, Positive, Probability, Reply, St
 from service.cracks_law import LawRequest, Loading, law_from, loading_from
 from service.cracks_models import (
     PlateCrack,
-    StrengthRequest,
+    MaterialRequest,
     StressRequest,
     SurfaceRequest,
     Word,
@@ -126,7 +126,7 @@ def _variables(request: ScatterRequest) -> dict[str, Distribution]:
 class FractureRequest(Strict):
     """States of a crack as columns of one length."""
 
-    strength: StrengthRequest
+    strength: MaterialRequest
     line: Line = "continuous"
     k_primary_mpa_sqrt_mm: States
     reference_stress_mpa: States
@@ -163,7 +163,7 @@ class CriticalRequest(Strict):
 
     crack: PlateCrack
     stress: StressRequest
-    strength: StrengthRequest
+    strength: MaterialRequest
     maximum: Number = 1.0
     line: Line = "continuous"
 

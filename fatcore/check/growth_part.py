@@ -148,12 +148,6 @@ def _findings(start: CrackStart, ratio: float) -> list[Finding]:
             field="growth",
         )
     ]
-    if start.crack.toe_footprint_mm is not None:
-        text = (
-            "the toe magnification multiplies a depth path that may hold the toe's own peak: give a path of"
-            " the structural stress with it, or leave the footprint out"
-        )
-        found.append(caution("toe-counted-twice", text, field="toe_footprint_mm"))
     if ratio > SHAPE_LIMIT:
         text = f"the depth paths of the load states differ in shape (singular values' ratio {ratio:.3f})"
         found.append(caution("paths-of-several-shapes", text, field="shape_ratio"))

@@ -186,6 +186,14 @@ def _block_findings(error: float | None) -> list[Finding]:
 
 def _findings(phases: list[Phase], condition: Condition, sharing: Sharing | None) -> list[Finding]:
     found = [range_rule(condition)]
+    toe = isinstance(phases[0].stressed.body, SurfaceCrack) and phases[0].stressed.body.toe_footprint_mm
+    if toe and phases[0].stressed.stress.dist_mm:
+        message = (
+            "the toe magnification multiplies the membrane and bending part of a stress path that may hold"
+            " the peak of the toe already: give a path of the structural stress with it, or leave the"
+            " footprint out"
+        )
+        found.append(caution("toe-counted-twice", message, field="toe_footprint_mm"))
     for phase in phases:
         body, (depth, length, _, _) = phase.stressed.body, phase.samples
         found += body.findings(depth, length)

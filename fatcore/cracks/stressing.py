@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -110,7 +110,10 @@ class Stressed:
         return state.membrane_mpa, state.bending_mpa
 
     def unit(self, depth: FloatArray, length: FloatArray, added: FloatArray) -> UnitIntensity:
-        """Stress intensity for load factor 1, and of the lasting stress."""
+        """Stress intensity for load factor 1, and of the lasting stress.
+
+        A path is taken as it is; a toe magnifies its membrane and bending part, sharing sheds them.
+        """
         if isinstance(self.body, TabledCrack | FunctionCrack):
             return self.body.unit(depth)
         tension, bending = self.body.unit_intensity(depth, length)
@@ -119,13 +122,21 @@ class Stressed:
         membrane, bend = self.stresses(depth, added)
         if not self.stress.dist_mm:
             return UnitIntensity(tension * membrane + bending * bend, static)
-        shed = tension * (membrane - self.parts[0]) + bending * (bend - self.parts[1])
-        return UnitIntensity(self._by_path(depth, length) + shed, static)
+        plain_t, plain_b = self._without_toe(depth, length) or (tension, bending)
+        more = tension * membrane - plain_t * self.parts[0] + bending * bend - plain_b * self.parts[1]
+        return UnitIntensity(self._by_path(depth, length) + more, static)
+
+    def _without_toe(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray] | None:
+        """Unit intensities of the plain plate; None when the body has no toe."""
+        body = self.body
+        if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None:
+            return None
+        return replace(body, toe_footprint_mm=None).unit_intensity(depth, length)
 
     def breaks(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
         """Functions that change sign where the magnification of a toe has a kink or jumps, row by row."""
         body = self.body
-        if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None or self.stress.dist_mm:
+        if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None:
             return None
         return toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form)
 

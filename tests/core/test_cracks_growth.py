@@ -388,6 +388,18 @@ def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, cond
     assert lives[0] == pytest.approx(lives[1], rel=2e-7)
 
 
+@pytest.mark.parametrize("form", ["plane", "solid"])
+def test_a_toe_magnifies_a_path_as_it_magnifies_membrane_and_bending(form: str) -> None:
+    at_toe = SurfaceCrack(
+        depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form
+    )
+    path = Stress(dist_mm=(0.0, 3.0, 12.0), stress_mpa=(140.0, 110.0, 20.0))
+    one, other = life(at_toe, path, end=End(depth_mm=8.0)), life(at_toe, MIXED, end=End(depth_mm=8.0))
+    assert one.life_cycles == pytest.approx(other.life_cycles, rel=1e-6)
+    assert "toe-counted-twice" in {f.code for f in one.findings}
+    assert "toe-counted-twice" not in {f.code for f in other.findings}
+
+
 @pytest.mark.parametrize("name", ["bs7910-2013/air-mean", "iiw-2016/steel"])
 def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: str) -> None:
     """Bent plate: the surface point sleeps below its threshold and wakes as the depth grows, without end.
