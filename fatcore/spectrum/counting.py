@@ -19,9 +19,17 @@ from fatcore.require import FloatArray
 from fatcore.spectrum import engine
 from fatcore.spectrum._closing import closing_places
 from fatcore.spectrum._kernels import four_point_loop, three_point_loop
+from fatcore.spectrum._one_pass import counted, cycles_loop, turns_loop
 from fatcore.spectrum._passes import reduce_by_passes
-from fatcore.spectrum.cycles import Cycles, Places, by_closing, from_indices
-from fatcore.spectrum.history import IndexArray, as_history, closed_at_largest, turning_points
+from fatcore.spectrum.cycles import Cycles, Places, by_closing, from_columns, from_indices
+from fatcore.spectrum.history import (
+    IndexArray,
+    as_column,
+    as_history,
+    closed_at_largest,
+    largest_sample,
+    turning_points,
+)
 
 __all__ = [
     "FourPointCount",
@@ -64,16 +72,32 @@ def rainflow(history_mpa: ArrayLike, residue: Residue = "half") -> Cycles:
     >>> rainflow([-2, 1, -3, 5, -1, 3, -4, 4, -2]).range_mpa.tolist()
     [3.0, 4.0, 8.0, 4.0, 9.0, 8.0, 6.0]
     """
+    if residue not in ("half", "closed"):
+        raise InputError("residue must be 'half' or 'closed'", "residue")
+    if engine.chosen() == "fast":
+        return _in_one_pass(as_column(history_mpa), residue)
     values = as_history(history_mpa)
     if residue == "half":
         found = from_indices(values, *count_turning_points(values, turning_points(values), "half"))
         return replace(found, sources=("astm-e1049",))
-    if residue != "closed":
-        raise InputError("residue must be 'half' or 'closed'", "residue")
     closed, shift = closed_at_largest(values)
     whole, _ = count_turning_points(closed, turning_points(closed), "closed")
     found = from_indices(closed, whole, np.empty(0, dtype=np.int64))
     return _shifted(replace(found, sources=("astm-e1049",)), shift, values.size)
+
+
+def _in_one_pass(values: FloatArray, residue: Residue) -> Cycles:
+    closed = residue == "closed"
+    start = largest_sample(values) if closed else 0
+    turn, count = engine.compiled(turns_loop), engine.compiled(cycles_loop)
+    assert turn is not None
+    assert count is not None
+    found = counted(values, start, closed, turn, count)
+    if found is None:
+        raise InputError("history_mpa must be finite", "history_mpa")
+    whole, left = found
+    cycles = from_columns(values, whole, left[:1] if closed else left)
+    return replace(cycles, sources=("astm-e1049",))
 
 
 def _shifted(found: Cycles, shift: int, size: int) -> Cycles:

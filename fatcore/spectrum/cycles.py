@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 from fatcore.spectrum.history import IndexArray
 
-__all__ = ["Cycles", "Places", "by_closing", "from_indices"]
+__all__ = ["Cycles", "Places", "by_closing", "from_columns", "from_indices"]
 
 
 Places = NDArray[np.signedinteger]
@@ -83,33 +84,34 @@ def by_closing(first: Places, closing: Places) -> IndexArray:
     return np.argsort(key)
 
 
-def from_indices(values: FloatArray, whole: tuple[Places, Places, Places], residue: IndexArray) -> Cycles:
+def from_indices(values: FloatArray, whole: tuple[Places, Places, Places], residue: Places) -> Cycles:
     """Cycles from the (first, second, closing) indices of whole ones and the chain of points left over.
 
     Neighbouring points of the residue are half a cycle each, placed at their end; whole cycles come in order.
     """
+    return from_columns(values, (*whole, values[whole[0]], values[whole[1]]), residue)
+
+
+def from_columns(
+    values: FloatArray, whole: tuple[Places, Places, Places, FloatArray, FloatArray], residue: Places
+) -> Cycles:
+    """The same as `from_indices`, where the stresses at the two reversals of whole cycles are known too."""
     start, end = residue[:-1], residue[1:]
     place = np.searchsorted(whole[2], end, side="right")
-    first, second, closing = (
-        _inserted(column, place, halves) for column, halves in zip(whole, (start, end, end), strict=True)
-    )
-    count = np.ones(first.size)
+    halves = start, end, end, values[start], values[end]
+    kinds = np.int64, np.int64, np.int64, np.float64, np.float64
+    columns = [_inserted(*column, place) for column in zip(whole, halves, kinds, strict=True)]
+    count = np.ones(columns[0].size)
     count[place + np.arange(place.size)] = 0.5
-    return Cycles(
-        count=count,
-        start_index=first,
-        end_index=second,
-        closing_index=closing,
-        start_mpa=values[first],
-        end_mpa=values[second],
-    )
+    names = "start_index", "end_index", "closing_index", "start_mpa", "end_mpa"
+    return Cycles(count=count, **dict(zip(names, columns, strict=True)))
 
 
-def _inserted(column: Places, place: IndexArray, values: IndexArray) -> IndexArray:
+def _inserted(column: Any, values: Any, kind: Any, place: IndexArray) -> Any:
     """The column with values put in before places that do not fall; whole stretches are copied at once."""
     if values.size > column.size // 100:
-        return np.insert(column.astype(np.int64), place, values)
-    whole = np.empty(column.size + values.size, dtype=np.int64)
+        return np.insert(column.astype(kind), place, values)
+    whole = np.empty(column.size + values.size, dtype=kind)
     ends = [*place.tolist(), column.size]
     whole[: ends[0]] = column[: ends[0]]
     for k, value in enumerate(values.tolist()):

@@ -17,7 +17,17 @@ from fatcore.errors import InputError, at
 from fatcore.require import FloatArray
 from fatcore.spectrum._kernels import gate_loop
 
-__all__ = ["IndexArray", "as_history", "closed_at_largest", "gate", "join", "repeat", "turning_points"]
+__all__ = [
+    "IndexArray",
+    "as_column",
+    "as_history",
+    "closed_at_largest",
+    "gate",
+    "join",
+    "largest_sample",
+    "repeat",
+    "turning_points",
+]
 
 IndexArray = NDArray[np.int64]
 
@@ -29,10 +39,18 @@ def as_history(history_mpa: ArrayLike, name: str = "history_mpa") -> FloatArray:
 
     Raises : InputError when it is empty, not one-dimensional, or not finite
     """
+    return require.finite(name, as_column(history_mpa, name))
+
+
+def as_column(history_mpa: ArrayLike, name: str = "history_mpa") -> FloatArray:
+    """The history as a one-dimensional float array of numbers not yet looked at.
+
+    Raises : InputError when it is empty or not one-dimensional
+    """
     values = np.ascontiguousarray(history_mpa, dtype=np.float64)
     if values.ndim != 1 or values.size == 0:
         raise InputError(f"{name} must be a column of at least one sample", name)
-    return require.finite(name, values)
+    return values
 
 
 def turning_points(history_mpa: ArrayLike) -> IndexArray:
@@ -113,5 +131,13 @@ def closed_at_largest(values: FloatArray) -> tuple[FloatArray, int]:
 
     Source : [astm-e1049] 5.4.5
     """
-    first = int(np.argmax(np.abs(values)))
+    first = largest_sample(values)
     return np.concatenate((values[first:], values[: first + 1])), first
+
+
+def largest_sample(values: FloatArray) -> int:
+    """Index of the first sample with the largest absolute value."""
+    high, low = int(np.argmax(values)), int(np.argmin(values))
+    if abs(values[high]) == abs(values[low]):
+        return min(high, low)
+    return high if abs(values[high]) > abs(values[low]) else low

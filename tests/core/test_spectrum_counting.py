@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fatcore.errors import InputError
-from fatcore.spectrum import _passes, counting, engine
+from fatcore.spectrum import _one_pass, _passes, counting, engine
 from fatcore.spectrum.counting import four_point, rainflow, range_pair
-from fatcore.spectrum.cycles import Cycles
-from fatcore.spectrum.history import gate, turning_points
+from fatcore.spectrum.cycles import Cycles, from_columns
+from fatcore.spectrum.history import gate, largest_sample, turning_points
 
 tied = st.lists(st.integers(-4, 4).map(float), min_size=1, max_size=60)
 rough = st.lists(st.floats(-1e3, 1e3, allow_nan=False, width=32), min_size=1, max_size=60)
@@ -132,6 +132,42 @@ def test_engines_agree_to_the_last_bit(history: list[float], residue: counting.R
         assert getattr(plain, name).tolist() == getattr(fast, name).tolist()
 
 
+@given(st.one_of(tied, rough), st.sampled_from(["half", "closed"]), st.integers(1, 7))
+@settings(max_examples=300)
+def test_one_pass_by_small_blocks_is_the_loop_over_turning_points(
+    history: list[float], residue: counting.Residue, block: int
+) -> None:
+    closed = residue == "closed"
+    values = np.array(history)
+    start = largest_sample(values) if closed else 0
+    assert start == (int(np.argmax(np.abs(values))) if closed else 0)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(_one_pass, "BLOCK", block)
+        found = _one_pass.counted(values, start, closed, _one_pass.turns_loop, _one_pass.cycles_loop)
+    assert found is not None
+    whole, left = found
+    cycles = from_columns(values, whole, left[:1] if closed else left)
+    with engine.using("plain"):
+        expected = rainflow(history, residue)
+    for name in (*COLUMNS, "start_mpa", "end_mpa"):
+        assert getattr(cycles, name).tolist() == getattr(expected, name).tolist()
+
+
+@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
+@pytest.mark.parametrize("place", [0, 1, 2, 5])
+@pytest.mark.parametrize("name", ["plain", "fast"])
+def test_no_engine_counts_what_is_not_finite(bad: float, place: int, name: engine.Engine) -> None:
+    history = [1.0, 3.0, 2.0, 2.0, 5.0, 0.0]
+    history[place] = bad
+    for residue in ("half", "closed"):
+        with engine.using(name), pytest.raises(InputError, match="history_mpa must be finite") as caught:
+            rainflow(history, residue)
+        assert caught.value.path == ("history_mpa",)
+    loops = _one_pass.turns_loop, _one_pass.cycles_loop
+    with np.errstate(invalid="ignore"):
+        assert _one_pass.counted(np.array(history), 0, False, *loops) is None
+
+
 @given(st.one_of(tied, rough))
 @pytest.mark.usefixtures("_eager_passes")
 def test_engines_agree_on_the_four_point_rule(history: list[float]) -> None:
@@ -144,7 +180,7 @@ def test_engines_agree_on_the_four_point_rule(history: list[float]) -> None:
         assert getattr(plain.counted, name).tolist() == getattr(fast.counted, name).tolist()
 
 
-@pytest.mark.parametrize("kind", ["noise", "ties", "walk", "steps", "growing", "nested"])
+@pytest.mark.parametrize("kind", ["noise", "ties", "walk", "rests", "steps", "growing", "nested"])
 @pytest.mark.parametrize("residue", ["half", "closed"])
 def test_engines_agree_on_long_histories(kind: str, residue: counting.Residue) -> None:
     rng = np.random.default_rng(5)
@@ -154,6 +190,7 @@ def test_engines_agree_on_long_histories(kind: str, residue: counting.Residue) -
         "noise": rng.normal(size=size),
         "ties": rng.integers(-9, 10, size).astype(float),
         "walk": np.cumsum(rng.normal(size=size)),
+        "rests": np.repeat(rng.normal(size=size // 2), 2) * (rng.random(size) > 0.001),
         "steps": np.cumsum(rng.integers(-2, 3, size)) * 0.1,
         "growing": sign * np.arange(size),
         "nested": sign * np.abs(np.arange(size) - size // 2),
