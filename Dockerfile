@@ -4,6 +4,7 @@ WORKDIR /source
 COPY pyproject.toml README.md ./
 COPY fatcore fatcore
 COPY service service
+COPY openapi_examples openapi_examples
 RUN pip wheel --no-cache-dir --wheel-dir /wheels '.[report,fast]'
 
 FROM python:3.13-slim

@@ -6,8 +6,6 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from functools import cache
-from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 from pydantic.json_schema import models_json_schema
@@ -15,6 +13,8 @@ from pydantic.json_schema import models_json_schema
 from fatcore import __version__
 from service import batch, problems
 from service.common import CAUTION, Calculation, Strict, calculations, envelope_model
+from service.example_files import example_folder
+from service.problems import Problem
 
 __all__ = ["description", "examples"]
 
@@ -51,9 +51,11 @@ PROBLEM_STATUS = ("400", "401", "408", "413", "415", "422", "503")
 
 @cache
 def examples() -> dict[str, dict[str, Any]]:
-    """Every example by '<topic>/<case>'; empty where the examples are not beside the package."""
-    folder = Path(str(files("service"))).parent / "openapi_examples"
-    found = sorted(folder.glob("*/*.json"))
+    """Every example by '<topic>/<case>'; empty where they were not installed."""
+    try:
+        found = sorted(example_folder().glob("*/*.json"))
+    except Problem:
+        return {}
     return {f"{p.parent.name}/{p.stem}": json.loads(p.read_bytes()) for p in found if p.parent.name != "data"}
 
 

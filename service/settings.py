@@ -16,7 +16,7 @@ class Settings:
     """What an operator may set.
 
     max_body_bytes     : largest request body; more answers 413
-    max_running        : calculations at the same time in one process; more answer 503 with Retry-After
+    max_running        : calculations at the same time in one process; more wait, then answer 503
     api_keys           : accepted keys, comma separated in the environment; empty means that no key is asked
     allow_query_key    : accept `?key=` besides the header, for spreadsheet cells that cannot send headers
     retry_after_s      : seconds that a 503 asks the caller to wait
@@ -25,11 +25,11 @@ class Settings:
     """
 
     max_body_bytes: int = 64 * 1024 * 1024
-    max_running: int = 16
+    max_running: int = 4
     api_keys: tuple[str, ...] = ()
     allow_query_key: bool = False
     retry_after_s: int = 2
-    max_wait_s: int = 5
+    max_wait_s: int = 30
     body_wait_s: int = 120
 
     @classmethod

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
-from importlib.resources import files
 from pathlib import Path
 
 from service.commands.shared import FAILED, PASSED, Commands, calculate, write_text
+from service.example_files import example_folder
 from service.line_map import read_map
 from service.line_table import check_request, read_rows
-from service.problems import Problem
 from service.text import check_text
 
 __all__ = ["add", "bracket_request", "data_folder"]
@@ -34,11 +33,8 @@ def add(commands: Commands) -> None:
 
 
 def data_folder() -> Path:
-    """Folder of the bracket's tables; Problem when the examples are not beside the package."""
-    folder = Path(str(files("service"))).parent / "openapi_examples" / "data" / "hanger-bracket"
-    if not folder.is_dir():
-        raise Problem(404, "the examples are not beside the package: run this in a clone of the repository")
-    return folder
+    """Folder of the bracket's tables; Problem when the examples are not installed."""
+    return example_folder() / "data" / "hanger-bracket"
 
 
 def bracket_request() -> object:

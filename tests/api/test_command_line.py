@@ -7,6 +7,7 @@ import io
 import json
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ import httpx
 import numpy as np
 import pytest
 
-from service import cli
+from service import cli, example_files, openapi
 from service.text import number
 from tests.api.test_strictness import REQUEST
 from tests.bracket import DATA, bracket_request
@@ -111,11 +112,25 @@ def test_demo_shows_the_whole_check(capsys: pytest.CaptureFixture[str]) -> None:
 def test_demo_without_the_examples_says_so(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from service.commands import demo
-
-    monkeypatch.setattr(demo, "files", lambda _: tmp_path / "service")
+    installed = tmp_path / "share" / "toeline"
+    monkeypatch.setattr(example_files, "files", lambda _: tmp_path / "elsewhere" / "service")
+    monkeypatch.setattr(example_files.sysconfig, "get_path", lambda _: str(tmp_path))
     assert cli.main(["demo"]) == 2
     assert "clone" in capsys.readouterr().err
+    assert openapi.examples.__wrapped__() == {}  # the pages do without
+    installed.mkdir(parents=True)
+    (installed / "openapi_examples").symlink_to(Path("openapi_examples").absolute())
+    assert cli.main(["demo"]) == 0
+    assert openapi.examples.__wrapped__() == openapi.examples()
+
+
+def test_installation_takes_every_example_along() -> None:
+    content = tomllib.loads(Path("pyproject.toml").read_text(encoding="utf-8"))
+    patterns = [p for listed in content["tool"]["setuptools"]["data-files"].values() for p in listed]
+    packed = {found for pattern in patterns for found in Path().glob(pattern)}
+    assert set(Path("openapi_examples").glob("*/*.json")) <= packed
+    for target, listed in content["tool"]["setuptools"]["data-files"].items():
+        assert {f"share/toeline/{Path(pattern).parent.as_posix()}" for pattern in listed} == {target}
 
 
 def test_module_runs_and_tells_its_version() -> None:
