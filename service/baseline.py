@@ -54,8 +54,15 @@ class Baseline:
 
 
 def key_of(path: Path, folder: Path) -> str:
-    """Path of a check file as seen from a folder, with forward slashes, the same on every machine."""
-    return Path(os.path.relpath(path.absolute(), folder.absolute())).as_posix()
+    """Path of a check file as seen from a folder, with forward slashes, the same on every machine.
+
+    Bytes of a name that are no text are written as escapes; a file on another drive goes by its whole path.
+    """
+    try:
+        seen = Path(os.path.relpath(path.absolute(), folder.absolute()))
+    except ValueError:  # there is no relative path from one drive to another
+        seen = path.absolute()
+    return os.fsencode(seen.as_posix()).decode("utf-8", "backslashreplace")
 
 
 def read(path: Path) -> Baseline:

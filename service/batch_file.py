@@ -18,10 +18,10 @@ from service.retrying import Call
 if TYPE_CHECKING:
     from service.client import Client
 
-__all__ = ["Answers", "Count", "answers_of_server", "local_answers", "resume", "whole_lines"]
+__all__ = ["Answers", "Count", "answers_of_server", "local_answers", "parts", "resume", "whole_lines"]
 
 Answers = Callable[[Sequence[bytes], set[Any]], Iterator[bytes]]
-LINES_A_REQUEST = 20
+LINES_A_REQUEST, BYTES_A_REQUEST = 20, 8 * 1024 * 1024
 
 
 @dataclass(slots=True)
@@ -103,14 +103,38 @@ def local_answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes
 def answers_of_server(client: Client) -> Answers:
     """A function that has the lines answered by a service, some in each request."""
 
-    def answers(source: Sequence[bytes], _: set[Any]) -> Iterator[bytes]:
-        for start in range(0, len(source), LINES_A_REQUEST):
-            part = source[start : start + LINES_A_REQUEST]
-            headers = {"Content-Type": NDJSON, "Accept": NDJSON}
-            call = Call(method="POST", path="/v1/batch", content=b"\n".join(part), headers=headers)
-            lines = client.send(call).content.splitlines(keepends=True)
-            if len(lines) != len(part):
-                raise AnswerError(f"the batch answer has {len(lines)} lines for {len(part)} items")
-            yield from lines
+    def answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes]:
+        for part in parts(source):
+            # the service knows the ids of one request only: those taken in an earlier one are refused here
+            taken = [id_of(line_item(line)) in used_ids for line in part]
+            used_ids |= {id_of(line_item(line)) for line in part} - {None}
+            asked = _asked(client, [line for line, known in zip(part, taken, strict=True) if not known])
+            for line, known in zip(part, taken, strict=True):
+                yield answer_line(line_item(line), used_ids) if known else next(asked)
 
     return answers
+
+
+def parts(source: Sequence[bytes]) -> Iterator[list[bytes]]:
+    """The lines in parts for one request each: not too many, and not too large together."""
+    part: list[bytes] = []
+    size = 0
+    for line in source:
+        if part and (len(part) == LINES_A_REQUEST or size + len(line) > BYTES_A_REQUEST):
+            yield part
+            part, size = [], 0
+        part.append(line)
+        size += len(line) + 1
+    if part:
+        yield part
+
+
+def _asked(client: Client, part: Sequence[bytes]) -> Iterator[bytes]:
+    if not part:
+        return iter(())
+    headers = {"Content-Type": NDJSON, "Accept": NDJSON}
+    call = Call(method="POST", path="/v1/batch", content=b"\n".join(part), headers=headers)
+    lines = client.send(call).content.splitlines(keepends=True)
+    if len(lines) != len(part):
+        raise AnswerError(f"the batch answer has {len(lines)} lines for {len(part)} items")
+    return iter(lines)

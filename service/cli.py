@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from io import TextIOWrapper
 
 from fatcore import __version__
 from fatcore.errors import FatcoreError
@@ -34,6 +35,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     0 passed, 1 failed or undecided, 2 bad input, 3 the service that was to be asked gave no answer
     """
+    _never_stop_at_a_letter()
     given = parser().parse_args(arguments)
     try:
         code: int = given.run(given)
@@ -47,6 +49,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:
         return _refused(Problem(400, f"{error.filename or 'file'}: {error.strerror or error}"))
     return code
+
+
+def _never_stop_at_a_letter() -> None:
+    """A terminal or pipe of few letters shows the others as escapes, where it would end the command else."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _refused(problem: Problem) -> int:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from service import baseline, gate, progress
 from service.commands.remote import add_server, connected
-from service.commands.shared import Commands, write_text
+from service.commands.shared import Commands, write_bytes, write_text
 from service.gate_files import find
 from service.gate_result import GateResult, Limits
 from service.gate_text import json_text, markdown_text, terminal_text
@@ -60,7 +60,10 @@ def _gate(given: argparse.Namespace) -> int:
     )
     result = _result(given, limits)
     _write(given, result)
-    write_text(json_text(result) if given.json else terminal_text(result))
+    if given.json:
+        write_bytes(json_text(result).encode(), None)
+    else:
+        write_text(terminal_text(result))
     return result.exit_code
 
 

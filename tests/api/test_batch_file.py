@@ -188,6 +188,34 @@ def test_service_answers_the_same_lines(
     assert target.read_bytes() == whole
 
 
+def test_service_refuses_an_id_of_an_earlier_request(
+    tmp_path: Path, base_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(batch_file, "LINES_A_REQUEST", 1)
+    line = source(1)[0]
+    given, here, there = tmp_path / "in.ndjson", tmp_path / "here.ndjson", tmp_path / "there.ndjson"
+    given.write_bytes(b"\n".join([line, line, line]))
+    assert main(["batch", str(given), "-o", str(here)]) == 1
+    assert main(["batch", str(given), "-o", str(there), "--server", base_url]) == 1
+    assert there.read_bytes() == here.read_bytes()
+    there.write_bytes(here.read_bytes().splitlines(keepends=True)[0])
+    assert main(["batch", str(given), "-o", str(there), "--server", base_url]) == 1
+    assert there.read_bytes() == here.read_bytes()
+
+
+def test_requests_are_bounded_in_lines_and_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(batch_file, "LINES_A_REQUEST", 3)
+    monkeypatch.setattr(batch_file, "BYTES_A_REQUEST", 10)
+    assert list(batch_file.parts([b"a"] * 4)) == [[b"a"] * 3, [b"a"]]
+    assert list(batch_file.parts([b"123456", b"12345", b"x" * 99, b"1"])) == [
+        [b"123456"],
+        [b"12345"],
+        [b"x" * 99],
+        [b"1"],
+    ]
+    assert list(batch_file.parts([])) == []
+
+
 def test_service_that_loses_lines_is_noticed() -> None:
     network = httpx.MockTransport(lambda _: httpx.Response(200, content=b"{}\n"))
     answers = answers_of_server(Client("http://service", transport=network))

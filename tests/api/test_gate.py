@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import os
+import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -452,3 +454,44 @@ def test_verdict_of_the_check_counts_even_below_the_limit() -> None:
     found = checked("k", "t", envelope, None, Limits())
     assert [fault.kind for fault in found.lines[0].faults] == ["limit"]
     assert GateResult(checks=(found,), limits=Limits(), compared=False).exit_code == 1
+
+
+def test_names_that_are_no_text_and_other_drives(
+    design: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    capsys.readouterr()
+    odd = os.fsdecode(b"models/Tr\xc3\xa4ger \xff.json")
+    write(Path(odd), request())
+    named = ["--junit", "j.xml", "--markdown", "m.md", "--baseline", "odd.json", "--write-baseline", "--json"]
+    assert main(["gate", "models", *named]) == 0
+    assert "models/Tr\u00e4ger \\xff.json" in [check["check"] for check in result_of(capsys)["checks"]]
+    assert "models/Tr\u00e4ger \\xff.json" in read(Path("odd.json")).checks
+    assert main(["gate", "models", "--baseline", "odd.json"]) == 0  # found again by the same name
+
+    def other_drive(*_: Any) -> str:
+        raise ValueError("path is on mount 'D:', start on mount 'C:'")
+
+    monkeypatch.setattr("service.baseline.os.path.relpath", other_drive)
+    assert key_of(Path("models/hanger.json"), Path()) == (design / "models" / "hanger.json").as_posix()
+
+
+@pytest.mark.parametrize("encoding", ["cp1252", "ascii"])
+def test_output_of_few_letters_ends_no_command(design: Path, encoding: str) -> None:
+    write(design / "models" / "other.json", request(names=("N\u00e4hte \u2192 \U0001f600", "b")))
+    environment = {**os.environ, "PYTHONUTF8": "0", "PYTHONIOENCODING": encoding}
+    command = [sys.executable, "-m", "service", "gate", "models"]
+    shown = subprocess.run(command, capture_output=True, env=environment, check=True)
+    assert b"\\u2192" in shown.stdout
+    written = subprocess.run([*command, "--json"], capture_output=True, env=environment, check=True)
+    names = [line["name"] for check in json.loads(written.stdout)["checks"] for line in check["lines"]]
+    assert "N\u00e4hte \u2192 \U0001f600" in names
+
+
+def test_two_files_of_one_title_stay_apart(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(design / "models" / "twin.json", request(0.5))
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    write(design / "models" / "twin.json", request(0.8))
+    capsys.readouterr()
+    assert main(["gate", "models", "--baseline", "base.json", "--json"]) == 1
+    checks = {check["check"]: check["passed"] for check in result_of(capsys)["checks"]}
+    assert checks == {"models/hanger.json": True, "models/twin.json": False}
