@@ -12,8 +12,8 @@ from fatcore.errors import InputError, at
 from service.common import NonNegative, Number, Positive, Probability, Reply, Strict, post, reply
 from service.cracks_law import LawRequest, Loading, law_from, loading_from
 from service.cracks_models import (
-    PlateCrack,
     MaterialRequest,
+    PlateCrack,
     StressRequest,
     SurfaceRequest,
     Word,

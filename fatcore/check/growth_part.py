@@ -86,7 +86,7 @@ def grow_from_station(
         grown=grown,
         life_repeats=repeats,
         shape_ratio=ratio,
-        **evidence(grown, findings=_findings(start, ratio)),
+        **evidence(grown, findings=_findings(ratio)),
     )
 
 
@@ -139,7 +139,7 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     return crack_loading.blocks(cycles.maximum_mpa, cycles.minimum_mpa, cycles.count)
 
 
-def _findings(start: CrackStart, ratio: float) -> list[Finding]:
+def _findings(ratio: float) -> list[Finding]:
     found = [
         note(
             "lives-not-added",

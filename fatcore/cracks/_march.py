@@ -146,7 +146,7 @@ def _way_to_kink(width: float, signals: FloatArray | None) -> float | None:
         return None
     changed = (np.signbit(signals[:, 1:]) != np.signbit(signals[:, :-1])).any(axis=1)
     rows = signals[changed & np.isfinite(signals).all(axis=1)]
-    found = [t for row in rows if (t := _crossing(row)) is not None]
+    found = [_crossing(row) for row in rows]
     if not found or min(found) < -0.999:
         return None
     return 0.5 * width * (min(found) + 1.0) * (1.0 - _SHORT)
@@ -171,14 +171,10 @@ def _root(coefficients: FloatArray, low: float, high: float, near: float) -> flo
     return float(brentq(value, low, high, xtol=near))
 
 
-def _crossing(row: FloatArray) -> float | None:
-    """Panel coordinate of the first change of sign, by the polynomial through the nodes."""
-    if not np.isfinite(row).all():
-        return None
-    changes = np.flatnonzero(np.signbit(row[1:]) != np.signbit(row[:-1]))
-    if changes.size == 0:
-        return None
-    return _root(TO_COEFFICIENTS @ row, float(T[changes[0]]), float(T[changes[0] + 1]), 1e-4)
+def _crossing(row: FloatArray) -> float:
+    """Panel coordinate of the first of its changes of sign, by the polynomial through the nodes."""
+    first = np.flatnonzero(np.signbit(row[1:]) != np.signbit(row[:-1]))[0]
+    return _root(TO_COEFFICIENTS @ row, float(T[first]), float(T[first + 1]), 1e-4)
 
 
 def _solve(motion: Motion, state: State, width: float, tolerance: float) -> _Trial:

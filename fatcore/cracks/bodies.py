@@ -174,7 +174,6 @@ class EdgeCrack(_Straight):
     thickness_mm: float = 1.0
     form: str = "accurate"
 
-    sources: ClassVar[tuple[str, ...]] = edge.SOURCES[:2]
     tables: ClassVar[tuple[str, ...]] = edge.TABLES
 
     def __post_init__(self) -> None:
@@ -184,6 +183,11 @@ class EdgeCrack(_Straight):
             raise UnknownError("form", self.form, ("accurate", "handbook"), "form")
         if self.depth_mm >= LAST_LIGAMENT * self.width_mm:
             raise InputError("the crack takes the whole width of the plate", "depth_mm")
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Of the form in use."""
+        return (edge.SOURCES[1] if self.form == "accurate" else edge.SOURCES[0],)
 
     @property
     def section(self) -> Section:
@@ -220,8 +224,8 @@ class EdgeCrack(_Straight):
         return depth / self.width_mm
 
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
-        """The closed forms hold for any depth."""
-        return ()
+        """Which form of the factors was used; both hold for any depth."""
+        return edge.form_findings(self.form)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

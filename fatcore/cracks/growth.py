@@ -28,6 +28,7 @@ __all__ = ["BLOCK_TOLERANCE", "TOLERANCE", "Crack", "GrowthOutcome", "grow"]
 
 TOLERANCE = 1e-7
 BLOCK_TOLERANCE = 1e-5  # where entries of a block begin to grow the crack one by one, each with a jump
+LONG_BLOCK_TOLERANCE, LONG_BLOCK = 1e-4, 200
 COARSE = 0.05
 
 Crack = SurfaceCrack | EdgeCrack | CentreCrack | TabledCrack | FunctionCrack
@@ -81,8 +82,8 @@ def grow(
     sharing   : what takes load from the cracked member; a tabled crack overrides it
     condition : as-welded (whole range at high load ratio) or stress-relieved (open part of the range)
     criterion : for tables with several modes
-    tolerance : relative error of the life per panel of the integration; None is 1e-7, and 1e-5 for blocks
-                of several entries with a threshold, two stages or retardation
+    tolerance : relative error of the life per panel of the integration; None is 1e-7, for blocks of more than
+                20 entries with a threshold or two stages and for retardation 1e-5, of more than 200 1e-4
     Raises    : InputError for a crack, stress or end that do not fit together
     Source    : [paris-1963] and those of law, body and sharing
     >>> from fatcore.cracks import loading, law
@@ -94,7 +95,7 @@ def grow(
     """
     end, used = end or End(), None if crack.carries_stress else sharing
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
-    tolerance = tolerance or (BLOCK_TOLERANCE if drive.has_many_jumps else TOLERANCE)
+    tolerance = tolerance or _default_tolerance(drive)
     phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
     history = history_of(phases)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
@@ -141,6 +142,12 @@ def _phases(
     with at("end"):
         end.checked_for(stressed)
     return [first, run_phase(stressed, drive, end, first.cycles, tolerance)]
+
+
+def _default_tolerance(drive: Drive) -> float:
+    if not drive.has_many_jumps:
+        return TOLERANCE
+    return LONG_BLOCK_TOLERANCE if drive.loading.count.size > LONG_BLOCK else BLOCK_TOLERANCE
 
 
 def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tolerance: float) -> float | None:
@@ -201,7 +208,8 @@ def _findings(phases: list[Phase], condition: Condition, sharing: Sharing | None
             found += sharing_findings(sharing, body.section, sharing_depths(body, depth))
     if len(phases) > 1:
         message = (
-            "the crack that has gone through is taken as straight, bending stress counts in full as membrane"
+            "the crack that has gone through is taken as straight with its surface length (27 % more area"
+            " than the half ellipse, on the safe side); bending stress counts in full as membrane"
         )
         found.append(note("through-crack", message))
     if phases[-1].reason == "arrest":

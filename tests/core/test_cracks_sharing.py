@@ -166,6 +166,59 @@ def test_displacement_control_flattens_the_intensity(form: str) -> None:
     assert rising[-1] / rising[0] > 2.0
 
 
+@pytest.mark.parametrize(
+    ("form", "code", "source"),
+    [
+        ("accurate", "edge-factors-accurate", "edge-collocation"),
+        ("handbook", "edge-factors-handbook", "tada-paris-irwin-2000"),
+    ],
+)
+def test_answer_says_which_edge_factors_it_rests_on(form: str, code: str, source: str) -> None:
+    outcome = grow(
+        crack=crack(0.05, form),
+        stress=Stress(membrane_mpa=50.0),
+        law=paris(5.21e-13, 3.0),
+        loading=loading.constant(),
+        sharing=Sharing(length_mm=80.0),
+    )
+    assert code in {f.code for f in outcome.findings}
+    assert {"edge-collocation", "tada-paris-irwin-2000"} & set(outcome.sources) == {source}
+    assert crack(0.05).form == "accurate"
+
+
+def test_joint_with_offset_members_against_a_linear_system() -> None:
+    """Crosshead that moves and turns, two members off the axis: assembled and solved apart from the model."""
+    members = ((3e5, 2e7, 30.0), (2e5, 0.0, -40.0))
+    sharing = Sharing(
+        length_mm=80.0,
+        grips="free",
+        members=tuple(
+            Member(axial_stiffness_n_per_mm=k, rotational_stiffness_nmm=r, offset_mm=e) for k, r, e in members
+        ),
+    )
+    added = initial_added(crack(0.5), 10.0, 10.0)
+    area, modulus = WIDTH * BREADTH, BREADTH * WIDTH**2 / 6.0
+    found = shared(sharing, Section(WIDTH, BREADTH), added[:, None], 50.0, 20.0)
+
+    def stiffness(integrals: FloatArray) -> FloatArray:
+        coupling = 2.0 * integrals[1] / (E * area * modulus)
+        extension = 80.0 / (E * area) + 2.0 * integrals[0] / (E * area**2)
+        rotation = 80.0 / (E * BREADTH * WIDTH**3 / 12.0) + 2.0 * integrals[2] / (E * modulus**2)
+        return np.linalg.inv([[extension, coupling], [coupling, rotation]])
+
+    around = sum(np.array([[k, k * e], [k * e, r + k * e * e]]) for k, r, e in members)
+    whole = np.array([50.0 * area, 20.0 * modulus])
+    start = np.linalg.solve(stiffness(np.zeros(3)), whole)
+    load = (stiffness(np.zeros(3)) + around) @ start
+    moved = np.linalg.solve(stiffness(added) + around, load)
+    force, moment = stiffness(added) @ moved
+    assert float(found.membrane_mpa[0]) == pytest.approx(force / area, rel=1e-8)
+    assert float(found.bending_mpa[0]) == pytest.approx(moment / modulus, rel=1e-8)
+    held = [(k * (moved[0] + e * moved[1]), r * moved[1], e) for k, r, e in members]
+    assert force + sum(f for f, _, _ in held) == pytest.approx(load[0], rel=1e-10)
+    assert moment + sum(f * e + m for f, m, e in held) == pytest.approx(load[1], rel=1e-10)
+
+
 def test_growth_follows_the_direct_intensity() -> None:
     """The compliance summed along the growth equals that of the crack: exact at the end of a panel, within
     1e-5 between, where the columns are interpolated."""
