@@ -6,8 +6,8 @@ membrane), solid (semi-ellipse at a T-butt toe, membrane). All hold for a sharp 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any, NamedTuple
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -86,7 +86,7 @@ def plane(relative_depth: ArrayLike, footprint_over_thickness: ArrayLike) -> Mag
     """
     x = np.asarray(relative_depth, dtype=np.float64)
     length = np.asarray(footprint_over_thickness, dtype=np.float64)
-    return Magnification(_power_law(_PLANE["membrane"], x, length), _power_law(_PLANE["bending"], x, length))
+    return Magnification(_power_law("membrane", x, length), _power_law("bending", x, length))
 
 
 def front_magnification(
@@ -129,7 +129,7 @@ def front_breaks(
     """
     depth, thickness = np.asarray(depth_mm, dtype=np.float64), np.asarray(thickness_mm, dtype=np.float64)
     x, length = depth / thickness, np.asarray(footprint_mm, dtype=np.float64) / thickness
-    loads = [_PLANE["bending"]] if form == "solid" else [_PLANE["membrane"], _PLANE["bending"]]
+    loads = ("bending",) if form == "solid" else ("membrane", "bending")
     rows = [row for load in loads for row in _breaks(load, x, length)]
     if form == "solid":
         free = solid(x, depth / np.asarray(half_length_mm), length, floor=-np.inf)
@@ -137,22 +137,47 @@ def front_breaks(
     return np.stack(np.broadcast_arrays(*rows))
 
 
-def _breaks(data: Mapping[str, Any], x: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+class _Branches(NamedTuple):
+    """Two power laws by footprint: border of the depth, logarithm of the level, and power of each."""
+
+    border: FloatArray
+    near_log: FloatArray
+    near_power: FloatArray
+    far_log: FloatArray
+    far_power: FloatArray
+
+
+def _branches(load: str, length: FloatArray) -> _Branches:
+    return _one_footprint(load, float(length)) if length.ndim == 0 else _by_footprint(load, length)
+
+
+@lru_cache(maxsize=64)
+def _one_footprint(load: str, length: float) -> _Branches:
+    """One plate comes again and again while its crack grows."""
+    return _by_footprint(load, np.array(length))
+
+
+def _by_footprint(load: str, length: FloatArray) -> _Branches:
+    data = _PLANE[load]
+    short = length <= data["short"]
+    near, far, long_near, long_far = data["near"], data["far"], data["long_near"], data["long_far"]
+    return _Branches(
+        np.where(short, data["border"][0] * length ** data["border"][1], data["long_border"]),
+        np.log(np.where(short, near[0] * length ** near[1], long_near[0])),
+        np.where(short, near[2], long_near[1]),
+        np.log(np.where(short, far[0], long_far[0])),
+        np.where(short, far[1] * length ** far[2], long_far[1]),
+    )
+
+
+def _breaks(load: str, x: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
     """At the border of the branches and where the far branch meets the floor."""
-    short = length <= data["short"]
-    border = np.where(short, data["border"][0] * length ** data["border"][1], data["long_border"])
-    level = np.where(short, data["far"][0], data["long_far"][0])
-    power = np.where(short, data["far"][1] * length ** data["far"][2], data["long_far"][1])
-    return np.log(x / border), np.log(level / _PLANE["floor"]) + power * np.log(x)
+    branch = _branches(load, length)
+    return np.log(x / branch.border), branch.far_log + branch.far_power * np.log(x) - np.log(_PLANE["floor"])
 
 
-def _power_law(data: Mapping[str, Any], x: FloatArray, length: FloatArray) -> FloatArray:
-    short = length <= data["short"]
-    border = np.where(short, data["border"][0] * length ** data["border"][1], data["long_border"])
-    near_level = np.where(short, data["near"][0] * length ** data["near"][1], data["long_near"][0])
-    near_power = np.where(short, data["near"][2], data["long_near"][1])
-    far_level = np.where(short, data["far"][0], data["long_far"][0])
-    far_power = np.where(short, data["far"][1] * length ** data["far"][2], data["long_far"][1])
-    near = x <= border
-    value = np.where(near, near_level, far_level) * x ** np.where(near, near_power, far_power)
-    return np.asarray(np.maximum(value, _PLANE["floor"]))
+def _power_law(load: str, x: FloatArray, length: FloatArray) -> FloatArray:
+    branch, log_x = _branches(load, length), np.log(x)
+    near = branch.near_log + branch.near_power * log_x
+    far = branch.far_log + branch.far_power * log_x
+    return np.asarray(np.maximum(np.exp(np.where(x <= branch.border, near, far)), _PLANE["floor"]))
