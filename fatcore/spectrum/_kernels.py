@@ -20,22 +20,20 @@ Column = Any  # a list or a one-dimensional array
 
 
 def three_point_loop(
-    values: Column, index: Column, closed: bool, level: Column, place: Column, first: Column, second: Column,
-    closing: Column,
+    values: Column, closed: bool, level: Column, place: Column, first: Column, second: Column, closing: Column
 ) -> tuple[int, int]:  # fmt: skip
     """Counts by the three-point rule of [astm-e1049] 5.4.4.
 
-    values, index         : turning points and their sample indices
+    values                : turning points, an iterable will do
     closed                : also the range at the start counts as a whole cycle (the history is a closed one)
     level, place          : room for the points not yet counted, as long as values
-    first, second, closing: room for the cycles, half as long
+    first, second, closing: room for the cycles, half as long; results are numbers of turning points
     Returns               : number of whole cycles, number of points in the residue (left in `place`)
     """
     top = -1
     base = 0
     cycles = 0
-    for k in range(len(values)):
-        value = values[k]
+    for k, value in enumerate(values):
         while top - base >= 1:
             inner = level[top]
             if abs(value - inner) < abs(inner - level[top - 1]):
@@ -43,45 +41,38 @@ def three_point_loop(
             if top - 1 > base or closed:
                 first[cycles] = place[top - 1]
                 second[cycles] = place[top]
-                closing[cycles] = index[k]
+                closing[cycles] = k
                 cycles += 1
                 top -= 2
             else:
                 base += 1  # half a cycle: both points stay in the residue
         top += 1
         level[top] = value
-        place[top] = index[k]
+        place[top] = k
     return cycles, top + 1
 
 
 def four_point_loop(
-    values: Column,
-    index: Column,
-    level: Column,
-    place: Column,
-    first: Column,
-    second: Column,
-    closing: Column,
-) -> tuple[int, int]:
+    values: Column, level: Column, place: Column, first: Column, second: Column, closing: Column
+) -> tuple[int, int]:  # fmt: skip
     """Counts by the four-point rule; the arguments are those of `three_point_loop`."""
     top = -1
     cycles = 0
-    for k in range(len(values)):
-        value = values[k]
+    for k, value in enumerate(values):
         top += 1
         level[top] = value
-        place[top] = index[k]
+        place[top] = k
         while top >= 3:
             inner = abs(level[top - 1] - level[top - 2])
             if inner > abs(value - level[top - 1]) or inner > abs(level[top - 2] - level[top - 3]):
                 break
             first[cycles] = place[top - 2]
             second[cycles] = place[top - 1]
-            closing[cycles] = index[k]
+            closing[cycles] = k
             cycles += 1
             top -= 2
             level[top] = value
-            place[top] = index[k]
+            place[top] = k
     return cycles, top + 1
 
 

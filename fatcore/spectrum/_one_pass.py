@@ -25,13 +25,13 @@ Loop = Callable[..., tuple[int, int, int]]
 
 
 def turns_loop(
-    values: Column, begin: int, end: int, last: int, rising: int, rises: Column, turns: Column
-) -> tuple[int, int, int]:
+    values: Column, begin: int, end: int, last: int, rising: int, rises: Column, turned: Column, turns: Column
+) -> tuple[int, int, int]:  # fmt: skip
     """Turning points passed by the steps to the samples begin to end - 1; the step to sample 0 is from the
     last.
 
     last, rising : where the step before began to stand still or ended, and whether it went up (1) or down (0)
-    rises, turns : room for end - begin numbers; turns takes the places of the points
+    rises, turned: room for end - begin flags; turns: room for as many places, those of the points
     Returns      : number of points, the new last and rising; -1 points when a sample is not finite
     """
     before = values[begin - 1]
@@ -47,8 +47,10 @@ def turns_loop(
         turns[0] = last
         found = int(rises[0] != rising)
         for k in range(1, len(part)):
+            turned[k] = rises[k] != rises[k - 1]
+        for k in range(1, len(part)):
             turns[found] = begin + k - 1
-            found += int(rises[k] != rises[k - 1])
+            found += turned[k]
         return found, end - 1, int(rises[len(part) - 1])
     for k in range(len(part)):
         value = part[k]
@@ -118,7 +120,8 @@ def counted(
     first, second, closing = np.empty(most, kind), np.empty(most, kind), np.empty(most, kind)
     start_mpa, end_mpa = np.empty(most), np.empty(most)
     level, place = np.empty(size + 1), np.empty(size + 1, kind)
-    rises, turns = np.empty(BLOCK, dtype=np.bool_), np.empty(BLOCK, dtype=kind)
+    block = np.empty(BLOCK, np.bool_), np.empty(BLOCK, np.bool_), np.empty(BLOCK, kind)
+    turns = block[2]
     room = level, place, first, second, closing, start_mpa, end_mpa
     level[0], place[0] = values[start], start
     level[-1] = 0.0  # looked at, without meaning, by a loop that starts
@@ -126,7 +129,7 @@ def counted(
     if not math.isfinite(values[start]):
         return None
     for begin, end in _blocks(size, start + 1, moves):
-        found, last, rising = turn(values, begin, end, last, rising, rises, turns)
+        found, last, rising = turn(values, begin, end, last, rising, *block)
         if found < 0:
             return None
         state = count(values, turns, found, closed, *state, *room)

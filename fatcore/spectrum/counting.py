@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Literal
 
 import numpy as np
@@ -40,6 +41,8 @@ __all__ = [
     "rainflow",
     "range_pair",
 ]
+
+STRETCH = 1 << 12  # turning points made into Python numbers together
 
 Residue = Literal["half", "closed"]
 Rule = Literal["half", "closed", "four-point"]
@@ -172,19 +175,21 @@ def count_turning_points(values: FloatArray, points: IndexArray, rule: Rule) -> 
 def _on_lists(
     loop: Callable[..., tuple[int, int]], levels: FloatArray, places: Places, options: tuple[bool, ...]
 ) -> tuple[tuple[Places, Places, Places], Places]:
+    """The loop over lists, whose numbers are made in short stretches, hot in the cache."""
     size = levels.size
     level, place = [0.0] * size, [0] * size
     columns = [[0] * (size // 2 + 1) for _ in range(3)]
-    cycles, left = loop(levels.tolist(), places.tolist(), *options, level, place, *columns)
-    first, second, closing = (np.asarray(column[:cycles], dtype=places.dtype) for column in columns)
-    return (first, second, closing), np.asarray(place[:left], dtype=places.dtype)
+    parts = (levels[k : k + STRETCH].tolist() for k in range(0, size, STRETCH))
+    cycles, left = loop(chain.from_iterable(parts), *options, level, place, *columns)
+    first, second, closing = (places[np.fromiter(column, np.int64, cycles)] for column in columns)
+    return (first, second, closing), places[np.fromiter(place, np.int64, left)]
 
 
 def _on_arrays(
     fast: Callable[..., tuple[int, int]], levels: FloatArray, points: IndexArray, options: tuple[bool, ...]
 ) -> tuple[Whole, IndexArray]:
     level, place = np.empty_like(levels), np.empty_like(points)
-    kind = np.int32 if points[-1] < 2**31 else np.int64  # half the memory to write; widened when put in order
-    columns: list[Places] = [np.empty(levels.size // 2 + 1, dtype=kind) for _ in range(3)]
-    cycles, left = fast(levels, points, *options, level, place, *columns)
-    return (columns[0][:cycles], columns[1][:cycles], columns[2][:cycles]), place[:left]
+    columns: list[Places] = [np.empty(levels.size // 2 + 1, dtype=np.int64) for _ in range(3)]
+    cycles, left = fast(levels, *options, level, place, *columns)
+    first, second, closing = (points[column[:cycles]] for column in columns)
+    return (first, second, closing), points[place[:left]]

@@ -109,6 +109,8 @@ def from_columns(
 
 def _inserted(column: Any, values: Any, kind: Any, place: IndexArray) -> Any:
     """The column with values put in before places that do not fall; whole stretches are copied at once."""
+    if column.size == 0:
+        return values.astype(kind)
     if values.size > column.size // 100:
         return np.insert(column.astype(kind), place, values)
     whole = np.empty(column.size + values.size, dtype=kind)
