@@ -59,7 +59,11 @@ BelowKneeChoice = Annotated[
     Field(description="below the knee: the document's curve, no damage, first slope, or slope 2 m - 1"),
 ]
 DefinitionChoice = Annotated[
-    Literal["governing", "independent", "path"], Field(description="what counts as a cycle of several modes")
+    Literal["governing", "independent", "path"],
+    Field(
+        description="what counts as a cycle of several modes: the loops of the governing mode; every mode on "
+        "its own, paired by rank and never below those loops; or the way between far points"
+    ),
 ]
 
 

@@ -6,7 +6,11 @@ governing   : cycles are counted on the governing mode, the one whose weighted r
               its stress there, inner loops included, with the other modes interpolated linearly at that
               moment; for half a cycle, between its two reversals. Nothing inside a cycle is missed.
 independent : every mode is counted on its own over the same block, and the counts are paired by rank, largest
-              with largest, whatever the phase. Meant to be conservative.
+              with largest, whatever the phase. Beside them stand the cycles of `governing`, ranked by their
+              weighted range, and each mode takes the larger of its two ranges and the higher of its two upper
+              stresses. No rank has a smaller range in any mode than the governing cycle of that rank: with a
+              damage that does not fall when a range or an upper stress grows, it is never less than that of
+              `governing`, nor than that of pairing alone. It is no bound for `path`.
 path        : path-dependent count in the space of weighted modes, see `path`.
 With proportional load all three give the same.
 """
@@ -129,29 +133,41 @@ def _spans(
 
 
 def _independent(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycles:
+    together = _governing(values, weights, residue)
     counted = [_by_range(rainflow(column, residue)) for column in values]
-    edges = np.unique(np.concatenate([np.cumsum(cycles.count) for cycles in counted]))
+    largest_first = np.argsort(-np.square(together.range_mpa * weights).sum(axis=1), kind="stable")
+    sums = [np.cumsum(cycles.count) for cycles in counted]
+    joint = np.cumsum(together.count[largest_first])
+    edges = np.unique(np.concatenate([*sums, joint]))
     middle = edges - 0.5 * np.diff(edges, prepend=0.0)
-    governing = governing_mode(values, weights)
-    low, high = np.empty((edges.size, len(values))), np.empty((edges.size, len(values)))
-    for mode, cycles in enumerate(counted):
-        rank = np.searchsorted(np.cumsum(cycles.count), middle)
-        rest = float(np.mean(values[mode]))
-        low[:, mode] = np.append(cycles.minimum_mpa, rest)[rank]
-        high[:, mode] = np.append(cycles.maximum_mpa, rest)[rank]
-    start, end = _indices_at(counted[governing], middle)
+    rank = np.searchsorted(joint, middle)
+    ranges = _with_nothing_behind(together.range_mpa[largest_first], 0.0)[rank]
+    upper = _with_nothing_behind(together.maximum_mpa[largest_first], -np.inf)[rank]
+    for mode, (cycles, total) in enumerate(zip(counted, sums, strict=True)):
+        rank = np.searchsorted(total, middle)
+        alone = _with_nothing_behind(cycles.range_mpa, 0.0)[rank]
+        ranges[:, mode] = np.maximum(ranges[:, mode], alone)
+        top = _with_nothing_behind(cycles.maximum_mpa, -np.inf)[rank]
+        upper[:, mode] = np.maximum(upper[:, mode], top)
+    upper = np.where(np.isinf(upper), values.mean(axis=1), upper)
+    start, end = _indices_at(counted[together.governing_mode], middle)
     return ModeCycles(
-        range_mpa=high - low,
-        minimum_mpa=low,
-        maximum_mpa=high,
+        range_mpa=ranges,
+        minimum_mpa=upper - ranges,
+        maximum_mpa=upper,
         count=np.diff(edges, prepend=0.0),
         start_index=start,
         end_index=end,
-        governing_mode=governing,
+        governing_mode=together.governing_mode,
         definition="independent",
         residue=residue,
         sources=("astm-e1049", "toeline-mode-cycles"),
     )
+
+
+def _with_nothing_behind(column: FloatArray, nothing: float) -> FloatArray:
+    """The column or table with one more row, for ranks that have no cycle."""
+    return np.concatenate((column, np.full((1, *column.shape[1:]), nothing)))
 
 
 def _indices_at(cycles: Cycles, middle: FloatArray) -> tuple[IndexArray, IndexArray]:

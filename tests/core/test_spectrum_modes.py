@@ -115,18 +115,65 @@ def test_extremes_and_last_sample_of_a_smooth_loop(name: engine.Engine) -> None:
 def test_independent_ranges_are_paired_by_rank() -> None:
     history = np.array([[0.0, 4.0, 0.0, 10.0, 0.0], [0.0, 6.0, 0.0, 2.0, 0.0]])
     cycles = mode_cycles(history, [1.0, 1.0], residue="closed", definition="independent")
-    assert cycles.range_mpa.tolist() == [[10.0, 6.0], [4.0, 2.0]]
+    assert cycles.range_mpa.tolist() == [[10.0, 6.0], [4.0, 6.0]]  # 4 and 6 act together in the record
     assert cycles.count.tolist() == [1.0, 1.0]
 
 
 def test_a_mode_without_cycles_left_rests_at_its_mean() -> None:
-    history = np.array([[0.0, 4.0, 0.0, 4.0, 0.0], [1.0, 1.0, 3.0, 3.0, 3.0]])
+    history = np.array([[0.0, 4.0, 0.0, 4.0, 0.0], [1.0, 1.0, 1.0, 1.0, 1.0]])
     cycles = mode_cycles(history, [1.0, 1.0], definition="independent")
-    assert cycles.range_mpa.tolist() == [[4.0, 2.0], [4.0, 0.0], [4.0, 0.0], [4.0, 0.0]]
+    assert cycles.range_mpa.tolist() == [[4.0, 0.0]] * 4
     assert cycles.count.tolist() == [0.5] * 4
-    assert cycles.minimum_mpa[1].tolist() == [0.0, pytest.approx(2.2)]
+    assert cycles.minimum_mpa.tolist() == [[0.0, 1.0]] * 4
     still = mode_cycles([[1.0, 1.0], [2.0, 2.0]], [1.0, 1.0], definition="independent")
     assert still.count.size == 0
+
+
+def test_independent_cycles_go_on_when_the_governing_mode_has_none_left() -> None:
+    history = np.array([[0.0, 9.0, 9.0, 9.0, 9.0, 0.0], [0.0, 0.0, -3.0, -1.0, -2.0, 0.0]])
+    cycles = mode_cycles(history, [1.0, 1.0], residue="closed", definition="independent")
+    assert cycles.range_mpa.tolist() == [[9.0, 3.0], [0.0, 1.0]]
+    assert cycles.maximum_mpa.tolist() == [[9.0, 0.0], [6.0, -1.0]]
+    assert cycles.minimum_mpa.tolist() == [[0.0, -3.0], [6.0, -2.0]]
+
+
+KNEES = Curve(
+    id="own", source="own-curve", log10_constants=(7.0, 8.0), slopes=(3.0, 5.0), knees_mpa=(10.0**0.5,),
+    cut_off_mpa=2.0,
+)  # fmt: skip
+
+
+@given(
+    st.one_of(modes, arrays(np.float64, (3, 30), elements=st.floats(-9, 9, width=32))),
+    st.sampled_from(["half", "closed"]),
+    st.sampled_from([LINE, KNEES]),
+)
+@settings(deadline=None, max_examples=300)
+def test_independent_never_does_less_damage_than_governing(
+    history: np.ndarray, residue: Residue, curve: Curve
+) -> None:
+    def damage(found: ModeCycles) -> float:
+        return float(found.count @ curve.damage_per_cycle(weighted_range(found, WEIGHTS)))
+
+    governing = mode_cycles(history, WEIGHTS, residue=residue)
+    safe = mode_cycles(history, WEIGHTS, residue=residue, definition="independent")
+    assert damage(safe) >= damage(governing) * (1.0 - 1e-12)
+    for mode, weight in enumerate(WEIGHTS):
+        alone = rainflow(history[mode], residue)
+        least = float(alone.count @ curve.damage_per_cycle(weight * alone.range_mpa))
+        only = float(safe.count @ curve.damage_per_cycle(weight * safe.range_mpa[:, mode]))
+        assert only >= least * (1.0 - 1e-12)
+        assert safe.maximum_mpa[:, mode].max(initial=-np.inf) <= max(history[mode])
+
+
+def test_pairing_by_rank_alone_would_miss_what_acts_together() -> None:
+    # the other mode swings once, out in one loop and back in the next: it works in both of them
+    history = np.array([[0.0, 10.0, 0.0, 10.0, 0.0], [5.0, 0.0, 0.0, 5.0, 5.0]])
+    assert rainflow(history[1], "closed").range_mpa.tolist() == [5.0]
+    names: tuple[Definition, ...] = ("governing", "independent")
+    for name in names:
+        found = mode_cycles(history, [1.0, 1.0], residue="closed", definition=name)
+        assert found.range_mpa.tolist() == [[10.0, 5.0], [10.0, 5.0]]
 
 
 @pytest.mark.parametrize("definition", ["governing", "independent", "path"])
