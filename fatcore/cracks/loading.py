@@ -188,10 +188,12 @@ class Drive:
         return np.asarray(np.tensordot(self.loading.count, rates, axes=1) / self.loading.cycles_per_block)
 
     def signals(self, unit: UnitIntensity) -> FloatArray | None:
-        """Functions that change sign where the rate has a kink or jumps; None with retardation, and for so
+        """Functions that change sign where the rate has a kink or jumps; None with Willenborg, and for so
         many entries that one jump weighs little.
         """
-        if self.loading.retardation is not None or self.loading.count.size > _MOST_SIGNALS:
+        model = self.loading.retardation
+        unknown = model is not None and model.model != "wheeler"  # it changes the load ratio itself
+        if unknown or self.loading.count.size > _MOST_SIGNALS:
             return None
         delta, ratio = self.ranges(unit)
         return self.law.signals(delta.reshape(-1, delta.shape[-1]), ratio.reshape(-1, delta.shape[-1]))

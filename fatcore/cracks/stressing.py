@@ -19,6 +19,8 @@ from fatcore.require import FloatArray, finite, one_length
 
 __all__ = ["Stress", "Stressed", "linear_parts_mpa"]
 
+_MOST_POINTS = 300
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stress:
@@ -134,11 +136,19 @@ class Stressed:
         return replace(body, toe_footprint_mm=None).unit_intensity(depth, length)
 
     def breaks(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
-        """Functions that change sign where the magnification of a toe has a kink or jumps, row by row."""
+        """Functions that change sign where the stress intensity is not smooth, row by row: at the points of a
+        path, where the magnification of a toe has a kink or jumps. None when it is smooth.
+        """
+        rows = []
         body = self.body
-        if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None:
-            return None
-        return toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form)
+        inner = self.stress.dist_mm[1:]
+        if 0 < len(inner) <= _MOST_POINTS:
+            rows.append(np.log(depth / np.array(inner)[:, None]))
+        if isinstance(body, SurfaceCrack) and body.toe_footprint_mm is not None:
+            rows.append(
+                toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form)
+            )
+        return np.concatenate(rows) if rows else None
 
     def _by_path(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         dist, values = np.asarray(self.stress.dist_mm), np.asarray(self.stress.stress_mpa)

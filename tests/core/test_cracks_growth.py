@@ -388,6 +388,27 @@ def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, cond
     assert lives[0] == pytest.approx(lives[1], rel=2e-7)
 
 
+WHEELER = loading.Retardation(yield_strength_mpa=355.0, exponent=1.3)
+
+
+@pytest.mark.parametrize(
+    ("stress", "mix"),
+    [
+        (Stress(dist_mm=(0.0, 0.5, 1.5, 4.0, 10.0), stress_mpa=(180.0, 120.0, 90.0, 70.0, 20.0)), None),
+        (MIXED, loading.blocks([1.0, 1.4, 2.2], [0.1, 0.0, -0.2], [900.0, 99.0, 1.0], WHEELER)),
+    ],
+)
+def test_life_does_not_hang_on_the_last_bit(stress: Stress, mix: loading.Loading | None) -> None:
+    """Kinks at path points and thresholds are stopped at, not felt for: rounding is not blown up."""
+    growth = law_sets.named_law("bs7910-2013/air-mean")
+    lives = []
+    for shift in (0.0, 1e-15, 3e-15, 1e-14):
+        body = SurfaceCrack(depth_mm=0.2 * (1.0 + shift), half_length_mm=0.5, thickness_mm=10.0)
+        outcome = life(body, stress, growth, loading=mix or loading.constant(), end=End(depth_mm=8.0))
+        lives.append(outcome.life_cycles)
+    assert lives == pytest.approx([lives[0]] * 4, rel=1e-11)
+
+
 @pytest.mark.parametrize("form", ["plane", "solid"])
 def test_a_toe_magnifies_a_path_as_it_magnifies_membrane_and_bending(form: str) -> None:
     at_toe = SurfaceCrack(
