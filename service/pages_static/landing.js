@@ -97,7 +97,9 @@ async function submitted(event) {
 
 async function listExamples() {
   const answer = await fetch("examples");
-  for (const { name, title } of (await answer.json()).examples) {
+  const { examples } = await answer.json();
+  if (!examples.length) throw new Error("none are installed");
+  for (const { name, title } of examples) {
     const option = element("option", title);
     option.value = name;
     part("example").append(option);

@@ -138,6 +138,7 @@ def _lines(answer: Mapping[str, Any]) -> Html:
     for line in sorted(answer["lines"], key=lambda line: -line["utilisation"]):
         at = line["governing_index"]
         row = {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
+        row["curve"] = tag("span", line["curve"], class_="curve")
         row["life_cycles"] = number(row["life_cycles"], 3)
         row["biaxiality_ratio"] = _ratio(row["biaxiality_ratio"])
         row["verdict"] = tag("strong", line["verdict"]) if line["verdict"] != "pass" else "pass"

@@ -17,7 +17,7 @@ def growth_figure(history: Mapping[str, Any]) -> Html:
     cycles = history["elapsed_cycles"]
 
     def draw(drawn: Any) -> None:
-        axes = style.panels(drawn, (1.2, 1.2, 1.0) if shared else (1.0, 1.0), top_mm=3.0)
+        axes = style.panels(drawn, (1.2, 1.2, 1.0) if shared else (1.0, 1.0), top_mm=3.0, right_mm=8.0)
         _pair(axes[0], cycles, history["depth_mm"], history["half_length_mm"], ("depth", "half length"))
         axes[0].set_ylabel("crack size [mm]")
         deepest, surface = history["delta_k_deepest_mpa_sqrt_mm"], history["delta_k_surface_mpa_sqrt_mm"]

@@ -154,10 +154,16 @@ def _inline(svg: str, label: str) -> Html:
     return tag("svg", Html(body), viewBox=box[1], role="img", aria_label=label)
 
 
-def panels(drawn: Any, ratios: Sequence[float] = (1.0,), *, top_mm: float = MARGINS_MM["top"]) -> list[Any]:
+def panels(
+    drawn: Any,
+    ratios: Sequence[float] = (1.0,),
+    *,
+    top_mm: float = MARGINS_MM["top"],
+    right_mm: float = MARGINS_MM["right"],
+) -> list[Any]:
     """Axes one above the other with a common abscissa and margins in mm."""
     width, height = drawn.get_size_inches() * 25.4
-    margins = {**MARGINS_MM, "top": top_mm}
+    margins = {**MARGINS_MM, "top": top_mm, "right": right_mm}
     grid = drawn.add_gridspec(
         len(ratios),
         1,
