@@ -84,6 +84,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
         f"utilisation           {number(answer['utilisation'])} in stress",
         f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
         f"factor on all loads   {number(answer['factor_to_limit'])} just passes",
+        *_growth_lines(answer["growth"]),
         "",
         table_text([_governing_row(line) for line in answer["lines"]], LINE_COLUMNS),
         "",
@@ -94,6 +95,20 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
         f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
     ]
     return "\n".join(parts)
+
+
+def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
+    """Life of the crack in two lines; it stands beside the life of the curve."""
+    if growth is None:
+        return []
+    size = f"{number(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
+    lives = f"{number(growth['life_cycles'])} cycles, {number(growth['life_repeats'])} passes"
+    longer = growth["lengthening"]
+    shared = "" if longer is None else f", {number(longer)} times the life under constant load"
+    return [
+        f"crack at {growth['line']}: {lives}, {size}, ends at: {growth['end_reason']}{shared}",
+        "                      (beside the life of the curve, not to be added)",
+    ]
 
 
 def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:

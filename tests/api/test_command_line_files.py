@@ -83,3 +83,10 @@ def test_grow_shows_life_and_history(capsys: pytest.CaptureFixture[str]) -> None
     assert cli.main(["grow", str(EXAMPLES / "cracks" / "growth-bracket-toe-alone.json"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["answer"]["lengthening"] is None
     assert cli.main(["grow", str(EXAMPLES / "cracks" / "growth-tabled.json")]) == 0
+
+
+def test_check_shows_the_growth_beside_its_life(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["check", str(EXAMPLES / "check" / "bracket-toe-growth.json")]) == 0
+    text = capsys.readouterr().out
+    assert "crack at R2N_toe_plate" in text
+    assert "not to be added" in text
