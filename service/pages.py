@@ -10,11 +10,13 @@ from functools import cache
 from importlib.resources import files
 
 from fastapi.openapi.docs import get_swagger_ui_html
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
-from fatcore import __version__
+from fatcore import __version__, sources
+from fatcore.curves import catalogue
 from service.common import calculations
 from service.openapi import description, examples
 from service.problems import Problem
@@ -46,7 +48,12 @@ async def _landing(_: Request) -> Response:
 
 
 async def _openapi(_: Request) -> Response:
-    return Response(json.dumps(description()), media_type="application/json")
+    return Response(await run_in_threadpool(_description_text), media_type="application/json")
+
+
+@cache
+def _description_text() -> str:
+    return json.dumps(description())
 
 
 async def _docs(_: Request) -> Response:
@@ -88,13 +95,16 @@ async def _asset(request: Request) -> Response:
 
 
 async def _example_list(_: Request) -> Response:
+    return Response(json.dumps({"examples": await run_in_threadpool(_listed)}), media_type="application/json")
+
+
+def _listed() -> list[dict[str, str]]:
     reporting = {found.name for found in calculations().values() if found.html is not None}
-    listed = [
+    return [
         {"name": name, "title": example["title"], "calculation": example["calculation"]}
         for name, example in examples().items()
         if example["calculation"] in reporting
     ]
-    return Response(json.dumps({"examples": listed}), media_type="application/json")
 
 
 async def _example(request: Request) -> Response:
@@ -110,10 +120,17 @@ async def _live(_: Request) -> Response:
 
 
 async def _ready(_: Request) -> Response:
-    # ready means: the data tables can be read and the description can be built
+    return Response(await run_in_threadpool(_readiness), media_type="application/json")
+
+
+@cache
+def _readiness() -> str:
+    """Ready means: sources and design curves can be read, and the description can be built."""
+    sources.all_sources()
+    for curve in catalogue.all_ids():
+        catalogue.find(curve)
     paths = len(description()["paths"])
-    text = json.dumps({"status": "ready", "version": __version__, "paths": paths})
-    return Response(text, media_type="application/json")
+    return json.dumps({"status": "ready", "version": __version__, "paths": paths})
 
 
 def routes() -> list[BaseRoute]:

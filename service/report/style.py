@@ -106,6 +106,9 @@ def _drawing() -> Any:
     except ImportError as error:
         text = "reports need matplotlib, which is not installed here: pip install 'toeline[report]'"
         raise Problem(503, text, kind="urn:toeline:report-not-installed") from error
+    except OSError as error:
+        text = "reports need a folder that matplotlib may write to: set MPLCONFIGDIR, or make /tmp writable"
+        raise Problem(503, text, kind="urn:toeline:report-not-installed") from error
     return matplotlib, backend_svg.FigureCanvasSVG, Figure
 
 

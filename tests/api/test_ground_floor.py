@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
 
-from service import progress
+from service import pages, progress
 from service.common import Strict, post
 from service.meta import all_checks, validation_results
 from service.settings import Settings
@@ -126,9 +127,25 @@ def test_health_and_metrics(client: httpx.Client) -> None:
     assert client.get("/health/live").json() == {"status": "live"}
     assert client.get("/health/ready").json()["status"] == "ready"
     client.get("/v1/sources")
+    client.get('/v1/curves/x"}%0Ay{z="/life')
     text = client.get("/metrics").text
+    for line in text.splitlines():
+        assert re.fullmatch(
+            r'# .*|toeline_\w+(\{calculation="[\w/{}-]+"(,status="\d+")?\})? [0-9.]+', line
+        ), line
     assert 'toeline_requests_total{calculation="sources",status="200"}' in text
     assert "toeline_running 0" in text
+
+
+def test_not_ready_when_a_table_cannot_be_read(client: httpx.Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    def unreadable(_: str) -> None:
+        raise OSError("no such table")
+
+    pages._readiness.cache_clear()
+    monkeypatch.setattr(pages.catalogue, "find", unreadable)
+    is_problem(client.get("/health/ready"), 500)
+    monkeypatch.undo()
+    assert client.get("/health/ready").status_code == 200
 
 
 def test_openapi_lists_every_calculation(client: httpx.Client) -> None:

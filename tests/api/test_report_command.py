@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -35,6 +36,21 @@ def test_report_without_matplotlib_is_refused_in_words(monkeypatch: pytest.Monke
     assert caught.value.status == 503
     assert caught.value.kind == "urn:toeline:report-not-installed"
     style._drawing.cache_clear()
+
+
+def test_report_without_a_writable_folder_is_refused_in_words(tmp_path: Path) -> None:
+    file = str(FOLDER / "check" / "one-toe-constant.json")
+    code = (
+        "import sys, tempfile; tempfile.tempdir = '/proc/none'; from service.cli import main;"
+        f"sys.exit(main(['report', {file!r}, '-o', {str(tmp_path / 'r.html')!r}]))"
+    )
+    environment = {**os.environ, "MPLCONFIGDIR": "/proc/none"}
+    done = subprocess.run(
+        [sys.executable, "-c", code], check=False, env=environment, capture_output=True, text=True
+    )
+    assert done.returncode == 2
+    assert "set MPLCONFIGDIR" in done.stderr
+    assert "Traceback" not in done.stderr
 
 
 def test_json_answer_does_not_load_matplotlib() -> None:

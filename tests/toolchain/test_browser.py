@@ -14,6 +14,7 @@ import httpx
 import numpy as np
 import pytest
 
+from service import pages
 from service.settings import Settings
 from tests.api.conftest import Server
 from tests.toolchain.browser import Browser, Page, browser_path, started
@@ -208,6 +209,20 @@ def test_refused_input_names_its_place(url: str, page: Page, text: str, title: s
     assert page.value("document.querySelector('#problem h3').textContent") == title
     assert place in page.value("document.querySelector('#problem').textContent")
     assert page.value("document.querySelector('#result').hidden")
+
+
+def test_form_goes_without_examples_where_none_are_installed(
+    page: Page, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pages, "examples", dict)
+    with Server(Settings()) as url:
+        page.open(f"{url}/")
+        page.wait_for("!document.querySelector('#example')")
+        page.click("#text")
+        page.type(example("check/one-toe-constant"))
+        page.click("#run")
+        assert shown_word(page) == "✓ PASS"
+        assert page.complaints() == []
 
 
 def test_asked_key_is_sent(page: Page) -> None:
