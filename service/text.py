@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 __all__ = [
+    "END_WORDS",
     "check_text",
     "count_text",
     "damage_text",
@@ -18,6 +19,17 @@ __all__ = [
 ]
 
 WIDTH = 110
+END_WORDS = {
+    "arrest": "it comes to rest below the threshold",
+    "unstable": "it runs",
+    "cycles": "the given cycles are reached",
+    "fracture": "the toughness is reached",
+    "ligament-yield": "the ligament yields",
+    "failure-assessment": "the failure assessment line is reached",
+    "stiffness": "the given stiffness ratio is reached",
+    "size": "the given depth is reached",
+    "length": "the given half length is reached",
+}
 
 
 def number(value: Any, digits: int = 4) -> str:
@@ -97,6 +109,11 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
     return "\n".join(parts)
 
 
+def _end(growth: Mapping[str, Any]) -> str:
+    reason = str(growth["end_reason"])
+    return END_WORDS.get(reason, reason.replace("-", " "))
+
+
 def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     """Life of the crack in two lines; it stands beside the life of the curve."""
     if growth is None:
@@ -106,7 +123,7 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     longer = growth["lengthening"]
     shared = "" if longer is None else f", {number(longer)} times the life under constant load"
     return [
-        f"crack at {growth['line']}: {lives}, {size}, ends at: {growth['end_reason']}{shared}",
+        f"crack at {growth['line']}: {lives}, {size}, {_end(growth)}{shared}",
         "                      (beside the life of the curve, not to be added)",
     ]
 
@@ -218,7 +235,7 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     answer = envelope["answer"]
     facts = {
         "life": f"{number(answer['life_cycles'])} cycles",
-        "ends at": str(answer["end_reason"]),
+        "end": _end(answer),
         "final depth": f"{number(answer['final_depth_mm'])} mm",
     }
     if answer["lengthening"] is not None:

@@ -10,7 +10,7 @@ from service.report import inputs
 from service.report.growth_plots import growth_figure
 from service.report.markup import Html, facts, table, tag
 from service.report.page import Head, Section, page
-from service.text import number
+from service.text import END_WORDS, number
 
 __all__ = ["growth_facts", "growth_history", "growth_page"]
 
@@ -27,17 +27,6 @@ SHARED = (
     "The cracked member grows softer; the stiffness beside it takes over load and moment, which is solved "
     "anew at every size. The load share is what the member still carries, against its share without a crack."
 )
-END = {
-    "arrest": "it comes to rest below the threshold",
-    "unstable": "it runs",
-    "cycles": "the given cycles are reached",
-    "fracture": "the toughness is reached",
-    "ligament-yield": "the ligament yields",
-    "failure-assessment": "the failure assessment line is reached",
-    "stiffness": "the given stiffness ratio is reached",
-    "size": "the given depth is reached",
-    "length": "the given half length is reached",
-}
 
 
 def growth_page(request: Any, content: bytes) -> str:
@@ -68,7 +57,7 @@ def _word(answer: Mapping[str, Any]) -> str:
 
 def _end(answer: Mapping[str, Any]) -> str:
     reason = str(answer["end_reason"])
-    return END.get(reason, reason.replace("-", " "))
+    return END_WORDS.get(reason, reason.replace("-", " "))
 
 
 def _reason(answer: Mapping[str, Any]) -> str:
