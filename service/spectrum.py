@@ -63,15 +63,17 @@ def cycles(request: models.CyclesRequest) -> Reply:
     listed = found if request.list_cycles else _none_of(found)
     names = ("range_mpa", "mean_mpa", "count", "start_index", "end_index", "closing_index")
     table, basis = _classes(found, request)
+    peaks = _peaks(values, request)
     return reply(
         models.CyclesAnswer,
-        basis,
+        Outcome(**evidence(basis, *([peaks] if peaks else []))),
         **{name: getattr(listed, name) for name in names},
         total_count=found.total_count,
         largest_range_mpa=float(found.range_mpa.max(initial=0.0)),
         residue_mpa=left,
         classes=table,
         crossings=_crossings(values, request),
+        peaks=peaks and {name: getattr(peaks, name) for name in models.PeakTable.model_fields},
     )
 
 
@@ -179,3 +181,15 @@ def _crossings(values: FloatArray, request: models.CyclesRequest) -> FloatArray 
     if request.levels_mpa is None:
         return None
     return levels.level_crossings(values, request.levels_mpa, request.reference_mpa)
+
+
+def _peaks(values: FloatArray, request: models.CyclesRequest) -> levels.PeakCount | None:
+    """Peaks of the history behind the gate."""
+    if not request.list_peaks:
+        return None
+    kept = values[gate(values, request.gate_mpa)]
+    if kept.size > MAX_POINTS:
+        raise InputError(
+            f"{kept.size} peaks and valleys are too many to list: set this to false", "list_peaks"
+        )
+    return levels.peak_count(kept, request.reference_mpa)

@@ -51,8 +51,9 @@ def npy_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
 
 
 def csv_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
-    """Reader of text/csv: a line of names, then one row a sample; `columns` in the query picks some of
-    them.
+    """Reader of text/csv: a line of names, then one row a sample; `columns` in the query picks some of them.
+
+    Columns stand between semicolons, tabs or commas; where commas separate nothing they are decimal signs.
     """
 
     def read(body: bytes, query: dict[str, str]) -> dict[str, Any]:
@@ -127,12 +128,14 @@ def _csv(body: bytes) -> tuple[list[str], FloatArray]:
         text = body.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise Problem(400, f"the body is not UTF-8 (byte {error.start})", [("", "not UTF-8")]) from error
-    first, _, rest = text.partition("\n")
+    first, _, rest = text.lstrip("\r\n").partition("\n")
     mark = next((mark for mark in (";", "\t", ",") if mark in first), ",")
     head = [name.strip().strip('"') for name in first.split(mark)]
     if any(_is_number(name) for name in head) or not all(head) or len(set(head)) < len(head):
         raise refused("the first line must name every column, each once")
     _limited(rest.count("\n") * len(head))
+    if "," in rest and (mark != "," or len(head) == 1):
+        rest = _with_points(rest)
     if not rest.strip():
         raise refused("the table holds no sample")
     try:
@@ -142,6 +145,13 @@ def _csv(body: bytes) -> tuple[list[str], FloatArray]:
     if table.shape[1] != len(head):
         raise refused(f"rows of {table.shape[1]} numbers stand under {len(head)} names")
     return head, table
+
+
+def _with_points(rest: str) -> str:
+    """The rows with points for decimal commas, where commas separate no columns."""
+    if "." in rest:
+        raise refused("the table has numbers with commas and with points: use one decimal sign")
+    return rest.replace(",", ".")
 
 
 def _is_number(text: str) -> bool:

@@ -99,7 +99,11 @@ def _summed(request: models.DamageRequest, curve: Curve, limit: float) -> Summed
     if request.history_mpa is not None:
         return _of_history(request, curve, options)
     if request.mean_stress != "none":
-        raise InputError("needs the lower and upper stress of each cycle: give history_mpa", "mean_stress")
+        raise InputError(
+            "is for history_mpa alone: blocks have no mean, and several modes have no common one; a check of "
+            "weld lines corrects the mean stress of the modes cycle by cycle",
+            "mean_stress",
+        )
     if request.gate_mpa > 0.0:
         raise InputError("is for history_mpa", "gate_mpa")
     if request.modes_mpa is not None:

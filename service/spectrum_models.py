@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-import numpy as np
-from pydantic import Field, PlainSerializer, StringConstraints, ValidatorFunctionWrapHandler, WrapValidator
+from pydantic import Field, StringConstraints
 
 from service.common import MAX_POINTS, NonNegative, Number, Positive, Strict
 from service.curve_models import CurveRef, LoadingRequest
+from service.samples import Samples
 
 __all__ = [
     "CraneAnswer",
@@ -27,27 +26,6 @@ __all__ = [
 ]
 
 
-def _array_or_list(value: Any, checked: ValidatorFunctionWrapHandler) -> Any:
-    # arrays come from the readers of other bodies only, which have checked them
-    if not isinstance(value, np.ndarray):
-        return checked(value)
-    if value.size < 2:
-        raise ValueError("a history needs at least two samples")
-    return value
-
-
-def _for_digest(value: Any) -> Any:
-    if isinstance(value, np.ndarray):
-        return {"samples": value.size, "sha256": hashlib.sha256(value.tobytes()).hexdigest()}
-    return value
-
-
-Samples = Annotated[
-    list[Number],
-    Field(min_length=2, max_length=MAX_POINTS),
-    WrapValidator(_array_or_list),
-    PlainSerializer(_for_digest),
-]
 Edges = Annotated[list[Number], Field(min_length=2, max_length=1001)]
 Word = Annotated[str, StringConstraints(min_length=1, max_length=100)]
 ResidueChoice = Annotated[
@@ -82,7 +60,10 @@ class CyclesRequest(Strict):
         default=3.0, description="slope for the estimated error of the classes"
     )
     levels_mpa: Edges | None = Field(default=None, description="levels whose crossings are counted [MPa]")
-    reference_mpa: Number = Field(default=0.0, description="level above which upward crossings count [MPa]")
+    list_peaks: bool = Field(default=False, description="list peaks above and valleys below the reference")
+    reference_mpa: Number = Field(
+        default=0.0, description="level above which upward crossings and peaks count [MPa]"
+    )
 
 
 class ClassTable(Strict):
@@ -94,6 +75,14 @@ class ClassTable(Strict):
     classing_error: float
     mean_edges_mpa: list[float] | None
     matrix: list[list[float]] | None
+
+
+class PeakTable(Strict):
+    """Peaks above the reference, valleys below it, ranges of largest peak with lowest valley and so on."""
+
+    maxima_mpa: list[float]
+    minima_mpa: list[float]
+    range_mpa: list[float]
 
 
 class CyclesAnswer(Strict):
@@ -110,6 +99,7 @@ class CyclesAnswer(Strict):
     residue_mpa: list[float]
     classes: ClassTable
     crossings: list[float] | None
+    peaks: PeakTable | None
 
 
 class DamageRequest(Strict):
@@ -135,7 +125,10 @@ class DamageRequest(Strict):
     definition: DefinitionChoice = "governing"
     below_knee: BelowKneeChoice = "as-curve"
     mean_stress: Literal["none", "compression-in-part", "low-residual-stress", "medium-residual-stress"] = (
-        Field(default="none", description="correction cycle by cycle; none counts every range in full")
+        Field(
+            default="none",
+            description="correction of history_mpa cycle by cycle; none counts every range in full",
+        )
     )
     repeats: Positive = Field(default=1.0, description="passes of the spectrum")
     damage_limit: Positive | None = Field(default=None, description="permissible damage sum")

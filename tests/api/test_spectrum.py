@@ -44,6 +44,38 @@ def test_npy_and_csv_bodies_give_the_answer_of_json(client: httpx.Client) -> Non
     assert by_npy.json()["record"]["input_digest"] == by_csv.json()["record"]["input_digest"]
 
 
+@pytest.mark.parametrize("mark", [";", "\t"])
+@pytest.mark.parametrize("start", ["", "\ufeff", "\ufeff\r\n"])
+def test_tables_with_decimal_commas(client: httpx.Client, mark: str, start: str) -> None:
+    history = [value + 0.25 for value in EXAMPLE]
+    expected = client.post("/v1/spectrum/cycles", json={"history_mpa": history}).json()["answer"]
+    rows = [f"{k / 10}{mark}{value}".replace(".", ",") for k, value in enumerate(history)]
+    table = "\r\n".join([f"{start}time{mark}stress", *rows, ""]).encode()
+    answer = client.post("/v1/spectrum/cycles", params={"columns": "stress"}, content=table, headers=CSV)
+    assert answer.status_code == 200, answer.text
+    assert answer.json()["answer"] == expected
+    alone = "\n".join(["stress", *(f"{value}".replace(".", ",") for value in history)])
+    answer = client.post("/v1/spectrum/cycles", content=alone, headers=CSV)
+    assert answer.json()["answer"] == expected
+
+
+def test_peaks_are_counted_on_demand(client: httpx.Client) -> None:
+    request = {"history_mpa": EXAMPLE, "list_peaks": True}
+    found = client.post("/v1/spectrum/cycles", json=request).json()["answer"]["peaks"]
+    assert found == {
+        "maxima_mpa": [5.0, 4.0, 3.0, 1.0],
+        "minima_mpa": [-4.0, -3.0, -1.0],
+        "range_mpa": [9.0, 7.0, 4.0, 1.0],
+    }
+    gated = client.post("/v1/spectrum/cycles", json={**request, "gate_mpa": 3.5}).json()
+    assert gated["answer"]["peaks"]["maxima_mpa"] == [5.0, 4.0, 3.0]
+    assert "peak-pairing" in {source["key"] for source in gated["record"]["sources"]}
+    above = client.post("/v1/spectrum/cycles", json={**request, "reference_mpa": 3.5}).json()
+    assert above["answer"]["peaks"]["maxima_mpa"] == [5.0, 4.0]
+    plain = client.post("/v1/spectrum/cycles", json={"history_mpa": EXAMPLE}).json()["answer"]
+    assert plain["peaks"] is None
+
+
 def test_modes_as_rows_of_an_array_and_columns_of_a_table(client: httpx.Client) -> None:
     rows = np.array([EXAMPLE, EXAMPLE[::-1]])
     weights = '{"opening": 1.0, "tearing": 2.0}'
@@ -81,6 +113,9 @@ def test_too_many_cycles_to_list(client: httpx.Client) -> None:
     answer = client.post("/v1/spectrum/cycles", content=npy(history), headers=NPY)
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["pointer"] == "/list_cycles"
+    peaks = {"list_cycles": "false", "list_peaks": "true"}
+    answer = client.post("/v1/spectrum/cycles", params=peaks, content=npy(history), headers=NPY)
+    assert answer.json()["errors"][0]["pointer"] == "/list_peaks"
     query = {"curve": CURVE, "list_cycles": "true"}
     damage = client.post("/v1/spectrum/damage", params=query, content=npy(history), headers=NPY)
     assert damage.json()["errors"][0]["pointer"] == "/list_cycles"
@@ -165,6 +200,8 @@ def test_more_samples_than_are_taken_at_once() -> None:
         ("stress,stress\n1,2\n", {}, 422),
         ("stress\n1\nx\n", {}, 422),
         ("a,b\n1,2\n3\n", {"columns": "a"}, 422),
+        ("a;b\n1,5;2.5\n3,5;1.0\n", {"columns": "a"}, 422),
+        ("stress\n1,234.5\n2,0\n", {}, 422),
         ("a,b\n1,2,3\n4,5,6\n", {"columns": "a"}, 422),
         ("a,b\n1,2\n3,4\n", {}, 422),
         ("a,b\n1,2\n3,4\n", {"columns": "c"}, 422),
@@ -234,6 +271,11 @@ MODES = {"a": [0.0, 1.0, 0.0], "b": [0.0, 2.0, 1.0]}
         ({"range_mpa": [10.0]}, "/count"),
         ({"range_mpa": [10.0], "count": [1.0], "mean_stress": "compression-in-part"}, "/mean_stress"),
         ({"range_mpa": [10.0], "count": [1.0], "gate_mpa": 1.0}, "/gate_mpa"),
+        (
+            {"modes_mpa": MODES, "weights": {"a": 1.0, "b": 1.0}, "mean_stress": "compression-in-part"},
+            "/mean_stress",
+        ),
+        ({"modes_mpa": MODES, "weights": {"a": 1.0, "b": 1.0}, "gate_mpa": 1.0}, "/gate_mpa"),
         ({"modes_mpa": MODES}, "/weights"),
         ({"modes_mpa": MODES, "weights": {"a": 1.0}}, "/weights/b"),
         ({"modes_mpa": {**MODES, "b": [0.0, 1.0]}, "weights": {"a": 1.0, "b": 1.0}}, "/modes_mpa/b"),
