@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
-from collections.abc import Awaitable, Callable, MutableMapping, Sequence
+from collections.abc import Awaitable, Callable, Iterable, MutableMapping, Sequence
 from typing import Any
 
 from starlette.requests import ClientDisconnect, Request
@@ -28,7 +28,10 @@ log = logging.getLogger("toeline")
 
 
 class LastNet:
-    """Turns anything unforeseen into problem+json 500 and writes the trace to the log only."""
+    """Turns anything unforeseen into problem+json 500 and writes the trace to the log only.
+
+    Sees every answer, and forbids browsers to take it for something else than it says.
+    """
 
     def __init__(self, app: App) -> None:
         self.app = app
@@ -41,13 +44,15 @@ class LastNet:
 
         async def watched(message: Message) -> None:
             nonlocal started
-            started = started or message["type"] == "http.response.start"
+            if message["type"] == "http.response.start":
+                started = True
+                message = {**message, "headers": _with_kind_fixed(message["headers"])}
             await send(message)
 
         try:
             await self.app(scope, receive, watched)
         except Problem as problem:
-            await said(Request(scope), problem)(scope, receive, send)
+            await said(Request(scope), problem)(scope, receive, watched)
         except ClientDisconnect:
             log.info("the caller of %s %s has left", scope["method"], scope["path"])
         except Exception:
@@ -55,7 +60,13 @@ class LastNet:
             if started:
                 raise
             unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
-            await said(Request(scope), unforeseen)(scope, receive, send)
+            await said(Request(scope), unforeseen)(scope, receive, watched)
+
+
+def _with_kind_fixed(headers: Iterable[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
+    """Every answer is what its Content-Type says: answers may repeat texts of the caller."""
+    fixed = (b"x-content-type-options", b"nosniff")
+    return [*(pair for pair in headers if pair[0] != fixed[0]), fixed]
 
 
 class BodyLimit:

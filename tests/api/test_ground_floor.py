@@ -137,6 +137,13 @@ def test_health_and_metrics(client: httpx.Client) -> None:
     assert "toeline_running 0" in text
 
 
+def test_no_answer_may_be_taken_for_something_else(client: httpx.Client) -> None:
+    paths = ["/", "/docs", "/v1/sources", "/v1/sources?only=<script>", "/nothing", "/assets/landing.js"]
+    answers = [*map(client.get, paths), client.post("/v1/check", content=b"<b>"), client.options("/nothing")]
+    for answer in [*answers, client.post("/v1/check", json=REQUEST, headers={"accept": "text/csv"})]:
+        assert answer.headers.get_list("x-content-type-options") == ["nosniff"]
+
+
 def test_not_ready_when_a_table_cannot_be_read(client: httpx.Client, monkeypatch: pytest.MonkeyPatch) -> None:
     def unreadable(_: str) -> None:
         raise OSError("no such table")
