@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import httpx
@@ -35,6 +36,23 @@ def test_report_without_matplotlib_is_refused_in_words(monkeypatch: pytest.Monke
         check_page.check_page(request, content)
     assert caught.value.status == 503
     assert caught.value.kind == "urn:toeline:report-not-installed"
+    style._drawing.cache_clear()
+
+
+class Unwritable(ModuleType):
+    """Stands in for a package that finds no folder to write to."""
+
+    def __getattr__(self, name: str) -> Any:
+        raise OSError("no writable cache directory")
+
+
+def test_picture_without_a_writable_folder_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    style._drawing()  # the package is loaded whole before a part of it is replaced
+    style._drawing.cache_clear()
+    monkeypatch.setitem(sys.modules, "matplotlib.backends", Unwritable("matplotlib.backends"))
+    with pytest.raises(Problem, match="set MPLCONFIGDIR") as caught:
+        style.figure(lambda _: None, "nothing")
+    assert caught.value.status == 503
     style._drawing.cache_clear()
 
 
