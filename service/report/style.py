@@ -104,7 +104,7 @@ def _drawing() -> Any:
         from matplotlib.backends import backend_svg
         from matplotlib.figure import Figure
     except ImportError as error:
-        text = "reports need matplotlib, which is not installed here: pip install 'toeline[report]'"
+        text = "reports need matplotlib, which is not installed here: install toeline with its extra 'report'"
         raise Problem(503, text, kind="urn:toeline:report-not-installed") from error
     except OSError as error:
         text = "reports need a folder that matplotlib may write to: set MPLCONFIGDIR, or make /tmp writable"
