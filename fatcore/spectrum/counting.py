@@ -162,13 +162,15 @@ def count_turning_points(values: FloatArray, points: IndexArray, rule: Rule) -> 
     if fast is not None:
         return _on_arrays(fast, levels, points, options)
     left_levels, places, removed = reduce_by_passes(levels)
-    (first, second, closing), residue = _on_lists(loop, left_levels, places, options)
-    if removed:  # what closed a cycle in the loop may not be the first that does: others are gone
-        first = np.concatenate([*(pair[0] for pair in removed), first])
-        second = np.concatenate([*(pair[1] for pair in removed), second])
-        closing = closing_places(levels, first, second)
-        order = by_closing(first, closing)
-        first, second, closing = first[order], second[order], closing[order]
+    if not removed:
+        return _on_lists(loop, levels, points, options)
+    (first, second, _), residue = _on_lists(loop, left_levels, places, options)
+    # what closed a cycle in the loop may not be the first that does: others are gone
+    first = np.concatenate([*(pair[0] for pair in removed), first])
+    second = np.concatenate([*(pair[1] for pair in removed), second])
+    closing = closing_places(levels, first, second)
+    order = by_closing(first, closing)
+    first, second, closing = first[order], second[order], closing[order]
     return (points[first], points[second], points[closing]), points[residue]
 
 
