@@ -7,6 +7,7 @@ Plain conversion blocks the calls of the cells: the profile must allow links (Li
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -92,8 +93,11 @@ def refreshed(program: Any, workbook: Path, address: str, saved_as: str | None) 
 
 def main(workbook: str, address: str, saved_as: str | None = None) -> None:
     """Runs the program once and prints the cells."""
-    path = Path(workbook).absolute()
     with tempfile.TemporaryDirectory() as folder:
+        # a copy, since the program locks what it opens, and several may run at once
+        path = Path(folder) / "opened" / Path(workbook).name
+        path.parent.mkdir()
+        shutil.copyfile(workbook, path)
         fresh_profile(Path(folder), path.parent)
         pipe = "toeline" + Path(folder).name.replace("_", "")
         command = ["soffice", "--headless", "--norestore", "--nologo", "--nodefault"]
