@@ -129,8 +129,10 @@ def long_term(request: models.LongTermRequest) -> Reply:
 def steps(request: models.StepsRequest) -> Reply:
     """A standard cumulative spectrum in the eight steps of the block programme."""
     found = shapes.step_spectrum(request.largest_range_mpa, request.cycles, request.shape_exponent)
-    power = shapes.mean_power(request.slope, request.cycles, request.shape_exponent)
-    return reply(models.StepsAnswer, found, equivalent_ratio=float(power ** (1.0 / request.slope)))
+    ratio = shapes.equivalent_ratio(request.slope, request.cycles, request.shape_exponent)
+    basis = Outcome(**evidence(found, ratio))
+    columns = {name: getattr(found, name) for name in ("range_mpa", "count", "cumulative_count")}
+    return reply(models.StepsAnswer, basis, **columns, equivalent_ratio=ratio.equivalent_ratio)
 
 
 @get("spectrum/crane-class", models.CraneRequest, models.CraneAnswer, revision=1, summary="Crane classes")

@@ -11,14 +11,18 @@ from scipy import special
 
 from fatcore import require, tables
 from fatcore.errors import UnknownError
+from fatcore.findings import Limit, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 
 __all__ = [
+    "RATIO_LIMITS",
     "SHAPE_TABLE",
     "CraneClass",
+    "EquivalentRatio",
     "StepSpectrum",
     "crane_class",
+    "equivalent_ratio",
     "exceedances",
     "mean_power",
     "published_step_counts",
@@ -28,6 +32,9 @@ __all__ = [
 
 SHAPE_TABLE = "spectrum/standard_shapes"
 CRANE_TABLE = "spectrum/crane_classes"
+RATIO_LIMITS = (
+    Limit("share_beyond", None, 0.007, "standard-spectra", "share of the ranges above the largest"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,6 +44,13 @@ class StepSpectrum(Outcome):
     range_mpa: FloatArray
     count: FloatArray
     cumulative_count: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EquivalentRatio(Outcome):
+    """Equivalent constant range over the largest range of a spectrum [-]."""
+
+    equivalent_ratio: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,6 +90,25 @@ def mean_power(slope: ArrayLike, cycles: float, shape_exponent: float) -> FloatA
     total = float(require.within("cycles", cycles, 1.0, 1e30, open_low=True))
     order = m / float(require.positive("shape_exponent", shape_exponent))
     return np.asarray(special.gamma(1.0 + order) / np.log(total) ** order)
+
+
+def equivalent_ratio(slope: float, cycles: float, shape_exponent: float) -> EquivalentRatio:
+    """Equivalent constant range over the largest range of the spectrum.
+
+    slope   : of the curve [-]; cycles, shape_exponent: see `exceedances`
+    Returns : root of `mean_power`, computed in logarithms; `outside` where ranges above the largest, which
+              the closed form includes, make up more than 0.7 % of the mean power
+    Source  : [standard-spectra]
+    """
+    m = float(require.positive("slope", slope))
+    order = m / float(require.positive("shape_exponent", shape_exponent))
+    reach = np.log(float(require.within("cycles", cycles, 1.0, 1e30, open_low=True)))
+    log_power = special.gammaln(1.0 + order) - order * np.log(reach)
+    beyond = float(special.gammaincc(1.0 + order, reach))
+    return EquivalentRatio(
+        equivalent_ratio=float(np.exp(log_power / m)),
+        **evidence(findings=outside_limits(RATIO_LIMITS, share_beyond=beyond), sources=("standard-spectra",)),
+    )
 
 
 def step_amplitudes() -> FloatArray:

@@ -14,7 +14,7 @@ from fatcore.spectrum._published_random import FLAT, amplitude_curve
 from fatcore.spectrum.counting import rainflow
 from fatcore.spectrum.density import bandwidth, crossing_rate, spectral_moment
 from fatcore.spectrum.long_term import allowable_largest_range, long_term_damage, weibull_scale
-from fatcore.spectrum.shapes import crane_class, exceedances, mean_power, step_spectrum
+from fatcore.spectrum.shapes import crane_class, equivalent_ratio, exceedances, mean_power, step_spectrum
 from fatcore.spectrum.weibull import expected_damage, segment_moment
 
 CLASS_D = catalogue.find("dnv-rp-c203-2016-d-air")
@@ -207,6 +207,20 @@ def test_bad_density(frequency: list[float], density: list[float], name: str) ->
 def test_bad_duration() -> None:
     with pytest.raises(InputError):
         random.random_damage([1.0, 2.0], [1.0, 1.0], LINE, 0.0)
+
+
+@pytest.mark.parametrize(("slope", "cycles", "shape"), [(3.0, 1e6, 2.0), (5.0, 1e8, 1.0), (3.0, 1e7, 0.8)])
+def test_equivalent_ratio_is_the_root_of_the_mean_power(slope: float, cycles: float, shape: float) -> None:
+    found = equivalent_ratio(slope, cycles, shape)
+    assert found.equivalent_ratio == pytest.approx(float(mean_power(slope, cycles, shape)) ** (1 / slope))
+    assert not [f for f in found.findings if cycles >= 1e6 and shape == 2.0]
+
+
+@pytest.mark.parametrize("shape", [0.1, 0.1015625, 0.5])
+def test_equivalent_ratio_beyond_the_largest_range_is_outside(shape: float) -> None:
+    found = equivalent_ratio(18.0, 2.0, shape)
+    assert np.isfinite(found.equivalent_ratio)
+    assert [finding.severity for finding in found.findings] == ["outside"]
 
 
 def test_standard_spectrum_follows_its_mean_power() -> None:
