@@ -35,7 +35,14 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     metrics = Metrics()
     admission = Admission(chosen, metrics)
     hide_keys_in_log()
-    web = FastAPI(title="toeline", version=__version__, openapi_url=None, docs_url=None, redoc_url=None)
+    web = FastAPI(
+        title="toeline",
+        version=__version__,
+        openapi_url=None,
+        docs_url=None,
+        redoc_url=None,
+        redirect_slashes=False,  # a wrong path is a problem to be told, not an empty redirection
+    )
     for calculation in registry.load().values():
         endpoint = _endpoint(calculation, admission)
         web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))

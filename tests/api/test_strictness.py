@@ -160,6 +160,7 @@ def test_other_media_types_get_415(client: httpx.Client, kind: str) -> None:
 
 def test_unknown_path_wrong_method_and_query(client: httpx.Client) -> None:
     is_problem(client.get("/v1/nothing"), 404)
+    is_problem(client.get("/v1/sources/"), 404)
     is_problem(client.get("/assets/nothing.js"), 404)
     answer = client.get("/v1/check")
     is_problem(answer, 405)
