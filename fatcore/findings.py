@@ -13,6 +13,8 @@ __all__ = ["Finding", "Limit", "Severity", "caution", "merged", "note", "outside
 
 Severity = Literal["note", "caution", "outside"]
 
+_ROUNDING = 1e-9  # an end of a limit belongs to it, also when a computed value misses it by rounding
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
@@ -73,6 +75,8 @@ class Limit:
             excess = np.maximum(excess, self.low - values)
         if self.high is not None:
             excess = np.maximum(excess, values - self.high)
+        ends = [abs(end) for end in (self.low, self.high) if end is not None]
+        excess[excess <= _ROUNDING * max(ends, default=0.0)] = 0.0
         count = int(np.count_nonzero(excess))
         if count == 0:
             return None

@@ -24,8 +24,7 @@ __all__ = ["Phase", "Samples", "run_phase"]
 MOST_PANELS = 3000
 _MOST_SHORT, _SHORT_PANEL = 100, 1e-4
 _COARSE = np.linspace(-1.0, 1.0, 9)
-_FINE = np.linspace(-1.0, 1.0, 13)
-_FINE_OPEN = _FINE[:-1]
+_ROWS = 121
 
 
 class Samples(NamedTuple):
@@ -51,14 +50,26 @@ class Phase:
 
     @cached_property
     def samples(self) -> Samples:
-        """States along the phase, both ends included."""
+        """States along the phase at even steps of the logarithm of the size, both ends included.
+
+        Where panels begin and end hangs on the last bits of the numbers; these places do not.
+        """
         if not self.panels:
             return self._single(self.start)
-        last = len(self.panels) - 1
-        parts = [panel.at(_FINE if i == last else _FINE_OPEN) for i, panel in enumerate(self.panels)]
-        depth, length, cycles = (np.concatenate([part[i] for part in parts]) for i in range(3))
-        cycles[0] = self.start.cycles  # the polynomial misses it by a rounding
-        added = np.concatenate([part[3] for part in parts], axis=1)
+        places = np.linspace(self.start.place, self.panels[-1].end().place, _ROWS)[1:-1]
+        ends = np.array([panel.end().place for panel in self.panels])
+        inner = [
+            self._inside(panel, places[np.searchsorted(ends, places) == i])
+            for i, panel in enumerate(self.panels)
+        ]
+        parts = [self._single(self.start), *inner, self.final()]
+        depth, length, cycles, added = (
+            np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)
+        )
+        return Samples(depth, length, cycles, added)
+
+    def _inside(self, panel: Panel, places: FloatArray) -> Samples:
+        depth, length, cycles, added = panel.at(2.0 * (places - panel.origin.place) / panel.width - 1.0)
         return Samples(depth, length if self.stressed.body.two_lengths else depth, cycles, added)
 
     def final(self) -> Samples:

@@ -18,6 +18,9 @@ __all__ = ["SHALLOW", "SHAPE", "Number", "Terms", "terms"]
 _DATA = load("cracks/intensity_surface")
 SHALLOW, _DEEP, SHAPE = _DATA["shallow"], _DATA["deep"], _DATA["shape"]["q"]
 
+# the branches differ a little at a/c = 1: the last bit of a semicircle must not choose between them
+SEMICIRCLE = 1.0 + 1e-9
+
 Number = float | FloatArray
 
 
@@ -35,11 +38,11 @@ class Terms(NamedTuple):
 def terms(ratio: Number, relative: Number) -> Terms:
     """Terms of the branch that the aspect ratio asks for; arrays of both kinds are split and joined again."""
     if isinstance(ratio, float):
-        return _shallow(ratio, relative) if ratio <= 1.0 else _deep(1.0 / ratio, relative)
-    if (ratio <= 1.0).all():
+        return _shallow(ratio, relative) if ratio <= SEMICIRCLE else _deep(1.0 / ratio, relative)
+    if (ratio <= SEMICIRCLE).all():
         return _shallow(ratio, relative)
     ratio, relative = np.broadcast_arrays(ratio, relative)
-    shallow: NDArray[np.bool_] = ratio <= 1.0
+    shallow: NDArray[np.bool_] = ratio <= SEMICIRCLE
     low = _shallow(ratio[shallow], relative[shallow])
     high = _deep(1.0 / ratio[~shallow], relative[~shallow])
     return Terms(*(_joined(shallow, a, b) for a, b in zip(low, high, strict=True)))
@@ -56,7 +59,7 @@ def _shallow(r: Number, x: Number) -> Terms:
     c = SHALLOW
     x2, root = x * x, r**0.5
     r075, r15 = root * root**0.5, r * root
-    far8 = (1.0 - r) ** 2
+    far8 = (1.0 - r) ** 2  # a power of 24: nothing near a semicircle
     far8 = far8 * far8
     far8 = far8 * far8
     m3 = c["m3"][0] + c["m3"][1] / (c["m3"][2] + r) + c["m3"][3] * (far8 * far8 * far8)
