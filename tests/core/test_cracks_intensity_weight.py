@@ -130,7 +130,9 @@ def test_many_cracks_keep_shape_and_pass_in_parts(monkeypatch: pytest.MonkeyPatc
     depth = np.linspace(0.1, 4.0, 60).reshape(3, 20)
     whole = weight.path_intensity(DIST, STRESS, depth, 2.0 * depth, 10.0)
     monkeypatch.setattr("fatcore.cracks._weight_profiles._CHUNK", 35)
-    assert np.array_equal(whole, weight.path_intensity(DIST, STRESS, depth, 2.0 * depth, 10.0))
+    # how a sum is split over vector units differs between processors in its last bits
+    parts = weight.path_intensity(DIST, STRESS, depth, 2.0 * depth, 10.0)
+    np.testing.assert_allclose(parts, whole, rtol=1e-13)
     assert whole.shape == (3, 20)
 
 
