@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -59,8 +60,7 @@ def cracked_plate(half_length: float, half_width: float, half_height: float, ste
     corner = [np.arctan2(half_height, x - half_length) for x in (half_width, 0.0)]
     stops = [0.0, *corner, np.pi]
     upper = [
-        np.linspace(low, high, int(np.ceil((high - low) / step)) + 1)[:-1]
-        for low, high in zip(stops[:-1], stops[1:], strict=True)
+        np.linspace(low, high, int(np.ceil((high - low) / step)) + 1)[:-1] for low, high in pairwise(stops)
     ]
     half = np.concatenate([*upper, [np.pi]])
     rays = np.concatenate([-half[:0:-1], half])
