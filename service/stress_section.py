@@ -15,7 +15,7 @@ __all__ = ["section"]
 def section(request: SectionRequest) -> Reply:
     """Notch stress intensities, averaged energy and equivalent stress at the toes and the root of a plate
     with fillet-welded attachments, by finite elements on two meshes. All loads act together; symmetry gives
-    the other corners. No element constant enters, so that it can check a peak-stress model of such a joint."""
+    the other corners. No element constant enters, so that it can check a peak-stress model of the joint."""
     given = request.model_dump()
     outcome = section_stress(**given)
     return reply(SectionAnswer, outcome, section_points=[asdict(p) for p in outcome.section_points])

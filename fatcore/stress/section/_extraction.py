@@ -18,6 +18,7 @@ from fatcore.stress.section._elements import (
 )
 from fatcore.stress.section._fields import dual
 from fatcore.stress.section._mesh import Mesh, Patch
+from fatcore.stress.section._shape import Tip
 
 __all__ = ["intensity", "mutual_energy"]
 
@@ -31,24 +32,15 @@ def intensity(mesh: Mesh, patch: Patch, moved: FloatArray, mode: Mode, poisson_r
     The work is taken over a ring of elements with a cut-off that falls from 1 to 0 across it, which is the
     contour integral in the form that suits displacements of finite elements.
     """
-    tip = patch.tip
     elements, cut = _ring(mesh, patch)
     corners = mesh.nodes[elements[:, :3]]
-    natural, weights = CUBATURE
-    gradient, area = gradients(corners, natural)
-    points = np.einsum("pk,mkd->mpd", natural, corners) - tip.position
-    angle = np.arctan2(points[..., 1], points[..., 0])
-    theta = np.mod(angle - tip.bisector + np.pi, 2.0 * np.pi) - np.pi
-    radius = np.linalg.norm(points, axis=2)
-    field = dual(mode, tip.opening_angle_deg, poisson_ratio).at(radius.ravel(), theta.ravel())
-    dual_face = np.stack([field.radial_face, field.hoop_face], axis=1).reshape(*angle.shape, 2, -1)
-    axes = np.stack([np.cos(angle), np.sin(angle), -np.sin(angle), np.cos(angle)], axis=-1)
-    axes = axes.reshape(*angle.shape, 2, 2)
+    gradient, area = gradients(corners, CUBATURE[0])
+    axes, dual_moved, dual_face = _dual_at(patch.tip, corners, mode, poisson_ratio)
     value, face = _polar(moved[elements], gradient, axes, poisson_ratio)
     slope = np.einsum("mpad,mdk,mk->mpa", axes, _linear(corners), cut)
-    work = np.einsum("mpa,mpac,mpc->mp", slope, face, field.displacement.reshape(*angle.shape, -1))
+    work = np.einsum("mpa,mpac,mpc->mp", slope, face, dual_moved)
     work -= np.einsum("mpa,mpac,mpc->mp", slope, dual_face, value)
-    return float(-(work * weights * area[:, None]).sum())
+    return float(-(work * CUBATURE[1] * area[:, None]).sum())
 
 
 def mutual_energy(mesh: Mesh, patch: Patch, moved: list[FloatArray], poisson_ratio: float) -> FloatArray:
@@ -69,6 +61,20 @@ def _ring(mesh: Mesh, patch: Patch) -> tuple[IntArray, FloatArray]:
         cut = np.clip(np.log(distance / patch.tip.radius) / np.log(_INNER), 0.0, 1.0)
     used = np.ptp(cut, axis=1) > 1e-9
     return elements[used], cut[used]
+
+
+def _dual_at(
+    tip: Tip, corners: FloatArray, mode: Mode, poisson_ratio: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Polar axes (m, p, 2, 2) at the points of integration; displacement and face stresses of the dual."""
+    points = np.einsum("pk,mkd->mpd", CUBATURE[0], corners) - tip.position
+    angle = np.arctan2(points[..., 1], points[..., 0])
+    theta = np.mod(angle - tip.bisector + np.pi, 2.0 * np.pi) - np.pi
+    radius = np.linalg.norm(points, axis=2)
+    field = dual(mode, tip.opening_angle_deg, poisson_ratio).at(radius.ravel(), theta.ravel())
+    face = np.stack([field.radial_face, field.hoop_face], axis=1).reshape(*angle.shape, 2, -1)
+    axes = np.stack([np.cos(angle), np.sin(angle), -np.sin(angle), np.cos(angle)], axis=-1)
+    return axes.reshape(*angle.shape, 2, 2), field.displacement.reshape(*angle.shape, -1), face
 
 
 def _polar(

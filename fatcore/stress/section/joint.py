@@ -15,6 +15,7 @@ from fatcore.stress.notch import sliding_limit_angle_deg
 from fatcore.stress.section._cases import CASES
 from fatcore.stress.section._remarks import joint_remarks, point_remarks
 from fatcore.stress.section._response import TipResponse, corner_signs, responses
+from fatcore.stress.section._shape import Section
 from fatcore.stress.section._sizes import loads_of, section_of, span_of
 from fatcore.stress.section.results import SectionPoint, SectionStress, UnitLoad
 
@@ -76,10 +77,21 @@ def section_stress(
     }
     values = loads_of(loads)
     span = span_of(section, values, support_span_mm)
+    pairs = _on_two_meshes(section, tuple(values), span, material)
+    stress = np.array(list(values.values()))
+    signed = {corner: signs * stress for corner, signs in corner_signs(section, tuple(values)).items()}
+    parts = [_point(tuple(values), signed, old, new, material) for old, new in pairs]
+    return _finished(parts, joint_remarks(not section.mirrored, values))
+
+
+def _on_two_meshes(
+    section: Section, loads: tuple[str, ...], span: float, material: Material
+) -> list[tuple[TipResponse, TipResponse]]:
+    """Responses of every singular point, from the coarse and from the fine mesh."""
     coarse, fine = (
         responses(
             section,
-            tuple(values),
+            loads,
             poisson_ratio=material["poisson_ratio"],
             control_radius_mm=material["control_radius_mm"],
             span=span,
@@ -87,10 +99,7 @@ def section_stress(
         )
         for step in (_COARSE, _FINE)
     )
-    stress = np.array(list(values.values()))
-    signed = {corner: signs * stress for corner, signs in corner_signs(section, tuple(values)).items()}
-    parts = [_point(values, signed, old, new, material) for old, new in zip(coarse, fine, strict=True)]
-    return _finished(parts, joint_remarks(not section.mirrored, values))
+    return list(zip(coarse, fine, strict=True))
 
 
 def _finished(parts: list[tuple[SectionPoint, Outcome]], joint: tuple[Finding, ...]) -> SectionStress:
@@ -109,7 +118,7 @@ def _finished(parts: list[tuple[SectionPoint, Outcome]], joint: tuple[Finding, .
 
 
 def _point(
-    values: Mapping[str, float],
+    names: tuple[str, ...],
     signed: Mapping[str, FloatArray],
     coarse: TipResponse,
     fine: TipResponse,
@@ -136,7 +145,7 @@ def _point(
         direct_equivalent_stress_mpa=direct,
         biaxiality_ratio=_ratio(energy),
         error_pct=error,
-        unit_loads=_unit_loads(tuple(values), fine, singular, material),
+        unit_loads=_unit_loads(names, fine, singular, material),
     )
     worst = int(np.argmax(equivalent))
     remarks = point_remarks(point.location, intensities[:, 0], error, equivalent, direct, worst)
