@@ -36,7 +36,7 @@ def intensity(mesh: Mesh, patch: Patch, moved: FloatArray, mode: Mode, poisson_r
     corners = mesh.nodes[elements[:, :3]]
     gradient, area = gradients(corners, CUBATURE[0])
     axes, dual_moved, dual_face = _dual_at(patch.tip, corners, mode, poisson_ratio)
-    value, face = _polar(moved[elements], gradient, axes, poisson_ratio)
+    value, face = _polar(_from_tip(mesh, patch, moved)[elements], gradient, axes, poisson_ratio)
     slope = np.einsum("mpad,mdk,mk->mpa", axes, _linear(corners), cut)
     work = np.einsum("mpa,mpac,mpc->mp", slope, face, dual_moved)
     work -= np.einsum("mpa,mpac,mpc->mp", slope, dual_face, value)
@@ -48,9 +48,15 @@ def mutual_energy(mesh: Mesh, patch: Patch, moved: list[FloatArray], poisson_rat
     elements = mesh.triangles[patch.sector]
     corners = mesh.nodes[elements[:, :3]]
     local = (scalar_stiffness if moved[0].shape[1] == 1 else plane_stiffness)(corners, poisson_ratio)
-    nodal = np.stack([u[elements].reshape(len(elements), -1) for u in moved])
+    nodal = np.stack([_from_tip(mesh, patch, u)[elements].reshape(len(elements), -1) for u in moved])
     work = np.einsum("ami,mij,bmj->ab", nodal, local, nodal)
     return np.asarray(work / (2.0 * patch.sector_area))
+
+
+def _from_tip(mesh: Mesh, patch: Patch, moved: FloatArray) -> FloatArray:
+    """Displacements relative to the tip: its own motion does no work, but costs digits."""
+    tip = int(np.argmin(np.linalg.norm(mesh.nodes - patch.tip.position, axis=1)))
+    return np.asarray(moved - moved[tip])
 
 
 def _ring(mesh: Mesh, patch: Patch) -> tuple[IntArray, FloatArray]:

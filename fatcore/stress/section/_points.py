@@ -10,8 +10,10 @@ from fatcore.stress.section._shape import Section, Tip, element_size, outline, s
 __all__ = ["directions", "inside", "scattered"]
 
 _SAMPLES = 1000
-_CLEAR = 0.6  # distance that inner points keep from outline and patches, in element sizes
-_SHAKE = 1e-3  # moves inner points by this share of their cell, so that no four lie on one circle
+_CLEAR = 0.5927  # distance that inner points keep from outline and patches, in element sizes
+_SHAKE = 0.01  # moves points by this share of their spacing, so that no four lie on one circle: the
+# triangles then do not hang on the last binary digit, and are the same on every processor
+_FIRST_CELL = 0.4713  # side of the largest cells over the thinner part; odd figures, so that no cell is a tie
 
 
 def directions(tip: Tip, step: float) -> FloatArray:
@@ -67,6 +69,7 @@ def _along(
     density = length / element_size(section, tips, start + share[:, None] * along, step)
     count = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2.0 * np.diff(share))])
     places = np.linspace(0.0, count[-1], int(np.ceil(count[-1])) + 1)
+    places[1:-1] += np.random.default_rng(2).uniform(-_SHAKE, _SHAKE, len(places) - 2)
     return np.asarray(start + np.interp(places, count, share)[:, None] * along)
 
 
@@ -85,7 +88,7 @@ def _inner(
 
 def _cells(section: Section, tips: tuple[Tip, ...], step: float) -> tuple[FloatArray, FloatArray]:
     """Centres and sizes of cells that were halved until they are as small as wanted."""
-    size = min(section.plate, section.attachment) / 2.0
+    size = _FIRST_CELL * min(section.plate, section.attachment)
     x = np.arange(size / 2.0, section.end[0], size)
     y = np.arange(section.bottom + size / 2.0, section.end[1], size)
     cells = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import numpy as np
+
 from fatcore.findings import Finding, caution, note
-from fatcore.require import FloatArray
+from fatcore.stress.section.results import SectionPoint
 
 __all__ = ["joint_remarks", "point_remarks"]
 
 SOURCE = "section-solver"
 _CONVERGED_PCT = 1.0
+_MINOR = 0.1  # points below this share of the largest stress need no word on their energy
 _DIRECT = 0.1  # difference of the two equivalent stresses that is worth a word
 
 
@@ -33,42 +36,38 @@ def joint_remarks(one_sided: bool, loads: Iterable[str]) -> tuple[Finding, ...]:
     return tuple(remarks)
 
 
-def point_remarks(
-    point: str,
-    k1: FloatArray,
-    error_pct: float,
-    equivalent: FloatArray,
-    direct: FloatArray | None,
-    governing: int,
-) -> tuple[Finding, ...]:
-    """What holds for one singular point; governing is the index of its worst corner."""
+def point_remarks(point: SectionPoint, largest: float) -> tuple[Finding, ...]:
+    """What holds for one singular point; largest is the equivalent stress of the worst point of the joint."""
     remarks = []
-    if point == "root" and (k1 < 0.0).any():
+    if point.location == "root" and (point.k1_mpa_mm_lambda < 0.0).any():
         message = (
             "the gap closes at a corner: its faces may overlap in the model, since contact is left out; "
             "a negative opening intensity counts in full"
         )
         remarks.append(caution("gap-closes", message, field="k1_mpa_mm_lambda", source=SOURCE))
-    if error_pct > _CONVERGED_PCT:
-        message = f"{point}: the two meshes differ by more than {_CONVERGED_PCT:g} % in the equivalent stress"
+    if point.error_pct * float(point.equivalent_stress_mpa.max()) > _CONVERGED_PCT * largest:
+        message = (
+            f"{point.location}: the two meshes differ by more than {_CONVERGED_PCT:g} % of the largest "
+            "equivalent stress of the joint"
+        )
         remarks.append(caution("meshes-differ", message, field="error_pct", source=SOURCE))
-    return (*remarks, *_sector_remarks(point, equivalent, direct, governing))
+    return (*remarks, *_sector_remarks(point, largest))
 
 
-def _sector_remarks(
-    point: str, equivalent: FloatArray, direct: FloatArray | None, governing: int
-) -> tuple[Finding, ...]:
-    field = "direct_equivalent_stress_mpa"
+def _sector_remarks(point: SectionPoint, largest: float) -> tuple[Finding, ...]:
+    field, direct = "direct_equivalent_stress_mpa", point.direct_equivalent_stress_mpa
     if direct is None:
         message = (
-            f"{point}: the control radius does not fit the sizes round the point (it reaches other features, "
-            "or is below a thousandth of them); the energy from intensities stands unchecked"
+            f"{point.location}: the control radius does not fit the sizes round the point (it reaches other "
+            "features, or is below a thousandth of them); the energy from intensities stands unchecked"
         )
         return (caution("sector-not-meshed", message, field=field, source=SOURCE),)
-    if abs(direct[governing] - equivalent[governing]) <= _DIRECT * equivalent[governing]:
+    worst = int(np.argmax(direct))
+    one, other = float(direct[worst]), float(point.equivalent_stress_mpa[worst])
+    if one < _MINOR * largest or abs(one - other) <= _DIRECT * other:
         return ()
     message = (
-        f"{point}: stresses beside the singular ones matter within the control radius; all the energy gives "
-        f"an equivalent stress more than {100.0 * _DIRECT:g} % off that of the intensities"
+        f"{point.location}: stresses beside the singular ones matter within the control radius; all energy "
+        f"gives an equivalent stress more than {100.0 * _DIRECT:g} % off that of the intensities"
     )
     return (caution("energy-not-singular", message, field=field, source=SOURCE),)

@@ -70,15 +70,18 @@ def held(section: Section, mesh: Mesh, case: Case) -> BoolArray:
     on_y_axis, slack = np.abs(x) < 1e-9 * section.plate, 1e-9 * section.plate
     low = np.abs(y - section.bottom) < slack
     on_x_axis = low if section.mirrored else np.zeros_like(low)
-    corner = on_y_axis & low
+    anchor = np.arange(len(x)) == np.argmin(
+        np.abs(x) + np.abs(y - section.surface)
+    )  # near the weld: small moves
     if case.tearing:
-        stop = corner if case.even_x and not section.mirrored else np.zeros_like(low)
+        stop = anchor if case.even_x and not section.mirrored else np.zeros_like(low)
         return np.asarray((on_y_axis & (not case.even_x)) | (on_x_axis & (not case.even_y)) | stop)
     fixed = np.zeros((len(x), 2), dtype=bool)
     fixed[on_y_axis, 0 if case.even_x else 1] = True
     fixed[on_x_axis, 1 if case.even_y else 0] = True
-    fixed[corner, :] = True
-    if not section.mirrored and not case.even_x:  # may still turn about the corner
+    fixed[anchor, 0] |= not (case.even_x or (section.mirrored and not case.even_y))
+    fixed[anchor, 1] |= case.even_x and not (section.mirrored and case.even_y)
+    if not section.mirrored and not case.even_x:  # may still turn about the anchor
         fixed[on_y_axis & (np.abs(y - section.end[1]) < slack), 0] = True
     return fixed.ravel()
 
@@ -93,4 +96,5 @@ def _solved(stiffness: csc_array, loads: FloatArray, free: BoolArray) -> FloatAr
     )
     result = np.zeros_like(loads)
     result[index] = factor.solve(loads[index])
+    result[index] += factor.solve((loads - stiffness @ result)[index])  # takes back most of the rounding
     return result

@@ -106,12 +106,14 @@ def _finished(parts: list[tuple[SectionPoint, Outcome]], joint: tuple[Finding, .
     points = tuple(point for point, _ in parts)
     worst = max(points, key=lambda point: float(point.equivalent_stress_mpa.max()))
     corner = int(np.argmax(worst.equivalent_stress_mpa))
+    largest = float(worst.equivalent_stress_mpa[corner])
+    joint += tuple(remark for point in points for remark in point_remarks(point, largest))
     basis = Outcome(findings=joint, sources=("section-solver", "williams-1952"))
     return SectionStress(
         section_points=points,
         governing_point=worst.location,
         governing_corner=worst.corners[corner],
-        equivalent_stress_mpa=float(worst.equivalent_stress_mpa[corner]),
+        equivalent_stress_mpa=largest,
         error_pct=worst.error_pct,
         **evidence(basis, *(outcome for _, outcome in parts)),
     )
@@ -131,7 +133,7 @@ def _point(
     energy = _averaged(intensities, angle, material)
     equivalent = energy.equivalent_stress_mpa
     change = _averaged(factors @ (fine.intensities - coarse.intensities), angle, material)
-    error = 100.0 * float(change.equivalent_stress_mpa.max() / equivalent.max())
+    error = _two_digits(100.0 * float(change.equivalent_stress_mpa.max() / equivalent.max()))
     direct = _direct(fine, factors, material["poisson_ratio"])
     point = SectionPoint(
         location=fine.tip.name,
@@ -147,9 +149,7 @@ def _point(
         error_pct=error,
         unit_loads=_unit_loads(names, fine, singular, material),
     )
-    worst = int(np.argmax(equivalent))
-    remarks = point_remarks(point.location, intensities[:, 0], error, equivalent, direct, worst)
-    return point, Outcome(**evidence(energy, findings=remarks))
+    return point, energy
 
 
 def _averaged(intensities: FloatArray, angle: float, material: Material) -> AveragedEnergy:
@@ -190,3 +190,8 @@ def _unit_loads(
         )
         for name, k, stress in zip(names, response.intensities, equivalent.equivalent_stress_mpa, strict=True)
     )
+
+
+def _two_digits(value: float) -> float:
+    """An estimate knows no more digits, and further ones would be rounding errors of the solution."""
+    return float(f"{value:.2g}")
