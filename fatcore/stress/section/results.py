@@ -37,7 +37,8 @@ class SectionPoint:
     energy_density_mj_m3, equivalent_stress_mpa : averaged energy from the intensities, and its stress
     direct_equivalent_stress_mpa : the same from all strain energy of the sector; None when not meshed
     biaxiality_ratio : energy of the shear modes over that of the opening mode; inf where the latter is 0
-    error_pct   : equivalent stress of the change from the coarse to the fine mesh, over that of the fine [%]
+    error_pct   : equivalent stress of the change from the coarse to the fine mesh, over that of the fine,
+                  at least 0.1 [%]
     unit_loads  : effect of each load alone
     """
 
