@@ -11,6 +11,7 @@ from service import curves as curves_
 from service import meta as meta_
 from service import spectrum_models as spectrum_
 from service import stress_models as stress_
+from service import stress_section_models as section_
 from service.client_routes import Route
 
 __all__ = ["Routes"]
@@ -30,6 +31,7 @@ class Routes:
     stress_element_constant = Route(
         "POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer
     )
+    stress_section = Route("POST", "stress/section", section_.SectionRequest, section_.SectionAnswer)
 
     curves = Route("GET", "curves", curves_.ListRequest, curve_models_.ListAnswer)
     curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curve_models_.CurveAnswer)

@@ -9,7 +9,16 @@ from service.common import Calculation, calculations
 
 __all__ = ["TOPIC_MODULES", "find", "load"]
 
-TOPIC_MODULES = ("stress", "curves", "spectrum", "cracks_intensity", "cracks", "check", "meta")
+TOPIC_MODULES = (
+    "stress",
+    "stress_section",
+    "curves",
+    "spectrum",
+    "cracks_intensity",
+    "cracks",
+    "check",
+    "meta",
+)
 
 
 def load() -> dict[tuple[str, str], Calculation]:

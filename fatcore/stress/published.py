@@ -20,6 +20,7 @@ from fatcore.stress.interaction import combined_en, combined_iiw
 from fatcore.stress.notch import eigenvalues
 from fatcore.stress.peak import equivalent_peak_stress
 from fatcore.stress.published_notch import NOTCH_CHECKS
+from fatcore.stress.section.published import SECTION_CHECKS
 from fatcore.stress.weights import peak_weights
 
 __all__ = ["CHECKS"]
@@ -238,4 +239,5 @@ CHECKS: tuple[PublishedCheck, ...] = (
     *_fillet_checks(),
     *_interaction_checks(),
     *_read_out_checks(),
+    *SECTION_CHECKS,
 )
