@@ -9,9 +9,9 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from fatcore.cracks._given_intensity import GivenIntensity
 from fatcore.cracks.intensity.families import family
 from fatcore.cracks.loading import UnitIntensity
-from fatcore.cracks.sharing import Section
 from fatcore.errors import InputError
 from fatcore.findings import Finding
 from fatcore.require import FloatArray, positive
@@ -20,7 +20,7 @@ __all__ = ["FunctionCrack", "family_crack"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FunctionCrack:
+class FunctionCrack(GivenIntensity):
     """One-length crack with K for load factor 1 as a function of its size; the stress is in the function.
 
     size_mm, largest_mm : at the start, and where growth ends at the latest
@@ -35,28 +35,12 @@ class FunctionCrack:
     sources: tuple[str, ...] = ()
     tables: tuple[str, ...] = ()
 
-    two_lengths: ClassVar[bool] = False
-    carries_stress: ClassVar[bool] = True
     end_reasons: ClassVar[tuple[str, str]] = ("largest-size", "largest-size")
 
     def __post_init__(self) -> None:
         positive("size_mm", self.size_mm)
         if positive("largest_mm", self.largest_mm) <= self.size_mm:
             raise InputError("the crack starts at or beyond its largest size", "largest_mm")
-
-    @property
-    def section(self) -> Section:
-        """A function knows no section."""
-        raise InputError("a crack given by its stress intensity has no section", "sharing")
-
-    @property
-    def wall_mm(self) -> float:
-        """No section, no wall."""
-        raise InputError("the crack is given by its stress intensity: leave the stress path out", "dist_mm")
-
-    def start(self) -> tuple[float, float]:
-        """Size, twice."""
-        return self.size_mm, self.size_mm
 
     def largest(self) -> tuple[float, float]:
         """The largest size."""
@@ -65,20 +49,6 @@ class FunctionCrack:
     def unit(self, depth: FloatArray) -> UnitIntensity:
         """The opening mode, one point."""
         return UnitIntensity(np.asarray(self.intensity(depth))[None])
-
-    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """The opening mode for load factor 1; no bending part."""
-        opening = self.unit(depth).opening
-        return opening, np.zeros_like(opening)
-
-    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """None: nothing is shared."""
-        nothing = np.zeros((3, *depth.shape))
-        return nothing, nothing
-
-    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
-        """A function knows no ligament."""
-        raise InputError("a crack given by its stress intensity has no section", "end")
 
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
         """What the family says about the sizes."""

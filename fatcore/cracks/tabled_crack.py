@@ -10,8 +10,8 @@ from typing import ClassVar
 
 import numpy as np
 
+from fatcore.cracks._given_intensity import GivenIntensity
 from fatcore.cracks.loading import UnitIntensity
-from fatcore.cracks.sharing import Section
 from fatcore.cracks.tabled import SOURCES, IntensityTable
 from fatcore.errors import InputError
 from fatcore.findings import Finding, Limit, outside_limits
@@ -21,7 +21,7 @@ __all__ = ["TabledCrack"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TabledCrack:
+class TabledCrack(GivenIntensity):
     """One-length crack with K over its size for load factor 1; what shares the load is in the table already.
 
     size_mm : at the start; table : sizes and K by mode, see `IntensityTable`
@@ -31,8 +31,6 @@ class TabledCrack:
     table: IntensityTable
     modes: tuple[str, ...] = field(init=False)
 
-    two_lengths: ClassVar[bool] = False
-    carries_stress: ClassVar[bool] = True
     end_reasons: ClassVar[tuple[str, str]] = ("end-of-table", "end-of-table")
     sources: ClassVar[tuple[str, ...]] = SOURCES
     tables: ClassVar[tuple[str, ...]] = ()
@@ -43,20 +41,6 @@ class TabledCrack:
         if self.size_mm >= self.table.range_mm()[1]:
             raise InputError("the crack starts at or beyond the end of the table", "size_mm")
 
-    @property
-    def section(self) -> Section:
-        """A table knows no section."""
-        raise InputError("a table of stress intensities has no section", "sharing")
-
-    @property
-    def wall_mm(self) -> float:
-        """No section, no wall."""
-        raise InputError("the crack is given by its stress intensity: leave the stress path out", "dist_mm")
-
-    def start(self) -> tuple[float, float]:
-        """Size, twice."""
-        return self.size_mm, self.size_mm
-
     def largest(self) -> tuple[float, float]:
         """The end of the table."""
         return self.table.range_mm()[1], np.inf
@@ -66,20 +50,6 @@ class TabledCrack:
         columns = {mode: self.table.k(depth, mode)[None] for mode in self.modes}
         opening = columns.get("opening", np.zeros((1, *depth.shape)))
         return UnitIntensity(opening, 0.0, columns.get("sliding"), columns.get("tearing"))
-
-    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """The opening mode for load factor 1; no bending part."""
-        opening = self.unit(depth).opening
-        return opening, np.zeros_like(opening)
-
-    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """None: sharing is in the table already."""
-        nothing = np.zeros((3, *depth.shape))
-        return nothing, nothing
-
-    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
-        """A table knows no ligament."""
-        raise InputError("a table of stress intensities has no section", "end")
 
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
         """Sizes that the table does not reach."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from resource import RUSAGE_CHILDREN, RUSAGE_SELF, getrusage
 
 from fatcore.cracks import law_sets, loading
 from fatcore.cracks.bodies import SurfaceCrack
@@ -74,9 +75,12 @@ def rows() -> list[Row]:
     quick = best(one_life, 50)
     named = best(lambda: one_life("bs7910-2013/air-mean"), 50)
     many = best(scattered, 1)
+    # largest process in GiB: this one, or one of its workers
+    memory = max(getrusage(who).ru_maxrss for who in (RUSAGE_SELF, RUSAGE_CHILDREN)) / 2**20
     return [
         (f"surface crack, one stage, against a loop over {cycles} cycles", quick, loop, quick / loop, 0.002),
         ("surface crack, one stage, one life, against 5 ms", quick, 5e-3, quick / 5e-3, 1.0),
         ("surface crack, two stages with threshold, one life, against 5 ms", named, 5e-3, named / 5e-3, 1.0),
         ("100,000 scattered lives of a surface crack, against 10 s", many, 10.0, many / 10.0, 1.0),
+        ("their largest process in GiB, against 1", memory, 1.0, memory, 1.0),
     ]
