@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fatcore.cracks import growth, inspection, turning
-from fatcore.errors import at
+from fatcore.errors import InputError, at
 from service import cracks_scatter
 from service.common import MAX_POINTS, Number, Positive, Probability, Reply, Strict, post, reply
 from service.cracks_law import LawRequest, Loading, law_from, loading_from
@@ -141,14 +141,40 @@ class DetectionRequest(Strict):
     exponent: Annotated[float, Field(gt=0.0, le=100.0)]
 
 
+class HistoryRequest(Strict):
+    """The history of a growth answer, unchanged; cycles, depth and half length are used."""
+
+    elapsed_cycles: Rising
+    depth_mm: Rising
+    half_length_mm: Rising | None = None
+    aspect_ratio: Rising | None = None
+    delta_k_deepest_mpa_sqrt_mm: Rising | None = None
+    delta_k_surface_mpa_sqrt_mm: Rising | None = None
+    rate_deepest_mm_per_cycle: Rising | None = None
+    rate_surface_mm_per_cycle: Rising | None = None
+    load_share: Rising | None = None
+    end_moment_nmm: Rising | None = None
+    stiffness_ratio: Rising | None = None
+
+
 class InspectionRequest(Strict):
     """History of a crack up to its critical size, and how it may be found."""
 
-    elapsed_cycles: Rising
-    size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_POINTS)]
+    history: HistoryRequest | None = Field(
+        default=None, description="history of a growth answer, in place of elapsed_cycles and size_mm"
+    )
+    elapsed_cycles: Rising | None = None
+    size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_POINTS)] | None = None
+    size_kind: Literal["depth", "length"] | None = Field(
+        default=None,
+        description="what the sizes are, length is the whole surface length; needed with a published curve or"
+        " a history",
+    )
     chances: Annotated[int, Field(ge=1, le=100)] = 2
     detectable_mm: Positive | None = None
-    detection_probability: Probability = 0.5
+    detection_probability: Probability | None = Field(
+        default=None, description="of the curve, at which a crack counts as detectable"
+    )
     curve: Word | DetectionRequest | None = Field(
         default=None, description="name of a published detection curve, or an own one, in the size of size_mm"
     )
@@ -164,20 +190,40 @@ class InspectionAnswer(Strict):
     inspection_cycles: list[float]
     inspection_size_mm: list[float]
     detection_probability: list[float] | None
-    missed_probability: float | None
+    worst_missed_probability: float | None
+    mean_missed_probability: float | None
 
 
-@post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=1, summary="Inspection interval")
+@post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=2, summary="Inspection interval")
 def inspect(request: InspectionRequest) -> Reply:
     """Interval that leaves a number of chances to find the crack, and the chance that all miss it."""
-    values = request.model_dump(exclude={"curve"})
-    return reply(InspectionAnswer, inspection.plan(curve=_curve(request.curve), **values))
+    values = request.model_dump(exclude={"curve", "history"})
+    if request.history is not None:
+        values |= _columns(request.history, request)
+    elif request.elapsed_cycles is None or request.size_mm is None:
+        raise InputError("give a history, or elapsed_cycles with size_mm", "history")
+    return reply(InspectionAnswer, inspection.plan(curve=_curve(request), **values))
 
 
-def _curve(given: str | DetectionRequest | None) -> inspection.DetectionCurve | None:
+def _columns(history: HistoryRequest, request: InspectionRequest) -> dict[str, list[float]]:
+    """Cycles and sizes of a growth answer, in the kind of size that was asked for."""
+    if request.elapsed_cycles is not None or request.size_mm is not None:
+        raise InputError("give a history or columns of your own, not both", "history")
+    if request.size_kind is None:
+        raise InputError("say which size of the history counts: depth or length", "size_kind")
+    sizes = history.depth_mm
+    if request.size_kind == "length":
+        if history.half_length_mm is None:
+            raise InputError("the history has no length", "history", "half_length_mm")
+        sizes = [2.0 * half for half in history.half_length_mm]
+    return {"elapsed_cycles": history.elapsed_cycles, "size_mm": sizes}
+
+
+def _curve(request: InspectionRequest) -> inspection.DetectionCurve | None:
+    given = request.curve
     if given is None:
         return None
     if isinstance(given, str):
         return inspection.named_detection(given)
     with at("curve"):
-        return inspection.DetectionCurve(**given.model_dump())
+        return inspection.DetectionCurve(size=request.size_kind or "depth", **given.model_dump())

@@ -162,11 +162,12 @@ def test_scatter_needs_variables_and_bounded_work(client: httpx.Client) -> None:
 
 def test_inspection_with_own_curve_and_unknown_name(client: httpx.Client) -> None:
     body = request("inspection-interval")
-    own = body | {"curve": {"median_mm": 1.0, "exponent": 1.0}, "detectable_mm": 2.0}
-    assert answer(client, "inspection", own)["answer"]["detectable_mm"] == 2.0
+    own = body | {"curve": {"median_mm": 1.0, "exponent": 1.0}, "detection_probability": 2.0 / 3.0}
+    assert answer(client, "inspection", own)["answer"]["detectable_mm"] == pytest.approx(2.0)
     assert pointers(client.post("/v1/cracks/inspection", json=body | {"curve": "nobody"})) == ["/curve"]
-    plain = body | {"curve": None, "detectable_mm": 2.0}
-    assert answer(client, "inspection", plain)["answer"]["missed_probability"] is None
+    plain = body | {"curve": None, "detectable_mm": 2.0, "detection_probability": None}
+    found = answer(client, "inspection", plain)["answer"]
+    assert found["worst_missed_probability"] is found["mean_missed_probability"] is None
 
 
 def test_turning_with_ragged_columns(client: httpx.Client) -> None:
