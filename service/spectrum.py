@@ -46,7 +46,7 @@ def _history_or_modes(data: dict[str, Any], rows: FloatArray, names: list[str]) 
     "spectrum/cycles",
     models.CyclesRequest,
     models.CyclesAnswer,
-    revision=1,
+    revision=2,
     summary="Count cycles of a history",
     bodies={"application/x-npy": npy_body(_one_history), "text/csv": csv_body(_one_history)},
 )
@@ -81,7 +81,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     "spectrum/damage",
     models.DamageRequest,
     models.DamageAnswer,
-    revision=1,
+    revision=2,
     summary="Damage sum of a spectrum",
     html=damage_html,
     bodies={"application/x-npy": npy_body(_history_or_modes), "text/csv": csv_body(_history_or_modes)},
@@ -93,12 +93,12 @@ def damage(request: models.DamageRequest) -> Reply:
     return assessed(request)
 
 
-@post("spectrum/random", models.RandomRequest, models.RandomAnswer, revision=1, summary="Random stress")
+@post("spectrum/random", models.RandomRequest, models.RandomAnswer, revision=2, summary="Random stress")
 def random_stress(request: models.RandomRequest) -> Reply:
     """Damage of Gaussian, stationary stress from its one-sided spectral density by narrow-band and broad-band
     formulas, with bandwidth measures and crossing rates."""
     with at("curve"):
-        curve = curve_from(request.curve, loading=request.loading)
+        curve = curve_from(request.curve)
     found = random_damage(request.frequency_hz, request.density_mpa2_per_hz, curve, request.duration_s)
     by_method = {
         name: {method.replace("-", "_"): value for method, value in getattr(found, name).items()}
@@ -109,11 +109,11 @@ def random_stress(request: models.RandomRequest) -> Reply:
     return reply(models.RandomAnswer, found, **by_method, bandwidth=measures, crossing_rates_per_s=crossings)
 
 
-@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=1, summary="Long term")
+@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=2, summary="Long term")
 def long_term(request: models.LongTermRequest) -> Reply:
     """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
     with at("curve"):
-        curve = curve_from(request.curve, loading=request.loading)
+        curve = curve_from(request.curve)
     found = long_term_damage(
         request.largest_range_mpa,
         request.reference_cycles,
@@ -125,10 +125,14 @@ def long_term(request: models.LongTermRequest) -> Reply:
     return reply(models.LongTermAnswer, found)
 
 
-@post("spectrum/steps", models.StepsRequest, models.StepsAnswer, revision=1, summary="Standard spectrum")
+@post("spectrum/steps", models.StepsRequest, models.StepsAnswer, revision=2, summary="Standard spectrum")
 def steps(request: models.StepsRequest) -> Reply:
-    """A standard cumulative spectrum in the eight steps of the block programme."""
-    found = shapes.step_spectrum(request.largest_range_mpa, request.cycles, request.shape_exponent)
+    """A standard cumulative spectrum in the eight steps of the block programme, all cycles kept."""
+    found = shapes.step_spectrum(
+        request.largest_range_mpa, request.cycles, request.shape_exponent, request.slope
+    )
+    if request.slope is None:
+        return reply(models.StepsAnswer, found, equivalent_ratio=None)
     ratio = shapes.equivalent_ratio(request.slope, request.cycles, request.shape_exponent)
     basis = Outcome(**evidence(found, ratio))
     columns = {name: getattr(found, name) for name in ("range_mpa", "count", "cumulative_count")}

@@ -12,7 +12,13 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.compare import DefinitionComparison, compare_definitions, weighted_range
 from fatcore.spectrum.counting import rainflow
-from fatcore.spectrum.damage import DamageSum, EffectiveRange, damage_of_cycles, damage_sum
+from fatcore.spectrum.damage import (
+    DamageSum,
+    EffectiveRange,
+    damage_of_cycles,
+    damage_sum,
+    refuse_several_ranges,
+)
 from fatcore.spectrum.damage_limits import damage_limit
 from fatcore.spectrum.history import as_history, gate
 from fatcore.spectrum.matrix import share_by_class
@@ -42,6 +48,8 @@ def assessed(request: models.DamageRequest) -> Reply:
         curve = curve_from(request.curve, loading=request.loading)
     limit, limited = _limit(request)
     ranges, count, found, compared = _summed(request, curve, limit)
+    if request.loading == "constant":
+        refuse_several_ranges(ranges, count)
     total = request.repeats * found.damage
     cycles = request.repeats * float(count.sum())
     sources = [CORRECTION_SOURCE[request.mean_stress]] if request.mean_stress != "none" else []

@@ -119,7 +119,9 @@ class DamageRequest(Strict):
         default=None, description="cycles of each block"
     )
     curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
-    loading: LoadingRequest = "variable"
+    loading: LoadingRequest = Field(
+        default="variable", description="constant: the curve for one single range, refused for several"
+    )
     residue: ResidueChoice = "closed"
     gate_mpa: NonNegative = Field(default=0.0, description="reversals smaller than this are left out [MPa]")
     definition: DefinitionChoice = "governing"
@@ -191,7 +193,7 @@ class RandomRequest(Strict):
     density_mpa2_per_hz: Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
     duration_s: Positive
     curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
-    loading: LoadingRequest = "variable"
+    loading: Literal["variable"] = "variable"
     levels_mpa: Edges | None = Field(default=None, description="levels for expected crossings [MPa]")
 
 
@@ -239,7 +241,7 @@ class LongTermRequest(Strict):
     )
     damage_limit: Positive = 1.0
     curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
-    loading: LoadingRequest = "variable"
+    loading: Literal["variable"] = "variable"
 
 
 class LongTermAnswer(Strict):
@@ -260,16 +262,19 @@ class StepsRequest(Strict):
     largest_range_mpa: Positive
     cycles: Annotated[float, Field(gt=1.0, le=1e30)]
     shape_exponent: Annotated[float, Field(ge=0.1, le=10.0)] = Field(description="1 straight, 2 normal")
-    slope: Annotated[float, Field(ge=1.0, le=50.0)] = Field(default=3.0, description="for the equivalent")
+    slope: Annotated[float, Field(ge=1.0, le=50.0)] | None = Field(
+        default=None,
+        description="of the curve, for steps of equal damage and the equivalent; null: upper edges",
+    )
 
 
 class StepsAnswer(Strict):
-    """The spectrum in eight steps, and its equivalent range over the largest one."""
+    """The spectrum in eight steps, and its equivalent range over the largest one where a slope is given."""
 
     range_mpa: list[float]
     count: list[float]
     cumulative_count: list[float]
-    equivalent_ratio: float
+    equivalent_ratio: float | None
 
 
 class CraneRequest(Strict):

@@ -17,7 +17,16 @@ from fatcore.require import FloatArray
 from fatcore.spectrum.below_knee import BelowKnee, below_knee_curve, knee_of
 from fatcore.spectrum.cycles import Cycles
 
-__all__ = ["DamageSum", "EffectiveRange", "damage_of_cycles", "damage_sum", "equivalent_range"]
+__all__ = [
+    "DamageSum",
+    "EffectiveRange",
+    "damage_of_cycles",
+    "damage_sum",
+    "equivalent_range",
+    "refuse_several_ranges",
+]
+
+ONE_RANGE = 1e-9  # relative difference of ranges that is rounding
 
 EffectiveRange = Callable[[FloatArray, FloatArray], FloatArray]
 
@@ -141,6 +150,21 @@ def equivalent_range(damage: ArrayLike, reference_cycles: ArrayLike, curve: Curv
     shares = require.within("damage", damage, 0.0, np.inf, open_high=True)
     cycles = require.positive("reference_cycles", reference_cycles)
     return np.asarray((shares * (line / cycles)) ** (1.0 / curve.slopes[0]))
+
+
+def refuse_several_ranges(range_mpa: ArrayLike, count: ArrayLike) -> None:
+    """Refuses a spectrum for the curve of constant amplitude, which holds for one single range.
+
+    range_mpa, count : of each cycle or block [MPa], [-]; those that never happen do not matter
+    Raises           : InputError when ranges differ beyond rounding
+    """
+    happening = np.asarray(range_mpa, dtype=np.float64)[np.asarray(count) > 0.0]
+    if happening.size and happening.min() < (1.0 - ONE_RANGE) * happening.max():
+        raise InputError(
+            f"constant is for one single range; here are {happening.min():g} to {happening.max():g} MPa: "
+            "below the limit of constant amplitude the smaller ones do damage as well, take variable",
+            "loading",
+        )
 
 
 def _passes(limit: float, damage: float) -> float | None:

@@ -12,7 +12,7 @@ from fatcore.errors import InputError, NotConvergedError
 from fatcore.findings import caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage import equivalent_range
-from fatcore.spectrum.weibull import expected_damage
+from fatcore.spectrum.weibull import expected_damage, log_expected_damage
 
 __all__ = ["LongTerm", "allowable_largest_range", "long_term_damage", "weibull_scale"]
 
@@ -115,14 +115,15 @@ def allowable_largest_range(
 
     count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
     unit = weibull_scale(1.0, reference_cycles, shape_exponent)
-    target = np.log(float(require.positive("damage_limit", damage_limit)) / count)
+    target = np.log(float(require.positive("damage_limit", damage_limit))) - np.log(count)
 
     def excess(log_range: float) -> float:
-        with np.errstate(divide="ignore"):
-            value = np.log(expected_damage(curve, np.exp(log_range) * unit, shape_exponent))
+        value = log_expected_damage(curve, np.exp(log_range) * unit, shape_exponent)
         return float(np.clip(value - target, -1e3, 1e3))
 
     low, high = np.log(1e-6), np.log(1e9)
     if excess(low) > 0.0 or excess(high) < 0.0:
-        raise NotConvergedError("no largest range between 1e-6 and 1e9 MPa gives the permissible damage")
+        raise NotConvergedError(
+            "no largest range between 1e-6 and 1e9 MPa gives the permissible damage", "largest_range_mpa"
+        )
     return float(np.exp(brentq(excess, low, high, xtol=1e-13)))

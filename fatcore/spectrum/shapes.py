@@ -11,7 +11,7 @@ from scipy import special
 
 from fatcore import require, tables
 from fatcore.errors import UnknownError
-from fatcore.findings import Limit, outside_limits
+from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 
@@ -121,21 +121,73 @@ def published_step_counts() -> FloatArray:
     return np.array(tables.load(SHAPE_TABLE)["steps"]["count"])
 
 
-def step_spectrum(largest_range_mpa: float, cycles: float, shape_exponent: float) -> StepSpectrum:
-    """The standard spectrum in eight steps, each with the cycles between its exceedances and the last's.
+def step_spectrum(
+    largest_range_mpa: float, cycles: float, shape_exponent: float, slope: float | None = None
+) -> StepSpectrum:
+    """The standard spectrum in eight steps that hold all of its cycles.
 
+    A step holds the ranges from the next lower step, the last one from 0, up to its own.
     largest_range_mpa : [MPa]; cycles: cumulative number at range 0, > 1; shape_exponent: see `exceedances`
-    Returns           : outcome; cycles below the lowest step are left out
-    Source            : [standard-spectra]
+    slope             : of the curve [-]: each range does the damage of its interval, the first one with the
+                        ranges above the largest, so that the damage is that of `equivalent_ratio`; None: the
+                        upper edge of each interval, too much for every curve
+    Returns           : outcome; the cumulative number counts from the lower edge of each step
+    Source            : [standard-spectra], intervals [toeline-spectrum-steps]
     """
     largest = float(require.positive("largest_range_mpa", largest_range_mpa))
-    steps = step_amplitudes()
-    cumulative = exceedances(steps, cycles, shape_exponent)
+    edges = np.append(step_amplitudes(), 0.0)
+    cumulative = exceedances(edges[1:], cycles, shape_exponent)
+    levels = np.log(cycles) * edges**shape_exponent
+    levels[0] = np.inf
+    count = cycles * -np.exp(-levels[1:]) * np.expm1(levels[1:] - levels[:-1])
+    if slope is None:
+        ratios = edges[:-1]
+    else:
+        ratios = _damage_equivalent(edges, levels, count / cycles, cycles, shape_exponent, slope)
     return StepSpectrum(
-        range_mpa=largest * steps,
-        count=np.diff(cumulative, prepend=0.0),
+        range_mpa=largest * ratios,
+        count=count,
         cumulative_count=cumulative,
-        **evidence(sources=("standard-spectra",), tables=(SHAPE_TABLE,)),
+        **evidence(
+            findings=(_step_note(slope),),
+            sources=("standard-spectra", "toeline-spectrum-steps"),
+            tables=(SHAPE_TABLE,),
+        ),
+    )
+
+
+def _damage_equivalent(
+    edges: FloatArray, levels: FloatArray, share: FloatArray, cycles: float, shape: float, slope: float
+) -> FloatArray:
+    """Ratio of each step of the mean power of its interval; its upper edge where digits are lost."""
+    m = float(require.positive("slope", slope))
+    order = 1.0 + m / shape
+    upper = special.gammaincc(order, levels[1:]) - special.gammaincc(order, levels[:-1])
+    lower = special.gammainc(order, levels[:-1]) - special.gammainc(order, levels[1:])
+    part = np.where(levels[1:] > order, upper, lower)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        log_mean = special.gammaln(order) - (order - 1.0) * np.log(np.log(cycles)) + np.log(part / share)
+        ratios = np.exp(log_mean / m)
+    inside = (ratios >= edges[1:]) & ((ratios <= edges[:-1]) | (levels[:-1] == np.inf))
+    return np.where(inside, ratios, edges[:-1])
+
+
+def _step_note(slope: float | None) -> Finding:
+    if slope is None:
+        return note(
+            "steps-at-upper-edges",
+            "without a slope every step stands at the upper edge of its interval: more damage on every curve "
+            "than the spectrum does up to its largest range",
+            field="range_mpa",
+            source="toeline-spectrum-steps",
+        )
+    return caution(
+        "steps-for-one-slope",
+        f"the ranges do the damage of the spectrum on a line of slope {slope:g}; on a steeper branch, and on "
+        "a curve with a knee or a cut-off, they may do less: leave the slope out there, and every step "
+        "stands at its upper edge",
+        field="range_mpa",
+        source="toeline-spectrum-steps",
     )
 
 

@@ -5,6 +5,7 @@ Shape 2 is the Rayleigh distribution of a narrow-band process, shape_exponent 1 
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -15,7 +16,7 @@ from fatcore import require
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
 
-__all__ = ["expected_damage", "segment_moment"]
+__all__ = ["expected_damage", "log_expected_damage", "segment_moment"]
 
 
 def segment_moment(
@@ -29,32 +30,49 @@ def segment_moment(
     Raises    : InputError when slope, scale or shape are not positive
     Source    : [weibull-range-distribution]
     """
+    with np.errstate(over="ignore", under="ignore"):
+        return np.asarray(np.exp(_log_moment(slope, scale_mpa, shape_exponent, low_mpa, high_mpa)))
+
+
+def _log_moment(
+    slope: ArrayLike, scale_mpa: ArrayLike, shape_exponent: ArrayLike, low_mpa: ArrayLike, high_mpa: ArrayLike
+) -> FloatArray:
+    """Logarithm of `segment_moment`: large factors meet before they overflow; -inf where it is 0."""
     m = require.positive("slope", slope)
     q = require.positive("scale_mpa", scale_mpa)
     h = require.positive("shape_exponent", shape_exponent)
     order = 1.0 + m / h
-    with np.errstate(over="ignore"):
+    with np.errstate(over="ignore", under="ignore", divide="ignore"):
         start, end = (np.asarray(low_mpa) / q) ** h, (np.asarray(high_mpa) / q) ** h
-    upper = special.gammaincc(order, start) - special.gammaincc(order, end)
-    lower = special.gammainc(order, end) - special.gammainc(order, start)
-    share = np.where(start > order, upper, lower)  # the difference of the smaller numbers keeps its digits
-    with np.errstate(over="ignore", under="ignore"):
-        return np.asarray(np.exp(m * np.log(q) + special.gammaln(order)) * share)
+        upper = special.gammaincc(order, start) - special.gammaincc(order, end)
+        lower = special.gammainc(order, end) - special.gammainc(order, start)
+        share = np.where(start > order, upper, lower)  # the smaller numbers keep their digits
+        return np.asarray(m * np.log(q) + special.gammaln(order) + np.log(np.maximum(share, 0.0)))
 
 
 def expected_damage(curve: Curve, scale_mpa: ArrayLike, shape_exponent: ArrayLike) -> FloatArray:
-    """Mean damage of one cycle whose range follows a Weibull distribution [-].
+    """Mean damage of one cycle whose range follows a Weibull distribution [-]; inf beyond all numbers.
 
     curve     : any number of slopes, with or without a cut-off
     scale_mpa : scale of the distribution [MPa]; shape_exponent: its shape [-]; arrays broadcast
     Raises    : InputError when scale or shape are not positive
     Source    : [weibull-range-distribution]
     """
+    with np.errstate(over="ignore", under="ignore"):
+        return np.asarray(np.exp(log_expected_damage(curve, scale_mpa, shape_exponent)))
+
+
+def log_expected_damage(curve: Curve, scale_mpa: ArrayLike, shape_exponent: ArrayLike) -> FloatArray:
+    """Natural logarithm of `expected_damage`, finite where that leaves the numbers; -inf for none.
+
+    Arguments and errors as in `expected_damage`.
+    Source    : [weibull-range-distribution]
+    """
     ends = (np.inf, *curve.knees_mpa, curve.cut_off_mpa or 0.0)
     parts = [
-        segment_moment(slope, scale_mpa, shape_exponent, low, high) * 10.0**-constant
+        _log_moment(slope, scale_mpa, shape_exponent, low, high) - constant * math.log(10.0)
         for slope, constant, (high, low) in zip(
             curve.slopes, curve.log10_constants, pairwise(ends), strict=True
         )
     ]
-    return np.asarray(sum(parts))
+    return np.asarray(special.logsumexp(np.stack(parts), axis=0))
