@@ -70,7 +70,7 @@ def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
     "check",
     CheckRequest,
     CheckAnswer,
-    revision=1,
+    revision=2,
     summary="The whole weld check",
     csv=station_table,
     html=check_html,
@@ -208,6 +208,7 @@ def resistance_of(request: CheckRequest) -> Resistance:
                 shear_curve=_curve("shear_curve", curves.shear_curve, amplitude),
                 lower=curves.lower,
                 upper=curves.upper,
+                amplitude=amplitude,
             )
         shear = curves.shear_curve
         return Resistance(
@@ -215,6 +216,7 @@ def resistance_of(request: CheckRequest) -> Resistance:
             curve=_curve("curve", curves.curve, amplitude),
             shear_curve=None if shear is None else _curve("shear_curve", shear, amplitude),
             interaction=curves.interaction,
+            amplitude=amplitude,
         )
 
 
@@ -247,6 +249,8 @@ def target_of(request: CheckRequest) -> Target:
         repeats=target.repeats * passes,
         survival_probability=target.survival_probability,
         damage_limit=target.damage_limit,
+        damage_limit_rule=target.damage_limit_rule,
+        design_fatigue_factor=target.design_fatigue_factor,
         load_factor=target.load_factor,
         resistance_factor=target.resistance_factor,
     )

@@ -10,7 +10,7 @@ from service.common import NonNegative, Number, Positive, Probability, Strict
 from service.cracks import GrowthAnswer
 from service.cracks_law import LawRequest
 from service.cracks_models import EndRequest, SharingRequest, SurfaceRequest
-from service.curves import CurveRef
+from service.curve_models import CurveRef, DamageLimitChoice
 from service.stress_models import PeakInput, PeakMaterial, PeakMesh, PeakNotch, TensorInput
 
 __all__ = [
@@ -26,6 +26,7 @@ __all__ = [
     "LineInput",
     "StartedGrowthAnswer",
     "StateInput",
+    "TargetInput",
 ]
 
 MAX_LINES = 1_000
@@ -122,12 +123,11 @@ LoadingInput = Annotated[
 ]
 
 
-class TargetInput(Strict):
+class TargetInput(DamageLimitChoice):
     """What is to be reached; survival_probability null leaves the curves as their source gives them."""
 
     repeats: Positive = 1.0
     survival_probability: Probability | None = None
-    damage_limit: Positive = 1.0
     load_factor: Positive = 1.0
     resistance_factor: Positive = 1.0
 
@@ -228,6 +228,7 @@ class CheckAnswer(Strict):
     life_cycles: float | None
     life_repeats: float | None
     damage: float
+    damage_limit: float
     utilisation: float
     allowable_stress_mpa: float | None
     factor_to_limit: float | None

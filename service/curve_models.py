@@ -9,6 +9,7 @@ from pydantic import Discriminator, Field, StringConstraints, Tag
 from fatcore.curves import catalogue, mean_stress, partial_factors, thickness
 from fatcore.curves.correction import Correction, own_factor
 from fatcore.curves.curve import Curve, Loading
+from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
 from fatcore.curves.own import OWN_SOURCE, own_curve, own_scatter
 from service.common import MAX_POINTS, NonNegative, Number, Positive, Probability, Strict
 
@@ -17,11 +18,13 @@ __all__ = [
     "CurveAnswer",
     "CurveId",
     "CurveRef",
+    "DamageLimitChoice",
     "ListAnswer",
     "LoadingRequest",
     "OwnCurve",
     "correction_from",
     "curve_from",
+    "limit_from",
 ]
 
 MAX_SEGMENTS = 20
@@ -29,6 +32,26 @@ MAX_SEGMENTS = 20
 LoadingRequest = Literal["constant", "variable"]
 Segments = Annotated[list[Positive], Field(max_length=MAX_SEGMENTS)]
 Text = Annotated[str, StringConstraints(max_length=300)]
+
+
+class DamageLimitChoice(Strict):
+    """Permissible damage sum: a number, or the rule of a document, or nothing for that of the curves."""
+
+    damage_limit: Positive | None = Field(
+        default=None, description="permissible damage sum; null takes that of the curves' documents"
+    )
+    damage_limit_rule: Annotated[str, StringConstraints(min_length=1, max_length=100)] | None = Field(
+        default=None, description="document and case that state it, like iiw-2016/general"
+    )
+    design_fatigue_factor: Positive | None = Field(
+        default=None, description="where the document divides its limit by one"
+    )
+
+
+def limit_from(choice: DamageLimitChoice, curve: Curve, amplitude: Amplitude) -> DamageLimit:
+    """The damage limit of a request for its curve and the amplitude of its loading."""
+    given = {name: getattr(choice, name) for name in DamageLimitChoice.model_fields}
+    return settled_damage_limit((curve,), amplitude, **given)
 
 
 class OwnCurve(Strict):

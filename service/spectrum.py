@@ -19,7 +19,7 @@ from fatcore.spectrum.long_term import long_term_damage
 from fatcore.spectrum.random import random_damage
 from service import spectrum_models as models
 from service.common import MAX_POINTS, Reply, get, post, reply
-from service.curve_models import curve_from
+from service.curve_models import curve_from, limit_from
 from service.report.hooks import damage_html
 from service.spectrum_bodies import csv_body, npy_body, refused
 from service.spectrum_damage import assessed
@@ -99,7 +99,13 @@ def random_stress(request: models.RandomRequest) -> Reply:
     formulas, with bandwidth measures and crossing rates."""
     with at("curve"):
         curve = curve_from(request.curve)
-    found = random_damage(request.frequency_hz, request.density_mpa2_per_hz, curve, request.duration_s)
+    found = random_damage(
+        request.frequency_hz,
+        request.density_mpa2_per_hz,
+        curve,
+        request.duration_s,
+        damage_limit=limit_from(request, curve, "variable"),
+    )
     by_method = {
         name: {method.replace("-", "_"): value for method, value in getattr(found, name).items()}
         for name in ("damage", "damage_rate_per_s", "equivalent_range_mpa")
@@ -120,7 +126,7 @@ def long_term(request: models.LongTermRequest) -> Reply:
         request.shape_exponent,
         curve,
         cycles=request.cycles,
-        damage_limit=request.damage_limit,
+        damage_limit=limit_from(request, curve, "variable"),
     )
     return reply(models.LongTermAnswer, found)
 

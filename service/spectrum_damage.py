@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import DamageLimit
 from fatcore.errors import InputError, at
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
@@ -19,14 +20,13 @@ from fatcore.spectrum.damage import (
     damage_sum,
     refuse_several_ranges,
 )
-from fatcore.spectrum.damage_limits import damage_limit
 from fatcore.spectrum.history import as_history, gate
 from fatcore.spectrum.matrix import share_by_class
 from fatcore.spectrum.mean_correction import by_residual_stress, compression_in_part
 from fatcore.spectrum.modes import mode_cycles
 from service import spectrum_models as models
 from service.common import MAX_POINTS, Reply, reply
-from service.curve_models import curve_from
+from service.curve_models import curve_from, limit_from
 
 __all__ = ["assessed"]
 
@@ -46,20 +46,20 @@ def assessed(request: models.DamageRequest) -> Reply:
     """The reply to a damage request."""
     with at("curve"):
         curve = curve_from(request.curve, loading=request.loading)
-    limit, limited = _limit(request)
+    limit = limit_from(request, curve, request.loading)
     ranges, count, found, compared = _summed(request, curve, limit)
     if request.loading == "constant":
         refuse_several_ranges(ranges, count)
     total = request.repeats * found.damage
     cycles = request.repeats * float(count.sum())
     sources = [CORRECTION_SOURCE[request.mean_stress]] if request.mean_stress != "none" else []
-    basis = Outcome(**evidence(found, limited, *([compared] if compared else []), sources=sources))
+    basis = Outcome(**evidence(found, *([compared] if compared else []), sources=sources))
     return reply(
         models.DamageAnswer,
         basis,
         damage=total,
         damage_of_pass=found.damage,
-        damage_limit=limit,
+        damage_limit=limit.damage_limit,
         repeats_to_limit=found.repeats_to_limit,
         equivalent_range_mpa=_equivalent(found, request),
         reference_cycles=request.reference_cycles or cycles,
@@ -72,25 +72,10 @@ def assessed(request: models.DamageRequest) -> Reply:
     )
 
 
-def _limit(request: models.DamageRequest) -> tuple[float, Outcome]:
-    if request.damage_limit_rule is None:
-        if request.design_fatigue_factor is not None:
-            raise InputError("needs a damage_limit_rule", "design_fatigue_factor")
-        return 1.0 if request.damage_limit is None else request.damage_limit, Outcome()
-    if request.damage_limit is not None:
-        raise InputError("give damage_limit or damage_limit_rule, not both", "damage_limit")
-    try:
-        found = damage_limit(request.damage_limit_rule, design_fatigue_factor=request.design_fatigue_factor)
-    except InputError as error:
-        error.path = tuple("damage_limit_rule" if step == "damage_limit" else step for step in error.path)
-        raise
-    return found.damage_limit, found
-
-
 Summed = tuple[FloatArray, FloatArray, DamageSum, DefinitionComparison | None]
 
 
-def _summed(request: models.DamageRequest, curve: Curve, limit: float) -> Summed:
+def _summed(request: models.DamageRequest, curve: Curve, limit: DamageLimit) -> Summed:
     """Ranges that count and their counts in one pass, its damage sum, and the definitions compared."""
     given = [name for name in ("history_mpa", "modes_mpa", "range_mpa") if getattr(request, name) is not None]
     if len(given) != 1:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints
 
 from service.common import MAX_POINTS, NonNegative, Number, Positive, Strict
-from service.curve_models import CurveRef, LoadingRequest
+from service.curve_models import CurveRef, DamageLimitChoice, LoadingRequest
 from service.samples import Samples
 
 __all__ = [
@@ -102,7 +102,7 @@ class CyclesAnswer(Strict):
     peaks: PeakTable | None
 
 
-class DamageRequest(Strict):
+class DamageRequest(DamageLimitChoice):
     """A spectrum and a curve. Give one of history_mpa, modes_mpa with weights, range_mpa with count."""
 
     history_mpa: Samples | None = Field(default=None, description="stress over time [MPa]")
@@ -133,11 +133,6 @@ class DamageRequest(Strict):
         )
     )
     repeats: Positive = Field(default=1.0, description="passes of the spectrum")
-    damage_limit: Positive | None = Field(default=None, description="permissible damage sum")
-    damage_limit_rule: Word | None = Field(
-        default=None, description="document and case that state it, like iiw-2016/general"
-    )
-    design_fatigue_factor: Positive | None = Field(default=None, description="where that rule divides by one")
     reference_cycles: Positive | None = Field(
         default=None, description="cycles of the equivalent range; null takes those of the passes"
     )
@@ -186,7 +181,7 @@ class DamageAnswer(Strict):
     definitions: DefinitionTable | None
 
 
-class RandomRequest(Strict):
+class RandomRequest(DamageLimitChoice):
     """A one-sided spectral density of the stress, linear between its points."""
 
     frequency_hz: Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
@@ -223,12 +218,13 @@ class RandomAnswer(Strict):
 
     bandwidth: BandwidthAnswer
     damage: ByMethod
+    damage_limit: float
     damage_rate_per_s: ByMethod
     equivalent_range_mpa: ByMethod
     crossing_rates_per_s: list[float] | None
 
 
-class LongTermRequest(Strict):
+class LongTermRequest(DamageLimitChoice):
     """Weibull distributed ranges, given by the one exceeded once in the reference cycles."""
 
     largest_range_mpa: Positive
@@ -239,7 +235,6 @@ class LongTermRequest(Strict):
     cycles: Positive | None = Field(
         default=None, description="cycles gone through; null: the reference cycles"
     )
-    damage_limit: Positive = 1.0
     curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
     loading: Literal["variable"] = "variable"
 

@@ -92,7 +92,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
         f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
         f"curve                 {answer['curve']}",
         f"life                  {number(answer['life_cycles'])} cycles",
-        f"damage                {number(answer['damage'])}",
+        f"damage                {number(answer['damage'])} of {number(answer['damage_limit'])}",
         f"utilisation           {number(answer['utilisation'])} in stress",
         f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
         f"factor on all loads   {number(answer['factor_to_limit'])} just passes",

@@ -8,11 +8,11 @@ from dataclasses import replace
 import numpy as np
 
 from fatcore.check.line import MODES, Basis, WeldLine
-from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
+from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.resistance import Resistance, Target
 from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength import InteractionStrength, Judged, PeakStrength, Strength
-from fatcore.check.suitability import damage_limit_findings, survival_stated
+from fatcore.check.suitability import survival_stated
 from fatcore.curves import biaxiality
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
 from fatcore.findings import Finding, caution, note, outside_limits
@@ -43,13 +43,9 @@ def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ..
     return tuple(found)
 
 
-def of_target(loading: Loading, resistance: Resistance, target: Target) -> tuple[Finding, ...]:
-    """Curves taken as given, and documents that permit a smaller damage sum where amplitudes vary."""
-    curves = resistance.curves()
-    stated = survival_stated(curves) if target.survival_probability is None else ()
-    if isinstance(loading, BlockLoading) and len(loading.blocks) == 1:
-        return stated
-    return (*stated, *damage_limit_findings(target.damage_limit, curves))
+def of_target(resistance: Resistance, target: Target) -> tuple[Finding, ...]:
+    """Curves that are taken as given."""
+    return survival_stated(resistance.curves()) if target.survival_probability is None else ()
 
 
 def of_condition(lines: Sequence[WeldLine], condition: str) -> tuple[Finding, ...]:

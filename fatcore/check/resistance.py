@@ -12,6 +12,7 @@ from fatcore.check.strength import Interaction, InteractionStrength, PeakStrengt
 from fatcore.check.suitability import kind_findings, material_curve_findings
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
 from fatcore.curves.survival import CurveAtSurvival, at_survival
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
@@ -32,6 +33,7 @@ class Resistance:
     rule  : biaxiality (a pair of peak-stress curves, `curve` for opening and `shear_curve`) or fixed
     lower, upper : bounds of the biaxiality rule
     interaction  : of normal and shear where `shear_curve` is given with the fixed rule
+    amplitude    : of the loading that the curves were taken for; variable is the safe side
     """
 
     rule: Literal["biaxiality", "fixed"]
@@ -40,6 +42,7 @@ class Resistance:
     lower: float = 0.05
     upper: float = 0.5
     interaction: Interaction = "damage-sum"
+    amplitude: Amplitude = "variable"
 
     def __post_init__(self) -> None:
         if self.rule == "biaxiality" and self.shear_curve is None:
@@ -57,18 +60,32 @@ class Target:
     """What is to be reached.
 
     repeats : passes of the loading; survival_probability: None leaves the curves as their source gives them
-    damage_limit : permissible damage sum; load_factor multiplies ranges, resistance_factor divides strengths
+    damage_limit : permissible damage sum, or damage_limit_rule: a document's by name; None is that of the
+                   curves' documents; design_fatigue_factor: where the document divides its limit by one
+    load_factor  : multiplies ranges; resistance_factor divides strengths
     """
 
     repeats: float = 1.0
     survival_probability: float | None = None
-    damage_limit: float = 1.0
+    damage_limit: float | None = None
+    damage_limit_rule: str | None = None
+    design_fatigue_factor: float | None = None
     load_factor: float = 1.0
     resistance_factor: float = 1.0
 
     def __post_init__(self) -> None:
-        for name in ("repeats", "damage_limit", "load_factor", "resistance_factor"):
+        for name in ("repeats", "load_factor", "resistance_factor"):
             positive(name, getattr(self, name))
+
+    def limit(self, resistance: Resistance) -> DamageLimit:
+        """The permissible damage sum for these curves, with the finding that says where it comes from."""
+        return settled_damage_limit(
+            resistance.curves(),
+            resistance.amplitude,
+            damage_limit=self.damage_limit,
+            damage_limit_rule=self.damage_limit_rule,
+            design_fatigue_factor=self.design_fatigue_factor,
+        )
 
 
 def strength_of(

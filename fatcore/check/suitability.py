@@ -1,16 +1,15 @@
-"""Whether a curve may judge the stress of a line: its kind of stress, its material, its damage limit."""
+"""Whether a curve may judge the stress of a line: its kind of stress and its material."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from fatcore.check.line import Basis
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.stress.materials import material_family
 
-__all__ = ["damage_limit_findings", "kind_findings", "material_curve_findings", "survival_stated"]
+__all__ = ["kind_findings", "material_curve_findings", "survival_stated"]
 
 # kinds of stress of the catalogue that fit a basis: normal (or equivalent) stress, and shear stress
 NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
@@ -79,17 +78,3 @@ def _survival(curve: Curve) -> str:
         return f"{curve.id} is taken as given; it states no survival probability"
     definition = curve.survival_definition or "as its source states it"
     return f"{curve.id} is taken as given: survival {curve.survival_probability:g} ({definition})"
-
-
-def damage_limit_findings(damage_limit: float, curves: Sequence[Curve]) -> tuple[Finding, ...]:
-    """A caution for each document that permits a smaller damage sum under variable amplitude."""
-    found = []
-    for curve in curves:
-        document = None if curve.table is None else catalogue.describe(curve.id)
-        if document is None or document.miner_limit is None or damage_limit <= document.miner_limit:
-            continue
-        remark = f"; {document.miner_note}" if document.miner_note else ""
-        most = f"{document.document} permits a damage sum of {document.miner_limit:g}{remark}"
-        text = f"{most}; here {damage_limit:g}"
-        found.append(caution("damage-limit", text, field="damage_limit", source=curve.source))
-    return tuple(dict.fromkeys(found))

@@ -15,6 +15,7 @@ from fatcore.check.loading import Loading
 from fatcore.check.resistance import Resistance, Target, strength_of
 from fatcore.check.stations import Governing, Progress, assess
 from fatcore.check.strength import Strength
+from fatcore.curves.damage_limits import DamageLimit
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import Evidence, Outcome, evidence
@@ -63,6 +64,7 @@ class CheckOutcome(Outcome):
     """Verdict over all lines; the single values are those of the governing point.
 
     life_repeats   : passes of the loading until the damage limit, None without damage
+    damage_limit   : permissible damage sum that was used
     factor_to_limit: factor on all loads that just passes, the inverse of the utilisation
     """
 
@@ -74,6 +76,7 @@ class CheckOutcome(Outcome):
     life_cycles: float | None
     life_repeats: float | None
     damage: float
+    damage_limit: float
     utilisation: float
     allowable_stress_mpa: float | None
     factor_to_limit: float | None
@@ -101,12 +104,16 @@ def check_lines(
     Raises       : InputError with the path of the input at fault, UnknownError for curves and elements
     """
     _guard_names(lines)
+    with at("target"):
+        limited = target.limit(resistance)
     given = material or Material()
     outcomes, strengths = [], []
     for position, line in enumerate(lines):
         with at("lines", position):
             strength, base = strength_of(line, resistance, target, given, condition, coefficients)
-        outcomes.append(_line_outcome(position, line, loading, strength, target, base, resistance, progress))
+        outcomes.append(
+            _line_outcome(position, line, loading, strength, target, limited, base, resistance, progress)
+        )
         strengths.append(strength)
     worst = int(np.argmax([outcome.utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
@@ -118,10 +125,10 @@ def check_lines(
     found = [
         *remarks.of_loading(loading, lines),
         *remarks.of_condition(lines, condition),
-        *remarks.of_target(loading, resistance, target),
+        *remarks.of_target(resistance, target),
         *remarks.of_undecided(doubtful),
     ]
-    return _overall(outcomes, worst, target, evidence(*outcomes, compared, findings=found))
+    return _overall(outcomes, worst, target, limited, evidence(*outcomes, compared, limited, findings=found))
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:
@@ -140,17 +147,18 @@ def _line_outcome(
     loading: Loading,
     strength: Strength,
     target: Target,
+    limited: DamageLimit,
     base: Outcome,
     resistance: Resistance,
     progress: Progress | None,
 ) -> LineOutcome:
     passes = target.repeats
-    allowed = target.damage_limit / passes
+    allowed = limited.damage_limit / passes
     with at("lines", position):
         state, best = assess(
             line, loading, strength, allowed=allowed, load_factor=target.load_factor, progress=progress
         )
-    life = _quotient(state.cycles * target.damage_limit, state.damage)
+    life = _quotient(state.cycles * limited.damage_limit, state.damage)
     found = remarks.of_line(line, state, strength, best, base, resistance, float(life[best.index]))
     equivalent = state.equivalent_mpa
     return LineOutcome(
@@ -186,7 +194,9 @@ def _verdict(best: Governing, doubts: Sequence[Finding]) -> Verdict:
     return "pass" if best.utilisation <= 1.0 else "fail"
 
 
-def _overall(outcomes: list[LineOutcome], worst: int, target: Target, ground: Evidence) -> CheckOutcome:
+def _overall(
+    outcomes: list[LineOutcome], worst: int, target: Target, limited: DamageLimit, ground: Evidence
+) -> CheckOutcome:
     line = outcomes[worst]
     at_point = line.governing_index
     damage, ratio = float(line.damage[at_point]), float(line.biaxiality_ratio[at_point])
@@ -198,8 +208,9 @@ def _overall(outcomes: list[LineOutcome], worst: int, target: Target, ground: Ev
         biaxiality_ratio=ratio if np.isfinite(ratio) else None,
         curve=line.curve,
         life_cycles=life if np.isfinite(life) else None,
-        life_repeats=target.damage_limit * target.repeats / damage if damage > 0.0 else None,
+        life_repeats=limited.damage_limit * target.repeats / damage if damage > 0.0 else None,
         damage=damage,
+        damage_limit=limited.damage_limit,
         utilisation=line.utilisation,
         allowable_stress_mpa=line.allowable_stress_mpa,
         factor_to_limit=1.0 / line.utilisation if line.utilisation > 0.0 else None,

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from fatcore.curves._reading import Row, all_rows, curve_of
 from fatcore.curves.curve import Curve, Loading
+from fatcore.curves.damage_limits import damage_limit_entry
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -26,7 +27,7 @@ class Description(Outcome):
     document              : key of the curve's source
     thickness_exponent    : of this class where the document gives it by class; else by detail
     use_limit_over_yield  : largest range as a multiple of the yield strength
-    miner_limit           : permissible damage sum, with its remark
+    miner_limit           : permissible damage sum under variable amplitude, with its remark
     partial_factors       : by concept, then by consequence of failure
     printed_scatter_index : ratio of the 2.3 % to the 97.7 % strength as printed
     """
@@ -79,6 +80,7 @@ def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
     row = _row(curve_id)
     thickness = row.document.get("thickness", {})
     covered = row.get("thickness_covered", True)
+    limit = damage_limit_entry(row.document["damage_limit"]) if "damage_limit" in row.document else {}
     return Description(
         curve=curve,
         label=row.label,
@@ -89,8 +91,8 @@ def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
         thickness_exponent=row.get("thickness_exponent") if covered else None,
         thickness_exponents=MappingProxyType(thickness.get("exponents", {}) if covered else {}),
         use_limit_over_yield=row.document.get("limits_of_use", {}).get(curve.stress_kind),
-        miner_limit=row.document.get("miner_limit"),
-        miner_note=row.document.get("miner_note", ""),
+        miner_limit=limit.get("limit"),
+        miner_note=limit.get("remark", ""),
         partial_factors=MappingProxyType(row.document.get("partial_factors", {})),
         stress_concentration_factor=row.get("stress_concentration_factor"),
         printed_scatter_index=row.get("scatter_index"),

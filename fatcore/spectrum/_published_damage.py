@@ -74,7 +74,7 @@ def _forms() -> Iterator[PublishedCheck]:
     )
 
     def summed(form: BelowKnee) -> DamageSum:
-        return damage_sum(*BLOCKS, knee, below_knee=form)
+        return damage_sum(*BLOCKS, knee, below_knee=form, damage_limit=1.0)
 
     def passes(form: BelowKnee) -> float:
         return summed(form).repeats_to_limit or 0.0

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from fatcore import require
 from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -63,14 +64,15 @@ def damage_sum(
     curve: Curve,
     *,
     below_knee: BelowKnee = "as-curve",
-    damage_limit: float = 1.0,
+    damage_limit: DamageLimit | float | None = None,
     reference_cycles: float | None = None,
 ) -> DamageSum:
     """Damage of ranges and their counts on a curve, whole cycles and halves alike.
 
     range_mpa, count : stress range [MPa], >= 0, and number of cycles [-], >= 0, of each cycle or block
     below_knee       : form of the rule below the knee, see `below_knee`
-    damage_limit     : sum at which the life ends [-], from the document that applies
+    damage_limit     : sum at which the life ends [-]; None is that of the curve's document, see
+                       `curves.damage_limits.settled_damage_limit`
     reference_cycles : of the equivalent range; None takes the number of cycles of the spectrum
     Returns          : outcome; it says how the equivalent range must be used
     Raises           : InputError for unequal lengths, an empty spectrum, negative or non-finite values
@@ -79,7 +81,7 @@ def damage_sum(
     require.one_length(range_mpa=range_mpa, count=count)
     ranges = require.within("range_mpa", range_mpa, 0.0, np.inf, open_high=True)
     counts = require.within("count", count, 0.0, np.inf, open_high=True)
-    limit = float(require.positive("damage_limit", damage_limit))
+    limited = as_damage_limit(damage_limit, curve)
     cycles = float(counts.sum())
     if reference_cycles is not None:
         cycles = float(require.positive("reference_cycles", reference_cycles))
@@ -93,8 +95,8 @@ def damage_sum(
         damage=damage,
         cycle_damage=parts,
         cycle_share=parts / damage if damage > 0.0 else np.zeros_like(parts),
-        damage_limit=limit,
-        repeats_to_limit=_passes(limit, damage),
+        damage_limit=limited.damage_limit,
+        repeats_to_limit=_passes(limited.damage_limit, damage),
         equivalent_range_mpa=equivalent,
         reference_cycles=cycles,
         largest_range_mpa=float(ranges.max()),
@@ -102,6 +104,7 @@ def damage_sum(
         slope=curve.slopes[0],
         below_knee=below_knee,
         **evidence(
+            limited,
             findings=_findings(curve, used, below_knee, equivalent),
             sources=("palmgren-miner", curve.source, *_form_source(below_knee)),
             tables=(curve.table,) if curve.table else (),
@@ -115,7 +118,7 @@ def damage_of_cycles(
     *,
     effective_range: EffectiveRange | None = None,
     below_knee: BelowKnee = "as-curve",
-    damage_limit: float = 1.0,
+    damage_limit: DamageLimit | float | None = None,
     reference_cycles: float | None = None,
 ) -> DamageSum:
     """Damage of counted cycles, each with its own mean-stress correction where one is given.

@@ -8,6 +8,7 @@ import numpy as np
 
 from fatcore import require
 from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
 from fatcore.errors import InputError, NotConvergedError
 from fatcore.findings import caution
 from fatcore.outcome import Outcome, evidence
@@ -56,24 +57,26 @@ def long_term_damage(
     curve: Curve,
     *,
     cycles: float | None = None,
-    damage_limit: float = 1.0,
+    damage_limit: DamageLimit | float | None = None,
 ) -> LongTerm:
     """Damage of ranges with a Weibull distribution, closed form for any number of slopes.
 
     largest_range_mpa : exceeded once in the reference cycles [MPa]
     reference_cycles  : > 1; shape_exponent: of the distribution [-], 1 is a straight line over log cycles
     cycles            : number of cycles gone through, None: the reference cycles
+    damage_limit      : [-], None is that of the curve's document
     Raises            : InputError when a value is not positive, or reference_cycles not above 1
     Source            : [weibull-range-distribution], [dnv-rp-c203-2016] simplified analysis
     """
     scale = weibull_scale(largest_range_mpa, reference_cycles, shape_exponent)
     count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
-    limit = float(require.positive("damage_limit", damage_limit))
+    limited = as_damage_limit(damage_limit, curve)
+    limit = limited.damage_limit
     damage = count * float(expected_damage(curve, scale, shape_exponent))
     if not np.isfinite(damage):
         raise InputError("the damage is beyond all numbers: check the ranges and the shape", "shape_exponent")
     allowed = allowable_largest_range(
-        reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limit
+        reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limited
     )
     return LongTerm(
         damage=damage,
@@ -84,6 +87,7 @@ def long_term_damage(
         damage_limit=limit,
         repeats_to_limit=limit / damage if damage > 0.0 and np.isfinite(limit / damage) else None,
         **evidence(
+            limited,
             findings=(
                 caution(
                     "assumed-distribution",
@@ -105,7 +109,7 @@ def allowable_largest_range(
     curve: Curve,
     *,
     cycles: float | None = None,
-    damage_limit: float = 1.0,
+    damage_limit: DamageLimit | float | None = None,
 ) -> float:
     """Range exceeded once in the reference cycles at which the damage just reaches the limit [MPa].
 
@@ -115,7 +119,7 @@ def allowable_largest_range(
 
     count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
     unit = weibull_scale(1.0, reference_cycles, shape_exponent)
-    target = np.log(float(require.positive("damage_limit", damage_limit))) - np.log(count)
+    target = np.log(as_damage_limit(damage_limit, curve).damage_limit) - np.log(count)
 
     def excess(log_range: float) -> float:
         value = log_expected_damage(curve, np.exp(log_range) * unit, shape_exponent)

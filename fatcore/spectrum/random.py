@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from fatcore import require, tables
 from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage import equivalent_range
@@ -58,6 +59,7 @@ class RandomDamage(Outcome):
     damage               : in the duration [-], by method; duration_s: [s]
     equivalent_range_mpa : constant range of the same damage, by method, at the upward crossings of the mean
                            [MPa]
+    damage_limit         : permissible sum [-], with which the damage of a method is to be compared
     """
 
     bandwidth: Bandwidth
@@ -65,6 +67,7 @@ class RandomDamage(Outcome):
     damage: dict[str, float | None]
     equivalent_range_mpa: dict[str, float | None]
     duration_s: float
+    damage_limit: float
 
 
 def narrow_band(measures: Bandwidth, curve: Curve) -> float:
@@ -153,18 +156,25 @@ def tovo_benasciutti(measures: Bandwidth, curve: Curve) -> float | None:
 
 
 def random_damage(
-    frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike, curve: Curve, duration_s: float
+    frequency_hz: ArrayLike,
+    density_mpa2_per_hz: ArrayLike,
+    curve: Curve,
+    duration_s: float,
+    *,
+    damage_limit: DamageLimit | float | None = None,
 ) -> RandomDamage:
     """Damage of a Gaussian, stationary random stress by all methods.
 
     frequency_hz, density_mpa2_per_hz : one-sided spectral density [Hz], [MPa^2/Hz], linear between its points
     curve      : design curve, any number of slopes
     duration_s : time of loading [s]
+    damage_limit : permissible sum [-], None is that of the curve's document
     Raises     : InputError, see `density.spectral_moment`
     Source     : [narrow-band-1964], [wirsching-light-1980], [dirlik-1985], [tovo-benasciutti-2005]
     """
     measures = bandwidth(frequency_hz, density_mpa2_per_hz)
     duration = float(require.positive("duration_s", duration_s))
+    limited = as_damage_limit(damage_limit, curve)
     rates = {
         "narrow-band": narrow_band(measures, curve),
         "wirsching-light": wirsching_light(measures, curve),
@@ -182,8 +192,10 @@ def random_damage(
             for name, value in damage.items()
         },
         duration_s=duration,
+        damage_limit=limited.damage_limit,
         **evidence(
             measures,
+            limited,
             findings=_findings(rates),
             sources=(*_SOURCES, "palmgren-miner", curve.source),
             tables=(RANDOM_TABLE, *((curve.table,) if curve.table else ())),

@@ -18,6 +18,7 @@ from service.commands.shared import (
     write_text,
 )
 from service.common import evaluate
+from service.curve_models import DamageLimitChoice
 from service.problems import Problem
 from service.registry import find
 from service.text import count_text, damage_text
@@ -40,7 +41,11 @@ def add(commands: Commands) -> None:
     _history_options(damage)
     damage.add_argument("--curve", metavar="ID", help="design curve of the catalogue (`toeline curves`)")
     damage.add_argument("--repeats", type=float, metavar="N", help="passes of the history (default 1)")
-    damage.add_argument("--damage-limit", type=float, metavar="D", help="permissible damage sum")
+    damage.add_argument(
+        "--damage-limit", type=float, metavar="D", help="permissible damage sum (default: that of the curve)"
+    )
+    damage.add_argument("--damage-limit-rule", metavar="NAME", help="a document's, like iiw-2016/general")
+    damage.add_argument("--design-fatigue-factor", type=float, metavar="N", help="where that divides by one")
     damage.set_defaults(run=_damage)
 
 
@@ -64,7 +69,8 @@ def _count(given: argparse.Namespace) -> int:
 
 def _damage(given: argparse.Namespace) -> int:
     passed = True
-    for path, content in _answers("spectrum/damage", given, ("curve", "repeats", "damage_limit")):
+    options = ("curve", "repeats", *DamageLimitChoice.model_fields)
+    for path, content in _answers("spectrum/damage", given, options):
         _shown(path, content, given, damage_text)
         answer = json.loads(content)["answer"]
         passed = passed and answer["damage"] <= answer["damage_limit"]

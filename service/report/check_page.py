@@ -94,7 +94,7 @@ def _curve(request: CheckRequest, answer: Mapping[str, Any], cycles: GoverningCy
         else f"Diamond: the constant range of {number(point.range_mpa)} MPa does in {number(applied)} cycles "
         "the damage of the whole loading."
     )
-    limit = request.target.damage_limit
+    limit = answer["damage_limit"]
     return curve_figure(cycles.curve, base, point, limit, width_mm=style.FULL_MM, caption=" ".join(words))
 
 

@@ -14,6 +14,7 @@ from service.check_models import (
     ConstantLoadingInput,
     HistoryLoadingInput,
     LineInput,
+    TargetInput,
 )
 from service.curves import CurveRef
 from service.report.markup import Html, facts, joined, table, tag
@@ -62,7 +63,7 @@ def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
             "passes to limit": _with_unit(
                 answer["life_repeats"], f"({number(target_of(request).repeats)} asked)"
             ),
-            "damage": f"{number(answer['damage'])}, limit {number(request.target.damage_limit)}",
+            "damage": f"{number(answer['damage'])}, limit {number(answer['damage_limit'])}",
             "utilisation": f"{number(answer['utilisation'])} in stress",
             "factor on loads": _with_unit(answer["factor_to_limit"], "(just passes)"),
         }
@@ -84,7 +85,7 @@ def inputs(request: CheckRequest) -> list[Html]:
             "control radius": f"{number(material_of(request).control_radius_mm)} mm",
             "condition": request.condition,
             "survival": "as the curves state it" if survival is None else f"{100.0 * survival:.5g} %",
-            "damage limit": target.damage_limit,
+            "damage limit": _limit(target),
             "repeats": number(target.repeats),
             "load factor": target.load_factor,
             "resistance factor": target.resistance_factor,
@@ -207,9 +208,19 @@ def _curve_step(request: CheckRequest) -> str:
     return f"Ranges count {ranges}. Each cycle is set on the fixed curve."
 
 
+def _limit(target: TargetInput) -> str:
+    if target.damage_limit is not None:
+        return number(target.damage_limit)
+    divided = target.design_fatigue_factor
+    rule = target.damage_limit_rule or "as the curves' documents state it"
+    return rule if divided is None else f"{rule}, design fatigue factor {number(divided)}"
+
+
 def _verdict_step(request: CheckRequest) -> str:
+    given = request.target.damage_limit
+    told = "" if given is None else f" {number(given)}"
     return (
         "Damage is the linear sum over all repeats. Utilisation is the inverse of the factor on all loads at "
-        f"which it just reaches the limit {number(request.target.damage_limit)}; up to 1 passes. A validity "
+        f"which it just reaches the damage limit{told}; up to 1 passes. A validity "
         "limit that is left at the governing point makes the verdict undecided."
     )

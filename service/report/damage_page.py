@@ -62,7 +62,7 @@ def _head(request: DamageRequest, envelope: Mapping[str, Any]) -> Head:
         title=f"Damage on curve {_curve_name(request)}",
         verdict="undecided" if doubtful else "pass" if within else "fail",
         word=f"damage {number(answer['damage'])}, {where}",
-        reason=f"{words}{' (the default: none was given)' if default else ''}. {_passes(answer)}",
+        reason=f"{words}{' (that of the curve: none was given)' if default else ''}. {_passes(answer)}",
     )
 
 

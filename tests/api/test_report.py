@@ -215,5 +215,5 @@ def test_cycles_of_the_pictures_sum_to_the_damage_of_the_answer(name: str) -> No
     constant = curve_plot.equal_damage_range(cycles.curve, float(cycles.count.sum()), answer["damage"])
     assert constant is not None
     if answer["life_cycles"] is not None:
-        life = float(cycles.curve.life_cycles(constant)) * request.target.damage_limit
+        life = float(cycles.curve.life_cycles(constant)) * answer["damage_limit"]
         assert life == pytest.approx(answer["life_cycles"], rel=1e-9)

@@ -41,8 +41,8 @@ def test_damage_is_told_against_the_limit(client: httpx.Client) -> None:
     # 1e5 of 100 MPa and 1e6 of 50 MPa on a line of slope 3 through 100 MPa at 2e6: 0.05 + 0.0625
     text = Balanced(damage_of(client, BLOCKS)).text
     assert "✓ DAMAGE 0.1125, WITHIN THE LIMIT" in text
-    assert "(the default: none was given)" in text
-    assert "after 8.889 passes" in text
+    assert "(that of the curve: none was given)" in text
+    assert "after 4.444 passes" in text
     text = Balanced(damage_of(client, {**BLOCKS, "repeats": 10.0, "damage_limit": 0.5})).text
     assert "✗ DAMAGE 1.125, BEYOND THE LIMIT" in text
     assert "4.444 (10 asked)" in text

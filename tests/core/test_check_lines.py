@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -53,6 +54,8 @@ def constant(cycles: float = 1e6, **factors: tuple[float, float]) -> BlockLoadin
 
 def checked(lines: Any, loading: Any, target: Target | None = None, **more: Any) -> CheckOutcome:
     resistance = more.pop("resistance", PAIR)
+    if isinstance(loading, BlockLoading) and len(loading.blocks) == 1:
+        resistance = replace(resistance, amplitude="constant")
     several = [lines] if isinstance(lines, WeldLine) else lines
     return check_lines(several, loading, resistance, target or Target(), **more)
 

@@ -13,7 +13,6 @@ from fatcore.spectrum.below_knee import below_knee_curve, knee_of
 from fatcore.spectrum.combined import combined_damage
 from fatcore.spectrum.counting import rainflow
 from fatcore.spectrum.damage import damage_of_cycles, damage_sum, equivalent_range
-from fatcore.spectrum.damage_limits import damage_limit, damage_limit_names
 from fatcore.spectrum.levels import level_crossings, peak_count
 from fatcore.spectrum.matrix import (
     classing_error,
@@ -92,7 +91,7 @@ def test_findings_of_the_forms() -> None:
 
     assert "no-damage-below-knee" in codes(EN_71, "original")
     assert "no-knee" in codes(LINE, "elementary")
-    assert codes(LINE, "as-curve") == {"damage-sum-scatter"}
+    assert codes(LINE, "as-curve") == {"damage-limit", "damage-sum-scatter"}
 
 
 @pytest.mark.parametrize(
@@ -135,31 +134,6 @@ def test_a_history_that_never_moves_has_no_damage_sum() -> None:
     with pytest.raises(InputError) as caught:
         damage_of_cycles(rainflow([3.0, 3.0]), LINE)
     assert caught.value.path == ("history_mpa",)
-
-
-def test_damage_limits_are_stated_with_their_source() -> None:
-    assert damage_limit("iiw-2016/general").damage_limit == 0.5
-    assert damage_limit("iiw-2016/strong-mean-stress-variation").damage_limit == 0.2
-    factored = damage_limit("dnv-rp-c203-2016/design", design_fatigue_factor=3.0)
-    assert factored.damage_limit == pytest.approx(1.0 / 3.0)
-    assert factored.sources == ("dnv-rp-c203-2016",)
-    plain = [name for name in damage_limit_names() if not name.startswith("dnv")]
-    assert all(0.0 < damage_limit(name).damage_limit <= 1.0 for name in plain)
-
-
-@pytest.mark.parametrize(
-    ("name", "factor", "error"),
-    [
-        ("iiw-2016", None, UnknownError),
-        ("nobody/general", None, UnknownError),
-        ("iiw-2016/general", 2.0, InputError),
-        ("dnv-rp-c203-2016/design", None, InputError),
-        ("dnv-rp-c203-2016/design", 11.0, InputError),
-    ],
-)
-def test_damage_limits_refuse(name: str, factor: float | None, error: type[InputError]) -> None:
-    with pytest.raises(error):
-        damage_limit(name, design_fatigue_factor=factor)
 
 
 def test_interaction_of_single_slope_spectra_is_the_sum_of_damages() -> None:
