@@ -88,7 +88,9 @@ def settled_damage_limit(
     stated = [_standard(curve, amplitude, design_fatigue_factor) for curve in curves]
     standard = min(stated, key=lambda each: (each.limit, not each.doubtful))
     if damage_limit_rule is None:
-        _guard_factor(any(each.divided for each in stated), design_fatigue_factor, "the limit of these curves")
+        _guard_factor(
+            any(each.divided for each in stated), design_fatigue_factor, "the limit of these curves"
+        )
         if damage_limit is None:
             return _settled(standard.limit, standard.words, (standard.source,), doubtful=standard.doubtful)
         limit = float(positive("damage_limit", damage_limit))

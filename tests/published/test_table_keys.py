@@ -37,7 +37,7 @@ ROWS = {  # what stands below these is a name: of a detail, a class, a set, a po
     "v",
     "w",
 }
-TWO_LEVELS = {"spectrum/damage_limits": "limits"}  # document, then case
+TWO_LEVELS = {"curves/damage_limits": "limits"}  # document, then case
 FORMED = {
     "n1",
     "n2",

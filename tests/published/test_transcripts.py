@@ -30,7 +30,7 @@ WORDS = {  # explain a number, carry none
     "quantity",
     "survival_definition",
     "survival_source",
-    "miner_note",
+    "damage_limit",  # a name in the table of damage limits
     "count_source",
 }
 OWN_FITS = {("cracks/intensity_edge", "accurate")}  # compared with collocation in core/
