@@ -26,7 +26,7 @@ from service.report.hooks import growth_html
 
 __all__ = ["cracks_scatter", "grow", "inspect", "turn"]
 
-Criterion = Literal["tangential-stress", "tanaka", "energy", "richard"]
+Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
 Rising = Annotated[list[Number], Field(min_length=2, max_length=MAX_POINTS)]
 
@@ -41,11 +41,14 @@ class GrowthRequest(Strict):
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     end: EndRequest = EndRequest()
     sharing: SharingRequest | None = None
-    criterion: Criterion = Field(default="tangential-stress", description="for tables of several modes")
+    criterion: Criterion = Field(
+        default="largest", description="for tables of several modes; largest is the largest of the others"
+    )
 
 
 class GrowthHistory(Strict):
-    """Columns of one length over the life; null where a column has no meaning for the crack."""
+    """Columns of one length over the life; null where a column has no meaning for the crack, or a crack runs
+    and has no rate."""
 
     elapsed_cycles: list[float]
     depth_mm: list[float]
@@ -53,8 +56,8 @@ class GrowthHistory(Strict):
     aspect_ratio: list[float] | None
     delta_k_deepest_mpa_sqrt_mm: list[float]
     delta_k_surface_mpa_sqrt_mm: list[float] | None
-    rate_deepest_mm_per_cycle: list[float]
-    rate_surface_mm_per_cycle: list[float] | None
+    rate_deepest_mm_per_cycle: list[float | None]
+    rate_surface_mm_per_cycle: list[float | None] | None
     load_share: list[float] | None
     end_moment_nmm: list[float] | None
     stiffness_ratio: list[float] | None
@@ -79,7 +82,7 @@ class GrowthAnswer(Strict):
     "cracks/growth",
     GrowthRequest,
     GrowthAnswer,
-    revision=1,
+    revision=2,
     summary="Life of a growing crack",
     html=growth_html,
 )
@@ -109,7 +112,7 @@ class TurningRequest(Strict):
     opening_mpa_sqrt_mm: Column
     sliding_mpa_sqrt_mm: Column
     tearing_mpa_sqrt_mm: Column | None = None
-    criterion: Criterion = "tangential-stress"
+    criterion: Criterion = "largest"
     poisson_ratio: Annotated[float, Field(ge=0.0, le=0.5)] = 0.3
 
 
@@ -123,7 +126,7 @@ class TurningAnswer(Strict):
 
 
 @post(
-    "cracks/turning", TurningRequest, TurningAnswer, revision=1, summary="Direction of a crack, mixed modes"
+    "cracks/turning", TurningRequest, TurningAnswer, revision=2, summary="Direction of a crack, mixed modes"
 )
 def turn(request: TurningRequest) -> Reply:
     """Where a crack turns to under opening, sliding and tearing, and the intensity that drives it."""

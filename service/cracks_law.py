@@ -30,13 +30,17 @@ class StageRequest(Strict):
 
 
 class EffectRequest(Strict):
-    """How the load ratio enters an own law."""
+    """How the load ratio enters an own law; each kind needs its own constants and takes no other."""
 
     kind: Literal["none", "walker", "forman", "elber", "schijve", "newman"] = "none"
-    walker_exponent: Number = 1.0
-    toughness_mpa_sqrt_mm: NonNegative = 0.0
-    constraint: Annotated[float, Field(ge=1.0, le=3.0)] = 1.0
-    stress_over_flow: Annotated[float, Field(ge=0.0, lt=1.0)] = 0.3
+    walker_exponent: Annotated[float, Field(ge=0.0, le=1.0)] | None = None
+    toughness_mpa_sqrt_mm: Positive | None = Field(default=None, description="K_c of forman")
+    constraint: Annotated[float, Field(ge=1.0, le=3.0)] | None = Field(
+        default=None, description="of newman: 1 plane stress (most closure) to 3 plane strain"
+    )
+    stress_over_flow: Annotated[float, Field(ge=0.0, lt=1.0)] | None = Field(
+        default=None, description="of newman: largest stress over flow strength"
+    )
 
 
 class LawRequest(Strict):
@@ -87,12 +91,18 @@ def law_from(request: LawRequest) -> GrowthLaw:
     """The growth law of the core; errors carry the path `law`."""
     with at("law"):
         if request.name is not None:
-            if request.stages or request.units or request.threshold or request.threshold_mpa_sqrt_mm:
-                raise InputError("a published law takes no constants of one's own", "name")
+            own = (request.stages, request.units, request.threshold, request.threshold_mpa_sqrt_mm)
+            kind, form = request.load_ratio_effect.kind, request.threshold_form
+            if any(part not in ([], None) for part in own) or kind != "none" or form != "cut":
+                raise InputError("a published law takes no constants or forms of one's own", "name")
             return named_law(request.name)
         if not request.stages or request.units is None:
             raise InputError("give the name of a published law, or stages with their units", "stages")
-        units = request.units
+        units, threshold = request.units, _threshold(request)
+        if request.threshold_form != "cut" and threshold.is_zero:
+            raise InputError("a form of the threshold needs a threshold", "threshold_form")
+        with at("load_ratio_effect"):
+            effect = LoadRatioEffect(**request.load_ratio_effect.model_dump())
         return GrowthLaw(
             low=tuple(
                 Stage(
@@ -101,9 +111,9 @@ def law_from(request: LawRequest) -> GrowthLaw:
                 )
                 for s in request.stages
             ),
-            threshold=_threshold(request),
+            threshold=threshold,
             threshold_form=request.threshold_form,
-            effect=LoadRatioEffect(**request.load_ratio_effect.model_dump()),
+            effect=effect,
             sources=("paris-1963",),
         )
 

@@ -88,7 +88,7 @@ class ScatterAnswer(Strict):
     refereed: int
 
 
-@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=1, summary="Scatter of the life of a crack")
+@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=2, summary="Scatter of the life of a crack")
 def scattered(request: ScatterRequest) -> Reply:
     """Seeded Monte Carlo over first size, shape, growth constants and loads.
 

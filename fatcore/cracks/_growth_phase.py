@@ -14,7 +14,7 @@ from fatcore.cracks._ending import end_excess
 from fatcore.cracks._march import march, shortened
 from fatcore.cracks._panel import Panel, Speeds, State, Stop
 from fatcore.cracks.ends import End
-from fatcore.cracks.loading import Drive
+from fatcore.cracks.loading import Drive, UnitIntensity
 from fatcore.cracks.stressing import Stressed
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
@@ -67,6 +67,13 @@ class Phase:
             np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)
         )
         return Samples(depth, length, cycles, added)
+
+    @cached_property
+    def unit(self) -> UnitIntensity:
+        """Stress intensities for load factor 1 along the phase."""
+        depth, length, _, added = self.samples
+        with np.errstate(all="ignore"):
+            return self.stressed.unit(depth, length, added)
 
     def _inside(self, panel: Panel, places: FloatArray) -> Samples:
         depth, length, cycles, added = panel.at(2.0 * (places - panel.origin.place) / panel.width - 1.0)

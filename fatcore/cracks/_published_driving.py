@@ -138,8 +138,18 @@ def _mixed() -> Iterator[PublishedCheck]:
     rows = (
         ("kink-1-1", "kink angle at equal modes [deg]", "-53.130", turning.kink_angle_deg(1.0, 1.0)),
         ("kink-0-1", "kink angle in pure sliding [deg]", "-70.5288", turning.kink_angle_deg(0.0, 1.0)),
-        ("tangential-1-1", "largest tangential stress, equal modes", "1.7889", k(1.0, 1.0)),
-        ("tangential-0-1", "largest tangential stress, pure sliding", "1.154701", k(0.0, 1.0)),
+        (
+            "tangential-1-1",
+            "largest tangential stress, equal modes",
+            "1.7889",
+            turning.tangential_stress_intensity(1.0, 1.0),
+        ),
+        (
+            "tangential-0-1",
+            "largest tangential stress, pure sliding",
+            "1.154701",
+            turning.tangential_stress_intensity(0.0, 1.0),
+        ),
         ("tanaka-1-1", "fourth-power form, equal modes", "1.7321", k(1.0, 1.0, criterion="tanaka")),
         ("tanaka-0-1", "fourth-power form, pure sliding", "1.681793", k(0.0, 1.0, criterion="tanaka")),
         (

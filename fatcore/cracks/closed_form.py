@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray, finite, positive
 
-__all__ = ["critical_crack_mm", "first_crack_mm", "life_between_cycles"]
+__all__ = ["critical_crack_mm", "equivalent_range", "first_crack_mm", "life_between_cycles"]
 
 
 def life_between_cycles(
@@ -71,3 +71,21 @@ def first_crack_mm(
     if power == 0.0:
         return float(last_mm * np.exp(-life_cycles * rate))
     return float((last_mm**power - life_cycles * power * rate) ** (1.0 / power))
+
+
+def equivalent_range(range_value: ArrayLike, cycles: ArrayLike, exponent: float) -> float:
+    """The constant range that grows a crack as fast as a mix of ranges, for a one-stage law without
+    threshold.
+
+    range_value : ranges of stress or stress intensity, >= 0; cycles : of each; exponent : of the growth law
+    Returns     : (sum n R^m / sum n)^(1/m), in the unit of the ranges
+    Source      : [paris-1963]; exact when a block grows the crack by a small part of its size
+    >>> equivalent_range([100.0, 100.0], [5.0, 7.0], 3.0)
+    100.0
+    """
+    ranges, count = finite("range", range_value), positive("cycles", cycles)
+    largest = float(ranges.max())
+    if largest <= 0.0:
+        return 0.0
+    mean = np.sum(count * np.maximum(ranges / largest, 0.0) ** exponent) / count.sum()
+    return float(largest * mean ** (1.0 / exponent))

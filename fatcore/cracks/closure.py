@@ -1,4 +1,8 @@
-"""Crack closure: the open part of a stress-intensity range."""
+"""Crack closure: the open part of a stress-intensity range.
+
+Outside the load ratios of its source no function gives a bonus that the source does not: below them the crack
+counts as open from zero load on, above them its opening level stays where it was at the last load ratio.
+"""
 
 from __future__ import annotations
 
@@ -6,20 +10,22 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError, UnknownError
+from fatcore.findings import Limit
 from fatcore.require import FloatArray, finite, within
 from fatcore.tables import load
 
-__all__ = ["linear_opening", "newman_closure", "newman_opening"]
+__all__ = ["linear_opening", "newman_closure", "newman_opening", "opening_limit"]
 
 LINEAR = ("elber", "schijve")
+_TINY, _ROUNDING = 1e-12, 1e-9
 
 
 def linear_opening(name: str, load_ratio: ArrayLike) -> FloatArray:
     """Open share U of a range by a published polynomial in the load ratio.
 
-    name       : elber (2024-T3, load ratio -0.1 to 0.7) or schijve
+    name       : elber (2024-T3, load ratio -0.1 to 0.7) or schijve (-1 to 1)
     load_ratio : smallest over largest stress intensity [-], scalar or array
-    Returns    : open share of the range [-], same shape
+    Returns    : open share of the range [-], same shape; outside these load ratios as the module says
     Raises     : UnknownError for another name
     Source     : [elber-1971], [schijve-closure]
     >>> float(linear_opening("elber", 0.0))
@@ -27,8 +33,11 @@ def linear_opening(name: str, load_ratio: ArrayLike) -> FloatArray:
     """
     if name not in LINEAR:
         raise UnknownError("opening function", name, LINEAR, "opening")
-    coefficients = load("cracks/closure")[name]["coefficients"]
-    return np.asarray(np.polynomial.polynomial.polyval(finite("load_ratio", load_ratio), coefficients))
+    entry, ratio = load("cracks/closure")[name], finite("load_ratio", load_ratio)
+    low, high = entry["low"], entry["high"]
+    inside = np.polynomial.polynomial.polyval(np.clip(ratio, low, high), entry["coefficients"])
+    level_at_high = 1.0 - (1.0 - high) * np.polynomial.polynomial.polyval(high, entry["coefficients"])
+    return _continued(ratio, np.asarray(inside), low, high, level_at_high)
 
 
 def newman_closure(load_ratio: ArrayLike, constraint: float, stress_over_flow: float) -> FloatArray:
@@ -57,10 +66,28 @@ def newman_closure(load_ratio: ArrayLike, constraint: float, stress_over_flow: f
 def newman_opening(load_ratio: ArrayLike, constraint: float, stress_over_flow: float) -> FloatArray:
     """Open share U = (1 - f) / (1 - R) of a range, from the opening level f of `newman_closure`.
 
-    Arguments and errors as `newman_closure`.
+    Arguments and errors as `newman_closure`; below a load ratio of -2 as the module says.
     Source : [newman-1984]
     """
     ratio = finite("load_ratio", load_ratio)
     if (ratio >= 1.0).any():
         raise InputError("load_ratio must be less than 1", "load_ratio")
-    return np.asarray((1.0 - newman_closure(ratio, constraint, stress_over_flow)) / (1.0 - ratio))
+    low = load("cracks/closure")["newman"]["low"]
+    bounded = np.maximum(ratio, low)
+    inside = (1.0 - newman_closure(bounded, constraint, stress_over_flow)) / (1.0 - bounded)
+    return _continued(ratio, np.asarray(inside), low, 1.0, 1.0)
+
+
+def opening_limit(name: str) -> Limit:
+    """Load ratios of the source of an opening function: elber, schijve or newman."""
+    entry = load("cracks/closure")[name]
+    return Limit("load_ratio", entry["low"], entry["high"], entry["source"], f"opening function {name}")
+
+
+def _continued(
+    ratio: FloatArray, inside: FloatArray, low: float, high: float, level_at_high: float
+) -> FloatArray:
+    """The open share with its continuation below and above the load ratios of the source."""
+    above = (1.0 - np.maximum(level_at_high, ratio)) / np.maximum(1.0 - ratio, _TINY)
+    held = np.where(ratio > high, np.minimum(above, 1.0), inside)
+    return np.asarray(np.where(ratio < low - _ROUNDING, 1.0 / np.maximum(1.0 - ratio, _TINY), held))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fatcore.cracks._drive_findings import drive_findings, mode_sources
 from fatcore.cracks._growth_history import History, history_of, sharing_depths
 from fatcore.cracks._growth_phase import Phase, run_phase
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
@@ -15,7 +16,7 @@ from fatcore.cracks.ends import End
 from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.loading import Drive, Loading
-from fatcore.cracks.ranges import Condition, range_rule
+from fatcore.cracks.ranges import Condition
 from fatcore.cracks.sharing import Sharing, sharing_findings
 from fatcore.cracks.stressing import Stress, Stressed
 from fatcore.cracks.tabled_crack import TabledCrack
@@ -71,7 +72,7 @@ def grow(
     end: End | None = None,
     sharing: Sharing | None = None,
     condition: Condition = "as-welded",
-    criterion: Criterion = "tangential-stress",
+    criterion: Criterion = "largest",
     tolerance: float | None = None,
 ) -> GrowthOutcome:
     """Grows a crack to its end.
@@ -81,7 +82,7 @@ def grow(
     end       : what ends growth besides the body itself
     sharing   : what takes load from the cracked member; a tabled crack overrides it
     condition : as-welded (whole range at high load ratio) or stress-relieved (open part of the range)
-    criterion : for tables with several modes
+    criterion : for tables with several modes; the default takes the largest of all criteria
     tolerance : relative error of the life per panel of the integration; None is 1e-7, for blocks of more than
                 20 entries with a threshold or two stages and for retardation 1e-5, of more than 200 1e-4
     Raises    : InputError for a crack, stress or end that do not fit together
@@ -100,7 +101,12 @@ def grow(
     history = history_of(phases)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
     error = None if rests else _averaging_error(history, drive)
-    found = [*_findings(phases, condition, used), *_given_findings(crack, stress or Stress(), sharing)]
+    units = [phase.unit for phase in phases]
+    found = [
+        *drive_findings(law, drive, units),
+        *_findings(phases, used),
+        *_given_findings(crack, stress or Stress(), sharing),
+    ]
     found += _block_findings(error)
     life = None if rests else phases[-1].cycles
     alone = None if used is None or rests else _alone(crack, stress or Stress(), drive, phases, tolerance)
@@ -117,7 +123,7 @@ def grow(
         averaging_error=error,
         **evidence(
             findings=found,
-            sources=_sources(phases, drive, used),
+            sources=[*_sources(phases, drive, used), *mode_sources(drive, units)],
             tables=[t for phase in phases for t in phase.stressed.body.tables]
             + [law.table or ""] * bool(law.table),
         ),
@@ -191,8 +197,8 @@ def _block_findings(error: float | None) -> list[Finding]:
     return found
 
 
-def _findings(phases: list[Phase], condition: Condition, sharing: Sharing | None) -> list[Finding]:
-    found = [range_rule(condition)]
+def _findings(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
+    found: list[Finding] = []
     toe = isinstance(phases[0].stressed.body, SurfaceCrack) and phases[0].stressed.body.toe_footprint_mm
     if toe and phases[0].stressed.stress.dist_mm:
         message = (

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.cracks.closure import linear_opening, newman_opening
+from fatcore.cracks.load_ratio import LoadRatioEffect
 from fatcore.errors import InputError, UnknownError
 from fatcore.require import FloatArray
 
@@ -73,7 +73,8 @@ class Threshold:
     intercept_mpa_sqrt_mm : value at load ratio 0 (also below 0), 0 switches the threshold off
     drop                  : decrease per unit of load ratio, in MPa*sqrt(mm)
     below_load_ratio      : up to this load ratio the value is below_mpa_sqrt_mm when that is given
-    exponent              : when given, intercept * (1 - R)^exponent takes the place of the straight line
+    exponent              : when given, intercept * (1 - R)^exponent takes the place of the straight line;
+                            below load ratio 0 the value there holds
     """
 
     intercept_mpa_sqrt_mm: Numbers = 0.0
@@ -97,52 +98,13 @@ class Threshold:
         """Threshold range at a load ratio (scalar or array) [MPa*sqrt(mm)]."""
         ratio = np.asarray(load_ratio, dtype=np.float64)
         if self.exponent is not None:
-            return np.asarray(self.intercept_mpa_sqrt_mm * np.maximum(1.0 - ratio, 0.0) ** self.exponent)
+            left = np.clip(1.0 - ratio, 0.0, 1.0)
+            return np.asarray(self.intercept_mpa_sqrt_mm * left**self.exponent)
         line = self.intercept_mpa_sqrt_mm - self.drop * np.maximum(ratio, 0.0)
         value = np.maximum(line, self.floor_mpa_sqrt_mm)
         if self.below_mpa_sqrt_mm is not None:
             value = np.where(ratio <= self.below_load_ratio, self.below_mpa_sqrt_mm, value)
         return np.asarray(value)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoadRatioEffect:
-    """How the load ratio enters besides the choice of constants.
-
-    kind             : none | walker | forman | elber | schijve | newman
-    walker_exponent  : gamma of dK / (1 - R)^(1 - gamma)
-    toughness_mpa_sqrt_mm : K_c of C dK^m / ((1 - R) K_c - dK); the coefficient then carries one more
-                            MPa*sqrt(mm)
-    constraint, stress_over_flow : of the closure function "newman"
-    Source           : [walker-1970], [forman-1967], [elber-1971], [schijve-closure], [newman-1984]
-    """
-
-    kind: Literal["none", "walker", "forman", "elber", "schijve", "newman"] = "none"
-    walker_exponent: float = 1.0
-    toughness_mpa_sqrt_mm: float = 0.0
-    constraint: float = 1.0
-    stress_over_flow: float = 0.3
-
-    def __post_init__(self) -> None:
-        if self.kind == "forman" and not self.toughness_mpa_sqrt_mm > 0.0:
-            raise InputError("this law needs a toughness greater than 0", "toughness_mpa_sqrt_mm")
-
-    @property
-    def closure(self) -> bool:
-        """True when the law itself finds the open part of a range, so that the whole range is given to it."""
-        return self.kind in ("elber", "schijve", "newman")
-
-    def range_factor(self, load_ratio: FloatArray) -> FloatArray | float:
-        """Factor on the range before it enters the stages."""
-        if self.kind == "walker":
-            return np.asarray((1.0 - load_ratio) ** (self.walker_exponent - 1.0))
-        if self.kind == "newman":
-            return newman_opening(load_ratio, self.constraint, self.stress_over_flow)
-        return linear_opening(self.kind, load_ratio) if self.closure else 1.0
-
-    def rate_divisor(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray:
-        """What the rate of kind "forman" is divided by; zero or less means that the crack runs."""
-        return (1.0 - load_ratio) * self.toughness_mpa_sqrt_mm - delta_k
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,8 +146,7 @@ class GrowthLaw:
         """
         given = np.maximum(np.asarray(delta_k_mpa_sqrt_mm, dtype=np.float64), 0.0)
         ratio = np.asarray(load_ratio, dtype=np.float64)
-        acting = given * self.effect.range_factor(ratio)
-        threshold = self.threshold.range_mpa_sqrt_mm(ratio)
+        acting, threshold = self._acting(given, ratio)
         rate = self._stage_rate(acting, ratio, threshold)
         if self.effect.kind == "forman":
             divisor = np.asarray(self.effect.rate_divisor(given, ratio))
@@ -202,15 +163,26 @@ class GrowthLaw:
 
     def signals(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray:
         """Functions of the range that change sign where the rate has a kink, stacked row by row."""
-        acting = delta_k * self.effect.range_factor(load_ratio)
-        threshold = self.threshold.range_mpa_sqrt_mm(load_ratio)
+        acting, threshold = self._acting(delta_k, load_ratio)
         edges = (1.0 - self.threshold_ramp, 1.0 + self.threshold_ramp) if self.threshold_ramp else (1.0,)
         rows = [acting - edge * threshold for edge in edges]
         borders = [transition_mpa_sqrt_mm(stages) for stages in (self.low, self.high) if len(stages) == 2]
         rows += [acting - border for border in borders]
         if self.high:
             rows.append(load_ratio - self.high_from_load_ratio)
+        limit = self.effect.limit
+        if limit is not None and limit.low is not None:
+            rows.append(load_ratio - limit.low)
         return np.concatenate([np.atleast_2d(row) for row in rows])
+
+    def _acting(self, delta_k: FloatArray, ratio: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """The range that enters the stages, and the threshold for it.
+
+        A threshold is printed for the whole range: the share that closure takes off is taken off both.
+        """
+        factor = self.effect.range_factor(ratio)
+        threshold = self.threshold.range_mpa_sqrt_mm(ratio)
+        return delta_k * factor, threshold * factor if self.effect.closure else threshold
 
     def _stage_rate(self, acting: FloatArray, ratio: FloatArray, threshold: FloatArray) -> FloatArray:
         if not self.high:

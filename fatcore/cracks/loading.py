@@ -9,11 +9,14 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.closed_form import equivalent_range
 from fatcore.cracks.law import GrowthLaw
-from fatcore.cracks.ranges import Condition, EffectiveRange, effective_range
+from fatcore.cracks.load_ratio import LoadRatioEffect
+from fatcore.cracks.ranges import AS_WELDED_LOAD_RATIO, Condition, EffectiveRange, effective_range
 from fatcore.cracks.retardation import quick_zone_mm, wheeler_advance_mm, willenborg_reduced
-from fatcore.cracks.turning import Criterion, effective_intensity
+from fatcore.cracks.turning import Criterion, effective_intensity, tearing_findings
 from fatcore.errors import InputError
+from fatcore.findings import Finding
 from fatcore.require import FloatArray, finite, one_length, positive
 
 __all__ = ["Drive", "Loading", "Retardation", "UnitIntensity", "blocks", "constant", "equivalent_range"]
@@ -106,32 +109,22 @@ def blocks(
     return Loading(maximum=high, minimum=low, count=count, retardation=retardation)
 
 
-def equivalent_range(range_value: ArrayLike, cycles: ArrayLike, exponent: float) -> float:
-    """The constant range that grows a crack as fast as a mix of ranges, for a one-stage law without
-    threshold.
-
-    range_value : ranges of stress or stress intensity, >= 0; cycles : of each; exponent : of the growth law
-    Returns     : (sum n R^m / sum n)^(1/m), in the unit of the ranges
-    Source      : [paris-1963]; exact when a block grows the crack by a small part of its size
-    >>> equivalent_range([100.0, 100.0], [5.0, 7.0], 3.0)
-    100.0
-    """
-    ranges, count = finite("range", range_value), positive("cycles", cycles)
-    largest = float(ranges.max())
-    if largest <= 0.0:
-        return 0.0
-    mean = np.sum(count * np.maximum(ranges / largest, 0.0) ** exponent) / count.sum()
-    return float(largest * mean ** (1.0 / exponent))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drive:
-    """Law, loading and condition together: from unit stress intensity to growth per cycle."""
+    """Law, loading and condition together: from unit stress intensity to growth per cycle.
+
+    As-welded no closure function of the law takes anything off the range: residual stress holds the crack
+    open.
+    """
 
     law: GrowthLaw
     loading: Loading
     condition: Condition
-    criterion: Criterion = "tangential-stress"
+    criterion: Criterion = "largest"
+
+    def __post_init__(self) -> None:
+        if self.condition == "as-welded" and self.law.effect.closure:
+            object.__setattr__(self, "law", replace(self.law, effect=LoadRatioEffect()))
 
     @property
     def has_many_jumps(self) -> bool:
@@ -155,7 +148,33 @@ class Drive:
     def ranges(self, unit: UnitIntensity) -> EffectiveRange:
         """Effective ranges and load ratios: entries x points x n."""
         high, low = (f[:, None, None] for f in (self.loading.maximum, self.loading.minimum))
-        found = effective_range(
+        return self._with_shear(self._opening_range(unit, high, low), unit, high, low)
+
+    def _with_shear(
+        self, opening: EffectiveRange, unit: UnitIntensity, high: FloatArray, low: FloatArray
+    ) -> EffectiveRange:
+        """The range of all modes; shear counts in full in any condition, at the larger load ratio."""
+        if unit.sliding is None and unit.tearing is None:
+            return opening
+        mixed = self._equivalent(opening.delta_k_mpa_sqrt_mm, unit, high - low)
+        ends = np.abs(high), np.abs(low)
+        most, least = np.maximum(*ends), np.minimum(*ends)
+        ratio = np.divide(least, most, out=np.zeros(np.shape(most)), where=most > 0.0)
+        return EffectiveRange(
+            mixed, np.maximum(opening.load_ratio, np.where(high * low < 0.0, -ratio, ratio))
+        )
+
+    def tearing_findings(self, unit: UnitIntensity) -> tuple[Finding, ...]:
+        """What the criterion leaves out of the tearing mode; InputError where it is the largest mode."""
+        if unit.tearing is None:
+            return ()
+        high, low = (f[:, None, None] for f in (self.loading.maximum, self.loading.minimum))
+        opening = self._opening_range(unit, high, low).delta_k_mpa_sqrt_mm
+        sliding = 0.0 if unit.sliding is None else unit.sliding * (high - low)
+        return tearing_findings(self.criterion, opening, np.asarray(sliding), unit.tearing * (high - low))
+
+    def _opening_range(self, unit: UnitIntensity, high: FloatArray, low: FloatArray) -> EffectiveRange:
+        return effective_range(
             unit.opening,
             high,
             low,
@@ -163,19 +182,24 @@ class Drive:
             static_k_mpa_sqrt_mm=unit.static,
             whole_range=self.law.effect.closure,
         )
-        if unit.sliding is None and unit.tearing is None:
-            return found
-        sliding = 0.0 if unit.sliding is None else np.abs(unit.sliding) * (high - low)
-        tearing = 0.0 if unit.tearing is None else np.abs(unit.tearing) * (high - low)
-        mixed = effective_intensity(found.delta_k_mpa_sqrt_mm, sliding, tearing, criterion=self.criterion)
-        return EffectiveRange(mixed, found.load_ratio)
+
+    def _equivalent(self, opening: FloatArray, unit: UnitIntensity, factor: FloatArray | float) -> FloatArray:
+        sliding, tearing = (
+            0.0 if mode is None else np.abs(mode) * factor for mode in (unit.sliding, unit.tearing)
+        )
+        return effective_intensity(opening, sliding, tearing, criterion=self.criterion)
 
     def largest(self, unit: UnitIntensity) -> FloatArray:
-        """Largest stress intensity of the loading: points x n."""
-        ends = np.stack(
-            [unit.opening * self.loading.maximum.max(), unit.opening * self.loading.minimum.min()]
-        )
-        return np.asarray(ends.max(axis=0) + unit.static)
+        """Largest stress intensity of the loading, of all modes by the criterion: points x n."""
+        ends = np.array([self.loading.maximum.max(), self.loading.minimum.min()])
+        return np.asarray(self._at(unit, ends[:, None, None]).max(axis=0))
+
+    def _at(self, unit: UnitIntensity, factor: FloatArray) -> FloatArray:
+        """Stress intensity at load factors, of all modes by the criterion."""
+        opening = np.asarray(unit.opening * factor + unit.static)
+        if unit.sliding is None and unit.tearing is None:
+            return opening
+        return self._equivalent(opening, unit, factor)
 
     def mean_rate(self, unit: UnitIntensity) -> FloatArray:
         """Growth per cycle, mean over the block: points x n."""
@@ -196,7 +220,8 @@ class Drive:
         if unknown or self.loading.count.size > _MOST_SIGNALS:
             return None
         delta, ratio = self.ranges(unit)
-        return self.law.signals(delta.reshape(-1, delta.shape[-1]), ratio.reshape(-1, delta.shape[-1]))
+        rows = self.law.signals(delta.reshape(-1, delta.shape[-1]), ratio.reshape(-1, delta.shape[-1]))
+        return np.concatenate([rows, unit.opening])  # where the unit case changes its sign
 
     def _slowed(self, unit: UnitIntensity, delta: FloatArray, ratio: FloatArray) -> FloatArray:
         """Growth in one block in its order; the first pass only leaves the plastic zones of a block
@@ -205,7 +230,8 @@ class Drive:
         model = self.loading.retardation
         assert model is not None
         rates = self.law.rate_mm_per_cycle(delta, ratio)
-        tops = np.maximum(unit.opening * self.loading.maximum[:, None, None] + unit.static, 0.0)
+        high, low = (f[:, None, None] for f in (self.loading.maximum, self.loading.minimum))
+        tops = np.maximum(np.maximum(self._at(unit, high), self._at(unit, low)), 0.0)
         zones = quick_zone_mm(tops, model.yield_strength_mpa, model.zone_state)
         border, grown = np.zeros(zones.shape[1:]), np.zeros(zones.shape[1:])
         overload = np.zeros(zones.shape[1:])
@@ -250,5 +276,12 @@ class Drive:
                 shut_off_ratio=model.shut_off_ratio,
             )
             quotient = np.divide(low, top, out=np.zeros(top.shape), where=top > 0.0)
-            grown = grown + self.law.rate_mm_per_cycle(top - low, quotient) * (count / steps)
+            reduced = EffectiveRange(np.asarray(top - low), quotient)
+            if self.condition == "as-welded":  # the crack stays open: the range is not cut off at zero load
+                span = np.asarray(np.abs(first - second))
+                reduced = EffectiveRange(span, np.maximum(quotient, AS_WELDED_LOAD_RATIO))
+            ends = self.loading.maximum[entry], self.loading.minimum[entry]
+            grown = grown + self.law.rate_mm_per_cycle(*self._with_shear(reduced, unit, *ends)) * (
+                count / steps
+            )
         return grown

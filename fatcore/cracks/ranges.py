@@ -45,15 +45,14 @@ def effective_range(
 
     unit_k_mpa_sqrt_mm   : stress intensity of the unit stress state, signed
     maximum, minimum     : load factors of the cycle, maximum >= minimum
-    condition            : as-welded: tensile residual stress holds the crack open, so the whole range counts,
-                           at a load ratio of at least 0.5; stress-relieved: only the part with positive K
-                           counts
+    condition            : as-welded: tensile residual stress holds the crack open, so the whole range counts
+                           whatever the sign of the unit case, at a load ratio of at least 0.5;
+                           stress-relieved: only the part with positive K counts
     static_k_mpa_sqrt_mm : of a lasting stress, added to both ends of the cycle
     whole_range          : for laws with their own closure function: the whole range of any cycle that
                            opens the crack
-    Returns              : range >= 0 and load ratio, broadcast shape. Where the unit state closes the point
-                           (negative unit K, as the far side of a bent plate) only the open part counts in
-                           any condition
+    Returns              : range >= 0 and load ratio of the two ends (0 where no end opens the crack),
+                           broadcast shape; the unit case and both factors turned round change no bit
     Raises               : UnknownError for another condition
     Source               : [bs-7910-2013] for the as-welded choice
     """
@@ -65,18 +64,20 @@ def effective_range(
     second = unit * np.asarray(minimum, dtype=np.float64)
     largest, smallest = np.maximum(first, second) + static, np.minimum(first, second) + static
     span = largest - smallest
-    opened = span if whole_range else np.maximum(largest, 0.0) - np.maximum(smallest, 0.0)
-    opened = np.where(largest > 0.0, opened, 0.0)
     ratio = np.divide(smallest, largest, out=np.zeros(np.shape(largest)), where=largest > 0.0)
-    if condition == "stress-relieved":
-        return EffectiveRange(opened, ratio)
-    return EffectiveRange(np.where(unit >= 0.0, span, opened), np.maximum(ratio, AS_WELDED_LOAD_RATIO))
+    if condition == "as-welded":
+        return EffectiveRange(span, np.maximum(ratio, AS_WELDED_LOAD_RATIO))
+    opened = span if whole_range else np.maximum(largest, 0.0) - np.maximum(smallest, 0.0)
+    return EffectiveRange(np.where(largest > 0.0, opened, 0.0), ratio)
 
 
 def range_rule(condition: Condition) -> Finding:
     """The note that says which part of a cycle was counted."""
     if condition == "as-welded":
-        message = "as-welded: the whole range counts, constants for load ratios from 0.5 on (residual stress)"
+        message = (
+            "as-welded: the whole range counts whatever its sign, at a load ratio of at least 0.5 (residual"
+            " stress)"
+        )
     else:
         message = "stress-relieved: only the part of a cycle with positive stress intensity counts"
     return note("range-rule", message, field="condition", source="bs-7910-2013")

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.cracks._columns import side_by_side
-from fatcore.errors import UnknownError
-from fatcore.findings import caution, note
+from fatcore.errors import InputError, UnknownError
+from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, within
 from fatcore.tables import load
@@ -19,18 +19,21 @@ __all__ = [
     "CRITERIA",
     "Criterion",
     "TurningOutcome",
+    "criterion_sources",
     "effective_intensity",
     "kink_angle_deg",
     "richard_kink_angle_deg",
     "tangential_stress_intensity",
+    "tearing_findings",
     "turn",
     "twist_angle_deg",
 ]
 
 BoolArray = NDArray[np.bool_]
-Criterion = Literal["tangential-stress", "tanaka", "energy", "richard"]
+Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 CRITERIA: tuple[Criterion, ...] = get_args(Criterion)
 SOURCES: dict[str, str] = {
+    "largest": "largest-criterion",
     "tangential-stress": "erdogan-sih-1963",
     "tanaka": "tanaka-1974",
     "energy": "irwin-energy",
@@ -90,32 +93,31 @@ def effective_intensity(
     sliding_mpa_sqrt_mm: ArrayLike,
     tearing_mpa_sqrt_mm: ArrayLike = 0.0,
     *,
-    criterion: Criterion = "tangential-stress",
+    criterion: Criterion = "largest",
     poisson_ratio: float = 0.3,
 ) -> FloatArray:
     """Equivalent opening-mode intensity (or range) of three modes.
 
     opening, sliding, tearing : K_I (negative counts as 0), K_II, K_III [MPa*sqrt(mm)], scalars or arrays
-    criterion     : tangential-stress (leaves the tearing mode out), tanaka, energy, richard
+    criterion     : largest (of the other four), tangential-stress (leaves the tearing mode out), tanaka,
+                    energy, richard
     poisson_ratio : [-], used by tanaka and energy
     Returns       : [MPa*sqrt(mm)], >= 0
     Raises        : UnknownError for another criterion, InputError for a Poisson's ratio outside 0 to 0.5
     Source        : [erdogan-sih-1963], [tanaka-1974], [irwin-energy], [richard-mixed-mode]
+    >>> float(effective_intensity(0.0, 0.0, 1.0).round(4))
+    1.8386
     """
     _known(criterion)
     within("poisson_ratio", poisson_ratio, 0.0, 0.5)
     opening = np.maximum(finite("opening_mpa_sqrt_mm", opening_mpa_sqrt_mm), 0.0)
     sliding = finite("sliding_mpa_sqrt_mm", sliding_mpa_sqrt_mm)
     tearing = finite("tearing_mpa_sqrt_mm", tearing_mpa_sqrt_mm)
-    if criterion == "tangential-stress":
-        return tangential_stress_intensity(opening, sliding) + 0.0 * tearing
-    if criterion == "richard":
-        return _richard(opening, sliding, tearing)
-    if criterion == "energy":
-        return np.sqrt(opening**2 + sliding**2 + tearing**2 / (1.0 - poisson_ratio))
-    table = load("cracks/turning")["tanaka"]
-    shear = table["sliding"] * sliding**4 + table["tearing"] * tearing**4 / (1.0 - poisson_ratio)
-    return np.asarray((opening**4 + shear) ** 0.25)
+    modes = opening, sliding, tearing
+    if criterion == "largest":
+        values = [_by(name, *modes, poisson_ratio) for name in CRITERIA if name != "largest"]
+        return np.asarray(np.max(np.broadcast_arrays(*values), axis=0))
+    return _by(criterion, *modes, poisson_ratio)
 
 
 def richard_kink_angle_deg(
@@ -153,12 +155,14 @@ def turn(
     sliding_mpa_sqrt_mm: ArrayLike,
     tearing_mpa_sqrt_mm: ArrayLike = 0.0,
     *,
-    criterion: Criterion = "tangential-stress",
+    criterion: Criterion = "largest",
     poisson_ratio: float = 0.3,
 ) -> TurningOutcome:
     """Direction and driving force of a crack under three modes.
 
-    Arguments as `effective_intensity`; scalars and arrays broadcast.
+    Arguments as `effective_intensity`; scalars and arrays broadcast. With `largest` the twist is that of the
+    fit (richard), the kink that of the largest tangential stress.
+    Raises : as there; InputError where the criterion leaves out a tearing mode that exceeds the other two
     """
     opening, sliding, tearing = side_by_side(
         opening_mpa_sqrt_mm=opening_mpa_sqrt_mm,
@@ -169,17 +173,16 @@ def turn(
         opening, sliding, tearing, criterion=criterion, poisson_ratio=poisson_ratio
     )
     by_fit = criterion == "richard"
+    twists = criterion in ("largest", "richard")
     kink = richard_kink_angle_deg(opening, sliding, tearing) if by_fit else kink_angle_deg(opening, sliding)
-    twist = twist_angle_deg(opening, sliding, tearing) if by_fit else np.zeros(opening.shape)
-    findings = []
+    twist = twist_angle_deg(opening, sliding, tearing) if twists else np.zeros(opening.shape)
+    findings = [*tearing_findings(criterion, np.maximum(opening, 0.0), sliding, tearing)]
     if (opening <= 0.0).any():
         message = "the opening mode is not positive: the crack faces touch, their friction is left out"
         findings.append(caution("crack-closed", message, field="opening_mpa_sqrt_mm"))
-    if (tearing != 0.0).any() and criterion == "tangential-stress":
-        message = "the largest tangential stress does not see the tearing mode; take another criterion"
-        findings.append(caution("tearing-left-out", message, field="tearing_mpa_sqrt_mm"))
-    if criterion in ("tanaka", "energy"):
-        message = "the criterion gives no direction; the angle is that of the largest tangential stress"
+    if criterion in ("largest", "tanaka", "energy"):
+        message = "the criterion gives no direction; the kink angle is that of the largest tangential stress"
+        message += ", the twist angle that of the fit" if criterion == "largest" else ""
         findings.append(note("direction-by-tangential-stress", message, source="erdogan-sih-1963"))
     return TurningOutcome(
         kink_angle_deg=kink,
@@ -188,10 +191,33 @@ def turn(
         open=opening > 0.0,
         **evidence(
             findings=findings,
-            sources=dict.fromkeys([SOURCES[criterion], SOURCES["tangential-stress"]]),
+            sources=criterion_sources(criterion),
             tables=["cracks/turning"],
         ),
     )
+
+
+def criterion_sources(criterion: Criterion) -> tuple[str, ...]:
+    """Publications behind a criterion and its direction."""
+    keys = [*SOURCES.values()] if criterion == "largest" else [SOURCES[criterion]]
+    return tuple(dict.fromkeys([*keys, SOURCES["tangential-stress"]]))
+
+
+def tearing_findings(
+    criterion: Criterion, opening: FloatArray, sliding: FloatArray, tearing: FloatArray
+) -> tuple[Finding, ...]:
+    """What a criterion without the tearing mode leaves out, for intensities or ranges side by side.
+
+    Raises : InputError where the tearing mode exceeds both others
+    """
+    size = np.abs(tearing)
+    if criterion != "tangential-stress" or not (size > 0.0).any():
+        return ()
+    if (size > np.maximum(opening, np.abs(sliding))).any():
+        text = "tangential-stress leaves the tearing mode out, which exceeds the others here: take largest"
+        raise InputError(text, "criterion")
+    message = "the largest tangential stress does not see the tearing mode; take another criterion"
+    return (caution("tearing-left-out", message, field="tearing_mpa_sqrt_mm"),)
 
 
 def _known(criterion: str) -> None:
@@ -203,6 +229,20 @@ def _share(part: ArrayLike, opening: ArrayLike, sliding: ArrayLike, tearing: Arr
     total = np.maximum(opening, 0.0) + np.abs(sliding) + np.abs(tearing)
     part, total = np.broadcast_arrays(np.abs(part), total)
     return np.asarray(np.divide(part, total, out=np.zeros(np.shape(total)), where=total > 0.0))
+
+
+def _by(
+    criterion: Criterion, opening: FloatArray, sliding: FloatArray, tearing: FloatArray, poisson_ratio: float
+) -> FloatArray:
+    if criterion == "tangential-stress":
+        return tangential_stress_intensity(opening, sliding) + 0.0 * tearing
+    if criterion == "richard":
+        return _richard(opening, sliding, tearing)
+    if criterion == "energy":
+        return np.sqrt(opening**2 + sliding**2 + tearing**2 / (1.0 - poisson_ratio))
+    table = load("cracks/turning")["tanaka"]
+    shear = table["sliding"] * sliding**4 + table["tearing"] * tearing**4 / (1.0 - poisson_ratio)
+    return np.asarray((opening**4 + shear) ** 0.25)
 
 
 def _richard(opening: FloatArray, sliding: FloatArray, tearing: FloatArray) -> FloatArray:

@@ -92,13 +92,56 @@ def test_forman_runs_at_the_toughness() -> None:
 
 @pytest.mark.parametrize("kind", ["elber", "schijve", "newman"])
 def test_closure_takes_its_share_of_the_range(kind: str) -> None:
-    effect = law.LoadRatioEffect(kind=kind, constraint=2.0)  # type: ignore[arg-type]
+    constants = {"constraint": 2.0, "stress_over_flow": 0.3} if kind == "newman" else {}
+    effect = law.LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
     growth = law.GrowthLaw(low=(law.Stage(coefficient=1e-12, exponent=3.0),), effect=effect)
     open_share = (
         closure.newman_opening(0.5, 2.0, 0.3) if kind == "newman" else closure.linear_opening(kind, 0.5)
     )
     assert growth.rate_mm_per_cycle(100.0, 0.5) == pytest.approx(1e-12 * (100.0 * float(open_share)) ** 3)
     assert effect.closure
+
+
+def test_below_zero_walker_and_forman_take_the_open_part_at_zero() -> None:
+    """Convention: the range given below R = 0 is K_max, which no factor of the load ratio makes smaller."""
+    stage = (law.Stage(coefficient=1e-9, exponent=3.0),)
+    for constants in ({"kind": "walker", "walker_exponent": 0.5},
+                      {"kind": "forman", "toughness_mpa_sqrt_mm": 2000.0}):  # fmt: skip
+        growth = law.GrowthLaw(low=stage, effect=law.LoadRatioEffect(**constants))  # type: ignore[arg-type]
+        assert (
+            growth.rate_mm_per_cycle(900.0, [-3.0, -1.0, 0.0]).tolist()
+            == [growth.rate_mm_per_cycle(900.0, 0.0)] * 3
+        )
+    assert np.isinf(growth.rate_mm_per_cycle(2000.0, -1.0))
+
+
+@pytest.mark.parametrize("kind", ["elber", "schijve", "newman"])
+def test_outside_its_load_ratios_closure_gives_no_bonus(kind: str) -> None:
+    """In terms of K_max: below, all of it is open; above, the opening level stays, and nothing falls."""
+    constants = {"constraint": 1.0, "stress_over_flow": 0.3} if kind == "newman" else {}
+    effect = law.LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
+    limit = effect.limit
+    assert limit is not None
+    assert limit.low is not None
+    below = np.array([limit.low - 0.01, limit.low - 1.0, limit.low - 30.0])
+    assert effect.range_factor(below) * (1.0 - below) == pytest.approx([1.0] * 3)
+    inside = np.linspace(limit.low, 0.99, 200)
+    opened = np.asarray(effect.range_factor(inside) * (1.0 - inside))
+    assert (opened <= 1.0).all()
+    assert (np.diff(opened) <= 1e-12).all()
+    assert (opened >= 0.0).all()
+
+
+def test_threshold_of_the_whole_range_is_reached_whatever_closure_takes_off() -> None:
+    """A threshold is printed for the whole range: 170 is passed by 200 although half of it is open only."""
+    effect = law.LoadRatioEffect(kind="elber")
+    growth = law.GrowthLaw(
+        low=(law.Stage(coefficient=1e-12, exponent=3.0),),
+        threshold=law.Threshold(intercept_mpa_sqrt_mm=170.0),
+        effect=effect,
+    )
+    assert growth.rate_mm_per_cycle(200.0, 0.0) == pytest.approx(1e-12 * 100.0**3)
+    assert growth.rate_mm_per_cycle(170.0, 0.0) == 0.0
 
 
 def test_opening_level_never_lies_below_the_smallest_load() -> None:
@@ -138,8 +181,15 @@ def test_bad_laws_are_refused() -> None:
         law.GrowthLaw(low=(stage, stage))
     with pytest.raises(InputError, match="negative"):
         law.Threshold(intercept_mpa_sqrt_mm=-1.0)
+    for kind, constants in (("forman", {}), ("walker", {}), ("newman", {"constraint": 1.0})):
+        with pytest.raises(InputError, match="needs"):
+            law.LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
+    with pytest.raises(InputError, match="does not take"):
+        law.LoadRatioEffect(kind="elber", walker_exponent=0.5)
+    with pytest.raises(InputError, match="walker_exponent"):
+        law.LoadRatioEffect(kind="walker", walker_exponent=1.1)
     with pytest.raises(InputError, match="toughness"):
-        law.LoadRatioEffect(kind="forman")
+        law.LoadRatioEffect(kind="forman", toughness_mpa_sqrt_mm=0.0)
     with pytest.raises(UnknownError, match="growth law"):
         law_sets.named_law("nobody/steel")
     with pytest.raises(UnknownError, match="threshold"):

@@ -14,6 +14,7 @@ from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.growth import grow
 from fatcore.cracks.law import paris
 from fatcore.cracks.loading import Retardation
+from fatcore.cracks.ranges import Condition
 from fatcore.cracks.stressing import Stress
 from fatcore.errors import InputError
 
@@ -67,7 +68,7 @@ def test_reduced_ends_at_the_limits() -> None:
     assert general.maximum_mpa_sqrt_mm == pytest.approx(100.0 - 50.0 * 0.5 / 1.5)
 
 
-def lives(model: Retardation | None) -> float:
+def lives(model: Retardation | None, condition: Condition = "stress-relieved") -> float:
     block = loading.blocks([1.0, 1.8], [0.1, 0.1], [5000.0, 1.0], model)
     outcome = grow(
         crack=CentreCrack(half_length_mm=2.0),
@@ -75,6 +76,7 @@ def lives(model: Retardation | None) -> float:
         law=paris(1e-13, 3.0),
         loading=block,
         end=End(half_length_mm=10.0),
+        condition=condition,
     )
     return float(outcome.life_cycles or np.inf)
 
@@ -87,6 +89,12 @@ def test_overloads_lengthen_the_life() -> None:
         yield_strength_mpa=355.0, model="willenborg", shut_off_ratio=3.0, threshold_mpa_sqrt_mm=63.0
     )
     assert plain < lives(general) < lives(Retardation(yield_strength_mpa=355.0, model="willenborg"))
+
+
+def test_as_welded_the_range_is_not_cut_off_at_zero_load() -> None:
+    """Residual stress holds the crack open: what is taken off both ends leaves the range as it is."""
+    model = Retardation(yield_strength_mpa=355.0, model="willenborg")
+    assert lives(model, "as-welded") == pytest.approx(lives(None, "as-welded"), rel=1e-9)
 
 
 def test_wheeler_exponent_zero_changes_nothing() -> None:

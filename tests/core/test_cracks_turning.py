@@ -49,14 +49,33 @@ def test_sign_of_the_sliding_mode_mirrors_the_angle() -> None:
 
 
 def test_outcome_speaks_up() -> None:
-    outcome = turning.turn([-1.0, 1.0], [1.0, 0.0], [0.5, 0.0])
+    outcome = turning.turn([-1.0, 1.0], [1.0, 0.0], [0.5, 0.0], criterion="tangential-stress")
     assert {f.code for f in outcome.findings} == {"crack-closed", "tearing-left-out"}
+    assert turning.turn([1.0], [1.0], criterion="tangential-stress").findings == ()
     assert outcome.open.tolist() == [False, True]
     by_energy = turning.turn(1.0, 1.0, criterion="energy")
     assert by_energy.findings[0].code == "direction-by-tangential-stress"
     assert "irwin-energy" in by_energy.sources
     by_fit = turning.turn(1.0, 0.0, 1.0, criterion="richard")
     assert by_fit.twist_angle_deg[0] == pytest.approx(-(78.0 * 0.5 - 33.0 * 0.25))
+
+
+@given(opening=MODE, sliding=MODE, tearing=MODE)
+def test_the_default_is_the_largest_of_all_criteria(opening: float, sliding: float, tearing: float) -> None:
+    values = [
+        float(turning.effective_intensity(opening, sliding, tearing, criterion=criterion))
+        for criterion in turning.CRITERIA
+    ]
+    assert float(turning.effective_intensity(opening, sliding, tearing)) == values[0] == max(values)
+
+
+def test_a_criterion_without_tearing_is_refused_where_tearing_governs() -> None:
+    with pytest.raises(InputError, match="take largest") as caught:
+        turning.turn([100.0, 50.0], [0.0, 0.0], [20.0, 51.0], criterion="tangential-stress")
+    assert caught.value.path == ("criterion",)
+    with pytest.raises(InputError, match="take largest"):  # a closed crack has no opening mode
+        turning.turn(-100.0, 0.0, 1.0, criterion="tangential-stress")
+    assert turning.turn(0.0, 0.0, 1.0).twist_angle_deg[0] == pytest.approx(-45.0)
 
 
 def test_bad_input() -> None:

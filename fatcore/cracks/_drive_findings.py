@@ -1,0 +1,87 @@
+"""What an answer says about its driving force: range, load ratio, closure, modes, lasting stress."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fatcore.cracks.law import GrowthLaw
+from fatcore.cracks.loading import Drive, UnitIntensity
+from fatcore.cracks.ranges import AS_WELDED_LOAD_RATIO, range_rule
+from fatcore.cracks.turning import criterion_sources
+from fatcore.findings import Finding, caution, note, outside_limits
+
+__all__ = ["drive_findings", "mode_sources"]
+
+
+def drive_findings(law: GrowthLaw, drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
+    """Findings of a law (as given), a loading and a condition at the stress intensities of a life.
+
+    Raises : InputError for a criterion that leaves out the mode that governs
+    """
+    found = [range_rule(drive.condition), *_closure(law, drive)]
+    if drive.condition == "stress-relieved":
+        found += _load_ratio(drive, units)
+    found += _static(drive, units)
+    for unit in units:
+        found += _modes(drive, unit)
+    return found
+
+
+def mode_sources(drive: Drive, units: Sequence[UnitIntensity]) -> tuple[str, ...]:
+    """Publications of the criterion, where there are several modes."""
+    mixed = any(unit.sliding is not None or unit.tearing is not None for unit in units)
+    return criterion_sources(drive.criterion) if mixed else ()
+
+
+def _closure(law: GrowthLaw, drive: Drive) -> list[Finding]:
+    effect = law.effect
+    if not effect.closure:
+        return []
+    if drive.condition == "as-welded":
+        message = (
+            f"as-welded: residual stress holds the crack open, so the opening function {effect.kind} was not"
+            " used and the whole range counts"
+        )
+        return [caution("closure-without-bonus", message, field="load_ratio_effect")]
+    if effect.kind != "elber":
+        return []
+    message = "the opening function was measured on aluminium 2024-T3; other alloys close differently"
+    return [caution("closure-of-one-alloy", message, field="load_ratio_effect", source="elber-1971")]
+
+
+def _load_ratio(drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
+    """Load ratios that the source of the effect does not speak of, over the life."""
+    limit = drive.law.effect.limit
+    if limit is None:
+        return []
+    ratios = [np.ravel(drive.ranges(unit).load_ratio) for unit in units]
+    found = list(outside_limits((limit,), load_ratio=np.concatenate(ratios)))
+    if found:
+        kind = drive.law.effect.kind
+        message = (
+            f"outside the load ratios of its source the opening function {kind} gives no bonus: below, the"
+            " crack counts as open from zero load on; above, its opening level stays"
+            if drive.law.effect.closure
+            else f"below load ratio 0 the {kind} law takes the open part of the range at load ratio 0"
+        )
+        found.append(note("load-ratio-convention", message, field="load_ratio"))
+    return found
+
+
+def _static(drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
+    if drive.condition != "as-welded" or not any(np.any(np.asarray(unit.static)) for unit in units):
+        return []
+    message = (
+        "as-welded stands for tensile residual stress already: the lasting stress changes no range, and the"
+        f" load ratio only where it exceeds {AS_WELDED_LOAD_RATIO:g}; it counts in the ends of growth"
+    )
+    return [caution("static-stress-as-welded", message, field="static_membrane_mpa")]
+
+
+def _modes(drive: Drive, unit: UnitIntensity) -> tuple[Finding, ...]:
+    if unit.sliding is None and unit.tearing is None:
+        return ()
+    message = f"modes were combined by the criterion {drive.criterion}; shear counts in full in any condition"
+    return (note("modes-combined", message, field="criterion"), *drive.tearing_findings(unit))
