@@ -51,7 +51,15 @@ __all__ = [
 
 MAX_WORK = 2_000_000_000  # stations times samples, over all lines
 
-STATION_COLUMNS = ("position_mm", "equivalent_stress_mpa", "biaxiality_ratio", "damage", "life_cycles")
+STATION_COLUMNS = (
+    "position_mm",
+    "equivalent_stress_mpa",
+    "biaxiality_ratio",
+    "damage",
+    "life_cycles",
+    "utilisation",
+    "judged",
+)
 
 
 def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
@@ -125,6 +133,7 @@ def weld_line(position: int, line: LineInput) -> WeldLine:
             else Mesh(element=mesh.element, size_mm=mesh.size_mm, constants=constants),
             closed=line.closed,
             exclude_ends_mm=line.exclude_ends_mm,
+            exclude_ends_reason=line.exclude_ends_reason,
             # every case has the same geometry: a remark counts once a line
             remarks=tuple(
                 {finding.code: finding for _, found in read.values() for finding in found}.values()

@@ -39,6 +39,7 @@ Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_STATIONS)]
 Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
 Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
+Reason = Annotated[str, Field(min_length=1, max_length=500, pattern=r"\S")]
 
 
 class CaseInput(Strict):
@@ -67,6 +68,7 @@ class LineInput(Strict):
     position_mm: Column
     unit_load: UnitLoad | None = None
     exclude_ends_mm: NonNegative = 0.0
+    exclude_ends_reason: Reason | None = None
     cases: dict[str, CaseInput] = Field(min_length=1, max_length=MAX_CASES)
     tangent: Vectors | None = None
     bisector: Vectors | None = None
@@ -194,7 +196,10 @@ class GoverningPoint(Strict):
 
 
 class LineAnswer(Strict):
-    """Results along one line; the single values are those of its governing station."""
+    """Results along one line; the single values are those of its governing station.
+
+    Stations that are not judged have their numbers, and the largest of them stand by themselves.
+    """
 
     name: str
     position_mm: list[float]
@@ -202,9 +207,14 @@ class LineAnswer(Strict):
     biaxiality_ratio: list[float | None]
     damage: list[float]
     life_cycles: list[float | None]
+    utilisation: list[float]
+    judged: list[bool]
     governing_index: int
-    utilisation: float
+    governing_utilisation: float
     allowable_stress_mpa: float | None
+    largest_unjudged_utilisation: float | None
+    largest_unjudged_damage: float | None
+    exclude_ends_reason: str | None
     curve: str
     verdict: Literal["pass", "fail", "undecided"]
 
@@ -221,6 +231,7 @@ class CheckAnswer(Strict):
     """Verdict and governing point over all lines; growth stands beside it and is not added."""
 
     verdict: Literal["pass", "fail", "undecided"]
+    deciding_lines: list[str]
     governing: GoverningPoint
     equivalent_stress_mpa: float
     biaxiality_ratio: float | None

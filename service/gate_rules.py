@@ -60,7 +60,7 @@ def _line(
 ) -> LineResult:
     at = line["governing_index"]
     now = StoredLine(
-        utilisation=line["utilisation"],
+        utilisation=line["governing_utilisation"],
         verdict=line["verdict"],
         curve=line["curve"],
         index=at,

@@ -69,7 +69,8 @@ LINE_COLUMNS = {
     "curve": "curve",
     "life_cycles": "life cycles",
     "damage": "damage",
-    "utilisation": "utilisation",
+    "governing_utilisation": "utilisation",
+    "largest_unjudged_utilisation": "not judged",
     "verdict": "verdict",
 }
 
@@ -77,16 +78,17 @@ LINE_COLUMNS = {
 def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> str:
     """The whole check: verdict, governing point, a row a line, findings, caution.
 
-    every_finding : also the findings of the lines that do not govern
+    every_finding : also the findings of the lines that neither govern nor decide
     """
     answer = envelope["answer"]
     point = answer["governing"]
     findings = envelope["findings"]
-    shown = [f for f in findings if every_finding or f["line"] in (None, point["line"])]
+    told = {None, point["line"], *answer["deciding_lines"]}
+    shown = [f for f in findings if every_finding or f["line"] in told]
     hidden = len(findings) - len(shown)
     ratio = answer["biaxiality_ratio"]
     parts = [
-        f"verdict               {answer['verdict'].upper()}",
+        f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
         f"governing point       {point['line']}, station {point['index']}, {number(point['position_mm'])} mm",
         f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
         f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
@@ -107,6 +109,10 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
         f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
     ]
     return "\n".join(parts)
+
+
+def _decided(answer: Mapping[str, Any]) -> str:
+    return f", by {', '.join(answer['deciding_lines'])}" if answer["deciding_lines"] else ""
 
 
 def _end(growth: Mapping[str, Any]) -> str:

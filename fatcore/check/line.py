@@ -53,6 +53,7 @@ class WeldLine:
     cases            : by load case, (n, m) [MPa]; m = 3 peaks (opening, sliding, tearing) on the peak-stress
                        basis, else 2 (normal, shear)
     exclude_ends_mm  : stations nearer than this to an end of an open line are shown but not judged
+    exclude_ends_reason : why; without one a station left out that is over the limit makes the line undecided
     remarks          : findings on how the stresses were read
     """
 
@@ -64,6 +65,7 @@ class WeldLine:
     mesh: Mesh | None = None
     closed: bool = False
     exclude_ends_mm: float = 0.0
+    exclude_ends_reason: str | None = None
     remarks: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
@@ -71,6 +73,10 @@ class WeldLine:
         one_length(position_mm=position)
         if (np.diff(position) <= 0.0).any():
             raise InputError("position_mm must ascend", "position_mm")
+        if self.exclude_ends_reason is not None and self.exclude_ends_mm <= 0.0:
+            raise InputError(
+                "a reason, but no exclude_ends_mm that leaves out anything", "exclude_ends_reason"
+            )
         for case, stresses in self.cases.items():
             with at("cases", case):
                 if finite("stresses", stresses).shape[0] != position.size:

@@ -7,20 +7,22 @@ from dataclasses import replace
 
 import numpy as np
 
-from fatcore.check.line import MODES, Basis, WeldLine
+from fatcore.check.ends import ends_findings
+from fatcore.check.line import Basis, WeldLine
 from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.resistance import Resistance, Target
 from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.check.suitability import survival_stated
+from fatcore.check.validity import mode_finding
 from fatcore.curves import biaxiality
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
-from fatcore.findings import Finding, caution, note, outside_limits
+from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
-__all__ = ["of_condition", "of_line", "of_loading", "of_target", "of_undecided", "touching"]
+__all__ = ["of_condition", "of_line", "of_loading", "of_target", "of_undecided"]
 
 
 def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ...]:
@@ -65,7 +67,7 @@ def _mean_stress(basis: Basis, condition: str) -> Finding:
 
 
 def of_undecided(names: Sequence[str]) -> tuple[Finding, ...]:
-    """That lines besides the governing one are undecided: their numbers may be wrong, and so the verdict."""
+    """That lines besides the governing one are undecided: what is shown of them proves nothing."""
     if not names:
         return ()
     text = f"lines that do not govern are undecided, so that their numbers prove nothing: {', '.join(names)}"
@@ -82,41 +84,18 @@ def of_line(
     life_cycles: float,
 ) -> tuple[Finding, ...]:
     """Findings of one line, each with its name; life_cycles is that of the governing station."""
-    found = [*line.remarks, *_mode_findings(base, state, best), *_load_ratio(state)]
+    found = [*line.remarks, *_load_ratio(state)]
+    found += [mode_finding(finding, state, best.index) for finding in base.findings]
     if isinstance(strength, PeakStrength):
         found += _rule(strength, best.cycles)
     elif isinstance(strength, InteractionStrength):
         found.append(_interaction(resistance))
     found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
-    if not state.judged.all():
-        left = int(np.count_nonzero(~state.judged))
-        text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"
-        found.append(note("ends-not-judged", text, field="exclude_ends_mm"))
-    if line.closed and line.exclude_ends_mm > 0.0:
-        text = "a closed line has no ends: exclude_ends_mm leaves nothing out"
-        found.append(note("loop-without-ends", text, field="exclude_ends_mm"))
+    found += ends_findings(line, state, best.index)
     if best.utilisation == 0.0:
-        found.append(caution("nothing-cycles", "no stress range at any judged station", field="cases"))
+        text = "no stress range at any judged station, so nothing was judged"
+        found.append(outside("nothing-cycles", text, field="cases"))
     return tuple(replace(finding, line=line.name) for finding in found)
-
-
-def touching(found: Sequence[Finding], state: LineState, index: int) -> tuple[Finding, ...]:
-    """The `outside` findings that touch one station: those of its load ratio only where it is left there."""
-    beyond = bool(state.outside_ratio[index])
-    return tuple(f for f in found if f.severity == "outside" and (f.field != "load_ratio" or beyond))
-
-
-def _mode_findings(base: Outcome, state: LineState, best: Governing) -> list[Finding]:
-    """Findings of the weights; a mode that carries next to nothing does not make the point doubtful."""
-    shares = dict(zip(MODES, state.shares[best.index], strict=False))
-    found = []
-    for finding in base.findings:
-        share = shares.get(finding.field or "", 1.0)
-        if finding.severity == "outside" and share <= SHARE_THAT_COUNTS:
-            text = f"{finding.message} (this mode carries {100 * share:.2g} % at the governing station)"
-            finding = replace(finding, severity="caution", message=text)
-        found.append(finding)
-    return found
 
 
 def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:

@@ -2,60 +2,133 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
-from scipy.optimize import brentq
+from numpy.typing import NDArray
 
-from fatcore.curves.curve import Curve
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
-__all__ = ["bounds", "utilisation"]
+__all__ = ["Damage", "bounds", "utilisations"]
+
+Rows = NDArray[np.intp]
+Damage = Callable[[FloatArray, Rows], FloatArray]
+
+FAINTEST = 1e-250  # a share below it has lost its digits and counts as none
+MOST_DOUBLINGS = 1_000
+MOST_STEPS = 200
+MARGIN = 1e-9  # on the logarithm of a bound, so that rounding does not lose the root
+TOLERANCE = 1e-13  # of the logarithm of the factor
 
 
-def utilisation(
-    damage: Callable[[float], float], ranges_mpa: FloatArray, curves: Sequence[Curve], allowed: float
-) -> float:
-    """1 / factor on all ranges at which `damage(factor)` reaches the allowed damage; 0 when nothing cycles.
+def utilisations(
+    damage: Damage,
+    share: FloatArray,
+    cycling: NDArray[np.bool_],
+    flattest: FloatArray,
+    steepest: FloatArray,
+    allowed: float,
+) -> FloatArray:
+    """1 / factor on all ranges at which the damage of each station reaches the allowed, 0 without cycles.
 
-    damage     : monotone function of the factor
-    ranges_mpa : the ranges behind it, to tell no load from load below the cut-off
-    allowed    : damage of one pass that is allowed, > 0
-    Raises     : NotConvergedError when no factor reaches it
+    damage   : damage of some stations, (k,), at a factor each, (k,), and their places, (k,); rises with it
+    share    : damage at factor 1 over the allowed, (n,)
+    cycling  : whether any range is above 0, (n,), which tells no load from load below the cut-off
+    flattest, steepest : smallest and largest slope that can count at a station, (n,); inf for a cut-off
+    allowed  : damage of one pass that is allowed, > 0
+    Returns  : (n,); closed form where one slope rules, else the root within the bounds of the slopes
+    Raises   : NotConvergedError when no factor reaches it
     """
-    if not (ranges_mpa > 0.0).any():
-        return 0.0
-    smallest, largest = bounds(damage(1.0) / allowed, curves)
-    lower = (1.0 - 1e-9) / largest
-    upper = (1.0 + 1e-9) / smallest if smallest > 0.0 else _reaching(damage, allowed)
-    return 1.0 / _root(damage, lower, upper, allowed)
+    found = np.zeros(cycling.shape)
+    places = np.flatnonzero(cycling)
+    low, high = bounds(share[places], flattest[places], steepest[places])
+    plain = (flattest[places] == steepest[places]) & (share[places] > FAINTEST)
+    found[places[plain]] = low[plain]
+    rest = np.flatnonzero(~plain)
+    if rest.size:
+        found[places[rest]] = _solved(damage, share, places[rest], (low[rest], high[rest]), allowed)
+    return found
 
 
-def _reaching(damage: Callable[[float], float], allowed: float) -> float:
-    """A factor above 1 that is too much, where the damage at 1 is nothing (all below the cut-off)."""
-    for power in range(1, 1000):
-        if damage(2.0**power) > allowed:
-            return 2.0**power
-    raise NotConvergedError("no factor on the loads brings the damage to what is allowed")
-
-
-def _root(damage: Callable[[float], float], lower: float, upper: float, allowed: float) -> float:
-    def excess(log_factor: float) -> float:
-        value = damage(float(np.exp(log_factor)))
-        return float(np.log(value / allowed)) if value > 0.0 else -1e3
-
-    return float(np.exp(brentq(excess, np.log(lower), np.log(upper), xtol=1e-13, rtol=1e-14)))
-
-
-def bounds(share: float, curves: Sequence[Curve]) -> tuple[float, float]:
-    """Smallest and largest utilisation that a share (damage over allowed) can mean on these curves.
+def bounds(share: FloatArray, flattest: FloatArray, steepest: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Smallest and largest utilisation that a share (damage over allowed) can mean between two slopes.
 
     On a line of slope m the utilisation is share**(1/m); a cut-off lets damage change faster than any slope.
     """
-    slopes = [slope for curve in curves for slope in curve.slopes]
-    steepest = np.inf if any(curve.cut_off_mpa is not None for curve in curves) else max(slopes)
-    if share <= 0.0:
-        return 0.0, 1.0
-    pair = share ** (1.0 / min(slopes)), share ** (0.0 if steepest == np.inf else 1.0 / steepest)
-    return min(pair), max(pair)
+    first, second = share ** (1.0 / flattest), share ** (1.0 / steepest)
+    nothing = share <= FAINTEST
+    low = np.where(nothing, 0.0, np.minimum(first, second))
+    return low, np.where(nothing, 1.0, np.maximum(first, second))
+
+
+def _solved(
+    damage: Damage, share: FloatArray, places: Rows, between: tuple[FloatArray, FloatArray], allowed: float
+) -> FloatArray:
+    """From the damage at factor 1, which is known, to the bound on the other side of the root."""
+
+    def excess(log_factor: FloatArray, rows: Rows) -> FloatArray:
+        return _logarithm(damage(np.exp(log_factor), places[rows]) / allowed)
+
+    known = _logarithm(share[places])
+    low, high = between
+    with np.errstate(divide="ignore"):
+        end = np.where(known > 0.0, -np.log(high) - MARGIN, -np.log(low) + MARGIN)
+    none = np.flatnonzero(~np.isfinite(end))
+    if none.size:
+        end[none] = np.log(_reaching(damage, places[none], allowed))
+    return np.exp(-_roots(excess, np.zeros(end.size), known, end))
+
+
+def _logarithm(share: FloatArray) -> FloatArray:
+    return np.log(share, out=np.full(share.shape, -1e3), where=share > 0.0)
+
+
+def _reaching(damage: Damage, places: Rows, allowed: float) -> FloatArray:
+    """Factors above 1 that are too much, where the damage at 1 is nothing (all below the cut-off)."""
+    factor = np.ones(places.size)
+    short = np.arange(places.size)
+    for _ in range(MOST_DOUBLINGS):
+        factor[short] *= 2.0
+        short = short[damage(factor[short], places[short]) <= allowed]
+        if not short.size:
+            return factor
+    raise NotConvergedError("no factor on the loads brings the damage to what is allowed")
+
+
+def _roots(excess: Damage, start: FloatArray, at_start: FloatArray, end: FloatArray) -> FloatArray:
+    """Where a rising function of each station passes 0 between start and end.
+
+    Inverse quadratic interpolation where it is safe, else halving (Chandrupatla's rule), begun by a chord.
+    """
+    rows = np.arange(start.size)
+    found = start.copy()
+    new, old = end, start  # the bracket: the newest point, and one on the other side
+    at_new, at_old = excess(new, rows), at_start
+    step = np.clip(at_new / np.where(at_new != at_old, at_new - at_old, 1.0), 0.0, 1.0)
+    for _ in range(MOST_STEPS):
+        least = np.minimum(0.5, TOLERANCE / np.maximum(np.abs(old - new), TOLERANCE))
+        point = new + np.clip(step, least, 1.0 - least) * (old - new)
+        value = excess(point, rows)
+        same = (value > 0.0) == (at_new > 0.0)
+        last, at_last = np.where(same, new, old), np.where(same, at_new, at_old)
+        old, at_old = np.where(same, old, new), np.where(same, at_old, at_new)
+        new, at_new = point, value
+        found[rows] = np.where(np.abs(at_new) < np.abs(at_old), new, old)
+        left = (np.abs(old - new) > 2.0 * TOLERANCE) & (value != 0.0)
+        if not left.any():
+            return found
+        rows, new, old, last = rows[left], new[left], old[left], last[left]
+        at_new, at_old, at_last = at_new[left], at_old[left], at_last[left]
+        step = _step((new, old, last), (at_new, at_old, at_last))
+    raise NotConvergedError("the utilisation did not settle")
+
+
+def _step(points: tuple[FloatArray, ...], values: tuple[FloatArray, ...]) -> FloatArray:
+    """Share of the way from the newest point to the one across: interpolated where safe, else half."""
+    (a, b, c), (fa, fb, fc) = points, values
+    with np.errstate(divide="ignore", invalid="ignore"):
+        part, rise = (a - b) / (c - b), (fa - fb) / (fc - fb)
+        smooth = (rise**2 < part) & ((1.0 - rise) ** 2 < 1.0 - part)
+        curved = fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
+    return np.where(smooth & np.isfinite(curved), curved, 0.5)

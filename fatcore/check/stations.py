@@ -21,6 +21,7 @@ __all__ = [
     "LineState",
     "Progress",
     "assess",
+    "first_largest",
 ]
 
 Progress = Callable[[int], None]
@@ -35,7 +36,9 @@ class LineState:
 
     equivalent_mpa : largest equivalent range; ratio: its biaxiality ratio (inf without opening)
     damage         : of one pass; curve_index: the deciding curve; cycles: counted cycles of one pass
-    shares         : part of each component in the squared equivalent, (n, m)
+    utilisation    : 1 / (factor on all loads at which the damage reaches the allowed), 0 when nothing cycles
+    shares         : part of each component in the squared equivalent, (n, m), of the largest cycle or, where
+                     that is more, on average over the cycles
     outside_ratio  : in a relieved joint, whether cycles count whose opening load ratio leaves the published
                      range; load_ratio: of the largest of them
     """
@@ -46,6 +49,7 @@ class LineState:
     curve_index: NDArray[np.int8]
     cycles: FloatArray
     shares: FloatArray
+    utilisation: FloatArray
     load_ratio: FloatArray
     outside_ratio: NDArray[np.bool_]
     judged: NDArray[np.bool_]
@@ -53,7 +57,7 @@ class LineState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Governing:
-    """Station with the largest utilisation of a line, and its cycles."""
+    """Judged station with the largest utilisation of a line, and its cycles."""
 
     index: int
     utilisation: float
@@ -69,7 +73,7 @@ def assess(
     load_factor: float = 1.0,
     progress: Progress | None = None,
 ) -> tuple[LineState, Governing]:
-    """Equivalent range, biaxiality ratio and damage of one pass at every station, and the governing station.
+    """Equivalent range, ratio, damage of one pass and utilisation of every station, and the governing one.
 
     allowed  : damage of one pass that is allowed
     progress : told the number of stations that were just finished
@@ -79,8 +83,8 @@ def assess(
     unit = load_factor * case_matrix(line, loading.names())
     for batch in batches(unit, loading, strength.weights):
         judged = strength.judge(batch)
-        _enter(state, batch, judged, strength)
-        best = _govern(state, batch, judged, strength, allowed, best)
+        _enter(state, batch, judged, strength, allowed)
+        best = _govern(state, np.asarray(batch.stations), judged, best)
         if progress is not None:
             progress(len(batch.stations))
     assert best is not None  # at least one station is judged
@@ -95,6 +99,7 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         damage=np.zeros(size),
         curve_index=np.zeros(size, dtype=np.int8),
         cycles=np.zeros(size),
+        utilisation=np.zeros(size),
         shares=np.zeros((size, strength.weights.size)),
         load_ratio=np.zeros(size),
         outside_ratio=np.zeros(size, dtype=np.bool_),
@@ -102,17 +107,17 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
     )
 
 
-def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength) -> None:
+def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength, allowed: float) -> None:
     where = np.asarray(batch.stations)
     state.damage[where], state.curve_index[where] = strength.damage(judged)
+    used = strength.utilisation(judged, state.damage[where], allowed)
+    state.utilisation[where] = np.where(np.abs(used - 1.0) <= SAME, 1.0, used)
     state.cycles[where] = batch.count.sum()
     largest = judged.equivalent_mpa.argmax(axis=-1)
     rows = np.arange(where.size)
     state.equivalent_mpa[where] = judged.equivalent_mpa[rows, largest]
     state.ratio[where] = judged.ratio[rows, largest]
-    squares = (strength.weights * batch.range_mpa[rows, largest]) ** 2
-    total = squares.sum(axis=-1, keepdims=True)
-    state.shares[where] = np.divide(squares, total, out=np.zeros_like(squares), where=total > 0.0)
+    state.shares[where] = _shares(batch, judged, strength)
     if getattr(strength, "relieved", False):
         _enter_load_ratio(state, batch, judged, strength)
 
@@ -124,7 +129,7 @@ def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, stren
     assert low is not None
     assert high is not None
     ratio = load_ratio(batch)[..., 0]
-    beyond = ((ratio < low) | (ratio > high)) & (_opening_share(batch, strength) > SHARE_THAT_COUNTS)
+    beyond = ((ratio < low) | (ratio > high)) & (_cycle_shares(batch, strength)[..., 0] > SHARE_THAT_COUNTS)
     left = replace(judged, equivalent_mpa=np.where(beyond, judged.equivalent_mpa, 0.0))
     worst = np.where(beyond.any(axis=-1), left.equivalent_mpa.argmax(axis=-1), 0)
     largest = beyond[rows, judged.equivalent_mpa.argmax(axis=-1)]
@@ -133,50 +138,46 @@ def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, stren
     state.load_ratio[where] = ratio[rows, worst]
 
 
-def _opening_share(batch: CycleBatch, strength: Strength) -> FloatArray:
+def _cycle_shares(batch: CycleBatch, strength: Strength) -> FloatArray:
+    """Part of each component in the squared equivalent of each cycle, (s, c, m)."""
     squares = (strength.weights * batch.range_mpa) ** 2
-    total = squares.sum(axis=-1)
-    return np.asarray(np.divide(squares[..., 0], total, out=np.zeros_like(total), where=total > 0.0))
+    total = squares.sum(axis=-1, keepdims=True)
+    return np.asarray(np.divide(squares, total, out=np.zeros_like(squares), where=total > 0.0))
+
+
+def _shares(batch: CycleBatch, judged: Judged, strength: Strength) -> FloatArray:
+    """What each component carries at a station, (s, m): in the largest cycle, or on average by third powers.
+
+    Many smaller cycles of another mode than the largest may do the damage: the larger of both counts.
+    """
+    each = _cycle_shares(batch, strength)
+    largest = judged.equivalent_mpa.argmax(axis=-1)
+    peak = judged.equivalent_mpa.max(axis=-1, keepdims=True)
+    relative = np.divide(
+        judged.equivalent_mpa, peak, out=np.zeros_like(judged.equivalent_mpa), where=peak > 0
+    )
+    weight = judged.count * relative * relative * relative
+    total = weight.sum(axis=-1)[:, np.newaxis]
+    mean = np.einsum("sc,scm->sm", weight, each)
+    mean = np.divide(mean, total, out=np.zeros_like(mean), where=total > 0.0)
+    return np.asarray(np.maximum(mean, each[np.arange(largest.size), largest]))
 
 
 def _govern(
-    state: LineState,
-    batch: CycleBatch,
-    judged: Judged,
-    strength: Strength,
-    allowed: float,
-    best: Governing | None,
+    state: LineState, stations: NDArray[np.intp], judged: Judged, best: Governing | None
 ) -> Governing | None:
-    """The better of the best so far and the judged stations of a batch, which are visited by falling damage.
-
-    The visit ends where no utilisation can exceed the best; a station is left unsolved when its damage at the
-    best factor so far stays below the allowed.
-    """
-    stations = np.asarray(batch.stations)
+    """The best so far, or the judged station of a batch that is used more."""
     inside = np.flatnonzero(state.judged[stations])
-    for position in inside[np.argsort(-state.damage[stations[inside]], kind="stable")].tolist():
-        station = int(stations[position])
-        share = float(state.damage[station]) / allowed
-        if best is not None and best.utilisation > 0.0 and strength.highest(share) <= best.utilisation:
-            break
-        best = _better(strength, judged.of(position), station, allowed, best)
-    return best
-
-
-def _better(
-    strength: Strength, judged: Judged, station: int, allowed: float, best: Governing | None
-) -> Governing:
-    if best is not None and _stays_below(strength, judged, best.utilisation, allowed):
+    if not inside.size:
         return best
-    value = strength.utilisation(judged, allowed)
-    value = 1.0 if abs(value - 1.0) <= SAME else value
-    if best is not None and value <= best.utilisation:
+    position = int(inside[first_largest(state.utilisation[stations[inside]])])
+    station = int(stations[position])
+    value = float(state.utilisation[station])
+    if best is not None and value <= best.utilisation * (1.0 + SAME):
         return best
-    return Governing(index=station, utilisation=value, cycles=judged)
+    return Governing(index=station, utilisation=value, cycles=judged.of([position]))
 
 
-def _stays_below(strength: Strength, judged: Judged, utilisation: float, allowed: float) -> bool:
-    # one look at the damage spares a root finding; the quadratic interaction is not told by the damage
-    if utilisation == 0.0 or np.isinf(strength.highest(1.0)):
-        return False
-    return float(strength.damage(judged, 1.0 / utilisation)[0][0]) <= allowed
+def first_largest(values: FloatArray) -> int:
+    """Place of the first value that is the largest but for rounding, so that equal stations stay in order."""
+    return int(np.argmax(values >= values.max() * (1.0 - SAME)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
@@ -28,6 +28,7 @@ __all__ = [
     "load_ratio",
 ]
 
+Factor = float | FloatArray
 Interaction = Literal["damage-sum", "quadratic-proportional", "quadratic-non-proportional"]
 PROPORTIONAL: Interaction = "quadratic-proportional"
 
@@ -46,14 +47,13 @@ class Judged:
     second_mpa: FloatArray
     count: FloatArray
 
-    def of(self, position: int) -> Judged:
-        """The cycles of one station."""
-        keep = slice(position, position + 1)
+    def of(self, rows: Sequence[int] | NDArray[np.intp]) -> Judged:
+        """The cycles of some stations."""
         return replace(
             self,
-            equivalent_mpa=self.equivalent_mpa[keep],
-            ratio=self.ratio[keep],
-            second_mpa=self.second_mpa[keep],
+            equivalent_mpa=self.equivalent_mpa[rows],
+            ratio=self.ratio[rows],
+            second_mpa=self.second_mpa[rows],
         )
 
 
@@ -71,14 +71,17 @@ class Strength(Protocol):
     def judge(self, batch: CycleBatch) -> Judged:
         """Equivalent ranges of a batch."""
 
-    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
-        """Damage of one pass at this factor on all ranges, (s,), and the index of the deciding curve."""
+    def damage(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+        """Damage of one pass at a factor on all ranges, (s,), and the index of the deciding curve.
 
-    def utilisation(self, judged: Judged, allowed: float) -> float:
-        """1 / (factor on all loads at which the damage of one pass reaches the allowed), of one station."""
+        factor : one, or one a station (s, 1)
+        """
 
-    def highest(self, share: float) -> float:
-        """Largest utilisation that a station can have whose damage is this share of the allowed."""
+    def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
+        """1 / (factor on all loads at which the damage of one pass reaches the allowed), (s,).
+
+        damage : at factor 1, (s,)
+        """
 
 
 def load_ratio(batch: CycleBatch) -> FloatArray:
@@ -112,7 +115,7 @@ class PeakStrength:
         """Equivalent peak stress and biaxiality ratio of every cycle."""
         return _peak_judged(self.weights, batch, self.relieved)
 
-    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+    def damage(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Damage with the curve that gives the lower life between the bounds."""
         parts, choice = self.parts(judged, factor)
         by_shear = np.where(choice == 1, parts, 0.0).sum(axis=-1)
@@ -122,7 +125,7 @@ class PeakStrength:
         decided = np.where(total > 0.0, by_shear > 0.5 * total, sheared)
         return total, decided.astype(np.int8)
 
-    def parts(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+    def parts(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Damage of each cycle times its count, and its curve, (s, c)."""
         each, choice = biaxiality.damage_per_cycle(
             judged.equivalent_mpa * factor,
@@ -134,13 +137,14 @@ class PeakStrength:
         )
         return each * judged.count, choice
 
-    def utilisation(self, judged: Judged, allowed: float) -> float:
-        """By root finding on the factor."""
-        return reserve.utilisation(_first(self.damage, judged), judged.equivalent_mpa, self.curves, allowed)
-
-    def highest(self, share: float) -> float:
-        """From the slopes of the curves."""
-        return reserve.bounds(share, self.curves)[1]
+    def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
+        """Where the ratios of all cycles choose one curve its slopes rule, else those of both."""
+        cycling = judged.equivalent_mpa > 0.0
+        opened, sheared = (
+            _any(cycling & (judged.ratio <= self.upper)),
+            _any(cycling & (judged.ratio >= self.lower)),
+        )
+        return _utilisation(self, judged, damage, (opened, sheared), allowed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,19 +169,15 @@ class PlainStrength:
         zero = np.zeros_like(normal)
         return Judged(equivalent_mpa=normal, ratio=none, second_mpa=zero, count=batch.count)
 
-    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+    def damage(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Damage on the curve."""
         each = self.curve.damage_per_cycle(judged.equivalent_mpa * factor)
         total = (each * judged.count).sum(axis=-1)
         return total, np.zeros(total.shape, dtype=np.int8)
 
-    def utilisation(self, judged: Judged, allowed: float) -> float:
-        """By root finding on the factor."""
-        return reserve.utilisation(_first(self.damage, judged), judged.equivalent_mpa, self.curves, allowed)
-
-    def highest(self, share: float) -> float:
-        """From the slopes of the curves."""
-        return reserve.bounds(share, self.curves)[1]
+    def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
+        """On the slopes of the curve."""
+        return _utilisation(self, judged, damage, (_any(judged.equivalent_mpa > 0.0),), allowed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,32 +207,53 @@ class InteractionStrength:
         none = np.full_like(normal, np.inf)
         return Judged(equivalent_mpa=normal, ratio=none, second_mpa=shear, count=batch.count)
 
-    def damage(self, judged: Judged, factor: float = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
+    def damage(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Sum of both damages; the deciding curve is the one with the larger part."""
         normal = self.normal_curve.damage_per_cycle(judged.equivalent_mpa * factor) * judged.count
         shear = self.shear_curve.damage_per_cycle(judged.second_mpa * factor) * judged.count
         first, second = normal.sum(axis=-1), shear.sum(axis=-1)
         return first + second, (second > first).astype(np.int8)
 
-    def utilisation(self, judged: Judged, allowed: float) -> float:
-        """Of the sum by root finding, or of the quadratic form from the utilisation of each part."""
+    def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
+        """Of the sum, or of the quadratic form from the utilisation of each part."""
         if self.rule == "damage-sum":
-            both = np.maximum(judged.equivalent_mpa, judged.second_mpa)
-            return reserve.utilisation(_first(self.damage, judged), both, self.curves, allowed)
-        normal = PlainStrength(weights=np.ones(1), curve=self.normal_curve).utilisation(judged, allowed)
-        swapped = replace(judged, equivalent_mpa=judged.second_mpa)
-        shear = PlainStrength(weights=np.ones(1), curve=self.shear_curve).utilisation(swapped, allowed)
-        return float(combined_iiw(normal, shear, proportional=self.rule == PROPORTIONAL).utilisation)
-
-    def highest(self, share: float) -> float:
-        """From the slopes for the sum; the quadratic form is not bounded by the damage."""
-        return reserve.bounds(share, self.curves)[1] if self.rule == "damage-sum" else np.inf
+            used = (_any(judged.equivalent_mpa > 0.0), _any(judged.second_mpa > 0.0))
+            return _utilisation(self, judged, damage, used, allowed)
+        normal = _alone(self.normal_curve, judged, allowed)
+        shear = _alone(self.shear_curve, replace(judged, equivalent_mpa=judged.second_mpa), allowed)
+        return combined_iiw(normal, shear, proportional=self.rule == PROPORTIONAL).utilisation
 
 
-def _first(
-    damage: Callable[[Judged, float], tuple[FloatArray, NDArray[np.int8]]], judged: Judged
-) -> Callable[[float], float]:
-    return lambda factor: float(damage(judged, factor)[0][0])
+def _alone(curve: Curve, judged: Judged, allowed: float) -> FloatArray:
+    strength = PlainStrength(weights=np.ones(1), curve=curve)
+    return strength.utilisation(judged, strength.damage(judged)[0], allowed)
+
+
+def _any(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    return np.asarray(mask.any(axis=-1))
+
+
+def _utilisation(
+    strength: Strength,
+    judged: Judged,
+    damage: FloatArray,
+    used: Sequence[NDArray[np.bool_]],
+    allowed: float,
+) -> FloatArray:
+    """By the factor on the ranges; used tells for each curve where some cycle may count on it."""
+    pairs = list(zip(strength.curves, used, strict=True))
+    return reserve.utilisations(
+        lambda factor, rows: strength.damage(judged.of(rows), factor[:, np.newaxis])[0],
+        share=damage / allowed,
+        cycling=np.any(list(used), axis=0),
+        flattest=np.min([np.where(here, min(curve.slopes), np.inf) for curve, here in pairs], axis=0),
+        steepest=np.max([np.where(here, _steepest(curve), 0.0) for curve, here in pairs], axis=0),
+        allowed=allowed,
+    )
+
+
+def _steepest(curve: Curve) -> float:
+    return np.inf if curve.cut_off_mpa is not None else max(curve.slopes)
 
 
 def _peak_judged(weights: FloatArray, batch: CycleBatch, relieved: bool) -> Judged:

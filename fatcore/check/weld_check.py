@@ -7,23 +7,23 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.check import remarks
 from fatcore.check.definitions import compared_definitions
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.resistance import Resistance, Target, strength_of
-from fatcore.check.stations import Governing, Progress, assess
+from fatcore.check.stations import LineState, Progress, assess, first_largest
 from fatcore.check.strength import Strength
+from fatcore.check.validity import touched_stations
+from fatcore.check.verdict import Verdict, check_verdict, deciding_names, line_verdict
 from fatcore.curves.damage_limits import DamageLimit
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray
 
-__all__ = ["CheckOutcome", "LineOutcome", "Material", "Verdict", "check_lines"]
-
-Verdict = Literal["pass", "fail", "undecided"]
+__all__ = ["CheckOutcome", "LineOutcome", "Material", "check_lines"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,8 +42,12 @@ class LineOutcome(Outcome):
     equivalent_stress_mpa : largest equivalent range of the loading, with the load factor
     biaxiality_ratio      : of that cycle, inf where nothing opens
     damage                : over all repeats; life_cycles: cycles until the damage limit, inf without damage
-    utilisation, governing_index, curve, verdict : at the governing station of the line
+    utilisation           : 1 / (factor on all loads at which the damage just reaches the limit)
+    judged                : whether a station takes part in the verdict
+    governing_index, governing_utilisation, curve : judged station with the largest utilisation
     allowable_stress_mpa  : of the largest cycle there, None where it has no equivalent range
+    largest_unjudged_utilisation, largest_unjudged_damage : None when all stations are judged
+    exclude_ends_reason   : as given
     """
 
     name: str
@@ -52,9 +56,14 @@ class LineOutcome(Outcome):
     biaxiality_ratio: FloatArray
     damage: FloatArray
     life_cycles: FloatArray
+    utilisation: FloatArray
+    judged: NDArray[np.bool_]
     governing_index: int
-    utilisation: float
+    governing_utilisation: float
     allowable_stress_mpa: float | None
+    largest_unjudged_utilisation: float | None
+    largest_unjudged_damage: float | None
+    exclude_ends_reason: str | None
     curve: str
     verdict: Verdict
 
@@ -63,12 +72,14 @@ class LineOutcome(Outcome):
 class CheckOutcome(Outcome):
     """Verdict over all lines; the single values are those of the governing point.
 
+    deciding_lines : names of the lines that make the verdict, none on a pass
     life_repeats   : passes of the loading until the damage limit, None without damage
     damage_limit   : permissible damage sum that was used
     factor_to_limit: factor on all loads that just passes, the inverse of the utilisation
     """
 
     verdict: Verdict
+    deciding_lines: tuple[str, ...]
     governing_line: int
     equivalent_stress_mpa: float
     biaxiality_ratio: float | None
@@ -115,7 +126,7 @@ def check_lines(
             _line_outcome(position, line, loading, strength, target, limited, base, resistance, progress)
         )
         strengths.append(strength)
-    worst = int(np.argmax([outcome.utilisation for outcome in outcomes]))
+    worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
     compared = compared_definitions(
@@ -161,6 +172,7 @@ def _line_outcome(
     life = _quotient(state.cycles * limited.damage_limit, state.damage)
     found = remarks.of_line(line, state, strength, best, base, resistance, float(life[best.index]))
     equivalent = state.equivalent_mpa
+    touched = touched_stations(found, state, life)
     return LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),
@@ -168,11 +180,22 @@ def _line_outcome(
         biaxiality_ratio=state.ratio,
         damage=state.damage * passes,
         life_cycles=life,
+        utilisation=state.utilisation,
+        judged=state.judged,
         governing_index=best.index,
-        utilisation=best.utilisation,
+        governing_utilisation=best.utilisation,
         allowable_stress_mpa=_allowable(float(equivalent[best.index]), best.utilisation),
         curve=strength.curves[int(state.curve_index[best.index])].id,
-        verdict=_verdict(best, remarks.touching(found, state, best.index)),
+        largest_unjudged_utilisation=_largest_unjudged(state, state.utilisation),
+        largest_unjudged_damage=_largest_unjudged(state, state.damage * passes),
+        exclude_ends_reason=line.exclude_ends_reason,
+        verdict=line_verdict(
+            state.utilisation,
+            state.judged,
+            touched,
+            best.index,
+            reasoned=line.exclude_ends_reason is not None,
+        ),
         **evidence(findings=found, sources=base.sources, tables=base.tables),
     )
 
@@ -188,10 +211,8 @@ def _quotient(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
     return endless
 
 
-def _verdict(best: Governing, doubts: Sequence[Finding]) -> Verdict:
-    if doubts:
-        return "undecided"
-    return "pass" if best.utilisation <= 1.0 else "fail"
+def _largest_unjudged(state: LineState, values: FloatArray) -> float | None:
+    return None if state.judged.all() else float(values[~state.judged].max())
 
 
 def _overall(
@@ -201,8 +222,11 @@ def _overall(
     at_point = line.governing_index
     damage, ratio = float(line.damage[at_point]), float(line.biaxiality_ratio[at_point])
     life = float(line.life_cycles[at_point])
+    verdicts = {outcome.name: outcome.verdict for outcome in outcomes}
+    verdict = check_verdict(verdicts.values())
     return CheckOutcome(
-        verdict=line.verdict,
+        verdict=verdict,
+        deciding_lines=deciding_names(verdicts, verdict),
         governing_line=worst,
         equivalent_stress_mpa=float(line.equivalent_stress_mpa[at_point]),
         biaxiality_ratio=ratio if np.isfinite(ratio) else None,
@@ -211,9 +235,9 @@ def _overall(
         life_repeats=limited.damage_limit * target.repeats / damage if damage > 0.0 else None,
         damage=damage,
         damage_limit=limited.damage_limit,
-        utilisation=line.utilisation,
+        utilisation=line.governing_utilisation,
         allowable_stress_mpa=line.allowable_stress_mpa,
-        factor_to_limit=1.0 / line.utilisation if line.utilisation > 0.0 else None,
+        factor_to_limit=1.0 / line.governing_utilisation if line.governing_utilisation > 0.0 else None,
         lines=tuple(outcomes),
         **ground,
     )

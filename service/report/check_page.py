@@ -31,7 +31,8 @@ LINE_COLUMNS = {
     "curve": "curve",
     "life_cycles": "life [cycles]",
     "damage": "damage",
-    "utilisation": "utilisation",
+    "governing_utilisation": "utilisation",
+    "largest_unjudged_utilisation": "largest not judged",
     "verdict": "verdict",
 }
 FIGURES = ("biaxiality_ratio", "life_cycles")
@@ -135,7 +136,7 @@ def _blocks(cycles: GoverningCycles) -> Html:
 
 def _lines(answer: Mapping[str, Any]) -> Html:
     rows = []
-    for line in sorted(answer["lines"], key=lambda line: -line["utilisation"]):
+    for line in sorted(answer["lines"], key=lambda line: -line["governing_utilisation"]):
         at = line["governing_index"]
         row = {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
         row["curve"] = tag("span", line["curve"], class_="curve")

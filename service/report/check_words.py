@@ -36,9 +36,11 @@ def reason(answer: Mapping[str, Any]) -> str:
     used = f"Utilisation {number(answer['utilisation'])} in stress at the governing point."
     factor = answer["factor_to_limit"]
     if answer["verdict"] == "undecided":
-        return f"{used} A validity limit is left there, so this number carries no verdict."
-    if factor is None:
-        return "No stress range does damage at any judged station."
+        names = ", ".join(answer["deciding_lines"])
+        return (
+            f"{used} A validity limit is left, or stations that are not judged are over the limit, at"
+            f" {names}: what is shown there carries no verdict."
+        )
     if answer["verdict"] == "pass":
         return (
             f"{used} All loads together may grow by a factor of {number(factor)} before the limit is reached."
@@ -221,6 +223,8 @@ def _verdict_step(request: CheckRequest) -> str:
     told = "" if given is None else f" {number(given)}"
     return (
         "Damage is the linear sum over all repeats. Utilisation is the inverse of the factor on all loads at "
-        f"which it just reaches the damage limit{told}; up to 1 passes. A validity "
-        "limit that is left at the governing point makes the verdict undecided."
+        f"which it just reaches the damage limit{told}; up to 1 passes. "
+        "A line fails by a judged station within all validity limits; it is undecided when a validity limit "
+        "is left at its governing station, or when a station that is not judged is over the limit and no "
+        "reason is given. The check fails when any line fails, else it is undecided when any line is."
     )

@@ -20,7 +20,7 @@ MOST_PICTURES = 24
 def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
     """Pictures of the lines with the largest utilisation, the governing one across the page."""
     inputs = {line.name: line for line in request.lines}
-    ordered = sorted(answer["lines"], key=lambda line: -line["utilisation"])
+    ordered = sorted(answer["lines"], key=lambda line: -line["governing_utilisation"])
     shown = [line for line in ordered[:MOST_PICTURES] if len(line["position_mm"]) > 1]
     bounds = request.curves if isinstance(request.curves, BiaxialityCurves) else None
     pictures = [_line_figure(line, inputs[line["name"]], bounds, wide=line is ordered[0]) for line in shown]

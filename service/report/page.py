@@ -75,11 +75,7 @@ def _style() -> str:
 def _banner(head: Head, found: Sequence[dict[str, Any]]) -> Html:
     sign = tag("span", SIGNS[head.verdict], class_="sign", aria_hidden="true")
     word = tag("p", sign, " ", (head.word or head.verdict).upper(), class_="word")
-    where = (
-        "Outside: "
-        if head.verdict in {"undecided", "answer"}
-        else "Outside, but not at the governing point: "
-    )
+    where = "Outside, but not at a governing point: " if head.verdict == "pass" else "Outside: "
     outside = [tag("p", tag("strong", where), text) for text in evidence.doubts(found)]
     counted = tag("p", evidence.count_line(found), class_="count")
     return tag(

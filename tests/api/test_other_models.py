@@ -121,7 +121,7 @@ def test_check_gives_the_averaged_energy_of_every_node(
     np.testing.assert_allclose(line["damage"], np.maximum(opened**3, sheared**5), rtol=1e-8)
     utilisation = np.maximum(opened, sheared)
     assert line["governing_index"] == int(np.argmax(utilisation))
-    assert line["utilisation"] == pytest.approx(utilisation.max(), rel=1e-9)
+    assert line["governing_utilisation"] == pytest.approx(utilisation.max(), rel=1e-9)
 
 
 @pytest.mark.parametrize("case", MODELS)
@@ -157,7 +157,7 @@ def test_nodes_in_any_order_change_nothing_but_the_start(tmp_path: Path, case: s
     ]
     plain, other = (sorted(line["equivalent_stress_mpa"]) for line in lines)
     np.testing.assert_allclose(other, plain, rtol=1e-12)
-    assert lines[1]["utilisation"] == pytest.approx(lines[0]["utilisation"], rel=1e-12)
+    assert lines[1]["governing_utilisation"] == pytest.approx(lines[0]["governing_utilisation"], rel=1e-12)
     assert lines[1]["verdict"] == lines[0]["verdict"]
 
 
@@ -229,5 +229,5 @@ def test_reversed_bracket_gives_the_same_numbers() -> None:
         np.testing.assert_allclose(
             other["equivalent_stress_mpa"][::-1], one["equivalent_stress_mpa"], rtol=1e-9
         )
-        assert other["utilisation"] == pytest.approx(one["utilisation"], rel=1e-9)
+        assert other["governing_utilisation"] == pytest.approx(one["governing_utilisation"], rel=1e-9)
         assert other["governing_index"] == len(one["damage"]) - 1 - one["governing_index"]

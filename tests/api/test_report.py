@@ -137,7 +137,7 @@ def test_check_without_cycles_says_so(client: httpx.Client) -> None:
         "blocks": [{"factors": {"pull": {"max": 1.0, "min": 1.0}}, "cycles": n} for n in (10, 20)],
     }
     text = Balanced(page_of(client, request)).text
-    assert "No stress range does damage" in text
+    assert "no stress range at any judged station, so nothing was judged" in text
     assert "No stress range at the governing point" in text
     assert "No cycle does damage, so no point is drawn" in text
 

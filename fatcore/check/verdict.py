@@ -1,0 +1,61 @@
+"""The rule of the verdict: of a line from its stations, of a check from its lines. Nothing else decides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.require import FloatArray
+
+__all__ = ["Verdict", "check_verdict", "deciding_names", "line_verdict"]
+
+Verdict = Literal["pass", "fail", "undecided"]
+GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
+
+
+def line_verdict(
+    utilisation: FloatArray,
+    judged: NDArray[np.bool_],
+    touched: NDArray[np.bool_],
+    governing_index: int,
+    *,
+    reasoned: bool,
+) -> Verdict:
+    """Verdict of a line.
+
+    Fail when a judged station that no `outside` finding touches is over the limit; else undecided when such a
+    finding touches the governing station, or a station that is not judged is over the limit without a reason.
+
+    utilisation, judged, touched : by station, (n,); touched by an `outside` finding
+    governing_index              : judged station with the largest utilisation
+    reasoned                     : a reason is given for leaving stations out
+    """
+    over = utilisation > 1.0
+    if (over & judged & ~touched).any():
+        return "fail"
+    unsaid = bool((over & ~judged).any()) and not reasoned
+    return "undecided" if touched[governing_index] or unsaid else "pass"
+
+
+def check_verdict(verdicts: Iterable[Verdict], *, crack_reaches_target: bool | None = None) -> Verdict:
+    """Fail when any line fails, else undecided when any is undecided, else pass.
+
+    crack_reaches_target : false, where a crack of a growth part ends before the repeats asked, fails too
+
+    >>> check_verdict(["pass", "undecided", "fail"]), check_verdict(["pass", "undecided"])
+    ('fail', 'undecided')
+    """
+    found = {*verdicts, *(("fail",) if crack_reaches_target is False else ())}
+    return next(verdict for verdict in GRAVITY if verdict in found)
+
+
+def deciding_names(verdicts: Mapping[str, Verdict], overall: Verdict) -> tuple[str, ...]:
+    """Names of the lines that make the verdict; none when all pass.
+
+    >>> deciding_names({"toe": "pass", "root": "undecided"}, "undecided")
+    ('root',)
+    """
+    return () if overall == "pass" else tuple(name for name, one in verdicts.items() if one == overall)
