@@ -31,6 +31,7 @@ from service.check_models import (
     LineInput,
     StateInput,
 )
+from service.check_places import guard_directions, place_columns, station_place
 from service.common import Reply, post, reply
 from service.curves import curve_from
 from service.report.hooks import check_html
@@ -71,7 +72,7 @@ def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
         table["index"] += range(size)
         for name in STATION_COLUMNS:
             table[name] += line[name]
-    return table
+    return table | place_columns(answer["lines"])
 
 
 @post(
@@ -104,6 +105,7 @@ def check(request: CheckRequest) -> Reply:
         "line": worst.name,
         "index": worst.governing_index,
         "position_mm": float(worst.position_mm[worst.governing_index]),
+        **station_place(worst),
     }
     shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
     growth, ground = check_growth.grown(request, loading, worst.name)
@@ -119,6 +121,7 @@ def check(request: CheckRequest) -> Reply:
 def weld_line(position: int, line: LineInput) -> WeldLine:
     """The line of the core; paths of errors start at lines/position."""
     with at("lines", position):
+        guard_directions(line)
         notch, mesh = line.notch, line.mesh
         constants = None if mesh is None or mesh.constants is None else mesh.constants.model_dump()
         read = {name: _case(line, name, case) for name, case in line.cases.items()}
@@ -134,6 +137,8 @@ def weld_line(position: int, line: LineInput) -> WeldLine:
             closed=line.closed,
             exclude_ends_mm=line.exclude_ends_mm,
             exclude_ends_reason=line.exclude_ends_reason,
+            coordinates_mm=None if line.coordinates_mm is None else np.array(line.coordinates_mm),
+            node_id=None if line.node_id is None else tuple(line.node_id),
             # every case has the same geometry: a remark counts once a line
             remarks=tuple(
                 {finding.code: finding for _, found in read.values() for finding in found}.values()

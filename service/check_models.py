@@ -38,6 +38,7 @@ MAX_SAMPLES = 5_000_000
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_STATIONS)]
 Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
 Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
+NodeIds = Annotated[list[Annotated[int, Field(ge=0, le=2**53)]], Field(min_length=1, max_length=MAX_STATIONS)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Reason = Annotated[str, Field(min_length=1, max_length=500, pattern=r"\S")]
 
@@ -66,6 +67,10 @@ class LineInput(Strict):
     notch: PeakNotch | None = None
     mesh: PeakMesh | None = None
     position_mm: Column
+    coordinates_mm: Vectors | None = Field(
+        default=None, description="places of the stations; their chords must agree with position_mm"
+    )
+    node_id: NodeIds | None = Field(default=None, description="numbers of the nodes, shown in the answer")
     unit_load: UnitLoad | None = None
     exclude_ends_mm: NonNegative = 0.0
     exclude_ends_reason: Reason | None = None
@@ -193,6 +198,8 @@ class GoverningPoint(Strict):
     line: str
     index: int
     position_mm: float
+    coordinates_mm: list[float] | None
+    node_id: int | None
 
 
 class LineAnswer(Strict):
@@ -203,6 +210,8 @@ class LineAnswer(Strict):
 
     name: str
     position_mm: list[float]
+    coordinates_mm: list[list[float]] | None
+    node_id: list[int] | None
     equivalent_stress_mpa: list[float]
     biaxiality_ratio: list[float | None]
     damage: list[float]

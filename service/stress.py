@@ -19,6 +19,7 @@ from fatcore.stress.energy import (
     energy_given,
 )
 from fatcore.stress.evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
+from fatcore.stress.line_stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
 from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_findings
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch import eigenvalues
@@ -31,16 +32,17 @@ from service.stress_input import none_of, one_of, placed, required, stacked
 __all__ = ["element_constant", "energy", "hot_spot", "interaction", "linearise", "notch", "peak"]
 
 
-@post("stress/peak", models.PeakRequest, models.PeakAnswer, revision=1, summary="Equivalent peak stress")
+@post("stress/peak", models.PeakRequest, models.PeakAnswer, revision=2, summary="Equivalent peak stress")
 def peak(request: models.PeakRequest) -> Reply:
     """Peak stresses of a weld line, or nodal tensors with the line's directions, to the equivalent peak
     stress and the local biaxiality ratio of every station. Ranges count; signs are kept in the peaks."""
     weights, radius = _weights(request)
     peaks, frame = _peaks(request)
+    stations = _stations(request, len(peaks))
     line = evaluate_line(
         weights, peaks, condition=request.condition, load_ratios=_load_ratios(request.load_ratio)
     )
-    basis = Outcome(**evidence(line, radius, frame))
+    basis = Outcome(**evidence(line, radius, frame, stations))
     return reply(
         models.PeakAnswer,
         basis,
@@ -190,6 +192,21 @@ def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
         element=request.mesh.element,
     )
     return peaks, Outcome(findings=findings)
+
+
+def _stations(request: models.PeakRequest, count: int) -> Outcome:
+    """What positions and coordinates of the nodes say about mesh size and directions."""
+    position, coordinates = request.position_mm, request.coordinates_mm
+    for name, column in (("position_mm", position), ("coordinates_mm", coordinates)):
+        if column is not None and len(column) != count:
+            raise InputError(f"{name} has {len(column)} entries where {count} were expected", name)
+    guard_stations(
+        position_mm=position, coordinates_mm=coordinates, tangent=request.tangent, closed=request.closed
+    )
+    steps = station_steps(position, coordinates)
+    if steps is not None and request.average_over == 3:
+        guard_gaps(steps)
+    return Outcome(findings=mesh_size_findings(request.mesh.size_mm, steps, request.mesh.element))
 
 
 def _load_ratios(given: float | models.LoadRatios | None) -> dict[str, float] | None:

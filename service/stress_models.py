@@ -127,10 +127,10 @@ class PeakRequest(Strict):
     tensors_mpa: TensorInput | None = None
     tangent: Vectors | None = Field(default=None, description="along the line, with tensors")
     bisector: Vectors | None = Field(default=None, description="into the material, with tensors")
+    position_mm: Column | None = Field(default=None, description="along the line, to judge the mesh size")
+    coordinates_mm: Vectors | None = Field(default=None, description="of the nodes, to judge the mesh size")
     closed: bool = Field(default=False, description="the line is a loop")
-    average_over: Literal[1, 3] = Field(
-        default=1, description="mean over adjacent corner nodes, with tensors"
-    )
+    average_over: Literal[1, 3] = Field(default=1, description="mean over adjacent corner nodes of tensors")
 
 
 class PeakColumns(Strict):

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
 from fatcore.require import FloatArray, finite, one_length
+from fatcore.stress.line_stations import guard_stations, mesh_size_findings, station_steps
 
 __all__ = [
     "MODES",
@@ -21,6 +22,7 @@ __all__ = [
     "WeldLine",
     "case_matrix",
     "judged_stations",
+    "mesh_remarks",
 ]
 
 Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
@@ -54,6 +56,7 @@ class WeldLine:
                        basis, else 2 (normal, shear)
     exclude_ends_mm  : stations nearer than this to an end of an open line are shown but not judged
     exclude_ends_reason : why; without one a station left out that is over the limit makes the line undecided
+    coordinates_mm   : (n, 3), or None; node_id : numbers of the nodes in the model (n,), or None
     remarks          : findings on how the stresses were read
     """
 
@@ -66,21 +69,41 @@ class WeldLine:
     closed: bool = False
     exclude_ends_mm: float = 0.0
     exclude_ends_reason: str | None = None
+    coordinates_mm: FloatArray | None = None
+    node_id: tuple[int, ...] | None = None
     remarks: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         position = finite("position_mm", self.position_mm)
         one_length(position_mm=position)
-        if (np.diff(position) <= 0.0).any():
-            raise InputError("position_mm must ascend", "position_mm")
         if self.exclude_ends_reason is not None and self.exclude_ends_mm <= 0.0:
             raise InputError(
                 "a reason, but no exclude_ends_mm that leaves out anything", "exclude_ends_reason"
             )
+        guard_stations(position_mm=position, coordinates_mm=self.coordinates_mm, closed=self.closed)
+        self._guard_nodes(position.size)
         for case, stresses in self.cases.items():
             with at("cases", case):
                 if finite("stresses", stresses).shape[0] != position.size:
                     raise InputError(f"the line has {position.size} stations, this case {stresses.shape[0]}")
+
+    def _guard_nodes(self, stations: int) -> None:
+        if self.node_id is None:
+            return
+        if len(self.node_id) != stations:
+            raise InputError(
+                f"node_id has {len(self.node_id)} entries where {stations} were expected", "node_id"
+            )
+        if len(set(self.node_id)) != stations:
+            raise InputError("a node is listed twice", "node_id")
+
+
+def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
+    """What the distances of the stations say about the mesh size, where the stress depends on it."""
+    if line.basis != "peak-stress" or line.mesh is None:
+        return ()
+    steps = station_steps(line.position_mm, line.coordinates_mm)
+    return mesh_size_findings(line.mesh.size_mm, steps, line.mesh.element)
 
 
 def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fatcore.check.ends import ends_findings
-from fatcore.check.line import Basis, WeldLine
+from fatcore.check.line import Basis, WeldLine, mesh_remarks
 from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.resistance import Resistance, Target
 from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
@@ -84,7 +84,7 @@ def of_line(
     life_cycles: float,
 ) -> tuple[Finding, ...]:
     """Findings of one line, each with its name; life_cycles is that of the governing station."""
-    found = [*line.remarks, *_load_ratio(state)]
+    found = [*line.remarks, *mesh_remarks(line), *_load_ratio(state)]
     found += [mode_finding(finding, state, best.index) for finding in base.findings]
     if isinstance(strength, PeakStrength):
         found += _rule(strength, best.cycles)

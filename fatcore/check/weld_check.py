@@ -52,6 +52,8 @@ class LineOutcome(Outcome):
 
     name: str
     position_mm: FloatArray
+    coordinates_mm: FloatArray | None
+    node_id: tuple[int, ...] | None
     equivalent_stress_mpa: FloatArray
     biaxiality_ratio: FloatArray
     damage: FloatArray
@@ -176,6 +178,8 @@ def _line_outcome(
     return LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),
+        coordinates_mm=line.coordinates_mm,
+        node_id=line.node_id,
         equivalent_stress_mpa=equivalent,
         biaxiality_ratio=state.ratio,
         damage=state.damage * passes,

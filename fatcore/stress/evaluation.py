@@ -12,7 +12,7 @@ from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
-from fatcore.stress.frame import frame_findings, moving_average, peak_components
+from fatcore.stress.frame import frame_findings, guard_turning, moving_average, peak_components
 from fatcore.stress.mean_stress import mean_stress_coefficient, mean_stress_findings
 from fatcore.stress.modes import MODES, Mode
 from fatcore.stress.peak import equivalent_and_ratio
@@ -28,6 +28,11 @@ __all__ = [
 ]
 
 CONDITIONS = ("as-welded", "stress-relieved")
+AS_GIVEN = note(
+    "directions-as-given",
+    "that the bisector halves the notch, into the material, is taken on faith: the stations do not show it",
+    field="bisector",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,19 +113,21 @@ def peaks_from_tensors(
     average_over      : 1 leaves the peaks as they are, 3 is the mean over three adjacent nodes
     element           : element type; the constants of tetrahedra were found with the mean over three
     Returns           : peaks (n, 3) [MPa] and findings
-    Raises            : InputError as `peak_components` and `moving_average`, and for another average
+    Raises            : InputError as `peak_components`, `guard_turning` and `moving_average`, and for
+                        another average
     Source            : [peak-stress-3d-tetrahedra-2018]
     """
     if average_over not in (1, 3):
         raise InputError("average_over must be 1 or 3", "average_over")
     peaks = peak_components(tensors_mpa, tangent, bisector)
-    findings = frame_findings(tangent, bisector)
+    guard_turning(tangent, bisector)
+    findings = (*frame_findings(tangent, bisector), AS_GIVEN)
     if average_over == 1:
         return peaks, (*findings, *_mean_expected(element))
     ends = "" if closed else "; over two at the ends"
     message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
     used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
-    return moving_average(peaks, closed), (*findings, used)
+    return moving_average(peaks, closed), (*findings, used, *_mean_unexpected(element))
 
 
 def peaks_as_given(average_over: int) -> tuple[Finding, ...]:
@@ -138,6 +145,13 @@ def _mean_expected(element: str | None) -> tuple[Finding, ...]:
     return (
         caution("mean-not-taken", message, field="average_over", source="peak-stress-3d-tetrahedra-2018"),
     )
+
+
+def _mean_unexpected(element: str | None) -> tuple[Finding, ...]:
+    if element not in ("quad4", "brick8"):
+        return ()
+    message = f"the constants of {element} hold for the peak of one node: a mean over three is lower"
+    return (caution("mean-not-of-element", message, field="average_over", source="peak-stress-review-2020"),)
 
 
 def mean_stress_factors(

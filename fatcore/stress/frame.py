@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray, finite
 
-__all__ = ["frame_findings", "local_normal", "moving_average", "peak_components"]
+__all__ = ["frame_findings", "guard_turning", "local_normal", "moving_average", "peak_components"]
 
 _REFUSED_DEG = 10.0  # farther from a right angle the vectors are mixed up, not rounded
 _SHOWN_DEG = 1.0
+_TURN_DEG = 91.0  # a corner of a weld turns by a right angle; more from one node to the next is a sign lost
+# Besides turning with the line a bisector twists with the surface, at most by half its curvature (geodesic
+# torsion of a tube): 10 deg from node to node needs a radius below three elements
+_TWIST_DEG = 10.0
 
 
 def local_normal(tangent: ArrayLike, bisector: ArrayLike) -> FloatArray:
@@ -62,6 +66,43 @@ def frame_findings(tangent: ArrayLike, bisector: ArrayLike) -> tuple[Finding, ..
     worst = f"bisector up to {off.max():.3g} deg off the plane across the tangent"
     message = f"{worst} at {count} nodes; turned into it"
     return (caution("frame-not-square", message, field="bisector"),)
+
+
+def guard_turning(tangent: ArrayLike, bisector: ArrayLike) -> None:
+    """Refuses directions that turn round from one station to the next.
+
+    Signed sliding and tearing peaks would turn with them, and their mean over neighbours would vanish.
+
+    tangent, bisector : directions (n, 3) [-], any length, in order along the line
+    Raises            : InputError at the station where a tangent turns by more than a right angle, or where
+                        the bisector turns by more than 10 deg beyond the tangent
+    """
+    _, across, along = _frame(tangent, bisector)
+    turn = _turns_deg(along)
+    _refuse_turn("tangent", turn, turn > _TURN_DEG, "orient all of them along the line")
+    twist = _turns_deg(across)
+    over = twist > turn + _TWIST_DEG
+    _refuse_turn("bisector", twist, over, f"the line itself turns by {_first(turn, over):.3g} deg")
+
+
+def _turns_deg(vectors: Vectors) -> FloatArray:
+    x, y, z = vectors
+    cosine = x[1:] * x[:-1] + y[1:] * y[:-1] + z[1:] * z[:-1]
+    return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
+
+
+def _first(values: FloatArray, where: NDArray[np.bool_]) -> float:
+    return float(values[int(np.argmax(where))]) if where.any() else 0.0
+
+
+def _refuse_turn(name: str, turn_deg: FloatArray, over: NDArray[np.bool_], why: str) -> None:
+    if over.any():
+        index = int(np.argmax(over))
+        raise InputError(
+            f"{name} turns by {turn_deg[index]:.3g} deg between stations {index} and {index + 1}: {why}",
+            name,
+            index + 1,
+        )
 
 
 def moving_average(peaks_mpa: ArrayLike, closed: bool) -> FloatArray:

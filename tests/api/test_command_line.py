@@ -323,8 +323,12 @@ def test_long_table_without_coordinates_or_bisector_columns(tmp_path: Path) -> N
     normals = LONG.replace(
         'bisector = { x = "bx", y = "by", z = "bz" }', 'plate_normal = { x = "bx", y = "by", z = "bz" }'
     )
-    normals = normals.replace('kind = "toe"\n', 'kind = "toe"\nweld_towards_mm = [250.0, 0.0, 900.0]\n')
-    normals = normals.replace('kind = "root"\n', 'kind = "root"\nweld_towards_mm = [250.0, 0.0, 900.0]\n')
+    # the weld run is a stadium round its middle; the bracket stands on the rail
+    toe = '[[lines]]\nmatch = "R1P_toe_plate"\nkind = "toe"\nopening_angle_deg = 135.0\nsize_mm = 8.0\n'
+    toe += "mesh_size_mm = 1.5\nplate_normal = [0.0, 0.0, 1.0]\nweld_towards_mm = [205.0, 5.0, 0.0]\n"
+    others = '[[lines]]\nmatch = "*"\nskip = true\n'
+    normals = normals[: normals.index("[[lines]]")] + toe + others + normals[normals.index("[request]") :]
+    normals = normals.replace('plate_normal = { x = "bx", y = "by", z = "bz" }\n', "")
     assert refused(tmp_path, normals, "\n".join(ROWS)) == 0
 
 

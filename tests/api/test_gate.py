@@ -37,7 +37,7 @@ def request(factor: float = 1.0, names: tuple[str, ...] = ("toe A", "toe B"), **
         {
             "name": name,
             "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 8.0},
-            "mesh": {"element": "brick8", "size_mm": 2.0},
+            "mesh": {"element": "quad4", "size_mm": 2.0},
             "position_mm": [0.0, 10.0, 20.0],
             "cases": {"vertical": {"peaks_mpa": {"opening": [scale * s for s in (4.0, 6.0, 5.0)]}}},
         }

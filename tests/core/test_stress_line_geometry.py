@@ -10,9 +10,11 @@ from scipy.spatial.transform import Rotation
 
 from fatcore.errors import InputError
 from fatcore.stress.line_geometry import (
+    is_loop,
     notch_bisector,
     order_along_line,
     positions_along,
+    radial_directions,
     tangents_along,
     weld_side,
 )
@@ -55,11 +57,30 @@ def test_shuffled_loop_is_put_in_order_from_its_first_point(seed: int, count: in
     assert found.index[1] < found.index[-1]
 
 
-def test_closed_can_be_told() -> None:
+def test_what_is_said_of_a_loop_must_be_true() -> None:
     arc = circle(12)[:9]
-    assert order_along_line(arc, closed=True).closed
-    assert not order_along_line(circle(12), closed=False).closed
+    assert order_along_line(circle(12), closed=True).closed
+    assert not order_along_line(arc, closed=False).closed
+    with pytest.raises(InputError, match="said to be closed"):
+        order_along_line(arc, closed=True)
+    with pytest.raises(InputError, match="said to be open"):
+        order_along_line(circle(12), closed=False)
+    # three points are no loop by themselves
     assert not order_along_line(arc[:3]).closed
+    assert is_loop(arc[:3], True)
+    assert not is_loop(arc[:3])
+
+
+@pytest.mark.parametrize(("gap", "loop"), [(1.59, True), (1.61, False)])
+def test_ends_of_a_loop_are_neighbours_at_its_own_spacing(gap: float, loop: bool) -> None:
+    """A square of side 10 with nodes 1 apart, cut so that its ends lie some spacings apart."""
+    side = np.arange(10.0)
+    flat = np.concatenate(
+        [np.c_[side, 0 * side], np.c_[10 + 0 * side, side], np.c_[10 - side, 10 + 0 * side]]
+    )
+    last = np.c_[np.zeros(11), np.linspace(10.0, gap, 11)]
+    points = np.column_stack([np.concatenate([flat, last]), np.zeros(41)])
+    assert is_loop(points) is loop
 
 
 def test_tangents_of_a_loop_are_exact_by_symmetry() -> None:
@@ -140,7 +161,54 @@ def test_bracket_wall_toes_from_their_coordinates_alone(
     assert float(eigenvalue_opening(135.0)) == pytest.approx(0.673583, abs=5e-7)
 
 
+@pytest.mark.parametrize(("off_deg", "told"), [(9.9, True), (10.1, False)])
+def test_a_plate_normal_stands_square_on_the_line(off_deg: float, told: bool) -> None:
+    lean = np.radians(off_deg)
+    tangent, normal = [[1.0, 0, 0]], [np.sin(lean), 0.0, np.cos(lean)]
+    if told:
+        side = weld_side(tangent, normal, direction=[0, 1, 0])
+        np.testing.assert_allclose(notch_bisector(tangent, normal, side, 90.0), [[0, 0.5**0.5, -(0.5**0.5)]])
+        return
+    with pytest.raises(InputError, match=r"10\.1 deg off a right angle"):
+        weld_side(tangent, normal, direction=[0, 1, 0])
+    with pytest.raises(InputError, match=r"10\.1 deg off a right angle"):
+        notch_bisector(tangent, normal, [[0.0, 1, 0]], 90.0)
+
+
+@pytest.mark.parametrize("plane", [0, 2])
+@pytest.mark.parametrize(("off_deg", "told"), [(30.1, True), (29.9, False)])
+def test_a_direction_tells_the_side_from_30_deg_on(plane: int, off_deg: float, told: bool) -> None:
+    """Off the line (axis 0) or off the plate's normal (axis 2)."""
+    direction = np.zeros(3)
+    direction[plane], direction[1] = np.cos(np.radians(off_deg)), np.sin(np.radians(off_deg))
+    if told:
+        side = weld_side([[1.0, 0, 0]], [0, 0, 1], direction=direction)
+        np.testing.assert_allclose(side, [[0, 1, 0]], atol=1e-15)
+        return
+    with pytest.raises(InputError, match="does not tell on which side"):
+        weld_side([[1.0, 0, 0]], [0, 0, 1], direction=direction)
+
+
+def test_a_point_on_the_wrong_side_of_half_a_line_is_refused() -> None:
+    points = circle(16)
+    tangent = tangents_along(points, closed=True)
+    with pytest.raises(InputError, match="changes its side between stations 1 and 2"):
+        weld_side(tangent, [0, 0, 1], points_mm=points, towards_mm=[40.0, -20.0, 0.0])
+
+
+def test_outward_from_an_axis_and_from_a_point() -> None:
+    """A helix on a shaft: the normal of its surface is the radius, its tangent stands square on it."""
+    points = helix(30)
+    outward = radial_directions(points, [0.0, 0.0, 100.0], [0.0, 0.0, -3.0])
+    np.testing.assert_allclose(outward, points * [0.1, 0.1, 0.0], atol=1e-12)
+    centre = radial_directions(circle(8), [0.0, 0.0, 15.0])
+    np.testing.assert_allclose(centre, (circle(8) - [0, 0, 15.0]) / 25.0, atol=1e-12)
+
+
 BAD = {
+    "on the axis": lambda: radial_directions([[0, 0, 1], [1, 0, 0]], [0, 0, 0], [0, 0, 1]),
+    "no axis": lambda: radial_directions([[1, 0, 1], [1, 0, 0]], [0, 0, 0], [0, 0, 0]),
+    "too many to order": lambda: order_along_line(np.cumsum(np.ones((5_001, 3)), axis=0)),
     "shape": lambda: order_along_line([[0, 0], [1, 1]]),
     "one point": lambda: order_along_line([[0, 0, 0]]),
     "not finite": lambda: positions_along([[0, 0, 0], [np.nan, 0, 0]]),

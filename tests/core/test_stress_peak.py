@@ -452,10 +452,10 @@ def test_peaks_of_a_line_with_and_without_mean() -> None:
     frame = np.repeat(TANGENT, 3, axis=0), np.repeat(BISECTOR, 3, axis=0)
     raw, silent = peaks_from_tensors(stress, *frame, average_over=1)
     assert raw[:, 0].tolist() == [1.0, 2.0, 6.0]
-    assert silent == ()
+    assert [finding.code for finding in silent] == ["directions-as-given"]
     mean, found = peaks_from_tensors(stress, *frame, closed=True)
     assert mean[:, 0].tolist() == [3.0, 3.0, 3.0]
-    assert [finding.code for finding in found] == ["moving-average"]
+    assert [finding.code for finding in found] == ["directions-as-given", "moving-average"]
     assert peaks_from_tensors(stress, *frame)[0][:, 0].tolist() == [1.5, 3.0, 4.0]
     with pytest.raises(InputError):
         peaks_from_tensors(stress, *frame, average_over=2)
