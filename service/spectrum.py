@@ -9,12 +9,14 @@ from typing import Any
 import numpy as np
 
 from fatcore.errors import InputError, at
+from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.spectrum import counting, levels, matrix, shapes
 from fatcore.spectrum.cycles import Cycles
 from fatcore.spectrum.density import crossing_rate
 from fatcore.spectrum.history import as_history, gate
+from fatcore.spectrum.left_out import gate_findings, relative_damage, rule_findings, turn_findings
 from fatcore.spectrum.long_term import long_term_damage
 from fatcore.spectrum.random import random_damage
 from service import spectrum_models as models
@@ -23,6 +25,7 @@ from service.curve_models import curve_from, limit_from
 from service.report.hooks import damage_html
 from service.spectrum_bodies import csv_body, npy_body, refused
 from service.spectrum_damage import assessed
+from service.unused import refuse_unused
 
 __all__ = ["crane_class", "cycles", "damage", "long_term", "random_stress", "steps"]
 
@@ -54,6 +57,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     """Cycles of a stress history by rainflow or another rule, with the order in which they close, classes of
     range, a range-mean matrix and level crossings. Large histories may be sent as NPY or CSV bodies, with the
     rest of the request in the query."""
+    _refuse_unused(request)
     values = as_history(request.history_mpa)
     found, left = _counted(values, request)
     if found.count.size == 0 and left.size < 2:
@@ -66,7 +70,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     peaks = _peaks(values, request)
     return reply(
         models.CyclesAnswer,
-        Outcome(**evidence(basis, *([peaks] if peaks else []))),
+        Outcome(**evidence(basis, *([peaks] if peaks else []), findings=_left_out(values, found, request))),
         **{name: getattr(listed, name) for name in names},
         total_count=found.total_count,
         largest_range_mpa=float(found.range_mpa.max(initial=0.0)),
@@ -166,6 +170,31 @@ def _counted(values: FloatArray, request: models.CyclesRequest) -> tuple[Cycles,
     if request.rule == "simple-range":
         return levels.simple_ranges(values), none
     return counting.rainflow(values, request.residue), none
+
+
+def _refuse_unused(request: models.CyclesRequest) -> None:
+    if request.rule != "rainflow":
+        refuse_unused(request, "residue", because=f"the rule {request.rule} has no choice of it")
+    if request.range_edges_mpa is not None:
+        refuse_unused(request, "classes", because="range_edges_mpa state the classes")
+    if request.levels_mpa is None and not request.list_peaks:
+        refuse_unused(request, "reference_mpa", because="neither levels nor peaks are counted")
+
+
+def _left_out(values: FloatArray, found: Cycles, request: models.CyclesRequest) -> tuple[Finding, ...]:
+    """What gate, residue and rule take from the damage, on the slope of the request."""
+    closed = counting.rainflow(values, "closed")
+    unit = float(closed.range_mpa.max())
+    damage = relative_damage(found, request.slope, unit)
+    findings = turn_findings(values)
+    if request.gate_mpa > 0.0:
+        open_gate = _counted(values, request.model_copy(update={"gate_mpa": 0.0}))[0]
+        whole = relative_damage(open_gate, request.slope, unit)
+        findings += gate_findings(damage, whole, request.gate_mpa)
+    name = request.rule if request.rule != "rainflow" else f"residue {request.residue}"
+    if name != "residue closed":
+        findings += rule_findings(damage, relative_damage(closed, request.slope, unit), name, request.slope)
+    return findings
 
 
 def _none_of(found: Cycles) -> Cycles:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -9,10 +10,12 @@ import numpy as np
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
 from fatcore.errors import InputError, at
+from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.compare import DefinitionComparison, compare_definitions, weighted_range
 from fatcore.spectrum.counting import rainflow
+from fatcore.spectrum.cycles import Cycles
 from fatcore.spectrum.damage import (
     DamageSum,
     EffectiveRange,
@@ -21,12 +24,14 @@ from fatcore.spectrum.damage import (
     refuse_several_ranges,
 )
 from fatcore.spectrum.history import as_history, gate
+from fatcore.spectrum.left_out import bonus_findings, gate_findings, half_findings, turn_findings
 from fatcore.spectrum.matrix import share_by_class
 from fatcore.spectrum.mean_correction import by_residual_stress, compression_in_part
 from fatcore.spectrum.modes import mode_cycles
 from service import spectrum_models as models
 from service.common import MAX_POINTS, Reply, reply
 from service.curve_models import curve_from, limit_from
+from service.unused import refuse_unused
 
 __all__ = ["assessed"]
 
@@ -47,13 +52,15 @@ def assessed(request: models.DamageRequest) -> Reply:
     with at("curve"):
         curve = curve_from(request.curve, loading=request.loading)
     limit = limit_from(request, curve, request.loading)
-    ranges, count, found, compared = _summed(request, curve, limit)
+    summed = _summed(request, curve, limit)
+    ranges, count, found, compared = summed.range_mpa, summed.count, summed.found, summed.compared
     if request.loading == "constant":
         refuse_several_ranges(ranges, count)
     total = request.repeats * found.damage
     cycles = request.repeats * float(count.sum())
     sources = [CORRECTION_SOURCE[request.mean_stress]] if request.mean_stress != "none" else []
-    basis = Outcome(**evidence(found, *([compared] if compared else []), sources=sources))
+    parts = [found, *([compared] if compared else [])]
+    basis = Outcome(**evidence(*parts, findings=summed.findings, sources=sources))
     return reply(
         models.DamageAnswer,
         basis,
@@ -72,11 +79,19 @@ def assessed(request: models.DamageRequest) -> Reply:
     )
 
 
-Summed = tuple[FloatArray, FloatArray, DamageSum, DefinitionComparison | None]
+@dataclass(frozen=True, slots=True)
+class Summed:
+    """Ranges that count and their counts in one pass, its damage sum, what to say, definitions compared."""
+
+    range_mpa: FloatArray
+    count: FloatArray
+    found: DamageSum
+    findings: tuple[Finding, ...] = ()
+    compared: DefinitionComparison | None = None
 
 
 def _summed(request: models.DamageRequest, curve: Curve, limit: DamageLimit) -> Summed:
-    """Ranges that count and their counts in one pass, its damage sum, and the definitions compared."""
+    """One pass of the one loading that is given."""
     given = [name for name in ("history_mpa", "modes_mpa", "range_mpa") if getattr(request, name) is not None]
     if len(given) != 1:
         raise InputError("give one of history_mpa, modes_mpa, range_mpa", *(given[1:2] or ["history_mpa"]))
@@ -101,21 +116,33 @@ def _summed(request: models.DamageRequest, curve: Curve, limit: DamageLimit) -> 
         raise InputError("is for history_mpa", "gate_mpa")
     if request.modes_mpa is not None:
         return _of_modes(request, curve, options)
+    refuse_unused(request, "residue", "definition", because="blocks are counted already")
     ranges, count = np.asarray(request.range_mpa), np.asarray(request.count)
-    return ranges, count, damage_sum(ranges, count, curve, **options), None
+    return Summed(ranges, count, damage_sum(ranges, count, curve, **options))
 
 
 def _of_history(request: models.DamageRequest, curve: Curve, options: dict[str, Any]) -> Summed:
+    refuse_unused(request, "definition", because="one history has one count")
     values = as_history(np.asarray(request.history_mpa))
-    if request.gate_mpa > 0.0:
-        values = values[gate(values, request.gate_mpa)]
-    counted = rainflow(values, request.residue)
+    kept = values[gate(values, request.gate_mpa)] if request.gate_mpa > 0.0 else values
     correction = CORRECTIONS.get(request.mean_stress)
-    found = damage_of_cycles(counted, curve, effective_range=correction, **options)
+    counted = rainflow(kept, request.residue)
+
+    def summed(cycles: Cycles, effective: EffectiveRange | None = correction) -> DamageSum:
+        return damage_of_cycles(cycles, curve, effective_range=effective, **options)
+
+    found = summed(counted)
+    findings = turn_findings(values)
+    if request.gate_mpa > 0.0:
+        whole = summed(rainflow(values, request.residue)).damage
+        findings += gate_findings(found.damage, whole, request.gate_mpa)
+    if request.residue == "half":
+        findings += half_findings(found.damage, summed(rainflow(kept, "closed")).damage, request.repeats)
     ranges = counted.range_mpa
     if correction is not None:
         ranges = correction(counted.minimum_mpa, counted.maximum_mpa)
-    return ranges, counted.count, found, None
+        findings += bonus_findings(found.damage, summed(counted, None).damage, request.mean_stress)
+    return Summed(ranges, counted.count, found, findings)
 
 
 def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, Any]) -> Summed:
@@ -133,10 +160,15 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
         raise InputError("the history never moves: it holds no range", "modes_mpa")
     ranges = weighted_range(counted, weights)
     found = damage_sum(ranges, counted.count, curve, **options)
+    findings: tuple[Finding, ...] = ()
+    if request.residue == "half":
+        closed = mode_cycles(history, weights, residue="closed", definition=request.definition)
+        repeated = damage_sum(weighted_range(closed, weights), closed.count, curve, **options).damage
+        findings = half_findings(found.damage, repeated, request.repeats)
     compared = compare_definitions(
         history, weights, curve, residue=request.residue, below_knee=request.below_knee
     )
-    return ranges, counted.count, found, compared
+    return Summed(ranges, counted.count, found, findings, compared)
 
 
 def _equivalent(found: DamageSum, request: models.DamageRequest) -> float:

@@ -30,7 +30,7 @@ Edges = Annotated[list[Number], Field(min_length=2, max_length=1001)]
 Word = Annotated[str, StringConstraints(min_length=1, max_length=100)]
 ResidueChoice = Annotated[
     Literal["half", "closed"],
-    Field(description="half: the record happens once; closed: it stands for a block that repeats"),
+    Field(description="closed: it stands for a block that repeats, never less damage; half: it happens once"),
 ]
 BelowKneeChoice = Annotated[
     Literal["as-curve", "original", "elementary", "reduced-slope"],
@@ -50,7 +50,7 @@ class CyclesRequest(Strict):
 
     history_mpa: Samples = Field(description="stress over time, equal or unequal steps [MPa]")
     rule: Literal["rainflow", "four-point", "range-pair", "simple-range"] = "rainflow"
-    residue: ResidueChoice = "half"
+    residue: ResidueChoice = "closed"
     gate_mpa: NonNegative = Field(default=0.0, description="reversals smaller than this are left out [MPa]")
     list_cycles: bool = Field(default=True, description="list every cycle; without, classes only")
     classes: Annotated[int, Field(ge=1, le=1000)] = Field(default=64, description="classes of range")

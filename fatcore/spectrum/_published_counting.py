@@ -71,7 +71,7 @@ def _half_cycles() -> Iterator[PublishedCheck]:
         where = f"figure 6, pair {pair}, range {size} at mean {mean}"
 
         def counted(size: float = size, mean: float = mean) -> float:
-            return _count_of(rainflow(EXAMPLE), size, mean)
+            return _count_of(rainflow(EXAMPLE, "half"), size, mean)
 
         yield _check(f"rainflow-half-{pair.lower()}", where, f"{count}", counted, status="from memory")
 

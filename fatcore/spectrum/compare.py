@@ -53,7 +53,7 @@ def compare_definitions(
     weights: ArrayLike,
     curve: Curve,
     *,
-    residue: Residue = "half",
+    residue: Residue = "closed",
     below_knee: BelowKnee = "as-curve",
     reference_cycles: float = 1.0,
 ) -> DefinitionComparison:

@@ -62,17 +62,17 @@ class FourPointCount(Outcome):
     residue_mpa: FloatArray
 
 
-def rainflow(history_mpa: ArrayLike, residue: Residue = "half") -> Cycles:
+def rainflow(history_mpa: ArrayLike, residue: Residue = "closed") -> Cycles:
     """Rainflow cycles by the three-point rule; equal ranges close.
 
     history_mpa : samples [MPa], one-dimensional
-    residue     : `half`: the record happens once, what does not close counts as half cycles;
-                  `closed`: the record stands for a block that repeats, it is started at its largest absolute
-                  value and closed there, and every count is a whole cycle
+    residue     : `closed`: the record stands for a block that repeats, it is started at its largest absolute
+                  value and closed there, and every count is a whole cycle; never less damage than
+                  `half`: the record happens once, what does not close counts as half cycles
     Returns     : cycles in closing order; indices are samples of the given history
     Raises      : InputError when the history is empty or not finite, or the residue rule is unknown
     Source      : [astm-e1049] 5.4.4 and 5.4.5
-    >>> rainflow([-2, 1, -3, 5, -1, 3, -4, 4, -2]).range_mpa.tolist()
+    >>> rainflow([-2, 1, -3, 5, -1, 3, -4, 4, -2], "half").range_mpa.tolist()
     [3.0, 4.0, 8.0, 4.0, 9.0, 8.0, 6.0]
     """
     if residue not in ("half", "closed"):

@@ -81,6 +81,8 @@ def damage_sum(
     require.one_length(range_mpa=range_mpa, count=count)
     ranges = require.within("range_mpa", range_mpa, 0.0, np.inf, open_high=True)
     counts = require.within("count", count, 0.0, np.inf, open_high=True)
+    if not counts.any():
+        raise InputError("no cycle happens: every count is 0", "count")
     limited = as_damage_limit(damage_limit, curve)
     cycles = float(counts.sum())
     if reference_cycles is not None:
@@ -90,7 +92,8 @@ def damage_sum(
     damage = float(parts.sum())
     if not np.isfinite(damage):
         raise InputError("the damage is beyond all numbers: check the unit of the ranges", "range_mpa")
-    equivalent = float(equivalent_range(damage, cycles, curve)) if cycles > 0.0 else 0.0
+    equivalent = float(equivalent_range(damage, cycles, curve))
+    as_printed = damage if used is curve else float((counts * curve.damage_per_cycle(ranges)).sum())
     return DamageSum(
         damage=damage,
         cycle_damage=parts,
@@ -99,13 +102,16 @@ def damage_sum(
         repeats_to_limit=_passes(limited.damage_limit, damage),
         equivalent_range_mpa=equivalent,
         reference_cycles=cycles,
-        largest_range_mpa=float(ranges.max()),
+        largest_range_mpa=float(ranges[counts > 0.0].max()),
         idle_count=float(counts[parts == 0.0].sum()),
         slope=curve.slopes[0],
         below_knee=below_knee,
         **evidence(
             limited,
-            findings=_findings(curve, used, below_knee, equivalent),
+            findings=(
+                *_findings(curve, used, below_knee, equivalent),
+                *_doubts(damage, as_printed, below_knee),
+            ),
             sources=("palmgren-miner", curve.source, *_form_source(below_knee)),
             tables=(curve.table,) if curve.table else (),
         ),
@@ -177,6 +183,28 @@ def _passes(limit: float, damage: float) -> float | None:
 
 def _form_source(below_knee: BelowKnee) -> tuple[str, ...]:
     return () if below_knee == "as-curve" else ("below-knee-forms",)
+
+
+def _doubts(damage: float, as_printed: float, below_knee: BelowKnee) -> list[Finding]:
+    found = []
+    if damage == 0.0:
+        found.append(
+            caution(
+                "no-damage-counted",
+                "no cycle does any damage on this curve: check the unit of the stress",
+                field="damage",
+            )
+        )
+    if damage < (1.0 - ONE_RANGE) * as_printed:
+        found.append(
+            caution(
+                "below-knee-form-does-less",
+                f"'{below_knee}' gives {damage:.4g}, the curve of the document {as_printed:.4g}",
+                field="below_knee",
+                source="below-knee-forms",
+            )
+        )
+    return found
 
 
 def _findings(curve: Curve, used: Curve, below_knee: BelowKnee, equivalent: float) -> list[Finding]:

@@ -23,7 +23,7 @@ def count_stations(
     channels: ArrayLike,
     weights: ArrayLike,
     *,
-    residue: Residue = "half",
+    residue: Residue = "closed",
     definition: Definition = "governing",
 ) -> Iterator[tuple[int, ModeCycles]]:
     """Cycles of every station with the range of every mode.

@@ -69,7 +69,7 @@ def mode_cycles(
     history_mpa: ArrayLike,
     weights: ArrayLike,
     *,
-    residue: Residue = "half",
+    residue: Residue = "closed",
     definition: Definition = "governing",
 ) -> ModeCycles:
     """Cycles with the range of every mode, by one of the definitions of this module.

@@ -118,3 +118,114 @@ def test_a_long_term_spectrum_of_shape_a_tenth_is_integrated(client: httpx.Clien
         "count": blocks[happening].tolist(),
     }
     assert posted(client, "damage", body)["answer"]["damage"] == pytest.approx(answer["damage"], rel=1e-4)
+
+
+HISTORY = [-40.0, 20.0, -60.0, 100.0, -20.0, 60.0, -80.0, 80.0, -40.0]
+AS_MODES = {"modes_mpa": {"a": HISTORY}, "weights": {"a": 1.0}}
+
+
+def damage_of(client: httpx.Client, request: dict[str, Any]) -> dict[str, Any]:
+    return posted(client, "damage", {"curve": STEEL, **request})
+
+
+def test_a_record_repeats_unless_it_is_said_to_happen_once(client: httpx.Client) -> None:
+    bare = posted(client, "cycles", {"history_mpa": HISTORY})["answer"]
+    closed = posted(client, "cycles", {"history_mpa": HISTORY, "residue": "closed"})["answer"]
+    assert bare == closed
+    assert set(bare["count"]) == {1.0}
+    assert bare["largest_range_mpa"] == 180.0
+
+
+@pytest.mark.parametrize("loading", [{"history_mpa": HISTORY}, AS_MODES])
+def test_ranges_between_passes_of_a_record_that_happens_once_are_missed_aloud(
+    client: httpx.Client, loading: dict[str, Any]
+) -> None:
+    request = {**loading, "residue": "half"}
+    assert codes(damage_of(client, request), "note") >= {"half-cycles"}
+    assert codes(damage_of(client, {**request, "repeats": 1e4}), "caution") >= {"passes-not-joined"}
+    assert not codes(damage_of(client, {**loading, "repeats": 1e4})) & {"half-cycles", "passes-not-joined"}
+    back = {"history_mpa": [0.0, 100.0, 0.0], "residue": "half", "repeats": 10.0}
+    assert "passes-not-joined" not in codes(damage_of(client, back))
+
+
+def test_a_gate_says_how_much_damage_it_drops(client: httpx.Client) -> None:
+    whole = damage_of(client, {"history_mpa": HISTORY})["answer"]["damage"]
+    found = damage_of(client, {"history_mpa": HISTORY, "gate_mpa": 81.0})
+    (dropped,) = (f for f in found["findings"] if f["code"] == "gate-drops-damage")
+    share = 100.0 * (1.0 - found["answer"]["damage"] / whole)
+    assert share > 5.0
+    assert f"drops {share:.3g} %" in dropped["message"]
+    assert dropped["severity"] == "caution"
+    idle = damage_of(client, {"history_mpa": [*HISTORY, -39.0, -40.0], "gate_mpa": 2.0})
+    assert "gate-drops-damage" in codes(idle, "note")
+    counted = posted(client, "cycles", {"history_mpa": HISTORY, "gate_mpa": 81.0})
+    assert "gate-drops-damage" in codes(counted, "caution")
+
+
+@pytest.mark.parametrize("rule", ["four-point", "range-pair", "simple-range"])
+def test_a_count_that_does_less_than_rainflow_says_how_much(client: httpx.Client, rule: str) -> None:
+    request = {"history_mpa": [0.0, 20.0, 10.0, 100.0, 90.0, 110.0, 5.0], "rule": rule, "slope": 5.0}
+    found = posted(client, "cycles", request)
+    assert "count-below-rainflow" in codes(found, "caution")
+    rainflow = posted(client, "cycles", {**request, "rule": "rainflow"})
+    assert "count-below-rainflow" not in codes(rainflow)
+    sums = [
+        sum(n * r**5 for n, r in zip(a["count"], a["range_mpa"], strict=True))
+        for a in (found["answer"], rainflow["answer"])
+    ]
+    message = next(f["message"] for f in found["findings"] if f["code"] == "count-below-rainflow")
+    assert f"do {100.0 * (1.0 - sums[0] / sums[1]):.3g} % less damage" in message
+
+
+def test_what_nothing_uses_is_refused(client: httpx.Client) -> None:
+    history = {"history_mpa": HISTORY}
+    refused(client, "cycles", {**history, "rule": "four-point", "residue": "half"}, "/residue")
+    refused(client, "cycles", {**history, "range_edges_mpa": [0.0, 200.0], "classes": 9}, "/classes")
+    refused(client, "cycles", {**history, "reference_mpa": 5.0}, "/reference_mpa")
+    blocks = {"curve": STEEL, "range_mpa": [100.0], "count": [1.0]}
+    refused(client, "damage", {**blocks, "residue": "half"}, "/residue")
+    refused(client, "damage", {**blocks, "definition": "path"}, "/definition")
+    refused(client, "damage", {"curve": STEEL, **history, "definition": "path"}, "/definition")
+
+
+@pytest.mark.parametrize("choice", ["compression-in-part", "low-residual-stress", "medium-residual-stress"])
+def test_a_bonus_for_the_mean_stress_is_stated_with_its_size(client: httpx.Client, choice: str) -> None:
+    full = damage_of(client, {"history_mpa": HISTORY})
+    found = damage_of(client, {"history_mpa": HISTORY, "mean_stress": choice})
+    (bonus,) = (f for f in found["findings"] if f["code"] == "mean-stress-bonus")
+    share = 100.0 * (1.0 - found["answer"]["damage"] / full["answer"]["damage"])
+    assert bonus["severity"] == "caution"
+    assert f"{share:.3g} % less damage" in bonus["message"]
+    assert "mean-stress-bonus" not in codes(full)
+
+
+def test_a_spectrum_without_cycles_is_refused_and_one_without_damage_is_doubted(
+    client: httpx.Client,
+) -> None:
+    refused(client, "damage", {"curve": STEEL, "range_mpa": [100.0], "count": [0.0]}, "/count")
+    cut_off = {"name": "cut", "log10_constants": [12.0], "slopes": [3.0], "cut_off_cycles": 1e8}
+    found = damage_of(client, {"curve": cut_off, "range_mpa": [1.0, 900.0], "count": [1e6, 0.0]})
+    assert found["answer"]["repeats_to_limit"] is None
+    assert found["answer"]["largest_range_mpa"] == 1.0  # the larger one never happens
+    assert "no-damage-counted" in codes(found, "caution")
+
+
+def test_a_form_below_the_knee_that_does_less_than_the_document_is_doubted(client: httpx.Client) -> None:
+    steep = {"name": "steep", "log10_constants": [12.0, 13.0], "slopes": [3.0, 4.0]}
+    request = {"curve": steep, "range_mpa": [5.0], "count": [1e6]}
+    assert "below-knee-form-does-less" not in codes(damage_of(client, request))
+    for form in ("original", "reduced-slope"):
+        found = damage_of(client, {**request, "below_knee": form})
+        assert "below-knee-form-does-less" in codes(found, "caution")
+    assert "below-knee-form-does-less" not in codes(
+        damage_of(client, {**request, "below_knee": "elementary"})
+    )
+
+
+@pytest.mark.parametrize("name", ["cycles", "damage"])
+def test_a_column_that_only_rises_is_doubted(client: httpx.Client, name: str) -> None:
+    curve = {"curve": STEEL} if name == "damage" else {}
+    times = posted(client, name, {**curve, "history_mpa": [0.0, 0.5, 1.0, 1.5]})
+    assert "history-never-turns" in codes(times, "caution")
+    for history in ([0.0, 100.0], HISTORY):
+        assert "history-never-turns" not in codes(posted(client, name, {**curve, "history_mpa": history}))

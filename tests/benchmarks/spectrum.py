@@ -72,7 +72,7 @@ def list_loop(values: FloatArray) -> Callable[[], Any]:
 def counted(values: FloatArray, name: engine.Engine) -> Cycles:
     """Samples to cycles with ranges and means, by one engine."""
     with engine.using(name):
-        found = rainflow(values)
+        found = rainflow(values, "half")
     assert found.range_mpa.size == found.mean_mpa.size
     return found
 

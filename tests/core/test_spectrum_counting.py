@@ -67,13 +67,13 @@ def smallest_first(history: list[float]) -> Counter[float]:
 @settings(max_examples=300)
 def test_three_point_is_four_point_plus_half_cycles_of_the_residue(history: list[float]) -> None:
     counted = four_point(history)
-    assert by_range(rainflow(history)) == by_range(counted.counted) + halves_of(counted.residue_mpa)
+    assert by_range(rainflow(history, "half")) == by_range(counted.counted) + halves_of(counted.residue_mpa)
 
 
 @given(tied)
 @settings(max_examples=200)
 def test_order_of_removal_does_not_matter(history: list[float]) -> None:
-    assert by_range(rainflow(history)) == smallest_first(history)
+    assert by_range(rainflow(history, "half")) == smallest_first(history)
 
 
 @given(tied)
@@ -86,7 +86,7 @@ def test_closed_count_is_four_point_of_history_plus_that_of_the_doubled_residue(
 
 @given(st.one_of(tied, rough))
 def test_closed_count_holds_the_whole_range_and_no_less_damage(history: list[float]) -> None:
-    closed, halves = rainflow(history, "closed"), rainflow(history)
+    closed, halves = rainflow(history, "closed"), rainflow(history, "half")
     span = max(history) - min(history)
     if span == 0.0:
         assert closed.count.size == 0
@@ -205,7 +205,7 @@ def test_engines_agree_on_long_histories(kind: str, residue: counting.Residue) -
 
 @given(st.one_of(tied, rough))
 def test_order_is_that_of_closing(history: list[float]) -> None:
-    cycles = rainflow(history)
+    cycles = rainflow(history, "half")
     assert (np.diff(cycles.closing_index) >= 0).all()
     assert (cycles.start_index < cycles.end_index).all()
     whole = cycles.count == 1.0
@@ -219,7 +219,7 @@ def test_order_is_that_of_closing(history: list[float]) -> None:
 @given(st.one_of(tied, rough))
 def test_a_cycle_is_closed_by_the_first_return_to_its_start(history: list[float]) -> None:
     values, points = np.array(history), turning_points(history)
-    cycles = rainflow(history)
+    cycles = rainflow(history, "half")
     for first, second, closing, count in zip(
         cycles.start_index, cycles.end_index, cycles.closing_index, cycles.count, strict=True
     ):
@@ -254,7 +254,7 @@ def test_damage_never_falls_when_the_history_goes_on(history: list[float], more:
 @given(tied)
 def test_each_repeat_adds_the_closed_count(history: list[float]) -> None:
     def total(times: int) -> float:
-        cycles = rainflow(np.tile(history, times))
+        cycles = rainflow(np.tile(history, times), "half")
         return float(cycles.count @ cycles.range_mpa**3)
 
     closed = rainflow(history, "closed")
@@ -262,7 +262,7 @@ def test_each_repeat_adds_the_closed_count(history: list[float]) -> None:
 
 
 def test_huge_values_do_not_overflow() -> None:
-    cycles = rainflow([0.0, 8e307, -8e307, 8e307])
+    cycles = rainflow([0.0, 8e307, -8e307, 8e307], "half")
     assert np.isfinite(cycles.mean_mpa).all()
     assert np.isfinite(cycles.range_mpa).all()
 

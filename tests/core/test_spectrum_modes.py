@@ -76,7 +76,7 @@ def brute_span(values: np.ndarray, first: int, second: int, level: float, whole:
 
 @given(arrays(np.float64, (2, 35), elements=st.integers(-6, 6).map(float)))
 def test_span_of_a_mode_over_the_loop_of_the_governing_one(history: np.ndarray) -> None:
-    cycles = mode_cycles(history, [1.0, 1e-9])
+    cycles = mode_cycles(history, [1.0, 1e-9], residue="half")
     for k in range(cycles.count.size if cycles.governing_mode == 0 else 0):
         first, second = int(cycles.start_index[k]), int(cycles.end_index[k])
         level, whole = float(history[0, first]), cycles.count[k] == 1.0
@@ -121,7 +121,7 @@ def test_independent_ranges_are_paired_by_rank() -> None:
 
 def test_a_mode_without_cycles_left_rests_at_its_mean() -> None:
     history = np.array([[0.0, 4.0, 0.0, 4.0, 0.0], [1.0, 1.0, 1.0, 1.0, 1.0]])
-    cycles = mode_cycles(history, [1.0, 1.0], definition="independent")
+    cycles = mode_cycles(history, [1.0, 1.0], residue="half", definition="independent")
     assert cycles.range_mpa.tolist() == [[4.0, 0.0]] * 4
     assert cycles.count.tolist() == [0.5] * 4
     assert cycles.minimum_mpa.tolist() == [[0.0, 1.0]] * 4
