@@ -75,13 +75,20 @@ class RetardationRequest(Strict):
 
 
 class BlockLoading(Strict):
-    """A block of cycles that repeats, in its order."""
+    """A block of cycles that repeats, in its order.
+
+    Each entry is a run of cycles between two load factors; the cycles from one run to the next are added.
+    """
 
     kind: Literal["blocks"]
     maximum: Entries
     minimum: Entries
     cycles: Counts
     retardation: RetardationRequest | None = None
+    transitions: Literal["added", "in-entries"] = Field(
+        default="added",
+        description="cycles between entries: added once a pass, or held by entries that come from a count",
+    )
 
 
 Loading = Annotated[ConstantLoading | BlockLoading, Discriminator("kind")]
@@ -135,4 +142,5 @@ def loading_from(request: ConstantLoading | BlockLoading) -> core_loading.Loadin
         if model is not None and len(request.cycles) > MAX_RETARDED:
             raise InputError(f"retardation takes at most {MAX_RETARDED} entries in a block", "retardation")
         slowed = None if model is None else core_loading.Retardation(**model.model_dump())
-        return core_loading.blocks(request.maximum, request.minimum, request.cycles, slowed)
+        columns = request.maximum, request.minimum, request.cycles
+        return core_loading.blocks(*columns, slowed, request.transitions)

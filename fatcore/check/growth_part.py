@@ -136,7 +136,9 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     if not 0 < cycles.count.size <= MAX_ENTRIES:
         text = f"growth takes histories of 1 to {MAX_ENTRIES} cycles, this one has {cycles.count.size}"
         raise InputError(text)
-    return crack_loading.blocks(cycles.maximum_mpa, cycles.minimum_mpa, cycles.count)
+    return crack_loading.blocks(
+        cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries"
+    )
 
 
 def _findings(ratio: float) -> list[Finding]:

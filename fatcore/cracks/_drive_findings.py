@@ -7,8 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from fatcore.cracks.law import GrowthLaw
+from fatcore.cracks.load_blocks import Loading
 from fatcore.cracks.loading import Drive, UnitIntensity
 from fatcore.cracks.ranges import AS_WELDED_LOAD_RATIO, range_rule
+from fatcore.cracks.transitions import transition_cycles
 from fatcore.cracks.turning import criterion_sources
 from fatcore.findings import Finding, caution, note, outside_limits
 
@@ -20,7 +22,7 @@ def drive_findings(law: GrowthLaw, drive: Drive, units: Sequence[UnitIntensity])
 
     Raises : InputError for a criterion that leaves out the mode that governs
     """
-    found = [range_rule(drive.condition), *_closure(law, drive)]
+    found = [range_rule(drive.condition), *_transitions(drive.loading), *_closure(law, drive)]
     if drive.condition == "stress-relieved":
         found += _load_ratio(drive, units)
     found += _static(drive, units)
@@ -33,6 +35,40 @@ def mode_sources(drive: Drive, units: Sequence[UnitIntensity]) -> tuple[str, ...
     """Publications of the criterion, where there are several modes."""
     mixed = any(unit.sliding is not None or unit.tearing is not None for unit in units)
     return criterion_sources(drive.criterion) if mixed else ()
+
+
+def _transitions(loading: Loading) -> list[Finding]:
+    """Cycles between the entries of a block, added or not, and what they weigh."""
+    given = loading.count.size - loading.added_entries
+    high, low, count = (c[:given] for c in (loading.maximum, loading.minimum, loading.count))
+    extra = transition_cycles(high, low)
+    if extra.cycles.size == 0:
+        return []
+    spans, own = extra.maximum - extra.minimum, high - low
+    largest = int(np.argmax(spans))
+    cubes = float(np.sum(count * own**3)), float(np.sum(extra.cycles * spans**3))
+    told = (
+        f"the largest goes from {extra.minimum[largest]:g} to {extra.maximum[largest]:g}, a range of"
+        f" {spans[largest]:.4g} load factors against {own.max():.4g} in the largest entry; with exponent 3"
+        f" they grow the crack {_times(cubes)} the entries"
+    )
+    if loading.added_entries:
+        message = (
+            f"{int(extra.cycles.sum())} cycles a pass between the entries were counted besides them (on the"
+            f" safe side): {told}; entries that come from a count of cycles hold them already: give"
+            " transitions in-entries"
+        )
+        return [caution("block-transitions", message, field="loading")]
+    whole = (high == high.max()) & (low == low.min())
+    message = f"cycles between the entries were taken to be among the entries: {told}"
+    if whole.any():
+        return [note("transitions-in-entries", message, field="loading")]
+    message += "; no entry reaches both extremes, as one from a complete count would"
+    return [caution("block-transitions", message, field="loading")]
+
+
+def _times(cubes: tuple[float, float]) -> str:
+    return "instead of" if cubes[0] == 0.0 else f"{cubes[1] / cubes[0]:.3g} times as much as"
 
 
 def _closure(law: GrowthLaw, drive: Drive) -> list[Finding]:

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from fatcore.cracks.closed_form import equivalent_range
 from fatcore.cracks.law import GrowthLaw
+from fatcore.cracks.load_blocks import Loading, Retardation, blocks, constant
 from fatcore.cracks.load_ratio import LoadRatioEffect
 from fatcore.cracks.ranges import AS_WELDED_LOAD_RATIO, Condition, EffectiveRange, effective_range
 from fatcore.cracks.retardation import quick_zone_mm, wheeler_advance_mm, willenborg_reduced
 from fatcore.cracks.turning import Criterion, effective_intensity, tearing_findings
-from fatcore.errors import InputError
 from fatcore.findings import Finding
-from fatcore.require import FloatArray, finite, one_length, positive
+from fatcore.require import FloatArray
 
 __all__ = ["Drive", "Loading", "Retardation", "UnitIntensity", "blocks", "constant", "equivalent_range"]
 
@@ -34,79 +32,6 @@ class UnitIntensity(NamedTuple):
     static: FloatArray | float = 0.0
     sliding: FloatArray | None = None
     tearing: FloatArray | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Retardation:
-    """How overloads slow a crack down.
-
-    model              : wheeler (with its exponent) or willenborg (generalised when shut_off_ratio is given)
-    yield_strength_mpa : for the plastic zones; zone_state : plane-stress or plane-strain zones
-    """
-
-    yield_strength_mpa: float
-    model: Literal["wheeler", "willenborg"] = "wheeler"
-    exponent: float = 1.5
-    zone_state: Literal["plane-stress", "plane-strain"] = "plane-stress"
-    shut_off_ratio: float | None = None
-    threshold_mpa_sqrt_mm: float = 0.0
-
-    def __post_init__(self) -> None:
-        positive("yield_strength_mpa", self.yield_strength_mpa)
-        if self.exponent < 0.0:
-            raise InputError("exponent must not be negative", "exponent")
-        if self.shut_off_ratio is not None and self.shut_off_ratio <= 1.0:
-            raise InputError("shut_off_ratio must be greater than 1", "shut_off_ratio")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Loading:
-    """One block of cycles that repeats: load factors on the unit stress state, in their order.
-
-    maximum, minimum : load factors of each entry, maximum >= minimum
-    count            : cycles of each entry
-    retardation      : effect of the order, None leaves it out
-    """
-
-    maximum: FloatArray
-    minimum: FloatArray
-    count: FloatArray
-    retardation: Retardation | None = None
-
-    @property
-    def cycles_per_block(self) -> float:
-        """Cycles of one block."""
-        return float(self.count.sum())
-
-    @property
-    def is_constant(self) -> bool:
-        """True for one entry."""
-        return self.count.size == 1
-
-
-def constant(maximum: float = 1.0, minimum: float = 0.0) -> Loading:
-    """Equal cycles between two load factors."""
-    return blocks([maximum], [minimum], [1.0])
-
-
-def blocks(
-    maximum: Sequence[float] | ArrayLike,
-    minimum: Sequence[float] | ArrayLike,
-    cycles: Sequence[float] | ArrayLike,
-    retardation: Retardation | None = None,
-) -> Loading:
-    """A block that repeats, entries in their order.
-
-    maximum, minimum : load factors; cycles : number of cycles of each entry, > 0
-    Raises           : InputError for columns of different length, or a maximum below the minimum
-    """
-    high, low = finite("maximum", maximum), finite("minimum", minimum)
-    count = positive("cycles", cycles)
-    one_length(maximum=high, minimum=low, cycles=count)
-    wrong = np.flatnonzero(high < low)
-    if wrong.size:
-        raise InputError("maximum is less than minimum", "maximum", int(wrong[0]))
-    return Loading(maximum=high, minimum=low, count=count, retardation=retardation)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,17 +8,18 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import ndtri
 
+from fatcore.cracks._drive_findings import drive_findings
 from fatcore.cracks._scatter_lives import Samples, lives, sample_law
+from fatcore.cracks._scatter_quantiles import convergence, quantile_at, quantile_bounds, rank_correlation
 from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.growth import grow
 from fatcore.cracks.law import GrowthLaw, Stage, Threshold
-from fatcore.cracks.loading import Drive, Loading
+from fatcore.cracks.loading import Drive, Loading, UnitIntensity
 from fatcore.cracks.random_variables import VARIABLES, Distribution, drawn
-from fatcore.cracks.ranges import Condition, range_rule
-from fatcore.cracks.stressing import Stress
+from fatcore.cracks.ranges import Condition
+from fatcore.cracks.stressing import Stress, Stressed
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -111,24 +112,24 @@ def simulate(
     error, refereed = _referee(task, columns, found)
     ordered = np.sort(found)
     finite = np.log10(found[np.isfinite(found)])
-    bounds = [_bounds(ordered, q) for q in asked]
+    bounds = [quantile_bounds(ordered, q) for q in asked]
     return ScatterOutcome(
         samples=count,
         seed=seed,
         quantiles=tuple(float(q) for q in asked),
-        life_cycles=tuple(_at(ordered, q) for q in asked),
+        life_cycles=tuple(quantile_at(ordered, q) for q in asked),
         life_low_cycles=tuple(low for low, _ in bounds),
         life_high_cycles=tuple(high for _, high in bounds),
         endless_share=float(np.mean(~np.isfinite(found))),
         mean_log_life=float(finite.mean()) if finite.size else None,
         log_life_deviation=float(finite.std()) if finite.size else None,
-        sensitivity={name: _rank_correlation(column, found) for name, column in columns.items()},
-        convergence=_convergence(ordered),
+        sensitivity={name: rank_correlation(column, found) for name, column in columns.items()},
+        convergence=convergence(ordered),
         referee_error=error,
         refereed=refereed,
         **evidence(
             findings=[
-                range_rule(condition),
+                *drive_findings(law, drive, [_first_unit(crack, stress)]),
                 *_findings(columns, asked, count, crack),
                 *_constant_findings(columns, condition),
             ],
@@ -136,6 +137,12 @@ def simulate(
             tables=[*crack.tables, *([law.table] if law.table else [])],
         ),
     )
+
+
+def _first_unit(crack: SurfaceCrack, stress: Stress) -> UnitIntensity:
+    """Stress intensity of the crack as it is given."""
+    depth, length = crack.start()
+    return Stressed(crack, stress, None).unit(np.array([depth]), np.array([length]), np.zeros((0, 1)))
 
 
 def _run(task: _Task, count: int, seed: int, workers: int) -> tuple[dict[str, FloatArray], FloatArray]:
@@ -229,42 +236,6 @@ def _single(law: GrowthLaw) -> GrowthLaw:
     intercept = float(np.ravel(law.threshold.intercept_mpa_sqrt_mm)[0])
     threshold: Threshold = replace(law.threshold, intercept_mpa_sqrt_mm=intercept)
     return replace(law, low=plain(law.low), high=plain(law.high), threshold=threshold)
-
-
-def _at(ordered: FloatArray, q: float) -> float | None:
-    """Quantile by linear interpolation between order statistics; None beyond the finite lives."""
-    position = q * (ordered.size - 1)
-    low, high = ordered[int(np.floor(position))], ordered[int(np.ceil(position))]
-    if not np.isfinite(high):
-        return None
-    return float(low + (high - low) * (position - np.floor(position)))
-
-
-def _bounds(ordered: FloatArray, q: float) -> tuple[float | None, float | None]:
-    """Order statistics that enclose the quantile with 95 % confidence (normal form of the binomial count)."""
-    spread = float(ndtri(0.975)) * np.sqrt(q * (1.0 - q) / ordered.size)
-    return _at(ordered, max(q - spread, 0.0)), _at(ordered, min(q + spread, 1.0))
-
-
-def _convergence(ordered: FloatArray) -> float | None:
-    low, high = _bounds(ordered, 0.5)
-    middle = _at(ordered, 0.5)
-    return None if low is None or high is None or not middle else (high - low) / (2.0 * middle)
-
-
-def _rank_correlation(column: FloatArray, found: FloatArray) -> float:
-    """Correlation of ranks; endless lives share the highest rank. 0 for a variable that does not vary."""
-    first, second = _ranks(column), _ranks(found)
-    first, second = first - first.mean(), second - second.mean()
-    norm = np.sqrt((first @ first) * (second @ second))
-    return float(first @ second / norm) if norm > 0.0 else 0.0
-
-
-def _ranks(values: FloatArray) -> FloatArray:
-    """Ranks with the mean rank for equal values."""
-    _, inverse, counts = np.unique(values, return_inverse=True, return_counts=True)
-    last = np.cumsum(counts)
-    return np.asarray((last - 0.5 * (counts - 1))[inverse])
 
 
 def _findings(

@@ -274,3 +274,66 @@ def test_what_a_law_does_not_use_or_needs_is_refused(
 def test_lasting_stress_as_welded_is_spoken_of(client: httpx.Client) -> None:
     stress = {"membrane_mpa": 100.0, "static_membrane_mpa": 200.0}
     assert "static-stress-as-welded" in codes(grown(client, EDGE, stress=stress))
+
+
+# order of the entries of a block
+
+
+def block(*entries: tuple[float, float, float], **more: Any) -> dict[str, Any]:
+    high, low, cycles = (list(column) for column in zip(*entries, strict=True))
+    return {"kind": "blocks", "maximum": high, "minimum": low, "cycles": cycles} | more
+
+
+def passes(found: dict[str, Any]) -> float:
+    return float(found["answer"]["life_blocks"] or "inf")
+
+
+def test_cycles_between_the_entries_of_a_block_count(client: httpx.Client) -> None:
+    """Entries at +1 and -1 one by one: the load goes through a range of 2.1 in every pass."""
+    stress = {"membrane_mpa": 100.0}
+    found = grown(client, EDGE, stress=stress, loading=block((1.0, 0.9, 1.0), (-1.0, -1.1, 1.0)))
+    whole = grown(client, EDGE, stress=stress, loading=constant(1.0, -1.1))
+    assert passes(found) == pytest.approx(life(whole), rel=1e-3)
+    assert passes(found) < life(whole)
+    (told,) = (f for f in found["findings"] if f["code"] == "block-transitions")
+    assert "2.1" in told["message"]
+    assert told["severity"] == "caution"
+
+
+def test_entries_said_to_hold_their_transitions_are_doubted_when_they_do_not(client: httpx.Client) -> None:
+    stress, entries = {"membrane_mpa": 100.0}, ((1.0, 0.9, 1.0), (-1.0, -1.1, 1.0))
+    found = grown(client, EDGE, stress=stress, loading=block(*entries, transitions="in-entries"))
+    assert "block-transitions" in codes(found)
+    held = block((1.0, -1.1, 1.0), *entries, transitions="in-entries")
+    told = grown(
+        client, EDGE, stress=stress, loading=block((1.0, -1.1, 1.0), (0.5, 0.4, 1.0), (-0.5, -0.6, 1.0))
+    )
+    assert "block-transitions" in codes(told)
+    assert "block-transitions" not in codes(grown(client, EDGE, stress=stress, loading=held))
+
+
+def test_entries_that_share_an_extreme_are_left_as_they_are(client: httpx.Client) -> None:
+    stress, entries = {"membrane_mpa": 100.0}, ((1.0, 0.0, 10.0), (0.6, 0.0, 100.0))
+    one, other = (
+        grown(client, EDGE, stress=stress, loading=block(*entries, transitions=way))
+        for way in ("added", "in-entries")
+    )
+    assert one["answer"] == other["answer"]
+    assert not {"block-transitions", "transitions-in-entries"} & (codes(one) | codes(other))
+
+
+def test_scatter_counts_them_too(client: httpx.Client) -> None:
+    body: dict[str, Any] = {
+        "crack": TOE,
+        "law": PARIS,
+        "stress": {"membrane_mpa": 100.0},
+        "variables": {"stress_factor": {"kind": "normal", "mean": 1.0, "variation": 0.05}},
+        "samples": 64,
+    }
+    lives = []
+    for way in ("added", "in-entries"):
+        body["loading"] = block((1.0, 0.9, 1.0), (-1.0, -1.1, 1.0), transitions=way)
+        found = content(client, "scatter", body)
+        assert "block-transitions" in codes(found)
+        lives.append(found["answer"]["life_cycles"][-1])
+    assert lives[0] < lives[1] / 1000.0
