@@ -1,56 +1,96 @@
-"""The stored state of checks that a gate compares with: utilisation of every weld line, by file and line."""
+"""The stored state of checks that a gate compares with: numbers by file and line, and their rules."""
 
 from __future__ import annotations
 
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import Field, JsonValue, StringConstraints, ValidationError
 
 from fatcore import __version__
-from service.common import NonNegative, Strict
+from service.common import NonNegative, Number, Strict
 from service.parsing import strict_json
 from service.problems import Problem, from_validation
 
-__all__ = ["Baseline", "StoredCheck", "StoredLine", "key_of", "read", "text_of"]
+__all__ = [
+    "KIND",
+    "Accepted",
+    "Baseline",
+    "Rules",
+    "StoredCheck",
+    "StoredLine",
+    "key_of",
+    "read",
+    "reason",
+    "replace_file",
+    "text_of",
+]
+
+KIND, SCHEMA = "toeline baseline", 2
+
+Rules = dict[str, JsonValue]
+LONGEST_REASON = 1000
 
 
 class StoredLine(Strict):
-    """One weld line as it was."""
+    """One weld line as it was.
+
+    length_mm      : between its first and last station
+    request_digest : of the check request as it was given, title left out
+    calculation    : its revision and the version of toeline
+    rules          : what the number rests on besides loads, stresses and geometry
+    """
 
     utilisation: NonNegative
     verdict: Literal["pass", "fail", "undecided"]
     curve: str
-    index: int
-    position_mm: float
+    index: Annotated[int, Field(ge=0)]
+    position_mm: Number
+    length_mm: NonNegative
+    request_digest: str
+    calculation: str
+    rules: Rules
 
 
 class StoredCheck(Strict):
-    """One check file as it was."""
+    """One check file as it was; its rules are those that hold for every line."""
 
     title: str
-    input_digest: str
-    lines: dict[str, StoredLine] = Field(min_length=1)
+    rules: Rules
+    lines: dict[str, StoredLine]
+
+
+class Accepted(Strict):
+    """What was accepted by name, and why; line is null for the whole check."""
+
+    check: str
+    line: str | None
+    changes: list[str] = Field(min_length=1)
+    because: Annotated[str, StringConstraints(min_length=1, max_length=LONGEST_REASON)]
 
 
 class BaselineFile(Strict):
     """The file as it is written."""
 
     kind: Literal["toeline baseline"]
+    format: Literal[2]
     version: str
     checks: dict[str, StoredCheck]
+    accepted: list[Accepted]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Baseline:
     """Checks by key; a key is the path of the file as seen from the folder of the baseline."""
 
     folder: Path
-    checks: Mapping[str, StoredCheck]
+    checks: Mapping[str, StoredCheck] = field(default_factory=dict)
+    accepted: tuple[Accepted, ...] = ()
 
 
 def key_of(path: Path, folder: Path) -> str:
@@ -68,22 +108,53 @@ def key_of(path: Path, folder: Path) -> str:
 def read(path: Path) -> Baseline:
     """The baseline in a file.
 
-    Raises : Problem when it is no baseline, OSError when it cannot be read
+    Raises : Problem when it is no baseline or one of another format, OSError when it cannot be read
     """
     data = strict_json(path.read_bytes())
+    if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) != SCHEMA:
+        text = (
+            f"{path} has format {data.get('format', 1)}; this version reads {SCHEMA}, which holds the rules "
+        )
+        text += "of the checks: remove the file and store the state anew with --write-baseline"
+        raise Problem(422, text)
     try:
         stored = BaselineFile.model_validate(data)
     except ValidationError as error:
         problem = from_validation(error, data)
         raise Problem(422, f"{path} is no baseline of a gate", problem.errors) from error
-    return Baseline(path.parent, stored.checks)
+    return Baseline(folder=path.parent, checks=stored.checks, accepted=tuple(stored.accepted))
 
 
-def text_of(checks: Mapping[str, StoredCheck]) -> str:
+def reason(text: str) -> str:
+    """A reason as it is kept: one line of printable text; Problem when it says nothing or far too much."""
+    line = " ".join(text.split())
+    if not line.isprintable() or not 3 <= len(line) <= LONGEST_REASON:
+        raise Problem(422, f"--because takes a reason of 3 to {LONGEST_REASON} printable letters")
+    return line
+
+
+def text_of(baseline: Baseline) -> str:
     """The text of a baseline file: sorted, one value a line, so that its changes read well in a review."""
     content: dict[str, Any] = {
-        "kind": "toeline baseline",
+        "kind": KIND,
+        "format": SCHEMA,
         "version": __version__,
-        "checks": {key: check.model_dump() for key, check in checks.items()},
+        "checks": {key: check.model_dump() for key, check in baseline.checks.items()},
+        "accepted": [entry.model_dump() for entry in baseline.accepted],
     }
-    return json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+    return json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def replace_file(path: Path, text: str) -> None:
+    """Writes a file whole or not at all; line ends as they are, so that all systems write the same bytes."""
+    target = Path(os.path.realpath(path))  # a link stays a link
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with part.open("xb") as stream:
+            stream.write(text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.replace(target)
+    finally:
+        with suppress(FileNotFoundError):
+            part.unlink()

@@ -4,24 +4,42 @@ from __future__ import annotations
 
 import contextvars
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pydantic import ValidationError
+
 from service.baseline import Baseline, key_of
+from service.check_models import CheckRequest
 from service.client_errors import ClientError
 from service.commands.remote import exit_code
 from service.commands.shared import BAD_INPUT, UNREACHABLE, request_in
 from service.common import evaluate
+from service.gate_answers import answered
 from service.gate_files import Found
-from service.gate_result import CheckResult, GateResult, Limits
+from service.gate_result import Answered, CheckResult, GateResult, Limits
 from service.gate_rules import checked, vanished
-from service.problems import Problem
+from service.problems import Problem, from_validation
 from service.registry import find
 
-__all__ = ["Calculate", "calculate_here", "run"]
+__all__ = ["Answers", "Calculate", "asked", "calculate_here", "judged"]
 
 Calculate = Callable[[Any], Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What every check file answered, before it is compared: an answer, or a result that holds the error."""
+
+    checks: Sequence[Answered | CheckResult]
+    skipped: Sequence[str] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether every check has an answer."""
+        return all(isinstance(check, Answered) for check in self.checks)
 
 
 def calculate_here(request: Any) -> Mapping[str, Any]:
@@ -34,51 +52,47 @@ def calculate_here(request: Any) -> Mapping[str, Any]:
     return envelope
 
 
-def run(
-    found: Found,
-    calculate: Calculate,
-    limits: Limits,
-    baseline: Baseline | None = None,
-    folder: Path | None = None,
-    told: Callable[[int], None] = lambda _: None,
-) -> GateResult:
-    """Runs every check file and judges it.
+def asked(
+    found: Found, calculate: Calculate, folder: Path, told: Callable[[int], None] = lambda _: None
+) -> Answers:
+    """Runs every check file.
 
     calculate : request of a check -> its envelope
-    folder    : the files are called by their paths as seen from here; default that of the baseline
+    folder    : the files are called by their paths as seen from here
     told      : is called with 1 after each file
     """
-    base = folder or (Path() if baseline is None else baseline.folder)
-    stored = {} if baseline is None else baseline.checks
-    checks: list[CheckResult] = []
+    checks: list[Answered | CheckResult] = []
+    unreachable = False
     for path in found.checks:
-        key = key_of(path, base)
-        unreachable = any(check.error_code == UNREACHABLE for check in checks)
-        checks.append(_unasked(key) if unreachable else _one(path, key, calculate, limits, stored.get(key)))
+        key = key_of(path, folder)
+        checks.append(_unasked(key) if unreachable else _one(path, key, calculate))
+        unreachable = unreachable or _code(checks[-1]) == UNREACHABLE
         told(1)
-    seen = {check.key for check in checks}
-    missing = {key: entry for key, entry in sorted(stored.items()) if key not in seen}
-    gone = [key for key in missing if not (base / key).exists()]
-    checks += [vanished(key, missing[key], limits) for key in gone]
-    return GateResult(
-        checks=tuple(checks),
-        limits=limits,
-        compared=baseline is not None,
-        notes=tuple(_notes(found, base, [key for key in missing if key not in gone])),
-    )
+    return Answers(checks, [key_of(path, folder) for path in found.skipped])
 
 
-def _one(path: Path, key: str, calculate: Calculate, limits: Limits, before: Any) -> CheckResult:
+def _code(check: Answered | CheckResult) -> int:
+    return check.error_code if isinstance(check, CheckResult) else 0
+
+
+def _one(path: Path, key: str, calculate: Calculate) -> Answered | CheckResult:
     try:
-        request = request_in(path.read_bytes(), "check")
-        envelope = calculate(request)
+        data = request_in(path.read_bytes(), "check")
+        request = _validated(data)
+        return answered(key, request, calculate(data))
     except Problem as problem:
         return CheckResult(key=key, error=_refusal(problem), error_code=BAD_INPUT)
     except ClientError as error:
         return CheckResult(key=key, error=str(error), error_code=exit_code(error))
     except OSError as error:
         return CheckResult(key=key, error=error.strerror or str(error), error_code=BAD_INPUT)
-    return checked(key, request.get("title", ""), envelope, before, limits)
+
+
+def _validated(data: Any) -> CheckRequest:
+    try:
+        return CheckRequest.model_validate(data)
+    except ValidationError as error:
+        raise from_validation(error, data) from error
 
 
 def _refusal(problem: Problem) -> str:
@@ -91,8 +105,30 @@ def _unasked(key: str) -> CheckResult:
     )
 
 
-def _notes(found: Found, base: Path, left_out: list[str]) -> Iterator[str]:
-    for path in found.skipped:
-        yield f"{key_of(path, base)}: holds no check, left out"
+def judged(answers: Answers, limits: Limits, baseline: Baseline | None = None) -> GateResult:
+    """Judges the answers against the limits and the baseline."""
+    stored = {} if baseline is None else baseline.checks
+    checks = [
+        check if isinstance(check, CheckResult) else checked(check, stored.get(check.key), limits)
+        for check in answers.checks
+    ]
+    seen = {check.key for check in checks}
+    missing = {key: entry for key, entry in sorted(stored.items()) if key not in seen}
+    gone = [] if baseline is None else [key for key in missing if not (baseline.folder / key).exists()]
+    checks += [vanished(key, missing[key], limits) for key in gone]
+    left_out = [key for key in missing if key not in gone]
+    return GateResult(
+        checks=tuple(checks),
+        limits=limits,
+        compared=baseline is not None,
+        notes=tuple(_notes(answers, left_out)),
+        accepted=() if baseline is None else baseline.accepted,
+        not_run=len(left_out),
+    )
+
+
+def _notes(answers: Answers, left_out: list[str]) -> Iterator[str]:
+    for key in answers.skipped:
+        yield f"{key}: holds no check, left out"
     for key in left_out:
         yield f"{key}: in the baseline, but not among the files of this run"

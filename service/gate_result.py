@@ -5,11 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from service.baseline import StoredCheck, StoredLine
+from service.baseline import Accepted, Rules, StoredLine
 from service.commands.shared import FAILED, PASSED
 from service.problems import Problem
 
-__all__ = ["CheckResult", "Fault", "GateResult", "Limits", "LineResult"]
+__all__ = [
+    "SEVERITY",
+    "Answered",
+    "AnsweredLine",
+    "CheckResult",
+    "Fault",
+    "FaultKind",
+    "GateResult",
+    "Limits",
+    "LineResult",
+]
+
+FaultKind = Literal["limit", "undecided", "vanished", "rules", "growth"]
+SEVERITY: dict[FaultKind, int] = {"limit": 0, "undecided": 1, "vanished": 2, "rules": 3, "growth": 4}
+NEVER_ACCEPTED: set[FaultKind] = {"limit", "undecided"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,11 +32,13 @@ class Limits:
 
     utilisation     : upper bound, at most 1: what 1 means is set by the target in the check itself
     growth_pct      : how much a utilisation may grow against the baseline [%]
+    growth_floor    : utilisation up to which growth is told only
     accept_vanished : lines of the baseline that are checked no more do not fail the gate
     """
 
     utilisation: float = 1.0
     growth_pct: float = 0.0
+    growth_floor: float = 0.5
     accept_vanished: bool = False
 
     def __post_init__(self) -> None:
@@ -33,19 +49,58 @@ class Limits:
             raise Problem(422, text)
         if not 0.0 <= self.growth_pct <= 1e6:
             raise Problem(422, "--growth-pct takes a percentage of 0 or more")
+        if not 0.0 <= self.growth_floor <= 1.0:
+            raise Problem(422, "--growth-floor takes a utilisation from 0 to 1")
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One reason why a line does not pass."""
+    """One reason why a line or a check does not pass."""
 
-    kind: Literal["limit", "undecided", "growth", "vanished"]
+    kind: FaultKind
     text: str
+
+    @property
+    def acceptable(self) -> bool:
+        """Whether it can be accepted by name; what is over its limit or undecided cannot."""
+        return self.kind not in NEVER_ACCEPTED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnsweredLine:
+    """One weld line of an answer, before it is compared with anything.
+
+    outside : messages of the validity limits that it leaves
+    unjudged_utilisation, exclude_ends_reason : the largest among its stations that are not judged, and why
+    """
+
+    name: str
+    state: StoredLine
+    equivalent_stress_mpa: float
+    allowable_stress_mpa: float | None
+    outside: tuple[str, ...] = ()
+    unjudged_utilisation: float | None = None
+    exclude_ends_reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered:
+    """One check file with its answer, before it is compared with anything."""
+
+    key: str
+    title: str
+    input_digest: str
+    version: str
+    verdict: str
+    rules: Rules
+    lines: tuple[AnsweredLine, ...]
+    doubts: tuple[str, ...]
+    caution: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineResult:
-    """One weld line: what it is now, what it was, and what is wrong with it.
+    """One weld line: what it is now, what it was, what is wrong with it, and what is to be told.
 
     now, before : None for a line that vanished, and for one that the baseline does not know
     """
@@ -56,6 +111,7 @@ class LineResult:
     equivalent_stress_mpa: float | None = None
     allowable_stress_mpa: float | None = None
     faults: tuple[Fault, ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def growth_pct(self) -> float | None:
@@ -67,12 +123,17 @@ class LineResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckResult:
-    """One check file; `error` tells why there is no answer, `error_code` the exit code that follows."""
+    """One check file; `error` tells why there is no answer, `error_code` the exit code that follows.
+
+    faults : of the check as a whole, besides those of its lines
+    """
 
     key: str
     title: str = ""
     input_digest: str = ""
     lines: tuple[LineResult, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    notes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     caution: str = ""
     error: str | None = None
@@ -80,23 +141,30 @@ class CheckResult:
 
     @property
     def passed(self) -> bool:
-        """An answer came, and no line has a fault."""
-        return self.error is None and not any(line.faults for line in self.lines)
+        """An answer came, and neither the check nor a line has a fault."""
+        return self.error is None and not self.faults and not any(line.faults for line in self.lines)
 
-    def stored(self) -> StoredCheck:
-        """What a baseline keeps of it."""
-        lines = {line.name: line.now for line in self.lines if line.now is not None}
-        return StoredCheck(title=self.title, input_digest=self.input_digest, lines=lines)
+    @property
+    def every_fault(self) -> list[tuple[str | None, Fault]]:
+        """Line and fault, line None for those of the check as a whole."""
+        whole: list[tuple[str | None, Fault]] = [(None, fault) for fault in self.faults]
+        return whole + [(line.name, fault) for line in self.lines for fault in line.faults]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GateResult:
-    """All checks of one run; `notes` tell what was left out or cannot be compared."""
+    """All checks of one run; `notes` tell what was left out or cannot be compared.
+
+    accepted : what was accepted by name, now and before
+    not_run  : checks of the baseline that are not among the files of this run
+    """
 
     checks: tuple[CheckResult, ...]
     limits: Limits
     compared: bool
     notes: tuple[str, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
+    not_run: int = 0
 
     @property
     def exit_code(self) -> int:
@@ -107,14 +175,23 @@ class GateResult:
         return PASSED if all(check.passed for check in self.checks) else FAILED
 
     @property
+    def faults(self) -> list[tuple[CheckResult, str | None, Fault]]:
+        """Check, line and fault, the gravest first."""
+        found = [(check, line, fault) for check in self.checks for line, fault in check.every_fault]
+        return sorted(found, key=lambda entry: SEVERITY[entry[2].kind])
+
+    @property
     def summary(self) -> str:
         """The run in one sentence."""
         lines = [line for check in self.checks for line in check.lines]
         failed = sum(bool(line.faults) for line in lines)
+        whole = sum(bool(check.faults) for check in self.checks)
         errors = sum(check.error is not None for check in self.checks)
         text = f"{_counted(len(self.checks), 'check')}, {_counted(len(lines), 'weld line')}"
         text += f": {failed} failed or undecided"
-        return text + (f", {_counted(errors, 'check')} without an answer" if errors else "")
+        text += f", {_counted(whole, 'check')} failed as a whole" if whole else ""
+        text += f", {_counted(errors, 'check')} without an answer" if errors else ""
+        return text + (f"; {_counted(self.not_run, 'check')} of the baseline not run" if self.not_run else "")
 
 
 def _counted(number: int, word: str) -> str:

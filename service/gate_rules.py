@@ -2,40 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator
 
+from fatcore import __version__
 from service.baseline import StoredCheck, StoredLine
-from service.gate_result import CheckResult, Fault, Limits, LineResult
+from service.check_rules import rule_changes
+from service.gate_result import (
+    SEVERITY,
+    Answered,
+    AnsweredLine,
+    CheckResult,
+    Fault,
+    FaultKind,
+    Limits,
+    LineResult,
+)
 from service.text import number
 
 __all__ = ["checked", "vanished"]
 
 NOISE = 1e-9  # relative difference that another processor may make in the same answer
+FALL_PCT = 20.0  # a utilisation that falls by more is told: something may have been left out
+SAME_INPUT = "the input is the same, so the calculation has changed"
+SHORTER = 0.01  # share of its length by which a line may become shorter without a word
 
 
-def checked(
-    key: str, title: str, envelope: Mapping[str, Any], before: StoredCheck | None, limits: Limits
-) -> CheckResult:
-    """The result of one check file from the envelope of its answer."""
-    digest = str(envelope["record"]["input_digest"])
-    same_input = before is not None and before.input_digest == digest
+def checked(answer: Answered, before: StoredCheck | None, limits: Limits) -> CheckResult:
+    """The result of one check file from its answer."""
     known = {} if before is None else before.lines
-    findings = envelope["findings"]
-    lines = [
-        _line(line, known.get(line["name"]), findings, limits, same_input)
-        for line in envelope["answer"]["lines"]
-    ]
+    lines = [_line(line, known.get(line.name), limits) for line in answer.lines]
     names = {line.name for line in lines}
     lines += [_gone(name, known[name], limits) for name in known if name not in names]
-    doubts = [finding["message"] for finding in findings if finding["severity"] != "note"]
     return CheckResult(
-        key=key,
-        title=title,
-        input_digest=digest,
+        key=answer.key,
+        title=answer.title,
+        input_digest=answer.input_digest,
         lines=tuple(lines),
-        doubts=tuple(dict.fromkeys(doubts)),
-        caution=envelope["caution"],
+        faults=_ordered([*_whole(answer), *_rules(before, answer)]),
+        notes=tuple(_check_notes(answer, before)),
+        doubts=answer.doubts,
+        caution=answer.caution,
     )
 
 
@@ -47,64 +53,126 @@ def vanished(key: str, before: StoredCheck, limits: Limits) -> CheckResult:
 
 def _gone(name: str, before: StoredLine, limits: Limits) -> LineResult:
     text = "the baseline has this line, the check has it no more"
-    faults = () if limits.accept_vanished else (Fault("vanished", text),)
-    return LineResult(name=name, now=None, before=before, faults=faults)
+    if limits.accept_vanished:
+        return LineResult(name=name, now=None, before=before, notes=(text,))
+    return LineResult(name=name, now=None, before=before, faults=(Fault("vanished", text),))
 
 
-def _line(
-    line: Mapping[str, Any],
-    before: StoredLine | None,
-    findings: Sequence[Mapping[str, Any]],
-    limits: Limits,
-    same_input: bool,
-) -> LineResult:
-    at = line["governing_index"]
-    now = StoredLine(
-        utilisation=line["governing_utilisation"],
-        verdict=line["verdict"],
-        curve=line["curve"],
-        index=at,
-        position_mm=line["position_mm"][at],
-    )
-    faults = [
-        *_undecided(now, line["name"], findings),
-        *_over_limit(now, limits),
-        *_growth(now, before, limits, same_input),
-    ]
-    return LineResult(
-        name=line["name"],
-        now=now,
-        before=before,
-        equivalent_stress_mpa=line["equivalent_stress_mpa"][at],
-        allowable_stress_mpa=line["allowable_stress_mpa"],
-        faults=tuple(faults),
-    )
+def _ordered(faults: list[Fault]) -> tuple[Fault, ...]:
+    return tuple(sorted(faults, key=lambda fault: SEVERITY[fault.kind]))
 
 
-def _undecided(now: StoredLine, name: str, findings: Sequence[Mapping[str, Any]]) -> list[Fault]:
-    if now.verdict != "undecided":
-        return []
-    outside = [f["message"] for f in findings if f["severity"] == "outside" and f["line"] in {name, None}]
-    return [Fault("undecided", "outside validity at the governing station: " + "; ".join(outside))]
+def _whole(answer: Answered) -> Iterator[Fault]:
+    """The verdict of the check where no line stands for it, such as a crack that does not last."""
+    if answer.verdict != "pass" and all(line.state.verdict != answer.verdict for line in answer.lines):
+        kind: FaultKind = "limit" if answer.verdict == "fail" else "undecided"
+        yield Fault(kind, f"the check as a whole is {answer.verdict}: {_reasons(answer)}")
 
 
-def _over_limit(now: StoredLine, limits: Limits) -> list[Fault]:
-    if now.utilisation <= limits.utilisation and now.verdict != "fail":
-        return []
-    text = f"utilisation {number(now.utilisation)} is above the limit {number(limits.utilisation)}"
-    return [Fault("limit", text)]
+def _reasons(answer: Answered) -> str:
+    return "; ".join(answer.doubts) or "its answer tells why"
 
 
-def _growth(now: StoredLine, before: StoredLine | None, limits: Limits, same_input: bool) -> list[Fault]:
+def _rules(before: StoredCheck | None, answer: Answered) -> Iterator[Fault]:
+    if before is not None:
+        yield from (Fault("rules", text) for text in rule_changes(before.rules, answer.rules))
+
+
+def _check_notes(answer: Answered, before: StoredCheck | None) -> Iterator[str]:
+    if answer.version != __version__:
+        yield f"calculated by toeline {answer.version}, this command is of {__version__}"
     if before is None:
-        return []
+        return
+    if before.title != answer.title:
+        yield f"the title changed: {before.title!r} -> {answer.title!r}"
+    old = {line.calculation for line in before.lines.values()}
+    new = {line.state.calculation for line in answer.lines}
+    if old and old != new:
+        yield f"the baseline was calculated by {', '.join(sorted(old))}, now it is {', '.join(sorted(new))}"
+
+
+def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> LineResult:
+    faults = [*_over_limit(line.state, limits), *_undecided(line, limits)]
+    notes = [*_unjudged(line)]
+    if before is not None:
+        faults += [Fault("rules", text) for text in rule_changes(before.rules, line.state.rules)]
+        grown = _growth(line.state, before, limits)
+        if grown is not None and line.state.utilisation > limits.growth_floor:
+            faults.append(Fault("growth", grown))
+        elif grown is not None:
+            notes.append(f"{grown}; fails nothing up to {number(limits.growth_floor)}")
+        else:
+            notes += _moved(line.state, before)
+        notes += _shorter(line.state, before)
+    return LineResult(
+        name=line.name,
+        now=line.state,
+        before=before,
+        equivalent_stress_mpa=line.equivalent_stress_mpa,
+        allowable_stress_mpa=line.allowable_stress_mpa,
+        faults=_ordered(faults),
+        notes=tuple(notes),
+    )
+
+
+def _over_limit(now: StoredLine, limits: Limits) -> Iterator[Fault]:
+    if now.utilisation > limits.utilisation or now.verdict == "fail":
+        text = f"utilisation {number(now.utilisation)} is above the limit {number(limits.utilisation)}"
+        yield Fault("limit", text)
+
+
+def _undecided(line: AnsweredLine, limits: Limits) -> Iterator[Fault]:
+    unjudged = line.unjudged_utilisation
+    hidden = unjudged is not None and unjudged > limits.utilisation and line.exclude_ends_reason is None
+    if line.state.verdict != "undecided" and not hidden:
+        return
+    reasons = (
+        ["outside validity at the governing station: " + "; ".join(line.outside)] if line.outside else []
+    )
+    if hidden and unjudged is not None:
+        text = f"a station that is not judged has a utilisation of {number(unjudged)}, and no reason is given"
+        reasons.append(text)
+    yield Fault("undecided", "; ".join(reasons) or "the check calls it undecided")
+
+
+def _unjudged(line: AnsweredLine) -> Iterator[str]:
+    if line.unjudged_utilisation is None:
+        return
+    reason = line.exclude_ends_reason or "no reason given"
+    yield f"stations not judged reach a utilisation of {number(line.unjudged_utilisation)} ({reason})"
+
+
+def _growth(now: StoredLine, before: StoredLine, limits: Limits) -> str | None:
+    """The growth in words where it is more than allowed."""
     allowed = before.utilisation * (1.0 + limits.growth_pct / 100.0)
     if now.utilisation <= allowed * (1.0 + NOISE):
-        return []
+        return None
     text = f"utilisation grew from {number(before.utilisation)} to {number(now.utilisation)}"
     if before.utilisation > 0.0:
-        text += f" ({100.0 * (now.utilisation / before.utilisation - 1.0):+.3g} %"
+        text += f" ({_change_pct(now, before):+.3g} %"
         text += f", allowed {limits.growth_pct:+.3g} %)"
-    if same_input:
-        text += "; the input is the same, so the calculation has changed"
-    return [Fault("growth", text)]
+    return text + (f"; {SAME_INPUT}" if _same_input(now, before) else "")
+
+
+def _change_pct(now: StoredLine, before: StoredLine) -> float:
+    return 100.0 * (now.utilisation / before.utilisation - 1.0)
+
+
+def _same_input(now: StoredLine, before: StoredLine) -> bool:
+    return now.request_digest == before.request_digest
+
+
+def _moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
+    """A number that moved though its input did not, or fell so far that something may be missing."""
+    text = f"utilisation {number(before.utilisation)} -> {number(now.utilisation)}"
+    if _same_input(now, before):
+        if abs(now.utilisation - before.utilisation) > NOISE * before.utilisation:
+            yield f"{text}; {SAME_INPUT}"
+    elif before.utilisation > 0.0 and _change_pct(now, before) < -FALL_PCT:
+        text += f" ({_change_pct(now, before):+.3g} %) fell far"
+        yield f"{text}: is all of the load and of the line still there?"
+
+
+def _shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
+    if now.length_mm < (1.0 - SHORTER) * before.length_mm:
+        yield f"the line is shorter: {number(before.length_mm)} -> {number(now.length_mm)} mm"

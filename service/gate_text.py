@@ -8,11 +8,13 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from typing import Any
 
-from service.gate_result import CheckResult, GateResult, LineResult
+from service.baseline import Accepted
+from service.gate_result import SEVERITY, CheckResult, GateResult, LineResult
 from service.text import number, table_text
 
-__all__ = ["json_text", "line_facts", "markdown_text", "terminal_text"]
+__all__ = ["accepted_text", "json_text", "line_facts", "markdown_text", "overwritten", "terminal_text"]
 
+MOST_NAMES = 3
 COLUMNS = {
     "check": "check",
     "line": "weld line",
@@ -52,28 +54,35 @@ def _growth(line: LineResult) -> str:
     return "-" if line.growth_pct is None else f"{line.growth_pct:+.2f} %"
 
 
-def _state(line: LineResult, compared: bool) -> str:
+def _state(check: CheckResult, line: LineResult, compared: bool) -> str:
     if line.now is None:
         return "VANISHED" if line.faults else "vanished"
+    if not line.faults and check.faults:
+        return "CHECK FAILED"  # as a whole: a line of it is not to be read as passed
     if not line.faults:
         return "passed, new" if compared and line.before is None else "passed"
     return "UNDECIDED" if line.faults[0].kind == "undecided" else "FAILED"
 
 
 def _rows(result: GateResult) -> Iterator[dict[str, str]]:
-    for check in result.checks:
-        for line in check.lines:
-            now, before = line.now, line.before
-            yield {
-                "check": check.key,
-                "line": line.name,
-                "utilisation": _value(None if now is None else now.utilisation),
-                "before": _value(None if before is None else before.utilisation),
-                "growth": _growth(line),
-                "position": _value(None if now is None else now.position_mm),
-                "curve": "-" if now is None else now.curve,
-                "result": _state(line, result.compared),
-            }
+    """A row a line; those with a fault first, the gravest before the others."""
+    pairs = [(check, line) for check in result.checks for line in check.lines]
+    for check, line in sorted(pairs, key=lambda pair: _gravity(pair[1])):
+        now, before = line.now, line.before
+        yield {
+            "check": check.key,
+            "line": line.name,
+            "utilisation": _value(None if now is None else now.utilisation),
+            "before": _value(None if before is None else before.utilisation),
+            "growth": _growth(line),
+            "position": _value(None if now is None else now.position_mm),
+            "curve": "-" if now is None else now.curve,
+            "result": _state(check, line, result.compared),
+        }
+
+
+def _gravity(line: LineResult) -> int:
+    return SEVERITY[line.faults[0].kind] if line.faults else len(SEVERITY)
 
 
 def _columns(result: GateResult) -> dict[str, str]:
@@ -82,13 +91,13 @@ def _columns(result: GateResult) -> dict[str, str]:
 
 
 def terminal_text(result: GateResult) -> str:
-    """The run for a terminal: table, faults, what was left out, the verdict last."""
+    """The run for a terminal: what is wrong first, the table, what else is to be told, the verdict last."""
+    parts = [f"{check.key}: {check.error}" for check in result.checks if check.error is not None]
+    parts += [f"{_place(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
     rows = list(_rows(result))
-    parts = [table_text(rows, _columns(result)), ""] if rows else []
-    parts += [f"{check.key}: {check.error}" for check in result.checks if check.error is not None]
-    for check, line in _failed(result):
-        parts += [f"{check.key}, {line.name}: {fault.text}" for fault in line.faults]
-    parts += [f"note: {note}" for note in result.notes]
+    parts += [*([""] if parts else []), table_text(rows, _columns(result)), ""] if rows else []
+    parts += [f"note: {note}" for note in _notes(result)]
+    parts += [f"doubtful: {doubt}" for doubt in _doubts(result)]
     parts += _cautions(result)
     return "\n".join([*parts, f"{_word(result)}: {result.summary}"])
 
@@ -97,8 +106,41 @@ def _word(result: GateResult) -> str:
     return {0: "PASSED", 1: "FAILED", 2: "INPUT REFUSED", 3: "NO ANSWER"}[result.exit_code]
 
 
-def _failed(result: GateResult) -> list[tuple[CheckResult, LineResult]]:
-    return [(check, line) for check in result.checks for line in check.lines if line.faults]
+def _place(key: str, line: str | None) -> str:
+    return key if line is None else f"{key}, {line}"
+
+
+def _notes(result: GateResult) -> Iterator[str]:
+    """What has to be told though it fails nothing; what was accepted is among it in every run."""
+    for check in result.checks:
+        yield from (f"{check.key}: {text}" for text in check.notes)
+        yield from (f"{check.key}, {line.name}: {text}" for line in check.lines for text in line.notes)
+    yield from (accepted_text(entry) for entry in result.accepted)
+    yield from result.notes
+
+
+def accepted_text(entry: Accepted) -> str:
+    """An accepted change in one line, with its reason."""
+    changes = "; ".join(entry.changes)
+    return f"{_place(entry.check, entry.line)}: accepted because {entry.because} ({changes})"
+
+
+def overwritten(result: GateResult) -> tuple[str, ...]:
+    """What a baseline that is written over this result does not hold any more."""
+    faults = [
+        (check, line, fault) for check, line, fault in result.faults if fault.kind in {"rules", "growth"}
+    ]
+    return tuple(f"{_place(check.key, line)}: stored anew: {fault.text}" for check, line, fault in faults)
+
+
+def _doubts(result: GateResult) -> list[str]:
+    """Each doubt of the answers once, with the checks that have it."""
+    keys: dict[str, list[str]] = {}
+    for check in result.checks:
+        for text in check.doubts:
+            keys.setdefault(text, []).append(check.key)
+    several = {text: f"{len(found)} checks" for text, found in keys.items() if len(found) > MOST_NAMES}
+    return [f"{several.get(text) or ', '.join(found)}: {text}" for text, found in keys.items()]
 
 
 def _cautions(result: GateResult) -> list[str]:
@@ -120,8 +162,10 @@ def markdown_text(result: GateResult) -> str:
 
 
 def _bounds(result: GateResult) -> str:
-    text = f" (limit {number(result.limits.utilisation)}"
-    return text + (f", growth up to {number(result.limits.growth_pct)} %)" if result.compared else ")")
+    limits, text = result.limits, f" (limit {number(result.limits.utilisation)}"
+    if not result.compared:
+        return text + ")"
+    return text + f", growth up to {number(limits.growth_pct)} % above {number(limits.growth_floor)})"
 
 
 def _cells(cells: Any) -> str:
@@ -135,24 +179,28 @@ def _escaped(text: str) -> str:
 
 def _markdown_faults(result: GateResult) -> Iterator[str]:
     errors = [check for check in result.checks if check.error is not None]
-    if errors or _failed(result):
+    if errors or result.faults:
         yield from ("", "### What is wrong", "")
     for check in errors:
         yield f"- **{_escaped(check.key)}**: {_escaped(check.error or '')}"
-    for check, line in _failed(result):
-        yield f"- **{_escaped(check.key)}, {_escaped(line.name)}**"
-        yield from (f"  - {_escaped(fault.text)}" for fault in line.faults)
-        yield from (f"  - {_escaped(fact)}" for fact in line_facts(line))
+    lines = {(check.key, line.name): line for check in result.checks for line in check.lines}
+    grouped: dict[tuple[str, str | None], list[str]] = {}
+    for check, name, fault in result.faults:
+        grouped.setdefault((check.key, name), []).append(fault.text)
+    for (key, name), texts in grouped.items():
+        facts = [] if name is None else line_facts(lines[key, name])
+        yield f"- **{_escaped(_place(key, name))}**"
+        yield from (f"  - {_escaped(text)}" for text in [*texts, *facts])
 
 
 def _markdown_doubts(result: GateResult) -> Iterator[str]:
-    doubts = [(check.key, text) for check in result.checks for text in check.doubts]
-    if result.notes:
-        yield from ("", "### Left out", "")
-        yield from (f"- {_escaped(note)}" for note in result.notes)
+    notes, doubts = list(_notes(result)), _doubts(result)
+    if notes:
+        yield from ("", "### To be known", "")
+        yield from (f"- {_escaped(note)}" for note in notes)
     if doubts:
         yield from ("", "<details><summary>What the answers call doubtful</summary>", "")
-        yield from (f"- {_escaped(key)}: {_escaped(text)}" for key, text in doubts)
+        yield from (f"- {_escaped(text)}" for text in doubts)
         yield from ("", "</details>")
 
 
@@ -164,6 +212,8 @@ def json_text(result: GateResult) -> str:
         "compared": result.compared,
         "limits": asdict(result.limits),
         "notes": list(result.notes),
+        "accepted": [entry.model_dump() for entry in result.accepted],
+        "not_run": result.not_run,
         "checks": [_check_data(check) for check in result.checks],
         "caution": " ".join(_cautions(result)),
     }
@@ -177,6 +227,8 @@ def _check_data(check: CheckResult) -> dict[str, Any]:
         "input_digest": check.input_digest,
         "passed": check.passed,
         "error": check.error,
+        "faults": [asdict(fault) for fault in check.faults],
+        "notes": list(check.notes),
         "doubts": list(check.doubts),
         "lines": [_line_data(line) for line in check.lines],
     }
@@ -192,4 +244,5 @@ def _line_data(line: LineResult) -> dict[str, Any]:
         "equivalent_stress_mpa": line.equivalent_stress_mpa,
         "allowable_stress_mpa": line.allowable_stress_mpa,
         "faults": [asdict(fault) for fault in line.faults],
+        "notes": list(line.notes),
     }

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
-from service.gate_result import CheckResult, GateResult, LineResult
-from service.gate_text import line_facts
+from service.baseline import Accepted
+from service.commands.shared import BAD_INPUT
+from service.gate_result import CheckResult, Fault, GateResult
+from service.gate_text import accepted_text, line_facts
 
 __all__ = ["junit_xml"]
 
@@ -21,7 +24,8 @@ def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
     """
     root = ET.Element("testsuites", {"name": "toeline gate"})
     for check in result.checks:
-        suite = _suite(check)
+        accepted = [entry for entry in result.accepted if entry.check == check.key]
+        suite = _suite(check, accepted)
         if stamp is not None:
             suite.set("timestamp", stamp)
         root.append(suite)
@@ -31,33 +35,40 @@ def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode") + "\n"
 
 
-def _suite(check: CheckResult) -> ET.Element:
-    failures = sum(bool(line.faults) for line in check.lines)
-    errors = int(check.error is not None)
-    counts = {"tests": len(check.lines) + errors, "failures": failures, "errors": errors, "skipped": 0}
-    suite = ET.Element(
-        "testsuite", {"name": _clean(check.key), **{key: str(count) for key, count in counts.items()}}
-    )
+def _suite(check: CheckResult, accepted: Sequence[Accepted]) -> ET.Element:
+    suite = ET.Element("testsuite", {"name": _clean(check.key)})
     for line in check.lines:
-        suite.append(_case(check, line))
+        told = [accepted_text(entry) for entry in accepted if entry.line in {None, line.name}]
+        suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *told]))
+    if check.faults:
+        suite.append(_case(check, "check as a whole", check.faults, check.notes))
     if check.error is not None:
-        case = ET.SubElement(suite, "testcase", {"classname": _clean(check.key), "name": "answer"})
-        kind = "refused" if check.error_code == 2 else "unreachable"
+        kind = "refused" if check.error_code == BAD_INPUT else "unreachable"
+        case = _empty_case(check, "answer")
         detail = {"message": _clean(check.error.splitlines()[0]), "type": kind}
         ET.SubElement(case, "error", detail).text = _clean(check.error)
+        suite.append(case)
+    counts = {"tests": len(suite), "failures": len(suite.findall("testcase/failure"))}
+    counts |= {"errors": len(suite.findall("testcase/error")), "skipped": 0}
+    for name, count in counts.items():
+        suite.set(name, str(count))
     return suite
 
 
-def _case(check: CheckResult, line: LineResult) -> ET.Element:
-    case = ET.Element("testcase", {"classname": _clean(check.key), "name": _clean(line.name)})
-    facts = _clean("\n".join(line_facts(line)))
-    if not line.faults:
-        ET.SubElement(case, "system-out").text = facts
+def _empty_case(check: CheckResult, name: str) -> ET.Element:
+    return ET.Element("testcase", {"classname": _clean(check.key), "name": _clean(name)})
+
+
+def _case(check: CheckResult, name: str, faults: Sequence[Fault], facts: Sequence[str]) -> ET.Element:
+    case = _empty_case(check, name)
+    told = _clean("\n".join(facts))
+    if not faults:
+        ET.SubElement(case, "system-out").text = told
         return case
     # one failure a case, as readers expect; the gravest names its type
-    message = "; ".join(fault.text for fault in line.faults)
-    failure = ET.SubElement(case, "failure", {"message": _clean(message), "type": line.faults[0].kind})
-    failure.text = _clean("\n".join(fault.text for fault in line.faults)) + "\n" + facts
+    message = "; ".join(fault.text for fault in faults)
+    failure = ET.SubElement(case, "failure", {"message": _clean(message), "type": faults[0].kind})
+    failure.text = _clean("\n".join(fault.text for fault in faults)) + "\n" + told
     return case
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Unpack
 
+from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve, Head
 from fatcore.curves.survival import scatter_of_index
 from fatcore.errors import InputError
@@ -29,8 +30,9 @@ def own_curve(
     one point        : range_mpa and life_cycles of length 1, slopes, knee_cycles for several slopes
     several points   : range_mpa falling and life_cycles rising; slopes follow
     intercepts       : log10_constants and slopes; branches join at knee_cycles, else where they cross
-    Raises           : InputError naming the field at fault
+    Raises           : InputError naming the field at fault; also where the curve bears an id of the catalogue
     """
+    _guard_id(head["id"])
     if log10_constants:
         _unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
         return Curve.from_intercepts(
@@ -57,6 +59,14 @@ def own_curve(
         cut_off_cycles=cut_off_cycles,
         **head,
     )
+
+
+def _guard_id(name: str) -> None:
+    """An answer names a curve by its id alone: an own curve must not look like one of a document."""
+    if name.strip().casefold() in {known.casefold() for known in catalogue.all_ids()}:
+        raise InputError(
+            f"{name.strip()!r} is a curve of the catalogue: give the own curve another name", "name"
+        )
 
 
 def own_scatter(

@@ -5,15 +5,17 @@ from __future__ import annotations
 import argparse
 import sys
 from contextlib import ExitStack
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from service import baseline, gate, progress
+from service import baseline, gate, gate_accept, progress
+from service.baseline import Baseline
 from service.commands.remote import add_server, connected
 from service.commands.shared import Commands, write_bytes, write_text
 from service.gate_files import find
 from service.gate_result import GateResult, Limits
-from service.gate_text import json_text, markdown_text, terminal_text
+from service.gate_text import json_text, markdown_text, overwritten, terminal_text
 from service.junit import junit_xml
 from service.problems import Problem
 
@@ -32,6 +34,16 @@ def add(commands: Commands) -> None:
     parser.add_argument(
         "--limit", type=float, default=1.0, help="largest utilisation that passes (default 1)"
     )
+    _add_baseline(parser)
+    parser.add_argument("--junit", metavar="FILE", help="write JUnit XML, one test case a weld line")
+    parser.add_argument("--markdown", metavar="FILE", help="write a summary for a merge request")
+    parser.add_argument("--json", action="store_true", help="print the result as JSON")
+    parser.add_argument("--stamp", action="store_true", help="write the time of the run into the JUnit file")
+    add_server(parser)
+    parser.set_defaults(run=_gate)
+
+
+def _add_baseline(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--baseline", metavar="FILE", help="stored state to compare with, or to write")
     parser.add_argument(
         "--growth-pct",
@@ -41,24 +53,41 @@ def add(commands: Commands) -> None:
         help="a utilisation may grow by this share against the baseline (default 0)",
     )
     parser.add_argument(
-        "--write-baseline", action="store_true", help="store this state in the baseline instead of comparing"
+        "--growth-floor",
+        type=float,
+        default=0.5,
+        metavar="U",
+        help="growth up to this utilisation is told only (default 0.5)",
     )
+    parser.add_argument(
+        "--write-baseline", action="store_true", help="store this state in the baseline; nothing is erased"
+    )
+    parser.add_argument(
+        "--accept",
+        action="append",
+        default=[],
+        metavar="CHECK[:LINE]",
+        help="store growth, changed rules or vanished lines of this check or line as accepted",
+    )
+    parser.add_argument("--because", metavar="TEXT", help="the reason, kept in the baseline and always shown")
     parser.add_argument(
         "--accept-vanished", action="store_true", help="pass although lines of the baseline are gone"
     )
-    parser.add_argument("--junit", metavar="FILE", help="write JUnit XML, one test case a weld line")
-    parser.add_argument("--markdown", metavar="FILE", help="write a summary for a merge request")
-    parser.add_argument("--json", action="store_true", help="print the result as JSON")
-    parser.add_argument("--stamp", action="store_true", help="write the time of the run into the JUnit file")
-    add_server(parser)
-    parser.set_defaults(run=_gate)
 
 
 def _gate(given: argparse.Namespace) -> int:
     limits = Limits(
-        utilisation=given.limit, growth_pct=given.growth_pct, accept_vanished=given.accept_vanished
+        utilisation=given.limit,
+        growth_pct=given.growth_pct,
+        growth_floor=given.growth_floor,
+        accept_vanished=given.accept_vanished,
     )
-    result = _result(given, limits)
+    _guard(given)
+    stored = _stored(given)
+    answers = _answers(given, stored)
+    result = gate.judged(answers, limits, stored)
+    if stored is not None and (given.write_baseline or given.accept):
+        result = _store(given, limits, stored, answers, result)
     _write(given, result)
     if given.json:
         write_bytes(json_text(result).encode(), None)
@@ -67,24 +96,60 @@ def _gate(given: argparse.Namespace) -> int:
     return result.exit_code
 
 
-def _result(given: argparse.Namespace, limits: Limits) -> GateResult:
-    if given.baseline is None and (given.write_baseline or given.growth_pct or given.accept_vanished):
-        raise Problem(400, "--write-baseline, --growth-pct and --accept-vanished need --baseline FILE")
+def _guard(given: argparse.Namespace) -> None:
+    needing = given.write_baseline or given.growth_pct or given.accept_vanished or given.accept
+    if given.baseline is None and needing:
+        raise Problem(
+            400, "--write-baseline, --growth-pct, --accept and --accept-vanished need --baseline FILE"
+        )
+    if given.accept and given.write_baseline:
+        raise Problem(400, "--accept and --write-baseline do not go together: name what is accepted")
+    if bool(given.accept) != (given.because is not None):
+        raise Problem(400, "--accept CHECK[:LINE] and --because TEXT go together")
+
+
+def _stored(given: argparse.Namespace) -> Baseline | None:
+    if given.baseline is None:
+        return None
+    path = Path(given.baseline)
+    if given.write_baseline and not path.exists():
+        return Baseline(folder=path.parent)
+    return baseline.read(path)
+
+
+def _answers(given: argparse.Namespace, stored: Baseline | None) -> gate.Answers:
     path = None if given.baseline is None else Path(given.baseline)
-    stored = None if path is None or given.write_baseline else baseline.read(path)
-    found = find(given.checks, path)
+    found = find(given.checks, path, () if stored is None else stored.checks)
+    folder = Path() if stored is None else stored.folder
     with ExitStack() as stack:
         calculate = gate.calculate_here
         if given.server is not None:
             client = stack.enter_context(connected(given))
-            calculate = lambda request: client.calculate("check", request)  # noqa: E731
+            calculate = lambda request: client.check(request).model_dump(mode="json")  # noqa: E731
         stack.enter_context(progress.shown())
         told = progress.listener(len(found.checks)) or _unheard
-        return gate.run(found, calculate, limits, stored, None if path is None else path.parent, told)
+        return gate.asked(found, calculate, folder, told)
 
 
 def _unheard(_: int) -> None:
     """Nobody watches the progress."""
+
+
+def _store(
+    given: argparse.Namespace, limits: Limits, stored: Baseline, answers: gate.Answers, result: GateResult
+) -> GateResult:
+    """Writes the baseline, and judges the run against what was written."""
+    if not answers.whole:
+        sys.stderr.write("toeline: the baseline was not written, since a check has no answer\n")
+        return result
+    if given.accept:
+        because = baseline.reason(given.because)
+        anew = gate_accept.accepted(stored, answers, result, given.accept, because)
+    else:
+        anew = gate_accept.merged(stored, answers)
+    baseline.replace_file(Path(given.baseline), baseline.text_of(anew))
+    after = gate.judged(answers, limits, anew)
+    return replace(after, notes=(*after.notes, *(() if given.accept else overwritten(result))))
 
 
 def _write(given: argparse.Namespace, result: GateResult) -> None:
@@ -93,17 +158,8 @@ def _write(given: argparse.Namespace, result: GateResult) -> None:
         _write_file(given.junit, junit_xml(result, stamp=stamp))
     if given.markdown:
         _write_file(given.markdown, markdown_text(result))
-    if given.write_baseline:
-        _store(given.baseline, result)
 
 
 def _write_file(path: str, text: str) -> None:
     # line ends as they are, so that every system writes the same bytes
     Path(path).write_bytes(text.encode("utf-8"))
-
-
-def _store(path: str, result: GateResult) -> None:
-    if any(check.error is not None for check in result.checks):
-        sys.stderr.write("toeline: the baseline was not written, since a check has no answer\n")
-        return
-    _write_file(path, baseline.text_of({check.key: check.stored() for check in result.checks}))

@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ from service.client import Client
 from service.client_errors import AnswerError, BusyError, ProblemError, UnreachableError
 from service.commands.remote import exit_code
 from service.gate_files import find
-from service.gate_result import GateResult, Limits
+from service.gate_result import Answered, GateResult, Limits
 from service.gate_rules import checked
 from service.problems import Problem
 from service.retrying import Retry
@@ -186,7 +187,8 @@ def test_growth_from_nothing_fails(design: Path) -> None:
     main(["gate", "models", "--baseline", "base.json", "--write-baseline"])
     assert main(list(COMPARE)) == 1  # nothing was judged
     write(design / "models" / "hanger.json", request(0.1))
-    assert main([*COMPARE, "--growth-pct", "50"]) == 1
+    assert main([*COMPARE, "--growth-pct", "50", "--growth-floor", "0"]) == 1
+    assert main([*COMPARE, "--growth-pct", "50"]) == 0
 
 
 def test_same_input_with_another_number_blames_the_calculation(
@@ -345,7 +347,8 @@ def test_file_that_cannot_be_read_is_bad_input(design: Path) -> None:
         checks = (design / "gone.json",)
         skipped = ()
 
-    result = gate.run(Gone(), gate.calculate_here, Limits())  # type: ignore[arg-type]
+    answers = gate.asked(Gone(), gate.calculate_here, Path())  # type: ignore[arg-type]
+    result = gate.judged(answers, Limits())
     assert (result.exit_code, result.checks[0].error) == (2, "No such file or directory")
 
 
@@ -403,8 +406,8 @@ def busy_client(status: int) -> Client:
 @pytest.mark.parametrize(("status", "code"), [(503, 3), (429, 3), (500, 3), (401, 2), (413, 2), (404, 2)])
 def test_code_of_what_the_service_says(design: Path, status: int, code: int) -> None:
     client = busy_client(status)
-    result = gate.run(find(["models"]), lambda data: client.calculate("check", data), Limits())
-    assert result.exit_code == code
+    answers = gate.asked(find(["models"]), lambda data: client.check(data).model_dump(mode="json"), Path())
+    assert gate.judged(answers, Limits()).exit_code == code
 
 
 def test_code_of_every_error_of_the_client() -> None:
@@ -439,20 +442,25 @@ def test_bar_on_a_terminal_counts_the_files(design: Path, monkeypatch: pytest.Mo
     assert "100 % of 1" in terminal.getvalue()
 
 
-def test_verdict_of_the_check_counts_even_below_the_limit() -> None:
-    line = {
-        "name": "toe",
-        "position_mm": [0.0],
-        "equivalent_stress_mpa": [1.0],
-        "governing_index": 0,
-        "governing_utilisation": 1.0,
-        "allowable_stress_mpa": 1.0,
-        "curve": "c",
-        "verdict": "fail",
-    }
-    envelope = {"answer": {"lines": [line]}, "findings": [], "record": {"input_digest": "d"}, "caution": "."}
-    found = checked("k", "t", envelope, None, Limits())
-    assert [fault.kind for fault in found.lines[0].faults] == ["limit"]
+def answer_of(design: Path) -> Answered:
+    found = gate.asked(find(["models"]), gate.calculate_here, design).checks[0]
+    assert isinstance(found, Answered)
+    return found
+
+
+def test_verdict_of_the_check_counts_even_below_the_limit(design: Path) -> None:
+    answer = answer_of(design)
+    state = answer.lines[0].state.model_copy(update={"verdict": "fail"})
+    lines = (replace(answer.lines[0], state=state), answer.lines[1])
+    found = checked(replace(answer, lines=lines, verdict="fail"), None, Limits())
+    assert [[fault.kind for fault in line.faults] for line in found.lines] == [["limit"], []]
+    assert (found.faults, found.passed) == ((), False)
+
+
+@pytest.mark.parametrize(("verdict", "kind"), [("fail", "limit"), ("undecided", "undecided")])
+def test_verdict_that_no_line_stands_for_is_one_of_the_check(design: Path, verdict: str, kind: str) -> None:
+    found = checked(replace(answer_of(design), verdict=verdict, doubts=()), None, Limits())
+    assert [fault.kind for fault in found.faults] == [kind]
     assert GateResult(checks=(found,), limits=Limits(), compared=False).exit_code == 1
 
 
@@ -492,6 +500,6 @@ def test_two_files_of_one_title_stay_apart(design: Path, capsys: pytest.CaptureF
     assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
     write(design / "models" / "twin.json", request(0.8))
     capsys.readouterr()
-    assert main(["gate", "models", "--baseline", "base.json", "--json"]) == 1
+    assert main([*COMPARE, "--growth-floor", "0.3"]) == 1
     checks = {check["check"]: check["passed"] for check in result_of(capsys)["checks"]}
     assert checks == {"models/hanger.json": True, "models/twin.json": False}

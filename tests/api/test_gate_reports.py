@@ -5,20 +5,33 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
 
-from service.baseline import StoredLine
+from service.baseline import Accepted, StoredLine
 from service.cli import main
 from service.gate_result import CheckResult, Fault, GateResult, Limits, LineResult
 from service.gate_text import json_text, line_facts, markdown_text, terminal_text
 from service.junit import junit_xml
 from tests.api.test_gate import request, write
 
-NOW = StoredLine(utilisation=1.08, verdict="fail", curve="peak-stress-opening", index=12, position_mm=35.2)
-BEFORE = StoredLine(utilisation=0.9, verdict="pass", curve="peak-stress-opening", index=11, position_mm=33.0)
+BEFORE = StoredLine(
+    utilisation=0.9,
+    verdict="pass",
+    curve="peak-stress-opening",
+    index=11,
+    position_mm=33.0,
+    length_mm=70.0,
+    request_digest="sha256:0",
+    calculation="revision 1 of toeline 1",
+    rules={},
+)
+NOW = BEFORE.model_copy(
+    update={"utilisation": 1.08, "verdict": "fail", "index": 12, "position_mm": 35.2, "request_digest": "x"}
+)
 
 
 def line(name: str = "toe", *faults: Fault, now: StoredLine | None = NOW) -> LineResult:
@@ -130,14 +143,15 @@ def test_markdown_for_a_merge_request() -> None:
     assert lines[0] == "## Weld gate: input refused"
     assert lines[2] == (
         "2 checks, 3 weld lines: 2 failed or undecided, 1 check without an answer"
-        " (limit 1, growth up to 2 %)."
+        " (limit 1, growth up to 2 % above 0.5)."
     )
     table = [entry for entry in lines if entry.startswith("|")]
+    assert [entry.split(" | ")[1] for entry in table[2:]] == ["toe on rail", "gone", "root"]  # gravest first
     assert table[0] == "| check | weld line | utilisation | baseline | change | at mm | curve | result |"
     assert table[2] == (
         "| models/hanger.json | toe on rail | 1.08 | 0.9 | +20.00 % | 35.2 | peak-stress-opening | FAILED |"
     )
-    assert table[4] == "| models/hanger.json | gone | - | 0.9 | - | - | - | VANISHED |"
+    assert table[3] == "| models/hanger.json | gone | - | 0.9 | - | - | - | VANISHED |"
     assert len({entry.count("|") for entry in table}) == 1
     assert "- **models/hanger.json, toe on rail**" in lines
     assert "- **models/broken.json**: 2 parts do not fit /lines: missing" in lines
@@ -171,24 +185,54 @@ def test_vanished_line_that_was_accepted() -> None:
     assert "VANISHED" not in terminal_text(result(gone))
 
 
-def test_terminal_ends_with_the_verdict() -> None:
+def test_terminal_begins_with_what_is_wrong_and_ends_with_the_verdict() -> None:
     shown = terminal_text(result(FAILED, REFUSED, notes=("something left out",))).splitlines()
-    assert shown[0].split() == [
-        "check",
-        "weld",
-        "line",
-        "utilisation",
-        "baseline",
-        "change",
-        "at",
-        "mm",
-        "curve",
-        "result",
+    assert shown[:5] == [
+        "models/broken.json: 2 parts do not fit",
+        "  /lines: missing",
+        "models/hanger.json, toe on rail: over the limit",
+        "models/hanger.json, gone: no more",
+        "models/hanger.json, toe on rail: grew",
     ]
-    assert "models/hanger.json, toe on rail: grew" in shown
+    head = "check weld line utilisation baseline change at mm curve result"
+    assert " ".join(shown[6].split()) == head
     assert "note: something left out" in shown
+    assert "doubtful: models/hanger.json: constant from memory" in shown
     assert "Ask an engineer." in shown
     assert shown[-1].startswith("INPUT REFUSED: 2 checks, 3 weld lines: 2 failed or undecided")
+
+
+def test_doubt_of_many_checks_is_told_once() -> None:
+    checks = [CheckResult(key=f"{n}.json", lines=(line(now=BEFORE),), doubts=("memory",)) for n in range(4)]
+    assert "doubtful: 4 checks: memory" in terminal_text(result(*checks))
+    assert "doubtful: 0.json, 1.json, 2.json: memory" in terminal_text(result(*checks[:3]))
+
+
+def test_check_that_fails_as_a_whole_shows_in_every_form() -> None:
+    broken = CheckResult(
+        key="k", lines=(line(now=BEFORE),), faults=(Fault("rules", "damage limit 1 -> 5"),), notes=("named",)
+    )
+    shown = terminal_text(result(broken))
+    assert shown.startswith("k: damage limit 1 -> 5\n")
+    assert "CHECK FAILED" in shown
+    assert "note: k: named" in shown
+    assert shown.endswith("1 check, 1 weld line: 0 failed or undecided, 1 check failed as a whole")
+    assert "- **k**\n  - damage limit 1 -\\> 5\n" in markdown_text(result(broken))
+    suite = junit(result(broken))[0]
+    assert [case.attrib["name"] for case in suite] == ["toe", "check as a whole"]
+    assert suite[1][0].attrib == {"message": "damage limit 1 -> 5", "type": "rules"}
+    assert (suite.attrib["tests"], suite.attrib["failures"]) == ("2", "1")
+    assert json.loads(json_text(result(broken)))["checks"][0]["faults"][0]["kind"] == "rules"
+
+
+def test_what_was_accepted_shows_in_every_form() -> None:
+    entry = Accepted(check="k", line="toe", changes=["grew"], because="new truck")
+    found = replace(result(CheckResult(key="k", lines=(line(now=BEFORE),))), accepted=(entry,))
+    text = "k, toe: accepted because new truck (grew)"
+    assert f"note: {text}" in terminal_text(found)
+    assert f"- {text}" in markdown_text(found).replace("\\", "")
+    assert text in (junit(found)[0][0][0].text or "")
+    assert json.loads(json_text(found))["accepted"] == [entry.model_dump()]
 
 
 def test_terminal_without_a_line() -> None:
@@ -207,7 +251,12 @@ def test_json_is_whole() -> None:
         "input refused",
         "Ask an engineer.",
     )
-    assert content["limits"] == {"utilisation": 1.0, "growth_pct": 2.0, "accept_vanished": False}
+    assert content["limits"] == {
+        "utilisation": 1.0,
+        "growth_pct": 2.0,
+        "growth_floor": 0.5,
+        "accept_vanished": False,
+    }
     first = content["checks"][0]["lines"][0]
     assert first["now"] == NOW.model_dump()
     assert first["faults"] == [
@@ -242,7 +291,7 @@ def test_written_files_of_a_real_run(run: Callable[[], dict[str, bytes]]) -> Non
     written = run()
     root = ET.fromstring(written["j.xml"])
     assert [suite.attrib["name"] for suite in root] == ["models/a.json", "models/b.json"]
-    assert [suite.attrib["failures"] for suite in root] == ["0", "2"]
+    assert [suite.attrib["failures"] for suite in root] == ["0", "1"]
     failure = root[1][0][0]
     assert failure.text is not None
     for fact in (

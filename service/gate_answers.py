@@ -1,0 +1,66 @@
+"""Reads the answer of a check into what a gate compares."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from service.baseline import StoredLine
+from service.check_models import CheckRequest, LineInput
+from service.check_rules import check_rules, digest_of, line_rules
+from service.gate_result import Answered, AnsweredLine
+
+__all__ = ["answered"]
+
+
+def answered(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> Answered:
+    """One check with its answer; the lines are those of the request in their order."""
+    record, findings = envelope["record"], envelope["findings"]
+    common = {
+        "request_digest": digest_of(request),
+        "calculation": f"revision {record['revision']} of toeline {record['version']}",
+    }
+    pairs = zip(request.lines, envelope["answer"]["lines"], strict=True)
+    doubts = [finding["message"] for finding in findings if finding["severity"] != "note"]
+    return Answered(
+        key=key,
+        title=request.title,
+        input_digest=record["input_digest"],
+        version=record["version"],
+        verdict=envelope["answer"]["verdict"],
+        rules=check_rules(request, envelope),
+        lines=tuple(_line(given, line, findings, common) for given, line in pairs),
+        doubts=tuple(dict.fromkeys(doubts)),
+        caution=envelope["caution"],
+    )
+
+
+def _line(
+    given: LineInput,
+    line: Mapping[str, Any],
+    findings: Sequence[Mapping[str, Any]],
+    common: Mapping[str, Any],
+) -> AnsweredLine:
+    at, positions = line["governing_index"], line["position_mm"]
+    state = StoredLine(
+        utilisation=line.get("governing_utilisation", line.get("utilisation")),
+        verdict=line["verdict"],
+        curve=line["curve"],
+        index=at,
+        position_mm=positions[at],
+        length_mm=max(positions) - min(positions),
+        rules=line_rules(given),
+        **common,
+    )
+    outside = [
+        f["message"] for f in findings if f["severity"] == "outside" and f["line"] in {given.name, None}
+    ]
+    return AnsweredLine(
+        name=given.name,
+        state=state,
+        equivalent_stress_mpa=line["equivalent_stress_mpa"][at],
+        allowable_stress_mpa=line["allowable_stress_mpa"],
+        outside=tuple(outside),
+        unjudged_utilisation=line.get("largest_unjudged_utilisation"),
+        exclude_ends_reason=line.get("exclude_ends_reason"),
+    )

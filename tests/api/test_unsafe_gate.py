@@ -1,0 +1,670 @@
+"""What could slip past a gate unseen: loosened rules, emptied files, shortened lines, numbers that moved."""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from service.cli import main
+from tests.api.test_gate import request, write
+
+Change = Callable[[dict[str, Any]], None]
+HISTORY = {
+    "kind": "history",
+    "channels": {"vertical": [0.0, 12.0, 0.0, 6.0, 0.0], "lateral": [0.0, 1.0, 0.0, -1.0, 0.0]},
+    "repeats": 100_000.0,
+}
+OWN = {"name": "plant curve", "range_mpa": [156.0], "life_cycles": [2e6], "slopes": [3.0]}
+GROWTH = {
+    "line": "toe A",
+    "path": {"dist_mm": [0.0, 8.0], "cases": {"vertical": [4.0, 1.0]}},
+    "crack": {"kind": "surface", "depth_mm": 0.5, "half_length_mm": 1.0, "thickness_mm": 8.0},
+    "law": {"name": "bs7910-2013/air-mean"},
+    "end": {"depth_mm": 4.0, "cycles": 1e9},
+}
+
+
+def full(**more: Any) -> dict[str, Any]:
+    """A check with two load cases and all that can be a rule said in full."""
+    given = request(
+        target={"survival_probability": 0.977, "damage_limit": 0.5, "repeats": 0.5, "load_factor": 1.0},
+        curves={"rule": "biaxiality", "lower": 0.05, "upper": 0.5},
+        **more,
+    )
+    for line in given["lines"]:
+        line["cases"]["lateral"] = {"peaks_mpa": {"opening": [1.0, 1.0, 1.0], "tearing": [0.5, 0.5, 0.5]}}
+    given["loading"]["factors"]["lateral"] = {"max": 1.0, "min": -1.0}
+    return given
+
+
+def put(path: str, value: Any) -> Change:
+    """A change of one value by its dotted path."""
+
+    def change(data: dict[str, Any]) -> None:
+        *steps, last = [int(step) if step.isdigit() else step for step in path.split(".")]
+        for step in steps:
+            data = data[step]  # type: ignore[index]
+        data[last] = value  # type: ignore[index]
+
+    return change
+
+
+def drop(path: str) -> Change:
+    """The removal of one entry by its dotted path."""
+
+    def change(data: dict[str, Any]) -> None:
+        *steps, last = [int(step) if step.isdigit() else step for step in path.split(".")]
+        for step in steps:
+            data = data[step]  # type: ignore[index]
+        del data[last]  # type: ignore[arg-type]
+
+    return change
+
+
+@pytest.fixture
+def design(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A design repository with one check; the working directory is in it."""
+    monkeypatch.chdir(tmp_path)
+    store(full())
+    return tmp_path
+
+
+def store(content: Any, name: str = "hanger") -> None:
+    """Writes a check, and the baseline with it."""
+    write(Path(f"models/{name}.json"), content)
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+
+
+def gate(capsys: pytest.CaptureFixture[str], *options: str) -> tuple[int, dict[str, Any]]:
+    """Exit code and result of a run that compares."""
+    capsys.readouterr()
+    code = main(["gate", "models", "--baseline", "base.json", "--json", *options])
+    return code, json.loads(capsys.readouterr().out)
+
+
+def faults(result: dict[str, Any]) -> list[tuple[str, str]]:
+    """Kind and text of every fault of a result."""
+    found = []
+    for check in result["checks"]:
+        found += [(fault["kind"], fault["text"]) for fault in check["faults"]]
+        for line in check["lines"]:
+            found += [(fault["kind"], f"{line['name']}: {fault['text']}") for fault in line["faults"]]
+    return found
+
+
+def notes(result: dict[str, Any]) -> list[str]:
+    """Everything that a result tells without failing."""
+    found = list(result["notes"])
+    for check in result["checks"]:
+        found += check["notes"] + [note for line in check["lines"] for note in line["notes"]]
+    return found
+
+
+RULES: list[tuple[str, Change, str]] = [
+    ("damage limit", put("target.damage_limit", 5.0), "target.damage_limit 0.5 -> 5.0"),
+    ("damage limit, tightened", put("target.damage_limit", 0.3), "target.damage_limit 0.5 -> 0.3"),
+    ("survival", put("target.survival_probability", 0.5), "target.survival_probability 0.977 -> 0.5"),
+    ("survival left out", drop("target.survival_probability"), "target.survival_probability 0.977 -> none"),
+    ("load factor", put("target.load_factor", 0.5), "target.load_factor 1.0 -> 0.5"),
+    ("resistance factor", put("target.resistance_factor", 0.9), "target.resistance_factor 1.0 -> 0.9"),
+    ("repeats", put("target.repeats", 0.1), "target.repeats 0.5 -> 0.1"),
+    ("cycles of a pass", put("loading.cycles", 1e5), "loading.cycles 2000000.0 -> 100000.0"),
+    (
+        "case removed",
+        drop("loading.factors.lateral"),
+        'loading.cases ["lateral", "vertical"] -> ["vertical"]',
+    ),
+    ("own curve", put("curves.opening_curve", OWN), "curves.opening_curve peak-stress-opening -> {"),
+    ("bound", put("curves.upper", 5.0), "curves.upper 0.5 -> 5.0"),
+    ("rule of curves", put("curves", {"rule": "fixed", "curve": "peak-stress-shear"}), "curves.rule biaxi"),
+    ("condition", put("condition", "stress-relieved"), "condition as-welded -> stress-relieved"),
+    ("coefficients", put("coefficients", "published-fit"), "coefficients exact -> published-fit"),
+    ("Poisson's ratio", put("material", {"poisson_ratio": 0.0}), "material.poisson_ratio 0.3 -> 0.0"),
+    ("radius", put("material", {"control_radius_mm": 0.5}), "material.control_radius_mm none -> 0.5"),
+    ("exclusion", put("lines.0.exclude_ends_mm", 1.0), "toe A: rules changed: exclude_ends_mm 0.0 -> 1.0"),
+    ("mesh", put("lines.0.mesh.size_mm", 1.9), "toe A: rules changed: mesh.size_mm 2.0 -> 1.9"),
+    ("element", put("lines.0.mesh.element", "tet10"), "toe A: rules changed: mesh.element brick8 -> tet10"),
+    ("notch", put("lines.1.notch.kind", "root"), "toe B: rules changed: notch.kind toe -> root"),
+    ("angle", put("lines.1.notch.opening_angle_deg", 120.0), "notch.opening_angle_deg 135.0 -> 120.0"),
+    ("notch size", put("lines.1.notch.size_mm", 20.0), "toe B: rules changed: notch.size_mm 8.0 -> 20.0"),
+    ("averaging", put("lines.0.average_over", 3), "toe A: rules changed: average_over 1 -> 3"),
+    ("closed", put("lines.0.closed", True), "toe A: rules changed: closed false -> true"),
+    (
+        "column dropped",
+        drop("lines.0.cases.lateral.peaks_mpa.tearing"),
+        "toe A: rules changed: cases.lateral peaks_mpa opening tearing -> peaks_mpa opening",
+    ),
+]
+
+
+@pytest.mark.parametrize(("change", "text"), [row[1:] for row in RULES], ids=[row[0] for row in RULES])
+def test_changed_rule_is_shown_and_fails(
+    design: Path, capsys: pytest.CaptureFixture[str], change: Change, text: str
+) -> None:
+    given = full()
+    change(given)
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys)
+    assert code == 1
+    assert [shown for kind, shown in faults(result) if kind == "rules" and text in shown], faults(result)
+
+
+HISTORY_RULES: list[tuple[Change, str]] = [
+    (put("loading.repeats", 10.0), "loading.repeats 100000.0 -> 10.0"),
+    (put("loading.residue", "half"), "loading.residue closed -> half"),
+    (put("loading.cycles", "independent"), "loading.cycles governing -> independent"),
+    (drop("loading.channels.lateral"), 'loading.cases ["lateral", "vertical"] -> ["vertical"]'),
+    (
+        put("loading.channels", {"vertical": [0.0, 12.0, 0.0], "lateral": [0.0, 1.0, 0.0]}),
+        "loading.samples 5 -> 3",
+    ),
+    (
+        put(
+            "loading",
+            {"kind": "blocks", "blocks": [{"factors": {"vertical": {"max": 1, "min": 0}}, "cycles": 1}]},
+        ),
+        "loading.kind history -> blocks",
+    ),
+]
+
+
+@pytest.mark.parametrize(("change", "text"), HISTORY_RULES, ids=[text for _, text in HISTORY_RULES])
+def test_changed_rule_of_a_history_is_shown_and_fails(
+    design: Path, capsys: pytest.CaptureFixture[str], change: Change, text: str
+) -> None:
+    given = {**full(), "loading": copy.deepcopy(HISTORY)}
+    store(given)
+    change(given)
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys)
+    assert code == 1
+    assert [shown for kind, shown in faults(result) if kind == "rules" and text in shown], faults(result)
+
+
+GROWTH_RULES: list[tuple[Change, str]] = [
+    (put("growth", None), "growth {"),
+    (put("growth.law.name", "bs7910-2013/air-upper"), "growth.law.name bs7910-2013/air-mean -> bs7910"),
+    (put("growth.end.depth_mm", 6.0), "growth.end.depth_mm 4.0 -> 6.0"),
+    (put("growth.crack.depth_mm", 0.1), "growth.crack.depth_mm 0.5 -> 0.1"),
+    (put("growth.path.dist_mm", [0.0, 7.0]), "growth.path_end_mm 8.0 -> 7.0"),
+]
+
+
+@pytest.mark.parametrize(("change", "text"), GROWTH_RULES, ids=[text for _, text in GROWTH_RULES])
+def test_changed_rule_of_a_crack_is_shown(change: Change, text: str) -> None:
+    from service.check_models import CheckRequest
+    from service.check_rules import check_rules, rule_changes
+
+    given = {**full(), "growth": copy.deepcopy(GROWTH)}
+    envelope = {"answer": {}, "record": {"tables": {}}}
+    before = check_rules(CheckRequest.model_validate(given), envelope)
+    change(given)
+    now = check_rules(CheckRequest.model_validate(given), envelope)
+    assert [shown for shown in rule_changes(before, now) if text in shown]
+
+
+def test_loads_and_stresses_are_no_rules(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = full()
+    given["loading"]["factors"]["vertical"] = {"max": 11.0, "min": 0.5}
+    given["lines"][0]["cases"]["vertical"]["peaks_mpa"]["opening"] = [4.0, 5.9, 5.0]
+    given["lines"][0]["position_mm"] = [0.0, 11.0, 20.0]
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys)
+    assert (code, faults(result)) == (0, [])
+
+
+def test_figure_of_an_own_curve_is_a_rule(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    store(full() | {"curves": {"rule": "fixed", "curve": OWN}})
+    write(
+        Path("models/hanger.json"), full() | {"curves": {"rule": "fixed", "curve": {**OWN, "slopes": [5.0]}}}
+    )
+    code, result = gate(capsys)
+    assert code == 1
+    assert ("rules", "rules changed: curves.curve.slopes [3.0] -> [5.0]") in faults(result)
+
+
+@pytest.mark.parametrize("name", ["peak-stress-opening", "Peak-Stress-Opening ", "iiw-2016-normal-steel-80"])
+def test_own_curve_bears_no_id_of_the_catalogue(
+    design: Path, name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write(Path("models/hanger.json"), full() | {"curves": {"rule": "fixed", "curve": {**OWN, "name": name}}})
+    code, result = gate(capsys)
+    assert code == 2
+    assert "/curves/curve/name" in result["checks"][0]["error"]
+
+
+def test_other_figures_of_a_table_are_rules(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    stored = json.loads(Path("base.json").read_text())
+    tables = stored["checks"]["models/hanger.json"]["rules"]["tables"]
+    name = sorted(tables)[0]
+    tables[name] = "rev 0 sha256:0"
+    write(Path("base.json"), stored)
+    code, result = gate(capsys)
+    assert code == 1
+    assert [text for kind, text in faults(result) if f"tables.{name} rev 0 sha256:0 -> rev " in text]
+
+
+# --- what is accepted, is accepted by name
+
+
+def test_accepted_by_name_passes_and_is_shown_ever_after(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = full()
+    given["target"]["damage_limit"] = 0.6
+    given["lines"][0]["mesh"]["size_mm"] = 1.9
+    write(Path("models/hanger.json"), given)
+    named = ["--accept", "models/hanger.json", "--because", "  customer's\n new rule "]
+    assert gate(capsys, *named)[0] == 0
+    written = Path("base.json").read_bytes()
+    code, result = gate(capsys)
+    assert (code, faults(result)) == (0, [])
+    entry = result["accepted"][0]
+    assert (entry["check"], entry["line"], entry["because"]) == (
+        "models/hanger.json",
+        None,
+        "customer's new rule",
+    )
+    assert entry["changes"][:2] == [
+        "rules changed: target.damage_limit 0.5 -> 0.6",
+        "toe A: rules changed: mesh.size_mm 2.0 -> 1.9",
+    ]
+    main(["gate", "models", "--baseline", "base.json"])
+    assert "accepted because customer's new rule" in capsys.readouterr().out
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    assert Path("base.json").read_bytes() == written  # no clock, no name of a user; kept over a new state
+
+
+def test_accepting_a_line_leaves_the_others_and_the_check(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = full()
+    for line in given["lines"]:
+        line["mesh"]["size_mm"] = 1.9
+    given["target"]["damage_limit"] = 0.6
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys, "--accept", "models/hanger.json:toe A", "--because", "finer mesh")
+    assert code == 1
+    assert [text for _, text in faults(result)] == [
+        "rules changed: target.damage_limit 0.5 -> 0.6",
+        "toe B: rules changed: mesh.size_mm 2.0 -> 1.9",
+    ]
+    assert [(entry["line"], entry["because"]) for entry in result["accepted"]] == [("toe A", "finer mesh")]
+
+
+def test_vanished_line_and_file_are_accepted_by_name(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store(full(), "second")
+    Path("models/second.json").unlink()
+    given = full()
+    del given["lines"][1]
+    write(Path("models/hanger.json"), given)
+    assert [kind for kind, _ in faults(gate(capsys)[1])] == ["vanished"] * 3
+    reason = ["--because", "taken out of the design"]
+    assert gate(capsys, "--accept", "models/hanger.json:toe B", *reason)[0] == 1
+    code, result = gate(
+        capsys, "--accept", "models/second.json:toe A", "--accept", "models/second.json:toe B", *reason
+    )
+    assert (code, len(result["accepted"])) == (0, 3)
+    assert set(json.loads(Path("base.json").read_text())["checks"]) == {"models/hanger.json"}
+
+
+def test_vanished_file_is_accepted_as_a_whole(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    store(full(), "second")
+    Path("models/second.json").unlink()
+    code, result = gate(capsys, "--accept", "models/second.json", "--because", "no longer built")
+    assert (code, [check["check"] for check in result["checks"]]) == (0, ["models/hanger.json"])
+    assert [entry["check"] for entry in result["accepted"]] == ["models/second.json"]
+
+
+def test_path_as_typed_names_a_check_as_well(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Keys are seen from the baseline's folder; a user types paths as seen from where the command runs."""
+    baseline = ["--baseline", "models/base.json"]
+    assert main(["gate", "models", *baseline, "--write-baseline"]) == 0
+    given = full()
+    given["lines"][0]["name"] = "toe: left"
+    given["target"]["load_factor"] = 1.01
+    write(Path("models/hanger.json"), given)
+    named = ["--accept", "models/hanger.json", "--accept-vanished", "--because", "heavier load"]
+    assert main(["gate", "models", *baseline, *named]) == 0
+    given["lines"][0]["mesh"]["size_mm"] = 1.9
+    write(Path("models/hanger.json"), given)
+    named = ["--accept", "models/hanger.json:toe: left", "--because", "finer mesh"]
+    assert main(["gate", "models", *baseline, *named]) == 0
+
+
+def test_growth_is_accepted_at_its_present_value(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = full()
+    given["loading"]["factors"]["vertical"]["max"] = 13.0
+    write(Path("models/hanger.json"), given)
+    assert [kind for kind, _ in faults(gate(capsys)[1])] == ["growth"]
+    assert gate(capsys, "--accept", "models/hanger.json:toe A", "--because", "more load")[0] == 0
+    given["loading"]["factors"]["vertical"]["max"] = 13.1
+    write(Path("models/hanger.json"), given)
+    assert gate(capsys)[0] == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "text"),
+    [
+        (put("loading.factors.vertical.max", 60.0), "is above the limit"),
+        (put("lines.0.mesh.size_mm", 30.0), "outside validity"),
+    ],
+    ids=["over the limit", "undecided"],
+)
+def test_over_the_limit_and_undecided_are_never_accepted(
+    design: Path, capsys: pytest.CaptureFixture[str], change: Change, text: str
+) -> None:
+    before = Path("base.json").read_bytes()
+    given = full()
+    change(given)
+    write(Path("models/hanger.json"), given)
+    for name in ("models/hanger.json", "models/hanger.json:toe A"):
+        named = ["--accept", name, "--because", "because I say so"]
+        assert main(["gate", "models", "--baseline", "base.json", *named]) == 2
+        assert "cannot be accepted" in capsys.readouterr().err
+    assert Path("base.json").read_bytes() == before
+    assert any(text in shown for _, shown in faults(gate(capsys)[1]))
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ["--accept", "models/hanger.json"],
+        ["--because", "no name"],
+        ["--accept", "models/hanger.json", "--because", "  "],
+        ["--accept", "models/hanger.json", "--because", "x" * 1001],
+        ["--accept", "models/hanger.json", "--because", "bell \a of the terminal"],
+        ["--accept", "models/hanger.json", "--because", "nothing changed"],
+        ["--accept", "models/hanger.json:toe C", "--because", "no such line"],
+        ["--accept", "models/hange.json", "--because", "no such check"],
+        ["--accept", "models/hanger.json", "--because", "both at once", "--write-baseline"],
+        ["--growth-floor", "1.01"],
+        ["--growth-floor", "nan"],
+    ],
+)
+def test_acceptance_that_makes_no_sense_gives_2(design: Path, options: list[str]) -> None:
+    before = Path("base.json").read_bytes()
+    assert main(["gate", "models", "--baseline", "base.json", *options]) == 2
+    assert Path("base.json").read_bytes() == before
+
+
+def test_acceptance_needs_a_baseline(design: Path) -> None:
+    assert main(["gate", "models", "--accept", "models/hanger.json", "--because", "no file"]) == 2
+
+
+def test_nothing_is_accepted_while_a_check_has_no_answer(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = Path("base.json").read_bytes()
+    given = full()
+    given["target"]["damage_limit"] = 0.6
+    write(Path("models/hanger.json"), given)
+    write(Path("models/broken.json"), {"lines": []})
+    assert gate(capsys, "--accept", "models/hanger.json", "--because", "customer's rule")[0] == 2
+    assert Path("base.json").read_bytes() == before
+
+
+# --- a baseline keeps what a run does not hold
+
+
+def test_writing_a_part_keeps_the_rest(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    store(full(), "second")
+    write(Path("models/third.json"), full())
+    assert main(["gate", "models/third.json", "--baseline", "base.json", "--write-baseline"]) == 0
+    checks = json.loads(Path("base.json").read_text())["checks"]
+    assert set(checks) == {"models/hanger.json", "models/second.json", "models/third.json"}
+
+
+def test_writing_erases_no_line_and_tells_what_it_replaces(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = full()
+    del given["lines"][1]
+    given["target"]["damage_limit"] = 0.6
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys, "--write-baseline")
+    assert code == 1  # the line that is gone has to be accepted by name
+    assert [kind for kind, _ in faults(result)] == ["vanished"]
+    text = "models/hanger.json: stored anew: rules changed: target.damage_limit 0.5 -> 0.6"
+    assert text in result["notes"]
+    assert [kind for kind, _ in faults(gate(capsys)[1])] == ["vanished"]
+
+
+def test_stop_while_writing_leaves_the_baseline_whole(design: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = Path("base.json").read_bytes()
+    write(Path("models/second.json"), full())
+
+    def stopped(*_: Any) -> None:
+        raise OSError("no space left")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("os.fsync", stopped)
+        assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 2
+    assert Path("base.json").read_bytes() == before
+    assert sorted(path.name for path in design.iterdir()) == ["base.json", "models"]
+
+
+def test_baseline_that_is_a_link_stays_one(design: Path) -> None:
+    Path("base.json").rename("kept.json")
+    Path("base.json").symlink_to("kept.json")
+    write(Path("models/second.json"), full())
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    assert Path("base.json").is_symlink()
+    assert len(json.loads(Path("kept.json").read_text())["checks"]) == 2
+
+
+@pytest.mark.parametrize("write_too", [[], ["--write-baseline"]])
+def test_older_format_is_refused_with_the_way_out(
+    design: Path, write_too: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    old = {"kind": "toeline baseline", "version": "0.1.0", "checks": {}}
+    write(Path("base.json"), old)
+    capsys.readouterr()
+    assert main(["gate", "models", "--baseline", "base.json", *write_too]) == 2
+    assert "base.json has format 1; this version reads 2" in capsys.readouterr().err
+    assert json.loads(Path("base.json").read_text()) == old
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        put("checks.models/hanger~json.lines.toe A.utilisation", float("nan")),
+        put("checks.models/hanger~json.lines.toe A.utilisation", -1.0),
+        put("checks.models/hanger~json.lines.toe A.limit", 5.0),
+        drop("checks.models/hanger~json.lines.toe A.rules"),
+        drop("checks.models/hanger~json.rules"),
+        put("accepted", [{"check": "models/hanger.json", "line": None, "changes": ["x"], "because": ""}]),
+        put("format", 3),
+    ],
+)
+def test_baseline_edited_by_hand_is_refused(design: Path, change: Change) -> None:
+    text = Path("base.json").read_text().replace("hanger.json", "hanger~json")
+    stored = json.loads(text)
+    change(stored)
+    Path("base.json").write_text(json.dumps(stored).replace("hanger~json", "hanger.json"))
+    assert main(["gate", "models", "--baseline", "base.json"]) == 2
+
+
+# --- a file that the baseline knows holds a check
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        {},
+        [],
+        None,
+        {"check": full()},
+        [full()],
+        {"request": full()},
+        {"calculation": "stress/peak", "request": {}},
+    ],
+    ids=["empty", "list", "null", "wrapped", "in a list", "no calculation", "another calculation"],
+)
+def test_known_file_without_a_check_is_refused(
+    design: Path, content: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write(Path("models/second.json"), full())
+    write(Path("models/hanger.json"), content)
+    for names in (["models"], ["models/*.json"], ["models/hanger.json", "models/second.json"]):
+        assert main(["gate", *names, "--baseline", "base.json"]) == 2
+        assert main(["gate", *names, "--baseline", "base.json", "--write-baseline"]) == 2
+
+
+@pytest.mark.parametrize(
+    "content", [{"check": full()}, [full()], {"calculation": "chek", "request": full()}, {"request": full()}]
+)
+def test_new_file_that_wraps_a_check_is_refused(design: Path, content: Any) -> None:
+    write(Path("models/second.json"), content)
+    assert main(["gate", "models"]) == 2
+
+
+def test_answer_beside_its_check_is_left_out(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["check", "models/hanger.json", "-o", "models/answer.json"])
+    code, result = gate(capsys)
+    assert (code, result["notes"]) == (0, ["models/answer.json: holds no check, left out"])
+
+
+def test_folder_that_became_a_link_hides_no_check(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(Path("models/deep/second.json"), full())
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    Path("models/deep").rename("elsewhere")
+    Path("models/deep").symlink_to("../elsewhere", target_is_directory=True)
+    given = full()
+    given["loading"]["factors"]["vertical"]["max"] = 13.0
+    write(Path("elsewhere/second.json"), given)
+    code, result = gate(capsys)
+    assert code == 1
+    assert [check["check"] for check in result["checks"]] == ["models/deep/second.json", "models/hanger.json"]
+
+
+def test_file_named_twice_is_one_check(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    names = ["models", "./models/../models/hanger.json", str(design / "models" / "hanger.json")]
+    assert main(["gate", *names, "--baseline", "base.json", "--json"]) == 0
+    assert [check["check"] for check in json.loads(capsys.readouterr().out)["checks"]] == [
+        "models/hanger.json"
+    ]
+
+
+def test_checks_that_were_not_run_are_counted_in_the_verdict(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store(full(), "second")
+    capsys.readouterr()
+    assert main(["gate", "models/s*.json", "--baseline", "base.json"]) == 0
+    assert capsys.readouterr().out.endswith("0 failed or undecided; 1 check of the baseline not run\n")
+
+
+def test_renamed_line_is_vanished_and_new(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = full()
+    given["lines"][1]["name"] = "toe C"
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys)
+    lines = {line["name"]: line for line in result["checks"][0]["lines"]}
+    assert (code, lines["toe B"]["now"], lines["toe C"]["before"]) == (1, None, None)
+
+
+# --- numbers that moved
+
+
+def moved_baseline(factor: float) -> None:
+    stored = json.loads(Path("base.json").read_text())
+    stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= factor
+    write(Path("base.json"), stored)
+
+
+def test_smaller_number_of_the_same_input_is_shown(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    moved_baseline(1.001)
+    code, result = gate(capsys)
+    assert code == 0
+    assert [note for note in notes(result) if note.endswith("so the calculation has changed")]
+
+
+def test_new_title_does_not_make_the_input_another_one(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    moved_baseline(1.001)
+    write(Path("models/hanger.json"), full() | {"title": "hanger, second issue"})
+    code, result = gate(capsys)
+    assert (code, len(notes(result))) == (0, 2)
+    assert notes(result)[0] == "the title changed: 'hanger' -> 'hanger, second issue'"
+    assert notes(result)[1].endswith("so the calculation has changed")
+
+
+def test_new_title_alone_is_told_and_passes(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(Path("models/hanger.json"), full() | {"title": "x"})
+    code, result = gate(capsys)
+    assert (code, notes(result)) == (0, ["the title changed: 'hanger' -> 'x'"])
+
+
+def test_number_that_fell_far_is_shown(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = full()
+    given["loading"]["factors"]["vertical"]["max"] = 6.0
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys)
+    assert code == 0
+    assert len([note for note in notes(result) if "fell far" in note]) == 2
+
+
+def test_line_that_lost_its_worst_station_is_shown(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = full()
+    line = given["lines"][0]
+    line["position_mm"] = [0.0, 10.0]
+    line["cases"]["vertical"]["peaks_mpa"]["opening"] = [4.0, 4.0]
+    line["cases"]["lateral"]["peaks_mpa"] = {"opening": [1.0, 1.0], "tearing": [0.5, 0.5]}
+    write(Path("models/hanger.json"), given)
+    code, result = gate(capsys)
+    assert code == 0
+    assert "the line is shorter: 20 -> 10 mm" in notes(result)
+    assert any("fell far" in note for note in notes(result))
+
+
+def test_growth_below_the_floor_is_told_only(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    small = full()
+    small["loading"]["factors"]["vertical"]["max"] = 1.2
+    store(small)
+    small["loading"]["factors"]["vertical"]["max"] = 1.8
+    write(Path("models/hanger.json"), small)
+    code, result = gate(capsys)
+    assert code == 0
+    assert len([note for note in notes(result) if "fails nothing up to 0.5" in note]) == 2
+    assert gate(capsys, "--growth-floor", "0")[0] == 1
+
+
+def test_growth_at_the_floor_itself_passes(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    moved_baseline(0.9)
+    _, result = gate(capsys)
+    now = repr(result["checks"][0]["lines"][0]["now"]["utilisation"])
+    assert gate(capsys, "--growth-floor", now)[0] == 0
+    assert gate(capsys, "--growth-floor", repr(float(now) * 0.999))[0] == 1
+
+
+def test_other_calculation_is_told(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = Path("base.json").read_text()
+    Path("base.json").write_text(text.replace('"calculation": "revision ', '"calculation": "revision 9'))
+    _, result = gate(capsys)
+    assert [note for note in notes(result) if note.startswith("the baseline was calculated by revision 9")]
+
+
+def test_gravest_comes_first(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    store(full(), "a-second")
+    given = full()
+    given["target"]["damage_limit"] = 0.4
+    write(Path("models/a-second.json"), given)
+    over = full()
+    over["loading"]["factors"]["vertical"]["max"] = 60.0
+    write(Path("models/hanger.json"), over)
+    capsys.readouterr()
+    main(["gate", "models", "--baseline", "base.json"])
+    shown = capsys.readouterr().out.splitlines()
+    assert shown[0].startswith("models/hanger.json, toe A: utilisation ")
+    assert "is above the limit 1" in shown[0]
+    assert [line.split()[0] for line in shown if "FAILED" in line][:1] == ["models/hanger.json"]
