@@ -43,7 +43,7 @@ def _line(
 ) -> AnsweredLine:
     at, positions = line["governing_index"], line["position_mm"]
     state = StoredLine(
-        utilisation=line.get("governing_utilisation", line.get("utilisation")),
+        utilisation=line["governing_utilisation"],
         verdict=line["verdict"],
         curve=line["curve"],
         index=at,
@@ -61,6 +61,6 @@ def _line(
         equivalent_stress_mpa=line["equivalent_stress_mpa"][at],
         allowable_stress_mpa=line["allowable_stress_mpa"],
         outside=tuple(outside),
-        unjudged_utilisation=line.get("largest_unjudged_utilisation"),
-        exclude_ends_reason=line.get("exclude_ends_reason"),
+        unjudged_utilisation=line["largest_unjudged_utilisation"],
+        exclude_ends_reason=line["exclude_ends_reason"],
     )

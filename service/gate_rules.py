@@ -136,10 +136,11 @@ def _undecided(line: AnsweredLine, limits: Limits) -> Iterator[Fault]:
 
 
 def _unjudged(line: AnsweredLine) -> Iterator[str]:
-    if line.unjudged_utilisation is None:
-        return
-    reason = line.exclude_ends_reason or "no reason given"
-    yield f"stations not judged reach a utilisation of {number(line.unjudged_utilisation)} ({reason})"
+    """Stations that are not judged, where a reason is given or where they carry more than the others."""
+    unjudged, reason = line.unjudged_utilisation, line.exclude_ends_reason
+    if unjudged is not None and (reason is not None or unjudged > line.state.utilisation):
+        text = f"stations not judged reach a utilisation of {number(unjudged)}"
+        yield f"{text} ({reason or 'no reason given'})"
 
 
 def _growth(now: StoredLine, before: StoredLine, limits: Limits) -> str | None:

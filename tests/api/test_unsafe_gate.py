@@ -128,7 +128,7 @@ RULES: list[tuple[str, Change, str]] = [
     ("radius", put("material", {"control_radius_mm": 0.5}), "material.control_radius_mm none -> 0.5"),
     ("exclusion", put("lines.0.exclude_ends_mm", 1.0), "toe A: rules changed: exclude_ends_mm 0.0 -> 1.0"),
     ("mesh", put("lines.0.mesh.size_mm", 1.9), "toe A: rules changed: mesh.size_mm 2.0 -> 1.9"),
-    ("element", put("lines.0.mesh.element", "tet10"), "toe A: rules changed: mesh.element brick8 -> tet10"),
+    ("element", put("lines.0.mesh.element", "tet10"), "toe A: rules changed: mesh.element quad4 -> tet10"),
     ("notch", put("lines.1.notch.kind", "root"), "toe B: rules changed: notch.kind toe -> root"),
     ("angle", put("lines.1.notch.opening_angle_deg", 120.0), "notch.opening_angle_deg 135.0 -> 120.0"),
     ("notch size", put("lines.1.notch.size_mm", 20.0), "toe B: rules changed: notch.size_mm 8.0 -> 20.0"),
