@@ -108,7 +108,7 @@ def check(request: CheckRequest) -> Reply:
         **station_place(worst),
     }
     shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
-    growth, ground = check_growth.grown(request, loading, worst.name)
+    growth, ground = check_growth.grown(request, loading, worst.name, outcome.lines)
     return reply(
         CheckAnswer,
         replace(outcome, **evidence(outcome, ground, _radius(request))),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -9,10 +10,11 @@ import numpy as np
 
 from fatcore.check.growth_part import CrackStart, grow_from_station
 from fatcore.check.loading import Loading
+from fatcore.check.weld_check import LineOutcome
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
-from service.check_models import CheckRequest, GrowthPart, StartedGrowthAnswer
+from service.check_models import CheckRequest, GrowthPart, LineInput, StartedGrowthAnswer
 from service.cracks import GrowthHistory
 from service.cracks_law import law_from
 from service.cracks_models import crack_from, end_from, sharing_from
@@ -21,16 +23,21 @@ __all__ = ["grown"]
 
 
 def grown(
-    request: CheckRequest, loading: Loading, governing_line: str
+    request: CheckRequest, loading: Loading, governing_line: str, judged: Sequence[LineOutcome]
 ) -> tuple[dict[str, Any] | None, Outcome]:
-    """Values of the answer's growth part, None when the request has none, and what they rest on."""
+    """Values of the answer's growth part, None when the request has none, and what they rest on.
+
+    judged : the lines of the check, in the order of the request
+    """
     part = request.growth
     if part is None:
         return None, Outcome()
     with at("growth"):
         if part.line not in {line.name for line in request.lines}:
             raise InputError(f"the request has no line {part.line!r}", "line")
-        started = grow_from_station(_start(part), loading, request.target.load_factor, request.condition)
+        position = [line.name for line in request.lines].index(part.line)
+        start = _start(part, request.lines[position], judged[position])
+        started = grow_from_station(start, loading, request.target.load_factor, request.condition)
     history = {name: getattr(started.grown.history, name) for name in GrowthHistory.model_fields}
     fields = set(StartedGrowthAnswer.model_fields) - {"line", "life_repeats", "shape_ratio", "history"}
     values = {name: getattr(started.grown, name) for name in fields}
@@ -41,8 +48,10 @@ def grown(
     return values, Outcome(**evidence(ground))
 
 
-def _start(part: GrowthPart) -> CrackStart:
+def _start(part: GrowthPart, line: LineInput, judged: LineOutcome) -> CrackStart:
     return CrackStart(
+        mesh_size_mm=None if line.mesh is None else line.mesh.size_mm,
+        shear_share=_shear_share(line, judged),
         dist_mm=np.array(part.path.dist_mm),
         path_mpa={name: np.array(values) for name, values in part.path.cases.items()},
         crack=crack_from(part.crack),  # type: ignore[arg-type]  # a surface request gives a surface crack
@@ -50,6 +59,15 @@ def _start(part: GrowthPart) -> CrackStart:
         end=end_from(part.end),
         sharing=sharing_from(part.sharing),
     )
+
+
+def _shear_share(line: LineInput, judged: LineOutcome) -> float:
+    """Of the shear modes at the governing station; other bases tell no more than that nothing opens it."""
+    at_station = judged.governing_index
+    if line.basis != "peak-stress":
+        return 1.0 if judged.equivalent_stress_mpa[at_station] == 0.0 else 0.0
+    ratio = float(judged.biaxiality_ratio[at_station])
+    return 1.0 if np.isinf(ratio) else ratio / (1.0 + ratio)
 
 
 def _elsewhere(part: GrowthPart, governing_line: str) -> list[Finding]:

@@ -74,6 +74,7 @@ class GrowthAnswer(Strict):
     final_half_length_mm: float | None
     constant_load_life_cycles: float | None
     lengthening: float | None
+    life_without_retardation_cycles: float | None
     averaging_error: float | None
     history: GrowthHistory
 

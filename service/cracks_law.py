@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field
@@ -17,6 +18,7 @@ __all__ = ["LawRequest", "Loading", "law_from", "loading_from"]
 
 MAX_ENTRIES = 5_000
 MAX_RETARDED = 200
+NO_THRESHOLD = "none"
 
 Entries = Annotated[list[Number], Field(min_length=1, max_length=MAX_ENTRIES)]
 Counts = Annotated[list[Positive], Field(min_length=1, max_length=MAX_ENTRIES)]
@@ -49,7 +51,9 @@ class LawRequest(Strict):
     name: Word | None = Field(default=None, description="published law, like bs7910-2013/air-mean")
     stages: list[StageRequest] = Field(default=[], max_length=2)
     units: Literal["mm-MPa", "m-MPa"] | None = Field(default=None, description="unit system of own stages")
-    threshold: Word | None = Field(default=None, description="published threshold, like iiw-2016/steel")
+    threshold: Word | None = Field(
+        default=None, description="published threshold, like iiw-2016/steel; none switches it off"
+    )
     threshold_mpa_sqrt_mm: NonNegative | None = None
     threshold_form: Literal["cut", "power-difference", "shifted"] = "cut"
     load_ratio_effect: EffectRequest = EffectRequest()
@@ -98,11 +102,7 @@ def law_from(request: LawRequest) -> GrowthLaw:
     """The growth law of the core; errors carry the path `law`."""
     with at("law"):
         if request.name is not None:
-            own = (request.stages, request.units, request.threshold, request.threshold_mpa_sqrt_mm)
-            kind, form = request.load_ratio_effect.kind, request.threshold_form
-            if any(part not in ([], None) for part in own) or kind != "none" or form != "cut":
-                raise InputError("a published law takes no constants or forms of one's own", "name")
-            return named_law(request.name)
+            return _published(request, request.name)
         if not request.stages or request.units is None:
             raise InputError("give the name of a published law, or stages with their units", "stages")
         units, threshold = request.units, _threshold(request)
@@ -125,10 +125,21 @@ def law_from(request: LawRequest) -> GrowthLaw:
         )
 
 
+def _published(request: LawRequest, name: str) -> GrowthLaw:
+    """A published law as it is, or without its threshold."""
+    given = request.model_dump(exclude_defaults=True, exclude={"name", "threshold"})
+    if given or request.threshold not in (None, NO_THRESHOLD):
+        raise InputError("a published law takes no constants or forms of one's own", "name")
+    law = named_law(name)
+    return law if request.threshold is None else replace(law, threshold=Threshold())
+
+
 def _threshold(request: LawRequest) -> Threshold:
     if request.threshold is not None:
         if request.threshold_mpa_sqrt_mm is not None:
             raise InputError("give a published threshold or a value, not both", "threshold")
+        if request.threshold == NO_THRESHOLD:
+            return Threshold()
         return named_threshold(request.threshold)
     return Threshold(intercept_mpa_sqrt_mm=request.threshold_mpa_sqrt_mm or 0.0)
 

@@ -58,7 +58,7 @@ class EdgeRequest(Strict):
     kind: Literal["edge"]
     depth_mm: Positive
     width_mm: Positive
-    thickness_mm: Positive = 1.0
+    thickness_mm: Positive | None = Field(default=None, description="needed with sharing")
     form: Literal["accurate", "handbook"] = "accurate"
 
 
@@ -68,7 +68,7 @@ class CentreRequest(Strict):
     kind: Literal["centre"]
     half_length_mm: Positive
     width_mm: Positive | None = None
-    thickness_mm: Positive = 1.0
+    thickness_mm: Positive | None = Field(default=None, description="needed with sharing")
 
 
 class KColumns(Strict):
@@ -89,7 +89,10 @@ class TableRequest(Strict):
 
 
 class FamilyRequest(Strict):
-    """A crack of any family that grows in one size; parameters hold the stresses for load factor 1."""
+    """A crack of any family that grows in one size; parameters hold the stresses for load factor 1.
+
+    Where the size of the family is an angle, start_mm and largest_mm are half the length along the arc.
+    """
 
     kind: Literal["family"]
     family: Word
@@ -105,12 +108,18 @@ PlateCrack = Annotated[SurfaceRequest | EdgeRequest | CentreRequest, Discriminat
 
 
 class StressRequest(Strict):
-    """Stress in the uncracked section for load factor 1: membrane and bending, or a path from the surface."""
+    """Stress in the uncracked section for load factor 1: membrane and bending, or a path from the surface.
+
+    Static stress lasts at any load factor: residual stress, dead load.
+    """
 
     membrane_mpa: Number = 0.0
     bending_mpa: Number = 0.0
     dist_mm: list[Number] = Field(default=[], max_length=MAX_ROWS)
     stress_mpa: list[Number] = Field(default=[], max_length=MAX_ROWS)
+    mesh_size_mm: Positive | None = Field(
+        default=None, description="element size of the model that a path comes from, at the notch"
+    )
     static_membrane_mpa: Number = 0.0
     static_bending_mpa: Number = 0.0
 
@@ -152,11 +161,13 @@ class SharingRequest(Strict):
     length_mm: Positive
     young_modulus_mpa: Positive = 206000.0
     poisson_ratio: Annotated[float, Field(ge=0.0, lt=0.5)] = 0.3
-    plane: Literal["stress", "strain"] = "stress"
+    plane: Literal["stress", "strain"] = "strain"
     members: list[MemberRequest] = Field(default=[], max_length=100)
     series_axial_stiffness_n_per_mm: Positive | None = None
     series_rotational_stiffness_nmm: Positive | None = None
-    grips: Literal["rigid", "free", "flexible"] = "rigid"
+    grips: Literal["rigid", "free", "flexible"] = Field(
+        description="what holds the joint against turning; no default, since none is on the safe side"
+    )
     grip_stiffness_nmm: Positive | None = None
     control: Literal["force", "displacement", "spring"] = "force"
     drive_stiffness_n_per_mm: Positive | None = None

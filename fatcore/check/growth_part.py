@@ -25,6 +25,7 @@ from fatcore.spectrum.counting import rainflow
 __all__ = ["MAX_ENTRIES", "CrackStart", "StartedGrowth", "grow_from_station"]
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
+SHEAR_GOVERNS = 0.5
 SHAPE_LIMIT = 0.05  # second over first singular value of the paths under load [own choice]
 
 
@@ -32,7 +33,9 @@ SHAPE_LIMIT = 0.05  # second over first singular value of the paths under load [
 class CrackStart:
     """Where and how a crack starts: depth path of the stress normal to its plane, body, law, ends.
 
-    dist_mm    : depths from the toe, ascending from 0; path_mpa: stress of each unit load case there
+    dist_mm      : depths from the toe, ascending from 0; path_mpa: stress of each unit load case there
+    mesh_size_mm : element size of the line's model at the toe, None is unknown
+    shear_share  : part of the two shear modes in the squared equivalent stress of the station, 0 is unknown
     """
 
     dist_mm: FloatArray
@@ -41,6 +44,8 @@ class CrackStart:
     law: GrowthLaw
     end: End
     sharing: Sharing | None = None
+    mesh_size_mm: float | None = None
+    shear_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,7 +76,7 @@ def grow_from_station(
     unit, factors, ratio = _dominant(states @ paths)
     entries = _entries(loading, factors)
     with at("path"):
-        stress = Stress(dist_mm=tuple(start.dist_mm), stress_mpa=tuple(unit))
+        stress = Stress(dist_mm=tuple(start.dist_mm), stress_mpa=tuple(unit), mesh_size_mm=start.mesh_size_mm)
     grown = grow(
         crack=start.crack,
         stress=stress,
@@ -86,7 +91,7 @@ def grow_from_station(
         grown=grown,
         life_repeats=repeats,
         shape_ratio=ratio,
-        **evidence(grown, findings=_findings(ratio)),
+        **evidence(grown, findings=_findings(ratio, start.shear_share)),
     )
 
 
@@ -141,7 +146,7 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     )
 
 
-def _findings(ratio: float) -> list[Finding]:
+def _findings(ratio: float, shear_share: float) -> list[Finding]:
     found = [
         note(
             "lives-not-added",
@@ -153,4 +158,10 @@ def _findings(ratio: float) -> list[Finding]:
     if ratio > SHAPE_LIMIT:
         text = f"the depth paths of the load states differ in shape (singular values' ratio {ratio:.3f})"
         found.append(caution("paths-of-several-shapes", text, field="shape_ratio"))
+    if shear_share > SHEAR_GOVERNS:
+        text = (
+            f"shear governs the station ({100.0 * shear_share:.3g} % of the squared equivalent stress), and"
+            " the path holds the normal stress only: the growth life says little about it"
+        )
+        found.append(caution("shear-governs-growth", text, field="path"))
     return found

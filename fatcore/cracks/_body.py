@@ -7,7 +7,7 @@ from typing import Protocol
 import numpy as np
 from numpy.polynomial import legendre
 
-from fatcore.cracks.reference_stress import plate_reference_mpa
+from fatcore.cracks.reference_stress import edge_free_reference_mpa, plate_reference_mpa
 from fatcore.cracks.sharing import Section
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
@@ -27,6 +27,10 @@ class Body(Protocol):
     @property
     def carries_stress(self) -> bool:
         """True when the stress is in the stress intensity already (a table or a function)."""
+
+    @property
+    def eccentric(self) -> bool:
+        """True when nothing but the ends holds the section straight, so that the force bends the ligament."""
 
     @property
     def end_reasons(self) -> tuple[str, str]:
@@ -84,5 +88,6 @@ def initial_added(body: Body, depth_mm: float, length_mm: float) -> FloatArray:
 def reference_mpa(
     body: Body, depth: FloatArray, length: FloatArray, membrane: FloatArray, bending: FloatArray
 ) -> FloatArray:
-    """Reference stress of the remaining section for signed uncracked stresses."""
-    return plate_reference_mpa(body.lost_share(depth, length), membrane, bending)
+    """Reference stress of the remaining section for signed uncracked stresses (bending opens the crack)."""
+    lost = body.lost_share(depth, length)
+    return (edge_free_reference_mpa if body.eccentric else plate_reference_mpa)(lost, membrane, bending)

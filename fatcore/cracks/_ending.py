@@ -7,7 +7,7 @@ import numpy as np
 from fatcore.cracks._body import Body, reference_mpa
 from fatcore.cracks.bodies import CentreCrack
 from fatcore.cracks.ends import End
-from fatcore.cracks.fracture import line_excess
+from fatcore.cracks.fracture import lasting_excess
 from fatcore.cracks.loading import Drive
 from fatcore.cracks.stressing import Stressed
 from fatcore.require import FloatArray
@@ -36,9 +36,15 @@ def end_excess(
     if end.yield_strength_mpa is not None:
         found["ligament-yield"] = _reference(stressed, drive, sizes, added) / end.yield_strength_mpa - 1.0
     if end.strength is not None:
-        largest = _largest(stressed, drive, sizes, added)
-        reference = _reference(stressed, drive, sizes, added)
-        found["failure-assessment"] = line_excess(largest, reference, end.strength, end.line)
+        unit = stressed.unit(*sizes, added)
+        found["failure-assessment"] = lasting_excess(
+            drive.largest(unit) - unit.static,
+            unit.static,
+            _reference(stressed, drive, sizes, added, lasting=0.0),
+            _reference(stressed, drive, sizes, added),
+            end.strength,
+            end.line,
+        ).max(axis=0)
     state = stressed.state(added) if end.stiffness_ratio is not None else None
     if state is not None:
         found["stiffness"] = np.asarray(end.stiffness_ratio) - state.stiffness_ratio
@@ -65,11 +71,16 @@ def _largest(
 
 
 def _reference(
-    stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray
+    stressed: Stressed,
+    drive: Drive,
+    sizes: tuple[FloatArray, FloatArray],
+    added: FloatArray,
+    lasting: float = 1.0,
 ) -> FloatArray:
-    """Largest reference stress over both ends of the loading."""
+    """Largest reference stress over both ends of the loading; lasting is a factor on the lasting stress."""
     membrane, bending = stressed.stresses(sizes[0], added)
-    static = stressed.stress.static_membrane_mpa, stressed.stress.static_bending_mpa
+    stress = stressed.stress
+    static = lasting * stress.static_membrane_mpa, lasting * stress.static_bending_mpa
     values = [
         reference_mpa(stressed.body, *sizes, factor * membrane + static[0], factor * bending + static[1])
         for factor in (drive.loading.maximum.max(), drive.loading.minimum.min())

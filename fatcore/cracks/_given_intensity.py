@@ -25,6 +25,7 @@ class GivenIntensity(ABC):
 
     two_lengths: ClassVar[bool] = False
     carries_stress: ClassVar[bool] = True
+    eccentric: ClassVar[bool] = False
     size_mm: float
 
     @property

@@ -21,7 +21,7 @@ class History:
     """Columns of one length, in the order of growth.
 
     elapsed_cycles : cycles so far
-    depth_mm       : depth, for a through crack the thickness, for a table its size
+    depth_mm       : depth, for a through crack the thickness (1 when none is given), for a table its size
     half_length_mm : half length at the surface (None for edge cracks and tables)
     delta_k_...    : largest effective range of the block at the deepest point (or the only one) and at the
                      surface
@@ -71,6 +71,8 @@ def _columns(phase: Phase) -> dict[str, FloatArray | None]:
         unit = stressed.unit(depth, length, added)
         ranges = drive.ranges(unit).delta_k_mpa_sqrt_mm.max(axis=0)
         rates = drive.mean_rate(unit)
+    if isinstance(body, CentreCrack):  # the surface that bending opens
+        ranges, rates = ranges.max(axis=0, keepdims=True), rates.max(axis=0, keepdims=True)
     state = stressed.state(added)
     shown_depth, shown_length = _shown(body, depth, length)
     both = isinstance(body, SurfaceCrack | CentreCrack)
@@ -100,5 +102,5 @@ def _share(membrane: FloatArray, bending: FloatArray, start: tuple[float, float]
 
 def _shown(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray | None]:
     if isinstance(body, CentreCrack):
-        return np.full(depth.shape, body.thickness_mm), depth
+        return np.full(depth.shape, body.thickness_mm or 1.0), depth
     return depth, length if body.two_lengths else None

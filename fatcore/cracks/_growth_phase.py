@@ -104,7 +104,9 @@ class _Motion:
 
     def speeds(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> Speeds:
         rates = self.drive.mean_rate(self.stressed.unit(depth, length, compliance))
-        return Speeds(rates[0] / depth, rates[1] / length if self.two_lengths else None)
+        if self.two_lengths:
+            return Speeds(rates[0] / depth, rates[1] / length)
+        return Speeds(rates.max(axis=0) / depth, None)  # the faster surface takes the other with it
 
     def signals(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> FloatArray | None:
         by_law = self.drive.signals(self.stressed.unit(depth, length, compliance))

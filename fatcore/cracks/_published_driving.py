@@ -26,8 +26,10 @@ def clamped_compliance(alpha: float, length_over_width: float) -> float:
     Source : [shared-load-derivation]
     """
     modulus, width = 206000.0, 20.0
-    crack = EdgeCrack(depth_mm=alpha * width, width_mm=width, form="handbook")
-    around = Sharing(length_mm=length_over_width * width, young_modulus_mpa=modulus)
+    crack = EdgeCrack(depth_mm=alpha * width, width_mm=width, thickness_mm=1.0, form="handbook")
+    around = Sharing(
+        length_mm=length_over_width * width, young_modulus_mpa=modulus, grips="rigid", plane="stress"
+    )
     added = initial_added(crack, *crack.start())[:, None]
     state = shared(around, crack.section, added, 1.0, 0.0)
     # at constant force the potential is minus half the force times the extension

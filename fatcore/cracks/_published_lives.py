@@ -8,8 +8,8 @@ import numpy as np
 
 from fatcore.cracks import loading
 from fatcore.cracks.closed_form import critical_crack_mm, first_crack_mm
+from fatcore.cracks.critical import critical_size_mm
 from fatcore.cracks.ends import End
-from fatcore.cracks.fracture import critical_size_mm
 from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.growth import grow
 from fatcore.cracks.intensity import edge

@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
+from scipy.optimize import brentq
 
 from fatcore.cracks._body import reference_mpa
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
-from fatcore.cracks.fracture import Line, Strength, assess, critical_size_mm
-from fatcore.cracks.stressing import Stress, Stressed
+from fatcore.cracks.fracture import (
+    FractureOutcome,
+    Line,
+    Strength,
+    assess,
+    lasting_excess,
+    line_excess,
+)
+from fatcore.cracks.stressing import Stress, Stressed, lasting_stress, path_findings
 from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray
+from fatcore.require import FloatArray, positive
 
-__all__ = ["CriticalOutcome", "find_critical"]
+__all__ = ["CriticalOutcome", "critical_size_mm", "find_critical"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,6 +42,24 @@ class CriticalOutcome(Outcome):
     fracture_ratio: float | None
 
 
+def critical_size_mm(
+    excess: Callable[[float], float], smallest_mm: float, largest_mm: float, *, steps: int = 64
+) -> float | None:
+    """First size at which an excess (Kr over the line less 1, K over toughness less 1, ...) is not negative.
+
+    excess      : function of the size [mm]
+    smallest_mm, largest_mm : where to look, > 0; steps : scan, so that the first of several roots is found
+    Returns     : size [mm], or None when none up to the largest; smallest_mm when critical from the start
+    """
+    sizes = np.geomspace(positive("smallest_mm", smallest_mm), positive("largest_mm", largest_mm), steps)
+    if excess(float(sizes[0])) >= 0.0:
+        return float(sizes[0])
+    for low, high in pairwise(sizes):
+        if excess(float(high)) >= 0.0:
+            return float(brentq(excess, float(low), float(high), xtol=1e-13 * float(high), rtol=1e-13))
+    return None
+
+
 def find_critical(
     crack: SurfaceCrack | EdgeCrack | CentreCrack,
     stress: Stress,
@@ -43,7 +71,8 @@ def find_critical(
     """Grows a crack in its shape until it meets the assessment line.
 
     crack    : body; its first size says where the search starts, its shape is kept
-    stress   : for load factor 1; its lasting part counts as secondary stress (residual)
+    stress   : for load factor 1; its lasting part counts as primary and as secondary stress, the worse
+               decides
     strength : of the material; maximum : largest load factor; line : assessment line
     Raises   : as `fracture.assess`
     Source   : [bs-7910-2013], interaction [jcss-pmc-3]
@@ -54,19 +83,18 @@ def find_critical(
     last = min(crack.largest()[0], crack.largest()[1] / shape) * (1.0 - 1e-9)
     last = last if np.isfinite(last) else 1e6 * depth
 
-    def state(size: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def state(size: float) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Intensity of load and of lasting stress, points x 1; reference stress without and with it."""
         sizes = np.array([size]), np.array([size * shape])
         unit = stressed.unit(*sizes, np.zeros((0, 1)))
-        static = np.max(unit.static, axis=0) if np.ndim(unit.static) else np.zeros(1)
-        membrane, bending = (np.array([maximum * part]) for part in stressed.parts)
-        reference = reference_mpa(crack, *sizes, membrane, bending)
-        return np.max(maximum * unit.opening, axis=0), reference, static
+        load = [np.array([maximum * part]) for part in stressed.parts]
+        lasting = stress.static_membrane_mpa, stress.static_bending_mpa
+        both = [part + more for part, more in zip(load, lasting, strict=True)]
+        alone, with_lasting = (reference_mpa(crack, *sizes, *parts) for parts in (load, both))
+        return maximum * unit.opening, np.zeros_like(unit.opening) + unit.static, alone, with_lasting
 
     def excess(size: float) -> float:
-        primary, reference, secondary = state(size)
-        placed = assess(primary, reference, strength, k_secondary_mpa_sqrt_mm=secondary, line=line)
-        allowed = float(placed.allowed_ratio[0])
-        return float(placed.fracture_ratio[0]) / allowed - 1.0 if allowed > 0.0 else 1.0
+        return float(lasting_excess(*state(size), strength, line).max())
 
     found = critical_size_mm(excess, depth, last)
     notes = [note("constant-shape", "the crack was enlarged in its shape", field="critical_mm")]
@@ -74,10 +102,9 @@ def find_critical(
         notes.append(caution("critical-at-start", "the crack is critical as it is", field="critical_mm"))
     if found is None:
         notes.append(note("not-critical", "no crack inside the body meets the line", field="critical_mm"))
-    placed = None
-    if found is not None:
-        primary, reference, secondary = state(found)
-        placed = assess(primary, reference, strength, k_secondary_mpa_sqrt_mm=secondary, line=line)
+    notes += lasting_stress(stress, as_welded=True)
+    notes += path_findings(stress, crack.wall_mm if stress.dist_mm else 0.0, found or last)
+    placed = None if found is None else _placed(*state(found), strength, line)
     keys = ["weight-universal-1991", "weight-surface-1991"] if stress.dist_mm else []
     return CriticalOutcome(
         critical_mm=found,
@@ -89,4 +116,23 @@ def find_critical(
             sources=["bs-7910-2013", *crack.sources, *keys],
             tables=[*crack.tables, "cracks/fracture"],
         ),
+    )
+
+
+def _placed(
+    k: FloatArray,
+    k_lasting: FloatArray,
+    reference: FloatArray,
+    with_lasting: FloatArray,
+    strength: Strength,
+    line: Line,
+) -> FractureOutcome:
+    """The state on the line, in the way in which the lasting stress decides."""
+    together = (k + k_lasting).max(axis=0)
+    as_primary = float(line_excess(together, with_lasting, strength, line)[0])
+    if as_primary >= float(lasting_excess(k, k_lasting, reference, with_lasting, strength, line).max()):
+        return assess(together, with_lasting, strength, line=line)
+    worst = int(np.argmax(lasting_excess(k, k_lasting, reference, with_lasting, strength, line)[:, 0]))
+    return assess(
+        k[worst], reference, strength, k_secondary_mpa_sqrt_mm=np.maximum(k_lasting[worst], 0.0), line=line
     )

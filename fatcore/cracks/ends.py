@@ -47,6 +47,8 @@ class End:
                 positive(name, getattr(self, name))
         if self.stiffness_ratio is not None:
             within("stiffness_ratio", self.stiffness_ratio, 0.0, 1.0, open_low=True, open_high=True)
+        if self.line != "continuous" and self.strength is None:
+            raise InputError("an assessment line has a meaning only with strength", "line")
 
     def checked_for(self, stressed: Stressed) -> None:
         """InputError when an end has no meaning for the body."""

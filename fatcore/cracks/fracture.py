@@ -1,10 +1,8 @@
-"""Fracture and collapse of a cracked section: failure assessment diagram, critical size."""
+"""Fracture and collapse of a cracked section: failure assessment diagram."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal, get_args
 
 import numpy as np
@@ -26,14 +24,15 @@ __all__ = [
     "assess",
     "assessment_line",
     "collapse_limit",
-    "critical_size_mm",
     "interaction_term",
+    "lasting_excess",
     "line_excess",
 ]
 
 Line = Literal["continuous", "plateau", "older"]
 LINES: tuple[Line, ...] = get_args(Line)
 _TABLE = "cracks/fracture"
+BEYOND = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,19 +112,25 @@ def interaction_term(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike
     Raises      : NotCoveredError when chi = Ks Lr / Kp exceeds 4
     Source      : [jcss-pmc-3]
     """
+    rho = _interaction(lr, k_primary, k_secondary)
+    if np.isinf(rho).any():
+        message = "the interaction of primary and secondary stress is given up to chi = 4 only"
+        raise NotCoveredError(message, "k_secondary_mpa_sqrt_mm")
+    return rho
+
+
+def _interaction(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike) -> FloatArray:
+    """The same; infinite where chi exceeds 4."""
     data = load(_TABLE)["interaction"]
     ratio, primary, secondary = np.broadcast_arrays(
         np.asarray(lr, dtype=np.float64), k_primary, np.maximum(k_secondary, 0.0)
     )
     chi = np.divide(secondary * ratio, primary, out=np.zeros(ratio.shape), where=primary > 0.0)
     acting = chi * (ratio < data["none_from"])
-    if (acting > data["chi_max"]).any():
-        message = "the interaction of primary and secondary stress is given up to chi = 4 only"
-        raise NotCoveredError(message, "k_secondary_mpa_sqrt_mm")
     first = data["linear"] * acting ** data["linear_power"] - data["square"] * acting**2
     first = first + data["fifth"] * acting**5
     fading = np.clip(data["slope"] * (data["none_from"] - ratio), 0.0, 1.0)
-    return np.asarray(first * fading)
+    return np.asarray(np.where(acting > data["chi_max"], np.inf, first * fading))
 
 
 def assess(
@@ -161,24 +166,6 @@ def assess(
     )
 
 
-def critical_size_mm(
-    excess: Callable[[float], float], smallest_mm: float, largest_mm: float, *, steps: int = 64
-) -> float | None:
-    """First size at which an excess (Kr over the line less 1, K over toughness less 1, ...) is not negative.
-
-    excess      : function of the size [mm]
-    smallest_mm, largest_mm : where to look, > 0; steps : scan, so that the first of several roots is found
-    Returns     : size [mm], or None when none up to the largest; smallest_mm when critical from the start
-    """
-    sizes = np.geomspace(positive("smallest_mm", smallest_mm), positive("largest_mm", largest_mm), steps)
-    if excess(float(sizes[0])) >= 0.0:
-        return float(sizes[0])
-    for low, high in pairwise(sizes):
-        if excess(float(high)) >= 0.0:
-            return float(brentq(excess, float(low), float(high), xtol=1e-13 * float(high), rtol=1e-13))
-    return None
-
-
 def line_excess(k: FloatArray, reference_mpa: FloatArray, strength: Strength, line: Line) -> FloatArray:
     """Kr over the assessment line less 1 for primary load; large beyond the collapse limit."""
     lr, kr = reference_mpa / strength.yield_strength_mpa, np.maximum(k, 0.0) / strength.toughness_mpa_sqrt_mm
@@ -187,6 +174,33 @@ def line_excess(k: FloatArray, reference_mpa: FloatArray, strength: Strength, li
     with np.errstate(divide="ignore"):
         by_line = kr / np.maximum(unlimited, 1e-12) - 1.0
     return np.maximum(by_line, lr / collapse_limit(strength) - 1.0)
+
+
+def lasting_excess(
+    k: FloatArray,
+    k_lasting: ArrayLike,
+    reference_mpa: FloatArray,
+    reference_with_lasting_mpa: FloatArray,
+    strength: Strength,
+    line: Line,
+) -> FloatArray:
+    """Kr over the assessment line less 1 when a part of the stress lasts: it counts as primary stress and as
+    secondary stress, and the worse decides.
+
+    k, reference_mpa : of the load that cycles; k_lasting : of the lasting stress
+    reference_with_lasting_mpa : of both together
+    """
+    lasting = np.maximum(k_lasting, 0.0)
+    primary = line_excess(k + np.asarray(k_lasting), reference_with_lasting_mpa, strength, line)
+    if not lasting.any():
+        return primary
+    lr, acting = reference_mpa / strength.yield_strength_mpa, np.maximum(k, 0.0)
+    rho = _interaction(lr, acting, lasting)
+    secondary = line_excess(
+        acting + lasting + rho * strength.toughness_mpa_sqrt_mm, reference_mpa, strength, line
+    )
+    # beyond what the source covers a crack counts as critical
+    return np.maximum(primary, np.where(np.isinf(rho), BEYOND, secondary))
 
 
 def _position(

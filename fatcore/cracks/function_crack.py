@@ -10,13 +10,15 @@ from typing import Any, ClassVar
 import numpy as np
 
 from fatcore.cracks._given_intensity import GivenIntensity
-from fatcore.cracks.intensity.families import family
+from fatcore.cracks.intensity.families import Family, family
 from fatcore.cracks.loading import UnitIntensity
 from fatcore.errors import InputError
-from fatcore.findings import Finding
+from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray, positive
 
 __all__ = ["FunctionCrack", "family_crack"]
+
+SECOND_LENGTHS = ("half_length_mm", "surface_length_mm")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,17 +63,46 @@ def family_crack(
     """A crack of a family by name that grows in one size, all else kept (also the half length of an ellipse).
 
     name       : of the family; parameters : its arguments with the stresses or loads for load factor 1
-    size_mm, largest_mm : first and largest size
+    size_mm, largest_mm : first and largest size; where the size of the family is an angle, half the length of
+                 the crack along the arc at its radius
     Raises     : UnknownError, InputError as the family does at both sizes
     """
     chosen = family(name)
-    both = chosen.intensity([size_mm, largest_mm], **parameters)
-    values = {k: v for k, v in chosen.checked(size_mm, parameters).items() if k != chosen.size}
+    to_size = _size_of_length(chosen, parameters)
+    both = chosen.intensity(to_size(np.array([size_mm, largest_mm])), **parameters)
+    values = {k: v for k, v in chosen.checked(1.0, parameters).items() if k != chosen.size}
     return FunctionCrack(
         size_mm=size_mm,
         largest_mm=largest_mm,
-        intensity=lambda size: chosen.k(size, **values),
-        remarks=lambda size: chosen.intensity(size, **parameters).findings,
+        intensity=lambda length: chosen.k(to_size(length), **values),
+        remarks=lambda length: (
+            *chosen.intensity(to_size(length), **parameters).findings,
+            *_of_family(chosen, to_size(length)),
+        ),
         sources=both.sources,
         tables=both.tables,
     )
+
+
+def _size_of_length(chosen: Family, parameters: Mapping[str, Any]) -> Callable[[FloatArray], FloatArray]:
+    """From the length of a crack to the size of its family."""
+    if chosen.arc_radius is None:
+        return lambda length: length
+    radius = float(chosen.checked(1.0, parameters)[chosen.arc_radius])
+    return lambda length: np.rad2deg(length / radius)
+
+
+def _of_family(chosen: Family, size: FloatArray) -> tuple[Finding, ...]:
+    """What one size that grows leaves out."""
+    found = []
+    if chosen.arc_radius is not None:
+        message = (
+            "the crack grows by half its length along the arc at the mean radius: half angle"
+            f" {np.min(size):.4g} to {np.max(size):.4g} deg"
+        )
+        found.append(note("arc-length", message, field="start_mm"))
+    kept = [each.name for each in chosen.parameters if each.name in SECOND_LENGTHS]
+    if kept:
+        message = f"the crack grows by its {chosen.size} alone: {kept[0]} stays, a real crack grows in it too"
+        found.append(caution("one-size-grows", message, field="parameters"))
+    return tuple(found)

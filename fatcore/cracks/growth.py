@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fatcore.cracks._body import initial_added
 from fatcore.cracks._drive_findings import drive_findings, mode_sources
-from fatcore.cracks._growth_history import History, history_of, sharing_depths
+from fatcore.cracks._growth_findings import averaging_error, growth_findings
+from fatcore.cracks._growth_history import History, history_of
 from fatcore.cracks._growth_phase import Phase, run_phase
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.ends import End
@@ -17,12 +19,12 @@ from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.loading import Drive, Loading
 from fatcore.cracks.ranges import Condition
-from fatcore.cracks.sharing import Sharing, sharing_findings
+from fatcore.cracks.sharing import Sharing
 from fatcore.cracks.stressing import Stress, Stressed
 from fatcore.cracks.tabled_crack import TabledCrack
 from fatcore.cracks.turning import Criterion
-from fatcore.errors import at
-from fatcore.findings import Finding, caution, note
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 
 __all__ = ["BLOCK_TOLERANCE", "TOLERANCE", "Crack", "GrowthOutcome", "grow"]
@@ -30,7 +32,6 @@ __all__ = ["BLOCK_TOLERANCE", "TOLERANCE", "Crack", "GrowthOutcome", "grow"]
 TOLERANCE = 1e-7
 BLOCK_TOLERANCE = 1e-5  # where entries of a block begin to grow the crack one by one, each with a jump
 LONG_BLOCK_TOLERANCE, LONG_BLOCK = 1e-4, 200
-COARSE = 0.05
 
 Crack = SurfaceCrack | EdgeCrack | CentreCrack | TabledCrack | FunctionCrack
 
@@ -47,8 +48,10 @@ class GrowthOutcome(Outcome):
     history         : columns over the life
     constant_load_life_cycles, lengthening : with sharing: life to the same size when nothing takes load from
                       the crack, and how many times longer the shared life is
-    averaging_error : with several entries in a block: bound on the relative error of the life from taking the
-                      mean over a block: one block, and one more for each e-fold of the growth rate
+    life_without_retardation_cycles : with retardation: life to the same ends when overloads slow nothing
+    averaging_error : with several entries in a block: relative error of the life from taking the mean over a
+                      block: one block, and one more for each e-fold of the growth rate; a bound without
+                      retardation, an estimate with it
     """
 
     life_cycles: float | None
@@ -60,6 +63,7 @@ class GrowthOutcome(Outcome):
     history: History
     constant_load_life_cycles: float | None = None
     lengthening: float | None = None
+    life_without_retardation_cycles: float | None = None
     averaging_error: float | None = None
 
 
@@ -95,21 +99,23 @@ def grow(
     471388.44
     """
     end, used = end or End(), None if crack.carries_stress else sharing
+    _guard_given(crack, stress or Stress(), end)
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
     tolerance = tolerance or _default_tolerance(drive)
     phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
     history = history_of(phases)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
-    error = None if rests else _averaging_error(history, drive)
+    error = None if rests else averaging_error(history, drive)
     units = [phase.unit for phase in phases]
     found = [
         *drive_findings(law, drive, units),
-        *_findings(phases, used),
-        *_given_findings(crack, stress or Stress(), sharing),
+        *growth_findings(phases, drive, end, used, error),
+        *_overridden(crack, sharing),
     ]
-    found += _block_findings(error)
     life = None if rests else phases[-1].cycles
     alone = None if used is None or rests else _alone(crack, stress or Stress(), drive, phases, tolerance)
+    straight = _unretarded(crack, stress or Stress(), drive, end, used)
+    found += _of_retardation(drive, life, straight)
     return GrowthOutcome(
         life_cycles=life,
         life_blocks=None if life is None else life / loading.cycles_per_block,
@@ -120,6 +126,7 @@ def grow(
         history=history,
         constant_load_life_cycles=alone,
         lengthening=life / alone if life and alone else None,
+        life_without_retardation_cycles=straight,
         averaging_error=error,
         **evidence(
             findings=found,
@@ -144,10 +151,23 @@ def _phases(
     plain = replace(
         stress, membrane_mpa=stressed.parts[0], bending_mpa=stressed.parts[1], dist_mm=(), stress_mpa=()
     )
-    stressed = Stressed(through, plain, sharing)
+    stressed = Stressed(through, plain, sharing, _raised(first, Stressed(through, plain, sharing)))
     with at("end"):
         end.checked_for(stressed)
     return [first, run_phase(stressed, drive, end, first.cycles, tolerance)]
+
+
+def _raised(first: Phase, through: Stressed) -> float:
+    """Factor that keeps the through crack driven as hard as the surface points just before it."""
+    depth, length, _, added = first.final()
+    half = np.array([through.body.start()[0]])
+    own = np.zeros((0, 1))
+    if through.sharing is not None:
+        own = initial_added(through.body, float(half[0]), float(half[0]))[:, None]
+    with np.errstate(all="ignore"):
+        before = float(np.abs(first.stressed.unit(depth, length, added).opening[1, 0]))
+        after = float(np.abs(through.unit(half, half, own).opening).max())
+    return max(1.0, before / after) if np.isfinite(before) and after > 0.0 else 1.0
 
 
 def _default_tolerance(drive: Drive) -> float:
@@ -169,84 +189,41 @@ def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tole
     return None if alone.reason == "arrest" else alone.cycles
 
 
-def _averaging_error(history: History, drive: Drive) -> float | None:
-    if drive.loading.is_constant:
+def _unretarded(
+    crack: Crack, stress: Stress, drive: Drive, end: End, sharing: Sharing | None
+) -> float | None:
+    """Life to the same ends without the effect of overloads; None without retardation or at rest."""
+    if drive.loading.retardation is None:
         return None
-    deepest, surface = history.rate_deepest_mm_per_cycle, history.rate_surface_mm_per_cycle
-    rates = deepest if surface is None else np.maximum(deepest, surface)
-    growing = rates[np.isfinite(rates) & (rates > 0.0)]
-    life = float(history.elapsed_cycles[-1])
-    if not growing.size or life == 0.0:
-        return None
-    folds = float(np.log(growing.max() / growing.min()))
-    return (1.0 + folds) * drive.loading.cycles_per_block / life
+    plain = replace(drive, loading=replace(drive.loading, retardation=None))
+    last = _phases(crack, stress, plain, end, sharing, _default_tolerance(plain))[-1]
+    return None if last.reason == "arrest" else last.cycles
 
 
-def _block_findings(error: float | None) -> list[Finding]:
-    if error is None:
+def _of_retardation(drive: Drive, life: float | None, plain: float | None) -> list[Finding]:
+    if drive.loading.retardation is None:
         return []
-    message = "growth was averaged over the block in its order; averaging_error bounds the relative error"
-    found = [note("block-average", message, field="averaging_error")]
-    if error > COARSE:
-        message = (
-            f"a block is long for this life (the mean over it may be wrong by {100.0 * error:.0f} %): divide"
-            " all counts of the block by one number and compare, or grow the crack entry by entry, each"
-            " ended by its number of cycles"
-        )
-        found.append(caution("few-blocks", message, field="averaging_error"))
-    return found
+    beside = "endless" if plain is None else f"{plain:.4g} cycles"
+    message = (
+        "overloads slow the crack by a model that was fitted to tests of one material and order of loads;"
+        f" without it the life is {beside}, with it {'endless' if life is None else f'{life:.4g} cycles'}"
+    )
+    return [caution("retardation-counted", message, field="life_without_retardation_cycles")]
 
 
-def _findings(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
-    found: list[Finding] = []
-    toe = isinstance(phases[0].stressed.body, SurfaceCrack) and phases[0].stressed.body.toe_footprint_mm
-    if toe and phases[0].stressed.stress.dist_mm:
-        message = (
-            "the toe magnification multiplies the membrane and bending part of a stress path that may hold"
-            " the peak of the toe already: give a path of the structural stress with it, or leave the"
-            " footprint out"
-        )
-        found.append(caution("toe-counted-twice", message, field="toe_footprint_mm"))
-    for phase in phases:
-        body, (depth, length, _, _) = phase.stressed.body, phase.samples
-        found += body.findings(depth, length)
-        if sharing is not None:
-            found += sharing_findings(sharing, body.section, sharing_depths(body, depth))
-    if len(phases) > 1:
-        message = (
-            "the crack that has gone through is taken as straight with its surface length (27 % more area"
-            " than the half ellipse, on the safe side); bending stress counts in full as membrane"
-        )
-        found.append(note("through-crack", message))
-    if phases[-1].reason == "arrest":
-        message = "every range is below the threshold: the crack stands still and the life is endless"
-        found.append(note("below-threshold", message, field="life_cycles"))
-    if any(phase.drive.law.threshold_ramp for phase in phases):
-        message = (
-            "one point of the crack front hovers at its threshold while the other grows: the jump of the rate"
-            " there was replaced by a rise over 0.1 % of the threshold"
-        )
-        found.append(note("hovers-at-threshold", message, field="history"))
-    if phases[-1].reason == "unstable":
-        message = "the growth law lets the crack run here: taken as the end"
-        found.append(note("crack-runs", message, field="end_reason"))
-    if phases[-1].cycles == 0.0 and phases[-1].reason != "arrest":
-        found.append(caution("ended-at-start", "the crack is at its end from the start", field="end_reason"))
-    return found
+def _guard_given(crack: Crack, stress: Stress, end: End) -> None:
+    """InputError for what a crack that is given by its stress intensity, or no surface crack, cannot use."""
+    if crack.carries_stress and stress != Stress():
+        raise InputError("the given stress intensity holds its stress: leave the stress out", "stress")
+    if end.go_on_through and not isinstance(crack, SurfaceCrack):
+        raise InputError("only a surface crack can go on as a through crack", "end", "go_on_through")
 
 
-def _given_findings(crack: Crack, stress: Stress, sharing: Sharing | None) -> list[Finding]:
-    """What a crack that is given by its stress intensity leaves out."""
-    if not crack.carries_stress:
+def _overridden(crack: Crack, sharing: Sharing | None) -> list[Finding]:
+    if sharing is None or not crack.carries_stress:
         return []
-    found = []
-    if sharing is not None:
-        message = "the given stress intensity overrides the sharing model, which was not used"
-        found.append(caution("table-overrides-sharing", message, field="sharing", source="user-table"))
-    if stress != Stress():
-        message = "the given stress intensity holds its stress; the stress of the request was not used"
-        found.append(caution("stress-left-out", message, field="stress"))
-    return found
+    message = "the given stress intensity overrides the sharing model, which was not used"
+    return [caution("table-overrides-sharing", message, field="sharing", source="user-table")]
 
 
 def _sources(phases: list[Phase], drive: Drive, sharing: Sharing | None) -> list[str]:

@@ -116,6 +116,7 @@ class GrowthLaw:
     threshold_form : cut (no growth below), power-difference C(dK^m - th^m), shifted C(dK - th)^m
     threshold_ramp : relative half width over which a cut rate rises in place of its jump; 0 is the jump
     name, sources, table : where the constants come from
+    statistic      : what the constants are of the scatter (mean, upper bound, ...), empty when not known
     """
 
     low: tuple[Stage, ...]
@@ -126,6 +127,7 @@ class GrowthLaw:
     threshold_ramp: float = 0.0
     effect: LoadRatioEffect = field(default_factory=LoadRatioEffect)
     name: str = "own constants"
+    statistic: str = ""
     sources: tuple[str, ...] = ()
     table: str | None = None
 

@@ -34,6 +34,7 @@ def named_law(name: str) -> GrowthLaw:
         high=_stages(entry, "high"),
         threshold=threshold,
         name=name,
+        statistic=entry["statistic"],
         sources=tuple(entry["sources"]),
         table=table,
     )

@@ -83,23 +83,24 @@ class Sharing:
 
     length_mm           : free length of the cracked member between its ends
     young_modulus_mpa, poisson_ratio, plane : elastic constants; plane stress or strain of the crack front
+                          (strain, the default, makes the crack less compliant, so that it sheds less)
     members             : intact paths that take the same end movement
     series_axial_stiffness_n_per_mm, series_rotational_stiffness_nmm : in line with the cracked member;
                                                                        None is rigid
     grips               : what holds the joint against turning: rigid, free, or flexible with
-                          grip_stiffness_nmm
+                          grip_stiffness_nmm; no default, since none is on the safe side
     control             : what drives the joint: force, displacement, or displacement through a spring
                           of drive_stiffness_n_per_mm (between the two)
     """
 
     length_mm: float
+    grips: Grips
     young_modulus_mpa: float = 206000.0
     poisson_ratio: float = 0.3
-    plane: Literal["stress", "strain"] = "stress"
+    plane: Literal["stress", "strain"] = "strain"
     members: tuple[Member, ...] = ()
     series_axial_stiffness_n_per_mm: float | None = None
     series_rotational_stiffness_nmm: float | None = None
-    grips: Grips = "rigid"
     grip_stiffness_nmm: float | None = None
     control: Control = "force"
     drive_stiffness_n_per_mm: float | None = None

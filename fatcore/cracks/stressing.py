@@ -8,18 +8,20 @@ import numpy as np
 
 from fatcore.cracks import weight
 from fatcore.cracks._body import Body
-from fatcore.cracks.bodies import EdgeCrack, SurfaceCrack
+from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.intensity import surface, toe
 from fatcore.cracks.loading import UnitIntensity
 from fatcore.cracks.sharing import Shared, Sharing, shared
 from fatcore.cracks.tabled_crack import TabledCrack
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.require import FloatArray, finite, one_length
+from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.require import FloatArray, finite, one_length, positive
 
-__all__ = ["Stress", "Stressed", "linear_parts_mpa"]
+__all__ = ["Stress", "Stressed", "lasting_stress", "linear_parts_mpa", "path_findings"]
 
 _MOST_POINTS = 300
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +31,7 @@ class Stress:
     membrane_mpa, bending_mpa : constant part and, at the cracked surface, linear part; or a path from the
                                 surface:
     dist_mm, stress_mpa       : depths (ascending from 0) and stresses, linear between
+    mesh_size_mm            : element size at the notch of the model that the path comes from; None is unknown
     static_membrane_mpa, static_bending_mpa : lasting stress (residual, dead load) that no load factor
                                               multiplies
     """
@@ -37,13 +40,18 @@ class Stress:
     bending_mpa: float = 0.0
     dist_mm: tuple[float, ...] = ()
     stress_mpa: tuple[float, ...] = ()
+    mesh_size_mm: float | None = None
     static_membrane_mpa: float = 0.0
     static_bending_mpa: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("membrane_mpa", "bending_mpa", "static_membrane_mpa", "static_bending_mpa"):
             finite(name, getattr(self, name))
+        if self.mesh_size_mm is not None:
+            positive("mesh_size_mm", self.mesh_size_mm)
         if not self.dist_mm and not self.stress_mpa:
+            if self.mesh_size_mm is not None:
+                raise InputError("a mesh size has a meaning only with a path", "mesh_size_mm")
             return
         if self.membrane_mpa or self.bending_mpa:
             raise InputError("give a path or membrane and bending stress, not both", "membrane_mpa")
@@ -81,6 +89,43 @@ def linear_parts_mpa(
     return float(np.sum(step * middle) / width_mm), float(6.0 * moment / width_mm**2)
 
 
+def path_findings(stress: Stress, wall_mm: float, deepest_mm: float) -> tuple[Finding, ...]:
+    """Where a path does not span the wall that the crack grows into.
+
+    wall_mm : of the section; deepest_mm : reached by the crack
+    """
+    if not stress.dist_mm:
+        return ()
+    last = stress.dist_mm[-1]
+    if last > wall_mm * (1.0 + _ROUNDING):
+        message = f"the path goes on to {last:g} mm beyond the wall of {wall_mm:g} mm: its rest was not used"
+        return (caution("path-beyond-wall", message, field="dist_mm"),)
+    if last >= wall_mm * (1.0 - _ROUNDING):
+        return ()
+    message = f"the path ends at {last:g} mm of a wall of {wall_mm:g} mm: its last value was held constant"
+    limit = Limit("depth_mm", None, last, "weight-universal-1991", "end of the stress path, held constant")
+    short = caution("path-shorter-than-wall", message, field="dist_mm")
+    return (short, *outside_limits((limit,), depth_mm=deepest_mm))
+
+
+def lasting_stress(stress: Stress, *, as_welded: bool) -> list[Finding]:
+    """Which lasting stress the judgement of fracture and collapse holds."""
+    membrane, bending = stress.static_membrane_mpa, stress.static_bending_mpa
+    if membrane or bending:
+        message = (
+            f"fracture and collapse hold a lasting stress of {membrane:g} MPa membrane and {bending:g} MPa"
+            " bending; it counts as primary and as secondary stress, and the worse decides"
+        )
+        return [note("lasting-stress", message, field="static_membrane_mpa")]
+    if not as_welded:
+        return []
+    message = (
+        "fracture and collapse hold no residual stress, though an as-welded joint has it up to the yield"
+        " strength: give static_membrane_mpa"
+    )
+    return [caution("no-residual-stress", message, field="static_membrane_mpa")]
+
+
 @dataclass(frozen=True, slots=True)
 class Stressed:
     """A body under its stress, with what shares the load: stress intensity at any size and added
@@ -90,9 +135,12 @@ class Stressed:
     body: Body
     stress: Stress
     sharing: Sharing | None
+    raised: float = 1.0  # factor on the stress intensity
     parts: tuple[float, float] = field(init=False)
 
     def __post_init__(self) -> None:
+        if self.stress.dist_mm and not isinstance(self.body, SurfaceCrack | EdgeCrack):
+            raise NotCoveredError("a stress path needs a surface or edge crack", "dist_mm")
         width = self.body.wall_mm if self.stress.dist_mm else 1.0
         object.__setattr__(self, "parts", self.stress.parts_mpa(width))
 
@@ -114,11 +162,15 @@ class Stressed:
     def unit(self, depth: FloatArray, length: FloatArray, added: FloatArray) -> UnitIntensity:
         """Stress intensity for load factor 1, and of the lasting stress.
 
-        A path is taken as it is; a toe magnifies its membrane and bending part, sharing sheds them.
+        A path is taken as it is; a toe magnifies its membrane and bending part, sharing sheds them. A crack
+        through the thickness has two points, at the surface that bending opens and at the other.
         """
         if isinstance(self.body, TabledCrack | FunctionCrack):
             return self.body.unit(depth)
         tension, bending = self.body.unit_intensity(depth, length)
+        if isinstance(self.body, CentreCrack):
+            tension, bending = np.concatenate([tension, tension]), np.concatenate([bending, -bending])
+            tension, bending = self.raised * tension, self.raised * bending
         lasting = self.stress.static_membrane_mpa, self.stress.static_bending_mpa
         static = lasting[0] * tension + lasting[1] * bending if any(lasting) else 0.0
         membrane, bend = self.stresses(depth, added)
@@ -161,6 +213,4 @@ class Stressed:
             if body.half_width_mm is None:
                 return both
             return both * surface.width_factor(length, depth / body.thickness_mm, body.half_width_mm)
-        if isinstance(body, EdgeCrack):
-            return np.asarray(weight.path_intensity(dist, values, depth, length, body.width_mm, "edge"))[None]
-        raise NotCoveredError("a stress path needs a surface or edge crack", "dist_mm")
+        return np.asarray(weight.path_intensity(dist, values, depth, length, body.wall_mm, "edge"))[None]

@@ -33,6 +33,7 @@ def test_sharing_lengthens_the_growth(client: httpx.Client, request_body: dict[s
     shared = copy.deepcopy(request_body)
     shared["growth"]["sharing"] = {
         "length_mm": 200.0,
+        "grips": "rigid",
         "members": [{"axial_stiffness_n_per_mm": 400000.0, "rotational_stiffness_nmm": 1e8}],
     }
     growth = client.post("/v1/check", json=shared).json()["answer"]["growth"]

@@ -115,7 +115,7 @@ def test_table_must_ascend(client: httpx.Client) -> None:
 
 
 def test_table_overrides_sharing_with_a_caution(client: httpx.Client) -> None:
-    body = request("growth-tabled") | {"sharing": {"length_mm": 50.0}}
+    body = request("growth-tabled") | {"sharing": {"length_mm": 50.0, "grips": "free"}}
     codes = {f["code"] for f in answer(client, "growth", body)["findings"]}
     assert "table-overrides-sharing" in codes
 

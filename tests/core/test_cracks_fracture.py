@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from fatcore.cracks import fracture, reference_stress
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
-from fatcore.cracks.critical import find_critical
+from fatcore.cracks.critical import critical_size_mm, find_critical
 from fatcore.cracks.fracture import Strength
 from fatcore.cracks.stressing import Stress
 from fatcore.errors import InputError, NotCoveredError, UnknownError
@@ -91,10 +91,10 @@ def test_reference_stresses() -> None:
 
 
 def test_critical_size_is_the_first_root() -> None:
-    found = fracture.critical_size_mm(lambda x: float(np.sin(x)) - 0.5, 0.1, 20.0)
+    found = critical_size_mm(lambda x: float(np.sin(x)) - 0.5, 0.1, 20.0)
     assert found == pytest.approx(np.pi / 6.0, rel=1e-10)
-    assert fracture.critical_size_mm(lambda x: x - 100.0, 1.0, 10.0) is None
-    assert fracture.critical_size_mm(lambda x: x, 1.0, 10.0) == 1.0
+    assert critical_size_mm(lambda x: x - 100.0, 1.0, 10.0) is None
+    assert critical_size_mm(lambda x: x, 1.0, 10.0) == 1.0
 
 
 def test_critical_crack_in_a_wide_plate_against_the_closed_form() -> None:

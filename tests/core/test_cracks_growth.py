@@ -461,10 +461,12 @@ def test_many_entries_with_thresholds_keep_the_stated_tolerance(entries: int, er
 def test_given_intensity_overrides_sharing() -> None:
     table = IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]})
     crack = TabledCrack(size_mm=1.0, table=table)
-    around, stress = Sharing(length_mm=10.0), Stress(membrane_mpa=10.0)
-    outcome = life(crack, stress, sharing=around)
-    assert {"table-overrides-sharing", "stress-left-out"} <= {f.code for f in outcome.findings}
+    outcome = life(crack, Stress(), sharing=Sharing(length_mm=10.0, grips="rigid"))
+    assert "table-overrides-sharing" in {f.code for f in outcome.findings}
     assert outcome.lengthening is None
+    for stress in (Stress(membrane_mpa=10.0), Stress(static_membrane_mpa=10.0)):
+        with pytest.raises(InputError, match="holds its stress"):
+            life(crack, stress)
 
 
 def test_validity_limits_travel_with_the_life() -> None:
@@ -539,7 +541,7 @@ def test_ends_that_do_not_fit_are_refused() -> None:
         assert (body.added_slopes(np.ones(1), np.ones(1))[0] == 0.0).all()
         assert body.unit_intensity(np.ones(1), np.ones(1))[0].shape == (1, 1)
         with pytest.raises(InputError, match="leave the stress path out"):
-            life(body, path)
+            _ = body.wall_mm
 
 
 def test_cut_panel_keeps_its_polynomials() -> None:
@@ -560,7 +562,11 @@ def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
     table = IntensityTable([1.0, 2.0], {"sliding": [100.0, 120.0]})
     crack = TabledCrack(size_mm=1.0, table=table)
     assert grow(crack=crack, law=PARIS, loading=loading.constant()).life_cycles is not None
-    unloaded = life(BODY, Stress(static_membrane_mpa=50.0), sharing=Sharing(length_mm=100.0))
+    unloaded = life(
+        BODY,
+        Stress(static_membrane_mpa=50.0),
+        sharing=Sharing(length_mm=100.0, grips="rigid", plane="stress"),
+    )
     assert unloaded.below_cutoff
     assert unloaded.history.load_share is None
 

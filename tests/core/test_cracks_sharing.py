@@ -24,7 +24,7 @@ E = 206000.0
 WIDTH, BREADTH = 20.0, 10.0
 BESIDE = Member(axial_stiffness_n_per_mm=4e5, rotational_stiffness_nmm=3e7, offset_mm=-35.0)
 ARRANGEMENTS = [
-    Sharing(length_mm=80.0, control=control, grips=grips, members=members, **more)
+    Sharing(length_mm=80.0, control=control, grips=grips, members=members, **more, plane="stress")
     for control, grips, members, more in (
         ("force", "free", (), {}),
         ("force", "rigid", (), {}),
@@ -83,7 +83,7 @@ def test_energy_released_is_the_loss_of_potential(sharing: Sharing, form: str) -
 @pytest.mark.parametrize("form", FORMS)
 def test_compliance_slope_is_the_intensity(form: str) -> None:
     """dC/dA = 2 K^2 / (E' P^2) to 8 digits, clamped plate at constant force."""
-    sharing = Sharing(length_mm=80.0)
+    sharing = Sharing(length_mm=80.0, grips="rigid", plane="stress")
     force = 50.0 * WIDTH * BREADTH
     step = 2e-4
 
@@ -98,13 +98,13 @@ def test_compliance_slope_is_the_intensity(form: str) -> None:
 
 @given(alpha=st.floats(0.05, 0.9), length=st.floats(2.0, 20.0))
 def test_clamped_ends_give_the_closed_form(alpha: float, length: float) -> None:
-    found = intensity(Sharing(length_mm=length * WIDTH), alpha, 50.0, 0.0)
+    found = intensity(Sharing(length_mm=length * WIDTH, grips="rigid", plane="stress"), alpha, 50.0, 0.0)
     expected = 50.0 * np.sqrt(np.pi * alpha * WIDTH) * float(edge.clamped(alpha, length, "accurate"))
     assert found == pytest.approx(expected, rel=1e-8)
 
 
 def test_nothing_around_leaves_the_load_constant() -> None:
-    alone = Sharing(length_mm=80.0, grips="free")
+    alone = Sharing(length_mm=80.0, grips="free", plane="stress")
     assert intensity(alone, 0.5) == pytest.approx(intensity(None, 0.5), rel=1e-12)
 
 
@@ -112,35 +112,59 @@ def test_stiff_neighbour_is_displacement_control_and_soft_one_is_force_control()
     """Limits of a parallel stiffness, ends that cannot turn."""
 
     def beside(stiffness: float) -> Sharing:
-        return Sharing(length_mm=80.0, members=(Member(axial_stiffness_n_per_mm=stiffness),))
+        return Sharing(
+            length_mm=80.0,
+            members=(Member(axial_stiffness_n_per_mm=stiffness),),
+            grips="rigid",
+            plane="stress",
+        )
 
-    held = Sharing(length_mm=80.0, control="displacement")
+    held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     assert intensity(beside(1e14), 0.5) == pytest.approx(intensity(held, 0.5), rel=1e-6)
-    assert intensity(beside(1e-4), 0.5) == pytest.approx(intensity(Sharing(length_mm=80.0), 0.5), rel=1e-6)
+    assert intensity(beside(1e-4), 0.5) == pytest.approx(
+        intensity(Sharing(length_mm=80.0, grips="rigid", plane="stress"), 0.5), rel=1e-6
+    )
 
 
 def test_drive_spring_lies_between_force_and_displacement() -> None:
     values = [
-        intensity(Sharing(length_mm=80.0, control="spring", drive_stiffness_n_per_mm=k), 0.6)
+        intensity(
+            Sharing(
+                length_mm=80.0, control="spring", drive_stiffness_n_per_mm=k, grips="rigid", plane="stress"
+            ),
+            0.6,
+        )
         for k in (1e-3, 1e4, 1e6, 1e14)
     ]
     assert values == sorted(values, reverse=True)
-    assert values[0] == pytest.approx(intensity(Sharing(length_mm=80.0), 0.6), rel=1e-6)
-    held = Sharing(length_mm=80.0, control="displacement")
+    assert values[0] == pytest.approx(
+        intensity(Sharing(length_mm=80.0, grips="rigid", plane="stress"), 0.6), rel=1e-6
+    )
+    held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     assert values[-1] == pytest.approx(intensity(held, 0.6), rel=1e-6)
 
 
 def test_flexible_grip_lies_between_free_and_rigid() -> None:
-    stiff, soft = (Sharing(length_mm=80.0, grips="flexible", grip_stiffness_nmm=k) for k in (1e16, 1e-3))
-    assert intensity(stiff, 0.5) == pytest.approx(intensity(Sharing(length_mm=80.0), 0.5), rel=1e-6)
-    free = Sharing(length_mm=80.0, grips="free")
+    stiff, soft = (
+        Sharing(length_mm=80.0, grips="flexible", grip_stiffness_nmm=k, plane="stress") for k in (1e16, 1e-3)
+    )
+    assert intensity(stiff, 0.5) == pytest.approx(
+        intensity(Sharing(length_mm=80.0, grips="rigid", plane="stress"), 0.5), rel=1e-6
+    )
+    free = Sharing(length_mm=80.0, grips="free", plane="stress")
     assert intensity(soft, 0.5) == pytest.approx(intensity(free, 0.5), rel=1e-6)
 
 
 def test_soft_series_part_keeps_the_force() -> None:
-    soft = Sharing(length_mm=80.0, control="displacement", series_axial_stiffness_n_per_mm=1e-3)
+    soft = Sharing(
+        length_mm=80.0,
+        control="displacement",
+        series_axial_stiffness_n_per_mm=1e-3,
+        grips="rigid",
+        plane="stress",
+    )
     assert intensity(soft, 0.5, 50.0, 0.0) == pytest.approx(
-        intensity(Sharing(length_mm=80.0), 0.5, 50.0, 0.0), rel=1e-6
+        intensity(Sharing(length_mm=80.0, grips="rigid", plane="stress"), 0.5, 50.0, 0.0), rel=1e-6
     )
 
 
@@ -158,7 +182,7 @@ def grown(sharing: Sharing | None, end: End | None = None) -> GrowthOutcome:
 @pytest.mark.parametrize("form", FORMS)
 def test_displacement_control_flattens_the_intensity(form: str) -> None:
     """K within 4 % from a/W 0.5 to 0.7 at H/W = 4, while under constant load it more than doubles."""
-    held = Sharing(length_mm=80.0, control="displacement")
+    held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     alphas = np.linspace(0.5, 0.7, 41)
     flat = np.array([intensity(held, a, 50.0, 0.0, form) for a in alphas])
     rising = np.array([intensity(None, a, 50.0, 0.0, form) for a in alphas])
@@ -179,7 +203,7 @@ def test_answer_says_which_edge_factors_it_rests_on(form: str, code: str, source
         stress=Stress(membrane_mpa=50.0),
         law=paris(5.21e-13, 3.0),
         loading=loading.constant(),
-        sharing=Sharing(length_mm=80.0),
+        sharing=Sharing(length_mm=80.0, grips="rigid", plane="stress"),
     )
     assert code in {f.code for f in outcome.findings}
     assert {"edge-collocation", "tada-paris-irwin-2000"} & set(outcome.sources) == {source}
@@ -195,6 +219,7 @@ def test_joint_with_offset_members_against_a_linear_system() -> None:
         members=tuple(
             Member(axial_stiffness_n_per_mm=k, rotational_stiffness_nmm=r, offset_mm=e) for k, r, e in members
         ),
+        plane="stress",
     )
     added = initial_added(crack(0.5), 10.0, 10.0)
     area, modulus = WIDTH * BREADTH, BREADTH * WIDTH**2 / 6.0
@@ -222,7 +247,7 @@ def test_joint_with_offset_members_against_a_linear_system() -> None:
 def test_growth_follows_the_direct_intensity() -> None:
     """The compliance summed along the growth equals that of the crack: exact at the end of a panel, within
     1e-5 between, where the columns are interpolated."""
-    held = Sharing(length_mm=80.0, control="displacement")
+    held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     history = grown(held).history
     for i in range(0, history.depth_mm.size, 7):
         direct = intensity(held, float(history.depth_mm[i]) / WIDTH, 50.0, 0.0)
@@ -231,7 +256,7 @@ def test_growth_follows_the_direct_intensity() -> None:
 
 
 def test_shared_life_against_quadrature() -> None:
-    held = Sharing(length_mm=80.0, control="displacement")
+    held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     outcome = grown(held)
 
     def slowness(alpha: float) -> float:
@@ -245,7 +270,7 @@ def test_shared_life_against_quadrature() -> None:
 
 
 def test_stiffness_drop_ends_growth() -> None:
-    held = Sharing(length_mm=80.0, control="displacement")
+    held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     outcome = grown(held, End(stiffness_ratio=0.8))
     assert outcome.end_reason == "stiffness"
     assert outcome.history.stiffness_ratio is not None
@@ -272,7 +297,7 @@ def test_surface_crack_sheds_little_before_it_is_through() -> None:
         stress=Stress(membrane_mpa=100.0),
         law=paris(5.21e-13, 3.0),
         loading=loading.constant(),
-        sharing=Sharing(length_mm=200.0, control="displacement", plane="strain"),
+        sharing=Sharing(length_mm=200.0, control="displacement", plane="strain", grips="rigid"),
         end=End(go_on_through=True),
     )
     share: FloatArray | None = outcome.history.load_share
@@ -286,15 +311,17 @@ def test_surface_crack_sheds_little_before_it_is_through() -> None:
 
 
 def test_plane_strain_stiffens_the_crack() -> None:
-    assert strain_modulus_mpa(Sharing(length_mm=1.0, plane="strain")) == pytest.approx(E / 0.91)
+    assert strain_modulus_mpa(Sharing(length_mm=1.0, plane="strain", grips="rigid")) == pytest.approx(
+        E / 0.91
+    )
 
 
 def test_limits_are_spoken_of() -> None:
-    short = grown(Sharing(length_mm=20.0))
+    short = grown(Sharing(length_mm=20.0, grips="rigid", plane="stress"))
     assert "length-over-width-outside" in {f.code for f in short.findings}
-    deep = grown(Sharing(length_mm=80.0), End(depth_mm=19.0))
+    deep = grown(Sharing(length_mm=80.0, grips="rigid", plane="stress"), End(depth_mm=19.0))
     assert {"relative-depth-outside", "rigid-grips-deep-crack"} <= {f.code for f in deep.findings}
-    alone = grown(Sharing(length_mm=80.0, grips="free"))
+    alone = grown(Sharing(length_mm=80.0, grips="free", plane="stress"))
     assert "nothing-shares" in {f.code for f in alone.findings}
     assert alone.lengthening == pytest.approx(1.0)
 
@@ -312,7 +339,7 @@ def test_limits_are_spoken_of() -> None:
 )
 def test_bad_sharing_is_refused(values: dict[str, float], field: str) -> None:
     with pytest.raises(InputError) as caught:
-        Sharing(**values)  # type: ignore[arg-type]
+        Sharing(**{"grips": "rigid"} | values)  # type: ignore[arg-type]
     assert caught.value.path == (field,)
 
 

@@ -168,5 +168,6 @@ BODY = (
         limits=tube.LIMITS,
         sources=tube.SOURCES[1:2],
         tables=tube.TABLES,
+        arc_radius="mean_radius_mm",
     ),
 )

@@ -95,6 +95,7 @@ class Family:
     ratios       : the dimensionless numbers that limits and bounds speak of
     by_choice    : sources that only one choice uses
     remarks      : findings that no interval describes
+    arc_radius   : where the size is an angle, the parameter whose arc it is: growth goes by half that arc
     """
 
     name: str
@@ -109,6 +110,7 @@ class Family:
     tables: tuple[str, ...]
     by_choice: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     remarks: Callable[[Values, Mapping[str, FloatArray]], tuple[Finding, ...]] = _no_remarks
+    arc_radius: str | None = None
 
     def intensity(self, size_mm: ArrayLike, **given: Any) -> IntensityOutcome:
         """Stress intensity with every check, the limits that are left and the sources that were used.
