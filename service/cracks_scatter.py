@@ -177,7 +177,7 @@ class CriticalAnswer(Strict):
     fracture_ratio: float | None
 
 
-@post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=1, summary="Critical size of a crack")
+@post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=2, summary="Critical size of a crack")
 def critical_size(request: CriticalRequest) -> Reply:
     """Smallest crack of the given shape that meets the failure assessment line."""
     outcome = critical.find_critical(

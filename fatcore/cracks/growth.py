@@ -99,7 +99,7 @@ def grow(
     471388.44
     """
     end, used = end or End(), None if crack.carries_stress else sharing
-    _guard_given(crack, stress or Stress(), end)
+    _guard_given(crack, stress or Stress(), end, used is not None)
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
     tolerance = tolerance or _default_tolerance(drive)
     phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
@@ -211,8 +211,11 @@ def _of_retardation(drive: Drive, life: float | None, plain: float | None) -> li
     return [caution("retardation-counted", message, field="life_without_retardation_cycles")]
 
 
-def _guard_given(crack: Crack, stress: Stress, end: End) -> None:
-    """InputError for what a crack that is given by its stress intensity, or no surface crack, cannot use."""
+def _guard_given(crack: Crack, stress: Stress, end: End, shares: bool) -> None:
+    """InputError for what the body cannot use, and for a section that sharing needs and does not know."""
+    if shares:
+        with at("crack"):
+            _ = crack.section
     if crack.carries_stress and stress != Stress():
         raise InputError("the given stress intensity holds its stress: leave the stress out", "stress")
     if end.go_on_through and not isinstance(crack, SurfaceCrack):
