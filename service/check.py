@@ -14,11 +14,11 @@ from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, 
 from fatcore.check.resistance import Resistance, Target
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
-from fatcore.outcome import Outcome, evidence
+from fatcore.outcome import evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.stress.evaluation import peaks_as_given, peaks_from_tensors
-from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_findings
-from service import check_growth, progress
+from fatcore.stress.materials import control_radius_of
+from service import check_growth, check_remarks, progress
 from service.check_models import (
     BiaxialityCurves,
     BlocksLoadingInput,
@@ -90,11 +90,12 @@ def check(request: CheckRequest) -> Reply:
     with at("loading"):
         loading = loading_of(request.loading)
     _guard_work(lines, loading)
+    target = target_of(request)
     outcome = weld_check.check_lines(
         lines,
         loading,
         resistance_of(request),
-        target_of(request),
+        target,
         material=material_of(request),
         condition=request.condition,
         coefficients=request.coefficients,
@@ -108,10 +109,10 @@ def check(request: CheckRequest) -> Reply:
         **station_place(worst),
     }
     shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
-    growth, ground = check_growth.grown(request, loading, worst.name, outcome.lines)
+    growth, outcome = check_growth.grown(request, loading, target, outcome)
     return reply(
         CheckAnswer,
-        replace(outcome, **evidence(outcome, ground, _radius(request))),
+        replace(outcome, **evidence(outcome, check_remarks.of_inputs(request))),
         governing=point,
         lines=shown,
         growth=growth,
@@ -242,17 +243,12 @@ def _curve(name: str, given: Any, amplitude: Literal["constant", "variable"]) ->
 def material_of(request: CheckRequest) -> weld_check.Material:
     """The material of the core; a control radius that is left out is the published one of the name."""
     given = request.material
+    radius = given.control_radius_mm
+    if radius is None and not check_remarks.needs_radius(request):
+        return weld_check.Material(name=given.name, poisson_ratio=given.poisson_ratio)
     with at("material"):
-        radius = given.control_radius_mm or control_radius_of(given.name)
+        radius = radius or control_radius_of(given.name)
     return weld_check.Material(name=given.name, poisson_ratio=given.poisson_ratio, control_radius_mm=radius)
-
-
-def _radius(request: CheckRequest) -> Outcome:
-    """Where a control radius that was left out comes from, if a line needs it."""
-    used = any(line.basis == "peak-stress" for line in request.lines)
-    if request.material.control_radius_mm is not None or not used:
-        return Outcome()
-    return Outcome(findings=material_findings(request.material.name), tables=(RADIUS_TABLE,))
 
 
 def target_of(request: CheckRequest) -> Target:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from fatcore.check.growth_part import CrackStart, grow_from_station
+from fatcore.check.growth_part import CrackStart, counted_in, grow_from_station
 from fatcore.check.loading import Loading
-from fatcore.check.weld_check import LineOutcome
+from fatcore.check.resistance import Target
+from fatcore.check.weld_check import CheckOutcome, LineOutcome
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
-from fatcore.outcome import Outcome, evidence
+from fatcore.outcome import evidence
 from service.check_models import CheckRequest, GrowthPart, LineInput, StartedGrowthAnswer
 from service.cracks import GrowthHistory
 from service.cracks_law import law_from
@@ -21,31 +21,32 @@ from service.cracks_models import crack_from, end_from, sharing_from
 
 __all__ = ["grown"]
 
+OWN_FIELDS = ("life_repeats", "repeats_asked", "reaches_target", "shape_ratio")
+
 
 def grown(
-    request: CheckRequest, loading: Loading, governing_line: str, judged: Sequence[LineOutcome]
-) -> tuple[dict[str, Any] | None, Outcome]:
-    """Values of the answer's growth part, None when the request has none, and what they rest on.
-
-    judged : the lines of the check, in the order of the request
-    """
+    request: CheckRequest, loading: Loading, target: Target, outcome: CheckOutcome
+) -> tuple[dict[str, Any] | None, CheckOutcome]:
+    """Values of the answer's growth part, None when the request has none, and the outcome with it."""
     part = request.growth
     if part is None:
-        return None, Outcome()
+        return None, outcome
     with at("growth"):
         if part.line not in {line.name for line in request.lines}:
             raise InputError(f"the request has no line {part.line!r}", "line")
         position = [line.name for line in request.lines].index(part.line)
-        start = _start(part, request.lines[position], judged[position])
-        started = grow_from_station(start, loading, request.target.load_factor, request.condition)
+        start = _start(part, request.lines[position], outcome.lines[position])
+        started = grow_from_station(start, loading, target, request.condition)
+    values: dict[str, Any] = {name: getattr(started, name) for name in OWN_FIELDS}
+    left = set(StartedGrowthAnswer.model_fields) - {*OWN_FIELDS, "line", "history"}
+    values |= {name: getattr(started.grown, name) for name in left}
     history = {name: getattr(started.grown.history, name) for name in GrowthHistory.model_fields}
-    fields = set(StartedGrowthAnswer.model_fields) - {"line", "life_repeats", "shape_ratio", "history"}
-    values = {name: getattr(started.grown, name) for name in fields}
     values |= {"line": part.line, "history": history}
-    values |= {"life_repeats": started.life_repeats, "shape_ratio": started.shape_ratio}
     found = [replace(finding, line=part.line) for finding in started.findings]
-    ground = replace(started, findings=(*found, *_elsewhere(part, governing_line)))
-    return values, Outcome(**evidence(ground))
+    governing = outcome.lines[outcome.governing_line].name
+    ground = replace(started, findings=(*found, *_elsewhere(part, governing)))
+    counted = counted_in(outcome, started, part.line)
+    return values, replace(counted, **evidence(counted, ground))
 
 
 def _start(part: GrowthPart, line: LineInput, judged: LineOutcome) -> CrackStart:

@@ -229,10 +229,15 @@ class LineAnswer(Strict):
 
 
 class StartedGrowthAnswer(GrowthAnswer):
-    """Growth of the crack; life_repeats counts passes of the loading, repeats of a history not included."""
+    """Growth of the crack; lives count single passes of the loading.
+
+    repeats_asked : repeats of the target times those of a history; a shorter life fails the check
+    """
 
     line: str
     life_repeats: float | None
+    repeats_asked: float
+    reaches_target: bool
     shape_ratio: float
 
 

@@ -20,7 +20,7 @@ from fatcore.stress.energy import (
 )
 from fatcore.stress.evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
 from fatcore.stress.line_stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
-from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_findings
+from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_findings, radius_findings
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch import eigenvalues
 from fatcore.stress.notch_constants import notch_constants
@@ -162,6 +162,8 @@ def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
         with at("material"):
             radius = control_radius_of(material.name)
             basis = Outcome(findings=material_findings(material.name), tables=(RADIUS_TABLE,))
+    else:
+        basis = Outcome(findings=radius_findings(material.name, radius), tables=(RADIUS_TABLE,))
     with placed(constants="mesh", poisson_ratio="material"):
         weights = peak_weights(
             opening_angle_deg=request.notch.opening_angle_deg,

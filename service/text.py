@@ -128,9 +128,12 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     lives = f"{number(growth['life_cycles'])} cycles, {number(growth['life_repeats'])} passes"
     longer = growth["lengthening"]
     shared = "" if longer is None else f", {number(longer)} times the life under constant load"
+    asked = f"{number(growth['repeats_asked'])} asked"
+    if not growth["reaches_target"]:
+        asked += ": the check FAILS by it"
     return [
         f"crack at {growth['line']}: {lives}, {size}, {_end(growth)}{shared}",
-        "                      (beside the life of the curve, not to be added)",
+        f"                      ({asked}; beside the life of the curve, not to be added)",
     ]
 
 

@@ -44,6 +44,12 @@ def _left_out(line: WeldLine, state: LineState) -> list[Finding]:
     if size - left < max(FEWEST_JUDGED, 0.5 * size):
         text = f"only {size - left} of {size} stations are judged"
         found.append(caution("few-judged", text, field="exclude_ends_mm"))
+    largest, judged = state.utilisation[~state.judged].max(), state.utilisation[state.judged].max()
+    if 1.0 >= largest > judged:
+        text = (
+            f"a station that is not judged is used more ({largest:.4g}) than the governing one ({judged:.4g})"
+        )
+        found.append(caution("unjudged-used-more", text, field="exclude_ends_mm"))
     return found
 
 

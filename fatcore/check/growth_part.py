@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.check.resistance import Target
+from fatcore.check.stations import SAME
+from fatcore.check.verdict import check_verdict, deciding_names
+from fatcore.check.weld_check import CheckOutcome
 from fatcore.cracks import loading as crack_loading
 from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.ends import End
@@ -22,7 +26,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 from fatcore.spectrum.counting import rainflow
 
-__all__ = ["MAX_ENTRIES", "CrackStart", "StartedGrowth", "grow_from_station"]
+__all__ = ["MAX_ENTRIES", "CrackStart", "StartedGrowth", "counted_in", "grow_from_station"]
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
 SHEAR_GOVERNS = 0.5
@@ -53,25 +57,28 @@ class StartedGrowth(Outcome):
     """Growth of the crack under the loading of the check.
 
     grown        : life and history; life_repeats: passes of the loading, None when the crack stands still
+    repeats_asked, reaches_target : passes of the target, and whether the crack lives as long
     shape_ratio  : second over first singular value of the depth paths under load: 0 when all have one shape
     """
 
     grown: GrowthOutcome
     life_repeats: float | None
+    repeats_asked: float
+    reaches_target: bool
     shape_ratio: float
 
 
 def grow_from_station(
-    start: CrackStart, loading: Loading, load_factor: float, condition: Condition
+    start: CrackStart, loading: Loading, target: Target, condition: Condition
 ) -> StartedGrowth:
     """Grows the crack under the loading of the check, load cases superposed on the depth path.
 
     The depth paths of all load states are brought on their dominant shape; what that leaves out is told by
     `shape_ratio`. Cycles keep their order (histories: by the moment they close).
-    load_factor : on all loads
-    Raises      : InputError for a case without path, too many entries, a loading without range
+    target : its repeats are what the crack must live, its load factor acts on all loads
+    Raises : InputError for a case without path, too many entries, a loading without range
     """
-    states = load_factor * _states(loading)
+    states = target.load_factor * _states(loading)
     paths = _paths(start, loading)
     unit, factors, ratio = _dominant(states @ paths)
     entries = _entries(loading, factors)
@@ -87,12 +94,32 @@ def grow_from_station(
         condition=condition,
     )
     repeats = None if grown.life_cycles is None else grown.life_cycles / entries.cycles_per_block
+    reaches = repeats is None or repeats >= target.repeats * (1.0 - SAME)
+    found = [
+        *_findings(ratio, start.shear_share),
+        *_factors_left_out(target),
+        *([] if reaches else [_short(repeats, target)]),
+    ]
     return StartedGrowth(
         grown=grown,
         life_repeats=repeats,
+        repeats_asked=target.repeats,
+        reaches_target=reaches,
         shape_ratio=ratio,
-        **evidence(grown, findings=_findings(ratio, start.shear_share)),
+        **evidence(grown, findings=found),
     )
+
+
+def counted_in(outcome: CheckOutcome, started: StartedGrowth, line_name: str) -> CheckOutcome:
+    """The outcome of the check with the crack of one of its lines in the verdict.
+
+    line_name : line to which the depth path belongs; it decides when its crack ends before the repeats asked
+    """
+    verdicts = {line.name: line.verdict for line in outcome.lines}
+    verdict = check_verdict(verdicts.values(), crack_reaches_target=started.reaches_target)
+    if not started.reaches_target:
+        verdicts[line_name] = "fail"
+    return replace(outcome, verdict=verdict, deciding_lines=deciding_names(verdicts, verdict))
 
 
 def _states(loading: Loading) -> FloatArray:
@@ -144,6 +171,28 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     return crack_loading.blocks(
         cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries"
     )
+
+
+def _short(repeats: float | None, target: Target) -> Finding:
+    text = f"the crack lives {repeats:.4g} passes, {target.repeats:.4g} are asked: the check fails by it"
+    return caution("crack-before-target", text, field="life_repeats")
+
+
+def _factors_left_out(target: Target) -> list[Finding]:
+    """What the target asks of the curves and nothing in growth answers to."""
+    asked = {
+        "survival probability": target.survival_probability is not None,
+        "resistance factor": target.resistance_factor != 1.0,
+        "design fatigue factor": target.design_fatigue_factor is not None,
+    }
+    names = [name for name, given in asked.items() if given]
+    if not names:
+        return []
+    text = (
+        f"{' and '.join(names)} of the target do not act on the growth of the crack: its life is that of the"
+        " growth law as given"
+    )
+    return [caution("growth-without-factors", text, field="growth")]
 
 
 def _findings(ratio: float, shear_share: float) -> list[Finding]:

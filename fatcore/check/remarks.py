@@ -1,4 +1,4 @@
-"""What the answer of a check says besides its numbers: rule, mean stress, mesh, ends, counting."""
+"""What the answer of a check says of its lines besides their numbers: rule, mean stress, mesh, ends."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from fatcore.check.choices import of_rule
 from fatcore.check.ends import ends_findings
 from fatcore.check.line import Basis, WeldLine, mesh_remarks
-from fatcore.check.loading import HistoryLoading, Loading
-from fatcore.check.resistance import Resistance, Target
+from fatcore.check.resistance import Resistance
 from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength import InteractionStrength, Judged, PeakStrength, Strength
-from fatcore.check.suitability import survival_stated
 from fatcore.check.validity import mode_finding
 from fatcore.curves import biaxiality
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
@@ -22,32 +21,7 @@ from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
-__all__ = ["of_condition", "of_line", "of_loading", "of_target", "of_undecided"]
-
-
-def of_loading(loading: Loading, lines: Sequence[WeldLine]) -> tuple[Finding, ...]:
-    """How cycles were taken, and load cases that the loading leaves out."""
-    unused = sorted({case for line in lines for case in line.cases} - set(loading.names()))
-    found = []
-    if unused:
-        found.append(
-            note("case-not-loaded", f"load cases without loading: {', '.join(unused)}", field="cases")
-        )
-    if isinstance(loading, HistoryLoading):
-        text = f"channels superposed, then counted: residue {loading.residue}, cycles {loading.definition}"
-        found.append(note("counting", text, field="loading", source="astm-e1049"))
-    elif len(loading.blocks) > 1:
-        text = (
-            "cycles between the load states of different blocks are not counted; "
-            "give a history where blocks alternate often or their levels differ much"
-        )
-        found.append(caution("block-transitions", text, field="blocks"))
-    return tuple(found)
-
-
-def of_target(resistance: Resistance, target: Target) -> tuple[Finding, ...]:
-    """Curves that are taken as given."""
-    return survival_stated(resistance.curves()) if target.survival_probability is None else ()
+__all__ = ["of_condition", "of_line", "of_undecided"]
 
 
 def of_condition(lines: Sequence[WeldLine], condition: str) -> tuple[Finding, ...]:
@@ -86,6 +60,7 @@ def of_line(
     """Findings of one line, each with its name; life_cycles is that of the governing station."""
     found = [*line.remarks, *mesh_remarks(line), *_load_ratio(state)]
     found += [mode_finding(finding, state, best.index) for finding in base.findings]
+    found += of_rule(resistance, line.basis)
     if isinstance(strength, PeakStrength):
         found += _rule(strength, best.cycles)
     elif isinstance(strength, InteractionStrength):

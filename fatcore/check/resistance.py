@@ -100,12 +100,14 @@ def strength_of(
     moved = [_ready(given, target) for given in resistance.curves()]
     curve, *rest = [part.curve.scaled(1.0 / target.resistance_factor) for part in moved]
     shear = rest[0] if rest else None
-    suited = kind_findings(line.basis, resistance.curve, resistance.shear_curve)
+    suited = (
+        *kind_findings(line.basis, resistance.curve, resistance.shear_curve),
+        *material_curve_findings(material.name, line.basis, resistance.curves()),
+    )
     if line.basis != "peak-stress":
         return _plain_strength(line, resistance, curve, shear), Outcome(**evidence(*moved, findings=suited))
     weights = _weights(line, material, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
-    suited += material_curve_findings(material.name, resistance.curves())
     return strength, Outcome(**evidence(weights, *moved, findings=suited))
 
 

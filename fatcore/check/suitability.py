@@ -46,35 +46,43 @@ def _other_kind(basis: Basis, curve: Curve) -> Finding:
     return (caution if shared else outside)("curve-of-other-stress", text, field="curve", source=curve.source)
 
 
-def material_curve_findings(material: str, curves: Sequence[Curve]) -> tuple[Finding, ...]:
-    """An `outside` finding for each curve of the catalogue that was found on another material.
+def material_curve_findings(material: str, basis: Basis, curves: Sequence[Curve]) -> tuple[Finding, ...]:
+    """A finding for each curve of the catalogue that was found on another material, on every basis.
 
-    material : name; one that the table of control radii does not know is not compared
+    Another kind of steel is doubtful, and `outside` on the peak-stress basis, whose control radius differs.
+    material : name; one that the table of control radii does not know is not compared, which is said
     """
+    listed = [curve for curve in curves if curve.table is not None]
     family = material_family(material)
-    text = "{} was found on {}, the material is {}"
+    if family is None and listed:
+        text = f"material {material!r} is not known: whether the curves hold for it was not compared"
+        return (caution("material-not-compared", text, field="material"),)
     return tuple(
-        outside(
-            "curve-of-other-material",
-            text.format(curve.id, curve.material, material),
-            field="curve",
-            source=curve.source,
-        )
-        for curve in curves
-        if family is not None and curve.table is not None and curve.material != family
+        _other_material(material, basis, curve) for curve in listed if family and _found_on(curve) != family
     )
+
+
+def _found_on(curve: Curve) -> str:
+    return curve.material.removesuffix(" parent metal")
+
+
+def _other_material(material: str, basis: Basis, curve: Curve) -> Finding:
+    text = f"{curve.id} was found on {curve.material}, the material is {material}"
+    both_steel = _found_on(curve).endswith("steel") and material.endswith("steel")
+    say = caution if both_steel and basis != "peak-stress" else outside
+    return say("curve-of-other-material", text, field="curve", source=curve.source)
 
 
 def survival_stated(curves: Sequence[Curve]) -> tuple[Finding, ...]:
     """The survival probability of each curve that is taken as it stands."""
-    return tuple(
-        note("survival-as-given", _survival(curve), field="survival_probability", source=curve.source)
-        for curve in curves
-    )
+    return tuple(_as_given(curve) for curve in curves)
 
 
-def _survival(curve: Curve) -> str:
+def _as_given(curve: Curve) -> Finding:
+    field, source = "survival_probability", curve.source
     if curve.survival_probability is None:
-        return f"{curve.id} is taken as given; it states no survival probability"
+        text = f"{curve.id} is taken as given; it states no survival probability"
+        return caution("survival-unknown", text, field=field, source=source)
     definition = curve.survival_definition or "as its source states it"
-    return f"{curve.id} is taken as given: survival {curve.survival_probability:g} ({definition})"
+    text = f"{curve.id} is taken as given: survival {curve.survival_probability:g} ({definition})"
+    return note("survival-as-given", text, field=field, source=source)

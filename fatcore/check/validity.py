@@ -8,9 +8,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.check.choices import SHEAR_FOR_OPENING
 from fatcore.check.ends import UNJUDGED_OVER_LIMIT
 from fatcore.check.line import MODES
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
+from fatcore.curves.biaxiality import default_bounds
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
@@ -25,8 +27,8 @@ def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: Fl
     """Stations whose number an `outside` finding makes doubtful, (n,).
 
     A finding on a mode touches where the mode carries more than a share that counts, one on the load ratio
-    where it is left, one on the life where it is too short, one on stations left out no judged one; every
-    other one touches the whole line.
+    where it is left, one on the life where it is too short, one on stations left out no judged one, one
+    on a shear curve for opening where the ratio calls for the other; every other one touches the whole line.
     """
     touched = np.zeros(life_cycles.size, dtype=np.bool_)
     for finding in found:
@@ -46,6 +48,8 @@ def _touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Sta
         return np.asarray(life_cycles < SHORTEST_LIFE.low)
     if finding.code == UNJUDGED_OVER_LIMIT:
         return ~state.judged
+    if finding.code == SHEAR_FOR_OPENING:
+        return np.asarray(state.ratio <= default_bounds()[1])
     return np.ones(life_cycles.size, dtype=np.bool_)
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.check import remarks
+from fatcore.check import choices, remarks
 from fatcore.check.definitions import compared_definitions
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
@@ -132,13 +132,21 @@ def check_lines(
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
     compared = compared_definitions(
-        lines[worst], loading, strengths[worst], station, curve, target.load_factor
+        lines[worst],
+        loading,
+        strengths[worst],
+        station,
+        curve,
+        share=float(outcomes[worst].damage[station]) / limited.damage_limit,
+        load_factor=target.load_factor,
     )
+    if outcomes[worst].verdict == "pass" and any(f.severity == "outside" for f in compared.findings):
+        outcomes[worst] = replace(outcomes[worst], verdict="undecided")
     doubtful = [line.name for line in outcomes if line.verdict == "undecided" and line is not outcomes[worst]]
     found = [
-        *remarks.of_loading(loading, lines),
+        *choices.of_loading(loading, lines, target),
         *remarks.of_condition(lines, condition),
-        *remarks.of_target(resistance, target),
+        *choices.of_target(resistance, target),
         *remarks.of_undecided(doubtful),
     ]
     return _overall(outcomes, worst, target, limited, evidence(*outcomes, compared, limited, findings=found))

@@ -6,11 +6,19 @@ from typing import Any
 
 from fatcore import tables
 from fatcore.errors import UnknownError
-from fatcore.findings import Finding, note
+from fatcore.findings import Finding, caution, note
 
-__all__ = ["RADIUS_TABLE", "control_radius_of", "material_family", "material_findings", "material_names"]
+__all__ = [
+    "RADIUS_TABLE",
+    "control_radius_of",
+    "material_family",
+    "material_findings",
+    "material_names",
+    "radius_findings",
+]
 
 RADIUS_TABLE = "stress/control_radii"
+SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
 
 
 def material_names() -> tuple[str, ...]:
@@ -33,9 +41,14 @@ def control_radius_of(material: str) -> float:
 
 
 def material_family(material: str) -> str | None:
-    """Material that a curve must have been found on, for a name of the table; None for any other name."""
-    rows = {row["name"]: row for row in tables.load(RADIUS_TABLE)["radius"]}
-    return str(rows[material]["family"]) if material in rows else None
+    """Material that a curve must have been found on, for a name or a family of the table; None for others.
+
+    >>> material_family("aluminium-alloy"), material_family("steel"), material_family("S355")
+    ('aluminium', 'steel', None)
+    """
+    rows = tables.load(RADIUS_TABLE)["radius"]
+    families = {name: str(row["family"]) for row in rows for name in (row["family"], row["name"])}
+    return families.get(material)
 
 
 def material_findings(material: str) -> tuple[Finding, ...]:
@@ -43,6 +56,23 @@ def material_findings(material: str) -> tuple[Finding, ...]:
     row = _row(material)
     message = f"control radius {row['control_radius_mm']:g} mm of {material}"
     return (note("control-radius", message, field="control_radius_mm", source=row["source"]),)
+
+
+def radius_findings(material: str, control_radius_mm: float) -> tuple[Finding, ...]:
+    """A caution where a control radius is given that differs from the published one of the material.
+
+    A larger radius makes the equivalent stress smaller.
+    control_radius_mm : radius as given [mm]
+    """
+    if material not in material_names():
+        return ()
+    published = control_radius_of(material)
+    if abs(control_radius_mm / published - 1.0) <= SAME_RADIUS:
+        return ()
+    text = f"control radius {control_radius_mm:g} mm is given, that of {material} is {published:g} mm"
+    return (
+        caution("control-radius-given", text, field="control_radius_mm", source=_row(material)["source"]),
+    )
 
 
 def _row(material: str) -> dict[str, Any]:

@@ -67,9 +67,11 @@ def check_page(request: CheckRequest, content: bytes) -> str:
 def _growth(answer: Mapping[str, Any]) -> Section:
     passes = answer["life_repeats"]
     lasting = "It stands still." if passes is None else f"It lasts {number(passes)} passes of the loading."
+    asked = f"{number(answer['repeats_asked'])} are asked"
+    enough = f"{asked}." if answer["reaches_target"] else f"{asked}, so the check fails."
     words = (
-        f"Beside the verdict and no part of it: a crack at line {answer['line']} under the loading of the "
-        f"check. {lasting} Its life must not be added to the life of the curve."
+        f"A crack at line {answer['line']} under the loading of the check. {lasting} {enough} "
+        "Its life stands beside the life of the curve and must not be added to it."
     )
     shown = [tag("p", words), growth_facts(answer), *growth_history(answer["history"])]
     return Section("Growth of a crack", shown)

@@ -41,7 +41,11 @@ def reason(answer: Mapping[str, Any]) -> str:
             f"{used} A validity limit is left, or stations that are not judged are over the limit, at"
             f" {names}: what is shown there carries no verdict."
         )
-    if answer["verdict"] == "pass":
+    growth = answer["growth"]
+    if growth is not None and not growth["reaches_target"]:
+        lives = f"{number(growth['life_repeats'])} of the {number(growth['repeats_asked'])} passes asked"
+        used = f"The crack at {growth['line']} lives {lives}. {used}"
+    if answer["verdict"] == "pass" or (factor is not None and factor >= 1.0):
         return (
             f"{used} All loads together may grow by a factor of {number(factor)} before the limit is reached."
         )
@@ -79,12 +83,13 @@ def _with_unit(value: float | None, unit: str) -> str | None:
 def inputs(request: CheckRequest) -> list[Html]:
     """What was given: joint, target, loading, lines."""
     target, material = request.target, request.material
+    peaks = any(line.basis == "peak-stress" for line in request.lines)
     survival = target.survival_probability
     joint = facts(
         {
             "material": material.name,
             "Poisson's ratio": material.poisson_ratio,
-            "control radius": f"{number(material_of(request).control_radius_mm)} mm",
+            "control radius": f"{number(material_of(request).control_radius_mm)} mm" if peaks else None,
             "condition": request.condition,
             "survival": "as the curves state it" if survival is None else f"{100.0 * survival:.5g} %",
             "damage limit": _limit(target),

@@ -75,7 +75,7 @@ def test_growth_beside_a_check_is_a_section_of_its_report(client: httpx.Client) 
     page = page_of(client, example("check/bracket-toe-growth"))
     text = Balanced(page).text
     assert "<h2>Growth of a crack</h2>" in page
-    assert "Beside the verdict and no part of it" in text
+    assert "stands beside the life of the curve" in text
     assert "must not be added" in text
 
 

@@ -96,7 +96,7 @@ def test_quadratic_form_under_blocks_combines_equivalent_ranges() -> None:
         ("structural", "en-1993-1-9-2005-normal-71", "caution"),
         ("effective-notch", "en-1993-1-9-2005-normal-71", "outside"),
         ("peak-stress", "en-1993-1-9-2005-normal-71", "outside"),
-        ("peak-stress", "peak-stress-shear", None),
+        ("peak-stress", "peak-stress-opening", None),
     ],
 )
 def test_curves_of_another_stress(basis: str, curve: str, doubt: str | None) -> None:

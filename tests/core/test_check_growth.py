@@ -11,6 +11,7 @@ import pytest
 from fatcore.check import growth_part
 from fatcore.check.growth_part import CrackStart, StartedGrowth, grow_from_station
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.check.resistance import Target
 from fatcore.cracks import loading as crack_loading
 from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.ends import End
@@ -42,7 +43,7 @@ def blocks(*entries: tuple[float, dict[str, tuple[float, float]]]) -> BlockLoadi
 
 
 def started(loading: Loading, factor: float = 1.0, **changes: Any) -> StartedGrowth:
-    return grow_from_station(replace(START, **changes), loading, factor, "as-welded")
+    return grow_from_station(replace(START, **changes), loading, Target(load_factor=factor), "as-welded")
 
 
 def test_one_case_is_growth_under_its_own_path() -> None:
