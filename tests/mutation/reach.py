@@ -1,0 +1,113 @@
+"""Which tests run which line, and how long each takes: one covered run of the suite, kept in `.mutation/`."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import subprocess
+import sys
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from .durations import TARGET
+from .mutant import TOPICS, Mutant
+
+__all__ = ["KEPT", "SNAPSHOTS", "Reach", "build"]
+
+KEPT = ".mutation/reach.json"
+SNAPSHOTS = ("tests/api/test_examples.py",)  # these replay answers that the program itself once gave
+LEFT_OUT = ("tests/toolchain", "tests/mutation")
+_FIRST = {topic: re.compile(rf"test_(properties_|unsafe_|choices_)?{topic.rstrip('s')}") for topic in TOPICS}
+
+
+@dataclass(frozen=True)
+class Reach:
+    """tests: seconds by test; lines: by file and line the numbers of its tests; digests: of the files then."""
+
+    tests: dict[str, float]
+    lines: dict[str, dict[str, list[int]]]
+    digests: dict[str, str]
+
+    @classmethod
+    def read(cls, root: Path) -> Reach:
+        """The map as kept; FileNotFoundError when it was never built."""
+        return cls(**json.loads((root / KEPT).read_text(encoding="utf-8")))
+
+    @cached_property
+    def names(self) -> list[str]:
+        return list(self.tests)
+
+    def is_stale(self, mutant: Mutant) -> bool:
+        """Whether the file has changed since the map was built: then the whole file counts as touched."""
+        return self.digests.get(mutant.file) != digest(mutant.source)
+
+    def tests_of(self, mutant: Mutant) -> list[str]:
+        """The tests that can notice, best first: those of the topic, then the fastest; snapshots last."""
+        if mutant.operator.startswith("table"):
+            found = {
+                name for name in self.names if name.startswith("tests/published/") or _is_of(mutant, name)
+            }
+        else:
+            found = {self.names[index] for line in self._lines(mutant) for index in line}
+        return sorted(found, key=lambda name: (is_snapshot(name), not _is_of(mutant, name), self.tests[name]))
+
+    def _lines(self, mutant: Mutant) -> list[list[int]]:
+        known = self.lines.get(mutant.file, {})
+        wanted = [] if self.is_stale(mutant) else [known[str(n)] for n in mutant.lines if str(n) in known]
+        if not any(wanted) and mutant.name and not self.is_stale(mutant):
+            word = re.compile(rf"\b{mutant.name}\b")
+            numbers = [n for n, line in enumerate(mutant.source.splitlines(), 1) if word.search(line)]
+            wanted = [known[str(n)] for n in numbers if str(n) in known]
+        return wanted if any(wanted) else list(known.values())
+
+
+def is_snapshot(test: str) -> bool:
+    return test.startswith(SNAPSHOTS)
+
+
+def _is_of(mutant: Mutant, test: str) -> bool:
+    """Whether a test carries the topic of the mutant in its file name, or holds the tables."""
+    file = test.partition("::")[0].rpartition("/")[2]
+    topic = _FIRST.get(mutant.topic)
+    return bool(topic and topic.match(file)) or file in {"test_transcripts.py", "test_every_limit.py"}
+
+
+def digest(source: str) -> str:
+    return hashlib.sha256(source.encode()).hexdigest()[:16]
+
+
+def build(tree: Path, root: Path, processes: int) -> Reach:
+    """Runs the suite in a copy of the tree and keeps the map under the root; failed tests are left out."""
+    times, covered = tree / "durations.json", tree / "coverage.sqlite"
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", str(processes)]
+    command += ["-p", "tests.mutation.durations", "--cov", "--cov-context=test", "--cov-report="]
+    command += [f"--ignore={folder}" for folder in LEFT_OUT]
+    places = {"PYTHONPATH": str(tree), TARGET: str(times), "COVERAGE_FILE": str(covered)}
+    subprocess.run(command, cwd=tree, env={**os.environ, **places}, check=False)
+    reach = _gathered(tree, covered, json.loads(times.read_text(encoding="utf-8")))
+    (root / KEPT).parent.mkdir(exist_ok=True)
+    (root / KEPT).write_text(json.dumps(vars(reach)), encoding="utf-8")
+    return reach
+
+
+def _gathered(tree: Path, covered: Path, times: dict[str, dict[str, Any]]) -> Reach:
+    from coverage import CoverageData
+
+    tests = {name: round(each["seconds"], 4) for name, each in times.items() if not each["failed"]}
+    number = {name: index for index, name in enumerate(tests)}
+    data = CoverageData(str(covered))
+    data.read()
+    lines: dict[str, dict[str, list[int]]] = {}
+    for path in data.measured_files():
+        by_line = data.contexts_by_lineno(path)
+        file = str(Path(path).relative_to(tree))
+        lines[file] = {
+            str(n): sorted({number[c.partition("|")[0]] for c in contexts if c.partition("|")[0] in number})
+            for n, contexts in by_line.items()
+        }
+    digests = {file: digest((tree / file).read_text(encoding="utf-8")) for file in lines}
+    return Reach(tests, lines, digests)
