@@ -26,7 +26,7 @@ _FIRST = {topic: re.compile(rf"test_(properties_|unsafe_|choices_)?{topic.rstrip
 
 @dataclass(frozen=True)
 class Reach:
-    """tests: seconds by test; lines: by file and line the numbers of its tests; digests: of the files then."""
+    """tests: seconds by test; lines: by file and line the numbers of its tests; digests: of the files."""
 
     tests: dict[str, float]
     lines: dict[str, dict[str, list[int]]]
