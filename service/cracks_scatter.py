@@ -66,6 +66,9 @@ class ScatterRequest(Strict):
     )
     samples: Annotated[int, Field(ge=16, le=MAX_SAMPLES)] = 10_000
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
+    first_size: Literal["crack", "variables"] | None = Field(
+        default=None, description="which counts; needed where variables give depth_mm or aspect_ratio as well"
+    )
     last_depth_mm: Positive | None = None
     quantiles: list[Probability] = Field(default=list(QUANTILES), min_length=1, max_length=100)
 
@@ -108,6 +111,7 @@ def scattered(request: ScatterRequest) -> Reply:
         last_depth_mm=request.last_depth_mm,
         condition=request.condition,
         quantiles=request.quantiles,
+        first_size=request.first_size,
     )
     return reply(ScatterAnswer, outcome)
 
@@ -117,6 +121,8 @@ def _variables(request: ScatterRequest) -> dict[str, Distribution]:
         chosen = dict(published_variables(request.variable_set)) if request.variable_set is not None else {}
     for name, entry in request.variables.items():
         with at("variables", name):
+            if name in ("depth_mm", "aspect_ratio") and request.first_size == "crack":
+                raise InputError("first_size says that the crack counts: leave this variable out")
             chosen[name] = Distribution(**entry.model_dump())
     if not chosen:
         raise InputError("nothing scatters: name a published set or give variables", "variables")

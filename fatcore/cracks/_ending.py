@@ -59,7 +59,7 @@ def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) ->
     through = isinstance(body, CentreCrack)
     if end.depth_mm is not None and not through:
         found["size"] = np.log(depth / end.depth_mm)
-    if end.half_length_mm is not None and (body.two_lengths or through):
+    if end.half_length_mm is not None:
         found["length"] = np.log(length / end.half_length_mm)
     return found
 

@@ -27,6 +27,7 @@ class GivenIntensity(ABC):
     carries_stress: ClassVar[bool] = True
     eccentric: ClassVar[bool] = False
     size_mm: float
+    end_sizes: tuple[str, ...]
 
     @property
     def section(self) -> Section:

@@ -146,13 +146,15 @@ def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: f
     if reached:
         return Phase(stressed, (), reached[0], start, drive)
     motion, short = _Motion(stressed, drive), 0
-    for item in march(motion, start, tolerance, min(stressed.body.largest()[0], end.depth_mm or np.inf)):
+    other = None if stressed.body.two_lengths else end.half_length_mm
+    last = min(stressed.body.largest()[0], end.depth_mm or other or np.inf)
+    for item in march(motion, start, tolerance, last):
         if isinstance(item, Stop):
             return Phase(stressed, tuple(panels), item.reason, start, drive)
         found = _first_end(end, stressed, drive, item)
         if found is not None:
-            last = shortened(motion, item, found[0], tolerance)
-            panels.append(_trimmed(end, stressed, drive, last, found[1]))
+            part = shortened(motion, item, found[0], tolerance)
+            panels.append(_trimmed(end, stressed, drive, part, found[1]))
             return Phase(stressed, tuple(panels), found[1], start, drive)
         panels.append(item)
         short += item.width < _SHORT_PANEL

@@ -52,7 +52,7 @@ class Samples:
     last_factor: FloatArray
     threshold_mpa_sqrt_mm: FloatArray | None
 
-    def part(self, index: Mask | slice) -> Samples:
+    def part(self, index: Mask | slice | NDArray[np.intp]) -> Samples:
         """Some of the cracks."""
         threshold = self.threshold_mpa_sqrt_mm
         return Samples(

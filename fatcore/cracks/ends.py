@@ -8,6 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fatcore.cracks._body import Body
+from fatcore.cracks._given_intensity import GivenIntensity
+from fatcore.cracks.bodies import CentreCrack
 from fatcore.cracks.fracture import Line, Strength
 from fatcore.cracks.stressing import Stressed
 from fatcore.errors import InputError
@@ -21,10 +24,10 @@ class End:
     """Where growth ends, whichever comes first; the body itself (thickness, width, end of a table) always
     does.
 
-    depth_mm, half_length_mm : sizes
+    depth_mm, half_length_mm : sizes that the crack has; the one size of a table answers to either name
     toughness_mpa_sqrt_mm    : largest stress intensity reaches it
     yield_strength_mpa       : reference stress of the ligament reaches it
-    strength, line           : state meets the failure assessment line
+    strength, line           : state meets the failure assessment line (a line needs a strength)
     stiffness_ratio          : stiffness of the joint over its value without crack falls to it (with sharing)
     cycles                   : number of cycles
     go_on_through            : a surface crack that reaches the far side goes on as a through crack
@@ -50,6 +53,17 @@ class End:
         if self.line != "continuous" and self.strength is None:
             raise InputError("an assessment line has a meaning only with strength", "line")
 
+    def sizes_for(self, body: Body) -> None:
+        """InputError for a size that the crack does not have, or two names of its one size."""
+        known = _sizes_of(body)
+        given = [name for name in ("depth_mm", "half_length_mm") if getattr(self, name) is not None]
+        for name in given:
+            if name not in known:
+                has = " and ".join(known) or "neither depth_mm nor half_length_mm"
+                raise InputError(f"this crack has no {name}: as an end it takes {has}", name)
+        if len(given) == 2 and not body.two_lengths:
+            raise InputError("both name the one size of this crack: give one of them", given[1])
+
     def checked_for(self, stressed: Stressed) -> None:
         """InputError when an end has no meaning for the body."""
         if self.stiffness_ratio is not None and stressed.sharing is None:
@@ -63,3 +77,12 @@ class End:
         bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
         if endless and all(bound is None for bound in bounds):
             raise InputError("a crack in a wide plate needs an end: a size, a toughness or cycles", "end")
+
+
+def _sizes_of(body: Body) -> tuple[str, ...]:
+    """Names of the sizes of a crack as ends of growth."""
+    if isinstance(body, GivenIntensity):
+        return body.end_sizes
+    if body.two_lengths:
+        return ("depth_mm", "half_length_mm")
+    return ("half_length_mm",) if isinstance(body, CentreCrack) else ("depth_mm",)

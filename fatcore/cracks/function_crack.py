@@ -28,6 +28,7 @@ class FunctionCrack(GivenIntensity):
     size_mm, largest_mm : at the start, and where growth ends at the latest
     intensity           : K [MPa*sqrt(mm)] of an array of sizes [mm]
     remarks             : findings for an array of sizes
+    end_sizes           : names under which an end of growth may give the size
     """
 
     size_mm: float
@@ -36,6 +37,7 @@ class FunctionCrack(GivenIntensity):
     remarks: Callable[[FloatArray], tuple[Finding, ...]] = field(default=lambda _: ())
     sources: tuple[str, ...] = ()
     tables: tuple[str, ...] = ()
+    end_sizes: tuple[str, ...] = ("depth_mm", "half_length_mm")
 
     end_reasons: ClassVar[tuple[str, str]] = ("largest-size", "largest-size")
 
@@ -81,6 +83,7 @@ def family_crack(
         ),
         sources=both.sources,
         tables=both.tables,
+        end_sizes=("half_length_mm",) if chosen.arc_radius is not None else (chosen.size,),
     )
 
 

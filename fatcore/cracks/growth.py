@@ -102,6 +102,8 @@ def grow(
     _guard_given(crack, stress or Stress(), end, used is not None)
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
     tolerance = tolerance or _default_tolerance(drive)
+    with at("end"):
+        end.sizes_for(crack)
     phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
     history = history_of(phases)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"

@@ -57,6 +57,10 @@ class Distribution:
             raise InputError("median and log_deviation belong to a lognormal variable", "median")
         if (self.mean is None) == (self.median is None):
             raise InputError("give the mean, or the median of a lognormal variable", "mean")
+        if not needs_width and self.variation is not None:
+            raise InputError(f"{self.kind} takes no variation", "variation")
+        if self.variation is not None and self.log_deviation is not None:
+            raise InputError("give the variation or log_deviation, not both", "log_deviation")
 
     @property
     def logarithmic_deviation(self) -> float:
@@ -71,7 +75,7 @@ class Distribution:
 
     @property
     def middle(self) -> float:
-        """Median of a lognormal variable."""
+        """Median of a lognormal variable; of the others the mean."""
         if self.median is not None:
             return self.median
         return (self.mean or 0.0) * math.exp(-0.5 * self.logarithmic_deviation**2)

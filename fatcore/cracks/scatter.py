@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.cracks._drive_findings import drive_findings
+from fatcore.cracks._scatter_inputs import FirstSize, chosen_first_size, stage_findings
 from fatcore.cracks._scatter_lives import Samples, lives, sample_law
 from fatcore.cracks._scatter_quantiles import convergence, quantile_at, quantile_bounds, rank_correlation
 from fatcore.cracks.bodies import SurfaceCrack
@@ -31,7 +33,6 @@ CHUNK = 4096
 MOST_SAMPLES = 1_000_000
 REFEREED = 16
 TOLERANCE = 1e-4
-DEEPEST_START = 0.9
 AS_WELDED_THRESHOLD = 63.0
 DEFAULT_QUANTILES = (0.001, 0.01, 0.023, 0.05, 0.1, 0.5, 0.9)
 
@@ -85,6 +86,7 @@ def simulate(
     last_depth_mm: float | None = None,
     condition: Condition = "as-welded",
     quantiles: Sequence[float] = DEFAULT_QUANTILES,
+    first_size: FirstSize | None = None,
     workers: int = 2,
 ) -> ScatterOutcome:
     """Lives of many cracks whose inputs scatter.
@@ -97,21 +99,25 @@ def simulate(
     samples, seed : number of cracks, 16 to 1e6, and seed of the generator
     last_depth_mm : depth that ends a life; None is through the thickness
     quantiles     : probabilities of failure between 0 and 1
+    first_size    : needed where variables hold depth_mm or aspect_ratio: crack (as given, these variables are
+                    left out) or variables (drawn; a shape that does not scatter stays that of the crack)
     workers       : threads; the numbers do not depend on it
     Raises        : InputError, UnknownError for another variable
     Source        : [jcss-pmc-3], [dnv-rp-c210] for published variables; [rank-correlation]
     """
     count = int(within("samples", samples, 16, MOST_SAMPLES))
     asked = within("quantiles", list(quantiles), 0.0, 1.0, open_low=True, open_high=True)
+    variables, size_findings = chosen_first_size(crack, variables, first_size)
     last = crack.thickness_mm if last_depth_mm is None else last_depth_mm
-    if not crack.depth_mm < last <= crack.thickness_mm:
+    given_mm = 0.0 if "depth_mm" in variables else crack.depth_mm
+    if not given_mm < last <= crack.thickness_mm:
         raise InputError("the last depth must lie between the first depth and the thickness", "last_depth_mm")
     drive = Drive(law=law, loading=loading, condition=condition)
     task = _Task(crack, stress, drive, variables, last)
     columns, found = _run(task, count, seed, workers)
     error, refereed = _referee(task, columns, found)
     ordered = np.sort(found)
-    finite = np.log10(found[np.isfinite(found)])
+    finite = np.log10(found[np.isfinite(found) & (found > 0.0)])
     bounds = [quantile_bounds(ordered, q) for q in asked]
     return ScatterOutcome(
         samples=count,
@@ -130,7 +136,9 @@ def simulate(
         **evidence(
             findings=[
                 *drive_findings(law, drive, [_first_unit(crack, stress)]),
-                *_findings(columns, asked, count, crack),
+                *size_findings,
+                *_findings(asked, count, found),
+                *stage_findings(law, variables),
                 *_constant_findings(columns, condition),
             ],
             sources=[*law.sources, *crack.sources, "rank-correlation"],
@@ -161,26 +169,31 @@ def _run(task: _Task, count: int, seed: int, workers: int) -> tuple[dict[str, Fl
 
 def _chunk(task: _Task, count: int, seed: np.random.SeedSequence) -> tuple[dict[str, FloatArray], FloatArray]:
     columns = drawn(task.variables, np.random.default_rng(seed), count)
-    found = lives(
-        task.crack, task.stress, task.drive, _samples(task, columns, count), task.last_depth_mm, TOLERANCE
-    )
+    samples, found = _samples(task, columns, count), np.zeros(count)
+    alive = _alive(task, samples)
+    if alive.any():
+        chosen = samples.part(alive)
+        found[alive] = lives(task.crack, task.stress, task.drive, chosen, task.last_depth_mm, TOLERANCE)
     return columns, found
+
+
+def _alive(task: _Task, samples: Samples) -> NDArray[np.bool_]:
+    """Cracks that are not at their end from the start."""
+    width = np.inf if task.crack.half_width_mm is None else task.crack.half_width_mm
+    return np.asarray((samples.depth_mm < task.last_depth_mm) & (samples.half_length_mm < width))
 
 
 def _samples(task: _Task, columns: Mapping[str, FloatArray], count: int) -> Samples:
     one = np.ones(count)
     crack = task.crack
-    depth = np.minimum(columns.get("depth_mm", crack.depth_mm * one), DEEPEST_START * task.last_depth_mm)
+    depth = columns.get("depth_mm", crack.depth_mm * one)
     ratio = columns.get("aspect_ratio", crack.depth_mm / crack.half_length_mm * one)
-    half_length = depth / ratio
-    if crack.half_width_mm is not None:
-        half_length = np.minimum(half_length, DEEPEST_START * crack.half_width_mm)
     factors = [
         columns.get(name, one) for name in ("stress_factor", "concentration_factor", "intensity_factor")
     ]
     return Samples(
         depth_mm=depth,
-        half_length_mm=half_length,
+        half_length_mm=depth / ratio,
         k_factor=np.prod(factors, axis=0),
         first_factor=columns.get("first_coefficient_factor", one),
         last_factor=columns.get("last_coefficient_factor", one),
@@ -190,9 +203,10 @@ def _samples(task: _Task, columns: Mapping[str, FloatArray], count: int) -> Samp
 
 def _referee(task: _Task, columns: Mapping[str, FloatArray], found: FloatArray) -> tuple[float, int]:
     """Largest relative difference to the adaptive integration over the first samples."""
-    count = min(REFEREED, found.size)
-    samples = _samples(task, {name: column[:count] for name, column in columns.items()}, count)
-    errors = []
+    every = _samples(task, columns, found.size)
+    first = np.flatnonzero(_alive(task, every))[:REFEREED]
+    samples, quick = every.part(first), found[first]
+    count, errors = first.size, [0.0]
     for i in range(count):
         one = samples.part(slice(i, i + 1))
         factor = float(one.k_factor[0])
@@ -206,7 +220,7 @@ def _referee(task: _Task, columns: Mapping[str, FloatArray], found: FloatArray) 
             end=End(depth_mm=task.last_depth_mm),
             condition=task.drive.condition,
         )
-        errors.append(_difference(float(found[i]), outcome.life_cycles))
+        errors.append(_difference(float(quick[i]), outcome.life_cycles))
     return max(errors), count
 
 
@@ -238,17 +252,15 @@ def _single(law: GrowthLaw) -> GrowthLaw:
     return replace(law, low=plain(law.low), high=plain(law.high), threshold=threshold)
 
 
-def _findings(
-    columns: Mapping[str, FloatArray], quantiles: FloatArray, count: int, crack: SurfaceCrack
-) -> list[Finding]:
+def _findings(quantiles: FloatArray, count: int, lives_found: FloatArray) -> list[Finding]:
     found = [note("samples", f"{count} cracks drawn; correlation between the variables is left out")]
     if float(np.minimum(quantiles, 1.0 - quantiles).min()) * count < 10.0:
         message = "fewer than ten samples lie beyond a quantile: it is hardly known; draw more"
         found.append(caution("few-samples-in-tail", message, field="samples"))
-    depth = columns.get("depth_mm")
-    if depth is not None and (depth > DEEPEST_START * crack.thickness_mm).any():
-        message = "some first depths exceed 0.9 of the way to the end; they were set to it"
-        found.append(note("first-depth-bounded", message, field="depth_mm"))
+    ended = int(np.count_nonzero(lives_found == 0.0))
+    if ended:
+        message = f"{ended} of the cracks drawn are at their end from the start: their life is 0"
+        found.append(caution("first-size-beyond-end", message, field="depth_mm"))
     return found
 
 

@@ -337,3 +337,91 @@ def test_scatter_counts_them_too(client: httpx.Client) -> None:
         assert "block-transitions" in codes(found)
         lives.append(found["answer"]["life_cycles"][-1])
     assert lives[0] < lives[1] / 1000.0
+
+
+# sizes given twice, or by another name
+
+
+def scatter_body(**more: Any) -> dict[str, Any]:
+    return {
+        "crack": TOE,
+        "law": {"name": "bs7910-2013/air-mean"},
+        "stress": {"membrane_mpa": 100.0},
+        "loading": constant(1.0, 0.1),
+        "variable_set": "jcss-part3",
+        "samples": 200,
+    } | more
+
+
+def test_scatter_asks_which_first_size_counts(client: httpx.Client) -> None:
+    """0.15 mm and 6 mm once gave the same quantiles, by the depth of the set."""
+    assert refused(client, "scatter", scatter_body()) == ["/first_size"]
+    drawn = content(client, "scatter", scatter_body(first_size="variables"))
+    assert "first-size-drawn" in codes(drawn)
+    small, large = (
+        content(client, "scatter", scatter_body(first_size="crack", crack=TOE | {"depth_mm": depth}))
+        for depth in (0.15, 6.0)
+    )
+    assert "first-size-of-crack" in codes(small)
+    assert large["answer"]["life_cycles"][0] < small["answer"]["life_cycles"][0] / 3.0
+    assert "depth_mm" not in small["answer"]["sensitivity"]
+
+
+@pytest.mark.parametrize(
+    ("more", "pointer"),
+    [
+        ({"variable_set": None, "variables": {"stress_factor": {"kind": "fixed", "mean": 1.0}},
+          "first_size": "variables"}, "/first_size"),
+        ({"variables": {"depth_mm": {"kind": "fixed", "mean": 1.0}}, "first_size": "crack"},
+         "/variables/depth_mm"),
+        ({"variables": {"stress_factor": {"kind": "exponential", "mean": 1.0, "variation": 0.1}},
+          "first_size": "crack"}, "/variables/stress_factor/variation"),
+        ({"variables": {"stress_factor": {"kind": "lognormal", "mean": 1.0, "variation": 0.1,
+                                          "log_deviation": 0.1}}, "first_size": "crack"},
+         "/variables/stress_factor/log_deviation"),
+    ],
+)  # fmt: skip
+def test_scatter_refuses_what_it_would_not_use(
+    client: httpx.Client, more: dict[str, Any], pointer: str
+) -> None:
+    assert refused(client, "scatter", scatter_body(**more)) == [pointer]
+
+
+def test_scatter_says_that_a_law_has_no_first_stage(client: httpx.Client) -> None:
+    body = scatter_body(first_size="crack", law={"name": "iiw-2016/steel"})
+    assert {"first-stage-missing", "threshold-drawn"} <= codes(content(client, "scatter", body))
+
+
+def test_cracks_drawn_beyond_the_end_have_no_life(client: httpx.Client) -> None:
+    """They were once made smaller."""
+    deep = {"depth_mm": {"kind": "lognormal", "median": 8.0, "log_deviation": 0.5}}
+    found = content(client, "scatter", scatter_body(variables=deep, first_size="variables"))
+    assert found["answer"]["life_cycles"][0] == 0.0
+    assert "first-size-beyond-end" in codes(found)
+
+
+@pytest.mark.parametrize(
+    ("crack", "end", "pointer"),
+    [
+        (EDGE, {"half_length_mm": 5.0}, "/end/half_length_mm"),
+        ({"kind": "centre", "half_length_mm": 1.0, "width_mm": 20.0}, {"depth_mm": 5.0}, "/end/depth_mm"),
+        (TOE, {"line": "older"}, "/end/line"),
+    ],
+)
+def test_an_end_that_the_crack_does_not_have_is_refused(
+    client: httpx.Client, crack: dict[str, Any], end: dict[str, Any], pointer: str
+) -> None:
+    body = {"crack": crack, "law": PARIS, "loading": constant(1.0, 0.0), "stress": {"membrane_mpa": 100.0}}
+    assert refused(client, "growth", body | {"end": end}) == [pointer]
+
+
+def test_the_one_size_of_a_table_ends_by_either_name(client: httpx.Client) -> None:
+    crack = table(opening=[100.0, 120.0, 140.0, 160.0])
+    sizes = [
+        grown(client, crack, end={name: 3.0})["answer"]["final_depth_mm"]
+        for name in ("depth_mm", "half_length_mm")
+    ]
+    assert sizes == pytest.approx([3.0, 3.0], rel=1e-9)
+    body = {"crack": crack, "law": PARIS, "loading": constant(1.0, 0.0)}
+    both = body | {"end": {"depth_mm": 3.0, "half_length_mm": 3.0}}
+    assert refused(client, "growth", both) == ["/end/half_length_mm"]

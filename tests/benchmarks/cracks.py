@@ -63,6 +63,7 @@ def scattered() -> object:
         variables=variables,
         samples=100_000,
         seed=1,
+        first_size="variables",
     )
 
 

@@ -522,6 +522,30 @@ def test_bad_input_is_refused_by_name(make: object, field: str) -> None:
     assert caught.value.path[0] == field
 
 
+def test_an_end_by_a_size_that_the_crack_does_not_have_is_refused() -> None:
+    edge, centre = EdgeCrack(depth_mm=1.0, width_mm=20.0), CentreCrack(half_length_mm=1.0, width_mm=20.0)
+    gap = family_crack("root-gap", 4.0, 8.0, {"thickness_mm": 10.0, "leg_mm": 7.0, "membrane_mpa": 80.0})
+    round_tube = FunctionCrack(size_mm=1.0, largest_mm=2.0, intensity=np.sqrt, end_sizes=())
+    for body, end in ((edge, End(half_length_mm=3.0)), (centre, End(depth_mm=3.0)), (gap, End(depth_mm=5.0)),
+                      (round_tube, End(depth_mm=1.5))):  # fmt: skip
+        with pytest.raises(InputError, match="as an end it takes") as caught:
+            life(body, Stress() if body.carries_stress else MIXED, end=end)
+        assert caught.value.path[0] == "end"
+    assert life(gap, Stress(), end=End(half_length_mm=5.0)).final_depth_mm == pytest.approx(5.0, rel=1e-9)
+
+
+def test_the_one_size_of_a_table_answers_to_either_name() -> None:
+    crack = TabledCrack(
+        size_mm=1.0, table=IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 120.0, 140.0]})
+    )
+    ends = End(depth_mm=3.0), End(half_length_mm=3.0)
+    assert life(crack, Stress(), end=ends[0]).life_cycles == life(crack, Stress(), end=ends[1]).life_cycles
+    with pytest.raises(InputError, match="give one of them"):
+        life(crack, Stress(), end=End(depth_mm=3.0, half_length_mm=3.0))
+    with pytest.raises(InputError, match="only with strength"):
+        End(line="older")
+
+
 def test_ends_that_do_not_fit_are_refused() -> None:
     table = TabledCrack(size_mm=1.0, table=IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]}))
     with pytest.raises(InputError, match="needs sharing"):

@@ -82,9 +82,9 @@ def test_lognormal_constant_gives_lognormal_lives() -> None:
 def test_quick_lives_agree_with_the_adaptive_integration() -> None:
     variables = dict(published_variables("jcss-part3"))
     del variables["threshold_mpa_sqrt_mm"]
-    smooth = run(law=paris(5.21e-13, 3.0), variables=variables)
+    smooth = run(law=paris(5.21e-13, 3.0), variables=variables, first_size="variables")
     assert smooth.referee_error < 2e-4
-    kinked = run(law=law_sets.named_law("bs7910-2013/air-mean"), variables=variables)
+    kinked = run(law=law_sets.named_law("bs7910-2013/air-mean"), variables=variables, first_size="variables")
     assert kinked.referee_error < 5e-3
     assert kinked.refereed == 16
 
@@ -101,7 +101,7 @@ def test_signs_of_the_sensitivities() -> None:
         "stress_factor": Distribution(kind="normal", mean=1.0, variation=0.1),
         "aspect_ratio": Distribution(kind="lognormal", mean=0.6, variation=0.3),
     }
-    found = run(variables=variables).sensitivity
+    found = run(variables=variables, first_size="variables").sensitivity
     assert found["depth_mm"] < 0.0
     assert found["stress_factor"] < 0.0
     assert list(found) == ["depth_mm", "aspect_ratio", "stress_factor"]
@@ -112,6 +112,7 @@ def test_cracks_at_rest_are_endless() -> None:
         law=law_sets.named_law("iiw-2016/steel"),
         stress=Stress(membrane_mpa=60.0),
         variables={"depth_mm": Distribution(kind="lognormal", mean=0.15, variation=0.8)},
+        first_size="variables",
         quantiles=[0.01, 0.9],
     )
     assert 0.1 < outcome.endless_share < 1.0
@@ -147,10 +148,38 @@ def test_random_threshold_and_blocks() -> None:
 
 def test_findings() -> None:
     wide = {"depth_mm": Distribution(kind="lognormal", mean=8.0, variation=0.6)}
-    codes = {f.code for f in run(variables=wide).findings}
-    assert {"first-depth-bounded", "few-samples-in-tail"} <= codes
-    published = {f.code for f in run(variables=published_variables("jcss-part3")).findings}
-    assert {"independent-stages", "mean-or-median", "high-threshold"} <= published
+    found = run(variables=wide, first_size="variables", quantiles=[0.001, 0.01])
+    assert {"first-size-beyond-end", "few-samples-in-tail", "first-size-drawn"} <= {
+        f.code for f in found.findings
+    }
+    assert found.life_cycles[0] == 0.0  # deeper than the plate from the start: no life, not a bounded depth
+    assert np.isfinite(found.mean_log_life or np.nan)
+    every = run(variables=published_variables("jcss-part3"), first_size="variables")
+    published = {f.code for f in every.findings}
+    assert {"independent-stages", "mean-or-median", "high-threshold", "first-stage-missing"} <= published
+    drawn_threshold = run(
+        law=law_sets.named_law("iiw-2016/steel"),
+        variables={"threshold_mpa_sqrt_mm": Distribution(kind="fixed", mean=60.0)},
+    )
+    assert "threshold-drawn" in {f.code for f in drawn_threshold.findings}
+    none_left = {"depth_mm": Distribution(kind="fixed", mean=50.0)}
+    assert run(variables=none_left, first_size="variables").life_cycles == (0.0,) * 7
+
+
+def test_first_size_is_that_of_the_crack_or_of_the_variables() -> None:
+    sizes = {"depth_mm": Distribution(kind="fixed", mean=0.3)}
+    drawn_size = run(variables=sizes, first_size="variables")
+    deeper = SurfaceCrack(depth_mm=0.3, half_length_mm=0.6, thickness_mm=12.0, half_width_mm=60.0)
+    own = run(crack=deeper, variables=sizes, first_size="crack")
+    assert drawn_size.life_cycles == pytest.approx(own.life_cycles, rel=1e-12)
+    assert "first-size-of-crack" in {f.code for f in own.findings}
+    assert run(variables=sizes, first_size="crack").life_cycles[0] > own.life_cycles[0]  # type: ignore[operator]
+    with pytest.raises(InputError, match="say which counts"):
+        run(variables=sizes)
+    with pytest.raises(InputError, match="no variable gives"):
+        run(first_size="variables")
+    with pytest.raises(UnknownError, match="first size"):
+        run(variables=sizes, first_size="both")
 
 
 def test_published_sets() -> None:
@@ -177,3 +206,7 @@ def test_bad_input() -> None:
         Distribution(kind="fixed", median=1.0)
     with pytest.raises(InputError, match="variation"):
         Distribution(kind="normal", mean=1.0, variation=-1.0)
+    with pytest.raises(InputError, match="takes no variation"):
+        Distribution(kind="exponential", mean=1.0, variation=0.5)
+    with pytest.raises(InputError, match="not both"):
+        Distribution(kind="lognormal", mean=1.0, variation=0.5, log_deviation=0.5)
