@@ -120,7 +120,7 @@ def read(path: Path) -> Baseline:
     try:
         stored = BaselineFile.model_validate(data)
     except ValidationError as error:
-        problem = from_validation(error, data)
+        problem = from_validation(error, data, BaselineFile)
         raise Problem(422, f"{path} is no baseline of a gate", problem.errors) from error
     return Baseline(folder=path.parent, checks=stored.checks, accepted=tuple(stored.accepted))
 

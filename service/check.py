@@ -42,6 +42,7 @@ __all__ = [
     "CheckAnswer",
     "CheckRequest",
     "check",
+    "lines_and_loading",
     "loading_of",
     "material_of",
     "resistance_of",
@@ -86,10 +87,7 @@ def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
 )
 def check(request: CheckRequest) -> Reply:
     """Peak stresses of weld lines to equivalent stress, governing point, curve, damage, life and verdict."""
-    lines = [weld_line(position, line) for position, line in enumerate(request.lines)]
-    with at("loading"):
-        loading = loading_of(request.loading)
-    _guard_work(lines, loading)
+    lines, loading = lines_and_loading(request)
     target = target_of(request)
     outcome = weld_check.check_lines(
         lines,
@@ -117,6 +115,15 @@ def check(request: CheckRequest) -> Reply:
         lines=shown,
         growth=growth,
     )
+
+
+def lines_and_loading(request: CheckRequest) -> tuple[list[WeldLine], Loading]:
+    """The lines and the loading of the core; InputError with the path of what they refuse."""
+    lines = [weld_line(position, line) for position, line in enumerate(request.lines)]
+    with at("loading"):
+        loading = loading_of(request.loading)
+    _guard_work(lines, loading)
+    return lines, loading
 
 
 def weld_line(position: int, line: LineInput) -> WeldLine:

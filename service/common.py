@@ -236,7 +236,7 @@ def _validated(model: type[Strict], data: Any, strings: bool) -> Strict:
     try:
         return model.model_validate_strings(data) if strings else model.model_validate(data)
     except ValidationError as error:
-        raise problems.from_validation(error, data) from error
+        raise problems.from_validation(error, data, model) from error
     except RecursionError as error:
         raise Problem(422, "the request is nested too deeply") from error
 

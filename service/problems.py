@@ -6,10 +6,12 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 from starlette.responses import Response
 
 from fatcore.errors import FatcoreError, NotConvergedError, NotCoveredError, UnknownError
+from service.unknown_keys import unknown_key_message
 
 __all__ = ["MEDIA_TYPE", "Problem", "from_core", "from_validation", "pointer", "problem_response"]
 
@@ -92,12 +94,17 @@ def from_core(error: FatcoreError) -> Problem:
     return Problem(422, error.message, [(pointer(error.path), error.message)], kind=kind)
 
 
-def from_validation(error: ValidationError, data: Any) -> Problem:
+def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
     """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
     details = error.errors(include_url=False, include_context=False, include_input=False)
-    errors = [(pointer(_place(item["loc"], data)), str(item["msg"])) for item in details[:MAX_ERRORS]]
+    errors = [(pointer(_place(item["loc"], data)), _message(item, model)) for item in details[:MAX_ERRORS]]
     errors = list(dict.fromkeys(errors))
     return Problem(422, f"{len(details)} part(s) of the request do not fit the schema", errors)
+
+
+def _message(item: ErrorDetails, model: type[BaseModel]) -> str:
+    unknown = item["type"] == "extra_forbidden"
+    return unknown_key_message(model, item["loc"]) if unknown else str(item["msg"])
 
 
 def _place(location: Sequence[str | int], data: Any) -> list[str | int]:

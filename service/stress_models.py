@@ -23,6 +23,7 @@ __all__ = [
     "NotchAnswer",
     "NotchRequest",
     "PeakAnswer",
+    "PeakConstants",
     "PeakInput",
     "PeakMaterial",
     "PeakMesh",
@@ -119,9 +120,7 @@ class PeakRequest(Strict):
     mesh: PeakMesh
     material: PeakMaterial = PeakMaterial()
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
-    load_ratio: Number | LoadRatios | None = Field(
-        default=None, description="needed when stress-relieved: one for all modes, or one each"
-    )
+    load_ratio: Number | LoadRatios | None = Field(default=None, description="needed when stress-relieved")
     coefficients: Coefficients = "exact"
     peaks_mpa: PeakInput | None = None
     tensors_mpa: TensorInput | None = None

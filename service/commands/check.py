@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 
 from service.commands.shared import (
     FAILED,
@@ -17,7 +18,8 @@ from service.commands.shared import (
     write_text,
 )
 from service.line_map import read_map
-from service.line_table import check_request, read_rows
+from service.line_summary import lines_text
+from service.line_table import mapped, read_rows
 from service.text import check_text
 
 __all__ = ["add"]
@@ -57,6 +59,7 @@ def _check(given: argparse.Namespace) -> int:
 def _lines(given: argparse.Namespace) -> int:
     table_map = read_map(text_in(read_bytes(given.map), "the map"))
     rows = read_rows(text_in(read_bytes(given.table), "the table"), table_map.table)
-    request = check_request(rows, table_map)
-    write_bytes(json.dumps(request, separators=(",", ":")).encode(), given.output)
+    made = mapped(rows, table_map)
+    write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
+    sys.stderr.write(lines_text(made, table_map.table) + "\n")
     return PASSED

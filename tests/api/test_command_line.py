@@ -199,9 +199,11 @@ yz = "a23"
 zx = "a13"
 [[lines]]
 match = "*"
+kind = "toe"
 opening_angle_deg = 135.0
 size_mm = 6.0
-element = "quad4"
+element = "brick8"
+mesh_size_mm = 3.1
 average_over = 1
 constants = { opening = 1.4 }
 plate_normal = [0.0, 0.0, 1.0]
@@ -320,15 +322,15 @@ def test_long_table_without_coordinates_or_bisector_columns(tmp_path: Path) -> N
     """Without coordinates, and with normals from the table where the bisector is missing."""
     plain = LONG.replace('coordinates_mm = { x = "x", y = "y", z = "z" }\n', "")
     assert refused(tmp_path, plain, "\n".join(ROWS)) == 0
+    # the weld run is a stadium round its middle; the bisector's column stands for a normal of the table
     normals = LONG.replace(
         'bisector = { x = "bx", y = "by", z = "bz" }', 'plate_normal = { x = "bx", y = "by", z = "bz" }'
     )
-    # the weld run is a stadium round its middle; the bracket stands on the rail
-    toe = '[[lines]]\nmatch = "R1P_toe_plate"\nkind = "toe"\nopening_angle_deg = 135.0\nsize_mm = 8.0\n'
-    toe += "mesh_size_mm = 1.5\nplate_normal = [0.0, 0.0, 1.0]\nweld_towards_mm = [205.0, 5.0, 0.0]\n"
-    others = '[[lines]]\nmatch = "*"\nskip = true\n'
-    normals = normals[: normals.index("[[lines]]")] + toe + others + normals[normals.index("[request]") :]
-    normals = normals.replace('plate_normal = { x = "bx", y = "by", z = "bz" }\n', "")
+    root = "weld_direction = [0.0, 0.0, 1.0]\n"
+    rules = LONG[LONG.index("[[lines]]") : LONG.index("[request]")].replace("*_root", "R1P_root")
+    only = rules[rules.rindex("[[lines]]") :] + root + '[[lines]]\nmatch = "*"\nskip = true\n'
+    normals = normals.replace(LONG[LONG.index("[[lines]]") : LONG.index("[request]")], only)
+    normals = normals.replace("mesh_size_mm = 0.75", "mesh_size_mm = 1.5")
     assert refused(tmp_path, normals, "\n".join(ROWS)) == 0
 
 

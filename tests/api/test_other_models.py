@@ -24,12 +24,15 @@ COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
 
 
 def table_and_map(
-    model: NotchModel, geometry: bool, average_over: int, order: bool = False
+    model: NotchModel, geometry: bool, average_over: int, order: bool = False, side: str | None = None
 ) -> tuple[str, str]:
-    """A wide table with names, separators and decimal signs of its own, and its map."""
+    """A wide table with names, separators and decimal signs of its own, and its map.
+
+    side : what the rule says of plate and weld; with geometry the table then has the tangent only
+    """
     columns: dict[str, Array] = {f"Pos {axis}": model.points[:, i] for i, axis in enumerate("XYZ")}
     if geometry:
-        for name, vectors in (("t", model.tangent), ("b", model.bisector)):
+        for name, vectors in (("t", model.tangent), ("b", model.bisector))[: 1 if side else 2]:
             columns |= {f"{name}{i}": vectors[:, i] for i in range(3)}
     if order:
         columns["no"] = np.arange(len(model.points), dtype=float)
@@ -44,8 +47,11 @@ def table_and_map(
         f"[table.cases.{case}]\n" + "".join(f'{c} = "{case}/{c}"\n' for c in COMPONENTS)
         for case in model.intensities
     )
-    frame = 'tangent = {x="t0", y="t1", z="t2"}\nbisector = {x="b0", y="b1", z="b2"}\n' if geometry else ""
+    frame = 'tangent = {x="t0", y="t1", z="t2"}\n' if geometry else ""
+    frame += 'bisector = {x="b0", y="b1", z="b2"}\n' if geometry and not side else ""
     frame += 'order = "no"\n' if order else ""
+    middle = model.points.mean(axis=0).tolist()
+    side = side or f"plate_normal = {model.normal[0].tolist()}\nweld_towards_mm = {middle}"
     constants = ", ".join(f"{mode} = {value!r}" for mode, value in model.constants().items() if value)
     text = f"""
 [table]
@@ -57,13 +63,13 @@ coordinates_mm = {{x="Pos X", y="Pos Y", z="Pos Z"}}
 [[lines]]
 match = "*"
 kind = "{"root" if model.angle_deg == 0.0 else "toe"}"
+size_mm = "not-judged"
 opening_angle_deg = {model.angle_deg}
 element = "own"
 mesh_size_mm = {MESH}
 constants = {{{constants}}}
 average_over = {average_over}
-plate_normal = {model.normal[0].tolist()}
-weld_towards_mm = {model.points.mean(axis=0).tolist()}
+{"" if frame.count("bisector") else side}
 {"closed = true" if order and model.closed else ""}
 [request]
 material = {{name = "invented", poisson_ratio = {NU}, control_radius_mm = {RADIUS}}}
@@ -195,6 +201,7 @@ def test_turned_bracket_gives_the_same_numbers() -> None:
     for line in turned["lines"]:
         for name in ("tangent", "bisector"):
             line[name] = TURN.apply(line[name]).tolist()
+        line["coordinates_mm"] = (TURN.apply(line["coordinates_mm"]) + SHIFT).tolist()
         for case in line["cases"].values():
             s = np.array([case["tensors_mpa"][c] for c in COMPONENTS])
             full = np.array([[s[0], s[3], s[5]], [s[3], s[1], s[4]], [s[5], s[4], s[2]]])
@@ -220,7 +227,8 @@ def test_reversed_bracket_gives_the_same_numbers() -> None:
     for line in back["lines"]:
         line["position_mm"] = [line["position_mm"][-1] - value for value in reversed(line["position_mm"])]
         line["tangent"] = [[-value for value in vector] for vector in reversed(line["tangent"])]
-        line["bisector"] = line["bisector"][::-1]
+        for name in ("bisector", "coordinates_mm", "node_id"):
+            line[name] = line[name][::-1]
         for case in line["cases"].values():
             case["tensors_mpa"] = {name: column[::-1] for name, column in case["tensors_mpa"].items()}
     here, there = answer("check", request), answer("check", back)
