@@ -92,7 +92,7 @@ def _validated(data: Any) -> CheckRequest:
     try:
         return CheckRequest.model_validate(data)
     except ValidationError as error:
-        raise from_validation(error, data) from error
+        raise from_validation(error, data, CheckRequest) from error
 
 
 def _refusal(problem: Problem) -> str:
