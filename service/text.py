@@ -78,13 +78,13 @@ LINE_COLUMNS = {
 def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> str:
     """The whole check: verdict, governing point, a row a line, findings, caution.
 
-    every_finding : also the findings of the lines that neither govern nor decide
+    every_finding : also the findings of the lines that neither govern nor decide, but for the gravest
     """
     answer = envelope["answer"]
     point = answer["governing"]
     findings = envelope["findings"]
     told = {None, point["line"], *answer["deciding_lines"]}
-    shown = [f for f in findings if every_finding or f["line"] in told]
+    shown = [f for f in findings if every_finding or f["line"] in told or _grave(f)]
     hidden = len(findings) - len(shown)
     ratio = answer["biaxiality_ratio"]
     parts = [
@@ -109,6 +109,10 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
         f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
     ]
     return "\n".join(parts)
+
+
+def _grave(finding: Mapping[str, Any]) -> bool:
+    return bool(finding["severity"] == "outside" or finding["code"] == "unjudged-over-limit")
 
 
 def _decided(answer: Mapping[str, Any]) -> str:

@@ -157,7 +157,8 @@ def _ratio(value: float | None) -> str:
 def _along(request: CheckRequest, answer: Mapping[str, Any]) -> list[Html]:
     text = (
         "Largest equivalent range along each line. The dashed line is the allowable range of its governing "
-        "station (diamond); other stations may have another one. Hatched ends are shown, not judged."
+        "station (diamond); other stations may have another one. Hollow points in hatched ends are not "
+        "judged."
     )
     if any(line.basis == "peak-stress" for line in request.lines):
         text += " Below: biaxiality ratio, with the bounds of the curve rule dotted where it is used."

@@ -175,10 +175,17 @@ def _settings(line: LineInput) -> dict[str, Any]:
         "notch": f"{notch.kind}, {number(notch.opening_angle_deg)}°{size}" if notch else None,
         "mesh": f"{mesh.element}, {number(mesh.size_mm)} mm" if mesh else None,
         "stations": len(line.position_mm),
-        "ends": f"{number(line.exclude_ends_mm)} mm" if line.exclude_ends_mm else None,
+        "ends": _left_out(line),
         "average": f"{line.average_over} node" + ("s" if line.average_over > 1 else ""),
         "cases": ", ".join(line.cases),
     }
+
+
+def _left_out(line: LineInput) -> str | None:
+    if not line.exclude_ends_mm:
+        return None
+    reason = line.exclude_ends_reason or "no reason given"
+    return f"{number(line.exclude_ends_mm)} mm ({reason})"
 
 
 def method(request: CheckRequest) -> Html:

@@ -67,8 +67,13 @@ def _words(line: Mapping[str, Any]) -> str:
     return (
         f"{line['name']}: equivalent stress range along the line, "
         f"{number(line['equivalent_stress_mpa'][at])} MPa at {number(line['position_mm'][at])} mm, "
-        f"allowable {_allowable(line)}, {line['verdict']}"
+        f"allowable {_allowable(line)}, {line['verdict']}{_unjudged(line)}"
     )
+
+
+def _unjudged(line: Mapping[str, Any]) -> str:
+    used = line["largest_unjudged_utilisation"]
+    return "" if used is None else f"; hollow: not judged, utilisation up to {number(used, 3)}"
 
 
 def _short(line: Mapping[str, Any]) -> str:
@@ -90,6 +95,7 @@ def _equivalent(axes: Any, line: Mapping[str, Any]) -> None:
     if line["allowable_stress_mpa"] is not None:
         axes.axhline(line["allowable_stress_mpa"], **style.LIMIT)
         top = max(top, line["allowable_stress_mpa"])
+    _hollow(axes, line, stress)
     axes.plot([position[at]], [stress[at]], **style.GOVERNING)
     axes.set_ylim(0.0, 1.12 * top if top > 0.0 else 1.0)
     axes.set_ylabel("range [MPa]")
@@ -99,6 +105,7 @@ def _biaxiality(axes: Any, line: Mapping[str, Any], bounds: BiaxialityCurves | N
     ratio = np.array([np.nan if value is None else value for value in line["biaxiality_ratio"]])
     position, at = line["position_mm"], line["governing_index"]
     axes.plot(position, ratio, **style.DATA, **style.thin_markers(len(position)))
+    _hollow(axes, line, ratio)
     axes.plot([position[at]], [ratio[at]], **style.GOVERNING)
     top = 2.0 * max(1.0, float(np.nanmax(ratio)) if np.isfinite(ratio).any() else 1.0)
     axes.set_yscale("symlog", linthresh=0.01, linscale=0.4)
@@ -110,6 +117,13 @@ def _biaxiality(axes: Any, line: Mapping[str, Any], bounds: BiaxialityCurves | N
     axes.set_ylabel("biaxiality [–]")
     for edge in (bounds.lower, bounds.upper) if bounds else ():
         axes.axhline(edge, **style.BOUND)
+
+
+def _hollow(axes: Any, line: Mapping[str, Any], values: Any) -> None:
+    """Stations that are not judged, over the points of the others."""
+    left = ~np.array(line["judged"])
+    if left.any():
+        axes.plot(np.array(line["position_mm"])[left], np.asarray(values)[left], **style.UNJUDGED)
 
 
 def _ends(axes: Any, position: Sequence[float], given: LineInput) -> None:

@@ -30,6 +30,7 @@ __all__ = [
     "NOT_JUDGED",
     "SECOND",
     "SHARE",
+    "UNJUDGED",
     "cycle_ticks",
     "figure",
     "heading",
@@ -65,6 +66,16 @@ GOVERNING = {
     "markeredgewidth": 1.1,
     "linestyle": "none",
     "zorder": 5,
+}
+
+UNJUDGED = {
+    "color": BLUE,
+    "marker": "o",
+    "markersize": 3.6,
+    "markerfacecolor": "#ffffff",
+    "markeredgewidth": 0.9,
+    "linestyle": "none",
+    "zorder": 4,
 }
 
 FULL_MM, HALF_MM = 180.0, 88.0
