@@ -125,11 +125,13 @@ class LineResult:
 class CheckResult:
     """One check file; `error` tells why there is no answer, `error_code` the exit code that follows.
 
-    faults : of the check as a whole, besides those of its lines
+    verdict : of the check itself, empty where it has no answer
+    faults  : of the check as a whole, besides those of its lines
     """
 
     key: str
     title: str = ""
+    verdict: str = ""
     input_digest: str = ""
     lines: tuple[LineResult, ...] = ()
     faults: tuple[Fault, ...] = ()

@@ -36,6 +36,7 @@ def checked(answer: Answered, before: StoredCheck | None, limits: Limits) -> Che
     return CheckResult(
         key=answer.key,
         title=answer.title,
+        verdict=answer.verdict,
         input_digest=answer.input_digest,
         lines=tuple(lines),
         faults=_ordered([*_whole(answer), *_rules(before, answer)]),

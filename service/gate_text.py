@@ -224,6 +224,7 @@ def _check_data(check: CheckResult) -> dict[str, Any]:
     return {
         "check": check.key,
         "title": check.title,
+        "verdict": check.verdict or None,
         "input_digest": check.input_digest,
         "passed": check.passed,
         "error": check.error,
