@@ -19,6 +19,7 @@ from service.check_models import (
     HistoryLoadingInput,
     LineInput,
 )
+from service.common import Strict
 
 __all__ = ["check_rules", "digest_of", "line_rules", "rule_changes"]
 
@@ -58,7 +59,12 @@ def _loading(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoading
     if isinstance(loading, ConstantLoadingInput):
         return {**rules, "cases": _listed(loading.factors)}
     cases = {name for block in loading.blocks for name in block.factors}
-    return {**rules, "cases": _listed(cases), "cycles": sum(block.cycles for block in loading.blocks)}
+    total = sum(block.cycles for block in loading.blocks)
+    return {
+        **rules,
+        "cases": _listed(cases),
+        "cycles": float(f"{total:.12g}"),
+    }  # a split block sums to the same
 
 
 def _listed(names: Any) -> list[Any]:
@@ -73,13 +79,14 @@ def _growth(growth: GrowthPart) -> Rules:
 def line_rules(line: LineInput) -> Rules:
     """Rules of one line; of its stresses only which columns of which case are given."""
     rules: Rules = line.model_dump(mode="json", exclude=LINE_DATA)
-    cases = {name: case.model_dump(mode="json", exclude_none=True) for name, case in line.cases.items()}
-    return {**rules, "cases": {name: _columns(case) for name, case in cases.items()}}
+    return {**rules, "cases": {name: ", ".join(_columns(case)) for name, case in line.cases.items()}}
 
 
-def _columns(case: Mapping[str, Any]) -> str:
-    parts = (" ".join((name, *value)) if isinstance(value, dict) else name for name, value in case.items())
-    return ", ".join(parts)
+def _columns(case: Strict) -> Iterator[str]:
+    for name in type(case).model_fields:
+        value = getattr(case, name)
+        if value is not None:
+            yield " ".join([name, *(_columns(value) if isinstance(value, Strict) else ())])
 
 
 def rule_changes(before: Any, now: Any, path: str = "") -> Iterator[str]:

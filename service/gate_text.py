@@ -99,7 +99,7 @@ def terminal_text(result: GateResult) -> str:
     parts += [f"note: {note}" for note in _notes(result)]
     parts += [f"doubtful: {doubt}" for doubt in _doubts(result)]
     parts += _cautions(result)
-    return "\n".join([*parts, f"{_word(result)}: {result.summary}"])
+    return "\n".join([*parts, f"{_word(result)}: {result.summary}{_bounds(result)}"])
 
 
 def _word(result: GateResult) -> str:

@@ -15,6 +15,7 @@ from typing import Any
 import httpx
 import pytest
 
+from fatcore import __version__
 from service import gate
 from service.baseline import key_of, read
 from service.cli import main
@@ -408,6 +409,23 @@ def test_code_of_what_the_service_says(design: Path, status: int, code: int) -> 
     client = busy_client(status)
     answers = gate.asked(find(["models"]), lambda data: client.check(data).model_dump(mode="json"), Path())
     assert gate.judged(answers, Limits()).exit_code == code
+
+
+def test_answer_of_another_version_is_no_answer(design: Path) -> None:
+    """A service whose lines lack what the verdict rests on must not be read as passing."""
+    old = json.loads(json.dumps(gate.calculate_here(request())))
+    for line in old["answer"]["lines"]:
+        del line["largest_unjudged_utilisation"]
+    network = httpx.MockTransport(lambda _: httpx.Response(200, json=old))
+    client = Client("http://service", transport=network)
+    answers = gate.asked(find(["models"]), lambda data: client.check(data).model_dump(mode="json"), Path())
+    result = gate.judged(answers, Limits())
+    assert (result.exit_code, "does not fit this version" in str(result.checks[0].error)) == (3, True)
+
+
+def test_other_version_of_the_service_is_told(design: Path) -> None:
+    found = checked(replace(answer_of(design), version="9.9"), None, Limits())
+    assert found.notes == (f"calculated by toeline 9.9, this command is of {__version__}",)
 
 
 def test_code_of_every_error_of_the_client() -> None:

@@ -216,7 +216,7 @@ def test_check_that_fails_as_a_whole_shows_in_every_form() -> None:
     assert shown.startswith("k: damage limit 1 -> 5\n")
     assert "CHECK FAILED" in shown
     assert "note: k: named" in shown
-    assert shown.endswith("1 check, 1 weld line: 0 failed or undecided, 1 check failed as a whole")
+    assert "1 check, 1 weld line: 0 failed or undecided, 1 check failed as a whole (limit 1, " in shown
     assert "- **k**\n  - damage limit 1 -\\> 5\n" in markdown_text(result(broken))
     suite = junit(result(broken))[0]
     assert [case.attrib["name"] for case in suite] == ["toe", "check as a whole"]

@@ -311,7 +311,9 @@ def test_checks_that_were_not_run_are_counted_in_the_verdict(
     store(full(), "second")
     capsys.readouterr()
     assert main(["gate", "models/s*.json", "--baseline", "base.json"]) == 0
-    assert capsys.readouterr().out.endswith("0 failed or undecided; 1 check of the baseline not run\n")
+    assert capsys.readouterr().out.endswith(
+        "1 check of the baseline not run (limit 1, growth up to 0 % above 0.5)\n"
+    )
 
 
 # --- numbers that moved
@@ -328,6 +330,21 @@ def test_smaller_number_of_the_same_input_is_shown(design: Path, capsys: pytest.
     code, result = gate(capsys)
     assert code == 0
     assert [note for note in notes(result) if note.endswith("so the calculation has changed")]
+
+
+def test_growth_within_the_allowance_of_the_same_input_is_shown(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    moved_baseline(0.999)
+    code, result = gate(capsys, "--growth-pct", "2")
+    assert code == 0
+    assert [note for note in notes(result) if note.endswith("so the calculation has changed")]
+
+
+def test_limits_of_the_run_stand_beside_its_verdict(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    main(["gate", "models", "--baseline", "base.json", "--growth-pct", "30", "--growth-floor", "0.9"])
+    assert capsys.readouterr().out.endswith("(limit 1, growth up to 30 % above 0.9)\n")
 
 
 def test_new_title_does_not_make_the_input_another_one(

@@ -125,6 +125,26 @@ def test_refused_file_is_told_apart(design: Path) -> None:
     assert "was refused" in run.stderr
 
 
+def test_story_of_readme_ends_with_a_stopped_change(design: Path) -> None:
+    """From a clone to a stopped change: the commands as they stand there."""
+    text = README.read_text(encoding="utf-8")
+    story = text[text.index("### From a clone to a stopped change") :].split("```")[1].removeprefix("sh\n")
+    (design / "openapi_examples").symlink_to(README.parent / "openapi_examples")
+    shutil.rmtree(design / "checks")
+    lines = [line.removeprefix("bash .ci/with-venv ") for line in story.strip().splitlines()]
+    changed = next(place for place, line in enumerate(lines) if line.startswith("sed "))
+    assert lines[changed + 1].endswith("# exit code 1")
+    ready = shell(design, "\n".join(lines[: changed + 1]))
+    assert ready.returncode == 0, ready.stderr
+    stopped = shell(design, lines[changed + 1])
+    assert stopped.returncode == 1
+    assert stopped.stdout.splitlines()[0].startswith("bracket.json, ")
+    assert "is above the limit 1" in stopped.stdout
+    folder = next(line for line in lines if line.startswith("D=")).split(";")[0]
+    assert shell(design, "\n".join([folder, *lines[changed + 2 :]])).returncode == 0
+    assert (design / "bracket.html").exists()
+
+
 def test_hosted_runner_steps_of_shell(design: Path, tmp_path: Path) -> None:
     steps = re.findall(r"^ +run: (.+)$", (HERE / "pipeline.yml").read_text(), re.MULTILINE)
     install, *others = steps
