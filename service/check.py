@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
@@ -12,6 +12,10 @@ from fatcore.check import weld_check
 from fatcore.check.line import Mesh, Notch, WeldLine
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
 from fatcore.check.resistance import Resistance, Target
+from fatcore.curves.correction import Correction
+from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import Amplitude
+from fatcore.curves.resistance import in_environment
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import evidence
@@ -26,6 +30,7 @@ from service.check_models import (
     CheckAnswer,
     CheckRequest,
     ConstantLoadingInput,
+    FixedCurves,
     HistoryLoadingInput,
     LineAnswer,
     LineInput,
@@ -35,6 +40,7 @@ from service.check_places import guard_directions, place_columns, station_place
 from service.common import Reply, post, reply
 from service.curves import curve_from
 from service.report.hooks import check_html
+from service.resistance_models import corrections_from
 from service.stress_input import stacked
 from service.stress_models import TensorInput
 
@@ -218,33 +224,38 @@ def _guard_work(lines: list[WeldLine], loading: Loading) -> None:
 
 def resistance_of(request: CheckRequest) -> Resistance:
     """The curves of the request as their source gives them."""
-    amplitude: Literal["constant", "variable"] = (
-        "constant" if request.loading.kind == "constant" else "variable"
-    )
+    amplitude: Amplitude = "constant" if request.loading.kind == "constant" else "variable"
     curves = request.curves
+    first, second = ("opening_curve", "shear_curve") if isinstance(curves, BiaxialityCurves) else FIXED
     with at("curves"):
-        if isinstance(curves, BiaxialityCurves):
-            return Resistance(
-                rule="biaxiality",
-                curve=_curve("opening_curve", curves.opening_curve, amplitude),
-                shear_curve=_curve("shear_curve", curves.shear_curve, amplitude),
-                lower=curves.lower,
-                upper=curves.upper,
-                amplitude=amplitude,
-            )
-        shear = curves.shear_curve
+        curve, corrections = _curve(curves, first, amplitude)
+        shear: Curve | None = None
+        shear_corrections: tuple[Correction, ...] = ()
+        if getattr(curves, second) is not None:
+            shear, shear_corrections = _curve(curves, second, amplitude)
+        form = ("lower", "upper") if isinstance(curves, BiaxialityCurves) else ("interaction",)
         return Resistance(
-            rule="fixed",
-            curve=_curve("curve", curves.curve, amplitude),
-            shear_curve=None if shear is None else _curve("shear_curve", shear, amplitude),
-            interaction=curves.interaction,
+            rule=curves.rule,
+            curve=curve,
+            shear_curve=shear,
+            corrections=corrections,
+            shear_corrections=shear_corrections,
+            yield_strength_mpa=curves.yield_strength_mpa,
             amplitude=amplitude,
+            **{name: getattr(curves, name) for name in form},
         )
 
 
-def _curve(name: str, given: Any, amplitude: Literal["constant", "variable"]) -> Any:
+FIXED = ("curve", "shear_curve")
+
+
+def _curve(
+    curves: BiaxialityCurves | FixedCurves, name: str, amplitude: Amplitude
+) -> tuple[Curve, tuple[Correction, ...]]:
     with at(name):
-        return curve_from(given, loading=amplitude)
+        plain = curve_from(getattr(curves, name), loading=amplitude)
+    there = in_environment(plain, curves.environment)
+    return there, tuple(corrections_from(curves.corrections, there, bonus=False))
 
 
 def material_of(request: CheckRequest) -> weld_check.Material:
@@ -265,6 +276,7 @@ def target_of(request: CheckRequest) -> Target:
     return Target(
         repeats=target.repeats * passes,
         survival_probability=target.survival_probability,
+        sample_size=target.sample_size,
         damage_limit=target.damage_limit,
         damage_limit_rule=target.damage_limit_rule,
         design_fatigue_factor=target.design_fatigue_factor,

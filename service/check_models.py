@@ -10,7 +10,8 @@ from service.common import NonNegative, Number, Positive, Probability, Strict
 from service.cracks import GrowthAnswer
 from service.cracks_law import LawRequest
 from service.cracks_models import EndRequest, SharingRequest, SurfaceRequest
-from service.curve_models import CurveRef, DamageLimitChoice
+from service.curve_models import CurveRef
+from service.resistance_models import Corrections, DamageLimitChoice, Environment, Sample, YieldStrength
 from service.stress_models import PeakInput, PeakMaterial, PeakMesh, PeakNotch, TensorInput
 
 __all__ = [
@@ -135,11 +136,20 @@ class TargetInput(DamageLimitChoice):
 
     repeats: Positive = 1.0
     survival_probability: Probability | None = None
+    sample_size: Sample = None
     load_factor: Positive = 1.0
     resistance_factor: Positive = 1.0
 
 
-class BiaxialityCurves(Strict):
+class CurvesChoice(Strict):
+    """What moves and corrects every curve of a check besides the target."""
+
+    environment: Environment = None
+    corrections: Corrections = Field(default=[])
+    yield_strength_mpa: YieldStrength = None
+
+
+class BiaxialityCurves(CurvesChoice):
     """Pair of peak-stress curves, chosen by biaxiality; between the bounds the lower life governs."""
 
     rule: Literal["biaxiality"] = "biaxiality"
@@ -149,7 +159,7 @@ class BiaxialityCurves(Strict):
     shear_curve: CurveRef = "peak-stress-shear"
 
 
-class FixedCurves(Strict):
+class FixedCurves(CurvesChoice):
     """One curve, or one each for normal and shear stress with their interaction."""
 
     rule: Literal["fixed"]

@@ -1,4 +1,4 @@
-"""Models around design curves: own curves, references to curves, corrections, pages of the catalogue."""
+"""Models around design curves: own curves, references to curves, pages of the catalogue."""
 
 from __future__ import annotations
 
@@ -6,25 +6,19 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, StringConstraints, Tag
 
-from fatcore.curves import catalogue, mean_stress, partial_factors, thickness
-from fatcore.curves.correction import Correction, own_factor
+from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve, Loading
-from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
 from fatcore.curves.own import OWN_SOURCE, own_curve, own_scatter
-from service.common import MAX_POINTS, NonNegative, Number, Positive, Probability, Strict
+from service.common import NonNegative, Number, Positive, Probability, Strict
 
 __all__ = [
-    "CorrectionRequest",
     "CurveAnswer",
     "CurveId",
     "CurveRef",
-    "DamageLimitChoice",
     "ListAnswer",
     "LoadingRequest",
     "OwnCurve",
-    "correction_from",
     "curve_from",
-    "limit_from",
 ]
 
 MAX_SEGMENTS = 20
@@ -32,26 +26,6 @@ MAX_SEGMENTS = 20
 LoadingRequest = Literal["constant", "variable"]
 Segments = Annotated[list[Positive], Field(max_length=MAX_SEGMENTS)]
 Text = Annotated[str, StringConstraints(max_length=300)]
-
-
-class DamageLimitChoice(Strict):
-    """Permissible damage sum: a number, or the rule of a document, or nothing for that of the curves."""
-
-    damage_limit: Positive | None = Field(
-        default=None, description="permissible damage sum; null takes that of the curves' documents"
-    )
-    damage_limit_rule: Annotated[str, StringConstraints(min_length=1, max_length=100)] | None = Field(
-        default=None, description="document and case that state it, like iiw-2016/general"
-    )
-    design_fatigue_factor: Positive | None = Field(
-        default=None, description="where the document divides its limit by one"
-    )
-
-
-def limit_from(choice: DamageLimitChoice, curve: Curve, amplitude: Amplitude) -> DamageLimit:
-    """The damage limit of a request for its curve and the amplitude of its loading."""
-    given = {name: getattr(choice, name) for name in DamageLimitChoice.model_fields}
-    return settled_damage_limit((curve,), amplitude, **given)
 
 
 class OwnCurve(Strict):
@@ -137,99 +111,6 @@ def _own(spec: OwnCurve, scatter: float | None) -> Curve:
         survival_definition="as the user states it",
         sd_log10_cycles=scatter,
     )
-
-
-Factors = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
-
-
-class DetailThickness(Strict):
-    """Thickness correction of a document for a named detail."""
-
-    kind: Literal["detail-thickness"]
-    document: Text
-    detail: Text
-    thickness_mm: Positive
-    toe_distance_mm: Positive | None = None
-    reference_mm: Positive | None = None
-
-
-class ClassThickness(Strict):
-    """Thickness correction of a document that ties the exponent to the class of the curve."""
-
-    kind: Literal["class-thickness"]
-    thickness_mm: Positive
-
-
-class MeanStress(Strict):
-    """Bonus for the load ratio where residual stresses are low."""
-
-    kind: Literal["mean-stress"]
-    residual_stress: Literal["low", "medium", "high"]
-    load_ratio: Factors = Field(description="one, or one for each range")
-
-
-class EffectiveRange(Strict):
-    """Compression counted in part, for details that are not welded or are stress-relieved."""
-
-    kind: Literal["effective-range"]
-    maximum_mpa: Factors = Field(description="one, or one for each range")
-    minimum_mpa: Factors = Field(description="as many as maximum_mpa")
-
-
-class PartialFactor(Strict):
-    """Partial factor on strength that a document asks for."""
-
-    kind: Literal["partial-factor"]
-    document: Text
-    concept: Text
-    consequence: Text
-
-
-class ClassFactor(Strict):
-    """Factor with which another class enters the line of class D."""
-
-    kind: Literal["class-factor"]
-    label: Text
-
-
-class OwnFactor(Strict):
-    """A factor of the user's own, for temperature, environment, treatment."""
-
-    kind: Literal["own"]
-    name: Annotated[str, StringConstraints(min_length=1, max_length=100)]
-    strength_factor: Positive
-    reason: Annotated[str, StringConstraints(min_length=1, max_length=300)]
-
-
-AnyCorrection = (
-    DetailThickness | ClassThickness | MeanStress | EffectiveRange | PartialFactor | ClassFactor | OwnFactor
-)
-CorrectionRequest = Annotated[AnyCorrection, Field(discriminator="kind")]
-
-
-def correction_from(spec: AnyCorrection, curve: Curve) -> Correction:
-    """The correction of a request for a curve; paths of errors start at the correction itself."""
-    match spec:
-        case DetailThickness():
-            return thickness.thickness(
-                spec.thickness_mm,
-                document_key=spec.document,
-                detail=spec.detail,
-                toe_distance_mm=spec.toe_distance_mm,
-                reference_mm=spec.reference_mm,
-            )
-        case ClassThickness():
-            return thickness.class_thickness(spec.thickness_mm, curve.id)
-        case MeanStress():
-            return mean_stress.mean_stress(spec.load_ratio, spec.residual_stress)
-        case EffectiveRange():
-            return mean_stress.effective_range(spec.maximum_mpa, spec.minimum_mpa)
-        case PartialFactor():
-            return partial_factors.partial_factor(spec.document, spec.concept, spec.consequence)
-        case ClassFactor():
-            return partial_factors.class_factor(spec.label)
-        case OwnFactor():
-            return own_factor(spec.name, spec.strength_factor, reason=spec.reason)
 
 
 class ListAnswer(Strict):

@@ -7,22 +7,27 @@ from typing import Annotated, Any
 from pydantic import Field, StringConstraints
 
 from fatcore.curves import catalogue, listing, lookup
-from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.survival import at_survival
-from fatcore.errors import InputError, NotCoveredError, at
-from fatcore.outcome import Outcome, evidence
-from service.common import MAX_POINTS, NonNegative, Positive, Probability, Reply, Strict, get, post, reply
+from fatcore.curves.resistance import Resisting, resisting
+from fatcore.errors import at
+from service.common import MAX_POINTS, NonNegative, Positive, Reply, Strict, get, post, reply
 from service.curve_models import (
-    CorrectionRequest,
     CurveAnswer,
     CurveId,
     CurveRef,
     ListAnswer,
     LoadingRequest,
     OwnCurve,
-    correction_from,
     curve_from,
+)
+from service.resistance_models import (
+    Environment,
+    ResistanceChoice,
+    Sample,
+    Survival,
+    YieldStrength,
+    curve_in,
+    resisting_from,
 )
 
 __all__ = [
@@ -42,13 +47,6 @@ Ranges = Annotated[list[NonNegative], Field(min_length=1, max_length=MAX_POINTS)
 Lives = Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)]
 Loading = Annotated[
     LoadingRequest, Field(description="amplitude; the curve for a variable one is the safe side")
-]
-Survival = Annotated[
-    Probability | None, Field(description="move the curve to this survival probability; null leaves it")
-]
-Sample = Annotated[
-    Annotated[int, Field(ge=2, le=100_000)] | None,
-    Field(description="tests behind a line of 75 % confidence, if known"),
 ]
 
 
@@ -88,6 +86,7 @@ class LifeQuery(CurveRequest):
 
     stress_range_mpa: NonNegative | None = Field(default=None, description="stress range [MPa]")
     energy_density_mj_m3: NonNegative | None = Field(default=None, description="range of energy density")
+    environment: Environment = None
     survival_probability: Survival = None
     sample_size: Sample = None
 
@@ -105,19 +104,19 @@ class LifeOneAnswer(Strict):
 @get("curves/{curve}/life", LifeQuery, LifeOneAnswer, revision=1, summary="Life at one range")
 def life_at(request: LifeQuery) -> Reply:
     """Life of one range on a design curve, at its own or another survival probability."""
-    curve, moved = _curve(request.curve, request)
     found = lookup.life(
-        curve,
+        _held(request),
         stress_range_mpa=request.stress_range_mpa,
         energy_density_mj_m3=request.energy_density_mj_m3,
     )
-    return _joined(LifeOneAnswer, moved, found, curve, "life_cycles", "below_cutoff", "damage_per_cycle")
+    return _answered(LifeOneAnswer, found)
 
 
 class StrengthQuery(CurveRequest):
     """A life on a curve of the catalogue."""
 
     life_cycles: Positive = Field(description="cycles to be borne")
+    environment: Environment = None
     survival_probability: Survival = None
     sample_size: Sample = None
 
@@ -135,23 +134,13 @@ class StrengthOneAnswer(Strict):
 @get("curves/{curve}/strength", StrengthQuery, StrengthOneAnswer, revision=1, summary="Range at one life")
 def strength_at(request: StrengthQuery) -> Reply:
     """Range that a design curve permits at one life; beyond the cut-off life it is the cut-off."""
-    curve, moved = _curve(request.curve, request)
-    found = lookup.strength(curve, request.life_cycles)
-    names = ("stress_range_mpa", "energy_density_mj_m3", "on_cutoff")
-    return _joined(StrengthOneAnswer, moved, found, curve, *names)
+    return _answered(StrengthOneAnswer, lookup.strength(_held(request), request.life_cycles))
 
 
-class Options(Strict):
+class Options(ResistanceChoice):
     """What moves or corrects the curve of a column request."""
 
-    curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
     loading: Loading = "variable"
-    environment: Word | None = Field(default=None, description="same class in this environment")
-    survival_probability: Survival = None
-    sample_size: Sample = None
-    corrections: list[CorrectionRequest] = Field(
-        default=[], max_length=20, description="factors on the strength, applied together"
-    )
 
 
 class LifeRequest(Options):
@@ -159,7 +148,7 @@ class LifeRequest(Options):
 
     stress_range_mpa: Ranges | None = Field(default=None, description="stress ranges [MPa]")
     energy_density_mj_m3: Ranges | None = Field(default=None, description="ranges of energy density")
-    yield_strength_mpa: Positive | None = Field(default=None, description="to check the limit of use [MPa]")
+    yield_strength_mpa: YieldStrength = None
 
 
 class LifeAnswer(Strict):
@@ -176,16 +165,14 @@ class LifeAnswer(Strict):
 @post("curves/life", LifeRequest, LifeAnswer, revision=1, summary="Lives at many ranges")
 def lives(request: LifeRequest) -> Reply:
     """Life of every range on a design curve or your own curve, with corrections that report themselves."""
-    curve, moved = _curve(request.curve, request)
+    size = len(request.stress_range_mpa or request.energy_density_mj_m3 or ())
     found = lookup.life(
-        curve,
+        resisting_from(request, loading=request.loading, size=size),
         stress_range_mpa=request.stress_range_mpa,
         energy_density_mj_m3=request.energy_density_mj_m3,
-        corrections=_corrections(request, curve),
         yield_strength_mpa=request.yield_strength_mpa,
     )
-    names = ("life_cycles", "below_cutoff", "damage_per_cycle", "strength_factor")
-    return _joined(LifeAnswer, moved, found, curve, *names)
+    return _answered(LifeAnswer, found)
 
 
 class RangesRequest(Options):
@@ -208,48 +195,26 @@ class StrengthAnswer(Strict):
 @post("curves/strength", RangesRequest, StrengthAnswer, revision=1, summary="Ranges at many lives")
 def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
-    curve, moved = _curve(request.curve, request)
-    found = lookup.strength(curve, request.life_cycles, corrections=_corrections(request, curve))
-    names = ("stress_range_mpa", "energy_density_mj_m3", "on_cutoff", "strength_factor")
-    return _joined(StrengthAnswer, moved, found, curve, *names)
+    held = resisting_from(request, loading=request.loading, size=len(request.life_cycles))
+    return _answered(StrengthAnswer, lookup.strength(held, request.life_cycles))
 
 
-def _curve(spec: str | OwnCurve, request: LifeQuery | StrengthQuery | Options) -> tuple[Curve, Outcome]:
-    with at("curve"):
-        curve = curve_from(spec, loading=request.loading)
-    environment = getattr(request, "environment", None)
-    if environment is not None:
-        curve = catalogue.find(_elsewhere(curve, environment), loading=request.loading)
-    if request.survival_probability is None:
-        if request.sample_size is not None:
-            raise InputError("a sample size serves to move the survival probability only", "sample_size")
-        return curve, Outcome()
-    moved = at_survival(curve, request.survival_probability, sample_size=request.sample_size)
-    return moved.curve, moved
+def _held(request: LifeQuery | StrengthQuery) -> Resisting:
+    return resisting(
+        curve_in(request.curve, request.environment, request.loading),
+        survival_probability=request.survival_probability,
+        sample_size=request.sample_size,
+    )
 
 
-def _elsewhere(curve: Curve, environment: str) -> str:
-    if curve.table is None:
-        raise NotCoveredError("a curve of your own has no lines for other environments", "environment")
-    with at("environment"):
-        return catalogue.in_environment(curve.id, environment)
-
-
-def _corrections(request: Options, curve: Curve) -> list[Correction]:
-    found = []
-    for index, spec in enumerate(request.corrections):
-        with at("corrections", index):
-            found.append(correction_from(spec, curve))
-    return found
-
-
-def _joined(answer: type[Strict], moved: Outcome, found: Outcome, curve: Curve, *names: str) -> Reply:
-    values = {name: getattr(found, name) for name in names}
-    factor = values.get("strength_factor")
-    if factor is not None:
-        values["strength_factor"] = factor.reshape(-1)
-    together = Outcome(**evidence(moved, found))
-    return reply(answer, together, curve=curve.id, survival_probability=curve.survival_probability, **values)
+def _answered(answer: type[Strict], found: lookup.LifeOutcome | lookup.StrengthOutcome) -> Reply:
+    values: dict[str, Any] = {
+        "curve": found.curve.id,
+        "survival_probability": found.curve.survival_probability,
+    }
+    if "strength_factor" in answer.model_fields:
+        values["strength_factor"] = found.strength_factor.reshape(-1)
+    return reply(answer, found, **values)
 
 
 def _shape(curve: Curve) -> dict[str, Any]:

@@ -4,11 +4,13 @@ spectra.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from fatcore.errors import InputError, at
+from fatcore.curves.resistance import use_findings
+from fatcore.errors import InputError
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -21,8 +23,8 @@ from fatcore.spectrum.long_term import long_term_damage
 from fatcore.spectrum.random import random_damage
 from service import spectrum_models as models
 from service.common import MAX_POINTS, Reply, get, post, reply
-from service.curve_models import curve_from, limit_from
 from service.report.hooks import damage_html
+from service.resistance_models import limit_from, resisting_from
 from service.spectrum_bodies import csv_body, npy_body, refused
 from service.spectrum_damage import assessed
 from service.unused import refuse_unused
@@ -101,8 +103,8 @@ def damage(request: models.DamageRequest) -> Reply:
 def random_stress(request: models.RandomRequest) -> Reply:
     """Damage of Gaussian, stationary stress from its one-sided spectral density by narrow-band and broad-band
     formulas, with bandwidth measures and crossing rates."""
-    with at("curve"):
-        curve = curve_from(request.curve)
+    held = resisting_from(request)
+    curve = held.corrected
     found = random_damage(
         request.frequency_hz,
         request.density_mpa2_per_hz,
@@ -116,14 +118,15 @@ def random_stress(request: models.RandomRequest) -> Reply:
     }
     measures = {name: getattr(found.bandwidth, name) for name in models.BandwidthAnswer.model_fields}
     crossings = None if request.levels_mpa is None else crossing_rate(found.bandwidth, request.levels_mpa)
-    return reply(models.RandomAnswer, found, **by_method, bandwidth=measures, crossing_rates_per_s=crossings)
+    told = replace(found, **evidence(held, found))
+    return reply(models.RandomAnswer, told, **by_method, bandwidth=measures, crossing_rates_per_s=crossings)
 
 
 @post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=2, summary="Long term")
 def long_term(request: models.LongTermRequest) -> Reply:
     """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
-    with at("curve"):
-        curve = curve_from(request.curve)
+    held = resisting_from(request)
+    curve = held.corrected
     found = long_term_damage(
         request.largest_range_mpa,
         request.reference_cycles,
@@ -132,7 +135,8 @@ def long_term(request: models.LongTermRequest) -> Reply:
         cycles=request.cycles,
         damage_limit=limit_from(request, curve, "variable"),
     )
-    return reply(models.LongTermAnswer, found)
+    use = use_findings(curve, request.largest_range_mpa, request.yield_strength_mpa)
+    return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=use)))
 
 
 @post("spectrum/steps", models.StepsRequest, models.StepsAnswer, revision=2, summary="Standard spectrum")

@@ -7,60 +7,45 @@ from typing import Any
 
 import numpy as np
 
+from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.resistance import LIFE_LIMITS, Resisting, mixed_findings, use_findings
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding
+from fatcore.findings import Finding, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.compare import DefinitionComparison, compare_definitions, weighted_range
 from fatcore.spectrum.counting import rainflow
 from fatcore.spectrum.cycles import Cycles
-from fatcore.spectrum.damage import (
-    DamageSum,
-    EffectiveRange,
-    damage_of_cycles,
-    damage_sum,
-    refuse_several_ranges,
-)
+from fatcore.spectrum.damage import DamageSum, damage_sum, refuse_several_ranges
 from fatcore.spectrum.history import as_history, gate
 from fatcore.spectrum.left_out import bonus_findings, gate_findings, half_findings, turn_findings
 from fatcore.spectrum.matrix import share_by_class
-from fatcore.spectrum.mean_correction import by_residual_stress, compression_in_part
+from fatcore.spectrum.mean_correction import MeanStressChoice, correction_of_cycles
 from fatcore.spectrum.modes import mode_cycles
 from service import spectrum_models as models
 from service.common import MAX_POINTS, Reply, reply
-from service.curve_models import curve_from, limit_from
+from service.resistance_models import limit_from, resisting_from
 from service.unused import refuse_unused
 
-__all__ = ["assessed"]
-
-CORRECTIONS: dict[str, EffectiveRange] = {
-    "compression-in-part": compression_in_part,
-    "low-residual-stress": by_residual_stress("low"),
-    "medium-residual-stress": by_residual_stress("medium"),
-}
-CORRECTION_SOURCE = {
-    "compression-in-part": "en-1993-1-9-2005",
-    "low-residual-stress": "iiw-2016",
-    "medium-residual-stress": "iiw-2016",
-}
+__all__ = ["assessed", "resistance_of"]
 
 
 def assessed(request: models.DamageRequest) -> Reply:
     """The reply to a damage request."""
-    with at("curve"):
-        curve = curve_from(request.curve, loading=request.loading)
-    limit = limit_from(request, curve, request.loading)
-    summed = _summed(request, curve, limit)
+    held = resistance_of(request)
+    limit = limit_from(request, held.curve, request.loading)
+    summed = _summed(request, held, limit)
     ranges, count, found, compared = summed.range_mpa, summed.count, summed.found, summed.compared
     if request.loading == "constant":
         refuse_several_ranges(ranges, count)
     total = request.repeats * found.damage
     cycles = request.repeats * float(count.sum())
-    sources = [CORRECTION_SOURCE[request.mean_stress]] if request.mean_stress != "none" else []
-    parts = [found, *([compared] if compared else [])]
-    basis = Outcome(**evidence(*parts, findings=summed.findings, sources=sources))
+    use = use_findings(held.corrected, found.largest_range_mpa, request.yield_strength_mpa)
+    short = outside_limits(LIFE_LIMITS, life_cycles=_life(found, count))
+    parts = [held, found, *(part for part in (summed.bonus, compared) if part)]
+    basis = Outcome(**evidence(*parts, findings=[*summed.findings, *use, *short]))
     return reply(
         models.DamageAnswer,
         basis,
@@ -88,9 +73,21 @@ class Summed:
     found: DamageSum
     findings: tuple[Finding, ...] = ()
     compared: DefinitionComparison | None = None
+    bonus: Correction | None = None
 
 
-def _summed(request: models.DamageRequest, curve: Curve, limit: DamageLimit) -> Summed:
+def resistance_of(request: models.DamageRequest) -> Resisting:
+    """The resistance of a damage request; blocks may have corrections of their own each."""
+    size = None if request.range_mpa is None else len(request.range_mpa)
+    return resisting_from(request, loading=request.loading, size=size)
+
+
+def _life(found: DamageSum, count: FloatArray) -> FloatArray:
+    """Cycles until the limit, as one number; nothing where no cycle does damage."""
+    return np.array([] if found.repeats_to_limit is None else [found.repeats_to_limit * count.sum()])
+
+
+def _summed(request: models.DamageRequest, held: Resisting, limit: DamageLimit) -> Summed:
     """One pass of the one loading that is given."""
     given = [name for name in ("history_mpa", "modes_mpa", "range_mpa") if getattr(request, name) is not None]
     if len(given) != 1:
@@ -105,7 +102,7 @@ def _summed(request: models.DamageRequest, curve: Curve, limit: DamageLimit) -> 
         "reference_cycles": request.reference_cycles,
     }
     if request.history_mpa is not None:
-        return _of_history(request, curve, options)
+        return _of_history(request, held, options)
     if request.mean_stress != "none":
         raise InputError(
             "is for history_mpa alone: blocks have no mean, and several modes have no common one; a check of "
@@ -115,34 +112,40 @@ def _summed(request: models.DamageRequest, curve: Curve, limit: DamageLimit) -> 
     if request.gate_mpa > 0.0:
         raise InputError("is for history_mpa", "gate_mpa")
     if request.modes_mpa is not None:
-        return _of_modes(request, curve, options)
+        return _of_modes(request, held.corrected, options)
     refuse_unused(request, "residue", "definition", because="blocks are counted already")
-    ranges, count = np.asarray(request.range_mpa), np.asarray(request.count)
-    return Summed(ranges, count, damage_sum(ranges, count, curve, **options))
+    assert request.range_mpa is not None
+    ranges, count = held.counted_mpa(request.range_mpa), np.asarray(request.count)
+    return Summed(ranges, count, damage_sum(ranges, count, held.corrected, **options))
 
 
-def _of_history(request: models.DamageRequest, curve: Curve, options: dict[str, Any]) -> Summed:
+def _of_history(request: models.DamageRequest, held: Resisting, options: dict[str, Any]) -> Summed:
     refuse_unused(request, "definition", because="one history has one count")
     values = as_history(np.asarray(request.history_mpa))
     kept = values[gate(values, request.gate_mpa)] if request.gate_mpa > 0.0 else values
-    correction = CORRECTIONS.get(request.mean_stress)
     counted = rainflow(kept, request.residue)
 
-    def summed(cycles: Cycles, effective: EffectiveRange | None = correction) -> DamageSum:
-        return damage_of_cycles(cycles, curve, effective_range=effective, **options)
+    def summed(cycles: Cycles, mean_stress: MeanStressChoice = request.mean_stress) -> DamageSum:
+        ranges = _counted_mpa(cycles, correction_of_cycles(mean_stress, cycles))
+        return damage_sum(ranges, cycles.count, held.corrected, **options)
 
-    found = summed(counted)
+    if counted.count.size == 0:
+        raise InputError("the history never moves: it holds no range", "history_mpa")
+    found, bonus = summed(counted), correction_of_cycles(request.mean_stress, counted)
     findings = turn_findings(values)
     if request.gate_mpa > 0.0:
         whole = summed(rainflow(values, request.residue)).damage
         findings += gate_findings(found.damage, whole, request.gate_mpa)
     if request.residue == "half":
         findings += half_findings(found.damage, summed(rainflow(kept, "closed")).damage, request.repeats)
-    ranges = counted.range_mpa
-    if correction is not None:
-        ranges = correction(counted.minimum_mpa, counted.maximum_mpa)
-        findings += bonus_findings(found.damage, summed(counted, None).damage, request.mean_stress)
-    return Summed(ranges, counted.count, found, findings)
+    if bonus is not None:
+        findings += bonus_findings(found.damage, summed(counted, "none").damage, request.mean_stress)
+        findings += tuple(mixed_findings(held.curve, bonus))
+    return Summed(_counted_mpa(counted, bonus), counted.count, found, findings, bonus=bonus)
+
+
+def _counted_mpa(cycles: Cycles, bonus: Correction | None) -> FloatArray:
+    return cycles.range_mpa if bonus is None else bonus.on_ranges(cycles.range_mpa)
 
 
 def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, Any]) -> Summed:

@@ -6,8 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
+from fatcore.spectrum.mean_correction import MeanStressChoice
 from service.common import MAX_POINTS, NonNegative, Number, Positive, Strict
-from service.curve_models import CurveRef, DamageLimitChoice, LoadingRequest
+from service.curve_models import LoadingRequest
+from service.resistance_models import DamageLimitChoice, ResistanceChoice, YieldStrength
 from service.samples import Samples
 
 __all__ = [
@@ -102,7 +104,7 @@ class CyclesAnswer(Strict):
     peaks: PeakTable | None
 
 
-class DamageRequest(DamageLimitChoice):
+class DamageRequest(ResistanceChoice, DamageLimitChoice):
     """A spectrum and a curve. Give one of history_mpa, modes_mpa with weights, range_mpa with count."""
 
     history_mpa: Samples | None = Field(default=None, description="stress over time [MPa]")
@@ -118,7 +120,6 @@ class DamageRequest(DamageLimitChoice):
     count: Annotated[list[NonNegative], Field(min_length=1, max_length=MAX_POINTS)] | None = Field(
         default=None, description="cycles of each block"
     )
-    curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
     loading: LoadingRequest = Field(
         default="variable", description="constant: the curve for one single range, refused for several"
     )
@@ -126,12 +127,11 @@ class DamageRequest(DamageLimitChoice):
     gate_mpa: NonNegative = Field(default=0.0, description="reversals smaller than this are left out [MPa]")
     definition: DefinitionChoice = "governing"
     below_knee: BelowKneeChoice = "as-curve"
-    mean_stress: Literal["none", "compression-in-part", "low-residual-stress", "medium-residual-stress"] = (
-        Field(
-            default="none",
-            description="correction of history_mpa cycle by cycle; none counts every range in full",
-        )
+    mean_stress: MeanStressChoice = Field(
+        default="none",
+        description="correction of history_mpa cycle by cycle; none counts every range in full",
     )
+    yield_strength_mpa: YieldStrength = None
     repeats: Positive = Field(default=1.0, description="passes of the spectrum")
     reference_cycles: Positive | None = Field(
         default=None, description="cycles of the equivalent range; null takes those of the passes"
@@ -181,13 +181,12 @@ class DamageAnswer(Strict):
     definitions: DefinitionTable | None
 
 
-class RandomRequest(DamageLimitChoice):
+class RandomRequest(ResistanceChoice, DamageLimitChoice):
     """A one-sided spectral density of the stress, linear between its points."""
 
     frequency_hz: Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
     density_mpa2_per_hz: Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
     duration_s: Positive
-    curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
     loading: Literal["variable"] = "variable"
     levels_mpa: Edges | None = Field(default=None, description="levels for expected crossings [MPa]")
 
@@ -224,7 +223,7 @@ class RandomAnswer(Strict):
     crossing_rates_per_s: list[float] | None
 
 
-class LongTermRequest(DamageLimitChoice):
+class LongTermRequest(ResistanceChoice, DamageLimitChoice):
     """Weibull distributed ranges, given by the one exceeded once in the reference cycles."""
 
     largest_range_mpa: Positive
@@ -235,7 +234,7 @@ class LongTermRequest(DamageLimitChoice):
     cycles: Positive | None = Field(
         default=None, description="cycles gone through; null: the reference cycles"
     )
-    curve: CurveRef = Field(description="id of the catalogue, or a curve of your own")
+    yield_strength_mpa: YieldStrength = None
     loading: Literal["variable"] = "variable"
 
 

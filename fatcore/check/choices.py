@@ -7,14 +7,12 @@ from collections.abc import Sequence
 from fatcore.check.line import Basis, WeldLine
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.resistance import Resistance, Target
-from fatcore.check.suitability import survival_stated
 from fatcore.curves.biaxiality import default_bounds
 from fatcore.curves.curve import Curve
 from fatcore.findings import Finding, caution, note, outside
 
-__all__ = ["LOWEST_SURVIVAL", "SHEAR_FOR_OPENING", "of_loading", "of_rule", "of_target"]
+__all__ = ["SHEAR_FOR_OPENING", "of_loading", "of_rule", "of_target"]
 
-LOWEST_SURVIVAL = 0.95  # of the design curves of every document in the catalogue
 SHEAR_FOR_OPENING = "shear-curve-for-opening"
 OPENING_ID, SHEAR_ID = "peak-stress-opening", "peak-stress-shear"
 
@@ -58,17 +56,9 @@ def _of_blocks(loading: BlockLoading) -> list[Finding]:
     return found
 
 
-def of_target(resistance: Resistance, target: Target) -> tuple[Finding, ...]:
-    """Curves that are taken as given, survival below design curves, factors that relieve the part."""
-    survival = target.survival_probability
-    found = list(survival_stated(resistance.curves())) if survival is None else []
-    stated = [curve.survival_probability for curve in resistance.curves()] if survival is None else [survival]
-    low = [value for value in stated if value is not None and value < LOWEST_SURVIVAL]
-    if low:
-        text = (
-            f"survival {min(low):g} is below {LOWEST_SURVIVAL:g}, the least of the catalogue's design curves"
-        )
-        found.append(caution("survival-below-design", text, field="survival_probability"))
+def of_target(target: Target) -> tuple[Finding, ...]:
+    """Factors that relieve the part."""
+    found = []
     for name in ("load_factor", "resistance_factor"):
         if getattr(target, name) < 1.0:
             text = f"{name} {getattr(target, name):g} is below 1, which relieves the part"

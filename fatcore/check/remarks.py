@@ -15,7 +15,7 @@ from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.check.validity import mode_finding
 from fatcore.curves import biaxiality
-from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
+from fatcore.curves.resistance import LIFE_LIMITS, use_findings
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
@@ -66,6 +66,9 @@ def of_line(
     elif isinstance(strength, InteractionStrength):
         found.append(_interaction(resistance))
     found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
+    if line.basis != "peak-stress":
+        largest = state.equivalent_mpa[state.judged].max()
+        found += use_findings(resistance.curve, largest, resistance.yield_strength_mpa)
     found += ends_findings(line, state, best.index)
     if best.utilisation == 0.0:
         text = "no stress range at any judged station, so nothing was judged"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -10,12 +10,11 @@ import numpy as np
 from fatcore.check.line import WeldLine
 from fatcore.check.strength import Interaction, InteractionStrength, PeakStrength, PlainStrength, Strength
 from fatcore.check.suitability import kind_findings, material_curve_findings
-from fatcore.curves import catalogue
+from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
-from fatcore.curves.survival import CurveAtSurvival, at_survival
+from fatcore.curves.resistance import Resisting, resisting
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive
 from fatcore.stress.peak import PeakWeights, peak_weights
@@ -33,6 +32,8 @@ class Resistance:
     rule  : biaxiality (a pair of peak-stress curves, `curve` for opening and `shear_curve`) or fixed
     lower, upper : bounds of the biaxiality rule
     interaction  : of normal and shear where `shear_curve` is given with the fixed rule
+    corrections, shear_corrections : of the curve and of the shear curve, one factor each
+    yield_strength_mpa : to compare ranges with the limit of use of the curve's document
     amplitude    : of the loading that the curves were taken for; variable is the safe side
     """
 
@@ -43,6 +44,9 @@ class Resistance:
     upper: float = 0.5
     interaction: Interaction = "damage-sum"
     amplitude: Amplitude = "variable"
+    corrections: tuple[Correction, ...] = ()
+    shear_corrections: tuple[Correction, ...] = ()
+    yield_strength_mpa: float | None = None
 
     def __post_init__(self) -> None:
         if self.rule == "biaxiality" and self.shear_curve is None:
@@ -59,7 +63,8 @@ class Resistance:
 class Target:
     """What is to be reached.
 
-    repeats : passes of the loading; survival_probability: None leaves the curves as their source gives them
+    repeats : passes of the loading; survival_probability: None leaves the curves as their source gives them,
+              sample_size: see `curves.survival.at_survival`
     damage_limit : permissible damage sum, or damage_limit_rule: a document's by name; None is that of the
                    curves' documents; design_fatigue_factor: where the document divides its limit by one
     load_factor  : multiplies ranges; resistance_factor divides strengths
@@ -67,6 +72,7 @@ class Target:
 
     repeats: float = 1.0
     survival_probability: float | None = None
+    sample_size: int | None = None
     damage_limit: float | None = None
     damage_limit_rule: str | None = None
     design_fatigue_factor: float | None = None
@@ -76,6 +82,20 @@ class Target:
     def __post_init__(self) -> None:
         for name in ("repeats", "load_factor", "resistance_factor"):
             positive(name, getattr(self, name))
+
+    def held(self, resistance: Resistance) -> tuple[Resisting, ...]:
+        """The curves at their survival and with their corrections, with all findings about them."""
+        given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
+        return tuple(
+            resisting(
+                curve,
+                survival_probability=self.survival_probability,
+                sample_size=self.sample_size,
+                corrections=corrections,
+                resistance_factor=self.resistance_factor,
+            )
+            for curve, corrections in given
+        )
 
     def limit(self, resistance: Resistance) -> DamageLimit:
         """The permissible damage sum for these curves, with the finding that says where it comes from."""
@@ -97,42 +117,18 @@ def strength_of(
     coefficients: str,
 ) -> tuple[Strength, Outcome]:
     """The strength of a line, and the outcome it rests on (weights of the peaks with their findings)."""
-    moved = [_ready(given, target) for given in resistance.curves()]
-    curve, *rest = [part.curve.scaled(1.0 / target.resistance_factor) for part in moved]
+    factor = 1.0 / target.resistance_factor
+    curve, *rest = [held.corrected.scaled(factor) for held in target.held(resistance)]
     shear = rest[0] if rest else None
     suited = (
         *kind_findings(line.basis, resistance.curve, resistance.shear_curve),
         *material_curve_findings(material.name, line.basis, resistance.curves()),
     )
     if line.basis != "peak-stress":
-        return _plain_strength(line, resistance, curve, shear), Outcome(**evidence(*moved, findings=suited))
+        return _plain_strength(line, resistance, curve, shear), Outcome(**evidence(findings=suited))
     weights = _weights(line, material, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
-    return strength, Outcome(**evidence(weights, *moved, findings=suited))
-
-
-def _ready(curve: Curve, target: Target) -> CurveAtSurvival:
-    moved = _moved(curve, target)
-    return replace(moved, findings=(*catalogue.remarks(curve), *moved.findings))
-
-
-def _moved(curve: Curve, target: Target) -> CurveAtSurvival:
-    if target.survival_probability is not None and curve.survival_probability is not None:
-        return at_survival(curve, target.survival_probability)
-    unmoved = [] if target.survival_probability is None else [_without_survival(curve)]
-    return CurveAtSurvival(
-        curve=curve,
-        strength_factor=1.0,
-        sd_log10_cycles=0.0,
-        deviations_from=0.0,
-        deviations_to=0.0,
-        **evidence(findings=unmoved, sources=[curve.source], tables=[curve.table] if curve.table else []),
-    )
-
-
-def _without_survival(curve: Curve) -> Finding:
-    text = f"curve {curve.id} states no survival probability: it was taken as it is"
-    return caution("survival-unknown", text, field="survival_probability")
+    return strength, Outcome(**evidence(weights, findings=suited))
 
 
 def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeights:

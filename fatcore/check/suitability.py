@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from fatcore.check.line import Basis
 from fatcore.curves.curve import Curve
-from fatcore.findings import Finding, caution, note, outside
+from fatcore.findings import Finding, caution, outside
 from fatcore.stress.materials import material_family
 
-__all__ = ["kind_findings", "material_curve_findings", "survival_stated"]
+__all__ = ["kind_findings", "material_curve_findings"]
 
 # kinds of stress of the catalogue that fit a basis: normal (or equivalent) stress, and shear stress
 NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
@@ -71,18 +71,3 @@ def _other_material(material: str, basis: Basis, curve: Curve) -> Finding:
     both_steel = _found_on(curve).endswith("steel") and material.endswith("steel")
     say = caution if both_steel and basis != "peak-stress" else outside
     return say("curve-of-other-material", text, field="curve", source=curve.source)
-
-
-def survival_stated(curves: Sequence[Curve]) -> tuple[Finding, ...]:
-    """The survival probability of each curve that is taken as it stands."""
-    return tuple(_as_given(curve) for curve in curves)
-
-
-def _as_given(curve: Curve) -> Finding:
-    field, source = "survival_probability", curve.source
-    if curve.survival_probability is None:
-        text = f"{curve.id} is taken as given; it states no survival probability"
-        return caution("survival-unknown", text, field=field, source=source)
-    definition = curve.survival_definition or "as its source states it"
-    text = f"{curve.id} is taken as given: survival {curve.survival_probability:g} ({definition})"
-    return note("survival-as-given", text, field=field, source=source)

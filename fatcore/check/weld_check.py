@@ -118,7 +118,7 @@ def check_lines(
     """
     _guard_names(lines)
     with at("target"):
-        limited = target.limit(resistance)
+        limited, held = target.limit(resistance), target.held(resistance)
     given = material or Material()
     outcomes, strengths = [], []
     for position, line in enumerate(lines):
@@ -146,10 +146,12 @@ def check_lines(
     found = [
         *choices.of_loading(loading, lines, target),
         *remarks.of_condition(lines, condition),
-        *choices.of_target(resistance, target),
+        *choices.of_target(target),
         *remarks.of_undecided(doubtful),
     ]
-    return _overall(outcomes, worst, target, limited, evidence(*outcomes, compared, limited, findings=found))
+    return _overall(
+        outcomes, worst, target, limited, evidence(*outcomes, compared, limited, *held, findings=found)
+    )
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:

@@ -26,10 +26,14 @@ class Correction(Outcome):
 
     name            : what it corrects for
     strength_factor : one number, or one for each cycle or point; above 1 is stronger
+    bonus           : one of the rules that count less of a cycle for its mean stress
+    range_mpa       : range of the cycles that the factor was found for, None where it does not matter [MPa]
     """
 
     name: str
     strength_factor: FloatArray
+    bonus: bool = False
+    range_mpa: FloatArray | None = None
 
     @classmethod
     def reported(
@@ -42,14 +46,20 @@ class Correction(Outcome):
         source: str,
         table: str,
         field: str,
+        bonus: bool = False,
+        range_mpa: FloatArray | None = None,
     ) -> Correction:
-        """A correction of a document with one note that states its factor or the span of its factors."""
+        """A correction of a document with one finding that states its factor or the span of its factors: a
+        note, or a caution where a bonus makes something stronger."""
+        told = caution if bonus and (strength_factor > 1.0).any() else note
         text = f"{name}: strengths times {_shown(strength_factor)}; {message}"
         return cls(
             name=name,
             strength_factor=strength_factor,
+            bonus=bonus,
+            range_mpa=range_mpa,
             **evidence(
-                findings=[note(code, text, field=field, source=source)], sources=[source], tables=[table]
+                findings=[told(code, text, field=field, source=source)], sources=[source], tables=[table]
             ),
         )
 

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fatcore.curves import catalogue
 from fatcore.curves._segments import not_negative
-from fatcore.curves.correction import Correction, combined
+from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.documents import all_documents
+from fatcore.curves.resistance import LIFE_LIMITS, Resisting, resisting, use_findings
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.findings import Finding, outside_limits
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray, positive
 
@@ -24,7 +23,7 @@ _SHORTEST = 1e-300  # its inverse is still finite
 
 BoolArray = NDArray[np.bool_]
 
-LIMITS = (Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),)
+LIMITS = LIFE_LIMITS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,7 +55,7 @@ class StrengthOutcome(Outcome):
 
 
 def life(
-    curve: Curve,
+    curve: Curve | Resisting,
     *,
     stress_range_mpa: ArrayLike | None = None,
     energy_density_mj_m3: ArrayLike | None = None,
@@ -65,34 +64,38 @@ def life(
 ) -> LifeOutcome:
     """Life at ranges of stress, or of averaged energy density, on a corrected curve.
 
-    corrections        : one factor each, or one for each range
+    curve              : as its source gives it, or a resistance; corrections: for a plain curve, one factor
+                         each, or one for each range
     yield_strength_mpa : to compare the ranges with the limit of use of the curve's document
     Valid              : LIMITS
     Raises             : InputError for wrong ranges or lengths, NotCoveredError for the other quantity
     """
-    ranges = _given(curve, stress_range_mpa, energy_density_mj_m3)
-    product = _product(curve, corrections, ranges.size)
-    loads = product.on_ranges(ranges)
-    lives = curve.life_cycles(loads) if energy_density_mj_m3 is None else curve.life_cycles_of_energy(loads)
+    given = curve.curve if isinstance(curve, Resisting) else curve
+    ranges = _given(given, stress_range_mpa, energy_density_mj_m3)
+    held = _held(curve, corrections, ranges.size)
+    held.guard_ranges(ranges)
+    loads = held.correction.on_ranges(ranges)
+    lives = (
+        held.curve.life_cycles(loads)
+        if energy_density_mj_m3 is None
+        else held.curve.life_cycles_of_energy(loads)
+    )
     if not (lives >= _SHORTEST).all():
         raise InputError("so large a range leaves no life that a number can hold", "stress_range_mpa")
     finite = np.isfinite(lives)
+    use = use_findings(held.curve, ranges, yield_strength_mpa) if energy_density_mj_m3 is None else ()
     return LifeOutcome(
-        curve=curve,
+        curve=held.curve,
         life_cycles=lives,
         below_cutoff=~finite,
         damage_per_cycle=np.divide(1.0, lives, out=np.zeros(lives.shape), where=finite),
-        strength_factor=product.strength_factor,
-        **_evidence(
-            curve,
-            product,
-            [*outside_limits(LIMITS, life_cycles=lives[finite]), *_use(curve, ranges, yield_strength_mpa)],
-        ),
+        strength_factor=held.correction.strength_factor,
+        **_short(held, lives[finite], *use),
     )
 
 
 def strength(
-    curve: Curve, life_cycles: ArrayLike, *, corrections: Sequence[Correction] = ()
+    curve: Curve | Resisting, life_cycles: ArrayLike, *, corrections: Sequence[Correction] = ()
 ) -> StrengthOutcome:
     """Range that a corrected curve permits at each life, the inverse of `life`.
 
@@ -100,20 +103,21 @@ def strength(
     Raises : InputError for lives that are not positive or for wrong lengths
     """
     lives = positive("life_cycles", life_cycles)
-    product = _product(curve, corrections, lives.size)
-    stress = curve.quantity == "stress range"
-    ranges = curve.range_mpa(lives) if stress else curve.energy_density_mj_m3(lives)
-    ranges = np.asarray(ranges * product.strength_factor)
+    held = _held(curve, corrections, lives.size)
+    line = held.curve
+    stress = line.quantity == "stress range"
+    ranges = line.range_mpa(lives) if stress else line.energy_density_mj_m3(lives)
+    ranges = np.asarray(ranges * held.correction.strength_factor)
     if not np.isfinite(ranges).all():
         raise InputError("the range at so short a life is beyond the range of numbers", "life_cycles")
-    cut_off_life = curve.cut_off_cycles()
+    cut_off_life = line.cut_off_cycles()
     return StrengthOutcome(
-        curve=curve,
+        curve=line,
         stress_range_mpa=ranges if stress else None,
         energy_density_mj_m3=None if stress else ranges,
         on_cutoff=lives > (np.inf if cut_off_life is None else cut_off_life),
-        strength_factor=product.strength_factor,
-        **_evidence(curve, product, outside_limits(LIMITS, life_cycles=lives)),
+        strength_factor=held.correction.strength_factor,
+        **_short(held, lives),
     )
 
 
@@ -126,36 +130,11 @@ def _given(curve: Curve, stress: ArrayLike | None, energy: ArrayLike | None) -> 
     return not_negative(name, () if given is None else given)
 
 
-def _product(curve: Curve, corrections: Sequence[Correction], size: int) -> Correction:
-    if corrections and curve.quantity != "stress range":
-        raise NotCoveredError("corrections hold for stress ranges, not for energy densities", "corrections")
-    for index, correction in enumerate(corrections):
-        if correction.strength_factor.size not in (1, size):
-            raise InputError(f"one factor or {size} of them are needed", "corrections", index)
-    return combined(*corrections)
-
-
-def _evidence(curve: Curve, product: Correction, more: Iterable[Finding]) -> Evidence:
-    return evidence(
-        product,
-        findings=[*catalogue.remarks(curve), *_mixed(curve, product), *more],
-        sources=[curve.source],
-        tables=[curve.table] if curve.table else [],
+def _held(curve: Curve | Resisting, corrections: Sequence[Correction], size: int) -> Resisting:
+    return (
+        curve if isinstance(curve, Resisting) else resisting(curve, corrections=corrections, range_count=size)
     )
 
 
-def _mixed(curve: Curve, product: Correction) -> list[Finding]:
-    others = [key for key in product.sources if key in all_documents() and key != curve.source]
-    text = f"a correction of {{}} is applied to {curve.id}, a curve of another source"
-    return [caution("documents-mixed", text.format(key), source=key) for key in others]
-
-
-def _use(curve: Curve, ranges: FloatArray, yield_strength_mpa: float | None) -> tuple[Finding, ...]:
-    if yield_strength_mpa is None:
-        return ()
-    strength = float(positive("yield_strength_mpa", yield_strength_mpa))
-    limit = None if curve.table is None else catalogue.range_limit(curve.id, strength)
-    if limit is None:
-        text = f"no limit of use by yield strength is known here for {curve.id}: nothing was compared"
-        return (note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source),)
-    return outside_limits([limit], stress_range_mpa=ranges)
+def _short(held: Resisting, lives: FloatArray, *more: Finding) -> Evidence:
+    return evidence(held, findings=[*outside_limits(LIMITS, life_cycles=lives), *more])

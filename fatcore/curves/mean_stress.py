@@ -59,6 +59,7 @@ def mean_stress(load_ratio: ArrayLike, residual_stress: ResidualStress) -> Corre
         source=_IIW,
         table=document(_IIW).table,
         field="load_ratio",
+        bonus=True,
     )
 
 
@@ -101,4 +102,6 @@ def effective_range(maximum_mpa: ArrayLike, minimum_mpa: ArrayLike) -> Correctio
         source=_EN,
         table=document(_EN).table,
         field="minimum_mpa",
+        bonus=True,
+        range_mpa=full,
     )

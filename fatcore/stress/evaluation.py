@@ -176,6 +176,10 @@ def mean_stress_factors(
     if load_ratios is None or missing:
         raise InputError(f"stress-relieved needs the load ratio of {', '.join(missing)}", "load_ratio")
     ratios = np.array([float(load_ratios[mode]) if mode in modes else 0.0 for mode in MODES])
+    for mode in modes:
+        if load_ratios[mode] == 1.0:
+            text = f"a load ratio of 1 is no cycle ({mode} mode); give 0 for a mode that does not cycle"
+            raise InputError(text, "load_ratio")
     factors = mean_stress_coefficient(finite("load_ratio", ratios))
     return factors, (_coefficient_note(factors), *_ratio_findings(modes, load_ratios))
 

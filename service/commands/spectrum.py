@@ -18,9 +18,9 @@ from service.commands.shared import (
     write_text,
 )
 from service.common import evaluate
-from service.curve_models import DamageLimitChoice
 from service.problems import Problem
 from service.registry import find
+from service.resistance_models import DamageLimitChoice
 from service.text import count_text, damage_text
 
 __all__ = ["add"]

@@ -12,13 +12,12 @@ from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.spectrum.below_knee import below_knee_curve
-from service.curve_models import curve_from
 from service.report import inputs, style
 from service.report.curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
 from service.report.exceedance_plot import exceedance_figure
 from service.report.markup import Html, facts, table, tag
 from service.report.page import Head, Section, page
-from service.spectrum_damage import assessed
+from service.spectrum_damage import assessed, resistance_of
 from service.spectrum_models import DamageAnswer, DamageRequest
 from service.text import number
 
@@ -37,11 +36,11 @@ def damage_page(request: DamageRequest, content: bytes) -> str:
     """The whole page of a damage sum from its request and the bytes of its answer."""
     envelope = json.loads(content)
     answer = envelope["answer"]
-    base = curve_from(request.curve, loading=request.loading)
-    used = below_knee_curve(base, request.below_knee)
+    held = resistance_of(request)
+    used = below_knee_curve(held.corrected, request.below_knee)
     definitions = answer["definitions"]
     sections = [
-        Section("Result", [_facts(request, answer), _curve(base, used, answer)]),
+        Section("Result", [_facts(request, answer), _curve(held.given, used, answer)]),
         Section("Where the damage comes from", _parts(request, answer, used)),
         *([Section("Definitions of a cycle", _definitions(definitions))] if definitions else []),
         Section("Inputs", [inputs.given(request)]),

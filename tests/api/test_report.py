@@ -96,7 +96,7 @@ def test_text_of_the_user_never_becomes_markup(client: httpx.Client) -> None:
     case = request["lines"][0]["cases"].pop("pull")
     request["lines"][0]["cases"]["<u>pull</u>"] = case
     request["loading"]["factors"] = {"<u>pull</u>": request["loading"]["factors"]["pull"]}
-    own = {**OWN_CURVE, "name": "<s>own</s>", "origin": "<img src=x>"}
+    own = {**OWN_CURVE, "survival_probability": 0.977, "name": "<s>own</s>", "origin": "<img src=x>"}
     request["curves"] = {"rule": "fixed", "curve": own}
     page = page_of(client, request)
     read = Balanced(page)

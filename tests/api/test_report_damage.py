@@ -73,7 +73,7 @@ def test_cycles_without_range_give_no_picture(client: httpx.Client) -> None:
     request = DamageRequest.model_validate(BLOCKS)
     answer = client.post("/v1/spectrum/damage", json=BLOCKS).json()["answer"]
     none = {"range_mpa": [0.0], "count": [1.0], "cycle_share": [0.0]}
-    curve = damage_page.curve_from(request.curve)
+    curve = damage_page.resistance_of(request).given
     (shown,) = damage_page._parts(request, {**answer, "cycle_shares": none}, curve)
     assert shown == "<p>No cycle has a range.</p>"
 

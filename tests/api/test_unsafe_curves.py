@@ -14,7 +14,7 @@ IIW = "iiw-2016-normal-steel-71"
 EN = "en-1993-1-9-2005-normal-71"
 PEAK = "peak-stress-opening"
 OWN = {"name": "mine", "range_mpa": [71.0], "life_cycles": [2e6], "slopes": [3.0]}
-BLOCKS = {"range_mpa": [80.0, 40.0], "count": [1e5, 1e6]}
+BLOCKS: dict[str, list[float]] = {"range_mpa": [80.0, 40.0], "count": [1e5, 1e6]}
 LONG_TERM = {"largest_range_mpa": 200.0, "reference_cycles": 1e8, "shape_exponent": 1.0}
 RANDOM = {"frequency_hz": [1.0, 2.0], "density_mpa2_per_hz": [100.0, 100.0], "duration_s": 1e5}
 
@@ -121,3 +121,279 @@ def test_the_command_line_judges_by_the_limit_of_the_curve(
     assert "iiw-2016/general" in " ".join(text.split())
     assert main([*options, "--damage-limit-rule", "en-1993-1-9-2005/design"]) == 0
     assert "larger than 0.5" in " ".join(capsys.readouterr().out.split())
+
+
+# --- one resistance everywhere
+
+DNV = "dnv-rp-c203-2016-d-air"
+DOUBTFUL = "iiw-2016-normal-aluminium-56"
+JOINED = "dnv-rp-c203-2016-t-air"
+HOT_SPOT = "iiw-2016-hot-spot-steel-90"
+BARE = {**OWN, "name": "bare"}
+KNOWN = {**OWN, "survival_probability": 0.95, "sd_log10_cycles": 0.25}
+
+Request = dict[str, Any]
+
+
+def _get(client: httpx.Client, tail: str, curve: Any, state: Request, **query: float) -> Request:
+    answer = client.get(f"/v1/curves/{curve}/{tail}", params={**query, **state})
+    assert answer.status_code == 200, answer.text
+    content: Request = answer.json()
+    return content
+
+
+def _checked(client: httpx.Client, curve: Any, state: Request) -> Request:
+    target = {name: state[name] for name in ("survival_probability", "sample_size") if name in state}
+    curves = {name: state[name] for name in ("environment", "corrections") if name in state}
+    return post(client, "check", nominal({"curve": curve, **curves}, two_blocks(), target=target))
+
+
+LIVES = {"curves/life": {"stress_range_mpa": [80.0]}, "curves/strength": {"life_cycles": [2e6]}}
+SPECTRA = {"spectrum/damage": BLOCKS, "spectrum/long-term": LONG_TERM, "spectrum/random": RANDOM}
+POSTED: dict[str, Request] = {**LIVES, **SPECTRA}
+
+
+def everywhere(client: httpx.Client, curve: Any, state: Request) -> dict[str, Request]:
+    """The answer of every route that takes a curve, for the same curve in the same state."""
+    answers = {
+        route: post(client, route, {**request, "curve": curve, **state}) for route, request in POSTED.items()
+    }
+    answers["check"] = _checked(client, curve, state)
+    if isinstance(curve, str) and "corrections" not in state:
+        answers["life"] = _get(client, "life", curve, state, stress_range_mpa=80.0)
+        answers["strength"] = _get(client, "strength", curve, state, life_cycles=2e6)
+    return answers
+
+
+ABOUT_THE_CURVE = {
+    "branches-joined", "curve-doubtful", "curve-holds-for", "curve-remark", "documents-mixed",
+    "survival-below-design", "own-curve", "own-factor", "partial-factor", "partial-factor-not-applied",
+    "scatter-not-tabulated", "scatter-small", "survival-as-given", "survival-definition", "survival-moved",
+    "survival-unknown", "thickness-correction", "thickness-not-corrected",
+}  # fmt: skip
+THICK = {"kind": "detail-thickness", "document": "iiw-2016", "detail": "base-material", "thickness_mm": 50.0}
+PARTIAL = {
+    "kind": "partial-factor",
+    "document": "iiw-2016",
+    "concept": "safe-life",
+    "consequence": "loss-of-life",
+}
+WEAK = {"kind": "own", "name": "heat", "strength_factor": 0.9, "reason": "150 deg C"}
+
+
+@pytest.mark.parametrize(
+    ("curve", "state", "expected"),
+    [
+        (IIW, {}, {"survival-as-given", "thickness-not-corrected", "partial-factor-not-applied"}),
+        (
+            IIW,
+            {"survival_probability": 0.5},
+            {"survival-moved", "survival-below-design", "survival-definition"},
+        ),
+        (IIW, {"survival_probability": 0.99, "sample_size": 10}, {"survival-moved", "survival-definition"}),
+        (IIW, {"corrections": [THICK, PARTIAL]}, {"thickness-correction", "partial-factor"}),
+        (EN, {"corrections": [THICK, WEAK]}, {"documents-mixed", "own-factor"}),
+        (DOUBTFUL, {}, {"curve-doubtful", "curve-holds-for"}),
+        (JOINED, {}, {"branches-joined", "curve-holds-for"}),
+        (DNV, {"environment": "free-corrosion"}, {"curve-holds-for", "survival-as-given"}),
+        (HOT_SPOT, {}, {"curve-remark", "curve-holds-for"}),
+        (PEAK, {}, {"curve-holds-for", "survival-as-given"}),
+        (BARE, {}, {"own-curve", "survival-unknown"}),
+        (KNOWN, {"survival_probability": 0.999}, {"own-curve", "survival-moved"}),
+    ],
+)
+def test_every_route_tells_the_same_about_the_same_curve(
+    client: httpx.Client, curve: Any, state: Request, expected: set[str]
+) -> None:
+    told = {
+        route: sorted(
+            (item["code"], item["severity"], item["message"])
+            for item in content["findings"]
+            if item["code"] in ABOUT_THE_CURVE
+        )
+        for route, content in everywhere(client, curve, state).items()
+    }
+    first = told["curves/life"]
+    assert expected <= {code for code, _, _ in first}
+    for route, items in told.items():
+        assert items == first, route
+
+
+@pytest.mark.parametrize("route", [*POSTED, "check"])
+def test_survival_environment_and_corrections_weaken_alike_in_every_route(
+    client: httpx.Client, route: str
+) -> None:
+    """Strengths are those of the corrected curve, whatever is calculated with it."""
+    corrections = [{"kind": "class-thickness", "thickness_mm": 50.0}, WEAK]
+    state = {"environment": "free-corrosion", "survival_probability": 0.99, "corrections": corrections}
+    plain, weak = (everywhere(client, DNV, given)[route]["answer"] for given in ({}, state))
+    if route == "curves/strength":
+        assert weak["stress_range_mpa"][0] < plain["stress_range_mpa"][0]
+    elif route == "curves/life":
+        assert weak["life_cycles"][0] < plain["life_cycles"][0]
+    elif route == "spectrum/random":
+        assert weak["damage"]["narrow_band"] > 2.0 * plain["damage"]["narrow_band"]
+    else:
+        assert weak["damage"] > 2.0 * plain["damage"]
+
+
+def test_damage_of_a_block_is_count_over_the_life_of_the_look_up(client: httpx.Client) -> None:
+    state = {"survival_probability": 0.99, "corrections": [THICK, PARTIAL]}
+    found = everywhere(client, IIW, state)
+    lives = post(client, "curves/life", {"curve": IIW, "stress_range_mpa": BLOCKS["range_mpa"], **state})
+    by_hand = sum(n / life for n, life in zip(BLOCKS["count"], lives["answer"]["life_cycles"], strict=True))
+    assert found["spectrum/damage"]["answer"]["damage"] == pytest.approx(by_hand, rel=1e-12)
+    assert found["check"]["answer"]["damage"] == pytest.approx(by_hand, rel=1e-12)
+
+
+def refusing(client: httpx.Client, route: str, request: Request) -> str:
+    answer = client.post(f"/v1/{route}", json=request)
+    assert answer.status_code == 422, answer.text
+    pointer: str = answer.json()["errors"][0]["pointer"]
+    return pointer
+
+
+@pytest.mark.parametrize("route", [*POSTED, "check"])
+def test_a_probability_that_a_curve_cannot_be_moved_to_is_refused_in_every_route(
+    client: httpx.Client, route: str
+) -> None:
+    state = {"survival_probability": 0.977}
+    if route == "check":
+        request = nominal({"curve": BARE}, two_blocks(), target=state)
+    else:
+        request = {**POSTED[route], "curve": BARE, **state}
+    assert refusing(client, route, request).endswith("/survival_probability")
+
+
+RATIO = {"kind": "mean-stress", "residual_stress": "low", "load_ratio": [-1.0]}
+EFFECTIVE = {"kind": "effective-range", "maximum_mpa": [40.0], "minimum_mpa": [-40.0]}
+ONE_BLOCK = {"range_mpa": [80.0], "count": [1e5]}
+BY_RANGE = {"curves/life": LIVES["curves/life"], "spectrum/damage": ONE_BLOCK}
+
+
+@pytest.mark.parametrize("route", ["spectrum/long-term", "spectrum/random", "check", "history"])
+@pytest.mark.parametrize("bonus", [RATIO, EFFECTIVE])
+def test_a_bonus_for_mean_stress_is_refused_where_cycles_are_not_given(
+    client: httpx.Client, route: str, bonus: Request
+) -> None:
+    if route == "check":
+        request = nominal({"curve": IIW, "corrections": [bonus]}, two_blocks())
+    elif route == "history":
+        route, request = "spectrum/damage", {"history_mpa": [0.0, 80.0], "curve": IIW, "corrections": [bonus]}
+    else:
+        request = {**POSTED[route], "curve": IIW, "corrections": [bonus]}
+    assert refusing(client, route, request).endswith("/corrections/0")
+
+
+@pytest.mark.parametrize("route", BY_RANGE)
+@pytest.mark.parametrize(
+    ("corrections", "where"),
+    [
+        ([RATIO, RATIO], "/corrections"),
+        ([EFFECTIVE, EFFECTIVE], "/corrections"),
+        ([RATIO, EFFECTIVE], "/corrections"),
+        ([THICK, THICK], "/corrections"),
+        ([{**EFFECTIVE, "maximum_mpa": [30.0]}], "/corrections/0"),
+        ([{**EFFECTIVE, "maximum_mpa": [40.9]}], "/corrections/0"),
+    ],
+)
+def test_a_bonus_given_twice_or_for_another_cycle_is_refused(
+    client: httpx.Client, route: str, corrections: list[Request], where: str
+) -> None:
+    """The factor 1.6 of a reversed cycle squared, or compression that belongs to another cycle."""
+    request = {**BY_RANGE[route], "curve": EN, "corrections": corrections}
+    assert refusing(client, route, request) == where
+
+
+@pytest.mark.parametrize("route", BY_RANGE)
+@pytest.mark.parametrize(
+    ("bonus", "code", "factor"),
+    [(RATIO, "mean-stress-correction", 1.6), (EFFECTIVE, "effective-range", 80.0 / 64.0)],
+)
+def test_a_bonus_always_leaves_a_caution(
+    client: httpx.Client, route: str, bonus: Request, code: str, factor: float
+) -> None:
+    plain = post(client, route, {**BY_RANGE[route], "curve": IIW})["answer"]
+    found = post(client, route, {**BY_RANGE[route], "curve": IIW, "corrections": [bonus]})
+    told = {item["code"]: item["severity"] for item in found["findings"]}
+    assert told[code] == "caution"
+    assert ("documents-mixed" in told) == (code == "effective-range")
+    if route == "curves/life":
+        assert found["answer"]["life_cycles"][0] > plain["life_cycles"][0]
+        assert found["answer"]["strength_factor"] == pytest.approx([factor])
+    else:
+        assert found["answer"]["damage"] < plain["damage"]
+        assert found["answer"]["largest_range_mpa"] == pytest.approx(80.0 / factor)
+
+
+@pytest.mark.parametrize(
+    ("choice", "code"),
+    [
+        ("compression-in-part", "effective-range"),
+        ("low-residual-stress", "mean-stress-correction"),
+        ("medium-residual-stress", "mean-stress-correction"),
+    ],
+)
+def test_the_correction_of_a_history_leaves_a_caution(client: httpx.Client, choice: str, code: str) -> None:
+    request = {"history_mpa": [-50.0, 50.0, -40.0, 60.0], "curve": IIW, "mean_stress": choice}
+    found = post(client, "spectrum/damage", request)
+    (told,) = [item for item in found["findings"] if item["code"] == code]
+    assert told["severity"] == "caution"
+    assert "strengths times 1." in told["message"]
+    mixed = any(item["code"] == "documents-mixed" for item in found["findings"])
+    assert mixed == (choice == "compression-in-part")
+
+
+def test_a_limit_of_use_is_compared_or_said_to_be_not(client: httpx.Client) -> None:
+    """[iiw-2016] 1.5 times the yield strength for nominal normal stress, from memory."""
+    requests = {
+        "curves/life": {"stress_range_mpa": [400.0], "curve": IIW},
+        "spectrum/damage": {"range_mpa": [400.0], "count": [1e3], "curve": IIW},
+        "spectrum/long-term": {**LONG_TERM, "largest_range_mpa": 400.0, "curve": IIW},
+    }
+    for route, request in requests.items():
+        silent = {item["code"] for item in post(client, route, request)["findings"]}
+        assert "limit-of-use-not-compared" in silent
+        asked = post(client, route, {**request, "yield_strength_mpa": 235.0})
+        assert ("stress-range-mpa-outside", "outside") in {
+            (item["code"], item["severity"]) for item in asked["findings"]
+        }
+    loading = constant(400.0, 1e3)
+    silent = {item["code"] for item in post(client, "check", nominal({"curve": IIW}, loading))["findings"]}
+    assert "limit-of-use-not-compared" in silent
+    strict = post(client, "check", nominal({"curve": IIW, "yield_strength_mpa": 235.0}, loading))
+    assert strict["answer"]["verdict"] == "undecided"
+
+
+@pytest.mark.parametrize(
+    ("route", "request_"),
+    [
+        ("curves/life", {"stress_range_mpa": [0.08]}),
+        ("spectrum/damage", {"range_mpa": [0.08], "count": [1e6]}),
+        ("spectrum/long-term", {**LONG_TERM, "largest_range_mpa": 0.8}),
+    ],
+)
+def test_ranges_as_if_in_another_unit_are_told(client: httpx.Client, route: str, request_: Request) -> None:
+    """80 MPa written as 0.08 GPa is endless on every curve."""
+    found = post(client, route, {**request_, "curve": IIW})
+    assert "range-small" in {item["code"] for item in found["findings"]}
+
+
+def test_a_spectrum_that_lives_for_few_cycles_leaves_the_curves(client: httpx.Client) -> None:
+    found = post(client, "spectrum/damage", {"range_mpa": [600.0], "count": [10.0], "curve": IIW})
+    assert "life-cycles-outside" in {item["code"] for item in found["findings"]}
+
+
+def test_a_load_ratio_of_one_is_no_cycle(client: httpx.Client) -> None:
+    """Its neighbours weigh the energy 2,000 and 20,000 times, itself once."""
+    request = {
+        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 5.0},
+        "mesh": {"element": "quad4", "size_mm": 1.0},
+        "condition": "stress-relieved",
+        "peaks_mpa": {"opening": [100.0], "sliding": [0.0], "tearing": [10.0]},
+    }
+    near = post(client, "stress/peak", {**request, "load_ratio": 0.999})["answer"]
+    assert near["equivalent_stress_mpa"][0] > 4e3
+    assert refusing(client, "stress/peak", {**request, "load_ratio": 1.0}) == "/load_ratio"
+    single = {"opening": 0.0, "sliding": 0.0, "tearing": 1.0}
+    assert refusing(client, "stress/peak", {**request, "load_ratio": single}) == "/load_ratio"

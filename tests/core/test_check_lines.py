@@ -266,21 +266,21 @@ def test_normal_stress_alone_on_one_curve() -> None:
     assert outcome.life_cycles == pytest.approx(2e6)
 
 
-def test_a_curve_without_survival_is_taken_as_it_is_and_says_so() -> None:
+def test_a_curve_without_survival_says_so_and_is_not_moved() -> None:
     from fatcore.curves.curve import Curve
+    from fatcore.errors import NotCoveredError
 
     own = Resistance(
         rule="fixed",
         curve=Curve.from_point(id="own", source="peak-stress-review-2020", range_mpa=71.0, slopes=[3]),
     )
-    outcome = checked(
-        nominal(71.0, 0.0),
-        constant(2e6, bump=(1.0, 0.0)),
-        Target(survival_probability=0.99),
-        resistance=own,
-    )
-    assert any(f.code == "survival-unknown" for f in outcome.findings)
+    loading = constant(2e6, bump=(1.0, 0.0))
+    outcome = checked(nominal(71.0, 0.0), loading, resistance=own)
+    assert [f.severity for f in outcome.findings if f.code == "survival-unknown"] == ["caution"]
     assert outcome.utilisation == pytest.approx(1.0, rel=1e-9)
+    with pytest.raises(NotCoveredError) as caught:
+        checked(nominal(71.0, 0.0), loading, Target(survival_probability=0.99), resistance=own)
+    assert caught.value.path == ("target", "survival_probability")
 
 
 def test_progress_is_told_every_station_once() -> None:

@@ -1,0 +1,239 @@
+"""One resistance for every calculation: a curve at its survival, its corrections, and all a user must know.
+
+Whoever takes a curve from here gives the same notes and doubts about it, whatever is calculated with it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.curves import catalogue
+from fatcore.curves.correction import Correction, combined
+from fatcore.curves.curve import Curve
+from fatcore.curves.documents import all_documents
+from fatcore.curves.survival import at_survival
+from fatcore.errors import InputError, NotCoveredError, at
+from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, positive
+
+__all__ = ["LIFE_LIMITS", "Resisting", "in_environment", "mixed_findings", "resisting", "use_findings"]
+
+LIFE_LIMITS = (
+    Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),
+)
+
+_LEAST_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
+_SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
+_LEAST_RANGE = 1.0  # MPa: a largest range below it looks like another unit [own choice]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Resisting(Outcome):
+    """A curve ready for use.
+
+    given      : as its source gives it; curve: at the survival probability asked for
+    corrections: as they were given; correction: their product, one factor or one for each cycle
+    """
+
+    given: Curve
+    curve: Curve
+    corrections: tuple[Correction, ...]
+    correction: Correction
+
+    @property
+    def corrected(self) -> Curve:
+        """The curve with its corrections besides the bonuses, which count less of each cycle instead."""
+        return combined(*(each for each in self.corrections if not each.bonus)).on_curve(self.curve)
+
+    def counted_mpa(self, range_mpa: ArrayLike) -> FloatArray:
+        """What counts of each range on `corrected` [MPa]: all of it but for the bonuses.
+
+        Raises : InputError for a bonus that was found for cycles of another range
+        """
+        ranges = np.asarray(range_mpa, dtype=np.float64)
+        self.guard_ranges(ranges)
+        return combined(*(each for each in self.corrections if each.bonus)).on_ranges(ranges)
+
+    def guard_ranges(self, range_mpa: FloatArray) -> None:
+        """InputError when a correction was found for cycles of another range than these."""
+        for index, correction in enumerate(self.corrections):
+            if correction.range_mpa is None:
+                continue
+            full, given = np.broadcast_arrays(correction.range_mpa, range_mpa)
+            off = np.abs(full - given) > _SAME_RANGE * given
+            if off.any():
+                text = f"the range is {given[off][0]:g} MPa, but maximum less minimum {full[off][0]:g} MPa"
+                raise InputError(text, "corrections", index)
+
+
+def resisting(
+    curve: Curve,
+    *,
+    survival_probability: float | None = None,
+    sample_size: int | None = None,
+    corrections: Sequence[Correction] = (),
+    range_count: int = 1,
+    resistance_factor: float = 1.0,
+) -> Resisting:
+    """A curve at a survival probability with corrections, and every finding that goes with it.
+
+    survival_probability : None leaves the curve as its source gives it
+    sample_size          : see `survival.at_survival`
+    corrections          : one factor each, or one for each of `range_count` ranges; each kind once, one bonus
+                           for mean stress
+    resistance_factor    : that the caller divides strengths by besides, told where the document asks for one
+    Raises               : InputError for corrections given twice, a sample size without probability,
+                           NotCoveredError for corrections of an energy curve, and for a probability that a
+                           curve without one is to be moved to
+    """
+    if survival_probability is None and sample_size is not None:
+        raise InputError("a sample size serves to move the survival probability only", "sample_size")
+    _guard_corrections(curve, corrections, range_count)
+    moved = curve
+    told: Outcome = Outcome(findings=(_as_given(curve),))
+    if survival_probability is not None:
+        found = at_survival(curve, survival_probability, sample_size=sample_size)
+        moved = found.curve
+        told = found if moved is not curve else told
+    product = combined(*corrections)
+    names = {correction.name for correction in corrections}
+    return Resisting(
+        given=curve,
+        curve=moved,
+        corrections=tuple(corrections),
+        correction=product,
+        **evidence(
+            Outcome(findings=(*catalogue.remarks(curve), *_holds_for(curve))),
+            told,
+            product,
+            findings=[
+                *_weak_survival(moved),
+                *mixed_findings(curve, product),
+                *_not_applied(curve, names, resistance_factor),
+            ],
+            sources=[curve.source],
+            tables=[curve.table] if curve.table else [],
+        ),
+    )
+
+
+def in_environment(curve: Curve, environment: str | None) -> Curve:
+    """The same class in another environment; None leaves the curve.
+
+    Raises : NotCoveredError for a curve of the user's own, and where the document has no such line
+    """
+    if environment is None:
+        return curve
+    if curve.table is None:
+        raise NotCoveredError("a curve of your own has no lines for other environments", "environment")
+    with at("environment"):
+        there = catalogue.in_environment(curve.id, environment)
+    return catalogue.find(there, loading="constant" if curve.loading == "constant" else "variable")
+
+
+def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: float | None) -> tuple[Finding, ...]:
+    """Whether ranges of stress are of a size for which a curve may be used.
+
+    range_mpa          : as they were given, before corrections [MPa]
+    yield_strength_mpa : None compares nothing, and says so where the document has a limit
+    """
+    ranges = np.asarray(range_mpa, dtype=np.float64)
+    return (*_small(ranges), *_beyond_use(curve, ranges, yield_strength_mpa))
+
+
+def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: int) -> None:
+    if corrections and curve.quantity != "stress range":
+        raise NotCoveredError("corrections hold for stress ranges, not for energy densities", "corrections")
+    for index, correction in enumerate(corrections):
+        if correction.strength_factor.size not in (1, size):
+            several = "one factor is" if size == 1 else f"one factor or {size} of them are"
+            raise InputError(f"{several} needed", "corrections", index)
+    names = Counter(correction.name for correction in corrections)
+    for name, count in names.items():
+        if count > 1:
+            raise InputError(f"the {name} correction is given twice", "corrections")
+    if sum(correction.bonus for correction in corrections) > 1:
+        raise InputError(
+            "mean stress and effective range are two rules for the same thing: give one", "corrections"
+        )
+
+
+def _as_given(curve: Curve) -> Finding:
+    if curve.survival_probability is None:
+        text = f"{curve.id} is taken as given and states no survival probability: it may be a mean line"
+        return caution("survival-unknown", text, field="survival_probability", source=curve.source)
+    definition = curve.survival_definition or "as its source states it"
+    text = f"{curve.id} is taken as given: survival {curve.survival_probability:g} ({definition})"
+    return note("survival-as-given", text, field="survival_probability", source=curve.source)
+
+
+def _weak_survival(curve: Curve) -> list[Finding]:
+    share = curve.survival_probability
+    if share is None or share >= _LEAST_SURVIVAL:
+        return []
+    what = "mean line" if abs(share - 0.5) < 1e-6 else "line"
+    text = f"{what} of survival {share:g}: of 100 joints about {100.0 * (1.0 - share):.3g} fail earlier"
+    text += "; no design line"
+    return [caution("survival-below-design", f"{curve.id}: {text}", field="survival_probability")]
+
+
+def _holds_for(curve: Curve) -> list[Finding]:
+    """For which stress, material and surroundings the figures were found; the caller cannot know it all."""
+    if curve.table is None:
+        return []
+    where = catalogue.describe(curve.id).environment
+    stress = curve.stress_kind if curve.quantity != "stress range" else f"{curve.stress_kind} stress"
+    text = f"{curve.id} holds for {stress}, {curve.material}, {where}: the ranges must be of that kind"
+    return [note("curve-holds-for", text, field="curve", source=curve.source)]
+
+
+def mixed_findings(curve: Curve, correction: Correction) -> list[Finding]:
+    """A caution for each document of a correction that is not the one of the curve."""
+    others = [key for key in correction.sources if key in all_documents() and key != curve.source]
+    text = f"a correction of {{}} is applied to {curve.id}, a curve of another source"
+    return [caution("documents-mixed", text.format(key), source=key) for key in others]
+
+
+def _not_applied(curve: Curve, names: set[str], resistance_factor: float) -> list[Finding]:
+    """Rules of the document that make the joint weaker and were left out."""
+    if curve.table is None or curve.quantity != "stress range":
+        return []
+    has = catalogue.describe(curve.id)
+    found = []
+    if "thickness" not in names and (has.thickness_exponents or has.thickness_exponent):
+        above = "" if has.thickness_reference_mm is None else f" above {has.thickness_reference_mm:g} mm"
+        text = f"{curve.id}: no thickness correction; the document lowers strengths{above} by detail or class"
+        found.append(note("thickness-not-corrected", text, field="thickness_mm", source=curve.source))
+    factors = [value for concept in has.partial_factors.values() for value in concept.values()]
+    if factors and "partial factor" not in names and resistance_factor == 1.0:
+        text = f"{curve.id}: no partial factor; the document has {min(factors):g} to {max(factors):g}"
+        found.append(note("partial-factor-not-applied", text, field="resistance_factor", source=curve.source))
+    return found
+
+
+def _small(ranges: FloatArray) -> tuple[Finding, ...]:
+    largest = float(ranges.max(initial=0.0))
+    if not 0.0 < largest < _LEAST_RANGE:
+        return ()
+    text = f"the largest range is {largest:.3g} MPa, as if it stood in another unit"
+    return (caution("range-small", text, field="stress_range_mpa"),)
+
+
+def _beyond_use(curve: Curve, ranges: FloatArray, yield_strength_mpa: float | None) -> tuple[Finding, ...]:
+    known = curve.table is not None and catalogue.describe(curve.id).use_limit_over_yield is not None
+    if yield_strength_mpa is None:
+        text = f"{curve.id} has a limit of use by yield strength; none was given: nothing was compared"
+        unused = note("limit-of-use-not-compared", text, field="yield_strength_mpa", source=curve.source)
+        return (unused,) if known else ()
+    strength = float(positive("yield_strength_mpa", yield_strength_mpa))
+    limit = catalogue.range_limit(curve.id, strength) if known else None
+    if limit is None:
+        text = f"no limit of use by yield strength is known here for {curve.id}: nothing was compared"
+        return (note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source),)
+    return outside_limits([limit], stress_range_mpa=ranges)
