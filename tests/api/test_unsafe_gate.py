@@ -19,7 +19,13 @@ HISTORY = {
     "channels": {"vertical": [0.0, 12.0, 0.0, 6.0, 0.0], "lateral": [0.0, 1.0, 0.0, -1.0, 0.0]},
     "repeats": 100_000.0,
 }
-OWN = {"name": "plant curve", "range_mpa": [156.0], "life_cycles": [2e6], "slopes": [3.0]}
+OWN = {
+    "name": "plant curve",
+    "range_mpa": [156.0],
+    "life_cycles": [2e6],
+    "slopes": [3.0],
+    "survival_probability": 0.977,
+}
 GROWTH = {
     "line": "toe A",
     "path": {"dist_mm": [0.0, 8.0], "cases": {"vertical": [4.0, 1.0]}},
