@@ -72,10 +72,12 @@ class RetardationRequest(Strict):
 
     model: Literal["wheeler", "willenborg"]
     yield_strength_mpa: Positive
-    exponent: NonNegative = 1.5
+    exponent: NonNegative | None = Field(default=None, description="of wheeler, fitted to tests")
     zone_state: Literal["plane-stress", "plane-strain"] = "plane-stress"
-    shut_off_ratio: Annotated[float, Field(gt=1.0, le=100.0)] | None = None
-    threshold_mpa_sqrt_mm: NonNegative = 0.0
+    shut_off_ratio: Annotated[float, Field(gt=1.0, le=100.0)] | None = Field(
+        default=None, description="of the generalised form of willenborg"
+    )
+    threshold_mpa_sqrt_mm: NonNegative | None = Field(default=None, description="of the generalised form")
 
 
 class BlockLoading(Strict):
@@ -152,6 +154,20 @@ def loading_from(request: ConstantLoading | BlockLoading) -> core_loading.Loadin
         model = request.retardation
         if model is not None and len(request.cycles) > MAX_RETARDED:
             raise InputError(f"retardation takes at most {MAX_RETARDED} entries in a block", "retardation")
-        slowed = None if model is None else core_loading.Retardation(**model.model_dump())
+        slowed = None if model is None else _retardation(model)
         columns = request.maximum, request.minimum, request.cycles
         return core_loading.blocks(*columns, slowed, request.transitions)
+
+
+def _retardation(request: RetardationRequest) -> core_loading.Retardation:
+    """The retardation of the core; what its model needs or does not use is refused."""
+    with at("retardation"):
+        generalised = request.model == "willenborg" and request.shut_off_ratio is not None
+        used = {"exponent": request.model == "wheeler", "threshold_mpa_sqrt_mm": generalised}
+        for name, needed in used.items():
+            if needed != (getattr(request, name) is not None):
+                raise InputError(f"the model {'needs' if needed else 'does not use'} {name}", name)
+        if request.model == "wheeler" and request.shut_off_ratio is not None:
+            raise InputError("the model does not use shut_off_ratio", "shut_off_ratio")
+        values = {name: value for name, value in request.model_dump().items() if value is not None}
+        return core_loading.Retardation(**values)

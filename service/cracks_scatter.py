@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from dataclasses import replace
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from fatcore.cracks import critical, fracture, scatter
+from fatcore.cracks import critical, fracture, scatter, turning
 from fatcore.cracks.random_variables import Distribution, published_variables
 from fatcore.errors import InputError, at
+from fatcore.findings import Finding, note
 from service.common import NonNegative, Number, Positive, Probability, Reply, Strict, post, reply
 from service.cracks_law import LawRequest, Loading, law_from, loading_from
 from service.cracks_models import (
@@ -29,6 +31,7 @@ MAX_WORK = 500_000
 QUANTILES = (0.001, 0.01, 0.023, 0.1, 0.5)
 
 States = Annotated[list[NonNegative], Field(min_length=1, max_length=10_000)]
+Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 Line = Literal["continuous", "plateau", "older"]
 VariableName = Literal[
     "depth_mm",
@@ -134,9 +137,14 @@ class FractureRequest(Strict):
 
     strength: MaterialRequest
     line: Line = "continuous"
-    k_primary_mpa_sqrt_mm: States
+    k_primary_mpa_sqrt_mm: States = Field(description="of the opening mode")
     reference_stress_mpa: States
     k_secondary_mpa_sqrt_mm: States | None = None
+    k_sliding_mpa_sqrt_mm: States | None = Field(default=None, description="of the sliding mode")
+    k_tearing_mpa_sqrt_mm: States | None = Field(default=None, description="of the tearing mode")
+    criterion: Criterion | None = Field(
+        default=None, description="how modes are combined; null is the largest of all criteria"
+    )
 
 
 class FractureAnswer(Strict):
@@ -154,14 +162,31 @@ class FractureAnswer(Strict):
 def fracture_states(request: FractureRequest) -> Reply:
     """Whether cracked states lie inside the failure assessment line, and the load factor up to it."""
     secondary = request.k_secondary_mpa_sqrt_mm
+    primary, found = _all_modes(request)
     outcome = fracture.assess(
-        request.k_primary_mpa_sqrt_mm,
+        primary,
         request.reference_stress_mpa,
         strength_from(request.strength, "strength"),
         k_secondary_mpa_sqrt_mm=0.0 if secondary is None else secondary,
         line=request.line,
     )
-    return reply(FractureAnswer, outcome)
+    return reply(FractureAnswer, replace(outcome, findings=(*outcome.findings, *found)))
+
+
+def _all_modes(request: FractureRequest) -> tuple[Any, tuple[Finding, ...]]:
+    """Equivalent stress intensity of the modes given."""
+    sliding, tearing = request.k_sliding_mpa_sqrt_mm, request.k_tearing_mpa_sqrt_mm
+    if sliding is None and tearing is None:
+        if request.criterion is not None:
+            raise InputError("a criterion has a meaning only with several modes", "criterion")
+        message = "the primary stress intensity was taken as that of the opening mode, without shear"
+        return request.k_primary_mpa_sqrt_mm, (note("opening-mode-only", message),)
+    return turning.combined(
+        request.k_primary_mpa_sqrt_mm,
+        0.0 if sliding is None else sliding,
+        0.0 if tearing is None else tearing,
+        criterion=request.criterion or "largest",
+    )
 
 
 class CriticalRequest(Strict):

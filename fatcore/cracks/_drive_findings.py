@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fatcore.cracks._law_findings import law_findings
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.load_blocks import Loading
 from fatcore.cracks.loading import Drive, UnitIntensity
@@ -13,6 +14,7 @@ from fatcore.cracks.ranges import AS_WELDED_LOAD_RATIO, range_rule
 from fatcore.cracks.transitions import transition_cycles
 from fatcore.cracks.turning import criterion_sources
 from fatcore.findings import Finding, caution, note, outside_limits
+from fatcore.require import FloatArray
 
 __all__ = ["drive_findings", "mode_sources"]
 
@@ -22,9 +24,11 @@ def drive_findings(law: GrowthLaw, drive: Drive, units: Sequence[UnitIntensity])
 
     Raises : InputError for a criterion that leaves out the mode that governs
     """
-    found = [range_rule(drive.condition), *_transitions(drive.loading), *_closure(law, drive)]
+    ratios = np.concatenate([np.ravel(drive.ranges(unit).load_ratio) for unit in units])
+    found = [range_rule(drive.condition), *_transitions(drive.loading)]
+    found += [*law_findings(law, drive.condition, ratios), *_closure(law, drive)]
     if drive.condition == "stress-relieved":
-        found += _load_ratio(drive, units)
+        found += _load_ratio(drive, ratios)
     found += _static(drive, units)
     for unit in units:
         found += _modes(drive, unit)
@@ -87,13 +91,12 @@ def _closure(law: GrowthLaw, drive: Drive) -> list[Finding]:
     return [caution("closure-of-one-alloy", message, field="load_ratio_effect", source="elber-1971")]
 
 
-def _load_ratio(drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
+def _load_ratio(drive: Drive, ratios: FloatArray) -> list[Finding]:
     """Load ratios that the source of the effect does not speak of, over the life."""
     limit = drive.law.effect.limit
     if limit is None:
         return []
-    ratios = [np.ravel(drive.ranges(unit).load_ratio) for unit in units]
-    found = list(outside_limits((limit,), load_ratio=np.concatenate(ratios)))
+    found = list(outside_limits((limit,), load_ratio=ratios))
     if found:
         kind = drive.law.effect.kind
         message = (

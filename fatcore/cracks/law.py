@@ -116,6 +116,7 @@ class GrowthLaw:
     threshold_form : cut (no growth below), power-difference C(dK^m - th^m), shifted C(dK - th)^m
     threshold_ramp : relative half width over which a cut rate rises in place of its jump; 0 is the jump
     name, sources, table : where the constants come from
+    highest_load_ratio : up to which the constants hold
     statistic      : what the constants are of the scatter (mean, upper bound, ...), empty when not known
     """
 
@@ -128,6 +129,7 @@ class GrowthLaw:
     effect: LoadRatioEffect = field(default_factory=LoadRatioEffect)
     name: str = "own constants"
     statistic: str = ""
+    highest_load_ratio: float = 1.0
     sources: tuple[str, ...] = ()
     table: str | None = None
 

@@ -35,6 +35,7 @@ def named_law(name: str) -> GrowthLaw:
         threshold=threshold,
         name=name,
         statistic=entry["statistic"],
+        highest_load_ratio=entry.get("highest_load_ratio", 1.0),
         sources=tuple(entry["sources"]),
         table=table,
     )

@@ -19,6 +19,7 @@ __all__ = [
     "CRITERIA",
     "Criterion",
     "TurningOutcome",
+    "combined",
     "criterion_sources",
     "effective_intensity",
     "kink_angle_deg",
@@ -118,6 +119,29 @@ def effective_intensity(
         values = [_by(name, *modes, poisson_ratio) for name in CRITERIA if name != "largest"]
         return np.asarray(np.max(np.broadcast_arrays(*values), axis=0))
     return _by(criterion, *modes, poisson_ratio)
+
+
+def combined(
+    k_primary_mpa_sqrt_mm: ArrayLike,
+    k_sliding_mpa_sqrt_mm: ArrayLike = 0.0,
+    k_tearing_mpa_sqrt_mm: ArrayLike = 0.0,
+    *,
+    criterion: Criterion = "largest",
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Equivalent intensity of the opening mode (primary) and both shear modes, and what is said.
+
+    Scalars and arrays broadcast
+    Raises : as `effective_intensity` and `tearing_findings`
+    """
+    opening, sliding, tearing = side_by_side(
+        k_primary_mpa_sqrt_mm=k_primary_mpa_sqrt_mm,
+        k_sliding_mpa_sqrt_mm=k_sliding_mpa_sqrt_mm,
+        k_tearing_mpa_sqrt_mm=k_tearing_mpa_sqrt_mm,
+    )
+    found = tearing_findings(criterion, np.maximum(opening, 0.0), sliding, tearing)
+    message = f"modes were combined by the criterion {criterion}"
+    told = note("modes-combined", message, field="criterion", source=SOURCES[criterion])
+    return effective_intensity(opening, sliding, tearing, criterion=criterion), (told, *found)
 
 
 def richard_kink_angle_deg(

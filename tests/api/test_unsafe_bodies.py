@@ -310,7 +310,8 @@ def test_lasting_stress_is_judged_alike_in_growth_and_critical_size(client: http
 
 def test_life_without_retardation_stands_beside(client: httpx.Client) -> None:
     block = {"kind": "blocks", "maximum": [1.0, 0.5], "minimum": [0.0, 0.0], "cycles": [1.0, 100.0]}
-    slowed = block | {"retardation": {"model": "wheeler", "yield_strength_mpa": 355.0}}
+    model = {"model": "wheeler", "yield_strength_mpa": 355.0, "exponent": 1.5}
+    slowed = block | {"retardation": model}
     found = content(client, "cracks/growth", growth(loading=slowed))
     plain = content(client, "cracks/growth", growth(loading=block))["answer"]
     beside = found["answer"]["life_without_retardation_cycles"]

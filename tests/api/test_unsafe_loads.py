@@ -425,3 +425,71 @@ def test_the_one_size_of_a_table_ends_by_either_name(client: httpx.Client) -> No
     body = {"crack": crack, "law": PARIS, "loading": constant(1.0, 0.0)}
     both = body | {"end": {"depth_mm": 3.0, "half_length_mm": 3.0}}
     assert refused(client, "growth", both) == ["/end/half_length_mm"]
+
+
+# size and place of constants
+
+
+def own_law(coefficient: float, exponent: float, units: str = "mm-MPa", **more: Any) -> dict[str, Any]:
+    return {"stages": [{"coefficient": coefficient, "exponent": exponent}], "units": units} | more
+
+
+@pytest.mark.parametrize(
+    ("law", "code"),
+    [
+        (own_law(5.21e-13, 3.0, "m-MPa"), "law-rate-implausible"),  # the constant of mm in metres
+        (own_law(1.65e-8, 3.0, "mm-MPa"), "law-rate-implausible"),
+        (own_law(1e-4, 0.5), "exponent-implausible"),
+        (own_law(1e-33, 10.5), "exponent-implausible"),
+        (own_law(5.21e-13, 3.0, threshold_mpa_sqrt_mm=6.0), "threshold-implausible"),  # MPa*sqrt(m)
+        (own_law(5.21e-13, 3.0, threshold_mpa_sqrt_mm=400.0), "threshold-implausible"),
+        (own_law(5.21e-13, 3.0), "own-constants-as-welded"),
+        ({"name": "barsom-rolfe/ferritic-pearlitic"}, "load-ratio-outside"),
+    ],
+)
+def test_doubtful_constants_are_spoken_of(client: httpx.Client, law: dict[str, Any], code: str) -> None:
+    stress = {"membrane_mpa": 100.0}
+    assert code in codes(grown(client, EDGE, stress=stress, law=law))
+    usual = own_law(1.65e-11, 3.0, "m-MPa", threshold_mpa_sqrt_mm=63.0)
+    found = codes(grown(client, EDGE, stress=stress, law=usual, condition="stress-relieved"))
+    assert "law-rate" in found
+    assert code not in found
+
+
+@pytest.mark.parametrize(
+    ("model", "pointer"),
+    [
+        ({"model": "wheeler"}, "exponent"),
+        ({"model": "wheeler", "exponent": 1.3, "shut_off_ratio": 3.0}, "shut_off_ratio"),
+        ({"model": "wheeler", "exponent": 1.3, "threshold_mpa_sqrt_mm": 60.0}, "threshold_mpa_sqrt_mm"),
+        ({"model": "willenborg", "exponent": 1.3}, "exponent"),
+        ({"model": "willenborg", "threshold_mpa_sqrt_mm": 60.0}, "threshold_mpa_sqrt_mm"),
+        ({"model": "willenborg", "shut_off_ratio": 3.0}, "threshold_mpa_sqrt_mm"),
+    ],
+)
+def test_retardation_takes_the_constants_of_its_model(
+    client: httpx.Client, model: dict[str, Any], pointer: str
+) -> None:
+    slowed = block((1.0, 0.0, 10.0), retardation={"yield_strength_mpa": 355.0} | model)
+    body = {"crack": EDGE, "stress": {"membrane_mpa": 100.0}, "law": PARIS, "loading": slowed}
+    assert refused(client, "growth", body) == [f"/loading/retardation/{pointer}"]
+
+
+def test_fracture_judges_all_modes(client: httpx.Client) -> None:
+    strength = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 1000.0}
+    body: dict[str, Any] = {
+        "strength": strength,
+        "k_primary_mpa_sqrt_mm": [500.0],
+        "reference_stress_mpa": [100.0],
+    }
+    alone = content(client, "fracture", body)
+    torn = content(client, "fracture", body | {"k_tearing_mpa_sqrt_mm": [700.0]})
+    assert alone["answer"]["acceptable"] == [True]
+    assert torn["answer"]["acceptable"] == [False]
+    assert "opening-mode-only" in codes(alone)
+    assert "modes-combined" in codes(torn)
+    slid = content(client, "fracture", body | {"k_sliding_mpa_sqrt_mm": [500.0], "criterion": "energy"})
+    assert slid["answer"]["fracture_ratio"][0] == pytest.approx(0.5 * 2.0**0.5)
+    assert refused(client, "fracture", body | {"criterion": "energy"}) == ["/criterion"]
+    blind = body | {"k_tearing_mpa_sqrt_mm": [700.0], "criterion": "tangential-stress"}
+    assert refused(client, "fracture", blind) == ["/criterion"]
