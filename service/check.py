@@ -174,7 +174,7 @@ def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tupl
         if case.peaks_mpa is not None:
             given_peaks = stacked("peaks_mpa", case.peaks_mpa.model_dump())
             return given_peaks, peaks_as_given(line.average_over)
-        return _plain_case(case), ()
+        return _plain_case(case), peaks_as_given(line.average_over)
 
 
 def _tensor_case(line: LineInput, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:

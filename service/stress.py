@@ -24,7 +24,7 @@ from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_f
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch import eigenvalues
 from fatcore.stress.notch_constants import notch_constants
-from fatcore.stress.weights import PeakWeights, peak_weights
+from fatcore.stress.weights import PeakWeights, kind_findings, peak_weights
 from service import stress_models as models
 from service.common import Reply, get, post, reply
 from service.stress_input import none_of, one_of, placed, required, stacked
@@ -208,7 +208,12 @@ def _stations(request: models.PeakRequest, count: int) -> Outcome:
     steps = station_steps(position, coordinates)
     if steps is not None and request.average_over == 3:
         guard_gaps(steps)
-    return Outcome(findings=mesh_size_findings(request.mesh.size_mm, steps, request.mesh.element))
+    return Outcome(
+        findings=(
+            *kind_findings(request.notch.kind, request.notch.opening_angle_deg),
+            *mesh_size_findings(request.mesh.size_mm, steps, request.mesh.element),
+        )
+    )
 
 
 def _load_ratios(given: float | models.LoadRatios | None) -> dict[str, float] | None:

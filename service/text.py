@@ -14,6 +14,7 @@ __all__ = [
     "findings_text",
     "growth_text",
     "number",
+    "place_text",
     "table_text",
     "validation_text",
 ]
@@ -75,6 +76,19 @@ LINE_COLUMNS = {
 }
 
 
+def place_text(point: Mapping[str, Any]) -> str:
+    """Where a governing point is: along its line, and in the model where the request tells.
+
+    >>> place_text({"position_mm": 7.0, "coordinates_mm": [1.0, -2.5, 0.0], "node_id": 12345})
+    '7 mm, node 12345, at (1, -2.5, 0)'
+    """
+    node, place = point["node_id"], point["coordinates_mm"]
+    shown = [f"{number(point['position_mm'])} mm", *([] if node is None else [f"node {node}"])]
+    if place is not None:
+        shown.append(f"at ({', '.join(f'{value:.6g}' for value in place)})")
+    return ", ".join(shown)
+
+
 def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> str:
     """The whole check: verdict, governing point, a row a line, findings, caution.
 
@@ -89,7 +103,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
     ratio = answer["biaxiality_ratio"]
     parts = [
         f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
-        f"governing point       {point['line']}, station {point['index']}, {number(point['position_mm'])} mm",
+        f"governing point       {point['line']}, station {point['index']}, {place_text(point)}",
         f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
         f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
         f"curve                 {answer['curve']}",

@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding
+from fatcore.findings import Finding, note
 from fatcore.require import FloatArray, finite, one_length
 from fatcore.stress.line_stations import guard_stations, mesh_size_findings, station_steps
+from fatcore.stress.weights import kind_findings
 
 __all__ = [
     "MODES",
@@ -99,11 +100,18 @@ class WeldLine:
 
 
 def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
-    """What the distances of the stations say about the mesh size, where the stress depends on it."""
-    if line.basis != "peak-stress" or line.mesh is None:
+    """What stations and notch say about mesh size and angle, where the stress depends on them."""
+    if line.basis != "peak-stress":
+        unused = line.mesh is not None or line.notch is not None
+        text = f"the {line.basis} basis uses neither notch nor mesh"
+        return (note("mesh-not-used", text, field="mesh"),) if unused else ()
+    if line.mesh is None or line.notch is None:
         return ()
     steps = station_steps(line.position_mm, line.coordinates_mm)
-    return mesh_size_findings(line.mesh.size_mm, steps, line.mesh.element)
+    return (
+        *kind_findings(line.notch.kind, line.notch.opening_angle_deg),
+        *mesh_size_findings(line.mesh.size_mm, steps, line.mesh.element),
+    )
 
 
 def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:

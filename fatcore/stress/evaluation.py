@@ -131,10 +131,10 @@ def peaks_from_tensors(
 
 
 def peaks_as_given(average_over: int) -> tuple[Finding, ...]:
-    """A caution where a mean over adjacent nodes was asked for, and peaks were given instead of tensors."""
+    """A caution where a mean over adjacent nodes was asked for, and no tensors were given."""
     if average_over == 1:
         return ()
-    message = "peaks are taken as given: the mean over adjacent nodes is taken of tensors only"
+    message = "stresses are taken as given: the mean over adjacent nodes is taken of tensors only"
     return (caution("peaks-not-averaged", message, field="average_over"),)
 
 

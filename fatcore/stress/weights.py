@@ -32,7 +32,9 @@ from fatcore.stress.notch import (
     sliding_limit_angle_deg,
 )
 
-__all__ = ["PeakWeights", "peak_weight", "peak_weights"]
+__all__ = ["PeakWeights", "kind_findings", "peak_weight", "peak_weights"]
+
+TOE_FROM_DEG, ROOT_UP_TO_DEG = 60.0, 120.0  # toes of fillets open 90 to 160 deg, roots hardly at all
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -206,3 +208,20 @@ def _mode_findings(modes: tuple[Mode, ...], opening_angle_deg: float) -> tuple[F
         f" (from {sliding_limit_angle_deg():.3f} deg on)"
     )
     return (note("sliding-not-singular", message, field="sliding", source="notch-derivation"),)
+
+
+def kind_findings(kind: str, opening_angle_deg: float) -> tuple[Finding, ...]:
+    """A caution where toe or root does not fit the angle: one of them is wrong, or the angle is in radians.
+
+    kind : toe or root; opening_angle_deg : angle between the notch faces [deg]
+
+    >>> [finding.code for finding in kind_findings("toe", 2.356)]
+    ['kind-against-angle']
+    """
+    fits = opening_angle_deg >= TOE_FROM_DEG if kind == "toe" else opening_angle_deg <= ROOT_UP_TO_DEG
+    if fits:
+        return ()
+    message = (
+        f"a {kind} that opens by {opening_angle_deg:g} deg: the angle decides, in degrees; the kind is a name"
+    )
+    return (caution("kind-against-angle", message, field="opening_angle_deg"),)

@@ -18,7 +18,7 @@ from service.check_models import (
 )
 from service.curves import CurveRef
 from service.report.markup import Html, facts, joined, table, tag
-from service.text import number
+from service.text import number, place_text
 
 __all__ = ["governing_facts", "inputs", "method", "reason"]
 
@@ -60,7 +60,7 @@ def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
     return facts(
         {
             "weld line": point["line"],
-            "position": f"{number(point['position_mm'])} mm, station {point['index']}",
+            "position": f"{place_text(point)}, station {point['index']}",
             "largest range": f"{number(answer['equivalent_stress_mpa'])} MPa",
             "allowable range": _with_unit(answer["allowable_stress_mpa"], "MPa"),
             "biaxiality ratio": shown,

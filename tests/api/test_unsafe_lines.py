@@ -9,6 +9,7 @@ import httpx
 import numpy as np
 import pytest
 
+from service.text import check_text
 from tests.bracket import bracket_request
 
 COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
@@ -260,3 +261,30 @@ def test_peak_route_refuses_what_contradicts(
     client: httpx.Client, changes: dict[str, Any], message: str
 ) -> None:
     assert message in refusal(client, json.loads(json.dumps(peak_request(**changes))), "stress/peak")
+
+
+def test_an_angle_in_radians_is_doubted(client: httpx.Client) -> None:
+    notch = {"kind": "toe", "opening_angle_deg": 2.356, "size_mm": 8.0}
+    for path, request in (("check", ring_request(notch=notch)), ("stress/peak", peak_request(notch=notch))):
+        codes = {f["code"]: f["severity"] for f in post(client, request, path).json()["findings"]}
+        assert codes["kind-against-angle"] == "caution"
+
+
+def test_what_another_basis_does_not_use_is_said(client: httpx.Client) -> None:
+    line = ring_request()["lines"][0]
+    keep = {key: line[key] for key in ("name", "notch", "mesh", "position_mm", "average_over")}
+    request = {
+        "lines": [{**keep, "basis": "nominal", "cases": {"pull": {"normal_mpa": [10.0] * 48}}}],
+        "loading": ring_request()["loading"],
+        "curves": {"rule": "fixed", "curve": "iiw-2016-normal-steel-71"},
+    }
+    codes = [finding["code"] for finding in post(client, request).json()["findings"]]
+    assert "mesh-not-used" in codes
+    assert "peaks-not-averaged" in codes
+
+
+def test_the_terminal_and_the_report_name_the_node(client: httpx.Client) -> None:
+    request = ring_request()
+    assert "0 mm, node 100, at (20, 0, 0)" in check_text(post(client, request).json())
+    page = client.post("/v1/check", json=request, headers={"accept": "text/html"}).text
+    assert "0 mm, node 100, at (20, 0, 0), station 0" in page

@@ -12,6 +12,7 @@ from fatcore.errors import InputError
 from fatcore.stress.evaluation import peaks_from_tensors
 from fatcore.stress.frame import guard_turning
 from fatcore.stress.line_stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
+from fatcore.stress.weights import kind_findings
 
 
 def ring(count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -202,9 +203,26 @@ def line(**changes: Any) -> WeldLine:
 
 def test_only_peak_stresses_depend_on_the_mesh() -> None:
     assert mesh_remarks(line()) == ()
-    assert mesh_remarks(line(basis="nominal", mesh=Mesh(element="tet10", size_mm=9.0))) == ()
+    assert mesh_remarks(line(basis="nominal")) == ()
+    (unused,) = mesh_remarks(line(basis="nominal", mesh=Mesh(element="tet10", size_mm=9.0)))
+    assert (unused.code, unused.severity) == ("mesh-not-used", "note")
     coarse = line(mesh=Mesh(element="tet10", size_mm=9.0), notch=Notch(kind="toe", opening_angle_deg=135.0))
     assert [finding.code for finding in mesh_remarks(coarse)] == ["mesh-size-not-spacing"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "angle", "fits"),
+    [
+        ("toe", 60.0, True),
+        ("toe", 59.9, False),
+        ("toe", 2.356, False),
+        ("root", 120.0, True),
+        ("root", 121.0, False),
+    ],
+)
+def test_a_kind_that_does_not_fit_the_angle_is_doubted(kind: str, angle: float, fits: bool) -> None:
+    """135 deg is 2.356 rad: a toe that opens by 2.4 deg is an angle in radians."""
+    assert [f.code for f in kind_findings(kind, angle)] == ([] if fits else ["kind-against-angle"])
 
 
 @pytest.mark.parametrize("nodes", [(1, 2), (1, 2, 2)])
