@@ -171,11 +171,22 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
             " there was replaced by a rise over 0.1 % of the threshold"
         )
         found.append(note("hovers-at-threshold", message, field="history"))
+    if any(phase.coarse for phase in phases):
+        message = (
+            "entries of the block cross their thresholds more often than the integration can follow: it steps"
+            " over them with a relative error of up to 1 % a panel"
+        )
+        found.append(caution("coarse-integration", message, field="life_cycles"))
     if last.reason == "unstable":
         message = "the growth law lets the crack run here: taken as the end"
         found.append(note("crack-runs", message, field="end_reason"))
     if last.cycles == 0.0 and last.reason != "arrest":
         found.append(caution("ended-at-start", "the crack is at its end from the start", field="end_reason"))
+    if end.go_on_through and len(phases) == 1 and last.reason == "through-thickness":
+        message = (
+            "the crack is as long as the plate is wide when it goes through: nothing is left to go on in"
+        )
+        found.append(note("no-plate-left", message, field="go_on_through"))
     if len(phases) > 1 and not last.panels and last.reason != "arrest":
         message = "the crack is at its end as it goes through"
         found.append(caution("ended-at-break-through", message, field="end_reason"))

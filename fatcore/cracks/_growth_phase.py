@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -22,6 +22,7 @@ from fatcore.require import FloatArray
 __all__ = ["Phase", "Samples", "run_phase"]
 
 MOST_PANELS = 3000
+COARSE_TOLERANCE = 1e-2
 _MOST_SHORT, _SHORT_PANEL = 100, 1e-4
 _COARSE = np.linspace(-1.0, 1.0, 9)
 _ROWS = 121
@@ -47,6 +48,7 @@ class Phase:
     reason: str
     start: State
     drive: Drive  # as used: with a ramp at the threshold where the crack hovers there
+    coarse: bool = False  # integrated with the coarse tolerance, since the fine one met too many jumps
 
     @cached_property
     def samples(self) -> Samples:
@@ -122,13 +124,20 @@ def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, toleran
     """Grows one body from its start, with the cycles spent before, to the first end.
 
     Where one point of the front hovers at its threshold (it wakes and sleeps as the other one grows), the
-    rate jumps without end; then the jump is replaced by a short rise.
+    rate jumps without end; then the jump is replaced by a short rise. Where entries of a block cross their
+    thresholds more often than panels can follow, the coarse tolerance steps over them.
     Raises : NotConvergedError after 3000 panels
     """
-    try:
-        return _run(stressed, drive, end, cycles, tolerance)
-    except _HoversError:
-        return _run(stressed, drive.with_ramp(), end, cycles, tolerance)
+    attempts = [(drive, tolerance)]
+    if drive.cuts:
+        attempts.append((drive.with_ramp(), tolerance))
+    for chosen, error in attempts:
+        try:
+            return _run(stressed, chosen, end, cycles, error)
+        except (_HoversError, NotConvergedError):
+            continue
+    last = attempts[-1][0]
+    return replace(_run(stressed, last, end, cycles, max(tolerance, COARSE_TOLERANCE)), coarse=True)
 
 
 class _HoversError(Exception):

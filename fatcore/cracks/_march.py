@@ -31,6 +31,7 @@ __all__ = ["march", "shortened"]
 
 FIRST_PANEL = 1.0
 LONGEST_PANEL = 3.6
+COMPLIANCE_TOLERANCE = 1e-8  # relative; an end by stiffness hangs on it, however few cycles are spent there
 SHORTEST_PANEL = 1e-6
 _ITERATIONS = 12
 _STEP = 1e-6
@@ -268,5 +269,8 @@ def _finished(
     error = integral_error(slowness, half / (spent * tolerance))
     if two_lengths:
         error = max(error, integral_error(share, half / tolerance))
+    for row, whole in zip(slopes, np.abs(compliance.sum(axis=1)), strict=True):
+        if whole > 0.0:
+            error = max(error, integral_error(row, half / (whole * COMPLIANCE_TOLERANCE)))
     panel = Panel(state, 2.0 * half, log_depth, cycles, compliance, two_lengths)
     return _Trial(panel, error, sizes, "")

@@ -20,6 +20,7 @@ from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.loading import Drive, Loading
 from fatcore.cracks.ranges import Condition
 from fatcore.cracks.sharing import Sharing
+from fatcore.cracks.straight import LAST_LIGAMENT
 from fatcore.cracks.stressing import Stress, Stressed
 from fatcore.cracks.tabled_crack import TabledCrack
 from fatcore.cracks.turning import Criterion
@@ -32,6 +33,7 @@ __all__ = ["BLOCK_TOLERANCE", "TOLERANCE", "Crack", "GrowthOutcome", "grow"]
 TOLERANCE = 1e-7
 BLOCK_TOLERANCE = 1e-5  # where entries of a block begin to grow the crack one by one, each with a jump
 LONG_BLOCK_TOLERANCE, LONG_BLOCK = 1e-4, 200
+HIDDEN_JUMPS_TOLERANCE = 1e-3  # where the places of the jumps are not known beforehand
 
 Crack = SurfaceCrack | EdgeCrack | CentreCrack | TabledCrack | FunctionCrack
 
@@ -88,7 +90,8 @@ def grow(
     condition : as-welded (whole range at high load ratio) or stress-relieved (open part of the range)
     criterion : for tables with several modes; the default takes the largest of all criteria
     tolerance : relative error of the life per panel of the integration; None is 1e-7, for blocks of more than
-                20 entries with a threshold or two stages and for retardation 1e-5, of more than 200 1e-4
+                20 entries with a threshold or two stages and for retardation 1e-5, of more than 200 1e-4, for
+                Willenborg with a threshold or two stages 1e-3
     Raises    : InputError for a crack, stress or end that do not fit together
     Source    : [paris-1963] and those of law, body and sharing
     >>> from fatcore.cracks import loading, law
@@ -149,9 +152,17 @@ def _phases(
     first = run_phase(stressed, drive, end, 0.0, tolerance)
     if not (isinstance(crack, SurfaceCrack) and first.reason == "through-thickness" and end.go_on_through):
         return [first]
-    through = crack.after_break_through(float(first.final().length[0]))
+    half = float(first.final().length[0])
+    if crack.half_width_mm is not None and half >= LAST_LIGAMENT * crack.half_width_mm:
+        return [first]
+    through = crack.after_break_through(half)
     plain = replace(
-        stress, membrane_mpa=stressed.parts[0], bending_mpa=stressed.parts[1], dist_mm=(), stress_mpa=()
+        stress,
+        membrane_mpa=stressed.parts[0],
+        bending_mpa=stressed.parts[1],
+        dist_mm=(),
+        stress_mpa=(),
+        mesh_size_mm=None,
     )
     stressed = Stressed(through, plain, sharing, _raised(first, Stressed(through, plain, sharing)))
     with at("end"):
@@ -175,6 +186,8 @@ def _raised(first: Phase, through: Stressed) -> float:
 def _default_tolerance(drive: Drive) -> float:
     if not drive.has_many_jumps:
         return TOLERANCE
+    if drive.hides_jumps:
+        return HIDDEN_JUMPS_TOLERANCE
     return LONG_BLOCK_TOLERANCE if drive.loading.count.size > LONG_BLOCK else BLOCK_TOLERANCE
 
 

@@ -61,6 +61,13 @@ class Drive:
         return self.loading.count.size > _FEW and not smooth
 
     @property
+    def hides_jumps(self) -> bool:
+        """True when jumps of the rate cannot be foretold, since retardation changes the load ratio itself."""
+        law, model = self.law, self.loading.retardation
+        smooth = law.threshold.is_zero and len(law.low) == 1 and not law.high
+        return model is not None and model.model == "willenborg" and not smooth
+
+    @property
     def cuts(self) -> bool:
         """True when the rate jumps at a threshold."""
         law = self.law
@@ -141,7 +148,7 @@ class Drive:
         many entries that one jump weighs little.
         """
         model = self.loading.retardation
-        unknown = model is not None and model.model != "wheeler"  # it changes the load ratio itself
+        unknown = model is not None and model.model != "wheeler"
         if unknown or self.loading.count.size > _MOST_SIGNALS:
             return None
         delta, ratio = self.ranges(unit)

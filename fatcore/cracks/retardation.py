@@ -87,8 +87,8 @@ def wheeler_advance_mm(
     reached = np.maximum(left_over, 1.0) ** (1.0 / p)
     beyond = np.maximum(1.0 - left_over, 0.0) / p
     slowed = (way - reached + beyond) * zone
-    blocked = (zone <= 0.0) & (left > 0.0)
-    return np.where(inside, slowed, np.where(blocked, 0.0, rate * number))
+    blocked = ((zone <= 0.0) & (left > 0.0)) | (rate * number <= 0.0)
+    return np.where(inside & ~blocked, slowed, np.where(blocked, 0.0, rate * number))
 
 
 def overload_life_cycles(

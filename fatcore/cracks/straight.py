@@ -15,7 +15,7 @@ from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding
 from fatcore.require import FloatArray, positive
 
-__all__ = ["CentreCrack", "EdgeCrack"]
+__all__ = ["LAST_LIGAMENT", "CentreCrack", "EdgeCrack"]
 
 LAST_LIGAMENT = 0.99
 

@@ -636,3 +636,47 @@ def test_klesnil_form_threshold_in_growth() -> None:
         threshold=Threshold(intercept_mpa_sqrt_mm=1e5, exponent=0.5),
     )
     assert life(BODY, MIXED, growth).below_cutoff
+
+
+def test_crack_as_long_as_the_plate_is_wide_has_nothing_to_go_on_in() -> None:
+    long = SurfaceCrack(depth_mm=9.0, half_length_mm=19.7, thickness_mm=10.0, half_width_mm=20.0)
+    outcome = life(long, Stress(membrane_mpa=100.0), end=End(go_on_through=True))
+    assert outcome.end_reason in ("through-thickness", "across-width")
+    wide = SurfaceCrack(depth_mm=9.999, half_length_mm=19.85, thickness_mm=10.0, half_width_mm=20.0)
+    codes = {f.code for f in life(wide, Stress(membrane_mpa=100.0), end=End(go_on_through=True)).findings}
+    assert "no-plate-left" in codes
+
+
+def test_path_with_a_mesh_size_goes_on_through() -> None:
+    path = Stress(dist_mm=(0.0, 10.0), stress_mpa=(140.0, 100.0), mesh_size_mm=1.0)
+    assert life(BODY, path, end=End(go_on_through=True)).end_reason == "separated"
+
+
+def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Few panels are allowed, so that the coarse tolerance has to do; the life is that of the fine one."""
+    many = np.linspace(0.05, 1.0, 40)
+    mix = loading.blocks(many, 0.0 * many, 1.0 + 1000.0 * (1.0 - many) ** 3)
+    growth = law_sets.named_law("iiw-2016/steel")
+    fine = life(BODY, MIXED, growth, loading=mix)
+    monkeypatch.setattr("fatcore.cracks._growth_phase.MOST_PANELS", 15)
+    coarse = life(BODY, MIXED, growth, loading=mix)
+    assert coarse.life_cycles == pytest.approx(fine.life_cycles, rel=1e-2)
+    assert "coarse-integration" in {f.code for f in coarse.findings}
+    assert "coarse-integration" not in {f.code for f in fine.findings}
+
+
+def test_retarded_block_below_the_threshold_is_at_rest() -> None:
+    slowed = loading.Retardation(yield_strength_mpa=355.0)
+    mix = loading.blocks([0.02, 0.01], [0.0, 0.0], [1.0, 1000.0], slowed)
+    outcome = life(BODY, MIXED, law_sets.named_law("iiw-2016/steel"), loading=mix)
+    assert outcome.below_cutoff
+    assert outcome.life_without_retardation_cycles is None
+
+
+def test_willenborg_with_a_threshold_steps_over_its_jumps() -> None:
+    many = np.linspace(0.3, 1.0, 12)
+    slowed = loading.Retardation(yield_strength_mpa=355.0, model="willenborg")
+    mix = loading.blocks(many, 0.0 * many, 1.0 + 0.0 * many, slowed)
+    growth = law_sets.named_law("iiw-2016/steel")
+    quick, fine = (life(BODY, MIXED, growth, loading=mix, tolerance=tol) for tol in (None, 1e-5))
+    assert quick.life_cycles == pytest.approx(fine.life_cycles, rel=1e-3)
