@@ -40,7 +40,7 @@ LONGEST_REASON = 1000
 class StoredLine(Strict):
     """One weld line as it was.
 
-    length_mm      : between its first and last station
+    stations, length_mm : how many, and from the first to the last one
     request_digest : of the check request as it was given, title left out
     calculation    : its revision and the version of toeline
     rules          : what the number rests on besides loads, stresses and geometry
@@ -51,6 +51,7 @@ class StoredLine(Strict):
     curve: str
     index: Annotated[int, Field(ge=0)]
     position_mm: Number
+    stations: Annotated[int, Field(ge=1)]
     length_mm: NonNegative
     request_digest: str
     calculation: str
@@ -58,9 +59,13 @@ class StoredLine(Strict):
 
 
 class StoredCheck(Strict):
-    """One check file as it was; its rules are those that hold for every line."""
+    """One check file as it was; its rules are those that hold for every line.
+
+    crack_life_repeats : passes that the crack of a growth part lasts, null when endless or absent
+    """
 
     title: str
+    crack_life_repeats: NonNegative | None
     rules: Rules
     lines: dict[str, StoredLine]
 

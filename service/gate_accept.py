@@ -26,7 +26,8 @@ def merged(baseline: Baseline, answers: Answers) -> Baseline:
 
 def _stored(answer: Answered, kept: Mapping[str, StoredLine]) -> StoredCheck:
     lines = {**kept, **{line.name: line.state for line in answer.lines}}
-    return StoredCheck(title=answer.title, rules=answer.rules, lines=lines)
+    life = answer.crack_life_repeats
+    return StoredCheck(title=answer.title, crack_life_repeats=life, rules=answer.rules, lines=lines)
 
 
 def accepted(
@@ -96,5 +97,5 @@ def _with(baseline: Baseline, key: str, line: str | None, answer: Answered | Non
         now = () if answer is None else answer.lines
         lines |= {entry.name: entry.state for entry in now if entry.name == line}
         if lines or answer is not None:
-            checks[key] = StoredCheck(title=before.title, rules=before.rules, lines=lines)
+            checks[key] = before.model_copy(update={"lines": lines})
     return replace(baseline, checks=checks)

@@ -9,6 +9,7 @@ from service.baseline import StoredLine
 from service.check_models import CheckRequest, LineInput
 from service.check_rules import check_rules, digest_of, line_rules
 from service.gate_result import Answered, AnsweredLine
+from service.text import number
 
 __all__ = ["answered"]
 
@@ -28,11 +29,20 @@ def answered(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> An
         input_digest=record["input_digest"],
         version=record["version"],
         verdict=envelope["answer"]["verdict"],
+        **_crack(envelope["answer"]["growth"]),
         rules=check_rules(request, envelope),
         lines=tuple(_line(given, line, findings, common) for given, line in pairs),
         doubts=tuple(dict.fromkeys(doubts)),
         caution=envelope["caution"],
     )
+
+
+def _crack(growth: Mapping[str, Any] | None) -> dict[str, Any]:
+    if growth is None:
+        return {"crack_life_repeats": None, "crack_fault": None}
+    life, wanted = growth["life_repeats"], growth["repeats_asked"]
+    fault = f"the crack at line {growth['line']} lasts {number(life)} of {number(wanted)} repeats"
+    return {"crack_life_repeats": life, "crack_fault": None if growth["reaches_target"] else fault}
 
 
 def _line(
@@ -48,6 +58,7 @@ def _line(
         curve=line["curve"],
         index=at,
         position_mm=positions[at],
+        stations=len(positions),
         length_mm=max(positions) - min(positions),
         rules=line_rules(given),
         **common,

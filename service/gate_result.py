@@ -85,13 +85,18 @@ class AnsweredLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answered:
-    """One check file with its answer, before it is compared with anything."""
+    """One check file with its answer, before it is compared with anything.
+
+    crack_life_repeats : of a growth part, None when endless or absent; crack_fault : why it fails the check
+    """
 
     key: str
     title: str
     input_digest: str
     version: str
     verdict: str
+    crack_life_repeats: float | None
+    crack_fault: str | None
     rules: Rules
     lines: tuple[AnsweredLine, ...]
     doubts: tuple[str, ...]

@@ -64,8 +64,10 @@ def _ordered(faults: list[Fault]) -> tuple[Fault, ...]:
 
 
 def _whole(answer: Answered) -> Iterator[Fault]:
-    """The verdict of the check where no line stands for it, such as a crack that does not last."""
-    if answer.verdict != "pass" and all(line.state.verdict != answer.verdict for line in answer.lines):
+    """A crack that does not last, or another verdict of the check that no line stands for."""
+    if answer.crack_fault is not None:
+        yield Fault("limit", answer.crack_fault)
+    elif answer.verdict != "pass" and all(line.state.verdict != answer.verdict for line in answer.lines):
         kind: FaultKind = "limit" if answer.verdict == "fail" else "undecided"
         yield Fault(kind, f"the check as a whole is {answer.verdict}: {_reasons(answer)}")
 
@@ -86,10 +88,19 @@ def _check_notes(answer: Answered, before: StoredCheck | None) -> Iterator[str]:
         return
     if before.title != answer.title:
         yield f"the title changed: {before.title!r} -> {answer.title!r}"
+    if _shorter_life(answer, before):
+        lives = f"{number(before.crack_life_repeats)} -> {number(answer.crack_life_repeats)} repeats"
+        yield f"the life of the crack is shorter: {lives}"
     old = {line.calculation for line in before.lines.values()}
     new = {line.state.calculation for line in answer.lines}
     if old and old != new:
         yield f"the baseline was calculated by {', '.join(sorted(old))}, now it is {', '.join(sorted(new))}"
+
+
+def _shorter_life(answer: Answered, before: StoredCheck) -> bool:
+    now, was = answer.crack_life_repeats, before.crack_life_repeats
+    known = before.rules.get("growth") is not None
+    return known and now is not None and (was is None or now < (1.0 - NOISE) * was)
 
 
 def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> LineResult:
@@ -178,3 +189,5 @@ def _moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
 def _shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
     if now.length_mm < (1.0 - SHORTER) * before.length_mm:
         yield f"the line is shorter: {number(before.length_mm)} -> {number(now.length_mm)} mm"
+    if now.stations < before.stations:
+        yield f"the line has fewer stations: {before.stations} -> {now.stations}"

@@ -24,6 +24,7 @@ BEFORE = StoredLine(
     curve="peak-stress-opening",
     index=11,
     position_mm=33.0,
+    stations=141,
     length_mm=70.0,
     request_digest="sha256:0",
     calculation="revision 1 of toeline 1",

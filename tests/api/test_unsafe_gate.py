@@ -5,9 +5,11 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 
 from service.cli import main
@@ -214,6 +216,26 @@ def test_changed_rule_of_a_crack_is_shown(change: Change, text: str) -> None:
     assert [shown for shown in rule_changes(before, now) if text in shown]
 
 
+def test_damage_limit_that_was_used_is_the_rule(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Left open it is that of the curve's document and loading; said in full it is the same rule."""
+    given = full()
+    given["target"]["damage_limit"] = None
+    store(given)
+    kept = json.loads(Path("base.json").read_text())["checks"]["models/hanger.json"]["rules"]["target"]
+    assert kept["damage_limit"] == 1.0  # constant amplitude
+    given["target"]["damage_limit"] = 1.0
+    write(Path("models/hanger.json"), given)
+    assert gate(capsys)[0] == 0
+    given["target"]["damage_limit"] = None
+    factors = given["loading"]["factors"]
+    small = {"vertical": {"max": 1.0, "min": 0.0}, "lateral": {"max": 0.0, "min": 0.0}}
+    blocks = [{"factors": factors, "cycles": 1e6}, {"factors": small, "cycles": 1e6}]
+    given["loading"] = {"kind": "blocks", "blocks": blocks}
+    write(Path("models/hanger.json"), given)
+    texts = [text for kind, text in faults(gate(capsys)[1]) if kind == "rules"]
+    assert "rules changed: target.damage_limit 1.0 -> 0.5" in texts
+
+
 def test_loads_and_stresses_are_no_rules(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
     given["loading"]["factors"]["vertical"] = {"max": 11.0, "min": 0.5}
@@ -232,6 +254,19 @@ def test_figure_of_an_own_curve_is_a_rule(design: Path, capsys: pytest.CaptureFi
     code, result = gate(capsys)
     assert code == 1
     assert ("rules", "rules changed: curves.curve.slopes [3.0] -> [5.0]") in faults(result)
+
+
+@pytest.mark.parametrize("route", ["curves/life", "curves/strength", "spectrum/damage"])
+def test_own_curve_bears_no_id_of_the_catalogue_in_any_route(client: httpx.Client, route: str) -> None:
+    bodies = {
+        "curves/life": {"stress_range_mpa": [100.0]},
+        "curves/strength": {"life_cycles": [1e6]},
+        "spectrum/damage": {"range_mpa": [100.0], "count": [1e5], "loading": "constant"},
+    }
+    own = {**OWN, "name": "peak-stress-opening"}
+    answer = client.post(f"/v1/{route}", json={**bodies[route], "curve": own})
+    assert answer.status_code == 422
+    assert [error["pointer"] for error in answer.json()["errors"]] == ["/curve/name"]
 
 
 @pytest.mark.parametrize("name", ["peak-stress-opening", "Peak-Stress-Opening ", "iiw-2016-normal-steel-80"])
@@ -253,6 +288,56 @@ def test_other_figures_of_a_table_are_rules(design: Path, capsys: pytest.Capture
     code, result = gate(capsys)
     assert code == 1
     assert [text for kind, text in faults(result) if f"tables.{name} rev 0 sha256:0 -> rev " in text]
+
+
+EXAMPLE = Path(__file__).parents[2] / "openapi_examples" / "check" / "bracket-toe-growth.json"
+
+
+def test_crack_that_does_not_last_fails_as_a_whole_and_is_never_accepted(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    Path("models/hanger.json").unlink()
+    Path("base.json").unlink()
+    given = json.loads(EXAMPLE.read_text(encoding="utf-8"))["request"]
+    store(given, "crack")
+    given["growth"]["crack"] |= {"depth_mm": 1.0}
+    write(Path("models/crack.json"), given)
+    assert [note for note in notes(gate(capsys)[1]) if note.startswith("the life of the crack is shorter: ")]
+    given["growth"]["crack"] |= {"depth_mm": 2.5, "half_length_mm": 20.0}
+    write(Path("models/crack.json"), given)
+    code, result = gate(capsys)
+    (text,) = [text for kind, text in faults(result) if kind == "limit"]
+    assert (code, text.startswith("the crack at line ")) == (1, True)
+    assert (
+        main(
+            [
+                "gate",
+                "models",
+                "--baseline",
+                "base.json",
+                "--accept",
+                "models/crack.json",
+                "--because",
+                "it holds",
+            ]
+        )
+        == 2
+    )
+
+
+def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
+    """No life stands for an endless one: any number is shorter."""
+    from service.baseline import StoredCheck
+    from service.gate_result import Limits
+    from service.gate_rules import checked
+    from tests.api.test_gate import answer_of
+
+    answer = answer_of(design)
+    rules = {**answer.rules, "growth": {"line": "toe A"}}
+    before = StoredCheck(title="hanger", crack_life_repeats=None, rules=rules, lines={})
+    found = checked(replace(answer, rules=rules, crack_life_repeats=5e4), before, Limits())
+    assert found.notes == ("the life of the crack is shorter: endless -> 50,000 repeats",)
+    assert not checked(replace(answer, rules=rules), before, Limits()).notes
 
 
 # --- a file that the baseline knows holds a check
@@ -389,6 +474,7 @@ def test_line_that_lost_its_worst_station_is_shown(design: Path, capsys: pytest.
     code, result = gate(capsys)
     assert code == 0
     assert "the line is shorter: 20 -> 10 mm" in notes(result)
+    assert "the line has fewer stations: 3 -> 2" in notes(result)
     assert any("fell far" in note for note in notes(result))
 
 
