@@ -36,7 +36,7 @@ def grown(
             raise InputError(f"the request has no line {part.line!r}", "line")
         position = [line.name for line in request.lines].index(part.line)
         start = _start(part, request.lines[position], outcome.lines[position])
-        started = grow_from_station(start, loading, target, request.condition)
+        started = grow_from_station(start, loading, target, request.condition, request.material.name)
     values: dict[str, Any] = {name: getattr(started, name) for name in OWN_FIELDS}
     left = set(StartedGrowthAnswer.model_fields) - {*OWN_FIELDS, "line", "history"}
     values |= {name: getattr(started.grown, name) for name in left}

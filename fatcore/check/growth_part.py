@@ -10,7 +10,7 @@ import numpy as np
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading, LoadState
 from fatcore.check.resistance import Target
 from fatcore.check.stations import SAME
-from fatcore.check.verdict import check_verdict, deciding_names
+from fatcore.check.verdict import Verdict, check_verdict, deciding_names
 from fatcore.check.weld_check import CheckOutcome
 from fatcore.cracks import loading as crack_loading
 from fatcore.cracks.bodies import SurfaceCrack
@@ -21,10 +21,11 @@ from fatcore.cracks.ranges import Condition
 from fatcore.cracks.sharing import Sharing
 from fatcore.cracks.stressing import Stress
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding, caution, note
+from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 from fatcore.spectrum.counting import rainflow
+from fatcore.stress.materials import material_family
 
 __all__ = ["MAX_ENTRIES", "CrackStart", "StartedGrowth", "counted_in", "grow_from_station"]
 
@@ -69,14 +70,19 @@ class StartedGrowth(Outcome):
 
 
 def grow_from_station(
-    start: CrackStart, loading: Loading, target: Target, condition: Condition
+    start: CrackStart,
+    loading: Loading,
+    target: Target,
+    condition: Condition,
+    material: str = "structural-steel",
 ) -> StartedGrowth:
     """Grows the crack under the loading of the check, load cases superposed on the depth path.
 
     The depth paths of all load states are brought on their dominant shape; what that leaves out is told by
     `shape_ratio`. Cycles keep their order (histories: by the moment they close).
-    target : its repeats are what the crack must live, its load factor acts on all loads
-    Raises : InputError for a case without path, too many entries, a loading without range
+    target   : its repeats are what the crack must live, its load factor acts on all loads
+    material : name; a published law of another material is outside validity
+    Raises   : InputError for a case without path, too many entries, a loading without range
     """
     states = target.load_factor * _states(loading)
     paths = _paths(start, loading)
@@ -98,6 +104,7 @@ def grow_from_station(
     found = [
         *_findings(ratio, start.shear_share),
         *_factors_left_out(target),
+        *_law_material(start.law, material),
         *([] if reaches else [_short(repeats, target)]),
     ]
     return StartedGrowth(
@@ -113,12 +120,15 @@ def grow_from_station(
 def counted_in(outcome: CheckOutcome, started: StartedGrowth, line_name: str) -> CheckOutcome:
     """The outcome of the check with the crack of one of its lines in the verdict.
 
-    line_name : line to which the depth path belongs; it decides when its crack ends before the repeats asked
+    A crack that ends before the repeats asked fails; one that lives as long by a number with an `outside`
+    finding leaves the check undecided.
+    line_name : line to which the depth path belongs
     """
     verdicts = {line.name: line.verdict for line in outcome.lines}
-    verdict = check_verdict(verdicts.values(), crack_reaches_target=started.reaches_target)
-    if not started.reaches_target:
-        verdicts[line_name] = "fail"
+    doubtful = any(finding.severity == "outside" for finding in started.findings)
+    crack: Verdict = "fail" if not started.reaches_target else "undecided" if doubtful else "pass"
+    verdicts[line_name] = check_verdict([verdicts[line_name], crack])
+    verdict = check_verdict(verdicts.values())
     return replace(outcome, verdict=verdict, deciding_lines=deciding_names(verdicts, verdict))
 
 
@@ -176,6 +186,16 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
 def _short(repeats: float | None, target: Target) -> Finding:
     text = f"the crack lives {repeats:.4g} passes, {target.repeats:.4g} are asked: the check fails by it"
     return caution("crack-before-target", text, field="life_repeats")
+
+
+def _law_material(law: GrowthLaw, material: str) -> list[Finding]:
+    """Published laws are on steel unless their name says aluminium; own constants stand for themselves."""
+    family = material_family(material)
+    found_on = "aluminium" if "aluminium" in law.name else "steel"
+    if law.table is None or family is None or family.endswith(found_on):
+        return []
+    text = f"growth law {law.name} was found on {found_on}, the material is {material}"
+    return [outside("law-of-other-material", text, field="law", source=law.sources[0])]
 
 
 def _factors_left_out(target: Target) -> list[Finding]:

@@ -40,15 +40,13 @@ def line_verdict(
     return "undecided" if touched[governing_index] or unsaid else "pass"
 
 
-def check_verdict(verdicts: Iterable[Verdict], *, crack_reaches_target: bool | None = None) -> Verdict:
-    """Fail when any line fails, else undecided when any is undecided, else pass.
-
-    crack_reaches_target : false, where a crack of a growth part ends before the repeats asked, fails too
+def check_verdict(verdicts: Iterable[Verdict]) -> Verdict:
+    """Fail when any line or crack fails, else undecided when any is undecided, else pass.
 
     >>> check_verdict(["pass", "undecided", "fail"]), check_verdict(["pass", "undecided"])
     ('fail', 'undecided')
     """
-    found = {*verdicts, *(("fail",) if crack_reaches_target is False else ())}
+    found = set(verdicts)
     return next(verdict for verdict in GRAVITY if verdict in found)
 
 

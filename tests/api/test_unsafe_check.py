@@ -238,6 +238,16 @@ def test_factors_of_the_target_that_growth_does_not_take_are_said(client: httpx.
     assert "growth-without-factors" in codes(content(client, request), "caution")
 
 
+def test_a_growth_law_of_another_material_decides_nothing(client: httpx.Client) -> None:
+    request = growth_example()
+    request["growth"]["law"] = {"name": "iiw-2016/aluminium"}
+    found = content(client, request)
+    assert "law-of-other-material" in codes(found, "outside")
+    assert found["answer"]["verdict"] != "pass"
+    request["growth"]["law"] = {"name": "iiw-2016/steel"}
+    assert "law-of-other-material" not in codes(content(client, request))
+
+
 # material against curve
 
 GIVEN = {"name": "aluminium-alloy", "poisson_ratio": 0.33}
