@@ -184,7 +184,7 @@ def _line_outcome(
     life = _quotient(state.cycles * limited.damage_limit, state.damage)
     found = remarks.of_line(line, state, strength, best, base, resistance, float(life[best.index]))
     equivalent = state.equivalent_mpa
-    touched = touched_stations(found, state, life)
+    touched = touched_stations(found, state, life, state.cycles * passes)
     return LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),

@@ -184,6 +184,20 @@ def test_a_doubt_of_the_governing_station_does_not_hide_a_station_that_fails(cli
     assert answer["verdict"] == "fail"
 
 
+def test_a_doubt_of_another_station_than_the_governing_one_is_told_with_its_count(
+    client: httpx.Client,
+) -> None:
+    line = toe([80.0, 10.0, 10.0])
+    line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "size_mm": 8.0}
+    line["mesh"] = {"element": "quad4", "size_mm": 1.6}
+    line["cases"]["pull"]["peaks_mpa"]["sliding"] = [0.0, 20.0, 20.0]
+    found = content(client, body(line))
+    assert (found["answer"]["governing"]["index"], found["answer"]["verdict"]) == (0, "pass")
+    (told,) = [f for f in found["findings"] if f["severity"] == "outside"]
+    assert told["count"] == 2
+    assert "carries 0 % at the governing station, but counts at 2 other judged stations" in told["message"]
+
+
 def test_a_mode_of_many_smaller_cycles_counts_as_much_as_that_of_the_largest(client: httpx.Client) -> None:
     """The largest cycle opens; a thousand times as many smaller ones slide on a mesh too coarse for them."""
     line = toe([0.0])
@@ -197,6 +211,19 @@ def test_a_mode_of_many_smaller_cycles_counts_as_much_as_that_of_the_largest(cli
     blocks = [{"factors": {"pull": ends}, "cycles": 1e3}, {"factors": {"slide": ends}, "cycles": 1e6}]
     found = content(client, body(line, loading={"kind": "blocks", "blocks": blocks}))
     assert found["answer"]["verdict"] == "undecided"
+
+
+@pytest.mark.parametrize(("cycles", "verdict"), [(9e3, "undecided"), (1.1e4, "fail"), (2e6, "fail")])
+def test_a_load_that_fails_at_once_is_not_excused_by_its_short_life(
+    client: httpx.Client, cycles: float, verdict: str
+) -> None:
+    """A smaller load would fail within the lives that the curves hold for."""
+    request = body(toe([2000.0]))
+    request["loading"]["cycles"] = cycles
+    found = content(client, request)
+    assert found["answer"]["life_cycles"] < 9e3
+    assert found["answer"]["verdict"] == verdict
+    assert "life-cycles-outside" in codes(found, "outside")
 
 
 def test_a_line_on_which_nothing_cycles_is_not_passed(client: httpx.Client) -> None:
