@@ -153,7 +153,7 @@ def steps(request: models.StepsRequest) -> Reply:
     return reply(models.StepsAnswer, basis, **columns, equivalent_ratio=ratio.equivalent_ratio)
 
 
-@get("spectrum/crane-class", models.CraneRequest, models.CraneAnswer, revision=1, summary="Crane classes")
+@get("spectrum/crane-class", models.CraneRequest, models.CraneAnswer, revision=2, summary="Crane classes")
 def crane_class(request: models.CraneRequest) -> Reply:
     """Stress history parameter and class of a crane part from its classes of load spectrum and cycles."""
     return reply(models.CraneAnswer, shapes.crane_class(request.spectrum_class, request.cycles_class))

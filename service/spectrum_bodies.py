@@ -27,6 +27,9 @@ _HEADER = re.compile(
     rb"'shape': \((\d{1,12}),(?: (\d{1,12}))?\), \} *\n"
 )
 
+# a comma that cannot group thousands: behind a bare 0, or not before exactly three digits
+_DECIMALS = re.compile(r"(?<!\d)0,\d|,\d{1,2}(?!\d)|,\d{4}|,(?!\d)|(?<!\d),")
+
 Store = Callable[[dict[str, Any], FloatArray, list[str]], None]
 
 
@@ -151,6 +154,11 @@ def _with_points(rest: str) -> str:
     """The rows with points for decimal commas, where commas separate no columns."""
     if "." in rest:
         raise refused("the table has numbers with commas and with points: use one decimal sign")
+    if not _DECIMALS.search(rest):
+        raise refused(
+            "every comma stands before three digits and may group thousands as well as mark decimals: "
+            "use points, or leave the groups out"
+        )
     return rest.replace(",", ".")
 
 

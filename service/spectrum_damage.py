@@ -18,7 +18,7 @@ from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.compare import DefinitionComparison, compare_definitions, weighted_range
 from fatcore.spectrum.counting import rainflow
 from fatcore.spectrum.cycles import Cycles
-from fatcore.spectrum.damage import DamageSum, damage_sum, refuse_several_ranges
+from fatcore.spectrum.damage import DamageSum, damage_sum, equivalent_range, refuse_several_ranges
 from fatcore.spectrum.history import as_history, gate
 from fatcore.spectrum.left_out import bonus_findings, gate_findings, half_findings, turn_findings
 from fatcore.spectrum.matrix import share_by_class
@@ -41,6 +41,8 @@ def assessed(request: models.DamageRequest) -> Reply:
     if request.loading == "constant":
         refuse_several_ranges(ranges, count)
     total = request.repeats * found.damage
+    if not np.isfinite(total):
+        raise InputError("the damage of all passes is beyond all numbers", "repeats")
     cycles = request.repeats * float(count.sum())
     use = use_findings(held.corrected, found.largest_range_mpa, request.yield_strength_mpa)
     short = outside_limits(LIFE_LIMITS, life_cycles=_life(found, count))
@@ -53,7 +55,7 @@ def assessed(request: models.DamageRequest) -> Reply:
         damage_of_pass=found.damage,
         damage_limit=limit.damage_limit,
         repeats_to_limit=found.repeats_to_limit,
-        equivalent_range_mpa=_equivalent(found, request),
+        equivalent_range_mpa=_equivalent(found, total, held.corrected, request),
         reference_cycles=request.reference_cycles or cycles,
         largest_range_mpa=found.largest_range_mpa,
         total_count=cycles,
@@ -174,11 +176,11 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
     return Summed(ranges, counted.count, found, findings, compared)
 
 
-def _equivalent(found: DamageSum, request: models.DamageRequest) -> float:
+def _equivalent(found: DamageSum, total: float, curve: Curve, request: models.DamageRequest) -> float:
     """Of all passes in the reference cycles; without these, passes and cycles grow together."""
     if request.reference_cycles is None:
         return found.equivalent_range_mpa
-    return float(found.equivalent_range_mpa * request.repeats ** (1.0 / found.slope))
+    return float(equivalent_range(total, request.reference_cycles, curve))
 
 
 def _class_shares(

@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import Literal, get_args
 
 from fatcore.curves.curve import Curve
-from fatcore.errors import InputError
+from fatcore.errors import InputError, at
 
 __all__ = ["BelowKnee", "below_knee_curve", "knee_of"]
 
@@ -48,9 +48,10 @@ def below_knee_curve(curve: Curve, form: BelowKnee) -> Curve:
     if form == "original":
         return replace(first, cut_off_mpa=knee)
     lower = 2.0 * slope - 1.0
-    return replace(
-        first,
-        log10_constants=(constant, constant + (lower - slope) * math.log10(knee)),
-        slopes=(slope, lower),
-        knees_mpa=(knee,),
-    )
+    with at("curve"):
+        return replace(
+            first,
+            log10_constants=(constant, constant + (lower - slope) * math.log10(knee)),
+            slopes=(slope, lower),
+            knees_mpa=(knee,),
+        )

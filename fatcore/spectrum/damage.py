@@ -88,12 +88,12 @@ def damage_sum(
     if reference_cycles is not None:
         cycles = float(require.positive("reference_cycles", reference_cycles))
     used = below_knee_curve(curve, below_knee)
-    parts = counts * used.damage_per_cycle(ranges)
+    parts = _parts(ranges, counts, used)
     damage = float(parts.sum())
     if not np.isfinite(damage):
         raise InputError("the damage is beyond all numbers: check the unit of the ranges", "range_mpa")
     equivalent = float(equivalent_range(damage, cycles, curve))
-    as_printed = damage if used is curve else float((counts * curve.damage_per_cycle(ranges)).sum())
+    as_printed = damage if used is curve else float(_parts(ranges, counts, curve).sum())
     return DamageSum(
         damage=damage,
         cycle_damage=parts,
@@ -153,12 +153,17 @@ def equivalent_range(damage: ArrayLike, reference_cycles: ArrayLike, curve: Curv
 
     On that line, extended below the knee, it gives back the damage exactly; on a curve with a knee it must
     not be looked up when it lies below the knee.
+    Raises : InputError for a negative damage, cycles that are not positive, a range beyond all numbers
     Source : [iiw-2016] equivalent range of a two-slope curve, written for a damage sum
     """
-    line = 10.0 ** curve.log10_constants[0]
     shares = require.within("damage", damage, 0.0, np.inf, open_high=True)
     cycles = require.positive("reference_cycles", reference_cycles)
-    return np.asarray((shares * (line / cycles)) ** (1.0 / curve.slopes[0]))
+    with np.errstate(divide="ignore", over="ignore", under="ignore"):
+        powers = np.log10(shares) + (curve.log10_constants[0] - np.log10(cycles))
+        ranges = np.asarray(10.0 ** (powers / curve.slopes[0]))
+    if not np.isfinite(ranges).all():
+        raise InputError("the equivalent range is beyond all numbers: check the slope", "curve")
+    return ranges
 
 
 def refuse_several_ranges(range_mpa: ArrayLike, count: ArrayLike) -> None:
@@ -174,6 +179,12 @@ def refuse_several_ranges(range_mpa: ArrayLike, count: ArrayLike) -> None:
             "below the limit of constant amplitude the smaller ones do damage as well, take variable",
             "loading",
         )
+
+
+def _parts(ranges: FloatArray, counts: FloatArray, curve: Curve) -> FloatArray:
+    """Damage of every block, inf beyond all numbers; 0 for one that never happens, whatever its range."""
+    with np.errstate(over="ignore", under="ignore", invalid="ignore"):
+        return np.where(counts > 0.0, counts * curve.damage_per_cycle(ranges), 0.0)
 
 
 def _passes(limit: float, damage: float) -> float | None:

@@ -63,13 +63,13 @@ def bandwidth(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> Bandwi
     m0, m1, m2, m4 = (spectral_moment(frequency_hz, density_mpa2_per_hz, k) for k in (0, 1, 2, 4))
     if not (m0 > 0.0 and m2 > 0.0 and np.isfinite(m4) and m4 > 0.0):
         raise InputError("density_mpa2_per_hz must not be zero everywhere", "density_mpa2_per_hz")
-    irregularity = min(m2 / np.sqrt(m0 * m4), 1.0)
+    irregularity = min(m2 / (np.sqrt(m0) * np.sqrt(m4)), 1.0)
     return Bandwidth(
         moments=(m0, m1, m2, m4),
         rms_mpa=float(np.sqrt(m0)),
         crossing_rate_per_s=float(np.sqrt(m2 / m0)),
         peak_rate_per_s=float(np.sqrt(m4 / m2)),
-        irregularity_first=float(min(m1 / np.sqrt(m0 * m2), 1.0)),
+        irregularity_first=float(min(m1 / (np.sqrt(m0) * np.sqrt(m2)), 1.0)),
         irregularity=float(irregularity),
         spectral_width=float(np.sqrt(1.0 - irregularity**2)),
         sources=("random-vibration-moments",),
@@ -83,7 +83,8 @@ def crossing_rate(measures: Bandwidth, level_mpa: ArrayLike) -> FloatArray:
     Source    : [random-vibration-moments]
     """
     level = require.finite("level_mpa", level_mpa)
-    return np.asarray(measures.crossing_rate_per_s * np.exp(-0.5 * (level / measures.rms_mpa) ** 2))
+    with np.errstate(over="ignore", under="ignore"):
+        return np.asarray(measures.crossing_rate_per_s * np.exp(-0.5 * (level / measures.rms_mpa) ** 2))
 
 
 def _checked(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> tuple[FloatArray, FloatArray]:

@@ -13,7 +13,7 @@ from fatcore.errors import InputError, NotConvergedError
 from fatcore.findings import caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage import equivalent_range
-from fatcore.spectrum.weibull import expected_damage, log_expected_damage
+from fatcore.spectrum.weibull import log_expected_damage
 
 __all__ = ["LongTerm", "allowable_largest_range", "long_term_damage", "weibull_scale"]
 
@@ -69,10 +69,13 @@ def long_term_damage(
     Source            : [weibull-range-distribution], [dnv-rp-c203-2016] simplified analysis
     """
     scale = weibull_scale(largest_range_mpa, reference_cycles, shape_exponent)
+    if scale == 0.0:
+        raise InputError("the scale of the distribution is below all numbers", "largest_range_mpa")
     count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
     limited = as_damage_limit(damage_limit, curve)
     limit = limited.damage_limit
-    damage = count * float(expected_damage(curve, scale, shape_exponent))
+    with np.errstate(over="ignore", under="ignore"):
+        damage = float(np.exp(log_expected_damage(curve, scale, shape_exponent) + np.log(count)))
     if not np.isfinite(damage):
         raise InputError("the damage is beyond all numbers: check the ranges and the shape", "shape_exponent")
     allowed = allowable_largest_range(

@@ -84,7 +84,7 @@ def range_classes(
     Raises          : InputError for edges that do not rise or leave a range outside
     Source          : [binning-error]
     """
-    edges = _edges("range_edges_mpa", range_edges_mpa)
+    edges = _range_edges(range_edges_mpa)
     where = _classes("range_edges_mpa", counted.range_mpa, edges)
     count = _summed(where, counted.count, edges.size - 1)
     middle = 0.5 * (edges[1:] + edges[:-1])
@@ -129,7 +129,7 @@ def range_mean_matrix(
 
     Raises : InputError for edges that do not rise or leave a cycle outside
     """
-    ranges = _edges("range_edges_mpa", range_edges_mpa)
+    ranges = _range_edges(range_edges_mpa)
     means = _edges("mean_edges_mpa", mean_edges_mpa)
     row = _classes("range_edges_mpa", counted.range_mpa, ranges)
     column = _classes("mean_edges_mpa", counted.mean_mpa, means)
@@ -161,9 +161,16 @@ def share_by_class(range_mpa: ArrayLike, cycle_share: ArrayLike, range_edges_mpa
     Raises                 : InputError for edges that do not rise or leave a range outside
     """
     require.one_length(range_mpa=range_mpa, cycle_share=cycle_share)
-    edges = _edges("range_edges_mpa", range_edges_mpa)
+    edges = _range_edges(range_edges_mpa)
     where = _classes("range_edges_mpa", require.finite("range_mpa", range_mpa), edges)
     return _summed(where, np.asarray(cycle_share, dtype=np.float64), edges.size - 1)
+
+
+def _range_edges(value: ArrayLike) -> FloatArray:
+    edges = _edges("range_edges_mpa", value)
+    if edges[0] < 0.0 or 0.5 * edges[1] == 0.0:
+        raise InputError("range_edges_mpa must be 0 or more, and apart", "range_edges_mpa")
+    return edges
 
 
 def _edges(name: str, value: ArrayLike) -> FloatArray:

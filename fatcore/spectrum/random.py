@@ -14,10 +14,11 @@ from numpy.typing import ArrayLike
 from fatcore import require, tables
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
-from fatcore.findings import Finding, caution, note
+from fatcore.errors import InputError
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage import equivalent_range
 from fatcore.spectrum.density import Bandwidth, bandwidth
+from fatcore.spectrum.random_doubts import random_findings
 from fatcore.spectrum.weibull import expected_damage
 
 __all__ = [
@@ -79,18 +80,20 @@ def narrow_band(measures: Bandwidth, curve: Curve) -> float:
 
 
 def wirsching_light(measures: Bandwidth, curve: Curve) -> float | None:
-    """Narrow-band damage rate times a factor of slope and spectral width [1/s]; None with several slopes.
+    """Narrow-band damage rate times a factor of slope and spectral width [1/s].
+
+    None with several slopes or a cut-off, and where the fitted factor leaves 0 to 1.
 
     Source : [wirsching-light-1980]
     """
-    if len(curve.slopes) > 1 or curve.cut_off_mpa is not None:
+    if len(curve.slopes) > 1 or curve.cut_off_mpa is not None or measures.spectral_width == 1.0:
         return None
     fit = tables.load(RANDOM_TABLE)["wirsching_light"]
     m = curve.slopes[0]
     a = fit["a_constant"] + fit["a_slope"] * m
     b = fit["b_slope"] * m + fit["b_constant"]
-    factor = a + (1.0 - a) * (1.0 - measures.spectral_width) ** b
-    return narrow_band(measures, curve) * float(factor)
+    factor = float(a + (1.0 - a) * (1.0 - measures.spectral_width) ** b)
+    return narrow_band(measures, curve) * factor if 0.0 < factor <= 1.0 else None
 
 
 def dirlik_terms(measures: Bandwidth) -> DirlikTerms | None:
@@ -182,7 +185,13 @@ def random_damage(
         "tovo-benasciutti": tovo_benasciutti(measures, curve),
     }
     damage = {name: None if rate is None else rate * duration for name, rate in rates.items()}
+    if not all(np.isfinite(value) for value in damage.values() if value is not None):
+        raise InputError(
+            "the damage is beyond all numbers: check the unit of the density", "density_mpa2_per_hz"
+        )
     crossings = measures.crossing_rate_per_s * duration
+    if crossings == 0.0:
+        raise InputError("nothing happens in so short a time", "duration_s")
     return RandomDamage(
         bandwidth=measures,
         damage_rate_per_s=rates,
@@ -196,7 +205,9 @@ def random_damage(
         **evidence(
             measures,
             limited,
-            findings=_findings(rates),
+            findings=random_findings(
+                rates, measures.irregularity, curve.slopes[0], crossings, frequency_hz, density_mpa2_per_hz
+            ),
             sources=(*_SOURCES, "palmgren-miner", curve.source),
             tables=(RANDOM_TABLE, *((curve.table,) if curve.table else ())),
         ),
@@ -209,35 +220,3 @@ _SOURCES = ("narrow-band-1964", "wirsching-light-1980", "dirlik-1985", "tovo-ben
 def _rayleigh(measures: Bandwidth, curve: Curve, share: float) -> float:
     """Mean damage of a cycle with Rayleigh amplitudes of `share` times the rms."""
     return float(expected_damage(curve, 2.0 * np.sqrt(2.0) * measures.rms_mpa * share, 2.0))
-
-
-def _findings(rates: dict[str, float | None]) -> list[Finding]:
-    found = [
-        caution(
-            "gaussian-stationary",
-            "valid for Gaussian, stationary stress only; shocks and changing work cycles do more damage",
-            field="damage",
-            source="narrow-band-1964",
-        ),
-        caution(
-            "broad-band-not-safe",
-            "broad-band formulas can lie below a rainflow count of the same process, by 5 to 12 % for a flat "
-            "density over a decade and by more with two separate peaks; narrow band is the safe one",
-            field="damage",
-            source="independent-computation",
-        ),
-    ]
-    if rates["dirlik"] is None:
-        found.append(
-            note("band-too-narrow", "use the narrow-band value", field="damage", source="dirlik-1985")
-        )
-    if rates["wirsching-light"] is None:
-        found.append(
-            note(
-                "single-slope-only",
-                "the Wirsching-Light factor is defined for one slope without cut-off",
-                field="damage",
-                source="wirsching-light-1980",
-            )
-        )
-    return found

@@ -32,6 +32,7 @@ __all__ = [
 
 SHAPE_TABLE = "spectrum/standard_shapes"
 CRANE_TABLE = "spectrum/crane_classes"
+_UNCONFIRMED = ("S02", "S01")  # as the remark on [en-13001] says
 RATIO_LIMITS = (
     Limit("share_beyond", None, 0.007, "standard-spectra", "share of the ranges above the largest"),
 )
@@ -211,8 +212,30 @@ def crane_class(spectrum_class: str, cycles_class: str) -> CraneClass:
         cycles=cycles,
         history_parameter=parameter,
         history_class=fitting,
-        **evidence(sources=("en-13001",), tables=(CRANE_TABLE,)),
+        **evidence(findings=_class_findings(fitting), sources=("en-13001",), tables=(CRANE_TABLE,)),
     )
+
+
+def _class_findings(history_class: str) -> list[Finding]:
+    found = [
+        note(
+            "class-of-slope-3",
+            "the parameter holds for slope 3; the upper limit of both classes is taken",
+            field="history_parameter",
+            source="en-13001",
+        )
+    ]
+    if history_class in _UNCONFIRMED:
+        found.append(
+            caution(
+                "class-unconfirmed",
+                f"the limit of {history_class} follows the doubling of the other classes and is unconfirmed: "
+                "S0 is the safe one",
+                field="history_class",
+                source="en-13001",
+            )
+        )
+    return found
 
 
 def _entry(table: dict[str, Any], kind: str, name: str, field: str) -> float:

@@ -229,3 +229,120 @@ def test_a_column_that_only_rises_is_doubted(client: httpx.Client, name: str) ->
     assert "history-never-turns" in codes(times, "caution")
     for history in ([0.0, 100.0], HISTORY):
         assert "history-never-turns" not in codes(posted(client, name, {**curve, "history_mpa": history}))
+
+
+LINE_OF_3 = {"name": "line", "log10_constants": [12.0], "slopes": [3.0]}
+
+
+def random_of(client: httpx.Client, **changes: Any) -> dict[str, Any]:
+    return posted(client, "random", {**PSD, "curve": LINE_OF_3, **changes})
+
+
+def test_a_density_that_is_cut_off_is_doubted(client: httpx.Client) -> None:
+    both = random_of(client)
+    (found,) = (f for f in both["findings"] if f["code"] == "density-cut-off")
+    assert "first frequency 1 Hz and last frequency 10 Hz" in found["message"]
+    whole = {"frequency_hz": [0.0, 1.0, 10.0, 11.0], "density_mpa2_per_hz": [50.0, 100.0, 100.0, 1.0]}
+    assert "density-cut-off" not in codes(random_of(client, **whole))  # at an end 1 % of the peak is nothing
+    whole["density_mpa2_per_hz"][3] = 1.01
+    assert "density-cut-off" in codes(random_of(client, **whole), "caution")
+
+
+def test_a_wider_band_than_the_formulas_were_fitted_to_is_outside(client: httpx.Client) -> None:
+    peaks = {
+        "frequency_hz": [0.1, 0.11, 0.12, 90.0, 91.0, 92.0],
+        "density_mpa2_per_hz": [0.0, 1e5, 0.0, 0.0, 0.01, 0.0],
+    }
+    found = random_of(client, **peaks)
+    assert found["answer"]["bandwidth"]["irregularity"] < 0.16
+    assert "irregularity-outside" in codes(found, "outside")
+    assert "irregularity-outside" not in codes(random_of(client))
+
+
+@pytest.mark.parametrize(("slope", "outside"), [(2.99, True), (3.0, False), (6.0, False), (6.01, True)])
+def test_a_slope_beyond_the_fit_of_the_factor_is_outside(
+    client: httpx.Client, slope: float, outside: bool
+) -> None:
+    found = random_of(client, curve={**LINE_OF_3, "slopes": [slope]})
+    assert ("slope-outside" in codes(found, "outside")) == outside
+
+
+def test_a_factor_below_nothing_is_no_damage(client: httpx.Client) -> None:
+    found = random_of(client, curve={**LINE_OF_3, "slopes": [40.0]})
+    assert found["answer"]["damage"]["wirsching_light"] is None
+    assert "single-slope-only" in codes(found, "note")
+    assert "slope-outside" not in codes(found)
+
+
+def test_a_short_time_is_doubted(client: httpx.Client) -> None:
+    rate = random_of(client)["answer"]["bandwidth"]["crossing_rate_per_s"]
+    assert "few-crossings" in codes(random_of(client, duration_s=999.0 / rate), "caution")
+    assert "few-crossings" not in codes(random_of(client, duration_s=1001.0 / rate))
+
+
+def test_a_weak_density_keeps_its_width(client: httpx.Client) -> None:
+    weak = [1e-290 * value for value in (100.0, 100.0)]
+    strong = random_of(client)["answer"]["bandwidth"]["irregularity"]
+    found = random_of(client, density_mpa2_per_hz=weak)["answer"]["bandwidth"]["irregularity"]
+    assert found == pytest.approx(strong, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("name", "request_", "where"),
+    [
+        ("damage", {"curve": LINE_OF_3, "history_mpa": [0.0, 1e90], "repeats": 1e30}, ""),
+        ("damage", {"curve": LINE_OF_3, "range_mpa": [1e30], "count": [1e30], "repeats": 1e30}, ""),
+        (
+            "damage",
+            {"curve": {**LINE_OF_3, "slopes": [9.0]}, "range_mpa": [1e30], "count": [1e30], "repeats": 1e30},
+            "/repeats",
+        ),
+        ("random", {**PSD, "curve": {**LINE_OF_3, "slopes": [200.0]}}, "/density_mpa2_per_hz"),
+        ("random", {**PSD, "curve": LINE_OF_3, "duration_s": 5e-324}, ""),
+        ("long-term", {**LONG, "curve": {**LINE_OF_3, "slopes": [200.0]}}, "/shape_exponent"),
+        (
+            "damage",
+            {"curve": {**LINE_OF_3, "slopes": [900.0]}, "range_mpa": [1e30, 1.0], "count": [0.0, 1.0]},
+            "",
+        ),
+    ],
+)
+def test_numbers_beyond_all_numbers_are_refused_where_they_stand(
+    client: httpx.Client, name: str, request_: dict[str, Any], where: str
+) -> None:
+    answer = client.post(f"/v1/spectrum/{name}", json=request_)
+    assert answer.status_code == (422 if where else answer.status_code)
+    assert answer.status_code in (200, 422)
+    if where:
+        assert answer.json()["errors"][0]["pointer"] == where
+
+
+@pytest.mark.parametrize(
+    "table",
+    ["stress\n1,234\n2,000\n", "time;stress\n1;1,234\n2;12,500\n", "stress\n-1,234\n"],
+)
+def test_commas_that_may_group_thousands_are_refused(client: httpx.Client, table: str) -> None:
+    query = {"columns": "stress"}
+    head = {"content-type": "text/csv"}
+    answer = client.post("/v1/spectrum/cycles", params=query, content=table, headers=head)
+    assert answer.status_code == 422
+    assert "thousands" in answer.text
+    clear = table.rstrip("\n").replace("1;", "0;") + ("\n3;0,125\n" if ";" in table else "\n0,125\n")
+    answer = client.post("/v1/spectrum/cycles", params=query, content=clear, headers=head)
+    assert answer.status_code == 200, answer.text
+
+
+@pytest.mark.parametrize(("cycles", "sure"), [("U0", False), ("U4", True)])
+def test_an_unconfirmed_class_of_crane_parts_is_doubted(
+    client: httpx.Client, cycles: str, sure: bool
+) -> None:
+    query = {"spectrum_class": "Q1", "cycles_class": cycles}
+    found = client.get("/v1/spectrum/crane-class", params=query).json()
+    assert ("class-unconfirmed" in codes(found, "caution")) != sure
+    assert "class-of-slope-3" in codes(found, "note")
+
+
+def test_edges_of_classes_below_nothing_are_refused(client: httpx.Client) -> None:
+    request = {"history_mpa": HISTORY, "range_edges_mpa": [-10.0, 500.0]}
+    refused(client, "cycles", request, "/range_edges_mpa")
+    refused(client, "damage", {**request, "curve": STEEL}, "/range_edges_mpa")
