@@ -46,6 +46,9 @@ class OwnCurve(Strict):
     )
     slopes: Segments = Field(default=[], description="inverse slope of each branch")
     knee_cycles: Segments | None = Field(default=None, description="lives where branches meet [cycles]")
+    step_at_knee: bool = Field(
+        default=False, description="branches of log10_constants hold as printed, with the step at knee_cycles"
+    )
     cut_off_cycles: Positive | None = Field(
         default=None, description="life beyond which a range does no damage [cycles]"
     )
@@ -101,6 +104,7 @@ def _own(spec: OwnCurve, scatter: float | None) -> Curve:
         log10_constants=spec.log10_constants,
         slopes=spec.slopes,
         knee_cycles=spec.knee_cycles,
+        step_at_knee=spec.step_at_knee,
         cut_off_cycles=spec.cut_off_cycles,
         id=spec.name,
         source=OWN_SOURCE,

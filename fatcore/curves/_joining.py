@@ -14,13 +14,18 @@ from fatcore.require import one_length, positive
 
 __all__ = [
     "between_points",
+    "check_branches",
     "check_lives",
     "crossings",
     "cut_off_range",
     "join_mismatch",
     "joined",
+    "range_on",
+    "stepped",
     "through_point",
 ]
+
+_UPRIGHT, _LEVEL = 0.1, 60.0  # slopes of the joints at a step
 
 
 def check_lives(slopes: Sequence[float], knee_cycles: Sequence[float], cut_off_cycles: float | None) -> None:
@@ -109,6 +114,41 @@ def join_mismatch(
         power_of_ten("knee_cycles", (c2 - math.log10(life)) / m2 - (c1 - math.log10(life)) / m1) - 1.0
         for ((c1, m1), (c2, m2)), life in zip(pairwise(branches), knee_cycles, strict=True)
     )
+
+
+def check_branches(
+    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> None:
+    """InputError when constants, slopes and knee lives do not belong together."""
+    if len(log10_constants) != len(slopes):
+        raise InputError("log10_constants and slopes need one length, at least 1", "log10_constants")
+    check_lives(slopes, knee_cycles, None)
+
+
+def range_on(log10_constant: float, slope: float, life_cycles: float) -> float:
+    """Range at a life on one branch."""
+    return power_of_ten("log10_constants", (log10_constant - math.log10(life_cycles)) / slope)
+
+
+def stepped(
+    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Branches with a joint of its own at every step, so that lives are nowhere longer than on the branches.
+
+    A branch that lies lower beyond the knee: ranges in between live to the knee at most, by a nearly upright
+    joint. One that lies higher: ranges in between live as on the branch before, by a nearly level joint.
+    """
+    check_branches(log10_constants, slopes, knee_cycles)
+    constants, gradients = [float(log10_constants[0])], [float(slopes[0])]
+    for index, life in enumerate(knee_cycles):
+        ranges = [range_on(log10_constants[k], slopes[k], life) for k in (index, index + 1)]
+        if ranges[0] != ranges[1]:
+            joint = _UPRIGHT if ranges[1] < ranges[0] else _LEVEL
+            gradients.append(joint)
+            constants.append(math.log10(life) + joint * math.log10(min(ranges)))
+        constants.append(float(log10_constants[index + 1]))
+        gradients.append(float(slopes[index + 1]))
+    return tuple(constants), tuple(gradients)
 
 
 def cut_off_range(

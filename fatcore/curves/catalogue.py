@@ -106,7 +106,8 @@ def remarks(curve: Curve) -> tuple[Finding, ...]:
     if curve.table is None:
         origin = curve.title or "no origin stated"
         text = f"{curve.id} is the user's own curve ({origin}); its figures were not checked"
-        return (caution("own-curve", text, source=curve.source),)
+        joint = [_joint(curve)] if curve.knee_mismatch > _JOINED else []
+        return (caution("own-curve", text, source=curve.source), *joint)
     row = _row(curve.id)
     found = []
     if row.get("remark"):

@@ -19,6 +19,8 @@ from fatcore.require import FloatArray, positive
 
 __all__ = ["LIMITS", "LifeOutcome", "StrengthOutcome", "life", "strength"]
 
+_ROUNDING = 1e-12  # relative: what a factor and its inverse leave of a range
+_BESIDE = 1e-9  # relative: a range or life that is not the cut-off itself
 _SHORTEST = 1e-300  # its inverse is still finite
 
 BoolArray = NDArray[np.bool_]
@@ -44,7 +46,8 @@ class LifeOutcome(Outcome):
 class StrengthOutcome(Outcome):
     """Range at each life, of stress or of energy density as the curve holds it (the other is None).
 
-    on_cutoff : true where the life lies beyond that of the cut-off: at the range given it is endless
+    on_cutoff : true where the life lies beyond that of the cut-off: the range given is a hair under the
+                cut-off, and endless
     """
 
     curve: Curve
@@ -74,7 +77,7 @@ def life(
     ranges = _given(given, stress_range_mpa, energy_density_mj_m3)
     held = _held(curve, corrections, ranges.size)
     held.guard_ranges(ranges)
-    loads = held.correction.on_ranges(ranges)
+    loads = _on_cut_off(held.curve, held.correction.on_ranges(ranges))
     lives = (
         held.curve.life_cycles(loads)
         if energy_density_mj_m3 is None
@@ -107,15 +110,16 @@ def strength(
     line = held.curve
     stress = line.quantity == "stress range"
     ranges = line.range_mpa(lives) if stress else line.energy_density_mj_m3(lives)
-    ranges = np.asarray(ranges * held.correction.strength_factor)
+    cut_off_life = line.cut_off_cycles()
+    beyond = lives > (np.inf if cut_off_life is None else cut_off_life * (1.0 + _BESIDE))
+    ranges = np.asarray(_beside_cut_off(line, ranges, beyond) * held.correction.strength_factor)
     if not np.isfinite(ranges).all():
         raise InputError("the range at so short a life is beyond the range of numbers", "life_cycles")
-    cut_off_life = line.cut_off_cycles()
     return StrengthOutcome(
         curve=line,
         stress_range_mpa=ranges if stress else None,
         energy_density_mj_m3=None if stress else ranges,
-        on_cutoff=lives > (np.inf if cut_off_life is None else cut_off_life),
+        on_cutoff=np.asarray(beyond),
         strength_factor=held.correction.strength_factor,
         **_short(held, lives),
     )
@@ -128,6 +132,19 @@ def _given(curve: Curve, stress: ArrayLike | None, energy: ArrayLike | None) -> 
     if (curve.quantity == "stress range") == (stress is None):
         raise NotCoveredError(f"curve {curve.id!r} takes the {curve.quantity}", name)
     return not_negative(name, () if given is None else given)
+
+
+def _on_cut_off(curve: Curve, loads: FloatArray) -> FloatArray:
+    """Ranges that miss the cut-off by rounding are the cut-off, which does damage."""
+    cut_off = curve.cut_off_mpa or 0.0
+    missing = (loads < cut_off) & (loads > cut_off * (1.0 - _ROUNDING))
+    return np.asarray(np.where(missing, cut_off, loads))
+
+
+def _beside_cut_off(curve: Curve, ranges: FloatArray, beyond: BoolArray) -> FloatArray:
+    """Ranges for lives beyond the cut-off lie under it by a hair, so that they are endless as is asked."""
+    cut_off = curve.cut_off_mpa or 0.0
+    return np.where(beyond, cut_off * (1.0 - _BESIDE), np.maximum(ranges, cut_off))
 
 
 def _held(curve: Curve | Resisting, corrections: Sequence[Correction], size: int) -> Resisting:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Unpack
 
 from fatcore.curves import catalogue
+from fatcore.curves._joining import check_branches, range_on, stepped
 from fatcore.curves.curve import Curve, Head
 from fatcore.curves.survival import scatter_of_index
 from fatcore.errors import InputError
@@ -13,6 +14,7 @@ from fatcore.errors import InputError
 __all__ = ["OWN_SOURCE", "own_curve", "own_scatter"]
 
 OWN_SOURCE = "own-curve"
+LARGEST_MISMATCH = 0.005  # relative in range: more than printed constants leave by rounding
 
 
 def own_curve(
@@ -23,18 +25,28 @@ def own_curve(
     slopes: Sequence[float] = (),
     knee_cycles: Sequence[float] | None = None,
     cut_off_cycles: float | None = None,
+    step_at_knee: bool = False,
     **head: Unpack[Head],
 ) -> Curve:
     """The curve of one of three forms; figures that its form does not use are refused, never ignored.
 
     one point        : range_mpa and life_cycles of length 1, slopes, knee_cycles for several slopes
     several points   : range_mpa falling and life_cycles rising; slopes follow
-    intercepts       : log10_constants and slopes; branches join at knee_cycles, else where they cross
+    intercepts       : log10_constants and slopes; branches join at knee_cycles, else where they cross; there
+                       they may differ by rounding (0.5 % in range), or by a step that is meant: with
+                       step_at_knee both branches hold as printed, and the lower life counts at the step
     Raises           : InputError naming the field at fault; also where the curve bears an id of the catalogue
     """
     _guard_id(head["id"])
     if log10_constants:
         _unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
+        if step_at_knee:
+            if not knee_cycles:
+                raise InputError("a step needs the life of the knee at which it stands", "step_at_knee")
+            log10_constants, slopes = stepped(log10_constants, slopes, knee_cycles)
+            knee_cycles = None
+        elif knee_cycles is not None:
+            _guard_joint(log10_constants, slopes, knee_cycles)
         return Curve.from_intercepts(
             log10_constants=log10_constants,
             slopes=slopes,
@@ -42,6 +54,8 @@ def own_curve(
             cut_off_cycles=cut_off_cycles,
             **head,
         )
+    if step_at_knee:
+        raise InputError("a step stands between branches of log10_constants", "step_at_knee")
     if not range_mpa or len(range_mpa) != len(life_cycles):
         raise InputError("give points (range_mpa, life_cycles) or log10_constants", "range_mpa")
     if len(range_mpa) > 1:
@@ -59,6 +73,24 @@ def own_curve(
         cut_off_cycles=cut_off_cycles,
         **head,
     )
+
+
+def _guard_joint(
+    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> None:
+    """InputError when branches differ at a knee by more than rounding of printed constants leaves."""
+    check_branches(log10_constants, slopes, knee_cycles)
+    for index, life in enumerate(knee_cycles):
+        above, below = (
+            range_on(log10_constants[branch], slopes[branch], life) for branch in (index, index + 1)
+        )
+        if abs(below / above - 1.0) > LARGEST_MISMATCH:
+            raise InputError(
+                f"at {life:g} cycles the branches give {above:.4g} MPa and {below:.4g} MPa: leave the knee "
+                "out and they meet where they cross, or say that the step is meant (step_at_knee)",
+                "knee_cycles",
+                index,
+            )
 
 
 def _guard_id(name: str) -> None:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
 import httpx
+import numpy as np
 import pytest
 
+from fatcore.curves import catalogue, lookup
+from fatcore.curves.correction import own_factor
 from service.cli import main
 
 IIW = "iiw-2016-normal-steel-71"
@@ -397,3 +401,103 @@ def test_a_load_ratio_of_one_is_no_cycle(client: httpx.Client) -> None:
     assert refusing(client, "stress/peak", {**request, "load_ratio": 1.0}) == "/load_ratio"
     single = {"opening": 0.0, "sliding": 0.0, "tearing": 1.0}
     assert refusing(client, "stress/peak", {**request, "load_ratio": single}) == "/load_ratio"
+
+
+# --- own curves, and life and strength as inverses
+
+
+def branches(*constants: float, **more: Any) -> Request:
+    """[dnv-rp-c203-2016] class D in air, or what a slip of the pen makes of it."""
+    given = {"log10_constants": list(constants), "slopes": [3.0, 5.0], "survival_probability": 0.977}
+    return {"name": "mine", **given, "knee_cycles": [1e7], **more}
+
+
+def life_of(client: httpx.Client, curve: Request, *ranges: float) -> list[float]:
+    found = post(client, "curves/life", {"curve": curve, "stress_range_mpa": list(ranges)})
+    lives: list[float] = found["answer"]["life_cycles"]
+    return lives
+
+
+def test_branches_that_do_not_meet_at_their_knee_are_refused_with_both_figures(client: httpx.Client) -> None:
+    answer = client.post(
+        "/v1/curves/life", json={"curve": branches(12.164, 16.106), "stress_range_mpa": [40.0]}
+    )
+    assert answer.status_code == 422
+    (error,) = answer.json()["errors"]
+    assert error["pointer"] == "/curve/knee_cycles/0"
+    above, below = 10.0 ** (5.164 / 3.0), 10.0 ** (9.106 / 5.0)
+    assert f"{above:.4g} MPa" in error["message"]
+    assert f"{below:.4g} MPa" in error["message"]
+
+
+@pytest.mark.parametrize(("off", "accepted"), [(0.0049, True), (-0.0049, True), (0.0051, 0), (-0.0051, 0)])
+def test_rounding_of_printed_branches_is_joined_and_told(
+    client: httpx.Client, off: float, accepted: bool
+) -> None:
+    knee = 10.0 ** (5.164 / 3.0)
+    second = 7.0 + 5.0 * math.log10(knee * (1.0 + off))
+    request = {"curve": branches(12.164, second), "stress_range_mpa": [40.0]}
+    answer = client.post("/v1/curves/life", json=request)
+    assert answer.status_code == (200 if accepted else 422)
+    if accepted:
+        assert "branches-joined" in {item["code"] for item in answer.json()["findings"]}
+
+
+@pytest.mark.parametrize("share", [0.8, 0.97, 1.03, 1.25])
+def test_a_step_that_is_meant_keeps_both_branches_and_the_lower_life(
+    client: httpx.Client, share: float
+) -> None:
+    """Away from the step the branches are as printed; in it no life is longer than that of the lower one."""
+    upper = 10.0 ** (5.164 / 3.0)
+    lower = upper * share
+    second = 7.0 + 5.0 * math.log10(lower)
+    curve = branches(12.164, second, step_at_knee=True)
+    ranges = np.geomspace(0.5 * upper, 2.0 * upper, 400)
+    lives = np.array(life_of(client, curve, *ranges.tolist()))
+    first, last = 10.0**12.164 / ranges**3, 10.0**second / ranges**5
+    assert (np.diff(lives) < 0.0).all()
+    high, low = ranges > 1.05 * max(upper, lower), ranges < 0.95 * min(upper, lower)
+    assert lives[high] == pytest.approx(first[high], rel=1e-9)
+    assert lives[low] == pytest.approx(last[low], rel=1e-9)
+    inside = ~high & ~low
+    assert (lives[inside] <= np.where(ranges[inside] >= upper, first[inside], last.max()) * (1 + 1e-9)).all()
+    if share < 1.0:
+        between = (ranges > lower) & (ranges < upper)
+        assert (lives[between] <= 1e7).all()
+        assert (lives[between] >= 1e7 * share**0.1 * (1 - 1e-9)).all()
+    else:
+        between = (ranges > upper) & (ranges < lower)
+        assert lives[between] == pytest.approx(first[between], rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("curve", "where"),
+    [
+        (branches(12.164, 16.106, step_at_knee=True, knee_cycles=None), "/curve/step_at_knee"),
+        ({**OWN, "step_at_knee": True}, "/curve/step_at_knee"),
+        (branches(12.164, step_at_knee=True), "/curve/log10_constants"),
+        (branches(12.164), "/curve/log10_constants"),
+    ],
+)
+def test_a_step_belongs_to_two_branches(client: httpx.Client, curve: Request, where: str) -> None:
+    assert refusing(client, "curves/life", {"curve": curve, "stress_range_mpa": [40.0]}) == where
+
+
+@pytest.mark.parametrize("curve", catalogue.all_ids())
+@pytest.mark.parametrize("loading", ["constant", "variable"])
+def test_life_at_the_strength_is_the_life_asked_for(curve: str, loading: Any) -> None:
+    """At and beside knees and cut-off, with a factor and without; beyond the cut-off life it is endless."""
+    line = catalogue.find(curve, loading=loading)
+    marks = [*line.knee_cycles(), *([line.cut_off_cycles()] if line.cut_off_mpa else [])]
+    beside = [mark * (1.0 + off) for mark in marks for off in (-1e-6, -1e-9, -1e-15, 0.0, 1e-15, 1e-9, 1e-6)]
+    lives = np.array([1e4, 2e6, 1e9, 1e12, *beside])
+    stress = line.quantity == "stress range"
+    for factor in (1.0, 0.7) if stress else (1.0,):
+        corrections = [] if factor == 1.0 else [own_factor("x", factor, reason="y")]
+        found = lookup.strength(line, lives, corrections=corrections)
+        ranges = found.stress_range_mpa if stress else found.energy_density_mj_m3
+        name = "stress_range_mpa" if stress else "energy_density_mj_m3"
+        back = lookup.life(line, **{name: ranges}, corrections=corrections)  # type: ignore[arg-type]
+        kept = ~found.on_cutoff
+        assert back.life_cycles[kept] == pytest.approx(lives[kept], rel=2e-9)
+        assert np.isinf(back.life_cycles[found.on_cutoff]).all()
