@@ -1,4 +1,4 @@
-"""Very narrow bands, where differences of nearly equal numbers decide: the formulas tend to the narrow band."""
+"""Very narrow bands, where differences of nearly equal numbers decide: the formulas tend to the narrow."""
 
 from __future__ import annotations
 
