@@ -78,7 +78,9 @@ def _told(layout: TableLayout, rule: LineRule) -> tuple[str, ...]:
         f"order by column {layout.order!r}" if layout.order else "order by the coordinates",
         "open or closed as the rule says" if rule.closed is not None else loop,
         "tangent of the table" if layout.tangent else "tangent by the coordinates",
-        "bisector of the table" if layout.bisector else "bisector by plate normal, side and opening angle",
+        "bisector of the table"
+        if layout.bisector
+        else "bisector by plate normal (outward on faith) and side",
     )
 
 

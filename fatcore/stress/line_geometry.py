@@ -81,13 +81,15 @@ def is_loop(points_mm: ArrayLike, closed: bool | None = None) -> bool:
 
     points_mm : (n, 3) in order; closed: what is stated, None leaves it to the points
     Returns   : the answer of the points; of fewer than four what is stated
-    Raises    : InputError when the points contradict what is stated
+    Raises    : InputError when the points contradict what is stated, or the first is repeated at the end
     """
     points = _points(points_mm)
     if len(points) < 4:
         return bool(closed)
     steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
     gap, near = float(np.linalg.norm(points[-1] - points[0])), max(np.median(steps), steps[0], steps[-1])
+    if gap <= _PARALLEL * float(near):
+        raise InputError("first and last point coincide: list the nodes of a loop once", "closed")
     found = gap <= CLOSING_GAP * float(near)
     if closed is not None and closed is not found:
         told = "closed, but its ends lie" if closed else "open, but its ends lie only"

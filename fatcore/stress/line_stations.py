@@ -174,7 +174,7 @@ def _guard_along(tangent: FloatArray, points: FloatArray, closed: bool) -> None:
     half = angles_deg(before, after) / 2.0
     if not closed and len(half) > 2:
         half[0], half[-1] = half[1], half[-2]
-    unit = tangent / np.linalg.norm(tangent, axis=1, keepdims=True)
+    unit = _unit_tangent(tangent)
     # a line may run against its tangents as long as all of it does: signs of shear turn, ranges do not
     sign = 1.0 if float(np.sum(unit * (before + after))) >= 0.0 else -1.0
     off = np.minimum(angles_deg(sign * unit, before), angles_deg(sign * unit, after)) - half
@@ -188,10 +188,17 @@ def _guard_along(tangent: FloatArray, points: FloatArray, closed: bool) -> None:
         )
 
 
+def _unit_tangent(tangent: FloatArray) -> FloatArray:
+    length = np.linalg.norm(tangent, axis=1, keepdims=True)
+    if (length == 0.0).any():
+        raise InputError("tangent holds a vector without a usable length", "tangent")
+    return np.asarray(tangent / length)
+
+
 def _guard_walk(steps: FloatArray, tangent: FloatArray, closed: bool) -> None:
     if steps.size < 3:
         return
-    unit = tangent / np.linalg.norm(tangent, axis=1, keepdims=True)
+    unit = _unit_tangent(tangent)
     walked = (unit[1:] + unit[:-1]) / 2.0 * steps[:, np.newaxis]
     gap, near = float(np.linalg.norm(walked.sum(axis=0))), max(np.median(steps), steps[0], steps[-1])
     if closed and gap > CLOSING_GAP * near + UNCLOSED_SHARE * steps.sum():

@@ -141,6 +141,20 @@ def test_a_loop_taken_as_open_is_refused(client: httpx.Client, given: str) -> No
     assert "said to be open" in refusal(client, ring_request(closed=False, **changes))
 
 
+def test_a_loop_that_lists_its_first_node_twice_is_refused(client: httpx.Client) -> None:
+    """The mean over three would count that node twice."""
+    request = ring_request()
+    (line,) = request["lines"]
+    for name in ("coordinates_mm", "tangent", "bisector"):
+        line[name].append(line[name][0])
+    line["position_mm"].append(48 * line["position_mm"][1])
+    line["node_id"].append(999)
+    columns = line["cases"]["pull"]["tensors_mpa"]
+    for column in columns.values():
+        column.append(column[0])
+    assert "list the nodes of a loop once" in refusal(client, request)
+
+
 def test_an_open_line_taken_as_a_loop_is_refused(client: httpx.Client) -> None:
     request = line_of("R1N_root", closed=True)
     assert "/lines/0/closed: the line is said to be closed" in refusal(client, request)

@@ -138,7 +138,9 @@ def test_what_changes_the_result_has_no_default(
 def test_a_mesh_rule_that_is_not_judged_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     request = made(tmp_path, TABLE, LOOP_MAP.replace("size_mm = 6.0", 'size_mm = "not-judged"'))
     assert request["lines"][0]["notch"]["size_mm"] is None
-    assert "size to mesh size not judged: line" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "size to mesh size not judged: line" in told
+    assert "bisector by plate normal (outward on faith) and side" in " ".join(told.split())
 
 
 TWOFOLD = {
@@ -395,6 +397,21 @@ def test_load_cases_share_nodes_and_geometry(
             rows[at] = ",".join(cells)
             table = "\n".join(rows)
     assert message in refusal(tmp_path, table, LONG, capsys)
+
+
+@pytest.mark.parametrize("left_out", ["nothing", "node_id", "coordinates_mm"])
+def test_load_cases_in_other_orders_of_nodes_are_brought_together(tmp_path: Path, left_out: str) -> None:
+    """By the node's number, else by its coordinates, else by its place in the order."""
+    table_map = LONG if left_out == "nothing" else LONG.replace('node_id = "node_id"\n', "")
+    if left_out == "coordinates_mm":
+        table_map = table_map.replace('coordinates_mm = { x = "x", y = "y", z = "z" }\n', "")
+    header, *rows = BRACKET.splitlines()
+    mixed = [rows[i] for i in np.random.default_rng(5).permutation(len(rows))]
+    plain, again = made(tmp_path, BRACKET, table_map), made(tmp_path, "\n".join([header, *mixed]), table_map)
+    names = {line["name"]: line for line in again["lines"]}
+    for line in plain["lines"]:
+        for part in ("position_mm", "tangent", "cases"):
+            assert names[line["name"]][part] == line[part]
 
 
 def test_a_node_listed_twice_in_a_case_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -108,6 +108,14 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     "a loop said open": ({"coordinates_mm": RING}, "said to be open"),
     "an arc said closed": ({"coordinates_mm": RING[HALF], "closed": True}, "said to be closed"),
     "a loop by its tangents": ({"position_mm": chords(RING), "tangent": RING_TANGENT}, "lead back"),
+    "a loop that lists its first node again": (
+        {"coordinates_mm": np.vstack([RING, RING[:1]]), "closed": True},
+        "list the nodes of a loop once",
+    ),
+    "a tangent of no length": (
+        {"coordinates_mm": np.eye(3), "tangent": [[1.0, 0, 0], [0.0, 0, 0], [1.0, 0, 0]]},
+        "usable length",
+    ),
     "no loop by its tangents": (
         {"position_mm": np.arange(8.0), "tangent": np.tile([1.0, 0, 0], (8, 1)), "closed": True},
         "lead 7 mm away",
