@@ -169,6 +169,8 @@ def _root(coefficients: FloatArray, low: float, high: float, near: float) -> flo
     def value(t: float) -> float:
         return float(basis_at(np.array([t]))[0, :NODES] @ coefficients)
 
+    if value(low) * value(high) > 0.0:  # the change of sign is one of rounding
+        return 0.5 * (low + high)
     return float(brentq(value, low, high, xtol=near))
 
 

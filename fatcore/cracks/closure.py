@@ -1,7 +1,8 @@
 """Crack closure: the open part of a stress-intensity range.
 
-Outside the load ratios of its source no function gives a bonus that the source does not: below them the crack
-counts as open from zero load on, above them its opening level stays where it was at the last load ratio.
+Outside the load ratios of its source no function takes off more than at their end: below them the open share
+stays, but no more than the part above zero load counts; above them the opening level stays. So a wider cycle
+never has a smaller open part.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from fatcore.tables import load
 __all__ = ["linear_opening", "newman_closure", "newman_opening", "opening_limit"]
 
 LINEAR = ("elber", "schijve")
-_TINY, _ROUNDING = 1e-12, 1e-9
+_TINY = 1e-12
 
 
 def linear_opening(name: str, load_ratio: ArrayLike) -> FloatArray:
@@ -90,4 +91,5 @@ def _continued(
     """The open share with its continuation below and above the load ratios of the source."""
     above = (1.0 - np.maximum(level_at_high, ratio)) / np.maximum(1.0 - ratio, _TINY)
     held = np.where(ratio > high, np.minimum(above, 1.0), inside)
-    return np.asarray(np.where(ratio < low - _ROUNDING, 1.0 / np.maximum(1.0 - ratio, _TINY), held))
+    above_zero = 1.0 / np.maximum(1.0 - ratio, _TINY)
+    return np.asarray(np.where(ratio < low, np.minimum(inside, above_zero), held))

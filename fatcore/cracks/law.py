@@ -26,7 +26,7 @@ __all__ = [
 UNIT_SYSTEMS = ("mm-MPa", "m-MPa")
 ThresholdForm = Literal["cut", "power-difference", "shifted"]
 Numbers = float | FloatArray
-_TINY = 1e-12
+_TINY, _ROUNDING = 1e-12, 1e-9
 
 
 def converted_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: str) -> FloatArray:
@@ -163,7 +163,12 @@ class GrowthLaw:
 
     def stages(self, load_ratio: float) -> tuple[Stage, ...]:
         """The stages that hold at a load ratio."""
-        return self.high if self.high and load_ratio >= self.high_from_load_ratio else self.low
+        return self.high if self.high and load_ratio >= self._border else self.low
+
+    @property
+    def _border(self) -> float:
+        """The load ratio from which the high stages hold; one that misses it by rounding belongs to them."""
+        return self.high_from_load_ratio - _ROUNDING
 
     def signals(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray:
         """Functions of the range that change sign where the rate has a kink, stacked row by row."""
@@ -173,10 +178,7 @@ class GrowthLaw:
         borders = [transition_mpa_sqrt_mm(stages) for stages in (self.low, self.high) if len(stages) == 2]
         rows += [acting - border for border in borders]
         if self.high:
-            rows.append(load_ratio - self.high_from_load_ratio)
-        limit = self.effect.limit
-        if limit is not None and limit.low is not None:
-            rows.append(load_ratio - limit.low)
+            rows.append(load_ratio - self._border)
         return np.concatenate([np.atleast_2d(row) for row in rows])
 
     def _acting(self, delta_k: FloatArray, ratio: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -192,7 +194,7 @@ class GrowthLaw:
         if not self.high:
             return self._rate_of(self.low, acting, threshold)
         high = self._rate_of(self.high, acting, threshold)
-        is_high = ratio >= self.high_from_load_ratio
+        is_high = ratio >= self._border
         return high if is_high.all() else np.where(is_high, high, self._rate_of(self.low, acting, threshold))
 
     def _rate_of(self, stages: tuple[Stage, ...], acting: FloatArray, threshold: FloatArray) -> FloatArray:

@@ -23,6 +23,7 @@ __all__ = [
 Condition = Literal["as-welded", "stress-relieved"]
 CONDITIONS: tuple[Condition, ...] = get_args(Condition)
 AS_WELDED_LOAD_RATIO = 0.5
+_LOWEST_RATIO = -1e30  # of a cycle that hardly opens the crack: any number below -100 means the same
 
 
 class EffectiveRange(NamedTuple):
@@ -64,7 +65,14 @@ def effective_range(
     second = unit * np.asarray(minimum, dtype=np.float64)
     largest, smallest = np.maximum(first, second) + static, np.minimum(first, second) + static
     span = largest - smallest
-    ratio = np.divide(smallest, largest, out=np.zeros(np.shape(largest)), where=largest > 0.0)
+    if not static.any():  # by the load factors alone: the same at every size, to the last bit
+        ends = np.asarray(maximum, dtype=np.float64), np.asarray(minimum, dtype=np.float64)
+        top, bottom = np.where(unit < 0.0, -ends[1], ends[0]), np.where(unit < 0.0, -ends[0], ends[1])
+    else:
+        top, bottom = largest, smallest
+    with np.errstate(over="ignore"):
+        ratio = np.divide(bottom, top, out=np.zeros(np.shape(top)), where=top > 0.0)
+    ratio = np.maximum(ratio, _LOWEST_RATIO)
     if condition == "as-welded":
         return EffectiveRange(span, np.maximum(ratio, AS_WELDED_LOAD_RATIO))
     opened = span if whole_range else np.maximum(largest, 0.0) - np.maximum(smallest, 0.0)

@@ -493,3 +493,15 @@ def test_fracture_judges_all_modes(client: httpx.Client) -> None:
     assert refused(client, "fracture", body | {"criterion": "energy"}) == ["/criterion"]
     blind = body | {"k_tearing_mpa_sqrt_mm": [700.0], "criterion": "tangential-stress"}
     assert refused(client, "fracture", blind) == ["/criterion"]
+
+
+def test_a_load_ratio_on_the_border_of_the_constants_holds_at_every_size(client: httpx.Client) -> None:
+    """0.35 over 0.7 is 0.5, not a rounding less at one size and more at the next: once an error."""
+    more: dict[str, Any] = {"law": {"name": "bs7910-2013/air-mean"}, "condition": "stress-relieved"}
+    stress = {"membrane_mpa": 90.0, "bending_mpa": 20.0}
+    for high in (0.6, 0.7, 0.9, 1.1, 1.3):
+        at, above = (
+            life(grown(client, EDGE, stress=stress, loading=constant(high, low * high), **more))
+            for low in (0.5, 0.5 + 1e-8)
+        )
+        assert at == pytest.approx(above, rel=1e-4)

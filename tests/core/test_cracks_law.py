@@ -116,18 +116,19 @@ def test_below_zero_walker_and_forman_take_the_open_part_at_zero() -> None:
 
 
 @pytest.mark.parametrize("kind", ["elber", "schijve", "newman"])
-def test_outside_its_load_ratios_closure_gives_no_bonus(kind: str) -> None:
-    """In terms of K_max: below, all of it is open; above, the opening level stays, and nothing falls."""
+def test_outside_its_load_ratios_closure_gives_no_further_bonus(kind: str) -> None:
+    """In terms of K_max: the open part never falls as the cycle widens, and is all of K_max in the end."""
     constants = {"constraint": 1.0, "stress_over_flow": 0.3} if kind == "newman" else {}
     effect = law.LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
     limit = effect.limit
     assert limit is not None
     assert limit.low is not None
-    below = np.array([limit.low - 0.01, limit.low - 1.0, limit.low - 30.0])
-    assert effect.range_factor(below) * (1.0 - below) == pytest.approx([1.0] * 3)
-    inside = np.linspace(limit.low, 0.99, 200)
-    opened = np.asarray(effect.range_factor(inside) * (1.0 - inside))
-    assert (opened <= 1.0).all()
+    last, below = (np.asarray(effect.range_factor(np.array([limit.low - x]))) for x in (0.0, 1e-9))
+    assert below == pytest.approx(last, rel=1e-6)
+    assert effect.range_factor(np.array([-40.0])) * 41.0 == pytest.approx([1.0])
+    wide = np.linspace(-40.0, 0.99, 20_000)
+    opened = np.asarray(effect.range_factor(wide) * (1.0 - wide))
+    assert (opened <= 1.0 + 1e-12).all()
     assert (np.diff(opened) <= 1e-12).all()
     assert (opened >= 0.0).all()
 
