@@ -24,6 +24,7 @@ from service.common import Strict
 __all__ = ["check_rules", "digest_of", "line_rules", "rule_changes"]
 
 LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id"}
+GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
 LOADING_DATA = {"factors", "blocks", "channels"}
 LONGEST_TEXT = 120
 
@@ -77,9 +78,11 @@ def _growth(growth: GrowthPart) -> Rules:
 
 
 def line_rules(line: LineInput) -> Rules:
-    """Rules of one line; of its stresses only which columns of which case are given."""
+    """Rules of one line; of its stresses and its geometry only which columns are given."""
     rules: Rules = line.model_dump(mode="json", exclude=LINE_DATA)
-    return {**rules, "cases": {name: ", ".join(_columns(case)) for name, case in line.cases.items()}}
+    given: list[Any] = [name for name in GEOMETRY if getattr(line, name) is not None]
+    cases: Rules = {name: ", ".join(_columns(case)) for name, case in line.cases.items()}
+    return {**rules, "cases": cases, "geometry": given}
 
 
 def _columns(case: Strict) -> Iterator[str]:

@@ -143,6 +143,11 @@ RULES: list[tuple[str, Change, str]] = [
     ("averaging", put("lines.0.average_over", 3), "toe A: rules changed: average_over 1 -> 3"),
     ("closed", put("lines.0.closed", True), "toe A: rules changed: closed false -> true"),
     (
+        "coordinates",
+        put("lines.0.coordinates_mm", [[0.0, 0.0, 0.0], [10.0, 0.0, 0.0], [20.0, 0.0, 0.0]]),
+        'toe A: rules changed: geometry [] -> ["coordinates_mm"]',
+    ),
+    (
         "column dropped",
         drop("lines.0.cases.lateral.peaks_mpa.tearing"),
         "toe A: rules changed: cases.lateral peaks_mpa opening tearing -> peaks_mpa opening",
@@ -462,6 +467,27 @@ def test_number_that_fell_far_is_shown(design: Path, capsys: pytest.CaptureFixtu
     code, result = gate(capsys)
     assert code == 0
     assert len([note for note in notes(result) if "fell far" in note]) == 2
+
+
+@pytest.mark.parametrize(("before", "told"), [(1.24, False), (1.26, True)])
+def test_fall_of_a_fifth_is_the_bound(
+    design: Path, capsys: pytest.CaptureFixture[str], before: float, told: bool
+) -> None:
+    given = full()
+    given["loading"]["factors"]["vertical"]["max"] *= 1.0 - 1e-9  # another input, the same number
+    write(Path("models/hanger.json"), given)
+    moved_baseline(before)
+    code, result = gate(capsys)
+    assert (code, any("fell far" in note for note in notes(result))) == (0, told)
+
+
+@pytest.mark.parametrize(("length_mm", "told"), [(20.1, False), (20.3, True)])
+def test_line_shorter_by_a_hundredth_is_the_bound(
+    design: Path, capsys: pytest.CaptureFixture[str], length_mm: float, told: bool
+) -> None:
+    text = Path("base.json").read_text().replace('"length_mm": 20.0', f'"length_mm": {length_mm}')
+    Path("base.json").write_text(text)
+    assert any("is shorter" in note for note in notes(gate(capsys)[1])) is told
 
 
 def test_line_that_lost_its_worst_station_is_shown(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
