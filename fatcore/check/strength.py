@@ -29,6 +29,8 @@ __all__ = [
 ]
 
 Factor = float | FloatArray
+Mask = NDArray[np.bool_]
+FAINTEST = 1e-200  # a smaller damage has lost digits that a factor would bring back
 Interaction = Literal["damage-sum", "quadratic-proportional", "quadratic-non-proportional"]
 PROPORTIONAL: Interaction = "quadratic-proportional"
 
@@ -140,11 +142,24 @@ class PeakStrength:
     def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
         """Where the ratios of all cycles choose one curve its slopes rule, else those of both."""
         cycling = judged.equivalent_mpa > 0.0
-        opened, sheared = (
-            _any(cycling & (judged.ratio <= self.upper)),
-            _any(cycling & (judged.ratio >= self.lower)),
-        )
-        return _utilisation(self, judged, damage, (opened, sheared), allowed)
+        opened, sheared = cycling & (judged.ratio <= self.upper), cycling & (judged.ratio >= self.lower)
+        used = (_any(opened), _any(sheared))
+        if not all(_straight(curve) for curve in self.curves) or (damage[_any(cycling)] < FAINTEST).any():
+            return _utilisation(self, judged, damage, used, allowed)
+        return _utilisation(self, judged, damage, used, allowed, self._powers(judged, opened, sheared))
+
+    def _powers(self, judged: Judged, opened: Mask, sheared: Mask) -> reserve.Damage:
+        """The damage at any factor on two straight lines, for which no range is looked up again."""
+        ranges = judged.equivalent_mpa
+        opening = self.opening_curve.damage_per_cycle(np.where(opened, ranges, 0.0)) * judged.count
+        shear = self.shear_curve.damage_per_cycle(np.where(sheared, ranges, 0.0)) * judged.count
+        slopes = (self.opening_curve.slopes[0], self.shear_curve.slopes[0])
+
+        def damage(factor: FloatArray, rows: NDArray[np.intp]) -> FloatArray:
+            first, second = (factor[:, np.newaxis] ** slope for slope in slopes)
+            return np.asarray(np.maximum(opening[rows] * first, shear[rows] * second).sum(axis=-1))
+
+        return damage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,7 +244,11 @@ def _alone(curve: Curve, judged: Judged, allowed: float) -> FloatArray:
     return strength.utilisation(judged, strength.damage(judged)[0], allowed)
 
 
-def _any(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _straight(curve: Curve) -> bool:
+    return len(curve.slopes) == 1 and curve.cut_off_mpa is None
+
+
+def _any(mask: Mask) -> Mask:
     return np.asarray(mask.any(axis=-1))
 
 
@@ -237,13 +256,14 @@ def _utilisation(
     strength: Strength,
     judged: Judged,
     damage: FloatArray,
-    used: Sequence[NDArray[np.bool_]],
+    used: Sequence[Mask],
     allowed: float,
+    damage_at: reserve.Damage | None = None,
 ) -> FloatArray:
     """By the factor on the ranges; used tells for each curve where some cycle may count on it."""
     pairs = list(zip(strength.curves, used, strict=True))
     return reserve.utilisations(
-        lambda factor, rows: strength.damage(judged.of(rows), factor[:, np.newaxis])[0],
+        damage_at or (lambda factor, rows: strength.damage(judged.of(rows), factor[:, np.newaxis])[0]),
         share=damage / allowed,
         cycling=np.any(list(used), axis=0),
         flattest=np.min([np.where(here, min(curve.slopes), np.inf) for curve, here in pairs], axis=0),

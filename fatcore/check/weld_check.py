@@ -221,7 +221,8 @@ def _allowable(equivalent_mpa: float, utilisation: float) -> float | None:
 
 def _quotient(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
     endless = np.full(numerator.shape, np.inf)
-    np.divide(numerator, denominator, out=endless, where=denominator > 0.0)
+    with np.errstate(over="ignore"):  # a life beyond the numbers is endless
+        np.divide(numerator, denominator, out=endless, where=denominator > 0.0)
     return endless
 
 

@@ -220,6 +220,27 @@ def test_governing_station_is_the_largest_utilisation_of_all() -> None:
     assert whole.lines[0].governing_index == int(np.argmax(each))
 
 
+def test_straight_curves_give_what_looking_up_every_range_gives() -> None:
+    """A cut-off far below every range changes no damage, but the way to the utilisation."""
+    rng = np.random.default_rng(6)
+    peaks = rng.uniform(1.0, 150.0, (40, 3)) * [1.0, 0.0, 1.0]
+    history = HistoryLoading(channels={"pull": rng.normal(size=60)})
+    for loading in (constant(2e7, pull=(1.0, 0.0)), history):
+        cut = replace(
+            PAIR,
+            curve=replace(PAIR.curve, cut_off_mpa=1e-6),
+            shear_curve=replace(PAIR.shear_curve, cut_off_mpa=1e-6),
+        )
+        straight, looked_up = (checked(line(peaks), loading, resistance=pair) for pair in (PAIR, cut))
+        np.testing.assert_allclose(straight.lines[0].utilisation, looked_up.lines[0].utilisation, rtol=1e-11)
+
+
+def test_stresses_that_are_next_to_nothing_keep_their_utilisation() -> None:
+    peaks = np.array([[1e-60, 0.0, 1e-60], [1.0, 0.0, 1.0]])
+    found = checked(line(peaks), constant(2e7, pull=(1.0, 0.0))).lines[0].utilisation
+    assert found[0] == pytest.approx(1e-60 * found[1], rel=1e-9)
+
+
 def nominal(normal: float, shear: float) -> WeldLine:
     return line({"bump": [[normal, shear]]}, name="end", basis="nominal", notch=None, mesh=None)
 
