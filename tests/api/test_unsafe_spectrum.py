@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any
 
 import httpx
 import numpy as np
 import pytest
+
+from service import cli
 
 STEEL = "iiw-2016-normal-steel-80"
 STEPS = {"largest_range_mpa": 200.0, "cycles": 1e6, "shape_exponent": 2.0}
@@ -346,3 +350,19 @@ def test_edges_of_classes_below_nothing_are_refused(client: httpx.Client) -> Non
     request = {"history_mpa": HISTORY, "range_edges_mpa": [-10.0, 500.0]}
     refused(client, "cycles", request, "/range_edges_mpa")
     refused(client, "damage", {**request, "curve": STEEL}, "/range_edges_mpa")
+
+
+def test_the_command_line_counts_as_the_routes_do(
+    client: httpx.Client, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "history.csv"
+    path.write_text("stress\n" + "\n".join(map(str, HISTORY)) + "\n", encoding="utf-8")
+    for command, options in (("count", []), ("damage", ["--curve", STEEL])):
+        assert cli.main([command, str(path), *options, "--json"]) == 0
+        found = json.loads(capsys.readouterr().out)["answer"]
+        request = {"history_mpa": HISTORY, **({"curve": STEEL} if options else {"list_cycles": False})}
+        assert found == posted(client, "damage" if options else "cycles", request)["answer"]
+    assert cli.main(["damage", str(path), "--curve", STEEL, "--gate-mpa", "81"]) == 0
+    assert "gate-drops-damage" in capsys.readouterr().out
+    assert cli.main(["count", str(path), "--rule", "simple-range", "--residue", "half"]) != 0
+    assert "/residue" in capsys.readouterr().err
