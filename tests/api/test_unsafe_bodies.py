@@ -355,3 +355,32 @@ def test_small_cycles_below_a_threshold_are_said(client: httpx.Client) -> None:
 def test_mean_growth_curves_are_called_mean(client: httpx.Client, name: str, mean: bool) -> None:
     found = codes(content(client, "cracks/growth", growth(law={"name": name})))
     assert ("mean-growth-curve" in found) is mean
+
+
+def test_end_by_stiffness_stops_at_the_ratio_asked(client: httpx.Client) -> None:
+    """A deep crack spends few cycles while the joint softens much: the compliance is followed too."""
+    top = [0.4 + 0.6 * i / 249.0 for i in range(250)]
+    block = {"kind": "blocks", "maximum": top, "minimum": [0.0] * 250, "cycles": [10.0] * 250}
+    beside = {"axial_stiffness_n_per_mm": 1e4, "rotational_stiffness_nmm": 1e7}
+    around = {"length_mm": 60.0, "grips": "free", "plane": "stress", "members": [beside]}
+    for ratio in (0.95, 0.81):
+        body = growth(crack=EDGE, stress={"membrane_mpa": 100.0}, loading=block, sharing=around)
+        body |= {"end": {"stiffness_ratio": ratio}, "law": {"name": "bs7910-2013/air-mean"}}
+        found = content(client, "cracks/growth", body)["answer"]
+        assert found["end_reason"] == "stiffness"
+        assert found["history"]["stiffness_ratio"][-1] == pytest.approx(ratio, abs=1e-7)
+
+
+def test_retarded_block_below_the_threshold_is_at_rest_and_not_running(client: httpx.Client) -> None:
+    block = {"kind": "blocks", "maximum": [0.02, 0.01], "minimum": [0.0, 0.0], "cycles": [1.0, 100.0]}
+    block["retardation"] = {"model": "wheeler", "yield_strength_mpa": 355.0, "exponent": 1.5}
+    body = growth(loading=block, law={"name": "iiw-2016/steel"})
+    found = content(client, "cracks/growth", body)["answer"]
+    assert found["below_cutoff"]
+    assert found["end_reason"] == "arrest"
+
+
+def test_crack_through_the_whole_width_is_an_end_and_not_a_refusal(client: httpx.Client) -> None:
+    crack = {"kind": "surface", "depth_mm": 9.999, "half_length_mm": 19.85, "thickness_mm": 10.0}
+    body = growth(crack=crack | {"half_width_mm": 20.0}, end={"go_on_through": True})
+    assert "no-plate-left" in codes(content(client, "cracks/growth", body))
