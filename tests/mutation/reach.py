@@ -31,11 +31,16 @@ class Reach:
     tests: dict[str, float]
     lines: dict[str, dict[str, list[int]]]
     digests: dict[str, str]
+    newer: tuple[str, ...] = ()  # files of tests that the map does not know
 
     @classmethod
     def read(cls, root: Path) -> Reach:
         """The map as kept; FileNotFoundError when it was never built."""
-        return cls(**json.loads((root / KEPT).read_text(encoding="utf-8")))
+        kept = json.loads((root / KEPT).read_text(encoding="utf-8"))
+        known = {name.partition("::")[0] for name in kept["tests"]}
+        files = {path.relative_to(root).as_posix() for path in (root / "tests").rglob("test_*.py")}
+        newer = {name for name in files - known if not name.startswith(LEFT_OUT)}
+        return cls(**{**kept, "newer": tuple(sorted(newer))})
 
     @cached_property
     def names(self) -> list[str]:
@@ -53,7 +58,14 @@ class Reach:
             }
         else:
             found = {self.names[index] for line in self._lines(mutant) for index in line}
-        return sorted(found, key=lambda name: (is_snapshot(name), not _is_of(mutant, name), self.tests[name]))
+        found |= {file for file in self.newer if _is_of(mutant, file)}
+        return sorted(
+            found, key=lambda name: (is_snapshot(name), not _is_of(mutant, name), self.seconds(name))
+        )
+
+    def seconds(self, name: str) -> float:
+        """What a test takes; a guess for a whole file that the map does not know."""
+        return self.tests.get(name, 1.0)
 
     def _lines(self, mutant: Mutant) -> list[list[int]]:
         known = self.lines.get(mutant.file, {})
@@ -90,7 +102,9 @@ def build(tree: Path, root: Path, processes: int) -> Reach:
     subprocess.run(command, cwd=tree, env={**os.environ, **places}, check=False)
     reach = _gathered(tree, covered, json.loads(times.read_text(encoding="utf-8")))
     (root / KEPT).parent.mkdir(exist_ok=True)
-    (root / KEPT).write_text(json.dumps(vars(reach)), encoding="utf-8")
+    (root / KEPT).write_text(
+        json.dumps({"tests": reach.tests, "lines": reach.lines, "digests": reach.digests}), encoding="utf-8"
+    )
     return reach
 
 

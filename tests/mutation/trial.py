@@ -65,7 +65,7 @@ def try_out(mutant: Mutant, tree: Path, reach: Reach, time_limit: float) -> Outc
     try:
         for batch in _batches(tests):
             left = time_limit - (time.monotonic() - start)
-            limit = min(left, 30.0 + 10.0 * sum(reach.tests[name] for name in batch))
+            limit = min(left, 30.0 + 10.0 * sum(map(reach.seconds, batch)))
             by = _first_failure(tree, batch, limit) if left > 0.0 else ""
             if by:
                 verdict: Verdict = "snapshot" if is_snapshot(batch[0]) else "noticed"
@@ -138,8 +138,13 @@ class _Chosen:
         self.said = said
 
     def pytest_collection_modifyitems(self, items: list[Any]) -> None:
-        kept = [item for item in items if item.nodeid in self.place]
-        items[:] = sorted(kept, key=lambda item: self.place[item.nodeid])
+        places = {item: self.place_of(item.nodeid) for item in items}
+        kept = [item for item in items if places[item] is not None]
+        items[:] = sorted(kept, key=places.__getitem__)
+
+    def place_of(self, name: str) -> int | None:
+        """Of the test, or of its whole file."""
+        return self.place.get(name, self.place.get(name.partition("::")[0]))
 
     def pytest_runtest_logreport(self, report: Any) -> None:
         if report.failed and not self.said.exists():
