@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
 from collections.abc import Callable, Iterable, Iterator
 from itertools import product
 from typing import Any
 
 import numpy as np
 import pytest
+from scipy.special import gammaincc
 
+import fatcore
+from fatcore.cracks import weight
+from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.closure import opening_limit
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.family import REQUIRED, Family
@@ -18,6 +24,8 @@ from fatcore.curves.catalogue import find
 from fatcore.curves.lookup import strength
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, Limit, outside_limits
+from fatcore.spectrum.random_doubts import random_findings
+from fatcore.spectrum.shapes import equivalent_ratio
 from fatcore.stress.coefficients import coefficient_findings
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
@@ -124,11 +132,29 @@ def test_limit_of_a_family_is_left_exactly_at_its_end(family: Family, limit: Lim
 TABLE = IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 150.0, 180.0]})
 SECTION = Section(width_mm=10.0, breadth_mm=5.0)
 DNV_B1 = find("dnv-rp-c203-2016-b1-air")
+SIZES = {"depth_mm": 1.0, "half_length_mm": 2.0, "thickness_mm": 10.0}
+NARROW = {"wirsching-light": 1.0, "narrow-band": 1.0, "dirlik": 1.0, "tovo-benasciutti": 1.0}
+
+
+def of_random(irregularity: float = 0.5, slope: float = 4.0) -> Iterable[Finding]:
+    return random_findings(NARROW, irregularity, slope, 1e6, [0.0, 1.0, 2.0], [0.0, 1.0, 0.0])
+
+
+def at_toe(footprint: float) -> Iterable[Finding]:
+    crack = SurfaceCrack(**SIZES, toe_footprint_mm=10.0 * footprint, toe_form="solid")
+    return crack.findings(np.array([1.0]), np.array([2.0]))
+
+
 PLACES: list[tuple[str, Callable[[float], Iterable[Finding]], str, float, float]] = [
     ("elber", lambda r: outside_limits([opening_limit("elber")], load_ratio=r), "load_ratio", -0.1, -1.0),
     ("elber", lambda r: outside_limits([opening_limit("elber")], load_ratio=r), "load_ratio", 0.7, 1.0),
     ("schijve", lambda r: outside_limits([opening_limit("schijve")], load_ratio=r), "load_ratio", -1.0, -1.0),
     ("fit", lambda a: coefficient_findings(a, "published-fit"), "opening_angle_deg", 150.0, 1.0),
+    ("random", of_random, "irregularity", 0.16, -1.0),
+    ("random", lambda m: of_random(slope=m), "slope", 3.0, -1.0),
+    ("random", lambda m: of_random(slope=m), "slope", 6.0, 1.0),
+    ("toe", at_toe, "footprint_over_thickness", 0.5, -1.0),
+    ("toe", at_toe, "footprint_over_thickness", 2.75, 1.0),
     ("relieved", lambda r: outside_limits([LOAD_RATIO_LIMIT], load_ratio=r), "load_ratio", -1.0, -1.0),
     ("life", lambda n: strength(DNV_B1, [n]).findings, "life_cycles", 1e4, -1.0),
     ("table", lambda a: TABLE.intensity(a).findings, "size_mm", 4.0, 1.0),
@@ -180,3 +206,41 @@ def test_an_end_belongs_to_its_limit(limit: Limit) -> None:
         assert finding is not None
         assert (finding.severity, finding.count, finding.value) == ("outside", 2, end + 2.0 * step)
         assert (finding.low, finding.high) == (limit.low, limit.high)
+
+
+def limits_of_the_core() -> set[str]:
+    """Names of every limit that some module of the core holds."""
+    found: set[str] = set()
+    for each in pkgutil.walk_packages(fatcore.__path__, "fatcore."):
+        for value in vars(importlib.import_module(each.name)).values():
+            held = value if isinstance(value, tuple | list) else (value,)
+            found |= {limit.name for limit in held if isinstance(limit, Limit)}
+    return found
+
+
+def test_no_limit_is_left_untried() -> None:
+    tried = {limit.name for family in FAMILIES.values() for limit in family.limits}
+    tried |= {field for _, _, field, *_ in PLACES} | {"edge_alpha", "share_beyond"}
+    untried = limits_of_the_core() - tried
+    assert not untried
+
+
+@pytest.mark.parametrize(("shift", "said"), [(-STEP, False), (0.0, False), (STEP, True)])
+def test_weight_function_of_the_edge_crack_ends_at_its_table(shift: float, said: bool) -> None:
+    path = weight.PathProfile([0.0, 9.9], [100.0, 100.0])
+    found = weight.stress_intensity(path, 8.0 * (1.0 + shift), which="edge", thickness_mm=10.0)
+    assert any(each.code == "edge-alpha-outside" for each in found.findings) == said
+
+
+@pytest.mark.parametrize("slope", [3.0, 5.0])
+def test_share_beyond_the_largest_range_is_told_from_its_limit_on(slope: float) -> None:
+    """The share rises with a falling number of cycles: both sides of the number that gives 0.007."""
+    low, high = 10.0, 1e9
+    for _ in range(200):
+        middle = (low * high) ** 0.5
+        beyond = float(gammaincc(1.0 + slope, np.log(middle)))
+        low, high = (middle, high) if beyond > 0.007 else (low, middle)
+    codes = [
+        [each.code for each in equivalent_ratio(slope, low * scale, 1.0).findings] for scale in (0.999, 1.001)
+    ]
+    assert [bool(each) for each in codes] == [True, False]

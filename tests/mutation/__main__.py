@@ -63,13 +63,12 @@ def equivalents() -> set[tuple[str, str, str]]:
     return {(e["file"], e["before"], e["after"]) for e in tomllib.loads(text).get("equivalent", [])}
 
 
-def start(limit: float) -> None:
+def start(folder: str, limit: float) -> None:
     """Each process of trials has its own copy of the tree."""
-    folder = tempfile.TemporaryDirectory(prefix="mutation-")
-    _state.update(folder=folder, tree=trial.copy_tree(ROOT, Path(folder.name)), limit=limit)
-    _state["reach"] = kept = reach.Reach.read(ROOT)
+    tree, kept = trial.copy_tree(ROOT, Path(folder) / str(os.getpid())), reach.Reach.read(ROOT)
+    _state.update(tree=tree, limit=limit, reach=kept)
     trial.preload()
-    trial.check(Path(folder.name), kept)
+    trial.check(tree, kept)
 
 
 def one_trial(mutant: Mutant) -> trial.Outcome:
@@ -95,10 +94,12 @@ def main() -> int:
     if stale:
         print(f"{len(stale)} files are newer than the map: --build-map makes the run faster")
     outcomes = []
-    with multiprocessing.get_context("fork").Pool(options.processes, start, (options.time_limit,)) as pool:
-        for outcome in pool.imap_unordered(one_trial, sample):
-            outcomes.append(outcome)
-            print(report.line(outcome), flush=True)
+    with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
+        given = (str(Path(folder).resolve()), options.time_limit)
+        with multiprocessing.get_context("fork").Pool(options.processes, start, given) as pool:
+            for outcome in pool.imap_unordered(one_trial, sample):
+                outcomes.append(outcome)
+                print(report.line(outcome), flush=True)
     print(report.summary(outcomes, len(mutants)))
     return 0
 
