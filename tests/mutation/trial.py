@@ -79,7 +79,7 @@ def try_out(mutant: Mutant, tree: Path, reach: Reach, time_limit: float) -> Outc
 
 
 def check(tree: Path, reach: Reach) -> None:
-    """The unchanged copy must pass the fastest tests and the new ones; RuntimeError with the one that fails."""
+    """The unchanged copy must pass the fastest and the new tests; RuntimeError with the one that fails."""
     fastest = sorted(reach.names, key=reach.tests.__getitem__)[:FIRST_BATCH]
     if by := _first_failure(tree, [*fastest, *reach.newer], 600.0):
         raise RuntimeError(f"the unchanged copy fails: {by}")
