@@ -8,14 +8,17 @@ from typing import Literal, get_args
 from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.random_variables import Distribution
+from fatcore.cracks.stressing import Stress
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, caution, note
 
-__all__ = ["FIRST_SIZES", "FirstSize", "chosen_first_size", "stage_findings"]
+__all__ = ["FIRST_SIZES", "FirstSize", "chosen_first_size", "spread_findings", "stage_findings"]
 
 FirstSize = Literal["crack", "variables"]
 FIRST_SIZES: tuple[FirstSize, ...] = get_args(FirstSize)
 _SIZES = ("depth_mm", "aspect_ratio")
+_ON_INTENSITY = ("stress_factor", "concentration_factor", "intensity_factor")
+_WIDE = 0.3  # beyond it more than 0.04 % of a normal variable are negative
 
 
 def chosen_first_size(
@@ -54,6 +57,20 @@ def _drawn(crack: SurfaceCrack, variables: Mapping[str, Distribution], names: li
     return note(
         "first-size-drawn", f"the first size was drawn: {told} of the crack{rest}", field="first_size"
     )
+
+
+def spread_findings(variables: Mapping[str, Distribution], stress: Stress) -> list[Finding]:
+    """Distributions that reach values which cannot be, and stress that no factor scatters."""
+    found = []
+    cut = [n for n, each in variables.items() if each.kind == "normal" and (each.variation or 0.0) > _WIDE]
+    if cut:
+        message = f"{', '.join(cut)}: a normal variable of that variation goes below 0 and was cut there"
+        found.append(caution("normal-variable-cut", message, field="variation"))
+    factors = [name for name in _ON_INTENSITY if name in variables]
+    if factors and (stress.static_membrane_mpa or stress.static_bending_mpa):
+        message = f"the lasting stress does not scatter: {', '.join(factors)} multiply the load alone"
+        found.append(note("lasting-stress-fixed", message, field="static_membrane_mpa"))
+    return found
 
 
 def stage_findings(law: GrowthLaw, variables: Mapping[str, Distribution]) -> list[Finding]:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.cracks._drive_findings import drive_findings
-from fatcore.cracks._scatter_inputs import FirstSize, chosen_first_size, stage_findings
+from fatcore.cracks._scatter_inputs import FirstSize, chosen_first_size, spread_findings, stage_findings
 from fatcore.cracks._scatter_lives import Samples, lives, sample_law
 from fatcore.cracks._scatter_quantiles import convergence, quantile_at, quantile_bounds, rank_correlation
 from fatcore.cracks.bodies import SurfaceCrack
@@ -139,6 +139,7 @@ def simulate(
                 *size_findings,
                 *_findings(asked, count, found),
                 *stage_findings(law, variables),
+                *spread_findings(variables, stress),
                 *_constant_findings(columns, condition),
             ],
             sources=[*law.sources, *crack.sources, "rank-correlation"],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -151,6 +152,23 @@ def test_a_smaller_toughness_never_lives_longer(toughness: float, less: float) -
         request = body(route, (1.0, 0.0), "as-welded")
         lives = [life(request | {"end": {"toughness_mpa_sqrt_mm": k}}) for k in (toughness, toughness * less)]
         assert lives[1] <= lives[0] * (1.0 + 1e-9)
+
+
+@FEW
+@given(depth=st.floats(0.1, 3.0), further=st.floats(0.0, 3.0), stress=st.floats(1.0, 1.5))
+def test_scatter_never_answers_better_to_a_worse_input(depth: float, further: float, stress: float) -> None:
+    """More survival asked, a deeper flaw, more stress; the same seed draws the same cracks."""
+    lives = []
+    for size, factor in ((depth, 1.0), (depth + further, 1.0), (depth + further, stress)):
+        request = body("scatter", (1.0, 0.0), "as-welded")
+        request["stress"] = {"membrane_mpa": 90.0 * factor}
+        crack = stressed("surface", 1.0)["crack"] | {"depth_mm": size, "half_length_mm": 2.0 * size}
+        variables = {"stress_factor": {"kind": "lognormal", "mean": 1.0, "variation": 0.1}}
+        more = {"crack": crack, "variables": variables, "samples": 32, "quantiles": [0.1, 0.5, 0.9]}
+        lives.append(run("POST", "cracks/scatter", request | more)["life_cycles"])
+    assert all(row == sorted(row) for row in lives)
+    for one, worse in pairwise(lives):
+        assert all(b <= a * (1.0 + 1e-3) for a, b in zip(one, worse, strict=True))
 
 
 ENTRY = st.tuples(st.floats(-1.0, 1.0), st.floats(-1.0, 1.0), st.integers(2, 500))

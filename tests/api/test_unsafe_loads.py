@@ -505,3 +505,10 @@ def test_a_load_ratio_on_the_border_of_the_constants_holds_at_every_size(client:
             for low in (0.5, 0.5 + 1e-8)
         )
         assert at == pytest.approx(above, rel=1e-4)
+
+
+def test_scatter_says_what_does_not_scatter(client: httpx.Client) -> None:
+    wide = {"stress_factor": {"kind": "normal", "mean": 1.0, "variation": 0.4}}
+    stress = {"membrane_mpa": 100.0, "static_membrane_mpa": 50.0}
+    body = scatter_body(variable_set=None, variables=wide, stress=stress)
+    assert {"normal-variable-cut", "lasting-stress-fixed"} <= codes(content(client, "scatter", body))

@@ -611,6 +611,10 @@ def test_yield_of_a_wide_plate_and_too_many_panels(monkeypatch: pytest.MonkeyPat
 def test_inner_steps_at_their_limits() -> None:
     """A signal that is not finite shows no kink; a jump into nothing is not crossed; an end at the start."""
     assert _march._way_to_kink(1.0, np.full((1, 10), np.nan)) is None
+    for row in (np.array([1e-17, -1e-17] * 5), np.array([0.0, -5e-17, 0.0, 0.0, -1e-17] * 2)):
+        place = _march._way_to_kink(1.0, row[None])  # a change of sign that is one of rounding
+        assert place is None or 0.0 <= place <= 1.0
+    assert _march._root(np.eye(10)[0], -0.5, 0.25, 1e-4) == -0.125
     growth = paris(1e-12, 3.0, threshold_mpa_sqrt_mm=1e6)
     drive = loading.Drive(law=growth, loading=loading.constant(), condition="as-welded")
     stressed = Stressed(BODY, MIXED, None)
