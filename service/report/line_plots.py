@@ -78,7 +78,7 @@ def _unjudged(line: Mapping[str, Any]) -> str:
 
 def _short(line: Mapping[str, Any]) -> str:
     stress = line["equivalent_stress_mpa"][line["governing_index"]]
-    used = f"utilisation {number(line['utilisation'], 3)}"
+    used = f"utilisation {number(line['governing_utilisation'], 3)}"
     return f"{used} · ◆ {number(stress)} MPa · - - allowable {_allowable(line)}"
 
 
