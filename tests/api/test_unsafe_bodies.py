@@ -372,7 +372,8 @@ def test_end_by_stiffness_stops_at_the_ratio_asked(client: httpx.Client) -> None
 
 
 def test_retarded_block_below_the_threshold_is_at_rest_and_not_running(client: httpx.Client) -> None:
-    block = {"kind": "blocks", "maximum": [0.02, 0.01], "minimum": [0.0, 0.0], "cycles": [1.0, 100.0]}
+    top = [0.001 * (i + 1) for i in range(50)]
+    block: dict[str, Any] = {"kind": "blocks", "maximum": top, "minimum": [0.0] * 50, "cycles": [9.0] * 50}
     block["retardation"] = {"model": "wheeler", "yield_strength_mpa": 355.0, "exponent": 1.5}
     body = growth(loading=block, law={"name": "iiw-2016/steel"})
     found = content(client, "cracks/growth", body)["answer"]

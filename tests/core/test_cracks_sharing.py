@@ -350,3 +350,6 @@ def test_bad_members_are_refused() -> None:
         _ = SurfaceCrack(depth_mm=1.0, half_length_mm=1.0, thickness_mm=5.0).section
     with pytest.raises(InputError, match="width of the plate"):
         _ = CentreCrack(half_length_mm=1.0).section
+    with pytest.raises(InputError, match="thickness of the plate"):
+        _ = EdgeCrack(depth_mm=1.0, width_mm=5.0).section
+    assert CentreCrack(half_length_mm=1.0, thickness_mm=5.0).wall_mm == 5.0
