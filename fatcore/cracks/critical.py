@@ -102,6 +102,11 @@ def find_critical(
         notes.append(caution("critical-at-start", "the crack is critical as it is", field="critical_mm"))
     if found is None:
         notes.append(note("not-critical", "no crack inside the body meets the line", field="critical_mm"))
+    if not (state(depth)[0] > 0.0).any():
+        message = (
+            "this load factor closes the crack: where the other end of the cycle opens it, give that one"
+        )
+        notes.append(caution("load-closes-crack", message, field="maximum"))
     notes += lasting_stress(stress, as_welded=True)
     notes += path_findings(stress, crack.wall_mm if stress.dist_mm else 0.0, found or last)
     placed = None if found is None else _placed(*state(found), strength, line)

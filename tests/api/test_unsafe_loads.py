@@ -512,3 +512,10 @@ def test_scatter_says_what_does_not_scatter(client: httpx.Client) -> None:
     stress = {"membrane_mpa": 100.0, "static_membrane_mpa": 50.0}
     body = scatter_body(variable_set=None, variables=wide, stress=stress)
     assert {"normal-variable-cut", "lasting-stress-fixed"} <= codes(content(client, "scatter", body))
+
+
+def test_a_largest_load_that_closes_the_crack_is_doubted(client: httpx.Client) -> None:
+    strength = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 2000.0}
+    body = {"crack": EDGE, "strength": strength, "stress": {"membrane_mpa": -300.0}}
+    assert "load-closes-crack" in codes(content(client, "critical-size", body | {"maximum": 1.0}))
+    assert "load-closes-crack" not in codes(content(client, "critical-size", body | {"maximum": -1.0}))
