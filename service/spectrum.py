@@ -211,6 +211,7 @@ def _classes(found: Cycles, request: models.CyclesRequest) -> tuple[dict[str, An
     table = matrix.range_classes(found, edges, slope=request.slope)
     content = {
         "range_edges_mpa": table.range_edges_mpa,
+        "range_mpa": table.range_mpa,
         "count": table.count,
         "cumulative_count": np.cumsum(table.count[::-1])[::-1],
         "classing_error": table.classing_error,

@@ -20,7 +20,13 @@ from fatcore.spectrum.counting import rainflow
 from fatcore.spectrum.cycles import Cycles
 from fatcore.spectrum.damage import DamageSum, damage_sum, equivalent_range, refuse_several_ranges
 from fatcore.spectrum.history import as_history, gate
-from fatcore.spectrum.left_out import bonus_findings, gate_findings, half_findings, turn_findings
+from fatcore.spectrum.left_out import (
+    bonus_findings,
+    definition_findings,
+    gate_findings,
+    half_findings,
+    turn_findings,
+)
 from fatcore.spectrum.matrix import share_by_class
 from fatcore.spectrum.mean_correction import MeanStressChoice, correction_of_cycles
 from fatcore.spectrum.modes import mode_cycles
@@ -173,6 +179,8 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
     compared = compare_definitions(
         history, weights, curve, residue=request.residue, below_knee=request.below_knee
     )
+    largest = compared.largest_definition
+    findings += definition_findings(found.damage, compared.damage[largest], request.definition, largest)
     return Summed(ranges, counted.count, found, findings, compared)
 
 

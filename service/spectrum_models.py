@@ -69,9 +69,10 @@ class CyclesRequest(Strict):
 
 
 class ClassTable(Strict):
-    """Counts by class of range; a class holds its upper edge."""
+    """Counts by class of range; a class holds its upper edge, which is the range that stands for it."""
 
     range_edges_mpa: list[float]
+    range_mpa: list[float]
     count: list[float]
     cumulative_count: list[float]
     classing_error: float

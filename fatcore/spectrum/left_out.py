@@ -14,6 +14,7 @@ from fatcore.spectrum.cycles import Cycles
 
 __all__ = [
     "bonus_findings",
+    "definition_findings",
     "gate_findings",
     "half_findings",
     "relative_damage",
@@ -22,6 +23,7 @@ __all__ = [
 ]
 
 ROUNDING = 1e-9  # relative difference of damage that is rounding
+DIFFERENCE_TO_DOUBT = 0.05  # relative difference of damage by definitions [toeline-mode-cycles]
 DROP_TO_DOUBT = 0.01  # share of the damage from which what a gate drops is doubtful
 
 
@@ -89,6 +91,17 @@ def bonus_findings(partial_damage: float, whole_damage: float, mean_stress: str)
         "full; holds only where residual stresses are known to be as low as that"
     )
     return (caution("mean-stress-bonus", text, field="mean_stress"),)
+
+
+def definition_findings(
+    partial_damage: float, whole_damage: float, definition: str, largest_definition: str
+) -> tuple[Finding, ...]:
+    """How many times more damage the cycles of another definition do [-]."""
+    if whole_damage <= (1.0 + DIFFERENCE_TO_DOUBT) * partial_damage:
+        return ()
+    times = f"{whole_damage / partial_damage:.3g} times" if partial_damage > 0.0 else "endlessly"
+    text = f"'{largest_definition}' counts {times} more damage than '{definition}', which is used here"
+    return (caution("definition-does-less", text, field="definition"),)
 
 
 def _less(part: float, whole: float) -> bool:

@@ -42,9 +42,11 @@ def plane_ranges(normal_mpa: ArrayLike, shear_mpa: ArrayLike, planes_deg: ArrayL
 def worst_plane(normal_mpa: ArrayLike, shear_mpa: ArrayLike, step_deg: float = 1.0) -> tuple[float, float]:
     """Angle of the plane with the largest range of normal stress [deg], -90 to 90, and that range [MPa].
 
-    step_deg : step of the scan [deg], 1 to 5 is usual
+    step_deg : step of the scan [deg], above 0 to 5: the largest range is missed by 0.4 % at most
+    Raises   : InputError for another step, unequal lengths or values not finite
     """
-    angles = np.arange(-90.0, 90.0, float(require.positive("step_deg", step_deg)))
+    step = float(require.within("step_deg", step_deg, 0.0, 5.0, open_low=True))
+    angles = np.arange(-90.0, 90.0, step)
     ranges = plane_ranges(normal_mpa, shear_mpa, angles)
     worst = int(np.argmax(ranges))
     return float(angles[worst]), float(ranges[worst])

@@ -10,6 +10,8 @@ import httpx
 import numpy as np
 import pytest
 
+from fatcore.errors import InputError
+from fatcore.spectrum.planes import worst_plane
 from service import cli
 
 STEEL = "iiw-2016-normal-steel-80"
@@ -366,3 +368,33 @@ def test_the_command_line_counts_as_the_routes_do(
     assert "gate-drops-damage" in capsys.readouterr().out
     assert cli.main(["count", str(path), "--rule", "simple-range", "--residue", "half"]) != 0
     assert "/residue" in capsys.readouterr().err
+
+
+def test_classes_say_which_range_stands_for_them(client: httpx.Client) -> None:
+    table = posted(client, "cycles", {"history_mpa": HISTORY, "classes": 9})["answer"]["classes"]
+    assert table["range_mpa"] == table["range_edges_mpa"][1:]
+
+
+OUT_OF_STEP = {
+    "modes_mpa": {"a": [0.0, 80.0, 81.0, 50.0, 83.0, -30.0], "b": [0.0, 60.0, 0.0, 40.0, 0.0, 30.0]},
+    "weights": {"a": 1.0, "b": 1.5},
+}
+
+
+def test_a_definition_that_does_less_than_another_says_how_much(client: httpx.Client) -> None:
+    found = damage_of(client, OUT_OF_STEP)
+    (less,) = (f for f in found["findings"] if f["code"] == "definition-does-less")
+    damages = found["answer"]["definitions"]["damage"]
+    largest = found["answer"]["definitions"]["largest_definition"]
+    assert f"'{largest}' counts {damages[largest] / damages['governing']:.3g} times" in less["message"]
+    same = damage_of(client, {**OUT_OF_STEP, "definition": largest})
+    assert "definition-does-less" not in codes(same)
+
+
+def test_a_coarse_scan_of_planes_is_refused() -> None:
+    turning = np.linspace(0.0, 2.0 * np.pi, 100)
+    stresses = np.cos(turning), np.sin(turning + 0.3)
+    fine = worst_plane(*stresses, step_deg=0.1)[1]
+    assert worst_plane(*stresses, step_deg=5.0)[1] >= 0.995 * fine
+    with pytest.raises(InputError):
+        worst_plane(*stresses, step_deg=5.1)
