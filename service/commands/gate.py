@@ -21,6 +21,7 @@ from service.problems import Problem
 
 __all__ = ["add"]
 
+DEFAULT = Limits()
 EXIT_CODES = "exit code: 0 passed, 1 failed or undecided, 2 bad input or usage, 3 the service gave no answer"
 
 
@@ -32,7 +33,7 @@ def add(commands: Commands) -> None:
         "checks", nargs="+", help="check files, folders of them, or patterns", metavar="CHECK"
     )
     parser.add_argument(
-        "--limit", type=float, default=1.0, help="largest utilisation that passes (default 1)"
+        "--limit", type=float, default=DEFAULT.utilisation, help="largest utilisation that passes (default 1)"
     )
     _add_baseline(parser)
     parser.add_argument("--junit", metavar="FILE", help="write JUnit XML, one test case a weld line")
@@ -48,14 +49,14 @@ def _add_baseline(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--growth-pct",
         type=float,
-        default=0.0,
+        default=DEFAULT.growth_pct,
         metavar="X",
         help="a utilisation may grow by this share against the baseline (default 0)",
     )
     parser.add_argument(
         "--growth-floor",
         type=float,
-        default=0.5,
+        default=DEFAULT.growth_floor,
         metavar="U",
         help="growth up to this utilisation is told only (default 0.5)",
     )
