@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from fatcore.curves.damage_limits import settled_damage_limit
 from fatcore.curves.lookup import life, strength
 from fatcore.curves.mean_stress import effective_range, effective_range_mpa
 from fatcore.curves.own import own_curve as made_of
+from fatcore.curves.resistance import resisting
 from fatcore.curves.survival import (
     at_survival,
     converted_index,
@@ -41,9 +43,18 @@ def test_knees_and_cut_off_must_rise() -> None:
     own_curve(**LINE, knee_cycles=[5e6], cut_off_cycles=5.001e6)
     three = LINE | {"slopes": [3.0, 4.0, 5.0]}
     own_curve(**three, knee_cycles=[5e6, 5.001e6])
-    for curve in (LINE | {"knee_cycles": [5e6], "cut_off_cycles": 5e6}, three | {"knee_cycles": [5e6, 5e6]}):
-        with pytest.raises(InputError):
+    for curve, said in (
+        (LINE | {"knee_cycles": [5e6], "cut_off_cycles": 5e6}, "beyond the last knee"),
+        (three | {"knee_cycles": [5e6, 5e6]}, "knee lives must rise"),
+    ):
+        with pytest.raises(InputError, match=said):
             own_curve(**curve)
+
+
+def test_a_curve_left_as_it_is_takes_one_factor_and_no_partial_factor() -> None:
+    given = inspect.signature(resisting).parameters
+    assert given["range_count"].default == 1
+    assert given["resistance_factor"].default == 1.0
 
 
 @pytest.mark.parametrize("lives", [[1e5, 1e5], [1e5, 9e4]])

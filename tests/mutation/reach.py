@@ -14,14 +14,13 @@ from pathlib import Path
 from typing import Any
 
 from .durations import TARGET
-from .mutant import TOPICS, Mutant
+from .mutant import Mutant
 
 __all__ = ["KEPT", "SNAPSHOTS", "Reach", "build"]
 
 KEPT = ".mutation/reach.json"
 SNAPSHOTS = ("tests/api/test_examples.py",)  # these replay answers that the program itself once gave
 LEFT_OUT = ("tests/toolchain", "tests/mutation")
-_FIRST = {topic: re.compile(rf"test_(properties_|unsafe_|choices_)?{topic.rstrip('s')}") for topic in TOPICS}
 
 
 @dataclass(frozen=True)
@@ -84,8 +83,8 @@ def is_snapshot(test: str) -> bool:
 def _is_of(mutant: Mutant, test: str) -> bool:
     """Whether a test carries the topic of the mutant in its file name, or holds the tables."""
     file = test.partition("::")[0].rpartition("/")[2]
-    topic = _FIRST.get(mutant.topic)
-    return bool(topic and topic.match(file)) or file in {"test_transcripts.py", "test_every_limit.py"}
+    topic = rf"test_(properties_|unsafe_|choices_)?{mutant.topic.rstrip('s')}"
+    return bool(re.match(topic, file)) or file in {"test_transcripts.py", "test_every_limit.py"}
 
 
 def digest(source: str) -> str:
