@@ -143,6 +143,8 @@ def test_only_tests_that_run_the_line_are_tried_those_of_the_topic_first_and_sna
     assert REACH.tests_of(mutant_of("", 17)) == [two]
     assert REACH.tests_of(mutant_of("", 7, name="LIMIT")) == [three, one, two]  # where the name is read
     assert REACH.tests_of(mutant_of("", 17, source=CODE + "\n")) == [three, one, two]  # newer than the map
+    unknown = Mutant(file="fatcore/curves/y.py", lines=(1,), operator="o", source="x", text="y")
+    assert REACH.tests_of(unknown) == [three]  # by topic
 
 
 def test_a_trial_tells_what_noticed_and_restores_the_file(
