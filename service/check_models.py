@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from fatcore.check.combination import Interaction
 from service.common import NonNegative, Number, Positive, Probability, Strict
 from service.cracks import GrowthAnswer
 from service.cracks_law import LawRequest
@@ -165,7 +166,9 @@ class FixedCurves(CurvesChoice):
     rule: Literal["fixed"]
     curve: CurveRef
     shear_curve: CurveRef | None = None
-    interaction: Literal["damage-sum", "quadratic-proportional", "quadratic-non-proportional"] = "damage-sum"
+    interaction: Interaction | None = Field(
+        default=None, description="of normal and shear stress; null takes the form of the curves' document"
+    )
 
 
 class DepthPath(Strict):

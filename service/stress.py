@@ -31,6 +31,8 @@ from service.stress_input import none_of, one_of, placed, required, stacked
 
 __all__ = ["element_constant", "energy", "hot_spot", "interaction", "linearise", "notch", "peak"]
 
+COMBINED = "Combined normal and shear stress"
+
 
 @post("stress/peak", models.PeakRequest, models.PeakAnswer, revision=2, summary="Equivalent peak stress")
 def peak(request: models.PeakRequest) -> Reply:
@@ -96,27 +98,24 @@ def linearise(request: models.LineariseRequest) -> Reply:
     return reply(models.LineariseAnswer, through_thickness.linearise_path(depth, stress, request.integration))
 
 
-@post(
-    "stress/interaction",
-    models.InteractionRequest,
-    models.InteractionAnswer,
-    revision=1,
-    summary="Combined normal and shear stress",
-)
+@post("stress/interaction", models.InteractionRequest, models.InteractionAnswer, revision=1, summary=COMBINED)
 def interaction(request: models.InteractionRequest) -> Reply:
     """Normal and shear utilisations combined by a published form."""
-    one_length(normal_utilisation=request.normal_utilisation, shear_utilisation=request.shear_utilisation)
     normal, shear = request.normal_utilisation, request.shear_utilisation
+    one_length(normal_utilisation=normal, shear_utilisation=shear)
+    if request.form != "iiw-2016":
+        none_of(request, f"{request.form} does not take it", "proportional")
     if request.form == "en-13001-3-1":
         return reply(models.InteractionAnswer, _crane(request))
     crane_only = ("transverse_utilisation", "normal_slope", "transverse_slope", "shear_slope")
     none_of(request, f"{request.form} does not take it", *crane_only)
     if request.form == "en-1993-1-9":
         return reply(models.InteractionAnswer, combination.combined_en(normal, shear))
-    outcome = combination.combined_iiw(
-        normal, shear, proportional=request.proportional, material=request.material
-    )
-    return reply(models.InteractionAnswer, outcome)
+    together, material = request.proportional, request.material
+    if together is None:
+        raise InputError("say it: other loading has half the limit for steel", "proportional")
+    found = combination.combined_iiw(normal, shear, proportional=together, material=material)
+    return reply(models.InteractionAnswer, found)
 
 
 @get("stress/notch-constants", models.NotchRequest, models.NotchAnswer, revision=1, summary="Notch constants")

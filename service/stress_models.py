@@ -246,7 +246,7 @@ class InteractionRequest(Strict):
     normal_utilisation: Shares
     shear_utilisation: Shares
     transverse_utilisation: Shares | None = Field(default=None, description="en-13001-3-1 only")
-    proportional: bool = Field(default=True, description="iiw-2016 only: stresses rise and fall together")
+    proportional: bool | None = Field(default=None, description="iiw-2016 only: stresses go together")
     material: Literal["steel", "aluminium"] = Field(default="steel", description="iiw-2016 only")
     normal_slope: Slope | None = Field(default=None, description="en-13001-3-1 only: slope of the curve")
     transverse_slope: Slope | None = Field(default=None, description="en-13001-3-1 only")

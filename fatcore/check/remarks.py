@@ -64,7 +64,7 @@ def of_line(
     if isinstance(strength, PeakStrength):
         found += _rule(strength, best.cycles)
     elif isinstance(strength, InteractionStrength):
-        found.append(_interaction(resistance))
+        found.append(_interaction(strength))
     found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
     if line.basis != "peak-stress":
         largest = state.equivalent_mpa[state.judged].max()
@@ -111,10 +111,10 @@ def _divided(strength: PeakStrength, sheared: float) -> list[Finding]:
     return [note("biaxiality-divided", text, field="curve", source="biaxiality-rule")]
 
 
-def _interaction(resistance: Resistance) -> Finding:
-    summed = resistance.interaction == "damage-sum"
+def _interaction(strength: InteractionStrength) -> Finding:
+    summed = strength.rule == "damage-sum"
     text = (
-        f"normal and shear stress combined by the {resistance.interaction} form;"
+        f"normal and shear stress combined by the {strength.rule} form;"
         " equivalent and allowable stress are those of the normal stress"
     )
     if not summed:

@@ -7,14 +7,17 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from fatcore.check.combination import Interaction, guard_interaction, interaction_of
 from fatcore.check.line import WeldLine
-from fatcore.check.strength import Interaction, InteractionStrength, PeakStrength, PlainStrength, Strength
+from fatcore.check.loading import Loading
+from fatcore.check.strength import InteractionStrength, PeakStrength, PlainStrength, Strength
 from fatcore.check.suitability import kind_findings, material_curve_findings
 from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
 from fatcore.curves.resistance import Resisting, resisting
 from fatcore.errors import InputError, at
+from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive
 from fatcore.stress.peak import PeakWeights, peak_weights
@@ -31,7 +34,8 @@ class Resistance:
 
     rule  : biaxiality (a pair of peak-stress curves, `curve` for opening and `shear_curve`) or fixed
     lower, upper : bounds of the biaxiality rule
-    interaction  : of normal and shear where `shear_curve` is given with the fixed rule
+    interaction  : of normal and shear where `shear_curve` is given with the fixed rule; None is the form of
+                   the curves' document
     corrections, shear_corrections : of the curve and of the shear curve, one factor each
     yield_strength_mpa : to compare ranges with the limit of use of the curve's document
     amplitude    : of the loading that the curves were taken for; variable is the safe side
@@ -42,7 +46,7 @@ class Resistance:
     shear_curve: Curve | None = None
     lower: float = 0.05
     upper: float = 0.5
-    interaction: Interaction = "damage-sum"
+    interaction: Interaction | None = None
     amplitude: Amplitude = "variable"
     corrections: tuple[Correction, ...] = ()
     shear_corrections: tuple[Correction, ...] = ()
@@ -53,6 +57,8 @@ class Resistance:
             raise InputError("the biaxiality rule needs an opening and a shear curve", "shear_curve")
         if not 0.0 <= self.lower <= self.upper:
             raise InputError("lower must lie between 0 and upper", "lower")
+        if self.rule == "fixed" and self.shear_curve is not None:
+            guard_interaction(self.curves(), self.interaction)
 
     def curves(self) -> tuple[Curve, ...]:
         """The curve, and the shear curve where there is one."""
@@ -115,8 +121,12 @@ def strength_of(
     material: Material,
     condition: str,
     coefficients: str,
+    loading: Loading | None = None,
 ) -> tuple[Strength, Outcome]:
-    """The strength of a line, and the outcome it rests on (weights of the peaks with their findings)."""
+    """The strength of a line, and the outcome it rests on (weights of the peaks with their findings).
+
+    loading : None is taken as one under which normal and shear stress do not go together
+    """
     factor = 1.0 / target.resistance_factor
     curve, *rest = [held.corrected.scaled(factor) for held in target.held(resistance)]
     shear = rest[0] if rest else None
@@ -125,7 +135,8 @@ def strength_of(
         *material_curve_findings(material.name, line.basis, resistance.curves()),
     )
     if line.basis != "peak-stress":
-        return _plain_strength(line, resistance, curve, shear), Outcome(**evidence(findings=suited))
+        plain, told = _plain_strength(line, resistance, curve, shear, loading)
+        return plain, Outcome(**evidence(findings=(*suited, *told)))
     weights = _weights(line, material, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
     return strength, Outcome(**evidence(weights, findings=suited))
@@ -169,12 +180,15 @@ def _peak_strength(
     )
 
 
-def _plain_strength(line: WeldLine, resistance: Resistance, curve: Curve, shear: Curve | None) -> Strength:
+def _plain_strength(
+    line: WeldLine, resistance: Resistance, curve: Curve, shear: Curve | None, loading: Loading | None
+) -> tuple[Strength, tuple[Finding, ...]]:
     if resistance.rule != "fixed":
         raise InputError(f"the {line.basis} basis needs fixed curves", "basis")
     sheared = any(np.any(np.asarray(case)[:, 1] != 0.0) for case in line.cases.values())
     if shear is None:
         if sheared:
             raise InputError("shear stresses are given: name a shear curve", "cases")
-        return PlainStrength(weights=np.array([1.0, 0.0]), curve=curve)
-    return InteractionStrength(normal_curve=curve, shear_curve=shear, rule=resistance.interaction)
+        return PlainStrength(weights=np.array([1.0, 0.0]), curve=curve), ()
+    form, told = interaction_of(line, loading, resistance.curves(), resistance.interaction)
+    return InteractionStrength(normal_curve=curve, shear_curve=shear, rule=form), told

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.check import reserve
+from fatcore.check.combination import Interaction
 from fatcore.check.loading import CycleBatch
 from fatcore.curves import biaxiality
 from fatcore.curves.curve import Curve
@@ -19,7 +20,6 @@ from fatcore.stress.interaction import combined_iiw
 from fatcore.stress.mean_stress import mean_stress_coefficient
 
 __all__ = [
-    "Interaction",
     "InteractionStrength",
     "Judged",
     "PeakStrength",
@@ -31,7 +31,6 @@ __all__ = [
 Factor = float | FloatArray
 Mask = NDArray[np.bool_]
 FAINTEST = 1e-200  # a smaller damage has lost digits that a factor would bring back
-Interaction = Literal["damage-sum", "quadratic-proportional", "quadratic-non-proportional"]
 PROPORTIONAL: Interaction = "quadratic-proportional"
 
 

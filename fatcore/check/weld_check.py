@@ -123,7 +123,7 @@ def check_lines(
     outcomes, strengths = [], []
     for position, line in enumerate(lines):
         with at("lines", position):
-            strength, base = strength_of(line, resistance, target, given, condition, coefficients)
+            strength, base = strength_of(line, resistance, target, given, condition, coefficients, loading)
         outcomes.append(
             _line_outcome(position, line, loading, strength, target, limited, base, resistance, progress)
         )

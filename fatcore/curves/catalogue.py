@@ -28,6 +28,7 @@ class Description(Outcome):
     thickness_exponent    : of this class where the document gives it by class; else by detail
     use_limit_over_yield  : largest range as a multiple of the yield strength
     miner_limit           : permissible damage sum under variable amplitude, with its remark
+    interaction_form      : form of combined normal and shear stress
     partial_factors       : by concept, then by consequence of failure
     printed_scatter_index : ratio of the 2.3 % to the 97.7 % strength as printed
     """
@@ -43,6 +44,7 @@ class Description(Outcome):
     use_limit_over_yield: float | None
     miner_limit: float | None
     miner_note: str
+    interaction_form: str | None
     partial_factors: Mapping[str, Mapping[str, float]]
     stress_concentration_factor: float | None
     printed_scatter_index: float | None
@@ -93,6 +95,7 @@ def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
         use_limit_over_yield=row.document.get("limits_of_use", {}).get(curve.stress_kind),
         miner_limit=limit.get("limit"),
         miner_note=limit.get("remark", ""),
+        interaction_form=row.document.get("interaction_form"),
         partial_factors=MappingProxyType(row.document.get("partial_factors", {})),
         stress_concentration_factor=row.get("stress_concentration_factor"),
         printed_scatter_index=row.get("scatter_index"),

@@ -114,7 +114,7 @@ def _curves(request: CheckRequest) -> dict[str, Any]:
     return {
         "curve": _curve_name(curves.curve),
         "shear curve": None if shear is None else _curve_name(shear),
-        "interaction": None if shear is None else curves.interaction,
+        "interaction": None if shear is None else curves.interaction or "that of the document",
     }
 
 

@@ -40,7 +40,9 @@ def governing_cycles(request: CheckRequest, line_index: int, station: int, curve
     loading, target = topic.loading_of(request.loading), topic.target_of(request)
     material = topic.material_of(request)
     resistance = topic.resistance_of(request)
-    strength, _ = strength_of(line, resistance, target, material, request.condition, request.coefficients)
+    strength, _ = strength_of(
+        line, resistance, target, material, request.condition, request.coefficients, loading
+    )
     unit = target.load_factor * case_matrix(line, loading.names())
     (batch,) = batches(unit[station : station + 1], loading, strength.weights)
     judged = strength.judge(batch)

@@ -163,7 +163,7 @@ def test_form_of_interaction_is_the_one_asked_for() -> None:
     expected: list[tuple[dict[str, Any], Any, float]] = [
         ({"form": "en-1993-1-9"}, combined_en([0.8], [0.7]), 0.8**3 + 0.7**5),
         (
-            {"form": "iiw-2016"},
+            {"form": "iiw-2016", "proportional": True},
             combined_iiw([0.8], [0.7], proportional=True, material="steel"),
             0.8**2 + 0.7**2,
         ),

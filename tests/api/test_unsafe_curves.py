@@ -104,7 +104,7 @@ def test_a_design_fatigue_factor_that_nothing_uses_is_refused_in_every_route(
 
 
 def test_a_check_of_several_curves_takes_the_smallest_limit(client: httpx.Client) -> None:
-    curves = {"curve": EN, "shear_curve": "iiw-2016-shear-steel-80"}
+    curves = {"curve": EN, "shear_curve": "iiw-2016-shear-steel-80", "interaction": "damage-sum"}
     found = post(client, "check", nominal(curves, two_blocks()))
     assert found["answer"]["damage_limit"] == 0.5
     fixed = post(client, "check", nominal(curves, constant(50.0, 1e5)))
@@ -501,3 +501,108 @@ def test_life_at_the_strength_is_the_life_asked_for(curve: str, loading: Any) ->
         kept = ~found.on_cutoff
         assert back.life_cycles[kept] == pytest.approx(lives[kept], rel=2e-9)
         assert np.isinf(back.life_cycles[found.on_cutoff]).all()
+
+
+# --- how normal and shear stress combine
+
+IIW_SHEAR = "iiw-2016-shear-steel-80"
+EN_SHEAR = "en-1993-1-9-2005-shear-80"
+DNV_SHEAR = {**OWN, "name": "my shear", "slopes": [5.0]}
+
+
+def both(loading: Request, normal: str = IIW, shear: Any = IIW_SHEAR, **more: Any) -> Request:
+    """One station with 1 MPa of normal stress under one unit load and 1 MPa of shear under the other."""
+    cases = {"bend": {"normal_mpa": [1.0]}, "turn": {"normal_mpa": [0.0], "shear_mpa": [1.0]}}
+    line = {"name": "weld", "basis": "nominal", "position_mm": [0.0], "cases": cases}
+    curves = {"rule": "fixed", "curve": normal, "shear_curve": shear, **more}
+    return {"lines": [line], "loading": loading, "curves": curves}
+
+
+def history(phase_deg: float, normal: float, shear: float, repeats: float) -> Request:
+    angle = np.radians(np.arange(0.0, 360.0, 5.0))
+    channels = {
+        "bend": (0.5 * normal * np.sin(angle)).tolist(),
+        "turn": (0.5 * shear * np.sin(angle + np.radians(phase_deg))).tolist(),
+    }
+    return {"kind": "history", "channels": channels, "repeats": repeats, "cycles": "independent"}
+
+
+def utilisation_of(found: Request) -> float:
+    value: float = found["answer"]["utilisation"]
+    return value
+
+
+def test_stresses_out_of_step_take_the_halved_limit_of_the_document(client: httpx.Client) -> None:
+    """[iiw-2016] table 4.1: comparison value 0.5 where principal directions turn, 1.0 where they stand."""
+    named = {"interaction": "quadratic-proportional"}
+    apart, together = history(90.0, 60.0, 60.0, 1e5), history(0.0, 60.0, 60.0, 1e5)
+    default, claimed = (post(client, "check", both(apart, **given)) for given in ({}, named))
+    in_step = post(client, "check", both(together))
+    assert utilisation_of(default) == pytest.approx(math.sqrt(2.0) * utilisation_of(claimed), rel=1e-6)
+    assert utilisation_of(in_step) == pytest.approx(utilisation_of(claimed), rel=1e-6)
+    assert claimed["answer"]["verdict"] == "undecided"
+    assert "loading-not-proportional" in {item["code"] for item in claimed["findings"]}
+    strict = {"interaction": "quadratic-non-proportional"}
+    assert utilisation_of(post(client, "check", both(together, **strict))) > utilisation_of(in_step)
+
+
+@pytest.mark.parametrize(("share", "form"), [(0.04, "proportional"), (0.06, "non-proportional")])
+def test_a_small_part_out_of_step_is_proportional_still(
+    client: httpx.Client, share: float, form: str
+) -> None:
+    """The bound is 0.05 in the ratio of the singular values, a definition of this product."""
+    found = post(client, "check", both(history(90.0, 60.0, 60.0 * share, 1e5)))
+    (told,) = [item["message"] for item in found["findings"] if item["code"] == "interaction"]
+    assert f"by the quadratic-{form} form" in told
+
+
+def test_blocks_of_different_stresses_are_not_in_step(client: httpx.Client) -> None:
+    states = [{"bend": {"max": 60.0, "min": 0.0}}, {"turn": {"max": 60.0, "min": 0.0}}]
+    loading = {"kind": "blocks", "blocks": [{"factors": state, "cycles": 1e5} for state in states]}
+    (told,) = [
+        item["message"]
+        for item in post(client, "check", both(loading))["findings"]
+        if item["code"] == "interaction"
+    ]
+    assert "quadratic-non-proportional" in told
+
+
+@pytest.mark.parametrize(
+    ("normal", "shear", "form"),
+    [(EN, EN_SHEAR, "damage-sum"), (IIW, IIW_SHEAR, "quadratic-proportional")],
+)
+def test_the_form_is_that_of_the_document_and_another_decides_nothing(
+    client: httpx.Client, normal: str, shear: str, form: str
+) -> None:
+    loading = {
+        "kind": "constant",
+        "factors": {"bend": {"max": 50.0, "min": 0.0}, "turn": {"max": 40.0, "min": 0.0}},
+        "cycles": 1e5,
+    }
+    default = post(client, "check", both(loading, normal, shear))
+    assert default["answer"]["verdict"] == "pass"
+    assert (
+        default["answer"] == post(client, "check", both(loading, normal, shear, interaction=form))["answer"]
+    )
+    for other in ("damage-sum", "quadratic-proportional", "quadratic-non-proportional"):
+        if other.split("-")[0] != form.split("-")[0]:
+            found = post(client, "check", both(loading, normal, shear, interaction=other))
+            assert found["answer"]["verdict"] == "undecided"
+            assert "interaction-of-other-document" in {item["code"] for item in found["findings"]}
+
+
+def test_a_form_that_no_document_prescribes_must_be_named(client: httpx.Client) -> None:
+    loading = {"kind": "constant", "factors": {"bend": {"max": 50.0, "min": 0.0}}, "cycles": 1e5}
+    for normal, shear in ((DNV, DNV_SHEAR), (EN, IIW_SHEAR)):
+        assert refusing(client, "check", both(loading, normal, shear)) == "/curves/interaction"
+    found = post(client, "check", both(loading, DNV, DNV_SHEAR, interaction="damage-sum"))
+    assert "interaction-not-prescribed" in {item["code"] for item in found["findings"]}
+    mixed = post(client, "check", both(loading, EN, IIW_SHEAR, interaction="damage-sum"))
+    assert mixed["answer"]["verdict"] == "undecided"
+
+
+def test_the_combination_of_utilisations_asks_whether_they_go_together(client: httpx.Client) -> None:
+    shares = {"normal_utilisation": [0.6], "shear_utilisation": [0.6]}
+    assert refusing(client, "stress/interaction", {**shares, "form": "iiw-2016"}) == "/proportional"
+    unused = {**shares, "form": "en-1993-1-9", "proportional": True}
+    assert refusing(client, "stress/interaction", unused) == "/proportional"

@@ -30,6 +30,7 @@ WORDS = {  # explain a number, carry none
     "quantity",
     "survival_definition",
     "survival_source",
+    "interaction_form",  # a name in the table of combinations
     "damage_limit",  # a name in the table of damage limits
     "count_source",
 }
