@@ -16,6 +16,7 @@ from fatcore.require import positive
 
 __all__ = [
     "CONFIDENCE_DEFINITION",
+    "LEAST_SCATTER",
     "CurveAtSurvival",
     "at_survival",
     "converted_index",
@@ -26,6 +27,8 @@ __all__ = [
 
 # how the tables begin the definition of a line that rests on a tolerance limit
 CONFIDENCE_DEFINITION = "95 % survival at 75 % confidence"
+# standard deviation of log10 life below which that of a user's own curve is doubted [own choice]
+LEAST_SCATTER = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -141,6 +144,9 @@ def _findings(curve: Curve, goal: float, start: float, sample_size: int | None) 
     found = [_moved(curve, goal, start)]
     if curve.sd_log10_cycles is None:
         found.append(_untabulated(curve))
+    if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
+        text = f"{curve.id}: a scatter of {curve.sd_log10_cycles:g} of log10 life is less than welds show"
+        found.append(caution("scatter-small", text, field="sd_log10_cycles", source="scatter-practice"))
     if curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
         found.append(_definition(curve, start, sample_size))
     return found

@@ -204,6 +204,7 @@ WEAK = {"kind": "own", "name": "heat", "strength_factor": 0.9, "reason": "150 de
         (PEAK, {}, {"curve-holds-for", "survival-as-given"}),
         (BARE, {}, {"own-curve", "survival-unknown"}),
         (KNOWN, {"survival_probability": 0.999}, {"own-curve", "survival-moved"}),
+        ({**KNOWN, "sd_log10_cycles": 0.09}, {"survival_probability": 0.999}, {"scatter-small"}),
     ],
 )
 def test_every_route_tells_the_same_about_the_same_curve(
