@@ -31,7 +31,7 @@ def deviations(survival_probability: float) -> float:
     """Standard deviations from the mean line down to the line of a survival probability [-].
 
     survival_probability : 0 < value < 1; 0.977 is read as the name of the two-deviation line, which it is in
-                           every document of the catalogue, and gives exactly 2
+                           every document of the catalogue, and gives exactly 2, as do those up to 0.97725
     Raises               : InputError outside (0, 1)
     Source               : [normal-quantile]
 
@@ -40,6 +40,6 @@ def deviations(survival_probability: float) -> float:
     """
     if not 0.0 < survival_probability < 1.0:
         raise InputError("survival_probability must lie between 0 and 1", "survival_probability")
-    if survival_probability == TWO_SIGMA_NAME:
-        return 2.0
-    return float(ndtri(survival_probability))
+    exact = float(ndtri(survival_probability))
+    # a higher probability never lies nearer to the mean than the rounded name does
+    return max(exact, 2.0) if survival_probability >= TWO_SIGMA_NAME else exact
