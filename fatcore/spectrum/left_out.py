@@ -53,8 +53,6 @@ def turn_findings(history_mpa: FloatArray) -> tuple[Finding, ...]:
 
 def gate_findings(partial_damage: float, whole_damage: float, gate_mpa: float) -> tuple[Finding, ...]:
     """What a gate took from the damage: both sums by the same rule, with the gate and without it [-]."""
-    if gate_mpa == 0.0:
-        return ()
     dropped = _percent(partial_damage, whole_damage)
     text = f"the gate of {gate_mpa:g} MPa drops {dropped} of the damage of the whole history"
     matters = partial_damage < (1.0 - DROP_TO_DOUBT) * whole_damage

@@ -398,3 +398,26 @@ def test_a_coarse_scan_of_planes_is_refused() -> None:
     assert worst_plane(*stresses, step_deg=5.0)[1] >= 0.995 * fine
     with pytest.raises(InputError):
         worst_plane(*stresses, step_deg=5.1)
+
+
+@pytest.mark.parametrize(
+    ("name", "request_", "where"),
+    [
+        ("long-term", {**LONG, "largest_range_mpa": 5e-324, "shape_exponent": 0.1}, "/largest_range_mpa"),
+        ("random", {**PSD, "frequency_hz": [0.0, 0.01], "duration_s": 5e-324}, "/duration_s"),
+        (
+            "damage",
+            {
+                "curve": {"name": "flat", "log10_constants": [0.0], "slopes": [0.001]},
+                "range_mpa": [1.0],
+                "count": [1e30],
+                "reference_cycles": 1e-300,
+            },
+            "/curve",
+        ),
+    ],
+)
+def test_numbers_below_all_numbers_are_refused_where_they_stand(
+    client: httpx.Client, name: str, request_: dict[str, Any], where: str
+) -> None:
+    refused(client, name, {"curve": LINE_OF_3, **request_}, where)
