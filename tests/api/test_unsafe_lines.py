@@ -36,7 +36,7 @@ def refusal(client: httpx.Client, request: dict[str, Any], path: str = "check") 
 @pytest.mark.parametrize(
     ("size", "severity"),
     [
-        (0.75, "caution"),
+        (0.75, "outside"),
         (0.7, "outside"),
         (0.15, "outside"),
         (1.5e-3, "outside"),
@@ -47,7 +47,7 @@ def refusal(client: httpx.Client, request: dict[str, Any], path: str = "check") 
 def test_a_mesh_size_that_the_nodes_contradict_is_undecided(
     client: httpx.Client, size: float, severity: str | None
 ) -> None:
-    """The mesh has 1.5 mm; half of it would lower the utilisation by a fifth, a tenth of it by half."""
+    """The mesh has 1.5 mm (nodes 1.48 mm apart); half of it would lower the utilisation by a fifth."""
     answer = post(client, line_of("R1N_toe_plate", mesh={"element": "tet10", "size_mm": size})).json()
     found = [f["severity"] for f in answer["findings"] if f["code"] == "mesh-size-not-spacing"]
     assert found == ([severity] if severity else [])
