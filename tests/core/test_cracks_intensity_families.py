@@ -188,6 +188,17 @@ def test_details() -> None:
         family.intensity(1.0, detail="transverse", **size)
 
 
+@pytest.mark.parametrize("miss", [-1e-9, 0.0, 1e-9])
+def test_a_long_attachment_is_doubted_beyond_the_length_of_the_table(miss: float) -> None:
+    most = load("cracks/intensity_toe_detail")["longitudinal"]["doubtful_length"]
+    shape = {**LONG, "attachment_length_mm": 10.0 * most * (1.0 + miss), "thickness_mm": 10.0}
+    outcome = FAMILIES["surface-at-detail"].intensity(
+        1.0, detail="longitudinal", half_length_mm=5.0, membrane_mpa=100.0, **shape
+    )
+    messages = [f.message for f in outcome.findings if f.code == "doubtful-length-term"]
+    assert [f"beyond {most:g} thicknesses" in message for message in messages] == [True] * (miss > 0.0)
+
+
 def test_names_and_angles() -> None:
     with pytest.raises(UnknownError):
         families.family("other")

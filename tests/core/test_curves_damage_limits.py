@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import pytest
 
 from fatcore.curves import catalogue
@@ -87,6 +89,21 @@ def test_the_design_fatigue_factor_divides_where_the_document_says_so() -> None:
     assert told(smaller) == (0.5, "note", "iiw-2016")
     rule = {"damage_limit_rule": "dnv-rp-c203-2016/design", "design_fatigue_factor": 3.0}
     assert settled_damage_limit((EN,), "variable", **rule).damage_limit == pytest.approx(1.0 / 3.0)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("curve", [IIW, EN, OWN, DNV])
+@pytest.mark.parametrize("amplitude", ["constant", "variable"])
+@pytest.mark.parametrize("factor", [None, 1.0, 2.0])
+def test_a_missing_factor_is_named_and_doubted_only_where_the_document_divides(
+    curve: Curve, amplitude: Literal["constant", "variable"], factor: float | None
+) -> None:
+    if curve is not DNV and factor is not None:
+        return
+    found = settled_damage_limit((curve,), amplitude, design_fatigue_factor=factor)
+    missing = curve is DNV and factor is None
+    assert ("none was given: it was taken as 1" in found.case) == missing
+    unstated = curve is OWN and amplitude == "variable"
+    assert (found.findings[0].severity == "caution") == (missing or unstated)
 
 
 @pytest.mark.parametrize(

@@ -53,7 +53,6 @@ COMPARED = {
     "computed_knee_cycles",
     "by_class",
     "full_up_to",
-    "doubtful_length",
     "laws",
     "statistic",
 }

@@ -11,6 +11,7 @@ from fatcore.cracks.intensity._families_body import ELLIPSE, ellipse, ellipse_re
 from fatcore.cracks.intensity.family import Bound, Family, Parameter, Values
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.require import FloatArray
+from fatcore.tables import load
 
 __all__ = ["WELD"]
 
@@ -19,6 +20,7 @@ _PLATE = (
     Parameter("thickness_mm", "length"),
     Parameter("half_width_mm", "length", None),
 )
+_DOUBTFUL_LENGTH = load(toe.TABLES[1])["longitudinal"]["doubtful_length"]  # over thickness
 _MEMBRANE, _BENDING = Parameter("membrane_mpa", "load", 0.0), Parameter("bending_mpa", "load", 0.0)
 
 
@@ -83,8 +85,11 @@ def _detail_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[F
     text = "recalled coefficients of this detail, not confirmed"
     found.append(caution("unconfirmed-coefficients", text, field="detail", source=toe.SOURCES[1]))
     length = ratios.get("attachment_length_over_thickness")
-    if values["detail"] == "longitudinal" and length is not None and (length > 15.0).any():
-        text = "beyond 15 thicknesses the square of the attachment length, doubtful in sign and size, matters"
+    if values["detail"] == "longitudinal" and length is not None and (length > _DOUBTFUL_LENGTH).any():
+        text = (
+            f"beyond {_DOUBTFUL_LENGTH:g} thicknesses the square of the attachment length, "
+            "doubtful in sign and size, matters"
+        )
         found.append(
             caution("doubtful-length-term", text, field="attachment_length_mm", source=toe.SOURCES[1])
         )
