@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -13,9 +14,10 @@ from fatcore.curves import lookup
 from fatcore.curves.catalogue import find
 from fatcore.curves.correction import own_factor
 from fatcore.curves.curve import Curve
-from fatcore.curves.mean_stress import mean_stress
+from fatcore.curves.mean_stress import effective_range, mean_stress
 from fatcore.curves.own import own_curve, own_scatter
 from fatcore.curves.partial_factors import partial_factor
+from fatcore.curves.resistance import resisting
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.outcome import Outcome
 
@@ -54,6 +56,46 @@ def test_strength_is_the_inverse_of_life(lives: list[float], factor: float) -> N
     assert ranges is not None
     back = lookup.life(EN, stress_range_mpa=ranges, corrections=corrections)
     assert back.life_cycles == pytest.approx(lives, rel=1e-10)
+
+
+@pytest.mark.parametrize(("off", "refused"), [(0.0, 0), (-0.0049, 0), (0.0049, 0), (-0.0051, 1), (0.0051, 1)])
+def test_a_bonus_counts_only_for_the_range_it_was_found_for(off: float, refused: int) -> None:
+    """Maximum 60 and minimum -40 MPa: a range of 100 MPa; rounding of printed stresses may miss 0.5 %."""
+    corrections = [own_factor("x", 0.9, reason="y"), effective_range(60.0, -40.0)]
+    settled = resisting(EN, corrections=corrections)
+    ranges = np.array([100.0 / (1.0 + off)])
+
+    def refusal(of: Callable[[], object]) -> tuple[str | int, ...]:
+        try:
+            of()
+        except InputError as error:
+            return error.path
+        return ()
+
+    for of in (
+        lambda: lookup.life(EN, stress_range_mpa=ranges, corrections=corrections),
+        lambda: lookup.life(settled, stress_range_mpa=ranges),
+        lambda: settled.counted_mpa(ranges),
+    ):
+        assert refusal(of)[:2] == (("corrections", 1) if refused else ())
+
+
+@pytest.mark.parametrize("steps", [(0.0, 0.0), (0.01, 0.0), (0.0, 0.01), (0.0, -0.01)])
+def test_branches_of_an_own_curve_meet_at_every_knee(steps: tuple[float, float]) -> None:
+    """Slopes 3, 5, 9 through 100 MPa at 1e6 cycles, the next knee at 1e7; a step is refused at its knee."""
+    knees, slopes = (1e6, 1e7), (3.0, 5.0, 9.0)
+    ranges = (100.0, 100.0 * 10.0 ** (-1 / 5))
+    constants = [6.0 + 3.0 * math.log10(ranges[0])]
+    constants.append(6.0 + 5.0 * math.log10(ranges[0] * (1.0 + steps[0])))
+    second = 10.0 ** ((constants[1] - 7.0) / 5.0)
+    constants.append(7.0 + 9.0 * math.log10(second * (1.0 + steps[1])))
+    if not any(steps):
+        made = own_curve(log10_constants=constants, slopes=slopes, knee_cycles=knees, **HEAD)
+        assert made.knee_cycles() == pytest.approx(knees)
+        return
+    with pytest.raises(InputError) as caught:
+        own_curve(log10_constants=constants, slopes=slopes, knee_cycles=knees, **HEAD)
+    assert caught.value.path == ("knee_cycles", steps.index(max(steps, key=abs)))
 
 
 def test_strength_on_the_cut_off() -> None:

@@ -152,6 +152,24 @@ def test_a_known_sample_size_places_a_line_of_confidence() -> None:
         at_survival(find(DNV), 0.5, sample_size=10)
 
 
+@pytest.mark.parametrize(
+    ("size", "words", "source"),
+    [
+        (None, "by its stated probability", "normal-quantile"),
+        (15, "by the tolerance factor of 15 tests", "tolerance-factor"),
+    ],
+)
+def test_the_finding_says_by_which_rule_the_line_was_placed(
+    size: int | None, words: str, source: str
+) -> None:
+    found = at_survival(find(EN), 0.977, sample_size=size)
+    (placed,) = (each for each in found.findings if each.code == "survival-definition")
+    assert words in placed.message
+    assert f"placed {found.deviations_from:.3f} deviations" in placed.message
+    assert (placed.source, placed.field) == (source, "survival_probability")
+    assert ("tolerance-factor" in found.sources) == (size is not None)
+
+
 def test_without_the_sample_size_the_safe_side_is_taken() -> None:
     for goal in (0.5, 0.9, 0.977, 0.999):
         plain = at_survival(find(EN), goal).strength_factor

@@ -50,7 +50,7 @@ class Reach:
         return self.digests.get(mutant.file) != digest(mutant.source)
 
     def tests_of(self, mutant: Mutant) -> list[str]:
-        """The tests that can notice, best first: those of the topic, then the fastest; snapshots last."""
+        """The tests that can notice, best first: the nearest by name, then the fastest; snapshots last."""
         if mutant.file not in self.lines:  # a table, or newer than the map: by topic
             found = {
                 name for name in self.names if name.startswith("tests/published/") or _is_of(mutant, name)
@@ -59,7 +59,7 @@ class Reach:
             found = {self.names[index] for line in self._lines(mutant) for index in line}
         found |= {file for file in self.newer if _is_of(mutant, file)}
         return sorted(
-            found, key=lambda name: (is_snapshot(name), not _is_of(mutant, name), self.seconds(name))
+            found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name))
         )
 
     def seconds(self, name: str) -> float:
@@ -85,6 +85,12 @@ def _is_of(mutant: Mutant, test: str) -> bool:
     file = test.partition("::")[0].rpartition("/")[2]
     topic = rf"test_(properties_|unsafe_|choices_)?{mutant.topic.rstrip('s')}"
     return bool(re.match(topic, file)) or file in {"test_transcripts.py", "test_every_limit.py"}
+
+
+def _nearness(mutant: Mutant, test: str) -> int:
+    """Words that the path of the changed file and the name of the test share."""
+    ours, theirs = ({w.rstrip("s") for w in re.split(r"[\W_]+", name)} for name in (mutant.file, test))
+    return len((ours & theirs) - {"py"})
 
 
 def digest(source: str) -> str:
