@@ -101,7 +101,7 @@ class LifeOneAnswer(Strict):
     survival_probability: float | None
 
 
-@get("curves/{curve}/life", LifeQuery, LifeOneAnswer, revision=1, summary="Life at one range")
+@get("curves/{curve}/life", LifeQuery, LifeOneAnswer, revision=2, summary="Life at one range")
 def life_at(request: LifeQuery) -> Reply:
     """Life of one range on a design curve, at its own or another survival probability."""
     found = lookup.life(
@@ -131,7 +131,7 @@ class StrengthOneAnswer(Strict):
     survival_probability: float | None
 
 
-@get("curves/{curve}/strength", StrengthQuery, StrengthOneAnswer, revision=1, summary="Range at one life")
+@get("curves/{curve}/strength", StrengthQuery, StrengthOneAnswer, revision=2, summary="Range at one life")
 def strength_at(request: StrengthQuery) -> Reply:
     """Range that a design curve permits at one life; beyond the cut-off life it is the cut-off."""
     return _answered(StrengthOneAnswer, lookup.strength(_held(request), request.life_cycles))
@@ -162,7 +162,7 @@ class LifeAnswer(Strict):
     survival_probability: float | None
 
 
-@post("curves/life", LifeRequest, LifeAnswer, revision=1, summary="Lives at many ranges")
+@post("curves/life", LifeRequest, LifeAnswer, revision=2, summary="Lives at many ranges")
 def lives(request: LifeRequest) -> Reply:
     """Life of every range on a design curve or your own curve, with corrections that report themselves."""
     size = len(request.stress_range_mpa or request.energy_density_mj_m3 or ())
@@ -192,7 +192,7 @@ class StrengthAnswer(Strict):
     survival_probability: float | None
 
 
-@post("curves/strength", RangesRequest, StrengthAnswer, revision=1, summary="Ranges at many lives")
+@post("curves/strength", RangesRequest, StrengthAnswer, revision=2, summary="Ranges at many lives")
 def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
     held = resisting_from(request, loading=request.loading, size=len(request.life_cycles))
