@@ -201,7 +201,10 @@ def loading_of(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadi
     if isinstance(loading, ConstantLoadingInput):
         return BlockLoading(blocks=(_block(loading.factors, loading.cycles),))
     if isinstance(loading, BlocksLoadingInput):
-        return BlockLoading(blocks=tuple(_block(block.factors, block.cycles) for block in loading.blocks))
+        return BlockLoading(
+            blocks=tuple(_block(block.factors, block.cycles) for block in loading.blocks),
+            transitions=loading.transitions,
+        )
     channels = {name: np.array(values) for name, values in loading.channels.items()}
     return HistoryLoading(channels=channels, residue=loading.residue, definition=loading.cycles)
 

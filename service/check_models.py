@@ -113,6 +113,11 @@ class BlocksLoadingInput(Strict):
 
     kind: Literal["blocks"]
     blocks: list[BlockInput] = Field(min_length=1, max_length=MAX_BLOCKS)
+    transitions: Literal["added", "in-entries"] = Field(
+        default="added",
+        description="cycles between the load states of different blocks: added once a pass, or in-entries, "
+        "when the blocks hold every cycle as those of a counted history do",
+    )
 
 
 class HistoryLoadingInput(Strict):

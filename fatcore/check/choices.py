@@ -44,16 +44,26 @@ def _of_history(loading: HistoryLoading, target: Target) -> list[Finding]:
 def _of_blocks(loading: BlockLoading) -> list[Finding]:
     if len(loading.blocks) == 1:
         return []
-    text = (
-        "cycles between the load states of different blocks are not counted; "
-        "give a history where blocks alternate often or their levels differ much"
-    )
-    found = [caution("block-transitions", text, field="blocks")]
+    found = [_transitions(loading)]
     absent = {name for block in loading.blocks for name in set(loading.names()) - set(block.factors)}
     if absent:
         text = f"load cases count 0 in the blocks that do not name them: {', '.join(sorted(absent))}"
         found.append(note("case-absent-in-block", text, field="blocks"))
     return found
+
+
+def _transitions(loading: BlockLoading) -> Finding:
+    if loading.joined:
+        text = (
+            "the load states of all blocks follow each other once a pass: the cycles between them that no"
+            " block holds are counted besides, at each station"
+        )
+        return note("transitions-added", text, field="transitions", source="astm-e1049")
+    text = (
+        "the blocks are said to hold every cycle: cycles between the load states of different blocks are not"
+        " counted"
+    )
+    return caution("block-transitions", text, field="transitions")
 
 
 def of_target(target: Target) -> tuple[Finding, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fatcore.check.loading import BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.resistance import Target
 from fatcore.check.stations import SAME
 from fatcore.check.verdict import Verdict, check_verdict, deciding_names
@@ -134,14 +134,12 @@ def counted_in(outcome: CheckOutcome, started: StartedGrowth, line_name: str) ->
 
 def _states(loading: Loading) -> FloatArray:
     """Load factors of the cases in every load state, (states, cases): two a block, or the samples."""
-    names = loading.names()
     if isinstance(loading, HistoryLoading):
         return np.stack(
             [np.asarray(values, dtype=np.float64) for values in loading.channels.values()], axis=1
         )
-    still = LoadState(max=0.0, min=0.0)
-    ends = [[block.factors.get(name, still) for name in names] for block in loading.blocks]
-    return np.array([[getattr(state, end) for state in row] for row in ends for end in ("max", "min")])
+    ends = np.stack(loading.states(), axis=1)
+    return ends.reshape(-1, ends.shape[-1])
 
 
 def _paths(start: CrackStart, loading: Loading) -> FloatArray:
@@ -173,7 +171,9 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     if isinstance(loading, BlockLoading):
         pairs = factors.reshape(-1, 2)
         counts = [block.cycles for block in loading.blocks]
-        return crack_loading.blocks(pairs.max(axis=1), pairs.min(axis=1), counts)
+        return crack_loading.blocks(
+            pairs.max(axis=1), pairs.min(axis=1), counts, transitions=loading.transitions
+        )
     cycles = rainflow(factors, loading.residue)
     if not 0 < cycles.count.size <= MAX_ENTRIES:
         text = f"growth takes histories of 1 to {MAX_ENTRIES} cycles, this one has {cycles.count.size}"

@@ -8,7 +8,9 @@ from typing import Literal
 
 import numpy as np
 
-from fatcore.errors import InputError, at
+from fatcore.check.transitions import cycles_between_blocks
+from fatcore.cracks.transitions import TRANSITIONS, Transitions
+from fatcore.errors import InputError, UnknownError, at
 from fatcore.require import FloatArray, finite, one_length
 from fatcore.spectrum.many_stations import count_stations
 from fatcore.spectrum.modes import Definition, ModeCycles
@@ -43,9 +45,37 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockLoading:
-    """Blocks of constant cycling; one block is constant loading."""
+    """Blocks of constant cycling; one block is constant loading.
+
+    transitions : added (the load states of all blocks follow each other once a pass, and the cycles between
+                  them count) or in-entries (the blocks hold every cycle, as those of a counted history do)
+    """
 
     blocks: tuple[Block, ...]
+    transitions: Transitions = "added"
+
+    def __post_init__(self) -> None:
+        if self.transitions not in TRANSITIONS:
+            raise UnknownError("transitions", self.transitions, TRANSITIONS, "transitions")
+
+    def states(self) -> tuple[FloatArray, FloatArray]:
+        """Load factors of all cases at the two ends of every block, (b, k) each; 0 where not named."""
+        names, still = self.names(), LoadState(max=0.0, min=0.0)
+        ends = [[block.factors.get(name, still) for name in names] for block in self.blocks]
+        return (
+            np.array([[state.max for state in row] for row in ends]),
+            np.array([[state.min for state in row] for row in ends]),
+        )
+
+    @property
+    def joined(self) -> bool:
+        """Whether cycles between blocks count."""
+        return self.transitions == "added" and len(self.blocks) > 1
+
+    @property
+    def cycles(self) -> float:
+        """Cycles of one pass as given."""
+        return float(sum(block.cycles for block in self.blocks))
 
     def names(self) -> tuple[str, ...]:
         """Load cases that occur, in order of appearance."""
@@ -85,6 +115,7 @@ class CycleBatch:
     """Cycles of one pass of the loading at some stations.
 
     stations : indices (s,); range_mpa, minimum_mpa, maximum_mpa: (s, c, m); count: (c,)
+    cycles   : of one pass, as a life counts them
     """
 
     stations: Sequence[int]
@@ -92,6 +123,7 @@ class CycleBatch:
     minimum_mpa: FloatArray
     maximum_mpa: FloatArray
     count: FloatArray
+    cycles: float
 
 
 def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray) -> Iterator[CycleBatch]:
@@ -102,26 +134,32 @@ def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray) -> Iter
     if isinstance(loading, BlockLoading):
         size = max(1, BATCH_VALUES // (len(loading.blocks) * unit_mpa.shape[1]))
         for start in range(0, unit_mpa.shape[0], size):
-            yield _block_batch(unit_mpa, loading, range(start, min(start + size, unit_mpa.shape[0])))
+            stations = range(start, min(start + size, unit_mpa.shape[0]))
+            yield _block_batch(unit_mpa, loading, stations, weights)
     else:
         yield from _history_batches(unit_mpa, loading, weights)
 
 
-def _block_batch(unit_mpa: FloatArray, loading: BlockLoading, stations: range) -> CycleBatch:
-    names = loading.names()
-    still = LoadState(max=0.0, min=0.0)
-    ends = [[b.factors.get(name, still) for name in names] for b in loading.blocks]
-    upper = np.array([[state.max for state in row] for row in ends])
-    lower = np.array([[state.min for state in row] for row in ends])
+def _block_batch(
+    unit_mpa: FloatArray, loading: BlockLoading, stations: range, weights: FloatArray
+) -> CycleBatch:
     unit = unit_mpa[stations.start : stations.stop]
+    upper, lower = loading.states()
     at_upper = np.einsum("nmk,bk->nbm", unit, upper)
     at_lower = np.einsum("nmk,bk->nbm", unit, lower)
+    ends = np.minimum(at_upper, at_lower), np.maximum(at_upper, at_lower)
+    count = np.array([b.cycles for b in loading.blocks])
+    if loading.joined:
+        between = cycles_between_blocks(unit, upper, lower, weights)
+        ends = np.concatenate([ends[0], between[0]], axis=1), np.concatenate([ends[1], between[1]], axis=1)
+        count = np.concatenate([count, np.ones(between[0].shape[1])])
     return CycleBatch(
         stations=stations,
-        range_mpa=np.abs(at_upper - at_lower),
-        minimum_mpa=np.minimum(at_upper, at_lower),
-        maximum_mpa=np.maximum(at_upper, at_lower),
-        count=np.array([b.cycles for b in loading.blocks]),
+        range_mpa=ends[1] - ends[0],
+        minimum_mpa=ends[0],
+        maximum_mpa=ends[1],
+        count=count,
+        cycles=loading.cycles,
     )
 
 
@@ -141,7 +179,12 @@ def _station_batch(station: int, cycles: ModeCycles) -> CycleBatch:
         # nothing moves: one cycle of no range keeps every later maximum defined
         still = np.zeros((1, 1, cycles.range_mpa.shape[1]))
         return CycleBatch(
-            stations=[station], range_mpa=still, minimum_mpa=still, maximum_mpa=still, count=np.zeros(1)
+            stations=[station],
+            range_mpa=still,
+            minimum_mpa=still,
+            maximum_mpa=still,
+            count=np.zeros(1),
+            cycles=0.0,
         )
     return CycleBatch(
         stations=[station],
@@ -149,4 +192,5 @@ def _station_batch(station: int, cycles: ModeCycles) -> CycleBatch:
         minimum_mpa=cycles.minimum_mpa[np.newaxis],
         maximum_mpa=cycles.maximum_mpa[np.newaxis],
         count=cycles.count,
+        cycles=float(cycles.count.sum()),
     )

@@ -112,7 +112,7 @@ def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Streng
     state.damage[where], state.curve_index[where] = strength.damage(judged)
     used = strength.utilisation(judged, state.damage[where], allowed)
     state.utilisation[where] = np.where(np.abs(used - 1.0) <= SAME, 1.0, used)
-    state.cycles[where] = batch.count.sum()
+    state.cycles[where] = batch.cycles
     largest = judged.equivalent_mpa.argmax(axis=-1)
     rows = np.arange(where.size)
     state.equivalent_mpa[where] = judged.equivalent_mpa[rows, largest]

@@ -450,3 +450,18 @@ def test_a_definition_of_cycles_that_decides_leaves_no_verdict(client: httpx.Cli
     assert found["answer"]["utilisation"] < 1.0
     assert found["answer"]["verdict"] == "undecided"
     assert "cycle-definitions-decide" in codes(found, "outside")
+
+
+def test_blocks_one_by_one_do_not_hide_the_range_between_them(client: httpx.Client) -> None:
+    """1.0 to 0.9 and -1.0 to -1.1, each a tenth of the range of 2.1 that lies between them."""
+    ends = [(1.0, 0.9), (-1.0, -1.1)]
+    listed = [{"factors": {"pull": {"max": high, "min": low}}, "cycles": 1.0} for high, low in ends]
+    request = body(toe([100.0, 90.0]), loading={"kind": "blocks", "blocks": listed})
+    request["target"]["repeats"] = 1e6
+    found = content(client, request)
+    assert found["answer"]["verdict"] == "fail"
+    assert "transitions-added" in codes(found, "note")
+    request["loading"]["transitions"] = "in-entries"
+    said = content(client, request)
+    assert said["answer"]["utilisation"] < 0.1 * found["answer"]["utilisation"]
+    assert "block-transitions" in codes(said, "caution")
