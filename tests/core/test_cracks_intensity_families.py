@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from fatcore.cracks.intensity import edge, families, surface, toe
 from fatcore.cracks.intensity.families import FAMILIES
+from fatcore.cracks.intensity.family import REQUIRED
 from fatcore.errors import FatcoreError, InputError, NotCoveredError, UnknownError
 from fatcore.quantities import quantity
 from fatcore.sources import source
@@ -197,6 +199,18 @@ def test_a_long_attachment_is_doubted_beyond_the_length_of_the_table(miss: float
     )
     messages = [f.message for f in outcome.findings if f.code == "doubtful-length-term"]
     assert [f"beyond {most:g} thicknesses" in message for message in messages] == [True] * (miss > 0.0)
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_what_is_not_given_is_the_same_by_family_and_by_function_and_no_load_is_zero(name: str) -> None:
+    plain = inspect.signature(FAMILIES[name].k).parameters
+    for each in FAMILIES[name].parameters:
+        if each.role == "load" and each.default is not REQUIRED:
+            assert each.default == 0.0
+        if each.name in plain:
+            required = plain[each.name].default is inspect.Parameter.empty
+            assert required == (each.default is REQUIRED)
+            assert required or plain[each.name].default == each.default
 
 
 def test_names_and_angles() -> None:

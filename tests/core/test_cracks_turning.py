@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.cracks import turning
+from fatcore.cracks._drive_findings import mode_sources
+from fatcore.cracks.loading import UnitIntensity
 from fatcore.errors import InputError, UnknownError
 
 MODE = st.floats(-1e4, 1e4)
@@ -85,3 +89,16 @@ def test_bad_input() -> None:
         turning.turn([1.0, 2.0, 3.0], [1.0, 2.0])
     with pytest.raises(InputError, match="poisson_ratio"):
         turning.effective_intensity(1.0, 1.0, poisson_ratio=0.7)
+
+
+@pytest.mark.parametrize(
+    ("modes", "mixed"), [(("",), False), (("", "sliding"), True), (("tearing", ""), True), (("", ""), False)]
+)
+def test_sources_of_the_criterion_are_named_where_any_part_of_the_life_is_mixed(
+    modes: tuple[str, ...], mixed: bool
+) -> None:
+    one = np.ones((1, 1))
+    units = [UnitIntensity(opening=one, **({mode: one} if mode else {})) for mode in modes]
+    drive = SimpleNamespace(criterion="energy")
+    found = mode_sources(drive, units)  # type: ignore[arg-type]
+    assert found == (turning.criterion_sources("energy") if mixed else ())

@@ -51,12 +51,10 @@ class Reach:
 
     def tests_of(self, mutant: Mutant) -> list[str]:
         """The tests that can notice, best first: the nearest by name, then the fastest; snapshots last."""
-        if mutant.file not in self.lines:  # a table, or newer than the map: by topic
-            found = {
-                name for name in self.names if name.startswith("tests/published/") or _is_of(mutant, name)
-            }
-        else:
-            found = {self.names[index] for line in self._lines(mutant) for index in line}
+        found = {self.names[index] for line in self._lines(mutant) for index in line}
+        if not found:  # a table, runs at import only, or newer than the map: by topic
+            tables = {name for name in self.names if name.startswith("tests/published/")}
+            found = tables | {name for name in self.names if _is_of(mutant, name)}
         found |= {file for file in self.newer if _is_of(mutant, file)}
         return sorted(
             found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name))

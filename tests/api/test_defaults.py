@@ -1,0 +1,117 @@
+"""What a request leaves out: no load, no factor, one pass; every other number with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, get_args
+
+import pytest
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from service.registry import load
+
+NO_LOAD = ("_mpa", "_nmm")  # of a stress, a stiffness: what is not given is not there
+NO_FACTOR = ("_factor", "repeats")
+REASONS: dict[str, tuple[float, str]] = {
+    "maximum": (1.0, "the stress given is that of the maximum"),
+    "minimum": (0.0, "and falls to nothing"),
+    "offset_mm": (0.0, "a member in the plane of the crack"),
+    "exclude_ends_mm": (0.0, "every station is judged"),
+    "average_over": (1, "no average: the largest peak stays"),
+    "degree": (1, "straight line of two points"),
+    "window_low": (0.4, "0.4 thicknesses from the toe [iiw-2016]"),
+    "window_high": (1.5, "to 1.5 thicknesses"),
+    "attachments": (2, "both sides of the plate"),
+    "chances": (2, "one missed inspection"),
+    "classes": (64, "of a range count"),
+    "slope": (3.0, "of welded joints in normal stress"),
+    "samples": (10_000, "of a simulation"),
+    "seed": (1, "of its generator"),
+    "lower": (0.05, "biaxiality ratio below which opening decides"),
+    "upper": (0.5, "and above which shear decides"),
+    "control_radius_mm": (0.28, "arc-welded structural steel"),
+    "poisson_ratio": (0.3, "steel"),
+    "young_modulus_mpa": (206_000.0, "steel"),
+    "youngs_modulus_mpa": (206_000.0, "steel"),
+    "scatter_index_survival": (0.977, "two deviations from the mean"),
+    "thickness_mm": (1.0, "of a sector: energy per thickness"),
+}
+WORDS: dict[str, Any] = {
+    "basis": "peak-stress",
+    "below_knee": "as-curve",
+    "closed": False,
+    "coefficients": "exact",
+    "condition": "as-welded",
+    "control": "force",
+    "criterion": "largest",
+    "cycles": "governing",
+    "definition": "governing",
+    "form": "accurate",
+    "go_on_through": False,
+    "integration": "exact-moment",
+    "kind": "none",
+    "line": "continuous",
+    "list_peaks": False,
+    "loading": "variable",
+    "material": "steel",
+    "mean_stress": "none",
+    "plane": "strain",
+    "point": "deepest",
+    "residue": "closed",
+    "step_at_knee": False,
+    "stress_kind": "own",
+    "threshold_form": "cut",
+    "toe_form": "plane",
+    "transitions": "added",
+    "zone_state": "plane-stress",
+}
+OF_A_MODEL = {
+    ("BiaxialityCurves", "rule"): "biaxiality",
+    ("CyclesRequest", "rule"): "rainflow",
+    ("CyclesRequest", "list_cycles"): True,
+    ("DamageRequest", "list_cycles"): False,
+    ("OwnCurve", "name"): "own",
+    ("OwnCurve", "origin"): "",
+    ("PeakMaterial", "name"): "structural-steel",
+    ("BiaxialityCurves", "opening_curve"): "peak-stress-opening",
+    ("BiaxialityCurves", "shear_curve"): "peak-stress-shear",
+    ("CheckRequest", "title"): "",
+}
+
+
+def models(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+        for field in annotation.model_fields.values():
+            yield from models(field.annotation)
+    for each in get_args(annotation):
+        yield from models(each)
+
+
+MODELS = {model.__name__: model for each in load().values() for model in models(each.request)}
+FIELDS = [
+    pytest.param(model, name, field, id=f"{model}-{name}")
+    for model, each in sorted(MODELS.items())
+    for name, field in each.model_fields.items()
+    if isinstance(field.default, bool | int | float | str)
+]
+
+
+@pytest.mark.parametrize(("model", "name", "field"), FIELDS)
+def test_a_field_left_out_is_neutral_or_means_what_is_written_here(
+    model: str, name: str, field: FieldInfo
+) -> None:
+    if isinstance(field.default, bool | str):
+        expected: Any = OF_A_MODEL[model, name] if (model, name) in OF_A_MODEL else WORDS[name]
+    elif name in REASONS:
+        expected = REASONS[name][0]
+    else:
+        assert name.endswith(NO_LOAD + NO_FACTOR)
+        expected = 0.0 if name.endswith(NO_LOAD) else 1.0
+    assert field.default == expected
+
+
+def test_reasons_are_for_fields_that_are_there() -> None:
+    names = {each.values[1] for each in FIELDS}
+    assert set(REASONS) | set(WORDS) | {name for _, name in OF_A_MODEL} <= names

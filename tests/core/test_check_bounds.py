@@ -1,0 +1,287 @@
+"""The bounds of a check, each at its value and on both sides of it."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fatcore.check import combination, definitions, growth_part, remarks
+from fatcore.check.choices import SHEAR_FOR_OPENING
+from fatcore.check.ends import UNJUDGED_OVER_LIMIT, ends_findings
+from fatcore.check.line import MODES, WeldLine, judged_stations
+from fatcore.check.loading import HistoryLoading
+from fatcore.check.resistance import Resistance
+from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
+from fatcore.check.strength import Judged, PeakStrength
+from fatcore.check.validity import SHORTEST_LIFE, mode_finding, touched_stations
+from fatcore.check.verdict import line_verdict
+from fatcore.curves import catalogue
+from fatcore.curves.biaxiality import default_bounds
+from fatcore.errors import InputError
+from fatcore.findings import Finding, outside
+from fatcore.spectrum.compare import DefinitionComparison
+from fatcore.spectrum.superposition import PROPORTIONAL_LIMIT
+from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
+from tests.core.test_check_lines import checked, constant, line
+
+UP, DOWN = 1.0 + 1e-9, 1.0 - 1e-9
+
+
+def state_of(utilisation: list[float], judged: list[bool] | None = None, **more: Any) -> LineState:
+    """Stations of these utilisations, nothing else on them."""
+    size = len(utilisation)
+    plain = {each.name: np.zeros(size) for each in fields(LineState)}
+    plain |= {"utilisation": np.array(utilisation), "shares": np.zeros((size, 3))}
+    plain |= {"judged": np.array(judged or [True] * size), "outside_ratio": np.zeros(size, dtype=bool)}
+    return LineState(**{**plain, **more})  # type: ignore[arg-type]
+
+
+def plain_line(size: int, **more: Any) -> WeldLine:
+    cases = {"pull": np.ones((size, 2))}
+    return WeldLine(name="seam", basis="nominal", position_mm=5.0 * np.arange(size), cases=cases, **more)
+
+
+def codes(found: list[Finding]) -> set[str]:
+    return {each.code for each in found}
+
+
+@pytest.mark.parametrize(
+    ("size", "judged", "few"),
+    [
+        (4, 3, False),
+        (4, 2, True),
+        (5, 3, False),
+        (12, 6, False),
+        (12, 5, True),
+        (13, 6, True),
+        (13, 7, False),
+    ],
+)
+def test_fewer_than_three_or_half_of_the_stations_are_few(size: int, judged: int, few: int) -> None:
+    kept = [True] * judged + [False] * (size - judged)
+    found = ends_findings(plain_line(size, exclude_ends_mm=1.0), state_of([0.5] * size, kept), 1)
+    assert ("few-judged" in codes(found)) == bool(few)
+    assert "ends-not-judged" in codes(found)
+
+
+@pytest.mark.parametrize(
+    ("left_out", "code"),
+    [
+        (0.5 * DOWN, None),
+        (0.5, None),
+        (0.5 * UP, "unjudged-used-more"),
+        (1.0, "unjudged-used-more"),
+        (UP, UNJUDGED_OVER_LIMIT),
+    ],
+)
+def test_a_station_left_out_is_told_when_it_is_used_more_or_over_the_limit(
+    left_out: float, code: str | None
+) -> None:
+    state = state_of([left_out, 0.4, 0.5, 0.4], [False, True, True, True])
+    found = codes(ends_findings(plain_line(4, exclude_ends_mm=1.0), state, 2))
+    assert found - {"ends-not-judged"} == ({code} if code else set())
+
+
+@pytest.mark.parametrize(
+    ("size", "governing", "told"), [(1, 0, 0), (2, 0, 1), (2, 1, 1), (3, 1, 0), (3, 0, 1), (3, 2, 1)]
+)
+def test_the_first_or_last_of_several_stations_is_an_edge(size: int, governing: int, told: int) -> None:
+    found = ends_findings(plain_line(size), state_of([0.5] * size), governing)
+    assert codes(found) == ({"governing-at-end"} if told else set())
+
+
+@pytest.mark.parametrize("left_out_mm", [0.0, 1e-9])
+def test_a_loop_says_that_it_has_no_ends_only_when_some_are_left_out(left_out_mm: float) -> None:
+    found = ends_findings(plain_line(4, closed=True, exclude_ends_mm=left_out_mm), state_of([0.5] * 4), 0)
+    assert codes(found) == ({"loop-without-ends"} if left_out_mm else set())
+
+
+@pytest.mark.parametrize(
+    ("left_out_mm", "judged"), [(0.0, 5), (4.999, 3), (5.0, 3), (5.001, 1), (10.0, 1), (10.001, 0)]
+)
+def test_a_station_at_the_excluded_distance_is_judged(left_out_mm: float, judged: int) -> None:
+    """Stations at 0, 5, 10, 15, 20 mm."""
+    if judged:
+        assert judged_stations(plain_line(5, exclude_ends_mm=left_out_mm)).sum() == judged
+        return
+    with pytest.raises(InputError):
+        judged_stations(plain_line(5, exclude_ends_mm=left_out_mm))
+
+
+@pytest.mark.parametrize("reason", [False, True])
+@pytest.mark.parametrize("judged", [False, True])
+@pytest.mark.parametrize("touched", [False, True])
+@pytest.mark.parametrize("used", [DOWN, 1.0, UP])
+def test_verdict_of_a_line_by_its_rule(reason: bool, judged: bool, touched: bool, used: float) -> None:
+    """Two stations; the second is judged, free of doubt and half used, the first is one of each kind."""
+    found = line_verdict(
+        np.array([used, 0.5]),
+        np.array([judged, True]),
+        np.array([touched, False]),
+        0 if judged else 1,
+        reasoned=reason,
+    )
+    over = used > 1.0
+    if judged:
+        expected = "undecided" if touched else ("fail" if over else "pass")
+    else:
+        expected = "undecided" if over and not reason else "pass"
+    assert found == expected
+
+
+@pytest.mark.parametrize(
+    ("life", "asked", "touched"),
+    [(DOWN, DOWN, True), (1.0, DOWN, False), (DOWN, 1.0, False), (UP, DOWN, False), (DOWN, UP, False)],
+)
+def test_a_short_life_is_doubtful_below_the_limit_where_fewer_cycles_are_asked(
+    life: float, asked: float, touched: bool
+) -> None:
+    assert SHORTEST_LIFE.low is not None
+    finding = outside("x", "x", field="life_cycles")
+    cycles = (np.array([each * SHORTEST_LIFE.low]) for each in (life, asked))
+    assert touched_stations([finding], state_of([0.5]), *cycles).tolist() == [touched]
+
+
+def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
+    shares = np.zeros((3, 3))
+    for mode, name in enumerate(MODES):
+        shares[:, :] = 0.0
+        shares[:, mode] = SHARE_THAT_COUNTS * np.array([DOWN, 1.0, UP])
+        state = state_of([0.5] * 3, shares=shares)
+        finding, life = outside("x", "x", field=name), np.ones(3)
+        assert touched_stations([finding], state, life, life).tolist() == [False, False, True]
+        assert mode_finding(finding, state, 0).severity == "outside"
+        assert "counts at 1 other" in mode_finding(finding, state, 1).message
+        assert mode_finding(finding, state, 2).message == "x"
+        little = state_of([0.5] * 3, [True, True, False], shares=shares)
+        assert mode_finding(finding, little, 1).severity == "caution"
+
+
+def test_a_shear_curve_for_opening_touches_up_to_the_upper_bound() -> None:
+    state = state_of([0.5] * 3, ratio=default_bounds()[1] * np.array([DOWN, 1.0, UP]))
+    finding, life = outside(SHEAR_FOR_OPENING, "x", field="curve"), np.ones(3)
+    assert touched_stations([finding], state, life, life).tolist() == [True, True, False]
+
+
+@pytest.mark.parametrize(
+    ("asked", "most", "share", "told"),
+    [
+        (0.1, 0.2, 0.5, False),
+        (0.1, 0.2, 0.5 * UP, True),
+        (0.1, 0.2, 1.0, True),
+        (0.1, 0.2, UP, False),
+        (0.1, 0.1, 1.0, False),
+        (0.0, 0.2, 0.5, False),
+    ],
+)
+def test_definitions_decide_only_where_another_one_uses_up_what_is_left(
+    asked: float, most: float, share: float, told: bool
+) -> None:
+    compared = DefinitionComparison(
+        damage={"simple-range": asked, "path": most},
+        equivalent_range_mpa={},
+        reference_cycles=2e6,
+        largest_definition="path",
+        definitions_differ=True,
+        proportionality=0.0,
+    )
+    loading = SimpleNamespace(definition="simple-range")
+    assert bool(definitions._deciding(compared, loading, share)) == told  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("share", [PROPORTIONAL_LIMIT * DOWN, PROPORTIONAL_LIMIT, PROPORTIONAL_LIMIT * UP])
+def test_loading_is_proportional_up_to_the_limit(monkeypatch: pytest.MonkeyPatch, share: float) -> None:
+    monkeypatch.setattr(combination, "out_of_step", lambda line, loading: share)
+    curves = [catalogue.find(f"iiw-2016-{name}") for name in ("normal-steel-71", "shear-steel-80")]
+    loading = HistoryLoading(channels={"pull": [0.0, 1.0]})
+    found, _ = combination.interaction_of(plain_line(2), loading, curves, None)
+    apart = share > PROPORTIONAL_LIMIT
+    assert found == ("quadratic-non-proportional" if apart else "quadratic-proportional")
+
+
+@pytest.mark.parametrize("scale", [DOWN, 1.0, UP])
+def test_shape_of_paths_and_shear_are_told_beyond_their_limits(scale: float) -> None:
+    shape = codes(growth_part._findings(growth_part.SHAPE_LIMIT * scale, 0.0))
+    shear = codes(growth_part._findings(0.0, growth_part.SHEAR_GOVERNS * scale))
+    assert ("paths-of-several-shapes" in shape, "shear-governs-growth" in shape) == (scale > 1.0, False)
+    assert ("paths-of-several-shapes" in shear, "shear-governs-growth" in shear) == (False, scale > 1.0)
+
+
+@pytest.mark.parametrize("surface", [-2.0, -1e-9, 0.0, 1e-9, 2.0])
+def test_the_shape_of_a_path_is_tension_at_the_surface_and_one_at_its_largest(surface: float) -> None:
+    stress = np.array([[surface, 4.0, -8.0]])
+    shape, factors, ratio = growth_part._dominant(stress)
+    assert np.abs(shape).max() == pytest.approx(1.0)
+    assert shape[0] >= 0.0
+    assert np.outer(factors, shape) == pytest.approx(stress)
+    assert ratio == 0.0
+    assert growth_part._dominant(np.array([[1.0, 0.0], [0.0, 0.25]]))[2] == pytest.approx(0.25)
+
+
+PAIR = Resistance(
+    rule="biaxiality",
+    curve=catalogue.find("peak-stress-opening"),
+    shear_curve=catalogue.find("peak-stress-shear"),
+)
+
+
+def pair_strength() -> PeakStrength:
+    assert PAIR.shear_curve is not None
+    return PeakStrength(
+        weights=np.ones(3),
+        opening_curve=PAIR.curve,
+        shear_curve=PAIR.shear_curve,
+        lower=PAIR.lower,
+        upper=PAIR.upper,
+        relieved=False,
+    )
+
+
+@pytest.mark.parametrize("share", [SHARE_THAT_COUNTS, 1.0 - SHARE_THAT_COUNTS])
+@pytest.mark.parametrize("miss", [-1e-9, 0.0, 1e-9])
+def test_damage_is_divided_where_both_curves_have_a_share_that_counts(share: float, miss: float) -> None:
+    inside = miss > 0.0 if share < 0.5 else miss < 0.0
+    assert bool(remarks._divided(pair_strength(), share + miss)) == inside
+
+
+@pytest.mark.parametrize(
+    ("ratio", "curves"),
+    [
+        (PAIR.lower * DOWN, (0,)),
+        (PAIR.lower, (0, 1)),
+        (PAIR.upper, (0, 1)),
+        (PAIR.upper * UP, (1,)),
+    ],
+)
+def test_a_ratio_on_a_bound_is_judged_by_both_curves(ratio: float, curves: tuple[int, ...]) -> None:
+    """The damage is the larger one of both, by either curve looked up alone."""
+    strength, size = pair_strength(), np.array([[120.0]])
+    alone = [float(each.damage_per_cycle(120.0)) for each in strength.curves]
+    judged = Judged(
+        equivalent_mpa=size, ratio=np.full((1, 1), ratio), second_mpa=0.0 * size, count=np.array([3.0])
+    )
+    damage, index = strength.damage(judged)
+    assert damage[0] == pytest.approx(3.0 * max(alone[each] for each in curves), rel=1e-12)
+    assert index[0] == max(curves, key=lambda each: alone[each])
+    used = strength.utilisation(judged, damage, damage.item())
+    assert used == pytest.approx(1.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("miss", [-1e-9, 0.0, 1e-9])
+def test_a_load_ratio_at_the_low_end_of_the_published_range_decides(miss: float) -> None:
+    assert LOAD_RATIO_LIMIT.low is not None
+    ends = constant(pull=(1.0, LOAD_RATIO_LIMIT.low + miss))
+    outcome = checked(line([10.0, 0.0, 0.0]), ends, condition="stress-relieved", resistance=PAIR)
+    found = {each.code for each in outcome.findings if each.field == "load_ratio"}
+    assert bool(found) == (miss < 0.0)
+    assert (outcome.verdict == "undecided") == (miss < 0.0)
+
+
+def test_lower_bound_may_not_lie_above_the_upper() -> None:
+    with pytest.raises(InputError):
+        replace(PAIR, lower=0.5, upper=0.4)
+    assert replace(PAIR, lower=0.3, upper=0.4).upper == 0.4
