@@ -11,23 +11,17 @@ from fatcore.stress import hot_spot as read_out
 from fatcore.stress import interaction as combination
 from fatcore.stress import linearise as through_thickness
 from fatcore.stress.calibration import calibrate
-from fatcore.stress.energy import (
-    AveragedEnergy,
-    energy_from_equivalent_stress,
-    energy_from_intensities,
-    energy_from_sector,
-    energy_given,
-)
 from fatcore.stress.evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
 from fatcore.stress.line_stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
-from fatcore.stress.materials import RADIUS_TABLE, control_radius_of, material_findings, radius_findings
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch import eigenvalues
 from fatcore.stress.notch_constants import notch_constants
 from fatcore.stress.weights import PeakWeights, kind_findings, peak_weights
 from service import stress_models as models
 from service.common import Reply, get, post, reply
+from service.stress_energy import averaged, basis_of_radius
 from service.stress_input import none_of, one_of, placed, required, stacked
+from service.unused import refuse_unused
 
 __all__ = ["element_constant", "energy", "hot_spot", "interaction", "linearise", "notch", "peak"]
 
@@ -60,20 +54,20 @@ def peak(request: models.PeakRequest) -> Reply:
     )
 
 
-@post("stress/energy", models.EnergyRequest, models.EnergyAnswer, revision=1, summary="Averaged energy")
+@post("stress/energy", models.EnergyRequest, models.EnergyAnswer, revision=2, summary="Averaged energy")
 def energy(request: models.EnergyRequest) -> Reply:
     """Strain energy density averaged over the control radius, from notch stress intensities, the energy of a
     sector, the density itself or an equivalent stress, and the equivalent stress of plane strain."""
-    given = one_of(request, "intensities", "sector", "energy_density_mj_m3", "equivalent_stress_mpa")
-    outcome = _energy(request, given)
+    outcome, radius = averaged(request)
+    size = outcome.energy_density_mj_m3.shape
     parts = {
-        name: None if (value := getattr(outcome, name)) is None else np.broadcast_to(value, _size(outcome))
+        name: None if (value := getattr(outcome, name)) is None else np.broadcast_to(value, size)
         for name in models.EnergyAnswer.model_fields
     }
-    return reply(models.EnergyAnswer, outcome, **parts)
+    return reply(models.EnergyAnswer, Outcome(**evidence(outcome, radius)), **parts)
 
 
-@post("stress/hot-spot", models.HotSpotRequest, models.HotSpotAnswer, revision=1, summary="Structural stress")
+@post("stress/hot-spot", models.HotSpotRequest, models.HotSpotAnswer, revision=2, summary="Structural stress")
 def hot_spot(request: models.HotSpotRequest) -> Reply:
     """Structural stress at a weld toe, extrapolated from a surface path or from the stresses at the reference
     points of a published rule, with exact weights."""
@@ -93,6 +87,7 @@ def linearise(request: models.LineariseRequest) -> Reply:
     """Membrane, bending and peak part of a stress distribution through the thickness."""
     if request.coefficients_mpa is not None:
         none_of(request, "coefficients_mpa excludes it", "distance_mm", "stress_mpa")
+        refuse_unused(request, "integration", because="a polynomial is integrated exactly")
         return reply(models.LineariseAnswer, through_thickness.linearise_polynomial(request.coefficients_mpa))
     depth, stress = required(request, "distance_mm"), required(request, "stress_mpa")
     return reply(models.LineariseAnswer, through_thickness.linearise_path(depth, stress, request.integration))
@@ -105,6 +100,7 @@ def interaction(request: models.InteractionRequest) -> Reply:
     one_length(normal_utilisation=normal, shear_utilisation=shear)
     if request.form != "iiw-2016":
         none_of(request, f"{request.form} does not take it", "proportional")
+        refuse_unused(request, "material", because=f"{request.form} has one limit for all materials")
     if request.form == "en-13001-3-1":
         return reply(models.InteractionAnswer, _crane(request))
     crane_only = ("transverse_utilisation", "normal_slope", "transverse_slope", "shear_slope")
@@ -156,13 +152,8 @@ def element_constant(request: models.ConstantRequest) -> Reply:
 def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
     """Weights of the line, and what is to say about the control radius."""
     material, mesh = request.material, request.mesh
-    radius, basis = material.control_radius_mm, Outcome()
-    if radius is None:
-        with at("material"):
-            radius = control_radius_of(material.name)
-            basis = Outcome(findings=material_findings(material.name), tables=(RADIUS_TABLE,))
-    else:
-        basis = Outcome(findings=radius_findings(material.name, radius), tables=(RADIUS_TABLE,))
+    with at("material"):
+        radius, basis = basis_of_radius(material.name, material.control_radius_mm)
     with placed(constants="mesh", poisson_ratio="material"):
         weights = peak_weights(
             opening_angle_deg=request.notch.opening_angle_deg,
@@ -223,40 +214,12 @@ def _load_ratios(given: float | models.LoadRatios | None) -> dict[str, float] | 
     return dict.fromkeys(MODES, given)
 
 
-def _energy(request: models.EnergyRequest, given: str) -> AveragedEnergy:
-    modulus, nu = request.youngs_modulus_mpa, request.poisson_ratio
-    if given == "intensities":
-        columns = required(request, "intensities").model_dump()
-        with at("intensities"):
-            one_length(**{name: column for name, column in columns.items() if column is not None})
-        with placed(k2_mpa_mm_lambda="intensities"):
-            return energy_from_intensities(
-                **{name: 0.0 if column is None else column for name, column in columns.items()},
-                opening_angle_deg=request.opening_angle_deg,
-                youngs_modulus_mpa=modulus,
-                poisson_ratio=nu,
-                control_radius_mm=request.control_radius_mm,
-                coefficients=request.coefficients,
-            )
-    if given == "equivalent_stress_mpa":
-        density = energy_from_equivalent_stress(required(request, given), modulus, nu)
-    elif given == "energy_density_mj_m3":
-        density = required(request, given)
-    else:
-        density = energy_from_sector(
-            **required(request, "sector").model_dump(),
-            opening_angle_deg=request.opening_angle_deg,
-            control_radius_mm=request.control_radius_mm,
-        )
-    return energy_given(density, modulus, nu)
-
-
-def _size(outcome: AveragedEnergy) -> tuple[int, ...]:
-    return outcome.energy_density_mj_m3.shape
-
-
 def _hot_spot(request: models.HotSpotRequest) -> read_out.HotSpot:
     thickness, rule = request.thickness_mm, request.rule
+    if rule != "least-squares":
+        refuse_unused(request, "degree", "window_low", "window_high", because=f"{rule} has fixed points")
+    if rule.startswith("fixed-"):
+        refuse_unused(request, "thickness_mm", because=f"{rule} has its points at fixed distances")
     if request.reference_stress_mpa is not None and rule != "least-squares":
         none_of(request, "reference_stress_mpa excludes it", "distance_mm", "stress_mpa")
         columns = {str(index): column for index, column in enumerate(request.reference_stress_mpa)}
@@ -277,7 +240,9 @@ def _hot_spot(request: models.HotSpotRequest) -> read_out.HotSpot:
 
 def _crane(request: models.InteractionRequest) -> combination.Interaction:
     across = request.transverse_utilisation
-    if across is not None:
+    if across is None:
+        none_of(request, "transverse_utilisation is missing", "transverse_slope")
+    else:
         one_length(normal_utilisation=request.normal_utilisation, transverse_utilisation=across)
     return combination.combined_crane(
         request.normal_utilisation,

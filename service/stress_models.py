@@ -166,16 +166,17 @@ class SectorInput(Strict):
     """Strain energy that a model stores in the whole sector of the control radius."""
 
     strain_energy_nmm: Shares
-    thickness_mm: Positive = Field(default=1.0, description="length of the sector along the notch line")
+    thickness_mm: Positive = Field(description="length of the sector along the notch line")
 
 
 class EnergyRequest(Strict):
-    """Exactly one of intensities, sector, energy_density_mj_m3, equivalent_stress_mpa."""
+    """Exactly one of intensities, sector (both with angle and radius), energy density, equivalent stress."""
 
-    opening_angle_deg: Angle
+    opening_angle_deg: Angle | None = None
     youngs_modulus_mpa: Positive
     poisson_ratio: Poisson = 0.3
-    control_radius_mm: Positive = 0.28
+    material: Name | None = Field(default=None, description="its published control radius is taken")
+    control_radius_mm: Positive | None = Field(default=None, description="radius of the sector")
     coefficients: Coefficients = "exact"
     intensities: IntensityInput | None = None
     sector: SectorInput | None = None
@@ -197,9 +198,7 @@ class HotSpotRequest(Strict):
     """Either a path (distance_mm, stress_mpa), or reference_stress_mpa with one column a reference point."""
 
     rule: Literal["linear-fine", "linear-coarse", "quadratic", "fixed-fine", "fixed-coarse", "least-squares"]
-    thickness_mm: Positive | None = Field(
-        default=None, description="plate with the toe; needed unless fixed-"
-    )
+    thickness_mm: Positive | None = Field(default=None, description="with the toe; needed unless fixed-")
     distance_mm: Column | None = None
     stress_mpa: Column | None = None
     reference_stress_mpa: list[Column] | None = Field(default=None, min_length=1, max_length=3)
@@ -229,11 +228,12 @@ class LineariseRequest(Strict):
 
 
 class LineariseAnswer(Strict):
-    """Parts at the first surface; at the far one the linear part is membrane minus bending."""
+    """Parts at the first surface, structural_far_mpa and peak_far_mpa at the far one."""
 
     membrane_mpa: float
     bending_mpa: float
     structural_mpa: float
+    structural_far_mpa: float
     peak_mpa: float
     peak_far_mpa: float
     thickness_mm: float | None

@@ -60,8 +60,8 @@ def energy_from_intensities(
     *,
     opening_angle_deg: float,
     youngs_modulus_mpa: float,
+    control_radius_mm: float,
     poisson_ratio: float = 0.3,
-    control_radius_mm: float = 0.28,
     coefficients: str = "exact",
 ) -> AveragedEnergy:
     """Averaged strain energy density from the notch stress intensities of the three modes.
@@ -115,7 +115,7 @@ def energy_from_sector(
     *,
     opening_angle_deg: float,
     control_radius_mm: float,
-    thickness_mm: float = 1.0,
+    thickness_mm: float,
 ) -> FloatArray:
     """Averaged strain energy density from the energy that a finite-element model stores in the sector.
 

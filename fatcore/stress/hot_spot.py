@@ -13,6 +13,7 @@ from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive
+from fatcore.stress.read_out_doubts import rise_findings
 
 __all__ = [
     "READ_OUT_TABLE",
@@ -119,14 +120,15 @@ def hot_spot_from_references(
     Source        : [structural-stress-readout]
     """
     reference = reference_points_mm(rule, thickness_mm)
-    stress = hot_spot_stress(reference_stress_mpa, rule)
+    values = finite("reference_stress_mpa", reference_stress_mpa)
+    stress = hot_spot_stress(values, rule)
     return HotSpot(
         hot_spot_stress_mpa=stress,
         reference_distance_mm=reference,
-        reference_stress_mpa=finite("reference_stress_mpa", reference_stress_mpa),
+        reference_stress_mpa=values,
         weights=extrapolation_weights(reference),
         **evidence(
-            findings=_weights_finding(rule),
+            findings=(*_weights_finding(rule), *rise_findings(stress, values)),
             sources=("structural-stress-readout", "extrapolation-derivation"),
             tables=(READ_OUT_TABLE,),
         ),
@@ -151,13 +153,18 @@ def hot_spot_from_path(
         message = f"the path must reach from {reference[0]:g} to {reference[-1]:g} mm"
         raise InputError(message, "distance_mm")
     values = np.interp(reference, x, s)
+    stress = hot_spot_stress(values, rule)
     return HotSpot(
-        hot_spot_stress_mpa=hot_spot_stress(values, rule),
+        hot_spot_stress_mpa=stress,
         reference_distance_mm=reference,
         reference_stress_mpa=values,
         weights=extrapolation_weights(reference),
         **evidence(
-            findings=(*_weights_finding(rule), *_between_points(x, reference)),
+            findings=(
+                *_weights_finding(rule),
+                *_between_points(x, reference),
+                *rise_findings(stress, values),
+            ),
             sources=("structural-stress-readout", "extrapolation-derivation"),
             tables=(READ_OUT_TABLE,),
         ),
@@ -196,13 +203,17 @@ def hot_spot_least_squares(
         )
     # the first row of the pseudo-inverse gives the constant term, which is the value at the toe
     weights = np.linalg.pinv(np.vander(u[used], degree + 1, increasing=True))[0]
+    count, stress = int(np.count_nonzero(used)), np.asarray(weights @ s[used])
     return HotSpot(
-        hot_spot_stress_mpa=np.asarray(weights @ s[used]),
+        hot_spot_stress_mpa=stress,
         reference_distance_mm=x[used],
         reference_stress_mpa=s[used],
         weights=np.asarray(weights),
         **evidence(
-            findings=_fit_findings(int(np.count_nonzero(used)), degree, window_low, window_high),
+            findings=(
+                *_fit_findings(count, degree, window_low, window_high),
+                *rise_findings(stress, s[used]),
+            ),
             sources=("extrapolation-derivation",),
         ),
     )

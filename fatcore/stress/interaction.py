@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from fatcore import tables
 from fatcore.errors import InputError, UnknownError
-from fatcore.findings import Finding, note
+from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, within
 from fatcore.stress.guarding import finite_result
@@ -28,6 +28,7 @@ INTERACTION_TABLE = "stress/interaction"
 
 _HALVINGS = 60
 _SLOPES = (1.0, 50.0)  # no design curve is flatter or steeper
+_CRANE_SLOPES = (3.0, 7.0)  # of the curves of the document
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -121,7 +122,8 @@ def combined_crane(
         ),
         (_share("shear_utilisation", shear_utilisation), _slope("shear_slope", shear_slope)),
     ]
-    return _combined(terms, 1.0, interaction_form("en-13001-3-1")["source"])
+    source = interaction_form("en-13001-3-1")["source"]
+    return _combined(terms, 1.0, source, *_slope_doubts([slope for _, slope in terms], source))
 
 
 def interaction_form(name: str) -> dict[str, Any]:
@@ -144,6 +146,16 @@ def _share(name: str, value: ArrayLike) -> FloatArray:
 
 def _slope(name: str, slope: float) -> float:
     return float(within(name, slope, *_SLOPES))
+
+
+def _slope_doubts(slopes: list[float], source: str) -> tuple[Finding, ...]:
+    """A caution for slopes that no curve of the document has; below full use a steep one does too little."""
+    low, high = _CRANE_SLOPES
+    strange = [f"{slope:g}" for slope in dict.fromkeys(slopes) if not low <= slope <= high]
+    if not strange:
+        return ()
+    text = f"slope {', '.join(strange)}: the curves of the document have {low:g} to {high:g}"
+    return (caution("slope-unusual", text, field="normal_slope", source=source),)
 
 
 def _combined(terms: Terms, limit: float, source: str, *findings: Finding) -> Interaction:

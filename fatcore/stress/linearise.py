@@ -8,13 +8,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
-from fatcore.findings import caution
+from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 
 __all__ = ["Linearised", "linearise_path", "linearise_polynomial"]
 
 _FEW_POINTS = 5
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -24,6 +25,7 @@ class Linearised(Outcome):
     membrane_mpa      : mean over the thickness [MPa]
     bending_mpa       : linear part at the first surface [MPa]
     structural_mpa    : membrane + bending, the linear part at the first surface [MPa]
+    structural_far_mpa : membrane - bending, the linear part at the far surface [MPa]
     peak_mpa          : rest at the first surface [MPa]
     peak_far_mpa      : rest at the far surface [MPa]
     thickness_mm      : length of the path [mm], None for a polynomial
@@ -32,6 +34,7 @@ class Linearised(Outcome):
     membrane_mpa: FloatArray
     bending_mpa: FloatArray
     structural_mpa: FloatArray
+    structural_far_mpa: FloatArray
     peak_mpa: FloatArray
     peak_far_mpa: FloatArray
     thickness_mm: float | None
@@ -116,11 +119,26 @@ def _parts(
         membrane_mpa=np.asarray(membrane),
         bending_mpa=np.asarray(bending),
         structural_mpa=np.asarray(membrane + bending),
+        structural_far_mpa=np.asarray(membrane - bending),
         peak_mpa=np.asarray(first - membrane - bending),
         peak_far_mpa=np.asarray(last - membrane + bending),
         thickness_mm=thickness_mm,
         **evidence(
-            findings=(caution("few-points", message, field="distance_mm"),) if few else (),
+            findings=(
+                *((caution("few-points", message, field="distance_mm"),) if few else ()),
+                *_side_findings(np.stack([membrane + bending, first]), np.stack([membrane - bending, last])),
+            ),
             sources=("extrapolation-derivation",),
         ),
     )
+
+
+def _side_findings(first: FloatArray, far: FloatArray) -> tuple[Finding, ...]:
+    """A caution where linear part or stress at the far surface is the larger: the toe may be on that side."""
+    if not (np.abs(far) > (1.0 + _ROUNDING) * np.abs(first)).any():
+        return ()
+    text = (
+        "the stress at the far surface is larger than at the first one, for which the parts are given: the "
+        "path must start at the toe"
+    )
+    return (caution("far-side-larger", text, field="structural_far_mpa"),)

@@ -26,6 +26,7 @@ from fatcore.stress.weights import peak_weights
 __all__ = ["CHECKS"]
 
 _E_STEEL = 206000.0
+_on_steel = partial(energy_from_intensities, youngs_modulus_mpa=_E_STEEL, control_radius_mm=0.28)
 
 # angle; weights of the three modes with the fits, then exact; quads of 1 mm, radius 0.28 mm
 _WEIGHTS = """
@@ -104,7 +105,7 @@ def _toe(quantity: str) -> float:
     if quantity == "k1":
         return k1
     if quantity == "energy":
-        found = energy_from_intensities(k1, opening_angle_deg=135.0, youngs_modulus_mpa=_E_STEEL)
+        found = _on_steel(k1, opening_angle_deg=135.0)
         return float(found.energy_density_mj_m3)
     return float(equivalent_peak_stress(weights.as_array(), [200.0, 0.0, 0.0]))
 
@@ -115,7 +116,7 @@ def _crack(quantity: str) -> float:
     weights = peak_weights(opening_angle_deg=0.0, element="quad4", mesh_size_mm=1.0)
     peak = k1 / 1.38
     if quantity == "energy":
-        found = energy_from_intensities(k1, opening_angle_deg=0.0, youngs_modulus_mpa=_E_STEEL)
+        found = _on_steel(k1, opening_angle_deg=0.0)
         return float(found.energy_density_mj_m3)
     values = {"k1": k1, "peak": peak, "weight": weights.opening}
     return values.get(quantity, float(equivalent_peak_stress(weights.as_array(), [peak, 0.0, 0.0])))
@@ -179,7 +180,7 @@ def _fillet(quantity: str) -> float:
     k = float(1.212 + 0.495 * np.exp(-0.985 * 2 * leg / t) - drop)
     k1 = k * 100.0 * t ** (1.0 - eigenvalues(135.0).opening)
     if quantity == "equivalent":
-        found = energy_from_intensities(k1, opening_angle_deg=135.0, youngs_modulus_mpa=_E_STEEL)
+        found = _on_steel(k1, opening_angle_deg=135.0)
         return float(found.equivalent_stress_mpa)
     return k if quantity == "factor" else k1
 

@@ -97,7 +97,12 @@ def test_coefficients_are_those_asked_for(coefficients: str) -> None:
     answer = run(
         "POST",
         "stress/energy",
-        asked | {"youngs_modulus_mpa": 206000.0, "intensities": {"k1_mpa_mm_lambda": [200.0]}},
+        asked
+        | {
+            "youngs_modulus_mpa": 206000.0,
+            "control_radius_mm": 0.28,
+            "intensities": {"k1_mpa_mm_lambda": [200.0]},
+        },
     )
     energy = energy_from_intensities(
         k1_mpa_mm_lambda=[200.0],

@@ -33,10 +33,8 @@ DEFAULTS: list[tuple[Any, dict[str, Any]]] = [  # what a call that says nothing 
             "k2_mpa_mm_lambda": 0.0,
             "k3_mpa_mm_lambda": 0.0,
             "poisson_ratio": NU,
-            "control_radius_mm": RADIUS_MM,
         },
     ),
-    (energy.energy_from_sector, {"thickness_mm": 1.0}),
     (energy.energy_given, {"poisson_ratio": NU}),
     (energy.energy_from_equivalent_stress, {"poisson_ratio": NU}),
     (notch_constants.notch_constants, {"poisson_ratio": NU, "coefficients": "exact"}),
@@ -102,7 +100,8 @@ def test_the_sliding_mode_ends_where_it_is_no_longer_singular() -> None:
         sliding = eigenvalues(angle).sliding
         assert sliding is not None
         assert (sliding < 1.0) == singular
-        given = {"k1_mpa_mm_lambda": 100.0, "opening_angle_deg": angle, "youngs_modulus_mpa": MODULUS_MPA}
+        steel = {"youngs_modulus_mpa": MODULUS_MPA, "control_radius_mm": RADIUS_MM}
+        given = {"k1_mpa_mm_lambda": 100.0, "opening_angle_deg": angle, **steel}
         if singular:
             assert energy.energy_from_intensities(**given, k2_mpa_mm_lambda=10.0).sliding_mj_m3 is not None
         else:

@@ -85,7 +85,7 @@ def test_sector_of_uniform_energy() -> None:
     found = energy.energy_from_sector(2.0, opening_angle_deg=0.0, control_radius_mm=0.5, thickness_mm=4.0)
     assert float(found) == pytest.approx(2.0 / (np.pi * 0.25 * 4.0))
     with pytest.raises(InputError):
-        energy.energy_from_sector(-1.0, opening_angle_deg=0.0, control_radius_mm=0.5)
+        energy.energy_from_sector(-1.0, opening_angle_deg=0.0, control_radius_mm=0.5, thickness_mm=4.0)
 
 
 @given(st.floats(0.01, 2.0), st.floats(0.0, 140.0))
@@ -117,11 +117,15 @@ def test_energy_refuses(name: str) -> None:
     ("call", "name"),
     [
         (
-            lambda: energy.energy_from_intensities(1e30, opening_angle_deg=0.0, youngs_modulus_mpa=5e-324),
+            lambda: energy.energy_from_intensities(
+                1e30, opening_angle_deg=0.0, **{**STEEL, "youngs_modulus_mpa": 5e-324}
+            ),
             "k1_mpa_mm_lambda",
         ),
         (
-            lambda: energy.energy_from_sector(1.0, opening_angle_deg=0.0, control_radius_mm=1e-300),
+            lambda: energy.energy_from_sector(
+                1.0, opening_angle_deg=0.0, control_radius_mm=1e-300, thickness_mm=1.0
+            ),
             "control_radius_mm",
         ),
         (lambda: energy.equivalent_stress_from_energy(1e300, 1e30), "youngs_modulus_mpa"),

@@ -165,6 +165,7 @@ def test_answer_agrees_with_the_energy_of_its_own_intensities() -> None:
         root.k3_mpa_mm_lambda,
         opening_angle_deg=0.0,
         youngs_modulus_mpa=206_000.0,
+        control_radius_mm=0.28,
     )
     np.testing.assert_allclose(root.equivalent_stress_mpa, energy.equivalent_stress_mpa)
     assert energy.sliding_mj_m3 is not None

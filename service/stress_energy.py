@@ -1,0 +1,89 @@
+"""The averaged energy of a request, and the control radius that it is averaged over."""
+
+from __future__ import annotations
+
+from fatcore.errors import InputError, UnknownError, at
+from fatcore.outcome import Outcome
+from fatcore.require import one_length
+from fatcore.stress.energy import (
+    AveragedEnergy,
+    energy_from_equivalent_stress,
+    energy_from_intensities,
+    energy_from_sector,
+    energy_given,
+)
+from fatcore.stress.materials import (
+    RADIUS_TABLE,
+    control_radius_of,
+    material_findings,
+    material_names,
+    radius_findings,
+)
+from service import stress_models as models
+from service.stress_input import none_of, one_of, placed, required
+from service.unused import refuse_unused
+
+__all__ = ["averaged", "basis_of_radius"]
+
+
+def basis_of_radius(material: str, control_radius_mm: float | None) -> tuple[float, Outcome]:
+    """The radius as given or as published for the material [mm], and what is to say about it."""
+    if control_radius_mm is not None:
+        findings = radius_findings(material, control_radius_mm)
+        return control_radius_mm, Outcome(findings=findings, tables=(RADIUS_TABLE,))
+    radius = control_radius_of(material)
+    return radius, Outcome(findings=material_findings(material), tables=(RADIUS_TABLE,))
+
+
+def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
+    """The energy of whatever the request gives, and what is to say about the radius.
+
+    Raises : InputError for fields that this needs and that are missing, or that it does not use
+    """
+    given = one_of(request, "intensities", "sector", "energy_density_mj_m3", "equivalent_stress_mpa")
+    if given != "intensities":
+        refuse_unused(request, "coefficients", because=f"{given} needs no energy coefficients")
+    if given in ("intensities", "sector"):
+        radius, basis = _radius(request)
+        angle = required(request, "opening_angle_deg")
+        found = _of_intensities if given == "intensities" else _of_sector
+        return found(request, angle, radius), basis
+    none_of(request, f"{given} excludes it", "opening_angle_deg", "material", "control_radius_mm")
+    modulus, nu = request.youngs_modulus_mpa, request.poisson_ratio
+    density = required(request, given)
+    if given == "equivalent_stress_mpa":
+        density = energy_from_equivalent_stress(density, modulus, nu)
+    return energy_given(density, modulus, nu), Outcome()
+
+
+def _radius(request: models.EnergyRequest) -> tuple[float, Outcome]:
+    material, radius = request.material, request.control_radius_mm
+    if radius is None and material is None:
+        raise InputError("needed here, or a material with a published one", "control_radius_mm")
+    if radius is None and material not in material_names():
+        raise UnknownError("material", str(material), material_names(), "material")
+    return basis_of_radius(material or "", radius)
+
+
+def _of_intensities(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:
+    columns = required(request, "intensities").model_dump()
+    with at("intensities"):
+        one_length(**{name: column for name, column in columns.items() if column is not None})
+    with placed(k2_mpa_mm_lambda="intensities"):
+        return energy_from_intensities(
+            **{name: 0.0 if column is None else column for name, column in columns.items()},
+            opening_angle_deg=angle_deg,
+            youngs_modulus_mpa=request.youngs_modulus_mpa,
+            poisson_ratio=request.poisson_ratio,
+            control_radius_mm=radius_mm,
+            coefficients=request.coefficients,
+        )
+
+
+def _of_sector(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:
+    density = energy_from_sector(
+        **required(request, "sector").model_dump(),
+        opening_angle_deg=angle_deg,
+        control_radius_mm=radius_mm,
+    )
+    return energy_given(density, request.youngs_modulus_mpa, request.poisson_ratio)
