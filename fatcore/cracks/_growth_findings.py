@@ -6,13 +6,14 @@ import numpy as np
 
 from fatcore.cracks._growth_history import History, sharing_depths
 from fatcore.cracks._growth_phase import Phase
+from fatcore.cracks._vanishing import VANISHES
 from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.loading import Drive
 from fatcore.cracks.sharing import Sharing, sharing_findings
 from fatcore.cracks.stressing import lasting_stress, path_findings
-from fatcore.findings import Finding, caution, note
+from fatcore.findings import Finding, caution, note, outside
 
 __all__ = ["averaging_error", "growth_findings"]
 
@@ -165,6 +166,13 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     if last.reason == "arrest":
         message = "every range is below the threshold: the crack stands still and the life is endless"
         found.append(note("below-threshold", message, field="life_cycles"))
+    if last.reason == VANISHES:
+        size = float(last.final().depth[0])
+        message = (
+            f"the stress intensity of the load changes its sign further on: at {size:.4g} mm it has all but died"
+            " away, and no integral tells how long a crack lasts from there; the life is counted up to there"
+        )
+        found.append(outside(VANISHES, message, field="life_cycles"))
     if any(phase.drive.law.threshold_ramp for phase in phases):
         message = (
             "one point of the crack front hovers at its threshold while the other grows: the jump of the rate"

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fatcore.cracks._body import initial_added
-from fatcore.cracks._ending import end_excess
+from fatcore.cracks._ending import Ending
 from fatcore.cracks._march import march, shortened
 from fatcore.cracks._panel import Panel, Speeds, State, Stop
 from fatcore.cracks.ends import End
@@ -145,13 +145,10 @@ class _HoversError(Exception):
 
 
 def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
-    start = _start(stressed, cycles)
+    start, ending = _start(stressed, cycles), Ending(end, stressed, drive)
     panels: list[Panel] = []
-    reached = [
-        r
-        for r, value in _excess(end, stressed, drive, _start_samples(stressed, start)).items()
-        if value[0] >= 0.0
-    ]
+    at_start = _excess(ending, _start_samples(stressed, start))
+    reached = [reason for reason, value in at_start.items() if value[0] >= 0.0]
     if reached:
         return Phase(stressed, (), reached[0], start, drive)
     motion, short = _Motion(stressed, drive), 0
@@ -159,11 +156,12 @@ def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: f
     last = min(stressed.body.largest()[0], end.depth_mm or other or np.inf)
     for item in march(motion, start, tolerance, last):
         if isinstance(item, Stop):
-            return Phase(stressed, tuple(panels), item.reason, start, drive)
-        found = _first_end(end, stressed, drive, item)
+            reason = ending.at_rest(item.reason, float(np.exp(item.state.log_depth)))
+            return Phase(stressed, tuple(panels), reason, start, drive)
+        found = _first_end(ending, item)
         if found is not None:
             part = shortened(motion, item, found[0], tolerance)
-            panels.append(_trimmed(end, stressed, drive, part, found[1]))
+            panels.append(_trimmed(ending, part, found[1]))
             return Phase(stressed, tuple(panels), found[1], start, drive)
         panels.append(item)
         short += item.width < _SHORT_PANEL
@@ -188,9 +186,9 @@ def _start_samples(stressed: Stressed, start: State) -> Samples:
     return Samples(np.array([depth]), np.array([length]), np.array([start.cycles]), start.compliance[:, None])
 
 
-def _excess(end: End, stressed: Stressed, drive: Drive, values: Samples) -> dict[str, FloatArray]:
+def _excess(ending: Ending, values: Samples) -> dict[str, FloatArray]:
     with np.errstate(all="ignore"):
-        return end_excess(end, stressed, drive, (values.depth, values.length), values.cycles, values.added)
+        return ending.excess((values.depth, values.length), values.cycles, values.added)
 
 
 def _at(stressed: Stressed, panel: Panel, t: FloatArray) -> Samples:
@@ -198,30 +196,30 @@ def _at(stressed: Stressed, panel: Panel, t: FloatArray) -> Samples:
     return Samples(depth, length if stressed.body.two_lengths else depth, cycles, added)
 
 
-def _first_end(end: End, stressed: Stressed, drive: Drive, panel: Panel) -> tuple[float, str] | None:
+def _first_end(ending: Ending, panel: Panel) -> tuple[float, str] | None:
     """Panel coordinate and reason of the first end in a panel."""
-    values = _excess(end, stressed, drive, _at(stressed, panel, _COARSE))
+    values = _excess(ending, _at(ending.stressed, panel, _COARSE))
     found = []
     for reason, row in values.items():
         over = np.flatnonzero(~(row[1:] < 0.0))
         if over.size:
-            found.append((_root(end, stressed, drive, panel, reason, int(over[0])), reason))
+            found.append((_root(ending, panel, reason, int(over[0])), reason))
     return min(found) if found else None
 
 
-def _trimmed(end: End, stressed: Stressed, drive: Drive, panel: Panel, reason: str) -> Panel:
+def _trimmed(ending: Ending, panel: Panel, reason: str) -> Panel:
     """The last panel, longer or shorter by a hair: between its nodes the panel before was less exact."""
     near = 1.0 - 1e-4
-    before, at_end = _excess(end, stressed, drive, _at(stressed, panel, np.array([near, 1.0])))[reason]
+    before, at_end = _excess(ending, _at(ending.stressed, panel, np.array([near, 1.0])))[reason]
     rise = at_end - before
     if not (np.isfinite(rise) and abs(at_end) < 0.1 * rise):
         return panel
     return panel.cut(float(1.0 - at_end / rise * (1.0 - near)))
 
 
-def _root(end: End, stressed: Stressed, drive: Drive, panel: Panel, reason: str, index: int) -> float:
+def _root(ending: Ending, panel: Panel, reason: str, index: int) -> float:
     def excess(t: float) -> float:
-        value = float(_excess(end, stressed, drive, _at(stressed, panel, np.array([t])))[reason][0])
+        value = float(_excess(ending, _at(ending.stressed, panel, np.array([t])))[reason][0])
         return value if np.isfinite(value) else 1e3
 
     low = float(_COARSE[index])

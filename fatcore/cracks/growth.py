@@ -13,6 +13,7 @@ from fatcore.cracks._drive_findings import drive_findings, mode_sources
 from fatcore.cracks._growth_findings import averaging_error, growth_findings
 from fatcore.cracks._growth_history import History, history_of
 from fatcore.cracks._growth_phase import Phase, run_phase
+from fatcore.cracks._vanishing import VANISHES
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.function_crack import FunctionCrack
@@ -201,7 +202,7 @@ def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tole
         go_on_through=len(phases) > 1,
     )
     alone = _phases(crack, stress, drive, end, None, tolerance)[-1]
-    return None if alone.reason == "arrest" else alone.cycles
+    return None if alone.reason in ("arrest", VANISHES) else alone.cycles
 
 
 def _unretarded(

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from fatcore.cracks import _growth_phase, _march, law_sets, loading
+from fatcore.cracks._ending import Ending
 from fatcore.cracks._growth_phase import run_phase
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.closed_form import critical_crack_mm, first_crack_mm, life_between_cycles
@@ -630,7 +631,8 @@ def test_inner_steps_at_their_limits() -> None:
     assert solved is not None
     assert crossed.end().cycles == pytest.approx(solved.end().cycles, rel=1e-5)
     panel = run_phase(stressed, running, End(), 0.0, 1e-7).panels[0]
-    at_start = _growth_phase._root(End(depth_mm=BODY.depth_mm * 0.999), stressed, running, panel, "size", 0)
+    before = Ending(End(depth_mm=BODY.depth_mm * 0.999), stressed, running)
+    at_start = _growth_phase._root(before, panel, "size", 0)
     assert at_start == pytest.approx(-1.0, abs=1e-8)
 
 
