@@ -169,8 +169,8 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     if last.reason == VANISHES:
         size = float(last.final().depth[0])
         message = (
-            f"the stress intensity of the load changes its sign further on: at {size:.4g} mm it has nearly died"
-            " away, and no integral tells how long a crack lasts from there; the life is counted up to there"
+            f"the stress intensity of the load changes its sign further on: at {size:.4g} mm it has nearly"
+            " died away, and no integral tells how long a crack lasts there; the life is counted up to there"
         )
         found.append(outside(VANISHES, message, field="life_cycles"))
     if any(phase.drive.law.threshold_ramp for phase in phases):

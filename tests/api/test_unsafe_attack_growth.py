@@ -84,3 +84,19 @@ def test_a_table_that_changes_its_sign_ends_the_life_there(client: httpx.Client)
     assert found["end_reason"] == "driving-force-vanishes"
     assert found["final_depth_mm"] < 20.0
     assert found["life_cycles"] < 1e8
+
+
+# sizes that a family is asked for
+
+
+@pytest.mark.parametrize("largest_mm", [30.0, 40.0, 45.0, 49.9])
+@pytest.mark.parametrize("form", ["accurate", "handbook"])
+def test_a_clamped_plate_grows_up_to_any_size_below_its_width(
+    client: httpx.Client, largest_mm: float, form: str
+) -> None:
+    parameters = {"width_mm": 50.0, "free_length_mm": 100.0, "membrane_mpa": 80.0, "form": form}
+    crack = {"kind": "family", "family": "edge-clamped", "start_mm": 1.0, "largest_mm": largest_mm}
+    found, _ = grown(client, crack=crack | {"parameters": parameters}, stress={})
+    assert found["end_reason"] == "largest-size"
+    assert found["final_depth_mm"] == pytest.approx(largest_mm)
+    assert 5e5 < found["life_cycles"] < 2e6

@@ -31,9 +31,10 @@ class Integrals(NamedTuple):
 
 
 def integrals(alpha: FloatArray, form: str) -> Integrals:
-    """The three integrals for 0 <= alpha <= 1 - exp(-14); no guard."""
+    """The three integrals for 0 <= alpha <= 1 - exp(-14); not finite from 1 on, no other guard."""
     place = -np.log1p(-np.asarray(alpha, dtype=np.float64)) * _PER_UNIT
-    panel = np.minimum(place.astype(np.intp), int(_END * _PER_UNIT) - 1)
+    known = np.where(np.isfinite(place), place, 0.0)
+    panel = np.minimum(known.astype(np.intp), int(_END * _PER_UNIT) - 1)
     u = place - panel
     cubic = _cubics(form)[:, :, panel]
     value = cubic[:, 0] + u * (cubic[:, 1] + u * (cubic[:, 2] + u * cubic[:, 3]))
