@@ -12,6 +12,7 @@ from fatcore.stress import interaction as combination
 from fatcore.stress import linearise as through_thickness
 from fatcore.stress.calibration import calibrate
 from fatcore.stress.evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
+from fatcore.stress.line_scale import scale_findings
 from fatcore.stress.line_stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch import eigenvalues
@@ -201,6 +202,7 @@ def _stations(request: models.PeakRequest, count: int) -> Outcome:
     return Outcome(
         findings=(
             *kind_findings(request.notch.kind, request.notch.opening_angle_deg),
+            *scale_findings(request.mesh.size_mm, request.notch.size_mm, steps),
             *mesh_size_findings(request.mesh.size_mm, steps, request.mesh.element),
         )
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
 from fatcore.require import FloatArray, finite, one_length
-from fatcore.stress.line_stations import guard_stations, mesh_size_findings, station_steps
+from fatcore.stress.line_scale import scale_findings
+from fatcore.stress.line_stations import ON_FAITH, guard_stations, mesh_size_findings, station_steps
 from fatcore.stress.weights import kind_findings
 
 __all__ = [
@@ -110,7 +111,12 @@ def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
     steps = station_steps(line.position_mm, line.coordinates_mm)
     return (
         *kind_findings(line.notch.kind, line.notch.opening_angle_deg),
-        *mesh_size_findings(line.mesh.size_mm, steps, line.mesh.element),
+        *scale_findings(line.mesh.size_mm, line.notch.size_mm, steps),
+        # a verdict rests on it here
+        *(
+            replace(finding, severity="caution") if finding.code == ON_FAITH else finding
+            for finding in mesh_size_findings(line.mesh.size_mm, steps, line.mesh.element)
+        ),
     )
 
 

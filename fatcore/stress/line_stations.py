@@ -10,12 +10,13 @@ from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray, finite, one_length, positive
 from fatcore.stress.line_geometry import CLOSING_GAP, angles_deg, is_loop
 
-__all__ = ["guard_gaps", "guard_stations", "mesh_size_findings", "station_steps"]
+__all__ = ["ON_FAITH", "guard_gaps", "guard_stations", "mesh_size_findings", "station_steps"]
 
 CHORD_SHARE = 0.02  # an arc of 40 deg is 2 % longer than its chord; two printed decimals of 1 mm are 1 %
 OFF_CHORD_DEG = 10.0  # beyond half the turn of the line, which a tangent makes with the chords beside it
 GAP_FACTOR = 3.0  # neighbours in a mesh of one size are not so unevenly spaced
 UNCLOSED_SHARE = 0.1  # of the length: directions at corners lead that far astray, not farther
+ON_FAITH = "mesh-size-on-faith"
 PLANE_ELEMENTS = ("quad4",)
 # mesh size and spacing of the nodes; 1.9, since edges come out a little shorter than the size asked for: half
 # the size, the usual slip between two meshes of one part, must not stay below the limit
@@ -106,7 +107,7 @@ def mesh_size_findings(
     if steps.size == 0 or element in PLANE_ELEMENTS:
         why = "no distance of nodes along the line to compare it with"
         message = f"mesh size {size_mm:g} mm taken on faith: {why}"
-        return (note("mesh-size-on-faith", message, field="mesh"),)
+        return (note(ON_FAITH, message, field="mesh"),)
     spacing = float(np.median(steps))
     factor = max(size_mm / spacing, spacing / size_mm)
     if factor > DOUBTFUL_FACTOR * (1.0 + 1e-9):
