@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from collections.abc import Mapping
@@ -14,6 +15,7 @@ from pydantic import Field, JsonValue, StringConstraints, ValidationError
 
 from fatcore import __version__
 from service.common import NonNegative, Number, Strict
+from service.line_directions import KeptDirections
 from service.parsing import strict_json
 from service.problems import Problem, from_validation
 
@@ -24,17 +26,22 @@ __all__ = [
     "Rules",
     "StoredCheck",
     "StoredLine",
+    "digest_of_json",
     "key_of",
     "read",
     "reason",
     "replace_file",
+    "sealed",
     "text_of",
 ]
 
-KIND, SCHEMA = "toeline baseline", 2
+KIND, SCHEMA = "toeline baseline", 3
 
 Rules = dict[str, JsonValue]
 LONGEST_REASON = 1000
+ANEW = (
+    "remove the file and store the state anew with --write-baseline (what was accepted stays in its history)"
+)
 
 
 class StoredLine(Strict):
@@ -42,11 +49,15 @@ class StoredLine(Strict):
 
     stations, length_mm : how many, and from the first to the last one
     request_digest : of the check request as it was given, title left out
+    line_digest    : of the line as it was given, name left out
     calculation    : its revision and the version of toeline
     rules          : what the number rests on besides loads, stresses and geometry
+    unjudged_utilisation : the largest of its stations that are not judged, null when all are
+    directions     : of the line at some of its stations, none where no tensors are read
     """
 
     utilisation: NonNegative
+    unjudged_utilisation: NonNegative | None
     verdict: Literal["pass", "fail", "undecided"]
     curve: str
     index: Annotated[int, Field(ge=0)]
@@ -54,18 +65,23 @@ class StoredLine(Strict):
     stations: Annotated[int, Field(ge=1)]
     length_mm: NonNegative
     request_digest: str
+    line_digest: str
     calculation: str
     rules: Rules
+    directions: KeptDirections
 
 
 class StoredCheck(Strict):
     """One check file as it was; its rules are those that hold for every line.
 
     crack_life_repeats : passes that the crack of a growth part lasts, null when endless or absent
+    load_reach         : smallest and largest factor of each load case; load_digest : of all loads
     """
 
     title: str
     crack_life_repeats: NonNegative | None
+    load_reach: dict[str, str]
+    load_digest: str
     rules: Rules
     lines: dict[str, StoredLine]
 
@@ -83,8 +99,9 @@ class BaselineFile(Strict):
     """The file as it is written."""
 
     kind: Literal["toeline baseline"]
-    format: Literal[2]
+    format: Literal[3]
     version: str
+    digest: str
     checks: dict[str, StoredCheck]
     accepted: list[Accepted]
 
@@ -117,16 +134,15 @@ def read(path: Path) -> Baseline:
     """
     data = strict_json(path.read_bytes())
     if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) != SCHEMA:
-        text = (
-            f"{path} has format {data.get('format', 1)}; this version reads {SCHEMA}, which holds the rules "
-        )
-        text += "of the checks: remove the file and store the state anew with --write-baseline"
-        raise Problem(422, text)
+        text = f"{path} has format {data.get('format', 1)}; this version reads {SCHEMA}, which holds more "
+        raise Problem(422, f"{text}of the checks: {ANEW}")
     try:
         stored = BaselineFile.model_validate(data)
     except ValidationError as error:
         problem = from_validation(error, data, BaselineFile)
         raise Problem(422, f"{path} is no baseline of a gate", problem.errors) from error
+    if data != sealed(data):
+        raise Problem(422, f"{path} does not fit its digest, so it was edited or merged by hand: {ANEW}")
     return Baseline(folder=path.parent, checks=stored.checks, accepted=tuple(stored.accepted))
 
 
@@ -138,6 +154,18 @@ def reason(text: str) -> str:
     return line
 
 
+def digest_of_json(value: Any) -> str:
+    """Digest of a value as JSON, whatever the order of its keys."""
+    text = json.dumps(value, sort_keys=True, separators=(",", ":"))
+    return "sha256:" + hashlib.sha256(text.encode()).hexdigest()
+
+
+def sealed(content: Mapping[str, Any]) -> dict[str, Any]:
+    """The content of a baseline with the digest of everything else in it: shows an edit, keeps nobody out."""
+    rest = {name: value for name, value in content.items() if name != "digest"}
+    return {**rest, "digest": digest_of_json(rest)}
+
+
 def text_of(baseline: Baseline) -> str:
     """The text of a baseline file: sorted, one value a line, so that its changes read well in a review."""
     content: dict[str, Any] = {
@@ -147,7 +175,7 @@ def text_of(baseline: Baseline) -> str:
         "checks": {key: check.model_dump() for key, check in baseline.checks.items()},
         "accepted": [entry.model_dump() for entry in baseline.accepted],
     }
-    return json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(sealed(content), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def replace_file(path: Path, text: str) -> None:

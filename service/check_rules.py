@@ -5,12 +5,11 @@ A field that is not named here as data of the design is a rule, so that a new fi
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from service.baseline import Rules
+from service.baseline import Rules, digest_of_json
 from service.check_models import (
     BlocksLoadingInput,
     CheckRequest,
@@ -21,7 +20,7 @@ from service.check_models import (
 )
 from service.common import Strict
 
-__all__ = ["check_rules", "digest_of", "line_rules", "rule_changes"]
+__all__ = ["check_rules", "digest_of", "line_digest", "line_rules", "rule_changes"]
 
 LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id"}
 GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
@@ -32,8 +31,12 @@ LONGEST_TEXT = 120
 def digest_of(request: CheckRequest) -> str:
     """Digest of what a request gives, title left out; without defaults, which may change with a version."""
     given = request.model_dump(mode="json", exclude={"title"}, exclude_unset=True)
-    text = json.dumps(given, sort_keys=True, separators=(",", ":"))
-    return "sha256:" + hashlib.sha256(text.encode()).hexdigest()
+    return digest_of_json(given)
+
+
+def line_digest(line: LineInput) -> str:
+    """Digest of what a line gives, its name left out."""
+    return digest_of_json(line.model_dump(mode="json", exclude={"name"}, exclude_unset=True))
 
 
 def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:

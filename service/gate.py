@@ -21,6 +21,7 @@ from service.gate_answers import answered
 from service.gate_files import Found
 from service.gate_result import Answered, CheckResult, GateResult, Limits
 from service.gate_rules import checked, vanished
+from service.gate_twins import twins_told
 from service.problems import Problem, from_validation
 from service.registry import find
 
@@ -115,8 +116,12 @@ def judged(answers: Answers, limits: Limits, baseline: Baseline | None = None) -
     seen = {check.key for check in checks}
     missing = {key: entry for key, entry in sorted(stored.items()) if key not in seen}
     gone = [] if baseline is None else [key for key in missing if not (baseline.folder / key).exists()]
+    run = [check for check in answers.checks if isinstance(check, Answered)]
+    checks = twins_told(checks, run, stored)
     checks += [vanished(key, missing[key], limits) for key in gone]
     left_out = [key for key in missing if key not in gone]
+    if baseline is not None:
+        checks += [*_unfit(baseline, left_out, limits)]
     return GateResult(
         checks=tuple(checks),
         limits=limits,
@@ -125,6 +130,24 @@ def judged(answers: Answers, limits: Limits, baseline: Baseline | None = None) -
         accepted=() if baseline is None else baseline.accepted,
         not_run=len(left_out),
     )
+
+
+def _unfit(baseline: Baseline, keys: Sequence[str], limits: Limits) -> Iterator[CheckResult]:
+    """Files that are not in this run, read for their shape: those that hold no check or lost a line."""
+    for key in keys:
+        try:
+            request = _validated(request_in((baseline.folder / key).read_bytes(), "check"))
+        except (Problem, OSError) as error:
+            text = _refusal(error) if isinstance(error, Problem) else error.strerror or str(error)
+            yield CheckResult(
+                key=key, error=f"not in this run, and no check any more: {text}", error_code=BAD_INPUT
+            )
+            continue
+        left = {line.name for line in request.lines}
+        before = baseline.checks[key]
+        lost = {name: line for name, line in before.lines.items() if name not in left}
+        if lost:
+            yield vanished(key, before.model_copy(update={"lines": lost}), limits)
 
 
 def _notes(answers: Answers, left_out: list[str]) -> Iterator[str]:

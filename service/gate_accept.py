@@ -9,9 +9,10 @@ from pathlib import Path
 from service.baseline import Accepted, Baseline, StoredCheck, StoredLine, key_of
 from service.gate import Answers
 from service.gate_result import Answered, CheckResult, GateResult
+from service.gate_text import place
 from service.problems import Problem
 
-__all__ = ["accepted", "merged"]
+__all__ = ["accepted", "merged", "overwritten"]
 
 
 def merged(baseline: Baseline, answers: Answers) -> Baseline:
@@ -24,10 +25,27 @@ def merged(baseline: Baseline, answers: Answers) -> Baseline:
     return replace(baseline, checks=checks)
 
 
+def overwritten(result: GateResult) -> tuple[str, ...]:
+    """Everything that a baseline which is written over this result does not hold any more, old -> new."""
+    texts: list[str] = []
+    for check in result.checks:
+        whole = [fault.text for fault in check.faults if fault.acceptable]
+        texts += [f"{place(check.key, None)}: stored anew: {text}" for text in (*whole, *check.changes)]
+        for line in check.lines:
+            texts += [f"{place(check.key, line.name)}: stored anew: {text}" for text in line.changes]
+    return tuple(texts)
+
+
 def _stored(answer: Answered, kept: Mapping[str, StoredLine]) -> StoredCheck:
     lines = {**kept, **{line.name: line.state for line in answer.lines}}
-    life = answer.crack_life_repeats
-    return StoredCheck(title=answer.title, crack_life_repeats=life, rules=answer.rules, lines=lines)
+    return StoredCheck(
+        title=answer.title,
+        crack_life_repeats=answer.crack_life_repeats,
+        load_reach=answer.load_reach,
+        load_digest=answer.load_digest,
+        rules=answer.rules,
+        lines=lines,
+    )
 
 
 def accepted(
@@ -61,9 +79,9 @@ def _named(name: str, baseline: Baseline, result: GateResult) -> tuple[str, str 
 def _splits(name: str) -> Iterator[tuple[str, str | None]]:
     """The name as a whole, then cut at each colon: paths and names of lines may hold colons themselves."""
     yield name, None
-    for place, letter in enumerate(name):
+    for at, letter in enumerate(name):
         if letter == ":":
-            yield name[:place], name[place + 1 :]
+            yield name[:at], name[at + 1 :]
 
 
 def _acceptable(name: str, check: CheckResult, line: str | None) -> list[str]:

@@ -7,8 +7,10 @@ from typing import Any
 
 from service.baseline import StoredLine
 from service.check_models import CheckRequest, LineInput
-from service.check_rules import check_rules, digest_of, line_rules
+from service.check_rules import check_rules, digest_of, line_digest, line_rules
 from service.gate_result import Answered, AnsweredLine
+from service.line_directions import kept_directions
+from service.load_reach import load_digest, load_reach
 from service.text import number
 
 __all__ = ["answered"]
@@ -27,9 +29,12 @@ def answered(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> An
         key=key,
         title=request.title,
         input_digest=record["input_digest"],
+        request_digest=common["request_digest"],
         version=record["version"],
         verdict=envelope["answer"]["verdict"],
         **_crack(envelope["answer"]["growth"]),
+        load_reach=load_reach(request.loading),
+        load_digest=load_digest(request.loading),
         rules=check_rules(request, envelope),
         lines=tuple(_line(given, line, findings, common) for given, line in pairs),
         doubts=tuple(dict.fromkeys(doubts)),
@@ -54,24 +59,25 @@ def _line(
     at, positions = line["governing_index"], line["position_mm"]
     state = StoredLine(
         utilisation=line["governing_utilisation"],
+        unjudged_utilisation=line["largest_unjudged_utilisation"],
         verdict=line["verdict"],
         curve=line["curve"],
         index=at,
         position_mm=positions[at],
         stations=len(positions),
         length_mm=max(positions) - min(positions),
+        line_digest=line_digest(given),
         rules=line_rules(given),
+        directions=kept_directions(given, at),
         **common,
     )
     outside = [
         f["message"] for f in findings if f["severity"] == "outside" and f["line"] in {given.name, None}
     ]
     return AnsweredLine(
-        name=given.name,
+        given=given,
         state=state,
         equivalent_stress_mpa=line["equivalent_stress_mpa"][at],
         allowable_stress_mpa=line["allowable_stress_mpa"],
         outside=tuple(outside),
-        unjudged_utilisation=line["largest_unjudged_utilisation"],
-        exclude_ends_reason=line["exclude_ends_reason"],
     )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from service.baseline import Accepted, Rules, StoredLine
+from service.check_models import LineInput
 from service.commands.shared import FAILED, PASSED
 from service.problems import Problem
 
@@ -19,6 +21,7 @@ __all__ = [
     "GateResult",
     "Limits",
     "LineResult",
+    "ordered",
 ]
 
 FaultKind = Literal["limit", "undecided", "vanished", "rules", "growth"]
@@ -66,37 +69,49 @@ class Fault:
         return self.kind not in NEVER_ACCEPTED
 
 
+def ordered(faults: Iterable[Fault]) -> tuple[Fault, ...]:
+    """Faults of one line or check, the gravest first."""
+    return tuple(sorted(faults, key=lambda fault: SEVERITY[fault.kind]))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnsweredLine:
     """One weld line of an answer, before it is compared with anything.
 
+    given   : the line of the request
     outside : messages of the validity limits that it leaves
-    unjudged_utilisation, exclude_ends_reason : the largest among its stations that are not judged, and why
     """
 
-    name: str
+    given: LineInput
     state: StoredLine
     equivalent_stress_mpa: float
     allowable_stress_mpa: float | None
     outside: tuple[str, ...] = ()
-    unjudged_utilisation: float | None = None
-    exclude_ends_reason: str | None = None
+
+    @property
+    def name(self) -> str:
+        """Name of the line."""
+        return self.given.name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answered:
     """One check file with its answer, before it is compared with anything.
 
+    request_digest : of what the request gives, title left out
     crack_life_repeats : of a growth part, None when endless or absent; crack_fault : why it fails the check
     """
 
     key: str
     title: str
     input_digest: str
+    request_digest: str
     version: str
     verdict: str
     crack_life_repeats: float | None
     crack_fault: str | None
+    load_reach: dict[str, str]
+    load_digest: str
     rules: Rules
     lines: tuple[AnsweredLine, ...]
     doubts: tuple[str, ...]
@@ -108,6 +123,7 @@ class LineResult:
     """One weld line: what it is now, what it was, what is wrong with it, and what is to be told.
 
     now, before : None for a line that vanished, and for one that the baseline does not know
+    changes : what is another number or direction than in the baseline, whether allowed or not
     """
 
     name: str
@@ -117,6 +133,7 @@ class LineResult:
     allowable_stress_mpa: float | None = None
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
 
     @property
     def growth_pct(self) -> float | None:
@@ -132,6 +149,7 @@ class CheckResult:
 
     verdict : of the check itself, empty where it has no answer
     faults  : of the check as a whole, besides those of its lines
+    changes : of the check as a whole since its stored state, whether allowed or not
     """
 
     key: str
@@ -141,6 +159,7 @@ class CheckResult:
     lines: tuple[LineResult, ...] = ()
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     caution: str = ""
     error: str | None = None

@@ -12,7 +12,7 @@ from service.baseline import Accepted
 from service.gate_result import SEVERITY, CheckResult, GateResult, LineResult
 from service.text import number, table_text
 
-__all__ = ["accepted_text", "json_text", "line_facts", "markdown_text", "overwritten", "terminal_text"]
+__all__ = ["accepted_text", "json_text", "line_facts", "markdown_text", "place", "terminal_text"]
 
 MOST_NAMES = 3
 COLUMNS = {
@@ -65,9 +65,9 @@ def _state(check: CheckResult, line: LineResult, compared: bool) -> str:
 
 
 def _rows(result: GateResult) -> Iterator[dict[str, str]]:
-    """A row a line; those with a fault first, the gravest before the others."""
+    """A row a line; those with a fault first, the gravest before the others; of the same the most used."""
     pairs = [(check, line) for check in result.checks for line in check.lines]
-    for check, line in sorted(pairs, key=lambda pair: _gravity(pair[1])):
+    for check, line in sorted(pairs, key=lambda pair: _gravity(*pair)):
         now, before = line.now, line.before
         yield {
             "check": check.key,
@@ -81,8 +81,9 @@ def _rows(result: GateResult) -> Iterator[dict[str, str]]:
         }
 
 
-def _gravity(line: LineResult) -> int:
-    return SEVERITY[line.faults[0].kind] if line.faults else len(SEVERITY)
+def _gravity(check: CheckResult, line: LineResult) -> tuple[int, float]:
+    place = SEVERITY[line.faults[0].kind] if line.faults else len(SEVERITY) + (not check.faults)
+    return place, 0.0 if line.now is None else -line.now.utilisation
 
 
 def _columns(result: GateResult) -> dict[str, str]:
@@ -93,7 +94,7 @@ def _columns(result: GateResult) -> dict[str, str]:
 def terminal_text(result: GateResult) -> str:
     """The run for a terminal: what is wrong first, the table, what else is to be told, the verdict last."""
     parts = [f"{check.key}: {check.error}" for check in result.checks if check.error is not None]
-    parts += [f"{_place(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
+    parts += [f"{place(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
     rows = list(_rows(result))
     parts += [*([""] if parts else []), table_text(rows, _columns(result)), ""] if rows else []
     parts += [f"note: {note}" for note in _notes(result)]
@@ -106,7 +107,8 @@ def _word(result: GateResult) -> str:
     return {0: "PASSED", 1: "FAILED", 2: "INPUT REFUSED", 3: "NO ANSWER"}[result.exit_code]
 
 
-def _place(key: str, line: str | None) -> str:
+def place(key: str, line: str | None) -> str:
+    """A check, or a line of it, as it is called in texts."""
     return key if line is None else f"{key}, {line}"
 
 
@@ -122,15 +124,7 @@ def _notes(result: GateResult) -> Iterator[str]:
 def accepted_text(entry: Accepted) -> str:
     """An accepted change in one line, with its reason."""
     changes = "; ".join(entry.changes)
-    return f"{_place(entry.check, entry.line)}: accepted because {entry.because} ({changes})"
-
-
-def overwritten(result: GateResult) -> tuple[str, ...]:
-    """What a baseline that is written over this result does not hold any more."""
-    faults = [
-        (check, line, fault) for check, line, fault in result.faults if fault.kind in {"rules", "growth"}
-    ]
-    return tuple(f"{_place(check.key, line)}: stored anew: {fault.text}" for check, line, fault in faults)
+    return f"{place(entry.check, entry.line)}: accepted because {entry.because} ({changes})"
 
 
 def _doubts(result: GateResult) -> list[str]:
@@ -189,7 +183,7 @@ def _markdown_faults(result: GateResult) -> Iterator[str]:
         grouped.setdefault((check.key, name), []).append(fault.text)
     for (key, name), texts in grouped.items():
         facts = [] if name is None else line_facts(lines[key, name])
-        yield f"- **{_escaped(_place(key, name))}**"
+        yield f"- **{_escaped(place(key, name))}**"
         yield from (f"  - {_escaped(text)}" for text in [*texts, *facts])
 
 

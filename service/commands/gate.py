@@ -15,7 +15,7 @@ from service.commands.remote import add_server, connected
 from service.commands.shared import Commands, write_bytes, write_text
 from service.gate_files import find
 from service.gate_result import GateResult, Limits
-from service.gate_text import json_text, markdown_text, overwritten, terminal_text
+from service.gate_text import json_text, markdown_text, terminal_text
 from service.junit import junit_xml
 from service.problems import Problem
 
@@ -150,7 +150,7 @@ def _store(
         anew = gate_accept.merged(stored, answers)
     baseline.replace_file(Path(given.baseline), baseline.text_of(anew))
     after = gate.judged(answers, limits, anew)
-    return replace(after, notes=(*after.notes, *(() if given.accept else overwritten(result))))
+    return replace(after, notes=(*after.notes, *(() if given.accept else gate_accept.overwritten(result))))
 
 
 def _write(given: argparse.Namespace, result: GateResult) -> None:

@@ -17,7 +17,7 @@ import pytest
 
 from fatcore import __version__
 from service import gate
-from service.baseline import key_of, read
+from service.baseline import key_of, read, sealed
 from service.cli import main
 from service.client import Client
 from service.client_errors import AnswerError, BusyError, ProblemError, UnreachableError
@@ -198,7 +198,7 @@ def test_same_input_with_another_number_blames_the_calculation(
     path = design / "base.json"
     stored = json.loads(path.read_text())
     stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= 0.9
-    write(path, stored)
+    write(path, sealed(stored))
     capsys.readouterr()
     assert main(list(COMPARE)) == 1
     text = lines_of(result_of(capsys))["toe A"]["faults"][0]["text"]
@@ -212,7 +212,7 @@ def test_difference_of_another_processor_is_no_growth(
     stored = json.loads(path.read_text())
     for factor in (1.0 - 5e-10, 1.0 + 1e-9):
         stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= factor
-        write(path, stored)
+        write(path, sealed(stored))
         capsys.readouterr()
         assert main(list(COMPARE)) == 0
         assert lines_of(result_of(capsys))["toe A"]["notes"] == []

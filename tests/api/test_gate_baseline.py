@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from service.baseline import sealed
 from service.cli import main
 from tests.api.test_gate import write
 from tests.api.test_unsafe_gate import Change, design, drop, faults, full, gate, put, store
@@ -234,7 +235,7 @@ def test_older_format_is_refused_with_the_way_out(
     write(Path("base.json"), old)
     capsys.readouterr()
     assert main(["gate", "models", "--baseline", "base.json", *write_too]) == 2
-    assert "base.json has format 1; this version reads 2" in capsys.readouterr().err
+    assert "base.json has format 1; this version reads 3" in capsys.readouterr().err
     assert json.loads(Path("base.json").read_text()) == old
 
 
@@ -247,14 +248,15 @@ def test_older_format_is_refused_with_the_way_out(
         drop("checks.models/hanger~json.lines.toe A.rules"),
         drop("checks.models/hanger~json.rules"),
         put("accepted", [{"check": "models/hanger.json", "line": None, "changes": ["x"], "because": ""}]),
-        put("format", 3),
+        put("format", 4),
     ],
 )
 def test_baseline_edited_by_hand_is_refused(design: Path, change: Change) -> None:
     text = Path("base.json").read_text().replace("hanger.json", "hanger~json")
     stored = json.loads(text)
     change(stored)
-    Path("base.json").write_text(json.dumps(stored).replace("hanger~json", "hanger.json"))
+    text = json.dumps(stored).replace("hanger~json", "hanger.json")
+    write(Path("base.json"), sealed(json.loads(text)))
     assert main(["gate", "models", "--baseline", "base.json"]) == 2
 
 

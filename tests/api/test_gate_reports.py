@@ -20,6 +20,7 @@ from tests.api.test_gate import request, write
 
 BEFORE = StoredLine(
     utilisation=0.9,
+    unjudged_utilisation=None,
     verdict="pass",
     curve="peak-stress-opening",
     index=11,
@@ -27,8 +28,10 @@ BEFORE = StoredLine(
     stations=141,
     length_mm=70.0,
     request_digest="sha256:0",
+    line_digest="sha256:1",
     calculation="revision 1 of toeline 1",
     rules={},
+    directions={},
 )
 NOW = BEFORE.model_copy(
     update={"utilisation": 1.08, "verdict": "fail", "index": 12, "position_mm": 35.2, "request_digest": "x"}

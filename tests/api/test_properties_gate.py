@@ -81,7 +81,14 @@ def answer_of(data: dict[str, Any]) -> Answered:
 
 def stored(answer: Answered) -> StoredCheck:
     lines = {line.name: line.state for line in answer.lines}
-    return StoredCheck(title=answer.title, crack_life_repeats=None, rules=answer.rules, lines=lines)
+    return StoredCheck(
+        title=answer.title,
+        crack_life_repeats=None,
+        load_reach=answer.load_reach,
+        load_digest=answer.load_digest,
+        rules=answer.rules,
+        lines=lines,
+    )
 
 
 def failing(result: CheckResult) -> set[str | None]:

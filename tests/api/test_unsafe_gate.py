@@ -12,6 +12,7 @@ from typing import Any
 import httpx
 import pytest
 
+from service.baseline import sealed
 from service.cli import main
 from tests.api.test_gate import request, write
 
@@ -289,7 +290,7 @@ def test_other_figures_of_a_table_are_rules(design: Path, capsys: pytest.Capture
     tables = stored["checks"]["models/hanger.json"]["rules"]["tables"]
     name = sorted(tables)[0]
     tables[name] = "rev 0 sha256:0"
-    write(Path("base.json"), stored)
+    write(Path("base.json"), sealed(stored))
     code, result = gate(capsys)
     assert code == 1
     assert [text for kind, text in faults(result) if f"tables.{name} rev 0 sha256:0 -> rev " in text]
@@ -339,7 +340,14 @@ def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
 
     answer = answer_of(design)
     rules = {**answer.rules, "growth": {"line": "toe A"}}
-    before = StoredCheck(title="hanger", crack_life_repeats=None, rules=rules, lines={})
+    before = StoredCheck(
+        title="hanger",
+        crack_life_repeats=None,
+        load_reach=answer.load_reach,
+        load_digest=answer.load_digest,
+        rules=rules,
+        lines={},
+    )
     found = checked(replace(answer, rules=rules, crack_life_repeats=5e4), before, Limits())
     assert found.notes == ("the life of the crack is shorter: endless -> 50,000 repeats",)
     assert not checked(replace(answer, rules=rules), before, Limits()).notes
@@ -418,7 +426,7 @@ def test_checks_that_were_not_run_are_counted_in_the_verdict(
 def moved_baseline(factor: float) -> None:
     stored = json.loads(Path("base.json").read_text())
     stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= factor
-    write(Path("base.json"), stored)
+    write(Path("base.json"), sealed(stored))
 
 
 def test_smaller_number_of_the_same_input_is_shown(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -486,7 +494,7 @@ def test_line_shorter_by_a_hundredth_is_the_bound(
     design: Path, capsys: pytest.CaptureFixture[str], length_mm: float, told: bool
 ) -> None:
     text = Path("base.json").read_text().replace('"length_mm": 20.0', f'"length_mm": {length_mm}')
-    Path("base.json").write_text(text)
+    write(Path("base.json"), sealed(json.loads(text)))
     assert any("is shorter" in note for note in notes(gate(capsys)[1])) is told
 
 
@@ -525,8 +533,8 @@ def test_growth_at_the_floor_itself_passes(design: Path, capsys: pytest.CaptureF
 
 
 def test_other_calculation_is_told(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    text = Path("base.json").read_text()
-    Path("base.json").write_text(text.replace('"calculation": "revision ', '"calculation": "revision 9'))
+    text = Path("base.json").read_text().replace('"calculation": "revision ', '"calculation": "revision 9')
+    write(Path("base.json"), sealed(json.loads(text)))
     _, result = gate(capsys)
     assert [note for note in notes(result) if note.startswith("the baseline was calculated by revision 9")]
 
