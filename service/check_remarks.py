@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.stress.materials import RADIUS_TABLE, material_findings, radius_findings
+from fatcore.stress.materials import RADIUS_TABLE, material_findings, poisson_findings, radius_findings
 from service.check_models import CheckRequest
 
 __all__ = ["needs_radius", "of_inputs"]
@@ -16,7 +16,7 @@ def needs_radius(request: CheckRequest) -> bool:
 
 
 def of_inputs(request: CheckRequest) -> Outcome:
-    """Control radius and unit loads: where they come from, and what they do not do."""
+    """Material and unit loads: where their figures come from, and what they do not do."""
     tables = [RADIUS_TABLE] if needs_radius(request) else []
     return Outcome(**evidence(findings=[*_radius(request), *_unit_loads(request)], tables=tables))
 
@@ -24,7 +24,8 @@ def of_inputs(request: CheckRequest) -> Outcome:
 def _radius(request: CheckRequest) -> tuple[Finding, ...]:
     name, radius = request.material.name, request.material.control_radius_mm
     if needs_radius(request):
-        return material_findings(name) if radius is None else radius_findings(name, radius)
+        told = material_findings(name) if radius is None else radius_findings(name, radius)
+        return (*told, *poisson_findings(name, request.material.poisson_ratio))
     if radius is None:
         return ()
     text = "no line is on the peak-stress basis: the control radius was not used"

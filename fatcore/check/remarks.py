@@ -18,6 +18,7 @@ from fatcore.curves import biaxiality
 from fatcore.curves.resistance import LIFE_LIMITS, use_findings
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
+from fatcore.stress.evaluation import dropped_findings
 from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
@@ -61,6 +62,9 @@ def of_line(
     found = [*line.remarks, *mesh_remarks(line), *_load_ratio(state)]
     found += [mode_finding(finding, state, best.index) for finding in base.findings]
     found += of_rule(resistance, line.basis)
+    if line.basis == "peak-stress":
+        seen = np.where(state.judged[:, np.newaxis], state.range_mpa, 0.0)
+        found += dropped_findings(strength.weights, seen, best.index)
     if isinstance(strength, PeakStrength):
         found += _rule(strength, best.cycles)
     elif isinstance(strength, InteractionStrength):

@@ -20,6 +20,7 @@ from fatcore.errors import InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive
+from fatcore.stress.materials import material_limits
 from fatcore.stress.peak import PeakWeights, peak_weights
 
 if TYPE_CHECKING:
@@ -139,7 +140,8 @@ def strength_of(
         return plain, Outcome(**evidence(findings=(*suited, *told)))
     weights = _weights(line, material, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
-    return strength, Outcome(**evidence(weights, findings=suited))
+    limits = material_limits(material.name, material.poisson_ratio, material.control_radius_mm)
+    return strength, Outcome(**evidence(weights, findings=(*suited, *limits)))
 
 
 def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeights:

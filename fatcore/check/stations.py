@@ -41,6 +41,7 @@ class LineState:
                      that is more, on average over the cycles
     outside_ratio  : in a relieved joint, whether cycles count whose opening load ratio leaves the published
                      range; load_ratio: of the largest of them
+    range_mpa      : largest range of each component, (n, m), counted or not
     """
 
     equivalent_mpa: FloatArray
@@ -51,6 +52,7 @@ class LineState:
     shares: FloatArray
     utilisation: FloatArray
     load_ratio: FloatArray
+    range_mpa: FloatArray
     outside_ratio: NDArray[np.bool_]
     judged: NDArray[np.bool_]
 
@@ -102,6 +104,7 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         utilisation=np.zeros(size),
         shares=np.zeros((size, strength.weights.size)),
         load_ratio=np.zeros(size),
+        range_mpa=np.zeros((size, strength.weights.size)),
         outside_ratio=np.zeros(size, dtype=np.bool_),
         judged=judged_stations(line),
     )
@@ -118,6 +121,7 @@ def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Streng
     state.equivalent_mpa[where] = judged.equivalent_mpa[rows, largest]
     state.ratio[where] = judged.ratio[rows, largest]
     state.shares[where] = _shares(batch, judged, strength)
+    state.range_mpa[where] = batch.range_mpa.max(axis=1)
     if getattr(strength, "relieved", False):
         _enter_load_ratio(state, batch, judged, strength)
 

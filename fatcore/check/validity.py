@@ -21,6 +21,7 @@ __all__ = ["mode_finding", "touched_stations"]
 
 (SHORTEST_LIFE,) = LIFE_LIMITS
 Stations = NDArray[np.bool_]
+NOT_COUNTED = tuple(f"{mode}-not-counted" for mode in MODES)
 
 
 def touched_stations(
@@ -45,6 +46,9 @@ def touched_stations(
 def _touched(
     finding: Finding, state: LineState, life_cycles: FloatArray, asked_cycles: FloatArray
 ) -> Stations:
+    if finding.code in NOT_COUNTED:
+        # what is not counted would only add: a station over the limit stays there
+        return np.asarray(state.utilisation <= 1.0)
     if finding.field in MODES and state.shares.shape[1] == len(MODES):
         carried: Stations = state.shares[:, MODES.index(finding.field)] > SHARE_THAT_COUNTS
         return carried

@@ -9,7 +9,7 @@ from typing import Any
 
 from fatcore import tables
 from fatcore.errors import InputError, UnknownError, at
-from fatcore.findings import Finding
+from fatcore.findings import Finding, caution
 from fatcore.require import positive
 from fatcore.stress.modes import MODES, Mode
 
@@ -21,6 +21,7 @@ __all__ = [
     "chosen_constant",
     "constant_findings",
     "element_constants",
+    "own_constant_findings",
     "own_constants",
     "size_ratio_findings",
 ]
@@ -29,6 +30,7 @@ ELEMENT_TABLE = "stress/element_constants"
 ELEMENTS = ("quad4", "brick8", "tet10", "tet4")
 OWN_ELEMENT = "own"
 
+SAME_CONSTANT = 0.005  # relative: a rounded figure is the same one
 _ROUNDING_DEG = 1e-6  # an angle computed from coordinates may miss the end of a range by rounding
 _WORDS = {
     "supported": "the published weights were recomputed with it",
@@ -116,6 +118,39 @@ def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: f
     if entry.holds(opening_angle_deg):
         return (used,)
     return (used, _angle_finding(entry, element, opening_angle_deg))
+
+
+def own_constant_findings(
+    mode: Mode, constant: float, element: str, opening_angle_deg: float
+) -> tuple[Finding, ...]:
+    """What is doubtful of a constant of the user's own, by the published one of the element.
+
+    constant : the user's [-]
+    Returns  : for an element of one's own a caution; where it is the published one, all that is said of that;
+               else a caution, and `outside` below the published scatter, where the stress gets smaller
+    """
+    own = f"{element}, {mode} mode: own constant {constant:g}"
+    if element == OWN_ELEMENT:
+        return (caution("own-constant", f"{own} is not checked: no element was named", field=mode),)
+    entry = chosen_constant(element, mode, opening_angle_deg)
+    if abs(constant / entry.constant - 1.0) <= SAME_CONSTANT:
+        return constant_findings(entry, element, opening_angle_deg)
+    low = entry.constant * (1.0 - entry.scatter_pct / 100.0)
+    below = constant < low * (1.0 - 1e-9)
+    told = f"{own} in place of the published {entry.constant:g} (scatter +-{entry.scatter_pct:g} %"
+    told += "" if entry.holds(opening_angle_deg) else f", for {entry.low_deg:g} to {entry.high_deg:g} deg"
+    return (
+        Finding(
+            code="own-constant",
+            severity="outside" if below else "caution",
+            message=f"{told})" + (": below its scatter, which lowers the stress" if below else ""),
+            field=mode,
+            value=constant,
+            low=low,
+            high=entry.constant * (1.0 + entry.scatter_pct / 100.0),
+            source=entry.publication,
+        ),
+    )
 
 
 def size_ratio_findings(

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
-from fatcore.findings import Finding, caution, note
+from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 from fatcore.stress.frame import frame_findings, guard_turning, moving_average, peak_components
@@ -21,12 +21,14 @@ from fatcore.stress.weights import PeakWeights
 __all__ = [
     "CONDITIONS",
     "LineStresses",
+    "dropped_findings",
     "evaluate_line",
     "mean_stress_factors",
     "peaks_as_given",
     "peaks_from_tensors",
 ]
 
+DOUBTFUL_DROPPED, WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
 CONDITIONS = ("as-welded", "stress-relieved")
 AS_GIVEN = note(
     "directions-as-given",
@@ -81,16 +83,17 @@ def evaluate_line(
     relieved = condition == "stress-relieved"
     equivalent, ratio = equivalent_and_ratio(weights.as_array(), peaks, factors if relieved else None)
     without = ~np.isfinite(ratio)
+    governing = int(np.argmax(equivalent))
     return LineStresses(
         peaks_mpa=peaks,
         equivalent_stress_mpa=equivalent,
         biaxiality_ratio=np.where(without, 0.0, ratio),
         opening_is_zero=without,
         mean_stress_coefficients=factors,
-        governing_index=int(np.argmax(equivalent)),
+        governing_index=governing,
         **evidence(
             weights,
-            findings=(*found, *_dropped(weights, peaks)),
+            findings=(*found, *dropped_findings(weights.as_array(), peaks, governing)),
             sources=("energy-mean-stress-2004",) if relieved else (),
         ),
     )
@@ -198,10 +201,31 @@ def _ratio_findings(modes: Iterable[Mode], load_ratios: Mapping[str, float]) -> 
     ]
 
 
-def _dropped(weights: PeakWeights, peaks: FloatArray) -> tuple[Finding, ...]:
-    """What a mode left out carried, compared with the opening peak."""
-    sliding = float(np.abs(peaks[:, 1]).max())
-    if weights.sliding is not None or sliding == 0.0:
-        return ()
-    message = f"sliding peaks up to {sliding:.4g} MPa are not counted: the mode is not singular here"
-    return (note("sliding-not-counted", message, field="sliding", source="notch-derivation"),)
+def dropped_findings(weights: ArrayLike, ranges_mpa: ArrayLike, governing_index: int) -> tuple[Finding, ...]:
+    """What a mode without a weight carries, beside the largest range of a mode that counts.
+
+    That is the one at its own station or, where larger, at the governing one.
+
+    weights         : of the modes (3,) [-], 0 for one left out; ranges_mpa: of the modes (n, 3) [MPa]
+    governing_index : station that is judged by its equivalent stress
+    Returns         : a note, a caution above half of it, `outside` above all of it
+    """
+    size = np.abs(finite("ranges_mpa", ranges_mpa))
+    counted = size[:, np.asarray(weights) > 0.0].max(axis=1)
+    return tuple(
+        _dropped(mode, size[:, place], np.maximum(counted, counted[governing_index]))
+        for place, mode in enumerate(MODES)
+        if np.asarray(weights)[place] == 0.0 and size[:, place].any()
+    )
+
+
+def _dropped(mode: Mode, size: FloatArray, beside: FloatArray) -> Finding:
+    ratio = np.divide(size, beside, out=np.full(size.shape, np.inf), where=beside > 0.0)
+    worst = int(np.argmax(np.where(size > 0.0, ratio, 0.0)))
+    over = [limit for limit in (DOUBTFUL_DROPPED, WRONG_DROPPED) if ratio[worst] > limit]
+    text = (
+        f"{mode} stress of {size[worst]:.4g} MPa is not counted at station {worst}, beside"
+        f" {beside[worst]:.4g} MPa of a mode that counts: this one is not singular at this angle"
+    )
+    say = (note, caution, outside)[len(over)]
+    return say(f"{mode}-not-counted", text, field=mode, source="notch-derivation")

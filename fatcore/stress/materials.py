@@ -6,19 +6,23 @@ from typing import Any
 
 from fatcore import tables
 from fatcore.errors import UnknownError
-from fatcore.findings import Finding, caution, note
+from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 
 __all__ = [
     "RADIUS_TABLE",
     "control_radius_of",
     "material_family",
     "material_findings",
+    "material_limits",
     "material_names",
+    "poisson_findings",
     "radius_findings",
 ]
 
 RADIUS_TABLE = "stress/control_radii"
 SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
+LARGEST_RADIUS_RATIO = 2.0  # over the published one of the material [own choice]
+POISSON_LIMIT = Limit("poisson_ratio", 0.27, 0.34, "control-radius-review-2017", "structural metals")
 
 
 def material_names() -> tuple[str, ...]:
@@ -73,6 +77,40 @@ def radius_findings(material: str, control_radius_mm: float) -> tuple[Finding, .
     return (
         caution("control-radius-given", text, field="control_radius_mm", source=_row(material)["source"]),
     )
+
+
+def poisson_findings(material: str, poisson_ratio: float) -> tuple[Finding, ...]:
+    """A caution where Poisson's ratio is not the one that the control radius of the material was found with.
+
+    A larger one makes the equivalent stress smaller.
+    poisson_ratio : as given [-]
+    """
+    if material not in material_names():
+        return ()
+    row = _row(material)
+    if poisson_ratio == row["poisson_ratio"]:
+        return ()
+    text = f"Poisson's ratio {poisson_ratio:g} is given, that of {material} is {row['poisson_ratio']:g}"
+    return (caution("poisson-ratio-given", text, field="poisson_ratio", source=row["source"]),)
+
+
+def material_limits(material: str, poisson_ratio: float, control_radius_mm: float) -> tuple[Finding, ...]:
+    """`outside` findings where the inputs leave what any material of the method has.
+
+    poisson_ratio : beyond 0.27 to 0.34 [-]; control_radius_mm: above twice the published one [mm]
+    """
+    found = outside_limits([POISSON_LIMIT], poisson_ratio=poisson_ratio)
+    if material not in material_names():
+        return found
+    published = control_radius_of(material)
+    if control_radius_mm <= LARGEST_RADIUS_RATIO * published * (1.0 + 1e-9):
+        return found
+    text = (
+        f"control radius {control_radius_mm:g} mm, that of {material} is {published:g} mm: more than"
+        f" {LARGEST_RADIUS_RATIO:g} times it"
+    )
+    far = outside("control-radius-far", text, field="control_radius_mm", source=_row(material)["source"])
+    return (*found, far)
 
 
 def _row(material: str) -> dict[str, Any]:

@@ -24,6 +24,7 @@ __all__ = [
     "peak_weights",
 ]
 
+NO_OPENING = 1e-9  # of the equivalent stress: an opening stress that small is rounding
 _BLOCK = 8192  # stations at a time: the work arrays of a block stay in the processor's cache
 
 
@@ -51,7 +52,8 @@ def biaxiality_ratio(
     """Energy of the two shear modes over that of the opening mode.
 
     weights, ranges_mpa, coefficients_cw : as in `equivalent_peak_stress`
-    Returns : ratio [-], infinite where the opening range is zero, shape of the ranges without the last axis
+    Returns : ratio [-], infinite where the opening range is below 1e-9 of the equivalent; shape of the
+              ranges without the last axis
     Raises  : InputError for wrong shapes, values not finite, negative weights or coefficients
     Source  : [peak-stress-review-2020]
 
@@ -104,7 +106,8 @@ def _block(
         np.add(opening, sliding, out=equivalent)
         np.sqrt(equivalent, out=equivalent)
         np.divide(sliding, opening, out=ratio)
-    ratio[opening == 0.0] = np.inf
+    # what rounding leaves of an opening stress is none
+    ratio[opening <= NO_OPENING**2 * np.square(equivalent)] = np.inf
 
 
 def _factors(coefficients_cw: ArrayLike | None, ranges: FloatArray) -> FloatArray | None:

@@ -23,6 +23,7 @@ from fatcore.stress.elements import (
     OWN_ELEMENT,
     chosen_constant,
     constant_findings,
+    own_constant_findings,
     own_constants,
     size_ratio_findings,
 )
@@ -120,7 +121,6 @@ def peak_weights(
         )
         for mode in modes
     }
-    published = any(mode not in own for mode in modes)
     return PeakWeights(
         opening=weights["opening"],
         sliding=weights.get("sliding"),
@@ -136,7 +136,7 @@ def peak_weights(
                 *coefficient_findings(opening_angle_deg, coefficients),
             ),
             sources=("peak-stress-review-2020", "williams-1952", *coefficient_sources(coefficients)),
-            tables=(*coefficient_tables(coefficients), *((ELEMENT_TABLE,) if published else ())),
+            tables=(*coefficient_tables(coefficients), *((ELEMENT_TABLE,) if element != OWN_ELEMENT else ())),
         ),
     )
 
@@ -170,7 +170,7 @@ def _constants(
     for mode in modes:
         if mode in own:
             used[mode] = own[mode]
-            found.append(note("own-constant", f"{mode} mode: own constant {own[mode]:g}", field=mode))
+            found.extend(own_constant_findings(mode, own[mode], element, opening_angle_deg))
         elif element == OWN_ELEMENT:
             raise InputError(f"element 'own' needs a constant of the {mode} mode", "constants", mode)
         else:

@@ -27,6 +27,7 @@ from fatcore.findings import Finding, Limit, outside_limits
 from fatcore.spectrum.random_doubts import random_findings
 from fatcore.spectrum.shapes import equivalent_ratio
 from fatcore.stress.coefficients import coefficient_findings
+from fatcore.stress.materials import material_limits
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
 STEP = 1e-6
@@ -155,6 +156,8 @@ PLACES: list[tuple[str, Callable[[float], Iterable[Finding]], str, float, float]
     ("random", lambda m: of_random(slope=m), "slope", 6.0, 1.0),
     ("toe", at_toe, "footprint_over_thickness", 0.5, -1.0),
     ("toe", at_toe, "footprint_over_thickness", 2.75, 1.0),
+    ("metals", lambda r: material_limits("structural-steel", r, 0.28), "poisson_ratio", 0.27, -1.0),
+    ("metals", lambda r: material_limits("structural-steel", r, 0.28), "poisson_ratio", 0.34, 1.0),
     ("relieved", lambda r: outside_limits([LOAD_RATIO_LIMIT], load_ratio=r), "load_ratio", -1.0, -1.0),
     ("life", lambda n: strength(DNV_B1, [n]).findings, "life_cycles", 1e4, -1.0),
     ("table", lambda a: TABLE.intensity(a).findings, "size_mm", 4.0, 1.0),
