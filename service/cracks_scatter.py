@@ -8,8 +8,8 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from fatcore.cracks import critical, fracture, scatter, turning
-from fatcore.cracks.random_variables import Distribution, published_variables
-from fatcore.errors import InputError, at
+from fatcore.cracks.random_variables import VARIABLES, Distribution, published_variables
+from fatcore.errors import InputError, UnknownError, at
 from fatcore.findings import Finding, note
 from service.common import NonNegative, Number, Positive, Probability, Reply, Strict, post, reply
 from service.cracks_law import LawRequest, Loading, law_from, loading_from
@@ -33,16 +33,6 @@ QUANTILES = (0.001, 0.01, 0.023, 0.1, 0.5)
 States = Annotated[list[NonNegative], Field(min_length=1, max_length=10_000)]
 Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 Line = Literal["continuous", "plateau", "older"]
-VariableName = Literal[
-    "depth_mm",
-    "aspect_ratio",
-    "first_coefficient_factor",
-    "last_coefficient_factor",
-    "threshold_mpa_sqrt_mm",
-    "stress_factor",
-    "concentration_factor",
-    "intensity_factor",
-]
 
 
 class DistributionRequest(Strict):
@@ -64,8 +54,10 @@ class ScatterRequest(Strict):
     loading: Loading
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     variable_set: Word | None = Field(default=None, description="published set: jcss-part3, dnv-rp-c210")
-    variables: dict[VariableName, DistributionRequest] = Field(
-        default={}, description="own distributions; they replace those of the published set"
+    variables: dict[Word, DistributionRequest] = Field(
+        default={},
+        description="own distributions; they replace those of the published set",
+        json_schema_extra={"propertyNames": {"enum": list(VARIABLES)}},
     )
     samples: Annotated[int, Field(ge=16, le=MAX_SAMPLES)] = 10_000
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
@@ -92,6 +84,7 @@ class ScatterAnswer(Strict):
     convergence: float | None
     referee_error: float
     refereed: int
+    averaging_error: float | None
 
 
 @post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=2, summary="Scatter of the life of a crack")
@@ -124,6 +117,8 @@ def _variables(request: ScatterRequest) -> dict[str, Distribution]:
         chosen = dict(published_variables(request.variable_set)) if request.variable_set is not None else {}
     for name, entry in request.variables.items():
         with at("variables", name):
+            if name not in VARIABLES:
+                raise UnknownError("random variable", name, VARIABLES)
             if name in ("depth_mm", "aspect_ratio") and request.first_size == "crack":
                 raise InputError("first_size says that the crack counts: leave this variable out")
             chosen[name] = Distribution(**entry.model_dump())

@@ -7,7 +7,8 @@ import numpy as np
 from fatcore.cracks._growth_history import History, sharing_depths
 from fatcore.cracks._growth_phase import Phase
 from fatcore.cracks._vanishing import VANISHES
-from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
+from fatcore.cracks._width import width_findings
+from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.loading import Drive
@@ -198,10 +199,7 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     if len(phases) > 1 and not last.panels and last.reason != "arrest":
         message = "the crack is at its end as it goes through"
         found.append(caution("ended-at-break-through", message, field="end_reason"))
-    wide = [body for phase in phases if isinstance(body := phase.stressed.body, SurfaceCrack | CentreCrack)]
-    if any((b.half_width_mm if isinstance(b, SurfaceCrack) else b.width_mm) is None for b in wide):
-        message = "no width was given: the plate counts as wide, which no narrow plate is as good as"
-        found.append(note("wide-plate", message, field="crack"))
+    found += width_findings(*(phase.stressed.body for phase in phases))
     return found
 
 

@@ -15,6 +15,7 @@ from fatcore.cracks.bodies import SurfaceCrack
 from fatcore.cracks.law import GrowthLaw, Stage, Threshold
 from fatcore.cracks.loading import Drive, UnitIntensity
 from fatcore.cracks.stressing import Stress, Stressed
+from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
 __all__ = ["Samples", "lives", "sample_law"]
@@ -111,8 +112,8 @@ def lives(
                 found[running.place[ended]] = running.cycles[ended]
                 running.keep(~ended)
             if running.place.size == 0:
-                break
-    return found
+                return found
+    raise NotConvergedError(f"{running.place.size} cracks did not end within {MOST_STEPS} steps")
 
 
 class _Running:

@@ -10,6 +10,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fatcore.cracks._body import reference_mpa
+from fatcore.cracks._width import width_findings
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.fracture import (
     FractureOutcome,
@@ -107,7 +108,7 @@ def find_critical(
             "this load factor closes the crack: where the other end of the cycle opens it, give that one"
         )
         notes.append(caution("load-closes-crack", message, field="maximum"))
-    notes += lasting_stress(stress, as_welded=True)
+    notes += [*width_findings(crack), *lasting_stress(stress, as_welded=True)]
     notes += path_findings(stress, crack.wall_mm if stress.dist_mm else 0.0, found or last)
     placed = None if found is None else _placed(*state(found), strength, line)
     keys = ["weight-universal-1991", "weight-surface-1991"] if stress.dist_mm else []

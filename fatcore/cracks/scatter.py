@@ -4,24 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fatcore.cracks._drive_findings import drive_findings
+from fatcore.cracks._scatter_grown import Task, alive, grown, samples_of
 from fatcore.cracks._scatter_inputs import FirstSize, chosen_first_size, spread_findings, stage_findings
-from fatcore.cracks._scatter_lives import Samples, lives, sample_law
+from fatcore.cracks._scatter_lives import lives
 from fatcore.cracks._scatter_quantiles import convergence, quantile_at, quantile_bounds, rank_correlation
 from fatcore.cracks.bodies import SurfaceCrack
-from fatcore.cracks.ends import End
-from fatcore.cracks.growth import grow
-from fatcore.cracks.law import GrowthLaw, Stage, Threshold
-from fatcore.cracks.loading import Drive, Loading, UnitIntensity
+from fatcore.cracks.law import GrowthLaw
+from fatcore.cracks.loading import Drive, Loading
 from fatcore.cracks.random_variables import VARIABLES, Distribution, drawn
 from fatcore.cracks.ranges import Condition
-from fatcore.cracks.stressing import Stress, Stressed
+from fatcore.cracks.stressing import Stress
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -31,7 +27,6 @@ __all__ = ["CHUNK", "MOST_SAMPLES", "ScatterOutcome", "simulate"]
 
 CHUNK = 4096
 MOST_SAMPLES = 1_000_000
-REFEREED = 16
 TOLERANCE = 1e-4
 AS_WELDED_THRESHOLD = 63.0
 DEFAULT_QUANTILES = (0.001, 0.01, 0.023, 0.05, 0.1, 0.5, 0.9)
@@ -49,6 +44,7 @@ class ScatterOutcome(Outcome):
     sensitivity           : rank correlation of each variable with the life, -1 to 1
     convergence           : relative half width of the confidence bounds of the median life
     referee_error         : largest relative difference to the adaptive integration over `refereed` samples
+    averaging_error       : largest of theirs, as in `growth.GrowthOutcome`
     """
 
     samples: int
@@ -64,14 +60,7 @@ class ScatterOutcome(Outcome):
     convergence: float | None
     referee_error: float
     refereed: int
-
-
-class _Task(NamedTuple):
-    crack: SurfaceCrack
-    stress: Stress
-    drive: Drive
-    variables: Mapping[str, Distribution]
-    last_depth_mm: float
+    averaging_error: float | None = None
 
 
 def simulate(
@@ -113,9 +102,9 @@ def simulate(
     if not given_mm < last <= crack.thickness_mm:
         raise InputError("the last depth must lie between the first depth and the thickness", "last_depth_mm")
     drive = Drive(law=law, loading=loading, condition=condition)
-    task = _Task(crack, stress, drive, variables, last)
+    task = Task(crack, stress, drive, variables, last)
     columns, found = _run(task, count, seed, workers)
-    error, refereed = _referee(task, columns, found)
+    single = grown(task, columns, found)
     ordered = np.sort(found)
     finite = np.log10(found[np.isfinite(found) & (found > 0.0)])
     bounds = [quantile_bounds(ordered, q) for q in asked]
@@ -131,11 +120,12 @@ def simulate(
         log_life_deviation=float(finite.std()) if finite.size else None,
         sensitivity={name: rank_correlation(column, found) for name, column in columns.items()},
         convergence=convergence(ordered),
-        referee_error=error,
-        refereed=refereed,
+        referee_error=single.error,
+        refereed=single.refereed,
+        averaging_error=single.averaging_error,
         **evidence(
             findings=[
-                *drive_findings(law, drive, [_first_unit(crack, stress)]),
+                *single.findings,
                 *size_findings,
                 *_findings(asked, count, found),
                 *stage_findings(law, variables),
@@ -148,13 +138,7 @@ def simulate(
     )
 
 
-def _first_unit(crack: SurfaceCrack, stress: Stress) -> UnitIntensity:
-    """Stress intensity of the crack as it is given."""
-    depth, length = crack.start()
-    return Stressed(crack, stress, None).unit(np.array([depth]), np.array([length]), np.zeros((0, 1)))
-
-
-def _run(task: _Task, count: int, seed: int, workers: int) -> tuple[dict[str, FloatArray], FloatArray]:
+def _run(task: Task, count: int, seed: int, workers: int) -> tuple[dict[str, FloatArray], FloatArray]:
     """Chunks with a generator of their own each, so that memory is bounded and threads do not change a
     number.
     """
@@ -168,89 +152,14 @@ def _run(task: _Task, count: int, seed: int, workers: int) -> tuple[dict[str, Fl
     return columns, np.concatenate([part[1] for part in parts])
 
 
-def _chunk(task: _Task, count: int, seed: np.random.SeedSequence) -> tuple[dict[str, FloatArray], FloatArray]:
+def _chunk(task: Task, count: int, seed: np.random.SeedSequence) -> tuple[dict[str, FloatArray], FloatArray]:
     columns = drawn(task.variables, np.random.default_rng(seed), count)
-    samples, found = _samples(task, columns, count), np.zeros(count)
-    alive = _alive(task, samples)
-    if alive.any():
-        chosen = samples.part(alive)
-        found[alive] = lives(task.crack, task.stress, task.drive, chosen, task.last_depth_mm, TOLERANCE)
+    samples, found = samples_of(task, columns, count), np.zeros(count)
+    living = alive(task, samples)
+    if living.any():
+        chosen = samples.part(living)
+        found[living] = lives(task.crack, task.stress, task.drive, chosen, task.last_depth_mm, TOLERANCE)
     return columns, found
-
-
-def _alive(task: _Task, samples: Samples) -> NDArray[np.bool_]:
-    """Cracks that are not at their end from the start."""
-    width = np.inf if task.crack.half_width_mm is None else task.crack.half_width_mm
-    return np.asarray((samples.depth_mm < task.last_depth_mm) & (samples.half_length_mm < width))
-
-
-def _samples(task: _Task, columns: Mapping[str, FloatArray], count: int) -> Samples:
-    one = np.ones(count)
-    crack = task.crack
-    depth = columns.get("depth_mm", crack.depth_mm * one)
-    ratio = columns.get("aspect_ratio", crack.depth_mm / crack.half_length_mm * one)
-    factors = [
-        columns.get(name, one) for name in ("stress_factor", "concentration_factor", "intensity_factor")
-    ]
-    return Samples(
-        depth_mm=depth,
-        half_length_mm=depth / ratio,
-        k_factor=np.prod(factors, axis=0),
-        first_factor=columns.get("first_coefficient_factor", one),
-        last_factor=columns.get("last_coefficient_factor", one),
-        threshold_mpa_sqrt_mm=columns.get("threshold_mpa_sqrt_mm"),
-    )
-
-
-def _referee(task: _Task, columns: Mapping[str, FloatArray], found: FloatArray) -> tuple[float, int]:
-    """Largest relative difference to the adaptive integration over the first samples."""
-    every = _samples(task, columns, found.size)
-    first = np.flatnonzero(_alive(task, every))[:REFEREED]
-    samples, quick = every.part(first), found[first]
-    count, errors = first.size, [0.0]
-    for i in range(count):
-        one = samples.part(slice(i, i + 1))
-        factor = float(one.k_factor[0])
-        outcome = grow(
-            crack=replace(
-                task.crack, depth_mm=float(one.depth_mm[0]), half_length_mm=float(one.half_length_mm[0])
-            ),
-            stress=_scaled(task.stress, factor),
-            law=_single(sample_law(task.drive.law, one)),
-            loading=task.drive.loading,
-            end=End(depth_mm=task.last_depth_mm),
-            condition=task.drive.condition,
-        )
-        errors.append(_difference(float(quick[i]), outcome.life_cycles))
-    return max(errors), count
-
-
-def _difference(quick: float, slow: float | None) -> float:
-    if slow is None or not np.isfinite(quick):
-        return 0.0 if slow is None and not np.isfinite(quick) else 1.0
-    return abs(quick / slow - 1.0) if slow > 0.0 else abs(quick)
-
-
-def _scaled(stress: Stress, factor: float) -> Stress:
-    return replace(
-        stress,
-        membrane_mpa=factor * stress.membrane_mpa,
-        bending_mpa=factor * stress.bending_mpa,
-        stress_mpa=tuple(factor * value for value in stress.stress_mpa),
-    )
-
-
-def _single(law: GrowthLaw) -> GrowthLaw:
-    """A law of one sample with plain numbers."""
-
-    def plain(stages: tuple[Stage, ...]) -> tuple[Stage, ...]:
-        return tuple(
-            Stage(coefficient=float(np.ravel(s.coefficient)[0]), exponent=s.exponent) for s in stages
-        )
-
-    intercept = float(np.ravel(law.threshold.intercept_mpa_sqrt_mm)[0])
-    threshold: Threshold = replace(law.threshold, intercept_mpa_sqrt_mm=intercept)
-    return replace(law, low=plain(law.low), high=plain(law.high), threshold=threshold)
 
 
 def _findings(quantiles: FloatArray, count: int, lives_found: FloatArray) -> list[Finding]:

@@ -75,7 +75,7 @@ def test_family(client: httpx.Client) -> None:
 def test_closed_crack_says_so(client: httpx.Client) -> None:
     content = answer(client, changed(FAMILY, parameters={**FAMILY["parameters"], "membrane_mpa": -5.0}))
     assert content["answer"]["crack_closed"] == [True, True]
-    assert [item["code"] for item in content["findings"]] == ["closed-crack"]
+    assert [item["code"] for item in content["findings"]] == ["wide-plate", "closed-crack"]
 
 
 def test_unconfirmed_coefficients_carry_a_caution(client: httpx.Client) -> None:

@@ -9,6 +9,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity._wide_plate import WIDTHS, wide_plate
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, note, outside_limits
 from fatcore.outcome import Outcome, evidence
@@ -129,7 +130,8 @@ class Family:
             remarks = self.remarks(values, ratios)
         if not all(np.isfinite(array).all() for array in (k, *ratios.values())):
             raise NotCoveredError(f"{self.name} has no finite value for such proportions", self.size)
-        findings = (*outside_limits(self.limits, **ratios), *remarks, *_closed(k))
+        wide = (wide_plate(name) for name in WIDTHS if name in values and values[name] is None)
+        findings = (*outside_limits(self.limits, **ratios), *wide, *remarks, *_closed(k))
         chosen = (
             source
             for value in values.values()

@@ -1,0 +1,149 @@
+"""Cracks: doubts that one route has and another dropped, inputs taken on faith or left out in silence."""
+
+from __future__ import annotations
+
+import copy
+import json
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+EXAMPLES = Path(__file__).parents[2] / "openapi_examples"
+LAW = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
+SURFACE = {"kind": "surface", "depth_mm": 1.0, "half_length_mm": 2.0, "thickness_mm": 10.0}
+CYCLE = {"kind": "constant", "maximum": 1.0, "minimum": 0.0}
+BLOCK = {"kind": "blocks", "maximum": [1.0, 0.6, 0.4], "minimum": [0.0, 0.0, 0.1], "cycles": [1, 100, 1000]}
+SPREAD = {"stress_factor": {"kind": "lognormal", "mean": 1.0, "variation": 0.3}}
+
+
+def example(name: str) -> dict[str, Any]:
+    text = (EXAMPLES / f"{name}.json").read_text(encoding="utf-8")
+    return copy.deepcopy(json.loads(text)["request"])  # type: ignore[no-any-return]
+
+
+def content(client: httpx.Client, route: str, body: dict[str, Any]) -> dict[str, Any]:
+    reply = client.post(f"/v1/{route}", json=body)
+    assert reply.status_code == 200, reply.text
+    return reply.json()  # type: ignore[no-any-return]
+
+
+def told(found: dict[str, Any]) -> dict[str, str]:
+    """Severity by code."""
+    return {finding["code"]: finding["severity"] for finding in found["findings"]}
+
+
+def refused(client: httpx.Client, route: str, body: dict[str, Any]) -> list[str]:
+    reply = client.post(f"/v1/{route}", json=body)
+    assert reply.status_code == 422, reply.text
+    return [error["pointer"] for error in reply.json()["errors"]]
+
+
+# scatter and growth tell the same
+
+
+def scatter(**more: Any) -> dict[str, Any]:
+    base = {"crack": SURFACE, "stress": {"membrane_mpa": 150.0}, "law": LAW, "loading": CYCLE}
+    return base | {"variables": SPREAD, "samples": 64} | more
+
+
+RETARDED = BLOCK | {"retardation": {"model": "wheeler", "yield_strength_mpa": 300.0, "exponent": 1.3}}
+PATH = {"dist_mm": [0.0, 2.0, 5.0], "stress_mpa": [300.0, 150.0, 100.0]}
+LIMITED = LAW | {"threshold_mpa_sqrt_mm": 170.0}
+SHORT = SURFACE | {"depth_mm": 0.3, "half_length_mm": 0.3}
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {},
+        {"law": {"name": "bs7910-2013/air-mean"}},
+        {"stress": PATH},
+        {"stress": PATH | {"mesh_size_mm": 1.5}},
+        {"crack": SURFACE | {"half_width_mm": 4.0}},
+        {"crack": SURFACE | {"half_length_mm": 9.0}},
+        {"crack": SHORT, "law": LIMITED, "loading": BLOCK},
+        {"loading": RETARDED},
+        {"loading": BLOCK | {"cycles": [1e5, 1e6, 1e7]}},
+        {"stress": {"membrane_mpa": 150.0, "static_membrane_mpa": 50.0}},
+    ],
+)
+def test_scatter_doubts_all_that_growth_doubts(client: httpx.Client, more: dict[str, Any]) -> None:
+    fixed = scatter(variables={"stress_factor": {"kind": "fixed", "mean": 1.0}}, samples=16, **more)
+    alone = {k: v for k, v in fixed.items() if k not in ("variables", "samples")}
+    doubts = {
+        (f["code"], f["severity"])
+        for f in content(client, "cracks/growth", alone)["findings"]
+        if f["severity"] != "note"
+    }
+    assert doubts
+    assert doubts <= {
+        (f["code"], f["severity"]) for f in content(client, "cracks/scatter", fixed)["findings"]
+    }
+
+
+def test_scatter_doubts_what_only_some_of_its_cracks_meet(client: httpx.Client) -> None:
+    body = scatter(crack=SHORT, law=LIMITED, condition="stress-relieved", samples=200)
+    body["stress"] = {"membrane_mpa": 300.0}
+    found = content(client, "cracks/scatter", body)
+    assert 0.0 < found["answer"]["endless_share"] < 0.5
+    one = [f for f in found["findings"] if f["code"] == "threshold-of-long-cracks"]
+    assert one[0]["severity"] == "caution"
+    assert one[0]["message"].startswith("for one of the cracks drawn")
+
+
+def test_lives_that_the_error_controlled_integration_does_not_confirm_are_doubted(
+    client: httpx.Client,
+) -> None:
+    body = scatter(
+        crack=SURFACE | {"depth_mm": 0.3, "half_length_mm": 0.5},
+        stress={"membrane_mpa": 100.0},
+        law=LAW | {"threshold_mpa_sqrt_mm": 63.0},
+        loading=BLOCK | {"maximum": [2.0, 0.6, 0.4]},
+    )
+    found = content(client, "cracks/scatter", body)
+    assert found["answer"]["referee_error"] > 0.01
+    assert told(found)["referee-disagrees"] == "caution"
+    assert "referee-disagrees" not in told(content(client, "cracks/scatter", scatter()))
+
+
+def test_an_unknown_variable_is_named_with_those_that_are_known(client: httpx.Client) -> None:
+    body = scatter(variables={"wobble": {"kind": "fixed", "mean": 1.0}})
+    reply = client.post("/v1/cracks/scatter", json=body)
+    assert reply.status_code == 422
+    assert reply.json()["errors"][0]["pointer"] == "/variables/wobble"
+    assert "aspect_ratio" in reply.json()["errors"][0]["message"]
+
+
+# a plate without a width
+
+CENTRE = {"kind": "centre", "half_length_mm": 2.0}
+STRENGTH = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 3000.0}
+TENSION = {"membrane_mpa": 100.0}
+
+
+@pytest.mark.parametrize(
+    ("route", "body"),
+    [
+        ("cracks/growth", {"crack": SURFACE, "stress": TENSION, "law": LAW, "loading": CYCLE}),
+        ("cracks/scatter", scatter()),
+        ("cracks/critical-size", {"crack": SURFACE, "stress": TENSION, "strength": STRENGTH}),
+        ("cracks/critical-size", {"crack": CENTRE, "stress": TENSION, "strength": STRENGTH}),
+        (
+            "cracks/intensity",
+            {
+                "crack": {
+                    "kind": "family",
+                    "family": "centre",
+                    "size_mm": [2.0],
+                    "parameters": {"membrane_mpa": 100.0},
+                }
+            },
+        ),
+    ],
+)
+def test_a_width_that_was_not_given_is_a_caution_everywhere(
+    client: httpx.Client, route: str, body: dict[str, Any]
+) -> None:
+    assert told(content(client, route, body))["wide-plate"] == "caution"
