@@ -113,7 +113,7 @@ def check(request: CheckRequest) -> Reply:
         **station_place(worst),
     }
     shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
-    growth, outcome = check_growth.grown(request, loading, target, outcome)
+    growth, outcome = check_growth.grown(request, lines, loading, target, outcome)
     return reply(
         CheckAnswer,
         replace(outcome, **evidence(outcome, check_remarks.of_inputs(request))),

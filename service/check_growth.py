@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from fatcore.check.growth_part import CrackStart, counted_in, grow_from_station
+from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.resistance import Target
 from fatcore.check.weld_check import CheckOutcome, LineOutcome
@@ -25,7 +27,11 @@ OWN_FIELDS = ("life_repeats", "repeats_asked", "reaches_target", "shape_ratio")
 
 
 def grown(
-    request: CheckRequest, loading: Loading, target: Target, outcome: CheckOutcome
+    request: CheckRequest,
+    lines: Sequence[WeldLine],
+    loading: Loading,
+    target: Target,
+    outcome: CheckOutcome,
 ) -> tuple[dict[str, Any] | None, CheckOutcome]:
     """Values of the answer's growth part, None when the request has none, and the outcome with it."""
     part = request.growth
@@ -35,7 +41,7 @@ def grown(
         if part.line not in {line.name for line in request.lines}:
             raise InputError(f"the request has no line {part.line!r}", "line")
         position = [line.name for line in request.lines].index(part.line)
-        start = _start(part, request.lines[position], outcome.lines[position])
+        start = _start(part, request.lines[position], lines[position], outcome.lines[position])
         started = grow_from_station(start, loading, target, request.condition, request.material.name)
     values: dict[str, Any] = {name: getattr(started, name) for name in OWN_FIELDS}
     left = set(StartedGrowthAnswer.model_fields) - {*OWN_FIELDS, "line", "history"}
@@ -49,10 +55,13 @@ def grown(
     return values, replace(counted, **evidence(counted, ground))
 
 
-def _start(part: GrowthPart, line: LineInput, judged: LineOutcome) -> CrackStart:
+def _start(part: GrowthPart, line: LineInput, stressed: WeldLine, judged: LineOutcome) -> CrackStart:
     return CrackStart(
         mesh_size_mm=None if line.mesh is None else line.mesh.size_mm,
         shear_share=_shear_share(line, judged),
+        # the first component of every basis is the one that opens
+        opening_mpa={name: float(rows[judged.governing_index, 0]) for name, rows in stressed.cases.items()},
+        basis=line.basis,
         dist_mm=np.array(part.path.dist_mm),
         path_mpa={name: np.array(values) for name, values in part.path.cases.items()},
         crack=crack_from(part.crack),  # type: ignore[arg-type]  # a surface request gives a surface crack

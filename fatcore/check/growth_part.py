@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
+from fatcore.check.path_place import place_findings
 from fatcore.check.resistance import Target
 from fatcore.check.stations import SAME
 from fatcore.check.verdict import Verdict, check_verdict, deciding_names
@@ -41,6 +42,7 @@ class CrackStart:
     dist_mm      : depths from the toe, ascending from 0; path_mpa: stress of each unit load case there
     mesh_size_mm : element size of the line's model at the toe, None is unknown
     shear_share  : part of the two shear modes in the squared equivalent stress of the station, 0 is unknown
+    opening_mpa  : stress of each unit load case that opens the station, empty is unknown; basis: its kind
     """
 
     dist_mm: FloatArray
@@ -51,6 +53,8 @@ class CrackStart:
     sharing: Sharing | None = None
     mesh_size_mm: float | None = None
     shear_share: float = 0.0
+    opening_mpa: Mapping[str, float] = field(default_factory=dict)
+    basis: str = "peak-stress"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,6 +107,8 @@ def grow_from_station(
     reaches = repeats is None or repeats >= target.repeats * (1.0 - SAME)
     found = [
         *_findings(ratio, start.shear_share),
+        *_of_place(start, loading, states, paths),
+        *_of_rest(grown),
         *_factors_left_out(target),
         *_law_material(start.law, material),
         *([] if reaches else [_short(repeats, target)]),
@@ -181,6 +187,25 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     return crack_loading.blocks(
         cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries"
     )
+
+
+def _of_place(start: CrackStart, loading: Loading, states: FloatArray, paths: FloatArray) -> list[Finding]:
+    if not start.opening_mpa:
+        return []
+    opening = np.array([start.opening_mpa[name] for name in loading.names()])
+    return place_findings(states @ paths[:, 0], states @ opening, start.basis)
+
+
+def _of_rest(grown: GrowthOutcome) -> list[Finding]:
+    """An endless life hangs on the threshold or on closure alone: no verdict should pass over that."""
+    if not grown.below_cutoff:
+        return []
+    size = f"{grown.final_depth_mm:.4g} mm"
+    text = (
+        f"growth counts as endless, since the crack stands still at a depth of {size}: by its threshold, or"
+        " since no cycle opens it; both hang on the first size, the stress and the condition as given"
+    )
+    return [caution("target-reached-at-rest", text, field="reaches_target")]
 
 
 def _short(repeats: float | None, target: Target) -> Finding:

@@ -147,3 +147,67 @@ def test_a_width_that_was_not_given_is_a_caution_everywhere(
     client: httpx.Client, route: str, body: dict[str, Any]
 ) -> None:
     assert told(content(client, route, body))["wide-plate"] == "caution"
+
+
+# the growth part of a check
+
+TOE_GROWTH = "check/bracket-toe-growth"
+
+
+@pytest.mark.parametrize(
+    ("factor", "severity", "verdict"),
+    [
+        (1.0, None, "pass"),
+        (0.75, "caution", "pass"),
+        (2.0, "caution", "pass"),
+        (0.1, "outside", "undecided"),
+        (1e-6, "outside", "undecided"),
+        (-1.0, "outside", "undecided"),
+    ],
+)
+def test_a_depth_path_that_is_not_of_its_station_decides_nothing(
+    client: httpx.Client, factor: float, severity: str | None, verdict: str
+) -> None:
+    body = example(TOE_GROWTH)
+    cases = body["growth"]["path"]["cases"]
+    body["growth"]["path"]["cases"] = {n: [factor * v for v in column] for n, column in cases.items()}
+    found = content(client, "check", body)
+    assert told(found).get("path-not-of-station") == severity
+    assert found["answer"]["verdict"] == verdict
+
+
+def plain_growth(factor: float) -> dict[str, Any]:
+    """A check on the structural stress with a path that is a multiple of it at the surface."""
+    body = example(TOE_GROWTH)
+    line = {"name": "toe", "basis": "structural", "position_mm": [0.0, 1.0]}
+    body["lines"] = [line | {"cases": {"a": {"normal_mpa": [60.0, 60.0]}}}]
+    body["loading"] = {"kind": "constant", "cycles": 1e4, "factors": {"a": {"max": 1.0, "min": 0.0}}}
+    body["curves"] = {"rule": "fixed", "curve": "iiw-2016-normal-steel-90"}
+    growth = body["growth"]
+    growth["path"] = {"dist_mm": [0.0, 8.0], "cases": {"a": [60.0 * factor, 60.0 * factor]}}
+    body["growth"] = growth | {"line": "toe"}
+    return body
+
+
+@pytest.mark.parametrize(
+    ("factor", "severity"), [(1.0, None), (3.0, None), (0.7, "caution"), (6.0, "caution"), (0.3, "outside")]
+)
+def test_a_path_is_held_against_a_structural_stress_too(
+    client: httpx.Client, factor: float, severity: str | None
+) -> None:
+    assert told(content(client, "check", plain_growth(factor))).get("path-not-of-station") == severity
+
+
+@pytest.mark.parametrize("condition", ["as-welded", "stress-relieved"])
+def test_a_crack_that_stands_still_passes_a_check_with_a_caution_only(
+    client: httpx.Client, condition: str
+) -> None:
+    body = plain_growth(1.0) | {"condition": condition}
+    body["growth"]["law"] = LIMITED
+    if condition == "stress-relieved":
+        body["growth"]["law"] = LAW
+        body["loading"]["factors"] = {"a": {"max": -1.0, "min": -2.0}}
+    found = content(client, "check", body)
+    assert found["answer"]["growth"]["reaches_target"]
+    assert found["answer"]["growth"]["below_cutoff"]
+    assert told(found)["target-reached-at-rest"] == "caution"
