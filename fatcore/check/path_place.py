@@ -17,14 +17,14 @@ PLAIN = (1.0 / 1.3, 5.0)
 FAR = 0.5  # times the lower end
 
 
-def place_findings(path_mpa: FloatArray, line_mpa: FloatArray, basis: str) -> list[Finding]:
+def place_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis: str) -> list[Finding]:
     """What is said where the surface value of a path and the stress that opens the station differ.
 
-    path_mpa, line_mpa : of every load state, one length; basis : of the line
+    path_mpa, opening_mpa : of every load state, one length; basis : of the line
     """
     low, high = PEAK if basis == "peak-stress" else PLAIN
-    path, line = float(np.ptp(path_mpa)), float(np.ptp(line_mpa))
-    against = float(path_mpa @ line_mpa) < 0.0
+    path, line = float(np.ptp(path_mpa)), float(np.ptp(opening_mpa))
+    against = float(path_mpa @ opening_mpa) < 0.0
     if low * line <= path <= high * line and not against:
         return []
     message = (
