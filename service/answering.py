@@ -6,7 +6,8 @@ import csv
 import io
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -18,18 +19,29 @@ from service.parsing import query_data, strict_json
 from service.problems import Problem, problem_response
 from service.report.policy import REPORT_HEADERS
 
-__all__ = ["cell_text", "csv_text", "kind_of", "media_type_wanted", "respond", "said"]
+__all__ = ["cell_text", "csv_text", "findings_header", "kind_of", "media_type_wanted", "respond", "said"]
 
 JSON = "application/json"
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
+FINDINGS = "X-Toeline-Findings"
+SEVERITIES = ("outside", "caution", "note")
+MAX_CODES = 20  # a header must stay short
 PLACE = re.compile(r"[0-9]{1,9}")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What a spreadsheet cell asks for: one value, and whether also where a validity limit is left."""
+
+    path: str
+    accept_outside: bool
 
 
 async def respond(calculation: Calculation, request: Request, body: bytes = b"") -> Response:
     """Answers one HTTP request of a calculation, whose body has been read, in the form it asks for."""
     query = query_data(request.query_params.multi_items())
     query.pop("key", None)
-    only = query.pop("only", None) if calculation.method == "GET" else None
+    only = _only(query) if calculation.method == "GET" else None
     wanted = media_type_wanted(request.headers.get("accept", ""), calculation)
     kind = kind_of(request)
     path = dict(request.path_params)
@@ -72,7 +84,7 @@ def _work(
     body: bytes,
     query: dict[str, str],
     path: dict[str, Any],
-    only: str | None,
+    only: Cell | None,
     wanted: str,
 ) -> Response:
     if calculation.method == "GET":
@@ -80,9 +92,15 @@ def _work(
     else:
         request, content = evaluate(calculation, _data(calculation, kind, body, query))
     if only is not None:
-        return Response(cell_text(json.loads(content), only), media_type="text/plain; charset=utf-8")
+        envelope = json.loads(content)
+        headers = {FINDINGS: findings_header(envelope["findings"])}
+        text = cell_text(envelope, only.path, accept_outside=only.accept_outside)
+        return Response(text, headers=headers, media_type="text/plain; charset=utf-8")
     if wanted == "text/csv":
-        return Response(csv_text(calculation, json.loads(content)), media_type="text/csv; charset=utf-8")
+        envelope = json.loads(content)
+        headers = {FINDINGS: findings_header(envelope["findings"])}
+        text = csv_text(calculation, envelope)
+        return Response(text, headers=headers, media_type="text/csv; charset=utf-8")
     if wanted == "text/html" and calculation.html is not None:
         page = calculation.html(request, content)
         return Response(page, headers=REPORT_HEADERS, media_type="text/html; charset=utf-8")
@@ -124,10 +142,34 @@ def _quality(entry: str) -> float:
     return 1.0
 
 
-def cell_text(envelope: Mapping[str, Any], dotted: str) -> str:
+def _only(query: dict[str, str]) -> Cell | None:
+    """What is asked for with `only`, taken from the query with the word that goes with it."""
+    if "only" not in query:
+        return None
+    word = query.pop("accept_outside", None)
+    if word not in (None, "1"):
+        raise Problem(422, "accept_outside can be 1 only", [("/accept_outside", "1, or left out")])
+    return Cell(query.pop("only"), word == "1")
+
+
+def findings_header(findings: Sequence[Mapping[str, Any]]) -> str:
+    """Severity and code of the findings, each once, the gravest first, for forms that have no place for them.
+
+    >>> findings_header([{"severity": "note", "code": "b"}, {"severity": "outside", "code": "a"}])
+    'outside:a, note:b'
+    """
+    ranked = sorted(findings, key=lambda finding: SEVERITIES.index(finding["severity"]))
+    words = list(dict.fromkeys(f"{finding['severity']}:{finding['code']}" for finding in ranked))
+    shown = words[:MAX_CODES]
+    return ", ".join([*shown, *(["..."] if len(words) > len(shown) else [])]) or "none"
+
+
+def cell_text(envelope: Mapping[str, Any], dotted: str, *, accept_outside: bool = False) -> str:
     """The value at a dotted path of the answer as bare text for a spreadsheet cell.
 
-    >>> cell_text({"answer": {"life_cycles": [2e6, None]}}, "answer.life_cycles.0")
+    accept_outside : give the value also where a validity limit is left; else its code stands in its place
+
+    >>> cell_text({"answer": {"life_cycles": [2e6, None]}, "findings": []}, "answer.life_cycles.0")
     '2000000.0'
     """
     value: Any = envelope
@@ -140,6 +182,9 @@ def cell_text(envelope: Mapping[str, Any], dotted: str) -> str:
             raise Problem(422, f"the answer has no {dotted!r}", [("/only", f"nothing named {step!r}")])
     if isinstance(value, Mapping | list):
         raise Problem(422, f"{dotted!r} is not one value", [("/only", "name one value of the answer")])
+    left = [f["code"] for f in envelope["findings"] if f["severity"] == "outside"]
+    if left and dotted.startswith("answer.") and not accept_outside:
+        return f"#OUTSIDE: {', '.join(dict.fromkeys(left[:MAX_CODES]))}"
     if value is None:
         return "endless" if "life" in dotted else "none"
     return {True: "TRUE", False: "FALSE"}[value] if isinstance(value, bool) else str(value)

@@ -13,6 +13,7 @@ from service.line_map import LineRule, StressColumns, TableLayout, TableMap
 from service.line_request import Doubt, LineSource, guard_request
 from service.problems import Problem, pointer
 from service.table_rows import Row, columns_of, numbers, read_rows, whole_numbers
+from service.units import guard_length_factor, guard_stress_factor
 
 __all__ = ["Mapped", "check_request", "mapped", "read_rows"]
 
@@ -89,6 +90,17 @@ def _guard_layout(layout: TableLayout) -> None:
         raise InputError("without coordinates a table needs `order` and `tangent`", "table")
     if layout.bisector is not None and layout.plate_normal is not None:
         raise InputError("not used: the table has the bisector", "table", "plate_normal")
+    _guard_units(layout)
+
+
+def _guard_units(layout: TableLayout) -> None:
+    stresses = [group for group in (layout.stress_mpa, *layout.cases.values()) if group is not None]
+    for group in stresses:
+        for name in group.model_dump().values():
+            guard_stress_factor(name, layout.stress_factor)
+    places = {} if layout.coordinates_mm is None else layout.coordinates_mm.model_dump()
+    for name in (*places.values(), *([layout.position_mm] if layout.position_mm else [])):
+        guard_length_factor(name, layout.length_factor)
 
 
 def _grouped(rows: Sequence[Row], layout: TableLayout) -> dict[str, list[Row]]:

@@ -142,7 +142,12 @@ def _parameters(calculation: Calculation, model: type[Strict]) -> list[dict[str,
         where = {"name": name, "in": "path" if in_path else "query", "required": in_path or name in required}
         listed.append({**where, "description": text, "schema": content})
     only = "dotted path of one value, answered as bare text, like answer.life_cycles"
+    accept = "1: `only` gives the value also where a validity limit is left, not #OUTSIDE and the code"
     listed.append(
         {"name": "only", "in": "query", "required": False, "description": only, "schema": {"type": "string"}}
+    )
+    word = {"type": "string", "enum": ["1"]}
+    listed.append(
+        {"name": "accept_outside", "in": "query", "required": False, "description": accept, "schema": word}
     )
     return listed

@@ -27,6 +27,7 @@ from service.report.hooks import damage_html
 from service.resistance_models import limit_from, resisting_from
 from service.spectrum_bodies import csv_body, npy_body, refused
 from service.spectrum_damage import assessed
+from service.units import unit_findings
 from service.unused import refuse_unused
 
 __all__ = ["crane_class", "cycles", "damage", "long_term", "random_stress", "steps"]
@@ -118,7 +119,8 @@ def random_stress(request: models.RandomRequest) -> Reply:
     }
     measures = {name: getattr(found.bandwidth, name) for name in models.BandwidthAnswer.model_fields}
     crossings = None if request.levels_mpa is None else crossing_rate(found.bandwidth, request.levels_mpa)
-    told = replace(found, **evidence(held, found))
+    use = use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa)
+    told = replace(found, **evidence(held, found, findings=use))
     return reply(models.RandomAnswer, told, **by_method, bandwidth=measures, crossing_rates_per_s=crossings)
 
 
@@ -190,7 +192,7 @@ def _left_out(values: FloatArray, found: Cycles, request: models.CyclesRequest) 
     closed = counting.rainflow(values, "closed")
     unit = float(closed.range_mpa.max())
     damage = relative_damage(found, request.slope, unit)
-    findings = turn_findings(values)
+    findings = (*turn_findings(values), *unit_findings(request.unit_stated))
     if request.gate_mpa > 0.0:
         open_gate = _counted(values, request.model_copy(update={"gate_mpa": 0.0}))[0]
         whole = relative_damage(open_gate, request.slope, unit)

@@ -15,6 +15,7 @@ import numpy as np
 
 from fatcore.require import FloatArray
 from service.problems import Problem
+from service.units import guard_mpa, stated_unit
 
 __all__ = ["MAX_SAMPLES", "csv_body", "npy_body", "refused"]
 
@@ -47,8 +48,10 @@ def npy_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
             raise refused(
                 f"the array has {len(rows)} row(s) where {len(names)} name(s) are given", "/columns"
             )
+        for name in names:
+            guard_mpa(name)
         store(data, _checked(rows), names)
-        return data
+        return {**data, **_unstated(names)}
 
     return read
 
@@ -66,10 +69,17 @@ def csv_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
         for name in names:
             if name not in head:
                 raise refused(f"the table has no column {name!r}; it has {', '.join(head)}", "/columns")
+            guard_mpa(name)
         store(data, _checked(table[:, [head.index(name) for name in names]].T), names)
-        return data
+        return {**data, **_unstated(names)}
 
     return read
+
+
+def _unstated(names: list[str]) -> dict[str, bool]:
+    """The field of the request that says that no unit is named, where a name or all of them lack it."""
+    stated = bool(names) and all(stated_unit(name) is not None for name in names)
+    return {} if stated else {"unit_stated": False}
 
 
 def refused(message: str, pointer: str = "") -> Problem:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from fatcore.check.verdict import damage_verdict
 from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
@@ -25,6 +26,7 @@ from fatcore.spectrum.left_out import (
     definition_findings,
     gate_findings,
     half_findings,
+    no_damage_findings,
     turn_findings,
 )
 from fatcore.spectrum.matrix import share_by_class
@@ -33,6 +35,7 @@ from fatcore.spectrum.modes import mode_cycles
 from service import spectrum_models as models
 from service.common import MAX_POINTS, Reply, reply
 from service.resistance_models import limit_from, resisting_from
+from service.units import unit_findings
 from service.unused import refuse_unused
 
 __all__ = ["assessed", "resistance_of"]
@@ -53,10 +56,13 @@ def assessed(request: models.DamageRequest) -> Reply:
     use = use_findings(held.corrected, found.largest_range_mpa, request.yield_strength_mpa)
     short = outside_limits(LIFE_LIMITS, life_cycles=_life(found, count))
     parts = [held, found, *(part for part in (summed.bonus, compared) if part)]
-    basis = Outcome(**evidence(*parts, findings=[*summed.findings, *use, *short]))
+    small = no_damage_findings(total) if found.damage > 0.0 else ()
+    stated = unit_findings(request.unit_stated)
+    basis = Outcome(**evidence(*parts, findings=[*summed.findings, *use, *short, *small, *stated]))
     return reply(
         models.DamageAnswer,
         basis,
+        verdict=damage_verdict(total, limit.damage_limit, basis.findings),
         damage=total,
         damage_of_pass=found.damage,
         damage_limit=limit.damage_limit,
@@ -131,7 +137,9 @@ def _of_history(request: models.DamageRequest, held: Resisting, options: dict[st
     refuse_unused(request, "definition", because="one history has one count")
     values = as_history(np.asarray(request.history_mpa))
     kept = values[gate(values, request.gate_mpa)] if request.gate_mpa > 0.0 else values
-    counted = rainflow(kept, request.residue)
+    counted, whole = rainflow(kept, request.residue), rainflow(values, request.residue)
+    if request.loading == "constant":  # what the gate or a correction makes alike was not so
+        refuse_several_ranges(whole.range_mpa, whole.count)
 
     def summed(cycles: Cycles, mean_stress: MeanStressChoice = request.mean_stress) -> DamageSum:
         ranges = _counted_mpa(cycles, correction_of_cycles(mean_stress, cycles))
@@ -142,8 +150,7 @@ def _of_history(request: models.DamageRequest, held: Resisting, options: dict[st
     found, bonus = summed(counted), correction_of_cycles(request.mean_stress, counted)
     findings = turn_findings(values)
     if request.gate_mpa > 0.0:
-        whole = summed(rainflow(values, request.residue)).damage
-        findings += gate_findings(found.damage, whole, request.gate_mpa)
+        findings += gate_findings(found.damage, summed(whole).damage, request.gate_mpa)
     if request.residue == "half":
         findings += half_findings(found.damage, summed(rainflow(kept, "closed")).damage, request.repeats)
     if bonus is not None:

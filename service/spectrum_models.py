@@ -45,6 +45,9 @@ DefinitionChoice = Annotated[
         "its own, paired by rank and never below those loops; or the way between far points"
     ),
 ]
+UnitStated = Annotated[
+    bool, Field(description="false: the table names no unit, so that a note says it was taken as MPa")
+]
 
 
 class CyclesRequest(Strict):
@@ -66,6 +69,7 @@ class CyclesRequest(Strict):
     reference_mpa: Number = Field(
         default=0.0, description="level above which upward crossings and peaks count [MPa]"
     )
+    unit_stated: UnitStated = True
 
 
 class ClassTable(Strict):
@@ -139,6 +143,7 @@ class DamageRequest(ResistanceChoice, DamageLimitChoice):
     )
     range_edges_mpa: Edges | None = Field(default=None, description="edges for the share by class [MPa]")
     list_cycles: bool = Field(default=False, description="list every cycle with its share")
+    unit_stated: UnitStated = True
 
 
 class ShareTable(Strict):
@@ -166,8 +171,9 @@ class DefinitionTable(Strict):
 
 
 class DamageAnswer(Strict):
-    """Damage of all passes."""
+    """Damage of all passes; undecided where a validity limit is left, else whether it keeps to the limit."""
 
+    verdict: Literal["pass", "fail", "undecided"]
     damage: float
     damage_of_pass: float
     damage_limit: float
@@ -190,6 +196,7 @@ class RandomRequest(ResistanceChoice, DamageLimitChoice):
     duration_s: Positive
     loading: Literal["variable"] = "variable"
     levels_mpa: Edges | None = Field(default=None, description="levels for expected crossings [MPa]")
+    yield_strength_mpa: YieldStrength = None
 
 
 class BandwidthAnswer(Strict):
@@ -214,13 +221,14 @@ class ByMethod(Strict):
 
 
 class RandomAnswer(Strict):
-    """Damage of random stress."""
+    """Damage of random stress; its largest range is the one expected in the duration."""
 
     bandwidth: BandwidthAnswer
     damage: ByMethod
     damage_limit: float
     damage_rate_per_s: ByMethod
     equivalent_range_mpa: ByMethod
+    largest_range_mpa: float
     crossing_rates_per_s: list[float] | None
 
 

@@ -232,10 +232,11 @@ def count_text(envelope: Mapping[str, Any]) -> str:
 
 
 def damage_text(envelope: Mapping[str, Any]) -> str:
-    """Damage sum with its limit and the equivalent range."""
+    """Verdict, damage sum with its limit and the equivalent range."""
     answer = envelope["answer"]
     at = f"{number(answer['reference_cycles'])} cycles"
     facts = {
+        "verdict": answer["verdict"].upper(),
         "damage": f"{number(answer['damage'])} of {number(answer['damage_limit'])}",
         "repeats to the limit": number(answer["repeats_to_limit"]),
         "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa at {at}",

@@ -8,9 +8,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
-__all__ = ["Verdict", "check_verdict", "deciding_names", "line_verdict"]
+__all__ = ["Verdict", "check_verdict", "damage_verdict", "deciding_names", "line_verdict"]
 
 Verdict = Literal["pass", "fail", "undecided"]
 GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
@@ -57,3 +58,13 @@ def deciding_names(verdicts: Mapping[str, Verdict], overall: Verdict) -> tuple[s
     ('root',)
     """
     return () if overall == "pass" else tuple(name for name, one in verdicts.items() if one == overall)
+
+
+def damage_verdict(damage: float, damage_limit: float, findings: Iterable[Finding]) -> Verdict:
+    """Verdict of one damage sum: undecided when a validity limit is left, else whether it keeps to its limit.
+
+    damage, damage_limit : of all passes and permissible [-]; the limit itself passes
+    """
+    if any(finding.severity == "outside" for finding in findings):
+        return "undecided"
+    return "pass" if damage <= damage_limit else "fail"

@@ -17,6 +17,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.spectrum.below_knee import BelowKnee, below_knee_curve, knee_of
 from fatcore.spectrum.cycles import Cycles
+from fatcore.spectrum.left_out import no_damage_findings
 
 __all__ = [
     "DamageSum",
@@ -197,15 +198,7 @@ def _form_source(below_knee: BelowKnee) -> tuple[str, ...]:
 
 
 def _doubts(damage: float, as_printed: float, below_knee: BelowKnee) -> list[Finding]:
-    found = []
-    if damage == 0.0:
-        found.append(
-            caution(
-                "no-damage-counted",
-                "no cycle does any damage on this curve: check the unit of the stress",
-                field="damage",
-            )
-        )
+    found = list(no_damage_findings(damage)) if damage == 0.0 else []
     if damage < (1.0 - ONE_RANGE) * as_printed:
         found.append(
             caution(

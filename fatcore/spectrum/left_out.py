@@ -17,6 +17,7 @@ __all__ = [
     "definition_findings",
     "gate_findings",
     "half_findings",
+    "no_damage_findings",
     "relative_damage",
     "rule_findings",
     "turn_findings",
@@ -24,6 +25,7 @@ __all__ = [
 
 ROUNDING = 1e-9  # relative difference of damage that is rounding
 DIFFERENCE_TO_DOUBT = 0.05  # relative difference of damage by definitions [toeline-mode-cycles]
+NO_DAMAGE = 1e-9  # damage of all passes below which a unit is likelier to be wrong than the sum right
 DROP_TO_DOUBT = 0.01  # share of the damage from which what a gate drops is doubtful
 
 
@@ -57,6 +59,14 @@ def gate_findings(partial_damage: float, whole_damage: float, gate_mpa: float) -
     text = f"the gate of {gate_mpa:g} MPa drops {dropped} of the damage of the whole history"
     matters = partial_damage < (1.0 - DROP_TO_DOUBT) * whole_damage
     return ((caution if matters else note)("gate-drops-damage", text, field="gate_mpa"),)
+
+
+def no_damage_findings(damage: float) -> tuple[Finding, ...]:
+    """A caution when all passes together do as good as no damage [-]."""
+    if damage >= NO_DAMAGE:
+        return ()
+    text = f"a damage sum of {damage:.3g} is as good as none on this curve: check the unit of the stress"
+    return (caution("no-damage-counted", text, field="damage"),)
 
 
 def half_findings(partial_damage: float, whole_damage: float, repeats: float) -> tuple[Finding, ...]:

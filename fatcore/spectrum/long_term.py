@@ -9,10 +9,12 @@ import numpy as np
 from fatcore import require
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
+from fatcore.curves.resistance import LIFE_LIMITS
 from fatcore.errors import InputError, NotConvergedError
-from fatcore.findings import caution
+from fatcore.findings import caution, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage import equivalent_range
+from fatcore.spectrum.left_out import no_damage_findings
 from fatcore.spectrum.weibull import log_expected_damage
 
 __all__ = ["LongTerm", "allowable_largest_range", "long_term_damage", "weibull_scale"]
@@ -81,6 +83,8 @@ def long_term_damage(
     allowed = allowable_largest_range(
         reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limited
     )
+    repeats = limit / damage if damage > 0.0 and np.isfinite(limit / damage) else None
+    lives = [] if repeats is None else [repeats * count]
     return LongTerm(
         damage=damage,
         cycles=count,
@@ -88,7 +92,7 @@ def long_term_damage(
         equivalent_range_mpa=float(equivalent_range(damage, count, curve)),
         allowable_range_mpa=allowed,
         damage_limit=limit,
-        repeats_to_limit=limit / damage if damage > 0.0 and np.isfinite(limit / damage) else None,
+        repeats_to_limit=repeats,
         **evidence(
             limited,
             findings=(
@@ -99,6 +103,8 @@ def long_term_damage(
                     field="shape_exponent",
                     source="weibull-range-distribution",
                 ),
+                *no_damage_findings(damage),
+                *outside_limits(LIFE_LIMITS, life_cycles=lives),
             ),
             sources=("weibull-range-distribution", "palmgren-miner", curve.source),
             tables=(curve.table,) if curve.table else (),

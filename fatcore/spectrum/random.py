@@ -18,7 +18,7 @@ from fatcore.errors import InputError
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage import equivalent_range
 from fatcore.spectrum.density import Bandwidth, bandwidth
-from fatcore.spectrum.random_doubts import random_findings
+from fatcore.spectrum.random_doubts import expected_largest_range, random_findings, size_findings
 from fatcore.spectrum.weibull import expected_damage
 
 __all__ = [
@@ -61,6 +61,7 @@ class RandomDamage(Outcome):
     equivalent_range_mpa : constant range of the same damage, by method, at the upward crossings of the mean
                            [MPa]
     damage_limit         : permissible sum [-], with which the damage of a method is to be compared
+    largest_range_mpa    : expected in the duration, see `expected_largest_range` [MPa]
     """
 
     bandwidth: Bandwidth
@@ -69,6 +70,7 @@ class RandomDamage(Outcome):
     equivalent_range_mpa: dict[str, float | None]
     duration_s: float
     damage_limit: float
+    largest_range_mpa: float
 
 
 def narrow_band(measures: Bandwidth, curve: Curve) -> float:
@@ -202,11 +204,20 @@ def random_damage(
         },
         duration_s=duration,
         damage_limit=limited.damage_limit,
+        largest_range_mpa=expected_largest_range(measures.rms_mpa, crossings),
         **evidence(
             measures,
             limited,
-            findings=random_findings(
-                rates, measures.irregularity, curve.slopes[0], crossings, frequency_hz, density_mpa2_per_hz
+            findings=(
+                *random_findings(
+                    rates,
+                    measures.irregularity,
+                    curve.slopes[0],
+                    crossings,
+                    frequency_hz,
+                    density_mpa2_per_hz,
+                ),
+                *size_findings(damage, limited.damage_limit, crossings),
             ),
             sources=(*_SOURCES, "palmgren-miner", curve.source),
             tables=(RANDOM_TABLE, *((curve.table,) if curve.table else ())),

@@ -7,9 +7,12 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore import require
+from fatcore.curves.resistance import LIFE_LIMITS
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.spectrum.left_out import no_damage_findings
 
-__all__ = ["RANDOM_LIMITS", "random_findings"]
+__all__ = ["RANDOM_LIMITS", "expected_largest_range", "random_findings", "size_findings"]
 
 RANDOM_LIMITS = (
     Limit("irregularity", 0.16, None, "dirlik-1985", "spectra that the formula was fitted to; from memory"),
@@ -42,6 +45,35 @@ def random_findings(
         *_end_findings(frequency_hz, density_mpa2_per_hz),
         *_few_findings(crossings),
     ]
+
+
+def expected_largest_range(rms_mpa: float, crossings: float) -> float:
+    """Twice the expected largest peak of Gaussian stress [MPa], to the first order.
+
+    rms_mpa   : standard deviation of the stress [MPa]
+    crossings : upward crossings of the mean in the whole time [-], > 0; fewer than e count as e
+    Returns   : 2 rms sqrt(2 ln(crossings))
+    Source    : [random-vibration-moments]
+
+    >>> round(expected_largest_range(10.0, 1e6), 2)
+    105.13
+    """
+    rms, number = require.positive("rms_mpa", rms_mpa), require.positive("crossings", crossings)
+    return float(2.0 * rms * np.sqrt(2.0 * np.log(np.maximum(number, np.e))))
+
+
+def size_findings(
+    damage: Mapping[str, float | None], damage_limit: float, crossings: float
+) -> tuple[Finding, ...]:
+    """What a damage that is nearly none, or a life of few cycles, says, by the worst of the methods.
+
+    damage    : in the whole time, by method [-]; damage_limit: permissible sum [-]
+    crossings : in the whole time [-]
+    """
+    largest = max(value for value in damage.values() if value is not None)
+    life = damage_limit / largest * crossings if largest > 0.0 else np.inf
+    lives = [life] if np.isfinite(life) else []
+    return (*no_damage_findings(largest), *outside_limits(LIFE_LIMITS, life_cycles=lives))
 
 
 def _end_findings(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> list[Finding]:

@@ -32,6 +32,7 @@ __all__ = [
 
 SHAPE_TABLE = "spectrum/standard_shapes"
 CRANE_TABLE = "spectrum/crane_classes"
+_STEEP = 5.0  # steepest of the usual slopes, which ranges above the largest matter most for
 _UNCONFIRMED = ("S02", "S01")  # as the remark on [en-13001] says
 RATIO_LIMITS = (
     Limit("share_beyond", None, 0.007, "standard-spectra", "share of the ranges above the largest"),
@@ -105,11 +106,16 @@ def equivalent_ratio(slope: float, cycles: float, shape_exponent: float) -> Equi
     order = m / float(require.positive("shape_exponent", shape_exponent))
     reach = np.log(float(require.within("cycles", cycles, 1.0, 1e30, open_low=True)))
     log_power = special.gammaln(1.0 + order) - order * np.log(reach)
-    beyond = float(special.gammaincc(1.0 + order, reach))
     return EquivalentRatio(
         equivalent_ratio=float(np.exp(log_power / m)),
-        **evidence(findings=outside_limits(RATIO_LIMITS, share_beyond=beyond), sources=("standard-spectra",)),
+        **evidence(findings=_beyond(m, cycles, shape_exponent), sources=("standard-spectra",)),
     )
+
+
+def _beyond(slope: float, cycles: float, shape_exponent: float) -> tuple[Finding, ...]:
+    """Whether ranges above the largest do more of the damage than the spectrum may leave out."""
+    share = float(special.gammaincc(1.0 + slope / shape_exponent, np.log(cycles)))
+    return outside_limits(RATIO_LIMITS, share_beyond=share)
 
 
 def step_amplitudes() -> FloatArray:
@@ -150,7 +156,7 @@ def step_spectrum(
         count=count,
         cumulative_count=cumulative,
         **evidence(
-            findings=(_step_note(slope),),
+            findings=_step_findings(slope, cycles, shape_exponent),
             sources=("standard-spectra", "toeline-spectrum-steps"),
             tables=(SHAPE_TABLE,),
         ),
@@ -173,23 +179,29 @@ def _damage_equivalent(
     return np.where(inside, ratios, edges[:-1])
 
 
-def _step_note(slope: float | None) -> Finding:
+def _step_findings(slope: float | None, cycles: float, shape_exponent: float) -> tuple[Finding, ...]:
     if slope is None:
-        return note(
-            "steps-at-upper-edges",
-            "without a slope every step stands at the upper edge of its interval: more damage on every curve "
-            "than the spectrum does up to its largest range",
-            field="range_mpa",
-            source="toeline-spectrum-steps",
-        )
-    return caution(
-        "steps-for-one-slope",
+        return _edge_findings(_beyond(_STEEP, cycles, shape_exponent))
+    text = (
         f"the ranges do the damage of the spectrum on a line of slope {slope:g}; on a steeper branch, and on "
         "a curve with a knee or a cut-off, they may do less: leave the slope out there, and every step "
-        "stands at its upper edge",
-        field="range_mpa",
-        source="toeline-spectrum-steps",
+        "stands at its upper edge"
     )
+    return (caution("steps-for-one-slope", text, field="range_mpa", source="toeline-spectrum-steps"),)
+
+
+def _edge_findings(beyond: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Steps at upper edges are careful only where what lies above the largest range does not matter."""
+    text = "without a slope every step stands at the upper edge of its interval: more damage on every curve "
+    text += "than the spectrum does up to its largest range"
+    told = note
+    if beyond:
+        told = caution
+        text += (
+            f"; but of the damage on a slope of {_STEEP:g} the share {beyond[0].value:.3g} is done by ranges "
+            "above it, which are left out: with a slope the first step holds them"
+        )
+    return (told("steps-at-upper-edges", text, field="range_mpa", source="toeline-spectrum-steps"), *beyond)
 
 
 def crane_class(spectrum_class: str, cycles_class: str) -> CraneClass:

@@ -51,15 +51,14 @@ def damage_page(request: DamageRequest, content: bytes) -> str:
 
 def _head(request: DamageRequest, envelope: Mapping[str, Any]) -> Head:
     answer = envelope["answer"]
-    within = answer["damage"] <= answer["damage_limit"]
-    doubtful = any(item["severity"] == "outside" for item in envelope["findings"])
-    where = "undecided" if doubtful else "within the limit" if within else "beyond the limit"
+    verdict = answer["verdict"]
+    where = {"pass": "within the limit", "fail": "beyond the limit"}.get(verdict, verdict)
     default = request.damage_limit is None and request.damage_limit_rule is None
     words = f"Damage {number(answer['damage'])} against a limit of {number(answer['damage_limit'])}"
     return Head(
         kind="damage of a spectrum",
         title=f"Damage on curve {_curve_name(request)}",
-        verdict="undecided" if doubtful else "pass" if within else "fail",
+        verdict=verdict,
         word=f"damage {number(answer['damage'])}, {where}",
         reason=f"{words}{' (that of the curve: none was given)' if default else ''}. {_passes(answer)}",
     )
