@@ -6,6 +6,7 @@ import numpy as np
 
 from fatcore.cracks._growth_history import History, sharing_depths
 from fatcore.cracks._growth_phase import Phase
+from fatcore.cracks._modulus import modulus_findings
 from fatcore.cracks._vanishing import VANISHES
 from fatcore.cracks._width import width_findings
 from fatcore.cracks.bodies import SurfaceCrack
@@ -163,7 +164,8 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
 
 def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     last = phases[-1]
-    found = [*_of_strength(end), *_of_residual(phases[0], drive, end)]
+    strength = [] if end.strength is None else modulus_findings(end.strength.young_modulus_mpa)
+    found = [*_of_strength(end), *strength, *_of_residual(phases[0], drive, end)]
     if last.reason == "arrest":
         message = "every range is below the threshold: the crack stands still and the life is endless"
         found.append(note("below-threshold", message, field="life_cycles"))

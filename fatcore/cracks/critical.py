@@ -10,6 +10,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fatcore.cracks._body import reference_mpa
+from fatcore.cracks._modulus import modulus_findings
 from fatcore.cracks._width import width_findings
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.fracture import (
@@ -26,6 +27,8 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, positive
 
 __all__ = ["CriticalOutcome", "critical_size_mm", "find_critical"]
+
+State = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,8 +75,8 @@ def find_critical(
     """Grows a crack in its shape until it meets the assessment line.
 
     crack    : body; its first size says where the search starts, its shape is kept
-    stress   : for load factor 1; its lasting part counts as primary and as secondary stress, the worse
-               decides
+    stress   : for load factor 1; its lasting part counts as primary, as secondary stress and not at all,
+               the worst decides
     strength : of the material; maximum : largest load factor; line : assessment line
     Raises   : as `fracture.assess`
     Source   : [bs-7910-2013], interaction [jcss-pmc-3]
@@ -84,7 +87,7 @@ def find_critical(
     last = min(crack.largest()[0], crack.largest()[1] / shape) * (1.0 - 1e-9)
     last = last if np.isfinite(last) else 1e6 * depth
 
-    def state(size: float) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    def state(size: float) -> State:
         """Intensity of load and of lasting stress, points x 1; reference stress without and with it."""
         sizes = np.array([size]), np.array([size * shape])
         unit = stressed.unit(*sizes, np.zeros((0, 1)))
@@ -94,8 +97,12 @@ def find_critical(
         alone, with_lasting = (reference_mpa(crack, *sizes, *parts) for parts in (load, both))
         return maximum * unit.opening, np.zeros_like(unit.opening) + unit.static, alone, with_lasting
 
-    def excess(size: float) -> float:
+    def counted(size: float) -> float:
         return float(lasting_excess(*state(size), strength, line).max())
+
+    def excess(size: float) -> float:
+        """The worse with and without the lasting stress: it may fade, and then it holds nothing closed."""
+        return max(counted(size), float(lasting_excess(*_without(state(size)), strength, line).max()))
 
     found = critical_size_mm(excess, depth, last)
     notes = [note("constant-shape", "the crack was enlarged in its shape", field="critical_mm")]
@@ -109,8 +116,15 @@ def find_critical(
         )
         notes.append(caution("load-closes-crack", message, field="maximum"))
     notes += [*width_findings(crack), *lasting_stress(stress, as_welded=True)]
+    notes += modulus_findings(strength.young_modulus_mpa)
+    credited = counted(found or last) >= excess(found or last)
+    if not credited:
+        message = "the lasting stress makes a crack less critical: it was left out, since it may fade"
+        notes.append(caution("lasting-stress-not-credited", message, field="static_membrane_mpa"))
     notes += path_findings(stress, crack.wall_mm if stress.dist_mm else 0.0, found or last)
-    placed = None if found is None else _placed(*state(found), strength, line)
+    placed = None
+    if found is not None:
+        placed = _placed(*(state(found) if credited else _without(state(found))), strength, line)
     keys = ["weight-universal-1991", "weight-surface-1991"] if stress.dist_mm else []
     return CriticalOutcome(
         critical_mm=found,
@@ -123,6 +137,12 @@ def find_critical(
             tables=[*crack.tables, "cracks/fracture"],
         ),
     )
+
+
+def _without(state: State) -> State:
+    """The same without the lasting stress."""
+    k, k_lasting, alone, _ = state
+    return k, np.zeros_like(k_lasting), alone, alone
 
 
 def _placed(

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
 from fatcore.cracks._columns import side_by_side
+from fatcore.cracks._modulus import modulus_findings
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -162,7 +163,9 @@ def assess(
         interaction_term=rho,
         reserve_factor=tuple(reserve),
         acceptable=kr <= allowed,
-        **evidence(findings=_findings(line, secondary), sources=_sources(line, secondary), tables=[_TABLE]),
+        **evidence(
+            findings=_findings(line, secondary, strength), sources=_sources(line, secondary), tables=[_TABLE]
+        ),
     )
 
 
@@ -276,8 +279,9 @@ def _plateau_end(strength: Strength) -> FloatArray:
     return np.asarray((stretch + 1.0 / (2.0 * stretch)) ** -0.5)
 
 
-def _findings(line: Line, secondary: FloatArray) -> list[Finding]:
+def _findings(line: Line, secondary: FloatArray, strength: Strength) -> list[Finding]:
     found = [note("assessment-line", f"failure assessment with the {line} line", field="line")]
+    found += modulus_findings(strength.young_modulus_mpa)
     if line == "older":
         message = "this line comes from a withdrawn edition"
         found.append(caution("older-line", message, field="line", source="r6-revision-3"))

@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks._modulus import modulus_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.require import FloatArray, finite, positive, within
@@ -210,7 +211,23 @@ def sharing_findings(sharing: Sharing, section: Section, relative_depth: ArrayLi
                 field="members",
             )
         )
-    return tuple(found)
+    return (*found, *modulus_findings(sharing.young_modulus_mpa), _taken_as(sharing))
+
+
+def _taken_as(sharing: Sharing) -> Finding:
+    """The stiffness that may have been left to a default."""
+    springs = {
+        "axial": sharing.series_axial_stiffness_n_per_mm,
+        "rotational": sharing.series_rotational_stiffness_nmm,
+    }
+    rigid = " and ".join(name for name, value in springs.items() if value is None)
+    message = f"sharing with a Young's modulus of {sharing.young_modulus_mpa:g} MPa"
+    if rigid:
+        message += (
+            f"; in line with the cracked member nothing gives way ({rigid}): where something does, the crack"
+            " sheds less load and lives shorter"
+        )
+    return note("sharing-stiffness", message, field="sharing")
 
 
 def _paired(name: str, value: str, needs: str, other: str, given: float | None) -> None:

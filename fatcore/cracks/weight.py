@@ -15,6 +15,7 @@ from fatcore.cracks import _weight_coefficients as coefficients
 from fatcore.cracks._weight_profiles import PathProfile, PolynomialProfile
 from fatcore.cracks.intensity import surface
 from fatcore.cracks.intensity._limits import limit
+from fatcore.cracks.intensity._wide_plate import wide_plate
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, outside_limits
 from fatcore.outcome import Outcome, evidence
@@ -43,6 +44,10 @@ LIMITS = (
 
 _ELLIPSE = ("deepest", "surface")
 _STRIP = ("edge", "edge-published")
+_USED = {
+    **dict.fromkeys(_ELLIPSE, ("half_length_mm", "thickness_mm", "half_width_mm")),
+    **dict.fromkeys(_STRIP, ("thickness_mm",)),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -167,7 +172,13 @@ def _lengths(
     thickness_mm: ArrayLike | None,
     half_width_mm: ArrayLike | None,
 ) -> tuple[FloatArray | None, FloatArray | None, FloatArray | None]:
-    """The lengths that the geometry needs, checked."""
+    """The lengths that the geometry needs, checked; InputError for those that it has no use for."""
+    given = {"half_length_mm": half_length_mm, "thickness_mm": thickness_mm, "half_width_mm": half_width_mm}
+    used = _USED.get(which, ())
+    for name, value in given.items():
+        if value is not None and name not in used:
+            body = " and ".join(used) or "no length besides the depth: its body has no end"
+            raise InputError(f"is not used: {which} takes {body}", name)
     if which in ("half-plane", "centre"):
         return None, None, None
     thickness = positive("thickness_mm", _given("thickness_mm", thickness_mm))
@@ -217,14 +228,15 @@ def _findings(
     width: FloatArray | None,
 ) -> tuple[Finding, ...]:
     if thickness is None:
-        return ()
+        return (wide_plate("which"),) if which == "centre" else ()
     relative = depth / thickness
     if length is None:
         return (*outside_limits(LIMITS, edge_alpha=relative), *_edge_caution(which))
     ratio = depth / length
     reach = {} if width is None else {"relative_width": length / width}
     limits = outside_limits(surface.LIMITS, aspect_ratio=ratio, relative_depth=relative, **reach)
-    return (*limits, *surface.depth_findings(ratio, relative))
+    wide = () if width is not None else (wide_plate("half_width_mm"),)
+    return (*limits, *wide, *surface.depth_findings(ratio, relative))
 
 
 def _edge_caution(which: str) -> tuple[Finding, ...]:

@@ -211,3 +211,88 @@ def test_a_crack_that_stands_still_passes_a_check_with_a_caution_only(
     assert found["answer"]["growth"]["reaches_target"]
     assert found["answer"]["growth"]["below_cutoff"]
     assert told(found)["target-reached-at-rest"] == "caution"
+
+
+# lengths that the point of a path has no use for
+
+LINE = {"kind": "path", "dist_mm": [0.0, 50.0], "stress_mpa": [100.0, 100.0], "depth_mm": [9.0]}
+
+
+@pytest.mark.parametrize(
+    ("point", "name"),
+    [
+        ("centre", "half_width_mm"),
+        ("centre", "thickness_mm"),
+        ("half-plane", "thickness_mm"),
+        ("half-plane", "half_length_mm"),
+        ("edge", "half_width_mm"),
+        ("edge", "half_length_mm"),
+        ("edge-published", "half_width_mm"),
+    ],
+)
+def test_a_length_that_the_point_does_not_use_is_refused(client: httpx.Client, point: str, name: str) -> None:
+    crack = LINE | {"point": point, name: 10.0}
+    if point.startswith("edge"):
+        crack["thickness_mm"] = 20.0
+    assert refused(client, "cracks/intensity", {"crack": crack}) == [f"/crack/{name}"]
+    del crack[name]
+    content(client, "cracks/intensity", {"crack": crack})
+
+
+def test_a_path_in_a_plate_without_width_is_doubted(client: httpx.Client) -> None:
+    centre = content(client, "cracks/intensity", {"crack": LINE | {"point": "centre"}})
+    assert told(centre)["wide-plate"] == "caution"
+    ellipse = LINE | {"depth_mm": [2.0], "half_length_mm": 4.0, "thickness_mm": 10.0}
+    assert told(content(client, "cracks/intensity", {"crack": ellipse}))["wide-plate"] == "caution"
+    narrow = content(client, "cracks/intensity", {"crack": ellipse | {"half_width_mm": 20.0}})
+    assert "wide-plate" not in told(narrow)
+
+
+# lasting compression, Young's modulus
+
+EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 50.0}
+
+
+@pytest.mark.parametrize("static_mpa", [-50.0, -90.0, -100.0, -150.0])
+def test_lasting_compression_makes_no_critical_crack_larger(client: httpx.Client, static_mpa: float) -> None:
+    body = {"crack": EDGE, "stress": TENSION, "strength": STRENGTH}
+    plain = content(client, "cracks/critical-size", body)
+    body["stress"] = TENSION | {"static_membrane_mpa": static_mpa}
+    found = content(client, "cracks/critical-size", body)
+    assert found["answer"] == plain["answer"]
+    assert told(found)["lasting-stress-not-credited"] == "caution"
+    assert "lasting-stress-not-credited" not in told(plain)
+
+
+SHARED = {"length_mm": 300.0, "grips": "rigid"}
+
+
+@pytest.mark.parametrize("modulus_mpa", [206.0, 206e6])
+def test_a_modulus_in_another_unit_is_doubted(client: httpx.Client, modulus_mpa: float) -> None:
+    strength = STRENGTH | {"young_modulus_mpa": modulus_mpa}
+    edge = {"crack": EDGE | {"thickness_mm": 10.0}, "stress": TENSION, "law": LAW, "loading": CYCLE}
+    requests = {
+        "cracks/fracture": {
+            "strength": strength,
+            "k_primary_mpa_sqrt_mm": [1000.0],
+            "reference_stress_mpa": [100.0],
+        },
+        "cracks/critical-size": {"crack": EDGE, "stress": TENSION, "strength": strength},
+    }
+    told_by = [told(content(client, route, body)) for route, body in requests.items()]
+    shared = edge | {"sharing": SHARED | {"young_modulus_mpa": modulus_mpa}}
+    told_by += [told(content(client, "cracks/growth", shared))]
+    told_by += [told(content(client, "cracks/growth", edge | {"end": {"strength": strength}}))]
+    assert [each.get("modulus-implausible") for each in told_by] == ["caution"] * 4
+
+
+def test_what_sharing_takes_for_granted_is_named(client: httpx.Client) -> None:
+    edge = {"crack": EDGE | {"thickness_mm": 10.0}, "stress": TENSION, "law": LAW, "loading": CYCLE}
+    found = content(client, "cracks/growth", edge | {"sharing": SHARED})
+    said = [f["message"] for f in found["findings"] if f["code"] == "sharing-stiffness"]
+    assert "206000" in said[0]
+    assert "(axial and rotational)" in said[0]
+    springs = {"series_axial_stiffness_n_per_mm": 1e6, "series_rotational_stiffness_nmm": 1e9}
+    found = content(client, "cracks/growth", edge | {"sharing": SHARED | springs})
+    said = [f["message"] for f in found["findings"] if f["code"] == "sharing-stiffness"]
+    assert "nothing gives way" not in said[0]
