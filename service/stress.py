@@ -14,7 +14,6 @@ from fatcore.stress.calibration import calibrate
 from fatcore.stress.evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
 from fatcore.stress.line_scale import scale_findings
 from fatcore.stress.line_stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
-from fatcore.stress.materials import material_limits, poisson_findings
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch import eigenvalues
 from fatcore.stress.notch_constants import notch_constants
@@ -154,11 +153,9 @@ def element_constant(request: models.ConstantRequest) -> Reply:
 def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
     """Weights of the line, and what is to say about the control radius."""
     material, mesh = request.material, request.mesh
-    with at("material"):
-        radius, of_radius = basis_of_radius(material.name, material.control_radius_mm)
     nu = material.poisson_ratio
-    told = (*poisson_findings(material.name, nu), *material_limits(material.name, nu, radius))
-    basis = Outcome(**evidence(of_radius, findings=told))
+    with at("material"):
+        radius, basis = basis_of_radius(material.name, material.control_radius_mm, nu)
     with placed(constants="mesh", poisson_ratio="material"):
         weights = peak_weights(
             opening_angle_deg=request.notch.opening_angle_deg,

@@ -16,7 +16,9 @@ from fatcore.stress.materials import (
     RADIUS_TABLE,
     control_radius_of,
     material_findings,
+    material_limits,
     material_names,
+    poisson_findings,
     radius_findings,
 )
 from service import stress_models as models
@@ -26,13 +28,19 @@ from service.unused import refuse_unused
 __all__ = ["averaged", "basis_of_radius"]
 
 
-def basis_of_radius(material: str, control_radius_mm: float | None) -> tuple[float, Outcome]:
-    """The radius as given or as published for the material [mm], and what is to say about it."""
-    if control_radius_mm is not None:
-        findings = radius_findings(material, control_radius_mm)
-        return control_radius_mm, Outcome(findings=findings, tables=(RADIUS_TABLE,))
-    radius = control_radius_of(material)
-    return radius, Outcome(findings=material_findings(material), tables=(RADIUS_TABLE,))
+def basis_of_radius(
+    material: str, control_radius_mm: float | None, poisson_ratio: float
+) -> tuple[float, Outcome]:
+    """The radius as given or as published for the material [mm], and what is to say about both."""
+    if control_radius_mm is None:
+        radius, told = control_radius_of(material), material_findings(material)
+    else:
+        radius, told = control_radius_mm, radius_findings(material, control_radius_mm)
+    told += (
+        *poisson_findings(material, poisson_ratio),
+        *material_limits(material, poisson_ratio, radius),
+    )
+    return radius, Outcome(findings=told, tables=(RADIUS_TABLE,))
 
 
 def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
@@ -53,7 +61,8 @@ def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
     density = required(request, given)
     if given == "equivalent_stress_mpa":
         density = energy_from_equivalent_stress(density, modulus, nu)
-    return energy_given(density, modulus, nu), Outcome()
+    limits = material_limits("", nu, 0.0)  # a radius does not matter here
+    return energy_given(density, modulus, nu), Outcome(findings=limits)
 
 
 def _radius(request: models.EnergyRequest) -> tuple[float, Outcome]:
@@ -62,7 +71,7 @@ def _radius(request: models.EnergyRequest) -> tuple[float, Outcome]:
         raise InputError("needed here, or a material with a published one", "control_radius_mm")
     if radius is None and material not in material_names():
         raise UnknownError("material", str(material), material_names(), "material")
-    return basis_of_radius(material or "", radius)
+    return basis_of_radius(material or "", radius, request.poisson_ratio)
 
 
 def _of_intensities(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:

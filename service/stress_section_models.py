@@ -47,7 +47,7 @@ class SectionRequest(Strict):
     )
     youngs_modulus_mpa: Annotated[float, Field(ge=1e2, le=1e7)] = 206_000.0
     poisson_ratio: Annotated[float, Field(ge=0.0, le=0.49)] = 0.3
-    control_radius_mm: Annotated[float, Field(ge=1e-3, le=100.0)] = 0.28
+    control_radius_mm: Annotated[float, Field(ge=1e-3, le=100.0)] = Field(description="of the material")
 
 
 class SectionUnitLoad(Strict):

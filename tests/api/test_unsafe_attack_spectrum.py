@@ -137,6 +137,27 @@ def test_the_control_radius_is_given_or_that_of_a_named_material(client: httpx.C
     refused(client, "stress/energy", {**ENERGY, "material": "cheese"}, "/material")
 
 
+def test_the_energy_holds_material_and_radius_against_the_published_ones(client: httpx.Client) -> None:
+    named = {**ENERGY, "material": "aluminium-alloy", "poisson_ratio": 0.33}
+    assert "poisson-ratio-given" in codes(posted(client, "stress/energy", named), "caution")
+    far = {**named, "control_radius_mm": 0.28}
+    assert "control-radius-far" in codes(posted(client, "stress/energy", far), "outside")
+    for known in ({**ENERGY, "control_radius_mm": 0.28}, {"energy_density_mj_m3": [0.1]}):
+        request = {"youngs_modulus_mpa": 206e3, **known, "poisson_ratio": 0.45}
+        assert "poisson-ratio-outside" in codes(posted(client, "stress/energy", request), "outside")
+
+
+def test_a_cross_section_has_no_default_radius(client: httpx.Client) -> None:
+    section = {
+        "plate_thickness_mm": 12.0,
+        "attachment_thickness_mm": 12.0,
+        "plate_leg_mm": 8.0,
+        "gap_mm": 0.0,
+        "loads": {"plate_membrane_mpa": 100.0},
+    }
+    refused(client, "stress/section", section, "/control_radius_mm")
+
+
 @pytest.mark.parametrize("missing", ["opening_angle_deg", "control_radius_mm"])
 def test_a_sector_needs_all_that_its_volume_is_made_of(client: httpx.Client, missing: str) -> None:
     sector = {"strain_energy_nmm": [0.02], "thickness_mm": 1.0}
