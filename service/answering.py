@@ -42,7 +42,8 @@ async def respond(calculation: Calculation, request: Request, body: bytes = b"")
     query = query_data(request.query_params.multi_items())
     query.pop("key", None)
     only = _only(query) if calculation.method == "GET" else None
-    wanted = media_type_wanted(request.headers.get("accept", ""), calculation)
+    accept = request.headers.get("accept", "")
+    wanted = JSON if only is not None else media_type_wanted(accept, calculation)
     kind = kind_of(request)
     path = dict(request.path_params)
     try:
@@ -121,13 +122,19 @@ def _data(calculation: Calculation, kind: str, body: bytes, query: dict[str, str
 
 
 def media_type_wanted(accept: str, calculation: Calculation) -> str:
-    """The first media type of an Accept header that the calculation can answer; JSON otherwise."""
+    """The first media type of an Accept header that the calculation can answer; JSON where there is none.
+
+    Raises : Problem 406 when the calculation has nothing of what is asked for
+    """
     offered = [JSON, "text/csv"] + (["text/html"] if calculation.html else [])
     ranked = sorted(enumerate(accept.split(",")), key=lambda entry: (-_quality(entry[1]), entry[0]))
     for _, entry in ranked:
         name = entry.partition(";")[0].strip().lower()
-        if name in offered and _quality(entry) > 0.0:
-            return name
+        fitting = [kind for kind in offered if name in {kind, "*/*", kind.partition("/")[0] + "/*"}]
+        if fitting and _quality(entry) > 0.0:
+            return fitting[0]
+    if accept.strip():
+        raise Problem(406, f"this calculation answers {', '.join(offered)}; ask for one of them in Accept")
     return JSON
 
 

@@ -71,14 +71,19 @@ STATION_COLUMNS = (
 
 
 def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
-    """Every station of every line as one table, for text/csv."""
-    table: dict[str, list[Any]] = {"line": [], "index": [], **{name: [] for name in STATION_COLUMNS}}
+    """Every station of every line as one table, for text/csv; verdict is that of the line."""
+    columns = ("line", "index", *STATION_COLUMNS, "verdict", "curve", "damage_limit", "check_verdict")
+    table: dict[str, list[Any]] = {name: [] for name in columns}
     for line in answer["lines"]:
         size = len(line["position_mm"])
         table["line"] += [line["name"]] * size
         table["index"] += range(size)
         for name in STATION_COLUMNS:
             table[name] += line[name]
+        for name in ("verdict", "curve"):
+            table[name] += [line[name]] * size
+        table["damage_limit"] += [answer["damage_limit"]] * size
+        table["check_verdict"] += [answer["verdict"]] * size
     return table | place_columns(answer["lines"])
 
 

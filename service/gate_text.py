@@ -9,7 +9,7 @@ from dataclasses import asdict
 from typing import Any
 
 from service.baseline import Accepted
-from service.gate_result import SEVERITY, CheckResult, GateResult, LineResult
+from service.gate_result import SEVERITY, CheckResult, FaultKind, GateResult, LineResult
 from service.text import number, table_text
 
 __all__ = ["accepted_text", "json_text", "line_facts", "markdown_text", "place", "terminal_text"]
@@ -61,7 +61,14 @@ def _state(check: CheckResult, line: LineResult, compared: bool) -> str:
         return "CHECK FAILED"  # as a whole: a line of it is not to be read as passed
     if not line.faults:
         return "passed, new" if compared and line.before is None else "passed"
-    return "UNDECIDED" if line.faults[0].kind == "undecided" else "FAILED"
+    return "UNDECIDED" if _gravest(line) == "undecided" else "FAILED"
+
+
+def _gravest(line: LineResult) -> FaultKind:
+    """The gravest fault; a line that its check calls undecided is that, however large its number."""
+    kind = line.faults[0].kind
+    unproved = kind == "limit" and line.now is not None and line.now.verdict == "undecided"
+    return "undecided" if unproved else kind
 
 
 def _rows(result: GateResult) -> Iterator[dict[str, str]]:
@@ -82,7 +89,7 @@ def _rows(result: GateResult) -> Iterator[dict[str, str]]:
 
 
 def _gravity(check: CheckResult, line: LineResult) -> tuple[int, float]:
-    place = SEVERITY[line.faults[0].kind] if line.faults else len(SEVERITY) + (not check.faults)
+    place = SEVERITY[_gravest(line)] if line.faults else len(SEVERITY) + (not check.faults)
     return place, 0.0 if line.now is None else -line.now.utilisation
 
 

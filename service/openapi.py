@@ -46,7 +46,7 @@ TOPICS = {
 }
 # larger examples are replayed, but would make the pages slow
 MAX_SHOWN_BYTES = 60_000
-PROBLEM_STATUS = ("400", "401", "408", "413", "415", "422", "503")
+PROBLEM_STATUS = ("400", "401", "406", "408", "413", "415", "422", "503")
 
 
 @cache

@@ -23,6 +23,7 @@ TITLES = {
     401: "Key missing or unknown",
     404: "Not found",
     405: "Method not allowed",
+    406: "No such form of the answer",
     408: "Request took too long",
     413: "Request too large",
     415: "Media type not supported",

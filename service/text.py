@@ -8,6 +8,7 @@ from typing import Any
 
 __all__ = [
     "END_WORDS",
+    "by_gravity",
     "check_text",
     "count_text",
     "damage_text",
@@ -62,8 +63,17 @@ def table_text(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str] | N
     )
 
 
+GRAVITY = ("fail", "undecided", "pass")
+
+
+def by_gravity(lines: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Lines of a check: failing, undecided, passing; the most used first."""
+    return sorted(lines, key=lambda line: (GRAVITY.index(line["verdict"]), -line["governing_utilisation"]))
+
+
 LINE_COLUMNS = {
     "name": "line",
+    "verdict": "verdict",
     "position_mm": "at mm",
     "equivalent_stress_mpa": "range MPa",
     "biaxiality_ratio": "biaxiality",
@@ -72,7 +82,6 @@ LINE_COLUMNS = {
     "damage": "damage",
     "governing_utilisation": "utilisation",
     "largest_unjudged_utilisation": "not judged",
-    "verdict": "verdict",
 }
 
 
@@ -114,7 +123,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
         f"factor on all loads   {number(answer['factor_to_limit'])} just passes",
         *_growth_lines(answer["growth"]),
         "",
-        table_text([_governing_row(line) for line in answer["lines"]], LINE_COLUMNS),
+        table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),
         "",
         findings_text(shown),
         *([f"  ({hidden} more on the other lines: --findings)"] if hidden else []),

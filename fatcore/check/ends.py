@@ -63,7 +63,7 @@ def _over_limit(line: WeldLine, state: LineState) -> list[Finding]:
         f" at {line.position_mm[worst]:g} mm"
     )
     if line.exclude_ends_reason is None:
-        text += ": undecided without an exclude_ends_reason"
+        text += ", and no exclude_ends_reason says why they are left out"
         return [outside(UNJUDGED_OVER_LIMIT, text, field="exclude_ends_mm")]
     text += f"; reason: {line.exclude_ends_reason}"
     return [caution(UNJUDGED_OVER_LIMIT, text, field="exclude_ends_mm")]

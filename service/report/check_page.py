@@ -17,23 +17,23 @@ from service.report.growth_page import growth_facts, growth_history
 from service.report.line_plots import line_figures
 from service.report.markup import Html, joined, table, tag
 from service.report.page import Head, Section, page
-from service.text import number
+from service.text import by_gravity, number
 
 __all__ = ["check_page"]
 
 MOST_BLOCKS = 40
 LINE_COLUMNS = {
     "name": "line",
+    "verdict": "verdict",
+    "governing_utilisation": "utili\u00adsation",
     "position_mm": "at [mm]",
     "equivalent_stress_mpa": "range [MPa]",
     "allowable_stress_mpa": "allowable [MPa]",
-    "biaxiality_ratio": "biaxiality",
-    "curve": "curve",
+    "biaxiality_ratio": "bi\u00adaxiality",
     "life_cycles": "life [cycles]",
     "damage": "damage",
-    "governing_utilisation": "utilisation",
-    "largest_unjudged_utilisation": "largest not judged",
-    "verdict": "verdict",
+    "largest_unjudged_utilisation": "not judged",
+    "curve": "curve",
 }
 FIGURES = ("biaxiality_ratio", "life_cycles")
 
@@ -138,7 +138,7 @@ def _blocks(cycles: GoverningCycles) -> Html:
 
 def _lines(answer: Mapping[str, Any]) -> Html:
     rows = []
-    for line in sorted(answer["lines"], key=lambda line: -line["governing_utilisation"]):
+    for line in by_gravity(answer["lines"]):
         at = line["governing_index"]
         row = {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
         row["curve"] = tag("span", line["curve"], class_="curve")
@@ -146,7 +146,10 @@ def _lines(answer: Mapping[str, Any]) -> Html:
         row["biaxiality_ratio"] = _ratio(row["biaxiality_ratio"])
         row["verdict"] = tag("strong", line["verdict"]) if line["verdict"] != "pass" else "pass"
         rows.append(row)
-    words = "Governing station of every line, the most used first"
+    words = (
+        "Governing station of every line: failing, undecided, passing, the most used first; "
+        "not judged is the largest utilisation of stations left out"
+    )
     return table(LINE_COLUMNS, rows, caption=words, figures=FIGURES)
 
 

@@ -18,7 +18,7 @@ from service.check_models import (
 )
 from service.curves import CurveRef
 from service.report.markup import Html, facts, joined, table, tag
-from service.text import number, place_text
+from service.text import by_gravity, number, place_text
 
 __all__ = ["governing_facts", "inputs", "method", "reason"]
 
@@ -33,13 +33,15 @@ BASES = {
 
 def reason(answer: Mapping[str, Any]) -> str:
     """The verdict in one or two sentences."""
-    used = f"Utilisation {number(answer['utilisation'])} in stress at the governing point."
+    used = (
+        f"{_named(answer, 'fail', 'Failing')}{_named(answer, 'undecided', 'Undecided')}"
+        f"Utilisation {number(answer['utilisation'])} in stress at the governing point."
+    )
     factor = answer["factor_to_limit"]
     if answer["verdict"] == "undecided":
-        names = ", ".join(answer["deciding_lines"])
         return (
             f"{used} A validity limit is left, or stations that are not judged are over the limit, at"
-            f" {names}: what is shown there carries no verdict."
+            f" {', '.join(answer['deciding_lines'])}: what is shown there carries no verdict."
         )
     growth = answer["growth"]
     if growth is not None and not growth["reaches_target"]:
@@ -50,6 +52,13 @@ def reason(answer: Mapping[str, Any]) -> str:
             f"{used} All loads together may grow by a factor of {number(factor)} before the limit is reached."
         )
     return f"{used} All loads together must come down to {number(factor)} of those given to just pass."
+
+
+def _named(answer: Mapping[str, Any], verdict: str, word: str) -> str:
+    """Every line of a verdict with its utilisation, as a sentence."""
+    lines = [line for line in by_gravity(answer["lines"]) if line["verdict"] == verdict]
+    names = ", ".join(f"{line['name']} ({number(line['governing_utilisation'])})" for line in lines)
+    return f"{word}: {names}. " if names else ""
 
 
 def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
