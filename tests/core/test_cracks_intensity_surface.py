@@ -99,6 +99,22 @@ def test_stress_intensity_sums_both_stresses() -> None:
     assert both == pytest.approx((100.0 * y.tension - 30.0 * y.bending) * np.sqrt(2.0 * np.pi), rel=1e-14)
 
 
+@pytest.mark.parametrize(
+    ("aspect", "relative", "codes"),
+    [
+        (0.1, 0.8749, ["deep-crack"]),
+        (0.1, 0.8751, ["slender-crack-too-deep", "deep-crack"]),
+        (0.1999, 1.0, ["slender-crack-too-deep", "deep-crack"]),
+        (0.2, 1.0, ["deep-crack"]),
+        (0.5, 0.8, []),
+        (0.5, 0.8001, ["deep-crack"]),
+    ],
+)
+def test_depth_limits_at_and_beside_their_values(aspect: float, relative: float, codes: list[str]) -> None:
+    """[newman-raju-1981] a/t below 1.25 (a/c + 0.6) for a/c below 0.2; compared up to a/t = 0.8."""
+    assert [each.code for each in surface.depth_findings(aspect, relative)] == codes
+
+
 def test_findings_of_depth() -> None:
     assert surface.depth_findings(0.5, 0.7) == ()
     assert [f.code for f in surface.depth_findings(0.05, 0.85)] == ["slender-crack-too-deep", "deep-crack"]

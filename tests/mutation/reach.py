@@ -30,16 +30,15 @@ class Reach:
     tests: dict[str, float]
     lines: dict[str, dict[str, list[int]]]
     digests: dict[str, str]
-    newer: tuple[str, ...] = ()  # files of tests that the map does not know
+    newer: tuple[str, ...] = ()  # files of tests that were written or changed after the map
 
     @classmethod
     def read(cls, root: Path) -> Reach:
         """The map as kept; FileNotFoundError when it was never built."""
-        kept = json.loads((root / KEPT).read_text(encoding="utf-8"))
-        known = {name.partition("::")[0] for name in kept["tests"]}
-        files = {path.relative_to(root).as_posix() for path in (root / "tests").rglob("test_*.py")}
-        newer = {name for name in files - known if not name.startswith(LEFT_OUT)}
-        return cls(**{**kept, "newer": tuple(sorted(newer))})
+        kept, built = json.loads((root / KEPT).read_text(encoding="utf-8")), (root / KEPT).stat().st_mtime
+        files = [path for path in (root / "tests").rglob("test_*.py") if path.stat().st_mtime > built]
+        newer = {path.relative_to(root).as_posix() for path in files}
+        return cls(**kept, newer=tuple(sorted(each for each in newer if not each.startswith(LEFT_OUT))))
 
     @cached_property
     def names(self) -> list[str]:
@@ -55,7 +54,8 @@ class Reach:
         if not found:  # a table, runs at import only, or newer than the map: by topic
             tables = {name for name in self.names if name.startswith("tests/published/")}
             found = tables | {name for name in self.names if _is_of(mutant, name)}
-        found |= {file for file in self.newer if _is_of(mutant, file)}
+        files = {name.partition("::")[0] for name in found}
+        found |= {file for file in self.newer if file in files or _is_of(mutant, file)}
         return sorted(
             found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name))
         )
