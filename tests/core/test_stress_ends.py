@@ -147,10 +147,11 @@ def test_a_path_through_the_thickness_starts_at_zero_and_rises() -> None:
             linearise_path(depth, [1.0, 2.0, 3.0])
     with pytest.raises(InputError):
         linearise_path([0.0], [1.0])
-    for first in (1e-9, -1e-9):  # rounding of the thickness
-        assert linearise_path([first, 1.0], [100.0, -100.0]).bending_mpa == pytest.approx(100.0)
-        with pytest.raises(InputError):
-            linearise_path([1.01 * first, 1.0], [100.0, -100.0])
+    for depth in (0.1, 1.0, 8.0):
+        for first in (1e-9 * depth, -1e-9 * depth):  # rounding of the thickness
+            assert linearise_path([first, depth], [100.0, -100.0]).bending_mpa == pytest.approx(100.0)
+            with pytest.raises(InputError):
+                linearise_path([1.01 * first, depth], [100.0, -100.0])
 
 
 def test_a_control_radius_as_published_needs_no_word() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -258,3 +259,15 @@ def test_last_digits_of_the_sizes_do_not_change_the_mesh(attachments: int) -> No
     for old, new in zip(usual.section_points, touched.section_points, strict=True):
         np.testing.assert_allclose(new.k1_mpa_mm_lambda, old.k1_mpa_mm_lambda, rtol=3e-10)
         assert new.error_pct == old.error_pct
+
+
+@pytest.mark.parametrize("size", [1e-6, 1.0, 1e3])
+def test_stress_of_the_whole_energy_is_as_small_or_large_as_the_loads(size: float) -> None:
+    """Equivalent stress with E W = s^2 (1 - nu^2) / 2 of plane strain; energy given for E = 1."""
+    response: Any = SimpleNamespace(energy=np.array([[1.0, 0.25], [0.25, 2.0]]))
+    factors = size * np.array([[1.0, 0.0], [1.0, -2.0], [0.0, 0.0]])
+    energy = size**2 * np.array([1.0, 1.0 - 1.0 + 8.0, 0.0])
+    found = joint._direct(response, factors, 0.3)
+    assert found == pytest.approx(np.sqrt(2.0 * energy / 0.91), rel=1e-12, abs=0.0)
+    below_zero: Any = SimpleNamespace(energy=np.array([[-1e-18]]))  # rounding
+    assert joint._direct(below_zero, np.ones((1, 1)), 0.3) == pytest.approx([0.0], abs=0.0)

@@ -134,12 +134,18 @@ def _of_expression(node: ast.AST) -> Iterator[Change]:
                 yield "dispatch", first, ast.unparse(second)
         case ast.keyword(arg="findings", value=ast.expr() as value):
             yield "dropped", value, "()"
-    if isinstance(node, ast.Call) and len(node.args) > 1 and not isinstance(node.args[1], ast.Starred):
+    if isinstance(node, ast.Call) and len(node.args) > 1 and _told_apart(node):
         one, other = node.args[:2]
         if not isinstance(one, ast.Starred | ast.Constant) and ast.dump(one) != ast.dump(other):
             rest = [*node.args[2:], *node.keywords]
             given = ", ".join(ast.unparse(each) for each in (other, one, *rest))
             yield "arguments", node, f"{ast.unparse(node.func)}({given})"
+
+
+def _told_apart(call: ast.Call) -> bool:
+    """Whether the first two arguments can be told apart: a minimum is the same either way."""
+    name = getattr(call.func, "attr", getattr(call.func, "id", ""))
+    return name not in {*EXTREMES, "hypot", "isclose"} and not isinstance(call.args[1], ast.Starred)
 
 
 def _of_statement(statement: ast.stmt, literals: dict[str, list[str]]) -> Iterator[Change]:

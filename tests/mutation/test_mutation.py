@@ -49,7 +49,6 @@ EXPECTED = {
     ("negation", "if (over):"),
     ("dropped", "pass"),
     ("extreme", "return min(size_mm, least)"),
-    ("arguments", "return max(least, size_mm)"),
     ("dispatch", 'return {"a": -h, "b": -h}["a"] / 2'),
     ("arguments", 'return {"a": g(least, size_mm), "b": -h}["a"] / 2'),
     ("arithmetic", 'return {"a": g(size_mm, least), "b": (h)}["a"] / 2'),
