@@ -184,11 +184,15 @@ def test_batch_keeps_order_and_isolates_problems(sync: Client, base_url: str) ->
     assert len(told) == 6
     assert [done for done, _ in told] == sorted(done for done, _ in told)
 
+    told_waiting: list[tuple[int, int]] = []
+
     async def work() -> Any:
         async with AsyncClient(base_url) as client:
-            return await client.batch(items(23), chunk=4, concurrency=3)
+            said = told_waiting.append
+            return await client.batch(items(23), chunk=4, concurrency=3, progress=lambda *now: said(now))
 
     awaited = asyncio.run(work())
+    assert sorted(told_waiting) == told
     assert [(r.id, r.status, r.envelope) for r in awaited] == [(r.id, r.status, r.envelope) for r in results]
 
 

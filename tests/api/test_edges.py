@@ -16,7 +16,7 @@ from service import check as check_module
 from service import cli
 from service.commands import look_up
 from service.common import Strict, evaluate
-from service.middleware import BodyLimit, LastNet
+from service.middleware import BodyLimit, LastNet, _with_kind_fixed
 from service.problems import Problem, from_core
 from service.registry import find
 from service.settings import Settings
@@ -85,3 +85,14 @@ def test_the_module_is_the_command_line(
         runpy.run_module("service", run_name="__main__")
     assert ended.value.code == 0
     assert json.loads(capsys.readouterr().out)["answer"]["id"]
+
+
+def test_the_kind_of_an_answer_is_fixed_once_and_other_headers_stay() -> None:
+    fixed = (b"x-content-type-options", b"nosniff")
+    others = [
+        (b"content-type", b"text/csv"),
+        (b"x-first", b"x-content-type-options"),
+        (b"x-last", b"nosniff"),
+    ]
+    assert _with_kind_fixed(others) == [*others, fixed]
+    assert _with_kind_fixed([(fixed[0], b"none"), *others, fixed]) == [*others, fixed]

@@ -148,6 +148,16 @@ def test_peaks_lie_above_the_reference_and_valleys_below_it(reference: float) ->
     assert found.range_mpa.size == max(found.maxima_mpa.size, found.minima_mpa.size)
 
 
+def test_the_reference_is_zero_however_small_the_stress() -> None:
+    small = [1e-3 * each for each in HISTORY]
+    levels = np.arange(-3e-3, 4e-3, 0.5e-3)
+    assert level_crossings(small, levels).tolist() == level_crossings(small, levels, 0.0).tolist()
+    assert level_crossings(small, levels).tolist() != level_crossings(small, levels, 2e-3).tolist()
+    for name in ("maxima_mpa", "minima_mpa", "range_mpa"):
+        found = getattr(peak_count(small), name)
+        assert found == pytest.approx(1e-3 * getattr(peak_count(HISTORY, 0.0), name))
+
+
 def test_a_range_on_an_edge_belongs_to_the_class_below_and_all_ranges_must_lie_inside() -> None:
     counted = rainflow([0.0, 10.0, 0.0, 20.0, 0.0, 30.0, 0.0])
     classes = range_classes(counted, [10.0, 20.0, 30.0])

@@ -65,13 +65,18 @@ def code_mutants(file: str, source: str) -> list[Mutant]:
 
 def _all_changes(tree: ast.Module) -> Iterator[tuple[ast.stmt, Change]]:
     literals = _literals(tree)
+    uncalled = {below for each in ast.walk(tree) if _is_protocol(each) for below in ast.walk(each)}
     for statement in ast.walk(tree):
-        if isinstance(statement, ast.stmt) and not _is_listing(statement):
+        if isinstance(statement, ast.stmt) and statement not in uncalled and not _is_listing(statement):
             for change in _of_statement(statement, literals):
                 yield statement, change
             for node in _own_expressions(statement):
                 for change in _of_expression(node):
                     yield statement, change
+
+
+def _is_protocol(node: ast.AST) -> bool:
+    return isinstance(node, ast.ClassDef) and "Protocol" in {ast.unparse(base) for base in node.bases}
 
 
 def _is_listing(statement: ast.stmt) -> bool:
