@@ -8,6 +8,7 @@ import os
 import re
 import subprocess
 import sys
+import time
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -97,7 +98,7 @@ def digest(source: str) -> str:
 
 def build(tree: Path, root: Path, processes: int) -> Reach:
     """Runs the suite in a copy of the tree and keeps the map under the root; failed tests are left out."""
-    times, covered = tree / "durations.json", tree / "coverage.sqlite"
+    times, covered, start = tree / "durations.json", tree / "coverage.sqlite", time.time()
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", str(processes)]
     command += ["-p", "tests.mutation.durations", "--cov", "--cov-context=test", "--cov-report="]
     command += [f"--ignore={folder}" for folder in LEFT_OUT]
@@ -108,6 +109,7 @@ def build(tree: Path, root: Path, processes: int) -> Reach:
     (root / KEPT).write_text(
         json.dumps({"tests": reach.tests, "lines": reach.lines, "digests": reach.digests}), encoding="utf-8"
     )
+    os.utime(root / KEPT, (start, start))  # what is written while the suite runs is newer
     return reach
 
 
