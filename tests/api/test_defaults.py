@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
+import pkgutil
 from collections.abc import Iterator
 from typing import Any, get_args
 
@@ -9,6 +12,7 @@ import pytest
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+import fatcore
 from service.registry import load
 
 NO_LOAD = ("_mpa", "_nmm")  # of a stress, a stiffness: what is not given is not there
@@ -87,6 +91,62 @@ def models(annotation: Any) -> Iterator[type[BaseModel]]:
             yield from models(field.annotation)
     for each in get_args(annotation):
         yield from models(each)
+
+
+NOT_GIVEN = (*NO_LOAD, "_mpa_sqrt_mm", "_mpa_mm_lambda", "_utilisation", "_ramp", "_mismatch", "_share")
+OF_THE_CORE: dict[str, float] = {
+    "added_entries": 0,
+    "angle_deg": 90.0,  # the deepest point
+    "below_load_ratio": 0.0,
+    "count": 1,
+    "cycles": 2e6,  # of a category
+    "drop": 0.0,
+    "exponent": 1.5,  # of retardation
+    "factor": 1.0,
+    "high": 180.0,  # of an angle
+    "high_from_load_ratio": 0.5,  # both editions of the growth laws
+    "highest_load_ratio": 1.0,
+    "lasting": 1.0,
+    "load_ratio": 0.0,
+    "low": 0.0,
+    "raised": 1.0,
+    "range_count": 1,
+    "reference_cycles": 1.0,
+    "scale": 1.0,
+    "step_deg": 1.0,
+    "upper_survival": 0.977,
+}
+EFFORT = {"workers", "steps", "samples_at_once"}  # more of it moves no number
+TRUE = {("evaluation", "with_sliding"), ("interaction", "proportional")}  # on the safe side
+AVERAGED = ("evaluation", "average_over")  # of the method itself, where the user has chosen to average
+
+
+def functions(held: Any, module: str) -> Iterator[Any]:
+    """Functions and constructors of a module or class."""
+    for each in vars(held).values():
+        plain = getattr(each, "__func__", each)
+        if inspect.isclass(plain) and plain.__module__ == module and plain is not held:
+            yield from functions(plain, module)
+        elif inspect.isfunction(plain) and plain.__module__ == module:
+            yield plain
+
+
+@pytest.mark.parametrize(
+    "module",
+    [m.name for m in pkgutil.walk_packages(fatcore.__path__, "fatcore.") if "_published" not in m.name],
+)
+def test_a_number_left_out_of_the_core_is_neutral_or_the_one_of_the_service(module: str) -> None:
+    for function in functions(importlib.import_module(module), module):
+        for name, each in inspect.signature(function).parameters.items():
+            where = module.rpartition(".")[2], name
+            if isinstance(each.default, bool):
+                assert each.default == (where in TRUE), where
+            elif isinstance(each.default, int | float) and name not in EFFORT and where != AVERAGED:
+                neutral = 1.0 if name.endswith(NO_FACTOR) else None
+                neutral = 0.0 if name.endswith(NOT_GIVEN) else neutral
+                assert each.default == {**{k: v for k, (v, _) in REASONS.items()}, **OF_THE_CORE}.get(
+                    name, neutral
+                ), where
 
 
 MODELS = {model.__name__: model for each in load().values() for model in models(each.request)}

@@ -16,6 +16,7 @@ import pytest
 
 from service import answering, parsing
 from service import batch as batch_module
+from service.problems import Problem
 from service.security import hide_keys_in_log
 from service.settings import Settings
 from tests.api.conftest import Server
@@ -180,6 +181,22 @@ def test_many_tiny_values_are_refused(
     is_problem(
         client.post("/v1/batch", content=content, headers={"content-type": "application/x-ndjson"}), 413
     )
+
+
+@pytest.mark.parametrize(("values", "groups", "refused"), [(2, 3, 0), (3, 3, 1), (2, 4, 1), (0, 0, 0)])
+def test_as_many_values_as_allowed_are_read(
+    monkeypatch: pytest.MonkeyPatch, values: int, groups: int, refused: int
+) -> None:
+    monkeypatch.setattr(parsing, "MAX_VALUES", 2)
+    monkeypatch.setattr(parsing, "MAX_GROUPS", 3)
+    for opened in (b"[", b"{"):
+        body = b"," * values + opened * groups
+        if not refused:
+            parsing.bounded(body)
+            continue
+        with pytest.raises(Problem) as caught:
+            parsing.bounded(body)
+        assert caught.value.status == 413
 
 
 @pytest.mark.parametrize("path", ["check", "batch"])

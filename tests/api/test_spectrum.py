@@ -362,3 +362,25 @@ def test_bad_random_and_long_term(client: httpx.Client) -> None:
     term = {"largest_range_mpa": 100.0, "reference_cycles": 1e8, "shape_exponent": 1.0, "curve": "none"}
     refused(client, "long-term", term, "/curve")
     refused(client, "steps", {"largest_range_mpa": 1.0, "cycles": 1.0, "shape_exponent": 1.0}, "/cycles")
+
+
+def test_listed_cycles_and_classes_share_the_damage_as_the_curve_says(client: httpx.Client) -> None:
+    """71 MPa at 2e6 cycles, slope 3 to the knee at 1e7 cycles, then 5."""
+    ranges, count = [100.0, 200.0, 30.0], [1e4, 2e3, 4e5]
+    knee = 71.0 * (2e6 / 1e7) ** (1 / 3)
+    each = [n * (r / knee) ** (3 if r > knee else 5) / 1e7 for r, n in zip(ranges, count, strict=True)]
+    shares = [value / sum(each) for value in each]
+    request = {"curve": CURVE, "range_mpa": ranges, "count": count, "repeats": 3.0}
+    asked = {"list_cycles": True, "range_edges_mpa": [0.0, 30.0, 150.0, 250.0]}
+    answer = client.post("/v1/spectrum/damage", json={**request, **asked}).json()["answer"]
+    assert answer["damage"] == pytest.approx(3.0 * sum(each), rel=1e-9)
+    assert answer["damage_of_pass"] == pytest.approx(sum(each), rel=1e-9)
+    assert answer["cycle_shares"]["range_mpa"] == ranges
+    assert answer["cycle_shares"]["count"] == count
+    assert answer["cycle_shares"]["cycle_share"] == pytest.approx(shares, rel=1e-9)
+    assert answer["class_shares"]["range_edges_mpa"] == asked["range_edges_mpa"]
+    assert answer["class_shares"]["damage_share"] == pytest.approx(
+        [shares[2], shares[0], shares[1]], rel=1e-9
+    )
+    plain = client.post("/v1/spectrum/damage", json=request).json()["answer"]
+    assert (plain["cycle_shares"], plain["class_shares"]) == (None, None)
