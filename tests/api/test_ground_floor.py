@@ -209,8 +209,14 @@ def test_progress_bar_on_a_terminal_only(tmp_path: Path) -> None:
         told = progress.listener(4)
         assert told is not None
         told(1)
+        assert out.getvalue().endswith("\r[" + 10 * "#" + 30 * " " + "]  25 % of 4")
         told(3)
-    assert "100 %" in out.getvalue()
+    assert "] 100 % of 4" in out.getvalue()
+    with progress.shown(out, always=True):
+        nothing = progress.listener(0)
+        assert nothing is not None
+        nothing(0)
+    assert "]   0 % of 0" in out.getvalue()
 
 
 def test_settings_that_may_be_nought() -> None:

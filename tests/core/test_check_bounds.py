@@ -14,7 +14,7 @@ from fatcore.check.choices import SHEAR_FOR_OPENING
 from fatcore.check.ends import UNJUDGED_OVER_LIMIT, ends_findings
 from fatcore.check.line import MODES, WeldLine, judged_stations
 from fatcore.check.loading import HistoryLoading
-from fatcore.check.resistance import Resistance
+from fatcore.check.resistance import Resistance, Target
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.check.strength import Judged, PeakStrength
 from fatcore.check.validity import SHORTEST_LIFE, mode_finding, touched_stations
@@ -282,6 +282,31 @@ def test_a_load_ratio_at_the_low_end_of_the_published_range_decides(miss: float)
     found = {each.code for each in outcome.findings if each.field == "load_ratio"}
     assert bool(found) == (miss < 0.0)
     assert (outcome.verdict == "undecided") == (miss < 0.0)
+
+
+@pytest.mark.parametrize("repeats", [1.0, 8.0])
+@pytest.mark.parametrize("limit", [1.0, 0.125])
+@pytest.mark.parametrize("cycles", [1e5, 4e5])
+def test_numbers_of_the_governing_point_belong_together(repeats: float, limit: float, cycles: float) -> None:
+    """Damage of a pass from the curve looked up alone; the rest follows from it by hand."""
+    ends = line([[60.0, 0.0, 0.0], [80.0, 0.0, 0.0], [10.0, 0.0, 0.0], [90.0, 0.0, 0.0]], exclude_ends_mm=1.0)
+    target = Target(repeats=repeats, damage_limit=limit)
+    outcome = checked(ends, constant(cycles, pull=(1.0, 0.0)), target, resistance=PAIR)
+    once = cycles * float(PAIR.curve.damage_per_cycle(outcome.equivalent_stress_mpa))
+    ninety = cycles * float(PAIR.curve.damage_per_cycle(outcome.equivalent_stress_mpa * 90.0 / 80.0))
+    share = (repeats * once / limit) ** (1.0 / 3.0)  # one slope
+    assert outcome.lines[0].governing_index == 1
+    assert outcome.damage == pytest.approx(repeats * once)
+    assert outcome.life_repeats == pytest.approx(limit / once)
+    assert outcome.life_cycles == pytest.approx(cycles * limit / once)
+    assert outcome.utilisation == pytest.approx(share, rel=1e-8)
+    assert outcome.factor_to_limit == pytest.approx(1.0 / share, rel=1e-8)
+    assert outcome.allowable_stress_mpa == pytest.approx(outcome.equivalent_stress_mpa / share, rel=1e-8)
+    (found,) = outcome.lines
+    assert found.largest_unjudged_utilisation == pytest.approx(share * 90.0 / 80.0, rel=1e-8)
+    assert found.largest_unjudged_damage == pytest.approx(repeats * ninety)
+    assert found.governing_utilisation == outcome.utilisation
+    assert found.allowable_stress_mpa == outcome.allowable_stress_mpa
 
 
 def test_lower_bound_may_not_lie_above_the_upper() -> None:

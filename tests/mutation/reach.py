@@ -22,6 +22,7 @@ __all__ = ["KEPT", "SNAPSHOTS", "Reach", "build"]
 KEPT = ".mutation/reach.json"
 SNAPSHOTS = ("tests/api/test_examples.py",)  # these replay answers that the program itself once gave
 LEFT_OUT = ("tests/toolchain", "tests/mutation")
+SHARED = -1  # stands for the tests that share a fixture which runs the line
 
 
 @dataclass(frozen=True)
@@ -51,10 +52,11 @@ class Reach:
 
     def tests_of(self, mutant: Mutant) -> list[str]:
         """The tests that can notice, best first: the nearest by name, then the fastest; snapshots last."""
-        found = {self.names[index] for line in self._lines(mutant) for index in line}
-        if not found or mutant.operator == "default":  # runs at import only, or a table: by topic
-            tables = {name for name in self.names if name.startswith("tests/published/")}
-            found = tables | {name for name in self.names if _is_of(mutant, name)}
+        numbers = {index for line in self._lines(mutant) for index in line}
+        found = {self.names[index] for index in numbers - {SHARED}}
+        if not found or SHARED in numbers or mutant.operator == "default":
+            near = ("tests/published/", "tests/api/" if mutant.topic == "service" else "tests/published/")
+            found |= {name for name in self.names if name.startswith(near) or _is_of(mutant, name)}
         files = {name.partition("::")[0] for name in found}
         found |= {file for file in self.newer if file in files or _is_of(mutant, file)}
         return sorted(
@@ -118,15 +120,17 @@ def _gathered(tree: Path, covered: Path, times: dict[str, dict[str, Any]]) -> Re
 
     tests = {name: round(each["seconds"], 4) for name, each in times.items() if not each["failed"]}
     number = {name: index for index, name in enumerate(tests)}
+
+    def of(context: str) -> int | None:
+        name, _, phase = context.partition("|")
+        return SHARED if phase == "setup" else number.get(name)
+
     data = CoverageData(str(covered))
     data.read()
     lines: dict[str, dict[str, list[int]]] = {}
     for path in data.measured_files():
         by_line = data.contexts_by_lineno(path)
         file = str(Path(path).relative_to(tree))
-        lines[file] = {
-            str(n): sorted({number[c.partition("|")[0]] for c in contexts if c.partition("|")[0] in number})
-            for n, contexts in by_line.items()
-        }
+        lines[file] = {str(n): sorted(set(map(of, contexts)) - {None}) for n, contexts in by_line.items()}
     digests = {file: digest((tree / file).read_text(encoding="utf-8")) for file in lines}
     return Reach(tests, lines, digests)
