@@ -139,7 +139,7 @@ def _count(way: _Way, smallest: float) -> list[HalfCycle]:
 def _travel(way: _Way) -> tuple[float, list[_Way]]:
     """Length of the way with its excursions cut off, and the excursions."""
     away = np.linalg.norm(way.points - way.points[0], axis=1)
-    away[-1] = max(away[-1], away.max())
+    away[-1] = away.max()  # the end is the farthest, but for rounding
     length, here, front, excursions = 0.0, way.points[0], 0, []
     for k in range(1, len(away)):
         if away[k] < away[front]:

@@ -13,6 +13,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 import fatcore
+import service
 from service.registry import load
 
 NO_LOAD = ("_mpa", "_nmm")  # of a stress, a stiffness: what is not given is not there
@@ -39,7 +40,6 @@ REASONS: dict[str, tuple[float, str]] = {
     "young_modulus_mpa": (206_000.0, "steel"),
     "youngs_modulus_mpa": (206_000.0, "steel"),
     "scatter_index_survival": (0.977, "two deviations from the mean"),
-    "thickness_mm": (1.0, "of a sector: energy per thickness"),
 }
 WORDS: dict[str, Any] = {
     "basis": "peak-stress",
@@ -131,17 +131,24 @@ def functions(held: Any, module: str) -> Iterator[Any]:
             yield plain
 
 
-@pytest.mark.parametrize(
-    "module",
-    [m.name for m in pkgutil.walk_packages(fatcore.__path__, "fatcore.") if "_published" not in m.name],
-)
-def test_a_number_left_out_of_the_core_is_neutral_or_the_one_of_the_service(module: str) -> None:
+MODULES = [
+    module.name
+    for package in (fatcore, service)
+    for module in pkgutil.walk_packages(package.__path__, f"{package.__name__}.")
+    if not module.name.endswith("__main__") and "_published" not in module.name
+]
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_what_a_call_leaves_out_is_no_or_neutral_or_the_one_of_the_requests(module: str) -> None:
     for function in functions(importlib.import_module(module), module):
         for name, each in inspect.signature(function).parameters.items():
             where = module.rpartition(".")[2], name
             if isinstance(each.default, bool):
                 assert each.default == (where in TRUE), where
-            elif isinstance(each.default, int | float) and name not in EFFORT and where != AVERAGED:
+            elif module.startswith("service") or name in EFFORT or where == AVERAGED:
+                continue
+            elif isinstance(each.default, int | float):
                 neutral = 1.0 if name.endswith(NO_FACTOR) else None
                 neutral = 0.0 if name.endswith(NOT_GIVEN) else neutral
                 assert each.default == {**{k: v for k, (v, _) in REASONS.items()}, **OF_THE_CORE}.get(

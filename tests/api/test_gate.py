@@ -18,6 +18,7 @@ import pytest
 from fatcore import __version__
 from service import gate
 from service.baseline import key_of, read, sealed
+from service.check_rules import rule_changes
 from service.cli import main
 from service.client import Client
 from service.client_errors import AnswerError, BusyError, ProblemError, UnreachableError
@@ -526,3 +527,10 @@ def test_two_files_of_one_title_stay_apart(design: Path, capsys: pytest.CaptureF
     assert main([*COMPARE, "--growth-floor", "0.3"]) == 1
     checks = {check["check"]: check["passed"] for check in result_of(capsys)["checks"]}
     assert checks == {"models/hanger.json": True, "models/twin.json": False}
+
+
+@pytest.mark.parametrize(("size", "whole"), [(119, True), (120, True), (121, False)])
+def test_a_long_rule_is_cut_at_its_length(size: int, whole: bool) -> None:
+    (text,) = rule_changes("x" * size, None, "rule")
+    shown = text.removeprefix("rules changed: rule ").removesuffix(" -> none")
+    assert shown == ("x" * size if whole else "x" * 117 + "...")
