@@ -70,6 +70,8 @@ OF_A_MODEL: dict[tuple[str, str], Any] = {
     ("BiaxialityCurves", "rule"): "biaxiality",
     ("CyclesRequest", "rule"): "rainflow",
     ("CyclesRequest", "list_cycles"): True,
+    ("CyclesRequest", "unit_stated"): True,  # JSON states MPa; a table that names no unit says so
+    ("DamageRequest", "unit_stated"): True,
     ("OwnCurve", "name"): "own",
     ("OwnCurve", "origin"): "",
     ("PeakMaterial", "name"): "structural-steel",
