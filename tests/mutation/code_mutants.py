@@ -44,7 +44,7 @@ OPERATORS = (
     "extreme",
 )
 _TOLERANCE = 1e-6  # smaller constants are tolerances of solvers: a hundredth more does not matter
-_NOT_NUMBERS = {"revision", "max_length", "stacklevel", "repr", "slots", "frozen", "eq", "kw_only"}
+_NOT_NUMBERS = {"revision", "max_length", "stacklevel", "repr", "slots", "frozen", "eq", "kw_only", "total"}
 
 
 def code_mutants(file: str, source: str) -> list[Mutant]:
