@@ -21,7 +21,7 @@ def test_columns_of_lines_have_a_name_each_with_its_unit() -> None:
     assert all(LINE_COLUMNS[key] == key for key in ("curve", "damage", "verdict"))
 
 
-@pytest.mark.parametrize("order", permutations(["note", "caution", "outside"]))
+@pytest.mark.parametrize("order", list(permutations(["note", "caution", "outside"])))
 def test_the_gravest_finding_comes_first_whatever_the_order(order: tuple[str, ...]) -> None:
     findings = [
         {"severity": each, "code": f"code-{each}", "message": "text", "line": None, "source": None}
