@@ -75,6 +75,7 @@ class GrowthAnswer(Strict):
     constant_load_life_cycles: float | None
     lengthening: float | None
     life_without_retardation_cycles: float | None
+    life_without_compression_cycles: float | None
     averaging_error: float | None
     history: GrowthHistory
 

@@ -177,6 +177,8 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     if isinstance(loading, BlockLoading):
         pairs = factors.reshape(-1, 2)
         counts = [block.cycles for block in loading.blocks]
+        if not (pairs.max(axis=1) > pairs.min(axis=1)).any():
+            raise InputError("no block has a range along the depth path: nothing grows the crack")
         return crack_loading.blocks(
             pairs.max(axis=1), pairs.min(axis=1), counts, transitions=loading.transitions
         )

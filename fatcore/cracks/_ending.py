@@ -6,14 +6,17 @@ import numpy as np
 
 from fatcore.cracks._body import Body, reference_mpa
 from fatcore.cracks._vanishing import SHARE, VANISHES, falling_drive
-from fatcore.cracks.bodies import CentreCrack
+from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.fracture import lasting_excess
-from fatcore.cracks.loading import Drive
+from fatcore.cracks.loading import Drive, UnitIntensity
 from fatcore.cracks.stressing import Stressed
 from fatcore.require import FloatArray
 
-__all__ = ["Ending"]
+__all__ = ["TOO_LONG", "Ending", "longest_half_mm"]
+
+TOO_LONG = "shape-out-of-range"
+WALLS, STARTS = 50.0, 2.0  # half length over thickness, and over the first half length [own choice]
 
 
 class Ending:
@@ -41,11 +44,11 @@ class Ending:
         if end.yield_strength_mpa is not None:
             found["ligament-yield"] = _reference(stressed, drive, sizes, added) / end.yield_strength_mpa - 1.0
         if end.strength is not None:
-            unit = stressed.unit(*sizes, added)
+            unit = _uncredited(stressed.unit(*sizes, added), drive)
             found["failure-assessment"] = lasting_excess(
                 drive.largest(unit) - unit.static,
                 unit.static,
-                _reference(stressed, drive, sizes, added, lasting=0.0),
+                _reference(stressed, drive, sizes, added, lasting=(0.0,)),
                 _reference(stressed, drive, sizes, added),
                 end.strength,
                 end.line,
@@ -61,11 +64,23 @@ class Ending:
         return VANISHES if reason == "arrest" and falls else reason
 
 
+def longest_half_mm(body: SurfaceCrack) -> float:
+    """Half length up to which a crack in a plate without width is taken for a half ellipse.
+
+    At fifty walls even a crack through the whole wall is fifty times as long as deep: the shape factor is
+    within 1 % of that of an endless front, and the plate would have to be a hundred walls wide. A flaw that
+    starts long may double.
+    """
+    return max(WALLS * body.thickness_mm, STARTS * body.half_length_mm)
+
+
 def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) -> dict[str, FloatArray]:
     largest_depth, largest_length = body.largest()
     found = {body.end_reasons[0]: np.log(depth / largest_depth)}
     if body.two_lengths and np.isfinite(largest_length):
         found[body.end_reasons[1]] = np.log(length / largest_length)
+    if isinstance(body, SurfaceCrack) and body.half_width_mm is None:
+        found[TOO_LONG] = np.log(length / longest_half_mm(body))
     through = isinstance(body, CentreCrack)
     if end.depth_mm is not None and not through:
         found["size"] = np.log(depth / end.depth_mm)
@@ -77,7 +92,14 @@ def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) ->
 def _largest(
     stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray
 ) -> FloatArray:
-    return np.asarray(drive.largest(stressed.unit(*sizes, added)).max(axis=0))
+    return np.asarray(drive.largest(_uncredited(stressed.unit(*sizes, added), drive)).max(axis=0))
+
+
+def _uncredited(unit: UnitIntensity, drive: Drive) -> UnitIntensity:
+    """As-welded no lasting compression takes anything off: other residual stress is not known."""
+    if drive.condition != "as-welded":
+        return unit
+    return unit._replace(static=np.maximum(unit.static, 0.0))
 
 
 def _reference(
@@ -85,14 +107,20 @@ def _reference(
     drive: Drive,
     sizes: tuple[FloatArray, FloatArray],
     added: FloatArray,
-    lasting: float = 1.0,
+    lasting: tuple[float, ...] = (0.0, 1.0),
 ) -> FloatArray:
-    """Largest reference stress over both ends of the loading; lasting is a factor on the lasting stress."""
+    """Largest reference stress over both ends of the loading and over factors on the lasting stress.
+
+    Lasting stress may relax, and tension of it unloads a ligament that the cycle presses: the worse counts.
+    """
     membrane, bending = stressed.stresses(sizes[0], added)
     stress = stressed.stress
-    static = lasting * stress.static_membrane_mpa, lasting * stress.static_bending_mpa
+    static = stress.static_membrane_mpa, stress.static_bending_mpa
     values = [
-        reference_mpa(stressed.body, *sizes, factor * membrane + static[0], factor * bending + static[1])
+        reference_mpa(
+            stressed.body, *sizes, factor * membrane + share * static[0], factor * bending + share * static[1]
+        )
         for factor in (drive.loading.maximum.max(), drive.loading.minimum.min())
+        for share in lasting
     ]
-    return np.maximum(*values)
+    return np.asarray(np.max(values, axis=0))

@@ -28,6 +28,7 @@ class GivenIntensity(ABC):
     eccentric: ClassVar[bool] = False
     size_mm: float
     end_sizes: tuple[str, ...]
+    load_field: ClassVar[str]  # of the request, that holds what loads the crack
 
     @property
     def section(self) -> Section:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from fatcore.cracks._ending import TOO_LONG
 from fatcore.cracks._growth_history import History, sharing_depths
 from fatcore.cracks._growth_phase import Phase
 from fatcore.cracks._modulus import modulus_findings
+from fatcore.cracks._rest_findings import rest_findings
 from fatcore.cracks._vanishing import VANISHES
 from fatcore.cracks._width import width_findings
 from fatcore.cracks.bodies import SurfaceCrack
@@ -165,10 +167,14 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
 def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     last = phases[-1]
     strength = [] if end.strength is None else modulus_findings(end.strength.young_modulus_mpa)
-    found = [*_of_strength(end), *strength, *_of_residual(phases[0], drive, end)]
-    if last.reason == "arrest":
-        message = "every range is below the threshold: the crack stands still and the life is endless"
-        found.append(note("below-threshold", message, field="life_cycles"))
+    found = [*_of_strength(end), *strength, *_of_residual(phases[0], drive, end), *rest_findings(last)]
+    if last.reason == TOO_LONG:
+        message = (
+            f"the crack ran along the surface to a half length of {float(last.final().length[0]):.4g} mm and"
+            " hardly grew in depth: neither a half ellipse nor a plate without width is like that; the life"
+            " counts up to there: give half_width_mm"
+        )
+        found.append(outside(TOO_LONG, message, field="half_width_mm"))
     if last.reason == VANISHES:
         size = float(last.final().depth[0])
         message = (

@@ -9,7 +9,7 @@ import numpy as np
 
 from fatcore.cracks.law import GrowthLaw
 from fatcore.cracks.law_sets import law_names, named_law, named_threshold, threshold_names
-from fatcore.cracks.ranges import Condition
+from fatcore.cracks.ranges import AS_WELDED_LOAD_RATIO, Condition
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.require import FloatArray
 
@@ -19,6 +19,7 @@ OWN = "own constants"
 COMPARED_AT = 500.0  # MPa*sqrt(mm), where all published laws speak [own choice]
 MARGIN = 3.0  # between published laws and what is still plausible [own choice]
 EXPONENTS = (1.0, 10.0)
+_ROUNDING = 1e-9
 
 
 def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -> Iterator[Finding]:
@@ -32,15 +33,18 @@ def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -
     yield from _size(law)
     yield from _exponents(law)
     yield from _threshold(law)
-    if (
-        condition == "as-welded"
-        and not law.high
-        and law.effect.kind in ("none", "elber", "schijve", "newman")
-    ):
+    speaks = not law.high and law.effect.kind in ("none", "elber", "schijve", "newman")
+    if condition == "as-welded" and speaks:
         message = (
             "own constants were taken as given at the high load ratio of as-welded: they must hold there"
         )
         yield caution("own-constants-as-welded", message, field="condition")
+    highest = float(load_ratio.max())
+    if condition == "stress-relieved" and speaks and highest >= AS_WELDED_LOAD_RATIO - _ROUNDING:
+        message = (
+            f"own constants were taken as given at load ratios of up to {highest:.3g}: they must hold there"
+        )
+        yield caution("own-constants-high-load-ratio", message, field="loading")
 
 
 @cache

@@ -25,6 +25,7 @@ from fatcore.cracks._collocation import (
     integral_error,
 )
 from fatcore.cracks._panel import Motion, Panel, Speeds, State, Stop
+from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
 __all__ = ["march", "shortened"]
@@ -33,6 +34,7 @@ FIRST_PANEL = 1.0
 LONGEST_PANEL = 3.6
 COMPLIANCE_TOLERANCE = 1e-8  # relative; an end by stiffness hangs on it, however few cycles are spent there
 SHORTEST_PANEL = 1e-6
+MOST_TRIALS = 1500  # steps tried, taken or not: some 20 to 60 are usual
 _ITERATIONS = 12
 _STEP = 1e-6
 _STRAIGHT = 1e-2  # larger relative changes of the rates over such a step are jumps
@@ -57,13 +59,16 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
 
     tolerance  : relative error of the cycles and absolute error of ln a that a panel may have
     last_depth : depth that the caller asks for; panels stretch little beyond it
+    Raises     : NotConvergedError after MOST_TRIALS
     """
     state, still = _with_share(motion, start)
-    width, beyond_kink, aimed = FIRST_PANEL, 0.0, False
+    width, beyond_kink, aimed, trials = FIRST_PANEL, 0.0, False, 0
     stop = Stop("arrest", start) if still else None
     while stop is None:
         width = min(width, max(_way_to(last_depth, state), SHORTEST_PANEL))
-        trial = _solve(motion, state, width, tolerance)
+        trial, trials = _solve(motion, state, width, tolerance), trials + 1
+        if trials > MOST_TRIALS:
+            raise NotConvergedError(f"growth did not reach an end within {MOST_TRIALS} trials of a step")
         if trial.panel is not None and trial.error <= 1.0:
             panel = _to_kink(motion, trial.panel, trial.sizes) if aimed else trial.panel
             yield panel

@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
@@ -12,7 +13,7 @@ import numpy as np
 from fatcore.cracks._given_intensity import GivenIntensity
 from fatcore.cracks.intensity.families import Family, family
 from fatcore.cracks.loading import UnitIntensity
-from fatcore.errors import InputError
+from fatcore.errors import FatcoreError, InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray, positive
 
@@ -40,6 +41,7 @@ class FunctionCrack(GivenIntensity):
     end_sizes: tuple[str, ...] = ("depth_mm", "half_length_mm")
 
     end_reasons: ClassVar[tuple[str, str]] = ("largest-size", "largest-size")
+    load_field: ClassVar[str] = "parameters"
 
     def __post_init__(self) -> None:
         positive("size_mm", self.size_mm)
@@ -70,7 +72,11 @@ def family_crack(
     Raises     : UnknownError, InputError as the family does at both sizes
     """
     chosen = family(name)
-    to_size = _size_of_length(chosen, parameters)
+    with _placed(chosen, "start_mm"):
+        to_size = _size_of_length(chosen, parameters)
+    for field_name, given_mm in (("start_mm", size_mm), ("largest_mm", largest_mm)):
+        with _placed(chosen, field_name):
+            chosen.intensity(to_size(np.array([given_mm])), **parameters)
     both = chosen.intensity(to_size(np.array([size_mm, largest_mm])), **parameters)
     values = {k: v for k, v in chosen.checked(1.0, parameters).items() if k != chosen.size}
     return FunctionCrack(
@@ -85,6 +91,20 @@ def family_crack(
         tables=both.tables,
         end_sizes=("half_length_mm",) if chosen.arc_radius is not None else (chosen.size,),
     )
+
+
+@contextmanager
+def _placed(chosen: Family, size_field: str) -> Iterator[None]:
+    """Errors about the size of the family, or one of its arguments, point to the field that holds it."""
+    try:
+        yield
+    except FatcoreError as error:
+        name = error.path[0] if error.path else ""
+        if name == chosen.size:
+            error.path = (size_field,)
+        elif name in {parameter.name for parameter in chosen.parameters}:
+            error.path = ("parameters", *error.path)
+        raise
 
 
 def _size_of_length(chosen: Family, parameters: Mapping[str, Any]) -> Callable[[FloatArray], FloatArray]:

@@ -11,6 +11,7 @@ import numpy as np
 from fatcore.cracks._body import initial_added
 from fatcore.cracks._drive_findings import drive_findings, mode_sources
 from fatcore.cracks._growth_findings import averaging_error, growth_findings
+from fatcore.cracks._growth_given import guard_cycling, guard_given
 from fatcore.cracks._growth_history import History, history_of
 from fatcore.cracks._growth_phase import Phase, run_phase
 from fatcore.cracks._vanishing import VANISHES
@@ -18,14 +19,14 @@ from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.law import GrowthLaw
-from fatcore.cracks.loading import Drive, Loading
+from fatcore.cracks.loading import Drive, Loading, UnitIntensity
 from fatcore.cracks.ranges import Condition
 from fatcore.cracks.sharing import Sharing
 from fatcore.cracks.straight import LAST_LIGAMENT
 from fatcore.cracks.stressing import Stress, Stressed
 from fatcore.cracks.tabled_crack import TabledCrack
 from fatcore.cracks.turning import Criterion
-from fatcore.errors import InputError, at
+from fatcore.errors import at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 
@@ -52,6 +53,8 @@ class GrowthOutcome(Outcome):
     constant_load_life_cycles, lengthening : with sharing: life to the same size when nothing takes load from
                       the crack, and how many times longer the shared life is
     life_without_retardation_cycles : with retardation: life to the same ends when overloads slow nothing
+    life_without_compression_cycles : with lasting stress that presses a stress-relieved crack together: life
+                      without the compressive parts
     averaging_error : with several entries in a block: relative error of the life from taking the mean over a
                       block: one block, and one more for each e-fold of the growth rate; a bound without
                       retardation, an estimate with it
@@ -67,6 +70,7 @@ class GrowthOutcome(Outcome):
     constant_load_life_cycles: float | None = None
     lengthening: float | None = None
     life_without_retardation_cycles: float | None = None
+    life_without_compression_cycles: float | None = None
     averaging_error: float | None = None
 
 
@@ -103,7 +107,10 @@ def grow(
     471388.44
     """
     end, used = end or End(), None if crack.carries_stress else sharing
-    _guard_given(crack, stress or Stress(), end, used is not None)
+    with at("stress"):
+        given = Stressed(crack, stress or Stress(), used)
+    guard_given(given, end)
+    guard_cycling(given, loading)
     drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
     tolerance = tolerance or _default_tolerance(drive)
     with at("end"):
@@ -122,6 +129,8 @@ def grow(
     alone = None if used is None or rests else _alone(crack, stress or Stress(), drive, phases, tolerance)
     straight = _unretarded(crack, stress or Stress(), drive, end, used)
     found += _of_retardation(drive, life, straight)
+    unpressed, told = _uncompressed(given, drive, end, units, life, tolerance)
+    found += told
     return GrowthOutcome(
         life_cycles=life,
         life_blocks=None if life is None else life / loading.cycles_per_block,
@@ -133,6 +142,7 @@ def grow(
         constant_load_life_cycles=alone,
         lengthening=life / alone if life and alone else None,
         life_without_retardation_cycles=straight,
+        life_without_compression_cycles=unpressed,
         averaging_error=error,
         **evidence(
             findings=found,
@@ -227,15 +237,23 @@ def _of_retardation(drive: Drive, life: float | None, plain: float | None) -> li
     return [caution("retardation-counted", message, field="life_without_retardation_cycles")]
 
 
-def _guard_given(crack: Crack, stress: Stress, end: End, shares: bool) -> None:
-    """InputError for what the body cannot use, and for a section that sharing needs and does not know."""
-    if shares:
-        with at("crack"):
-            _ = crack.section
-    if crack.carries_stress and stress != Stress():
-        raise InputError("the given stress intensity holds its stress: leave the stress out", "stress")
-    if end.go_on_through and not isinstance(crack, SurfaceCrack):
-        raise InputError("only a surface crack can go on as a through crack", "end", "go_on_through")
+def _uncompressed(
+    given: Stressed, drive: Drive, end: End, units: list[UnitIntensity], life: float | None, tolerance: float
+) -> tuple[float | None, list[Finding]]:
+    """Life without the compressive parts of the lasting stress, where it takes off any range."""
+    if drive.condition == "as-welded" or not any(np.any(np.asarray(unit.static) < 0.0) for unit in units):
+        return None, []
+    parts = given.stress.static_membrane_mpa, given.stress.static_bending_mpa
+    left = [max(part, 0.0) for part in parts] if min(parts) < 0.0 else [0.0, 0.0]
+    plain = replace(given.stress, static_membrane_mpa=left[0], static_bending_mpa=left[1])
+    last = _phases(given.body, plain, drive, end, given.sharing, tolerance)[-1]  # type: ignore[arg-type]
+    beside = None if last.reason == "arrest" else last.cycles
+    told = ["endless" if cycles is None else f"{cycles:.4g} cycles" for cycles in (beside, life)]
+    message = (
+        "stress-relieved: a lasting compression holds the crack closed over a part of the cycles, and has to"
+        f" last as long as the crack grows: without it the life is {told[0]}, with it {told[1]}"
+    )
+    return beside, [caution("compression-counted", message, field="life_without_compression_cycles")]
 
 
 def _overridden(crack: Crack, sharing: Sharing | None) -> list[Finding]:

@@ -70,7 +70,9 @@ class Loading:
 
 
 def constant(maximum: float = 1.0, minimum: float = 0.0) -> Loading:
-    """Equal cycles between two load factors."""
+    """Equal cycles between two load factors; InputError for a maximum below the minimum."""
+    if maximum < minimum:
+        raise InputError("maximum is less than minimum", "maximum")
     return blocks([maximum], [minimum], [1.0])
 
 

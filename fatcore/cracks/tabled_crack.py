@@ -32,6 +32,7 @@ class TabledCrack(GivenIntensity):
     modes: tuple[str, ...] = field(init=False)
 
     end_reasons: ClassVar[tuple[str, str]] = ("end-of-table", "end-of-table")
+    load_field: ClassVar[str] = "k_mpa_sqrt_mm"
     end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm", "half_length_mm")  # type: ignore[misc]
     sources: ClassVar[tuple[str, ...]] = SOURCES
     tables: ClassVar[tuple[str, ...]] = ()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from itertools import pairwise
 from typing import Any
 
 import httpx
@@ -100,3 +102,178 @@ def test_a_clamped_plate_grows_up_to_any_size_below_its_width(
     assert found["end_reason"] == "largest-size"
     assert found["final_depth_mm"] == pytest.approx(largest_mm)
     assert 5e5 < found["life_cycles"] < 2e6
+
+
+# lasting stress at the ends by strength
+
+
+@pytest.mark.parametrize("condition", ["as-welded", "stress-relieved"])
+def test_a_lasting_tension_never_lengthens_a_life_to_collapse(client: httpx.Client, condition: str) -> None:
+    lives = []
+    for lasting in (0.0, 10.0, 30.0, 60.0):
+        found, _ = grown(
+            client,
+            crack={"kind": "edge", "depth_mm": 4.5, "width_mm": 25.0},
+            stress={"membrane_mpa": 120.0, "bending_mpa": 90.0, "static_membrane_mpa": lasting},
+            loading=CYCLE | {"maximum": 0.6, "minimum": -1.2},
+            end={"yield_strength_mpa": 512.0},
+            condition=condition,
+        )
+        lives.append(found["life_cycles"])
+    assert all(after <= before * (1.0 + 1e-9) for before, after in pairwise(lives))
+
+
+STRENGTH = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 2000.0}
+
+
+@pytest.mark.parametrize(
+    "end", [{"toughness_mpa_sqrt_mm": 1500.0}, {"yield_strength_mpa": 300.0}, {"strength": STRENGTH}]
+)
+def test_as_welded_no_lasting_compression_lengthens_a_life(client: httpx.Client, end: Any) -> None:
+    plain, _ = grown(client, end=end)
+    for lasting in (-40.0, -90.0):
+        stress = {"membrane_mpa": 100.0, "static_membrane_mpa": lasting}
+        found, _ = grown(client, stress=stress, end=end)
+        assert found["life_cycles"] <= plain["life_cycles"] * (1.0 + 1e-9)
+
+
+def test_a_lasting_compression_is_said_with_the_life_without_it(client: httpx.Client) -> None:
+    relieved = {"condition": "stress-relieved"}
+    plain, without = grown(client, **relieved)
+    assert "compression-counted" not in without
+    for lasting in (-50.0, -90.0, -100.0):
+        stress = {"membrane_mpa": 100.0, "static_membrane_mpa": lasting}
+        found, codes = grown(client, stress=stress, **relieved)
+        assert codes["compression-counted"] == "caution"
+        assert found["life_without_compression_cycles"] == pytest.approx(plain["life_cycles"])
+    tension = {"membrane_mpa": 100.0, "static_membrane_mpa": 50.0, "static_bending_mpa": -80.0}
+    found, codes = grown(client, stress=tension, **relieved)
+    assert codes["compression-counted"] == "caution"
+    assert found["life_without_compression_cycles"] is not None
+
+
+def test_a_lasting_stress_that_presses_a_part_of_the_front_alone_is_said(client: httpx.Client) -> None:
+    crack = {"kind": "surface", "depth_mm": 16.0, "half_length_mm": 16.0, "thickness_mm": 20.0}
+    stress = {"membrane_mpa": 100.0, "static_bending_mpa": 80.0}
+    found, codes = grown(client, crack=crack, stress=stress, condition="stress-relieved")
+    assert codes["compression-counted"] == "caution"
+    assert found["life_without_compression_cycles"] is not None
+
+
+# nothing that cycles, and cracks at rest
+
+
+FAMILY = {"kind": "family", "family": "edge-clamped", "start_mm": 1.0, "largest_mm": 30.0}
+CLAMPED = {"width_mm": 50.0, "free_length_mm": 100.0}
+
+
+@pytest.mark.parametrize(
+    ("more", "pointer"),
+    [
+        ({"stress": {}}, "/stress"),
+        ({"stress": {"static_membrane_mpa": 100.0}}, "/stress"),
+        ({"stress": {"dist_mm": [0.0, 50.0], "stress_mpa": [0.0, 0.0]}}, "/stress"),
+        ({"loading": CYCLE | {"minimum": 1.0}}, "/loading/maximum"),
+        (
+            {"loading": {"kind": "blocks", "maximum": [1.0, 1.0], "minimum": [1.0, 1.0], "cycles": [1, 2]}},
+            "/loading/maximum",
+        ),
+        ({"stress": {}, "crack": FAMILY | {"parameters": CLAMPED}}, "/crack/parameters"),
+        (
+            {
+                "stress": {},
+                "crack": {
+                    "kind": "table",
+                    "start_mm": 1.0,
+                    "size_mm": [1.0, 5.0],
+                    "k_mpa_sqrt_mm": {"opening": [0.0, 0.0]},
+                },
+            },
+            "/crack/k_mpa_sqrt_mm",
+        ),
+    ],
+)
+def test_a_request_in_which_nothing_cycles_is_refused(
+    client: httpx.Client, more: dict[str, Any], pointer: str
+) -> None:
+    assert refused(client, **more) == [pointer]
+
+
+def test_each_reason_to_stand_still_has_its_own_caution(client: httpx.Client) -> None:
+    at_rest = {
+        "closed-by-compression": {"stress": {"membrane_mpa": -100.0}, "condition": "stress-relieved"},
+        "below-threshold": {
+            "stress": {"membrane_mpa": 10.0},
+            "law": PARIS | {"threshold_mpa_sqrt_mm": 63.0},
+        },
+        "no-range": {"stress": {"dist_mm": [0.0, 2.0, 5.0, 50.0], "stress_mpa": [0.0, 0.0, 50.0, 50.0]}},
+    }
+    for code, more in at_rest.items():
+        found, codes = grown(client, **more)
+        assert found["life_cycles"] is None
+        assert codes[code] == "caution"
+        assert len(set(at_rest) & set(codes)) == 1
+
+
+def test_a_crack_that_rests_deep_in_the_wall_is_doubted(client: httpx.Client) -> None:
+    columns = {"opening": [200.0, 400.0, 300.0, 30.0]}
+    table = {"kind": "table", "start_mm": 1.0, "size_mm": [1.0, 5.0, 10.0, 20.0]}
+    law = PARIS | {"threshold_mpa_sqrt_mm": 63.0}
+    found, codes = grown(client, crack=table | {"k_mpa_sqrt_mm": columns}, stress={}, law=law)
+    assert found["life_cycles"] is None
+    assert codes["arrest-after-growth"] == "caution"
+
+
+# surface cracks that run along the surface
+
+
+def test_a_crack_ends_where_it_leaves_the_shapes_of_its_solution(client: httpx.Client) -> None:
+    crack = {"kind": "surface", "depth_mm": 0.5, "half_length_mm": 1.0, "thickness_mm": 12.0}
+    found, codes = grown(
+        client,
+        crack=crack,
+        stress={"membrane_mpa": 80.0, "bending_mpa": -200.0},
+        law={"name": "bs7910-2013/air-mean"},
+        loading=CYCLE | {"minimum": 0.1},
+    )
+    assert found["end_reason"] == "shape-out-of-range"
+    assert codes["shape-out-of-range"] == "outside"
+    assert codes["wide-plate"] == "caution"
+    assert found["life_cycles"] is not None
+    assert found["final_half_length_mm"] == pytest.approx(600.0)
+
+
+# own constants, and where a refusal points to
+
+
+def test_own_constants_at_a_high_load_ratio_are_doubted_after_stress_relief_too(client: httpx.Client) -> None:
+    relieved = {"condition": "stress-relieved"}
+    _, low = grown(client, loading=CYCLE | {"minimum": 0.4}, **relieved)
+    _, high = grown(client, loading=CYCLE | {"minimum": 0.6}, **relieved)
+    assert "own-constants-high-load-ratio" not in low
+    assert high["own-constants-high-load-ratio"] == "caution"
+
+
+def test_refusals_point_to_fields_of_the_request(client: httpx.Client) -> None:
+    assert refused(client, loading=CYCLE | {"maximum": -1.0}) == ["/loading/maximum"]
+    loaded = {"parameters": CLAMPED | {"membrane_mpa": 80.0}}
+    assert refused(client, stress={}, crack=FAMILY | loaded | {"largest_mm": 60.0}) == ["/crack/largest_mm"]
+    late = {"start_mm": 55.0, "largest_mm": 60.0}
+    assert refused(client, stress={}, crack=FAMILY | loaded | late) == ["/crack/start_mm"]
+    narrow = {"parameters": {"width_mm": -1.0, "free_length_mm": 100.0}}
+    assert refused(client, stress={}, crack=FAMILY | narrow) == ["/crack/parameters/width_mm"]
+
+
+DETAIL = {"half_length_mm": 2.0, "thickness_mm": 20.0, "detail": "transverse", "membrane_mpa": 100.0}
+
+
+def test_the_toe_of_a_detail_asks_for_dimensions_of_the_request(client: httpx.Client) -> None:
+    crack = {"kind": "family", "family": "surface-at-detail", "start_mm": 1.0, "largest_mm": 5.0}
+    body = request(stress={}, crack=crack | {"parameters": DETAIL})
+    error = client.post("/v1/cracks/growth", json=body).json()["errors"][0]
+    assert error["pointer"] == "/crack/parameters/weld_height_mm"
+    assert "weld_height_mm, weld_leg_mm" in json.dumps(error)
+    tall = DETAIL | {"detail": "cruciform-fillet", "weld_height_mm": 15.0, "weld_leg_mm": 10.0}
+    assert refused(client, stress={}, crack=crack | {"parameters": tall}) == [
+        "/crack/parameters/weld_height_mm"
+    ]

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from fatcore.cracks import _growth_phase, _march, law_sets, loading
+from fatcore.cracks import _growth_history, _growth_phase, _march, law_sets, loading
 from fatcore.cracks._ending import Ending
 from fatcore.cracks._growth_phase import run_phase
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
@@ -587,13 +587,10 @@ def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
     table = IntensityTable([1.0, 2.0], {"sliding": [100.0, 120.0]})
     crack = TabledCrack(size_mm=1.0, table=table)
     assert grow(crack=crack, law=PARIS, loading=loading.constant()).life_cycles is not None
-    unloaded = life(
-        BODY,
-        Stress(static_membrane_mpa=50.0),
-        sharing=Sharing(length_mm=100.0, grips="rigid", plane="stress"),
-    )
-    assert unloaded.below_cutoff
-    assert unloaded.history.load_share is None
+    sharing = Sharing(length_mm=100.0, grips="rigid", plane="stress")
+    with pytest.raises(InputError, match="nothing cycles"):
+        life(BODY, Stress(static_membrane_mpa=50.0), sharing=sharing)
+    assert _growth_history._share(np.ones(2), np.ones(2), (0.0, 0.0)) is None
 
 
 def test_unknown_condition_is_refused() -> None:

@@ -9,7 +9,7 @@ from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.require import FloatArray
 from fatcore.tables import load
 
-__all__ = ["DETAILS", "SHAPE", "detail"]
+__all__ = ["DETAILS", "SHAPE", "detail", "needs"]
 
 _DATA = load("cracks/intensity_toe_detail")
 DETAILS = tuple(sorted(name for name, part in _DATA.items() if isinstance(part, dict) and "v" in part))
@@ -55,12 +55,21 @@ def detail(name: str, relative_depth: ArrayLike, **shape: ArrayLike) -> FloatArr
 
 def _values(name: str, shape: dict[str, ArrayLike]) -> dict[str, FloatArray]:
     """The dimensions that the detail needs, by symbol."""
-    symbols = {key[0] for part in "vw" for key in _DATA[name][part] if key != "one"}
+    symbols = _symbols(name)
     missing = sorted(SHAPE[symbol] for symbol in symbols if SHAPE[symbol] not in shape)
     if missing:
         raise InputError(f"detail {name!r} needs {', '.join(missing)}", missing[0])
     values = {symbol: np.asarray(shape[SHAPE[symbol]], dtype=np.float64) for symbol in symbols}
     return {symbol: value / 45.0 if symbol == "q" else value for symbol, value in values.items()}
+
+
+def _symbols(name: str) -> set[str]:
+    return {key[0] for part in "vw" for key in _DATA[name][part] if key != "one"}
+
+
+def needs(name: str) -> set[str]:
+    """Names of the ratios and the angle that a detail needs."""
+    return {SHAPE[symbol] for symbol in _symbols(name)}
 
 
 def _power(values: dict[str, FloatArray], key: str) -> FloatArray | float:

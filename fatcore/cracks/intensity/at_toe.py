@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.cracks.intensity import surface, toe
-from fatcore.errors import UnknownError
+from fatcore.cracks.intensity._toe_detail import needs
+from fatcore.errors import FatcoreError, InputError, UnknownError
 from fatcore.require import FloatArray
 
 __all__ = ["DETAIL_SHAPE", "POINTS", "detail_intensity", "detail_shape", "stress_intensity"]
@@ -75,9 +79,36 @@ def detail_intensity(
     """
     depth, length, thickness, width = _arrays(depth_mm, half_length_mm, thickness_mm, half_width_mm)
     plate = surface.front_factors(depth, length, thickness, width).deepest_tension
+    _guard_dimensions(detail, toe_angle_deg, dimensions)
     shape = detail_shape(thickness, toe_angle_deg, dimensions)
-    weld = toe.detail(detail, depth / thickness, **shape)
+    with _by_dimension():
+        weld = toe.detail(detail, depth / thickness, **shape)
     return np.asarray(plate * weld * np.asarray(membrane_mpa) * np.sqrt(np.pi * depth))
+
+
+def _guard_dimensions(
+    detail: str, toe_angle_deg: ArrayLike | None, dimensions: dict[str, ArrayLike | None]
+) -> None:
+    """InputError that names the dimensions of the joint, not the ratios of the formula."""
+    known = {**dimensions, "toe_angle_deg": toe_angle_deg}
+    needed = needs(detail) if detail in toe.DETAILS else set()
+    missing = sorted(name for name in map(_named, needed) if known.get(name) is None)
+    if missing:
+        raise InputError(f"detail {detail!r} needs {', '.join(missing)}", missing[0])
+
+
+def _named(ratio: str) -> str:
+    """The dimension of the joint that a ratio of the formula comes from."""
+    return {value: name for name, value in DETAIL_SHAPE.items()}.get(ratio, ratio)
+
+
+@contextmanager
+def _by_dimension() -> Iterator[None]:
+    try:
+        yield
+    except FatcoreError as error:
+        error.path = tuple(_named(str(step)) for step in error.path)
+        raise
 
 
 def detail_shape(
