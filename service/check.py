@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.check import weld_check
-from fatcore.check.line import Mesh, Notch, WeldLine
+from fatcore.check.line import Mesh, Notch, WeldLine, stations_inside
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
 from fatcore.check.resistance import Resistance, Target
 from fatcore.curves.correction import Correction
@@ -20,7 +20,7 @@ from fatcore.errors import InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray, one_length
-from fatcore.stress.evaluation import peaks_as_given, peaks_from_tensors
+from fatcore.stress.evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_from_tensors
 from fatcore.stress.materials import control_radius_of
 from service import check_growth, check_remarks, progress
 from service.check_models import (
@@ -159,8 +159,9 @@ def weld_line(position: int, line: LineInput) -> WeldLine:
             coordinates_mm=None if line.coordinates_mm is None else np.array(line.coordinates_mm),
             node_id=None if line.node_id is None else tuple(line.node_id),
             # every case has the same geometry: a remark counts once a line
-            remarks=tuple(
-                {finding.code: finding for _, found in read.values() for finding in found}.values()
+            remarks=(
+                *dict.fromkeys(finding for _, found in read.values() for finding in found),
+                *check_remarks.of_absent(line),
             ),
         )
 
@@ -175,23 +176,29 @@ def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tupl
             wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
             raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
         if case.tensors_mpa is not None:
-            return _tensor_case(line, case.tensors_mpa)
+            return _tensor_case(line, name, case.tensors_mpa)
         if case.peaks_mpa is not None:
             given_peaks = stacked("peaks_mpa", case.peaks_mpa.model_dump())
             return given_peaks, peaks_as_given(line.average_over)
         return _plain_case(case), peaks_as_given(line.average_over)
 
 
-def _tensor_case(line: LineInput, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
+def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
     if line.tangent is None or line.bisector is None:
         raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
-    return peaks_from_tensors(
+    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
+    peaks, found = peaks_from_tensors(
         stacked("tensors_mpa", columns.model_dump()),
         line.tangent,
         line.bisector,
         closed=line.closed,
         average_over=line.average_over,
         element=None if line.mesh is None else line.mesh.element,
+        judged=inside,
+    )
+    return peaks, tuple(
+        replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f
+        for f in found
     )
 
 

@@ -17,6 +17,7 @@ from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, merged
 from fatcore.outcome import Outcome
 from service import problems
+from service.extremes import overflowing
 from service.problems import Problem
 
 __all__ = [
@@ -222,13 +223,16 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> t
     """Validates the data, calculates, and returns the request with the bytes of the whole answer.
 
     strings : the data are texts of a URL, numbers among them
-    Raises  : Problem 422 with pointers for every input that is refused
+    Raises  : Problem 422 with pointers for every input that is refused, and where numbers overflow
     """
     request = _validated(calculation.request, data, strings)
     try:
-        result = calculation.run(request)
+        with np.errstate(over="raise"):  # what may overflow harmlessly says so where it does
+            result = calculation.run(request)
     except FatcoreError as error:
         raise problems.from_core(error) from error
+    except (ArithmeticError, ValidationError) as error:
+        raise overflowing(error, request.model_dump()) from error
     return request, _encoded(calculation, request, result)
 
 

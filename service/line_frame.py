@@ -80,8 +80,15 @@ def _told(layout: TableLayout, rule: LineRule) -> tuple[str, ...]:
         "tangent of the table" if layout.tangent else "tangent by the coordinates",
         "bisector of the table"
         if layout.bisector
-        else "bisector by plate normal (outward on faith) and side",
+        else f"bisector by plate normal ({_faith(rule)} on faith) and side",
     )
+
+
+def _faith(rule: LineRule) -> str:
+    """What is believed of the plate normal."""
+    if rule.plate_normal_from is not None and rule.plate_normal_from.sense == "inward":
+        return "out of the plate, towards the axis or point,"
+    return "outward"
 
 
 def _order(

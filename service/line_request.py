@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from fatcore.check.line import WeldLine, judged_stations, mesh_remarks
 from fatcore.check.resistance import strength_of
 from fatcore.errors import FatcoreError, InputError, at
+from fatcore.outcome import Outcome
 from service.check import lines_and_loading, material_of, resistance_of, target_of
 from service.check_models import CheckRequest
 from service.problems import Problem, from_core, from_validation, pointer
@@ -29,6 +30,7 @@ RULE_KEYS = {
     "/mesh/constants": "constants",
 }
 SAME_KEYS = ("exclude_ends_mm", "exclude_ends_reason", "closed", "average_over")
+CHOSEN = ("own-constant", "poisson-ratio-outside", "control-radius-far")  # of the weights, what the map chose
 RULE_WORDS = ("plate_normal", "weld_direction", "weld_towards_mm", "opening_angle_deg")
 
 
@@ -83,18 +85,22 @@ def guard_request(request: Mapping[str, Any], sources: Sequence[LineSource]) -> 
 def _guarded(request: CheckRequest) -> tuple[Doubt, ...]:
     lines, loading = lines_and_loading(request)
     resistance, target, material = resistance_of(request), target_of(request), material_of(request)
+    bases = []
     for index, line in enumerate(lines):
         with at("lines", index):
-            strength_of(line, resistance, target, material, request.condition, request.coefficients)
+            _, base = strength_of(line, resistance, target, material, request.condition, request.coefficients)
+            bases.append(base)
             judged_stations(line)
         for case in loading.names():
             if case not in line.cases:
                 raise InputError(f"line {line.name!r} has no load case {case!r}, which is loaded", "loading")
-    return tuple((line.name, text) for line in lines for text in _doubts(line))
+    pairs = zip(lines, bases, strict=True)
+    return tuple((line.name, text) for line, base in pairs for text in _doubts(line, base))
 
 
-def _doubts(line: WeldLine) -> list[str]:
-    found = [*line.remarks, *mesh_remarks(line)]
+def _doubts(line: WeldLine, base: Outcome) -> list[str]:
+    chosen = [finding for finding in base.findings if finding.code in CHOSEN]
+    found = [*line.remarks, *mesh_remarks(line), *chosen]
     return [f"{f.severity}: {f.message} [{f.code}]" for f in found if f.severity != "note"]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fatcore.check.absent import absent_findings
 from fatcore.errors import InputError, at
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
@@ -175,7 +176,9 @@ def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
     if one_of(request, "peaks_mpa", "tensors_mpa") == "peaks_mpa":
         none_of(request, "only with tensors_mpa", "tangent", "bisector")
         peaks = stacked("peaks_mpa", required(request, "peaks_mpa").model_dump())
-        return peaks, Outcome(findings=peaks_as_given(request.average_over))
+        given = {"given": {mode for mode in MODES if getattr(request.peaks_mpa, mode) is not None}}
+        absent = absent_findings(given, request.notch.opening_angle_deg)
+        return peaks, Outcome(findings=(*peaks_as_given(request.average_over), *absent))
     tensors = stacked("tensors_mpa", required(request, "tensors_mpa").model_dump())
     peaks, findings = peaks_from_tensors(
         tensors,

@@ -73,6 +73,9 @@ def of_target(target: Target) -> tuple[Finding, ...]:
         if getattr(target, name) < 1.0:
             text = f"{name} {getattr(target, name):g} is below 1, which relieves the part"
             found.append(caution("relieving-factor", text, field=name))
+    if target.repeats < 1.0:
+        text = f"{target.repeats:g} repeats: less than one pass of the loading is asked"
+        found.append(caution("less-than-one-pass", text, field="repeats"))
     return tuple(found)
 
 

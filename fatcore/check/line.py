@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
@@ -25,6 +25,7 @@ __all__ = [
     "case_matrix",
     "judged_stations",
     "mesh_remarks",
+    "stations_inside",
 ]
 
 Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
@@ -130,12 +131,17 @@ def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:
 
 def judged_stations(line: WeldLine) -> NDArray[np.bool_]:
     """True where a station takes part in the verdict; InputError when none is left."""
-    position = np.asarray(line.position_mm, dtype=np.float64)
-    if line.closed or line.exclude_ends_mm <= 0.0:
-        return np.ones(position.size, dtype=np.bool_)
-    inside: NDArray[np.bool_] = (position - position[0] >= line.exclude_ends_mm - 1e-9) & (
-        position[-1] - position >= line.exclude_ends_mm - 1e-9
-    )
+    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
     if not inside.any():
         raise InputError("no station is left after excluding the ends", "exclude_ends_mm")
+    return inside
+
+
+def stations_inside(position_mm: ArrayLike, exclude_ends_mm: float, closed: bool) -> NDArray[np.bool_]:
+    """True where a station is not nearer to an end of an open line than the length left out."""
+    position = np.asarray(position_mm, dtype=np.float64)
+    if closed or exclude_ends_mm <= 0.0:
+        return np.ones(position.size, dtype=np.bool_)
+    least = exclude_ends_mm - 1e-9
+    inside: NDArray[np.bool_] = (position - position[0] >= least) & (position[-1] - position >= least)
     return inside

@@ -10,12 +10,12 @@ import numpy as np
 from fatcore.check.choices import of_rule
 from fatcore.check.ends import ends_findings
 from fatcore.check.line import Basis, WeldLine, mesh_remarks
-from fatcore.check.resistance import Resistance
+from fatcore.check.resistance import Resistance, Target
 from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.check.validity import mode_finding
 from fatcore.curves import biaxiality
-from fatcore.curves.resistance import LIFE_LIMITS, use_findings
+from fatcore.curves.resistance import LIFE_LIMITS, largest_partial_factor, use_findings
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
 from fatcore.stress.evaluation import dropped_findings
@@ -56,6 +56,7 @@ def of_line(
     best: Governing,
     base: Outcome,
     resistance: Resistance,
+    target: Target,
     life_cycles: float,
 ) -> tuple[Finding, ...]:
     """Findings of one line, each with its name; life_cycles is that of the governing station."""
@@ -69,6 +70,7 @@ def of_line(
         found += _rule(strength, best.cycles)
     elif isinstance(strength, InteractionStrength):
         found.append(_interaction(strength))
+    found += _with_partial_factor(resistance, target, best.utilisation)
     found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
     if line.basis != "peak-stress":
         largest = state.equivalent_mpa[state.judged].max()
@@ -113,6 +115,18 @@ def _divided(strength: PeakStrength, sheared: float) -> list[Finding]:
         " with more than half, the ratio shown that of the largest cycle"
     )
     return [note("biaxiality-divided", text, field="curve", source="biaxiality-rule")]
+
+
+def _with_partial_factor(resistance: Resistance, target: Target, utilisation: float) -> list[Finding]:
+    """The utilisation, which is a factor on ranges, under the partial factor that was not applied."""
+    given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
+    asked = [largest_partial_factor(*each, target.resistance_factor) for each in given]
+    factor = max((each for each in asked if each is not None), default=None)
+    if factor is None:
+        return []
+    text = f"no partial factor was applied: with the document's largest, {factor:g}, the utilisation is"
+    text += f" {factor * utilisation:.4g}"
+    return [caution("utilisation-without-partial-factor", text, field="resistance_factor")]
 
 
 def _interaction(strength: InteractionStrength) -> Finding:

@@ -11,13 +11,13 @@ from fatcore.check.combination import Interaction, guard_interaction, interactio
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.strength import InteractionStrength, PeakStrength, PlainStrength, Strength
-from fatcore.check.suitability import kind_findings, material_curve_findings
+from fatcore.check.suitability import document_findings, kind_findings, material_curve_findings
 from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
 from fatcore.curves.resistance import Resisting, resisting
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding
+from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive
 from fatcore.stress.materials import material_limits
@@ -27,6 +27,13 @@ if TYPE_CHECKING:
     from fatcore.check.weld_check import Material
 
 __all__ = ["Resistance", "Target", "strength_of"]
+
+
+NO_SHEAR = caution(
+    "mode-absent",
+    "a shear curve is named, but no load case has a shear stress (shear_mpa): it counts zero",
+    field="cases",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +141,7 @@ def strength_of(
     suited = (
         *kind_findings(line.basis, resistance.curve, resistance.shear_curve),
         *material_curve_findings(material.name, line.basis, resistance.curves()),
+        *document_findings(resistance.curves()),
     )
     if line.basis != "peak-stress":
         plain, told = _plain_strength(line, resistance, curve, shear, loading)
@@ -193,4 +201,5 @@ def _plain_strength(
             raise InputError("shear stresses are given: name a shear curve", "cases")
         return PlainStrength(weights=np.array([1.0, 0.0]), curve=curve), ()
     form, told = interaction_of(line, loading, resistance.curves(), resistance.interaction)
-    return InteractionStrength(normal_curve=curve, shear_curve=shear, rule=form), told
+    strength = InteractionStrength(normal_curve=curve, shear_curve=shear, rule=form)
+    return strength, (*told, *(() if sheared else (NO_SHEAR,)))

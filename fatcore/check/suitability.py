@@ -9,7 +9,7 @@ from fatcore.curves.curve import Curve
 from fatcore.findings import Finding, caution, outside
 from fatcore.stress.materials import material_family
 
-__all__ = ["kind_findings", "material_curve_findings"]
+__all__ = ["document_findings", "kind_findings", "material_curve_findings"]
 
 # kinds of stress of the catalogue that fit a basis: normal (or equivalent) stress, and shear stress
 NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
@@ -60,6 +60,16 @@ def material_curve_findings(material: str, basis: Basis, curves: Sequence[Curve]
     return tuple(
         _other_material(material, basis, curve) for curve in listed if family and _found_on(curve) != family
     )
+
+
+def document_findings(curves: Sequence[Curve]) -> tuple[Finding, ...]:
+    """A caution where curves of the catalogue that judge together come from several documents."""
+    sources = {curve.id: curve.source for curve in curves if curve.table is not None}
+    if len(set(sources.values())) < 2:
+        return ()
+    listed = " and ".join(f"{name} ({source})" for name, source in sources.items())
+    text = f"curves of different documents judge together: {listed}"
+    return (caution("documents-mixed", text, field="curve"),)
 
 
 def _found_on(curve: Curve) -> str:

@@ -182,7 +182,7 @@ def _line_outcome(
             line, loading, strength, allowed=allowed, load_factor=target.load_factor, progress=progress
         )
     life = _quotient(state.cycles * limited.damage_limit, state.damage)
-    found = remarks.of_line(line, state, strength, best, base, resistance, float(life[best.index]))
+    found = remarks.of_line(line, state, strength, best, base, resistance, target, float(life[best.index]))
     equivalent = state.equivalent_mpa
     touched = touched_stations(found, state, life, state.cycles * passes)
     return LineOutcome(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from typing import Unpack
 
@@ -95,10 +96,15 @@ def _guard_joint(
 
 def _guard_id(name: str) -> None:
     """An answer names a curve by its id alone: an own curve must not look like one of a document."""
-    if name.strip().casefold() in {known.casefold() for known in catalogue.all_ids()}:
+    if _plain(name) in {_plain(known) for known in catalogue.all_ids()}:
         raise InputError(
             f"{name.strip()!r} is a curve of the catalogue: give the own curve another name", "name"
         )
+
+
+def _plain(name: str) -> str:
+    """Letters and digits alone: forms of letters, dashes and blanks are not told apart by the eye."""
+    return "".join(c for c in unicodedata.normalize("NFKC", name) if c.isalnum()).casefold()
 
 
 def own_scatter(

@@ -22,7 +22,15 @@ from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, positive
 
-__all__ = ["LIFE_LIMITS", "Resisting", "in_environment", "mixed_findings", "resisting", "use_findings"]
+__all__ = [
+    "LIFE_LIMITS",
+    "Resisting",
+    "in_environment",
+    "largest_partial_factor",
+    "mixed_findings",
+    "resisting",
+    "use_findings",
+]
 
 LIFE_LIMITS = (
     Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),
@@ -213,8 +221,24 @@ def _not_applied(curve: Curve, names: set[str], resistance_factor: float) -> lis
     factors = [value for concept in has.partial_factors.values() for value in concept.values()]
     if factors and "partial factor" not in names and resistance_factor == 1.0:
         text = f"{curve.id}: no partial factor; the document has {min(factors):g} to {max(factors):g}"
-        found.append(note("partial-factor-not-applied", text, field="resistance_factor", source=curve.source))
+        found.append(
+            caution("partial-factor-not-applied", text, field="resistance_factor", source=curve.source)
+        )
     return found
+
+
+def largest_partial_factor(
+    curve: Curve, corrections: Sequence[Correction] = (), resistance_factor: float = 1.0
+) -> float | None:
+    """The largest partial factor of a curve's document, None where one was applied or there is none.
+
+    resistance_factor : that strengths are divided by besides
+    """
+    applied = resistance_factor != 1.0 or any(each.name == "partial factor" for each in corrections)
+    if applied or curve.table is None:
+        return None
+    concepts = catalogue.describe(curve.id).partial_factors.values()
+    return max((value for concept in concepts for value in concept.values()), default=None)
 
 
 def _small(ranges: FloatArray) -> tuple[Finding, ...]:

@@ -20,6 +20,7 @@ from fatcore.stress.weights import PeakWeights
 
 __all__ = [
     "CONDITIONS",
+    "NODE_ABOVE_MEAN",
     "LineStresses",
     "dropped_findings",
     "evaluate_line",
@@ -29,6 +30,9 @@ __all__ = [
 ]
 
 DOUBTFUL_DROPPED, WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
+NODE_ABOVE_MEAN = "node-above-mean"
+ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
+LARGE_PEAK = 0.5  # of the largest peak: smaller ones pass through zero [own choice]
 CONDITIONS = ("as-welded", "stress-relieved")
 AS_GIVEN = note(
     "directions-as-given",
@@ -107,6 +111,7 @@ def peaks_from_tensors(
     closed: bool = False,
     average_over: int = 3,
     element: str | None = None,
+    judged: ArrayLike | None = None,
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Peaks of a line of corner nodes, smoothed, with what is to say about frame and smoothing.
 
@@ -115,6 +120,7 @@ def peaks_from_tensors(
     closed            : the line is a loop
     average_over      : 1 leaves the peaks as they are, 3 is the mean over three adjacent nodes
     element           : element type; the constants of tetrahedra were found with the mean over three
+    judged            : stations that are compared with their mean (n,), None all
     Returns           : peaks (n, 3) [MPa] and findings
     Raises            : InputError as `peak_components`, `guard_turning` and `moving_average`, and for
                         another average
@@ -130,7 +136,25 @@ def peaks_from_tensors(
     ends = "" if closed else "; over two at the ends"
     message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
     used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
-    return moving_average(peaks, closed), (*findings, used, *_mean_unexpected(element))
+    mean = moving_average(peaks, closed)
+    above = _above_mean(peaks, mean, np.ones(len(peaks), np.bool_) if judged is None else judged)
+    return mean, (*findings, used, *above, *_mean_unexpected(element))
+
+
+def _above_mean(peaks: FloatArray, mean: FloatArray, judged: ArrayLike) -> tuple[Finding, ...]:
+    """A caution where one node stands out of its mean, among the peaks that are large on the line."""
+    size = np.where(np.asarray(judged, dtype=np.bool_)[:, np.newaxis], np.abs(peaks), 0.0)
+    large = size >= LARGE_PEAK * size.max(initial=0.0)
+    over = large & (size > ABOVE_MEAN * np.abs(mean) * (1.0 + 1e-9)) & (size > 0.0)
+    if not over.any():
+        return ()
+    station, mode = np.unravel_index(int(np.argmax(np.where(over, size, 0.0))), size.shape)
+    text = (
+        f"station {station}: the {MODES[mode]} peak of the node is {peaks[station, mode]:.4g} MPa, the mean"
+        f" over three {mean[station, mode]:.4g} MPa; {int(over.any(axis=1).sum())} station(s) stand out by"
+        f" more than {ABOVE_MEAN:g} times"
+    )
+    return (caution(NODE_ABOVE_MEAN, text, field="average_over"),)
 
 
 def peaks_as_given(average_over: int) -> tuple[Finding, ...]:

@@ -455,7 +455,7 @@ def test_peaks_of_a_line_with_and_without_mean() -> None:
     assert [finding.code for finding in silent] == ["directions-as-given"]
     mean, found = peaks_from_tensors(stress, *frame, closed=True)
     assert mean[:, 0].tolist() == [3.0, 3.0, 3.0]
-    assert [finding.code for finding in found] == ["directions-as-given", "moving-average"]
+    assert [finding.code for finding in found] == ["directions-as-given", "moving-average", "node-above-mean"]
     assert peaks_from_tensors(stress, *frame)[0][:, 0].tolist() == [1.5, 3.0, 4.0]
     with pytest.raises(InputError):
         peaks_from_tensors(stress, *frame, average_over=2)
