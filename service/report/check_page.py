@@ -112,16 +112,17 @@ def _damage(request: CheckRequest, cycles: GoverningCycles) -> list[Html]:
     if picture is None:
         return [tag("p", "No stress range at the governing point.")]
     if isinstance(request.loading, BlocksLoadingInput):
-        return [picture, _blocks(cycles)]
+        return [picture, _blocks(cycles, len(request.loading.blocks))]
     return [picture]
 
 
-def _blocks(cycles: GoverningCycles) -> Html:
+def _blocks(cycles: GoverningCycles, given: int) -> Html:
+    # cycles between the load states of different blocks follow after the blocks
     total = float(cycles.damage.sum())
     order = np.argsort(-cycles.damage, kind="stable")
     rows = [
         {
-            "block": int(at) + 1,
+            "block": str(int(at) + 1) if at < given else "between",
             "range": float(cycles.range_mpa[at]),
             "ratio": float(cycles.ratio[at]) if np.isfinite(cycles.ratio[at]) else "no opening",
             "count": float(cycles.count[at]),
@@ -132,7 +133,9 @@ def _blocks(cycles: GoverningCycles) -> Html:
     ]
     heads = {"block": "block", "range": "range [MPa]", "ratio": "biaxiality", "count": "cycles"}
     rest = cycles.count.size - MOST_BLOCKS
-    caption = "Blocks by damage" + (f"; {rest} with less damage are not listed" if rest > 0 else "")
+    caption = "Blocks, and cycles between them, by damage" + (
+        f"; {rest} with less damage are not listed" if rest > 0 else ""
+    )
     return table({**heads, "damage": "damage", "share": "share [%]"}, rows, caption=caption)
 
 

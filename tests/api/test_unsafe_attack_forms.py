@@ -108,3 +108,13 @@ def test_single_number_is_plain_text_whatever_is_accepted(client: httpx.Client) 
     url = "/v1/curves/iiw-2016-normal-steel-90/life?stress_range_mpa=100&only=answer.life_cycles"
     assert client.get(url, headers={"Accept": "text/plain"}).status_code == 200
     assert json.loads(client.get(url, headers={"Accept": "image/png"}).text) > 0.0
+
+
+def test_cycles_between_blocks_are_no_blocks(client: httpx.Client) -> None:
+    given = request()
+    factors = [{"vertical": {"max": high, "min": low}} for high, low in ((12.0, 6.0), (3.0, 0.0))]
+    given["loading"] = {"kind": "blocks", "blocks": [{"factors": f, "cycles": 1e5} for f in factors]}
+    page = page_of(client, given)
+    table = page[page.index("<caption>Blocks, and cycles between them") :]
+    rows = table[table.index("<tbody>") : table.index("</tbody>")].split("<tr>")[1:]
+    assert {row[row.index(">") + 1 : row.index("</td>")] for row in rows} == {"1", "2", "between"}
