@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -28,6 +28,7 @@ __all__ = ["cracks_scatter", "grow", "inspect", "turn"]
 
 Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
+Unknowns = Annotated[list[Number | None], Field(min_length=1, max_length=MAX_POINTS)]
 Rising = Annotated[list[Number], Field(min_length=2, max_length=MAX_POINTS)]
 
 
@@ -50,6 +51,8 @@ class GrowthHistory(Strict):
     """Columns of one length over the life; null where a column has no meaning for the crack, or a crack runs
     and has no rate."""
 
+    size_kind: str
+    end_reason: str
     elapsed_cycles: list[float]
     depth_mm: list[float]
     half_length_mm: list[float] | None
@@ -149,17 +152,19 @@ class DetectionRequest(Strict):
 class HistoryRequest(Strict):
     """The history of a growth answer, unchanged; cycles, depth and half length are used."""
 
-    elapsed_cycles: Rising
-    depth_mm: Rising
-    half_length_mm: Rising | None = None
-    aspect_ratio: Rising | None = None
-    delta_k_deepest_mpa_sqrt_mm: Rising | None = None
-    delta_k_surface_mpa_sqrt_mm: Rising | None = None
-    rate_deepest_mm_per_cycle: Rising | None = None
-    rate_surface_mm_per_cycle: Rising | None = None
-    load_share: Rising | None = None
-    end_moment_nmm: Rising | None = None
-    stiffness_ratio: Rising | None = None
+    size_kind: Literal["depth", "half-length", "buried", "unknown"] = "unknown"
+    end_reason: Word | None = None
+    elapsed_cycles: Column
+    depth_mm: Column
+    half_length_mm: Column | None = None
+    aspect_ratio: Column | None = None
+    delta_k_deepest_mpa_sqrt_mm: Column | None = None
+    delta_k_surface_mpa_sqrt_mm: Column | None = None
+    rate_deepest_mm_per_cycle: Unknowns | None = None
+    rate_surface_mm_per_cycle: Unknowns | None = None
+    load_share: Column | None = None
+    end_moment_nmm: Column | None = None
+    stiffness_ratio: Column | None = None
 
 
 class InspectionRequest(Strict):
@@ -210,18 +215,40 @@ def inspect(request: InspectionRequest) -> Reply:
     return reply(InspectionAnswer, inspection.plan(curve=_curve(request), **values))
 
 
-def _columns(history: HistoryRequest, request: InspectionRequest) -> dict[str, list[float]]:
+def _columns(history: HistoryRequest, request: InspectionRequest) -> dict[str, Any]:
     """Cycles and sizes of a growth answer, in the kind of size that was asked for."""
     if request.elapsed_cycles is not None or request.size_mm is not None:
         raise InputError("give a history or columns of your own, not both", "history")
     if request.size_kind is None:
         raise InputError("say which size of the history counts: depth or length", "size_kind")
-    sizes = history.depth_mm
-    if request.size_kind == "length":
-        if history.half_length_mm is None:
-            raise InputError("the history has no length", "history", "half_length_mm")
-        sizes = [2.0 * half for half in history.half_length_mm]
-    return {"elapsed_cycles": history.elapsed_cycles, "size_mm": sizes}
+    if len(history.elapsed_cycles) == 1:
+        reason = history.end_reason or "no reason given"
+        raise InputError(f"the crack does not grow: its history has one row ({reason})", "history")
+    sizes = _sizes(history, request.size_kind, curve=request.curve is not None)
+    known = history.size_kind != "unknown"
+    return {
+        "elapsed_cycles": history.elapsed_cycles,
+        "size_mm": sizes,
+        "end_reason": history.end_reason,
+        "kind_known": known,
+    }
+
+
+def _sizes(history: HistoryRequest, wanted: str, *, curve: bool) -> list[float]:
+    """Depths or whole surface lengths of a history; InputError for what its crack does not show."""
+    kind = history.size_kind
+    if kind == "buried" and curve:
+        message = "no surface shows this crack: detection curves are of cracks that break one"
+        raise InputError(message, "curve")
+    if wanted == "depth":
+        if kind == "half-length":
+            raise InputError("this crack goes through the wall: it has a length, no depth", "size_kind")
+        return history.depth_mm
+    if history.half_length_mm is not None:
+        return [2.0 * half for half in history.half_length_mm]
+    if kind != "half-length":
+        raise InputError("the history has no length", "history", "half_length_mm")
+    return [2.0 * half for half in history.depth_mm]
 
 
 def _curve(request: InspectionRequest) -> inspection.DetectionCurve | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fatcore.cracks._body import Body
+from fatcore.cracks._given_intensity import GivenIntensity
 from fatcore.cracks._growth_phase import Phase
 from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
 from fatcore.require import FloatArray
@@ -20,6 +21,9 @@ MOST_ROWS = 240
 class History:
     """Columns of one length, in the order of growth.
 
+    size_kind      : what depth_mm is: depth from a surface; half-length of a crack through the wall (a plate
+                     shows it in half_length_mm); buried, half the size of a crack inside; unknown, of a table
+    end_reason     : what ended growth
     elapsed_cycles : cycles so far
     depth_mm       : depth, for a through crack the thickness (1 when none is given), for a table its size
     half_length_mm : half length at the surface (None for edge cracks and tables)
@@ -32,6 +36,8 @@ class History:
     stiffness_ratio : of the whole joint; these three with sharing only
     """
 
+    size_kind: str
+    end_reason: str
     elapsed_cycles: FloatArray
     depth_mm: FloatArray
     half_length_mm: FloatArray | None
@@ -56,7 +62,17 @@ def history_of(phases: list[Phase]) -> History:
     joined = {name: _joined([row[name] for row in rows]) for name in rows[0]}
     count = len(joined["elapsed_cycles"])  # type: ignore[arg-type]
     keep = np.unique(np.linspace(0, count - 1, min(count, MOST_ROWS)).round().astype(np.intp))
-    return History(**{k: None if v is None else v[keep] for k, v in joined.items()})  # type: ignore[arg-type]
+    return History(
+        size_kind=_size_kind(phases[0].stressed.body),
+        end_reason=phases[-1].reason,
+        **{k: None if v is None else v[keep] for k, v in joined.items()},  # type: ignore[arg-type]
+    )
+
+
+def _size_kind(body: Body) -> str:
+    if isinstance(body, GivenIntensity):
+        return str(getattr(body, "size_kind", "unknown"))
+    return "half-length" if isinstance(body, CentreCrack) else "depth"
 
 
 def _joined(columns: list[FloatArray | None]) -> FloatArray | None:

@@ -19,6 +19,7 @@ from fatcore.require import FloatArray, positive
 
 __all__ = ["FunctionCrack", "family_crack"]
 
+BURIED = ("embedded", "embedded-infinite", "root-gap")  # families that no surface shows
 SECOND_LENGTHS = ("half_length_mm", "surface_length_mm")
 
 
@@ -29,6 +30,7 @@ class FunctionCrack(GivenIntensity):
     size_mm, largest_mm : at the start, and where growth ends at the latest
     intensity           : K [MPa*sqrt(mm)] of an array of sizes [mm]
     remarks             : findings for an array of sizes
+    size_kind           : what an inspection may take the size for, see `History`
     end_sizes           : names under which an end of growth may give the size
     """
 
@@ -38,6 +40,7 @@ class FunctionCrack(GivenIntensity):
     remarks: Callable[[FloatArray], tuple[Finding, ...]] = field(default=lambda _: ())
     sources: tuple[str, ...] = ()
     tables: tuple[str, ...] = ()
+    size_kind: str = "unknown"
     end_sizes: tuple[str, ...] = ("depth_mm", "half_length_mm")
 
     end_reasons: ClassVar[tuple[str, str]] = ("largest-size", "largest-size")
@@ -89,6 +92,7 @@ def family_crack(
         ),
         sources=both.sources,
         tables=both.tables,
+        size_kind=_size_kind(chosen),
         end_sizes=("half_length_mm",) if chosen.arc_radius is not None else (chosen.size,),
     )
 
@@ -105,6 +109,12 @@ def _placed(chosen: Family, size_field: str) -> Iterator[None]:
         elif name in {parameter.name for parameter in chosen.parameters}:
             error.path = ("parameters", *error.path)
         raise
+
+
+def _size_kind(chosen: Family) -> str:
+    if chosen.name in BURIED:
+        return "buried"
+    return "depth" if chosen.size == "depth_mm" else "half-length"
 
 
 def _size_of_length(chosen: Family, parameters: Mapping[str, Any]) -> Callable[[FloatArray], FloatArray]:

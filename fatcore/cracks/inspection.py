@@ -19,6 +19,17 @@ __all__ = ["DetectionCurve", "InspectionOutcome", "detection_curves", "named_det
 _TABLE = "cracks/detection"
 KINDS = ("depth", "length")
 OWN = "own curve"
+# ends of growth at which the part is lost; the others are ends of the calculation
+CRITICAL = (
+    "through-thickness",
+    "across-width",
+    "separated",
+    "fracture",
+    "ligament-yield",
+    "failure-assessment",
+    "stiffness",
+    "unstable",
+)
 PHASES = 1000  # even phases of the schedule in the mean
 
 
@@ -110,6 +121,8 @@ def plan(
     detection_probability: float | None = None,
     curve: DetectionCurve | None = None,
     size_kind: str | None = None,
+    end_reason: str | None = None,
+    kind_known: bool = True,
 ) -> InspectionOutcome:
     """Interval that leaves a number of chances to find a crack between detectable and critical size.
 
@@ -121,6 +134,8 @@ def plan(
     curve                   : detection curve, in the size (depth or length) of `size_mm`
     size_kind               : what size_mm is, depth or length (the whole surface length); needed with a
                               published curve
+    end_reason              : what ended the history, as growth names it; None is unknown
+    kind_known              : whether the history itself says that its sizes are of that kind
     Raises                  : InputError for a history that falls or never is detectable, a size of the wrong
                               kind, a probability that nothing uses
     Source                  : [inspection-chances], curve [dnv-rp-c210]
@@ -131,7 +146,8 @@ def plan(
     _guard_kind(curve, size_kind)
     detectable = _detectable(detectable_mm, curve, detection_probability)
     if detectable >= sizes[-1]:
-        raise InputError("the crack is critical before it is detectable", "detectable_mm")
+        what = f"its history ends ({end_reason})" if _early(end_reason) else "it is critical"
+        raise InputError(f"the crack is not detectable before {what}", "detectable_mm")
     at_detectable = float(np.interp(detectable, sizes, cycles))
     interval = (float(cycles[-1]) - at_detectable) / chances
     if interval <= 0.0:
@@ -151,7 +167,10 @@ def plan(
         worst_missed_probability=None if missed is None else float(missed[0]),
         mean_missed_probability=None if missed is None else float(missed[1:].mean()),
         **evidence(
-            findings=_findings(chances, curve, detectable < sizes[0]),
+            findings=[
+                *_findings(chances, curve, detectable < sizes[0]),
+                *_of_history(end_reason, kind_known),
+            ],
             sources=["inspection-chances", *(["dnv-rp-c210"] if published else [])],
             tables=[_TABLE] if published else [],
         ),
@@ -173,8 +192,6 @@ def _findings(chances: int, curve: DetectionCurve | None, from_start: bool) -> l
         " detectable, the last a whole interval before the critical size"
     )
     found = [note("schedule-phase", message, field="inspection_cycles")]
-    message = "the last row of the history is taken as the critical size"
-    found.append(note("last-row-critical", message, field="critical_cycles"))
     if chances == 1:
         message = "one chance only: a crack missed once runs to its critical size"
         found.append(caution("one-chance", message, field="chances"))
@@ -187,6 +204,27 @@ def _findings(chances: int, curve: DetectionCurve | None, from_start: bool) -> l
             " again, then more are missed"
         )
         found.append(caution("independent-inspections", message, field="worst_missed_probability"))
+    return found
+
+
+def _early(end_reason: str | None) -> bool:
+    return end_reason is not None and end_reason not in CRITICAL
+
+
+def _of_history(end_reason: str | None, kind_known: bool) -> list[Finding]:
+    """What the last row of the history is, and whether its sizes are known to be of the kind named."""
+    if _early(end_reason):
+        message = (
+            f"the history ends by {end_reason}, not at a critical size: its last row is taken for critical"
+            " all the same"
+        )
+        found = [caution("last-row-not-critical", message, field="critical_cycles")]
+    else:
+        message = "the last row of the history is taken as the critical size"
+        found = [note("last-row-critical", message, field="critical_cycles")]
+    if not kind_known:
+        message = "the history does not say what its size is: that it is the kind named is taken on faith"
+        found.append(caution("size-kind-on-faith", message, field="size_kind"))
     return found
 
 

@@ -296,3 +296,79 @@ def test_what_sharing_takes_for_granted_is_named(client: httpx.Client) -> None:
     found = content(client, "cracks/growth", edge | {"sharing": SHARED | springs})
     said = [f["message"] for f in found["findings"] if f["code"] == "sharing-stiffness"]
     assert "nothing gives way" not in said[0]
+
+
+# from a history to its inspection
+
+
+def grown(client: httpx.Client, **body: Any) -> dict[str, Any]:
+    base = {"law": LAW, "loading": CYCLE, "stress": {"membrane_mpa": 150.0}}
+    found = content(client, "cracks/growth", base | body)
+    return found["answer"]["history"]  # type: ignore[no-any-return]
+
+
+def family(name: str, largest_mm: float, **parameters: Any) -> dict[str, Any]:
+    crack = {"kind": "family", "family": name, "start_mm": 1.0, "largest_mm": largest_mm}
+    return {"crack": crack | {"parameters": parameters}, "stress": {}}
+
+
+WIDE_CENTRE = family("centre", 30.0, membrane_mpa=150.0, width_mm=100.0)
+OWN_CURVE = {"median_mm": 2.0, "exponent": 1.0}
+BY_CURVE = {"curve": OWN_CURVE, "detection_probability": 0.5}
+
+
+def test_a_half_length_is_not_taken_for_a_depth(client: httpx.Client) -> None:
+    history = grown(client, **WIDE_CENTRE)
+    assert history["size_kind"] == "half-length"
+    body = {"history": history, "size_kind": "depth"} | BY_CURVE
+    assert refused(client, "cracks/inspection", body) == ["/size_kind"]
+    found = content(client, "cracks/inspection", body | {"size_kind": "length"})
+    assert found["answer"]["detectable_mm"] == 2.0
+    assert found["answer"]["inspection_size_mm"][0] == pytest.approx(2.0 * history["depth_mm"][0])
+
+
+def test_a_curve_of_surface_cracks_says_nothing_about_a_buried_one(client: httpx.Client) -> None:
+    buried = family("embedded-infinite", 5.0, membrane_mpa=150.0, half_length_mm=6.0)
+    history = grown(client, **buried)
+    assert history["size_kind"] == "buried"
+    body = {"history": history, "size_kind": "depth"}
+    assert refused(client, "cracks/inspection", body | BY_CURVE) == ["/curve"]
+    content(client, "cracks/inspection", body | {"detectable_mm": 2.0})
+    pointer = refused(client, "cracks/inspection", body | {"size_kind": "length", "detectable_mm": 2.0})
+    assert pointer == ["/history/half_length_mm"]
+
+
+def test_a_history_that_does_not_name_its_size_is_doubted(client: httpx.Client) -> None:
+    history = grown(client, crack=EDGE)
+    assert history["size_kind"] == "depth"
+    body = {"history": history, "size_kind": "depth", "detectable_mm": 3.0}
+    assert "size-kind-on-faith" not in told(content(client, "cracks/inspection", body))
+    del history["size_kind"]
+    assert told(content(client, "cracks/inspection", body))["size-kind-on-faith"] == "caution"
+
+
+def test_a_crack_that_does_not_grow_is_told_as_such(client: httpx.Client) -> None:
+    crack, law = EDGE, LAW | {"threshold_mpa_sqrt_mm": 5000.0}
+    history = grown(client, crack=crack, law=law)
+    assert len(history["depth_mm"]) == 1
+    reply = client.post(
+        "/v1/cracks/inspection", json={"history": history, "size_kind": "depth", "detectable_mm": 3.0}
+    )
+    assert reply.status_code == 422
+    assert [error["pointer"] for error in reply.json()["errors"]] == ["/history"]
+    assert "does not grow" in reply.json()["detail"]
+
+
+def test_a_history_that_was_cut_is_not_told_to_end_at_a_critical_size(client: httpx.Client) -> None:
+    history = grown(client, crack=EDGE, end={"cycles": 1000.0})
+    body = {"history": history, "size_kind": "depth", "detectable_mm": 5.0}
+    reply = client.post("/v1/cracks/inspection", json=body)
+    assert reply.status_code == 422
+    assert "critical" not in reply.json()["detail"]
+    assert "cycles" in reply.json()["detail"]
+    cut = content(client, "cracks/inspection", body | {"detectable_mm": 1.001})
+    assert told(cut)["last-row-not-critical"] == "caution"
+    whole = grown(client, crack=EDGE, end={"toughness_mpa_sqrt_mm": 3000.0})
+    assert (
+        told(content(client, "cracks/inspection", body | {"history": whole}))["last-row-critical"] == "note"
+    )
