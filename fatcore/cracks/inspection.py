@@ -146,8 +146,9 @@ def plan(
     _guard_kind(curve, size_kind)
     detectable = _detectable(detectable_mm, curve, detection_probability)
     if detectable >= sizes[-1]:
-        what = f"its history ends ({end_reason})" if _early(end_reason) else "it is critical"
-        raise InputError(f"the crack is not detectable before {what}", "detectable_mm")
+        early = f"the history ends ({end_reason}) before the crack is detectable"
+        critical = "the crack is critical before it is detectable"
+        raise InputError(early if _early(end_reason) else critical, "detectable_mm")
     at_detectable = float(np.interp(detectable, sizes, cycles))
     interval = (float(cycles[-1]) - at_detectable) / chances
     if interval <= 0.0:
