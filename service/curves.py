@@ -89,6 +89,7 @@ class LifeQuery(CurveRequest):
     environment: Environment = None
     survival_probability: Survival = None
     sample_size: Sample = None
+    yield_strength_mpa: YieldStrength = None
 
 
 class LifeOneAnswer(Strict):
@@ -108,6 +109,7 @@ def life_at(request: LifeQuery) -> Reply:
         _held(request),
         stress_range_mpa=request.stress_range_mpa,
         energy_density_mj_m3=request.energy_density_mj_m3,
+        yield_strength_mpa=request.yield_strength_mpa,
     )
     return _answered(LifeOneAnswer, found)
 
@@ -119,6 +121,7 @@ class StrengthQuery(CurveRequest):
     environment: Environment = None
     survival_probability: Survival = None
     sample_size: Sample = None
+    yield_strength_mpa: YieldStrength = None
 
 
 class StrengthOneAnswer(Strict):
@@ -134,7 +137,10 @@ class StrengthOneAnswer(Strict):
 @get("curves/{curve}/strength", StrengthQuery, StrengthOneAnswer, revision=2, summary="Range at one life")
 def strength_at(request: StrengthQuery) -> Reply:
     """Range that a design curve permits at one life; beyond the cut-off life it is the cut-off."""
-    return _answered(StrengthOneAnswer, lookup.strength(_held(request), request.life_cycles))
+    found = lookup.strength(
+        _held(request), request.life_cycles, yield_strength_mpa=request.yield_strength_mpa
+    )
+    return _answered(StrengthOneAnswer, found)
 
 
 class Options(ResistanceChoice):
@@ -179,6 +185,7 @@ class RangesRequest(Options):
     """Lives as a column."""
 
     life_cycles: Lives = Field(description="cycles to be borne")
+    yield_strength_mpa: YieldStrength = None
 
 
 class StrengthAnswer(Strict):
@@ -196,7 +203,8 @@ class StrengthAnswer(Strict):
 def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
     held = resisting_from(request, loading=request.loading, size=len(request.life_cycles))
-    return _answered(StrengthAnswer, lookup.strength(held, request.life_cycles))
+    found = lookup.strength(held, request.life_cycles, yield_strength_mpa=request.yield_strength_mpa)
+    return _answered(StrengthAnswer, found)
 
 
 def _held(request: LifeQuery | StrengthQuery) -> Resisting:

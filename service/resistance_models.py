@@ -142,7 +142,7 @@ def correction_from(spec: AnyCorrection, curve: Curve) -> Correction:
         case PartialFactor():
             return partial_factors.partial_factor(spec.document, spec.concept, spec.consequence)
         case ClassFactor():
-            return partial_factors.class_factor(spec.label)
+            return partial_factors.class_factor(spec.label, curve.id)
         case OwnFactor():
             return own_factor(spec.name, spec.strength_factor, reason=spec.reason)
 
@@ -156,7 +156,7 @@ Survival = Annotated[
 ]
 Sample = Annotated[
     Annotated[int, Field(ge=2, le=100_000)] | None,
-    Field(description="tests behind a line of 75 % confidence, if known"),
+    Field(description="tests behind a curve of your own: its survival then holds with 75 % confidence"),
 ]
 Corrections = Annotated[
     list[CorrectionRequest],

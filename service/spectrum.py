@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from fatcore.curves.resistance import use_findings
+from fatcore.curves.resistance import limit_of_use_findings, use_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
@@ -137,7 +137,9 @@ def long_term(request: models.LongTermRequest) -> Reply:
         cycles=request.cycles,
         damage_limit=limit_from(request, curve, "variable"),
     )
-    use = use_findings(curve, request.largest_range_mpa, request.yield_strength_mpa)
+    yielding = request.yield_strength_mpa
+    allowed = limit_of_use_findings(curve, found.allowable_range_mpa, yielding, "allowable_range_mpa")
+    use = (*use_findings(curve, request.largest_range_mpa, yielding), *allowed)
     return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=use)))
 
 

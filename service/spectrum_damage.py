@@ -8,12 +8,14 @@ from typing import Any
 import numpy as np
 
 from fatcore.check.verdict import damage_verdict
+from fatcore.curves.biaxiality import OPENING_ID, SHEAR_ID, single_curve_findings
 from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.mean_stress import guard_signed
 from fatcore.curves.resistance import LIFE_LIMITS, Resisting, mixed_findings, use_findings
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding, outside_limits
+from fatcore.findings import Finding, caution, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.compare import DefinitionComparison, compare_definitions, weighted_range
@@ -39,6 +41,8 @@ from service.units import unit_findings
 from service.unused import refuse_unused
 
 __all__ = ["assessed", "resistance_of"]
+
+OPENING_MODE = "opening"
 
 
 def assessed(request: models.DamageRequest) -> Reply:
@@ -135,6 +139,9 @@ def _summed(request: models.DamageRequest, held: Resisting, limit: DamageLimit) 
 
 def _of_history(request: models.DamageRequest, held: Resisting, options: dict[str, Any]) -> Summed:
     refuse_unused(request, "definition", because="one history has one count")
+    if request.mean_stress != "none":
+        with at("mean_stress"):
+            guard_signed(held.given)
     values = as_history(np.asarray(request.history_mpa))
     kept = values[gate(values, request.gate_mpa)] if request.gate_mpa > 0.0 else values
     counted, whole = rainflow(kept, request.residue), rainflow(values, request.residue)
@@ -178,17 +185,34 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
         raise InputError("the history never moves: it holds no range", "modes_mpa")
     ranges = weighted_range(counted, weights)
     found = damage_sum(ranges, counted.count, curve, **options)
-    findings: tuple[Finding, ...] = ()
+    weighted = counted.range_mpa * np.abs(weights)
+    findings = _of_biaxiality(curve, list(request.modes_mpa), weighted, counted.count)
     if request.residue == "half":
         closed = mode_cycles(history, weights, residue="closed", definition=request.definition)
         repeated = damage_sum(weighted_range(closed, weights), closed.count, curve, **options).damage
-        findings = half_findings(found.damage, repeated, request.repeats)
+        findings += half_findings(found.damage, repeated, request.repeats)
     compared = compare_definitions(
         history, weights, curve, residue=request.residue, below_knee=request.below_knee
     )
     largest = compared.largest_definition
     findings += definition_findings(found.damage, compared.damage[largest], request.definition, largest)
     return Summed(ranges, counted.count, found, findings, compared)
+
+
+def _of_biaxiality(
+    curve: Curve, modes: list[str], weighted_mpa: FloatArray, count: FloatArray
+) -> tuple[Finding, ...]:
+    """Whether the curve of a band of the peak stress method fits the shear in the cycles."""
+    if curve.id not in (OPENING_ID, SHEAR_ID):
+        return ()
+    if OPENING_MODE not in modes:
+        text = f"no mode is called {OPENING_MODE!r}: the biaxiality ratio of the cycles was not compared"
+        return (caution("biaxiality-not-compared", text, field="modes_mpa", source="biaxiality-rule"),)
+    squares = np.square(weighted_mpa)
+    opening = squares[:, modes.index(OPENING_MODE)]
+    sliding = np.delete(squares, modes.index(OPENING_MODE), axis=1).sum(axis=1)
+    ratio = np.divide(sliding, opening, out=np.full(opening.shape, np.inf), where=opening > 0.0)
+    return single_curve_findings(curve, np.sqrt(opening + sliding), ratio, count)
 
 
 def _equivalent(found: DamageSum, total: float, curve: Curve, request: models.DamageRequest) -> float:

@@ -40,6 +40,7 @@ GROUND = {
     "sources",
     "quantities",
     "outcome",
+    "plausible",
     "published",
     "_resources",
 }

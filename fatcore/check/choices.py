@@ -7,14 +7,13 @@ from collections.abc import Sequence
 from fatcore.check.line import Basis, WeldLine
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.resistance import Resistance, Target
-from fatcore.curves.biaxiality import default_bounds
+from fatcore.curves.biaxiality import OPENING_ID, SHEAR_ID, default_bounds
 from fatcore.curves.curve import Curve
 from fatcore.findings import Finding, caution, note, outside
 
 __all__ = ["SHEAR_FOR_OPENING", "of_loading", "of_rule", "of_target"]
 
 SHEAR_FOR_OPENING = "shear-curve-for-opening"
-OPENING_ID, SHEAR_ID = "peak-stress-opening", "peak-stress-shear"
 
 
 def of_loading(loading: Loading, lines: Sequence[WeldLine], target: Target) -> tuple[Finding, ...]:

@@ -7,7 +7,6 @@ import numpy as np
 from fatcore.cracks._ending import TOO_LONG
 from fatcore.cracks._growth_history import History, sharing_depths
 from fatcore.cracks._growth_phase import Phase
-from fatcore.cracks._modulus import modulus_findings
 from fatcore.cracks._rest_findings import rest_findings
 from fatcore.cracks._vanishing import VANISHES
 from fatcore.cracks._width import width_findings
@@ -18,6 +17,7 @@ from fatcore.cracks.loading import Drive
 from fatcore.cracks.sharing import Sharing, sharing_findings
 from fatcore.cracks.stressing import lasting_stress, path_findings
 from fatcore.findings import Finding, caution, note, outside
+from fatcore.plausible import yield_doubts
 
 __all__ = ["averaging_error", "growth_findings"]
 
@@ -37,6 +37,7 @@ def growth_findings(
         *_of_path(phases),
         *_of_ends(phases, drive, end),
         *_of_blocks(drive, error),
+        *_doubts(drive, end),
     ]
 
 
@@ -52,6 +53,13 @@ def averaging_error(history: History, drive: Drive) -> float | None:
         return None
     folds = float(np.log(growing.max() / growing.min()))
     return (1.0 + folds) * drive.loading.cycles_per_block / life
+
+
+def _doubts(drive: Drive, end: End) -> list[Finding]:
+    """Strengths of the material that look like another unit, wherever they were given."""
+    retardation = drive.loading.retardation
+    found = [*yield_doubts(end.yield_strength_mpa), *(end.strength.doubts() if end.strength else ())]
+    return found if retardation is None else [*found, *yield_doubts(retardation.yield_strength_mpa)]
 
 
 def _of_law(law: GrowthLaw) -> list[Finding]:
@@ -166,8 +174,7 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
 
 def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     last = phases[-1]
-    strength = [] if end.strength is None else modulus_findings(end.strength.young_modulus_mpa)
-    found = [*_of_strength(end), *strength, *_of_residual(phases[0], drive, end), *rest_findings(last)]
+    found = [*_of_strength(end), *_of_residual(phases[0], drive, end), *rest_findings(last)]
     if last.reason == TOO_LONG:
         message = (
             f"the crack ran along the surface to a half length of {float(last.final().length[0]):.4g} mm and"

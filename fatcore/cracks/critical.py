@@ -10,7 +10,6 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fatcore.cracks._body import reference_mpa
-from fatcore.cracks._modulus import modulus_findings
 from fatcore.cracks._width import width_findings
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.fracture import (
@@ -115,8 +114,7 @@ def find_critical(
             "this load factor closes the crack: where the other end of the cycle opens it, give that one"
         )
         notes.append(caution("load-closes-crack", message, field="maximum"))
-    notes += [*width_findings(crack), *lasting_stress(stress, as_welded=True)]
-    notes += modulus_findings(strength.young_modulus_mpa)
+    notes += [*strength.doubts(), *width_findings(crack), *lasting_stress(stress, as_welded=True)]
     credited = counted(found or last) >= excess(found or last)
     if not credited:
         message = "the lasting stress makes a crack less critical: it was left out, since it may fade"

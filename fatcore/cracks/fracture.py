@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Literal, get_args
 
 import numpy as np
@@ -10,10 +10,10 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
 from fatcore.cracks._columns import side_by_side
-from fatcore.cracks._modulus import modulus_findings
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
+from fatcore.plausible import modulus_doubts, yield_doubts
 from fatcore.require import FloatArray, finite, positive
 from fatcore.tables import load
 
@@ -46,15 +46,15 @@ class Strength:
     young_modulus_mpa: float = 206000.0
 
     def __post_init__(self) -> None:
-        for name in (
-            "yield_strength_mpa",
-            "ultimate_strength_mpa",
-            "toughness_mpa_sqrt_mm",
-            "young_modulus_mpa",
-        ):
-            positive(name, getattr(self, name))
+        for entry in fields(self):
+            positive(entry.name, getattr(self, entry.name))
         if self.ultimate_strength_mpa < self.yield_strength_mpa:
             raise InputError("the tensile strength is less than the yield strength", "ultimate_strength_mpa")
+
+    def doubts(self) -> tuple[Finding, ...]:
+        """Figures that look like another unit."""
+        modulus = modulus_doubts(self.young_modulus_mpa, "young_modulus_mpa")
+        return (*yield_doubts(self.yield_strength_mpa), *modulus)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -281,7 +281,7 @@ def _plateau_end(strength: Strength) -> FloatArray:
 
 def _findings(line: Line, secondary: FloatArray, strength: Strength) -> list[Finding]:
     found = [note("assessment-line", f"failure assessment with the {line} line", field="line")]
-    found += modulus_findings(strength.young_modulus_mpa)
+    found += strength.doubts()
     if line == "older":
         message = "this line comes from a withdrawn edition"
         found.append(caution("older-line", message, field="line", source="r6-revision-3"))

@@ -14,9 +14,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.cracks._modulus import modulus_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.plausible import modulus_doubts
 from fatcore.require import FloatArray, finite, positive, within
 
 __all__ = [
@@ -211,7 +211,7 @@ def sharing_findings(sharing: Sharing, section: Section, relative_depth: ArrayLi
                 field="members",
             )
         )
-    return (*found, *modulus_findings(sharing.young_modulus_mpa), _taken_as(sharing))
+    return (*found, *modulus_doubts(sharing.young_modulus_mpa, "young_modulus_mpa"), _taken_as(sharing))
 
 
 def _taken_as(sharing: Sharing) -> Finding:

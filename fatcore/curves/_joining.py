@@ -132,23 +132,25 @@ def range_on(log10_constant: float, slope: float, life_cycles: float) -> float:
 
 def stepped(
     log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
+) -> tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]:
     """Branches with a joint of its own at every step, so that lives are nowhere longer than on the branches.
 
     A branch that lies lower beyond the knee: ranges in between live to the knee at most, by a nearly upright
     joint. One that lies higher: ranges in between live as on the branch before, by a nearly level joint.
+    Returns : log10 constants, slopes, numbers of the joints
     """
     check_branches(log10_constants, slopes, knee_cycles)
-    constants, gradients = [float(log10_constants[0])], [float(slopes[0])]
+    constants, gradients, joints = [float(log10_constants[0])], [float(slopes[0])], list[int]()
     for index, life in enumerate(knee_cycles):
         ranges = [range_on(log10_constants[k], slopes[k], life) for k in (index, index + 1)]
         if ranges[0] != ranges[1]:
             joint = _UPRIGHT if ranges[1] < ranges[0] else _LEVEL
+            joints.append(len(gradients))
             gradients.append(joint)
             constants.append(math.log10(life) + joint * math.log10(min(ranges)))
         constants.append(float(log10_constants[index + 1]))
         gradients.append(float(slopes[index + 1]))
-    return tuple(constants), tuple(gradients)
+    return tuple(constants), tuple(gradients), tuple(joints)
 
 
 def cut_off_range(

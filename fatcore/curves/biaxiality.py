@@ -12,31 +12,37 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.curves import catalogue
 from fatcore.curves._segments import common_shape, not_negative
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
-from fatcore.findings import Finding
+from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.tables import load
 
 __all__ = [
     "OPENING",
+    "OPENING_ID",
     "SHEAR",
+    "SHEAR_ID",
     "Choice",
     "TwoCurveDamage",
     "damage_per_cycle",
     "default_bounds",
     "evaluate",
     "rule_findings",
+    "single_curve_findings",
 ]
 
 OPENING = 0
 SHEAR = 1
+OPENING_ID, SHEAR_ID = "peak-stress-opening", "peak-stress-shear"
 
 Choice = NDArray[np.int8]
 
 _TABLE = "curves/biaxiality_rule"
+_COUNTS = 0.01  # share of the damage from which cycles are worth a word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -152,6 +158,42 @@ def rule_findings(
         for part, inside, curves in parts
         if inside.any()
     )
+
+
+def single_curve_findings(
+    curve: Curve, equivalent_mpa: ArrayLike, biaxiality_ratio: ArrayLike, count: ArrayLike
+) -> tuple[Finding, ...]:
+    """Whether one curve of the pair judges cycles that the rule judges by the other, or by both.
+
+    equivalent_mpa, biaxiality_ratio, count : of every cycle
+    Returns : nothing for other curves. `outside` for the shear curve where cycles up to the upper bound
+              count, and for the opening curve where the rule gives more damage; else a caution
+    Source  : [biaxiality-rule]
+    """
+    if curve.id not in (OPENING_ID, SHEAR_ID):
+        return ()
+    (low, high), ratio, cycles = default_bounds(), np.asarray(biaxiality_ratio), np.asarray(count)
+    pair = catalogue.find(OPENING_ID), catalogue.find(SHEAR_ID)
+    rule = (
+        cycles
+        * damage_per_cycle(
+            equivalent_mpa, ratio, opening_curve=pair[0], shear_curve=pair[1], lower=low, upper=high
+        )[0]
+    )
+    sheared = curve.id == SHEAR_ID
+    off = ratio <= high if sheared else ratio >= low
+    if not float(rule[off].sum()) > _COUNTS * float(rule.sum()):
+        return ()
+    alone = float((cycles * pair[sheared].damage_per_cycle(equivalent_mpa)).sum())
+    more = float(rule.sum()) > (1.0 + _COUNTS) * alone
+    span = f"{ratio[off].min():.3g} to {ratio[off].max():.3g}" if sheared else f"from {ratio[off].min():.3g}"
+    text = (
+        f"{curve.id} alone judges cycles of biaxiality ratio {span}, for which the two-curve rule takes "
+        f"{pair[not sheared].id} too or alone: {rule.sum() / alone:.3g} times the damage"
+    )
+    code = "shear-curve-for-opening" if sheared else "opening-curve-for-shear"
+    say = outside if sheared or more else caution
+    return (say(code, text, field="curve", source="biaxiality-rule"),)
 
 
 def _worst(stress: FloatArray, inside: NDArray[np.bool_], curves: tuple[Curve, ...]) -> int:

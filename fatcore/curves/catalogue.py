@@ -15,8 +15,20 @@ from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.outcome import Outcome, evidence
 
-__all__ = ["Description", "all_ids", "describe", "find", "in_environment", "range_limit", "remarks"]
+__all__ = [
+    "Description",
+    "all_ids",
+    "biaxiality_of",
+    "describe",
+    "find",
+    "in_environment",
+    "range_limit",
+    "remarks",
+]
 
+_KNEES_CYCLES = (1.0e5, 1.0e9)  # lives at knees and cut-off of curves of welded joints [common practice]
+_SLOPES = (2.5, 10.0)  # of their branches [common practice]
+_BELOW = 1.0 - 1e-9  # rounding
 _JOINED = 1e-4  # relative difference in range of printed branches from which the joint is worth a remark
 
 
@@ -104,13 +116,19 @@ def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
     )
 
 
+def biaxiality_of(curve_id: str) -> str | None:
+    """In words, the biaxiality ratio that a curve holds for; None where that does not matter."""
+    words: str | None = _row(curve_id).get("biaxiality")
+    return words
+
+
 def remarks(curve: Curve) -> tuple[Finding, ...]:
     """What a user of a curve must know of it: remarks and doubts of its document, the joint at a knee."""
     if curve.table is None:
         origin = curve.title or "no origin stated"
         text = f"{curve.id} is the user's own curve ({origin}); its figures were not checked"
         joint = [_joint(curve)] if curve.knee_mismatch > _JOINED else []
-        return (caution("own-curve", text, source=curve.source), *joint)
+        return (caution("own-curve", text, source=curve.source), *joint, *_unusual(curve))
     row = _row(curve.id)
     found = []
     if row.get("remark"):
@@ -169,6 +187,21 @@ def _joint(curve: Curve) -> Finding:
         "the knee and were joined on the first",
         source=curve.source,
     )
+
+
+def _unusual(curve: Curve) -> list[Finding]:
+    """Knees and slopes of an own curve that no document of the catalogue has [common practice]."""
+    slopes = [m for index, m in enumerate(curve.slopes) if index not in curve.joints]
+    lives = (*curve.knee_cycles(), *((curve.cut_off_cycles() or _KNEES_CYCLES[0]),))
+    spans = (("knees", "cycles", lives, _KNEES_CYCLES), ("slopes", "", slopes, _SLOPES))
+    found = []
+    for what, unit, values, (low, high) in spans:
+        off = [f"{value:.4g}" for value in values if not low * _BELOW <= value <= high / _BELOW]
+        if off:
+            text = f"{curve.id}: {what} {', '.join(off)} {unit}".rstrip()
+            text += f" leave the usual {low:g} to {high:g}: check the figures"
+            found.append(caution(f"{what}-unusual", text, field="curve", source=curve.source))
+    return found
 
 
 def _sources(row: Row, curve: Curve) -> list[str]:

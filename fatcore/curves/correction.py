@@ -15,7 +15,7 @@ from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, positive
 
-__all__ = ["Correction", "combined", "own_factor"]
+__all__ = ["Correction", "combined", "own_factor", "shown"]
 
 _LARGEST = 1e100  # products beyond it, or under its inverse, are no strengths
 
@@ -47,12 +47,13 @@ class Correction(Outcome):
         table: str,
         field: str,
         bonus: bool = False,
+        doubtful: bool = False,
         range_mpa: FloatArray | None = None,
     ) -> Correction:
         """A correction of a document with one finding that states its factor or the span of its factors: a
-        note, or a caution where a bonus makes something stronger."""
-        told = caution if bonus and (strength_factor > 1.0).any() else note
-        text = f"{name}: strengths times {_shown(strength_factor)}; {message}"
+        note, or a caution where it makes something stronger or `doubtful` says so."""
+        told = caution if doubtful or (strength_factor > 1.0).any() else note
+        text = f"{name}: strengths times {shown(strength_factor)}; {message}"
         return cls(
             name=name,
             strength_factor=strength_factor,
@@ -67,7 +68,10 @@ class Correction(Outcome):
         """The corrected curve; InputError when the factor differs from cycle to cycle (use `on_ranges`)."""
         if self.strength_factor.size != 1:
             raise InputError(f"the {self.name} correction is one for each range: it does not move a curve")
-        return curve.scaled(float(self.strength_factor.reshape(-1)[0]))
+        try:
+            return curve.scaled(float(self.strength_factor.reshape(-1)[0]))
+        except InputError as error:
+            raise InputError("this takes the curve beyond the range of numbers", "corrections") from error
 
     def on_ranges(self, range_mpa: ArrayLike) -> FloatArray:
         """The ranges with which the uncorrected curve gives the same life [MPa]."""
@@ -104,7 +108,7 @@ def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correct
     factor = positive("strength_factor", strength_factor)
     if not reason.strip():
         raise InputError("a factor of your own needs its reason", "reason")
-    message = f"{name}: strengths times {_shown(factor)}, given by the user ({reason.strip()}); not checked"
+    message = f"{name}: strengths times {shown(factor)}, given by the user ({reason.strip()}); not checked"
     return Correction(
         name=name,
         strength_factor=factor,
@@ -115,7 +119,8 @@ def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correct
     )
 
 
-def _shown(factor: FloatArray) -> str:
+def shown(factor: FloatArray) -> str:
+    """One figure, or the span of several, for a message."""
     if factor.size == 0:
         return "nothing"
     low, high = float(factor.min()), float(factor.max())

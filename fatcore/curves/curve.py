@@ -25,6 +25,7 @@ LoadQuantity = Literal["stress range", "energy density range"]
 REFERENCE_CYCLES = 2.0e6
 
 _CONTINUITY = 1e-9  # of log10 life at a knee
+_NO_SCATTER = 1e-6  # of log10 life: lines of all survival probabilities are one [own choice]
 _FLATTEST = 1e-6  # slope from which ranges stay within the numbers
 
 
@@ -57,6 +58,7 @@ class Curve:
                               only to the energy methods, so that no stress is looked up on it by mistake
     knee_mismatch           : largest relative difference in range of two printed branches at a knee, before
                               they were joined on the first branch
+    joints                  : numbers of the segments that only join two branches with a step between them
     Raises                  : InputError for wrong lengths, order, signs or a step at a knee
     """
 
@@ -76,6 +78,7 @@ class Curve:
     table: str | None = None
     quantity: LoadQuantity = "stress range"
     knee_mismatch: float = 0.0
+    joints: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         _check_shape(self)
@@ -214,20 +217,28 @@ class Curve:
             cut_off_mpa=None if self.cut_off_mpa is None else self.cut_off_mpa * factor,
         )
 
-    def at_survival(self, probability: float, *, deviations_from: float | None = None) -> Curve:
+    def at_survival(self, probability: float, *, deviations_to: float | None = None) -> Curve:
         """The curve at another survival probability, moved by its own scatter of log10 life.
 
         The first segment moves in life by the difference in standard deviations; knees keep their lives, so
         all ranges move by one factor. Without a tabulated scatter 0.20 is taken [common practice].
-        deviations_from : standard deviations of this line below the mean, when not those of its probability
-        Raises          : InputError outside (0, 1), NotCoveredError when the curve states no probability
+        deviations_to : standard deviations of the new line below the mean, when not those of its probability
+        Raises        : InputError outside (0, 1) and for a scatter that moves nothing, NotCoveredError when
+                        the curve states no probability
         """
         if self.survival_probability is None:
             raise NotCoveredError(f"curve {self.id!r} states no survival probability to start from")
-        start = deviations(self.survival_probability) if deviations_from is None else deviations_from
-        step = (start - deviations(probability)) * self.scatter()
-        if step == 0.0:
+        start = deviations(self.survival_probability)
+        goal = deviations(probability) if deviations_to is None else deviations_to
+        step = (start - goal) * self.scatter()
+        if start == goal:
             return self
+        if self.scatter() < _NO_SCATTER:
+            raise InputError(
+                f"the scatter of {self.id!r}, {self.scatter():g} of log10 life, moves nothing: no line of "
+                f"survival {probability:g} follows from it",
+                "survival_probability",
+            )
         moved = self.scaled(power_of_ten("sd_log10_cycles", step / self.slopes[0]))
         definition = f"moved from {self.survival_probability:g} ({self.survival_definition})"
         return replace(moved, survival_probability=probability, survival_definition=definition)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fatcore.curves.catalogue import Description, all_ids, describe
+from fatcore.errors import UnknownError
 from fatcore.outcome import Outcome, evidence
 from fatcore.sources import source
 
@@ -41,11 +42,14 @@ def listed(
     """The curves that fit every filter that is given, in the order of the documents.
 
     document : key of the source; text : part of id or title, whatever the case of its letters
+    Raises   : UnknownError for a word of a filter that no curve bears
     """
     wanted = {
         "document": document, "stress_kind": stress_kind, "material": material, "environment": environment
     }  # fmt: skip
-    found = [each for each in map(describe, all_ids()) if _fits(each, wanted) and _mentions(each, text)]
+    everything = [describe(each) for each in all_ids()]
+    _guard_words(everything, wanted)
+    found = [each for each in everything if _fits(each, wanted) and _mentions(each, text)]
     curves = [each.curve for each in found]
     return Listing(
         id=tuple(curve.id for curve in curves),
@@ -64,14 +68,25 @@ def listed(
     )
 
 
+def _guard_words(everything: list[Description], wanted: dict[str, str | None]) -> None:
+    for name, word in wanted.items():
+        known = {_words(each)[name] for each in everything}
+        if word is not None and word not in known:
+            raise UnknownError(name.replace("_", " "), word, known, name)
+
+
 def _fits(each: Description, wanted: dict[str, str | None]) -> bool:
-    has = {
+    has = _words(each)
+    return all(word is None or has[name] == word for name, word in wanted.items())
+
+
+def _words(each: Description) -> dict[str, str]:
+    return {
         "document": each.curve.source,
         "stress_kind": each.curve.stress_kind,
         "material": each.curve.material,
         "environment": each.environment,
     }
-    return all(word is None or has[name] == word for name, word in wanted.items())
 
 
 def _mentions(each: Description, text: str | None) -> bool:

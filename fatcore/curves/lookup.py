@@ -11,7 +11,14 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore.curves._segments import not_negative
 from fatcore.curves.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.resistance import LIFE_LIMITS, Resisting, resisting, use_findings
+from fatcore.curves.range_sizes import no_damage_finding, small_findings
+from fatcore.curves.resistance import (
+    LIFE_LIMITS,
+    Resisting,
+    limit_of_use_findings,
+    resisting,
+    use_findings,
+)
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, outside_limits
 from fatcore.outcome import Evidence, Outcome, evidence
@@ -86,7 +93,17 @@ def life(
     if not (lives >= _SHORTEST).all():
         raise InputError("so large a range leaves no life that a number can hold", "stress_range_mpa")
     finite = np.isfinite(lives)
-    use = use_findings(held.curve, ranges, yield_strength_mpa) if energy_density_mj_m3 is None else ()
+    stress = energy_density_mj_m3 is None
+    if not stress and yield_strength_mpa is not None:
+        raise InputError("energy densities have no limit of use by yield strength", "yield_strength_mpa")
+    use = (
+        use_findings(held.curve, ranges, yield_strength_mpa)
+        if stress
+        else small_findings(ranges, "energy_density_mj_m3")
+    )
+    if not finite.any():
+        field = "stress_range_mpa" if stress else "energy_density_mj_m3"
+        use += (no_damage_finding(loads, held.curve.cut_off_mpa, field),)
     return LifeOutcome(
         curve=held.curve,
         life_cycles=lives,
@@ -98,10 +115,15 @@ def life(
 
 
 def strength(
-    curve: Curve | Resisting, life_cycles: ArrayLike, *, corrections: Sequence[Correction] = ()
+    curve: Curve | Resisting,
+    life_cycles: ArrayLike,
+    *,
+    corrections: Sequence[Correction] = (),
+    yield_strength_mpa: float | None = None,
 ) -> StrengthOutcome:
     """Range that a corrected curve permits at each life, the inverse of `life`.
 
+    yield_strength_mpa : to compare the ranges found with the limit of use of the curve's document
     Valid  : LIMITS
     Raises : InputError for lives that are not positive or for wrong lengths
     """
@@ -115,13 +137,16 @@ def strength(
     ranges = np.asarray(_beside_cut_off(line, ranges, beyond) * held.correction.strength_factor)
     if not np.isfinite(ranges).all():
         raise InputError("the range at so short a life is beyond the range of numbers", "life_cycles")
+    if not stress and yield_strength_mpa is not None:
+        raise InputError("energy densities have no limit of use by yield strength", "yield_strength_mpa")
+    use = limit_of_use_findings(line, ranges, yield_strength_mpa) if stress else ()
     return StrengthOutcome(
         curve=line,
         stress_range_mpa=ranges if stress else None,
         energy_density_mj_m3=None if stress else ranges,
         on_cutoff=np.asarray(beyond),
         strength_factor=held.correction.strength_factor,
-        **_short(held, lives),
+        **_short(held, lives, *use),
     )
 
 

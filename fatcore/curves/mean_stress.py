@@ -9,16 +9,39 @@ from numpy.typing import ArrayLike
 
 from fatcore.curves._segments import common_shape
 from fatcore.curves.correction import Correction
+from fatcore.curves.curve import Curve
 from fatcore.curves.documents import document, rule
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, finite
 
-__all__ = ["ResidualStress", "effective_range", "effective_range_mpa", "mean_stress", "mean_stress_factor"]
+__all__ = [
+    "ResidualStress",
+    "effective_range",
+    "effective_range_mpa",
+    "guard_signed",
+    "mean_stress",
+    "mean_stress_factor",
+]
 
 ResidualStress = Literal["low", "medium", "high"]
 
 _IIW = "iiw-2016"
 _EN = "en-1993-1-9-2005"
+# kinds of stress with a side in tension and one in compression; the sign of a shear stress is a convention,
+# and equivalent stresses and energies have none
+_SIGNED = ("normal", "hot-spot", "effective-notch")
+
+
+def guard_signed(curve: Curve) -> None:
+    """InputError when a curve takes a kind of stress without a compressive side.
+
+    No mean-stress correction holds for one: turning the sign of shear would change the damage.
+    """
+    if curve.stress_kind not in _SIGNED:
+        raise InputError(
+            f"{curve.id} is for {curve.stress_kind}, which is not known to have a compressive side; "
+            f"corrections for mean stress are for {', '.join(_SIGNED)}"
+        )
 
 
 def mean_stress_factor(load_ratio: ArrayLike, residual_stress: ResidualStress) -> FloatArray:

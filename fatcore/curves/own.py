@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from typing import Unpack
 
 from fatcore.curves import catalogue
@@ -39,41 +41,81 @@ def own_curve(
     Raises           : InputError naming the field at fault; also where the curve bears an id of the catalogue
     """
     _guard_id(head["id"])
-    if log10_constants:
-        _unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
+    with _as_given(knee_cycles, several=len(range_mpa) > 1):
+        if log10_constants:
+            _unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
+            return _of_intercepts(
+                log10_constants, slopes, knee_cycles, cut_off_cycles, step_at_knee=step_at_knee, **head
+            )
         if step_at_knee:
-            if not knee_cycles:
-                raise InputError("a step needs the life of the knee at which it stands", "step_at_knee")
-            log10_constants, slopes = stepped(log10_constants, slopes, knee_cycles)
-            knee_cycles = None
-        elif knee_cycles is not None:
-            _guard_joint(log10_constants, slopes, knee_cycles)
-        return Curve.from_intercepts(
-            log10_constants=log10_constants,
+            raise InputError("a step stands between branches of log10_constants", "step_at_knee")
+        if not range_mpa or len(range_mpa) != len(life_cycles):
+            raise InputError("give points (range_mpa, life_cycles) or log10_constants", "range_mpa")
+        _guard_cut_off(life_cycles, cut_off_cycles)
+        if len(range_mpa) > 1:
+            _unused("several points", slopes=slopes, knee_cycles=knee_cycles or ())
+            return Curve.from_points(
+                range_mpa=range_mpa, life_cycles=life_cycles, cut_off_cycles=cut_off_cycles, **head
+            )
+        if not slopes:
+            raise InputError("one point needs slopes", "slopes")
+        return Curve.from_point(
+            range_mpa=range_mpa[0],
+            cycles=life_cycles[0],
             slopes=slopes,
-            knee_cycles=knee_cycles,
+            knee_cycles=knee_cycles or (),
             cut_off_cycles=cut_off_cycles,
             **head,
         )
+
+
+def _of_intercepts(
+    log10_constants: Sequence[float],
+    slopes: Sequence[float],
+    knee_cycles: Sequence[float] | None,
+    cut_off_cycles: float | None,
+    *,
+    step_at_knee: bool,
+    **head: Unpack[Head],
+) -> Curve:
+    joints: tuple[int, ...] = ()
     if step_at_knee:
-        raise InputError("a step stands between branches of log10_constants", "step_at_knee")
-    if not range_mpa or len(range_mpa) != len(life_cycles):
-        raise InputError("give points (range_mpa, life_cycles) or log10_constants", "range_mpa")
-    if len(range_mpa) > 1:
-        _unused("several points", slopes=slopes, knee_cycles=knee_cycles or ())
-        return Curve.from_points(
-            range_mpa=range_mpa, life_cycles=life_cycles, cut_off_cycles=cut_off_cycles, **head
-        )
-    if not slopes:
-        raise InputError("one point needs slopes", "slopes")
-    return Curve.from_point(
-        range_mpa=range_mpa[0],
-        cycles=life_cycles[0],
+        if not knee_cycles:
+            raise InputError("a step needs the life of the knee at which it stands", "step_at_knee")
+        log10_constants, slopes, joints = stepped(log10_constants, slopes, knee_cycles)
+        knee_cycles = None
+    elif knee_cycles is not None:
+        _guard_joint(log10_constants, slopes, knee_cycles)
+    curve = Curve.from_intercepts(
+        log10_constants=log10_constants,
         slopes=slopes,
-        knee_cycles=knee_cycles or (),
+        knee_cycles=knee_cycles,
         cut_off_cycles=cut_off_cycles,
         **head,
     )
+    return replace(curve, joints=joints)
+
+
+@contextmanager
+def _as_given(knee_cycles: Sequence[float] | None, *, several: bool) -> Iterator[None]:
+    """Errors about what follows from the figures point at the figures it follows from."""
+    knees = "range_mpa" if several else "slopes" if knee_cycles is None else "knee_cycles"
+    names = {"knees_mpa": knees, "cut_off_mpa": "cut_off_cycles"}
+    try:
+        yield
+    except InputError as error:
+        error.path = (*(names.get(str(step), step) for step in error.path[:1]), *error.path[1:])
+        raise
+
+
+def _guard_cut_off(life_cycles: Sequence[float], cut_off_cycles: float | None) -> None:
+    """InputError for a cut-off before the curve's own points, which it would make endless."""
+    if cut_off_cycles is not None and cut_off_cycles < max(life_cycles):
+        raise InputError(
+            f"a cut-off at {cut_off_cycles:g} cycles would make the own point at {max(life_cycles):g} cycles "
+            "endless",
+            "cut_off_cycles",
+        )
 
 
 def _guard_joint(

@@ -6,7 +6,7 @@ import numpy as np
 
 from fatcore.curves.correction import Correction
 from fatcore.curves.documents import document, rule
-from fatcore.errors import UnknownError
+from fatcore.errors import InputError, UnknownError
 
 __all__ = ["class_factor", "partial_factor"]
 
@@ -39,14 +39,17 @@ def partial_factor(document_key: str, concept: str, consequence: str) -> Correct
     )
 
 
-def class_factor(label: str) -> Correction:
+def class_factor(label: str, curve_id: str) -> Correction:
     """The factor on ranges with which another class enters the line of class D.
 
-    label  : B, C, D, E, F, F2, G or W; B and C have other slopes than D: for them one factor approximates
-    Raises : UnknownError
-    Source : [hse-1995]
+    label    : B, C, D, E, F, F2, G or W; B and C have other slopes than D: for them one factor approximates
+    curve_id : of the curve it is to act on, which must be that line
+    Raises   : UnknownError for the label, InputError for another line
+    Source   : [hse-1995]
     """
-    factors = rule(_HSE, "class_factors")
+    factors, line = rule(_HSE, "class_factors"), document(_HSE).content["line"]
+    if curve_id != line:
+        raise InputError(f"a class factor acts on the line of class D, {line}, not on {curve_id}", "kind")
     if label not in factors:
         raise UnknownError("class", label, factors, "label")
     return Correction.reported(

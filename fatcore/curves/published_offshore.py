@@ -172,7 +172,7 @@ def _from_bs(label: str) -> Callable[[], float]:
 
 
 def _in_table(label: str) -> Callable[[], float]:
-    return lambda: 1.0 / float(partial_factors.class_factor(label).strength_factor)
+    return lambda: 1.0 / float(partial_factors.class_factor(label, f"{_BS}-d").strength_factor)
 
 
 OFFSHORE_CHECKS: tuple[PublishedCheck, ...] = (*_dnv(), *_dnv_classes(), *_iso(), *_hse())

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,10 +16,13 @@ from fatcore.curves import catalogue
 from fatcore.curves.correction import Correction, combined
 from fatcore.curves.curve import Curve
 from fatcore.curves.documents import all_documents
+from fatcore.curves.mean_stress import guard_signed
+from fatcore.curves.range_sizes import small_findings
 from fatcore.curves.survival import at_survival
 from fatcore.errors import InputError, NotCoveredError, at
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Outcome, evidence
+from fatcore.plausible import yield_doubts
 from fatcore.require import FloatArray, positive
 
 __all__ = [
@@ -27,6 +30,7 @@ __all__ = [
     "Resisting",
     "in_environment",
     "largest_partial_factor",
+    "limit_of_use_findings",
     "mixed_findings",
     "resisting",
     "use_findings",
@@ -38,7 +42,6 @@ LIFE_LIMITS = (
 
 _LEAST_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
 _SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
-_LEAST_RANGE = 1.0  # MPa: a largest range below it looks like another unit [own choice]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -151,8 +154,7 @@ def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: float |
     range_mpa          : as they were given, before corrections [MPa]
     yield_strength_mpa : None compares nothing, and says so where the document has a limit
     """
-    ranges = np.asarray(range_mpa, dtype=np.float64)
-    return (*_small(ranges), *_beyond_use(curve, ranges, yield_strength_mpa))
+    return (*small_findings(range_mpa), *limit_of_use_findings(curve, range_mpa, yield_strength_mpa))
 
 
 def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: int) -> None:
@@ -166,6 +168,10 @@ def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: in
     for name, count in names.items():
         if count > 1:
             raise InputError(f"the {name} correction is given twice", "corrections")
+    for index, correction in enumerate(corrections):
+        if correction.bonus:
+            with at("corrections", index):
+                guard_signed(curve)
     if sum(correction.bonus for correction in corrections) > 1:
         raise InputError(
             "mean stress and effective range are two rules for the same thing: give one", "corrections"
@@ -197,6 +203,8 @@ def _holds_for(curve: Curve) -> list[Finding]:
         return []
     where = catalogue.describe(curve.id).environment
     stress = curve.stress_kind if curve.quantity != "stress range" else f"{curve.stress_kind} stress"
+    ratio = catalogue.biaxiality_of(curve.id)
+    stress += f" of {ratio}" if ratio else ""
     text = f"{curve.id} holds for {stress}, {curve.material}, {where}: the ranges must be of that kind"
     return [note("curve-holds-for", text, field="curve", source=curve.source)]
 
@@ -241,23 +249,23 @@ def largest_partial_factor(
     return max((value for concept in concepts for value in concept.values()), default=None)
 
 
-def _small(ranges: FloatArray) -> tuple[Finding, ...]:
-    largest = float(ranges.max(initial=0.0))
-    if not 0.0 < largest < _LEAST_RANGE:
-        return ()
-    text = f"the largest range is {largest:.3g} MPa, as if it stood in another unit"
-    return (caution("range-small", text, field="stress_range_mpa"),)
+def limit_of_use_findings(
+    curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: float | None, name: str = "stress_range_mpa"
+) -> tuple[Finding, ...]:
+    """Whether ranges of stress, given or found, stay below the limit of use of the curve's document.
 
-
-def _beyond_use(curve: Curve, ranges: FloatArray, yield_strength_mpa: float | None) -> tuple[Finding, ...]:
+    name : of the ranges in the request or answer; the other arguments as in `use_findings`
+    """
     known = curve.table is not None and catalogue.describe(curve.id).use_limit_over_yield is not None
     if yield_strength_mpa is None:
         text = f"{curve.id} has a limit of use by yield strength; none was given: nothing was compared"
         unused = note("limit-of-use-not-compared", text, field="yield_strength_mpa", source=curve.source)
         return (unused,) if known else ()
     strength = float(positive("yield_strength_mpa", yield_strength_mpa))
+    doubts = yield_doubts(strength)
     limit = catalogue.range_limit(curve.id, strength) if known else None
     if limit is None:
         text = f"no limit of use by yield strength is known here for {curve.id}: nothing was compared"
-        return (note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source),)
-    return outside_limits([limit], stress_range_mpa=ranges)
+        unknown = note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source)
+        return (*doubts, unknown)
+    return (*doubts, *outside_limits([replace(limit, name=name)], **{name: range_mpa}))

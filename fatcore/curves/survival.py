@@ -27,6 +27,8 @@ __all__ = [
 
 # how the tables begin the definition of a line that rests on a tolerance limit
 CONFIDENCE_DEFINITION = "95 % survival at 75 % confidence"
+# of the line of a curve of the user's own whose tests are counted, as in CONFIDENCE_DEFINITION
+CONFIDENCE = 0.75
 # standard deviation of log10 life below which that of a user's own curve is doubted [own choice]
 LEAST_SCATTER = 0.1
 
@@ -105,8 +107,9 @@ def at_survival(
 ) -> CurveAtSurvival:
     """The curve moved to another survival probability, with findings that state every assumption.
 
-    sample_size : number of tests behind a line of 95 % survival at 75 % confidence, when known: its distance
-                  from the mean is then the tolerance factor, else the deviation of its stated probability
+    sample_size : number of tests behind a curve of the user's own: the line asked for lies below the mean by
+                  the tolerance factor of 75 % confidence, never nearer than the deviation of its probability;
+                  No document of the catalogue states its tests: refused there
     Raises      : InputError outside (0, 1), NotCoveredError when the curve states no survival probability
     Source      : [normal-quantile], [tolerance-factor], [scatter-practice]
     """
@@ -114,8 +117,10 @@ def at_survival(
         raise NotCoveredError(
             f"curve {curve.id!r} states no survival probability to start from", "survival_probability"
         )
-    start, goal = _start(curve, curve.survival_probability, sample_size), deviations(survival_probability)
-    moved = curve.at_survival(survival_probability, deviations_from=start)
+    start = deviations(curve.survival_probability)
+    goal = _goal(curve, survival_probability, sample_size)
+    moved = curve.at_survival(survival_probability, deviations_to=goal)
+    told = [] if moved is curve else _findings(curve, survival_probability, start, goal, sample_size)
     return CurveAtSurvival(
         curve=moved,
         strength_factor=power_of_ten("sd_log10_cycles", (start - goal) * curve.scatter() / curve.slopes[0]),
@@ -123,41 +128,49 @@ def at_survival(
         deviations_from=start,
         deviations_to=goal,
         **evidence(
-            findings=() if moved is curve else _findings(curve, survival_probability, start, sample_size),
+            findings=told,
             sources=[curve.source, *(() if moved is curve else _sources(curve, sample_size))],
             tables=[curve.table] if curve.table else [],
         ),
     )
 
 
-def _start(curve: Curve, survival_probability: float, sample_size: int | None) -> float:
+def _goal(curve: Curve, survival_probability: float, sample_size: int | None) -> float:
+    plain = deviations(survival_probability)
     if sample_size is None:
-        return deviations(survival_probability)
-    if not curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
+        return plain
+    if curve.table is not None:
         raise NotCoveredError(
-            f"curve {curve.id!r} does not rest on a tolerance limit: give no sample size", "sample_size"
+            f"the document of {curve.id!r} does not state the tests behind it: a sample size is for a curve "
+            "of your own",
+            "sample_size",
         )
-    return tolerance_deviations(sample_size, 0.95, 0.75)
+    return max(plain, tolerance_deviations(sample_size, survival_probability, CONFIDENCE))
 
 
-def _findings(curve: Curve, goal: float, start: float, sample_size: int | None) -> list[Finding]:
-    found = [_moved(curve, goal, start)]
+def _findings(
+    curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None
+) -> list[Finding]:
+    found = [_moved(curve, survival_probability, start, goal, sample_size)]
     if curve.sd_log10_cycles is None:
         found.append(_untabulated(curve))
     if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
         text = f"{curve.id}: a scatter of {curve.sd_log10_cycles:g} of log10 life is less than welds show"
         found.append(caution("scatter-small", text, field="sd_log10_cycles", source="scatter-practice"))
     if curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
-        found.append(_definition(curve, start, sample_size))
+        found.append(_definition(curve, start))
     return found
 
 
-def _moved(curve: Curve, goal: float, start: float) -> Finding:
+def _moved(
+    curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None
+) -> Finding:
+    tests = "" if sample_size is None else f" with 75 % confidence by {sample_size} tests"
     return note(
         "survival-moved",
-        f"{curve.id} moved from {start:.3f} to {deviations(goal):.3f} standard deviations below its mean "
-        f"line (survival {goal:g}) with {curve.scatter():.4g} of log10 life; knees keep their lives, so "
-        "every range moves by one factor",
+        f"{curve.id} moved from {start:.3f} to {goal:.3f} standard deviations below its mean line (survival "
+        f"{survival_probability:g}{tests}) with {curve.scatter():.4g} of log10 life; knees keep their lives, "
+        "so every range moves by one factor",
         field="survival_probability",
         source="normal-quantile",
     )
@@ -172,15 +185,14 @@ def _untabulated(curve: Curve) -> Finding:
     )
 
 
-def _definition(curve: Curve, start: float, sample_size: int | None) -> Finding:
-    how = "its stated probability" if sample_size is None else f"the tolerance factor of {sample_size} tests"
+def _definition(curve: Curve, start: float) -> Finding:
     return caution(
         "survival-definition",
         f"{curve.id} is defined as {curve.survival_definition}; a line with a confidence and a line of fixed "
         f"deviations agree for one sample size only. It was placed {start:.3f} deviations below the mean, "
-        f"by {how}",
+        "by its stated probability",
         field="survival_probability",
-        source="normal-quantile" if sample_size is None else "tolerance-factor",
+        source="normal-quantile",
     )
 
 

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.curves._segments import common_shape
 from fatcore.curves.catalogue import describe
-from fatcore.curves.correction import Correction
+from fatcore.curves.correction import Correction, shown
 from fatcore.curves.documents import document, rule
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.require import FloatArray, positive
@@ -69,20 +69,22 @@ def thickness(
     thickness_mm    : plate thickness [mm]
     document_key    : 'iiw-2016', 'en-1993-1-9-2005', 'bs-7608-1993', 'iacs-csr-2019'
     detail          : one of `details(document_key)`
-    toe_distance_mm : length from toe to toe [mm], only where the document counts it (IIW)
+    toe_distance_mm : length from toe to toe [mm], only where the document counts it for the detail (IIW:
+                      cruciform and T joints, transverse attachments); a relief by it is a caution
     reference_mm    : only where the document's own is not in its table
     Raises          : InputError, UnknownError for the detail, NotCoveredError where there is no such rule
     """
     section, exponents = rule(document_key, "thickness"), _exponents(document_key)
     if detail not in exponents:
         raise UnknownError("detail", detail, exponents, "detail")
-    plate = positive("thickness_mm", thickness_mm)
+    plate = counted = positive("thickness_mm", thickness_mm)
     if toe_distance_mm is not None:
-        if not section.get("toe_distance", False):
-            raise NotCoveredError(f"{document_key} does not count the toe distance", "toe_distance_mm")
-        plate = effective_thickness_mm(plate, toe_distance_mm)
+        if detail not in section.get("toe_distance_details", ()):
+            text = f"{document_key} does not count the toe distance for {detail}"
+            raise NotCoveredError(text, "toe_distance_mm")
+        counted = effective_thickness_mm(plate, toe_distance_mm)
     reference = _reference(document_key, section.get("reference_mm"), reference_mm)
-    return _reported(document_key, plate, reference, exponents[detail], f"detail {detail}")
+    return _reported(document_key, plate, counted, reference, exponents[detail], f"detail {detail}")
 
 
 def class_thickness(thickness_mm: ArrayLike, curve_id: str) -> Correction:
@@ -95,7 +97,9 @@ def class_thickness(thickness_mm: ArrayLike, curve_id: str) -> Correction:
     if exponent is None or reference is None:
         raise NotCoveredError(f"no thickness exponent goes with the class of {curve_id!r}")
     plate = positive("thickness_mm", thickness_mm)
-    return _reported(description.curve.source, plate, reference, exponent, f"class {description.label}")
+    return _reported(
+        description.curve.source, plate, plate, reference, exponent, f"class {description.label}"
+    )
 
 
 def _exponents(document_key: str) -> dict[str, float]:
@@ -114,12 +118,20 @@ def _reference(document_key: str, own: float | None, given: float | None) -> flo
     return reference
 
 
-def _reported(key: str, plate: FloatArray, reference: float, exponent: float, what: str) -> Correction:
+def _reported(
+    key: str, plate: FloatArray, counted: FloatArray, reference: float, exponent: float, what: str
+) -> Correction:
+    factor = thickness_factor(counted, reference, exponent)
+    relieved = bool((factor > thickness_factor(plate, reference, exponent)).any())
+    text = f"{what}, exponent {exponent:g} above {reference:g} mm"
+    if (counted < plate).any():
+        text += f"; the toe distance makes {shown(plate)} mm count as {shown(counted)} mm"
     return Correction.reported(
         "thickness",
         "thickness-correction",
-        thickness_factor(plate, reference, exponent),
-        f"{what}, exponent {exponent:g} above {reference:g} mm",
+        factor,
+        text,
+        doubtful=relieved,
         source=key,
         table=document(key).table,
         field="thickness_mm",

@@ -11,13 +11,13 @@ from numpy.typing import ArrayLike
 from fatcore import require
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
+from fatcore.curves.range_sizes import no_damage_finding
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.spectrum.below_knee import BelowKnee, below_knee_curve, knee_of
 from fatcore.spectrum.cycles import Cycles
-from fatcore.spectrum.left_out import no_damage_findings
 
 __all__ = [
     "DamageSum",
@@ -111,7 +111,7 @@ def damage_sum(
             limited,
             findings=(
                 *_findings(curve, used, below_knee, equivalent),
-                *_doubts(damage, as_printed, below_knee),
+                *_doubts(damage, as_printed, below_knee, ranges[counts > 0.0], used),
             ),
             sources=("palmgren-miner", curve.source, *_form_source(below_knee)),
             tables=(curve.table,) if curve.table else (),
@@ -197,8 +197,12 @@ def _form_source(below_knee: BelowKnee) -> tuple[str, ...]:
     return () if below_knee == "as-curve" else ("below-knee-forms",)
 
 
-def _doubts(damage: float, as_printed: float, below_knee: BelowKnee) -> list[Finding]:
-    found = list(no_damage_findings(damage)) if damage == 0.0 else []
+def _doubts(
+    damage: float, as_printed: float, below_knee: BelowKnee, ranges: FloatArray, used: Curve
+) -> list[Finding]:
+    found = []
+    if damage == 0.0:
+        found.append(no_damage_finding(ranges, used.cut_off_mpa, "damage"))
     if damage < (1.0 - ONE_RANGE) * as_printed:
         found.append(
             caution(

@@ -94,6 +94,9 @@ def rule_findings(partial_damage: float, whole_damage: float, rule: str, slope: 
 
 def bonus_findings(partial_damage: float, whole_damage: float, mean_stress: str) -> tuple[Finding, ...]:
     """What a mean-stress correction takes from the damage of the full ranges [-]."""
+    if not _less(partial_damage, whole_damage):
+        text = f"{mean_stress}: no range that does damage is reduced; all count in full"
+        return (note("mean-stress-bonus", text, field="mean_stress"),)
     text = (
         f"{mean_stress}: ranges are reduced, {_percent(partial_damage, whole_damage)} less damage than in "
         "full; holds only where residual stresses are known to be as low as that"

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from fatcore.errors import InputError
 from fatcore.findings import Finding, note
 from fatcore.outcome import Outcome, evidence
+from fatcore.plausible import modulus_doubts
 from fatcore.require import FloatArray, finite, positive, within
 from fatcore.stress.coefficients import (
     coefficient_findings,
@@ -102,6 +103,7 @@ def energy_from_intensities(
         **evidence(
             findings=(
                 *_left_out(singular, k2_mpa_mm_lambda),
+                *modulus_doubts(youngs_modulus_mpa),
                 *coefficient_findings(opening_angle_deg, coefficients),
             ),
             sources=coefficient_sources(coefficients),
@@ -150,7 +152,10 @@ def energy_given(
         sliding_mj_m3=None,
         tearing_mj_m3=None,
         equivalent_stress_mpa=equivalent_stress_from_energy(energy, youngs_modulus_mpa, poisson_ratio),
-        **evidence(sources=("energy-fields-2017", "peak-stress-review-2020")),
+        **evidence(
+            findings=modulus_doubts(youngs_modulus_mpa),
+            sources=("energy-fields-2017", "peak-stress-review-2020"),
+        ),
     )
 
 

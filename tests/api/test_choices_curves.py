@@ -92,7 +92,7 @@ def test_each_kind_of_correction_is_its_own() -> None:
     }
     assert factor_of(partial) == pytest.approx(1.0 / 1.4, rel=1e-12)
     by_label = {"kind": "class-factor", "label": "F"}
-    core = partial_factors.class_factor("F")
+    core = partial_factors.class_factor("F", "bs-7608-1993-d")
     assert factor_of(by_label, curve="bs-7608-1993-d") == float(core.strength_factor) != 1.0
     own = {"kind": "own", "name": "heat", "strength_factor": 0.9, "reason": "temperature"}
     assert factor_of(own) == 0.9

@@ -174,7 +174,10 @@ LIFE = {"curve": D, "stress_range_mpa": [100.0]}
         ({"curve": {**POINT, "log10_constants": [12.0]}}, "/curve/range_mpa"),
         ({"corrections": [{"kind": "magic"}]}, "/corrections/0"),
         ({"corrections": [{"kind": "own", "name": "x", "strength_factor": 0.9}]}, "/corrections/0/reason"),
-        ({"corrections": [{"kind": "class-factor", "label": "Z"}]}, "/corrections/0/label"),
+        (
+            {"curve": "bs-7608-1993-d", "corrections": [{"kind": "class-factor", "label": "Z"}]},
+            "/corrections/0/label",
+        ),
         (
             {"corrections": [{"kind": "mean-stress", "residual_stress": "low", "load_ratio": [0.0, 0.1]}]},
             "/corrections/0",

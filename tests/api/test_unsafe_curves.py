@@ -194,7 +194,7 @@ WEAK = {"kind": "own", "name": "heat", "strength_factor": 0.9, "reason": "150 de
             {"survival_probability": 0.5},
             {"survival-moved", "survival-below-design", "survival-definition"},
         ),
-        (IIW, {"survival_probability": 0.99, "sample_size": 10}, {"survival-moved", "survival-definition"}),
+        (KNOWN, {"survival_probability": 0.99, "sample_size": 10}, {"own-curve", "survival-moved"}),
         (IIW, {"corrections": [THICK, PARTIAL]}, {"thickness-correction", "partial-factor"}),
         (EN, {"corrections": [THICK, WEAK]}, {"documents-mixed", "own-factor"}),
         (DOUBTFUL, {}, {"curve-doubtful", "curve-holds-for"}),

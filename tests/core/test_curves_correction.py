@@ -209,8 +209,8 @@ def test_unknown_partial_and_class_factors() -> None:
     with pytest.raises(NotCoveredError):
         partial_factor("bs-7608-1993", "safe-life", "loss-of-life")
     with pytest.raises(UnknownError):
-        class_factor("Z")
-    assert float(class_factor("G").on_ranges(100.0)) == pytest.approx(183.0)
+        class_factor("Z", "bs-7608-1993-d")
+    assert float(class_factor("G", "bs-7608-1993-d").on_ranges(100.0)) == pytest.approx(183.0)
 
 
 @given(st.floats(0.2, 4.0), st.floats(1.0, 400.0))

@@ -273,8 +273,9 @@ def test_refused_intercepts_and_points() -> None:
 
 def test_a_stepped_curve_is_its_branches_with_a_joint_at_each_step_and_none_without() -> None:
     """By hand: 1e12/S^3 to 1e6 (100), down to 1e15.5/S^5 (79.43), to 1e7 (50.12), up to 1e24/S^9 (77.43)."""
-    constants, slopes = stepped([12.0, 15.5, 24.0, 24.0], [3.0, 5.0, 9.0, 9.0], [1e6, 1e7, 1e8])
+    constants, slopes, joints = stepped([12.0, 15.5, 24.0, 24.0], [3.0, 5.0, 9.0, 9.0], [1e6, 1e7, 1e8])
     assert len(slopes) == len(constants) == 6
+    assert joints == (1, 3)
     assert slopes[::2] == pytest.approx((3.0, 5.0, 9.0))
     assert constants[0::2] == pytest.approx((12.0, 15.5, 24.0))
     assert (slopes[5], constants[5]) == (9.0, 24.0)  # no step: no joint

@@ -172,8 +172,12 @@ def test_own_factors_beyond_the_numbers_are_refused() -> None:
             combined(*pair)
 
 
-def test_deviation_of_an_own_curve_may_be_zero() -> None:
+def test_deviation_of_an_own_curve_may_be_zero_but_moves_nothing() -> None:
     curve = own_curve(**LINE, knee_cycles=[5e6], survival_probability=0.5, sd_log10_cycles=0.0)
-    assert at_survival(curve, 0.9).curve.life_cycles(50.0) == pytest.approx(float(curve.life_cycles(50.0)))
+    assert at_survival(curve, 0.5).curve is curve
+    for probability in (0.4, 0.9):
+        with pytest.raises(InputError) as caught:
+            at_survival(curve, probability)
+        assert caught.value.path == ("survival_probability",)
     with pytest.raises(InputError):
         own_curve(**LINE, knee_cycles=[5e6], sd_log10_cycles=-1e-9)

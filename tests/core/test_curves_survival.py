@@ -25,8 +25,8 @@ from fatcore.errors import InputError, NotCoveredError
 EN, IIW, DNV = "en-1993-1-9-2005-normal-71", "iiw-2016-normal-steel-90", "dnv-rp-c203-2016-d-air"
 
 
-def codes(curve_id: str, probability: float, sample_size: int | None = None) -> set[str]:
-    return {each.code for each in at_survival(find(curve_id), probability, sample_size=sample_size).findings}
+def codes(curve_id: str, probability: float) -> set[str]:
+    return {each.code for each in at_survival(find(curve_id), probability).findings}
 
 
 @pytest.mark.parametrize("probability", [0.001, 0.1, 0.5, 0.9, 0.95, 0.99865])
@@ -50,6 +50,8 @@ def test_refused_probabilities(bad: float) -> None:
 def test_index_and_scatter_are_inverses(index: float, slope: float, upper: float) -> None:
     scatter = scatter_of_index(index, slope, upper_survival=upper)
     assert index_of_scatter(scatter, slope, upper_survival=upper) == pytest.approx(index, rel=1e-12)
+    if scatter < 1e-6:
+        return
     # straight from the definition: strengths at both survival probabilities on one line
     line = Curve.from_point(
         id="x", source="own-curve", range_mpa=100.0, slopes=(slope,), survival_probability=0.5,
@@ -143,38 +145,42 @@ def test_factor_on_strength() -> None:
     assert found.curve.survival_definition.startswith("moved from 0.977")
 
 
-def test_a_known_sample_size_places_a_line_of_confidence() -> None:
-    small, large = (at_survival(find(EN), 0.977, sample_size=n) for n in (5, 10_000))
-    assert small.strength_factor > 1.0 > large.strength_factor
-    assert "tolerance-factor" in small.sources
-    assert codes(EN, 0.977, 15) == {"survival-moved", "scatter-not-tabulated", "survival-definition"}
-    with pytest.raises(NotCoveredError):
-        at_survival(find(DNV), 0.5, sample_size=10)
-
-
-@pytest.mark.parametrize(
-    ("size", "words", "source"),
-    [
-        (None, "by its stated probability", "normal-quantile"),
-        (15, "by the tolerance factor of 15 tests", "tolerance-factor"),
-    ],
+OWN_MEAN = Curve.from_point(
+    id="x", source="own-curve", range_mpa=100.0, slopes=(3.0,), survival_probability=0.5, sd_log10_cycles=0.2
 )
-def test_the_finding_says_by_which_rule_the_line_was_placed(
-    size: int | None, words: str, source: str
-) -> None:
-    found = at_survival(find(EN), 0.977, sample_size=size)
+
+
+def test_a_known_sample_size_lowers_an_own_line_to_its_tolerance_limit() -> None:
+    found = at_survival(OWN_MEAN, 0.95, sample_size=10)
+    assert found.deviations_to == pytest.approx(2.104, abs=5e-4)  # [tolerance-factor], table value
+    assert "tolerance-factor" in found.sources
+    (moved,) = (each for each in found.findings if each.code == "survival-moved")
+    assert "75 % confidence by 10 tests" in moved.message
+    assert "2.104 standard" in moved.message
+
+
+def test_no_sample_size_moves_a_line_up_and_more_tests_never_lower_it() -> None:
+    for goal in (0.1, 0.5, 0.9, 0.977, 0.999):
+        plain = at_survival(OWN_MEAN, goal).strength_factor
+        factors = [at_survival(OWN_MEAN, goal, sample_size=n).strength_factor for n in (2, 5, 30, 1000)]
+        assert factors == sorted(factors)
+        assert factors[-1] <= plain
+
+
+def test_a_sample_size_is_refused_where_the_document_states_no_tests() -> None:
+    for curve_id in (EN, IIW, DNV):
+        with pytest.raises(NotCoveredError) as caught:
+            at_survival(find(curve_id), 0.5, sample_size=10)
+        assert caught.value.path == ("sample_size",)
+
+
+def test_the_finding_says_by_which_rule_the_line_was_placed() -> None:
+    found = at_survival(find(EN), 0.977)
     (placed,) = (each for each in found.findings if each.code == "survival-definition")
-    assert words in placed.message
     assert f"placed {found.deviations_from:.3f} deviations" in placed.message
-    assert (placed.source, placed.field) == (source, "survival_probability")
-    assert ("tolerance-factor" in found.sources) == (size is not None)
-
-
-def test_without_the_sample_size_the_safe_side_is_taken() -> None:
-    for goal in (0.5, 0.9, 0.977, 0.999):
-        plain = at_survival(find(EN), goal).strength_factor
-        for size in (3, 10, 30, 1000):
-            assert plain <= at_survival(find(EN), goal, sample_size=size).strength_factor
+    assert "by its stated probability" in placed.message
+    assert (placed.source, placed.field) == ("normal-quantile", "survival_probability")
+    assert "tolerance-factor" not in found.sources
 
 
 def test_no_start_no_move() -> None:

@@ -1,0 +1,42 @@
+"""Ranges that do no damage, or are so small that they look like another unit."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.findings import Finding, caution, note
+
+__all__ = ["no_damage_finding", "small_findings"]
+
+# MPa, and MJ/m^3: a largest range below it looks like another unit [own choice]
+_LEAST = {"stress_range_mpa": 1.0, "energy_density_mj_m3": 1.0e-4}
+_UNITS = {"stress_range_mpa": "MPa", "energy_density_mj_m3": "MJ/m^3"}
+# of the cut-off: ranges below it look like another unit, not like a part that lasts [own choice]
+_FAR_BELOW = 0.1
+
+
+def small_findings(load_range: ArrayLike, name: str = "stress_range_mpa") -> tuple[Finding, ...]:
+    """A caution where the largest range is so small that it looks like another unit.
+
+    load_range : of stress [MPa] or energy density [MJ/m^3]; name: stress_range_mpa or energy_density_mj_m3
+    """
+    largest = float(np.max(load_range, initial=0.0))
+    if not 0.0 < largest < _LEAST[name]:
+        return ()
+    text = f"the largest range is {largest:.3g} {_UNITS[name]}, as if it stood in another unit"
+    return (caution("range-small", text, field=name),)
+
+
+def no_damage_finding(range_mpa: ArrayLike, cut_off_mpa: float | None, name: str) -> Finding:
+    """That no range does damage: a note where all lie properly below the cut-off, else a caution.
+
+    cut_off_mpa : range below which a cycle of the curve does none, None without one; name: of the ranges or
+                  the damage in request or answer
+    """
+    largest, cut_off = float(np.max(range_mpa, initial=0.0)), cut_off_mpa or 0.0
+    if largest < _FAR_BELOW * cut_off or cut_off == 0.0:
+        text = f"no range does any damage on this curve (largest {largest:.3g}): check the unit"
+        return caution("no-damage-counted", text, field=name)
+    text = f"no range does any damage: the largest, {largest:.4g} MPa, is below the limit, {cut_off:.4g} MPa"
+    return note("no-damage-counted", text, field=name)

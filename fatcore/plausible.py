@@ -1,0 +1,39 @@
+"""Figures of a material that look like another unit: every calculation that takes one says so from here."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.findings import Finding, caution
+
+__all__ = ["modulus_doubts", "yield_doubts"]
+
+# pure aluminium bears about 50, the hardest steels 2000 MPa [own choice]
+_YIELD_MPA = (50.0, 2000.0)
+_MODULUS_MPA = (4.0e4, 4.5e5)  # from magnesium to tungsten [common practice]
+
+
+def yield_doubts(yield_strength_mpa: float | None) -> tuple[Finding, ...]:
+    """A caution where a yield strength is not that of a metal that is welded; None says nothing [MPa]."""
+    return _doubts(
+        "yield strength", "yield-strength-implausible", "yield_strength_mpa", yield_strength_mpa, _YIELD_MPA
+    )
+
+
+def modulus_doubts(youngs_modulus_mpa: ArrayLike, name: str = "youngs_modulus_mpa") -> tuple[Finding, ...]:
+    """A caution where a Young's modulus is not that of a metal [MPa]; name: of the input."""
+    return _doubts("Young's modulus", "modulus-implausible", name, youngs_modulus_mpa, _MODULUS_MPA)
+
+
+def _doubts(
+    what: str, code: str, name: str, given: ArrayLike | None, span: tuple[float, float]
+) -> tuple[Finding, ...]:
+    values = np.atleast_1d(np.asarray([] if given is None else given, dtype=np.float64))
+    off = values[(values < span[0]) | (values > span[1])]
+    if off.size == 0:
+        return ()
+    text = (
+        f"a {what} of {off[0]:g} MPa is not that of a metal ({span[0]:g} to {span[1]:g} MPa): check the unit"
+    )
+    return (caution(code, text, field=name),)
