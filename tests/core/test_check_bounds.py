@@ -200,6 +200,13 @@ def test_loading_is_proportional_up_to_the_limit(monkeypatch: pytest.MonkeyPatch
     loading = HistoryLoading(channels={"pull": [0.0, 1.0]})
     found, _ = combination.interaction_of(plain_line(2), loading, curves, None)
     apart = share > PROPORTIONAL_LIMIT
+    for named, expected in (
+        ("quadratic-proportional", {"loading-not-proportional"} if apart else set()),
+        ("quadratic-non-proportional", set()),
+        ("damage-sum", {"interaction-of-other-document"}),
+    ):
+        form, told = combination.interaction_of(plain_line(2), loading, curves, named)  # type: ignore[arg-type]
+        assert (form, codes(list(told))) == (named, expected)
     assert found == ("quadratic-non-proportional" if apart else "quadratic-proportional")
 
 

@@ -12,7 +12,8 @@ import pytest
 from fatcore.cracks import _growth_findings as growth_findings
 from fatcore.cracks import _law_findings as law_findings
 from fatcore.cracks import fracture, scatter, sharing, turning
-from fatcore.cracks.bodies import SurfaceCrack
+from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
+from fatcore.cracks.ends import End
 from fatcore.cracks.fracture import LINES, Strength, assess, assessment_line, collapse_limit
 from fatcore.cracks.function_crack import _of_family
 from fatcore.cracks.growth import grow
@@ -321,3 +322,19 @@ def test_cycles_under_compression_are_not_left_out_by_a_threshold_that_is_none(t
     )
     assert ("small-cycles-left-out" in found) == (threshold > 0.0)
     assert ("threshold-of-long-cracks" in found) == (threshold > 0.0)
+
+
+@pytest.mark.parametrize(("yield_mpa", "told"), [(100.0, True), (400.0, False)])
+def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, told: bool) -> None:
+    """Half of the plate is left under 110 MPa: 220 MPa in the ligament."""
+    found = codes(
+        grow(
+            crack=CentreCrack(half_length_mm=12.5, width_mm=50.0, thickness_mm=10.0),
+            stress=Stress(membrane_mpa=110.0),
+            law=own(),
+            loading=blocks([1.0], [0.0], [10.0]),
+            end=End(yield_strength_mpa=yield_mpa),
+        ).findings
+    )
+    assert ("ended-at-start" in found) == told
+    assert "ended-at-break-through" not in found
