@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fatcore.cracks._width import width_findings
 from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
 from fatcore.cracks.function_crack import FunctionCrack
 from fatcore.cracks.straight import LAST_LIGAMENT
@@ -66,3 +67,12 @@ def test_modes_of_a_table_are_kept_apart_and_one_that_is_missing_is_nothing(mode
     for name in ("sliding", "tearing"):
         found = getattr(unit, name)
         assert (None if found is None else found.item()) == expected[name]
+
+
+def test_any_body_without_its_width_is_told() -> None:
+    surface = SurfaceCrack(depth_mm=1.0, half_length_mm=2.0, thickness_mm=10.0)
+    narrow = [SurfaceCrack(**SURFACE), EdgeCrack(depth_mm=1.0, width_mm=20.0)]
+    assert width_findings() == width_findings(*narrow) == []
+    for wide in (surface, CentreCrack(half_length_mm=2.0)):
+        for bodies in ((wide,), (wide, *narrow), (*narrow, wide)):
+            assert len(width_findings(*bodies)) == 1
