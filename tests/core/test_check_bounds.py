@@ -20,7 +20,7 @@ from fatcore.check.strength import Judged, PeakStrength
 from fatcore.check.validity import SHORTEST_LIFE, mode_finding, touched_stations
 from fatcore.check.verdict import line_verdict
 from fatcore.curves import catalogue
-from fatcore.curves.biaxiality import default_bounds
+from fatcore.curves.biaxiality import default_bounds, rule_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding, outside
 from fatcore.spectrum.compare import DefinitionComparison
@@ -289,6 +289,31 @@ def test_a_load_ratio_at_the_low_end_of_the_published_range_decides(miss: float)
     found = {each.code for each in outcome.findings if each.field == "load_ratio"}
     assert bool(found) == (miss < 0.0)
     assert (outcome.verdict == "undecided") == (miss < 0.0)
+
+
+@pytest.mark.parametrize("bound", [PAIR.lower, PAIR.upper])
+@pytest.mark.parametrize(("share", "kept"), [(0.006, True), (0.004, False)])
+def test_the_part_between_the_bounds_holds_both_and_is_told_from_a_hundredth_on(
+    bound: float, share: float, kept: bool
+) -> None:
+    """One cycle on a bound and one between do their shares of the damage, one of pure shear the rest."""
+    strength = pair_strength()
+    stress, ratio = np.full((1, 3), 120.0), np.array([[bound, 0.5 * (PAIR.lower + PAIR.upper), 1e3]])
+    none = np.zeros((1, 3))
+    plain = Judged(equivalent_mpa=stress, ratio=ratio, second_mpa=none, count=np.ones(3))
+    count = np.array([share, share, 1.0 - 2.0 * share]) / strength.parts(plain)[0][0]
+    found = remarks._rule(strength, replace(plain, count=count))
+    held = [0, 1, 2] if kept else [2]
+    expected = rule_findings(
+        stress[0][held],
+        ratio[0][held],
+        opening_curve=strength.opening_curve,
+        shear_curve=strength.shear_curve,
+        lower=PAIR.lower,
+        upper=PAIR.upper,
+    )
+    told = [each for each in found if each.code != "biaxiality-divided"]
+    assert [each.message for each in told] == [each.message for each in expected]
 
 
 @pytest.mark.parametrize("repeats", [1.0, 8.0])
