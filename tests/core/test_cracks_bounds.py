@@ -215,7 +215,7 @@ def test_a_scattered_threshold_above_that_of_welds_is_doubted_as_welded(scale: f
 
 @pytest.mark.parametrize("scale", SIDES)
 def test_a_deep_crack_between_rigid_grips_is_doubted(scale: float) -> None:
-    model: Any = SimpleNamespace(grips="rigid", length_mm=100.0, members=(), control="force")
+    model = sharing.Sharing(length_mm=100.0, grips="rigid")
     section: Any = SimpleNamespace(width_mm=20.0)
     found = codes(sharing.sharing_findings(model, section, [0.1, 0.6 * scale]))
     assert ("rigid-grips-deep-crack" in found) == (scale > 1.0)
