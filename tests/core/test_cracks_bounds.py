@@ -12,6 +12,7 @@ import pytest
 from fatcore.cracks import _growth_findings as growth_findings
 from fatcore.cracks import _law_findings as law_findings
 from fatcore.cracks import fracture, scatter, sharing, turning
+from fatcore.cracks._scatter_inputs import spread_findings
 from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
 from fatcore.cracks.ends import End
 from fatcore.cracks.fracture import LINES, Strength, assess, assessment_line, collapse_limit
@@ -21,6 +22,7 @@ from fatcore.cracks.inspection import plan
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.law import GrowthLaw, LoadRatioEffect, Stage, Threshold
 from fatcore.cracks.load_blocks import Retardation, blocks
+from fatcore.cracks.random_variables import Distribution
 from fatcore.cracks.stressing import Stress, path_findings
 from fatcore.errors import InputError, NotCoveredError
 
@@ -338,3 +340,17 @@ def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, 
     )
     assert ("ended-at-start" in found) == told
     assert "ended-at-break-through" not in found
+
+
+@pytest.mark.parametrize(
+    ("spread", "told"),
+    [
+        ({"kind": "normal", "mean": 1.0, "variation": 0.3}, False),
+        ({"kind": "normal", "mean": 1.0, "variation": 0.3 * UP}, True),
+        ({"kind": "lognormal", "mean": 1.0, "variation": 0.5}, False),
+        ({"kind": "fixed", "mean": 1.0}, False),
+    ],
+)
+def test_a_wide_normal_variable_is_said_to_be_cut(spread: dict[str, Any], told: bool) -> None:
+    found = codes(spread_findings({"stress_factor": Distribution(**spread)}, Stress(membrane_mpa=100.0)))
+    assert ("normal-variable-cut" in found) == told

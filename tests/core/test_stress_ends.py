@@ -12,7 +12,7 @@ from fatcore.errors import InputError
 from fatcore.stress import coefficients, energy, interaction, notch_constants
 from fatcore.stress.calibration import calibrate
 from fatcore.stress.elements import chosen_constant, constant_findings, size_ratio_findings
-from fatcore.stress.evaluation import peaks_from_tensors
+from fatcore.stress.evaluation import dropped_findings, peaks_from_tensors
 from fatcore.stress.hot_spot import hot_spot_from_path, hot_spot_least_squares
 from fatcore.stress.linearise import linearise_path
 from fatcore.stress.materials import control_radius_of, radius_findings
@@ -176,3 +176,26 @@ def test_interaction_without_any_stress_is_zero() -> None:
     ):
         assert found.utilisation == pytest.approx([0.0, 1.0], abs=1e-12)
         assert found.interaction_sum == pytest.approx([0.0, 1.0], abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("sliding", "governing", "severity"),
+    [
+        (50.0, 1, "note"),
+        (50.0 * (1.0 + 1e-9), 1, "caution"),
+        (100.0, 1, "caution"),
+        (100.0 * (1.0 + 1e-9), 1, "outside"),
+        (5.0, 0, "note"),
+        (10.0, 0, "caution"),
+        (10.1, 0, "outside"),
+    ],
+)
+def test_a_mode_left_out_is_judged_beside_the_larger_of_its_own_and_the_governing_station(
+    sliding: float, governing: int, severity: str
+) -> None:
+    """Opening 10 MPa at the first station, where the sliding acts, and 100 MPa at the second."""
+    ranges = [[10.0, sliding, 0.0], [100.0, 0.0, 0.0]]
+    (found,) = dropped_findings([1.0, 0.0, 1.0], ranges, governing)
+    assert (found.severity, found.field) == (severity, "sliding")
+    beside = (10.0, 100.0)[governing]
+    assert f"{sliding:.4g} MPa is not counted at station 0, beside {beside:g} MPa" in found.message
