@@ -220,12 +220,13 @@ def test_shape_of_paths_and_shear_are_told_beyond_their_limits(scale: float) -> 
 
 @pytest.mark.parametrize("surface", [-2.0, -1e-9, 0.0, 1e-9, 2.0])
 def test_the_shape_of_a_path_is_tension_at_the_surface_and_one_at_its_largest(surface: float) -> None:
-    stress = np.array([[surface, 4.0, -8.0]])
-    shape, factors, ratio = growth_part._dominant(stress)
-    assert np.abs(shape).max() == pytest.approx(1.0)
-    assert shape[0] >= 0.0
-    assert np.outer(factors, shape) == pytest.approx(stress)
-    assert ratio == 0.0
+    for states in ([1.0], [1.0, -2.0], [-2.0, 1.0]):
+        stress = np.outer(states, [surface, 4.0, -8.0])
+        shape, factors, ratio = growth_part._dominant(stress)
+        assert np.abs(shape).max() == pytest.approx(1.0)
+        assert shape[0] >= 0.0 or surface == 0.0
+        assert np.outer(factors, shape) == pytest.approx(stress)
+        assert ratio == pytest.approx(0.0, abs=1e-12)
     assert growth_part._dominant(np.array([[1.0, 0.0], [0.0, 0.25]]))[2] == pytest.approx(0.25)
     assert growth_part._dominant(1e-9 * stress)[1] == pytest.approx(1e-9 * factors, rel=1e-9)
     with pytest.raises(InputError):
