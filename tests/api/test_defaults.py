@@ -60,6 +60,7 @@ WORDS: dict[str, Any] = {
     "plane": "strain",
     "point": "deepest",
     "residue": "closed",
+    "size_kind": "unknown",
     "stress_kind": "own",
     "threshold_form": "cut",
     "toe_form": "plane",
@@ -114,7 +115,11 @@ OF_THE_CORE: dict[str, float] = {
     "upper_survival": 0.977,
 }
 EFFORT = {"workers", "steps", "samples_at_once"}  # more of it moves no number
-TRUE = {("evaluation", "with_sliding"), ("interaction", "proportional")}  # on the safe side
+TRUE = {
+    ("evaluation", "with_sliding"),
+    ("interaction", "proportional"),
+    ("inspection", "kind_known"),
+}  # on the safe side
 AVERAGED = ("evaluation", "average_over")  # of the method itself, where the user has chosen to average
 
 
