@@ -33,7 +33,7 @@ def tensors(angle_deg: float = 0.0, size: int = 5, load: float = 12.0) -> dict[s
     given = full()
     (line, _) = given["lines"]
     shape = [4.0 + math.sin(math.pi * place / (size - 1)) for place in range(size)]
-    columns = {"xx": shape, "zz": [0.3 * value for value in shape], "zx": [0.4 * value for value in shape]}
+    columns = {"xx": shape, "zz": [0.3 * value for value in shape], "zx": [-0.4 * value for value in shape]}
     zeros = {name: [0.0] * size for name in ("yy", "xy", "yz")}
     line["position_mm"] = [40.0 * place / (size - 1) for place in range(size)]
     line["cases"] = {name: {"tensors_mpa": {**columns, **zeros}} for name in ("vertical", "lateral")}
