@@ -70,6 +70,14 @@ MORE = [
     ("POST", "cracks/growth", {**GROWTH, "stress": {"membrane_mpa": 250.0}, "end": END}),
     *(("POST", "cracks/scatter", scattered(kind)) for kind in ("lognormal", "normal", "weibull", "fixed")),
     ("POST", "cracks/inspection", {"history": HISTORY, **FOUND, "size_kind": "length"}),
+    *(
+        (
+            "POST",
+            "cracks/inspection",
+            {"history": {**HISTORY, "size_kind": kind}, "size_kind": "depth", "detectable_mm": 2.0},
+        )
+        for kind in ("depth", "buried", "unknown")
+    ),
     ("POST", "cracks/growth", {**GROWTH, "loading": TWO_BLOCKS}),
     ("POST", "cracks/growth", {"crack": TORN, "law": OWN_LAW, "loading": CYCLE}),
     *(("POST", "cracks/growth", {**GROWTH, "crack": EDGE, "sharing": {**SHARED, **s}}) for s in SHARINGS),

@@ -119,7 +119,9 @@ def test_the_equivalent_range_is_told_between_nothing_and_the_knee() -> None:
 def test_no_damage_and_less_damage_by_a_form_are_told(
     size_mpa: float, asked: float, code: str | None
 ) -> None:
-    found = [each.code for each in damage._doubts(size_mpa, asked, "haibach" if size_mpa else "as-curve")]  # type: ignore[arg-type]
+    curve, form = catalogue.find("peak-stress-opening"), "haibach" if size_mpa else "as-curve"
+    doubts = damage._doubts(size_mpa, asked, form, np.array([100.0]), curve)  # type: ignore[arg-type]
+    found = [each.code for each in doubts]
     assert ("no-damage-counted" in found) == (size_mpa == 0.0)
     assert ("below-knee-form-does-less" in found) == (size_mpa < 1.0 - 1e-6)
     assert bool(found) == (code is not None)

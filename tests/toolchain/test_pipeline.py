@@ -75,8 +75,8 @@ def test_load_up_by_a_fifth_is_stopped_and_shown(design: Path) -> None:
     cases = list(root.iter("testcase"))
     told = [case for case in cases if "change: +20.00 %" in "".join(case.itertext())]
     assert len(told) == len(cases) == 12  # every line carries a fifth more
-    # those up to half of what is allowed are told and do not fail
-    assert all((len(case.findall("failure")) == 1) == (utilisation(case) > 0.5) for case in cases)
+    # those up to half of what is allowed, at judged and other stations, are told and do not fail
+    assert all((len(case.findall("failure")) == 1) == (largest_utilisation(case) > 0.5) for case in cases)
     worst = next(case for case in root.iter("testcase") if case.attrib["name"] == "R2N_toe_plate")
     assert worst[0].attrib["type"] == "limit"
     assert worst[0].text is not None
@@ -85,10 +85,13 @@ def test_load_up_by_a_fifth_is_stopped_and_shown(design: Path) -> None:
     assert "R2N\\_toe\\_plate" in (design / "gate-report" / "welds.md").read_text()
 
 
-def utilisation(case: ET.Element) -> float:
-    found = re.search(r"^utilisation: (.+)$", "".join(case.itertext()), re.MULTILINE)
-    assert found
-    return float(found[1])
+def largest_utilisation(case: ET.Element) -> float:
+    """Of all stations of a line: of the governing one, and of those that are not judged."""
+    text = "".join(case.itertext())
+    judged = re.findall(r"^utilisation: (\S+)$", text, re.MULTILINE)
+    others = re.findall(r"stations not judged (?:grew from \S+ to|reach a utilisation of) (\S+)", text)
+    assert judged
+    return max(float(found) for found in (*judged, *others))
 
 
 def test_loosened_rule_is_stopped_and_shown(design: Path) -> None:
