@@ -97,9 +97,14 @@ def test_form_that_there_is_not_is_refused(client: httpx.Client, accept: str) ->
 
 @pytest.mark.parametrize(
     ("accept", "kind"),
-    [("*/*", "application/json"), ("text/plain, */*;q=0.1", "application/json"), ("text/*", "text/csv")],
+    [
+        ("*/*", "application/json"),
+        ("text/plain, */*;q=0.1", "application/json"),
+        ("text/*", "text/csv"),
+        ("", "application/json"),
+    ],
 )
-def test_wildcards_take_the_first_form(client: httpx.Client, accept: str, kind: str) -> None:
+def test_wildcards_and_no_wish_take_the_first_form(client: httpx.Client, accept: str, kind: str) -> None:
     answer = client.post("/v1/check", json=request(), headers={"Accept": accept})
     assert (answer.status_code, answer.headers["content-type"].partition(";")[0]) == (200, kind)
 

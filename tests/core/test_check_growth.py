@@ -115,3 +115,9 @@ def test_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(growth_part, "MAX_ENTRIES", 1)
     with pytest.raises(InputError, match="cycles"):
         started(HistoryLoading(channels={"pull": np.array([0.0, 10.0, 2.0, 8.0, 0.0])}))
+
+
+def test_factors_without_a_range_in_any_block_are_refused() -> None:
+    held = blocks((1.0, {"pull": (10.0, 10.0)}), (5.0, {"pull": (3.0, 3.0)}))
+    with pytest.raises(InputError, match="no block has a range"):
+        growth_part._entries(held, np.array([100.0, 100.0, 30.0, 30.0]))

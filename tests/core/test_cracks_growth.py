@@ -606,6 +606,19 @@ def test_yield_of_a_wide_plate_and_too_many_panels(monkeypatch: pytest.MonkeyPat
         life(wide, MIXED)
 
 
+def test_steps_that_find_no_end_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fatcore.cracks._march.MOST_TRIALS", 1)
+    with pytest.raises(NotConvergedError, match="within 1 trials"):
+        life(BODY, MIXED)
+
+
+def test_path_that_stresses_nothing_within_the_wall_drives_nothing() -> None:
+    beyond = Stress(dist_mm=(0.0, 10.0, 20.0), stress_mpa=(0.0, 0.0, 100.0))
+    outcome = life(EdgeCrack(depth_mm=0.5, width_mm=10.0), beyond)
+    assert (outcome.below_cutoff, outcome.life_cycles, outcome.final_depth_mm) == (True, None, 0.5)
+    assert {"path-beyond-wall", "no-range"} <= {f.code for f in outcome.findings}
+
+
 def test_inner_steps_at_their_limits() -> None:
     """A signal that is not finite shows no kink; a jump into nothing is not crossed; an end at the start."""
     assert _march._way_to_kink(1.0, np.full((1, 10), np.nan)) is None

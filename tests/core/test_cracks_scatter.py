@@ -19,7 +19,7 @@ from fatcore.cracks.random_variables import (
 )
 from fatcore.cracks.scatter import ScatterOutcome, simulate
 from fatcore.cracks.stressing import Stress
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError, NotConvergedError, UnknownError
 
 CRACK = SurfaceCrack(depth_mm=0.15, half_length_mm=0.3, thickness_mm=12.0, half_width_mm=60.0)
 STRESS = Stress(membrane_mpa=80.0, bending_mpa=60.0)
@@ -87,6 +87,12 @@ def test_quick_lives_agree_with_the_adaptive_integration() -> None:
     kinked = run(law=law_sets.named_law("bs7910-2013/air-mean"), variables=variables, first_size="variables")
     assert kinked.referee_error < 5e-3
     assert kinked.refereed == 16
+
+
+def test_cracks_that_find_no_end_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fatcore.cracks._scatter_lives.MOST_STEPS", 2)
+    with pytest.raises(NotConvergedError, match="did not end within 2 steps"):
+        run(samples=20)
 
 
 def test_seed_decides_and_threads_do_not() -> None:

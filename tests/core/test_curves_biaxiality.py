@@ -10,7 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.curves import biaxiality
-from fatcore.curves.biaxiality import damage_per_cycle, default_bounds, evaluate, rule_findings
+from fatcore.curves.biaxiality import (
+    damage_per_cycle,
+    default_bounds,
+    evaluate,
+    rule_findings,
+    single_curve_findings,
+)
 from fatcore.curves.catalogue import find
 from fatcore.errors import InputError, NotCoveredError
 
@@ -151,3 +157,9 @@ def test_the_rule_has_no_jump_to_the_unsafe_side_at_noise() -> None:
     assert float(rule(200.0, 1e-9)[0]) == float(rule(200.0, 0.0)[0])
     assert biaxiality.OPENING == 0
     assert biaxiality.SHEAR == 1
+
+
+def test_only_curves_of_the_pair_are_held_against_the_rule() -> None:
+    (alone,) = single_curve_findings(OPENING, 100.0, math.inf, 1.0)
+    assert alone.code == "opening-curve-for-shear"
+    assert single_curve_findings(find("iiw-2016-normal-steel-90"), 100.0, math.inf, 1.0) == ()

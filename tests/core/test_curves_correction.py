@@ -255,3 +255,10 @@ def test_a_product_beyond_numbers_is_refused() -> None:
     tiny = own_factor("a", 1e-200, reason="b")
     with pytest.raises(InputError):
         combined(tiny, tiny)
+
+
+@pytest.mark.parametrize("factor", [1e-99, 1e99])
+def test_a_factor_that_takes_the_curve_beyond_numbers_is_refused_at_the_corrections(factor: float) -> None:
+    with pytest.raises(InputError, match="beyond the range of numbers") as caught:
+        combined(own_factor("a", factor, reason="b")).on_curve(CURVE)
+    assert caught.value.path == ("corrections",)

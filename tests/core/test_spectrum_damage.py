@@ -22,6 +22,7 @@ from fatcore.spectrum.matrix import (
     range_classes,
     range_mean_matrix,
 )
+from fatcore.spectrum.mean_correction import correction_of_cycles
 from fatcore.spectrum.planes import largest_principal, plane_normal_stress, plane_ranges, worst_plane
 
 LINE = Curve(id="own", source="own-curve", log10_constants=(12.0,), slopes=(3.0,))
@@ -237,3 +238,11 @@ def test_planes() -> None:
         largest_principal([[1.0]], [[1.0]])
     with pytest.raises(InputError):
         largest_principal([1.0], [1.0, 2.0])
+
+
+def test_mean_stress_correction_that_there_is_not_is_refused() -> None:
+    cycles = rainflow(100.0 * np.array(EXAMPLE))
+    assert correction_of_cycles("none", cycles) is None
+    with pytest.raises(InputError, match="'all-of-it'") as caught:
+        correction_of_cycles("all-of-it", cycles)  # type: ignore[arg-type]
+    assert caught.value.path == ("mean_stress",)

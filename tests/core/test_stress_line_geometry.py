@@ -213,6 +213,8 @@ BAD = {
     "one point": lambda: order_along_line([[0, 0, 0]]),
     "not finite": lambda: positions_along([[0, 0, 0], [np.nan, 0, 0]]),
     "coincident": lambda: order_along_line([[0, 0, 0], [1, 0, 0], [1, 0, 0], [2, 0, 0]]),
+    "coincident neighbours": lambda: tangents_along([[0, 0, 0], [1, 0, 0], [1, 0, 0], [2, 0, 0]], False),
+    "loop listed with its first point twice": lambda: tangents_along([*circle(8), circle(8)[0]], True),
     "branch": lambda: order_along_line([[0, 0, 0], [1, 0, 0], [2, 0, 0], [-0.9, 1.2, 0], [-0.9, -1.2, 0]]),
     "no hint": lambda: weld_side([[1.0, 0, 0]], [0, 0, 1]),
     "hint along the line": lambda: weld_side([[1.0, 0, 0]], [0, 0, 1], direction=[1, 0, 0]),
