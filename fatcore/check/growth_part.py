@@ -32,6 +32,7 @@ __all__ = ["MAX_ENTRIES", "CrackStart", "StartedGrowth", "counted_in", "grow_fro
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
 SHEAR_GOVERNS = 0.5
+STILL = 1e-9  # of the largest stress: a smaller range is rounding
 SHAPE_LIMIT = 0.05  # second over first singular value of the paths under load [own choice]
 
 
@@ -174,14 +175,11 @@ def _dominant(stress_mpa: FloatArray) -> tuple[FloatArray, FloatArray, float]:
 
 
 def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
+    still = STILL * float(np.abs(factors).max())  # ranges that only rounding of the dominant shape makes
     if isinstance(loading, BlockLoading):
-        pairs = factors.reshape(-1, 2)
-        counts = [block.cycles for block in loading.blocks]
-        if not (pairs.max(axis=1) > pairs.min(axis=1)).any():
-            raise InputError("no block has a range along the depth path: nothing grows the crack")
-        return crack_loading.blocks(
-            pairs.max(axis=1), pairs.min(axis=1), counts, transitions=loading.transitions
-        )
+        return _block_entries(loading, factors.reshape(-1, 2), still)
+    if np.ptp(factors) <= still:
+        raise InputError("the history has no range along the depth path: nothing grows the crack")
     cycles = rainflow(factors, loading.residue)
     if not 0 < cycles.count.size <= MAX_ENTRIES:
         text = f"growth takes histories of 1 to {MAX_ENTRIES} cycles, this one has {cycles.count.size}"
@@ -189,6 +187,15 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     return crack_loading.blocks(
         cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries"
     )
+
+
+def _block_entries(loading: BlockLoading, pairs: FloatArray, still: float) -> crack_loading.Loading:
+    high, low = pairs.max(axis=1), pairs.min(axis=1)
+    low = np.where(high - low <= still, high, low)
+    if not (high > low).any() and not (loading.joined and np.ptp(high) > still):
+        raise InputError("no block has a range along the depth path: nothing grows the crack")
+    counts = [block.cycles for block in loading.blocks]
+    return crack_loading.blocks(high, low, counts, transitions=loading.transitions)
 
 
 def _of_place(start: CrackStart, loading: Loading, states: FloatArray, paths: FloatArray) -> list[Finding]:

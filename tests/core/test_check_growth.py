@@ -117,7 +117,20 @@ def test_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         started(HistoryLoading(channels={"pull": np.array([0.0, 10.0, 2.0, 8.0, 0.0])}))
 
 
-def test_factors_without_a_range_in_any_block_are_refused() -> None:
+@pytest.mark.parametrize("noise", [0.0, 1e-14])
+def test_factors_without_a_range_in_any_block_are_refused(noise: float) -> None:
+    """Rounding of the dominant shape is no range; between blocks of different levels there is one."""
     held = blocks((1.0, {"pull": (10.0, 10.0)}), (5.0, {"pull": (3.0, 3.0)}))
+    ends = np.array([100.0 * (1.0 + noise), 100.0, 30.0, 30.0])
     with pytest.raises(InputError, match="no block has a range"):
-        growth_part._entries(held, np.array([100.0, 100.0, 30.0, 30.0]))
+        growth_part._entries(replace(held, transitions="in-entries"), ends)
+    with pytest.raises(InputError, match="no block has a range"):
+        growth_part._entries(held, np.array([30.0 * (1.0 + noise), 30.0, 30.0, 30.0]))
+    between = growth_part._entries(held, ends)
+    assert float(np.max(between.maximum - between.minimum)) == pytest.approx(70.0)
+
+
+def test_a_history_that_only_rounding_moves_is_refused() -> None:
+    still = HistoryLoading(channels={"pull": np.array([1.0, 1.0, 1.0])})
+    with pytest.raises(InputError, match="the history has no range"):
+        growth_part._entries(still, np.array([30.0, 30.0 * (1.0 + 1e-14), 30.0]))
