@@ -27,15 +27,21 @@ class Ending:
         self.falling = falling_drive(stressed)
 
     def excess(
-        self, sizes: tuple[FloatArray, FloatArray], cycles: FloatArray, added: FloatArray
+        self,
+        sizes: tuple[FloatArray, FloatArray],
+        cycles: FloatArray,
+        added: FloatArray,
+        reason: str = VANISHES,
     ) -> dict[str, FloatArray]:
         """By reason, at n states.
 
-        sizes : depth, half length (alike for one length); cycles; added : compliance (3 x n)
+        sizes  : depth, half length (alike for one length); cycles; added : compliance (3 x n)
+        reason : the one that is looked for; the falling force takes a stress intensity of its own, and is
+                 left out where another one is
         """
         end, stressed, drive = self.end, self.stressed, self.drive
         found = _size_excess(end, stressed.body, *sizes)
-        if self.falling is not None:
+        if self.falling is not None and reason == VANISHES:
             found[VANISHES] = self.falling.excess(stressed.unit(*sizes, added), sizes[0])
         if end.cycles is not None:
             found["cycles"] = cycles / end.cycles - 1.0

@@ -13,6 +13,7 @@ from fatcore.cracks._body import initial_added
 from fatcore.cracks._ending import Ending
 from fatcore.cracks._march import march, shortened
 from fatcore.cracks._panel import Panel, Speeds, State, Stop
+from fatcore.cracks._vanishing import VANISHES
 from fatcore.cracks.ends import End
 from fatcore.cracks.loading import Drive, UnitIntensity
 from fatcore.cracks.stressing import Stressed
@@ -186,9 +187,9 @@ def _start_samples(stressed: Stressed, start: State) -> Samples:
     return Samples(np.array([depth]), np.array([length]), np.array([start.cycles]), start.compliance[:, None])
 
 
-def _excess(ending: Ending, values: Samples) -> dict[str, FloatArray]:
+def _excess(ending: Ending, values: Samples, reason: str = VANISHES) -> dict[str, FloatArray]:
     with np.errstate(all="ignore"):
-        return ending.excess((values.depth, values.length), values.cycles, values.added)
+        return ending.excess((values.depth, values.length), values.cycles, values.added, reason)
 
 
 def _at(stressed: Stressed, panel: Panel, t: FloatArray) -> Samples:
@@ -210,7 +211,7 @@ def _first_end(ending: Ending, panel: Panel) -> tuple[float, str] | None:
 def _trimmed(ending: Ending, panel: Panel, reason: str) -> Panel:
     """The last panel, longer or shorter by a hair: between its nodes the panel before was less exact."""
     near = 1.0 - 1e-4
-    before, at_end = _excess(ending, _at(ending.stressed, panel, np.array([near, 1.0])))[reason]
+    before, at_end = _excess(ending, _at(ending.stressed, panel, np.array([near, 1.0])), reason)[reason]
     rise = at_end - before
     if not (np.isfinite(rise) and abs(at_end) < 0.1 * rise):
         return panel
@@ -219,7 +220,7 @@ def _trimmed(ending: Ending, panel: Panel, reason: str) -> Panel:
 
 def _root(ending: Ending, panel: Panel, reason: str, index: int) -> float:
     def excess(t: float) -> float:
-        value = float(_excess(ending, _at(ending.stressed, panel, np.array([t])))[reason][0])
+        value = float(_excess(ending, _at(ending.stressed, panel, np.array([t])), reason)[reason][0])
         return value if np.isfinite(value) else 1e3
 
     low = float(_COARSE[index])
