@@ -8,8 +8,6 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-__all__ = ["digest", "names", "read_text", "read_toml"]
-
 
 @cache
 def read_text(name: str) -> str:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
-__all__ = ["FatcoreError", "InputError", "NotConvergedError", "NotCoveredError", "UnknownError", "at"]
-
 Step = str | int
 
 

@@ -9,8 +9,6 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-__all__ = ["Finding", "Limit", "Severity", "caution", "merged", "note", "outside", "outside_limits"]
-
 Severity = Literal["note", "caution", "outside"]
 
 _ROUNDING = 1e-9  # an end of a limit belongs to it, also when a computed value misses it by rounding

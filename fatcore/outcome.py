@@ -8,8 +8,6 @@ from typing import TypedDict
 
 from fatcore.findings import Finding, merged
 
-__all__ = ["Evidence", "Outcome", "evidence"]
-
 
 class Evidence(TypedDict):
     """The keyword arguments that every outcome takes besides its numbers."""

@@ -7,8 +7,6 @@ from numpy.typing import ArrayLike
 
 from fatcore.findings import Finding, caution
 
-__all__ = ["modulus_doubts", "yield_doubts"]
-
 # pure aluminium bears about 50, the hardest steels 2000 MPa [own choice]
 _YIELD_MPA = (50.0, 2000.0)
 _MODULUS_MPA = (4.0e4, 4.5e5)  # from magnesium to tungsten [common practice]

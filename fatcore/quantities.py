@@ -8,8 +8,6 @@ from functools import cache
 from fatcore import _resources
 from fatcore.errors import UnknownError
 
-__all__ = ["SUFFIX_UNITS", "Quantity", "all_quantities", "quantity", "unit_of_name"]
-
 # longest first: the first suffix that fits decides
 SUFFIX_UNITS: dict[str, str] = {
     "_mm_per_cycle": "mm/cycle",

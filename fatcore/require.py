@@ -7,8 +7,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError
 
-__all__ = ["FloatArray", "finite", "one_length", "positive", "within"]
-
 FloatArray = NDArray[np.float64]
 
 

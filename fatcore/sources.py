@@ -9,8 +9,6 @@ from typing import Literal, cast, get_args
 from fatcore import _resources
 from fatcore.errors import UnknownError
 
-__all__ = ["Source", "Status", "all_sources", "source"]
-
 Status = Literal["read", "from memory", "derived", "common practice", "own choice"]
 
 

@@ -8,8 +8,6 @@ from fatcore import _resources
 from fatcore.errors import UnknownError
 from fatcore.sources import source
 
-__all__ = ["fingerprint", "load", "table_names"]
-
 
 def table_names(folder: str) -> tuple[str, ...]:
     """Names of the tables in a folder of data/, like 'curves/en_1993_1_9_2005'."""

@@ -1,3 +1,1 @@
 """The HTTP layer, the command line, the client and the reports over fatcore."""
-
-__all__: list[str] = []

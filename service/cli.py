@@ -9,13 +9,11 @@ from io import TextIOWrapper
 
 from fatcore import __version__
 from fatcore.errors import FatcoreError
-from service.client_errors import ClientError
-from service.commands import batch, check, demo, gate, grow, look_up, report, serve, spectrum
-from service.commands.remote import exit_code
-from service.commands.shared import BAD_INPUT
-from service.problems import Problem, from_core
 
-__all__ = ["main", "parser"]
+from .base.problems import Problem, from_core
+from .client.errors import ClientError
+from .client.exit_codes import BAD_INPUT, exit_code
+from .commands import batch, check, demo, gate, grow, look_up, report, serve, spectrum
 
 GROUPS = (check, spectrum, grow, report, gate, batch, demo, look_up, serve)
 

@@ -7,10 +7,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from service.line_map import read_map
-from service.line_table import check_request, read_rows
-
-__all__ = ["DATA", "bracket_request", "columns"]
+from service.lines.map import read_map
+from service.lines.rows import read_rows
+from service.lines.table import check_request
 
 DATA = Path(__file__).parents[1] / "openapi_examples" / "data" / "hanger-bracket"
 SIZES = {"d1p50": 1.5, "d0p75": 0.75}

@@ -15,8 +15,6 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
-__all__ = ["DISTANCE", "MESH", "NU", "RADIUS", "NotchModel", "helix", "tube"]
-
 NU, MODULUS, RADIUS, DISTANCE, MESH = 0.3, 206_000.0, 0.28, 0.05, 0.8
 Array = np.ndarray
 

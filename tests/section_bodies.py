@@ -13,8 +13,6 @@ from fatcore.stress.section._mesh import Mesh, Patch, _fan_triangles, areas_of, 
 from fatcore.stress.section._shape import Tip
 from fatcore.stress.section._solution import assembled
 
-__all__ = ["Body", "cracked_plate", "polar", "solved", "wedge"]
-
 Array = np.ndarray
 NU = 0.3
 

@@ -1,4 +1,4 @@
-"""Rules of the house: floors, purity of the core, complete __all__, glossary, sources, layout."""
+"""Rules of the house: layers, purity of the core, glossary, sources, layout."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ import inspect
 import re
 import subprocess
 import sys
+import tomllib
 from dataclasses import fields, is_dataclass
 from functools import cache
+from graphlib import TopologicalSorter
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -20,7 +22,7 @@ from pydantic import BaseModel
 from fatcore import quantities, sources, tables
 from fatcore._resources import names
 from fatcore.outcome import Outcome
-from service import registry
+from service.topics import registry
 
 ROOT = Path(__file__).parents[1]
 TOP_LEVEL = {
@@ -41,7 +43,6 @@ GROUND = {
     "quantities",
     "outcome",
     "plausible",
-    "published",
     "_resources",
 }
 MAY_USE: dict[str, set[str]] = {
@@ -52,6 +53,51 @@ MAY_USE: dict[str, set[str]] = {
     "spectrum": GROUND | {"tables", "curves"},
     "cracks": GROUND | {"tables", "stress", "curves"},
     "check": GROUND | {"tables", "stress", "curves", "spectrum", "cracks"},
+    "verification": GROUND | {"tables", "stress", "curves", "spectrum", "cracks", "check"},
+}
+# folders beside each other: the ones that a folder may use
+_CRACKS = "fatcore.cracks."
+_SPECTRUM = "fatcore.spectrum."
+ROOMS: dict[str, set[str]] = {
+    **{
+        _CRACKS + name: {_CRACKS + other for other in below}
+        for name, below in {
+            "intensity": (),
+            "driving": (),
+            "configurations": ("intensity", "driving"),
+            "fracture": ("configurations",),
+            "growth": ("intensity", "driving", "configurations", "fracture"),
+            "scatter": ("driving", "configurations", "growth"),
+        }.items()
+    },
+    **{
+        _SPECTRUM + name: {_SPECTRUM + other for other in below}
+        for name, below in {
+            "counting": (),
+            "damage": ("counting",),
+            "random": ("counting", "damage"),
+            "multiaxial": ("counting", "damage"),
+        }.items()
+    },
+    "fatcore.check.strength": set(),
+    "fatcore.check.findings": {"fatcore.check.strength"},
+    "service.base": set(),
+    "service.topics": {"service.base"},
+    "service.report": {"service.base", "service.topics"},
+    "service.lines": {"service.base", "service.topics"},
+    "service.http": {"service.base", "service.topics", "service.report"},
+    "service.client": {"service.base", "service.topics"},
+    "service.batch": {"service.base", "service.client", "service.http"},
+    "service.gate": {"service.base", "service.topics", "service.lines", "service.client"},
+    "service.commands": {
+        "service.base",
+        "service.topics",
+        "service.report",
+        "service.lines",
+        "service.client",
+        "service.batch",
+        "service.gate",
+    },
 }
 PACKAGES = {"numpy", "scipy", "numba", "fatcore"}
 IMPURE = {"logging", "os", "time", "datetime", "random", "socket", "subprocess", "pathlib", "io"}
@@ -76,12 +122,16 @@ def tree(path: Path) -> ast.Module:
 
 
 def imports(path: Path) -> list[str]:
+    """Every name that a file imports, dotted from the root, relative ones too."""
     found: list[str] = []
+    package = path.relative_to(ROOT).parts[:-1]
     for node in ast.walk(tree(path)):
         if isinstance(node, ast.Import):
             found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
-            found += [f"{node.module}.{alias.name}" for alias in node.names]
+            above = package[: len(package) - node.level + 1] if node.level else ()
+            source = ".".join([*above, *([node.module] if node.module else [])])
+            found += [f"{source}.{alias.name}" for alias in node.names]
     return found
 
 
@@ -89,8 +139,41 @@ def name_of(path: Path) -> str:
     return str(path.relative_to(ROOT))
 
 
+MODULES = {module_name(path): path for path in (*CORE, *SERVICE)}
+
+
+@cache
+def imported_modules(module: str) -> frozenset[str]:
+    """Modules of the tree that a module imports, inside functions too."""
+    parts = (name if name in MODULES else name.rpartition(".")[0] for name in imports(MODULES[module]))
+    return frozenset(part for part in parts if part in MODULES and part != module)
+
+
+def room_of(module: str) -> str:
+    """Folder of a module, as far down as ROOMS knows it."""
+    parts = name_of(MODULES[module]).removesuffix(".py").split("/")
+    names = [".".join(parts[:end]) for end in range(len(parts), 0, -1)]
+    return next((name for name in names if name in ROOMS), names[0])
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    order: list[str] = []
+    sorter = TopologicalSorter({module: imported_modules(module) for module in MODULES})
+    order.extend(sorter.static_order())  # CycleError names the modules of a circle
+    assert len(order) == len(MODULES)
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) in ROOMS])
+def test_imports_go_down_the_rooms_only(module: str) -> None:
+    own = room_of(module)
+    for imported in imported_modules(module):
+        other = room_of(imported)
+        if other in ROOMS and other != own and other.rpartition(".")[0] == own.rpartition(".")[0]:
+            assert other in ROOMS[own], f"{module} may not use {imported}"
+
+
 @pytest.mark.parametrize("path", CORE, ids=name_of)
-def test_core_imports_go_down_the_floors_only(path: Path) -> None:
+def test_core_imports_go_down_the_layers_only(path: Path) -> None:
     own = path.relative_to(ROOT / "fatcore").parts[0].removesuffix(".py")
     if own == "__init__":
         return
@@ -126,22 +209,6 @@ def test_core_reaches_no_web_package() -> None:
     assert not {"fastapi", "starlette", "pydantic", "httpx", "uvicorn"} & set(loaded.stdout.split())
 
 
-@pytest.mark.parametrize("path", [*CORE, *SERVICE], ids=name_of)
-def test_all_is_complete_and_importable(path: Path) -> None:
-    module = importlib.import_module(module_name(path)) if path.name != "__main__.py" else None
-    if module is None:
-        return
-    listed = module.__all__
-    assert all(hasattr(module, name) for name in listed)
-    defined = {
-        node.name
-        for node in tree(path).body
-        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_")
-    }
-    if path.is_relative_to(ROOT / "fatcore"):
-        assert defined <= set(listed), defined - set(listed)
-
-
 @pytest.mark.parametrize("path", SERVICE, ids=name_of)
 def test_service_uses_only_public_names_of_the_core(path: Path) -> None:
     for imported in imports(path):
@@ -162,20 +229,37 @@ def test_top_level_is_the_fixed_list() -> None:
     assert {name for name in top if not name.startswith(".")} <= TOP_LEVEL
 
 
+def is_own(module: ModuleType, name: str, member: Any) -> bool:
+    """Whether a module defines a public name itself."""
+    return member.__module__ == module.__name__ and not name.startswith("_")
+
+
 def public_functions(module: ModuleType) -> list[Any]:
-    members = [getattr(module, name) for name in module.__all__]
-    return [m for m in members if inspect.isfunction(m) and m.__module__ == module.__name__]
+    return [m for name, m in vars(module).items() if inspect.isfunction(m) and is_own(module, name, m)]
 
 
 def public_classes(module: ModuleType) -> list[Any]:
-    members = [getattr(module, name) for name in module.__all__]
-    return [m for m in members if inspect.isclass(m) and m.__module__ == module.__name__]
+    return [m for name, m in vars(module).items() if inspect.isclass(m) and is_own(module, name, m)]
 
 
+# shared inside the core: arrays of a formula rather than quantities of a user
+INNER = {
+    "cracks/columns.py",
+    "cracks/configurations/configuration.py",
+    "cracks/configurations/width.py",
+    "cracks/growth/integration/integrate.py",
+    "cracks/intensity/limits.py",
+    "cracks/intensity/wide_plate.py",
+    "curves/segments.py",
+    "spectrum/counting/kernels.py",
+}
 TOPIC_FILES = [
     path
     for path in CORE
-    if len(path.relative_to(ROOT / "fatcore").parts) > 1 and not re.match(r"_(?!_init)", path.name)
+    if len(inside := path.relative_to(ROOT / "fatcore").parts) > 1
+    and not re.match(r"_(?!_init)", path.name)
+    and "/".join(inside) not in INNER
+    and inside[0] != "verification"
 ]
 
 
@@ -246,3 +330,11 @@ def test_every_source_has_a_citation() -> None:
     for entry in sources.all_sources().values():
         assert len(entry.citation) > 10, entry.key
     assert names("sources")
+
+
+def test_the_installation_lists_every_package() -> None:
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]
+    folders = (path.parent.relative_to(ROOT).parts for path in MODULES.values() if path.name == "__init__.py")
+    installed = {"service": listed["package-dir"].keys() - {"fatcore"}, "fatcore": {"fatcore"}}
+    expected = {".".join([*installed[first], *rest]) for first, *rest in folders}
+    assert set(listed["packages"]) == expected

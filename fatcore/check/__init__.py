@@ -1,3 +1,1 @@
 """The whole check: weld lines under loads, their stresses, curves, damage, verdict."""
-
-__all__: list[str] = []

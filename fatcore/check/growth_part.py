@@ -7,28 +7,26 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from fatcore.check.complete import CheckOutcome
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
-from fatcore.check.path_place import place_findings
-from fatcore.check.resistance import Target
+from fatcore.check.path_location import place_findings
 from fatcore.check.stations import SAME
+from fatcore.check.strength.resistance import Target
 from fatcore.check.verdict import Verdict, check_verdict, deciding_names
-from fatcore.check.weld_check import CheckOutcome
-from fatcore.cracks import loading as crack_loading
-from fatcore.cracks.bodies import SurfaceCrack
-from fatcore.cracks.ends import End
-from fatcore.cracks.growth import GrowthOutcome, grow
-from fatcore.cracks.law import GrowthLaw
-from fatcore.cracks.ranges import Condition
-from fatcore.cracks.sharing import Sharing
-from fatcore.cracks.stressing import Stress
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Sharing
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.driving.law import GrowthLaw
+from fatcore.cracks.driving.load_blocks import CrackLoading, blocks
+from fatcore.cracks.driving.ranges import Condition
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
-from fatcore.spectrum.counting import rainflow
+from fatcore.spectrum.counting.count import rainflow
 from fatcore.stress.materials import material_family
-
-__all__ = ["MAX_ENTRIES", "CrackStart", "StartedGrowth", "counted_in", "grow_from_station"]
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
 SHEAR_GOVERNS = 0.5
@@ -174,7 +172,7 @@ def _dominant(stress_mpa: FloatArray) -> tuple[FloatArray, FloatArray, float]:
     return right[0] / scale, left[:, 0] * size[0] * scale, ratio
 
 
-def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
+def _entries(loading: Loading, factors: FloatArray) -> CrackLoading:
     still = STILL * float(np.abs(factors).max())  # ranges that only rounding of the dominant shape makes
     if isinstance(loading, BlockLoading):
         return _block_entries(loading, factors.reshape(-1, 2), still)
@@ -184,18 +182,16 @@ def _entries(loading: Loading, factors: FloatArray) -> crack_loading.Loading:
     if not 0 < cycles.count.size <= MAX_ENTRIES:
         text = f"growth takes histories of 1 to {MAX_ENTRIES} cycles, this one has {cycles.count.size}"
         raise InputError(text)
-    return crack_loading.blocks(
-        cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries"
-    )
+    return blocks(cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries")
 
 
-def _block_entries(loading: BlockLoading, pairs: FloatArray, still: float) -> crack_loading.Loading:
+def _block_entries(loading: BlockLoading, pairs: FloatArray, still: float) -> CrackLoading:
     high, low = pairs.max(axis=1), pairs.min(axis=1)
     low = np.where(high - low <= still, high, low)
     if not (high > low).any() and not (loading.joined and np.ptp(high) > still):
         raise InputError("no block has a range along the depth path: nothing grows the crack")
     counts = [block.cycles for block in loading.blocks]
-    return crack_loading.blocks(high, low, counts, transitions=loading.transitions)
+    return blocks(high, low, counts, transitions=loading.transitions)
 
 
 def _of_place(start: CrackStart, loading: Loading, states: FloatArray, paths: FloatArray) -> list[Finding]:

@@ -12,24 +12,21 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
 from fatcore.require import FloatArray, finite, one_length
-from fatcore.stress.line_scale import scale_findings
-from fatcore.stress.line_stations import ON_FAITH, guard_stations, mesh_size_findings, station_steps
-from fatcore.stress.weights import kind_findings
-
-__all__ = [
-    "MODES",
-    "Basis",
-    "Mesh",
-    "Notch",
-    "WeldLine",
-    "case_matrix",
-    "judged_stations",
-    "mesh_remarks",
-    "stations_inside",
-]
+from fatcore.stress.peak.peak_weights import kind_findings
+from fatcore.stress.weld_lines.scale import scale_findings
+from fatcore.stress.weld_lines.stations import ON_FAITH, guard_stations, mesh_size_findings, station_steps
 
 Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
 MODES = ("opening", "sliding", "tearing")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """Material of the joint, as far as the peak stress method needs it."""
+
+    name: str = "structural-steel"
+    poisson_ratio: float = 0.3
+    control_radius_mm: float = 0.28
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

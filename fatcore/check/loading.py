@@ -9,14 +9,11 @@ from typing import Literal
 import numpy as np
 
 from fatcore.check.transitions import cycles_between_blocks
-from fatcore.cracks.transitions import TRANSITIONS, Transitions
+from fatcore.cracks.driving.transitions import TRANSITIONS, Transitions
 from fatcore.errors import InputError, UnknownError, at
 from fatcore.require import FloatArray, finite, one_length
-from fatcore.spectrum.many_stations import count_stations
-from fatcore.spectrum.modes import Definition, ModeCycles
-
-__all__ = ["Block", "BlockLoading", "CycleBatch", "HistoryLoading", "LoadState", "Loading", "batches"]
-
+from fatcore.spectrum.multiaxial.modes import Definition, ModeCycles
+from fatcore.spectrum.multiaxial.stations import count_stations
 
 BATCH_VALUES = 1_000_000  # stresses of one batch of stations under blocks
 
@@ -87,7 +84,7 @@ class HistoryLoading:
     """Histories of several channels sampled together, (samples,) each; one pass of the record.
 
     residue    : closed (the record stands for a block that repeats) or half (it happens once)
-    definition : which cycles are counted under non-proportional loading, see `fatcore.spectrum.modes`
+    definition : which cycles are counted under non-proportional loading, see `multiaxial.modes`
     """
 
     channels: Mapping[str, FloatArray]

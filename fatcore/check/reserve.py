@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
-__all__ = ["Damage", "bounds", "utilisations"]
-
 Rows = NDArray[np.intp]
 Damage = Callable[[FloatArray, Rows], FloatArray]
 

@@ -10,19 +10,9 @@ from numpy.typing import NDArray
 
 from fatcore.check.line import WeldLine, case_matrix, judged_stations
 from fatcore.check.loading import CycleBatch, Loading, batches
-from fatcore.check.strength import Judged, Strength, load_ratio
+from fatcore.check.strength.strength import Judged, Strength, load_ratio
 from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
-
-__all__ = [
-    "SAME",
-    "SHARE_THAT_COUNTS",
-    "Governing",
-    "LineState",
-    "Progress",
-    "assess",
-    "first_largest",
-]
 
 Progress = Callable[[int], None]
 

@@ -6,9 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
-from fatcore.spectrum.many_stations import count_stations
-
-__all__ = ["cycles_between_blocks"]
+from fatcore.spectrum.multiaxial.stations import count_stations
 
 Codes = NDArray[np.int64]
 

@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
-__all__ = ["Verdict", "check_verdict", "damage_verdict", "deciding_names", "line_verdict"]
-
 Verdict = Literal["pass", "fail", "undecided"]
 GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
 

@@ -1,5 +1,3 @@
 """Cracks: stress intensity, growth laws, life by integration, load sharing, fracture, inspection."""
 
 from __future__ import annotations
-
-__all__: list[str] = []

@@ -1,3 +1,1 @@
 """Design curves: life from range and back, the catalogue, corrections, survival, the two-curve rule."""
-
-__all__: list[str] = []

@@ -12,19 +12,6 @@ from fatcore.curves.deviations import power_of_ten
 from fatcore.errors import InputError
 from fatcore.require import one_length, positive
 
-__all__ = [
-    "between_points",
-    "check_branches",
-    "check_lives",
-    "crossings",
-    "cut_off_range",
-    "join_mismatch",
-    "joined",
-    "range_on",
-    "stepped",
-    "through_point",
-]
-
 _UPRIGHT, _LEVEL = 0.1, 60.0  # slopes of the joints at a step
 
 

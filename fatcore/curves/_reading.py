@@ -11,8 +11,6 @@ from typing import Any
 from fatcore.curves.curve import REFERENCE_CYCLES, Curve, Head, Loading
 from fatcore.tables import load, table_names
 
-__all__ = ["Row", "all_rows", "curve_of"]
-
 Table = Mapping[str, Any]
 
 

@@ -13,27 +13,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.curves import catalogue
-from fatcore.curves._segments import common_shape, not_negative
 from fatcore.curves.curve import Curve
+from fatcore.curves.segments import common_shape, not_negative
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.tables import load
-
-__all__ = [
-    "OPENING",
-    "OPENING_ID",
-    "SHEAR",
-    "SHEAR_ID",
-    "Choice",
-    "TwoCurveDamage",
-    "damage_per_cycle",
-    "default_bounds",
-    "evaluate",
-    "rule_findings",
-    "single_curve_findings",
-]
 
 OPENING = 0
 SHEAR = 1

@@ -15,17 +15,6 @@ from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.outcome import Outcome, evidence
 
-__all__ = [
-    "Description",
-    "all_ids",
-    "biaxiality_of",
-    "describe",
-    "find",
-    "in_environment",
-    "range_limit",
-    "remarks",
-]
-
 _KNEES_CYCLES = (1.0e5, 1.0e9)  # lives at knees and cut-off of curves of welded joints [common practice]
 _SLOPES = (2.5, 10.0)  # of their branches [common practice]
 _BELOW = 1.0 - 1e-9  # rounding

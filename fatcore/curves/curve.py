@@ -12,12 +12,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.curves import _joining as joining
-from fatcore.curves import _segments as segments
+from fatcore.curves import segments
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, LARGEST_EXPONENT, deviations, power_of_ten
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.require import FloatArray, finite, positive
-
-__all__ = ["REFERENCE_CYCLES", "Curve", "Head", "LoadQuantity", "Loading"]
 
 Loading = Literal["constant", "variable", "any"]
 LoadQuantity = Literal["stress range", "energy density range"]

@@ -14,16 +14,6 @@ from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive, within
 
-__all__ = [
-    "DAMAGE_LIMIT_TABLE",
-    "Amplitude",
-    "DamageLimit",
-    "as_damage_limit",
-    "damage_limit_entry",
-    "damage_limit_names",
-    "settled_damage_limit",
-]
-
 DAMAGE_LIMIT_TABLE = "curves/damage_limits"
 
 Amplitude = Literal["constant", "variable"]

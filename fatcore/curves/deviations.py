@@ -6,8 +6,6 @@ from scipy.special import ndtri
 
 from fatcore.errors import InputError
 
-__all__ = ["DEFAULT_SD_LOG10_CYCLES", "LARGEST_EXPONENT", "TWO_SIGMA_NAME", "deviations", "power_of_ten"]
-
 # scatter of log10 life where a source tabulates none [common practice]
 DEFAULT_SD_LOG10_CYCLES = 0.20
 # the rounded name that documents give to the line two standard deviations below the mean

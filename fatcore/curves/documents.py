@@ -9,8 +9,6 @@ from typing import Any, NamedTuple
 from fatcore.errors import NotCoveredError, UnknownError
 from fatcore.tables import load, table_names
 
-__all__ = ["Document", "all_documents", "document", "rule"]
-
 
 class Document(NamedTuple):
     """A table of data/curves: the name it is loaded by, and its content."""

@@ -9,8 +9,6 @@ from fatcore.errors import UnknownError
 from fatcore.outcome import Outcome, evidence
 from fatcore.sources import source
 
-__all__ = ["Listing", "listed"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Listing(Outcome):

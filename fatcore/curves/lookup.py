@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fatcore.curves._segments import not_negative
-from fatcore.curves.correction import Correction
+from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.range_sizes import no_damage_finding, small_findings
 from fatcore.curves.resistance import (
@@ -19,12 +18,11 @@ from fatcore.curves.resistance import (
     resisting,
     use_findings,
 )
+from fatcore.curves.segments import not_negative
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, outside_limits
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray, positive
-
-__all__ = ["LIMITS", "LifeOutcome", "StrengthOutcome", "life", "strength"]
 
 _ROUNDING = 1e-12  # relative: what a factor and its inverse leave of a range
 _BESIDE = 1e-9  # relative: a range or life that is not the cut-off itself

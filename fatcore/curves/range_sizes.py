@@ -7,8 +7,6 @@ from numpy.typing import ArrayLike
 
 from fatcore.findings import Finding, caution, note
 
-__all__ = ["no_damage_finding", "small_findings"]
-
 # MPa, and MJ/m^3: a largest range below it looks like another unit [own choice]
 _LEAST = {"stress_range_mpa": 1.0, "energy_density_mj_m3": 1.0e-4}
 _UNITS = {"stress_range_mpa": "MPa", "energy_density_mj_m3": "MJ/m^3"}

@@ -13,28 +13,17 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.curves import catalogue
-from fatcore.curves.correction import Correction, combined
+from fatcore.curves.corrections.correction import Correction, combined
+from fatcore.curves.corrections.mean_stress import guard_signed
+from fatcore.curves.corrections.survival import at_survival
 from fatcore.curves.curve import Curve
 from fatcore.curves.documents import all_documents
-from fatcore.curves.mean_stress import guard_signed
 from fatcore.curves.range_sizes import small_findings
-from fatcore.curves.survival import at_survival
 from fatcore.errors import InputError, NotCoveredError, at
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import yield_doubts
 from fatcore.require import FloatArray, positive
-
-__all__ = [
-    "LIFE_LIMITS",
-    "Resisting",
-    "in_environment",
-    "largest_partial_factor",
-    "limit_of_use_findings",
-    "mixed_findings",
-    "resisting",
-    "use_findings",
-]
 
 LIFE_LIMITS = (
     Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),

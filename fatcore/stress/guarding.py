@@ -8,8 +8,6 @@ from numpy.typing import ArrayLike
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
-__all__ = ["finite_result"]
-
 
 def finite_result(values: ArrayLike, *path: str) -> FloatArray:
     """The computed values as float array; InputError at the path when one is infinite or no number.

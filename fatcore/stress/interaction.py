@@ -15,15 +15,6 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, within
 from fatcore.stress.guarding import finite_result
 
-__all__ = [
-    "INTERACTION_TABLE",
-    "Interaction",
-    "combined_crane",
-    "combined_en",
-    "combined_iiw",
-    "interaction_form",
-]
-
 INTERACTION_TABLE = "stress/interaction"
 
 _HALVINGS = 60

@@ -8,17 +8,6 @@ from fatcore import tables
 from fatcore.errors import UnknownError
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 
-__all__ = [
-    "RADIUS_TABLE",
-    "control_radius_of",
-    "material_family",
-    "material_findings",
-    "material_limits",
-    "material_names",
-    "poisson_findings",
-    "radius_findings",
-]
-
 RADIUS_TABLE = "stress/control_radii"
 SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
 LARGEST_RADIUS_RATIO = 2.0  # over the published one of the material [own choice]

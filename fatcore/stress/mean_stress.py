@@ -10,8 +10,6 @@ from fatcore.findings import Finding, Limit
 from fatcore.require import FloatArray
 from fatcore.stress.modes import Mode
 
-__all__ = ["LOAD_RATIO_LIMIT", "mean_stress_coefficient", "mean_stress_findings"]
-
 LOAD_RATIO_LIMIT = Limit("load_ratio", -1.0, 1.0, "energy-mean-stress-2004", "stress-relieved joints")
 
 

@@ -9,8 +9,6 @@ import numpy as np
 
 from fatcore.require import FloatArray
 
-__all__ = ["MODES", "Mode", "ModeValues"]
-
 Mode = Literal["opening", "sliding", "tearing"]
 MODES: tuple[Mode, ...] = ("opening", "sliding", "tearing")
 

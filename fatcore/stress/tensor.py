@@ -10,17 +10,6 @@ from numpy.typing import ArrayLike
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, finite
 
-__all__ = [
-    "PlaneStresses",
-    "Principal",
-    "components",
-    "matrices",
-    "on_plane",
-    "principal",
-    "rotate",
-    "von_mises",
-]
-
 _ORTHOGONAL = 1e-6  # rotation matrices typed with six decimals pass
 
 

@@ -7,12 +7,11 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from service import progress
-from service.batch_file import Answers, Count, answers_of_server, local_answers, resume
-from service.commands.remote import add_server, connected
-from service.commands.shared import FAILED, PASSED, Commands, read_bytes
-
-__all__ = ["add"]
+from ..base import progress
+from ..batch.file import Answers, Count, answers_of_server, local_answers, resume
+from ..client.exit_codes import FAILED, PASSED
+from .remote import add_server, connected
+from .shared import Commands, read_bytes
 
 
 def add(commands: Commands) -> None:

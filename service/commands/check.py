@@ -6,23 +6,14 @@ import argparse
 import json
 import sys
 
-from service.commands.shared import (
-    FAILED,
-    PASSED,
-    Commands,
-    calculate,
-    read_bytes,
-    request_in,
-    text_in,
-    write_bytes,
-    write_text,
-)
-from service.line_map import read_map
-from service.line_summary import lines_text
-from service.line_table import mapped, read_rows
-from service.text import check_text
-
-__all__ = ["add"]
+from ..base.parsing import request_in
+from ..base.text import check_text
+from ..client.exit_codes import FAILED, PASSED
+from ..lines.map import read_map
+from ..lines.rows import read_rows
+from ..lines.summary import lines_text
+from ..lines.table import mapped
+from .shared import Commands, calculate, read_bytes, text_in, write_bytes, write_text
 
 
 def add(commands: Commands) -> None:

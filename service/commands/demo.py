@@ -6,13 +6,13 @@ import argparse
 import json
 from pathlib import Path
 
-from service.commands.shared import FAILED, PASSED, Commands, calculate, write_text
-from service.example_files import example_folder
-from service.line_map import read_map
-from service.line_table import check_request, read_rows
-from service.text import check_text
-
-__all__ = ["add", "bracket_request", "data_folder"]
+from ..base.example_files import example_folder
+from ..base.text import check_text
+from ..client.exit_codes import FAILED, PASSED
+from ..lines.map import read_map
+from ..lines.rows import read_rows
+from ..lines.table import check_request
+from .shared import Commands, calculate, write_text
 
 TABLE = "notch_lines_d0p75.csv"
 NEXT = """

@@ -9,17 +9,16 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from service import baseline, gate, gate_accept, progress
-from service.baseline import Baseline
-from service.commands.remote import add_server, connected
-from service.commands.shared import Commands, write_bytes, write_text
-from service.gate_files import find
-from service.gate_result import GateResult, Limits
-from service.gate_text import json_text, markdown_text, terminal_text
-from service.junit import junit_xml
-from service.problems import Problem
-
-__all__ = ["add"]
+from ..base import progress
+from ..base.problems import Problem
+from ..gate import accept, baseline, gate
+from ..gate.baseline import Baseline
+from ..gate.files import find
+from ..gate.junit import junit_xml
+from ..gate.result import GateResult, Limits
+from ..gate.text import json_text, markdown_text, terminal_text
+from .remote import add_server, connected
+from .shared import Commands, write_bytes, write_text
 
 DEFAULT = Limits()
 EXIT_CODES = "exit code: 0 passed, 1 failed or undecided, 2 bad input or usage, 3 the service gave no answer"
@@ -145,12 +144,12 @@ def _store(
         return result
     if given.accept:
         because = baseline.reason(given.because)
-        anew = gate_accept.accepted(stored, answers, result, given.accept, because)
+        anew = accept.accepted(stored, answers, result, given.accept, because)
     else:
-        anew = gate_accept.merged(stored, answers)
+        anew = accept.merged(stored, answers)
     baseline.replace_file(Path(given.baseline), baseline.text_of(anew))
     after = gate.judged(answers, limits, anew)
-    return replace(after, notes=(*after.notes, *(() if given.accept else gate_accept.overwritten(result))))
+    return replace(after, notes=(*after.notes, *(() if given.accept else accept.overwritten(result))))
 
 
 def _write(given: argparse.Namespace, result: GateResult) -> None:

@@ -5,18 +5,10 @@ from __future__ import annotations
 import argparse
 import json
 
-from service.commands.shared import (
-    PASSED,
-    Commands,
-    calculate,
-    read_bytes,
-    request_in,
-    write_bytes,
-    write_text,
-)
-from service.text import growth_text
-
-__all__ = ["add"]
+from ..base.parsing import request_in
+from ..base.text import growth_text
+from ..client.exit_codes import PASSED
+from .shared import Commands, calculate, read_bytes, write_bytes, write_text
 
 
 def add(commands: Commands) -> None:

@@ -6,22 +6,13 @@ import argparse
 import json
 from typing import Any
 
-from service.commands.shared import (
-    FAILED,
-    PASSED,
-    Commands,
-    calculate,
-    read_bytes,
-    request_in,
-    write_bytes,
-    write_text,
-)
-from service.common import evaluate
-from service.problems import Problem
-from service.registry import find
-from service.text import table_text, validation_text
-
-__all__ = ["add"]
+from ..base.common import evaluate
+from ..base.parsing import request_in
+from ..base.problems import Problem
+from ..base.text import table_text, validation_text
+from ..client.exit_codes import FAILED, PASSED
+from ..topics.registry import find
+from .shared import Commands, calculate, read_bytes, write_bytes, write_text
 
 
 def add(commands: Commands) -> None:

@@ -6,14 +6,11 @@ import argparse
 import os
 from typing import TYPE_CHECKING
 
-from service.client_errors import ClientError, ProblemError
-from service.commands.shared import BAD_INPUT, UNREACHABLE
-from service.problems import Problem
+from ..base.problems import Problem
 
 if TYPE_CHECKING:
-    from service.client import Client
+    from ..client.client import Client
 
-__all__ = ["KEY_VARIABLE", "add_server", "connected", "exit_code"]
 
 KEY_VARIABLE = "TOELINE_API_KEY"
 
@@ -40,12 +37,6 @@ def connected(given: argparse.Namespace) -> Client:
     if not given.timeout > 0.0:
         raise Problem(400, "--timeout takes a positive number of seconds")
     # imported here: the client pulls in the models of every topic, which other commands start without
-    from service.client import Client
+    from ..client.client import Client
 
     return Client(given.server, api_key=os.environ.get(KEY_VARIABLE) or None, timeout_s=given.timeout)
-
-
-def exit_code(error: ClientError) -> int:
-    """Exit code of an exchange that failed: 2 when the request was refused, 3 when no answer came."""
-    refused = isinstance(error, ProblemError) and error.status < 500 and error.status != 429
-    return BAD_INPUT if refused else UNREACHABLE

@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from service.commands.shared import PASSED, Commands, calculate, read_bytes, request_in, write_bytes
-from service.common import Calculation
-from service.parsing import strict_json
-from service.problems import Problem
-from service.registry import load
-
-__all__ = ["add"]
+from ..base.common import Calculation
+from ..base.parsing import request_in, strict_json
+from ..base.problems import Problem
+from ..client.exit_codes import PASSED
+from ..report.renderers import RENDERERS, render
+from ..topics.registry import load
+from .shared import Commands, calculate, read_bytes, write_bytes
 
 
 def add(commands: Commands) -> None:
@@ -34,15 +34,14 @@ def _report(given: argparse.Namespace) -> int:
     content = read_bytes(given.file)
     calculation = _chosen(given.calculation, strict_json(content))
     request, answer = calculate(calculation.name, request_in(content, calculation.name))
-    assert calculation.html is not None
-    page = calculation.html(request, answer).encode()
+    page = render(calculation.name, request, answer).encode()
     target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".html")))
     write_bytes(page, None if target == "-" else target)
     return PASSED
 
 
 def _with_report() -> dict[str, Calculation]:
-    return {found.name: found for found in load().values() if found.html is not None}
+    return {found.name: found for found in load().values() if found.name in RENDERERS}
 
 
 def _chosen(name: str | None, data: Any) -> Calculation:

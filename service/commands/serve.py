@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from service.commands.shared import PASSED, Commands
-
-__all__ = ["add"]
+from ..client.exit_codes import PASSED
+from .shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -21,5 +20,6 @@ def add(commands: Commands) -> None:
 def _serve(given: argparse.Namespace) -> int:
     import uvicorn
 
-    uvicorn.run("service.app:app", host=given.host, port=given.port, workers=given.workers)
+    app = f"{__package__.rpartition('.')[0]}.http.app:app"
+    uvicorn.run(app, host=given.host, port=given.port, workers=given.workers)
     return PASSED

@@ -8,27 +8,10 @@ import sys
 from pathlib import Path
 from typing import Any, Protocol
 
-from service import progress
-from service.common import Strict, evaluate
-from service.parsing import strict_json
-from service.problems import Problem
-from service.registry import find
-
-__all__ = [
-    "BAD_INPUT",
-    "FAILED",
-    "PASSED",
-    "UNREACHABLE",
-    "Commands",
-    "calculate",
-    "read_bytes",
-    "request_in",
-    "text_in",
-    "write_bytes",
-    "write_text",
-]
-
-PASSED, FAILED, BAD_INPUT, UNREACHABLE = 0, 1, 2, 3
+from ..base import progress
+from ..base.common import Strict, evaluate
+from ..base.problems import Problem
+from ..topics.registry import find
 
 
 class Commands(Protocol):
@@ -53,19 +36,6 @@ def text_in(content: bytes, name: str) -> str:
         return content.decode("utf-16" if wide else "utf-8-sig")
     except UnicodeDecodeError as error:
         raise Problem(400, f"{name} is not UTF-8 text (byte {error.start}): save it as UTF-8") from error
-
-
-def request_in(content: bytes, calculation: str) -> Any:
-    """The request of a file: the request itself, or an example that holds it with its calculation.
-
-    Raises : Problem when the file is no JSON, or an example of another calculation
-    """
-    data = strict_json(content)
-    if isinstance(data, dict) and {"calculation", "request"} <= set(data):
-        if data["calculation"] != calculation:
-            raise Problem(422, f"the file is an example of {data['calculation']}, not of {calculation}")
-        return data["request"]
-    return data
 
 
 def calculate(name: str, data: Any) -> tuple[Strict, bytes]:

@@ -7,23 +7,15 @@ import json
 from pathlib import Path
 from typing import Any
 
-from service import progress
-from service.commands.shared import (
-    FAILED,
-    PASSED,
-    Commands,
-    read_bytes,
-    request_in,
-    write_bytes,
-    write_text,
-)
-from service.common import evaluate
-from service.problems import Problem
-from service.registry import find
-from service.resistance_models import DamageLimitChoice
-from service.text import count_text, damage_text
-
-__all__ = ["add"]
+from ..base import progress
+from ..base.common import evaluate
+from ..base.parsing import request_in
+from ..base.problems import Problem
+from ..base.text import count_text, damage_text
+from ..client.exit_codes import FAILED, PASSED
+from ..topics.curves.resistance import DamageLimitChoice
+from ..topics.registry import find
+from .shared import Commands, read_bytes, write_bytes, write_text
 
 KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
 

@@ -1,3 +1,1 @@
 """Reports: one self-contained page from a request and its answer, and the pictures on it."""
-
-__all__: list[str] = []

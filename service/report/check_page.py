@@ -8,18 +8,16 @@ from typing import Any
 
 import numpy as np
 
-from service.check_models import BlocksLoadingInput, CheckRequest
-from service.report import check_words, style
-from service.report.curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
-from service.report.exceedance_plot import exceedance_figure
-from service.report.governing import GoverningCycles, base_curve, governing_cycles
-from service.report.growth_page import growth_facts, growth_history
-from service.report.line_plots import line_figures
-from service.report.markup import Html, joined, table, tag
-from service.report.page import Head, Section, page
-from service.text import by_gravity, number
-
-__all__ = ["check_page"]
+from ..base.text import by_gravity, number
+from ..topics.check.models import BlocksLoadingInput, CheckRequest
+from . import check_words, style
+from .curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
+from .exceedance_plot import exceedance_figure
+from .governing import GoverningCycles, base_curve, governing_cycles
+from .growth_page import growth_facts, growth_history
+from .line_plots import line_figures
+from .markup import Html, joined, table, tag
+from .page import Head, Section, page
 
 MOST_BLOCKS = 40
 LINE_COLUMNS = {

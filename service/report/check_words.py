@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.check import material_of, target_of
-from service.check_models import (
+from ..base.text import by_gravity, number, place_text
+from ..topics.check.models import (
     BiaxialityCurves,
     BlockInput,
     BlocksLoadingInput,
@@ -16,11 +16,9 @@ from service.check_models import (
     LineInput,
     TargetInput,
 )
-from service.curves import CurveRef
-from service.report.markup import Html, facts, joined, table, tag
-from service.text import by_gravity, number, place_text
-
-__all__ = ["governing_facts", "inputs", "method", "reason"]
+from ..topics.check.routes import material_of, target_of
+from ..topics.curves.models import CurveRef
+from .markup import Html, facts, joined, table, tag
 
 MOST_BLOCKS = 40
 BASES = {

@@ -10,11 +10,10 @@ import numpy as np
 
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
-from service.report import style
-from service.report.markup import Html
-from service.text import number
 
-__all__ = ["CurvePoint", "band_text", "curve_figure", "equal_damage_range"]
+from ..base.text import number
+from . import style
+from .markup import Html
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

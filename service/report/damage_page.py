@@ -11,17 +11,16 @@ import numpy as np
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
-from fatcore.spectrum.below_knee import below_knee_curve
-from service.report import inputs, style
-from service.report.curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
-from service.report.exceedance_plot import exceedance_figure
-from service.report.markup import Html, facts, table, tag
-from service.report.page import Head, Section, page
-from service.spectrum_damage import assessed, resistance_of
-from service.spectrum_models import DamageAnswer, DamageRequest
-from service.text import number
+from fatcore.spectrum.damage.below_knee import below_knee_curve
 
-__all__ = ["damage_page"]
+from ..base.text import number
+from ..topics.spectrum.damage import assessed, resistance_of
+from ..topics.spectrum.models import DamageAnswer, DamageRequest
+from . import inputs, style
+from .curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
+from .exceedance_plot import exceedance_figure
+from .markup import Html, facts, table, tag
+from .page import Head, Section, page
 
 METHOD = (
     "Histories are counted by rainflow, several modes by the named definition of a cycle; blocks are taken "

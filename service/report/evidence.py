@@ -6,10 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from service.report.markup import Html, facts, joined, table, tag
-from service.text import number
-
-__all__ = ["count_line", "doubts", "findings", "record", "sources"]
+from ..base.text import number
+from .markup import Html, facts, joined, table, tag
 
 RANK = {"outside": 0, "caution": 1, "note": 2}
 NAMES_SHOWN = 12

@@ -7,11 +7,10 @@ from typing import Any
 import numpy as np
 
 from fatcore.require import FloatArray
-from service.report import style
-from service.report.markup import Html
-from service.text import number
 
-__all__ = ["damage_share", "exceedance", "exceedance_figure"]
+from ..base.text import number
+from . import style
+from .markup import Html
 
 CLASSES = 25
 MOST_STEPS = 2_000

@@ -8,14 +8,13 @@ import numpy as np
 
 from fatcore.check.line import case_matrix
 from fatcore.check.loading import batches
-from fatcore.check.resistance import strength_of
-from fatcore.check.strength import Judged, Strength
+from fatcore.check.strength.resistance import strength_of
+from fatcore.check.strength.strength import Judged, Strength
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
-from service import check as topic
-from service.check_models import CheckRequest
 
-__all__ = ["GoverningCycles", "base_curve", "governing_cycles"]
+from ..topics.check import routes as topic
+from ..topics.check.models import CheckRequest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

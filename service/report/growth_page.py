@@ -6,13 +6,11 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from service.report import inputs
-from service.report.growth_plots import growth_figure
-from service.report.markup import Html, facts, table, tag
-from service.report.page import Head, Section, page
-from service.text import END_WORDS, number
-
-__all__ = ["growth_facts", "growth_history", "growth_page"]
+from ..base.text import END_WORDS, number
+from . import inputs
+from .growth_plots import growth_figure
+from .markup import Html, facts, table, tag
+from .page import Head, Section, page
 
 ROWS = 14
 METHOD = (

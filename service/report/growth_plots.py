@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from service.report import style
-from service.report.markup import Html
-
-__all__ = ["growth_figure"]
+from . import style
+from .markup import Html
 
 
 def growth_figure(history: Mapping[str, Any]) -> Html:

@@ -6,11 +6,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from fatcore.quantities import SUFFIX_UNITS
-from service.common import Strict
-from service.report.markup import Html, facts
-from service.text import number
 
-__all__ = ["given", "named"]
+from ..base.common import Strict
+from ..base.text import number
+from .markup import Html, facts
 
 MOST_VALUES = 6
 MOST_ROWS = 120

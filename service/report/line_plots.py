@@ -7,12 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from service.check_models import BiaxialityCurves, CheckRequest, LineInput
-from service.report import style
-from service.report.markup import Html, joined, tag
-from service.text import number
-
-__all__ = ["MOST_PICTURES", "line_figures"]
+from ..base.text import number
+from ..topics.check.models import BiaxialityCurves, CheckRequest, LineInput
+from . import style
+from .markup import Html, joined, tag
 
 MOST_PICTURES = 24
 

@@ -6,9 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
-from service.text import number
-
-__all__ = ["Html", "cell", "facts", "joined", "table", "tag"]
+from ..base.text import number
 
 VOID = frozenset({"meta", "br", "col"})
 

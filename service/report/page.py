@@ -8,11 +8,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from service.report import evidence
-from service.report.markup import Html, joined, tag
-from service.report.policy import POLICY
-
-__all__ = ["Head", "Section", "page"]
+from . import evidence
+from .markup import Html, joined, tag
+from .policy import POLICY
 
 SIGNS = {"pass": "✓", "fail": "✗", "undecided": "?", "answer": "→"}
 
@@ -69,7 +67,7 @@ def _meta(head: Head) -> Html:
 
 @cache
 def _style() -> str:
-    return files("service.report").joinpath("style.css").read_text(encoding="utf-8")
+    return files(__package__).joinpath("style.css").read_text(encoding="utf-8")
 
 
 def _banner(head: Head, found: Sequence[dict[str, Any]]) -> Html:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["PAGE_HEADERS", "POLICY", "REPORT_HEADERS"]
-
 # nothing may be fetched or run; the styles stand in the page itself
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 

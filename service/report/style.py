@@ -14,32 +14,8 @@ from collections.abc import Callable, Sequence
 from functools import cache
 from typing import Any
 
-from service.problems import Problem
-from service.report.markup import Html, tag
-
-__all__ = [
-    "BAND",
-    "BOUND",
-    "DATA",
-    "DESIGN",
-    "FULL_MM",
-    "GOVERNING",
-    "HALF_MM",
-    "LIMIT",
-    "MEAN",
-    "NOT_JUDGED",
-    "SECOND",
-    "SHARE",
-    "UNJUDGED",
-    "cycle_ticks",
-    "figure",
-    "heading",
-    "panels",
-    "power_of_ten",
-    "shortened",
-    "stress_ticks",
-    "thin_markers",
-]
+from ..base.problems import Problem
+from .markup import Html, tag
 
 BLUE, VERMILION, BLACK, GREY, SKY, AMBER = "#0072b2", "#d55e00", "#000000", "#595959", "#56b4e9", "#e69f00"
 

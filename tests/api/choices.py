@@ -17,8 +17,8 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 
 from fatcore.errors import FatcoreError
-from service.common import Calculation
-from service.registry import load
+from service.base.common import Calculation
+from service.topics.registry import load
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples"
 Key = tuple[str, str]

@@ -10,8 +10,8 @@ import httpx
 import pytest
 import uvicorn
 
-from service.app import create_app
-from service.settings import Settings
+from service.http.app import create_app
+from service.http.settings import Settings
 
 
 class Server(uvicorn.Server):

@@ -6,8 +6,8 @@ import json
 import sys
 from pathlib import Path
 
-from service.common import evaluate
-from service.registry import load
+from service.base.common import evaluate
+from service.topics.registry import load
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples"
 

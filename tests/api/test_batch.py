@@ -11,12 +11,12 @@ from typing import Any
 import httpx
 import pytest
 
-from service import batch
-from service.batch import MAX_ITEMS, NDJSON, Item, answer_line, id_of, line_item
-from service.common import Calculation
-from service.openapi import description
-from service.problems import Problem
-from service.settings import Settings
+from service.base.common import Calculation, evaluate
+from service.base.problems import Problem
+from service.http import batch
+from service.http.batch import MAX_ITEMS, NDJSON, Item, answer_line, id_of, line_item
+from service.http.openapi import description
+from service.http.settings import Settings
 from tests.api.conftest import Server
 
 CURVE = "peak-stress-opening"
@@ -136,7 +136,7 @@ class Held:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.go = threading.Event()
-        self.true = batch.evaluate
+        self.true = evaluate
         monkeypatch.setattr(batch, "evaluate", self)
 
     def __call__(self, calculation: Calculation, data: Any, *, strings: bool) -> Any:

@@ -16,12 +16,13 @@ from typing import Any
 import httpx
 import pytest
 
-from service import batch_file, progress
-from service.batch_file import Count, answers_of_server, local_answers, resume, whole_lines
+from service.base import progress
+from service.base.problems import Problem
+from service.batch import file as batch_file
+from service.batch.file import Count, answers_of_server, local_answers, resume, whole_lines
 from service.cli import main
-from service.client import Client
-from service.client_errors import AnswerError
-from service.problems import Problem
+from service.client.client import Client
+from service.client.errors import AnswerError
 
 CURVE = "peak-stress-opening"
 

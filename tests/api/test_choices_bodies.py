@@ -11,18 +11,23 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from fatcore.cracks import fracture, inspection, loading
-from fatcore.cracks.bodies import EdgeCrack, SurfaceCrack
-from fatcore.cracks.critical import find_critical
-from fatcore.cracks.ends import End
-from fatcore.cracks.growth import grow
-from fatcore.cracks.intensity.families import FAMILIES, REQUIRED
-from fatcore.cracks.law import paris
-from fatcore.cracks.sharing import Member, Sharing
-from fatcore.cracks.stressing import Stress
-from service import cracks_models, cracks_scatter
-from service.cracks import InspectionRequest
-from service.cracks_law import RetardationRequest
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Member, Sharing
+from fatcore.cracks.configurations.straight import EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.driving.law import paris
+from fatcore.cracks.driving.load_blocks import Retardation, blocks, constant
+from fatcore.cracks.fracture import assessment
+from fatcore.cracks.fracture.critical_size import find_critical
+from fatcore.cracks.growth import inspection
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.life import grow
+from fatcore.cracks.intensity.families import FAMILIES
+from fatcore.cracks.intensity.family import REQUIRED
+from service.topics.cracks import models as cracks_models
+from service.topics.cracks import scatter
+from service.topics.cracks.law import RetardationRequest
+from service.topics.cracks.routes import InspectionRequest
 
 PARIS = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
 LAW = paris(5.21e-13, 3.0)
@@ -69,7 +74,7 @@ def test_forms_of_the_toe(client: httpx.Client) -> None:
             crack=SurfaceCrack(toe_form=form, **size),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=loading.constant(),
+            loading=constant(),
         )
         assert found[-1] == core.life_cycles
     all_differ([*found, life(client, {"kind": "surface"} | size | {"toe_footprint_mm": None})])
@@ -83,7 +88,7 @@ def test_forms_of_the_edge_factors(client: httpx.Client) -> None:
             crack=EdgeCrack(form=form, **EDGE),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=loading.constant(),
+            loading=constant(),
         )
         assert found[-1] == core.life_cycles
     all_differ(found)
@@ -105,7 +110,7 @@ def test_surroundings_of_the_cracked_member(client: httpx.Client, field: str) ->
             crack=EdgeCrack(**EDGE),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=loading.constant(),
+            loading=constant(),
             end=End(depth_mm=9.0),
             sharing=Sharing(members=(Member(**BESIDE),), **around),  # type: ignore[arg-type]
         )
@@ -114,7 +119,7 @@ def test_surroundings_of_the_cracked_member(client: httpx.Client, field: str) ->
 
 
 def test_assessment_lines_of_growth_states_and_critical_size(client: httpx.Client) -> None:
-    strength = fracture.Strength(**STEEL)
+    strength = assessment.Strength(**STEEL)
     lives, sizes, allowed = [], [], []
     for line in choices(cracks_models.EndRequest, "line"):
         lives.append(life(client, {"kind": "edge"} | EDGE, end={"strength": STEEL, "line": line}))
@@ -126,10 +131,10 @@ def test_assessment_lines_of_growth_states_and_critical_size(client: httpx.Clien
         )
         core = find_critical(EdgeCrack(**EDGE), Stress(**TENSION), strength, line=line)  # type: ignore[arg-type]
         assert sizes[-1] == core.critical_mm
-        assert allowed[-1] == pytest.approx(float(fracture.assessment_line(330.0 / 355.0, strength, line)))  # type: ignore[arg-type]
+        assert allowed[-1] == pytest.approx(float(assessment.assessment_line(330.0 / 355.0, strength, line)))  # type: ignore[arg-type]
     for found in (lives, sizes, allowed):
         all_differ(found)
-    assert choices(cracks_scatter.FractureRequest, "line") == choices(cracks_models.EndRequest, "line")
+    assert choices(scatter.FractureRequest, "line") == choices(cracks_models.EndRequest, "line")
 
 
 @pytest.mark.parametrize("field", ["model", "zone_state"])
@@ -145,7 +150,7 @@ def test_models_of_retardation(client: httpx.Client, field: str) -> None:
             crack=EdgeCrack(**EDGE),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=loading.blocks(*block.values(), loading.Retardation(**slowed)),  # type: ignore[arg-type]
+            loading=blocks(*block.values(), Retardation(**slowed)),  # type: ignore[arg-type]
             end=End(depth_mm=5.0),
         )
         assert found[-1] == core.life_cycles
@@ -175,12 +180,12 @@ def test_every_end_ends(client: httpx.Client, end: dict[str, Any]) -> None:
         "end": end,
     }
     found = answer(client, "growth", body)
-    values = end | ({"strength": fracture.Strength(**STEEL)} if "strength" in end else {})
+    values = end | ({"strength": assessment.Strength(**STEEL)} if "strength" in end else {})
     core = grow(
         crack=SurfaceCrack(**size),
         stress=Stress(**TENSION),
         law=LAW,
-        loading=loading.constant(),
+        loading=constant(),
         end=End(**values),
     )
     assert (found["life_cycles"], found["end_reason"]) == (core.life_cycles, core.end_reason)

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from fatcore.curves.catalogue import find
-from fatcore.curves.survival import at_survival
-from fatcore.spectrum.counting import rainflow
-from fatcore.stress.weights import peak_weights
+from fatcore.curves.corrections.survival import at_survival
+from fatcore.spectrum.counting.count import rainflow
+from fatcore.stress.peak.peak_weights import peak_weights
 
 from .choices import run
 

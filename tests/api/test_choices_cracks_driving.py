@@ -6,20 +6,20 @@ from typing import Any
 
 import pytest
 
-from fatcore.cracks import load_blocks
-from fatcore.cracks.bodies import SurfaceCrack
-from fatcore.cracks.fracture import Strength, assess
-from fatcore.cracks.growth import grow
-from fatcore.cracks.law import GrowthLaw, Stage, Threshold, converted_coefficient
-from fatcore.cracks.load_ratio import LoadRatioEffect
-from fatcore.cracks.random_variables import VARIABLES, Distribution
-from fatcore.cracks.scatter import simulate
-from fatcore.cracks.straight import EdgeCrack
-from fatcore.cracks.stressing import Stress
-from fatcore.cracks.tabled import IntensityTable
-from fatcore.cracks.tabled_crack import TabledCrack
-from fatcore.cracks.transitions import TRANSITIONS
-from fatcore.cracks.turning import combined, turn
+from fatcore.cracks.configurations.intensity_table import IntensityTable
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.straight import EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.configurations.table_crack import TabledCrack
+from fatcore.cracks.driving import load_blocks
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, converted_coefficient
+from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.driving.mixed_mode import combined, turn
+from fatcore.cracks.driving.transitions import TRANSITIONS
+from fatcore.cracks.fracture.assessment import Strength, assess
+from fatcore.cracks.growth.life import grow
+from fatcore.cracks.scatter.monte_carlo import simulate
+from fatcore.cracks.scatter.random_variables import VARIABLES, Distribution
 
 from .choices import run
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from fatcore.curves import mean_stress, partial_factors, thickness
 from fatcore.curves.catalogue import find
+from fatcore.curves.corrections import mean_stress, partial_factors, thickness
 
 from .choices import run
 

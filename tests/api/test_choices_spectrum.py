@@ -11,13 +11,15 @@ import pytest
 from pydantic import BaseModel
 
 from fatcore.curves import catalogue
-from fatcore.curves.mean_stress import effective_range_mpa, mean_stress_factor
-from fatcore.spectrum import counting, levels, shapes
-from fatcore.spectrum.below_knee import below_knee_curve
-from fatcore.spectrum.compare import weighted_range
-from fatcore.spectrum.modes import mode_cycles
-from service.common import evaluate
-from service.registry import load
+from fatcore.curves.corrections.mean_stress import effective_range_mpa, mean_stress_factor
+from fatcore.spectrum.counting import count as counting
+from fatcore.spectrum.counting import levels
+from fatcore.spectrum.damage import shapes
+from fatcore.spectrum.damage.below_knee import below_knee_curve
+from fatcore.spectrum.multiaxial.definitions import weighted_range
+from fatcore.spectrum.multiaxial.modes import mode_cycles
+from service.base.common import evaluate
+from service.topics.registry import load
 
 HISTORY = [0.0, 20.0, 10.0, 100.0, 40.0, 110.0, -60.0, 5.0]
 STEEL = "iiw-2016-normal-steel-80"
@@ -89,7 +91,7 @@ def test_form_below_the_knee(form: Any) -> None:
 
 
 def own(spec: dict[str, Any]) -> Any:
-    from service.curve_models import OwnCurve, curve_from
+    from service.topics.curves.models import OwnCurve, curve_from
 
     return curve_from(OwnCurve(**spec))
 

@@ -7,17 +7,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.stress.calibration import calibrate
-from fatcore.stress.energy import energy_from_intensities
-from fatcore.stress.evaluation import mean_stress_factors
-from fatcore.stress.hot_spot import hot_spot_from_path, hot_spot_least_squares
 from fatcore.stress.interaction import combined_crane, combined_en, combined_iiw
-from fatcore.stress.linearise import linearise_path
-from fatcore.stress.notch import eigenvalues
-from fatcore.stress.notch_constants import notch_constants
+from fatcore.stress.notch.constants import notch_constants
+from fatcore.stress.notch.energy import energy_from_intensities
+from fatcore.stress.notch.fields import eigenvalues
+from fatcore.stress.peak.calibration import calibrate
+from fatcore.stress.peak.line_evaluation import mean_stress_factors
+from fatcore.stress.peak.peak_weights import peak_weights
 from fatcore.stress.section.joint import section_stress
-from fatcore.stress.weights import peak_weights
-from service.stress_section_models import SectionLoads, SectionRequest
+from fatcore.stress.structural.hot_spot import hot_spot_from_path, hot_spot_least_squares
+from fatcore.stress.structural.linearise import linearise_path
+from service.topics.stress.section_models import SectionLoads, SectionRequest
 
 from .choices import run
 

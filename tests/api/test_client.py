@@ -14,16 +14,16 @@ import httpx
 import numpy as np
 import pytest
 
-from service import client_routes
-from service.client import AsyncClient, Client
-from service.client_batch import BatchItem, batch_call, batch_results
-from service.client_errors import AnswerError, BusyError, ProblemError, UnreachableError
-from service.client_methods import Routes
-from service.client_routes import call_of, method_name
-from service.curves import LifeQuery, LifeRequest
-from service.registry import load
-from service.retrying import Retry
-from service.settings import Settings
+from service.client import routes as client_routes
+from service.client.batch import BatchItem, batch_call, batch_results
+from service.client.client import AsyncClient, Client
+from service.client.errors import AnswerError, BusyError, ProblemError, UnreachableError
+from service.client.methods import Routes
+from service.client.retrying import Retry
+from service.client.routes import call_of, method_name
+from service.http.settings import Settings
+from service.topics.curves.routes import LifeQuery, LifeRequest
+from service.topics.registry import load
 from tests.api.conftest import Server
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"

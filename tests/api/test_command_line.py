@@ -15,8 +15,10 @@ import httpx
 import numpy as np
 import pytest
 
-from service import cli, example_files, openapi
-from service.text import number
+from service import cli
+from service.base import example_files
+from service.base.text import number
+from service.http import openapi
 from tests.api.test_strictness import REQUEST
 from tests.bracket import DATA, bracket_request
 
@@ -146,7 +148,7 @@ def test_serve_starts_the_service(monkeypatch: pytest.MonkeyPatch) -> None:
     started: dict[str, Any] = {}
     monkeypatch.setattr(uvicorn, "run", lambda app, **options: started.update(app=app, **options))
     assert cli.main(["serve", "--port", "8123", "--workers", "2"]) == 0
-    assert started == {"app": "service.app:app", "host": "127.0.0.1", "port": 8123, "workers": 2}
+    assert started == {"app": "service.http.app:app", "host": "127.0.0.1", "port": 8123, "workers": 2}
 
 
 def test_bracket_table_becomes_the_example(tmp_path: Path) -> None:
@@ -236,8 +238,8 @@ def test_closed_line_of_a_wide_table_with_unordered_nodes(
 
 
 def httpx_free_peaks(line: dict[str, Any]) -> np.ndarray:
-    from service.stress import peak as peak_route
-    from service.stress_models import PeakRequest
+    from service.topics.stress.models import PeakRequest
+    from service.topics.stress.routes import peak as peak_route
 
     body = {
         "notch": line["notch"],

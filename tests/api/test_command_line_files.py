@@ -10,7 +10,8 @@ import httpx
 import numpy as np
 import pytest
 
-from service import cli, progress
+from service import cli
+from service.base import progress
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"
 HISTORY = [-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0]

@@ -9,9 +9,10 @@ import httpx
 import numpy as np
 import pytest
 
-from fatcore.cracks import weight
-from fatcore.cracks.intensity import edge, surface
 from fatcore.cracks.intensity.families import FAMILIES
+from fatcore.cracks.intensity.plate import edge
+from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weight_function import intensity as weight
 
 FAMILY: dict[str, Any] = {
     "kind": "family",

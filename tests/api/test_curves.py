@@ -9,7 +9,7 @@ import pytest
 
 from fatcore.curves.catalogue import all_ids, find
 from fatcore.errors import InputError, NotCoveredError, UnknownError, at
-from service.curves import OwnCurve, curve_from
+from service.topics.curves.models import OwnCurve, curve_from
 
 D = "dnv-rp-c203-2016-d-air"
 IIW = {"document": "iiw-2016"}

@@ -14,7 +14,7 @@ from pydantic.fields import FieldInfo
 
 import fatcore
 import service
-from service.registry import load
+from service.topics.registry import load
 
 NO_LOAD = ("_mpa", "_nmm")  # of a stress, a stiffness: what is not given is not there
 NO_FACTOR = ("_factor", "repeats")

@@ -14,11 +14,12 @@ from typing import Any
 import httpx
 import pytest
 
-from service import answering, parsing
-from service import batch as batch_module
-from service.problems import Problem
-from service.security import hide_keys_in_log
-from service.settings import Settings
+from service.base import parsing
+from service.base.problems import Problem
+from service.http import answering
+from service.http import batch as batch_module
+from service.http.security import hide_keys_in_log
+from service.http.settings import Settings
 from tests.api.conftest import Server
 from tests.api.test_strictness import REQUEST, is_problem
 

@@ -12,14 +12,14 @@ import httpx
 import pytest
 
 from fatcore.errors import NotConvergedError
-from service import check as check_module
 from service import cli
+from service.base.common import Strict, evaluate
+from service.base.problems import Problem, from_core
 from service.commands import look_up
-from service.common import Strict, evaluate
-from service.middleware import BodyLimit, LastNet, _with_kind_fixed
-from service.problems import Problem, from_core
-from service.registry import find
-from service.settings import Settings
+from service.http.middleware import BodyLimit, LastNet, _with_kind_fixed
+from service.http.settings import Settings
+from service.topics.check import routes as check_module
+from service.topics.registry import find
 from tests.api.test_strictness import REQUEST, is_problem
 
 

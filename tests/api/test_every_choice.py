@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from service.registry import load
+from service.topics.registry import load
 
 from .choices import Choice, Key, choices_of, dispatched, examples, told_apart
 

@@ -10,7 +10,7 @@ from typing import Any
 import httpx
 import pytest
 
-from service.registry import load
+from service.topics.registry import load
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples"
 EXAMPLES = sorted(path for path in FOLDER.glob("*/*.json") if path.parent.name != "data")

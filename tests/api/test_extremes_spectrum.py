@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from service.common import evaluate
-from service.problems import Problem
-from service.registry import load
+from service.base.common import evaluate
+from service.base.problems import Problem
+from service.topics.registry import load
 
 REGISTER = load()
 MANY = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from service.common import Calculation, evaluate
-from service.openapi import description, examples
-from service.problems import Problem
-from service.registry import load
+from service.base.common import Calculation, evaluate
+from service.base.problems import Problem
+from service.http.openapi import description, examples
+from service.topics.registry import load
 
 NUMBERS = st.one_of(
     st.floats(-10.0, 200.0),

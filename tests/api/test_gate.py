@@ -16,19 +16,19 @@ import httpx
 import pytest
 
 from fatcore import __version__
-from service import gate
-from service.baseline import key_of, read, sealed
-from service.check_rules import rule_changes
+from service.base.problems import Problem
 from service.cli import main
-from service.client import Client
-from service.client_errors import AnswerError, BusyError, ProblemError, UnreachableError
-from service.commands.remote import exit_code
-from service.gate_files import find
-from service.gate_result import Answered, GateResult, Limits
-from service.gate_rules import checked
-from service.problems import Problem
-from service.retrying import Retry
-from service.settings import Settings
+from service.client.client import Client
+from service.client.errors import AnswerError, BusyError, ProblemError, UnreachableError
+from service.client.exit_codes import exit_code
+from service.client.retrying import Retry
+from service.gate import gate
+from service.gate.baseline import key_of, read, sealed
+from service.gate.check_rules import rule_changes
+from service.gate.files import find
+from service.gate.result import Answered, GateResult, Limits
+from service.gate.rules import checked
+from service.http.settings import Settings
 from tests.api.conftest import Server
 
 Folder = Callable[..., Path]
@@ -503,7 +503,7 @@ def test_names_that_are_no_text_and_other_drives(
     def other_drive(*_: Any) -> str:
         raise ValueError("path is on mount 'D:', start on mount 'C:'")
 
-    monkeypatch.setattr("service.baseline.os.path.relpath", other_drive)
+    monkeypatch.setattr("service.gate.baseline.os.path.relpath", other_drive)
     assert key_of(Path("models/hanger.json"), Path()) == (design / "models" / "hanger.json").as_posix()
 
 

@@ -11,11 +11,11 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from service.baseline import Accepted, StoredLine
 from service.cli import main
-from service.gate_result import CheckResult, Fault, GateResult, Limits, LineResult
-from service.gate_text import json_text, line_facts, markdown_text, terminal_text
-from service.junit import junit_xml
+from service.gate.baseline import Accepted, StoredLine
+from service.gate.junit import junit_xml
+from service.gate.result import CaseResult, Fault, GateResult, Limits, LineResult
+from service.gate.text import json_text, line_facts, markdown_text, terminal_text
 from tests.api.test_gate import request, write
 
 BEFORE = StoredLine(
@@ -49,11 +49,11 @@ def line(name: str = "toe", *faults: Fault, now: StoredLine | None = NOW) -> Lin
     )
 
 
-def result(*checks: CheckResult, compared: bool = True, notes: tuple[str, ...] = ()) -> GateResult:
+def result(*checks: CaseResult, compared: bool = True, notes: tuple[str, ...] = ()) -> GateResult:
     return GateResult(checks=checks, limits=Limits(growth_pct=2.0), compared=compared, notes=notes)
 
 
-FAILED = CheckResult(
+FAILED = CaseResult(
     key="models/hanger.json",
     lines=(
         line("toe on rail", Fault("limit", "over the limit"), Fault("growth", "grew")),
@@ -63,7 +63,7 @@ FAILED = CheckResult(
     doubts=("constant from memory",),
     caution="Ask an engineer.",
 )
-REFUSED = CheckResult(key="models/broken.json", error="2 parts do not fit\n  /lines: missing", error_code=2)
+REFUSED = CaseResult(key="models/broken.json", error="2 parts do not fit\n  /lines: missing", error_code=2)
 
 
 def junit(found: GateResult) -> ET.Element:
@@ -118,13 +118,13 @@ def test_junit_failure_tells_station_curve_utilisation_and_change() -> None:
 def test_junit_error_is_the_refusal() -> None:
     error = junit(result(REFUSED))[0][0][0]
     assert (error.tag, error.attrib["type"], error.text) == ("error", "refused", REFUSED.error)
-    lost = CheckResult(key="a", error="no connection", error_code=3)
+    lost = CaseResult(key="a", error="no connection", error_code=3)
     assert junit(result(lost))[0][0][0].attrib == {"message": "no connection", "type": "unreachable"}
 
 
 def test_junit_survives_any_name() -> None:
     name = "toe <&\"'> \x00\x1b\ud800\ufffe]]> ü 溶"
-    case = junit(result(CheckResult(key=name, lines=(line(name, Fault("limit", name)),))))[0][0]
+    case = junit(result(CaseResult(key=name, lines=(line(name, Fault("limit", name)),))))[0][0]
     assert case.attrib["name"] == "toe <&\"'> ????]]> ü 溶"
     assert case[0].attrib["message"] == case.attrib["name"]
 
@@ -165,7 +165,7 @@ def test_markdown_for_a_merge_request() -> None:
 
 
 def test_markdown_of_a_good_run_is_short() -> None:
-    good = CheckResult(key="a.json", lines=(line(now=BEFORE),), caution="Ask an engineer.")
+    good = CaseResult(key="a.json", lines=(line(now=BEFORE),), caution="Ask an engineer.")
     text = markdown_text(result(good, compared=False))
     assert "What is wrong" not in text
     assert "doubtful" not in text
@@ -175,7 +175,7 @@ def test_markdown_of_a_good_run_is_short() -> None:
 
 def test_markdown_lets_no_name_become_markup() -> None:
     name = "a|b <script> `x` [y](z) **w** #1 @all\nnext"
-    text = markdown_text(result(CheckResult(key="k", lines=(line(name, Fault("limit", name)),))))
+    text = markdown_text(result(CaseResult(key="k", lines=(line(name, Fault("limit", name)),))))
     assert "<script>" not in text
     row = next(entry for entry in text.splitlines() if entry.startswith("| k |"))
     assert len(re.findall(r"(?<!\\)\|", row)) == 9
@@ -184,7 +184,7 @@ def test_markdown_lets_no_name_become_markup() -> None:
 
 
 def test_vanished_line_that_was_accepted() -> None:
-    gone = CheckResult(key="k", lines=(line(now=None),))
+    gone = CaseResult(key="k", lines=(line(now=None),))
     assert "vanished" in terminal_text(result(gone))
     assert "VANISHED" not in terminal_text(result(gone))
 
@@ -207,13 +207,13 @@ def test_terminal_begins_with_what_is_wrong_and_ends_with_the_verdict() -> None:
 
 
 def test_doubt_of_many_checks_is_told_once() -> None:
-    checks = [CheckResult(key=f"{n}.json", lines=(line(now=BEFORE),), doubts=("memory",)) for n in range(4)]
+    checks = [CaseResult(key=f"{n}.json", lines=(line(now=BEFORE),), doubts=("memory",)) for n in range(4)]
     assert "doubtful: 4 checks: memory" in terminal_text(result(*checks))
     assert "doubtful: 0.json, 1.json, 2.json: memory" in terminal_text(result(*checks[:3]))
 
 
 def test_check_that_fails_as_a_whole_shows_in_every_form() -> None:
-    broken = CheckResult(
+    broken = CaseResult(
         key="k", lines=(line(now=BEFORE),), faults=(Fault("rules", "damage limit 1 -> 5"),), notes=("named",)
     )
     shown = terminal_text(result(broken))
@@ -231,7 +231,7 @@ def test_check_that_fails_as_a_whole_shows_in_every_form() -> None:
 
 def test_what_was_accepted_shows_in_every_form() -> None:
     entry = Accepted(check="k", line="toe", changes=["grew"], because="new truck")
-    found = replace(result(CheckResult(key="k", lines=(line(now=BEFORE),))), accepted=(entry,))
+    found = replace(result(CaseResult(key="k", lines=(line(now=BEFORE),))), accepted=(entry,))
     text = "k, toe: accepted because new truck (grew)"
     assert f"note: {text}" in terminal_text(found)
     assert f"- {text}" in markdown_text(found).replace("\\", "")
@@ -244,7 +244,7 @@ def test_terminal_without_a_line() -> None:
 
 
 def test_undecided_is_called_so() -> None:
-    unsure = CheckResult(key="k", lines=(line("toe", Fault("undecided", "outside")),))
+    unsure = CaseResult(key="k", lines=(line("toe", Fault("undecided", "outside")),))
     assert "UNDECIDED" in terminal_text(result(unsure))
 
 

@@ -10,10 +10,12 @@ from typing import Any
 import httpx
 import pytest
 
-from service import pages, progress
-from service.common import Strict, post
-from service.meta import all_checks, validation_results
-from service.settings import Settings
+from fatcore.verification import CASES
+from service.base import progress
+from service.base.common import Strict, post
+from service.http import pages
+from service.http.settings import Settings
+from service.topics.meta import validation_results
 from tests.api.conftest import Server
 from tests.api.test_strictness import REQUEST, is_problem
 
@@ -170,12 +172,12 @@ def test_openapi_lists_every_calculation(client: httpx.Client) -> None:
 def test_unforeseen_errors_are_500_without_a_trace(
     client: httpx.Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import service.meta
+    import service.topics.meta
 
     def broken() -> None:
         raise RuntimeError("secret detail")
 
-    monkeypatch.setattr(service.meta, "validation_results", broken)
+    monkeypatch.setattr(service.topics.meta, "validation_results", broken)
     answer = client.get("/v1/validation")
     problem = is_problem(answer, 500)
     assert "secret" not in json.dumps(problem)
@@ -186,7 +188,7 @@ def test_unforeseen_errors_are_500_without_a_trace(
 
 def test_validation_runs_every_published_check(client: httpx.Client) -> None:
     answer = client.get("/v1/validation").json()["answer"]
-    assert answer["count"] == len(all_checks()) == len(validation_results()) > 100
+    assert answer["count"] == len(CASES) == len(validation_results()) > 100
     assert [row["id"] for row in answer["checks"] if not row["passed"]] == []
     assert len({row["id"] for row in answer["checks"]}) == answer["count"]
 

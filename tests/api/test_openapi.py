@@ -10,9 +10,9 @@ from typing import Any, get_args
 import pytest
 from pydantic import BaseModel
 
-from service.openapi import description
-from service.problems import TITLES
-from service.registry import load
+from service.base.problems import TITLES
+from service.http.openapi import description
+from service.topics.registry import load
 
 load()
 DOCUMENT = description()

@@ -13,8 +13,8 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from service import cli
-from service.common import evaluate
-from service.registry import load
+from service.base.common import evaluate
+from service.topics.registry import load
 from tests.bracket import bracket_request
 from tests.notch_models import MESH, NU, RADIUS, NotchModel, helix, tube
 

@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.check import CheckAnswer, CheckRequest, check
+from service.topics.check.models import CheckAnswer, CheckRequest
+from service.topics.check.routes import check
 
 GRAVITY = {"pass": 0, "undecided": 1, "fail": 2}
 CASES = ("vertical", "lateral")

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.common import evaluate
-from service.registry import find
+from service.base.common import evaluate
+from service.topics.registry import find
 from tests.api.test_unsafe_curves import (
     BLOCKS,
     DNV,

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.baseline import StoredCheck
-from service.check_models import CheckRequest
-from service.check_rules import check_rules, digest_of, line_rules
-from service.gate import calculate_here
-from service.gate_answers import answered
-from service.gate_result import Answered, CheckResult, Limits
-from service.gate_rules import checked
+from service.gate.answers import answered
+from service.gate.baseline import StoredCheck
+from service.gate.check_rules import check_rules, digest_of, line_rules
+from service.gate.gate import calculate_here
+from service.gate.result import Answered, CaseResult, Limits
+from service.gate.rules import checked
+from service.topics.check.models import CheckRequest
 from tests.api.test_gate import request
 from tests.api.test_unsafe_gate import GROWTH
 
@@ -91,7 +91,7 @@ def stored(answer: Answered) -> StoredCheck:
     )
 
 
-def failing(result: CheckResult) -> set[str | None]:
+def failing(result: CaseResult) -> set[str | None]:
     return {line for line, _ in result.every_fault}
 
 

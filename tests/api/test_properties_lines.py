@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from fatcore.errors import InputError
-from fatcore.stress.line_geometry import notch_bisector, order_along_line, tangents_along, weld_side
-from service.common import evaluate
-from service.problems import Problem
-from service.registry import load
+from fatcore.stress.weld_lines.geometry import notch_bisector, order_along_line, tangents_along, weld_side
+from service.base.common import evaluate
+from service.base.problems import Problem
+from service.topics.registry import load
 from tests.notch_models import helix, tube
 
 COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from fatcore.cracks.intensity.families import FAMILIES, REQUIRED
+from fatcore.cracks.intensity.families import FAMILIES
+from fatcore.cracks.intensity.family import REQUIRED
 
 from .choices import run
 

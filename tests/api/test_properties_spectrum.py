@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.common import evaluate
-from service.registry import load
+from service.base.common import evaluate
+from service.topics.registry import load
 
 STEEL = "iiw-2016-normal-steel-80"
 FEW = settings(max_examples=40, deadline=None)

@@ -9,13 +9,13 @@ import re
 import httpx
 import pytest
 
-from service.check_models import BlocksLoadingInput, CheckRequest
-from service.common import evaluate
-from service.registry import find
+from service.base.common import evaluate
 from service.report import (
     curve_plot,
     governing,
 )
+from service.topics.check.models import BlocksLoadingInput, CheckRequest
+from service.topics.registry import find
 from tests.api.report_pages import HOSTILE, OWN_CURVE, PAGE, Balanced, example, page_of, toe
 
 

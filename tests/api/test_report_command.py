@@ -13,15 +13,15 @@ from typing import Any
 import httpx
 import pytest
 
-from service.check_models import CheckRequest
+from service.base.common import evaluate
+from service.base.problems import Problem
 from service.cli import main
-from service.common import evaluate
-from service.problems import Problem
-from service.registry import find
 from service.report import (
     check_page,
     style,
 )
+from service.topics.check.models import CheckRequest
+from service.topics.registry import find
 from tests.api.report_pages import FOLDER, page_of, toe
 
 

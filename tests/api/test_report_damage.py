@@ -8,9 +8,10 @@ import httpx
 import numpy as np
 import pytest
 
+from service.base.text import number
 from service.report import damage_page
-from service.spectrum_models import DamageRequest
-from service.text import number
+from service.topics.spectrum.damage import resistance_of
+from service.topics.spectrum.models import DamageRequest
 from tests.api.report_pages import HOSTILE, OWN_CURVE, Balanced, example, page_of
 
 BLOCKS: dict[str, Any] = {
@@ -73,7 +74,7 @@ def test_cycles_without_range_give_no_picture(client: httpx.Client) -> None:
     request = DamageRequest.model_validate(BLOCKS)
     answer = client.post("/v1/spectrum/damage", json=BLOCKS).json()["answer"]
     none = {"range_mpa": [0.0], "count": [1.0], "cycle_share": [0.0]}
-    curve = damage_page.resistance_of(request).given
+    curve = resistance_of(request).given
     (shown,) = damage_page._parts(request, {**answer, "cycle_shares": none}, curve)
     assert shown == "<p>No cycle has a range.</p>"
 
@@ -85,7 +86,7 @@ def test_listed_cycles_of_the_answer_are_drawn_as_they_are(client: httpx.Client)
 def test_more_cycles_than_can_be_listed_are_told(
     monkeypatch: pytest.MonkeyPatch, client: httpx.Client
 ) -> None:
-    monkeypatch.setattr("service.spectrum_damage.MAX_POINTS", 1)
+    monkeypatch.setattr("service.topics.spectrum.damage.MAX_POINTS", 1)
     history = [float(v) for v in np.tile([0.0, 80.0, 10.0, 60.0], 5)]
     text = Balanced(damage_of(client, {"history_mpa": history, "curve": OWN_CURVE})).text
     assert "too many cycles to list" in text

@@ -7,13 +7,12 @@ from typing import Any
 
 import httpx
 
-from service.common import evaluate
-from service.registry import find
+from service.base.common import evaluate
+from service.base.text import number
 from service.report import (
     growth_page,
 )
-from service.report.hooks import growth_html
-from service.text import number
+from service.topics.registry import find
 from tests.api.report_pages import Balanced, example, page_of
 
 LAW = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
@@ -23,7 +22,7 @@ def grown(request: dict[str, Any]) -> tuple[Any, str]:
     calculation = find("cracks/growth")
     assert calculation is not None
     given, content = evaluate(calculation, request)
-    return json.loads(content)["answer"], growth_html(given, content)
+    return json.loads(content)["answer"], growth_page(given, content)
 
 
 EDGE = {

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from fatcore.curves.curve import Curve
-from service.check_models import CheckRequest
 from service.report import (
     curve_plot,
     evidence,
@@ -16,6 +15,7 @@ from service.report import (
     inputs,
 )
 from service.report.markup import Html, tag
+from service.topics.check.models import CheckRequest
 from tests.api.report_pages import Balanced, toe
 
 

@@ -10,9 +10,9 @@ import httpx
 import numpy as np
 import pytest
 
-from fatcore.spectrum.counting import rainflow
-from service.problems import Problem
-from service.spectrum_bodies import MAX_SAMPLES, npy_body
+from fatcore.spectrum.counting.count import rainflow
+from service.base.problems import Problem
+from service.topics.spectrum.bodies import MAX_SAMPLES, npy_body
 
 EXAMPLE = [-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0]
 NPY = {"content-type": "application/x-npy"}

@@ -13,11 +13,11 @@ from urllib.parse import quote, urlencode
 import httpx
 import pytest
 
-from service.answering import csv_text
-from service.client_routes import call_of
-from service.problems import Problem
-from service.registry import load
-from service.settings import Settings
+from service.base.problems import Problem
+from service.client.routes import call_of
+from service.http.answering import csv_text
+from service.http.settings import Settings
+from service.topics.registry import load
 from tests.api.conftest import Server
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"

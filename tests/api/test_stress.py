@@ -11,8 +11,8 @@ import httpx
 import numpy as np
 import pytest
 
-from fatcore.stress.calibration import calibrate
 from fatcore.stress.interaction import combined_en
+from fatcore.stress.peak.calibration import calibrate
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples" / "stress"
 PEAK: dict[str, Any] = {

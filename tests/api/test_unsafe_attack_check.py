@@ -8,10 +8,10 @@ import httpx
 import numpy as np
 import pytest
 
-from service.extremes import overflowing
-from service.line_map import read_map
-from service.line_table import mapped
-from service.problems import Problem
+from service.base.extremes import overflowing
+from service.base.problems import Problem
+from service.lines.map import read_map
+from service.lines.table import mapped
 
 TOE = {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 10.0}
 MESH = {"element": "tet10", "size_mm": 1.0}

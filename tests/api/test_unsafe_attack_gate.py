@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from service.baseline import sealed
 from service.cli import main
+from service.gate.baseline import sealed
 from tests.api.test_gate import write
 from tests.api.test_unsafe_gate import design, drop, faults, full, gate, notes, put, store
 

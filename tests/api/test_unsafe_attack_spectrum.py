@@ -13,10 +13,10 @@ import pytest
 
 from fatcore.errors import InputError
 from service import cli
-from service.answering import findings_header
-from service.line_map import TableMap
-from service.line_table import check_request
-from service.units import guard_length_factor, guard_stress_factor
+from service.base.units import guard_length_factor, guard_stress_factor
+from service.http.answering import findings_header
+from service.lines.map import TableMap
+from service.lines.table import check_request
 
 E80 = "en-1993-1-9-2005-normal-80"
 I80 = "iiw-2016-normal-steel-80"

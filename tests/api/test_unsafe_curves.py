@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from fatcore.curves import catalogue, lookup
-from fatcore.curves.correction import own_factor
+from fatcore.curves.corrections.correction import own_factor
 from service.cli import main
 
 IIW = "iiw-2016-normal-steel-71"

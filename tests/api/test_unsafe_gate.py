@@ -12,8 +12,8 @@ from typing import Any
 import httpx
 import pytest
 
-from service.baseline import sealed
 from service.cli import main
+from service.gate.baseline import sealed
 from tests.api.test_gate import request, write
 
 Change = Callable[[dict[str, Any]], None]
@@ -211,8 +211,8 @@ GROWTH_RULES: list[tuple[Change, str]] = [
 
 @pytest.mark.parametrize(("change", "text"), GROWTH_RULES, ids=[text for _, text in GROWTH_RULES])
 def test_changed_rule_of_a_crack_is_shown(change: Change, text: str) -> None:
-    from service.check_models import CheckRequest
-    from service.check_rules import check_rules, rule_changes
+    from service.gate.check_rules import check_rules, rule_changes
+    from service.topics.check.models import CheckRequest
 
     given = {**full(), "growth": copy.deepcopy(GROWTH)}
     envelope = {"answer": {}, "record": {"tables": {}}}
@@ -333,9 +333,9 @@ def test_crack_that_does_not_last_fails_as_a_whole_and_is_never_accepted(
 
 def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
     """No life stands for an endless one: any number is shorter."""
-    from service.baseline import StoredCheck
-    from service.gate_result import Limits
-    from service.gate_rules import checked
+    from service.gate.baseline import StoredCheck
+    from service.gate.result import Limits
+    from service.gate.rules import checked
     from tests.api.test_gate import answer_of
 
     answer = answer_of(design)

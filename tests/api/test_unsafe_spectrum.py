@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from fatcore.errors import InputError
-from fatcore.spectrum.planes import worst_plane
+from fatcore.spectrum.multiaxial.planes import worst_plane
 from service import cli
 
 STEEL = "iiw-2016-normal-steel-80"

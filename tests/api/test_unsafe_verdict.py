@@ -12,7 +12,7 @@ import httpx
 import pytest
 
 from service.cli import main
-from service.client import Client
+from service.client.client import Client
 from tests.api.report_pages import page_of
 from tests.api.test_gate import request, write
 

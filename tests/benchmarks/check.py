@@ -8,14 +8,14 @@ from collections.abc import Callable
 
 import numpy as np
 
+from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.line import Mesh, Notch, WeldLine
 from fatcore.check.loading import HistoryLoading
-from fatcore.check.resistance import Resistance, Target
-from fatcore.check.weld_check import CheckOutcome, check_lines
+from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves import catalogue
 from fatcore.require import FloatArray
-from fatcore.spectrum import engine
-from fatcore.stress.peak import peak_weights
+from fatcore.spectrum.counting import engine
+from fatcore.stress.peak.peak_weights import peak_weights
 
 LINES, STATIONS, CHANNELS, SAMPLES = 10, 200, 3, 100_000
 ROOT = Notch(kind="root", opening_angle_deg=0.0, size_mm=5.0)

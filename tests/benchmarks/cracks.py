@@ -6,17 +6,16 @@ import time
 from collections.abc import Callable
 from resource import RUSAGE_CHILDREN, RUSAGE_SELF, getrusage
 
-from fatcore.cracks import law_sets, loading
-from fatcore.cracks.bodies import SurfaceCrack
-from fatcore.cracks.ends import End
-from fatcore.cracks.growth import grow
-from fatcore.cracks.intensity import surface
-from fatcore.cracks.law import paris
-from fatcore.cracks.random_variables import published_variables
-from fatcore.cracks.scatter import simulate
-from fatcore.cracks.stressing import Stress
-
-__all__ = ["rows"]
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.driving import law_sets
+from fatcore.cracks.driving.law import paris
+from fatcore.cracks.driving.load_blocks import constant
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.life import grow
+from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.scatter.monte_carlo import simulate
+from fatcore.cracks.scatter.random_variables import published_variables
 
 Row = tuple[str, float, float, float, float]
 BODY = SurfaceCrack(depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, half_width_mm=60.0)
@@ -36,7 +35,7 @@ def best(run: Callable[[], object], repeats: int) -> float:
 
 def one_life(name: str | None = None) -> float:
     growth = PARIS if name is None else law_sets.named_law(name)
-    outcome = grow(crack=BODY, stress=STRESS, law=growth, loading=loading.constant(), end=End(depth_mm=LAST))
+    outcome = grow(crack=BODY, stress=STRESS, law=growth, loading=constant(), end=End(depth_mm=LAST))
     return float(outcome.life_cycles or 0.0)
 
 
@@ -59,7 +58,7 @@ def scattered() -> object:
         crack=BODY,
         stress=STRESS,
         law=law_sets.named_law("bs7910-2013/air-mean"),
-        loading=loading.constant(1.0, 0.1),
+        loading=constant(1.0, 0.1),
         variables=variables,
         samples=100_000,
         seed=1,

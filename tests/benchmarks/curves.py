@@ -10,8 +10,6 @@ import numpy as np
 
 from fatcore.curves.curve import Curve
 
-__all__ = ["rows"]
-
 POINTS = 1_000_000
 ROUNDS = 15
 

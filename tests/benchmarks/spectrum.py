@@ -15,14 +15,12 @@ from typing import Any
 import numpy as np
 
 from fatcore.require import FloatArray
-from fatcore.spectrum import engine
-from fatcore.spectrum._kernels import three_point_loop
-from fatcore.spectrum.counting import count_turning_points, rainflow
-from fatcore.spectrum.cycles import Cycles
-from fatcore.spectrum.history import IndexArray, turning_points
-from fatcore.spectrum.many_stations import count_stations
-
-__all__ = ["rows"]
+from fatcore.spectrum.counting import engine
+from fatcore.spectrum.counting.count import count_turning_points, rainflow
+from fatcore.spectrum.counting.cycles import Cycles
+from fatcore.spectrum.counting.history import IndexArray, turning_points
+from fatcore.spectrum.counting.kernels import three_point_loop
+from fatcore.spectrum.multiaxial.stations import count_stations
 
 SAMPLES = 10_000_000
 STATIONS, MODES, CHANNELS, STATION_SAMPLES = 2_000, 3, 3, 100_000

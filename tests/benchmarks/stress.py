@@ -9,7 +9,8 @@ from time import perf_counter
 
 import numpy as np
 
-from fatcore.stress.peak import equivalent_and_ratio, moving_average, peak_components
+from fatcore.stress.peak.equivalent import equivalent_and_ratio
+from fatcore.stress.weld_lines.frame import moving_average, peak_components
 
 STATIONS = 1_000_000
 REPEATS = 9

@@ -9,22 +9,25 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.check import combination, definitions, growth_part, remarks
-from fatcore.check.choices import SHEAR_FOR_OPENING
-from fatcore.check.ends import UNJUDGED_OVER_LIMIT, ends_findings
+from fatcore.check import growth_part
+from fatcore.check.findings import cycle_definitions
+from fatcore.check.findings import lines as remarks
+from fatcore.check.findings.choices import SHEAR_FOR_OPENING
+from fatcore.check.findings.line_ends import UNJUDGED_OVER_LIMIT, ends_findings
+from fatcore.check.findings.validity import SHORTEST_LIFE, mode_finding, touched_stations
 from fatcore.check.line import MODES, WeldLine, judged_stations
 from fatcore.check.loading import HistoryLoading
-from fatcore.check.resistance import Resistance, Target
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
-from fatcore.check.strength import Judged, PeakStrength
-from fatcore.check.validity import SHORTEST_LIFE, mode_finding, touched_stations
+from fatcore.check.strength import combination
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.strength.strength import Judged, PeakStrength
 from fatcore.check.verdict import line_verdict
 from fatcore.curves import catalogue
 from fatcore.curves.biaxiality import default_bounds, rule_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding, outside
-from fatcore.spectrum.compare import DefinitionComparison
-from fatcore.spectrum.superposition import PROPORTIONAL_LIMIT
+from fatcore.spectrum.multiaxial.definitions import DefinitionComparison
+from fatcore.spectrum.multiaxial.superposition import PROPORTIONAL_LIMIT
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 from tests.core.test_check_lines import checked, constant, line
 
@@ -190,7 +193,7 @@ def test_definitions_decide_only_where_another_one_uses_up_what_is_left(
         proportionality=0.0,
     )
     loading = SimpleNamespace(definition="simple-range")
-    assert bool(definitions._deciding(compared, loading, share)) == told  # type: ignore[arg-type]
+    assert bool(cycle_definitions._deciding(compared, loading, share)) == told  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("share", [PROPORTIONAL_LIMIT * DOWN, PROPORTIONAL_LIMIT, PROPORTIONAL_LIMIT * UP])

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from service.check import CheckRequest, check
+from service.topics.check.models import CheckRequest
+from service.topics.check.routes import check
 from tests.bracket import SIZES, bracket_request, columns
 
 CONSTANTS_NOTE = "element constants and fitted energy coefficients as the data's README states"

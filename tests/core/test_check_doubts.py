@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from fatcore.check.complete import CheckOutcome
+from fatcore.check.line import Material
 from fatcore.check.loading import Block, BlockLoading, LoadState
-from fatcore.check.resistance import Resistance, Target
-from fatcore.check.weld_check import CheckOutcome, Material
+from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
-from fatcore.stress.peak import peak_weights
+from fatcore.stress.peak.peak_weights import peak_weights
 from tests.core.test_check_lines import PAIR, checked, constant, fixed, line, nominal
 
 

@@ -11,13 +11,13 @@ import pytest
 from fatcore.check import growth_part
 from fatcore.check.growth_part import CrackStart, StartedGrowth, grow_from_station
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
-from fatcore.check.resistance import Target
-from fatcore.cracks import loading as crack_loading
-from fatcore.cracks.bodies import SurfaceCrack
-from fatcore.cracks.ends import End
-from fatcore.cracks.growth import grow
-from fatcore.cracks.law import paris
-from fatcore.cracks.stressing import Stress
+from fatcore.check.strength.resistance import Target
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.driving.law import paris
+from fatcore.cracks.driving.load_blocks import constant
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.life import grow
 from fatcore.errors import InputError
 
 DEPTH = np.linspace(0.0, 10.0, 21)
@@ -51,7 +51,7 @@ def test_one_case_is_growth_under_its_own_path() -> None:
         crack=START.crack,
         stress=Stress(dist_mm=tuple(DEPTH), stress_mpa=tuple(LINEAR)),
         law=START.law,
-        loading=crack_loading.constant(12.0, 1.0),
+        loading=constant(12.0, 1.0),
         end=START.end,
     )
     found = started(blocks((1.0, {"pull": (12.0, 1.0)})))

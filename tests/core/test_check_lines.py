@@ -11,15 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.line import Mesh, Notch, WeldLine, judged_stations
 from fatcore.check.loading import Block, BlockLoading, CycleBatch, HistoryLoading, LoadState
-from fatcore.check.resistance import Resistance, Target
-from fatcore.check.strength import load_ratio
-from fatcore.check.weld_check import CheckOutcome, check_lines
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.strength.strength import load_ratio
 from fatcore.curves import catalogue
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
-from fatcore.stress.peak import peak_weights
+from fatcore.stress.peak.peak_weights import peak_weights
 
 PAIR = Resistance(
     rule="biaxiality",

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from fatcore.check import loading
+from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Block, BlockLoading, LoadState
-from fatcore.check.resistance import Resistance, Target
-from fatcore.check.strength import InteractionStrength, Judged
-from fatcore.check.weld_check import CheckOutcome, check_lines
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.strength.strength import InteractionStrength, Judged
 from fatcore.curves import catalogue
 
 NORMAL = catalogue.find("en-1993-1-9-2005-normal-71")

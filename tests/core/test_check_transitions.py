@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState, Transitions
-from fatcore.check.resistance import Target
-from fatcore.check.weld_check import CheckOutcome, check_lines
+from fatcore.check.complete import CheckOutcome, check_lines
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.check.strength.resistance import Target
+from fatcore.cracks.driving.transitions import Transitions
 from fatcore.errors import UnknownError
 from tests.core.test_check_lines import PAIR, line
 

@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.cracks._width import width_findings
-from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
-from fatcore.cracks.function_crack import FunctionCrack
-from fatcore.cracks.straight import LAST_LIGAMENT
-from fatcore.cracks.tabled import IntensityTable
-from fatcore.cracks.tabled_crack import TabledCrack
+from fatcore.cracks.configurations.function_crack import FunctionCrack
+from fatcore.cracks.configurations.intensity_table import IntensityTable
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.straight import LAST_LIGAMENT, CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.table_crack import TabledCrack
+from fatcore.cracks.configurations.width import width_findings
 from fatcore.errors import InputError
 
 TABLE = IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 150.0, 180.0]})

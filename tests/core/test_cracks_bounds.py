@@ -9,21 +9,26 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.cracks import _growth_findings as growth_findings
-from fatcore.cracks import _law_findings as law_findings
-from fatcore.cracks import fracture, scatter, sharing, turning
-from fatcore.cracks._scatter_inputs import spread_findings
-from fatcore.cracks.bodies import CentreCrack, SurfaceCrack
-from fatcore.cracks.ends import End
-from fatcore.cracks.fracture import LINES, Strength, assess, assessment_line, collapse_limit
-from fatcore.cracks.function_crack import _of_family
-from fatcore.cracks.growth import grow
-from fatcore.cracks.inspection import plan
+from fatcore.cracks.configurations import sharing
+from fatcore.cracks.configurations.function_crack import _of_family
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.straight import CentreCrack
+from fatcore.cracks.configurations.stress_field import Stress, path_findings
+from fatcore.cracks.driving import law_findings, mixed_mode
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold
+from fatcore.cracks.driving.law_sets import named_threshold, threshold_names
+from fatcore.cracks.driving.load_blocks import Retardation, blocks
+from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.fracture import assessment
+from fatcore.cracks.fracture.assessment import LINES, Strength, assess, assessment_line, collapse_limit
+from fatcore.cracks.growth import _life_findings as growth_findings
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.inspection import plan
+from fatcore.cracks.growth.life import grow
 from fatcore.cracks.intensity.families import FAMILIES
-from fatcore.cracks.law import GrowthLaw, LoadRatioEffect, Stage, Threshold
-from fatcore.cracks.load_blocks import Retardation, blocks
-from fatcore.cracks.random_variables import Distribution
-from fatcore.cracks.stressing import Stress, path_findings
+from fatcore.cracks.scatter import monte_carlo
+from fatcore.cracks.scatter._inputs import spread_findings
+from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.errors import InputError, NotCoveredError
 
 UP, DOWN = 1.0 + 1e-9, 1.0 - 1e-9
@@ -110,8 +115,8 @@ def test_exponents_of_metals_are_one_to_ten(exponent: float, told: int) -> None:
 @pytest.mark.parametrize(("value", "told"), [(0.0, 0), (0.5, 1), (1.0 - 1e-6, 1), (1.0, 0), (1.0 + 1e-6, 0)])
 def test_a_threshold_below_all_published_ones_is_doubted(value: float, told: int) -> None:
     published = [
-        float(law_findings.named_threshold(name).range_mpa_sqrt_mm(ratio))
-        for name in law_findings.threshold_names()
+        float(named_threshold(name).range_mpa_sqrt_mm(ratio))
+        for name in threshold_names()
         for ratio in (0, 1)
     ]
     low, high = min(each for each in published if each > 0.0), max(published)
@@ -177,11 +182,11 @@ def test_secondary_stress_is_told_when_negative_and_its_source_when_it_acts(
 
 def test_the_interaction_ends_at_four_and_above_its_load_ratio() -> None:
     """[jcss-pmc-3] chi = Ks Lr / Kp up to 4; none from Lr = 1.05."""
-    assert math.isfinite(fracture.interaction_term(0.5, 1.0, 8.0))
+    assert math.isfinite(assessment.interaction_term(0.5, 1.0, 8.0))
     with pytest.raises(NotCoveredError):
-        fracture.interaction_term(0.5, 1.0, 8.0 * UP)
-    assert fracture.interaction_term([1.05, 1.2], 1.0, 8.0).tolist() == [0.0, 0.0]
-    assert fracture.interaction_term(0.5, 0.0, 8.0) == 0.0
+        assessment.interaction_term(0.5, 1.0, 8.0 * UP)
+    assert assessment.interaction_term([1.05, 1.2], 1.0, 8.0).tolist() == [0.0, 0.0]
+    assert assessment.interaction_term(0.5, 0.0, 8.0) == 0.0
 
 
 def test_a_block_may_stand_still_but_not_fall() -> None:
@@ -202,17 +207,17 @@ def test_retardation_takes_an_exponent_from_nothing_and_a_ratio_above_one() -> N
 
 @pytest.mark.parametrize(("quantile", "count", "told"), [(0.01, 1000, 0), (0.01, 999, 1), (0.99, 999, 1)])
 def test_a_quantile_wants_ten_samples_beyond_it(quantile: float, count: int, told: int) -> None:
-    found = codes(scatter._findings(np.array([0.5, quantile]), count, np.array([1.0])))
+    found = codes(monte_carlo._findings(np.array([0.5, quantile]), count, np.array([1.0])))
     assert ("few-samples-in-tail" in found) == bool(told)
     assert "first-size-beyond-end" not in found
-    assert "first-size-beyond-end" in codes(scatter._findings(np.array([0.5]), 100, np.array([0.0, 1.0])))
+    assert "first-size-beyond-end" in codes(monte_carlo._findings(np.array([0.5]), 100, np.array([0.0, 1.0])))
 
 
 @pytest.mark.parametrize("scale", SIDES)
 def test_a_scattered_threshold_above_that_of_welds_is_doubted_as_welded(scale: float) -> None:
     columns = {"threshold_mpa_sqrt_mm": np.full(3, 63.0 * scale)}
-    assert ("high-threshold" in codes(scatter._constant_findings(columns, "as-welded"))) == (scale > 1.0)
-    assert scatter._constant_findings(columns, "stress-relieved") == []
+    assert ("high-threshold" in codes(monte_carlo._constant_findings(columns, "as-welded"))) == (scale > 1.0)
+    assert monte_carlo._constant_findings(columns, "stress-relieved") == []
 
 
 @pytest.mark.parametrize("scale", SIDES)
@@ -225,7 +230,7 @@ def test_a_deep_crack_between_rigid_grips_is_doubted(scale: float) -> None:
 
 @pytest.mark.parametrize("opening", [-1.0, 0.0, 1.0])
 def test_a_crack_is_open_when_its_mode_is_positive(opening: float) -> None:
-    found = turning.turn(opening, 0.5)
+    found = mixed_mode.turn(opening, 0.5)
     assert bool(found.open) == (opening > 0.0)
     assert ("crack-closed" in codes(found.findings)) == (opening <= 0.0)
 

@@ -12,15 +12,16 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from fatcore.cracks import loading
-from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
-from fatcore.cracks.critical import find_critical
-from fatcore.cracks.ends import End
-from fatcore.cracks.fracture import Line, Strength
-from fatcore.cracks.growth import GrowthOutcome, grow
-from fatcore.cracks.law import paris
-from fatcore.cracks.sharing import Member, Sharing
-from fatcore.cracks.stressing import Stress
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Member, Sharing
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.driving.law import paris
+from fatcore.cracks.driving.load_blocks import blocks, constant
+from fatcore.cracks.fracture.assessment import Line, Strength
+from fatcore.cracks.fracture.critical_size import find_critical
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.life import GrowthOutcome, grow
 
 STEEL = Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=510.0, toughness_mpa_sqrt_mm=3000.0)
 WIDE = CentreCrack(half_length_mm=2.0)
@@ -34,7 +35,7 @@ def grown(body: Any, stress: Stress, end: End, factors: tuple[float, float] = (1
         crack=body,
         stress=stress,
         law=paris(5.21e-13, 3.0),
-        loading=loading.constant(*factors),
+        loading=constant(*factors),
         end=end,
         **more,
     )
@@ -200,7 +201,7 @@ def test_stiffness_of_any_body_is_the_ratio_asked(ratio: float, entries: int) ->
         crack=EdgeCrack(depth_mm=1.0, width_mm=20.0, thickness_mm=10.0),
         stress=Stress(membrane_mpa=100.0, bending_mpa=20.0),
         law=paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=60.0),
-        loading=loading.blocks(top, 0.0 * top, 1.0 + 0.0 * top),
+        loading=blocks(top, 0.0 * top, 1.0 + 0.0 * top),
         end=End(stiffness_ratio=ratio),
         sharing=around,
     )

@@ -7,41 +7,43 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.cracks import fracture, reference_stress
-from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
-from fatcore.cracks.critical import critical_size_mm, find_critical
-from fatcore.cracks.fracture import Strength
-from fatcore.cracks.stressing import Stress
+from fatcore.cracks.configurations import reference_stress
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.fracture import assessment
+from fatcore.cracks.fracture.assessment import Strength
+from fatcore.cracks.fracture.critical_size import critical_size_mm, find_critical
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 STEEL = Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=490.0, toughness_mpa_sqrt_mm=3000.0)
 
 
-@pytest.mark.parametrize("line", fracture.LINES)
-def test_line_falls_and_ends_at_the_collapse_limit(line: fracture.Line) -> None:
-    limit = fracture.collapse_limit(STEEL)
+@pytest.mark.parametrize("line", assessment.LINES)
+def test_line_falls_and_ends_at_the_collapse_limit(line: assessment.Line) -> None:
+    limit = assessment.collapse_limit(STEEL)
     lr = np.linspace(0.0, limit, 200)
-    values = fracture.assessment_line(lr, STEEL, line)
+    values = assessment.assessment_line(lr, STEEL, line)
     assert values[0] == pytest.approx(1.0)
     assert (np.diff(values) <= 1e-12).all()
-    assert fracture.assessment_line(limit * 1.001, STEEL, line) == 0.0
+    assert assessment.assessment_line(limit * 1.001, STEEL, line) == 0.0
 
 
 def test_continuous_line_has_no_jump_at_yield() -> None:
-    below, above = fracture.assessment_line([1.0 - 1e-9, 1.0 + 1e-9], STEEL)
+    below, above = assessment.assessment_line([1.0 - 1e-9, 1.0 + 1e-9], STEEL)
     assert above == pytest.approx(below, abs=1e-6)
 
 
 def test_plateau_line_drops_at_yield() -> None:
-    below, at_yield = fracture.assessment_line([1.0 - 1e-9, 1.0], STEEL, "plateau")
+    below, at_yield = assessment.assessment_line([1.0 - 1e-9, 1.0], STEEL, "plateau")
     assert below == pytest.approx(1.5**-0.5, abs=1e-6)
     assert at_yield < 0.3
 
 
 def test_equal_yield_and_tensile_strength_leave_no_room_beyond_yield() -> None:
     brittle = Strength(yield_strength_mpa=400.0, ultimate_strength_mpa=400.0, toughness_mpa_sqrt_mm=1e3)
-    assert fracture.collapse_limit(brittle) == 1.0
-    assert fracture.assessment_line(1.0, brittle) > 0.0
+    assert assessment.collapse_limit(brittle) == 1.0
+    assert assessment.assessment_line(1.0, brittle) > 0.0
 
 
 def test_interaction_fades_between_lr_08_and_105() -> None:
@@ -49,10 +51,10 @@ def test_interaction_fades_between_lr_08_and_105() -> None:
     chi = 0.5
     first = 0.1 * chi**0.714 - 0.007 * chi**2 + 3e-5 * chi**5
     for lr, expected in ((0.8, first), (0.9, 4 * first * 0.15), (1.05, 0.0), (1.3, 0.0)):
-        assert fracture.interaction_term(lr, 1.0, chi / lr) == pytest.approx(expected)
-    assert fracture.interaction_term(0.5, 1.0, -1.0) == 0.0
+        assert assessment.interaction_term(lr, 1.0, chi / lr) == pytest.approx(expected)
+    assert assessment.interaction_term(0.5, 1.0, -1.0) == 0.0
     with pytest.raises(NotCoveredError, match="chi = 4"):
-        fracture.interaction_term(0.8, 1.0, 6.0)
+        assessment.interaction_term(0.8, 1.0, 6.0)
 
 
 @given(
@@ -60,22 +62,22 @@ def test_interaction_fades_between_lr_08_and_105() -> None:
 )
 def test_reserve_brings_the_state_onto_the_line(primary: float, reference: float, secondary: float) -> None:
     secondary = min(secondary, 3.9 * primary * 355.0 / reference)  # the interaction is given up to chi = 4
-    outcome = fracture.assess(primary, reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
+    outcome = assessment.assess(primary, reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
     factor = outcome.reserve_factor[0]
     assert factor is not None
     assert bool(outcome.acceptable[0]) == (factor >= 1.0 - 1e-9) or abs(factor - 1.0) < 1e-6
-    again = fracture.assess(factor * primary, factor * reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
+    again = assessment.assess(factor * primary, factor * reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
     at_line = abs(float(again.fracture_ratio[0] - again.allowed_ratio[0])) < 1e-6
-    at_limit = abs(float(again.load_ratio_to_yield[0]) / fracture.collapse_limit(STEEL) - 1.0) < 1e-6
+    at_limit = abs(float(again.load_ratio_to_yield[0]) / assessment.collapse_limit(STEEL) - 1.0) < 1e-6
     assert at_line or at_limit
 
 
 def test_reserve_at_its_limits() -> None:
-    assert fracture.assess(0.0, 0.0, STEEL).reserve_factor == (None,)
-    too_much = fracture.assess(3000.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=3001.0, line="older")
+    assert assessment.assess(0.0, 0.0, STEEL).reserve_factor == (None,)
+    too_much = assessment.assess(3000.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=3001.0, line="older")
     assert too_much.reserve_factor == (0.0,)
     assert "older-line" in {f.code for f in too_much.findings}
-    negative = fracture.assess(1.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=-1.0)
+    negative = assessment.assess(1.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=-1.0)
     assert "secondary-counted-as-zero" in {f.code for f in negative.findings}
 
 
@@ -101,7 +103,7 @@ def test_critical_crack_in_a_wide_plate_against_the_closed_form() -> None:
     """Low stress: the line is flat near 1 and K = S sqrt(pi a) reaches the toughness times the line."""
     stress = 30.0
     outcome = find_critical(CentreCrack(half_length_mm=1.0), Stress(membrane_mpa=stress), STEEL)
-    allowed = float(fracture.assessment_line(stress / 355.0, STEEL))
+    allowed = float(assessment.assessment_line(stress / 355.0, STEEL))
     assert outcome.critical_mm == pytest.approx((allowed * 3000.0 / stress) ** 2 / np.pi, rel=1e-9)
     assert outcome.critical_half_length_mm is None
 
@@ -111,7 +113,7 @@ def test_critical_surface_crack_lies_on_the_line() -> None:
     outcome = find_critical(crack, Stress(membrane_mpa=250.0, static_membrane_mpa=50.0), STEEL)
     assert outcome.critical_half_length_mm == pytest.approx(3.0 * (outcome.critical_mm or 0.0))
     assert outcome.fracture_ratio == pytest.approx(
-        float(fracture.assessment_line(outcome.load_ratio_to_yield or 0.0, STEEL)), rel=1e-9
+        float(assessment.assessment_line(outcome.load_ratio_to_yield or 0.0, STEEL)), rel=1e-9
     )
 
 
@@ -129,13 +131,13 @@ def test_critical_at_start_and_never() -> None:
 
 def test_bad_input() -> None:
     with pytest.raises(UnknownError, match="assessment line"):
-        fracture.assessment_line(0.5, STEEL, "nobody")  # type: ignore[arg-type]
+        assessment.assessment_line(0.5, STEEL, "nobody")  # type: ignore[arg-type]
     with pytest.raises(InputError, match="negative"):
-        fracture.assessment_line(-0.1, STEEL)
+        assessment.assessment_line(-0.1, STEEL)
     with pytest.raises(InputError, match="tensile strength"):
         Strength(yield_strength_mpa=400.0, ultimate_strength_mpa=300.0, toughness_mpa_sqrt_mm=1e3)
     strong = Strength(yield_strength_mpa=1200.0, ultimate_strength_mpa=1300.0, toughness_mpa_sqrt_mm=1e3)
     with pytest.raises(NotCoveredError, match="plateau"):
-        fracture.assessment_line(0.5, strong, "plateau")
+        assessment.assessment_line(0.5, strong, "plateau")
     with pytest.raises(InputError, match="where 2 were expected"):
-        fracture.assess([1.0, 2.0], [1.0, 2.0, 3.0][:2], STEEL, k_secondary_mpa_sqrt_mm=[[0.0, 0.0]])
+        assessment.assess([1.0, 2.0], [1.0, 2.0, 3.0][:2], STEEL, k_secondary_mpa_sqrt_mm=[[0.0, 0.0]])

@@ -8,21 +8,31 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from fatcore.cracks import _growth_history, _growth_phase, _march, law_sets, loading
-from fatcore.cracks._ending import Ending
-from fatcore.cracks._growth_phase import run_phase
-from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
-from fatcore.cracks.closed_form import critical_crack_mm, first_crack_mm, life_between_cycles
-from fatcore.cracks.ends import End
-from fatcore.cracks.fracture import Strength
-from fatcore.cracks.function_crack import FunctionCrack, family_crack
-from fatcore.cracks.growth import Crack, GrowthOutcome, grow
-from fatcore.cracks.intensity import surface
-from fatcore.cracks.law import GrowthLaw, LoadRatioEffect, Stage, Threshold, paris
-from fatcore.cracks.sharing import Sharing
-from fatcore.cracks.stressing import Stress, Stressed, linear_parts_mpa
-from fatcore.cracks.tabled import IntensityTable
-from fatcore.cracks.tabled_crack import TabledCrack
+from fatcore.cracks.configurations.function_crack import FunctionCrack, family_crack
+from fatcore.cracks.configurations.intensity_table import IntensityTable
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Sharing
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress, Stressed, linear_parts_mpa
+from fatcore.cracks.configurations.table_crack import TabledCrack
+from fatcore.cracks.driving import law_sets, loading
+from fatcore.cracks.driving.closed_form import (
+    critical_crack_mm,
+    equivalent_range,
+    first_crack_mm,
+    life_between_cycles,
+)
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
+from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, blocks, constant
+from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.fracture.assessment import Strength
+from fatcore.cracks.growth import _history, _phase
+from fatcore.cracks.growth._events import Ending
+from fatcore.cracks.growth._phase import run_phase
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.integration import integrate
+from fatcore.cracks.growth.life import Crack, GrowthOutcome, grow
+from fatcore.cracks.intensity.solid import surface
 from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
 
 PARIS = paris(5.21e-13, 3.0)
@@ -31,7 +41,7 @@ MIXED = Stress(membrane_mpa=80.0, bending_mpa=60.0)
 
 
 def life(crack: Crack, stress: Stress, growth: GrowthLaw = PARIS, **more: object) -> GrowthOutcome:
-    more.setdefault("loading", loading.constant())
+    more.setdefault("loading", constant())
     return grow(crack=crack, stress=stress, law=growth, **more)  # type: ignore[arg-type]
 
 
@@ -160,7 +170,7 @@ def test_crack_that_comes_to_rest() -> None:
     """Intensity that falls below the threshold on the way, by a table."""
     table = IntensityTable([1.0, 2.0, 4.0], {"opening": [200.0, 120.0, 40.0]})
     growth = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=100.0)
-    outcome = grow(crack=TabledCrack(size_mm=1.0, table=table), law=growth, loading=loading.constant())
+    outcome = grow(crack=TabledCrack(size_mm=1.0, table=table), law=growth, loading=constant())
     assert outcome.below_cutoff
     assert outcome.life_cycles is None
     assert float(table.k(outcome.final_depth_mm or 0.0)) == pytest.approx(100.0, rel=1e-3)
@@ -248,19 +258,19 @@ def test_forman_law_runs_away() -> None:
 
 def test_condition_chooses_range_and_constants() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
-    reversed_load = loading.constant(1.0, -1.0)
+    reversed_load = constant(1.0, -1.0)
     stress = Stress(membrane_mpa=300.0)
     welded = life(BODY, stress, growth, loading=reversed_load, condition="as-welded")
     relieved = life(BODY, stress, growth, loading=reversed_load, condition="stress-relieved")
     assert (relieved.life_cycles or 0.0) > 8.0 * (welded.life_cycles or 0.0)
-    pressed = life(BODY, stress, growth, loading=loading.constant(-1.0, -2.0), condition="stress-relieved")
+    pressed = life(BODY, stress, growth, loading=constant(-1.0, -2.0), condition="stress-relieved")
     assert pressed.below_cutoff
 
 
 def test_lasting_stress_opens_a_crack_under_compression() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
     stress = Stress(membrane_mpa=150.0, static_membrane_mpa=400.0)
-    outcome = life(BODY, stress, growth, loading=loading.constant(-1.0, -2.0), condition="stress-relieved")
+    outcome = life(BODY, stress, growth, loading=constant(-1.0, -2.0), condition="stress-relieved")
     assert outcome.life_cycles is not None
 
 
@@ -280,7 +290,7 @@ def test_path_of_constant_and_linear_stress_is_membrane_and_bending() -> None:
 def test_table_of_a_formula_gives_the_life_of_the_formula() -> None:
     sizes = np.geomspace(0.5, 20.0, 400)
     table = IntensityTable(sizes, {"opening": 100.0 * np.sqrt(np.pi * sizes)})
-    outcome = grow(crack=TabledCrack(size_mm=0.5, table=table), law=PARIS, loading=loading.constant())
+    outcome = grow(crack=TabledCrack(size_mm=0.5, table=table), law=PARIS, loading=constant())
     assert outcome.end_reason == "end-of-table"
     assert outcome.life_cycles == pytest.approx(
         float(life_between_cycles(0.5, 20.0, 100.0, 5.21e-13, 3.0)), rel=1e-5
@@ -292,24 +302,24 @@ def test_mixed_table_is_driven_by_the_effective_range() -> None:
     sizes = np.array([1.0, 10.0])
     columns = {"opening": [100.0, 100.0], "sliding": [100.0, 100.0], "tearing": [0.0, 0.0]}
     crack = TabledCrack(size_mm=1.0, table=IntensityTable(sizes, columns))
-    outcome = grow(crack=crack, law=PARIS, loading=loading.constant(), criterion="tangential-stress")
+    outcome = grow(crack=crack, law=PARIS, loading=constant(), criterion="tangential-stress")
     assert outcome.history.delta_k_deepest_mpa_sqrt_mm[0] == pytest.approx(178.885, abs=1e-3)
     only = TabledCrack(size_mm=1.0, table=IntensityTable(sizes, {"tearing": [100.0, 100.0]}))
-    alone = grow(crack=only, law=PARIS, loading=loading.constant(), criterion="tanaka")
+    alone = grow(crack=only, law=PARIS, loading=constant(), criterion="tanaka")
     assert alone.history.delta_k_deepest_mpa_sqrt_mm[0] == pytest.approx(183.8645, abs=1e-3)
 
 
 def test_family_crack_is_the_same_as_the_body() -> None:
     crack = family_crack("edge-free", 1.0, 6.0, {"width_mm": 10.0, "membrane_mpa": 100.0})
-    by_family = grow(crack=crack, law=PARIS, loading=loading.constant())
+    by_family = grow(crack=crack, law=PARIS, loading=constant())
     body = life(EdgeCrack(depth_mm=1.0, width_mm=10.0), Stress(membrane_mpa=100.0), end=End(depth_mm=6.0))
     assert by_family.life_cycles == pytest.approx(body.life_cycles, rel=1e-9)
     assert by_family.end_reason == "largest-size"
 
 
 def test_blocks_of_equal_entries_are_constant_loading() -> None:
-    one = life(BODY, MIXED, loading=loading.constant(1.0, 0.1))
-    many = life(BODY, MIXED, loading=loading.blocks([1.0] * 3, [0.1] * 3, [5.0, 7.0, 1.0]))
+    one = life(BODY, MIXED, loading=constant(1.0, 0.1))
+    many = life(BODY, MIXED, loading=blocks([1.0] * 3, [0.1] * 3, [5.0, 7.0, 1.0]))
     assert many.life_cycles == pytest.approx(one.life_cycles, rel=1e-9)
     assert many.life_blocks == pytest.approx((one.life_cycles or 0.0) / 13.0, rel=1e-9)
     assert many.averaging_error is not None
@@ -317,11 +327,11 @@ def test_blocks_of_equal_entries_are_constant_loading() -> None:
 
 
 def test_equivalent_range_gives_the_life_of_the_mix() -> None:
-    mix = loading.blocks([1.0, 1.5, 2.0], [0.0, 0.0, 0.0], [80.0, 15.0, 5.0])
-    factor = loading.equivalent_range([1.0, 1.5, 2.0], [80.0, 15.0, 5.0], 3.0)
-    same = life(BODY, MIXED, loading=loading.constant(factor))
+    mix = blocks([1.0, 1.5, 2.0], [0.0, 0.0, 0.0], [80.0, 15.0, 5.0])
+    factor = equivalent_range([1.0, 1.5, 2.0], [80.0, 15.0, 5.0], 3.0)
+    same = life(BODY, MIXED, loading=constant(factor))
     assert life(BODY, MIXED, loading=mix).life_cycles == pytest.approx(same.life_cycles, rel=1e-8)
-    assert loading.equivalent_range([0.0], [1.0], 3.0) == 0.0
+    assert equivalent_range([0.0], [1.0], 3.0) == 0.0
 
 
 @pytest.mark.parametrize("counts", [[2000.0, 200.0], [100_000.0, 10_000.0], [500_000.0, 30_000.0]])
@@ -330,7 +340,7 @@ def test_block_average_against_a_walk_through_the_blocks(counts: list[float], tu
     """One length, order kept entry by entry, the strong entry last or first: within the stated error, from
     many blocks down to two or three."""
     order = slice(None, None, -1 if turned else 1)
-    mix = loading.blocks([1.0, 2.5][order], [0.0, 0.5][order], counts[order])
+    mix = blocks([1.0, 2.5][order], [0.0, 0.5][order], counts[order])
     growth = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=150.0)
     crack = CentreCrack(half_length_mm=1.0)
     outcome = life(crack, Stress(membrane_mpa=80.0), growth, loading=mix, end=End(half_length_mm=8.0))
@@ -352,7 +362,7 @@ def test_block_average_against_a_walk_through_the_blocks(counts: list[float], tu
 
 
 def test_a_coarse_block_average_is_a_caution_that_says_what_to_do() -> None:
-    mix = loading.blocks([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
+    mix = blocks([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
     outcome = life(BODY, MIXED, loading=mix)
     found = {f.code: f for f in outcome.findings}["few-blocks"]
     assert found.severity == "caution"
@@ -362,7 +372,7 @@ def test_a_coarse_block_average_is_a_caution_that_says_what_to_do() -> None:
 
 
 def test_a_block_that_moves_nothing_has_no_average_to_warn_of() -> None:
-    mix = loading.blocks([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
+    mix = blocks([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
     outcome = life(BODY, Stress(membrane_mpa=2.0), law_sets.named_law("iiw-2016/steel"), loading=mix)
     assert outcome.below_cutoff
     assert outcome.averaging_error is None
@@ -380,7 +390,7 @@ def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, cond
         depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form
     )
     growth = law_sets.named_law("bs7910-2013/air-mean")
-    stress, around = Stress(membrane_mpa=120.0, bending_mpa=60.0), loading.constant(1.0, 0.1)
+    stress, around = Stress(membrane_mpa=120.0, bending_mpa=60.0), constant(1.0, 0.1)
     lives = []
     for tolerance in (1e-7, 1e-10):
         outcome = life(body, stress, growth, loading=around, condition=condition, tolerance=tolerance)
@@ -389,23 +399,23 @@ def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, cond
     assert lives[0] == pytest.approx(lives[1], rel=2e-7)
 
 
-WHEELER = loading.Retardation(yield_strength_mpa=355.0, exponent=1.3)
+WHEELER = Retardation(yield_strength_mpa=355.0, exponent=1.3)
 
 
 @pytest.mark.parametrize(
     ("stress", "mix"),
     [
         (Stress(dist_mm=(0.0, 0.5, 1.5, 4.0, 10.0), stress_mpa=(180.0, 120.0, 90.0, 70.0, 20.0)), None),
-        (MIXED, loading.blocks([1.0, 1.4, 2.2], [0.1, 0.0, -0.2], [900.0, 99.0, 1.0], WHEELER)),
+        (MIXED, blocks([1.0, 1.4, 2.2], [0.1, 0.0, -0.2], [900.0, 99.0, 1.0], WHEELER)),
     ],
 )
-def test_life_does_not_hang_on_the_last_bit(stress: Stress, mix: loading.Loading | None) -> None:
+def test_life_does_not_hang_on_the_last_bit(stress: Stress, mix: CrackLoading | None) -> None:
     """Kinks at path points and thresholds are stopped at, not felt for: rounding is not blown up."""
     growth = law_sets.named_law("bs7910-2013/air-mean")
     lives = []
     for shift in (0.0, 1e-15, 3e-15, 1e-14):
         body = SurfaceCrack(depth_mm=0.2 * (1.0 + shift), half_length_mm=0.5, thickness_mm=10.0)
-        outcome = life(body, stress, growth, loading=mix or loading.constant(), end=End(depth_mm=8.0))
+        outcome = life(body, stress, growth, loading=mix or constant(), end=End(depth_mm=8.0))
         lives.append(outcome.life_cycles)
     assert lives == pytest.approx([lives[0]] * 4, rel=1e-11)
 
@@ -429,7 +439,7 @@ def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: st
     The referee takes a thousandth of the size a step, with the rates of its start."""
     growth = law_sets.named_law(name)
     body = SurfaceCrack(depth_mm=2.0, half_length_mm=5.8, thickness_mm=12.0, half_width_mm=40.0)
-    cycle = loading.constant(0.808, 0.325)
+    cycle = constant(0.808, 0.325)
     stressed = Stressed(body, Stress(membrane_mpa=-18.0, bending_mpa=112.0), None)
     outcome = life(body, stressed.stress, growth, loading=cycle, condition="stress-relieved")
     assert "hovers-at-threshold" in {f.code for f in outcome.findings}
@@ -453,7 +463,7 @@ def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: st
 @pytest.mark.parametrize(("entries", "error"), [(10, 1e-6), (30, 3e-5), (300, 1e-4)])
 def test_many_entries_with_thresholds_keep_the_stated_tolerance(entries: int, error: float) -> None:
     many = np.linspace(0.2, 1.0, entries)
-    mix = loading.blocks(many, 0.0 * many, 1.0 + 0.0 * many)
+    mix = blocks(many, 0.0 * many, 1.0 + 0.0 * many)
     growth = law_sets.named_law("iiw-2016/steel")
     lives = [life(BODY, MIXED, growth, loading=mix, tolerance=tol).life_cycles for tol in (None, 1e-8)]
     assert lives[0] == pytest.approx(lives[1], rel=error)
@@ -510,11 +520,11 @@ def test_toe_shortens_the_life() -> None:
         (lambda: Stress(dist_mm=(0.0, 1.0, 1.0), stress_mpa=(1.0, 1.0, 1.0)), "dist_mm"),
         (lambda: End(depth_mm=-1.0), "depth_mm"),
         (lambda: End(stiffness_ratio=1.0), "stiffness_ratio"),
-        (lambda: loading.blocks([0.0], [1.0], [1.0]), "maximum"),
-        (lambda: loading.blocks([1.0, 1.0], [0.0], [1.0, 1.0]), "minimum"),
-        (lambda: loading.Retardation(yield_strength_mpa=0.0), "yield_strength_mpa"),
-        (lambda: loading.Retardation(yield_strength_mpa=1.0, exponent=-1.0), "exponent"),
-        (lambda: loading.Retardation(yield_strength_mpa=1.0, shut_off_ratio=1.0), "shut_off_ratio"),
+        (lambda: blocks([0.0], [1.0], [1.0]), "maximum"),
+        (lambda: blocks([1.0, 1.0], [0.0], [1.0, 1.0]), "minimum"),
+        (lambda: Retardation(yield_strength_mpa=0.0), "yield_strength_mpa"),
+        (lambda: Retardation(yield_strength_mpa=1.0, exponent=-1.0), "exponent"),
+        (lambda: Retardation(yield_strength_mpa=1.0, shut_off_ratio=1.0), "shut_off_ratio"),
     ],
 )
 def test_bad_input_is_refused_by_name(make: object, field: str) -> None:
@@ -571,7 +581,7 @@ def test_ends_that_do_not_fit_are_refused() -> None:
 
 def test_cut_panel_keeps_its_polynomials() -> None:
     growth = GrowthLaw(low=(Stage(coefficient=1e-12, exponent=3.0),))
-    drive = loading.Drive(law=growth, loading=loading.constant(), condition="as-welded")
+    drive = loading.Drive(law=growth, loading=constant(), condition="as-welded")
     panel = run_phase(Stressed(BODY, MIXED, None), drive, End(), 0.0, 1e-7).panels[0]
     part = panel.cut(0.3)
     whole_at, part_at = panel.at(np.array([-1.0, -0.35, 0.3])), part.at(np.array([-1.0, 0.0, 1.0]))
@@ -586,11 +596,11 @@ def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
     assert (life(wide, path).life_cycles or 0.0) > (life(BODY, path).life_cycles or 0.0)
     table = IntensityTable([1.0, 2.0], {"sliding": [100.0, 120.0]})
     crack = TabledCrack(size_mm=1.0, table=table)
-    assert grow(crack=crack, law=PARIS, loading=loading.constant()).life_cycles is not None
+    assert grow(crack=crack, law=PARIS, loading=constant()).life_cycles is not None
     sharing = Sharing(length_mm=100.0, grips="rigid", plane="stress")
     with pytest.raises(InputError, match="nothing cycles"):
         life(BODY, Stress(static_membrane_mpa=50.0), sharing=sharing)
-    assert _growth_history._share(np.ones(2), np.ones(2), (0.0, 0.0)) is None
+    assert _history._share(np.ones(2), np.ones(2), (0.0, 0.0)) is None
 
 
 def test_unknown_condition_is_refused() -> None:
@@ -601,13 +611,13 @@ def test_unknown_condition_is_refused() -> None:
 def test_yield_of_a_wide_plate_and_too_many_panels(monkeypatch: pytest.MonkeyPatch) -> None:
     wide = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
     assert life(wide, MIXED, end=End(yield_strength_mpa=150.0)).end_reason == "ligament-yield"
-    monkeypatch.setattr("fatcore.cracks._growth_phase.MOST_PANELS", 1)
+    monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_PANELS", 1)
     with pytest.raises(NotConvergedError, match="did not reach"):
         life(wide, MIXED)
 
 
 def test_steps_that_find_no_end_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("fatcore.cracks._march.MOST_TRIALS", 1)
+    monkeypatch.setattr("fatcore.cracks.growth.integration.integrate.MOST_TRIALS", 1)
     with pytest.raises(NotConvergedError, match="within 1 trials"):
         life(BODY, MIXED)
 
@@ -621,28 +631,28 @@ def test_path_that_stresses_nothing_within_the_wall_drives_nothing() -> None:
 
 def test_inner_steps_at_their_limits() -> None:
     """A signal that is not finite shows no kink; a jump into nothing is not crossed; an end at the start."""
-    assert _march._way_to_kink(1.0, np.full((1, 10), np.nan)) is None
+    assert integrate._way_to_kink(1.0, np.full((1, 10), np.nan)) is None
     for row in (np.array([1e-17, -1e-17] * 5), np.array([0.0, -5e-17, 0.0, 0.0, -1e-17] * 2)):
-        place = _march._way_to_kink(1.0, row[None])  # a change of sign that is one of rounding
+        place = integrate._way_to_kink(1.0, row[None])  # a change of sign that is one of rounding
         assert place is None or 0.0 <= place <= 1.0
-    assert _march._root(np.eye(10)[0], -0.5, 0.25, 1e-4) == -0.125
+    assert integrate._root(np.eye(10)[0], -0.5, 0.25, 1e-4) == -0.125
     growth = paris(1e-12, 3.0, threshold_mpa_sqrt_mm=1e6)
-    drive = loading.Drive(law=growth, loading=loading.constant(), condition="as-welded")
+    drive = loading.Drive(law=growth, loading=constant(), condition="as-welded")
     stressed = Stressed(BODY, MIXED, None)
-    start = _growth_phase._start(stressed, 0.0)
-    assert _march._crossed(_growth_phase._Motion(stressed, drive), start, 1e-6) is None
-    running = loading.Drive(law=PARIS, loading=loading.constant(), condition="as-welded")
-    motion = _growth_phase._Motion(stressed, running)
+    start = _phase._start(stressed, 0.0)
+    assert integrate._crossed(_phase._Motion(stressed, drive), start, 1e-6) is None
+    running = loading.Drive(law=PARIS, loading=constant(), condition="as-welded")
+    motion = _phase._Motion(stressed, running)
     crossed, solved = (
-        _march._crossed(motion, start, 1e-6),
-        _march._solve(motion, start._replace(depth_share=0.5), 1e-6, 1e-7).panel,
+        integrate._crossed(motion, start, 1e-6),
+        integrate._solve(motion, start._replace(depth_share=0.5), 1e-6, 1e-7).panel,
     )
     assert crossed is not None
     assert solved is not None
     assert crossed.end().cycles == pytest.approx(solved.end().cycles, rel=1e-5)
     panel = run_phase(stressed, running, End(), 0.0, 1e-7).panels[0]
     before = Ending(End(depth_mm=BODY.depth_mm * 0.999), stressed, running)
-    at_start = _growth_phase._root(before, panel, "size", 0)
+    at_start = _phase._root(before, panel, "size", 0)
     assert at_start == pytest.approx(-1.0, abs=1e-8)
 
 
@@ -671,10 +681,10 @@ def test_path_with_a_mesh_size_goes_on_through() -> None:
 def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.MonkeyPatch) -> None:
     """Few panels are allowed, so that the coarse tolerance has to do; the life is that of the fine one."""
     many = np.linspace(0.05, 1.0, 40)
-    mix = loading.blocks(many, 0.0 * many, 1.0 + 1000.0 * (1.0 - many) ** 3)
+    mix = blocks(many, 0.0 * many, 1.0 + 1000.0 * (1.0 - many) ** 3)
     growth = law_sets.named_law("iiw-2016/steel")
     fine = life(BODY, MIXED, growth, loading=mix)
-    monkeypatch.setattr("fatcore.cracks._growth_phase.MOST_PANELS", 15)
+    monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_PANELS", 15)
     coarse = life(BODY, MIXED, growth, loading=mix)
     assert coarse.life_cycles == pytest.approx(fine.life_cycles, rel=1e-2)
     assert "coarse-integration" in {f.code for f in coarse.findings}
@@ -682,8 +692,8 @@ def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.Mon
 
 
 def test_retarded_block_below_the_threshold_is_at_rest() -> None:
-    slowed = loading.Retardation(yield_strength_mpa=355.0)
-    mix = loading.blocks([0.02, 0.01], [0.0, 0.0], [1.0, 1000.0], slowed)
+    slowed = Retardation(yield_strength_mpa=355.0)
+    mix = blocks([0.02, 0.01], [0.0, 0.0], [1.0, 1000.0], slowed)
     outcome = life(BODY, MIXED, law_sets.named_law("iiw-2016/steel"), loading=mix)
     assert outcome.below_cutoff
     assert outcome.life_without_retardation_cycles is None
@@ -691,8 +701,8 @@ def test_retarded_block_below_the_threshold_is_at_rest() -> None:
 
 def test_willenborg_with_a_threshold_steps_over_its_jumps() -> None:
     many = np.linspace(0.3, 1.0, 12)
-    slowed = loading.Retardation(yield_strength_mpa=355.0, model="willenborg")
-    mix = loading.blocks(many, 0.0 * many, 1.0 + 0.0 * many, slowed)
+    slowed = Retardation(yield_strength_mpa=355.0, model="willenborg")
+    mix = blocks(many, 0.0 * many, 1.0 + 0.0 * many, slowed)
     growth = law_sets.named_law("iiw-2016/steel")
     quick, fine = (life(BODY, MIXED, growth, loading=mix, tolerance=tol) for tol in (None, 1e-5))
     assert quick.life_cycles == pytest.approx(fine.life_cycles, rel=1e-3)

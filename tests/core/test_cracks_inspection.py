@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from fatcore.cracks import inspection
-from fatcore.cracks.inspection import DetectionCurve
+from fatcore.cracks.growth import inspection
+from fatcore.cracks.growth.inspection import DetectionCurve
 from fatcore.errors import InputError, UnknownError
 
 CYCLES = np.array([0.0, 1e5, 2e5, 3e5])

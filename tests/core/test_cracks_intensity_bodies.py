@@ -8,7 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ellipe
 
-from fatcore.cracks.intensity import centre, corner, double_edge, embedded, root_gap, specimens, surface, tube
+from fatcore.cracks.intensity.plate import centre, double_edge, specimens
+from fatcore.cracks.intensity.solid import corner, embedded, surface, tube
+from fatcore.cracks.intensity.weld import root_gap
 from fatcore.errors import InputError, UnknownError
 
 UNIT = np.sqrt(np.pi)

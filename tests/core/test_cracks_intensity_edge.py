@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.cracks.intensity import edge
+from fatcore.cracks.intensity.plate import edge
 from fatcore.errors import InputError, UnknownError
 from tests.collocation import edge_factor
 

@@ -10,9 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.cracks.intensity import edge, families, surface, toe
+from fatcore.cracks.intensity import families
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.family import REQUIRED
+from fatcore.cracks.intensity.plate import edge
+from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weld.toe_detail import DETAILS
 from fatcore.errors import FatcoreError, InputError, NotCoveredError, UnknownError
 from fatcore.quantities import quantity
 from fatcore.sources import source
@@ -262,4 +265,4 @@ def test_edge_default_is_the_accurate_form() -> None:
 
 
 def test_toe_details_are_all_offered() -> None:
-    assert toe.DETAILS == ("cruciform-fillet", "k-butt", "longitudinal", "transverse")
+    assert DETAILS == ("cruciform-fillet", "k-butt", "longitudinal", "transverse")

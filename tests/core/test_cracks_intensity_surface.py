@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ellipe
 
-from fatcore.cracks.intensity import surface
+from fatcore.cracks.intensity.solid import surface
 from fatcore.errors import InputError
 
 RATIOS = st.floats(0.05, 2.0)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.cracks.tabled import IntensityTable
+from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 SIZES = [0.5, 1.0, 2.0, 4.0, 8.0]

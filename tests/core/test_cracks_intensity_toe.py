@@ -7,7 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.cracks.intensity import at_toe, surface, toe
+from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weld import at_toe, toe
+from fatcore.cracks.intensity.weld._toe_solid import solid
+from fatcore.cracks.intensity.weld.toe_detail import detail_magnification
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 WELD = {"weld_height_over_thickness": 0.4, "weld_leg_over_thickness": 0.4}
@@ -20,13 +23,13 @@ def test_plane_form_never_falls_below_one(depth: float, length: float) -> None:
 
 @given(st.floats(0.001, 0.9), st.floats(0.1, 1.0), st.floats(0.5, 5.0))
 def test_solid_form_is_finite_and_floored(depth: float, ratio: float, length: float) -> None:
-    deepest, surface_point = toe.solid(depth, ratio, length)
+    deepest, surface_point = solid(depth, ratio, length)
     assert 1.0 <= deepest < 20.0
     assert 1.0 <= surface_point < 20.0
 
 
 def test_solid_form_takes_no_longer_footprint_than_its_source() -> None:
-    assert toe.solid(0.02, 0.5, 9.0) == toe.solid(0.02, 0.5, 2.75)
+    assert solid(0.02, 0.5, 9.0) == solid(0.02, 0.5, 2.75)
 
 
 @pytest.mark.parametrize(("load", "ratio"), [(0, 0.9716), (1, 1.013)])
@@ -46,7 +49,7 @@ def test_front_magnification_multiplies_the_plate() -> None:
     assert weld.deepest_tension == toe.plane(0.1, 1.5).membrane
     assert weld.surface_bending == toe.plane(0.015, 1.5).bending
     solid = toe.front_magnification(1.0, 2.0, 10.0, 15.0, "solid")
-    assert (solid.deepest_tension, solid.surface_tension) == toe.solid(0.1, 0.5, 1.5)
+    assert (solid.deepest_tension, solid.surface_tension) == solid(0.1, 0.5, 1.5)
     assert solid.deepest_bending == weld.deepest_bending
     plate = surface.front_factors(1.0, 2.0, 10.0)
     size = {"half_length_mm": 2.0, "thickness_mm": 10.0, "footprint_mm": 15.0}
@@ -62,7 +65,7 @@ def test_detail_intensity() -> None:
     size = {"half_length_mm": 2.0, "thickness_mm": 10.0, "half_width_mm": 100.0, "membrane_mpa": 10.0}
     k = at_toe.detail_intensity(1.0, detail="transverse", weld_height_mm=4.0, weld_leg_mm=4.0, **size)
     plate = surface.stress_intensity(1.0, **size)
-    assert k == pytest.approx(float(plate * toe.detail("transverse", 0.1, **WELD)))
+    assert k == pytest.approx(float(plate * detail_magnification("transverse", 0.1, **WELD)))
     longitudinal = at_toe.detail_intensity(
         1.0,
         detail="longitudinal",
@@ -76,21 +79,23 @@ def test_detail_intensity() -> None:
 
 
 def test_detail_floor_and_arrays() -> None:
-    assert toe.detail("transverse", [0.01, 0.9], **WELD)[1] == 1.0
+    assert detail_magnification("transverse", [0.01, 0.9], **WELD)[1] == 1.0
 
 
 def test_fillet_taller_than_half_the_plate_is_not_covered() -> None:
     with pytest.raises(NotCoveredError):
-        toe.detail("cruciform-fillet", 0.01, weld_height_over_thickness=0.6, weld_leg_over_thickness=0.4)
+        detail_magnification(
+            "cruciform-fillet", 0.01, weld_height_over_thickness=0.6, weld_leg_over_thickness=0.4
+        )
 
 
 def test_bad_names() -> None:
     with pytest.raises(UnknownError):
-        toe.detail("other", 0.01)
+        detail_magnification("other", 0.01)
     with pytest.raises(UnknownError):
         toe.front_magnification(1.0, 2.0, 10.0, 15.0, "other")
     with pytest.raises(UnknownError):
         at_toe.stress_intensity(1.0, half_length_mm=2.0, thickness_mm=10.0, footprint_mm=9.0, point="other")
     with pytest.raises(InputError) as caught:
-        toe.detail("longitudinal", 0.01, toe_angle_deg=45.0)
+        detail_magnification("longitudinal", 0.01, toe_angle_deg=45.0)
     assert caught.value.path == ("attachment_length_over_thickness",)

@@ -9,9 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from fatcore.cracks import _weight_coefficients as coefficients
-from fatcore.cracks import weight
-from fatcore.cracks.intensity import edge, surface
+from fatcore.cracks.intensity.plate import edge
+from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weight_function import _coefficients as coefficients
+from fatcore.cracks.intensity.weight_function import intensity as weight
+from fatcore.cracks.intensity.weight_function.profiles import PathProfile, PolynomialProfile
 from fatcore.errors import InputError, UnknownError
 from tests.collocation import edge_factor
 
@@ -55,7 +57,7 @@ def test_surface_point_against_quadrature(depth: float) -> None:
 @pytest.mark.parametrize("mouth", [False, True])
 def test_polynomial_against_high_precision(power: int, mouth: bool) -> None:
     """Beta functions against mpmath quadrature in 30 digits."""
-    profile = weight.PolynomialProfile([0.0] * power + [2.0], 3.0)
+    profile = PolynomialProfile([0.0] * power + [2.0], 3.0)
     moments = (profile.mouth_moments if mouth else profile.tip_moments)(np.asarray(1.5))
     with mpmath.workdps(30):
         for exponent, found in zip((-0.5, 0.0, 0.5, 1.0), moments, strict=True):
@@ -81,14 +83,14 @@ def test_linear_stress_gives_back_the_surface_crack(
 @pytest.mark.parametrize("alpha", [0.1, 0.3, 0.6, 0.8])
 def test_matched_edge_gives_back_tension_and_bending(alpha: float) -> None:
     scale = np.sqrt(np.pi * alpha)
-    even, bent = (weight.PolynomialProfile(c, 1.0) for c in ([1.0], [1.0, -2.0]))
+    even, bent = (PolynomialProfile(c, 1.0) for c in ([1.0], [1.0, -2.0]))
     tension, bending = (weight.profile_intensity(p, alpha, None, 1.0, "edge") / scale for p in (even, bent))
     assert tension == pytest.approx(float(edge.tension_free(alpha, "accurate")), rel=1e-12)
     assert bending == pytest.approx(float(edge.bending(alpha, "accurate")), rel=1e-10)
 
 
 def test_matched_edge_at_small_depth_is_the_half_plane() -> None:
-    profile = weight.PolynomialProfile([0.0, 1.0], 1e-6)
+    profile = PolynomialProfile([0.0, 1.0], 1e-6)
     strip, plane = (weight.profile_intensity(profile, 1e-6, None, 1.0, p) for p in ("edge", "half-plane"))
     assert strip == pytest.approx(float(plane), rel=0.005)
 
@@ -100,13 +102,13 @@ def test_curved_stress_against_collocation(
     alpha: float, point: str, within: float, powers: tuple[float, ...]
 ) -> None:
     """Squares and cubes of the distance, from the edge and from the far side: not part of the references."""
-    found = weight.profile_intensity(weight.PolynomialProfile(powers, 1.0), alpha, None, 1.0, point)
+    found = weight.profile_intensity(PolynomialProfile(powers, 1.0), alpha, None, 1.0, point)
     assert float(found) / np.sqrt(np.pi * alpha) == pytest.approx(edge_factor(alpha, *powers), rel=within)
 
 
 def test_centre_polynomial_odd_powers_use_the_distance() -> None:
     """Symmetric stress |x| / a on a centre crack: exact 2 / pi."""
-    k = weight.profile_intensity(weight.PolynomialProfile([0.0, 1.0], 1.0), 1.0, point="centre")
+    k = weight.profile_intensity(PolynomialProfile([0.0, 1.0], 1.0), 1.0, point="centre")
     assert k / np.sqrt(np.pi) == pytest.approx(2.0 / np.pi, rel=0.001)
 
 
@@ -129,7 +131,7 @@ def test_extra_points_on_a_line_change_nothing() -> None:
 def test_many_cracks_keep_shape_and_pass_in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
     depth = np.linspace(0.1, 4.0, 60).reshape(3, 20)
     whole = weight.path_intensity(DIST, STRESS, depth, 2.0 * depth, 10.0)
-    monkeypatch.setattr("fatcore.cracks._weight_profiles._CHUNK", 35)
+    monkeypatch.setattr("fatcore.cracks.intensity.weight_function.profiles._CHUNK", 35)
     # how a sum is split over vector units differs between processors in its last bits
     parts = weight.path_intensity(DIST, STRESS, depth, 2.0 * depth, 10.0)
     np.testing.assert_allclose(parts, whole, rtol=1e-13)
@@ -137,7 +139,7 @@ def test_many_cracks_keep_shape_and_pass_in_parts(monkeypatch: pytest.MonkeyPatc
 
 
 def test_outcome_of_an_ellipse() -> None:
-    path = weight.PathProfile(DIST, STRESS)
+    path = PathProfile(DIST, STRESS)
     outcome = weight.stress_intensity(path, [1.0, 6.0], [4.0, 9.0], 7.0, "deepest", 90.0)
     assert [f.code for f in outcome.findings] == ["depth-mm-outside", "deep-crack"]
     assert outcome.k_mpa_sqrt_mm[0] == weight.path_intensity(DIST, STRESS, 1.0, 4.0, 7.0, half_width_mm=90.0)
@@ -145,7 +147,7 @@ def test_outcome_of_an_ellipse() -> None:
 
 
 def test_outcomes_of_other_points() -> None:
-    profile = weight.PolynomialProfile([100.0], 1.0)
+    profile = PolynomialProfile([100.0], 1.0)
     matched = weight.stress_intensity(profile, 2.0, None, 10.0, "edge")
     assert matched.findings == ()
     published = weight.stress_intensity(profile, 9.0, None, 10.0, "edge-published")
@@ -155,9 +157,9 @@ def test_outcomes_of_other_points() -> None:
 
 
 def test_profiles_tell_their_stress_and_reach() -> None:
-    assert weight.PathProfile(DIST, STRESS).stress([0.0, 1.5, 9.0]).tolist() == [310.0, 65.0, 60.0]
-    assert weight.PathProfile([0.0], [7.0]).reach_mm == 0.0
-    assert float(weight.PolynomialProfile([1.0, 2.0], 4.0).stress(2.0)) == 2.0
+    assert PathProfile(DIST, STRESS).stress([0.0, 1.5, 9.0]).tolist() == [310.0, 65.0, 60.0]
+    assert PathProfile([0.0], [7.0]).reach_mm == 0.0
+    assert float(PolynomialProfile([1.0, 2.0], 4.0).stress(2.0)) == 2.0
 
 
 @pytest.mark.parametrize(
@@ -172,7 +174,7 @@ def test_profiles_tell_their_stress_and_reach() -> None:
 )
 def test_bad_paths(dist: list[float], stress: list[float], path: tuple[object, ...]) -> None:
     with pytest.raises(InputError) as caught:
-        weight.PathProfile(dist, stress)
+        PathProfile(dist, stress)
     assert caught.value.path == path
 
 
@@ -190,7 +192,7 @@ def test_bad_paths(dist: list[float], stress: list[float], path: tuple[object, .
 )
 def test_bad_cracks(arguments: tuple[object, ...], field: str) -> None:
     with pytest.raises(InputError) as caught:
-        weight.stress_intensity(weight.PolynomialProfile([1.0], 1.0), *arguments)  # type: ignore[arg-type]
+        weight.stress_intensity(PolynomialProfile([1.0], 1.0), *arguments)  # type: ignore[arg-type]
     assert caught.value.path == (field,)
 
 
@@ -198,6 +200,6 @@ def test_bad_point_and_polynomial() -> None:
     with pytest.raises(UnknownError):
         weight.path_intensity(DIST, STRESS, 1.0, point="other")
     with pytest.raises(InputError):
-        weight.PolynomialProfile([1.0], 0.0)
+        PolynomialProfile([1.0], 0.0)
     with pytest.raises(InputError):
-        weight.PolynomialProfile([], 1.0)
+        PolynomialProfile([], 1.0)

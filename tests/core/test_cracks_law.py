@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.cracks import closure, law, law_sets
+from fatcore.cracks.driving import closure, law, law_sets
+from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.errors import InputError, UnknownError
 
 RANGES = np.geomspace(20.0, 3000.0, 25)
@@ -76,14 +77,14 @@ def test_threshold_with_a_step_and_with_an_exponent() -> None:
 
 
 def test_walker_at_load_ratio_zero_is_paris_and_rises_with_it() -> None:
-    effect = law.LoadRatioEffect(kind="walker", walker_exponent=0.5)
+    effect = LoadRatioEffect(kind="walker", walker_exponent=0.5)
     growth = law.GrowthLaw(low=(law.Stage(coefficient=1e-12, exponent=3.0),), effect=effect)
     assert growth.rate_mm_per_cycle(200.0, 0.0) == pytest.approx(8e-6)
     assert growth.rate_mm_per_cycle(200.0, 0.75) == pytest.approx(1e-12 * (200.0 / 0.25**0.5) ** 3)
 
 
 def test_forman_runs_at_the_toughness() -> None:
-    effect = law.LoadRatioEffect(kind="forman", toughness_mpa_sqrt_mm=2000.0)
+    effect = LoadRatioEffect(kind="forman", toughness_mpa_sqrt_mm=2000.0)
     growth = law.GrowthLaw(low=(law.Stage(coefficient=1e-9, exponent=3.0),), effect=effect)
     assert growth.rate_mm_per_cycle(500.0, 0.5) == pytest.approx(1e-9 * 500.0**3 / (1000.0 - 500.0))
     assert np.isinf(growth.rate_mm_per_cycle(1000.0, 0.5))
@@ -93,7 +94,7 @@ def test_forman_runs_at_the_toughness() -> None:
 @pytest.mark.parametrize("kind", ["elber", "schijve", "newman"])
 def test_closure_takes_its_share_of_the_range(kind: str) -> None:
     constants = {"constraint": 2.0, "stress_over_flow": 0.3} if kind == "newman" else {}
-    effect = law.LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
+    effect = LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
     growth = law.GrowthLaw(low=(law.Stage(coefficient=1e-12, exponent=3.0),), effect=effect)
     open_share = (
         closure.newman_opening(0.5, 2.0, 0.3) if kind == "newman" else closure.linear_opening(kind, 0.5)
@@ -107,7 +108,7 @@ def test_below_zero_walker_and_forman_take_the_open_part_at_zero() -> None:
     stage = (law.Stage(coefficient=1e-9, exponent=3.0),)
     for constants in ({"kind": "walker", "walker_exponent": 0.5},
                       {"kind": "forman", "toughness_mpa_sqrt_mm": 2000.0}):  # fmt: skip
-        growth = law.GrowthLaw(low=stage, effect=law.LoadRatioEffect(**constants))  # type: ignore[arg-type]
+        growth = law.GrowthLaw(low=stage, effect=LoadRatioEffect(**constants))  # type: ignore[arg-type]
         assert (
             growth.rate_mm_per_cycle(900.0, [-3.0, -1.0, 0.0]).tolist()
             == [growth.rate_mm_per_cycle(900.0, 0.0)] * 3
@@ -119,7 +120,7 @@ def test_below_zero_walker_and_forman_take_the_open_part_at_zero() -> None:
 def test_outside_its_load_ratios_closure_gives_no_further_bonus(kind: str) -> None:
     """In terms of K_max: the open part never falls as the cycle widens, and is all of K_max in the end."""
     constants = {"constraint": 1.0, "stress_over_flow": 0.3} if kind == "newman" else {}
-    effect = law.LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
+    effect = LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
     limit = effect.limit
     assert limit is not None
     assert limit.low is not None
@@ -135,7 +136,7 @@ def test_outside_its_load_ratios_closure_gives_no_further_bonus(kind: str) -> No
 
 def test_threshold_of_the_whole_range_is_reached_whatever_closure_takes_off() -> None:
     """A threshold is printed for the whole range: 170 is passed by 200 although half of it is open only."""
-    effect = law.LoadRatioEffect(kind="elber")
+    effect = LoadRatioEffect(kind="elber")
     growth = law.GrowthLaw(
         low=(law.Stage(coefficient=1e-12, exponent=3.0),),
         threshold=law.Threshold(intercept_mpa_sqrt_mm=170.0),
@@ -184,13 +185,13 @@ def test_bad_laws_are_refused() -> None:
         law.Threshold(intercept_mpa_sqrt_mm=-1.0)
     for kind, constants in (("forman", {}), ("walker", {}), ("newman", {"constraint": 1.0})):
         with pytest.raises(InputError, match="needs"):
-            law.LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
+            LoadRatioEffect(kind=kind, **constants)  # type: ignore[arg-type]
     with pytest.raises(InputError, match="does not take"):
-        law.LoadRatioEffect(kind="elber", walker_exponent=0.5)
+        LoadRatioEffect(kind="elber", walker_exponent=0.5)
     with pytest.raises(InputError, match="walker_exponent"):
-        law.LoadRatioEffect(kind="walker", walker_exponent=1.1)
+        LoadRatioEffect(kind="walker", walker_exponent=1.1)
     with pytest.raises(InputError, match="toughness"):
-        law.LoadRatioEffect(kind="forman", toughness_mpa_sqrt_mm=0.0)
+        LoadRatioEffect(kind="forman", toughness_mpa_sqrt_mm=0.0)
     with pytest.raises(UnknownError, match="growth law"):
         law_sets.named_law("nobody/steel")
     with pytest.raises(UnknownError, match="threshold"):

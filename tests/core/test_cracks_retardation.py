@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fatcore.cracks import loading, retardation
-from fatcore.cracks.bodies import CentreCrack
-from fatcore.cracks.ends import End
-from fatcore.cracks.function_crack import FunctionCrack
-from fatcore.cracks.growth import grow
-from fatcore.cracks.law import paris
-from fatcore.cracks.loading import Retardation
-from fatcore.cracks.ranges import Condition
-from fatcore.cracks.stressing import Stress
+from fatcore.cracks.configurations.function_crack import FunctionCrack
+from fatcore.cracks.configurations.straight import CentreCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.driving import retardation
+from fatcore.cracks.driving.law import paris
+from fatcore.cracks.driving.load_blocks import Retardation, blocks
+from fatcore.cracks.driving.ranges import Condition
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.life import grow
 from fatcore.errors import InputError
 
 
@@ -69,7 +69,7 @@ def test_reduced_ends_at_the_limits() -> None:
 
 
 def lives(model: Retardation | None, condition: Condition = "stress-relieved") -> float:
-    block = loading.blocks([1.0, 1.8], [0.1, 0.1], [5000.0, 1.0], model)
+    block = blocks([1.0, 1.8], [0.1, 0.1], [5000.0, 1.0], model)
     outcome = grow(
         crack=CentreCrack(half_length_mm=2.0),
         stress=Stress(membrane_mpa=100.0),
@@ -104,7 +104,7 @@ def test_wheeler_exponent_zero_changes_nothing() -> None:
 def test_block_average_with_overloads_against_a_loop_over_cycles() -> None:
     """Constant intensity, so that the average over a block is exact in the limit of many blocks."""
     model = Retardation(yield_strength_mpa=355.0, exponent=1.3)
-    block = loading.blocks([1.0, 1.5], [0.0, 0.0], [200.0, 2.0], model)
+    block = blocks([1.0, 1.5], [0.0, 0.0], [200.0, 2.0], model)
     crack = FunctionCrack(size_mm=1.0, largest_mm=21.0, intensity=lambda a: np.full(np.shape(a), 800.0))
     law = paris(1e-12, 3.0)
     outcome = grow(crack=crack, law=law, loading=block)

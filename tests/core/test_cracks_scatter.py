@@ -7,18 +7,19 @@ import math
 import numpy as np
 import pytest
 
-from fatcore.cracks import law_sets, loading
-from fatcore.cracks.bodies import SurfaceCrack
-from fatcore.cracks.law import paris
-from fatcore.cracks.random_variables import (
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.driving import law_sets
+from fatcore.cracks.driving.law import paris
+from fatcore.cracks.driving.load_blocks import blocks, constant
+from fatcore.cracks.scatter.monte_carlo import ScatterOutcome, simulate
+from fatcore.cracks.scatter.random_variables import (
     Distribution,
     drawn,
     published_sets,
     published_variables,
     weibull_shape,
 )
-from fatcore.cracks.scatter import ScatterOutcome, simulate
-from fatcore.cracks.stressing import Stress
 from fatcore.errors import InputError, NotConvergedError, UnknownError
 
 CRACK = SurfaceCrack(depth_mm=0.15, half_length_mm=0.3, thickness_mm=12.0, half_width_mm=60.0)
@@ -30,7 +31,7 @@ def run(**more: object) -> ScatterOutcome:
         "crack": CRACK,
         "stress": STRESS,
         "law": paris(5.21e-13, 3.0),
-        "loading": loading.constant(1.0, 0.1),
+        "loading": constant(1.0, 0.1),
         "variables": {
             "last_coefficient_factor": Distribution(kind="lognormal", median=1.0, log_deviation=0.5)
         },
@@ -90,7 +91,7 @@ def test_quick_lives_agree_with_the_adaptive_integration() -> None:
 
 
 def test_cracks_that_find_no_end_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("fatcore.cracks._scatter_lives.MOST_STEPS", 2)
+    monkeypatch.setattr("fatcore.cracks.scatter._lives.MOST_STEPS", 2)
     with pytest.raises(NotConvergedError, match="did not end within 2 steps"):
         run(samples=20)
 
@@ -144,7 +145,7 @@ def test_bounds_enclose_and_shrink() -> None:
 def test_random_threshold_and_blocks() -> None:
     outcome = run(
         variables={"threshold_mpa_sqrt_mm": Distribution(kind="lognormal", mean=60.0, variation=0.4)},
-        loading=loading.blocks([1.0, 1.5], [0.1, 0.1], [10.0, 1.0]),
+        loading=blocks([1.0, 1.5], [0.1, 0.1], [10.0, 1.0]),
         last_depth_mm=8.0,
         samples=300,
     )

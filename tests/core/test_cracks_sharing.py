@@ -8,15 +8,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from fatcore.cracks import loading
-from fatcore.cracks._body import initial_added
-from fatcore.cracks.bodies import CentreCrack, EdgeCrack, SurfaceCrack
-from fatcore.cracks.ends import End
-from fatcore.cracks.growth import GrowthOutcome, grow
-from fatcore.cracks.intensity import edge
-from fatcore.cracks.law import paris
-from fatcore.cracks.sharing import Member, Section, Sharing, shared, strain_modulus_mpa
-from fatcore.cracks.stressing import Stress, Stressed
+from fatcore.cracks.configurations.configuration import initial_added
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Member, Section, Sharing, shared, strain_modulus_mpa
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress, Stressed
+from fatcore.cracks.driving.law import paris
+from fatcore.cracks.driving.load_blocks import constant
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.life import GrowthOutcome, grow
+from fatcore.cracks.intensity.plate import edge
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
@@ -173,7 +174,7 @@ def grown(sharing: Sharing | None, end: End | None = None) -> GrowthOutcome:
         crack=crack(0.05),
         stress=Stress(membrane_mpa=50.0),
         law=paris(5.21e-13, 3.0),
-        loading=loading.constant(),
+        loading=constant(),
         sharing=sharing,
         end=end or End(depth_mm=16.0),
     )
@@ -202,7 +203,7 @@ def test_answer_says_which_edge_factors_it_rests_on(form: str, code: str, source
         crack=crack(0.05, form),
         stress=Stress(membrane_mpa=50.0),
         law=paris(5.21e-13, 3.0),
-        loading=loading.constant(),
+        loading=constant(),
         sharing=Sharing(length_mm=80.0, grips="rigid", plane="stress"),
     )
     assert code in {f.code for f in outcome.findings}
@@ -296,7 +297,7 @@ def test_surface_crack_sheds_little_before_it_is_through() -> None:
         crack=body,
         stress=Stress(membrane_mpa=100.0),
         law=paris(5.21e-13, 3.0),
-        loading=loading.constant(),
+        loading=constant(),
         sharing=Sharing(length_mm=200.0, control="displacement", plane="strain", grips="rigid"),
         end=End(go_on_through=True),
     )

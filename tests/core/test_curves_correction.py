@@ -10,10 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.curves.catalogue import find
-from fatcore.curves.correction import Correction, combined, own_factor
-from fatcore.curves.mean_stress import effective_range, effective_range_mpa, mean_stress, mean_stress_factor
-from fatcore.curves.partial_factors import class_factor, partial_factor
-from fatcore.curves.thickness import (
+from fatcore.curves.corrections.correction import Correction, combined, own_factor
+from fatcore.curves.corrections.mean_stress import (
+    effective_range,
+    effective_range_mpa,
+    mean_stress,
+    mean_stress_factor,
+)
+from fatcore.curves.corrections.partial_factors import class_factor, partial_factor
+from fatcore.curves.corrections.thickness import (
     class_thickness,
     details,
     effective_thickness_mm,

@@ -10,21 +10,21 @@ import pytest
 
 from fatcore.curves.biaxiality import damage_per_cycle, evaluate, rule_findings
 from fatcore.curves.catalogue import find
-from fatcore.curves.correction import combined, own_factor
-from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import settled_damage_limit
-from fatcore.curves.lookup import life, strength
-from fatcore.curves.mean_stress import effective_range, effective_range_mpa
-from fatcore.curves.own import own_curve as made_of
-from fatcore.curves.resistance import resisting
-from fatcore.curves.survival import (
+from fatcore.curves.corrections.correction import combined, own_factor
+from fatcore.curves.corrections.mean_stress import effective_range, effective_range_mpa
+from fatcore.curves.corrections.survival import (
     at_survival,
     converted_index,
     index_of_scatter,
     scatter_of_index,
     tolerance_deviations,
 )
-from fatcore.curves.thickness import thickness_factor
+from fatcore.curves.corrections.thickness import thickness_factor
+from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import settled_damage_limit
+from fatcore.curves.lookup import life, strength
+from fatcore.curves.resistance import resisting
+from fatcore.curves.user_defined import own_curve as made_of
 from fatcore.errors import InputError
 
 

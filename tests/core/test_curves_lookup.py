@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from fatcore.curves import lookup
 from fatcore.curves.catalogue import find
-from fatcore.curves.correction import own_factor
+from fatcore.curves.corrections.correction import own_factor
+from fatcore.curves.corrections.mean_stress import effective_range, mean_stress
+from fatcore.curves.corrections.partial_factors import partial_factor
 from fatcore.curves.curve import Curve
-from fatcore.curves.mean_stress import effective_range, mean_stress
-from fatcore.curves.own import own_curve, own_scatter
-from fatcore.curves.partial_factors import partial_factor
 from fatcore.curves.resistance import resisting
+from fatcore.curves.user_defined import own_curve, own_scatter
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.outcome import Outcome
 

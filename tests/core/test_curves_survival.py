@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from fatcore.curves.catalogue import find
-from fatcore.curves.curve import Curve
-from fatcore.curves.deviations import deviations, power_of_ten
-from fatcore.curves.survival import (
+from fatcore.curves.corrections.survival import (
     at_survival,
     converted_index,
     index_of_scatter,
     scatter_of_index,
     tolerance_deviations,
 )
+from fatcore.curves.curve import Curve
+from fatcore.curves.deviations import deviations, power_of_ten
 from fatcore.errors import InputError, NotCoveredError
 
 EN, IIW, DNV = "en-1993-1-9-2005-normal-71", "iiw-2016-normal-steel-90", "dnv-rp-c203-2016-d-air"

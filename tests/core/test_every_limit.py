@@ -13,22 +13,23 @@ import pytest
 from scipy.special import gammaincc
 
 import fatcore
-from fatcore.cracks import weight
-from fatcore.cracks.bodies import SurfaceCrack
-from fatcore.cracks.closure import opening_limit
+from fatcore.cracks.configurations.intensity_table import IntensityTable
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Section, Sharing, sharing_findings
+from fatcore.cracks.driving.closure import opening_limit
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.family import REQUIRED, Family
-from fatcore.cracks.sharing import Section, Sharing, sharing_findings
-from fatcore.cracks.tabled import IntensityTable
+from fatcore.cracks.intensity.weight_function import intensity as weight
+from fatcore.cracks.intensity.weight_function.profiles import PathProfile
 from fatcore.curves.catalogue import find
 from fatcore.curves.lookup import strength
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, Limit, outside_limits
-from fatcore.spectrum.random_doubts import random_findings
-from fatcore.spectrum.shapes import equivalent_ratio
-from fatcore.stress.coefficients import coefficient_findings
+from fatcore.spectrum.damage.shapes import equivalent_ratio
+from fatcore.spectrum.random.findings import random_findings
 from fatcore.stress.materials import material_limits
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
+from fatcore.stress.notch.energy_coefficients import coefficient_findings
 
 STEP = 1e-6
 LENGTHS = {"half_length_mm": 2.0, "surface_length_mm": 2.0, "thickness_mm": 10.0}
@@ -230,7 +231,7 @@ def test_no_limit_is_left_untried() -> None:
 
 @pytest.mark.parametrize(("shift", "said"), [(-STEP, False), (0.0, False), (STEP, True)])
 def test_weight_function_of_the_edge_crack_ends_at_its_table(shift: float, said: bool) -> None:
-    path = weight.PathProfile([0.0, 9.9], [100.0, 100.0])
+    path = PathProfile([0.0, 9.9], [100.0, 100.0])
     found = weight.stress_intensity(path, 8.0 * (1.0 + shift), which="edge", thickness_mm=10.0)
     assert any(each.code == "edge-alpha-outside" for each in found.findings) == said
 

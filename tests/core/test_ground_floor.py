@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fatcore import _resources, published, quantities, require, sources, tables
+from fatcore import _resources, quantities, require, sources, tables
 from fatcore.errors import InputError, UnknownError, at
 from fatcore.findings import Limit, merged, note, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
-from fatcore.published import PublishedCheck
+from fatcore.verification import case as published
+from fatcore.verification.case import VerificationCase
 
 
 def test_errors_gather_their_path_from_inside_out() -> None:
@@ -103,15 +104,15 @@ def test_a_double_or_headless_entry_stops_the_core(monkeypatch: pytest.MonkeyPat
 def test_printed_digits() -> None:
     assert published.half_last_digit("0.0010") == 5e-5
     assert published.half_last_digit("5.21e-13") == pytest.approx(5e-16)
-    check = PublishedCheck(
+    check = VerificationCase(
         id="x", title="", source="iiw-2016", where="", status="read", expected="0.74", compute=lambda: 0.7449
     )
     (result,) = published.run([check])
     assert result.passed
     assert result.tolerance == pytest.approx(0.005)
-    (missed,) = published.run([PublishedCheck(**{**_fields(check), "compute": lambda: 0.7451})])
+    (missed,) = published.run([VerificationCase(**{**_fields(check), "compute": lambda: 0.7451})])
     assert not missed.passed
 
 
-def _fields(check: PublishedCheck) -> dict[str, object]:
+def _fields(check: VerificationCase) -> dict[str, object]:
     return {name: getattr(check, name) for name in check.__dataclass_fields__}

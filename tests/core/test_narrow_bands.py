@@ -7,8 +7,8 @@ from itertools import pairwise
 import pytest
 
 from fatcore.curves.catalogue import find
-from fatcore.spectrum import random
-from fatcore.spectrum.density import Bandwidth, bandwidth
+from fatcore.spectrum.random import damage as random
+from fatcore.spectrum.random.density import Bandwidth, bandwidth
 
 CURVE = find("dnv-rp-c203-2016-d-air")
 

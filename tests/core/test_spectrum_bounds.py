@@ -10,11 +10,14 @@ import pytest
 from fatcore.curves import catalogue
 from fatcore.errors import InputError
 from fatcore.findings import Finding
-from fatcore.spectrum import compare, damage, left_out, random_doubts
-from fatcore.spectrum.counting import rainflow
-from fatcore.spectrum.levels import level_crossings, peak_count
-from fatcore.spectrum.matrix import equal_edges, range_classes
-from fatcore.spectrum.superposition import PROPORTIONAL_LIMIT
+from fatcore.spectrum.counting.count import rainflow
+from fatcore.spectrum.counting.levels import level_crossings, peak_count
+from fatcore.spectrum.counting.matrix import equal_edges, range_classes
+from fatcore.spectrum.damage import left_out
+from fatcore.spectrum.damage import linear as damage
+from fatcore.spectrum.multiaxial import definitions
+from fatcore.spectrum.multiaxial.superposition import PROPORTIONAL_LIMIT
+from fatcore.spectrum.random import findings
 
 UP, DOWN = 1.0 + 1e-12, 1.0 - 1e-12
 
@@ -88,9 +91,9 @@ def test_constant_amplitude_is_one_range_of_those_that_happen(
 
 @pytest.mark.parametrize("scale", [DOWN, 1.0, UP])
 def test_few_crossings_and_modes_out_of_step_at_their_limits(scale: float) -> None:
-    few = random_doubts._few_findings(random_doubts.FEW_CROSSINGS * scale)
+    few = findings._few_findings(findings.FEW_CROSSINGS * scale)
     assert severities(few) == ["caution"] * (scale < 1.0)
-    apart = compare._findings({"path": 1.0}, "path", False, PROPORTIONAL_LIMIT * scale)
+    apart = definitions._findings({"path": 1.0}, "path", False, PROPORTIONAL_LIMIT * scale)
     assert severities(apart) == ["caution"] * (scale > 1.0)
 
 

@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fatcore.errors import InputError
-from fatcore.spectrum import _one_pass, _passes, counting, engine
-from fatcore.spectrum.counting import four_point, rainflow, range_pair
-from fatcore.spectrum.cycles import Cycles, from_columns
-from fatcore.spectrum.history import gate, largest_sample, turning_points
+from fatcore.spectrum.counting import _one_pass, _passes, engine
+from fatcore.spectrum.counting import count as counting
+from fatcore.spectrum.counting.count import four_point, rainflow, range_pair
+from fatcore.spectrum.counting.cycles import Cycles, from_columns
+from fatcore.spectrum.counting.history import gate, largest_sample, turning_points
 
 tied = st.lists(st.integers(-4, 4).map(float), min_size=1, max_size=60)
 rough = st.lists(st.floats(-1e3, 1e3, allow_nan=False, width=32), min_size=1, max_size=60)

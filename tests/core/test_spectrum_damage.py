@@ -6,15 +6,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from fatcore.curves import catalogue, mean_stress
+from fatcore.curves import catalogue
+from fatcore.curves.corrections import mean_stress
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError, UnknownError
-from fatcore.spectrum.below_knee import below_knee_curve, knee_of
-from fatcore.spectrum.combined import combined_damage
-from fatcore.spectrum.counting import rainflow
-from fatcore.spectrum.damage import damage_of_cycles, damage_sum, equivalent_range
-from fatcore.spectrum.levels import level_crossings, peak_count
-from fatcore.spectrum.matrix import (
+from fatcore.spectrum.counting.count import rainflow
+from fatcore.spectrum.counting.levels import level_crossings, peak_count
+from fatcore.spectrum.counting.matrix import (
     classing_error,
     damage_by_class,
     equal_edges,
@@ -22,8 +20,16 @@ from fatcore.spectrum.matrix import (
     range_classes,
     range_mean_matrix,
 )
-from fatcore.spectrum.mean_correction import correction_of_cycles
-from fatcore.spectrum.planes import largest_principal, plane_normal_stress, plane_ranges, worst_plane
+from fatcore.spectrum.damage.below_knee import below_knee_curve, knee_of
+from fatcore.spectrum.damage.combined import combined_damage
+from fatcore.spectrum.damage.linear import damage_of_cycles, damage_sum, equivalent_range
+from fatcore.spectrum.damage.mean_correction import correction_of_cycles
+from fatcore.spectrum.multiaxial.planes import (
+    largest_principal,
+    plane_normal_stress,
+    plane_ranges,
+    worst_plane,
+)
 
 LINE = Curve(id="own", source="own-curve", log10_constants=(12.0,), slopes=(3.0,))
 EN_71 = catalogue.find("en-1993-1-9-2005-normal-71")

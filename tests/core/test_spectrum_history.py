@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.errors import InputError
-from fatcore.spectrum.history import gate, join, repeat, turning_points
-from fatcore.spectrum.superposition import proportionality, station_histories, superposed
+from fatcore.spectrum.counting.history import gate, join, repeat, turning_points
+from fatcore.spectrum.multiaxial.superposition import proportionality, station_histories, superposed
 
 small = st.lists(st.integers(-4, 4).map(float), min_size=1, max_size=40)
 

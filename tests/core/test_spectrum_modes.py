@@ -8,15 +8,16 @@ from hypothesis.extra.numpy import arrays
 
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
-from fatcore.spectrum import _kernels, engine, path
-from fatcore.spectrum._extremes import loop_ends, loop_extremes
-from fatcore.spectrum._published_counting import circle
-from fatcore.spectrum.compare import compare_definitions, weighted_range
-from fatcore.spectrum.counting import Residue, count_turning_points, rainflow
-from fatcore.spectrum.cycles import from_indices
-from fatcore.spectrum.history import turning_points
-from fatcore.spectrum.many_stations import count_stations
-from fatcore.spectrum.modes import Definition, ModeCycles, mode_cycles
+from fatcore.spectrum.counting import engine, kernels
+from fatcore.spectrum.counting.count import Residue, count_turning_points, rainflow
+from fatcore.spectrum.counting.cycles import from_indices
+from fatcore.spectrum.counting.history import turning_points
+from fatcore.spectrum.multiaxial import path
+from fatcore.spectrum.multiaxial._extremes import loop_ends, loop_extremes
+from fatcore.spectrum.multiaxial.definitions import compare_definitions, weighted_range
+from fatcore.spectrum.multiaxial.modes import Definition, ModeCycles, mode_cycles
+from fatcore.spectrum.multiaxial.stations import count_stations
+from fatcore.verification.spectrum.counting import circle
 
 WEIGHTS = [1.0, 0.5, 2.0]
 LINE = Curve(id="own", source="own-curve", log10_constants=(12.0,), slopes=(3.0,))
@@ -289,9 +290,9 @@ def test_loops_give_the_same_uncompiled(history: np.ndarray) -> None:
     tall = (cycles.count == 1.0).tolist()
     ends, parts = cycles.end_index.tolist(), [0.0] * last.size
     lists = [column.tolist() for column in (process, points, cycles.start_index, cycles.closing_index)]
-    _kernels.loop_ends_loop(*lists, tall, ends, parts)
+    kernels.loop_ends_loop(*lists, tall, ends, parts)
     assert (ends, parts) == (last.tolist(), share.tolist())
     lowest, highest = [0.0] * last.size, [0.0] * last.size
     start, skip = cycles.start_index.tolist(), [-1] * process.size
-    _kernels.loop_extremes_loop(other.tolist(), start, ends, parts, tall, skip, lowest, highest)
+    kernels.loop_extremes_loop(other.tolist(), start, ends, parts, tall, skip, lowest, highest)
     assert (lowest, highest) == (low.tolist(), high.tolist())

@@ -8,14 +8,20 @@ from scipy.optimize import brentq
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError, NotConvergedError, UnknownError
-from fatcore.spectrum import random
-from fatcore.spectrum._published_damage import class_d_damage
-from fatcore.spectrum._published_random import FLAT, amplitude_curve
-from fatcore.spectrum.counting import rainflow
-from fatcore.spectrum.density import bandwidth, crossing_rate, spectral_moment
-from fatcore.spectrum.long_term import allowable_largest_range, long_term_damage, weibull_scale
-from fatcore.spectrum.shapes import crane_class, equivalent_ratio, exceedances, mean_power, step_spectrum
-from fatcore.spectrum.weibull import expected_damage, segment_moment
+from fatcore.spectrum.counting.count import rainflow
+from fatcore.spectrum.damage.long_term import allowable_largest_range, long_term_damage, weibull_scale
+from fatcore.spectrum.damage.shapes import (
+    crane_class,
+    equivalent_ratio,
+    exceedances,
+    mean_power,
+    step_spectrum,
+)
+from fatcore.spectrum.damage.weibull import expected_damage, segment_moment
+from fatcore.spectrum.random import damage as random
+from fatcore.spectrum.random.density import bandwidth, crossing_rate, spectral_moment
+from fatcore.verification.spectrum.damage import class_d_damage
+from fatcore.verification.spectrum.random import FLAT, amplitude_curve
 
 CLASS_D = catalogue.find("dnv-rp-c203-2016-d-air")
 EN_71 = catalogue.find("en-1993-1-9-2005-normal-71")

@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fatcore.stress import peak
-from fatcore.stress.evaluation import evaluate_line, peaks_from_tensors
-from fatcore.stress.hot_spot import hot_spot_from_path
-from fatcore.stress.linearise import linearise_path
+from fatcore.stress.peak.line_evaluation import evaluate_line, peaks_from_tensors
+from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
+from fatcore.stress.structural.hot_spot import hot_spot_from_path
+from fatcore.stress.structural.linearise import linearise_path
 
 DATA = Path(__file__).parents[2] / "openapi_examples" / "data" / "hanger-bracket"
 MESHES = {"d1p50": 1.5, "d0p75": 0.75}
@@ -44,9 +44,9 @@ def frame(rows: Rows) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return columns(rows, "sxx syy szz sxy syz szx"), columns(rows, "tx ty tz"), columns(rows, "bx by bz")
 
 
-def weights(tag: str, line: str) -> peak.PeakWeights:
+def weights(tag: str, line: str) -> PeakWeights:
     angle = 0.0 if line.endswith("root") else 135.0
-    return peak.peak_weights(
+    return peak_weights(
         opening_angle_deg=angle, element="tet10", mesh_size_mm=MESHES[tag], coefficients="published-fit"
     )
 

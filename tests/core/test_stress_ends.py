@@ -9,24 +9,25 @@ import numpy as np
 import pytest
 
 from fatcore.errors import InputError
-from fatcore.stress import coefficients, energy, interaction, notch_constants
-from fatcore.stress.calibration import calibrate
-from fatcore.stress.elements import chosen_constant, constant_findings, size_ratio_findings
-from fatcore.stress.evaluation import dropped_findings, peaks_from_tensors
-from fatcore.stress.hot_spot import hot_spot_from_path, hot_spot_least_squares
-from fatcore.stress.linearise import linearise_path
+from fatcore.stress import interaction
 from fatcore.stress.materials import control_radius_of, radius_findings
 from fatcore.stress.mean_stress import mean_stress_coefficient
-from fatcore.stress.notch import eigenvalues, sliding_limit_angle_deg
+from fatcore.stress.notch import constants, energy, energy_coefficients
+from fatcore.stress.notch.fields import eigenvalues, sliding_limit_angle_deg
+from fatcore.stress.peak.calibration import calibrate
+from fatcore.stress.peak.elements import chosen_constant, constant_findings, size_ratio_findings
+from fatcore.stress.peak.line_evaluation import dropped_findings, peaks_from_tensors
+from fatcore.stress.peak.peak_weights import peak_weights
 from fatcore.stress.section.joint import section_stress
-from fatcore.stress.weights import peak_weights
+from fatcore.stress.structural.hot_spot import hot_spot_from_path, hot_spot_least_squares
+from fatcore.stress.structural.linearise import linearise_path
 
 NU, RADIUS_MM, MODULUS_MPA = 0.3, 0.28, 206000.0
 DEFAULTS: list[tuple[Any, dict[str, Any]]] = [  # what a call that says nothing means; DESIGN: steel, exact
-    (coefficients.energy_coefficient_opening, {"poisson_ratio": NU}),
-    (coefficients.energy_coefficient_sliding, {"poisson_ratio": NU}),
-    (coefficients.energy_coefficient_tearing, {"poisson_ratio": NU}),
-    (coefficients.energy_coefficients, {"poisson_ratio": NU, "coefficients": "exact"}),
+    (energy_coefficients.energy_coefficient_opening, {"poisson_ratio": NU}),
+    (energy_coefficients.energy_coefficient_sliding, {"poisson_ratio": NU}),
+    (energy_coefficients.energy_coefficient_tearing, {"poisson_ratio": NU}),
+    (energy_coefficients.energy_coefficients, {"poisson_ratio": NU, "coefficients": "exact"}),
     (
         energy.energy_from_intensities,
         {
@@ -37,7 +38,7 @@ DEFAULTS: list[tuple[Any, dict[str, Any]]] = [  # what a call that says nothing 
     ),
     (energy.energy_given, {"poisson_ratio": NU}),
     (energy.energy_from_equivalent_stress, {"poisson_ratio": NU}),
-    (notch_constants.notch_constants, {"poisson_ratio": NU, "coefficients": "exact"}),
+    (constants.notch_constants, {"poisson_ratio": NU, "coefficients": "exact"}),
     (interaction.combined_iiw, {"proportional": True}),
     (interaction.combined_crane, {"transverse_utilisation": 0.0}),
     (peaks_from_tensors, {"closed": False, "average_over": 3}),
@@ -96,7 +97,7 @@ def test_the_sliding_mode_ends_where_it_is_no_longer_singular() -> None:
     """102.547 deg [notch-derivation]."""
     end = sliding_limit_angle_deg()
     for angle, singular in ((end - 1e-6, True), (end + 1e-6, False)):
-        assert notch_constants.notch_constants(angle).sliding_singular == singular
+        assert constants.notch_constants(angle).sliding_singular == singular
         sliding = eigenvalues(angle).sliding
         assert sliding is not None
         assert (sliding < 1.0) == singular

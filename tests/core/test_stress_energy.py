@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from scipy.integrate import dblquad
 
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.stress import energy, notch
-from fatcore.stress.peak import equivalent_peak_stress, peak_weights
+from fatcore.stress.notch import energy
+from fatcore.stress.notch import fields as notch
+from fatcore.stress.peak.equivalent import equivalent_peak_stress
+from fatcore.stress.peak.peak_weights import peak_weights
 
 STEEL = {"youngs_modulus_mpa": 206000.0, "poisson_ratio": 0.3, "control_radius_mm": 0.28}
 

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from fatcore.errors import InputError
-from fatcore.stress.line_geometry import (
+from fatcore.stress.notch.fields import eigenvalue_opening
+from fatcore.stress.weld_lines.geometry import (
     is_loop,
     notch_bisector,
     order_along_line,
@@ -18,7 +19,6 @@ from fatcore.stress.line_geometry import (
     tangents_along,
     weld_side,
 )
-from fatcore.stress.notch import eigenvalue_opening
 from tests.bracket import columns
 
 

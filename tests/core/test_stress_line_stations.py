@@ -9,10 +9,10 @@ import pytest
 
 from fatcore.check.line import Mesh, Notch, WeldLine, mesh_remarks
 from fatcore.errors import InputError
-from fatcore.stress.evaluation import peaks_from_tensors
-from fatcore.stress.frame import guard_turning
-from fatcore.stress.line_stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
-from fatcore.stress.weights import kind_findings
+from fatcore.stress.peak.line_evaluation import peaks_from_tensors
+from fatcore.stress.peak.peak_weights import kind_findings
+from fatcore.stress.weld_lines.frame import guard_turning
+from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
 
 
 def ring(count: int) -> tuple[np.ndarray, np.ndarray]:

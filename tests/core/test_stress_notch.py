@@ -12,14 +12,15 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.stress import coefficients, notch
-from fatcore.stress.notch_constants import notch_constants
+from fatcore.stress.notch import energy_coefficients
+from fatcore.stress.notch import fields as notch
+from fatcore.stress.notch.constants import notch_constants
 
 ANGLES = [0.0, 10.0, 30.0, 60.0, 90.0, 101.0, 102.5, 102.6, 104.0, 120.0, 135.0, 150.0, 170.0, 179.0]
 FIELDS = {"opening": notch.field_opening, "sliding": notch.field_sliding}
 ENERGIES = {
-    "opening": coefficients.energy_coefficient_opening,
-    "sliding": coefficients.energy_coefficient_sliding,
+    "opening": energy_coefficients.energy_coefficient_opening,
+    "sliding": energy_coefficients.energy_coefficient_sliding,
 }
 
 
@@ -173,14 +174,14 @@ def test_closed_form_energy_equals_numerical_integration(mode: str, angle: float
 def test_tearing_energy_equals_numerical_integration() -> None:
     gamma, lam = float(notch.half_sector(135.0)), 0.8
     integral = quad(lambda _: 2 * 1.3 / (2 * np.pi), -gamma, gamma)[0]
-    assert float(coefficients.energy_coefficient_tearing(135.0)) == pytest.approx(
+    assert float(energy_coefficients.energy_coefficient_tearing(135.0)) == pytest.approx(
         integral / (4 * lam * gamma)
     )
 
 
 @pytest.mark.parametrize("nu", [0.0, 0.2, 0.3, 0.5])
 def test_crack_energies_have_their_closed_forms(nu: float) -> None:
-    found = coefficients.energy_coefficients(0.0, nu).as_array()
+    found = energy_coefficients.energy_coefficients(0.0, nu).as_array()
     closed = np.array([(5 - 8 * nu) / 8, (9 - 8 * nu) / 8, 1.0]) * (1 + nu) / np.pi
     assert found == pytest.approx(closed, rel=1e-12)
 
@@ -188,24 +189,24 @@ def test_crack_energies_have_their_closed_forms(nu: float) -> None:
 def test_sliding_energy_is_smooth_across_the_limit_angle() -> None:
     limit = notch.sliding_limit_angle_deg()
     below, at_limit, above = (
-        float(coefficients.energy_coefficient_sliding(limit + step)) for step in (-1e-4, 0.0, 1e-4)
+        float(energy_coefficients.energy_coefficient_sliding(limit + step)) for step in (-1e-4, 0.0, 1e-4)
     )
     assert at_limit == pytest.approx((below + above) / 2, rel=1e-7)
 
 
 def test_energy_broadcasts_over_angles_and_ratios() -> None:
-    found = coefficients.energy_coefficient_opening(np.array([[0.0], [135.0]]), np.array([0.2, 0.3]))
+    found = energy_coefficients.energy_coefficient_opening(np.array([[0.0], [135.0]]), np.array([0.2, 0.3]))
     assert found.shape == (2, 2)
-    assert found[1, 1] == float(coefficients.energy_coefficient_opening(135.0, 0.3))
+    assert found[1, 1] == float(energy_coefficients.energy_coefficient_opening(135.0, 0.3))
 
 
 def test_published_fit_stays_within_its_stated_error() -> None:
     angles = np.linspace(0.0, 150.0, 151)
-    exact = coefficients.energy_coefficient_opening(angles)
-    assert np.abs(coefficients.fitted_coefficient_opening(angles) / exact - 1.0).max() < 0.014
+    exact = energy_coefficients.energy_coefficient_opening(angles)
+    assert np.abs(energy_coefficients.fitted_coefficient_opening(angles) / exact - 1.0).max() < 0.014
     shear = angles[angles < notch.sliding_limit_angle_deg()]
-    exact = coefficients.energy_coefficient_sliding(shear)
-    assert np.abs(coefficients.fitted_coefficient_sliding(shear) / exact - 1.0).max() < 0.014
+    exact = energy_coefficients.energy_coefficient_sliding(shear)
+    assert np.abs(energy_coefficients.fitted_coefficient_sliding(shear) / exact - 1.0).max() < 0.014
 
 
 def test_published_choice_is_rounded_as_printed_and_says_so() -> None:
@@ -239,12 +240,12 @@ def test_angles_that_are_no_notch_are_refused(angle: float) -> None:
 @pytest.mark.parametrize("nu", [-0.1, 0.51, np.nan])
 def test_poisson_ratios_out_of_range_are_refused(nu: float) -> None:
     with pytest.raises(InputError):
-        coefficients.energy_coefficient_sliding(0.0, nu)
+        energy_coefficients.energy_coefficient_sliding(0.0, nu)
 
 
 def test_another_choice_of_coefficients_is_refused() -> None:
     with pytest.raises(InputError):
-        coefficients.energy_coefficients(0.0, 0.3, "guess")
+        energy_coefficients.energy_coefficients(0.0, 0.3, "guess")
 
 
 def test_field_needs_a_radius() -> None:

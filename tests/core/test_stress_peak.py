@@ -10,24 +10,26 @@ from hypothesis.extra.numpy import arrays
 from scipy.spatial.transform import Rotation
 
 from fatcore.errors import InputError, NotCoveredError, UnknownError
-from fatcore.stress import peak, tensor
-from fatcore.stress.calibration import calibrate
-from fatcore.stress.elements import chosen_constant, constant_findings, element_constants
-from fatcore.stress.evaluation import evaluate_line, mean_stress_factors, peaks_from_tensors
-from fatcore.stress.frame import local_normal
+from fatcore.stress import tensor
 from fatcore.stress.materials import control_radius_of, material_findings, material_names
 from fatcore.stress.mean_stress import mean_stress_coefficient, mean_stress_findings
+from fatcore.stress.peak import equivalent as peak
+from fatcore.stress.peak.calibration import calibrate
+from fatcore.stress.peak.elements import chosen_constant, constant_findings, element_constants
+from fatcore.stress.peak.line_evaluation import evaluate_line, mean_stress_factors, peaks_from_tensors
+from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
+from fatcore.stress.weld_lines.frame import frame_findings, local_normal, moving_average, peak_components
 
 STRESS = st.floats(-500.0, 500.0).map(lambda value: round(value, 6))  # denormal numbers are no stresses
 TANGENT, BISECTOR = np.array([[1.0, 0.0, 0.0]]), np.array([[0.0, 1.0, 0.0]])
 
 
-def weights(**changes: object) -> peak.PeakWeights:
+def weights(**changes: object) -> PeakWeights:
     given_values = {"opening_angle_deg": 0.0, "element": "tet10", "mesh_size_mm": 1.0, "size_mm": 5.0}
-    return peak.peak_weights(**{**given_values, **changes})  # type: ignore[arg-type]
+    return peak_weights(**{**given_values, **changes})  # type: ignore[arg-type]
 
 
-def codes(outcome: peak.PeakWeights, severity: str) -> list[str]:
+def codes(outcome: PeakWeights, severity: str) -> list[str]:
     return [finding.code for finding in outcome.findings if finding.severity == severity]
 
 
@@ -36,39 +38,39 @@ def codes(outcome: peak.PeakWeights, severity: str) -> list[str]:
 
 def test_components_are_read_along_the_axes_of_the_frame() -> None:
     # normal = x cross y = z: opening zz, sliding yz, tearing zx
-    found = peak.peak_components([[1.0, 2.0, 3.0, 4.0, 5.0, 6.0]], TANGENT, BISECTOR)
+    found = peak_components([[1.0, 2.0, 3.0, 4.0, 5.0, 6.0]], TANGENT, BISECTOR)
     assert found.tolist() == [[3.0, 5.0, 6.0]]
     assert local_normal(TANGENT, BISECTOR).tolist() == [[0.0, 0.0, 1.0]]
 
 
 def test_reversed_line_keeps_opening_and_turns_sliding() -> None:
     stress = [[1.0, 2.0, 3.0, 4.0, 5.0, 6.0]]
-    assert peak.peak_components(stress, -TANGENT, BISECTOR).tolist() == [[3.0, -5.0, 6.0]]
+    assert peak_components(stress, -TANGENT, BISECTOR).tolist() == [[3.0, -5.0, 6.0]]
 
 
 @given(arrays(np.float64, (4, 6), elements=STRESS), st.integers(0, 10_000))
 def test_peaks_do_not_depend_on_the_global_frame(stress: np.ndarray, seed: int) -> None:
     turns = Rotation.random(5, rng=np.random.default_rng(seed)).as_matrix()
     tangent, bisector = np.array([turns[i, 0] for i in range(4)]), np.array([turns[i, 1] for i in range(4)])
-    expected = peak.peak_components(stress, tangent, bisector)
+    expected = peak_components(stress, tangent, bisector)
     axes = turns[4]
-    turned = peak.peak_components(tensor.rotate(stress, axes), tangent @ axes.T, bisector @ axes.T)
+    turned = peak_components(tensor.rotate(stress, axes), tangent @ axes.T, bisector @ axes.T)
     assert turned == pytest.approx(expected, abs=1e-9)
 
 
 def test_length_of_the_vectors_does_not_matter() -> None:
     stress = np.arange(6.0)[None, :]
-    long = peak.peak_components(stress, 1e150 * TANGENT, 1e-150 * BISECTOR)
-    assert long == pytest.approx(peak.peak_components(stress, TANGENT, BISECTOR))
+    long = peak_components(stress, 1e150 * TANGENT, 1e-150 * BISECTOR)
+    assert long == pytest.approx(peak_components(stress, TANGENT, BISECTOR))
 
 
 def test_bisector_slightly_off_is_turned_into_the_plane_with_a_caution() -> None:
     tilted = BISECTOR + np.tan(np.radians(3.0)) * TANGENT
     stress = [[1.0, 2.0, 3.0, 4.0, 5.0, 6.0]]
-    assert peak.peak_components(stress, TANGENT, tilted)[0] == pytest.approx([3.0, 5.0, 6.0])
-    found = peak.frame_findings(TANGENT, tilted)
+    assert peak_components(stress, TANGENT, tilted)[0] == pytest.approx([3.0, 5.0, 6.0])
+    found = frame_findings(TANGENT, tilted)
     assert [(finding.code, finding.severity) for finding in found] == [("frame-not-square", "caution")]
-    assert peak.frame_findings(TANGENT, BISECTOR + 0.001 * TANGENT) == ()
+    assert frame_findings(TANGENT, BISECTOR + 0.001 * TANGENT) == ()
 
 
 @pytest.mark.parametrize(
@@ -89,7 +91,7 @@ def test_frames_that_cannot_be_used_are_refused(
     stress: object, tangent: object, bisector: object, name: str
 ) -> None:
     with pytest.raises(InputError) as caught:
-        peak.peak_components(stress, tangent, bisector)  # type: ignore[arg-type]
+        peak_components(stress, tangent, bisector)  # type: ignore[arg-type]
     assert caught.value.path == (name,)
 
 
@@ -97,32 +99,32 @@ def test_frames_that_cannot_be_used_are_refused(
 
 
 def test_open_line_takes_two_nodes_at_its_ends() -> None:
-    assert peak.moving_average([3.0, 6.0, 0.0, 9.0], closed=False).tolist() == [4.5, 3.0, 5.0, 4.5]
+    assert moving_average([3.0, 6.0, 0.0, 9.0], closed=False).tolist() == [4.5, 3.0, 5.0, 4.5]
 
 
 def test_closed_line_has_no_ends() -> None:
-    assert peak.moving_average([3.0, 6.0, 0.0, 9.0], closed=True).tolist() == [6.0, 3.0, 5.0, 4.0]
+    assert moving_average([3.0, 6.0, 0.0, 9.0], closed=True).tolist() == [6.0, 3.0, 5.0, 4.0]
 
 
 @given(arrays(np.float64, st.tuples(st.integers(3, 20), st.just(3)), elements=STRESS), st.integers(0, 19))
 def test_closed_line_may_start_anywhere(peaks: np.ndarray, shift: int) -> None:
-    moved = peak.moving_average(np.roll(peaks, shift, axis=0), closed=True)
-    assert moved == pytest.approx(np.roll(peak.moving_average(peaks, closed=True), shift, axis=0), abs=1e-9)
+    moved = moving_average(np.roll(peaks, shift, axis=0), closed=True)
+    assert moved == pytest.approx(np.roll(moving_average(peaks, closed=True), shift, axis=0), abs=1e-9)
     assert moved.mean(axis=0) == pytest.approx(peaks.mean(axis=0), abs=1e-9)
 
 
 @given(arrays(np.float64, st.integers(1, 20), elements=STRESS))
 def test_open_line_may_be_walked_either_way(peaks: np.ndarray) -> None:
-    there = peak.moving_average(peaks, closed=False)
-    assert peak.moving_average(peaks[::-1], closed=False) == pytest.approx(there[::-1], abs=1e-9)
+    there = moving_average(peaks, closed=False)
+    assert moving_average(peaks[::-1], closed=False) == pytest.approx(there[::-1], abs=1e-9)
 
 
 def test_signs_cancel_before_anything_is_squared() -> None:
-    assert peak.moving_average([[1.0], [-1.0], [1.0], [-1.0]], closed=False)[0, 0] == 0.0
+    assert moving_average([[1.0], [-1.0], [1.0], [-1.0]], closed=False)[0, 0] == 0.0
 
 
 def test_a_constant_line_stays_as_it_is() -> None:
-    assert peak.moving_average(np.full((7, 3), 4.0), closed=False) == pytest.approx(np.full((7, 3), 4.0))
+    assert moving_average(np.full((7, 3), 4.0), closed=False) == pytest.approx(np.full((7, 3), 4.0))
 
 
 @pytest.mark.parametrize(
@@ -130,7 +132,7 @@ def test_a_constant_line_stays_as_it_is() -> None:
 )
 def test_lines_that_are_none_are_refused(peaks: object, closed: bool) -> None:
     with pytest.raises(InputError):
-        peak.moving_average(peaks, closed)  # type: ignore[arg-type]
+        moving_average(peaks, closed)  # type: ignore[arg-type]
 
 
 # weights

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fatcore.cracks.intensity.centre import tada
-from fatcore.stress import notch
-from fatcore.stress.coefficients import energy_coefficients
+from fatcore.cracks.intensity.plate.centre import tada
 from fatcore.stress.modes import MODES, Mode
+from fatcore.stress.notch import fields as notch
+from fatcore.stress.notch.energy_coefficients import energy_coefficients
 from fatcore.stress.section._elements import edge_loads
 from fatcore.stress.section._extraction import intensity, mutual_energy
 from fatcore.stress.section._fields import dual, primary, reciprocity

@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.cracks.intensity.root_gap import geometry_factor
+from fatcore.cracks.intensity.weld.root_gap import geometry_factor
 from fatcore.errors import FatcoreError
-from fatcore.stress.energy import energy_from_intensities
+from fatcore.stress.notch.energy import energy_from_intensities
 from fatcore.stress.section import joint
 from fatcore.stress.section._remarks import point_remarks
 from fatcore.stress.section.joint import LOADS, section_stress

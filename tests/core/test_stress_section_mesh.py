@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from fatcore.errors import NotConvergedError
 from fatcore.stress.section import _shape
-from fatcore.stress.section._cases import CASES
 from fatcore.stress.section._elements import CUBATURE, constitutive, shapes
 from fatcore.stress.section._mesh import Mesh, areas_of, checked, mesh_of
 from fatcore.stress.section._shape import Section, outline, tips_of
 from fatcore.stress.section._solution import _EDGES, assembled, displacements, forces, held
+from fatcore.verification.stress import CASES
 
 NU = 0.3
 CROSS = Section(plate=12.0, attachment=10.0, leg_plate=7.0, leg_attachment=5.0, slit_half=5.0, mirrored=True)

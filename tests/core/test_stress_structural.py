@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from fatcore.errors import InputError, UnknownError
-from fatcore.stress import hot_spot
-from fatcore.stress.linearise import linearise_path, linearise_polynomial
+from fatcore.stress.structural import hot_spot
+from fatcore.stress.structural.linearise import linearise_path, linearise_polynomial
 
 EXACT = {
     "linear-fine": (Fraction(5, 3), Fraction(-2, 3)),

@@ -2,7 +2,7 @@
 
 python -m tests.mutation --build-map              once, and after larger changes (a covered run of the suite)
 python -m tests.mutation --topic curves           a sample of one topic, the same number for each operator
-python -m tests.mutation --file fatcore/curves/thickness.py --sample 0     every mutant of a file
+python -m tests.mutation --file fatcore/curves/corrections/thickness.py --sample 0     every mutant of a file
 """
 
 from __future__ import annotations
@@ -44,11 +44,11 @@ def arguments() -> argparse.ArgumentParser:
 
 
 def all_mutants(options: argparse.Namespace) -> Iterator[Mutant]:
-    """The mutants of the files asked for; the published checks are themselves tests and are left alone."""
+    """The mutants of the files asked for; the verification cases are themselves tests and are left alone."""
     code = () if options.tables else (*ROOT.glob("fatcore/**/*.py"), *ROOT.glob("service/**/*.py"))
     for path in sorted((*code, *ROOT.glob("fatcore/data/*/*.toml"))):
         file = path.relative_to(ROOT).as_posix()
-        if path.name.lstrip("_").startswith("published") or path.parent.name in NOT_CALCULATED:
+        if "verification" in path.parts or path.parent.name in NOT_CALCULATED:
             continue
         if options.file and file not in options.file:
             continue

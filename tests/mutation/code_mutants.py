@@ -7,8 +7,6 @@ from collections.abc import Iterator
 
 from .mutant import Mutant
 
-__all__ = ["OPERATORS", "code_mutants"]
-
 Change = tuple[str, ast.AST, str]  # operator, node that is replaced, new text
 
 BOUNDARY = {ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">"}

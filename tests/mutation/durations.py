@@ -10,8 +10,6 @@ from typing import Any
 
 import pytest
 
-__all__ = ["TARGET"]
-
 TARGET = "MUTATION_DURATIONS"
 _seen: dict[str, dict[str, Any]] = defaultdict(lambda: {"seconds": 0.0, "failed": False})
 

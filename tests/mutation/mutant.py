@@ -6,16 +6,7 @@ import difflib
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
-__all__ = ["TOPICS", "Mutant", "topic_of"]
-
 TOPICS = ("stress", "curves", "spectrum", "cracks", "check")
-_BY_PREFIX = {
-    **{topic: topic for topic in TOPICS},
-    "curve": "curves",
-    "line": "check",
-    "gate": "gate",
-    "baseline": "gate",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,13 +44,12 @@ class Mutant:
 
 
 def topic_of(file: str) -> str:
-    """Topic of a path: the folder of the core or of the data, or the prefix of a file of the service."""
+    """Topic of a path: the folder of the core, of the data, or of the service."""
     parts = PurePosixPath(file).parts
     if parts[:2] == ("fatcore", "data"):
         return parts[2]
     if parts[0] == "fatcore":
         return parts[1] if len(parts) > 2 else "ground"
-    if len(parts) > 2:
-        return parts[1]
-    stem = PurePosixPath(file).stem.partition("_")[0]
-    return _BY_PREFIX.get(stem, "service")
+    if parts[1] == "topics" and len(parts) > 3:
+        return parts[2]
+    return {"lines": "check", "gate": "gate", "report": "report"}.get(parts[1], "service")

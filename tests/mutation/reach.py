@@ -17,8 +17,6 @@ from typing import Any
 from .durations import TARGET
 from .mutant import Mutant
 
-__all__ = ["KEPT", "SNAPSHOTS", "Reach", "build"]
-
 KEPT = ".mutation/reach.json"
 SNAPSHOTS = ("tests/api/test_examples.py",)  # these replay answers that the program itself once gave
 LEFT_OUT = ("tests/toolchain", "tests/mutation")
@@ -55,7 +53,10 @@ class Reach:
         numbers = {index for line in self._lines(mutant) for index in line}
         found = {self.names[index] for index in numbers - {SHARED}}
         if not found or SHARED in numbers or mutant.operator == "default":
-            near = ("tests/published/", "tests/api/" if mutant.topic == "service" else "tests/published/")
+            near = (
+                "tests/verification/",
+                "tests/api/" if mutant.topic == "service" else "tests/verification/",
+            )
             found |= {name for name in self.names if name.startswith(near) or _is_of(mutant, name)}
         files = {name.partition("::")[0] for name in found}
         found |= {file for file in self.newer if file in files or _is_of(mutant, file)}

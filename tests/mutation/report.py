@@ -8,8 +8,6 @@ from collections.abc import Iterable, Sequence
 from .mutant import Mutant
 from .trial import Outcome
 
-__all__ = ["described", "line", "summary"]
-
 
 def described(mutant: Mutant) -> str:
     where = f"{mutant.file}:{mutant.lines[0]}"

@@ -8,8 +8,6 @@ from collections.abc import Sequence
 
 from .mutant import Mutant
 
-__all__ = ["chosen"]
-
 
 def chosen(mutants: Sequence[Mutant], count: int, seed: int) -> list[Mutant]:
     """`count` mutants, as many of each operator as there are, in turn; 0 gives all."""

@@ -9,8 +9,6 @@ from decimal import Decimal
 
 from .mutant import Mutant
 
-__all__ = ["OPERATORS", "table_mutants"]
-
 OPERATORS = ("table number", "table word")
 _NUMBER = re.compile(r"(?<![\w.\"-])-?\d[\d_]*(?:\.\d+)?(?:[eE][+-]?\d+)?(?![\w.\"-])|\"-?\d+\.\d+\"")
 _WORD = re.compile(r'^(\s*|.*[{,]\s*)(\w+) = "([^"]+)"')

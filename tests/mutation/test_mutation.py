@@ -111,10 +111,10 @@ def test_sample_is_seeded_and_gives_every_operator_its_turn() -> None:
         ("fatcore/curves/own.py", "curves"),
         ("fatcore/errors.py", "ground"),
         ("fatcore/data/cracks/laws.toml", "cracks"),
-        ("service/curve_models.py", "curves"),
-        ("service/check_growth.py", "check"),
+        ("service/topics/curves/models.py", "curves"),
+        ("service/topics/check/growth.py", "check"),
         ("service/report/style.py", "report"),
-        ("service/retrying.py", "service"),
+        ("service/client/retrying.py", "service"),
     ],
 )
 def test_topic_of_a_file(file: str, topic: str) -> None:

@@ -15,8 +15,6 @@ from typing import Any, Literal
 from .mutant import Mutant
 from .reach import Reach, is_snapshot
 
-__all__ = ["Outcome", "Verdict", "check", "copy_tree", "preload", "try_out"]
-
 Verdict = Literal["noticed", "snapshot", "survived", "stillborn"]
 FIRST_BATCH = 120
 _GUESTS = ("numpy", "scipy.optimize", "scipy.integrate", "scipy.special", "scipy.interpolate", "scipy.stats")

@@ -16,8 +16,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-__all__ = ["Browser", "Page", "browser_path", "started"]
-
 FLAGS = (
     "--headless=new",
     "--no-sandbox",

@@ -14,8 +14,8 @@ import httpx
 import numpy as np
 import pytest
 
-from service import pages
-from service.settings import Settings
+from service.http import pages
+from service.http.settings import Settings
 from tests.api.conftest import Server
 from tests.toolchain.browser import Browser, Page, browser_path, started
 

@@ -13,7 +13,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from service.settings import Settings
+from service.http.settings import Settings
 from tests.api.conftest import Server
 
 HERE = Path(__file__).parent

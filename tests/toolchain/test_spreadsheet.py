@@ -22,7 +22,7 @@ from odf.namespaces import TABLENS
 from odf.opendocument import load as load_ods
 from odf.table import TableCell, TableRow
 
-from service.settings import Settings
+from service.http.settings import Settings
 from tests.api.conftest import Server
 from tests.toolchain import workbook
 

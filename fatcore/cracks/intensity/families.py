@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from fatcore.cracks.intensity._families_body import BODY
-from fatcore.cracks.intensity._families_plate import PLATE
-from fatcore.cracks.intensity._families_weld import WELD
-from fatcore.cracks.intensity.family import REQUIRED, Bound, Family, IntensityOutcome, Parameter
+from fatcore.cracks.intensity.family import Family
+from fatcore.cracks.intensity.plate.families import PLATE
+from fatcore.cracks.intensity.solid.families import BODY
+from fatcore.cracks.intensity.weld.families import WELD
 from fatcore.errors import UnknownError
-
-__all__ = ["FAMILIES", "REQUIRED", "Bound", "Family", "IntensityOutcome", "Parameter", "family"]
 
 FAMILIES: dict[str, Family] = {item.name: item for item in (*PLATE, *BODY, *WELD)}
 

@@ -9,13 +9,11 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.cracks.intensity._wide_plate import WIDTHS, wide_plate
+from fatcore.cracks.intensity.wide_plate import WIDTHS, wide_plate
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, positive, within
-
-__all__ = ["REQUIRED", "Bound", "Family", "IntensityOutcome", "Parameter", "Values"]
 
 Role = Literal["length", "angle", "load", "choice"]
 Values = Mapping[str, Any]

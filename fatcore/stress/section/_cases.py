@@ -15,8 +15,6 @@ import numpy as np
 from fatcore.require import FloatArray
 from fatcore.stress.section._shape import Section
 
-__all__ = ["CASES", "Case", "needs_span", "tractions"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:

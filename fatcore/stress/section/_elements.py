@@ -7,18 +7,6 @@ from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
 
-__all__ = [
-    "CUBATURE",
-    "THREE_POINTS",
-    "constitutive",
-    "edge_loads",
-    "gradients",
-    "plane_stiffness",
-    "scalar_stiffness",
-    "shapes",
-    "strain_matrix",
-]
-
 IntArray = NDArray[np.int64]
 _THIRD = 1.0 / 3.0
 # natural coordinates and weights (sum 1): exact for degree 2, which is that of the stiffness

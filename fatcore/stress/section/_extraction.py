@@ -20,8 +20,6 @@ from fatcore.stress.section._fields import dual
 from fatcore.stress.section._mesh import Mesh, Patch
 from fatcore.stress.section._shape import Tip
 
-__all__ = ["intensity", "mutual_energy"]
-
 IntArray = NDArray[np.int64]
 _INNER = 0.25  # inner radius of the ring of integration over the patch radius
 

@@ -10,9 +10,7 @@ import numpy as np
 
 from fatcore.require import FloatArray
 from fatcore.stress.modes import Mode
-from fatcore.stress.notch import eigenvalues
-
-__all__ = ["PolarField", "SingularField", "dual", "primary", "reciprocity"]
+from fatcore.stress.notch.fields import eigenvalues
 
 
 class PolarField(NamedTuple):

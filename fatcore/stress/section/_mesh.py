@@ -14,8 +14,6 @@ from fatcore.require import FloatArray
 from fatcore.stress.section._points import directions, inside, scattered
 from fatcore.stress.section._shape import Section, Tip, outline, tips_of
 
-__all__ = ["Mesh", "Patch", "areas_of", "checked", "mesh_of", "quadratic"]
-
 IntArray = NDArray[np.int64]
 _SMALLEST = 1e-3  # innermost ring over patch radius or control radius, whichever is smaller
 _SHOWN = (1e-3, 0.8)  # control radius over patch radius where the mesh shows the control sector

@@ -7,8 +7,6 @@ import numpy as np
 from fatcore.require import FloatArray
 from fatcore.stress.section._shape import Section, Tip, element_size, outline, segment_distances
 
-__all__ = ["directions", "inside", "scattered"]
-
 _SAMPLES = 1000
 _CLEAR = 0.5927  # distance that inner points keep from outline and patches, in element sizes
 _SHAKE = 0.01  # moves points by this share of their spacing, so that no four lie on one circle: the

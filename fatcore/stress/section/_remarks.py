@@ -9,8 +9,6 @@ import numpy as np
 from fatcore.findings import Finding, caution, note
 from fatcore.stress.section.results import SectionPoint
 
-__all__ = ["joint_remarks", "point_remarks"]
-
 SOURCE = "section-solver"
 _CONVERGED_PCT = 1.0
 _MINOR = 0.1  # points below this share of the largest stress need no word on their energy

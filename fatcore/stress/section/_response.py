@@ -15,8 +15,6 @@ from fatcore.stress.section._mesh import Mesh, Patch, mesh_of
 from fatcore.stress.section._shape import Section, Tip
 from fatcore.stress.section._solution import displacements
 
-__all__ = ["TipResponse", "corner_signs", "responses"]
-
 _CORNERS = {"right-upper": (1, 1), "left-upper": (-1, 1), "left-lower": (-1, -1), "right-lower": (1, -1)}
 
 

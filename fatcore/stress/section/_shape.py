@@ -12,8 +12,6 @@ import numpy as np
 
 from fatcore.require import FloatArray
 
-__all__ = ["Section", "Tip", "element_size", "outline", "segment_distances", "tips_of"]
-
 _ARM = 2.0  # free length of plate and attachment beyond the toes, in thicknesses: end effects fade to e^-8
 _PATCH = 0.35  # radius of the polar patch over the distance to the nearest other feature
 

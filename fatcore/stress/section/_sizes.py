@@ -11,8 +11,6 @@ from fatcore.require import finite, positive, within
 from fatcore.stress.section._cases import CASES, needs_span
 from fatcore.stress.section._shape import Section
 
-__all__ = ["loads_of", "section_of", "span_of"]
-
 _THICKNESS_MM = (0.5, 500.0)
 _ATTACHMENT = (0.1, 10.0)  # thickness of the attachment over that of the plate
 _LEG = (0.1, 10.0)  # leg over the thinner of plate and attachment

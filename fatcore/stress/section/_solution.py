@@ -15,8 +15,6 @@ from fatcore.stress.section._elements import edge_loads, plane_stiffness, scalar
 from fatcore.stress.section._mesh import Mesh
 from fatcore.stress.section._shape import Section
 
-__all__ = ["assembled", "displacements", "forces", "held"]
-
 BoolArray = NDArray[np.bool_]
 _EDGES = np.array([[0, 3, 1], [1, 4, 2], [2, 5, 0]])
 

@@ -10,16 +10,14 @@ import numpy as np
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, within
-from fatcore.stress.energy import AveragedEnergy, energy_from_intensities
-from fatcore.stress.notch import sliding_limit_angle_deg
+from fatcore.stress.notch.energy import AveragedEnergy, energy_from_intensities
+from fatcore.stress.notch.fields import sliding_limit_angle_deg
 from fatcore.stress.section._cases import CASES
 from fatcore.stress.section._remarks import joint_remarks, point_remarks
 from fatcore.stress.section._response import TipResponse, corner_signs, responses
 from fatcore.stress.section._shape import Section
 from fatcore.stress.section._sizes import loads_of, section_of, span_of
 from fatcore.stress.section.results import SectionPoint, SectionStress, UnitLoad
-
-__all__ = ["LOADS", "Material", "section_stress"]
 
 LOADS = tuple(CASES)
 _COARSE, _FINE = 0.5, 0.33  # angle between the rays of the two meshes [rad]

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 
-__all__ = ["SectionPoint", "SectionStress", "UnitLoad"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitLoad:

@@ -1,0 +1,248 @@
+"""The whole job: weld lines under a loading, judged against curves, to one verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.check.findings import choices
+from fatcore.check.findings import lines as remarks
+from fatcore.check.findings.cycle_definitions import compared_definitions
+from fatcore.check.findings.validity import touched_stations
+from fatcore.check.line import Material, WeldLine
+from fatcore.check.loading import Loading
+from fatcore.check.stations import LineState, Progress, assess, first_largest
+from fatcore.check.strength.resistance import Resistance, Target, strength_of
+from fatcore.check.strength.strength import Strength
+from fatcore.check.verdict import Verdict, check_verdict, deciding_names, line_verdict
+from fatcore.curves.damage_limits import DamageLimit
+from fatcore.errors import InputError, at
+from fatcore.outcome import Evidence, Outcome, evidence
+from fatcore.require import FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LineOutcome(Outcome):
+    """Results along one weld line, arrays (n,).
+
+    equivalent_stress_mpa : largest equivalent range of the loading, with the load factor
+    biaxiality_ratio      : of that cycle, inf where nothing opens
+    damage                : over all repeats; life_cycles: cycles until the damage limit, inf without damage
+    utilisation           : 1 / (factor on all loads at which the damage just reaches the limit)
+    judged                : whether a station takes part in the verdict
+    governing_index, governing_utilisation, curve : judged station with the largest utilisation
+    allowable_stress_mpa  : of the largest cycle there, None where it has no equivalent range
+    largest_unjudged_utilisation, largest_unjudged_damage : None when all stations are judged
+    exclude_ends_reason   : as given
+    """
+
+    name: str
+    position_mm: FloatArray
+    coordinates_mm: FloatArray | None
+    node_id: tuple[int, ...] | None
+    equivalent_stress_mpa: FloatArray
+    biaxiality_ratio: FloatArray
+    damage: FloatArray
+    life_cycles: FloatArray
+    utilisation: FloatArray
+    judged: NDArray[np.bool_]
+    governing_index: int
+    governing_utilisation: float
+    allowable_stress_mpa: float | None
+    largest_unjudged_utilisation: float | None
+    largest_unjudged_damage: float | None
+    exclude_ends_reason: str | None
+    curve: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CheckOutcome(Outcome):
+    """Verdict over all lines; the single values are those of the governing point.
+
+    deciding_lines : names of the lines that make the verdict, none on a pass
+    life_repeats   : passes of the loading until the damage limit, None without damage
+    damage_limit   : permissible damage sum that was used
+    factor_to_limit: factor on all loads that just passes, the inverse of the utilisation
+    """
+
+    verdict: Verdict
+    deciding_lines: tuple[str, ...]
+    governing_line: int
+    equivalent_stress_mpa: float
+    biaxiality_ratio: float | None
+    curve: str
+    life_cycles: float | None
+    life_repeats: float | None
+    damage: float
+    damage_limit: float
+    utilisation: float
+    allowable_stress_mpa: float | None
+    factor_to_limit: float | None
+    lines: tuple[LineOutcome, ...]
+
+
+def check_lines(
+    lines: Sequence[WeldLine],
+    loading: Loading,
+    resistance: Resistance,
+    target: Target,
+    *,
+    material: Material | None = None,
+    condition: Literal["as-welded", "stress-relieved"] = "as-welded",
+    coefficients: str = "exact",
+    progress: Progress | None = None,
+) -> CheckOutcome:
+    """Checks weld lines under one loading.
+
+    lines        : at least one, names differ; loading: its load cases must exist in every line
+    resistance   : which curves; target: repeats, survival probability, damage limit, factors
+    condition    : stress-relieved counts the load ratio of each mode, as-welded every range in full
+    coefficients : energy coefficients of the peak stress weights, exact or published-fit
+    progress     : told the number of stations that were just finished
+    Raises       : InputError with the path of the input at fault, UnknownError for curves and elements
+    """
+    _guard_names(lines)
+    with at("target"):
+        limited, held = target.limit(resistance), target.held(resistance)
+    given = material or Material()
+    outcomes, strengths = [], []
+    for position, line in enumerate(lines):
+        with at("lines", position):
+            strength, base = strength_of(line, resistance, target, given, condition, coefficients, loading)
+        outcomes.append(
+            _line_outcome(position, line, loading, strength, target, limited, base, resistance, progress)
+        )
+        strengths.append(strength)
+    worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
+    curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
+    station = outcomes[worst].governing_index
+    compared = compared_definitions(
+        lines[worst],
+        loading,
+        strengths[worst],
+        station,
+        curve,
+        share=float(outcomes[worst].damage[station]) / limited.damage_limit,
+        load_factor=target.load_factor,
+    )
+    if outcomes[worst].verdict == "pass" and any(f.severity == "outside" for f in compared.findings):
+        outcomes[worst] = replace(outcomes[worst], verdict="undecided")
+    doubtful = [line.name for line in outcomes if line.verdict == "undecided" and line is not outcomes[worst]]
+    found = [
+        *choices.of_loading(loading, lines, target),
+        *remarks.of_condition(lines, condition),
+        *choices.of_target(target),
+        *remarks.of_undecided(doubtful),
+    ]
+    return _overall(
+        outcomes, worst, target, limited, evidence(*outcomes, compared, limited, *held, findings=found)
+    )
+
+
+def _guard_names(lines: Sequence[WeldLine]) -> None:
+    if not lines:
+        raise InputError("give at least one line", "lines")
+    seen: set[str] = set()
+    for position, line in enumerate(lines):
+        if line.name in seen:
+            raise InputError(f"two lines are called {line.name!r}", "lines", position, "name")
+        seen.add(line.name)
+
+
+def _line_outcome(
+    position: int,
+    line: WeldLine,
+    loading: Loading,
+    strength: Strength,
+    target: Target,
+    limited: DamageLimit,
+    base: Outcome,
+    resistance: Resistance,
+    progress: Progress | None,
+) -> LineOutcome:
+    passes = target.repeats
+    allowed = limited.damage_limit / passes
+    with at("lines", position):
+        state, best = assess(
+            line, loading, strength, allowed=allowed, load_factor=target.load_factor, progress=progress
+        )
+    life = _quotient(state.cycles * limited.damage_limit, state.damage)
+    found = remarks.of_line(line, state, strength, best, base, resistance, target, float(life[best.index]))
+    equivalent = state.equivalent_mpa
+    touched = touched_stations(found, state, life, state.cycles * passes)
+    return LineOutcome(
+        name=line.name,
+        position_mm=np.asarray(line.position_mm, dtype=np.float64),
+        coordinates_mm=line.coordinates_mm,
+        node_id=line.node_id,
+        equivalent_stress_mpa=equivalent,
+        biaxiality_ratio=state.ratio,
+        damage=state.damage * passes,
+        life_cycles=life,
+        utilisation=state.utilisation,
+        judged=state.judged,
+        governing_index=best.index,
+        governing_utilisation=best.utilisation,
+        allowable_stress_mpa=_allowable(float(equivalent[best.index]), best.utilisation),
+        curve=strength.curves[int(state.curve_index[best.index])].id,
+        largest_unjudged_utilisation=_largest_unjudged(state, state.utilisation),
+        largest_unjudged_damage=_largest_unjudged(state, state.damage * passes),
+        exclude_ends_reason=line.exclude_ends_reason,
+        verdict=line_verdict(
+            state.utilisation,
+            state.judged,
+            touched,
+            best.index,
+            reasoned=line.exclude_ends_reason is not None,
+        ),
+        **evidence(findings=found, sources=base.sources, tables=base.tables),
+    )
+
+
+def _allowable(equivalent_mpa: float, utilisation: float) -> float | None:
+    # pure shear judged beside a normal stress has no range of its own here: no number rather than a zero
+    return equivalent_mpa / utilisation if equivalent_mpa > 0.0 and utilisation > 0.0 else None
+
+
+def _quotient(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
+    endless = np.full(numerator.shape, np.inf)
+    with np.errstate(over="ignore"):  # a life beyond the numbers is endless
+        np.divide(numerator, denominator, out=endless, where=denominator > 0.0)
+    return endless
+
+
+def _largest_unjudged(state: LineState, values: FloatArray) -> float | None:
+    return None if state.judged.all() else float(values[~state.judged].max())
+
+
+def _overall(
+    outcomes: list[LineOutcome], worst: int, target: Target, limited: DamageLimit, ground: Evidence
+) -> CheckOutcome:
+    line = outcomes[worst]
+    at_point = line.governing_index
+    damage, ratio = float(line.damage[at_point]), float(line.biaxiality_ratio[at_point])
+    life = float(line.life_cycles[at_point])
+    verdicts = {outcome.name: outcome.verdict for outcome in outcomes}
+    verdict = check_verdict(verdicts.values())
+    return CheckOutcome(
+        verdict=verdict,
+        deciding_lines=deciding_names(verdicts, verdict),
+        governing_line=worst,
+        equivalent_stress_mpa=float(line.equivalent_stress_mpa[at_point]),
+        biaxiality_ratio=ratio if np.isfinite(ratio) else None,
+        curve=line.curve,
+        life_cycles=life if np.isfinite(life) else None,
+        life_repeats=limited.damage_limit * target.repeats / damage if damage > 0.0 else None,
+        damage=damage,
+        damage_limit=limited.damage_limit,
+        utilisation=line.governing_utilisation,
+        allowable_stress_mpa=line.allowable_stress_mpa,
+        factor_to_limit=1.0 / line.governing_utilisation if line.governing_utilisation > 0.0 else None,
+        lines=tuple(outcomes),
+        **ground,
+    )

@@ -1,0 +1,1 @@
+"""What the answer of a check says besides its numbers, one file per subject."""

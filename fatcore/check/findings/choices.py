@@ -1,0 +1,116 @@
+"""What is said of the choices of a request, where they may favour the part: loading, target, curve rule."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fatcore.check.line import Basis, WeldLine
+from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.curves.biaxiality import OPENING_ID, SHEAR_ID, default_bounds
+from fatcore.curves.curve import Curve
+from fatcore.findings import Finding, caution, note, outside
+
+SHEAR_FOR_OPENING = "shear-curve-for-opening"
+
+
+def of_loading(loading: Loading, lines: Sequence[WeldLine], target: Target) -> tuple[Finding, ...]:
+    """How cycles were taken, and what the loading leaves out."""
+    unused = sorted({case for line in lines for case in line.cases} - set(loading.names()))
+    found = []
+    if unused:
+        text = f"load cases that the loading does not name count nothing: {', '.join(unused)}"
+        found.append(caution("case-not-loaded", text, field="cases"))
+    if isinstance(loading, HistoryLoading):
+        return (*found, *_of_history(loading, target))
+    return (*found, *_of_blocks(loading))
+
+
+def _of_history(loading: HistoryLoading, target: Target) -> list[Finding]:
+    text = f"channels superposed, then counted: residue {loading.residue}, cycles {loading.definition}"
+    found = [note("counting", text, field="loading", source="astm-e1049")]
+    if loading.residue == "half" and target.repeats > 1.0:
+        text = (
+            f"half cycles are for a record that happens once, {target.repeats:g} passes are asked:"
+            " the cycles from one pass to the next are not counted"
+        )
+        found.append(caution("residue-of-one-pass", text, field="residue", source="astm-e1049"))
+    return found
+
+
+def _of_blocks(loading: BlockLoading) -> list[Finding]:
+    if len(loading.blocks) == 1:
+        return []
+    found = [_transitions(loading)]
+    absent = {name for block in loading.blocks for name in set(loading.names()) - set(block.factors)}
+    if absent:
+        text = f"load cases count 0 in the blocks that do not name them: {', '.join(sorted(absent))}"
+        found.append(note("case-absent-in-block", text, field="blocks"))
+    return found
+
+
+def _transitions(loading: BlockLoading) -> Finding:
+    if loading.joined:
+        text = (
+            "the load states of all blocks follow each other once a pass: the cycles between them that no"
+            " block holds are counted besides, at each station"
+        )
+        return note("transitions-added", text, field="transitions", source="astm-e1049")
+    text = (
+        "the blocks are said to hold every cycle: cycles between the load states of different blocks are not"
+        " counted"
+    )
+    return caution("block-transitions", text, field="transitions")
+
+
+def of_target(target: Target) -> tuple[Finding, ...]:
+    """Factors that relieve the part."""
+    found = []
+    for name in ("load_factor", "resistance_factor"):
+        if getattr(target, name) < 1.0:
+            text = f"{name} {getattr(target, name):g} is below 1, which relieves the part"
+            found.append(caution("relieving-factor", text, field=name))
+    if target.repeats < 1.0:
+        text = f"{target.repeats:g} repeats: less than one pass of the loading is asked"
+        found.append(caution("less-than-one-pass", text, field="repeats"))
+    return tuple(found)
+
+
+def of_rule(resistance: Resistance, basis: Basis) -> tuple[Finding, ...]:
+    """Bounds of the biaxiality rule that were moved, curves that changed places, ratios that are not used."""
+    if basis != "peak-stress":
+        return ()
+    if resistance.rule == "fixed":
+        return tuple(_of_fixed(resistance.curve))
+    return (*_of_bounds(resistance), *_of_places(resistance))
+
+
+def _of_fixed(curve: Curve) -> list[Finding]:
+    text = f"{curve.id} judges every cycle, whatever its biaxiality ratio"
+    found = [caution("biaxiality-not-used", text, field="curve", source="biaxiality-rule")]
+    if curve.id == SHEAR_ID:
+        text = f"{SHEAR_ID} is for cycles with shear, and is named for cycles that open the notch"
+        found.append(outside(SHEAR_FOR_OPENING, text, field="curve", source=curve.source))
+    return found
+
+
+def _of_bounds(resistance: Resistance) -> list[Finding]:
+    low, high = default_bounds()
+    if resistance.lower == low and resistance.upper == high:
+        return []
+    text = (
+        f"bounds of the biaxiality rule {resistance.lower:g} and {resistance.upper:g} in place of {low:g} and"
+        f" {high:g}: they choose the curve"
+    )
+    return [caution("bounds-moved", text, field="biaxiality_ratio", source="biaxiality-rule")]
+
+
+def _of_places(resistance: Resistance) -> list[Finding]:
+    found = []
+    if resistance.curve.id == SHEAR_ID:
+        text = f"{SHEAR_ID} is named as the curve for opening"
+        found.append(outside(SHEAR_FOR_OPENING, text, field="opening_curve", source=resistance.curve.source))
+    if resistance.shear_curve is not None and resistance.shear_curve.id == OPENING_ID:
+        text = f"{OPENING_ID} is named as the curve for shear"
+        found.append(caution("opening-curve-for-shear", text, field="shear_curve"))
+    return found

@@ -1,0 +1,144 @@
+"""What the answer of a check says of its lines besides their numbers: rule, mean stress, mesh, ends."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from fatcore.check.findings.choices import of_rule
+from fatcore.check.findings.line_ends import ends_findings
+from fatcore.check.findings.validity import mode_finding
+from fatcore.check.line import Basis, WeldLine, mesh_remarks
+from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
+from fatcore.curves import biaxiality
+from fatcore.curves.resistance import LIFE_LIMITS, largest_partial_factor, use_findings
+from fatcore.findings import Finding, caution, note, outside, outside_limits
+from fatcore.outcome import Outcome
+from fatcore.stress.interaction import interaction_form
+from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
+from fatcore.stress.peak.line_evaluation import dropped_findings
+
+
+def of_condition(lines: Sequence[WeldLine], condition: str) -> tuple[Finding, ...]:
+    """What the mean stress does on each basis of the lines."""
+    return tuple(_mean_stress(basis, condition) for basis in dict.fromkeys(line.basis for line in lines))
+
+
+def _mean_stress(basis: Basis, condition: str) -> Finding:
+    if basis != "peak-stress":
+        text = f"ranges of {basis} stress count in full at any mean stress and in any condition"
+        return note("mean-stress-not-used", text, field="condition")
+    if condition == "as-welded":
+        text = "as-welded: ranges count in full at any load ratio (residual stress)"
+        return note("as-welded", text, field="condition", source=LOAD_RATIO_LIMIT.source)
+    text = "load ratio of each mode counted by the coefficient for stress-relieved joints"
+    return note("mean-stress", text, field="condition", source=LOAD_RATIO_LIMIT.source)
+
+
+def of_undecided(names: Sequence[str]) -> tuple[Finding, ...]:
+    """That lines besides the governing one are undecided: what is shown of them proves nothing."""
+    if not names:
+        return ()
+    text = f"lines that do not govern are undecided, so that their numbers prove nothing: {', '.join(names)}"
+    return (caution("other-lines-undecided", text, field="verdict"),)
+
+
+def of_line(
+    line: WeldLine,
+    state: LineState,
+    strength: Strength,
+    best: Governing,
+    base: Outcome,
+    resistance: Resistance,
+    target: Target,
+    life_cycles: float,
+) -> tuple[Finding, ...]:
+    """Findings of one line, each with its name; life_cycles is that of the governing station."""
+    found = [*line.remarks, *mesh_remarks(line), *_load_ratio(state)]
+    found += [mode_finding(finding, state, best.index) for finding in base.findings]
+    found += of_rule(resistance, line.basis)
+    if line.basis == "peak-stress":
+        seen = np.where(state.judged[:, np.newaxis], state.range_mpa, 0.0)
+        found += dropped_findings(strength.weights, seen, best.index)
+    if isinstance(strength, PeakStrength):
+        found += _rule(strength, best.cycles)
+    elif isinstance(strength, InteractionStrength):
+        found.append(_interaction(strength))
+    found += _with_partial_factor(resistance, target, best.utilisation)
+    found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
+    if line.basis != "peak-stress":
+        largest = state.equivalent_mpa[state.judged].max()
+        found += use_findings(resistance.curve, largest, resistance.yield_strength_mpa)
+    found += ends_findings(line, state, best.index)
+    if best.utilisation == 0.0:
+        text = "no stress range at any judged station, so nothing was judged"
+        found.append(outside("nothing-cycles", text, field="cases"))
+    return tuple(replace(finding, line=line.name) for finding in found)
+
+
+def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:
+    """The parts of the two-curve rule that count at a station, and how its damage divides between the curves.
+
+    Without damage the largest cycle tells the rule.
+    """
+    damage, choice = (values[0] for values in strength.parts(cycles))
+    stress, ratio = cycles.equivalent_mpa[0], cycles.ratio[0]
+    if not (stress > 0.0).any():
+        return []
+    told = damage if damage.any() else np.where(np.arange(stress.size) == stress.argmax(), 1.0, 0.0)
+    told = told / told.sum()
+    areas = np.where(ratio < strength.lower, 0, np.where(ratio > strength.upper, 2, 1))
+    kept = np.bincount(areas, told, minlength=3)[areas] > SHARE_THAT_COUNTS
+    found = biaxiality.rule_findings(
+        stress[kept],
+        ratio[kept],
+        opening_curve=strength.opening_curve,
+        shear_curve=strength.shear_curve,
+        lower=strength.lower,
+        upper=strength.upper,
+    )
+    return [*found, *_divided(strength, float(told[choice == 1].sum()))]
+
+
+def _divided(strength: PeakStrength, sheared: float) -> list[Finding]:
+    if not SHARE_THAT_COUNTS < sheared < 1.0 - SHARE_THAT_COUNTS:
+        return []
+    text = (
+        f"cycles differ in biaxiality: {100.0 * sheared:.3g} % of the damage comes from"
+        f" {strength.shear_curve.id}, the rest from {strength.opening_curve.id}; the curve named is the one"
+        " with more than half, the ratio shown that of the largest cycle"
+    )
+    return [note("biaxiality-divided", text, field="curve", source="biaxiality-rule")]
+
+
+def _with_partial_factor(resistance: Resistance, target: Target, utilisation: float) -> list[Finding]:
+    """The utilisation, which is a factor on ranges, under the partial factor that was not applied."""
+    given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
+    asked = [largest_partial_factor(*each, target.resistance_factor) for each in given]
+    factor = max((each for each in asked if each is not None), default=None)
+    if factor is None:
+        return []
+    text = f"no partial factor was applied: with the document's largest, {factor:g}, the utilisation is"
+    text += f" {factor * utilisation:.4g}"
+    return [caution("utilisation-without-partial-factor", text, field="resistance_factor")]
+
+
+def _interaction(strength: InteractionStrength) -> Finding:
+    summed = strength.rule == "damage-sum"
+    text = (
+        f"normal and shear stress combined by the {strength.rule} form;"
+        " equivalent and allowable stress are those of the normal stress"
+    )
+    if not summed:
+        text += ", damage and life those of the damage sum: the form decides by the utilisation alone"
+    source = interaction_form("en-1993-1-9" if summed else "iiw-2016")["source"]
+    return note("interaction", text, field="interaction", source=source)
+
+
+def _load_ratio(state: LineState) -> tuple[Finding, ...]:
+    ratios = state.load_ratio[state.outside_ratio & state.judged]
+    return outside_limits([LOAD_RATIO_LIMIT], load_ratio=np.nan_to_num(ratios, posinf=1e30, neginf=-1e30))

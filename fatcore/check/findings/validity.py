@@ -1,0 +1,80 @@
+"""Which stations of a line an `outside` finding touches, and what is said of a mode that carries little."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.check.findings.choices import SHEAR_FOR_OPENING
+from fatcore.check.findings.line_ends import UNJUDGED_OVER_LIMIT
+from fatcore.check.line import MODES
+from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
+from fatcore.curves.biaxiality import default_bounds
+from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
+from fatcore.findings import Finding
+from fatcore.require import FloatArray
+
+(SHORTEST_LIFE,) = LIFE_LIMITS
+Stations = NDArray[np.bool_]
+NOT_COUNTED = tuple(f"{mode}-not-counted" for mode in MODES)
+
+
+def touched_stations(
+    found: Iterable[Finding], state: LineState, life_cycles: FloatArray, asked_cycles: FloatArray
+) -> Stations:
+    """Stations whose number an `outside` finding makes doubtful, (n,).
+
+    asked_cycles : cycles of all repeats, (n,)
+
+    A finding on a mode touches where the mode carries more than a share that counts, one on the load ratio
+    where it is left, one on the life where fewer cycles than it holds for are asked (else a smaller load
+    fails within validity, and a larger one all the more), one on stations left out no judged one, one
+    on a shear curve for opening where the ratio calls for the other; every other one touches the whole line.
+    """
+    touched = np.zeros(life_cycles.size, dtype=np.bool_)
+    for finding in found:
+        if finding.severity == "outside":
+            touched |= _touched(finding, state, life_cycles, asked_cycles)
+    return touched
+
+
+def _touched(
+    finding: Finding, state: LineState, life_cycles: FloatArray, asked_cycles: FloatArray
+) -> Stations:
+    if finding.code in NOT_COUNTED:
+        # what is not counted would only add: a station over the limit stays there
+        return np.asarray(state.utilisation <= 1.0)
+    if finding.field in MODES and state.shares.shape[1] == len(MODES):
+        carried: Stations = state.shares[:, MODES.index(finding.field)] > SHARE_THAT_COUNTS
+        return carried
+    if finding.field == "load_ratio":
+        return state.outside_ratio
+    if finding.field == "life_cycles":
+        assert SHORTEST_LIFE.low is not None
+        return np.asarray((life_cycles < SHORTEST_LIFE.low) & (asked_cycles < SHORTEST_LIFE.low))
+    if finding.code == UNJUDGED_OVER_LIMIT:
+        return ~state.judged
+    if finding.code == SHEAR_FOR_OPENING:
+        return np.asarray(state.ratio <= default_bounds()[1])
+    return np.ones(life_cycles.size, dtype=np.bool_)
+
+
+def mode_finding(finding: Finding, state: LineState, governing_index: int) -> Finding:
+    """A finding on the constants or the mesh of one mode, with what the mode carries.
+
+    Where the mode carries next to nothing at every judged station, the finding is a caution.
+    """
+    if finding.severity != "outside" or finding.field not in MODES:
+        return finding
+    share = state.shares[:, MODES.index(finding.field)]
+    count = int(np.count_nonzero(state.judged & (share > SHARE_THAT_COUNTS)))
+    carried = f"this mode carries {100 * share[governing_index]:.2g} % at the governing station"
+    if count == 0:
+        return replace(finding, severity="caution", message=f"{finding.message} ({carried})")
+    if share[governing_index] > SHARE_THAT_COUNTS:
+        return replace(finding, count=count)
+    text = f"{finding.message} ({carried}, but counts at {count} other judged stations)"
+    return replace(finding, message=text, count=count)

@@ -1,0 +1,34 @@
+"""Whether a depth path can belong to the station from which the crack is grown."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fatcore.findings import Finding, caution, outside
+from fatcore.require import FloatArray
+
+# Ratio of ranges, path at the surface over station [own choice]. A peak stress is that of the bisector, a
+# path that of the crack plane: in a fine model of a toe of 135 deg 0.83 of it at one node, 0.72 at another.
+PEAK = (0.6, 1.3)
+# Structural and nominal stresses hold no notch, a path may.
+PLAIN = (1.0 / 1.3, 5.0)
+FAR = 0.5  # times the lower end
+
+
+def place_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis: str) -> list[Finding]:
+    """What is said where the surface value of a path and the stress that opens the station differ.
+
+    path_mpa, opening_mpa : of every load state, one length; basis : of the line
+    """
+    low, high = PEAK if basis == "peak-stress" else PLAIN
+    path, line = float(np.ptp(path_mpa)), float(np.ptp(opening_mpa))
+    against = float(path_mpa @ opening_mpa) < 0.0
+    if low * line <= path <= high * line and not against:
+        return []
+    message = (
+        f"at the surface the path cycles by {path:.4g} MPa, the stress that opens the governing station by"
+        f" {line:.4g} MPa{' against it' if against else ''}: the path is of another place, model, unit or"
+        " load case"
+    )
+    say = outside if against or path < FAR * low * line else caution
+    return [say("path-not-of-station", message, field="path")]

@@ -1,0 +1,199 @@
+"""Chooses the strength of a line from what the request says about curves, survival and factors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from fatcore.check.line import Material, WeldLine
+from fatcore.check.loading import Loading
+from fatcore.check.strength.combination import Interaction, guard_interaction, interaction_of
+from fatcore.check.strength.strength import InteractionStrength, PeakStrength, PlainStrength, Strength
+from fatcore.check.strength.suitability import document_findings, kind_findings, material_curve_findings
+from fatcore.curves.corrections.correction import Correction
+from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
+from fatcore.curves.resistance import Resisting, resisting
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding, caution
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import positive
+from fatcore.stress.materials import material_limits
+from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
+
+NO_SHEAR = caution(
+    "mode-absent",
+    "a shear curve is named, but no load case has a shear stress (shear_mpa): it counts zero",
+    field="cases",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resistance:
+    """Curves of a check.
+
+    rule  : biaxiality (a pair of peak-stress curves, `curve` for opening and `shear_curve`) or fixed
+    lower, upper : bounds of the biaxiality rule
+    interaction  : of normal and shear where `shear_curve` is given with the fixed rule; None is the form of
+                   the curves' document
+    corrections, shear_corrections : of the curve and of the shear curve, one factor each
+    yield_strength_mpa : to compare ranges with the limit of use of the curve's document
+    amplitude    : of the loading that the curves were taken for; variable is the safe side
+    """
+
+    rule: Literal["biaxiality", "fixed"]
+    curve: Curve
+    shear_curve: Curve | None = None
+    lower: float = 0.05
+    upper: float = 0.5
+    interaction: Interaction | None = None
+    amplitude: Amplitude = "variable"
+    corrections: tuple[Correction, ...] = ()
+    shear_corrections: tuple[Correction, ...] = ()
+    yield_strength_mpa: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.rule == "biaxiality" and self.shear_curve is None:
+            raise InputError("the biaxiality rule needs an opening and a shear curve", "shear_curve")
+        if not 0.0 <= self.lower <= self.upper:
+            raise InputError("lower must lie between 0 and upper", "lower")
+        if self.rule == "fixed" and self.shear_curve is not None:
+            guard_interaction(self.curves(), self.interaction)
+
+    def curves(self) -> tuple[Curve, ...]:
+        """The curve, and the shear curve where there is one."""
+        return (self.curve,) if self.shear_curve is None else (self.curve, self.shear_curve)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """What is to be reached.
+
+    repeats : passes of the loading; survival_probability: None leaves the curves as their source gives them,
+              sample_size: see `curves.survival.at_survival`
+    damage_limit : permissible damage sum, or damage_limit_rule: a document's by name; None is that of the
+                   curves' documents; design_fatigue_factor: where the document divides its limit by one
+    load_factor  : multiplies ranges; resistance_factor divides strengths
+    """
+
+    repeats: float = 1.0
+    survival_probability: float | None = None
+    sample_size: int | None = None
+    damage_limit: float | None = None
+    damage_limit_rule: str | None = None
+    design_fatigue_factor: float | None = None
+    load_factor: float = 1.0
+    resistance_factor: float = 1.0
+
+    def __post_init__(self) -> None:
+        for name in ("repeats", "load_factor", "resistance_factor"):
+            positive(name, getattr(self, name))
+
+    def held(self, resistance: Resistance) -> tuple[Resisting, ...]:
+        """The curves at their survival and with their corrections, with all findings about them."""
+        given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
+        return tuple(
+            resisting(
+                curve,
+                survival_probability=self.survival_probability,
+                sample_size=self.sample_size,
+                corrections=corrections,
+                resistance_factor=self.resistance_factor,
+            )
+            for curve, corrections in given
+        )
+
+    def limit(self, resistance: Resistance) -> DamageLimit:
+        """The permissible damage sum for these curves, with the finding that says where it comes from."""
+        return settled_damage_limit(
+            resistance.curves(),
+            resistance.amplitude,
+            damage_limit=self.damage_limit,
+            damage_limit_rule=self.damage_limit_rule,
+            design_fatigue_factor=self.design_fatigue_factor,
+        )
+
+
+def strength_of(
+    line: WeldLine,
+    resistance: Resistance,
+    target: Target,
+    material: Material,
+    condition: str,
+    coefficients: str,
+    loading: Loading | None = None,
+) -> tuple[Strength, Outcome]:
+    """The strength of a line, and the outcome it rests on (weights of the peaks with their findings).
+
+    loading : None is taken as one under which normal and shear stress do not go together
+    """
+    factor = 1.0 / target.resistance_factor
+    curve, *rest = [held.corrected.scaled(factor) for held in target.held(resistance)]
+    shear = rest[0] if rest else None
+    suited = (
+        *kind_findings(line.basis, resistance.curve, resistance.shear_curve),
+        *material_curve_findings(material.name, line.basis, resistance.curves()),
+        *document_findings(resistance.curves()),
+    )
+    if line.basis != "peak-stress":
+        plain, told = _plain_strength(line, resistance, curve, shear, loading)
+        return plain, Outcome(**evidence(findings=(*suited, *told)))
+    weights = _weights(line, material, coefficients)
+    strength = _peak_strength(weights, resistance, curve, shear, condition)
+    limits = material_limits(material.name, material.poisson_ratio, material.control_radius_mm)
+    return strength, Outcome(**evidence(weights, findings=(*suited, *limits)))
+
+
+def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeights:
+    if line.notch is None or line.mesh is None:
+        missing = "notch" if line.notch is None else "mesh"
+        raise InputError(f"a line on the peak-stress basis needs its {missing}", missing)
+    with at("mesh"):
+        return peak_weights(
+            opening_angle_deg=line.notch.opening_angle_deg,
+            element=line.mesh.element,
+            mesh_size_mm=line.mesh.size_mm,
+            size_mm=line.notch.size_mm,
+            poisson_ratio=material.poisson_ratio,
+            control_radius_mm=material.control_radius_mm,
+            constants=line.mesh.constants,
+            coefficients=coefficients,
+        )
+
+
+def _peak_strength(
+    weights: PeakWeights, resistance: Resistance, curve: Curve, shear: Curve | None, condition: str
+) -> Strength:
+    relieved = condition == "stress-relieved"
+    if resistance.rule == "fixed":
+        if shear is not None:
+            raise InputError(
+                "the peak-stress basis takes one fixed curve; the equivalent holds the shear", "basis"
+            )
+        return PlainStrength(weights=weights.as_array(), curve=curve, relieved=relieved)
+    assert shear is not None
+    return PeakStrength(
+        weights=weights.as_array(),
+        opening_curve=curve,
+        shear_curve=shear,
+        lower=resistance.lower,
+        upper=resistance.upper,
+        relieved=relieved,
+    )
+
+
+def _plain_strength(
+    line: WeldLine, resistance: Resistance, curve: Curve, shear: Curve | None, loading: Loading | None
+) -> tuple[Strength, tuple[Finding, ...]]:
+    if resistance.rule != "fixed":
+        raise InputError(f"the {line.basis} basis needs fixed curves", "basis")
+    sheared = any(np.any(np.asarray(case)[:, 1] != 0.0) for case in line.cases.values())
+    if shear is None:
+        if sheared:
+            raise InputError("shear stresses are given: name a shear curve", "cases")
+        return PlainStrength(weights=np.array([1.0, 0.0]), curve=curve), ()
+    form, told = interaction_of(line, loading, resistance.curves(), resistance.interaction)
+    strength = InteractionStrength(normal_curve=curve, shear_curve=shear, rule=form)
+    return strength, (*told, *(() if sheared else (NO_SHEAR,)))

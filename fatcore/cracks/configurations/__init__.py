@@ -1,0 +1,1 @@
+"""Cracked sections that can grow: geometry, stress, load sharing, reference stress."""

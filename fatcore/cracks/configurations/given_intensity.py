@@ -1,0 +1,61 @@
+# ruff: noqa: ARG002  (one interface for all bodies)
+"""What cracks with a given stress intensity (a table, a function) share: one size, no section, no sharing."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from typing import ClassVar
+
+import numpy as np
+
+from fatcore.cracks.configurations.sharing import Section
+from fatcore.cracks.driving.loading import UnitIntensity
+from fatcore.errors import InputError
+from fatcore.require import FloatArray
+
+_NO_SECTION = "a crack given by its stress intensity has no section"
+
+
+class GivenIntensity(ABC):
+    """One-length crack whose K for load factor 1 holds its stress and what shares the load already."""
+
+    __slots__ = ()
+
+    two_lengths: ClassVar[bool] = False
+    carries_stress: ClassVar[bool] = True
+    eccentric: ClassVar[bool] = False
+    size_mm: float
+    end_sizes: tuple[str, ...]
+    load_field: ClassVar[str]  # of the request, that holds what loads the crack
+
+    @property
+    def section(self) -> Section:
+        """There is none."""
+        raise InputError(_NO_SECTION, "sharing")
+
+    @property
+    def wall_mm(self) -> float:
+        """No section, no wall."""
+        raise InputError("the crack is given by its stress intensity: leave the stress path out", "dist_mm")
+
+    def start(self) -> tuple[float, float]:
+        """Size, twice."""
+        return self.size_mm, self.size_mm
+
+    @abstractmethod
+    def unit(self, depth: FloatArray) -> UnitIntensity:
+        """Stress intensity for load factor 1, one point."""
+
+    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """The opening mode for load factor 1; no bending part."""
+        opening = self.unit(depth).opening
+        return opening, np.zeros_like(opening)
+
+    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """None: nothing is shared, or it is in the intensity already."""
+        nothing = np.zeros((3, *depth.shape))
+        return nothing, nothing
+
+    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """Without a section there is no ligament."""
+        raise InputError(_NO_SECTION, "end")

@@ -1,0 +1,133 @@
+"""Stress intensity from a table of the user's own crack simulation: K over crack size, one to three modes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.interpolate import PchipInterpolator
+
+from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.findings import Limit, outside_limits
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, finite, one_length, positive
+
+MODES = ("opening", "sliding", "tearing")
+SOURCES = ("user-table",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TabledOutcome(Outcome):
+    """Interpolated stress intensities [MPa*sqrt(mm)] and, when tabled, the aspect ratio a/c at each size."""
+
+    size_mm: FloatArray
+    opening_mpa_sqrt_mm: FloatArray | None = None
+    sliding_mpa_sqrt_mm: FloatArray | None = None
+    tearing_mpa_sqrt_mm: FloatArray | None = None
+    aspect_ratio: FloatArray | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class IntensityTable:
+    """K over crack size with shape-preserving cubics: no overshoot between the points of the table.
+
+    size_mm      : crack sizes [mm], strictly ascending, at least two
+    k_mpa_sqrt_mm : columns by mode (opening, sliding, tearing) [MPa*sqrt(mm)], signed
+    aspect_ratio : a/c at each size [-], optional
+    Raises       : InputError with the path of the entry at fault
+    Source       : [user-table]
+    >>> table = IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 150.0, 180.0]})
+    >>> round(float(table.k(2.0)), 1)
+    150.0
+    """
+
+    size_mm: ArrayLike
+    k_mpa_sqrt_mm: Mapping[str, ArrayLike]
+    aspect_ratio: ArrayLike | None = None
+    _sizes: FloatArray = field(init=False, repr=False)
+    _curves: dict[str, PchipInterpolator] = field(init=False, repr=False)
+    _aspect: PchipInterpolator | None = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        sizes = _ascending(self.size_mm)
+        if not self.k_mpa_sqrt_mm:
+            raise InputError("give at least one mode", "k_mpa_sqrt_mm")
+        curves = {mode: _curve(sizes, column, mode) for mode, column in self.k_mpa_sqrt_mm.items()}
+        object.__setattr__(self, "_sizes", sizes)
+        object.__setattr__(self, "_curves", curves)
+        object.__setattr__(self, "_aspect", _aspect_curve(sizes, self.aspect_ratio))
+
+    def range_mm(self) -> tuple[float, float]:
+        """Smallest and largest size of the table [mm]."""
+        return float(self._sizes[0]), float(self._sizes[-1])
+
+    def k(self, size_mm: ArrayLike, mode: str = "opening") -> FloatArray:
+        """Stress intensity of a mode [MPa*sqrt(mm)], fast: below the table with the root of the size, beyond
+        it along the last tangent (`intensity` says so with a finding)."""
+        if mode not in self._curves:
+            raise UnknownError("mode", mode, self._curves, "mode")
+        size = np.asarray(size_mm, dtype=np.float64)
+        curve, (low, high) = self._curves[mode], self.range_mm()
+        inside = np.asarray(curve(np.clip(size, low, high)), dtype=np.float64)
+        beyond = np.maximum(size - high, 0.0) * float(curve(high, nu=1))
+        return np.asarray(inside * np.sqrt(np.minimum(size / low, 1.0)) + beyond)
+
+    def aspect(self, size_mm: ArrayLike) -> FloatArray:
+        """Aspect ratio a/c [-] at a size; its end value outside the table. InputError when none is tabled."""
+        if self._aspect is None:
+            raise InputError("the table has no aspect ratio", "aspect_ratio")
+        return np.asarray(self._aspect(np.clip(np.asarray(size_mm, dtype=np.float64), *self.range_mm())))
+
+    def intensity(self, size_mm: ArrayLike) -> TabledOutcome:
+        """All modes at the given sizes, with an `outside` finding for sizes that the table does not reach."""
+        size = positive("size_mm", size_mm)
+        with np.errstate(all="ignore"):
+            columns = {f"{mode}_mpa_sqrt_mm": self.k(size, mode) for mode in self._curves}
+        if not all(np.isfinite(column).all() for column in columns.values()):
+            raise NotCoveredError("the table has no finite continuation there", "size_mm")
+        limit = Limit("size_mm", *self.range_mm(), SOURCES[0], "range of the table")
+        return TabledOutcome(
+            size_mm=size,
+            **columns,
+            aspect_ratio=None if self._aspect is None else self.aspect(size),
+            **evidence(findings=outside_limits((limit,), size_mm=size), sources=SOURCES),
+        )
+
+
+def _ascending(size_mm: ArrayLike) -> FloatArray:
+    sizes = positive("size_mm", size_mm)
+    if one_length(size_mm=sizes) < 2:
+        raise InputError("a table needs at least two sizes", "size_mm")
+    steps = np.flatnonzero(np.diff(sizes) <= 0.0)
+    if steps.size:
+        raise InputError("sizes must ascend", "size_mm", int(steps[0]) + 1)
+    return sizes
+
+
+def _curve(sizes: FloatArray, column: ArrayLike, mode: str) -> PchipInterpolator:
+    if mode not in MODES:
+        raise UnknownError("mode", mode, MODES, "k_mpa_sqrt_mm", mode)
+    values = finite("k_mpa_sqrt_mm", column)
+    if values.shape != sizes.shape:
+        raise InputError(
+            f"{mode} has {values.size} entries where {sizes.size} were expected", "k_mpa_sqrt_mm", mode
+        )
+    return _interpolator(sizes, values, "k_mpa_sqrt_mm", mode)
+
+
+def _aspect_curve(sizes: FloatArray, column: ArrayLike | None) -> PchipInterpolator | None:
+    if column is None:
+        return None
+    values = positive("aspect_ratio", column)
+    if values.shape != sizes.shape:
+        raise InputError(f"aspect_ratio has {values.size} entries, not {sizes.size}", "aspect_ratio")
+    return _interpolator(sizes, values, "aspect_ratio")
+
+
+def _interpolator(sizes: FloatArray, values: FloatArray, *path: str) -> PchipInterpolator:
+    with np.errstate(all="ignore"):
+        if not np.isfinite(np.diff(values) / np.diff(sizes)).all():
+            raise InputError("the slope between two sizes is beyond any number", *path)
+        return PchipInterpolator(sizes, values)

@@ -1,0 +1,145 @@
+"""Cracked bodies of plates that can grow: surface, edge, centre."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+from numpy.polynomial import legendre
+
+from fatcore.cracks.configurations.sharing import Section
+from fatcore.cracks.configurations.straight import CentreCrack
+from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weld import toe
+from fatcore.errors import InputError
+from fatcore.findings import Finding, outside_limits
+from fatcore.require import FloatArray, positive
+
+_ANGLES, _ANGLE_WEIGHTS = legendre.leggauss(10)
+_FRONT_DEG = 45.0 * (_ANGLES + 1.0)
+_FRONT_WEIGHTS = 0.5 * np.pi * _ANGLE_WEIGHTS  # both halves of the front, in radians
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceCrack:
+    """Semi-elliptical crack at the surface of a plate, at a weld toe when a footprint is given.
+
+    depth_mm, half_length_mm : a, c at the start; thickness_mm : t; half_width_mm : b, None is wide
+    toe_footprint_mm         : length of the attachment with its welds on the plate; None is no toe
+    toe_form                 : plane or solid
+    """
+
+    depth_mm: float
+    half_length_mm: float
+    thickness_mm: float
+    half_width_mm: float | None = None
+    toe_footprint_mm: float | None = None
+    toe_form: str = "plane"
+
+    two_lengths: ClassVar[bool] = True
+    carries_stress: ClassVar[bool] = False
+    eccentric: ClassVar[bool] = False
+    end_reasons: ClassVar[tuple[str, str]] = ("through-thickness", "across-width")
+
+    def __post_init__(self) -> None:
+        for name in ("depth_mm", "half_length_mm", "thickness_mm"):
+            positive(name, getattr(self, name))
+        for name in ("half_width_mm", "toe_footprint_mm"):
+            if getattr(self, name) is not None:
+                positive(name, getattr(self, name))
+        if self.depth_mm >= self.thickness_mm:
+            raise InputError("the crack is deeper than the plate is thick", "depth_mm")
+        if self.half_width_mm is not None and self.half_length_mm >= self.half_width_mm:
+            raise InputError("the crack is as long as the plate is wide", "half_length_mm")
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Publications of the formulas."""
+        return surface.SOURCES + (() if self.toe_footprint_mm is None else toe.SOURCES[:1])
+
+    @property
+    def tables(self) -> tuple[str, ...]:
+        """Data tables of the formulas."""
+        return surface.TABLES + (() if self.toe_footprint_mm is None else toe.TABLES[:1])
+
+    @property
+    def section(self) -> Section:
+        """Thickness by the whole width."""
+        if self.half_width_mm is None:
+            raise InputError("load sharing needs the width of the plate", "half_width_mm")
+        return Section(self.thickness_mm, 2.0 * self.half_width_mm)
+
+    @property
+    def wall_mm(self) -> float:
+        """Thickness."""
+        return self.thickness_mm
+
+    def start(self) -> tuple[float, float]:
+        """Depth and half length at the start."""
+        return self.depth_mm, self.half_length_mm
+
+    def largest(self) -> tuple[float, float]:
+        """Through the thickness; across the width."""
+        return self.thickness_mm, self.half_width_mm or np.inf
+
+    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """At the deepest and the surface point, with the magnification of the toe."""
+        root = np.sqrt(np.pi * depth)
+        deep_t, deep_b, shore_t, shore_b = surface.front_factors(
+            depth, length, self.thickness_mm, self.half_width_mm
+        )
+        if self.toe_footprint_mm is not None:
+            at_toe = toe.front_magnification(
+                depth, length, self.thickness_mm, self.toe_footprint_mm, self.toe_form
+            )
+            deep_t, deep_b = deep_t * at_toe.deepest_tension, deep_b * at_toe.deepest_bending
+            shore_t, shore_b = shore_t * at_toe.surface_tension, shore_b * at_toe.surface_bending
+        return np.array([deep_t, shore_t]) * root, np.array([deep_b, shore_b]) * root
+
+    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """By quadrature along the front; the toe is too local to change the compliance."""
+        tension, bending = (
+            surface.stress_intensity(
+                depth[:, None],
+                half_length_mm=length[:, None],
+                thickness_mm=self.thickness_mm,
+                half_width_mm=self.half_width_mm,
+                angle_deg=_FRONT_DEG,
+                membrane_mpa=membrane,
+                bending_mpa=1.0 - membrane,
+            )
+            for membrane in (1.0, 0.0)
+        )
+        products = np.stack([tension * tension, tension * bending, bending * bending])
+        sine2 = np.sin(np.deg2rad(_FRONT_DEG)) ** 2
+        area = depth * length
+        return (
+            area * (products @ (_FRONT_WEIGHTS * sine2)),
+            area * (products @ (_FRONT_WEIGHTS * (1.0 - sine2))),
+        )
+
+    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """Relative area of the reference stress; over the whole width in a narrow plate."""
+        wide = (depth / self.thickness_mm) / (1.0 + self.thickness_mm / length)
+        if self.half_width_mm is None:
+            return wide
+        narrow = depth * length / (self.thickness_mm * self.half_width_mm)
+        return np.where(self.half_width_mm < length + self.thickness_mm, narrow, wide)
+
+    def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
+        """Aspect ratio, depth and width of the equations, and of the toe form."""
+        values = {"aspect_ratio": depth / length, "relative_depth": depth / self.thickness_mm}
+        if self.half_width_mm is not None:
+            values["relative_width"] = length / self.half_width_mm
+        found = outside_limits(surface.LIMITS, **values)
+        found += surface.depth_findings(values["aspect_ratio"], values["relative_depth"])
+        if self.toe_footprint_mm is not None and self.toe_form == "solid":
+            values["footprint_over_thickness"] = np.array(self.toe_footprint_mm / self.thickness_mm)
+            found += outside_limits(toe.LIMITS, **values)
+        return found
+
+    def after_break_through(self, half_length_mm: float) -> CentreCrack:
+        """The through crack that this one becomes."""
+        width = None if self.half_width_mm is None else 2.0 * self.half_width_mm
+        return CentreCrack(half_length_mm=half_length_mm, width_mm=width, thickness_mm=self.thickness_mm)

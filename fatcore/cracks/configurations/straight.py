@@ -1,0 +1,175 @@
+# ruff: noqa: ARG002  (one interface for all bodies)
+"""Cracked bodies with one length: a crack from an edge, a crack through the middle of a plate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.sharing import Section
+from fatcore.cracks.intensity.plate import centre, edge
+from fatcore.errors import InputError, UnknownError
+from fatcore.findings import Finding
+from fatcore.require import FloatArray, positive
+
+LAST_LIGAMENT = 0.99
+
+
+class _Straight:
+    """What bodies with one length share."""
+
+    __slots__ = ()
+    two_lengths: ClassVar[bool] = False
+    carries_stress: ClassVar[bool] = False
+    eccentric: ClassVar[bool] = False
+    end_reasons: ClassVar[tuple[str, str]] = ("separated", "separated")
+
+    def _slopes(self, body: Body, depth: FloatArray, new_area: FloatArray) -> tuple[FloatArray, FloatArray]:
+        tension, bending = body.unit_intensity(depth, depth)
+        products = np.stack([tension[0] ** 2, tension[0] * bending[0], bending[0] ** 2]) * new_area
+        return products, np.zeros_like(products)
+
+
+def _known_thickness(thickness_mm: float | None) -> float:
+    if thickness_mm is None:
+        raise InputError("load sharing needs the thickness of the plate", "thickness_mm")
+    return thickness_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeCrack(_Straight):
+    """Straight crack from one edge of a plate; its ends are free unless sharing holds them.
+
+    depth_mm : a at the start; width_mm : W in the direction of the crack; thickness_mm : B along its front,
+               needed with sharing
+    form     : of the geometry factors: accurate (boundary collocation) or handbook (closed)
+    """
+
+    depth_mm: float
+    width_mm: float
+    thickness_mm: float | None = None
+    form: str = "accurate"
+
+    eccentric: ClassVar[bool] = True
+    tables: ClassVar[tuple[str, ...]] = edge.TABLES
+
+    def __post_init__(self) -> None:
+        for name in ("depth_mm", "width_mm"):
+            positive(name, getattr(self, name))
+        if self.thickness_mm is not None:
+            positive("thickness_mm", self.thickness_mm)
+        if self.form not in ("accurate", "handbook"):
+            raise UnknownError("form", self.form, ("accurate", "handbook"), "form")
+        if self.depth_mm >= LAST_LIGAMENT * self.width_mm:
+            raise InputError("the crack takes the whole width of the plate", "depth_mm")
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Of the form in use."""
+        return (edge.SOURCES[1] if self.form == "accurate" else edge.SOURCES[0],)
+
+    @property
+    def section(self) -> Section:
+        """Width by thickness."""
+        return Section(self.width_mm, _known_thickness(self.thickness_mm))
+
+    @property
+    def wall_mm(self) -> float:
+        """Width."""
+        return self.width_mm
+
+    def start(self) -> tuple[float, float]:
+        """Depth, twice."""
+        return self.depth_mm, self.depth_mm
+
+    def largest(self) -> tuple[float, float]:
+        """The last hundredth of the width counts as separated."""
+        return LAST_LIGAMENT * self.width_mm, np.inf
+
+    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Tension and bending with free ends."""
+        one = (
+            edge.stress_intensity(depth, width_mm=self.width_mm, membrane_mpa=1.0, form=self.form),
+            edge.stress_intensity(depth, width_mm=self.width_mm, bending_mpa=1.0, form=self.form),
+        )
+        return one[0][None], one[1][None]
+
+    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """New area is thickness times growth."""
+        return self._slopes(self, depth, _known_thickness(self.thickness_mm) * depth)
+
+    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """Relative depth."""
+        return depth / self.width_mm
+
+    def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
+        """Which form of the factors was used; both hold for any depth."""
+        return edge.form_findings(self.form)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CentreCrack(_Straight):
+    """Crack through the thickness in the middle of a plate.
+
+    half_length_mm : a at the start; width_mm : W, None is wide; thickness_mm : B, needed with sharing
+    """
+
+    half_length_mm: float
+    width_mm: float | None = None
+    thickness_mm: float | None = None
+
+    sources: ClassVar[tuple[str, ...]] = centre.SOURCES[:1]
+    tables: ClassVar[tuple[str, ...]] = centre.TABLES
+
+    def __post_init__(self) -> None:
+        positive("half_length_mm", self.half_length_mm)
+        if self.thickness_mm is not None:
+            positive("thickness_mm", self.thickness_mm)
+        if self.width_mm is None:
+            return
+        positive("width_mm", self.width_mm)
+        if 2.0 * self.half_length_mm >= LAST_LIGAMENT * self.width_mm:
+            raise InputError("the crack takes the whole width of the plate", "half_length_mm")
+
+    @property
+    def section(self) -> Section:
+        """Thickness by width: the same roles as in the surface crack that it may come from."""
+        if self.width_mm is None:
+            raise InputError("load sharing needs the width of the plate", "width_mm")
+        return Section(_known_thickness(self.thickness_mm), self.width_mm)
+
+    @property
+    def wall_mm(self) -> float:
+        """Thickness."""
+        return _known_thickness(self.thickness_mm)
+
+    def start(self) -> tuple[float, float]:
+        """Half length, twice."""
+        return self.half_length_mm, self.half_length_mm
+
+    def largest(self) -> tuple[float, float]:
+        """The last hundredth of the width counts as separated."""
+        return (np.inf if self.width_mm is None else 0.5 * LAST_LIGAMENT * self.width_mm), np.inf
+
+    def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Tension; bending out of the plane counts in full where it opens the crack (on the safe side)."""
+        one = centre.stress_intensity(depth, width_mm=self.width_mm, membrane_mpa=1.0)[None]
+        return one, one
+
+    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Two tips; bending does not extend the plate."""
+        new_area = 2.0 * _known_thickness(self.thickness_mm) * depth
+        products, none = self._slopes(self, depth, new_area)
+        products[1:] = 0.0
+        return products, none
+
+    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """Relative length."""
+        return np.zeros_like(depth) if self.width_mm is None else 2.0 * depth / self.width_mm
+
+    def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
+        """The form holds for any length."""
+        return ()

@@ -1,0 +1,216 @@
+"""Stress in the uncracked section per unit of load factor, and the stress intensity it causes in a body."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.function_crack import FunctionCrack
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Shared, Sharing, shared
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.table_crack import TabledCrack
+from fatcore.cracks.driving.loading import UnitIntensity
+from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weight_function import intensity as weight
+from fatcore.cracks.intensity.weld import toe
+from fatcore.errors import InputError, NotCoveredError
+from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.require import FloatArray, finite, one_length, positive
+
+_MOST_POINTS = 300
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stress:
+    """Stress across the uncracked section for load factor 1, at the plane of the crack.
+
+    membrane_mpa, bending_mpa : constant part and, at the cracked surface, linear part; or a path from the
+                                surface:
+    dist_mm, stress_mpa       : depths (ascending from 0) and stresses, linear between
+    mesh_size_mm            : element size at the notch of the model that the path comes from; None is unknown
+    static_membrane_mpa, static_bending_mpa : lasting stress (residual, dead load) that no load factor
+                                              multiplies
+    """
+
+    membrane_mpa: float = 0.0
+    bending_mpa: float = 0.0
+    dist_mm: tuple[float, ...] = ()
+    stress_mpa: tuple[float, ...] = ()
+    mesh_size_mm: float | None = None
+    static_membrane_mpa: float = 0.0
+    static_bending_mpa: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name in ("membrane_mpa", "bending_mpa", "static_membrane_mpa", "static_bending_mpa"):
+            finite(name, getattr(self, name))
+        if self.mesh_size_mm is not None:
+            positive("mesh_size_mm", self.mesh_size_mm)
+        if not self.dist_mm and not self.stress_mpa:
+            if self.mesh_size_mm is not None:
+                raise InputError("a mesh size has a meaning only with a path", "mesh_size_mm")
+            return
+        if self.membrane_mpa or self.bending_mpa:
+            raise InputError("give a path or membrane and bending stress, not both", "membrane_mpa")
+        dist, values = finite("dist_mm", self.dist_mm), finite("stress_mpa", self.stress_mpa)
+        if one_length(dist_mm=dist, stress_mpa=values) < 2 or dist[0] != 0.0:
+            raise InputError("a path starts at depth 0 and has at least two points", "dist_mm")
+        wrong = np.flatnonzero(np.diff(dist) <= 0.0)
+        if wrong.size:
+            raise InputError("depths must ascend", "dist_mm", int(wrong[0]) + 1)
+
+    def parts_mpa(self, width_mm: float) -> tuple[float, float]:
+        """Membrane and bending part over the section."""
+        if not self.dist_mm:
+            return self.membrane_mpa, self.bending_mpa
+        return linear_parts_mpa(self.dist_mm, self.stress_mpa, width_mm)
+
+
+def linear_parts_mpa(
+    dist_mm: tuple[float, ...], stress_mpa: tuple[float, ...], width_mm: float
+) -> tuple[float, float]:
+    """Constant and linear part of a stress path with the same force and moment; the end value goes on to
+    the far side.
+
+    dist_mm, stress_mpa : path, linear between its points; width_mm : of the section
+    Returns             : membrane, bending at the surface [MPa]
+    """
+    dist = np.union1d(np.minimum(dist_mm, width_mm), [width_mm])
+    values = np.interp(dist, dist_mm, stress_mpa)
+    middle_dist, middle = 0.5 * (dist[1:] + dist[:-1]), 0.5 * (values[1:] + values[:-1])
+    step = np.diff(dist)
+    arm = 0.5 * width_mm - dist
+    moments = values * arm
+    # Simpson: exact for the product of two straight lines
+    moment = np.sum(step / 6.0 * (moments[1:] + moments[:-1] + 4.0 * middle * (0.5 * width_mm - middle_dist)))
+    return float(np.sum(step * middle) / width_mm), float(6.0 * moment / width_mm**2)
+
+
+def path_findings(stress: Stress, wall_mm: float, deepest_mm: float) -> tuple[Finding, ...]:
+    """Where a path does not span the wall that the crack grows into.
+
+    wall_mm : of the section; deepest_mm : reached by the crack
+    """
+    if not stress.dist_mm:
+        return ()
+    last = stress.dist_mm[-1]
+    if last > wall_mm * (1.0 + _ROUNDING):
+        message = f"the path goes on to {last:g} mm beyond the wall of {wall_mm:g} mm: its rest was not used"
+        return (caution("path-beyond-wall", message, field="dist_mm"),)
+    if last >= wall_mm * (1.0 - _ROUNDING):
+        return ()
+    message = f"the path ends at {last:g} mm of a wall of {wall_mm:g} mm: its last value was held constant"
+    limit = Limit("depth_mm", None, last, "weight-universal-1991", "end of the stress path, held constant")
+    short = caution("path-shorter-than-wall", message, field="dist_mm")
+    return (short, *outside_limits((limit,), depth_mm=deepest_mm))
+
+
+def lasting_stress(stress: Stress, *, as_welded: bool) -> list[Finding]:
+    """Which lasting stress the judgement of fracture and collapse holds."""
+    membrane, bending = stress.static_membrane_mpa, stress.static_bending_mpa
+    if membrane or bending:
+        message = (
+            f"fracture and collapse hold a lasting stress of {membrane:g} MPa membrane and {bending:g} MPa"
+            " bending; it counts as primary and as secondary stress, and the worse decides"
+        )
+        return [note("lasting-stress", message, field="static_membrane_mpa")]
+    if not as_welded:
+        return []
+    message = (
+        "fracture and collapse hold no residual stress, though an as-welded joint has it up to the yield"
+        " strength: give static_membrane_mpa"
+    )
+    return [caution("no-residual-stress", message, field="static_membrane_mpa")]
+
+
+@dataclass(frozen=True, slots=True)
+class Stressed:
+    """A body under its stress, with what shares the load: stress intensity at any size and added
+    compliance.
+    """
+
+    body: Body
+    stress: Stress
+    sharing: Sharing | None
+    raised: float = 1.0  # factor on the stress intensity
+    parts: tuple[float, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        if self.stress.dist_mm and not isinstance(self.body, SurfaceCrack | EdgeCrack):
+            raise NotCoveredError("a stress path needs a surface or edge crack", "dist_mm")
+        width = self.body.wall_mm if self.stress.dist_mm else 1.0
+        object.__setattr__(self, "parts", self.stress.parts_mpa(width))
+
+    def state(self, added: FloatArray) -> Shared | None:
+        """Redistributed stresses; None without sharing."""
+        if self.sharing is None:
+            return None
+        return shared(self.sharing, self.body.section, added, *self.parts)
+
+    def stresses(self, depth: FloatArray, added: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Membrane and bending stress of the uncracked section as it is loaded now, per unit of load
+        factor.
+        """
+        state = self.state(added)
+        if state is None:
+            return np.full(depth.shape, self.parts[0]), np.full(depth.shape, self.parts[1])
+        return state.membrane_mpa, state.bending_mpa
+
+    def unit(self, depth: FloatArray, length: FloatArray, added: FloatArray) -> UnitIntensity:
+        """Stress intensity for load factor 1, and of the lasting stress.
+
+        A path is taken as it is; a toe magnifies its membrane and bending part, sharing sheds them. A crack
+        through the thickness has two points, at the surface that bending opens and at the other.
+        """
+        if isinstance(self.body, TabledCrack | FunctionCrack):
+            return self.body.unit(depth)
+        tension, bending = self.body.unit_intensity(depth, length)
+        if isinstance(self.body, CentreCrack):
+            tension, bending = np.concatenate([tension, tension]), np.concatenate([bending, -bending])
+            tension, bending = self.raised * tension, self.raised * bending
+        lasting = self.stress.static_membrane_mpa, self.stress.static_bending_mpa
+        static = lasting[0] * tension + lasting[1] * bending if any(lasting) else 0.0
+        membrane, bend = self.stresses(depth, added)
+        if not self.stress.dist_mm:
+            return UnitIntensity(tension * membrane + bending * bend, static)
+        plain_t, plain_b = self._without_toe(depth, length) or (tension, bending)
+        more = tension * membrane - plain_t * self.parts[0] + bending * bend - plain_b * self.parts[1]
+        return UnitIntensity(self._by_path(depth, length) + more, static)
+
+    def _without_toe(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray] | None:
+        """Unit intensities of the plain plate; None when the body has no toe."""
+        body = self.body
+        if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None:
+            return None
+        return replace(body, toe_footprint_mm=None).unit_intensity(depth, length)
+
+    def breaks(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
+        """Functions that change sign where the stress intensity is not smooth, row by row: at the points of a
+        path, where the magnification of a toe has a kink or jumps. None when it is smooth.
+        """
+        rows = []
+        body = self.body
+        inner = self.stress.dist_mm[1:]
+        if 0 < len(inner) <= _MOST_POINTS:
+            rows.append(np.log(depth / np.array(inner)[:, None]))
+        if isinstance(body, SurfaceCrack) and body.toe_footprint_mm is not None:
+            rows.append(
+                toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form)
+            )
+        return np.concatenate(rows) if rows else None
+
+    def _by_path(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+        dist, values = np.asarray(self.stress.dist_mm), np.asarray(self.stress.stress_mpa)
+        body = self.body
+        if isinstance(body, SurfaceCrack):
+            shape = (dist, values, depth, length, body.thickness_mm)
+            both = np.stack(
+                [weight.path_intensity(*shape, "deepest"), weight.path_intensity(*shape, "surface")]
+            )
+            if body.half_width_mm is None:
+                return both
+            return both * surface.width_factor(length, depth / body.thickness_mm, body.half_width_mm)
+        return np.asarray(weight.path_intensity(dist, values, depth, length, body.wall_mm, "edge"))[None]

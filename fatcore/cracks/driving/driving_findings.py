@@ -1,0 +1,124 @@
+"""What an answer says about its driving force: range, load ratio, closure, modes, lasting stress."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fatcore.cracks.driving.law import GrowthLaw
+from fatcore.cracks.driving.law_findings import law_findings
+from fatcore.cracks.driving.load_blocks import CrackLoading
+from fatcore.cracks.driving.loading import Drive, UnitIntensity
+from fatcore.cracks.driving.mixed_mode import criterion_sources
+from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, range_rule
+from fatcore.cracks.driving.transitions import transition_cycles
+from fatcore.findings import Finding, caution, note, outside_limits
+from fatcore.require import FloatArray
+
+
+def drive_findings(law: GrowthLaw, drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
+    """Findings of a law (as given), a loading and a condition at the stress intensities of a life.
+
+    Raises : InputError for a criterion that leaves out the mode that governs
+    """
+    ratios = np.concatenate([np.ravel(drive.ranges(unit).load_ratio) for unit in units])
+    found = [range_rule(drive.condition), *_transitions(drive.loading)]
+    found += [*law_findings(law, drive.condition, ratios), *_closure(law, drive)]
+    if drive.condition == "stress-relieved":
+        found += _load_ratio(drive, ratios)
+    found += _static(drive, units)
+    for unit in units:
+        found += _modes(drive, unit)
+    return found
+
+
+def mode_sources(drive: Drive, units: Sequence[UnitIntensity]) -> tuple[str, ...]:
+    """Publications of the criterion, where there are several modes."""
+    mixed = any(unit.sliding is not None or unit.tearing is not None for unit in units)
+    return criterion_sources(drive.criterion) if mixed else ()
+
+
+def _transitions(loading: CrackLoading) -> list[Finding]:
+    """Cycles between the entries of a block, added or not, and what they weigh."""
+    given = loading.count.size - loading.added_entries
+    high, low, count = (c[:given] for c in (loading.maximum, loading.minimum, loading.count))
+    extra = transition_cycles(high, low)
+    if extra.cycles.size == 0:
+        return []
+    spans, own = extra.maximum - extra.minimum, high - low
+    largest = int(np.argmax(spans))
+    cubes = float(np.sum(count * own**3)), float(np.sum(extra.cycles * spans**3))
+    told = (
+        f"the largest goes from {extra.minimum[largest]:g} to {extra.maximum[largest]:g}, a range of"
+        f" {spans[largest]:.4g} load factors against {own.max():.4g} in the largest entry; with exponent 3"
+        f" they grow the crack {_times(cubes)} the entries"
+    )
+    if loading.added_entries:
+        message = (
+            f"{int(extra.cycles.sum())} cycles a pass between the entries were counted besides them (on the"
+            f" safe side): {told}; entries that come from a count of cycles hold them already: give"
+            " transitions in-entries"
+        )
+        return [caution("block-transitions", message, field="loading")]
+    whole = (high == high.max()) & (low == low.min())
+    message = f"cycles between the entries were taken to be among the entries: {told}"
+    if whole.any():
+        return [note("transitions-in-entries", message, field="loading")]
+    message += "; no entry reaches both extremes, as one from a complete count would"
+    return [caution("block-transitions", message, field="loading")]
+
+
+def _times(cubes: tuple[float, float]) -> str:
+    return "instead of" if cubes[0] == 0.0 else f"{cubes[1] / cubes[0]:.3g} times as much as"
+
+
+def _closure(law: GrowthLaw, drive: Drive) -> list[Finding]:
+    effect = law.effect
+    if not effect.closure:
+        return []
+    if drive.condition == "as-welded":
+        message = (
+            f"as-welded: residual stress holds the crack open, so the opening function {effect.kind} was not"
+            " used and the whole range counts"
+        )
+        return [caution("closure-without-bonus", message, field="load_ratio_effect")]
+    if effect.kind != "elber":
+        return []
+    message = "the opening function was measured on aluminium 2024-T3; other alloys close differently"
+    return [caution("closure-of-one-alloy", message, field="load_ratio_effect", source="elber-1971")]
+
+
+def _load_ratio(drive: Drive, ratios: FloatArray) -> list[Finding]:
+    """Load ratios that the source of the effect does not speak of, over the life."""
+    limit = drive.law.effect.limit
+    if limit is None:
+        return []
+    found = list(outside_limits((limit,), load_ratio=ratios))
+    if found:
+        kind = drive.law.effect.kind
+        message = (
+            f"outside the load ratios of its source the opening function {kind} takes off no more than at"
+            " their end: below, the open share stays, up to all above zero load; above, the opening level"
+            if drive.law.effect.closure
+            else f"below load ratio 0 the {kind} law takes the open part of the range at load ratio 0"
+        )
+        found.append(note("load-ratio-convention", message, field="load_ratio"))
+    return found
+
+
+def _static(drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
+    if drive.condition != "as-welded" or not any(np.any(np.asarray(unit.static)) for unit in units):
+        return []
+    message = (
+        "as-welded stands for tensile residual stress already: the lasting stress changes no range, and the"
+        f" load ratio only where it exceeds {AS_WELDED_LOAD_RATIO:g}; it counts in the ends of growth"
+    )
+    return [caution("static-stress-as-welded", message, field="static_membrane_mpa")]
+
+
+def _modes(drive: Drive, unit: UnitIntensity) -> tuple[Finding, ...]:
+    if unit.sliding is None and unit.tearing is None:
+        return ()
+    message = f"modes were combined by the criterion {drive.criterion}; shear counts in full in any condition"
+    return (note("modes-combined", message, field="criterion"), *drive.tearing_findings(unit))

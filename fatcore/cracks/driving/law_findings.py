@@ -1,0 +1,94 @@
+"""What an answer says about its growth law: size of own constants, load ratios of the constants."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+
+import numpy as np
+
+from fatcore.cracks.driving.law import GrowthLaw
+from fatcore.cracks.driving.law_sets import law_names, named_law, named_threshold, threshold_names
+from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, Condition
+from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.require import FloatArray
+
+OWN = "own constants"
+COMPARED_AT = 500.0  # MPa*sqrt(mm), where all published laws speak [own choice]
+MARGIN = 3.0  # between published laws and what is still plausible [own choice]
+EXPONENTS = (1.0, 10.0)
+_ROUNDING = 1e-9
+
+
+def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -> Iterator[Finding]:
+    """Findings of a law as it is given; load_ratio : as counted over the life."""
+    limit = Limit(
+        "load_ratio", None, law.highest_load_ratio, (*law.sources, "")[0], f"constants of {law.name}"
+    )
+    yield from outside_limits((limit,), load_ratio=load_ratio)
+    if law.name != OWN:
+        return
+    yield from _size(law)
+    yield from _exponents(law)
+    yield from _threshold(law)
+    speaks = not law.high and law.effect.kind in ("none", "elber", "schijve", "newman")
+    if condition == "as-welded" and speaks:
+        message = (
+            "own constants were taken as given at the high load ratio of as-welded: they must hold there"
+        )
+        yield caution("own-constants-as-welded", message, field="condition")
+    highest = float(load_ratio.max())
+    if condition == "stress-relieved" and speaks and highest >= AS_WELDED_LOAD_RATIO - _ROUNDING:
+        message = (
+            f"own constants were taken as given at load ratios of up to {highest:.3g}: they must hold there"
+        )
+        yield caution("own-constants-high-load-ratio", message, field="loading")
+
+
+@cache
+def _published(material: str) -> tuple[float, float]:
+    """Smallest and largest rate of the published laws at the range of comparison, over the load ratios."""
+    laws = [
+        named_law(name) for name in law_names() if name.endswith("aluminium") == (material == "aluminium")
+    ]
+    rates = [float(law.rate_mm_per_cycle(COMPARED_AT, ratio)) for law in laws for ratio in (0.0, 0.6)]
+    return min(rates), max(rates)
+
+
+def _size(law: GrowthLaw) -> Iterator[Finding]:
+    """The rate of own constants beside those of published laws: a wrong unit system shows."""
+    rate = float(law.rate_mm_per_cycle(COMPARED_AT, 0.0))
+    steel, aluminium = _published("steel"), _published("aluminium")
+    message = (
+        f"the own law gives {rate:.2g} mm a cycle at {COMPARED_AT:g} MPa*sqrt(mm), load ratio 0; published"
+        f" laws {steel[0]:.2g} to {steel[1]:.2g} for steel, {aluminium[0]:.2g} to {aluminium[1]:.2g} for"
+        " aluminium"
+    )
+    if steel[0] / MARGIN <= rate <= aluminium[1] * MARGIN:
+        yield note("law-rate", message, field="coefficient")
+    else:
+        message += ": is the unit system right (mm-MPa, m-MPa)?"
+        yield caution("law-rate-implausible", message, field="coefficient")
+
+
+def _exponents(law: GrowthLaw) -> Iterator[Finding]:
+    for stage in (*law.low, *law.high):
+        if not EXPONENTS[0] <= stage.exponent <= EXPONENTS[1]:
+            low, high = EXPONENTS
+            message = f"an exponent of {stage.exponent:g}: growth laws of metals have {low:g} to {high:g}"
+            yield caution("exponent-implausible", message, field="exponent")
+
+
+def _threshold(law: GrowthLaw) -> Iterator[Finding]:
+    """Own thresholds beside the published ones: those of another unit differ by a factor of 32."""
+    value = float(np.max(law.threshold.range_mpa_sqrt_mm(0.0)))
+    published = [
+        float(named_threshold(name).range_mpa_sqrt_mm(r)) for name in threshold_names() for r in (0, 1)
+    ]
+    low, high = min(v for v in published if v > 0.0), max(published)
+    if value > 0.0 and not low * (1.0 - 1e-9) <= value <= high * (1.0 + 1e-9):
+        message = (
+            f"a threshold of {value:.4g} MPa*sqrt(mm): published ones lie between {low:.3g} and {high:.3g}"
+            " (1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm))"
+        )
+        yield caution("threshold-implausible", message, field="threshold_mpa_sqrt_mm")

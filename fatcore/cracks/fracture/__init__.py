@@ -1,0 +1,1 @@
+"""Fracture and collapse of a cracked section, and the critical size of a crack."""

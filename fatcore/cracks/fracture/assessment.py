@@ -1,0 +1,283 @@
+"""Fracture and collapse of a cracked section: failure assessment diagram."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import brentq
+
+from fatcore.cracks.columns import side_by_side
+from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.findings import Finding, caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.plausible import modulus_doubts, yield_doubts
+from fatcore.require import FloatArray, finite, positive
+from fatcore.tables import load
+
+Line = Literal["continuous", "plateau", "older"]
+LINES: tuple[Line, ...] = get_args(Line)
+_TABLE = "cracks/fracture"
+BEYOND = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strength:
+    """What the material bears: yield and tensile strength, Young's modulus, fracture toughness."""
+
+    yield_strength_mpa: float
+    ultimate_strength_mpa: float
+    toughness_mpa_sqrt_mm: float
+    young_modulus_mpa: float = 206000.0
+
+    def __post_init__(self) -> None:
+        for entry in fields(self):
+            positive(entry.name, getattr(self, entry.name))
+        if self.ultimate_strength_mpa < self.yield_strength_mpa:
+            raise InputError("the tensile strength is less than the yield strength", "ultimate_strength_mpa")
+
+    def doubts(self) -> tuple[Finding, ...]:
+        """Figures that look like another unit."""
+        modulus = modulus_doubts(self.young_modulus_mpa, "young_modulus_mpa")
+        return (*yield_doubts(self.yield_strength_mpa), *modulus)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FractureOutcome(Outcome):
+    """Position of each state in the failure assessment diagram.
+
+    load_ratio_to_yield : reference stress over yield strength, Lr
+    fracture_ratio      : driving force over toughness with the interaction term, Kr
+    allowed_ratio       : the assessment line at Lr
+    reserve_factor      : factor on the primary load at which the state meets the line (None: never)
+    acceptable          : True inside the line
+    """
+
+    load_ratio_to_yield: FloatArray
+    fracture_ratio: FloatArray
+    allowed_ratio: FloatArray
+    interaction_term: FloatArray
+    reserve_factor: tuple[float | None, ...]
+    acceptable: NDArray[np.bool_]
+
+
+def collapse_limit(strength: Strength) -> float:
+    """Largest Lr: mean of yield and tensile strength over yield strength.
+
+    Source : [bs-7910-2013]
+    """
+    sum_mpa = strength.yield_strength_mpa + strength.ultimate_strength_mpa
+    return sum_mpa / (2.0 * strength.yield_strength_mpa)
+
+
+def assessment_line(lr: ArrayLike, strength: Strength, line: Line = "continuous") -> FloatArray:
+    """Allowed fracture ratio over the load ratio to yield.
+
+    lr       : reference stress over yield strength [-], >= 0, scalar or array
+    strength : of the material
+    line     : continuous (no yield plateau), plateau, older (revision 3 form)
+    Returns  : [-], 0 beyond `collapse_limit`
+    Raises   : UnknownError for another line, InputError for a negative lr
+    Source   : [bs-7910-2013], older [r6-revision-3]
+    """
+    if line not in LINES:
+        raise UnknownError("assessment line", line, LINES, "line")
+    ratio = finite("load_ratio_to_yield", lr)
+    if (ratio < 0.0).any():
+        raise InputError("load_ratio_to_yield must not be negative", "load_ratio_to_yield")
+    value = _older(ratio) if line == "older" else _two_parts(ratio, strength, line)
+    return np.where(ratio <= collapse_limit(strength), value, 0.0)
+
+
+def interaction_term(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike) -> FloatArray:
+    """Addition to the fracture ratio for secondary stress (residual, thermal) that acts with primary stress.
+
+    lr          : reference stress over yield strength [-]
+    k_primary, k_secondary : stress intensities [MPa*sqrt(mm)]; negative secondary counts as 0
+    Returns     : rho [-], >= 0
+    Raises      : NotCoveredError when chi = Ks Lr / Kp exceeds 4
+    Source      : [jcss-pmc-3]
+    """
+    rho = _interaction(lr, k_primary, k_secondary)
+    if np.isinf(rho).any():
+        message = "the interaction of primary and secondary stress is given up to chi = 4 only"
+        raise NotCoveredError(message, "k_secondary_mpa_sqrt_mm")
+    return rho
+
+
+def _interaction(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike) -> FloatArray:
+    """The same; infinite where chi exceeds 4."""
+    data = load(_TABLE)["interaction"]
+    ratio, primary, secondary = np.broadcast_arrays(
+        np.asarray(lr, dtype=np.float64), k_primary, np.maximum(k_secondary, 0.0)
+    )
+    chi = np.divide(secondary * ratio, primary, out=np.zeros(ratio.shape), where=primary > 0.0)
+    acting = chi * (ratio < data["none_from"])
+    first = data["linear"] * acting ** data["linear_power"] - data["square"] * acting**2
+    first = first + data["fifth"] * acting**5
+    fading = np.clip(data["slope"] * (data["none_from"] - ratio), 0.0, 1.0)
+    return np.asarray(np.where(acting > data["chi_max"], np.inf, first * fading))
+
+
+def assess(
+    k_primary_mpa_sqrt_mm: ArrayLike,
+    reference_stress_mpa: ArrayLike,
+    strength: Strength,
+    *,
+    k_secondary_mpa_sqrt_mm: ArrayLike = 0.0,
+    line: Line = "continuous",
+) -> FractureOutcome:
+    """Places states of a crack in the failure assessment diagram.
+
+    k_primary_mpa_sqrt_mm, reference_stress_mpa : of the primary load, arrays or scalars that broadcast
+    k_secondary_mpa_sqrt_mm : of residual and thermal stress
+    Raises : as `assessment_line` and `interaction_term`
+    """
+    primary, reference, secondary = side_by_side(
+        k_primary_mpa_sqrt_mm=k_primary_mpa_sqrt_mm,
+        reference_stress_mpa=reference_stress_mpa,
+        k_secondary_mpa_sqrt_mm=k_secondary_mpa_sqrt_mm,
+    )
+    primary = np.maximum(primary, 0.0)
+    lr, rho, kr, allowed = _position(primary, reference, secondary, strength, line)
+    reserve = [_reserve(*state, strength, line) for state in zip(primary, reference, secondary, strict=True)]
+    return FractureOutcome(
+        load_ratio_to_yield=lr,
+        fracture_ratio=kr,
+        allowed_ratio=allowed,
+        interaction_term=rho,
+        reserve_factor=tuple(reserve),
+        acceptable=kr <= allowed,
+        **evidence(
+            findings=_findings(line, secondary, strength), sources=_sources(line, secondary), tables=[_TABLE]
+        ),
+    )
+
+
+def line_excess(k: FloatArray, reference_mpa: FloatArray, strength: Strength, line: Line) -> FloatArray:
+    """Kr over the assessment line less 1 for primary load; large beyond the collapse limit."""
+    lr, kr = reference_mpa / strength.yield_strength_mpa, np.maximum(k, 0.0) / strength.toughness_mpa_sqrt_mm
+    lr = np.minimum(lr, 1e6)
+    unlimited = _older(lr) if line == "older" else _two_parts(lr, strength, line)
+    with np.errstate(divide="ignore"):
+        by_line = kr / np.maximum(unlimited, 1e-12) - 1.0
+    return np.maximum(by_line, lr / collapse_limit(strength) - 1.0)
+
+
+def lasting_excess(
+    k: FloatArray,
+    k_lasting: ArrayLike,
+    reference_mpa: FloatArray,
+    reference_with_lasting_mpa: FloatArray,
+    strength: Strength,
+    line: Line,
+) -> FloatArray:
+    """Kr over the assessment line less 1 when a part of the stress lasts: it counts as primary stress and as
+    secondary stress, and the worse decides.
+
+    k, reference_mpa : of the load that cycles; k_lasting : of the lasting stress
+    reference_with_lasting_mpa : of both together
+    """
+    lasting = np.maximum(k_lasting, 0.0)
+    primary = line_excess(k + np.asarray(k_lasting), reference_with_lasting_mpa, strength, line)
+    if not lasting.any():
+        return primary
+    lr, acting = reference_mpa / strength.yield_strength_mpa, np.maximum(k, 0.0)
+    rho = _interaction(lr, acting, lasting)
+    secondary = line_excess(
+        acting + lasting + rho * strength.toughness_mpa_sqrt_mm, reference_mpa, strength, line
+    )
+    # beyond what the source covers a crack counts as critical
+    return np.maximum(primary, np.where(np.isinf(rho), BEYOND, secondary))
+
+
+def _position(
+    primary: FloatArray, reference: FloatArray, secondary: FloatArray, strength: Strength, line: Line
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    lr = np.abs(reference) / strength.yield_strength_mpa
+    rho = interaction_term(lr, primary, secondary)
+    kr = (primary + np.maximum(secondary, 0.0)) / strength.toughness_mpa_sqrt_mm + rho
+    return lr, rho, kr, assessment_line(lr, strength, line)
+
+
+def _reserve(
+    primary: float, reference: float, secondary: float, strength: Strength, line: Line
+) -> float | None:
+    """Factor on the primary load that brings the state onto the line; 0 when secondary stress alone is too
+    much.
+    """
+
+    def excess(factor: float) -> float:
+        state = (np.array([factor * primary]), np.array([factor * reference]), np.array([secondary]))
+        lr, _, kr, _ = _position(*state, strength, line)
+        within_line = float(kr[0]) - float(_open_line(lr, strength, line)[0])
+        return max(within_line, float(lr[0]) / collapse_limit(strength) - 1.0)
+
+    if max(secondary, 0.0) >= strength.toughness_mpa_sqrt_mm:
+        return 0.0
+    if primary == 0.0 and reference == 0.0:
+        return None
+    high = 1.0
+    while excess(high) < 0.0:
+        high *= 2.0
+    return float(brentq(excess, 0.0, high, xtol=1e-12))
+
+
+def _open_line(lr: FloatArray, strength: Strength, line: Line) -> FloatArray:
+    return _older(lr) if line == "older" else _two_parts(lr, strength, line)
+
+
+def _older(lr: FloatArray) -> FloatArray:
+    data = load(_TABLE)["older"]
+    falling = data["floor"] + data["rise"] * np.exp(-data["decay"] * lr ** data["power"])
+    return np.asarray((1.0 - data["square"] * lr * lr) * falling)
+
+
+def _two_parts(lr: FloatArray, strength: Strength, line: Line) -> FloatArray:
+    below = _below_yield(np.minimum(lr, 1.0), strength, line)
+    at_yield = _plateau_end(strength) if line == "plateau" else _below_yield(np.array(1.0), strength, line)
+    n = load(_TABLE)["continuous"]["hardening"]
+    n = n * (1.0 - strength.yield_strength_mpa / strength.ultimate_strength_mpa)
+    power = (n - 1.0) / (2.0 * n) if n > 0.0 else -np.inf
+    beyond = at_yield * np.maximum(lr, 1.0) ** power
+    reached = lr >= 1.0 if line == "plateau" else lr > 1.0
+    return np.asarray(np.where(reached, beyond, below))
+
+
+def _below_yield(lr: FloatArray, strength: Strength, line: Line) -> FloatArray:
+    data = load(_TABLE)["continuous"]
+    elastic = np.asarray((1.0 + data["square"] * lr * lr) ** -0.5)
+    if line == "plateau":
+        return elastic
+    mu = data["mu_per_strain"] * strength.young_modulus_mpa / strength.yield_strength_mpa
+    mu = min(mu, data["mu_max"])
+    return np.asarray(elastic * (data["floor"] + data["rise"] * np.exp(-mu * lr ** data["power"])))
+
+
+def _plateau_end(strength: Strength) -> FloatArray:
+    data = load(_TABLE)["plateau"]
+    strain = data["strain"] * (1.0 - data["strain_per_mpa"] * strength.yield_strength_mpa)
+    if strain <= 0.0:
+        message = "the length of the yield plateau is given for yield strengths below 1000 MPa"
+        raise NotCoveredError(message, "yield_strength_mpa")
+    stretch = 1.0 + strength.young_modulus_mpa * strain / strength.yield_strength_mpa
+    return np.asarray((stretch + 1.0 / (2.0 * stretch)) ** -0.5)
+
+
+def _findings(line: Line, secondary: FloatArray, strength: Strength) -> list[Finding]:
+    found = [note("assessment-line", f"failure assessment with the {line} line", field="line")]
+    found += strength.doubts()
+    if line == "older":
+        message = "this line comes from a withdrawn edition"
+        found.append(caution("older-line", message, field="line", source="r6-revision-3"))
+    if (secondary < 0.0).any():
+        message = "negative secondary stress intensity was counted as 0"
+        found.append(note("secondary-counted-as-zero", message, field="k_secondary_mpa_sqrt_mm"))
+    return found
+
+
+def _sources(line: Line, secondary: FloatArray) -> list[str]:
+    first = "r6-revision-3" if line == "older" else "bs-7910-2013"
+    return [first, "jcss-pmc-3"] if (secondary > 0.0).any() else [first]

@@ -1,0 +1,161 @@
+"""Critical size of a crack under its largest load, by the failure assessment line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from scipy.optimize import brentq
+
+from fatcore.cracks.configurations.configuration import reference_mpa
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress, Stressed, lasting_stress, path_findings
+from fatcore.cracks.configurations.width import width_findings
+from fatcore.cracks.fracture.assessment import (
+    FractureOutcome,
+    Line,
+    Strength,
+    assess,
+    lasting_excess,
+    line_excess,
+)
+from fatcore.findings import caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, positive
+
+State = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CriticalOutcome(Outcome):
+    """Smallest crack that meets the assessment line.
+
+    critical_mm : depth (half length of a centre crack) at a constant shape; None when none is critical
+    critical_half_length_mm : half surface length there (None for straight cracks)
+    load_ratio_to_yield, fracture_ratio : position on the line there, None without a critical size
+    """
+
+    critical_mm: float | None
+    critical_half_length_mm: float | None
+    load_ratio_to_yield: float | None
+    fracture_ratio: float | None
+
+
+def critical_size_mm(
+    excess: Callable[[float], float], smallest_mm: float, largest_mm: float, *, steps: int = 64
+) -> float | None:
+    """First size at which an excess (Kr over the line less 1, K over toughness less 1, ...) is not negative.
+
+    excess      : function of the size [mm]
+    smallest_mm, largest_mm : where to look, > 0; steps : scan, so that the first of several roots is found
+    Returns     : size [mm], or None when none up to the largest; smallest_mm when critical from the start
+    """
+    sizes = np.geomspace(positive("smallest_mm", smallest_mm), positive("largest_mm", largest_mm), steps)
+    if excess(float(sizes[0])) >= 0.0:
+        return float(sizes[0])
+    for low, high in pairwise(sizes):
+        if excess(float(high)) >= 0.0:
+            return float(brentq(excess, float(low), float(high), xtol=1e-13 * float(high), rtol=1e-13))
+    return None
+
+
+def find_critical(
+    crack: SurfaceCrack | EdgeCrack | CentreCrack,
+    stress: Stress,
+    strength: Strength,
+    *,
+    maximum: float = 1.0,
+    line: Line = "continuous",
+) -> CriticalOutcome:
+    """Grows a crack in its shape until it meets the assessment line.
+
+    crack    : body; its first size says where the search starts, its shape is kept
+    stress   : for load factor 1; its lasting part counts as primary, as secondary stress and not at all,
+               the worst decides
+    strength : of the material; maximum : largest load factor; line : assessment line
+    Raises   : as `fracture.assess`
+    Source   : [bs-7910-2013], interaction [jcss-pmc-3]
+    """
+    stressed = Stressed(crack, stress, None)
+    depth, length = crack.start()
+    shape = length / depth
+    last = min(crack.largest()[0], crack.largest()[1] / shape) * (1.0 - 1e-9)
+    last = last if np.isfinite(last) else 1e6 * depth
+
+    def state(size: float) -> State:
+        """Intensity of load and of lasting stress, points x 1; reference stress without and with it."""
+        sizes = np.array([size]), np.array([size * shape])
+        unit = stressed.unit(*sizes, np.zeros((0, 1)))
+        load = [np.array([maximum * part]) for part in stressed.parts]
+        lasting = stress.static_membrane_mpa, stress.static_bending_mpa
+        both = [part + more for part, more in zip(load, lasting, strict=True)]
+        alone, with_lasting = (reference_mpa(crack, *sizes, *parts) for parts in (load, both))
+        return maximum * unit.opening, np.zeros_like(unit.opening) + unit.static, alone, with_lasting
+
+    def counted(size: float) -> float:
+        return float(lasting_excess(*state(size), strength, line).max())
+
+    def excess(size: float) -> float:
+        """The worse with and without the lasting stress: it may fade, and then it holds nothing closed."""
+        return max(counted(size), float(lasting_excess(*_without(state(size)), strength, line).max()))
+
+    found = critical_size_mm(excess, depth, last)
+    notes = [note("constant-shape", "the crack was enlarged in its shape", field="critical_mm")]
+    if found is not None and found <= depth:
+        notes.append(caution("critical-at-start", "the crack is critical as it is", field="critical_mm"))
+    if found is None:
+        notes.append(note("not-critical", "no crack inside the body meets the line", field="critical_mm"))
+    if not (state(depth)[0] > 0.0).any():
+        message = (
+            "this load factor closes the crack: where the other end of the cycle opens it, give that one"
+        )
+        notes.append(caution("load-closes-crack", message, field="maximum"))
+    notes += [*strength.doubts(), *width_findings(crack), *lasting_stress(stress, as_welded=True)]
+    credited = counted(found or last) >= excess(found or last)
+    if not credited:
+        message = "the lasting stress makes a crack less critical: it was left out, since it may fade"
+        notes.append(caution("lasting-stress-not-credited", message, field="static_membrane_mpa"))
+    notes += path_findings(stress, crack.wall_mm if stress.dist_mm else 0.0, found or last)
+    placed = None
+    if found is not None:
+        placed = _placed(*(state(found) if credited else _without(state(found))), strength, line)
+    keys = ["weight-universal-1991", "weight-surface-1991"] if stress.dist_mm else []
+    return CriticalOutcome(
+        critical_mm=found,
+        critical_half_length_mm=found * shape if found is not None and crack.two_lengths else None,
+        load_ratio_to_yield=None if placed is None else float(placed.load_ratio_to_yield[0]),
+        fracture_ratio=None if placed is None else float(placed.fracture_ratio[0]),
+        **evidence(
+            findings=notes,
+            sources=["bs-7910-2013", *crack.sources, *keys],
+            tables=[*crack.tables, "cracks/fracture"],
+        ),
+    )
+
+
+def _without(state: State) -> State:
+    """The same without the lasting stress."""
+    k, k_lasting, alone, _ = state
+    return k, np.zeros_like(k_lasting), alone, alone
+
+
+def _placed(
+    k: FloatArray,
+    k_lasting: FloatArray,
+    reference: FloatArray,
+    with_lasting: FloatArray,
+    strength: Strength,
+    line: Line,
+) -> FractureOutcome:
+    """The state on the line, in the way in which the lasting stress decides."""
+    together = (k + k_lasting).max(axis=0)
+    as_primary = float(line_excess(together, with_lasting, strength, line)[0])
+    if as_primary >= float(lasting_excess(k, k_lasting, reference, with_lasting, strength, line).max()):
+        return assess(together, with_lasting, strength, line=line)
+    worst = int(np.argmax(lasting_excess(k, k_lasting, reference, with_lasting, strength, line)[:, 0]))
+    return assess(
+        k[worst], reference, strength, k_secondary_mpa_sqrt_mm=np.maximum(k_lasting[worst], 0.0), line=line
+    )

@@ -1,0 +1,1 @@
+"""Life of a growing crack: phases, end criteria, history, findings, inspection."""

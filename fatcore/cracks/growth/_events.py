@@ -1,0 +1,131 @@
+"""Functions that pass zero upward where growth ends."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fatcore.cracks.configurations.configuration import Body, reference_mpa
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.straight import CentreCrack
+from fatcore.cracks.configurations.stress_field import Stressed
+from fatcore.cracks.driving.loading import Drive, UnitIntensity
+from fatcore.cracks.fracture.assessment import lasting_excess
+from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES, falling_drive
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.require import FloatArray
+
+TOO_LONG = "shape-out-of-range"
+WALLS, STARTS = 50.0, 2.0  # half length over thickness, and over the first half length [own choice]
+
+
+class Ending:
+    """The ends of one body: functions that pass zero upward where growth ends."""
+
+    def __init__(self, end: End, stressed: Stressed, drive: Drive) -> None:
+        self.end, self.stressed, self.drive = end, stressed, drive
+        self.falling = falling_drive(stressed)
+
+    def excess(
+        self,
+        sizes: tuple[FloatArray, FloatArray],
+        cycles: FloatArray,
+        added: FloatArray,
+        reason: str = VANISHES,
+    ) -> dict[str, FloatArray]:
+        """By reason, at n states.
+
+        sizes  : depth, half length (alike for one length); cycles; added : compliance (3 x n)
+        reason : the one that is looked for; the falling force takes a stress intensity of its own, and is
+                 left out where another one is
+        """
+        end, stressed, drive = self.end, self.stressed, self.drive
+        found = _size_excess(end, stressed.body, *sizes)
+        if self.falling is not None and reason == VANISHES:
+            found[VANISHES] = self.falling.excess(stressed.unit(*sizes, added), sizes[0])
+        if end.cycles is not None:
+            found["cycles"] = cycles / end.cycles - 1.0
+        if end.toughness_mpa_sqrt_mm is not None:
+            found["fracture"] = _largest(stressed, drive, sizes, added) / end.toughness_mpa_sqrt_mm - 1.0
+        if end.yield_strength_mpa is not None:
+            found["ligament-yield"] = _reference(stressed, drive, sizes, added) / end.yield_strength_mpa - 1.0
+        if end.strength is not None:
+            unit = _uncredited(stressed.unit(*sizes, added), drive)
+            found["failure-assessment"] = lasting_excess(
+                drive.largest(unit) - unit.static,
+                unit.static,
+                _reference(stressed, drive, sizes, added, lasting=(0.0,)),
+                _reference(stressed, drive, sizes, added),
+                end.strength,
+                end.line,
+            ).max(axis=0)
+        state = stressed.state(added) if end.stiffness_ratio is not None else None
+        if state is not None:
+            found["stiffness"] = np.asarray(end.stiffness_ratio) - state.stiffness_ratio
+        return found
+
+    def at_rest(self, reason: str, depth_mm: float) -> str:
+        """What a stop means: a crack that comes to rest on the way to zero driving force is not at rest."""
+        falls = self.falling is not None and self.falling.share == SHARE and depth_mm > self.falling.peak_mm
+        return VANISHES if reason == "arrest" and falls else reason
+
+
+def longest_half_mm(body: SurfaceCrack) -> float:
+    """Half length up to which a crack in a plate without width is taken for a half ellipse.
+
+    At fifty walls even a crack through the whole wall is fifty times as long as deep: the shape factor is
+    within 1 % of that of an endless front, and the plate would have to be a hundred walls wide. A flaw that
+    starts long may double.
+    """
+    return max(WALLS * body.thickness_mm, STARTS * body.half_length_mm)
+
+
+def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) -> dict[str, FloatArray]:
+    largest_depth, largest_length = body.largest()
+    found = {body.end_reasons[0]: np.log(depth / largest_depth)}
+    if body.two_lengths and np.isfinite(largest_length):
+        found[body.end_reasons[1]] = np.log(length / largest_length)
+    if isinstance(body, SurfaceCrack) and body.half_width_mm is None:
+        found[TOO_LONG] = np.log(length / longest_half_mm(body))
+    through = isinstance(body, CentreCrack)
+    if end.depth_mm is not None and not through:
+        found["size"] = np.log(depth / end.depth_mm)
+    if end.half_length_mm is not None:
+        found["length"] = np.log(length / end.half_length_mm)
+    return found
+
+
+def _largest(
+    stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray
+) -> FloatArray:
+    return np.asarray(drive.largest(_uncredited(stressed.unit(*sizes, added), drive)).max(axis=0))
+
+
+def _uncredited(unit: UnitIntensity, drive: Drive) -> UnitIntensity:
+    """As-welded no lasting compression takes anything off: other residual stress is not known."""
+    if drive.condition != "as-welded":
+        return unit
+    return unit._replace(static=np.maximum(unit.static, 0.0))
+
+
+def _reference(
+    stressed: Stressed,
+    drive: Drive,
+    sizes: tuple[FloatArray, FloatArray],
+    added: FloatArray,
+    lasting: tuple[float, ...] = (0.0, 1.0),
+) -> FloatArray:
+    """Largest reference stress over both ends of the loading and over factors on the lasting stress.
+
+    Lasting stress may relax, and tension of it unloads a ligament that the cycle presses: the worse counts.
+    """
+    membrane, bending = stressed.stresses(sizes[0], added)
+    stress = stressed.stress
+    static = stress.static_membrane_mpa, stress.static_bending_mpa
+    values = [
+        reference_mpa(
+            stressed.body, *sizes, factor * membrane + share * static[0], factor * bending + share * static[1]
+        )
+        for factor in (drive.loading.maximum.max(), drive.loading.minimum.min())
+        for share in lasting
+    ]
+    return np.asarray(np.max(values, axis=0))

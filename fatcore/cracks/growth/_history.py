@@ -1,0 +1,121 @@
+"""Columns over the life of a crack."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.given_intensity import GivenIntensity
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.straight import CentreCrack
+from fatcore.cracks.growth._phase import Phase
+from fatcore.require import FloatArray
+
+MOST_ROWS = 240
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class History:
+    """Columns of one length, in the order of growth.
+
+    size_kind      : what depth_mm is: depth from a surface; half-length of a crack through the wall (a plate
+                     shows it in half_length_mm); buried, half the size of a crack inside; unknown, of a table
+    end_reason     : what ended growth
+    elapsed_cycles : cycles so far
+    depth_mm       : depth, for a through crack the thickness (1 when none is given), for a table its size
+    half_length_mm : half length at the surface (None for edge cracks and tables)
+    delta_k_...    : largest effective range of the block at the deepest point (or the only one) and at the
+                     surface
+    rate_...       : mean growth per cycle
+    load_share     : stress in the cracked member (the larger of membrane and bending) over its value without
+                     crack; end_moment_nmm at load
+                     factor 1;
+    stiffness_ratio : of the whole joint; these three with sharing only
+    """
+
+    size_kind: str
+    end_reason: str
+    elapsed_cycles: FloatArray
+    depth_mm: FloatArray
+    half_length_mm: FloatArray | None
+    aspect_ratio: FloatArray | None
+    delta_k_deepest_mpa_sqrt_mm: FloatArray
+    delta_k_surface_mpa_sqrt_mm: FloatArray | None
+    rate_deepest_mm_per_cycle: FloatArray
+    rate_surface_mm_per_cycle: FloatArray | None
+    load_share: FloatArray | None
+    end_moment_nmm: FloatArray | None
+    stiffness_ratio: FloatArray | None
+
+
+def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:
+    """Relative depth that the limits of the compliance model speak of."""
+    return body.lost_share(depth, depth) if isinstance(body, CentreCrack) else depth / body.wall_mm
+
+
+def history_of(phases: list[Phase]) -> History:
+    """The columns of all phases, thinned to at most 240 rows, first and last kept."""
+    rows = [_columns(phase) for phase in phases]
+    joined = {name: _joined([row[name] for row in rows]) for name in rows[0]}
+    count = len(joined["elapsed_cycles"])  # type: ignore[arg-type]
+    keep = np.unique(np.linspace(0, count - 1, min(count, MOST_ROWS)).round().astype(np.intp))
+    return History(
+        size_kind=_size_kind(phases[0].stressed.body),
+        end_reason=phases[-1].reason,
+        **{k: None if v is None else v[keep] for k, v in joined.items()},  # type: ignore[arg-type]
+    )
+
+
+def _size_kind(body: Body) -> str:
+    if isinstance(body, GivenIntensity):
+        return str(getattr(body, "size_kind", "unknown"))
+    return "half-length" if isinstance(body, CentreCrack) else "depth"
+
+
+def _joined(columns: list[FloatArray | None]) -> FloatArray | None:
+    present = [column for column in columns if column is not None]
+    return np.concatenate(present) if present else None
+
+
+def _columns(phase: Phase) -> dict[str, FloatArray | None]:
+    stressed, body, drive = phase.stressed, phase.stressed.body, phase.drive
+    depth, length, cycles, added = phase.samples
+    with np.errstate(all="ignore"):
+        unit = stressed.unit(depth, length, added)
+        ranges = drive.ranges(unit).delta_k_mpa_sqrt_mm.max(axis=0)
+        rates = drive.mean_rate(unit)
+    if isinstance(body, CentreCrack):  # the surface that bending opens
+        ranges, rates = ranges.max(axis=0, keepdims=True), rates.max(axis=0, keepdims=True)
+    state = stressed.state(added)
+    shown_depth, shown_length = _shown(body, depth, length)
+    both = isinstance(body, SurfaceCrack | CentreCrack)
+    return {
+        "elapsed_cycles": cycles,
+        "depth_mm": shown_depth,
+        "half_length_mm": shown_length,
+        "aspect_ratio": None if shown_length is None else shown_depth / shown_length,
+        "delta_k_deepest_mpa_sqrt_mm": ranges[0],
+        "delta_k_surface_mpa_sqrt_mm": ranges[-1] if both else None,
+        "rate_deepest_mm_per_cycle": rates[0],
+        "rate_surface_mm_per_cycle": rates[-1] if both else None,
+        "load_share": None
+        if state is None
+        else _share(state.membrane_mpa, state.bending_mpa, stressed.parts),
+        "end_moment_nmm": None if state is None else state.end_moment_nmm,
+        "stiffness_ratio": None if state is None else state.stiffness_ratio,
+    }
+
+
+def _share(membrane: FloatArray, bending: FloatArray, start: tuple[float, float]) -> FloatArray | None:
+    """By the larger part of the stress at the start."""
+    if start == (0.0, 0.0):
+        return None
+    return membrane / start[0] if abs(start[0]) >= abs(start[1]) else bending / start[1]
+
+
+def _shown(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray | None]:
+    if isinstance(body, CentreCrack):
+        return np.full(depth.shape, body.thickness_mm or 1.0), depth
+    return depth, length if body.two_lengths else None

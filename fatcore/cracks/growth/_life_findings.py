@@ -1,0 +1,253 @@
+"""What a user must know about a computed life of a crack."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Sharing, sharing_findings
+from fatcore.cracks.configurations.stress_field import lasting_stress, path_findings
+from fatcore.cracks.configurations.width import width_findings
+from fatcore.cracks.driving.law import GrowthLaw
+from fatcore.cracks.driving.loading import Drive
+from fatcore.cracks.growth._arrest_findings import rest_findings
+from fatcore.cracks.growth._events import TOO_LONG
+from fatcore.cracks.growth._history import History, sharing_depths
+from fatcore.cracks.growth._phase import Phase
+from fatcore.cracks.growth._vanishing_drive import VANISHES
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.findings import Finding, caution, note, outside
+from fatcore.plausible import yield_doubts
+
+COARSE = 0.05
+SHORT_CRACK_MM = 1.0  # below it thresholds of long cracks are not proven [common practice]
+MEAN_STATISTICS = ("mean", "median")
+
+
+def growth_findings(
+    phases: list[Phase], drive: Drive, end: End, sharing: Sharing | None, error: float | None
+) -> list[Finding]:
+    """All remarks on a life; error is that of the block average, None without one."""
+    return [
+        *_of_law(drive.law),
+        *_of_threshold(phases, drive),
+        *_of_bodies(phases, sharing),
+        *_of_path(phases),
+        *_of_ends(phases, drive, end),
+        *_of_blocks(drive, error),
+        *_doubts(drive, end),
+    ]
+
+
+def averaging_error(history: History, drive: Drive) -> float | None:
+    """Relative error of the mean over a block: a block, and one more for each e-fold of the rate."""
+    if drive.loading.is_constant:
+        return None
+    deepest, surface = history.rate_deepest_mm_per_cycle, history.rate_surface_mm_per_cycle
+    rates = deepest if surface is None else np.maximum(deepest, surface)
+    growing = rates[np.isfinite(rates) & (rates > 0.0)]
+    life = float(history.elapsed_cycles[-1])
+    if not growing.size or life == 0.0:
+        return None
+    folds = float(np.log(growing.max() / growing.min()))
+    return (1.0 + folds) * drive.loading.cycles_per_block / life
+
+
+def _doubts(drive: Drive, end: End) -> list[Finding]:
+    """Strengths of the material that look like another unit, wherever they were given."""
+    retardation = drive.loading.retardation
+    found = [*yield_doubts(end.yield_strength_mpa), *(end.strength.doubts() if end.strength else ())]
+    return found if retardation is None else [*found, *yield_doubts(retardation.yield_strength_mpa)]
+
+
+def _of_law(law: GrowthLaw) -> list[Finding]:
+    if law.statistic not in MEAN_STATISTICS:
+        return []
+    message = (
+        f"{law.name} is a {law.statistic} curve: every second crack grows faster; a design life takes an"
+        " upper curve, or the scatter of the life"
+    )
+    return [caution("mean-growth-curve", message, field="law")]
+
+
+def _of_threshold(phases: list[Phase], drive: Drive) -> list[Finding]:
+    """Cracks and cycles that a threshold of long cracks leaves out."""
+    if drive.law.threshold.is_zero:
+        return []
+    rests, still = phases[-1].reason == "arrest", _share_at_rest(phases[0], drive)
+    found = []
+    first = float(phases[0].samples.depth[0])
+    if first < SHORT_CRACK_MM and (rests or still > 0.0):
+        message = (
+            f"a threshold of long cracks leaves cycles out at a first size of {first:g} mm; cracks below 1 mm"
+            " grow under smaller ranges: switch the threshold off (none) and compare"
+        )
+        found.append(caution("threshold-of-long-cracks", message, field="threshold"))
+    if not drive.loading.is_constant and (rests or still > 0.0):
+        message = (
+            f"{100.0 * still:.3g} % of the cycles of the block are below the threshold at the first size;"
+            " beside larger ones small cycles can do damage: switch the threshold off (none) and compare"
+        )
+        found.append(caution("small-cycles-left-out", message, field="threshold"))
+    return found
+
+
+def _share_at_rest(phase: Phase, drive: Drive) -> float:
+    """Share of the cycles of a block that do not grow the first crack anywhere."""
+    depth, length, _, added = (column[..., :1] for column in phase.samples)
+    with np.errstate(all="ignore"):
+        delta, ratio = drive.ranges(phase.stressed.unit(depth, length, added))
+        rates = drive.law.rate_mm_per_cycle(delta, ratio)
+    asleep = (rates <= 0.0).all(axis=(1, 2))
+    return float(drive.loading.count[asleep].sum() / drive.loading.cycles_per_block)
+
+
+def _of_bodies(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
+    found: list[Finding] = []
+    toe = isinstance(phases[0].stressed.body, SurfaceCrack) and phases[0].stressed.body.toe_footprint_mm
+    if toe and phases[0].stressed.stress.dist_mm:
+        message = (
+            "the toe magnification multiplies the membrane and bending part of a stress path that may hold"
+            " the peak of the toe already: give a path of the structural stress with it, or leave the"
+            " footprint out"
+        )
+        found.append(caution("toe-counted-twice", message, field="toe_footprint_mm"))
+    for phase in phases:
+        body, (depth, length, _, _) = phase.stressed.body, phase.samples
+        found += body.findings(depth, length)
+        if sharing is not None:
+            found += sharing_findings(sharing, body.section, sharing_depths(body, depth))
+    if len(phases) > 1:
+        found += _of_break_through(phases[1].stressed.raised)
+    return found
+
+
+def _of_break_through(raised: float) -> list[Finding]:
+    message = (
+        "the crack that has gone through is taken as straight with its surface length (27 % more area"
+        " than the half ellipse, on the safe side); bending stress counts in full as membrane at the surface"
+        " that it opens"
+    )
+    found = [note("through-crack", message)]
+    if raised > 1.0:
+        message = (
+            "just before it went through, its surface points were driven harder (weld toe, shape, sharing)"
+            f" than a straight crack of that length: the stress intensity after was raised by {raised:.4g}"
+        )
+        found.append(note("through-crack-raised", message, field="go_on_through"))
+    return found
+
+
+def _of_path(phases: list[Phase]) -> list[Finding]:
+    first = phases[0]
+    stress, samples = first.stressed.stress, first.samples
+    if not stress.dist_mm:
+        return []
+    found = list(path_findings(stress, first.stressed.body.wall_mm, float(samples.depth[-1])))
+    mesh = stress.mesh_size_mm
+    if mesh is None:
+        message = (
+            "where a path comes from a finite-element model, its points nearer to the notch than one element"
+            " depend on the mesh, and so does the life of a small crack: give mesh_size_mm"
+        )
+        return [*found, caution("path-mesh-unknown", message, field="mesh_size_mm")]
+    if float(samples.depth[0]) >= mesh:
+        message = (
+            "the first crack is deeper than one element: stress at the notch itself enters the path alone"
+        )
+        return [*found, note("path-mesh", message, field="mesh_size_mm")]
+    if phases[-1].reason == "arrest":
+        spent = "the crack came to rest"
+        spent += " inside" if float(samples.depth[-1]) < mesh else " beyond"
+    else:
+        total = max(phases[-1].cycles, 1e-300)
+        below = float(np.interp(np.log(mesh), np.log(samples.depth), samples.cycles))
+        spent = f"{100.0 * min(below / total, 1.0):.3g} % of the life was spent inside"
+    message = (
+        f"{spent} one element of the notch ({mesh:g} mm), where the stress of the path depends on the mesh"
+        " and is not taken on faith: compare with a finer mesh"
+    )
+    return [*found, caution("path-inside-element", message, field="mesh_size_mm")]
+
+
+def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
+    last = phases[-1]
+    found = [*_of_strength(end), *_of_residual(phases[0], drive, end), *rest_findings(last)]
+    if last.reason == TOO_LONG:
+        message = (
+            f"the crack ran along the surface to a half length of {float(last.final().length[0]):.4g} mm and"
+            " hardly grew in depth: neither a half ellipse nor a plate without width is like that; the life"
+            " counts up to there: give half_width_mm"
+        )
+        found.append(outside(TOO_LONG, message, field="half_width_mm"))
+    if last.reason == VANISHES:
+        size = float(last.final().depth[0])
+        message = (
+            f"the stress intensity of the load changes its sign further on: at {size:.4g} mm it has nearly"
+            " died away, and no integral tells how long a crack lasts there; the life is counted up to there"
+        )
+        found.append(outside(VANISHES, message, field="life_cycles"))
+    if any(phase.drive.law.threshold_ramp for phase in phases):
+        message = (
+            "one point of the crack front hovers at its threshold while the other grows: the jump of the rate"
+            " there was replaced by a rise over 0.1 % of the threshold"
+        )
+        found.append(note("hovers-at-threshold", message, field="history"))
+    if any(phase.coarse for phase in phases):
+        message = (
+            "entries of the block cross their thresholds more often than the integration can follow: it steps"
+            " over them with a relative error of up to 1 % a panel"
+        )
+        found.append(caution("coarse-integration", message, field="life_cycles"))
+    if last.reason == "unstable":
+        message = "the growth law lets the crack run here: taken as the end"
+        found.append(note("crack-runs", message, field="end_reason"))
+    if last.cycles == 0.0 and last.reason != "arrest":
+        found.append(caution("ended-at-start", "the crack is at its end from the start", field="end_reason"))
+    if end.go_on_through and len(phases) == 1 and last.reason == "through-thickness":
+        message = (
+            "the crack is as long as the plate is wide when it goes through: nothing is left to go on in"
+        )
+        found.append(note("no-plate-left", message, field="go_on_through"))
+    if len(phases) > 1 and not last.panels and last.reason != "arrest":
+        message = "the crack is at its end as it goes through"
+        found.append(caution("ended-at-break-through", message, field="end_reason"))
+    found += width_findings(*(phase.stressed.body for phase in phases))
+    return found
+
+
+def _of_strength(end: End) -> list[Finding]:
+    """Fracture and collapse that no end looks for."""
+    missing = []
+    if end.toughness_mpa_sqrt_mm is None and end.strength is None:
+        missing.append("fracture (no toughness)")
+    if end.yield_strength_mpa is None and end.strength is None:
+        missing.append("collapse (no yield strength)")
+    if not missing:
+        return []
+    message = f"growth did not look for {' nor '.join(missing)}: the crack may end the joint sooner"
+    return [caution("strength-not-checked", message, field="end")]
+
+
+def _of_residual(phase: Phase, drive: Drive, end: End) -> list[Finding]:
+    """Which residual stress the ends by strength hold."""
+    by_strength = (end.toughness_mpa_sqrt_mm, end.yield_strength_mpa, end.strength)
+    if all(bound is None for bound in by_strength):
+        return []
+    return lasting_stress(phase.stressed.stress, as_welded=drive.condition == "as-welded")
+
+
+def _of_blocks(drive: Drive, error: float | None) -> list[Finding]:
+    if error is None:
+        return []
+    bounds = "estimates" if drive.loading.retardation is not None else "bounds"
+    message = f"growth was averaged over the block in its order; averaging_error {bounds} the relative error"
+    found = [note("block-average", message, field="averaging_error")]
+    if error > COARSE:
+        message = (
+            f"a block is long for this life (the mean over it may be wrong by {100.0 * error:.0f} %): divide"
+            " all counts of the block by one number and compare, or grow the crack entry by entry, each"
+            " ended by its number of cycles"
+        )
+        found.append(caution("few-blocks", message, field="averaging_error"))
+    return found

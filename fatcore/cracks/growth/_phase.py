@@ -1,0 +1,227 @@
+"""One phase of growth: one body from its first size to its end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from scipy.optimize import brentq
+
+from fatcore.cracks.configurations.configuration import initial_added
+from fatcore.cracks.configurations.stress_field import Stressed
+from fatcore.cracks.driving.loading import Drive, UnitIntensity
+from fatcore.cracks.growth._events import Ending
+from fatcore.cracks.growth._vanishing_drive import VANISHES
+from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.integration._step import Panel, Speeds, State, Stop
+from fatcore.cracks.growth.integration.integrate import march, shortened
+from fatcore.errors import NotConvergedError
+from fatcore.require import FloatArray
+
+MOST_PANELS = 3000
+COARSE_TOLERANCE = 1e-2
+_MOST_SHORT, _SHORT_PANEL = 100, 1e-4
+_COARSE = np.linspace(-1.0, 1.0, 9)
+_ROWS = 121
+
+
+class Samples(NamedTuple):
+    """States of a growing crack: depth, half length (the depth again for one length), cycles, added
+    compliance.
+    """
+
+    depth: FloatArray
+    length: FloatArray
+    cycles: FloatArray
+    added: FloatArray
+
+
+@dataclass(frozen=True)
+class Phase:
+    """Solved panels of one body, and why it ended."""
+
+    stressed: Stressed
+    panels: tuple[Panel, ...]
+    reason: str
+    start: State
+    drive: Drive  # as used: with a ramp at the threshold where the crack hovers there
+    coarse: bool = False  # integrated with the coarse tolerance, since the fine one met too many jumps
+
+    @cached_property
+    def samples(self) -> Samples:
+        """States along the phase at even steps of the logarithm of the size, both ends included.
+
+        Where panels begin and end hangs on the last bits of the numbers; these places do not.
+        """
+        if not self.panels:
+            return self._single(self.start)
+        places = np.linspace(self.start.place, self.panels[-1].end().place, _ROWS)[1:-1]
+        ends = np.array([panel.end().place for panel in self.panels])
+        inner = [
+            self._inside(panel, places[np.searchsorted(ends, places) == i])
+            for i, panel in enumerate(self.panels)
+        ]
+        parts = [self._single(self.start), *inner, self.final()]
+        depth, length, cycles, added = (
+            np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)
+        )
+        return Samples(depth, length, cycles, added)
+
+    @cached_property
+    def unit(self) -> UnitIntensity:
+        """Stress intensities for load factor 1 along the phase."""
+        depth, length, _, added = self.samples
+        with np.errstate(all="ignore"):
+            return self.stressed.unit(depth, length, added)
+
+    def _inside(self, panel: Panel, places: FloatArray) -> Samples:
+        depth, length, cycles, added = panel.at(2.0 * (places - panel.origin.place) / panel.width - 1.0)
+        return Samples(depth, length if self.stressed.body.two_lengths else depth, cycles, added)
+
+    def final(self) -> Samples:
+        """The last state."""
+        return self._single(self.panels[-1].end() if self.panels else self.start)
+
+    @property
+    def cycles(self) -> float:
+        """Cycles at the end."""
+        return self.panels[-1].end().cycles if self.panels else self.start.cycles
+
+    def _single(self, state: State) -> Samples:
+        depth = np.exp([state.log_depth])
+        length = np.exp([state.place - state.log_depth]) if self.stressed.body.two_lengths else depth
+        return Samples(depth, length, np.array([state.cycles]), state.compliance[:, None])
+
+
+class _Motion:
+    """The crack as the integrator sees it."""
+
+    def __init__(self, stressed: Stressed, drive: Drive) -> None:
+        self.stressed, self.drive = stressed, drive
+        self.two_lengths = stressed.body.two_lengths
+        self.shares = stressed.sharing is not None
+
+    def speeds(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> Speeds:
+        rates = self.drive.mean_rate(self.stressed.unit(depth, length, compliance))
+        if self.two_lengths:
+            return Speeds(rates[0] / depth, rates[1] / length)
+        return Speeds(rates.max(axis=0) / depth, None)  # the faster surface takes the other with it
+
+    def signals(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> FloatArray | None:
+        by_law = self.drive.signals(self.stressed.unit(depth, length, compliance))
+        by_body = self.stressed.breaks(depth, length)
+        rows = [part for part in (by_law, by_body) if part is not None]
+        return np.concatenate(rows) if rows else None
+
+    def compliance_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        return self.stressed.body.added_slopes(depth, length)
+
+
+def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
+    """Grows one body from its start, with the cycles spent before, to the first end.
+
+    Where one point of the front hovers at its threshold (it wakes and sleeps as the other one grows), the
+    rate jumps without end; then the jump is replaced by a short rise. Where entries of a block cross their
+    thresholds more often than panels can follow, the coarse tolerance steps over them.
+    Raises : NotConvergedError after 3000 panels
+    """
+    attempts = [(drive, tolerance)]
+    if drive.cuts:
+        attempts.append((drive.with_ramp(), tolerance))
+    for chosen, error in attempts:
+        try:
+            return _run(stressed, chosen, end, cycles, error)
+        except (_HoversError, NotConvergedError):
+            continue
+    last = attempts[-1][0]
+    return replace(_run(stressed, last, end, cycles, max(tolerance, COARSE_TOLERANCE)), coarse=True)
+
+
+class _HoversError(Exception):
+    """Too many very short panels at a jump of the rate."""
+
+
+def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
+    start, ending = _start(stressed, cycles), Ending(end, stressed, drive)
+    panels: list[Panel] = []
+    at_start = _excess(ending, _start_samples(stressed, start))
+    reached = [reason for reason, value in at_start.items() if value[0] >= 0.0]
+    if reached:
+        return Phase(stressed, (), reached[0], start, drive)
+    motion, short = _Motion(stressed, drive), 0
+    other = None if stressed.body.two_lengths else end.half_length_mm
+    last = min(stressed.body.largest()[0], end.depth_mm or other or np.inf)
+    for item in march(motion, start, tolerance, last):
+        if isinstance(item, Stop):
+            reason = ending.at_rest(item.reason, float(np.exp(item.state.log_depth)))
+            return Phase(stressed, tuple(panels), reason, start, drive)
+        found = _first_end(ending, item)
+        if found is not None:
+            part = shortened(motion, item, found[0], tolerance)
+            panels.append(_trimmed(ending, part, found[1]))
+            return Phase(stressed, tuple(panels), found[1], start, drive)
+        panels.append(item)
+        short += item.width < _SHORT_PANEL
+        if short > _MOST_SHORT and drive.cuts:
+            raise _HoversError
+        if len(panels) >= MOST_PANELS:
+            break
+    raise NotConvergedError("growth did not reach an end within 3000 panels")
+
+
+def _start(stressed: Stressed, cycles: float) -> State:
+    depth, length = stressed.body.start()
+    place = np.log(depth) + (np.log(length) if stressed.body.two_lengths else 0.0)
+    added = np.zeros(0)
+    if stressed.sharing is not None:
+        added = initial_added(stressed.body, depth, length)
+    return State(float(place), float(np.log(depth)), cycles, added, depth_share=1.0)
+
+
+def _start_samples(stressed: Stressed, start: State) -> Samples:
+    depth, length = stressed.body.start()
+    return Samples(np.array([depth]), np.array([length]), np.array([start.cycles]), start.compliance[:, None])
+
+
+def _excess(ending: Ending, values: Samples, reason: str = VANISHES) -> dict[str, FloatArray]:
+    with np.errstate(all="ignore"):
+        return ending.excess((values.depth, values.length), values.cycles, values.added, reason)
+
+
+def _at(stressed: Stressed, panel: Panel, t: FloatArray) -> Samples:
+    depth, length, cycles, added = panel.at(t)
+    return Samples(depth, length if stressed.body.two_lengths else depth, cycles, added)
+
+
+def _first_end(ending: Ending, panel: Panel) -> tuple[float, str] | None:
+    """Panel coordinate and reason of the first end in a panel."""
+    values = _excess(ending, _at(ending.stressed, panel, _COARSE))
+    found = []
+    for reason, row in values.items():
+        over = np.flatnonzero(~(row[1:] < 0.0))
+        if over.size:
+            found.append((_root(ending, panel, reason, int(over[0])), reason))
+    return min(found) if found else None
+
+
+def _trimmed(ending: Ending, panel: Panel, reason: str) -> Panel:
+    """The last panel, longer or shorter by a hair: between its nodes the panel before was less exact."""
+    near = 1.0 - 1e-4
+    before, at_end = _excess(ending, _at(ending.stressed, panel, np.array([near, 1.0])), reason)[reason]
+    rise = at_end - before
+    if not (np.isfinite(rise) and abs(at_end) < 0.1 * rise):
+        return panel
+    return panel.cut(float(1.0 - at_end / rise * (1.0 - near)))
+
+
+def _root(ending: Ending, panel: Panel, reason: str, index: int) -> float:
+    def excess(t: float) -> float:
+        value = float(_excess(ending, _at(ending.stressed, panel, np.array([t])), reason)[reason][0])
+        return value if np.isfinite(value) else 1e3
+
+    low = float(_COARSE[index])
+    if excess(low) >= 0.0:  # the last panel ended there by a hair
+        return low + 1e-9
+    return float(brentq(excess, low, float(_COARSE[index + 1]), xtol=1e-13, rtol=1e-13))

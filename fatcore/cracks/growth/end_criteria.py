@@ -1,0 +1,86 @@
+"""What ends the growth of a crack: a size, yield or fracture of the ligament, loss of stiffness, a number
+of cycles.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.given_intensity import GivenIntensity
+from fatcore.cracks.configurations.straight import CentreCrack
+from fatcore.cracks.configurations.stress_field import Stressed
+from fatcore.cracks.fracture.assessment import Line, Strength
+from fatcore.errors import InputError
+from fatcore.require import positive, within
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """Where growth ends, whichever comes first; the body itself (thickness, width, end of a table) always
+    does.
+
+    depth_mm, half_length_mm : sizes that the crack has; the one size of a table answers to either name
+    toughness_mpa_sqrt_mm    : largest stress intensity reaches it
+    yield_strength_mpa       : reference stress of the ligament reaches it
+    strength, line           : state meets the failure assessment line (a line needs a strength)
+    stiffness_ratio          : stiffness of the joint over its value without crack falls to it (with sharing)
+    cycles                   : number of cycles
+    go_on_through            : a surface crack that reaches the far side goes on as a through crack
+    """
+
+    depth_mm: float | None = None
+    half_length_mm: float | None = None
+    toughness_mpa_sqrt_mm: float | None = None
+    yield_strength_mpa: float | None = None
+    strength: Strength | None = None
+    line: Line = "continuous"
+    stiffness_ratio: float | None = None
+    cycles: float | None = None
+    go_on_through: bool = False
+
+    def __post_init__(self) -> None:
+        names = ("depth_mm", "half_length_mm", "toughness_mpa_sqrt_mm", "yield_strength_mpa", "cycles")
+        for name in names:
+            if getattr(self, name) is not None:
+                positive(name, getattr(self, name))
+        if self.stiffness_ratio is not None:
+            within("stiffness_ratio", self.stiffness_ratio, 0.0, 1.0, open_low=True, open_high=True)
+        if self.line != "continuous" and self.strength is None:
+            raise InputError("an assessment line has a meaning only with strength", "line")
+
+    def sizes_for(self, body: Body) -> None:
+        """InputError for a size that the crack does not have, or two names of its one size."""
+        known = _sizes_of(body)
+        given = [name for name in ("depth_mm", "half_length_mm") if getattr(self, name) is not None]
+        for name in given:
+            if name not in known:
+                has = " and ".join(known) or "neither depth_mm nor half_length_mm"
+                raise InputError(f"this crack has no {name}: as an end it takes {has}", name)
+        if len(given) == 2 and not body.two_lengths:
+            raise InputError("both name the one size of this crack: give one of them", given[1])
+
+    def checked_for(self, stressed: Stressed) -> None:
+        """InputError when an end has no meaning for the body."""
+        if self.stiffness_ratio is not None and stressed.sharing is None:
+            raise InputError("an end by stiffness needs sharing", "stiffness_ratio")
+        by_stress = self.yield_strength_mpa is not None or self.strength is not None
+        if by_stress and stressed.body.carries_stress:
+            raise InputError(
+                "a crack given by its stress intensity has no ligament stress", "yield_strength_mpa"
+            )
+        endless = not np.isfinite(stressed.body.largest()).any()
+        bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
+        if endless and all(bound is None for bound in bounds):
+            raise InputError("a crack in a wide plate needs an end: a size, a toughness or cycles", "end")
+
+
+def _sizes_of(body: Body) -> tuple[str, ...]:
+    """Names of the sizes of a crack as ends of growth."""
+    if isinstance(body, GivenIntensity):
+        return body.end_sizes
+    if body.two_lengths:
+        return ("depth_mm", "half_length_mm")
+    return ("half_length_mm",) if isinstance(body, CentreCrack) else ("depth_mm",)

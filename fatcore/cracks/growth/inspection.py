@@ -1,0 +1,270 @@
+"""Inspection of growing cracks: detection curves, interval, chance that a crack is missed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError, UnknownError
+from fatcore.findings import Finding, caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, finite, one_length, positive
+from fatcore.tables import load
+
+_TABLE = "cracks/detection"
+KINDS = ("depth", "length")
+OWN = "own curve"
+# ends of growth at which the part is lost; the others are ends of the calculation
+CRITICAL = (
+    "through-thickness",
+    "across-width",
+    "separated",
+    "fracture",
+    "ligament-yield",
+    "failure-assessment",
+    "stiffness",
+    "unstable",
+)
+PHASES = 1000  # even phases of the schedule in the mean
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DetectionCurve:
+    """Probability of detection 1 - 1 / (1 + (x / median)^exponent) over the crack size x.
+
+    median_mm : size that is found every second time; size : depth or length (the whole surface length)
+    """
+
+    median_mm: float
+    exponent: float
+    size: str = "depth"
+    name: str = OWN
+
+    def __post_init__(self) -> None:
+        positive("median_mm", self.median_mm)
+        positive("exponent", self.exponent)
+        if self.size not in KINDS:
+            raise InputError("a detection curve goes by depth or length", "size")
+
+    def probability(self, size_mm: ArrayLike) -> FloatArray:
+        """Probability of detection [-] at a size [mm], scalar or array, >= 0.
+
+        >>> float(DetectionCurve(median_mm=2.0, exponent=0.9).probability(2.0))
+        0.5
+        """
+        power = (np.maximum(finite("size_mm", size_mm), 0.0) / self.median_mm) ** self.exponent
+        return np.asarray(power / (1.0 + power))
+
+    def size_mm(self, probability: float) -> float:
+        """Size that is found with a probability between 0 and 1."""
+        if not 0.0 < probability < 1.0:
+            raise InputError("detection_probability must lie between 0 and 1", "detection_probability")
+        return float(self.median_mm * (probability / (1.0 - probability)) ** (1.0 / self.exponent))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class InspectionOutcome(Outcome):
+    """Inspection interval of a growing crack.
+
+    detectable_mm           : size that counts as detectable
+    detectable_cycles       : life at which the crack is that large
+    critical_cycles         : life at its critical size
+    interval_cycles         : time between the two over the number of chances
+    inspection_cycles       : times of the inspections in the worst phase of the schedule: the first as the
+                              crack becomes detectable, the last a whole interval before it is critical
+    detection_probability   : of the crack at each of them (None without a curve)
+    worst_missed_probability, mean_missed_probability : that all inspections between detectable and critical
+                              miss it, in the worst phase and as mean over the phase (None without a curve)
+    """
+
+    detectable_mm: float
+    detectable_cycles: float
+    critical_cycles: float
+    interval_cycles: float
+    inspection_cycles: FloatArray
+    inspection_size_mm: FloatArray
+    detection_probability: FloatArray | None
+    worst_missed_probability: float | None
+    mean_missed_probability: float | None
+
+
+def detection_curves() -> dict[str, str]:
+    """Names and titles of the published detection curves."""
+    return {name: str(entry["title"]) for name, entry in sorted(load(_TABLE)["curves"].items())}
+
+
+def named_detection(name: str) -> DetectionCurve:
+    """A published detection curve; UnknownError for another name.
+
+    Source : [dnv-rp-c210]
+    """
+    curves = load(_TABLE)["curves"]
+    if name not in curves:
+        raise UnknownError("detection curve", name, curves, "curve")
+    entry = curves[name]
+    return DetectionCurve(
+        median_mm=entry["median_mm"], exponent=entry["exponent"], size=entry["size"], name=name
+    )
+
+
+def plan(
+    elapsed_cycles: Sequence[float] | ArrayLike,
+    size_mm: Sequence[float] | ArrayLike,
+    *,
+    chances: int = 2,
+    detectable_mm: float | None = None,
+    detection_probability: float | None = None,
+    curve: DetectionCurve | None = None,
+    size_kind: str | None = None,
+    end_reason: str | None = None,
+    kind_known: bool = True,
+) -> InspectionOutcome:
+    """Interval that leaves a number of chances to find a crack between detectable and critical size.
+
+    elapsed_cycles, size_mm : history of a crack, neither falling; its last row is the critical size
+    chances                 : inspections between detectable and critical, 1 to 100, in any phase of the
+                              schedule
+    detectable_mm           : smallest size counted as found; None takes it from the curve at
+                              detection_probability
+    curve                   : detection curve, in the size (depth or length) of `size_mm`
+    size_kind               : what size_mm is, depth or length (the whole surface length); needed with a
+                              published curve
+    end_reason              : what ended the history, as growth names it; None is unknown
+    kind_known              : whether the history itself says that its sizes are of that kind
+    Raises                  : InputError for a history that falls or never is detectable, a size of the wrong
+                              kind, a probability that nothing uses
+    Source                  : [inspection-chances], curve [dnv-rp-c210]
+    """
+    cycles, sizes = _history(elapsed_cycles, size_mm)
+    if not 1 <= chances <= 100:
+        raise InputError("chances must lie in [1, 100]", "chances")
+    _guard_kind(curve, size_kind)
+    detectable = _detectable(detectable_mm, curve, detection_probability)
+    if detectable >= sizes[-1]:
+        early = f"the history ends ({end_reason}) before the crack is detectable"
+        critical = "the crack is critical before it is detectable"
+        raise InputError(early if _early(end_reason) else critical, "detectable_mm")
+    at_detectable = float(np.interp(detectable, sizes, cycles))
+    interval = (float(cycles[-1]) - at_detectable) / chances
+    if interval <= 0.0:
+        raise InputError("the crack is critical as soon as it is detectable", "detectable_mm")
+    times = at_detectable + interval * np.arange(chances, dtype=np.float64)
+    at_times = np.interp(times, cycles, sizes)
+    missed = None if curve is None else _missed(curve, cycles, sizes, times, interval)
+    published = curve is not None and curve.name != OWN
+    return InspectionOutcome(
+        detectable_mm=detectable,
+        detectable_cycles=at_detectable,
+        critical_cycles=float(cycles[-1]),
+        interval_cycles=interval,
+        inspection_cycles=times,
+        inspection_size_mm=at_times,
+        detection_probability=None if curve is None else curve.probability(at_times),
+        worst_missed_probability=None if missed is None else float(missed[0]),
+        mean_missed_probability=None if missed is None else float(missed[1:].mean()),
+        **evidence(
+            findings=[
+                *_findings(chances, curve, detectable < sizes[0]),
+                *_of_history(end_reason, kind_known),
+            ],
+            sources=["inspection-chances", *(["dnv-rp-c210"] if published else [])],
+            tables=[_TABLE] if published else [],
+        ),
+    )
+
+
+def _missed(
+    curve: DetectionCurve, cycles: FloatArray, sizes: FloatArray, times: FloatArray, interval: float
+) -> FloatArray:
+    """Chance that all inspections miss the crack: in the worst phase, then at even phases of an interval."""
+    phases = np.concatenate([[0.0], (np.arange(PHASES) + 0.5) / PHASES])
+    at_phases = np.interp(times + interval * phases[:, None], cycles, sizes)
+    return np.asarray(np.prod(1.0 - curve.probability(at_phases), axis=1))
+
+
+def _findings(chances: int, curve: DetectionCurve | None, from_start: bool) -> list[Finding]:
+    message = (
+        "the inspections shown are those of the worst phase of the schedule: the first just as the crack is"
+        " detectable, the last a whole interval before the critical size"
+    )
+    found = [note("schedule-phase", message, field="inspection_cycles")]
+    if chances == 1:
+        message = "one chance only: a crack missed once runs to its critical size"
+        found.append(caution("one-chance", message, field="chances"))
+    if from_start:
+        message = "the first crack is larger than detectable: counted from its start"
+        found.append(note("detectable-from-start", message, field="detectable_mm"))
+    if curve is not None:
+        message = (
+            "the inspections are taken as independent of each other; what hides a crack once may hide it"
+            " again, then more are missed"
+        )
+        found.append(caution("independent-inspections", message, field="worst_missed_probability"))
+    return found
+
+
+def _early(end_reason: str | None) -> bool:
+    return end_reason is not None and end_reason not in CRITICAL
+
+
+def _of_history(end_reason: str | None, kind_known: bool) -> list[Finding]:
+    """What the last row of the history is, and whether its sizes are known to be of the kind named."""
+    if _early(end_reason):
+        message = (
+            f"the history ends by {end_reason}, not at a critical size: its last row is taken for critical"
+            " all the same"
+        )
+        found = [caution("last-row-not-critical", message, field="critical_cycles")]
+    else:
+        message = "the last row of the history is taken as the critical size"
+        found = [note("last-row-critical", message, field="critical_cycles")]
+    if not kind_known:
+        message = "the history does not say what its size is: that it is the kind named is taken on faith"
+        found.append(caution("size-kind-on-faith", message, field="size_kind"))
+    return found
+
+
+def _guard_kind(curve: DetectionCurve | None, size_kind: str | None) -> None:
+    if size_kind not in (None, *KINDS):
+        raise UnknownError("kind of size", str(size_kind), KINDS, "size_kind")
+    if curve is None or (curve.name == OWN and size_kind is None):
+        return
+    if size_kind is None:
+        raise InputError("a published detection curve needs to know what the sizes are", "size_kind")
+    if size_kind != curve.size:
+        message = f"the detection curve goes by {curve.size}, the history by {size_kind}"
+        raise InputError(message, "size_kind")
+
+
+def _history(
+    elapsed_cycles: Sequence[float] | ArrayLike, size_mm: Sequence[float] | ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    cycles, sizes = finite("elapsed_cycles", elapsed_cycles), positive("size_mm", size_mm)
+    if one_length(elapsed_cycles=cycles, size_mm=sizes) < 2:
+        raise InputError("a history has at least two rows", "elapsed_cycles")
+    if cycles[0] < 0.0:
+        raise InputError("cycles must not be negative", "elapsed_cycles", 0)
+    for name, column in (("elapsed_cycles", cycles), ("size_mm", sizes)):
+        wrong = np.flatnonzero(np.diff(column) < 0.0)
+        if wrong.size:
+            raise InputError(f"{name} must not fall", name, int(wrong[0]) + 1)
+    if sizes[-1] == sizes[0]:
+        raise InputError("the crack does not grow in this size", "size_mm")
+    return cycles, sizes
+
+
+def _detectable(given_mm: float | None, curve: DetectionCurve | None, probability: float | None) -> float:
+    if given_mm is not None:
+        if probability is not None:
+            message = "give the detectable size or the probability that finds it, not both"
+            raise InputError(message, "detection_probability")
+        return float(positive("detectable_mm", given_mm))
+    if curve is None:
+        raise InputError("give the detectable size or a detection curve", "detectable_mm")
+    if probability is None:
+        message = "say at which probability of the curve a crack counts as detectable"
+        raise InputError(message, "detection_probability")
+    return curve.size_mm(probability)

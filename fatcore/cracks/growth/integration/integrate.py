@@ -1,0 +1,281 @@
+"""Integrates a growing crack over its size: collocation in the logarithm of the size, with error control.
+
+One or two lengths grow. The independent variable is s = ln a + ln c (or ln a for one length), in which both
+lengths keep their own rate and neither may stand still first; the unknowns are ln a, the cycles and, when
+load is shared, the compliance that the crack adds. A panel is one interval of s, solved by Gauss-Legendre
+collocation; its length follows from the decay of the Legendre coefficients.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+from scipy.linalg.lapack import dgesv
+from scipy.optimize import brentq
+
+from fatcore.cracks.growth.integration._collocation import (
+    AT_NODES,
+    INTEGRAL,
+    NODES,
+    TO_COEFFICIENTS,
+    T,
+    basis_at,
+    integral_error,
+)
+from fatcore.cracks.growth.integration._step import Motion, Panel, Speeds, State, Stop
+from fatcore.errors import NotConvergedError
+from fatcore.require import FloatArray
+
+FIRST_PANEL = 1.0
+LONGEST_PANEL = 3.6
+COMPLIANCE_TOLERANCE = 1e-8  # relative; an end by stiffness hangs on it, however few cycles are spent there
+SHORTEST_PANEL = 1e-6
+MOST_TRIALS = 1500  # steps tried, taken or not: some 20 to 60 are usual
+_ITERATIONS = 12
+_STEP = 1e-6
+_STRAIGHT = 1e-2  # larger relative changes of the rates over such a step are jumps
+_NEAR = 0.03  # times the root of the tolerance: the rates are straight lines over a step that small
+_OVERSHOOT = 1.1
+_JUMP = "jump"
+_SHORT = 1e-9  # a panel ends that little before a kink
+_NEAR_END = (float(T[-1]), 2.0 - float(T[-1]))
+_BASIS_NEAR_END = basis_at(np.array(_NEAR_END))[:, :NODES]
+_EYE = np.eye(NODES)
+
+
+class _Trial(NamedTuple):
+    panel: Panel | None
+    error: float
+    sizes: tuple[FloatArray, FloatArray, FloatArray]
+    trouble: str
+
+
+def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> Iterator[Panel | Stop]:
+    """Panels from a start on, without end; a Stop is the last item.
+
+    tolerance  : relative error of the cycles and absolute error of ln a that a panel may have
+    last_depth : depth that the caller asks for; panels stretch little beyond it
+    Raises     : NotConvergedError after MOST_TRIALS
+    """
+    state, still = _with_share(motion, start)
+    width, beyond_kink, aimed, trials = FIRST_PANEL, 0.0, False, 0
+    stop = Stop("arrest", start) if still else None
+    while stop is None:
+        width = min(width, max(_way_to(last_depth, state), SHORTEST_PANEL))
+        trial, trials = _solve(motion, state, width, tolerance), trials + 1
+        if trials > MOST_TRIALS:
+            raise NotConvergedError(f"growth did not reach an end within {MOST_TRIALS} trials of a step")
+        if trial.panel is not None and trial.error <= 1.0:
+            panel = _to_kink(motion, trial.panel, trial.sizes) if aimed else trial.panel
+            yield panel
+            state, aimed = panel.end(), False
+            longer = width * min(3.0, 0.9 * max(trial.error, 1e-9) ** (-1.0 / NODES))
+            width, beyond_kink = min(LONGEST_PANEL, max(longer, beyond_kink)), 0.0
+            continue
+        if width <= SHORTEST_PANEL:
+            last = trial.panel or (_crossed(motion, state, width) if trial.trouble == _JUMP else None)
+            if last is None:
+                stop = Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
+                continue
+            yield last
+            state, width, aimed = last.end(), 64.0 * width, False
+            continue
+        with np.errstate(all="ignore"):
+            to_kink = _way_to_kink(width, motion.signals(*trial.sizes))
+        aimed = to_kink is not None
+        beyond_kink = 0.0 if to_kink is None else max(beyond_kink, width - to_kink)
+        width = max(SHORTEST_PANEL, width / 3.0 if to_kink is None else to_kink)
+    yield stop
+
+
+def _way_to(last_depth: float, state: State) -> float:
+    """Width of a panel that ends a little beyond a depth, by the last share of the depth in the growth."""
+    left = np.log(last_depth) - state.log_depth
+    return float(_OVERSHOOT * left / max(state.depth_share, 0.05) + 0.01) if left > 0.0 else LONGEST_PANEL
+
+
+def _with_share(motion: Motion, state: State) -> tuple[State, bool]:
+    """The state with the share of the depth in its growth; True when the crack stands still."""
+    depth = np.exp([state.log_depth])
+    length = np.exp([state.place - state.log_depth]) if motion.two_lengths else depth
+    with np.errstate(all="ignore"):
+        speeds = motion.speeds(depth, length, state.compliance[:, None])
+    total = speeds.depth if speeds.length is None else speeds.depth + speeds.length
+    if _trouble(total):
+        return state, bool(total[0] == 0.0)
+    return state._replace(depth_share=float(speeds.depth[0] / total[0])), False
+
+
+def shortened(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel:
+    """The first part of a panel, up to coordinate t, solved anew so that its end is as exact as that of a
+    panel.
+    """
+    trial = _solve(motion, panel.origin, 0.5 * panel.width * (t + 1.0), tolerance)
+    return trial.panel or panel.cut(t)
+
+
+def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
+    """The shortest panel, over a jump of the rates, with the rates of its middle; None when not finite."""
+    place = state.place + 0.5 * width
+    log_depth = state.log_depth + 0.5 * width * state.depth_share
+    depth, length = np.exp([log_depth]), np.exp([place - log_depth])
+    with np.errstate(all="ignore"):
+        speeds = motion.speeds(depth, length, state.compliance[:, None])
+    assert speeds.length is not None
+    total = speeds.depth + speeds.length
+    if _trouble(total):
+        return None
+    share = speeds.depth / total
+    half = 0.5 * width
+
+    def line(start: FloatArray | float, slope: FloatArray | float) -> FloatArray:
+        """Legendre coefficients of a straight line over the panel."""
+        values = np.zeros((*np.shape(start), NODES + 1))
+        values[..., 0], values[..., 1] = start + half * slope, half * slope
+        return values
+
+    cycles = line(state.cycles, 1.0 / float(total[0]))
+    per_depth, per_length = (
+        motion.compliance_slopes(depth, length) if motion.shares else (np.zeros((0, 1)), np.zeros((0, 1)))
+    )
+    added = line(state.compliance, (share * per_depth + (1.0 - share) * per_length)[:, 0])
+    return Panel(state, width, line(state.log_depth, float(share[0])), cycles, added, two_lengths=True)
+
+
+def _way_to_kink(width: float, signals: FloatArray | None) -> float | None:
+    """Width up to the first kink inside the panel; None when there is none, or it is too near to stop at."""
+    if signals is None:
+        return None
+    changed = (np.signbit(signals[:, 1:]) != np.signbit(signals[:, :-1])).any(axis=1)
+    rows = signals[changed & np.isfinite(signals).all(axis=1)]
+    found = [_crossing(row) for row in rows]
+    if not found or min(found) < -0.999:
+        return None
+    return 0.5 * width * (min(found) + 1.0) * (1.0 - _SHORT)
+
+
+def _to_kink(motion: Motion, panel: Panel, sizes: tuple[FloatArray, FloatArray, FloatArray]) -> Panel:
+    """The panel up to the kink that it was aimed at: the refused trial before it placed the kink roughly."""
+    rows = motion.signals(*sizes)
+    assert rows is not None
+    coefficients = rows @ TO_COEFFICIENTS.T
+    with np.errstate(invalid="ignore"):
+        ends = coefficients @ _BASIS_NEAR_END.T
+        crossed = np.flatnonzero(ends[:, 0] * ends[:, 1] < 0.0)
+    found = [_root(coefficients[i], *_NEAR_END, 1e-13) for i in crossed]
+    return panel.cut(min(found) - _SHORT) if found else panel
+
+
+def _root(coefficients: FloatArray, low: float, high: float, near: float) -> float:
+    def value(t: float) -> float:
+        return float(basis_at(np.array([t]))[0, :NODES] @ coefficients)
+
+    if value(low) * value(high) > 0.0:  # the change of sign is one of rounding
+        return 0.5 * (low + high)
+    return float(brentq(value, low, high, xtol=near))
+
+
+def _crossing(row: FloatArray) -> float:
+    """Panel coordinate of the first of its changes of sign, by the polynomial through the nodes."""
+    first = np.flatnonzero(np.signbit(row[1:]) != np.signbit(row[:-1]))[0]
+    return _root(TO_COEFFICIENTS @ row, float(T[first]), float(T[first + 1]), 1e-4)
+
+
+def _solve(motion: Motion, state: State, width: float, tolerance: float) -> _Trial:
+    place = state.place + 0.5 * width * (T + 1.0)
+    solve = _two_lengths if motion.two_lengths else _one_length
+    with np.errstate(all="ignore"):  # a trial may reach beyond the last ligament: not finite, then refused
+        return solve(motion, state, place, 0.5 * width, tolerance)
+
+
+def _one_length(motion: Motion, state: State, place: FloatArray, half: float, tolerance: float) -> _Trial:
+    depth = np.exp(place)
+    slopes = motion.compliance_slopes(depth, depth)[0] if motion.shares else np.zeros((0, NODES))
+    compliance = state.compliance[:, None] + half * slopes @ AT_NODES.T
+    speeds = motion.speeds(depth, depth, compliance)
+    sizes = (depth, depth, compliance)
+    return _finished(state, half, speeds, slopes, tolerance, sizes)
+
+
+def _two_lengths(motion: Motion, state: State, place: FloatArray, half: float, tolerance: float) -> _Trial:
+    log_depth = state.log_depth + state.depth_share * (place - state.place)
+    slopes = np.zeros((3 if motion.shares else 0, NODES))
+    near = 0.01 * tolerance if motion.shares else _NEAR * tolerance**0.5
+    trouble = ""
+    for _ in range(_ITERATIONS):
+        compliance = state.compliance[:, None] + half * slopes @ AT_NODES.T
+        both, sizes = _with_neighbours(motion, log_depth, place, compliance)
+        total = both.sum(axis=0)
+        trouble = _trouble(total[:NODES])
+        if trouble:
+            break
+        shares = both[0] / total
+        share = shares[:NODES]
+        if motion.shares:
+            per_depth, per_length = motion.compliance_slopes(sizes[0], sizes[1])
+            slopes = share * per_depth + (1.0 - share) * per_length
+        bend = (shares[NODES:] - share) / _STEP
+        bend = np.where(np.isfinite(bend), np.minimum(bend, 0.5), 0.0)
+        gap = state.log_depth + half * (AT_NODES @ share) - log_depth
+        step = dgesv(_EYE - half * AT_NODES * bend, gap)[2]
+        log_depth = log_depth + step
+        if float(np.abs(step).max()) < near:
+            return _finished(state, half, Speeds(*_moved(both, step)), slopes, tolerance, sizes)
+    return _Trial(None, np.inf, sizes, trouble or _JUMP)
+
+
+def _with_neighbours(
+    motion: Motion, log_depth: FloatArray, place: FloatArray, compliance: FloatArray
+) -> tuple[FloatArray, tuple[FloatArray, FloatArray, FloatArray]]:
+    """Rates (depth, length) at the guess and behind them at a slightly larger ln a; sizes of the guess."""
+    logs = np.concatenate([log_depth, log_depth + _STEP])
+    depth, length = np.exp(logs), np.exp(np.concatenate([place, place]) - logs)
+    speeds = motion.speeds(depth, length, np.concatenate([compliance, compliance], axis=1))
+    assert speeds.length is not None
+    return np.stack([speeds.depth, speeds.length]), (depth[:NODES], length[:NODES], compliance)
+
+
+def _moved(both: FloatArray, step: FloatArray) -> FloatArray:
+    """Rates after a small step of ln a; a jump between the neighbours (a threshold) is not followed."""
+    first = both[:, :NODES]
+    change = (both[:, NODES:] - first) * (step / _STEP)
+    return np.asarray(first + np.where(np.abs(change) < _STRAIGHT * first, change, 0.0))
+
+
+def _trouble(total: FloatArray) -> str:
+    if (np.isfinite(total) & (total > 0.0)).all():
+        return ""
+    return "arrest" if (total == 0.0).any() else "unstable"
+
+
+def _finished(
+    state: State,
+    half: float,
+    speeds: Speeds,
+    slopes: FloatArray,
+    tolerance: float,
+    sizes: tuple[FloatArray, FloatArray, FloatArray],
+) -> _Trial:
+    two_lengths = speeds.length is not None
+    total = speeds.depth if speeds.length is None else speeds.depth + speeds.length
+    trouble = _trouble(total)
+    if trouble:
+        return _Trial(None, np.inf, sizes, trouble)
+    slowness, share = 1.0 / total, speeds.depth / total
+    cycles = half * (INTEGRAL @ slowness)
+    log_depth = half * (INTEGRAL @ share)
+    compliance = half * slopes @ INTEGRAL.T
+    spent = cycles.sum() + state.cycles
+    cycles[0] += state.cycles
+    log_depth[0] += state.log_depth
+    compliance[:, 0] += state.compliance
+    error = integral_error(slowness, half / (spent * tolerance))
+    if two_lengths:
+        error = max(error, integral_error(share, half / tolerance))
+    for row, whole in zip(slopes, np.abs(compliance.sum(axis=1)), strict=True):
+        if whole > 0.0:
+            error = max(error, integral_error(row, half / (whole * COMPLIANCE_TOLERANCE)))
+    panel = Panel(state, 2.0 * half, log_depth, cycles, compliance, two_lengths)
+    return _Trial(panel, error, sizes, "")

@@ -1,0 +1,1 @@
+"""Cracks through the thickness of a plate, and test specimens."""

@@ -1,0 +1,1 @@
+"""Part-through and embedded cracks, and cracks in tubes."""

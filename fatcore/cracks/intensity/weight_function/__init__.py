@@ -1,0 +1,1 @@
+"""Stress intensity under any stress across the crack by universal weight functions."""

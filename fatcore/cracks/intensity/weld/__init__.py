@@ -1,0 +1,1 @@
+"""Cracks at weld toes and weld roots."""

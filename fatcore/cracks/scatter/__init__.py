@@ -1,0 +1,1 @@
+"""Scatter of the life of a crack by seeded Monte Carlo."""

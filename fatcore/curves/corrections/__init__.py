@@ -1,0 +1,1 @@
+"""Corrections of a design curve: thickness, mean stress, survival probability, partial factors."""

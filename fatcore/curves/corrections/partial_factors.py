@@ -1,0 +1,62 @@
+"""Partial factors of documents and of the user, and the class factors of the HSE guidance."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fatcore.curves.corrections.correction import Correction
+from fatcore.curves.documents import document, rule
+from fatcore.errors import InputError, UnknownError
+
+_HSE = "hse-1995"
+
+
+def partial_factor(document_key: str, concept: str, consequence: str) -> Correction:
+    """The partial factor on fatigue strength that a document asks for.
+
+    document_key : 'en-1993-1-9-2005' or 'iiw-2016'
+    concept      : damage-tolerant or safe-life (EN), fail-safe or safe-life (IIW)
+    consequence  : low-consequence, high-consequence (EN); loss-of-secondary-part, loss-of-structure,
+                   loss-of-life (IIW)
+    Raises       : UnknownError, NotCoveredError where the document has no such table here
+    """
+    concepts = rule(document_key, "partial_factors")
+    if concept not in concepts:
+        raise UnknownError("concept", concept, concepts, "concept")
+    if consequence not in concepts[concept]:
+        raise UnknownError("consequence", consequence, concepts[concept], "consequence")
+    value = concepts[concept][consequence]
+    return Correction.reported(
+        "partial factor",
+        "partial-factor",
+        np.array(1.0 / value),
+        f"partial factor {value:g} for {concept}, {consequence}",
+        source=document_key,
+        table=document(document_key).table,
+        field="resistance_factor",
+    )
+
+
+def class_factor(label: str, curve_id: str) -> Correction:
+    """The factor on ranges with which another class enters the line of class D.
+
+    label    : B, C, D, E, F, F2, G or W; B and C have other slopes than D: for them one factor approximates
+    curve_id : of the curve it is to act on, which must be that line
+    Raises   : UnknownError for the label, InputError for another line
+    Source   : [hse-1995]
+    """
+    factors, line = rule(_HSE, "class_factors"), document(_HSE).content["line"]
+    if curve_id != line:
+        raise InputError(f"a class factor acts on the line of class D, {line}, not on {curve_id}", "kind")
+    if label not in factors:
+        raise UnknownError("class", label, factors, "label")
+    return Correction.reported(
+        "class factor",
+        "class-factor",
+        np.array(1.0 / factors[label]),
+        f"ranges of class {label} times {factors[label]:g} enter the line of class D, "
+        "in which documents differ",
+        source=_HSE,
+        table=document(_HSE).table,
+        field="stress_range_mpa",
+    )

@@ -1,0 +1,202 @@
+"""Survival probability: moving a curve by its scatter, scatter indices, what differing definitions assume."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from scipy.special import nctdtrit
+
+from fatcore.curves.curve import Curve
+from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations, power_of_ten
+from fatcore.errors import InputError, NotCoveredError
+from fatcore.findings import Finding, caution, note
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import positive
+
+# how the tables begin the definition of a line that rests on a tolerance limit
+CONFIDENCE_DEFINITION = "95 % survival at 75 % confidence"
+# of the line of a curve of the user's own whose tests are counted, as in CONFIDENCE_DEFINITION
+CONFIDENCE = 0.75
+# standard deviation of log10 life below which that of a user's own curve is doubted [own choice]
+LEAST_SCATTER = 0.1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CurveAtSurvival(Outcome):
+    """A curve moved to another survival probability.
+
+    strength_factor         : factor on every range of the curve
+    sd_log10_cycles         : scatter that was used
+    deviations_from, deviations_to : standard deviations below the mean line before and after
+    """
+
+    curve: Curve
+    strength_factor: float
+    sd_log10_cycles: float
+    deviations_from: float
+    deviations_to: float
+
+
+def scatter_of_index(scatter_index: float, slope: float, *, upper_survival: float = 0.977) -> float:
+    """Standard deviation of log10 life from a scatter index of strength [-].
+
+    scatter_index  : ratio of the strength at survival 1 - upper_survival to that at upper_survival, >= 1
+    slope          : of the same line (the energy slope for an index of energy density)
+    upper_survival : 0.977 (two deviations) or 0.9 are usual, above 0.5
+    Raises         : InputError outside these
+    Source         : [normal-quantile]
+
+    >>> round(scatter_of_index(1.5, 3.0, upper_survival=0.9), 4)
+    0.2061
+    """
+    if not (math.isfinite(scatter_index) and scatter_index >= 1.0):
+        raise InputError("scatter_index must be finite and at least 1", "scatter_index")
+    return _slope(slope) * math.log10(scatter_index) / (2.0 * _upper(upper_survival))
+
+
+def index_of_scatter(sd_log10_cycles: float, slope: float, *, upper_survival: float = 0.977) -> float:
+    """Scatter index of strength from the standard deviation of log10 life; inverse of `scatter_of_index`."""
+    if not (math.isfinite(sd_log10_cycles) and sd_log10_cycles >= 0.0):
+        raise InputError("sd_log10_cycles must be finite and not negative", "sd_log10_cycles")
+    exponent = 2.0 * _upper(upper_survival) * sd_log10_cycles / _slope(slope)
+    return power_of_ten("sd_log10_cycles", exponent)
+
+
+def converted_index(scatter_index: float, *, from_survival: float, to_survival: float) -> float:
+    """A scatter index stated between other survival probabilities, on the same normal distribution [-].
+
+    >>> round(converted_index(1.5, from_survival=0.9, to_survival=0.977), 3)
+    1.883
+    """
+    scatter = scatter_of_index(scatter_index, 1.0, upper_survival=from_survival)
+    return index_of_scatter(scatter, 1.0, upper_survival=to_survival)
+
+
+def tolerance_deviations(sample_size: int, survival_probability: float, confidence: float) -> float:
+    """Sample standard deviations below the sample mean that keep a survival probability with a confidence.
+
+    sample_size : number of tests, at least 2; survival_probability, confidence : in (0, 1)
+    Raises      : InputError outside these
+    Source      : [tolerance-factor]
+
+    >>> round(tolerance_deviations(10, 0.95, 0.75), 3)
+    2.104
+    """
+    if sample_size < 2:
+        raise InputError("sample_size must be at least 2", "sample_size")
+    if not 0.0 < confidence < 1.0:
+        raise InputError("confidence must lie between 0 and 1", "confidence")
+    root = math.sqrt(sample_size)
+    return float(nctdtrit(sample_size - 1, deviations(survival_probability) * root, confidence)) / root
+
+
+def at_survival(
+    curve: Curve, survival_probability: float, *, sample_size: int | None = None
+) -> CurveAtSurvival:
+    """The curve moved to another survival probability, with findings that state every assumption.
+
+    sample_size : number of tests behind a curve of the user's own: the line asked for lies below the mean by
+                  the tolerance factor of 75 % confidence, never nearer than the deviation of its probability;
+                  No document of the catalogue states its tests: refused there
+    Raises      : InputError outside (0, 1), NotCoveredError when the curve states no survival probability
+    Source      : [normal-quantile], [tolerance-factor], [scatter-practice]
+    """
+    if curve.survival_probability is None:
+        raise NotCoveredError(
+            f"curve {curve.id!r} states no survival probability to start from", "survival_probability"
+        )
+    start = deviations(curve.survival_probability)
+    goal = _goal(curve, survival_probability, sample_size)
+    moved = curve.at_survival(survival_probability, deviations_to=goal)
+    told = [] if moved is curve else _findings(curve, survival_probability, start, goal, sample_size)
+    return CurveAtSurvival(
+        curve=moved,
+        strength_factor=power_of_ten("sd_log10_cycles", (start - goal) * curve.scatter() / curve.slopes[0]),
+        sd_log10_cycles=curve.scatter(),
+        deviations_from=start,
+        deviations_to=goal,
+        **evidence(
+            findings=told,
+            sources=[curve.source, *(() if moved is curve else _sources(curve, sample_size))],
+            tables=[curve.table] if curve.table else [],
+        ),
+    )
+
+
+def _goal(curve: Curve, survival_probability: float, sample_size: int | None) -> float:
+    plain = deviations(survival_probability)
+    if sample_size is None:
+        return plain
+    if curve.table is not None:
+        raise NotCoveredError(
+            f"the document of {curve.id!r} does not state the tests behind it: a sample size is for a curve "
+            "of your own",
+            "sample_size",
+        )
+    return max(plain, tolerance_deviations(sample_size, survival_probability, CONFIDENCE))
+
+
+def _findings(
+    curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None
+) -> list[Finding]:
+    found = [_moved(curve, survival_probability, start, goal, sample_size)]
+    if curve.sd_log10_cycles is None:
+        found.append(_untabulated(curve))
+    if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
+        text = f"{curve.id}: a scatter of {curve.sd_log10_cycles:g} of log10 life is less than welds show"
+        found.append(caution("scatter-small", text, field="sd_log10_cycles", source="scatter-practice"))
+    if curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
+        found.append(_definition(curve, start))
+    return found
+
+
+def _moved(
+    curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None
+) -> Finding:
+    tests = "" if sample_size is None else f" with 75 % confidence by {sample_size} tests"
+    return note(
+        "survival-moved",
+        f"{curve.id} moved from {start:.3f} to {goal:.3f} standard deviations below its mean line (survival "
+        f"{survival_probability:g}{tests}) with {curve.scatter():.4g} of log10 life; knees keep their lives, "
+        "so every range moves by one factor",
+        field="survival_probability",
+        source="normal-quantile",
+    )
+
+
+def _untabulated(curve: Curve) -> Finding:
+    return caution(
+        "scatter-not-tabulated",
+        f"the source of {curve.id} tabulates no scatter: {DEFAULT_SD_LOG10_CYCLES:g} of log10 life was taken",
+        field="sd_log10_cycles",
+        source="scatter-practice",
+    )
+
+
+def _definition(curve: Curve, start: float) -> Finding:
+    return caution(
+        "survival-definition",
+        f"{curve.id} is defined as {curve.survival_definition}; a line with a confidence and a line of fixed "
+        f"deviations agree for one sample size only. It was placed {start:.3f} deviations below the mean, "
+        "by its stated probability",
+        field="survival_probability",
+        source="normal-quantile",
+    )
+
+
+def _sources(curve: Curve, sample_size: int | None) -> list[str]:
+    practice = ["scatter-practice"] if curve.sd_log10_cycles is None else []
+    tolerance = ["tolerance-factor"] if sample_size is not None else []
+    return ["normal-quantile", *practice, *tolerance]
+
+
+def _slope(slope: float) -> float:
+    return float(positive("slope", slope))
+
+
+def _upper(upper_survival: float) -> float:
+    value = deviations(upper_survival)
+    if value <= 0.0:
+        raise InputError("upper_survival must be above 0.5", "upper_survival")
+    return value

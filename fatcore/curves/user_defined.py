@@ -1,0 +1,164 @@
+"""A user's own stress-life curve, from points or from intercepts."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import Unpack
+
+from fatcore.curves import catalogue
+from fatcore.curves._joining import check_branches, range_on, stepped
+from fatcore.curves.corrections.survival import scatter_of_index
+from fatcore.curves.curve import Curve, Head
+from fatcore.errors import InputError
+
+OWN_SOURCE = "own-curve"
+LARGEST_MISMATCH = 0.005  # relative in range: more than printed constants leave by rounding
+
+
+def own_curve(
+    *,
+    range_mpa: Sequence[float] = (),
+    life_cycles: Sequence[float] = (),
+    log10_constants: Sequence[float] = (),
+    slopes: Sequence[float] = (),
+    knee_cycles: Sequence[float] | None = None,
+    cut_off_cycles: float | None = None,
+    step_at_knee: bool = False,
+    **head: Unpack[Head],
+) -> Curve:
+    """The curve of one of three forms; figures that its form does not use are refused, never ignored.
+
+    one point        : range_mpa and life_cycles of length 1, slopes, knee_cycles for several slopes
+    several points   : range_mpa falling and life_cycles rising; slopes follow
+    intercepts       : log10_constants and slopes; branches join at knee_cycles, else where they cross; there
+                       they may differ by rounding (0.5 % in range), or by a step that is meant: with
+                       step_at_knee both branches hold as printed, and the lower life counts at the step
+    Raises           : InputError naming the field at fault; also where the curve bears an id of the catalogue
+    """
+    _guard_id(head["id"])
+    with _as_given(knee_cycles, several=len(range_mpa) > 1):
+        if log10_constants:
+            _unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
+            return _of_intercepts(
+                log10_constants, slopes, knee_cycles, cut_off_cycles, step_at_knee=step_at_knee, **head
+            )
+        if step_at_knee:
+            raise InputError("a step stands between branches of log10_constants", "step_at_knee")
+        if not range_mpa or len(range_mpa) != len(life_cycles):
+            raise InputError("give points (range_mpa, life_cycles) or log10_constants", "range_mpa")
+        _guard_cut_off(life_cycles, cut_off_cycles)
+        if len(range_mpa) > 1:
+            _unused("several points", slopes=slopes, knee_cycles=knee_cycles or ())
+            return Curve.from_points(
+                range_mpa=range_mpa, life_cycles=life_cycles, cut_off_cycles=cut_off_cycles, **head
+            )
+        if not slopes:
+            raise InputError("one point needs slopes", "slopes")
+        return Curve.from_point(
+            range_mpa=range_mpa[0],
+            cycles=life_cycles[0],
+            slopes=slopes,
+            knee_cycles=knee_cycles or (),
+            cut_off_cycles=cut_off_cycles,
+            **head,
+        )
+
+
+def _of_intercepts(
+    log10_constants: Sequence[float],
+    slopes: Sequence[float],
+    knee_cycles: Sequence[float] | None,
+    cut_off_cycles: float | None,
+    *,
+    step_at_knee: bool,
+    **head: Unpack[Head],
+) -> Curve:
+    joints: tuple[int, ...] = ()
+    if step_at_knee:
+        if not knee_cycles:
+            raise InputError("a step needs the life of the knee at which it stands", "step_at_knee")
+        log10_constants, slopes, joints = stepped(log10_constants, slopes, knee_cycles)
+        knee_cycles = None
+    elif knee_cycles is not None:
+        _guard_joint(log10_constants, slopes, knee_cycles)
+    curve = Curve.from_intercepts(
+        log10_constants=log10_constants,
+        slopes=slopes,
+        knee_cycles=knee_cycles,
+        cut_off_cycles=cut_off_cycles,
+        **head,
+    )
+    return replace(curve, joints=joints)
+
+
+@contextmanager
+def _as_given(knee_cycles: Sequence[float] | None, *, several: bool) -> Iterator[None]:
+    """Errors about what follows from the figures point at the figures it follows from."""
+    knees = "range_mpa" if several else "slopes" if knee_cycles is None else "knee_cycles"
+    names = {"knees_mpa": knees, "cut_off_mpa": "cut_off_cycles"}
+    try:
+        yield
+    except InputError as error:
+        error.path = (*(names.get(str(step), step) for step in error.path[:1]), *error.path[1:])
+        raise
+
+
+def _guard_cut_off(life_cycles: Sequence[float], cut_off_cycles: float | None) -> None:
+    """InputError for a cut-off before the curve's own points, which it would make endless."""
+    if cut_off_cycles is not None and cut_off_cycles < max(life_cycles):
+        raise InputError(
+            f"a cut-off at {cut_off_cycles:g} cycles would make the own point at {max(life_cycles):g} cycles "
+            "endless",
+            "cut_off_cycles",
+        )
+
+
+def _guard_joint(
+    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
+) -> None:
+    """InputError when branches differ at a knee by more than rounding of printed constants leaves."""
+    check_branches(log10_constants, slopes, knee_cycles)
+    for index, life in enumerate(knee_cycles):
+        above, below = (
+            range_on(log10_constants[branch], slopes[branch], life) for branch in (index, index + 1)
+        )
+        if abs(below / above - 1.0) > LARGEST_MISMATCH:
+            raise InputError(
+                f"at {life:g} cycles the branches give {above:.4g} MPa and {below:.4g} MPa: leave the knee "
+                "out and they meet where they cross, or say that the step is meant (step_at_knee)",
+                "knee_cycles",
+                index,
+            )
+
+
+def _guard_id(name: str) -> None:
+    """An answer names a curve by its id alone: an own curve must not look like one of a document."""
+    if _plain(name) in {_plain(known) for known in catalogue.all_ids()}:
+        raise InputError(
+            f"{name.strip()!r} is a curve of the catalogue: give the own curve another name", "name"
+        )
+
+
+def _plain(name: str) -> str:
+    """Letters and digits alone: forms of letters, dashes and blanks are not told apart by the eye."""
+    return "".join(c for c in unicodedata.normalize("NFKC", name) if c.isalnum()).casefold()
+
+
+def own_scatter(
+    curve: Curve, scatter_index: float | None, *, upper_survival: float, sd_log10_cycles: float | None
+) -> float | None:
+    """Standard deviation of log10 life of an own curve, or what follows from its scatter index."""
+    if scatter_index is None:
+        return sd_log10_cycles
+    if sd_log10_cycles is not None:
+        raise InputError("give scatter_index or sd_log10_cycles, not both", "scatter_index")
+    return scatter_of_index(scatter_index, curve.slopes[0], upper_survival=upper_survival)
+
+
+def _unused(form: str, **figures: Sequence[float]) -> None:
+    for name, given in figures.items():
+        if given:
+            raise InputError(f"a curve from {form} has no use for {name}", name)

@@ -1,0 +1,1 @@
+"""Cycle counting: turning points, rainflow, range pairs, levels, classes."""

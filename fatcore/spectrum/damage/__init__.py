@@ -1,0 +1,1 @@
+"""Damage sums of counted cycles, blocks and long-term distributions."""

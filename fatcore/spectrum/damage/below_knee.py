@@ -1,0 +1,55 @@
+"""Forms of the linear damage rule below the knee of a design curve, as a named choice.
+
+as-curve      : the curve as its document gives it for variable amplitude, with its cut-off
+original      : no damage below the knee
+elementary    : the first slope goes on, without a cut-off
+reduced-slope : slope 2 m - 1 below the knee, without a cut-off
+The knee is the curve's first one, or its cut-off when it has no other.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Literal, get_args
+
+from fatcore.curves.curve import Curve
+from fatcore.errors import InputError, at
+
+BelowKnee = Literal["as-curve", "original", "elementary", "reduced-slope"]
+
+
+def knee_of(curve: Curve) -> float | None:
+    """Range at the first knee [MPa], at the cut-off when there is no knee, None when there is neither."""
+    return curve.knees_mpa[0] if curve.knees_mpa else curve.cut_off_mpa
+
+
+def below_knee_curve(curve: Curve, form: BelowKnee) -> Curve:
+    """The curve changed below its knee.
+
+    form    : one of the forms of this module
+    Returns : a curve with the same first segment; the same curve for `as-curve` or without a knee
+    Raises  : InputError for an unknown form
+    Source  : [below-knee-forms]
+    """
+    if form not in get_args(BelowKnee):
+        raise InputError(f"below_knee must be one of {', '.join(get_args(BelowKnee))}", "below_knee")
+    knee = knee_of(curve)
+    if form == "as-curve" or knee is None:
+        return curve
+    constant, slope = curve.log10_constants[0], curve.slopes[0]
+    first = replace(
+        curve, log10_constants=(constant,), slopes=(slope,), knees_mpa=(), cut_off_mpa=None, knee_mismatch=0.0
+    )
+    if form == "elementary":
+        return first
+    if form == "original":
+        return replace(first, cut_off_mpa=knee)
+    lower = 2.0 * slope - 1.0
+    with at("curve"):
+        return replace(
+            first,
+            log10_constants=(constant, constant + (lower - slope) * math.log10(knee)),
+            slopes=(slope, lower),
+            knees_mpa=(knee,),
+        )

@@ -1,0 +1,140 @@
+"""Long-term distributions of stress ranges: Weibull form, defined by the range exceeded once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore import require
+from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
+from fatcore.curves.resistance import LIFE_LIMITS
+from fatcore.errors import InputError, NotConvergedError
+from fatcore.findings import caution, outside_limits
+from fatcore.outcome import Outcome, evidence
+from fatcore.spectrum.damage.left_out import no_damage_findings
+from fatcore.spectrum.damage.linear import equivalent_range
+from fatcore.spectrum.damage.weibull import log_expected_damage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LongTerm(Outcome):
+    """Damage of a Weibull long-term distribution.
+
+    damage               : of all cycles [-]; cycles: their number
+    scale_mpa            : scale of the distribution [MPa]
+    equivalent_range_mpa : constant range of the same damage in the same cycles on the first slope [MPa]
+    allowable_range_mpa  : largest range at which the damage reaches the limit [MPa]
+    repeats_to_limit     : how often the distribution may be gone through, None: endless
+    """
+
+    damage: float
+    cycles: float
+    scale_mpa: float
+    equivalent_range_mpa: float
+    allowable_range_mpa: float
+    damage_limit: float
+    repeats_to_limit: float | None
+
+
+def weibull_scale(largest_range_mpa: float, reference_cycles: float, shape_exponent: float) -> float:
+    """Scale of the Weibull distribution whose largest range is exceeded once in the reference cycles [MPa].
+
+    reference_cycles : > 1; shape_exponent: > 0
+    Source           : [weibull-range-distribution]
+    """
+    largest = float(require.positive("largest_range_mpa", largest_range_mpa))
+    cycles = float(require.within("reference_cycles", reference_cycles, 1.0, 1e30, open_low=True))
+    shape = float(require.positive("shape_exponent", shape_exponent))
+    return float(largest / np.log(cycles) ** (1.0 / shape))
+
+
+def long_term_damage(
+    largest_range_mpa: float,
+    reference_cycles: float,
+    shape_exponent: float,
+    curve: Curve,
+    *,
+    cycles: float | None = None,
+    damage_limit: DamageLimit | float | None = None,
+) -> LongTerm:
+    """Damage of ranges with a Weibull distribution, closed form for any number of slopes.
+
+    largest_range_mpa : exceeded once in the reference cycles [MPa]
+    reference_cycles  : > 1; shape_exponent: of the distribution [-], 1 is a straight line over log cycles
+    cycles            : number of cycles gone through, None: the reference cycles
+    damage_limit      : [-], None is that of the curve's document
+    Raises            : InputError when a value is not positive, or reference_cycles not above 1
+    Source            : [weibull-range-distribution], [dnv-rp-c203-2016] simplified analysis
+    """
+    scale = weibull_scale(largest_range_mpa, reference_cycles, shape_exponent)
+    if scale == 0.0:
+        raise InputError("the scale of the distribution is below all numbers", "largest_range_mpa")
+    count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
+    limited = as_damage_limit(damage_limit, curve)
+    limit = limited.damage_limit
+    with np.errstate(over="ignore", under="ignore"):
+        damage = float(np.exp(log_expected_damage(curve, scale, shape_exponent) + np.log(count)))
+    if not np.isfinite(damage):
+        raise InputError("the damage is beyond all numbers: check the ranges and the shape", "shape_exponent")
+    allowed = allowable_largest_range(
+        reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limited
+    )
+    repeats = limit / damage if damage > 0.0 and np.isfinite(limit / damage) else None
+    lives = [] if repeats is None else [repeats * count]
+    return LongTerm(
+        damage=damage,
+        cycles=count,
+        scale_mpa=scale,
+        equivalent_range_mpa=float(equivalent_range(damage, count, curve)),
+        allowable_range_mpa=allowed,
+        damage_limit=limit,
+        repeats_to_limit=repeats,
+        **evidence(
+            limited,
+            findings=(
+                caution(
+                    "assumed-distribution",
+                    "the shape of the long-term distribution decides the damage and is an assumption "
+                    "unless fitted to measurements",
+                    field="shape_exponent",
+                    source="weibull-range-distribution",
+                ),
+                *no_damage_findings(damage),
+                *outside_limits(LIFE_LIMITS, life_cycles=lives),
+            ),
+            sources=("weibull-range-distribution", "palmgren-miner", curve.source),
+            tables=(curve.table,) if curve.table else (),
+        ),
+    )
+
+
+def allowable_largest_range(
+    reference_cycles: float,
+    shape_exponent: float,
+    curve: Curve,
+    *,
+    cycles: float | None = None,
+    damage_limit: DamageLimit | float | None = None,
+) -> float:
+    """Range exceeded once in the reference cycles at which the damage just reaches the limit [MPa].
+
+    Raises : InputError when a value is not positive, NotConvergedError when no such range exists in numbers
+    """
+    from scipy.optimize import brentq
+
+    count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
+    unit = weibull_scale(1.0, reference_cycles, shape_exponent)
+    target = np.log(as_damage_limit(damage_limit, curve).damage_limit) - np.log(count)
+
+    def excess(log_range: float) -> float:
+        value = log_expected_damage(curve, np.exp(log_range) * unit, shape_exponent)
+        return float(np.clip(value - target, -1e3, 1e3))
+
+    low, high = np.log(1e-6), np.log(1e9)
+    if excess(low) > 0.0 or excess(high) < 0.0:
+        raise NotConvergedError(
+            "no largest range between 1e-6 and 1e9 MPa gives the permissible damage", "largest_range_mpa"
+        )
+    return float(np.exp(brentq(excess, low, high, xtol=1e-13)))

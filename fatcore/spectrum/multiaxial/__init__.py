@@ -1,0 +1,1 @@
+"""Cycles of several stress modes and load channels."""

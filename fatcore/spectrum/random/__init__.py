@@ -1,0 +1,1 @@
+"""Damage of stationary Gaussian stress from its spectral density."""

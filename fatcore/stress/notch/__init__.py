@@ -1,0 +1,1 @@
+"""Sharp V-notches: exponents, fields, energy coefficients, averaged strain energy."""

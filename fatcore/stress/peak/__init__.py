@@ -1,0 +1,1 @@
+"""Peak stress method: element constants, weights, equivalent peak stress, calibration."""

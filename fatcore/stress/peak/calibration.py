@@ -1,0 +1,73 @@
+"""A user's own element constant from models whose notch stress intensity is known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError
+from fatcore.findings import Finding, caution
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, finite, one_length, positive, within
+from fatcore.stress.guarding import finite_result
+
+_FEW_MESHES = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Calibration(Outcome):
+    """An own element constant.
+
+    constant    : mean over the meshes [-]
+    scatter_pct : largest distance of a mesh from the mean [%]
+    constants   : one a mesh [-]
+    """
+
+    constant: float
+    scatter_pct: float
+    constants: FloatArray
+
+
+def calibrate(
+    *, intensity_mpa_mm_lambda: ArrayLike, peak_mpa: ArrayLike, mesh_size_mm: ArrayLike, eigenvalue: float
+) -> Calibration:
+    """Element constant of one mode, constant = K / (peak * d^(1 - lambda)), over several meshes.
+
+    intensity_mpa_mm_lambda : known notch stress intensity, one value or one a mesh [MPa*mm^(1-lambda)]
+    peak_mpa                : peak stress of each mesh [MPa]; mesh_size_mm : its average element size [mm]
+    eigenvalue              : exponent of the mode [-]
+    Returns                 : mean constant with its scatter, all of them
+    Raises                  : InputError for ragged columns, a peak of zero or of another sign than K
+    Source                  : [peak-stress-review-2020]
+    """
+    count = one_length(peak_mpa=peak_mpa, mesh_size_mm=mesh_size_mm)
+    peak, size = finite("peak_mpa", peak_mpa), positive("mesh_size_mm", mesh_size_mm)
+    known = finite("intensity_mpa_mm_lambda", intensity_mpa_mm_lambda)
+    if known.ndim and known.shape != (count,):
+        message = f"intensity_mpa_mm_lambda has {len(known)} entries where {count} were expected"
+        raise InputError(message, "intensity_mpa_mm_lambda")
+    if (known * peak <= 0.0).any():
+        raise InputError("peak_mpa must not be zero and must have the sign of the intensity", "peak_mpa")
+    exponent = 1.0 - within("eigenvalue", eigenvalue, 0.5, 1.0)
+    with np.errstate(all="ignore"):
+        constants = finite_result(known / (peak * size**exponent), "peak_mpa")
+    if (constants == 0.0).any():
+        raise InputError("intensity is too small beside the peaks", "intensity_mpa_mm_lambda")
+    mean = float(constants.mean())
+    return Calibration(
+        constant=mean,
+        scatter_pct=float(np.abs(constants / mean - 1.0).max() * 100.0),
+        constants=constants,
+        **evidence(findings=_few(count, size), sources=("peak-stress-review-2020",)),
+    )
+
+
+def _few(count: int, mesh_size_mm: FloatArray) -> tuple[Finding, ...]:
+    if count >= _FEW_MESHES and np.ptp(mesh_size_mm) > 0.0:
+        return ()
+    message = (
+        f"{count} mesh(es): the scatter of a constant shows only over three or more meshes of different size"
+    )
+    return (caution("few-meshes", message, field="mesh_size_mm"),)

@@ -1,0 +1,214 @@
+"""Element constants of the peak stress method: which one holds for an element, a mode, an angle."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from fatcore import tables
+from fatcore.errors import InputError, UnknownError, at
+from fatcore.findings import Finding, caution
+from fatcore.require import positive
+from fatcore.stress.modes import MODES, Mode
+
+ELEMENT_TABLE = "stress/element_constants"
+ELEMENTS = ("quad4", "brick8", "tet10", "tet4")
+OWN_ELEMENT = "own"
+
+SAME_CONSTANT = 0.005  # relative: a rounded figure is the same one
+_ROUNDING_DEG = 1e-6  # an angle computed from coordinates may miss the end of a range by rounding
+_WORDS = {
+    "supported": "the published weights were recomputed with it",
+    "recalled": "not confirmed independently",
+    "doubtful": "doubtful, weakly supported",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ElementConstant:
+    """One published calibration: value, half width of its scatter band, range of angles, mesh requirement.
+
+    size_ratio : (lowest angle, highest angle, least ratio of size to mesh size), the first that fits decides
+    """
+
+    mode: Mode
+    constant: float
+    scatter_pct: float
+    low_deg: float
+    high_deg: float
+    size_ratio: tuple[tuple[float, float, float], ...]
+    publication: str
+    support: str
+    caveat: str
+
+    def holds(self, opening_angle_deg: float) -> bool:
+        """Whether the angle lies in the published range."""
+        return _inside(opening_angle_deg, self.low_deg, self.high_deg)
+
+    def least_size_ratio(self, opening_angle_deg: float) -> float:
+        """Smallest ratio of size to mesh size [-]; beyond the published angles the strictest one known."""
+        fitting = [least for low, high, least in self.size_ratio if _inside(opening_angle_deg, low, high)]
+        return fitting[0] if fitting else max(least for _, _, least in self.size_ratio)
+
+
+@cache
+def element_constants(element: str, mode: Mode) -> tuple[ElementConstant, ...]:
+    """The published calibrations of an element for a mode, by rising angle.
+
+    Raises : UnknownError for another element
+    Source : [peak-stress-review-2020], [peak-stress-3d-tetrahedra-2018], [peak-stress-3d-2019]
+    """
+    if element not in ELEMENTS:
+        raise UnknownError("element", element, (*ELEMENTS, OWN_ELEMENT), "element")
+    rows = [
+        r for r in tables.load(ELEMENT_TABLE)["constant"] if element in r["elements"] and r["mode"] == mode
+    ]
+    return tuple(sorted((_entry(row) for row in rows), key=lambda entry: entry.low_deg))
+
+
+def chosen_constant(element: str, mode: Mode, opening_angle_deg: float) -> ElementConstant:
+    """The calibration for an angle; nothing is interpolated.
+
+    In a range: its constant. Between two ranges: the larger of the two constants, as the safe one. Beyond the
+    ranges: the nearest. `constant_findings` then says that the published angles are left.
+
+    >>> [chosen_constant("tet10", "opening", angle).constant for angle in (60.0, 100.0, 135.0)]
+    [1.05, 1.21, 1.21]
+    """
+    entries = element_constants(element, mode)
+    for entry in entries:
+        if entry.holds(opening_angle_deg):
+            return entry
+    below = [entry for entry in entries if entry.high_deg < opening_angle_deg][-1:]
+    above = [entry for entry in entries if entry.low_deg > opening_angle_deg][:1]
+    return max((*below, *above), key=lambda entry: entry.constant)
+
+
+def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: float) -> tuple[Finding, ...]:
+    """The constant that was used with its scatter and status, and whether its published angles are left."""
+    share = entry.scatter_pct / 100.0
+    used = Finding(
+        code="element-constant",
+        severity="caution",
+        message=(
+            f"{element}, {entry.mode} mode: constant {entry.constant:g}, scatter +-{entry.scatter_pct:g} %,"
+            f" from memory, {_WORDS[entry.support]}" + (f"; {entry.caveat}" if entry.caveat else "")
+        ),
+        field=entry.mode,
+        value=entry.constant,
+        low=entry.constant * (1.0 - share),
+        high=entry.constant * (1.0 + share),
+        source=entry.publication,
+    )
+    if entry.holds(opening_angle_deg):
+        return (used,)
+    return (used, _angle_finding(entry, element, opening_angle_deg))
+
+
+def own_constant_findings(
+    mode: Mode, constant: float, element: str, opening_angle_deg: float
+) -> tuple[Finding, ...]:
+    """What is doubtful of a constant of the user's own, by the published one of the element.
+
+    constant : the user's [-]
+    Returns  : for an element of one's own a caution; where it is the published one, all that is said of that;
+               else a caution, and `outside` below the published scatter, where the stress gets smaller
+    """
+    own = f"{element}, {mode} mode: own constant {constant:g}"
+    if element == OWN_ELEMENT:
+        return (caution("own-constant", f"{own} is not checked: no element was named", field=mode),)
+    entry = chosen_constant(element, mode, opening_angle_deg)
+    if abs(constant / entry.constant - 1.0) <= SAME_CONSTANT:
+        return constant_findings(entry, element, opening_angle_deg)
+    low = entry.constant * (1.0 - entry.scatter_pct / 100.0)
+    below = constant < low * (1.0 - 1e-9)
+    told = f"{own} in place of the published {entry.constant:g} (scatter +-{entry.scatter_pct:g} %"
+    told += "" if entry.holds(opening_angle_deg) else f", for {entry.low_deg:g} to {entry.high_deg:g} deg"
+    return (
+        Finding(
+            code="own-constant",
+            severity="outside" if below else "caution",
+            message=f"{told})" + (": below its scatter, which lowers the stress" if below else ""),
+            field=mode,
+            value=constant,
+            low=low,
+            high=entry.constant * (1.0 + entry.scatter_pct / 100.0),
+            source=entry.publication,
+        ),
+    )
+
+
+def size_ratio_findings(
+    entry: ElementConstant, element: str, opening_angle_deg: float, size_ratio: float
+) -> tuple[Finding, ...]:
+    """An `outside` finding where the mesh is coarser than the calibration of the mode allows."""
+    least = entry.least_size_ratio(opening_angle_deg)
+    if size_ratio >= least * (1.0 - 1e-9):
+        return ()
+    message = (
+        f"{element}, {entry.mode} mode at {opening_angle_deg:g} deg: size over mesh size is {size_ratio:.3g},"
+        f" at least {least:g} is asked; refine the mesh"
+    )
+    return (
+        Finding(
+            code="mesh-too-coarse",
+            severity="outside",
+            message=message,
+            field=entry.mode,
+            value=size_ratio,
+            low=least,
+            source=entry.publication,
+        ),
+    )
+
+
+def own_constants(constants: Mapping[str, float | None] | None) -> dict[str, float]:
+    """The user's own constants by mode, those that are given.
+
+    constants : opening, sliding, tearing [-]; a mode may be absent or None
+    Raises    : InputError for another name or a value not above zero
+    """
+    given = {name: value for name, value in (constants or {}).items() if value is not None}
+    for name, value in given.items():
+        if name not in MODES:
+            raise InputError(f"constants know {', '.join(MODES)}, not {name!r}", "constants", name)
+        with at("constants"):
+            positive(name, value)
+    return {name: float(value) for name, value in given.items()}
+
+
+def _entry(row: dict[str, Any]) -> ElementConstant:
+    ratios: Sequence[dict[str, Any]] = row["size_ratio"]
+    return ElementConstant(
+        mode=row["mode"],
+        constant=row["value"],
+        scatter_pct=row["scatter_pct"],
+        low_deg=row["angle_deg"][0],
+        high_deg=row["angle_deg"][1],
+        size_ratio=tuple((*ratio["angle_deg"], ratio["least"]) for ratio in ratios),
+        publication=row["source"],
+        support=row["confidence"],
+        caveat=row.get("remark", ""),
+    )
+
+
+def _angle_finding(entry: ElementConstant, element: str, opening_angle_deg: float) -> Finding:
+    return Finding(
+        code="constant-angle-outside",
+        severity="outside",
+        message=(
+            f"{element}, {entry.mode} mode: no constant published for {opening_angle_deg:g} deg; the one for"
+            f" {entry.low_deg:g} to {entry.high_deg:g} deg was taken (nearest range, between two the larger)"
+        ),
+        field=entry.mode,
+        value=opening_angle_deg,
+        low=entry.low_deg,
+        high=entry.high_deg,
+        source=entry.publication,
+    )
+
+
+def _inside(angle_deg: float, low_deg: float, high_deg: float) -> bool:
+    return low_deg - _ROUNDING_DEG <= angle_deg <= high_deg + _ROUNDING_DEG

@@ -1,0 +1,244 @@
+"""Stations of one weld line: from peaks or nodal tensors to equivalent stress and governing station."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError
+from fatcore.findings import Finding, caution, note, outside
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, finite
+from fatcore.stress.mean_stress import mean_stress_coefficient, mean_stress_findings
+from fatcore.stress.modes import MODES, Mode
+from fatcore.stress.peak.equivalent import equivalent_and_ratio
+from fatcore.stress.peak.peak_weights import PeakWeights
+from fatcore.stress.weld_lines.frame import frame_findings, guard_turning, moving_average, peak_components
+
+DOUBTFUL_DROPPED, WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
+NODE_ABOVE_MEAN = "node-above-mean"
+ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
+LARGE_PEAK = 0.5  # of the largest peak: smaller ones pass through zero [own choice]
+CONDITIONS = ("as-welded", "stress-relieved")
+AS_GIVEN = note(
+    "directions-as-given",
+    "that the bisector halves the notch, into the material, is taken on faith: the stations do not show it",
+    field="bisector",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LineStresses(Outcome):
+    """Stresses of the stations of one line.
+
+    peaks_mpa                : ranges of the peaks (n, 3) [MPa], signs kept
+    equivalent_stress_mpa    : equivalent peak stress ranges (n,) [MPa]
+    biaxiality_ratio         : shear energy over opening energy (n,) [-], 0 where `opening_is_zero`
+    opening_is_zero          : stations (n,) whose opening range is zero: no ratio exists
+    mean_stress_coefficients : c_w of opening, sliding, tearing (3,) [-]
+    governing_index          : station of the largest equivalent stress, the first of equals
+    """
+
+    peaks_mpa: FloatArray
+    equivalent_stress_mpa: FloatArray
+    biaxiality_ratio: FloatArray
+    opening_is_zero: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    mean_stress_coefficients: FloatArray
+    governing_index: int
+
+
+def evaluate_line(
+    weights: PeakWeights,
+    peaks_mpa: ArrayLike,
+    *,
+    condition: str = "as-welded",
+    load_ratios: Mapping[str, float] | None = None,
+) -> LineStresses:
+    """Equivalent stress and biaxiality of every station.
+
+    weights     : from `peak_weights`
+    peaks_mpa   : ranges of the peaks (n, 3) [MPa]
+    condition   : "as-welded" (load ratio without influence) or "stress-relieved"
+    load_ratios : minimum over maximum stress of opening, sliding, tearing [-]; needed when stress-relieved
+    Returns     : outcome with the findings of the weights
+    Raises      : InputError for wrong shapes, an unknown condition, missing load ratios
+    Source      : [peak-stress-review-2020], [energy-mean-stress-2004]
+    """
+    peaks = finite("peaks_mpa", peaks_mpa)
+    if peaks.ndim != 2 or peaks.shape[1] != len(MODES) or len(peaks) == 0:
+        raise InputError(
+            "peaks_mpa must have opening, sliding, tearing and at least one station", "peaks_mpa"
+        )
+    factors, found = mean_stress_factors(condition, load_ratios, weights.sliding is not None)
+    relieved = condition == "stress-relieved"
+    equivalent, ratio = equivalent_and_ratio(weights.as_array(), peaks, factors if relieved else None)
+    without = ~np.isfinite(ratio)
+    governing = int(np.argmax(equivalent))
+    return LineStresses(
+        peaks_mpa=peaks,
+        equivalent_stress_mpa=equivalent,
+        biaxiality_ratio=np.where(without, 0.0, ratio),
+        opening_is_zero=without,
+        mean_stress_coefficients=factors,
+        governing_index=governing,
+        **evidence(
+            weights,
+            findings=(*found, *dropped_findings(weights.as_array(), peaks, governing)),
+            sources=("energy-mean-stress-2004",) if relieved else (),
+        ),
+    )
+
+
+def peaks_from_tensors(
+    tensors_mpa: ArrayLike,
+    tangent: ArrayLike,
+    bisector: ArrayLike,
+    *,
+    closed: bool = False,
+    average_over: int = 3,
+    element: str | None = None,
+    judged: ArrayLike | None = None,
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Peaks of a line of corner nodes, smoothed, with what is to say about frame and smoothing.
+
+    tensors_mpa       : nodal stresses (n, 6) [MPa], order xx, yy, zz, xy, yz, zx, in order along the line
+    tangent, bisector : directions (n, 3) [-]
+    closed            : the line is a loop
+    average_over      : 1 leaves the peaks as they are, 3 is the mean over three adjacent nodes
+    element           : element type; the constants of tetrahedra were found with the mean over three
+    judged            : stations that are compared with their mean (n,), None all
+    Returns           : peaks (n, 3) [MPa] and findings
+    Raises            : InputError as `peak_components`, `guard_turning` and `moving_average`, and for
+                        another average
+    Source            : [peak-stress-3d-tetrahedra-2018]
+    """
+    if average_over not in (1, 3):
+        raise InputError("average_over must be 1 or 3", "average_over")
+    peaks = peak_components(tensors_mpa, tangent, bisector)
+    guard_turning(tangent, bisector)
+    findings = (*frame_findings(tangent, bisector), AS_GIVEN)
+    if average_over == 1:
+        return peaks, (*findings, *_mean_expected(element))
+    ends = "" if closed else "; over two at the ends"
+    message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
+    used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
+    mean = moving_average(peaks, closed)
+    above = _above_mean(peaks, mean, np.ones(len(peaks), np.bool_) if judged is None else judged)
+    return mean, (*findings, used, *above, *_mean_unexpected(element))
+
+
+def _above_mean(peaks: FloatArray, mean: FloatArray, judged: ArrayLike) -> tuple[Finding, ...]:
+    """A caution where one node stands out of its mean, among the peaks that are large on the line."""
+    size = np.where(np.asarray(judged, dtype=np.bool_)[:, np.newaxis], np.abs(peaks), 0.0)
+    large = size >= LARGE_PEAK * size.max(initial=0.0)
+    over = large & (size > ABOVE_MEAN * np.abs(mean) * (1.0 + 1e-9)) & (size > 0.0)
+    if not over.any():
+        return ()
+    station, mode = np.unravel_index(int(np.argmax(np.where(over, size, 0.0))), size.shape)
+    text = (
+        f"station {station}: the {MODES[mode]} peak of the node is {peaks[station, mode]:.4g} MPa, the mean"
+        f" over three {mean[station, mode]:.4g} MPa; {int(over.any(axis=1).sum())} station(s) stand out by"
+        f" more than {ABOVE_MEAN:g} times"
+    )
+    return (caution(NODE_ABOVE_MEAN, text, field="average_over"),)
+
+
+def peaks_as_given(average_over: int) -> tuple[Finding, ...]:
+    """A caution where a mean over adjacent nodes was asked for, and no tensors were given."""
+    if average_over == 1:
+        return ()
+    message = "stresses are taken as given: the mean over adjacent nodes is taken of tensors only"
+    return (caution("peaks-not-averaged", message, field="average_over"),)
+
+
+def _mean_expected(element: str | None) -> tuple[Finding, ...]:
+    if element != "tet10":
+        return ()
+    message = f"the constants of {element} were found with the mean over three adjacent corner nodes"
+    return (
+        caution("mean-not-taken", message, field="average_over", source="peak-stress-3d-tetrahedra-2018"),
+    )
+
+
+def _mean_unexpected(element: str | None) -> tuple[Finding, ...]:
+    if element not in ("quad4", "brick8"):
+        return ()
+    message = f"the constants of {element} hold for the peak of one node: a mean over three is lower"
+    return (caution("mean-not-of-element", message, field="average_over", source="peak-stress-review-2020"),)
+
+
+def mean_stress_factors(
+    condition: str, load_ratios: Mapping[str, float] | None, with_sliding: bool = True
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Mean-stress coefficients of the three modes, with what is to say about them.
+
+    condition    : "as-welded" or "stress-relieved"
+    load_ratios  : minimum over maximum stress by mode [-]
+    with_sliding : whether the sliding mode counts; its load ratio may be absent otherwise
+    Returns      : c_w (3,) [-] and findings
+    Raises       : InputError for an unknown condition, missing load ratios
+    Source       : [energy-mean-stress-2004]
+    """
+    if condition not in CONDITIONS:
+        raise InputError(f"condition must be one of {', '.join(CONDITIONS)}", "condition")
+    if condition == "as-welded":
+        message = "as-welded: ranges count in full at any load ratio (residual stress)"
+        return np.ones(3), (note("as-welded", message, field="condition", source="energy-mean-stress-2004"),)
+    modes: list[Mode] = [mode for mode in MODES if with_sliding or mode != "sliding"]
+    missing = [mode for mode in modes if mode not in (load_ratios or {})]
+    if load_ratios is None or missing:
+        raise InputError(f"stress-relieved needs the load ratio of {', '.join(missing)}", "load_ratio")
+    ratios = np.array([float(load_ratios[mode]) if mode in modes else 0.0 for mode in MODES])
+    for mode in modes:
+        if load_ratios[mode] == 1.0:
+            text = f"a load ratio of 1 is no cycle ({mode} mode); give 0 for a mode that does not cycle"
+            raise InputError(text, "load_ratio")
+    factors = mean_stress_coefficient(finite("load_ratio", ratios))
+    return factors, (_coefficient_note(factors), *_ratio_findings(modes, load_ratios))
+
+
+def _coefficient_note(factors: FloatArray) -> Finding:
+    values = ", ".join(f"{mode} {factor:.4g}" for mode, factor in zip(MODES, factors, strict=True))
+    message = f"stress-relieved: mean-stress coefficients {values} on the energies"
+    return note("mean-stress-coefficients", message, field="load_ratio", source="energy-mean-stress-2004")
+
+
+def _ratio_findings(modes: Iterable[Mode], load_ratios: Mapping[str, float]) -> list[Finding]:
+    return [
+        replace(finding, message=f"{mode} mode: {finding.message}")
+        for mode in modes
+        for finding in mean_stress_findings(load_ratios[mode], mode=mode)
+    ]
+
+
+def dropped_findings(weights: ArrayLike, ranges_mpa: ArrayLike, governing_index: int) -> tuple[Finding, ...]:
+    """What a mode without a weight carries, beside the largest range of a mode that counts.
+
+    That is the one at its own station or, where larger, at the governing one.
+
+    weights         : of the modes (3,) [-], 0 for one left out; ranges_mpa: of the modes (n, 3) [MPa]
+    governing_index : station that is judged by its equivalent stress
+    Returns         : a note, a caution above half of it, `outside` above all of it
+    """
+    size = np.abs(finite("ranges_mpa", ranges_mpa))
+    counted = size[:, np.asarray(weights) > 0.0].max(axis=1)
+    return tuple(
+        _dropped(mode, size[:, place], np.maximum(counted, counted[governing_index]))
+        for place, mode in enumerate(MODES)
+        if np.asarray(weights)[place] == 0.0 and size[:, place].any()
+    )
+
+
+def _dropped(mode: Mode, size: FloatArray, beside: FloatArray) -> Finding:
+    ratio = np.divide(size, beside, out=np.full(size.shape, np.inf), where=beside > 0.0)
+    worst = int(np.argmax(np.where(size > 0.0, ratio, 0.0)))
+    over = [limit for limit in (DOUBTFUL_DROPPED, WRONG_DROPPED) if ratio[worst] > limit]
+    text = (
+        f"{mode} stress of {size[worst]:.4g} MPa is not counted at station {worst}, beside"
+        f" {beside[worst]:.4g} MPa of a mode that counts: this one is not singular at this angle"
+    )
+    say = (note, caution, outside)[len(over)]
+    return say(f"{mode}-not-counted", text, field=mode, source="notch-derivation")

@@ -1,0 +1,1 @@
+"""Structural stress: extrapolation to the weld toe, and linearisation through the thickness."""

@@ -1,0 +1,1 @@
+"""Weld lines: geometry, local frame, stations, scale."""

@@ -1,0 +1,69 @@
+"""Whether lengths of a line are millimetres by their size, or look like metres or inches."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.findings import Finding, caution, outside
+from fatcore.require import positive
+
+# Bounds are our own choice, from what the method is for: it spares meshes as fine as the control radius of
+# 0.28 mm (steel). The weight falls with the mesh size: metres or inches make the stress too small.
+USUAL_MESH_MM = 0.28
+LEAST_MESH_MM = 0.056  # a fifth of it
+USUAL_RATIO, LARGEST_RATIO = 50.0, 200.0  # size over mesh size; the finest that any constant asks for is 14
+SHORTEST_LINE_MM = 1.0  # 100 mm of weld in metres are 0.1
+# what 12 mm of mesh, 25 mm of plate and 250 mm of weld become in inches
+INCHES_MESH, INCHES_SIZE, INCHES_LINE = 0.5, 1.0, 10.0
+
+
+def scale_findings(
+    mesh_size_mm: float, size_mm: float | None, steps_mm: ArrayLike | None = None
+) -> tuple[Finding, ...]:
+    """At most one finding on lengths that hardly are millimetres, though they may agree with each other.
+
+    mesh_size_mm : average element size [mm]; size_mm: reference length of the mesh rule [mm], None unknown
+    steps_mm     : distances of neighbouring stations [mm]; None or empty: nothing is known
+    Returns      : `outside` for a mesh below 0.056 mm, a size of more than 200 elements, a line below 1 mm; a
+                   caution for a mesh below 0.28 mm, a size of more than 50 elements, and where all lengths
+                   together look like inches
+    Raises       : InputError for a length not above zero
+
+    >>> [finding.severity for finding in scale_findings(0.001, 0.01)]
+    ['outside']
+    """
+    mesh = float(positive("mesh_size_mm", mesh_size_mm))
+    ratio = None if size_mm is None else float(positive("size_mm", size_mm)) / mesh
+    length = 0.0 if steps_mm is None else float(np.sum(positive("steps_mm", steps_mm)))
+    wrong = [
+        *([f"mesh size {mesh:.3g} mm, below {LEAST_MESH_MM:g} mm"] if mesh < LEAST_MESH_MM else []),
+        *_finer(ratio, LARGEST_RATIO),
+        *([f"a line of {length:.3g} mm"] if 0.0 < length < SHORTEST_LINE_MM else []),
+    ]
+    if wrong:
+        return (outside("lengths-not-millimetres", _text(wrong), field="mesh"),)
+    doubtful = [
+        *([f"mesh size {mesh:.3g} mm, below {USUAL_MESH_MM:g} mm"] if mesh < USUAL_MESH_MM else []),
+        *_finer(ratio, USUAL_RATIO),
+        *_like_inches(mesh, size_mm, length),
+    ]
+    return (caution("lengths-not-millimetres", _text(doubtful), field="mesh"),) if doubtful else ()
+
+
+def _finer(ratio: float | None, most: float) -> list[str]:
+    if ratio is None or ratio <= most * (1.0 + 1e-9):
+        return []
+    return [f"the notch's size holds {ratio:.4g} elements, more than {most:g}"]
+
+
+def _like_inches(mesh_mm: float, size_mm: float | None, length_mm: float) -> list[str]:
+    if size_mm is None or not (
+        mesh_mm < INCHES_MESH and size_mm < INCHES_SIZE and 0.0 < length_mm < INCHES_LINE
+    ):
+        return []
+    return [f"mesh {mesh_mm:.3g}, size {size_mm:.3g} and line {length_mm:.3g} mm are small together"]
+
+
+def _text(parts: list[str]) -> str:
+    return f"{'; '.join(parts)}: lengths are millimetres; metres or inches give a stress that is too small"

@@ -1,0 +1,7 @@
+"""Verification cases: published or independently computed numbers, and what must give them."""
+
+from __future__ import annotations
+
+from fatcore.verification import cracks, curves, spectrum, stress
+
+CASES = (*stress.CASES, *curves.CASES, *spectrum.CASES, *cracks.CASES)

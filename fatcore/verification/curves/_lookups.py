@@ -1,0 +1,75 @@
+"""What the published checks of this topic share: how one is written down, and plain look-ups."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from fatcore.curves._reading import Row, all_rows
+from fatcore.curves.catalogue import find
+from fatcore.sources import Status
+from fatcore.verification.case import VerificationCase
+
+
+def check(
+    number: str,
+    title: str,
+    source: str,
+    where: str,
+    expected: str,
+    compute: Callable[[], float],
+    *,
+    status: Status = "from memory",
+    tolerance: float | None = None,
+    why: str = "",
+) -> VerificationCase:
+    """A published check of this topic."""
+    return VerificationCase(
+        id=f"curves-{number}",
+        title=title,
+        source=source,
+        where=where,
+        status=status,
+        expected=expected,
+        compute=compute,
+        tolerance=tolerance,
+        why=why,
+    )
+
+
+def range_at(curve_id: str, cycles: float) -> Callable[[], float]:
+    """Range of a catalogue curve at a life, when called."""
+    return lambda: float(find(curve_id).range_mpa(cycles))
+
+
+def ratio(over: Callable[[], float], under: Callable[[], float]) -> Callable[[], float]:
+    """Quotient of two calculations, when called."""
+    return lambda: over() / under()
+
+
+def rows_in(source: str, environment: str) -> list[Row]:
+    """Catalogue rows of a source in one environment."""
+    rows = all_rows().values()
+    return [row for row in rows if row.get("source") == source and row.get("environment") == environment]
+
+
+def branch_range(curve_id: str, branch: int, cycles: float) -> Callable[[], float]:
+    """Range at a life on one branch as printed, before joining."""
+    entry = all_rows()[curve_id].entry
+    constant, slope = entry["log10_constants"][branch], entry["slopes"][branch]
+    return lambda: float(10.0 ** ((constant - math.log10(cycles)) / slope))
+
+
+def life_at(curve_id: str, stress_mpa: float) -> Callable[[], float]:
+    """Life of a catalogue curve at a range, when called."""
+    return lambda: float(find(curve_id).life_cycles(stress_mpa))
+
+
+def damage_of(curve_id: str, *blocks: tuple[float, float]) -> Callable[[], float]:
+    """Damage sum of blocks (range, cycles) on a catalogue curve, when called."""
+    return lambda: sum(n * float(find(curve_id).damage_per_cycle(stress)) for stress, n in blocks)
+
+
+def log10_below(upper_id: str, lower_id: str) -> Callable[[], float]:
+    """Difference of the first log10 constants of two catalogue curves, when called."""
+    return lambda: find(upper_id).log10_constants[0] - find(lower_id).log10_constants[0]

@@ -1,0 +1,1 @@
+"""What every part of the service shares: models, calculations, problems, parsing, text."""

@@ -1,0 +1,250 @@
+"""What every topic file shares: strict models, the register of calculations, the answer envelope."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
+
+from fatcore import __version__, sources, tables
+from fatcore.errors import FatcoreError
+from fatcore.findings import Finding, merged
+from fatcore.outcome import Outcome
+
+from . import problems
+from .extremes import overflowing
+from .problems import Problem
+
+MAX_POINTS = 1_000_000
+CAUTION = (
+    "Fatigue assessment needs engineering judgement: check inputs, findings and validity limits, follow the "
+    "codes that apply where the part is used, and have the result approved by a qualified engineer."
+)
+
+
+class Strict(BaseModel):
+    """Base of request and answer models: no unknown keys, no silent conversion, finite numbers only."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True)
+
+
+Number = Annotated[float, Field(ge=-1e30, le=1e30)]
+Positive = Annotated[float, Field(gt=0.0, le=1e30)]
+NonNegative = Annotated[float, Field(ge=0.0, le=1e30)]
+Probability = Annotated[float, Field(gt=0.0, lt=1.0)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reply:
+    """Answer of a calculation before the envelope: its model, and what it rests on."""
+
+    answer: Strict
+    findings: tuple[Finding, ...] = ()
+    sources: tuple[str, ...] = ()
+    tables: tuple[str, ...] = ()
+
+
+Run = Callable[[Any], Reply]
+BodyReader = Callable[[bytes, dict[str, str]], dict[str, Any]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calculation:
+    """One entry of the register: what HTTP, batch, command line and API pages need to know.
+
+    name   : topic and case, like 'stress/peak'; may hold path parameters: 'curves/{curve}/life'
+    bodies : readers of other media types, from body and query to the data of the request model
+    csv    : answer -> columns by name, when the generic rule (all arrays of one length) does not fit
+    """
+
+    name: str
+    method: Literal["GET", "POST"]
+    request: type[Strict]
+    answer: type[Strict]
+    run: Run
+    revision: int
+    summary: str
+    description: str = ""
+    bodies: Mapping[str, BodyReader] = field(default_factory=dict)
+    csv: Callable[[Any], Mapping[str, list[Any]]] | None = None
+
+    @property
+    def topic(self) -> str:
+        """First word of the name."""
+        return self.name.partition("/")[0]
+
+    @property
+    def path(self) -> str:
+        """URL path of the calculation."""
+        return f"/v1/{self.name}"
+
+
+_register: dict[tuple[str, str], Calculation] = {}
+
+
+def calculations() -> dict[tuple[str, str], Calculation]:
+    """Every registered calculation by method and name, in order of registration."""
+    return dict(_register)
+
+
+def post(name: str, request: type[Strict], answer: type[Strict], **details: Any) -> Callable[[Run], Run]:
+    """Registers a function as POST /v1/<name>."""
+    return _registering("POST", name, request, answer, details)
+
+
+def get(name: str, request: type[Strict], answer: type[Strict], **details: Any) -> Callable[[Run], Run]:
+    """Registers a function as GET /v1/<name>; path and query parameters are the fields of the request."""
+    return _registering("GET", name, request, answer, details)
+
+
+def _registering(
+    method: Literal["GET", "POST"], name: str, request: type[Strict], answer: type[Strict], details: Any
+) -> Callable[[Run], Run]:
+    def register(run: Run) -> Run:
+        key = (method, name)
+        if key in _register:
+            raise RuntimeError(f"{method} {name} is registered twice")
+        text = " ".join((run.__doc__ or "").split())
+        _register[key] = Calculation(
+            name=name, method=method, request=request, answer=answer, run=run, description=text, **details
+        )
+        return run
+
+    return register
+
+
+def reply(answer: type[Strict], outcome: Outcome, **values: Any) -> Reply:
+    """Reply whose answer takes its fields from the keyword values, else from the outcome by name.
+
+    Arrays become lists; positive infinity, which means endless, becomes null.
+    """
+    content = {
+        name: _plain(values[name] if name in values else getattr(outcome, name))
+        for name in answer.model_fields
+        if name in values or hasattr(outcome, name)
+    }
+    return Reply(
+        answer=answer.model_validate(content),
+        findings=outcome.findings,
+        sources=outcome.sources,
+        tables=outcome.tables,
+    )
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.ndarray):
+        if value.dtype.kind == "f" and np.isposinf(value).any():
+            return _plain(value.tolist())
+        return value.tolist()
+    if isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, float) and value == np.inf:
+        return None
+    if isinstance(value, Mapping):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(item) for item in value]
+    return value
+
+
+class FindingItem(Strict):
+    """One remark on the answer."""
+
+    code: str
+    severity: Literal["note", "caution", "outside"]
+    message: str
+    field: str | None
+    value: float | None
+    low: float | None
+    high: float | None
+    source: str | None
+    count: int
+    line: str | None
+
+
+class SourceItem(Strict):
+    """A publication that the answer rests on, and how far its figures were confirmed."""
+
+    key: str
+    citation: str
+    status: str
+    remark: str
+
+
+class Record(Strict):
+    """What makes the answer reproducible."""
+
+    calculation: str
+    revision: int
+    version: str
+    input_digest: str
+    tables: dict[str, str]
+    sources: list[SourceItem]
+
+
+def envelope_model(calculation: Calculation) -> type[Strict]:
+    """Model of the whole answer of a calculation."""
+    return create_model(
+        f"{calculation.answer.__name__}Envelope",
+        __base__=Strict,
+        answer=(calculation.answer, ...),
+        findings=(list[FindingItem], ...),
+        record=(Record, ...),
+        caution=(str, ...),
+    )
+
+
+def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> tuple[Strict, bytes]:
+    """Validates the data, calculates, and returns the request with the bytes of the whole answer.
+
+    strings : the data are texts of a URL, numbers among them
+    Raises  : Problem 422 with pointers for every input that is refused, and where numbers overflow
+    """
+    request = _validated(calculation.request, data, strings)
+    try:
+        with np.errstate(over="raise"):  # what may overflow harmlessly says so where it does
+            result = calculation.run(request)
+    except FatcoreError as error:
+        raise problems.from_core(error) from error
+    except (ArithmeticError, ValidationError) as error:
+        raise overflowing(error, request.model_dump()) from error
+    return request, _encoded(calculation, request, result)
+
+
+def _validated(model: type[Strict], data: Any, strings: bool) -> Strict:
+    try:
+        return model.model_validate_strings(data) if strings else model.model_validate(data)
+    except ValidationError as error:
+        raise problems.from_validation(error, data, model) from error
+    except RecursionError as error:
+        raise Problem(422, "the request is nested too deeply") from error
+
+
+def _encoded(calculation: Calculation, request: Strict, result: Reply) -> bytes:
+    envelope = {
+        "findings": [dataclasses.asdict(finding) for finding in merged(result.findings)],
+        "record": _record(calculation, request, result).model_dump(),
+        "caution": CAUTION,
+    }
+    rest = json.dumps(envelope, allow_nan=False, separators=(",", ":"), ensure_ascii=False)
+    return b'{"answer":' + result.answer.model_dump_json().encode() + b"," + rest[1:].encode()
+
+
+def _record(calculation: Calculation, request: Strict, result: Reply) -> Record:
+    canonical = json.dumps(request.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
+    keys = dict.fromkeys([*result.sources, *(f.source for f in result.findings if f.source)])
+    listed = [sources.source(key) for key in keys]
+    return Record(
+        calculation=calculation.name,
+        revision=calculation.revision,
+        version=__version__,
+        input_digest="sha256:" + hashlib.sha256(canonical.encode()).hexdigest(),
+        tables={name.replace("/", "_"): tables.fingerprint(name) for name in result.tables},
+        sources=[SourceItem(**dataclasses.asdict(item)) for item in listed],
+    )

@@ -1,0 +1,93 @@
+"""Reads request bodies strictly: JSON without duplicate keys, query strings without repetition."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from .problems import Problem, pointer
+
+MAX_VALUES, MAX_GROUPS = 12_000_000, 2_500_000
+
+
+class _Twice(dict[str, Any]):
+    """An object of the request in which a key occurs more than once."""
+
+    key: str
+
+
+def strict_json(body: bytes) -> Any:
+    """The JSON value of a body; Problem 400 when it is no JSON, 422 with a pointer for a repeated key."""
+    bounded(body)
+    found: list[_Twice] = []
+
+    def collect(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        content = dict(pairs)
+        if len(content) == len(pairs):
+            return content
+        twice = _Twice(content)
+        twice.key = _first_repeated(key for key, _ in pairs)
+        found.append(twice)
+        return twice
+
+    try:
+        # a byte order mark may be ignored (RFC 8259, section 8.1); editors and shells write it
+        data = json.loads(body.decode("utf-8-sig"), object_pairs_hook=collect)
+    except UnicodeDecodeError as error:
+        raise Problem(400, f"the body is not UTF-8 (byte {error.start})", [("", "not UTF-8")]) from error
+    except RecursionError as error:
+        raise Problem(400, "the body is nested too deeply", [("", "nested too deeply")]) from error
+    except ValueError as error:
+        message = str(error) if isinstance(error, json.JSONDecodeError) else "a number has too many digits"
+        raise Problem(400, f"the body is not JSON: {message}", [("", message)]) from error
+    if found:
+        places = [
+            (pointer([*path, twice.key]), "this key occurs more than once") for path, twice in _walk(data)
+        ]
+        raise Problem(422, "a key occurs more than once in one object", places)
+    return data
+
+
+def bounded(body: bytes) -> None:
+    """Problem 413 for a body whose values would fill the memory: tiny ones take many times their text."""
+    values, groups = body.count(b","), body.count(b"[") + body.count(b"{")
+    if values > MAX_VALUES or groups > MAX_GROUPS:
+        text = f"a body may hold {MAX_VALUES} values and {MAX_GROUPS} arrays and objects at the most"
+        raise Problem(413, text, [("", "too many values")])
+
+
+def _first_repeated(keys: Iterable[str]) -> str:
+    seen: set[str] = set()
+    return next(key for key in keys if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+
+
+def _walk(data: Any, path: tuple[str | int, ...] = ()) -> Iterable[tuple[tuple[str | int, ...], _Twice]]:
+    if isinstance(data, _Twice):
+        yield path, data
+    items = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
+    for step, value in items:
+        yield from _walk(value, (*path, step))
+
+
+def query_data(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Query parameters as a mapping; Problem 422 when one is given twice."""
+    data: dict[str, str] = {}
+    for key, value in pairs:
+        if key in data:
+            raise Problem(422, f"query parameter {key!r} is given twice", [(pointer([key]), "given twice")])
+        data[key] = value
+    return data
+
+
+def request_in(content: bytes, calculation: str) -> Any:
+    """The request of a file: the request itself, or an example that holds it with its calculation.
+
+    Raises : Problem when the file is no JSON, or an example of another calculation
+    """
+    data = strict_json(content)
+    if isinstance(data, dict) and {"calculation", "request"} <= set(data):
+        if data["calculation"] != calculation:
+            raise Problem(422, f"the file is an example of {data['calculation']}, not of {calculation}")
+        return data["request"]
+    return data

@@ -1,0 +1,136 @@
+"""Errors as one shape: RFC 9457 application/problem+json with JSON pointers into the request."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+from starlette.responses import Response
+
+from fatcore.errors import FatcoreError, NotConvergedError, NotCoveredError, UnknownError
+
+from .unknown_keys import unknown_key_message
+
+MEDIA_TYPE = "application/problem+json"
+MAX_ERRORS = 20
+
+TITLES = {
+    400: "Request cannot be read",
+    401: "Key missing or unknown",
+    404: "Not found",
+    405: "Method not allowed",
+    406: "No such form of the answer",
+    408: "Request took too long",
+    413: "Request too large",
+    415: "Media type not supported",
+    422: "Input refused",
+    429: "Too many requests",
+    500: "Internal error",
+    503: "Busy",
+}
+
+
+class Problem(Exception):  # noqa: N818 - the word of RFC 9457
+    """An error that is answered to the caller as it is.
+
+    errors : pairs of JSON pointer and message
+    """
+
+    def __init__(
+        self,
+        status: int,
+        detail: str,
+        errors: Sequence[tuple[str, str]] = (),
+        *,
+        kind: str = "about:blank",
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.status, self.detail, self.kind = status, detail, kind
+        self.errors, self.headers = tuple(errors), dict(headers or {})
+
+    def body(self) -> dict[str, Any]:
+        """The problem as a JSON object."""
+        return {
+            "type": self.kind,
+            "title": TITLES.get(self.status, "Error"),
+            "status": self.status,
+            "detail": self.detail,
+            "errors": [{"pointer": where, "message": message} for where, message in self.errors],
+        }
+
+    def line(self) -> str:
+        """The problem in one line, for a spreadsheet cell or a terminal."""
+        parts = [f"{where or 'request'}: {message}" for where, message in self.errors[:3]]
+        return "; ".join(parts) or self.detail
+
+
+def pointer(path: Sequence[str | int]) -> str:
+    """RFC 6901 JSON pointer of a path.
+
+    >>> pointer(["lines", 0, "a/b"])
+    '/lines/0/a~1b'
+    """
+    return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in path)
+
+
+def problem_response(problem: Problem) -> Response:
+    """The problem as HTTP response."""
+    content = json.dumps(problem.body(), allow_nan=False).encode()
+    return Response(content, problem.status, problem.headers, MEDIA_TYPE)
+
+
+def from_core(error: FatcoreError) -> Problem:
+    """Core errors are the caller's input: 422 with the pointer of their path."""
+    kind = "about:blank"
+    for family, name in ((UnknownError, "unknown"), (NotCoveredError, "not-covered")):
+        if isinstance(error, family):
+            kind = f"urn:toeline:{name}"
+    if isinstance(error, NotConvergedError):
+        kind = "urn:toeline:not-converged"
+    return Problem(422, error.message, [(pointer(error.path), error.message)], kind=kind)
+
+
+def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
+    """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
+    details = error.errors(include_url=False, include_context=False, include_input=False)
+    errors = [(pointer(_place(item["loc"], data)), _message(item, model)) for item in details[:MAX_ERRORS]]
+    errors = list(dict.fromkeys(errors))
+    return Problem(422, f"{len(details)} part(s) of the request do not fit the schema", errors)
+
+
+def _message(item: ErrorDetails, model: type[BaseModel]) -> str:
+    unknown = item["type"] == "extra_forbidden"
+    return unknown_key_message(model, item["loc"]) if unknown else str(item["msg"])
+
+
+def _place(location: Sequence[str | int], data: Any) -> list[str | int]:
+    """The location without the names of union branches, which are not part of the caller's input."""
+    return _matched(tuple(location), data) or []
+
+
+def _matched(location: tuple[str | int, ...], data: Any) -> list[str | int] | None:
+    """Steps that lead through the data to the last one, which may be a missing or an extra key; else None.
+
+    A branch may be called like a key beside it: a step is taken first, and left out when that leads nowhere.
+    """
+    if not location:
+        return []
+    step, rest = location[0], location[1:]
+    if _holds(data, step):
+        inner = _matched(rest, data[step])
+        if inner is not None:
+            return [step, *inner]
+    if rest:
+        return _matched(rest, data)
+    is_key = isinstance(data, dict) and isinstance(step, str) and not step.endswith(("]", ")"))
+    return [step] if is_key else None
+
+
+def _holds(data: Any, step: str | int) -> bool:
+    if isinstance(data, list):
+        return isinstance(step, int) and step < len(data)
+    return isinstance(data, dict) and step in data

@@ -1,0 +1,273 @@
+"""Answers as plain text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+WIDTH = 110
+END_WORDS = {
+    "arrest": "it comes to rest below the threshold",
+    "unstable": "it runs",
+    "cycles": "the given cycles are reached",
+    "fracture": "the toughness is reached",
+    "ligament-yield": "the ligament yields",
+    "failure-assessment": "the failure assessment line is reached",
+    "stiffness": "the given stiffness ratio is reached",
+    "size": "the given depth is reached",
+    "length": "the given half length is reached",
+}
+
+
+def number(value: Any, digits: int = 4) -> str:
+    """A number for reading: grouped when whole and large, exponent when very large or small.
+
+    >>> number(1234567.0), number(0.012345), number(None), number(3.2e12)
+    ('1,235,000', '0.01235', 'endless', '3.2e+12')
+    """
+    if value is None:
+        return "endless"
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return str(value)
+    if value != 0.0 and not 1e-3 <= abs(value) < 1e10:
+        return f"{value:.{digits}g}"
+    if abs(value) >= 1e4:
+        return f"{float(f'{value:.{digits}g}'):,.0f}"
+    return f"{value:.{digits}g}"
+
+
+def table_text(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str] | None = None) -> str:
+    """Rows under headings, columns aligned; columns maps key to heading."""
+    chosen = columns or {key: key for key, value in rows[0].items() if not isinstance(value, list | dict)}
+    cells = [[number(row[key]) if row[key] is not None else "-" for key in chosen] for row in rows]
+    table = [list(chosen.values()), *cells]
+    widths = [max(len(line[index]) for line in table) for index in range(len(chosen))]
+    return "\n".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
+        for line in table
+    )
+
+
+GRAVITY = ("fail", "undecided", "pass")
+
+
+def by_gravity(lines: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Lines of a check: failing, undecided, passing; the most used first."""
+    return sorted(lines, key=lambda line: (GRAVITY.index(line["verdict"]), -line["governing_utilisation"]))
+
+
+LINE_COLUMNS = {
+    "name": "line",
+    "verdict": "verdict",
+    "position_mm": "at mm",
+    "equivalent_stress_mpa": "range MPa",
+    "biaxiality_ratio": "biaxiality",
+    "curve": "curve",
+    "life_cycles": "life cycles",
+    "damage": "damage",
+    "governing_utilisation": "utilisation",
+    "largest_unjudged_utilisation": "not judged",
+}
+
+
+def place_text(point: Mapping[str, Any]) -> str:
+    """Where a governing point is: along its line, and in the model where the request tells.
+
+    >>> place_text({"position_mm": 7.0, "coordinates_mm": [1.0, -2.5, 0.0], "node_id": 12345})
+    '7 mm, node 12345, at (1, -2.5, 0)'
+    """
+    node, place = point["node_id"], point["coordinates_mm"]
+    shown = [f"{number(point['position_mm'])} mm", *([] if node is None else [f"node {node}"])]
+    if place is not None:
+        shown.append(f"at ({', '.join(f'{value:.6g}' for value in place)})")
+    return ", ".join(shown)
+
+
+def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> str:
+    """The whole check: verdict, governing point, a row a line, findings, caution.
+
+    every_finding : also the findings of the lines that neither govern nor decide, but for the gravest
+    """
+    answer = envelope["answer"]
+    point = answer["governing"]
+    findings = envelope["findings"]
+    told = {None, point["line"], *answer["deciding_lines"]}
+    shown = [f for f in findings if every_finding or f["line"] in told or _grave(f)]
+    hidden = len(findings) - len(shown)
+    ratio = answer["biaxiality_ratio"]
+    parts = [
+        f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
+        f"governing point       {point['line']}, station {point['index']}, {place_text(point)}",
+        f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
+        f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
+        f"curve                 {answer['curve']}",
+        f"life                  {number(answer['life_cycles'])} cycles",
+        f"damage                {number(answer['damage'])} of {number(answer['damage_limit'])}",
+        f"utilisation           {number(answer['utilisation'])} in stress",
+        f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
+        f"factor on all loads   {number(answer['factor_to_limit'])} just passes",
+        *_growth_lines(answer["growth"]),
+        "",
+        table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),
+        "",
+        findings_text(shown),
+        *([f"  ({hidden} more on the other lines: --findings)"] if hidden else []),
+        "",
+        textwrap.fill(envelope["caution"], WIDTH),
+        f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
+    ]
+    return "\n".join(parts)
+
+
+def _grave(finding: Mapping[str, Any]) -> bool:
+    return bool(finding["severity"] == "outside" or finding["code"] == "unjudged-over-limit")
+
+
+def _decided(answer: Mapping[str, Any]) -> str:
+    return f", by {', '.join(answer['deciding_lines'])}" if answer["deciding_lines"] else ""
+
+
+def _end(growth: Mapping[str, Any]) -> str:
+    reason = str(growth["end_reason"])
+    return END_WORDS.get(reason, reason.replace("-", " "))
+
+
+def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
+    """Life of the crack in two lines; it stands beside the life of the curve."""
+    if growth is None:
+        return []
+    size = f"{number(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
+    lives = f"{number(growth['life_cycles'])} cycles, {number(growth['life_repeats'])} passes"
+    longer = growth["lengthening"]
+    shared = "" if longer is None else f", {number(longer)} times the life under constant load"
+    asked = f"{number(growth['repeats_asked'])} asked"
+    if not growth["reaches_target"]:
+        asked += ": the check FAILS by it"
+    return [
+        f"crack at {growth['line']}: {lives}, {size}, {_end(growth)}{shared}",
+        f"                      ({asked}; beside the life of the curve, not to be added)",
+    ]
+
+
+def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:
+    at = line["governing_index"]
+    return {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
+
+
+def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
+    """Findings, the gravest first; the same message of several lines once, with their names."""
+    grouped: dict[tuple[str, str, str], list[str]] = {}
+    for finding in findings:
+        key = (finding["severity"], finding["code"], finding["message"])
+        grouped.setdefault(key, []).append(finding["line"] or "")
+    rank = {"outside": 0, "caution": 1, "note": 2}
+    shown = ["findings"]
+    for (severity, code, message), names in sorted(grouped.items(), key=lambda item: rank[item[0][0]]):
+        where = ", ".join(dict.fromkeys(name for name in names if name))
+        text = f"{severity}: {message} [{code}]" + (f" - {where}" if where else "")
+        shown.append(textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="      "))
+    return "\n".join(shown)
+
+
+VALIDATION_COLUMNS = {
+    "passed": "ok",
+    "id": "check",
+    "expected": "printed",
+    "computed": "computed",
+    "tolerance": "tolerance",
+    "status": "status",
+    "source": "source",
+    "where": "where",
+}
+
+
+def validation_text(answer: Mapping[str, Any]) -> str:
+    """The table of published checks with its sum."""
+    rows = [
+        {**row, "passed": "ok" if row["passed"] else "NO", "computed": f"{row['computed']:.8g}"}
+        for row in answer["checks"]
+    ]
+    end = f"{answer['count']} published checks, {answer['failed']} failed"
+    return table_text(rows, VALIDATION_COLUMNS) + "\n" + end
+
+
+def _facts_text(facts: Mapping[str, str]) -> str:
+    width = max(len(name) for name in facts)
+    return "\n".join(f"{name:<{width}}  {value}" for name, value in facts.items())
+
+
+def _closing(envelope: Mapping[str, Any]) -> str:
+    return f"\n{findings_text(envelope['findings'])}\n\n{textwrap.fill(envelope['caution'], WIDTH)}"
+
+
+def count_text(envelope: Mapping[str, Any]) -> str:
+    """Counted cycles by class of range; empty classes are left out."""
+    answer = envelope["answer"]
+    table = answer["classes"]
+    rows = [
+        {"above": low, "up to": high, "cycles": count, "at least": cumulative}
+        for low, high, count, cumulative in zip(
+            table["range_edges_mpa"],
+            table["range_edges_mpa"][1:],
+            table["count"],
+            table["cumulative_count"],
+            strict=False,
+        )
+        if count > 0.0
+    ]
+    facts = {
+        "cycles": number(answer["total_count"], 10),
+        "largest range": f"{number(answer['largest_range_mpa'])} MPa",
+    }
+    shown = table_text(
+        rows, {"above": "above MPa", "up to": "up to MPa", "cycles": "cycles", "at least": "this or more"}
+    )
+    return _facts_text(facts) + "\n\n" + shown + "\n" + _closing(envelope)
+
+
+def damage_text(envelope: Mapping[str, Any]) -> str:
+    """Verdict, damage sum with its limit and the equivalent range."""
+    answer = envelope["answer"]
+    at = f"{number(answer['reference_cycles'])} cycles"
+    facts = {
+        "verdict": answer["verdict"].upper(),
+        "damage": f"{number(answer['damage'])} of {number(answer['damage_limit'])}",
+        "repeats to the limit": number(answer["repeats_to_limit"]),
+        "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa at {at}",
+        "largest range": f"{number(answer['largest_range_mpa'])} MPa",
+        "cycles": f"{number(answer['total_count'])}, {number(answer['idle_count'])} of them without damage",
+    }
+    return _facts_text(facts) + "\n" + _closing(envelope)
+
+
+HISTORY_COLUMNS = {
+    "elapsed_cycles": "cycles",
+    "depth_mm": "depth mm",
+    "half_length_mm": "half length mm",
+    "delta_k_deepest_mpa_sqrt_mm": "delta K MPa*sqrt(mm)",
+    "rate_deepest_mm_per_cycle": "mm/cycle",
+    "load_share": "load share",
+    "stiffness_ratio": "stiffness",
+}
+HISTORY_ROWS = 12
+
+
+def growth_text(envelope: Mapping[str, Any]) -> str:
+    """Life of a crack, and some rows of its history."""
+    answer = envelope["answer"]
+    facts = {
+        "life": f"{number(answer['life_cycles'])} cycles",
+        "end": _end(answer),
+        "final depth": f"{number(answer['final_depth_mm'])} mm",
+    }
+    if answer["lengthening"] is not None:
+        facts["load sharing"] = f"{number(answer['lengthening'])} times the life under constant load"
+    history = {
+        name: answer["history"][name] for name in HISTORY_COLUMNS if answer["history"][name] is not None
+    }
+    size = len(history["elapsed_cycles"])
+    chosen = sorted({round(step * (size - 1) / (HISTORY_ROWS - 1)) for step in range(HISTORY_ROWS)})
+    rows = [{name: column[index] for name, column in history.items()} for index in chosen]
+    shown = table_text(rows, {name: HISTORY_COLUMNS[name] for name in history})
+    return _facts_text(facts) + "\n\n" + shown + "\n" + _closing(envelope)

@@ -1,0 +1,1 @@
+"""Batches of calculations from files."""

@@ -1,0 +1,139 @@
+"""A batch from file to file: one line of answer for each line of input, safe against a stop at any moment."""
+
+from __future__ import annotations
+
+import contextvars
+import json
+import os
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ..base.problems import Problem
+from ..client.errors import AnswerError
+from ..client.retrying import Call
+from ..http.batch import NDJSON, answer_line, id_of, line_item
+
+if TYPE_CHECKING:
+    from ..client.client import Client
+
+
+Answers = Callable[[Sequence[bytes], set[Any]], Iterator[bytes]]
+LINES_A_REQUEST, BYTES_A_REQUEST = 20, 8 * 1024 * 1024
+
+
+@dataclass(slots=True)
+class Count:
+    """How the items ended; those of an earlier run are among them and counted once more as resumed."""
+
+    resumed: int = 0
+    answered: int = 0
+    problems: int = 0
+
+    def add(self, line: bytes) -> None:
+        """Counts one line of answer."""
+        self.add_status(json.loads(line)["status"])
+
+    def add_status(self, status: int) -> None:
+        """Counts one answer by its status."""
+        self.answered += status == 200
+        self.problems += status != 200
+
+
+def whole_lines(path: Path) -> list[dict[str, Any]]:
+    """The whole lines of an output file; a last one that was cut short is removed from the file.
+
+    Raises : Problem when a line is no line of a batch answer
+    """
+    content = path.read_bytes() if path.exists() else b""
+    size = content.rfind(b"\n") + 1
+    read = [_read(path, number, line) for number, line in enumerate(content[:size].splitlines(), start=1)]
+    if size < len(content):
+        os.truncate(path, size)
+    return read
+
+
+def _read(path: Path, number: int, line: bytes) -> dict[str, Any]:
+    try:
+        entry = json.loads(line)
+    except ValueError:
+        entry = None
+    if not isinstance(entry, dict) or not {"id", "status"} <= set(entry):
+        raise Problem(422, f"{path}, line {number}: no line of a batch answer; give another output file")
+    return {"id": entry["id"], "status": entry["status"]}
+
+
+def resume(
+    source: Sequence[bytes], target: Path, answers: Answers, told: Callable[[int], None] = lambda _: None
+) -> Count:
+    """Answers every line of the source that the target does not answer yet.
+
+    target : file of the answers; continued after its last whole line when it exists
+    told   : is called with the number of items that were finished
+    Raises : Problem when the target holds the answers of another source
+    """
+    done = whole_lines(target)
+    ids = [id_of(line_item(line)) for line in source[: len(done)]]
+    if ids != [entry["id"] for entry in done]:
+        raise Problem(422, f"{target} holds the answers of another input; give another output file")
+    count = Count(resumed=len(done))
+    for entry in done:
+        count.add_status(entry["status"])
+    told(len(done))
+    with target.open("ab") as stream:
+        for line in answers(source[len(done) :], {place for place in ids if place is not None}):
+            # on the disk before the next one begins: a crash costs the running item at the most
+            stream.write(line)
+            stream.flush()
+            os.fsync(stream.fileno())
+            count.add(line)
+            told(1)
+    return count
+
+
+def local_answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes]:
+    """The lines of answer, computed here."""
+    for line in source:
+        # in a context of its own, so that a calculation does not draw its own bar into that of the batch
+        yield contextvars.Context().run(answer_line, line_item(line), used_ids)
+
+
+def answers_of_server(client: Client) -> Answers:
+    """A function that has the lines answered by a service, some in each request."""
+
+    def answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes]:
+        for part in parts(source):
+            # the service knows the ids of one request only: those taken in an earlier one are refused here
+            taken = [id_of(line_item(line)) in used_ids for line in part]
+            used_ids |= {id_of(line_item(line)) for line in part} - {None}
+            asked = _asked(client, [line for line, known in zip(part, taken, strict=True) if not known])
+            for line, known in zip(part, taken, strict=True):
+                yield answer_line(line_item(line), used_ids) if known else next(asked)
+
+    return answers
+
+
+def parts(source: Sequence[bytes]) -> Iterator[list[bytes]]:
+    """The lines in parts for one request each: not too many, and not too large together."""
+    part: list[bytes] = []
+    size = 0
+    for line in source:
+        if part and (len(part) == LINES_A_REQUEST or size + len(line) > BYTES_A_REQUEST):
+            yield part
+            part, size = [], 0
+        part.append(line)
+        size += len(line) + 1
+    if part:
+        yield part
+
+
+def _asked(client: Client, part: Sequence[bytes]) -> Iterator[bytes]:
+    if not part:
+        return iter(())
+    headers = {"Content-Type": NDJSON, "Accept": NDJSON}
+    call = Call(method="POST", path="/v1/batch", content=b"\n".join(part), headers=headers)
+    lines = client.send(call).content.splitlines(keepends=True)
+    if len(lines) != len(part):
+        raise AnswerError(f"the batch answer has {len(lines)} lines for {len(part)} items")
+    return iter(lines)

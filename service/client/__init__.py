@@ -1,0 +1,1 @@
+"""Python client of the service, blocking and asynchronous."""

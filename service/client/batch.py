@@ -1,0 +1,88 @@
+"""Batches of the clients, free of input and output: items to requests, lines of the answer to results."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from .errors import AnswerError, ProblemError, problem_of
+from .retrying import Call
+from .routes import JSON, plain_json
+
+Progress = Callable[[int, int], object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchItem:
+    """One calculation of a batch; the id comes back with its result."""
+
+    id: str | int
+    calculation: str
+    input: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchResult:
+    """Result of one item: the envelope as plain data, or the problem."""
+
+    id: str | int
+    status: int
+    envelope: dict[str, Any] | None
+    problem: ProblemError | None
+
+
+def chunks(items: Iterable[BatchItem], size: int) -> list[list[BatchItem]]:
+    """The items in parts of this size, the last one shorter.
+
+    Raises : ValueError when the size is not positive
+    """
+    if size < 1:
+        raise ValueError("a request needs at least one item")
+    listed = list(items)
+    return [listed[start : start + size] for start in range(0, len(listed), size)]
+
+
+def counter(parts: Sequence[Sequence[BatchItem]], progress: Progress | None) -> Callable[[int], None]:
+    """A function that adds finished items and tells the listener; threads may share it."""
+    total, done = sum(len(part) for part in parts), 0
+    lock = threading.Lock()
+
+    def finished(number: int) -> None:
+        nonlocal done
+        with lock:
+            done += number
+            if progress is not None:
+                progress(done, total)
+
+    return finished
+
+
+def batch_call(items: Sequence[BatchItem]) -> Call:
+    """The request of one part of a batch."""
+    listed = [{"id": item.id, "calculation": item.calculation, "input": item.input} for item in items]
+    headers = {"Content-Type": JSON, "Accept": "application/x-ndjson"}
+    return Call(method="POST", path="/v1/batch", content=plain_json(listed), headers=headers)
+
+
+def batch_results(items: Sequence[BatchItem], content: bytes) -> list[BatchResult]:
+    """The results in the lines of an answer.
+
+    Raises : AnswerError when the lines are not those of the items
+    """
+    try:
+        results = [_result(json.loads(line)) for line in content.splitlines()]
+    except (ValueError, KeyError, TypeError) as error:
+        raise AnswerError(f"a line of the batch answer cannot be read: {error}") from error
+    if [result.id for result in results] != [item.id for item in items]:
+        raise AnswerError(
+            f"the {len(results)} lines of the batch answer are not those of the {len(items)} items"
+        )
+    return results
+
+
+def _result(line: dict[str, Any]) -> BatchResult:
+    problem = problem_of(line["problem"]) if "problem" in line else None
+    return BatchResult(id=line["id"], status=line["status"], envelope=line.get("envelope"), problem=problem)

@@ -1,0 +1,153 @@
+"""How a calculation becomes a typed method of the clients, the blocking and the awaiting one."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from typing import Any, Generic, Literal, Protocol, TypeVar, overload
+from urllib.parse import quote
+
+import httpx
+from pydantic import ValidationError
+
+from ..base.common import FindingItem, Record, Strict
+from .errors import AnswerError
+from .retrying import Call
+
+Q = TypeVar("Q", bound=Strict)
+A = TypeVar("A", bound=Strict)
+JSON = "application/json"
+
+
+class Sender(Protocol):
+    """What a blocking method needs of its client."""
+
+    def send(self, call: Call) -> httpx.Response:
+        """Sends one call."""
+
+
+class AsyncSender(Protocol):
+    """What an awaiting method needs of its client."""
+
+    async def send(self, call: Call) -> httpx.Response:
+        """Sends one call."""
+
+
+class Envelope(Strict, Generic[A]):
+    """The whole answer of a calculation."""
+
+    answer: A
+    findings: list[FindingItem]
+    record: Record
+    caution: str
+
+
+class Route(Generic[Q, A]):
+    """One calculation; read from a client it is a method that takes a request and returns the envelope."""
+
+    def __init__(self, method: Literal["GET", "POST"], name: str, request: type[Q], answer: type[A]) -> None:
+        self.method, self.name, self.request, self.answer = method, name, request, answer
+
+    @overload
+    def __get__(self, client: None, owner: Any) -> Route[Q, A]: ...
+    @overload
+    def __get__(self, client: Sender, owner: Any) -> Method[Q, A]: ...
+    @overload
+    def __get__(self, client: AsyncSender, owner: Any) -> AsyncMethod[Q, A]: ...
+    def __get__(self, client: Any, owner: Any) -> Any:
+        return self if client is None else client.method_type(client, self)
+
+    def call(self, request: Q | Mapping[str, Any] | None, fields: Mapping[str, Any]) -> Call:
+        """The call of a request that is given whole or by its fields."""
+        if request is not None and fields:
+            raise TypeError("give the request whole or by its fields, not both")
+        return call_of(self.method, self.name, fields if request is None else request)
+
+    def read(self, response: httpx.Response) -> Envelope[A]:
+        """The envelope in a response; AnswerError when it does not fit the models of this version."""
+        try:
+            return Envelope[self.answer].model_validate_json(response.content)  # type: ignore[name-defined]
+        except ValidationError as error:
+            place = "/".join(str(step) for step in error.errors()[0]["loc"])
+            text = f"the answer of {self.name} does not fit this version of the client"
+            raise AnswerError(f"{text} (at {place or 'its start'})") from error
+
+
+def plain_envelope(response: httpx.Response) -> dict[str, Any]:
+    """The envelope in a response as plain data; AnswerError when it is none."""
+    try:
+        data = json.loads(response.content)
+    except ValueError:
+        data = None
+    if not isinstance(data, dict) or not set(Envelope.model_fields) <= set(data):
+        raise AnswerError(f"{response.url} gave no answer of a calculation; is this address the service?")
+    return data
+
+
+class Method(Generic[Q, A]):
+    """A calculation of a blocking client."""
+
+    def __init__(self, client: Sender, route: Route[Q, A]) -> None:
+        self.client, self.route = client, route
+
+    def __call__(self, request: Q | Mapping[str, Any] | None = None, /, **fields: Any) -> Envelope[A]:
+        """Asks the service; the request is a model, a mapping, or given by its fields."""
+        return self.route.read(self.client.send(self.route.call(request, fields)))
+
+
+class AsyncMethod(Generic[Q, A]):
+    """A calculation of an awaiting client."""
+
+    def __init__(self, client: AsyncSender, route: Route[Q, A]) -> None:
+        self.client, self.route = client, route
+
+    async def __call__(self, request: Q | Mapping[str, Any] | None = None, /, **fields: Any) -> Envelope[A]:
+        """Asks the service; the request is a model, a mapping, or given by its fields."""
+        return self.route.read(await self.client.send(self.route.call(request, fields)))
+
+
+def call_of(method: str, name: str, request: Strict | Mapping[str, Any], *, accept: str = JSON) -> Call:
+    """The call of a calculation; arrays of numpy are sent as lists.
+
+    Raises : ValueError for NaN or infinity, KeyError when a parameter of the path is missing
+    """
+    headers = {"Accept": accept}
+    if method == "POST":
+        headers["Content-Type"] = JSON
+        return Call(method=method, path=f"/v1/{name}", content=plain_json(request), headers=headers)
+    given = request.model_dump(exclude_none=True) if isinstance(request, Strict) else request
+    query = {key: _text(value) for key, value in given.items() if value is not None}
+    path = re.sub(r"\{(\w+)\}", lambda match: quote(query.pop(match[1]), safe=""), name)
+    return Call(method=method, path=f"/v1/{path}", query=query, headers=headers)
+
+
+def plain_json(value: Any) -> bytes:
+    """Compact JSON of a request; models and arrays of numpy may stand anywhere in it.
+
+    Raises : ValueError for NaN or infinity, TypeError for what is no JSON
+    """
+    return json.dumps(value, default=_plain, allow_nan=False, separators=(",", ":")).encode()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Strict):
+        return value.model_dump(mode="json")
+    if isinstance(value, Mapping):
+        return dict(value)
+    if hasattr(value, "tolist"):
+        return value.tolist()
+    raise TypeError(f"{type(value).__name__} cannot be sent as JSON")
+
+
+def _text(value: Any) -> str:
+    return value if isinstance(value, str) else json.dumps(value, default=_plain, allow_nan=False)
+
+
+def method_name(name: str) -> str:
+    """Name of the client's method for the name of a calculation.
+
+    >>> method_name("stress/hot-spot"), method_name("curves/{curve}/life"), method_name("curves/life")
+    ('stress_hot_spot', 'curve_life', 'curves_life')
+    """
+    return re.sub(r"\w+/\{(\w+)\}", r"\1", name).replace("/", "_").replace("-", "_")

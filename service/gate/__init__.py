@@ -1,0 +1,1 @@
+"""The gate of design models in CI: baselines, comparison, verdict."""

@@ -1,0 +1,81 @@
+"""Reads the answer of a check into what a gate compares."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..base.text import number
+from ..lines.directions import kept_directions
+from ..topics.check.models import CheckRequest, LineInput
+from .baseline import StoredLine
+from .check_rules import check_rules, digest_of, line_digest, line_rules
+from .load_reach import load_digest, load_reach
+from .result import Answered, AnsweredLine
+
+
+def answered(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> Answered:
+    """One check with its answer; the lines are those of the request in their order."""
+    record, findings = envelope["record"], envelope["findings"]
+    common = {
+        "request_digest": digest_of(request),
+        "calculation": f"revision {record['revision']} of toeline {record['version']}",
+    }
+    pairs = zip(request.lines, envelope["answer"]["lines"], strict=True)
+    doubts = [finding["message"] for finding in findings if finding["severity"] != "note"]
+    return Answered(
+        key=key,
+        title=request.title,
+        input_digest=record["input_digest"],
+        request_digest=common["request_digest"],
+        version=record["version"],
+        verdict=envelope["answer"]["verdict"],
+        **_crack(envelope["answer"]["growth"]),
+        load_reach=load_reach(request.loading),
+        load_digest=load_digest(request.loading),
+        rules=check_rules(request, envelope),
+        lines=tuple(_line(given, line, findings, common) for given, line in pairs),
+        doubts=tuple(dict.fromkeys(doubts)),
+        caution=envelope["caution"],
+    )
+
+
+def _crack(growth: Mapping[str, Any] | None) -> dict[str, Any]:
+    if growth is None:
+        return {"crack_life_repeats": None, "crack_fault": None}
+    life, wanted = growth["life_repeats"], growth["repeats_asked"]
+    fault = f"the crack at line {growth['line']} lasts {number(life)} of {number(wanted)} repeats"
+    return {"crack_life_repeats": life, "crack_fault": None if growth["reaches_target"] else fault}
+
+
+def _line(
+    given: LineInput,
+    line: Mapping[str, Any],
+    findings: Sequence[Mapping[str, Any]],
+    common: Mapping[str, Any],
+) -> AnsweredLine:
+    at, positions = line["governing_index"], line["position_mm"]
+    state = StoredLine(
+        utilisation=line["governing_utilisation"],
+        unjudged_utilisation=line["largest_unjudged_utilisation"],
+        verdict=line["verdict"],
+        curve=line["curve"],
+        index=at,
+        position_mm=positions[at],
+        stations=len(positions),
+        length_mm=max(positions) - min(positions),
+        line_digest=line_digest(given),
+        rules=line_rules(given),
+        directions=kept_directions(given, at),
+        **common,
+    )
+    outside = [
+        f["message"] for f in findings if f["severity"] == "outside" and f["line"] in {given.name, None}
+    ]
+    return AnsweredLine(
+        given=given,
+        state=state,
+        equivalent_stress_mpa=line["equivalent_stress_mpa"][at],
+        allowable_stress_mpa=line["allowable_stress_mpa"],
+        outside=tuple(outside),
+    )

@@ -1,0 +1,178 @@
+"""The stored state of checks that a gate compares with: numbers by file and line, and their rules."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, JsonValue, StringConstraints, ValidationError
+
+from fatcore import __version__
+
+from ..base.common import NonNegative, Number, Strict
+from ..base.parsing import strict_json
+from ..base.problems import Problem, from_validation
+from ..lines.directions import KeptDirections
+
+KIND, SCHEMA = "toeline baseline", 3
+
+Rules = dict[str, JsonValue]
+LONGEST_REASON = 1000
+ANEW = (
+    "remove the file and store the state anew with --write-baseline (what was accepted stays in its history)"
+)
+
+
+class StoredLine(Strict):
+    """One weld line as it was.
+
+    stations, length_mm : how many, and from the first to the last one
+    request_digest : of the check request as it was given, title left out
+    line_digest    : of the line as it was given, name left out
+    calculation    : its revision and the version of toeline
+    rules          : what the number rests on besides loads, stresses and geometry
+    unjudged_utilisation : the largest of its stations that are not judged, null when all are
+    directions     : of the line at some of its stations, none where no tensors are read
+    """
+
+    utilisation: NonNegative
+    unjudged_utilisation: NonNegative | None
+    verdict: Literal["pass", "fail", "undecided"]
+    curve: str
+    index: Annotated[int, Field(ge=0)]
+    position_mm: Number
+    stations: Annotated[int, Field(ge=1)]
+    length_mm: NonNegative
+    request_digest: str
+    line_digest: str
+    calculation: str
+    rules: Rules
+    directions: KeptDirections
+
+
+class StoredCheck(Strict):
+    """One check file as it was; its rules are those that hold for every line.
+
+    crack_life_repeats : passes that the crack of a growth part lasts, null when endless or absent
+    load_reach         : smallest and largest factor of each load case; load_digest : of all loads
+    """
+
+    title: str
+    crack_life_repeats: NonNegative | None
+    load_reach: dict[str, str]
+    load_digest: str
+    rules: Rules
+    lines: dict[str, StoredLine]
+
+
+class Accepted(Strict):
+    """What was accepted by name, and why; line is null for the whole check."""
+
+    check: str
+    line: str | None
+    changes: list[str] = Field(min_length=1)
+    because: Annotated[str, StringConstraints(min_length=1, max_length=LONGEST_REASON)]
+
+
+class BaselineFile(Strict):
+    """The file as it is written."""
+
+    kind: Literal["toeline baseline"]
+    format: Literal[3]
+    version: str
+    digest: str
+    checks: dict[str, StoredCheck]
+    accepted: list[Accepted]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Baseline:
+    """Checks by key; a key is the path of the file as seen from the folder of the baseline."""
+
+    folder: Path
+    checks: Mapping[str, StoredCheck] = field(default_factory=dict)
+    accepted: tuple[Accepted, ...] = ()
+
+
+def key_of(path: Path, folder: Path) -> str:
+    """Path of a check file as seen from a folder, with forward slashes, the same on every machine.
+
+    Bytes of a name that are no text are written as escapes; a file on another drive goes by its whole path.
+    """
+    try:
+        seen = Path(os.path.relpath(path.absolute(), folder.absolute()))
+    except ValueError:  # there is no relative path from one drive to another
+        seen = path.absolute()
+    return os.fsencode(seen.as_posix()).decode("utf-8", "backslashreplace")
+
+
+def read(path: Path) -> Baseline:
+    """The baseline in a file.
+
+    Raises : Problem when it is no baseline or one of another format, OSError when it cannot be read
+    """
+    data = strict_json(path.read_bytes())
+    if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) != SCHEMA:
+        text = f"{path} has format {data.get('format', 1)}; this version reads {SCHEMA}, which holds more "
+        raise Problem(422, f"{text}of the checks: {ANEW}")
+    try:
+        stored = BaselineFile.model_validate(data)
+    except ValidationError as error:
+        problem = from_validation(error, data, BaselineFile)
+        raise Problem(422, f"{path} is no baseline of a gate", problem.errors) from error
+    if data != sealed(data):
+        raise Problem(422, f"{path} does not fit its digest, so it was edited or merged by hand: {ANEW}")
+    return Baseline(folder=path.parent, checks=stored.checks, accepted=tuple(stored.accepted))
+
+
+def reason(text: str) -> str:
+    """A reason as it is kept: one line of printable text; Problem when it says nothing or far too much."""
+    line = " ".join(text.split())
+    if not line.isprintable() or not 3 <= len(line) <= LONGEST_REASON:
+        raise Problem(422, f"--because takes a reason of 3 to {LONGEST_REASON} printable letters")
+    return line
+
+
+def digest_of_json(value: Any) -> str:
+    """Digest of a value as JSON, whatever the order of its keys."""
+    text = json.dumps(value, sort_keys=True, separators=(",", ":"))
+    return "sha256:" + hashlib.sha256(text.encode()).hexdigest()
+
+
+def sealed(content: Mapping[str, Any]) -> dict[str, Any]:
+    """The content of a baseline with the digest of everything else in it: shows an edit, keeps nobody out."""
+    rest = {name: value for name, value in content.items() if name != "digest"}
+    return {**rest, "digest": digest_of_json(rest)}
+
+
+def text_of(baseline: Baseline) -> str:
+    """The text of a baseline file: sorted, one value a line, so that its changes read well in a review."""
+    content: dict[str, Any] = {
+        "kind": KIND,
+        "format": SCHEMA,
+        "version": __version__,
+        "checks": {key: check.model_dump() for key, check in baseline.checks.items()},
+        "accepted": [entry.model_dump() for entry in baseline.accepted],
+    }
+    return json.dumps(sealed(content), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def replace_file(path: Path, text: str) -> None:
+    """Writes a file whole or not at all; line ends as they are, so that all systems write the same bytes."""
+    target = Path(os.path.realpath(path))  # a link stays a link
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with part.open("xb") as stream:
+            stream.write(text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.replace(target)
+    finally:
+        with suppress(FileNotFoundError):
+            part.unlink()

@@ -1,0 +1,116 @@
+"""What of a check is a rule: everything but the loads, the stresses and the geometry of its lines.
+
+A field that is not named here as data of the design is a rule, so that a new field never slips by.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from ..base.common import Strict
+from ..topics.check.models import (
+    BlocksLoadingInput,
+    CheckRequest,
+    ConstantLoadingInput,
+    GrowthPart,
+    HistoryLoadingInput,
+    LineInput,
+)
+from .baseline import Rules, digest_of_json
+
+LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id"}
+GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
+LOADING_DATA = {"factors", "blocks", "channels"}
+LONGEST_TEXT = 120
+
+
+def digest_of(request: CheckRequest) -> str:
+    """Digest of what a request gives, title left out; without defaults, which may change with a version."""
+    given = request.model_dump(mode="json", exclude={"title"}, exclude_unset=True)
+    return digest_of_json(given)
+
+
+def line_digest(line: LineInput) -> str:
+    """Digest of what a line gives, its name left out."""
+    return digest_of_json(line.model_dump(mode="json", exclude={"name"}, exclude_unset=True))
+
+
+def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
+    """Rules that hold for every line of a check, as they were used: what was left open is filled in.
+
+    envelope : the answer to the request
+    """
+    rules: Rules = request.model_dump(mode="json", exclude={"title", "lines", "loading", "growth"})
+    limit = envelope["answer"].get("damage_limit")
+    if limit is not None:
+        rules["target"] = {**request.target.model_dump(mode="json"), "damage_limit": limit}
+    rules["loading"] = _loading(request.loading)
+    rules["growth"] = None if request.growth is None else _growth(request.growth)
+    rules["tables"] = dict(envelope["record"]["tables"])
+    return rules
+
+
+def _loading(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Rules:
+    """How the loading counts: which cases take part, how long a pass is; the factors are the load itself."""
+    rules: Rules = loading.model_dump(mode="json", exclude=LOADING_DATA)
+    if isinstance(loading, HistoryLoadingInput):
+        channels = loading.channels
+        return {**rules, "cases": _listed(channels), "samples": len(next(iter(channels.values())))}
+    if isinstance(loading, ConstantLoadingInput):
+        return {**rules, "cases": _listed(loading.factors)}
+    cases = {name for block in loading.blocks for name in block.factors}
+    total = sum(block.cycles for block in loading.blocks)
+    return {
+        **rules,
+        "cases": _listed(cases),
+        "cycles": float(f"{total:.12g}"),
+    }  # a split block sums to the same
+
+
+def _listed(names: Any) -> list[Any]:
+    return sorted(names)
+
+
+def _growth(growth: GrowthPart) -> Rules:
+    rules: Rules = growth.model_dump(mode="json", exclude={"path"})
+    return {**rules, "cases": _listed(growth.path.cases), "path_end_mm": growth.path.dist_mm[-1]}
+
+
+def line_rules(line: LineInput) -> Rules:
+    """Rules of one line; of its stresses and its geometry only which columns are given."""
+    rules: Rules = line.model_dump(mode="json", exclude=LINE_DATA)
+    given: list[Any] = [name for name in GEOMETRY if getattr(line, name) is not None]
+    cases: Rules = {name: ", ".join(_columns(case)) for name, case in line.cases.items()}
+    return {**rules, "cases": cases, "geometry": given}
+
+
+def _columns(case: Strict) -> Iterator[str]:
+    for name in type(case).model_fields:
+        value = getattr(case, name)
+        if value is not None:
+            yield " ".join([name, *(_columns(value) if isinstance(value, Strict) else ())])
+
+
+def rule_changes(before: Any, now: Any, path: str = "") -> Iterator[str]:
+    """Every rule that changed, with its old and its new value.
+
+    >>> list(rule_changes({"target": {"damage_limit": 0.5}}, {"target": {"damage_limit": 5.0}}))
+    ['rules changed: target.damage_limit 0.5 -> 5.0']
+    """
+    if isinstance(before, dict) and isinstance(now, dict):
+        for name in sorted({*before, *now}):
+            where = f"{path}.{name}" if path else name
+            if path == "tables" and not (name in before and name in now):
+                continue  # another curve or element is a change of its own
+            yield from rule_changes(before.get(name), now.get(name), where)
+    elif before != now:
+        yield f"rules changed: {path} {_shown(before)} -> {_shown(now)}"
+
+
+def _shown(value: Any) -> str:
+    if value is None:
+        return "none"
+    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= LONGEST_TEXT else text[: LONGEST_TEXT - 3] + "..."

@@ -1,0 +1,155 @@
+"""A gate for design models: check files against a limit and against their stored state."""
+
+from __future__ import annotations
+
+import contextvars
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from ..base.common import evaluate
+from ..base.parsing import request_in
+from ..base.problems import Problem, from_validation
+from ..client.errors import ClientError
+from ..client.exit_codes import BAD_INPUT, UNREACHABLE, exit_code
+from ..topics.check.models import CheckRequest
+from ..topics.registry import find
+from .answers import answered
+from .baseline import Baseline, key_of
+from .files import Found
+from .result import Answered, CaseResult, GateResult, Limits
+from .rules import checked, vanished
+from .twins import twins_told
+
+Calculate = Callable[[Any], Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What every check file answered, before it is compared: an answer, or a result that holds the error."""
+
+    checks: Sequence[Answered | CaseResult]
+    skipped: Sequence[str] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether every check has an answer."""
+        return all(isinstance(check, Answered) for check in self.checks)
+
+
+def calculate_here(request: Any) -> Mapping[str, Any]:
+    """The envelope of a check, calculated in this process."""
+    calculation = find("check")
+    assert calculation is not None
+    # in a context of its own, so that the check does not draw its own bar into that of the gate
+    _, content = contextvars.Context().run(evaluate, calculation, request)
+    envelope: Mapping[str, Any] = json.loads(content)
+    return envelope
+
+
+def asked(
+    found: Found, calculate: Calculate, folder: Path, told: Callable[[int], None] = lambda _: None
+) -> Answers:
+    """Runs every check file.
+
+    calculate : request of a check -> its envelope
+    folder    : the files are called by their paths as seen from here
+    told      : is called with 1 after each file
+    """
+    checks: list[Answered | CaseResult] = []
+    unreachable = False
+    for path in found.checks:
+        key = key_of(path, folder)
+        checks.append(_unasked(key) if unreachable else _one(path, key, calculate))
+        unreachable = unreachable or _code(checks[-1]) == UNREACHABLE
+        told(1)
+    return Answers(checks, [key_of(path, folder) for path in found.skipped])
+
+
+def _code(check: Answered | CaseResult) -> int:
+    return check.error_code if isinstance(check, CaseResult) else 0
+
+
+def _one(path: Path, key: str, calculate: Calculate) -> Answered | CaseResult:
+    try:
+        data = request_in(path.read_bytes(), "check")
+        request = _validated(data)
+        return answered(key, request, calculate(data))
+    except Problem as problem:
+        return CaseResult(key=key, error=_refusal(problem), error_code=BAD_INPUT)
+    except ClientError as error:
+        return CaseResult(key=key, error=str(error), error_code=exit_code(error))
+    except OSError as error:
+        return CaseResult(key=key, error=error.strerror or str(error), error_code=BAD_INPUT)
+
+
+def _validated(data: Any) -> CheckRequest:
+    try:
+        return CheckRequest.model_validate(data)
+    except ValidationError as error:
+        raise from_validation(error, data, CheckRequest) from error
+
+
+def _refusal(problem: Problem) -> str:
+    return "\n".join([problem.detail, *(f"  {where or '/'}: {text}" for where, text in problem.errors)])
+
+
+def _unasked(key: str) -> CaseResult:
+    return CaseResult(
+        key=key, error="not asked, since the service gave no answer before", error_code=UNREACHABLE
+    )
+
+
+def judged(answers: Answers, limits: Limits, baseline: Baseline | None = None) -> GateResult:
+    """Judges the answers against the limits and the baseline."""
+    stored = {} if baseline is None else baseline.checks
+    checks = [
+        check if isinstance(check, CaseResult) else checked(check, stored.get(check.key), limits)
+        for check in answers.checks
+    ]
+    seen = {check.key for check in checks}
+    missing = {key: entry for key, entry in sorted(stored.items()) if key not in seen}
+    gone = [] if baseline is None else [key for key in missing if not (baseline.folder / key).exists()]
+    run = [check for check in answers.checks if isinstance(check, Answered)]
+    checks = twins_told(checks, run, stored)
+    checks += [vanished(key, missing[key], limits) for key in gone]
+    left_out = [key for key in missing if key not in gone]
+    if baseline is not None:
+        checks += [*_unfit(baseline, left_out, limits)]
+    return GateResult(
+        checks=tuple(checks),
+        limits=limits,
+        compared=baseline is not None,
+        notes=tuple(_notes(answers, left_out)),
+        accepted=() if baseline is None else baseline.accepted,
+        not_run=len(left_out),
+    )
+
+
+def _unfit(baseline: Baseline, keys: Sequence[str], limits: Limits) -> Iterator[CaseResult]:
+    """Files that are not in this run, read for their shape: those that hold no check or lost a line."""
+    for key in keys:
+        try:
+            request = _validated(request_in((baseline.folder / key).read_bytes(), "check"))
+        except (Problem, OSError) as error:
+            text = _refusal(error) if isinstance(error, Problem) else error.strerror or str(error)
+            yield CaseResult(
+                key=key, error=f"not in this run, and no check any more: {text}", error_code=BAD_INPUT
+            )
+            continue
+        left = {line.name for line in request.lines}
+        before = baseline.checks[key]
+        lost = {name: line for name, line in before.lines.items() if name not in left}
+        if lost:
+            yield vanished(key, before.model_copy(update={"lines": lost}), limits)
+
+
+def _notes(answers: Answers, left_out: list[str]) -> Iterator[str]:
+    for key in answers.skipped:
+        yield f"{key}: holds no check, left out"
+    for key in left_out:
+        yield f"{key}: in the baseline, but not among the files of this run"

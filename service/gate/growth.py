@@ -1,0 +1,96 @@
+"""What became of the numbers of a weld line since its stored state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..base.text import number
+from ..lines.directions import turns
+from .baseline import StoredLine
+from .result import AnsweredLine, Fault, Limits
+
+NOISE = 1e-9  # relative difference that another processor may make in the same answer
+FALL_PCT = 20.0  # a utilisation that falls by more is told: something may have been left out
+SAME_INPUT = "the input is the same, so the calculation has changed"
+SHORTER = 0.01  # share of its length by which a line may become shorter without a word
+TURN_DEG = 1.0  # directions that turn by more are another rule: they weigh the stresses
+TOLD_TURN_DEG = 0.05  # well above what the rounding of kept directions makes
+KINDS = {"utilisation": "utilisation", "unjudged_utilisation": "utilisation of stations not judged"}
+
+
+def grown(now: StoredLine, before: StoredLine, limits: Limits) -> tuple[list[Fault], list[str]]:
+    """Growth beyond what is allowed, of the judged stations and of the others: a fault above the floor."""
+    faults, notes = [], []
+    for name, words in KINDS.items():
+        new, old = getattr(now, name), getattr(before, name)
+        text = None if new is None else _growth(words, new, old, limits)
+        if text is None:
+            continue
+        text += f"; {SAME_INPUT}" if _same_input(now, before) else ""
+        if new > limits.growth_floor:
+            faults.append(Fault("growth", text))
+        else:
+            notes.append(f"{text}; fails nothing up to {number(limits.growth_floor)}")
+    return faults, notes
+
+
+def _growth(words: str, new: float, old: float | None, limits: Limits) -> str | None:
+    """The growth in words where it is more than allowed."""
+    if new <= (old or 0.0) * (1.0 + limits.growth_pct / 100.0) * (1.0 + NOISE):
+        return None
+    text = f"{words} grew from {'none' if old is None else number(old)} to {number(new)}"
+    if old:
+        text += f" ({_change_pct(new, old):+.3g} %, allowed {limits.growth_pct:+.3g} %)"
+    return text
+
+
+def _change_pct(new: float, old: float) -> float:
+    return 100.0 * (new / old - 1.0)
+
+
+def _same_input(now: StoredLine, before: StoredLine) -> bool:
+    return now.request_digest == before.request_digest
+
+
+def moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
+    """A number that moved though its input did not, or fell so far that something may be missing."""
+    text = f"utilisation {number(before.utilisation)} -> {number(now.utilisation)}"
+    if _same_input(now, before):
+        if abs(now.utilisation - before.utilisation) > NOISE * before.utilisation:
+            yield f"{text}; {SAME_INPUT}"
+    elif before.utilisation > 0.0 and _change_pct(now.utilisation, before.utilisation) < -FALL_PCT:
+        text += f" ({_change_pct(now.utilisation, before.utilisation):+.3g} %) fell far"
+        yield f"{text}: is all of the load and of the line still there?"
+
+
+def shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
+    """A line that lost length or stations."""
+    if now.length_mm < (1.0 - SHORTER) * before.length_mm:
+        yield f"the line is shorter: {number(before.length_mm)} -> {number(now.length_mm)} mm"
+    if now.stations < before.stations:
+        yield f"the line has fewer stations: {before.stations} -> {now.stations}"
+
+
+def turned(line: AnsweredLine, before: StoredLine) -> tuple[list[Fault], list[str]]:
+    """Directions that turned: another rule beyond a degree, below it a word."""
+    faults, notes = [], []
+    for name, (angle_deg, position_mm) in turns(before.directions, line.given).items():
+        text = f"directions turned by {angle_deg:.2g} deg ({name} at {number(position_mm)} mm)"
+        if angle_deg > TURN_DEG:
+            faults.append(Fault("rules", f"rules changed: {text}"))
+        elif angle_deg > TOLD_TURN_DEG:
+            notes.append(text)
+    return faults, notes
+
+
+def changed(now: StoredLine, before: StoredLine) -> Iterator[str]:
+    """Numbers that are others than the stored ones, however little: what a new baseline replaces."""
+    for name, words in {**KINDS, "length_mm": "length in mm", "stations": "stations"}.items():
+        new, old = getattr(now, name), getattr(before, name)
+        if new != old and (new is None or old is None or abs(new - old) > NOISE * abs(old)):
+            text = f"{words} {_shown(old)} -> {_shown(new)}"
+            yield text + (f" ({_change_pct(new, old):+.3g} %)" if new is not None and old else "")
+
+
+def _shown(value: float | None) -> str:
+    return "none" if value is None else number(value)

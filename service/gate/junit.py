@@ -1,0 +1,74 @@
+"""The result of a gate as JUnit XML: one suite a check file, one test case a weld line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from xml.etree import ElementTree as ET
+
+from ..client.exit_codes import BAD_INPUT
+from .baseline import Accepted
+from .result import CaseResult, Fault, GateResult
+from .text import accepted_text, line_facts
+
+# characters that XML 1.0 cannot hold at all
+FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
+    """The XML text; the same result gives the same text.
+
+    stamp : time of the run to be written down, ISO 8601; None leaves it out
+    """
+    root = ET.Element("testsuites", {"name": "toeline gate"})
+    for check in result.checks:
+        accepted = [entry for entry in result.accepted if entry.check == check.key]
+        suite = _suite(check, accepted)
+        if stamp is not None:
+            suite.set("timestamp", stamp)
+        root.append(suite)
+    for count in ("tests", "failures", "errors"):
+        root.set(count, str(sum(int(suite.get(count, "0")) for suite in root)))
+    ET.indent(root, " ")
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode") + "\n"
+
+
+def _suite(check: CaseResult, accepted: Sequence[Accepted]) -> ET.Element:
+    suite = ET.Element("testsuite", {"name": _clean(check.key)})
+    for line in check.lines:
+        told = [accepted_text(entry) for entry in accepted if entry.line in {None, line.name}]
+        suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *told]))
+    if check.faults:
+        suite.append(_case(check, "check as a whole", check.faults, check.notes))
+    if check.error is not None:
+        kind = "refused" if check.error_code == BAD_INPUT else "unreachable"
+        case = _empty_case(check, "answer")
+        detail = {"message": _clean(check.error.splitlines()[0]), "type": kind}
+        ET.SubElement(case, "error", detail).text = _clean(check.error)
+        suite.append(case)
+    counts = {"tests": len(suite), "failures": len(suite.findall("testcase/failure"))}
+    counts |= {"errors": len(suite.findall("testcase/error")), "skipped": 0}
+    for name, count in counts.items():
+        suite.set(name, str(count))
+    return suite
+
+
+def _empty_case(check: CaseResult, name: str) -> ET.Element:
+    return ET.Element("testcase", {"classname": _clean(check.key), "name": _clean(name)})
+
+
+def _case(check: CaseResult, name: str, faults: Sequence[Fault], facts: Sequence[str]) -> ET.Element:
+    case = _empty_case(check, name)
+    told = _clean("\n".join(facts))
+    if not faults:
+        ET.SubElement(case, "system-out").text = told
+        return case
+    # one failure a case, as readers expect; the gravest names its type
+    message = "; ".join(fault.text for fault in faults)
+    failure = ET.SubElement(case, "failure", {"message": _clean(message), "type": faults[0].kind})
+    failure.text = _clean("\n".join(fault.text for fault in faults)) + "\n" + told
+    return case
+
+
+def _clean(text: str) -> str:
+    return FORBIDDEN.sub("?", text)

@@ -1,0 +1,50 @@
+"""The loads of a check as a baseline keeps them: how far every load case reaches, and a digest of all."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+
+from ..topics.check.models import BlocksLoadingInput, ConstantLoadingInput, HistoryLoadingInput
+from .baseline import digest_of_json
+
+AnyLoading = ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput
+
+
+def load_digest(loading: AnyLoading) -> str:
+    """Digest of factors with their cycles or of samples; a block that is split in two counts as before."""
+    if isinstance(loading, HistoryLoadingInput):
+        return digest_of_json(loading.channels)
+    cycles: dict[str, float] = {}
+    for block in [loading] if isinstance(loading, ConstantLoadingInput) else loading.blocks:
+        factors = {name: state.model_dump() for name, state in block.factors.items()}
+        text = json.dumps(factors, sort_keys=True)
+        cycles[text] = cycles.get(text, 0.0) + block.cycles
+    return digest_of_json({text: f"{total:.12g}" for text, total in cycles.items()})
+
+
+def load_reach(loading: AnyLoading) -> dict[str, str]:
+    """Smallest and largest factor of every load case over the whole loading."""
+    return {name: f"{min(values):.10g} to {max(values):.10g}" for name, values in _factors(loading).items()}
+
+
+def _factors(loading: AnyLoading) -> Mapping[str, list[float]]:
+    if isinstance(loading, HistoryLoadingInput):
+        return loading.channels
+    factors: dict[str, list[float]] = {}
+    for block in [loading] if isinstance(loading, ConstantLoadingInput) else loading.blocks:
+        for name, state in block.factors.items():
+            factors.setdefault(name, []).extend((state.min, state.max))
+    return factors
+
+
+def load_changes(before: Mapping[str, str], now: Mapping[str, str]) -> Iterator[str]:
+    """How far load cases reached and reach, of those that changed.
+
+    >>> list(load_changes({"vertical": "0 to 12"}, {"vertical": "0 to 14"}))
+    ['vertical 0 to 12 -> 0 to 14']
+    """
+    for name in sorted({*before, *now}):
+        old, new = before.get(name, "none"), now.get(name, "none")
+        if old != new:
+            yield f"{name} {old} -> {new}"

@@ -1,0 +1,211 @@
+"""What a gate found: lines, checks, the whole run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from ..base.problems import Problem
+from ..client.exit_codes import FAILED, PASSED
+from ..topics.check.models import LineInput
+from .baseline import Accepted, Rules, StoredLine
+
+FaultKind = Literal["limit", "undecided", "vanished", "rules", "growth"]
+SEVERITY: dict[FaultKind, int] = {"limit": 0, "undecided": 1, "vanished": 2, "rules": 3, "growth": 4}
+NEVER_ACCEPTED: set[FaultKind] = {"limit", "undecided"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What every line must keep.
+
+    utilisation     : upper bound, at most 1: what 1 means is set by the target in the check itself
+    growth_pct      : how much a utilisation may grow against the baseline [%]
+    growth_floor    : utilisation up to which growth is told only
+    accept_vanished : lines of the baseline that are checked no more do not fail the gate
+    """
+
+    utilisation: float = 1.0
+    growth_pct: float = 0.0
+    growth_floor: float = 0.5
+    accept_vanished: bool = False
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.utilisation <= 1.0:
+            text = (
+                "--limit takes a utilisation above 0 and at most 1; what 1 means is the target of the check"
+            )
+            raise Problem(422, text)
+        if not 0.0 <= self.growth_pct <= 1e6:
+            raise Problem(422, "--growth-pct takes a percentage of 0 or more")
+        if not 0.0 <= self.growth_floor <= 1.0:
+            raise Problem(422, "--growth-floor takes a utilisation from 0 to 1")
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One reason why a line or a check does not pass."""
+
+    kind: FaultKind
+    text: str
+
+    @property
+    def acceptable(self) -> bool:
+        """Whether it can be accepted by name; what is over its limit or undecided cannot."""
+        return self.kind not in NEVER_ACCEPTED
+
+
+def ordered(faults: Iterable[Fault]) -> tuple[Fault, ...]:
+    """Faults of one line or check, the gravest first."""
+    return tuple(sorted(faults, key=lambda fault: SEVERITY[fault.kind]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnsweredLine:
+    """One weld line of an answer, before it is compared with anything.
+
+    given   : the line of the request
+    outside : messages of the validity limits that it leaves
+    """
+
+    given: LineInput
+    state: StoredLine
+    equivalent_stress_mpa: float
+    allowable_stress_mpa: float | None
+    outside: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """Name of the line."""
+        return self.given.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered:
+    """One check file with its answer, before it is compared with anything.
+
+    request_digest : of what the request gives, title left out
+    crack_life_repeats : of a growth part, None when endless or absent; crack_fault : why it fails the check
+    """
+
+    key: str
+    title: str
+    input_digest: str
+    request_digest: str
+    version: str
+    verdict: str
+    crack_life_repeats: float | None
+    crack_fault: str | None
+    load_reach: dict[str, str]
+    load_digest: str
+    rules: Rules
+    lines: tuple[AnsweredLine, ...]
+    doubts: tuple[str, ...]
+    caution: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineResult:
+    """One weld line: what it is now, what it was, what is wrong with it, and what is to be told.
+
+    now, before : None for a line that vanished, and for one that the baseline does not know
+    changes : what is another number or direction than in the baseline, whether allowed or not
+    """
+
+    name: str
+    now: StoredLine | None
+    before: StoredLine | None
+    equivalent_stress_mpa: float | None = None
+    allowable_stress_mpa: float | None = None
+    faults: tuple[Fault, ...] = ()
+    notes: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
+
+    @property
+    def growth_pct(self) -> float | None:
+        """Growth of the utilisation against the baseline [%]; None where there is nothing to compare."""
+        if self.now is None or self.before is None or self.before.utilisation == 0.0:
+            return None
+        return 100.0 * (self.now.utilisation / self.before.utilisation - 1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CaseResult:
+    """One check file; `error` tells why there is no answer, `error_code` the exit code that follows.
+
+    verdict : of the check itself, empty where it has no answer
+    faults  : of the check as a whole, besides those of its lines
+    changes : of the check as a whole since its stored state, whether allowed or not
+    """
+
+    key: str
+    title: str = ""
+    verdict: str = ""
+    input_digest: str = ""
+    lines: tuple[LineResult, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    notes: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+    caution: str = ""
+    error: str | None = None
+    error_code: int = PASSED
+
+    @property
+    def passed(self) -> bool:
+        """An answer came, and neither the check nor a line has a fault."""
+        return self.error is None and not self.faults and not any(line.faults for line in self.lines)
+
+    @property
+    def every_fault(self) -> list[tuple[str | None, Fault]]:
+        """Line and fault, line None for those of the check as a whole."""
+        whole: list[tuple[str | None, Fault]] = [(None, fault) for fault in self.faults]
+        return whole + [(line.name, fault) for line in self.lines for fault in line.faults]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GateResult:
+    """All checks of one run; `notes` tell what was left out or cannot be compared.
+
+    accepted : what was accepted by name, now and before
+    not_run  : checks of the baseline that are not among the files of this run
+    """
+
+    checks: tuple[CaseResult, ...]
+    limits: Limits
+    compared: bool
+    notes: tuple[str, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
+    not_run: int = 0
+
+    @property
+    def exit_code(self) -> int:
+        """0 passed, 1 failed or undecided, 2 an input was refused, 3 the service gave no answer."""
+        errors = max(check.error_code for check in self.checks)
+        if errors:
+            return errors
+        return PASSED if all(check.passed for check in self.checks) else FAILED
+
+    @property
+    def faults(self) -> list[tuple[CaseResult, str | None, Fault]]:
+        """Check, line and fault, the gravest first."""
+        found = [(check, line, fault) for check in self.checks for line, fault in check.every_fault]
+        return sorted(found, key=lambda entry: SEVERITY[entry[2].kind])
+
+    @property
+    def summary(self) -> str:
+        """The run in one sentence."""
+        lines = [line for check in self.checks for line in check.lines]
+        failed = sum(bool(line.faults) for line in lines)
+        whole = sum(bool(check.faults) for check in self.checks)
+        errors = sum(check.error is not None for check in self.checks)
+        text = f"{_counted(len(self.checks), 'check')}, {_counted(len(lines), 'weld line')}"
+        text += f": {failed} failed or undecided"
+        text += f", {_counted(whole, 'check')} failed as a whole" if whole else ""
+        text += f", {_counted(errors, 'check')} without an answer" if errors else ""
+        return text + (f"; {_counted(self.not_run, 'check')} of the baseline not run" if self.not_run else "")
+
+
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"

@@ -1,0 +1,156 @@
+"""The rules of a gate: the answer of one check against the limit and against its stored state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fatcore import __version__
+
+from ..base.text import number
+from .baseline import StoredCheck, StoredLine
+from .check_rules import rule_changes
+from .growth import NOISE, changed, grown, moved, shorter, turned
+from .load_reach import load_changes
+from .result import (
+    Answered,
+    AnsweredLine,
+    CaseResult,
+    Fault,
+    FaultKind,
+    Limits,
+    LineResult,
+    ordered,
+)
+
+
+def checked(answer: Answered, before: StoredCheck | None, limits: Limits) -> CaseResult:
+    """The result of one check file from its answer."""
+    known = {} if before is None else before.lines
+    lines = [_line(line, known.get(line.name), limits) for line in answer.lines]
+    names = {line.name for line in lines}
+    lines += [_gone(name, known[name], limits) for name in known if name not in names]
+    changes = () if before is None else tuple(_changes(answer, before))
+    return CaseResult(
+        key=answer.key,
+        title=answer.title,
+        verdict=answer.verdict,
+        input_digest=answer.input_digest,
+        lines=tuple(lines),
+        faults=ordered([*_whole(answer), *_rules(before, answer)]),
+        notes=(*_other_version(answer), *changes),
+        changes=changes,
+        doubts=answer.doubts,
+        caution=answer.caution,
+    )
+
+
+def vanished(key: str, before: StoredCheck, limits: Limits) -> CaseResult:
+    """The result of a check whose file is gone."""
+    lines = tuple(_gone(name, line, limits) for name, line in before.lines.items())
+    return CaseResult(key=key, title=before.title, lines=lines)
+
+
+def _gone(name: str, before: StoredLine, limits: Limits) -> LineResult:
+    text = "the baseline has this line, the check has it no more"
+    if limits.accept_vanished:
+        return LineResult(name=name, now=None, before=before, notes=(text,))
+    return LineResult(name=name, now=None, before=before, faults=(Fault("vanished", text),))
+
+
+def _whole(answer: Answered) -> Iterator[Fault]:
+    """A crack that does not last, or another verdict of the check that no line stands for."""
+    if answer.crack_fault is not None:
+        yield Fault("limit", answer.crack_fault)
+    elif answer.verdict != "pass" and all(line.state.verdict != answer.verdict for line in answer.lines):
+        kind: FaultKind = "limit" if answer.verdict == "fail" else "undecided"
+        yield Fault(kind, f"the check as a whole is {answer.verdict}: {_reasons(answer)}")
+
+
+def _reasons(answer: Answered) -> str:
+    return "; ".join(answer.doubts) or "its answer tells why"
+
+
+def _rules(before: StoredCheck | None, answer: Answered) -> Iterator[Fault]:
+    if before is not None:
+        yield from (Fault("rules", text) for text in rule_changes(before.rules, answer.rules))
+
+
+def _other_version(answer: Answered) -> Iterator[str]:
+    if answer.version != __version__:
+        yield f"calculated by toeline {answer.version}, this command is of {__version__}"
+
+
+def _changes(answer: Answered, before: StoredCheck) -> Iterator[str]:
+    """What changed of the check as a whole and fails nothing."""
+    if before.title != answer.title:
+        yield f"the title changed: {before.title!r} -> {answer.title!r}"
+    if before.load_digest != answer.load_digest:
+        reach = "; ".join(load_changes(before.load_reach, answer.load_reach))
+        yield f"the loads changed: {reach or 'their counts or their order, no load case reaches farther'}"
+    if _shorter_life(answer, before):
+        lives = f"{number(before.crack_life_repeats)} -> {number(answer.crack_life_repeats)} repeats"
+        yield f"the life of the crack is shorter: {lives}"
+    old = {line.calculation for line in before.lines.values()}
+    new = {line.state.calculation for line in answer.lines}
+    if old and old != new:
+        yield f"the baseline was calculated by {', '.join(sorted(old))}, now it is {', '.join(sorted(new))}"
+
+
+def _shorter_life(answer: Answered, before: StoredCheck) -> bool:
+    now, was = answer.crack_life_repeats, before.crack_life_repeats
+    known = before.rules.get("growth") is not None
+    return known and now is not None and (was is None or now < (1.0 - NOISE) * was)
+
+
+def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> LineResult:
+    faults, notes, changes = (
+        [*_over_limit(line.state, limits), *_undecided(line, limits)],
+        _unjudged(line),
+        [],
+    )
+    if before is not None:
+        rules = [Fault("rules", text) for text in rule_changes(before.rules, line.state.rules)]
+        turns, small_turns = turned(line, before)
+        growth, small_growth = grown(line.state, before, limits)
+        faults += [*rules, *turns, *growth]
+        notes += [*small_turns, *small_growth, *shorter(line.state, before)]
+        notes += [] if growth or small_growth else moved(line.state, before)
+        changes = [*(fault.text for fault in (*rules, *turns)), *small_turns, *changed(line.state, before)]
+    return LineResult(
+        name=line.name,
+        now=line.state,
+        before=before,
+        equivalent_stress_mpa=line.equivalent_stress_mpa,
+        allowable_stress_mpa=line.allowable_stress_mpa,
+        faults=ordered(faults),
+        notes=tuple(notes),
+        changes=tuple(changes),
+    )
+
+
+def _over_limit(now: StoredLine, limits: Limits) -> Iterator[Fault]:
+    if now.utilisation > limits.utilisation or now.verdict == "fail":
+        text = f"utilisation {number(now.utilisation)} is above the limit {number(limits.utilisation)}"
+        yield Fault("limit", text)
+
+
+def _undecided(line: AnsweredLine, limits: Limits) -> Iterator[Fault]:
+    unjudged = line.state.unjudged_utilisation
+    hidden = unjudged is not None and unjudged > limits.utilisation
+    if line.state.verdict != "undecided" and not (hidden and line.given.exclude_ends_reason is None):
+        return
+    reasons = (
+        ["outside validity at the governing station: " + "; ".join(line.outside)] if line.outside else []
+    )
+    if hidden and line.given.exclude_ends_reason is None:
+        text = f"a station that is not judged has a utilisation of {number(unjudged)}, and no reason is given"
+        reasons.append(text)
+    yield Fault("undecided", "; ".join(reasons) or "the check calls it undecided")
+
+
+def _unjudged(line: AnsweredLine) -> list[str]:
+    """Stations that are not judged, where a reason is given or where they carry more than the others."""
+    unjudged, reason = line.state.unjudged_utilisation, line.given.exclude_ends_reason
+    if unjudged is None or (reason is None and unjudged <= line.state.utilisation):
+        return []
+    return [f"stations not judged reach a utilisation of {number(unjudged)} ({reason or 'no reason given'})"]

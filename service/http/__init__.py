@@ -1,0 +1,1 @@
+"""The HTTP application: answers, problems, admission, pages, OpenAPI document."""

@@ -1,0 +1,244 @@
+"""From an HTTP request to the answer in the form the caller asked for: JSON, CSV, a page or one number."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from ..base.common import Calculation, evaluate
+from ..base.parsing import query_data, strict_json
+from ..base.problems import Problem, problem_response
+from ..report.policy import REPORT_HEADERS
+from ..report.renderers import RENDERERS, render
+
+JSON = "application/json"
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
+FINDINGS = "X-Toeline-Findings"
+SEVERITIES = ("outside", "caution", "note")
+MAX_CODES = 20  # a header must stay short
+PLACE = re.compile(r"[0-9]{1,9}")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What a spreadsheet cell asks for: one value, and whether also where a validity limit is left."""
+
+    path: str
+    accept_outside: bool
+
+
+async def respond(calculation: Calculation, request: Request, body: bytes = b"") -> Response:
+    """Answers one HTTP request of a calculation, whose body has been read, in the form it asks for."""
+    query = query_data(request.query_params.multi_items())
+    query.pop("key", None)
+    only = _only(query) if calculation.method == "GET" else None
+    accept = request.headers.get("accept", "")
+    wanted = JSON if only is not None else media_type_wanted(accept, calculation)
+    kind = kind_of(request)
+    path = dict(request.path_params)
+    try:
+        return await run_in_threadpool(_work, calculation, kind, body, query, path, only, wanted)
+    except Problem as problem:
+        _not_found(problem, path)
+        raise
+
+
+def kind_of(request: Request) -> str:
+    """Media type of a request's body, without its parameters.
+
+    Raises : Problem 415 for a compressed body, which would get round the limit of its size
+    """
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    if coding not in {"", "identity"}:
+        raise Problem(415, f"send the body as it is, without Content-Encoding {coding}")
+    return request.headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
+def said(request: Request, problem: Problem) -> Response:
+    """A problem in the form the caller can show: a spreadsheet cell drops the body of an error status."""
+    if request.method in {"GET", "HEAD"} and "only" in request.query_params:
+        return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
+    return problem_response(problem)
+
+
+def _not_found(problem: Problem, path: dict[str, Any]) -> None:
+    # an unknown name in the path of the URL is 404, in a body or query 422
+    if problem.kind == "urn:toeline:unknown" and any(
+        where == f"/{name}" for name in path for where, _ in problem.errors
+    ):
+        problem.status = 404
+
+
+def _work(
+    calculation: Calculation,
+    kind: str,
+    body: bytes,
+    query: dict[str, str],
+    path: dict[str, Any],
+    only: Cell | None,
+    wanted: str,
+) -> Response:
+    if calculation.method == "GET":
+        request, content = evaluate(calculation, {**query, **path}, strings=True)
+    else:
+        request, content = evaluate(calculation, _data(calculation, kind, body, query))
+    if only is not None:
+        envelope = json.loads(content)
+        headers = {FINDINGS: findings_header(envelope["findings"])}
+        text = cell_text(envelope, only.path, accept_outside=only.accept_outside)
+        return Response(text, headers=headers, media_type="text/plain; charset=utf-8")
+    if wanted == "text/csv":
+        envelope = json.loads(content)
+        headers = {FINDINGS: findings_header(envelope["findings"])}
+        text = csv_text(calculation, envelope)
+        return Response(text, headers=headers, media_type="text/csv; charset=utf-8")
+    if wanted == "text/html":
+        page = render(calculation.name, request, content)
+        return Response(page, headers=REPORT_HEADERS, media_type="text/html; charset=utf-8")
+    return Response(content, media_type=JSON)
+
+
+def _data(calculation: Calculation, kind: str, body: bytes, query: dict[str, str]) -> Any:
+    if kind in calculation.bodies:
+        return calculation.bodies[kind](body, query)
+    if query:
+        raise Problem(
+            422, "this calculation takes no query parameters", [("/" + next(iter(query)), "unknown")]
+        )
+    if kind != JSON and not kind.endswith("+json"):
+        known = ", ".join([JSON, *calculation.bodies])
+        raise Problem(415, f"send Content-Type {known}, not {kind or 'none'}")
+    return strict_json(body)
+
+
+def media_type_wanted(accept: str, calculation: Calculation) -> str:
+    """The first media type of an Accept header that the calculation can answer; JSON where there is none.
+
+    Raises : Problem 406 when the calculation has nothing of what is asked for
+    """
+    offered = [JSON, "text/csv"] + (["text/html"] if calculation.name in RENDERERS else [])
+    ranked = sorted(enumerate(accept.split(",")), key=lambda entry: (-_quality(entry[1]), entry[0]))
+    for _, entry in ranked:
+        name = entry.partition(";")[0].strip().lower()
+        fitting = [kind for kind in offered if name in {kind, "*/*", kind.partition("/")[0] + "/*"}]
+        if fitting and _quality(entry) > 0.0:
+            return fitting[0]
+    if accept.strip():
+        raise Problem(406, f"this calculation answers {', '.join(offered)}; ask for one of them in Accept")
+    return JSON
+
+
+def _quality(entry: str) -> float:
+    for parameter in entry.split(";")[1:]:
+        name, _, value = parameter.partition("=")
+        if name.strip() == "q":
+            try:
+                return float(value)
+            except ValueError:
+                return 0.0
+    return 1.0
+
+
+def _only(query: dict[str, str]) -> Cell | None:
+    """What is asked for with `only`, taken from the query with the word that goes with it."""
+    if "only" not in query:
+        return None
+    word = query.pop("accept_outside", None)
+    if word not in (None, "1"):
+        raise Problem(422, "accept_outside can be 1 only", [("/accept_outside", "1, or left out")])
+    return Cell(query.pop("only"), word == "1")
+
+
+def findings_header(findings: Sequence[Mapping[str, Any]]) -> str:
+    """Severity and code of the findings, each once, the gravest first, for forms that have no place for them.
+
+    >>> findings_header([{"severity": "note", "code": "b"}, {"severity": "outside", "code": "a"}])
+    'outside:a, note:b'
+    """
+    ranked = sorted(findings, key=lambda finding: SEVERITIES.index(finding["severity"]))
+    words = list(dict.fromkeys(f"{finding['severity']}:{finding['code']}" for finding in ranked))
+    shown = words[:MAX_CODES]
+    return ", ".join([*shown, *(["..."] if len(words) > len(shown) else [])]) or "none"
+
+
+def cell_text(envelope: Mapping[str, Any], dotted: str, *, accept_outside: bool = False) -> str:
+    """The value at a dotted path of the answer as bare text for a spreadsheet cell.
+
+    accept_outside : give the value also where a validity limit is left; else its code stands in its place
+
+    >>> cell_text({"answer": {"life_cycles": [2e6, None]}, "findings": []}, "answer.life_cycles.0")
+    '2000000.0'
+    """
+    value: Any = envelope
+    for step in dotted.split("."):
+        if isinstance(value, Mapping) and step in value:
+            value = value[step]
+        elif isinstance(value, list) and PLACE.fullmatch(step) and int(step) < len(value):
+            value = value[int(step)]
+        else:
+            raise Problem(422, f"the answer has no {dotted!r}", [("/only", f"nothing named {step!r}")])
+    if isinstance(value, Mapping | list):
+        raise Problem(422, f"{dotted!r} is not one value", [("/only", "name one value of the answer")])
+    left = [f["code"] for f in envelope["findings"] if f["severity"] == "outside"]
+    if left and dotted.startswith("answer.") and not accept_outside:
+        return f"#OUTSIDE: {', '.join(dict.fromkeys(left[:MAX_CODES]))}"
+    if value is None:
+        return "endless" if "life" in dotted else "none"
+    return {True: "TRUE", False: "FALSE"}[value] if isinstance(value, bool) else str(value)
+
+
+def csv_text(calculation: Calculation, envelope: Mapping[str, Any]) -> str:
+    """The columns of an answer as CSV with a header line; single values stand in the first row only.
+
+    Raises : Problem 422 when the answer holds no column
+    """
+    answer = envelope["answer"]
+    columns = dict(calculation.csv(answer)) if calculation.csv else _flat_columns(answer)
+    if not columns:
+        raise Problem(422, "this answer has no columns; ask for application/json")
+    rows = max(len(column) for column in columns.values())
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(map(_inert, columns))
+    for row in range(rows):
+        writer.writerow([_inert(column[row]) if row < len(column) else None for column in columns.values()])
+    return text.getvalue()
+
+
+def _inert(value: Any) -> Any:
+    """A text that a spreadsheet program would take for a formula gets an apostrophe before it."""
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_SIGNS) else value
+
+
+def _flat_columns(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
+    columns: dict[str, list[Any]] = {}
+    for name, value in answer.items():
+        if isinstance(value, Mapping):
+            columns.update({f"{name}.{key}": column for key, column in _flat_columns(value).items()})
+        elif not isinstance(value, list):
+            columns[name] = [value]
+        elif not any(isinstance(item, Mapping | list) for item in value):
+            columns[name] = value
+        elif all(isinstance(item, Mapping) for item in value):
+            columns.update({f"{name}.{key}": column for key, column in _object_columns(value).items()})
+    return columns
+
+
+def _object_columns(rows: list[Mapping[str, Any]]) -> dict[str, list[Any]]:
+    """Columns of a list of objects; what is no single value in some row is left out."""
+    keys = dict.fromkeys(key for row in rows for key in row)
+    columns = {key: [row.get(key) for row in rows] for key in keys}
+    return {
+        key: column
+        for key, column in columns.items()
+        if not any(isinstance(item, Mapping | list) for item in column)
+    }

@@ -1,0 +1,94 @@
+"""The application: one route a calculation, pages, problems; `create_app(settings)` and `app`."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+from fastapi import FastAPI
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from fatcore import __version__
+
+from ..base.common import Calculation
+from ..base.problems import Problem
+from ..topics import registry
+from . import batch, pages
+from .admission import Admission
+from .answering import respond, said
+from .metrics import Metrics
+from .middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
+from .security import hide_keys_in_log
+from .settings import Settings
+
+Endpoint = Callable[[Request], Awaitable[Response]]
+
+
+def create_app(settings: Settings | None = None) -> FastAPI:
+    """The whole service as an ASGI application.
+
+    settings : None reads the environment
+    """
+    chosen = settings or Settings.from_environment()
+    metrics = Metrics()
+    admission = Admission(chosen, metrics)
+    hide_keys_in_log()
+    web = FastAPI(
+        title="toeline",
+        version=__version__,
+        openapi_url=None,
+        docs_url=None,
+        redoc_url=None,
+        redirect_slashes=False,  # a wrong path is a problem to be told, not an empty redirection
+    )
+    for calculation in registry.load().values():
+        endpoint = _endpoint(calculation, admission)
+        web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))
+    web.router.routes.append(Route("/v1/batch", batch.endpoint(admission), methods=["POST"]))
+    web.router.routes.extend(pages.routes())
+    web.router.routes.append(Route("/metrics", _metrics_endpoint(metrics)))
+    web.add_exception_handler(HTTPException, _http_problem)
+    web.add_exception_handler(Problem, _problem)
+    web.add_middleware(BodyLimit, settings=chosen)
+    web.add_middleware(ConditionalGet)
+    web.add_middleware(CellMethods, routes=web.router.routes)
+    web.add_middleware(LastNet)
+    return web
+
+
+def _endpoint(calculation: Calculation, admission: Admission) -> Endpoint:
+    async def endpoint(request: Request) -> Response:
+        with admission.metrics.counted(calculation.name):
+            admission.check(request)
+            body = await admission.body(request) if calculation.method == "POST" else b""
+            async with admission.place(calculation.name):
+                return await respond(calculation, request, body)
+
+    return endpoint
+
+
+def _metrics_endpoint(metrics: Metrics) -> Endpoint:
+    async def endpoint(_: Request) -> Response:
+        return Response(metrics.text(), media_type="text/plain; version=0.0.4")
+
+    return endpoint
+
+
+async def _problem(request: Request, error: Exception) -> Response:
+    assert isinstance(error, Problem)
+    return said(request, error)
+
+
+async def _http_problem(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    detail = {
+        404: f"there is nothing at {request.url.path}",
+        405: f"{request.url.path} does not take {request.method}",
+    }.get(error.status_code, str(error.detail))
+    headers = dict(error.headers or {})
+    return said(request, Problem(error.status_code, detail, headers=headers))
+
+
+app = create_app()

@@ -1,0 +1,218 @@
+"""POST /v1/batch: many calculations in one request, one line of answer for each, in their order."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import logging
+import re
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Iterator
+from contextlib import AsyncExitStack
+from dataclasses import dataclass
+from typing import Any, cast
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import Response, StreamingResponse
+from starlette.types import Message, Receive, Scope, Send
+
+from ..base import problems
+from ..base.common import Calculation, evaluate
+from ..base.parsing import bounded, strict_json
+from ..base.problems import Problem
+from ..topics.registry import find
+from .admission import Admission
+from .answering import kind_of
+
+MAX_ITEMS = 1_000
+NDJSON = "application/x-ndjson"
+HALF_CHARACTER = re.compile("[\ud800-\udfff]")  # half a pair: no UTF-8 text can hold it
+FIELDS = {"id", "calculation", "input"}
+
+log = logging.getLogger("toeline")
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One entry of a batch as it was sent: its value, or the problem of the line that held none."""
+
+    value: Any = None
+    problem: Problem | None = None
+
+
+def answer_line(item: Item, used_ids: set[str | int]) -> bytes:
+    """The line of an item, with its newline: id, status, and the envelope or the problem.
+
+    used_ids : ids of the items before; the id of this one is added
+    """
+    place: str | int | None = None
+    try:
+        if item.problem is not None:
+            raise item.problem
+        place = _checked_id(item.value)
+        if place in used_ids:
+            raise Problem(422, f"the id {place!r} is taken by an item before", [("/id", "taken")])
+        used_ids.add(place)
+        content = _calculated(item.value)
+    except Problem as problem:
+        return _line(place, problem.status, "problem", json.dumps(problem.body(), allow_nan=False).encode())
+    except Exception:
+        log.exception("unforeseen error in item %r of a batch", place)
+        unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
+        return _line(place, 500, "problem", json.dumps(unforeseen.body()).encode())
+    return _line(place, 200, "envelope", content)
+
+
+def _line(place: str | int | None, status: int, key: str, content: bytes) -> bytes:
+    head = json.dumps({"id": place, "status": status}, ensure_ascii=False, separators=(",", ":"))[:-1]
+    return f'{head},"{key}":'.encode() + content + b"}\n"
+
+
+def id_of(item: Item) -> str | int | None:
+    """The id of an item, None where it has no usable one."""
+    try:
+        return _checked_id(item.value)
+    except Problem:
+        return None
+
+
+def _checked_id(value: Any) -> str | int:
+    if not isinstance(value, dict):
+        raise Problem(422, "an item is an object with id, calculation and input", [("", "no object")])
+    place = value.get("id")
+    usable = isinstance(place, str | int) and not isinstance(place, bool)
+    if not usable or len(str(place)) > 200 or HALF_CHARACTER.search(str(place)):
+        message = "give a text of at most 200 characters or a whole number"
+        raise Problem(422, "the item has no usable id", [("/id", message)])
+    return cast("str | int", place)
+
+
+def _calculated(value: dict[str, Any]) -> bytes:
+    wrong = [(f"/{key}", "missing") for key in sorted(FIELDS - set(value))]
+    wrong += [(problems.pointer([key]), "unknown key") for key in value if key not in FIELDS]
+    if wrong:
+        raise Problem(422, "an item has id, calculation and input, nothing else", wrong)
+    calculation, data = _found(value["calculation"]), value["input"]
+    # the input of a GET may be taken from a URL, where every value is a text, or have numbers as in JSON
+    texts = calculation.method == "GET" and isinstance(data, dict)
+    strings = texts and all(isinstance(entry, str) for entry in data.values())
+    return evaluate(calculation, data, strings=strings)[1]
+
+
+def _found(name: Any) -> Calculation:
+    known = isinstance(name, str) and (find(name, "POST") or find(name, "GET"))
+    if not known:
+        raise Problem(404, f"there is no calculation {name!r}", [("/calculation", "unknown")])
+    return known
+
+
+def read_items(kind: str, body: bytes) -> list[Item]:
+    """The items of a body: a JSON array, or one JSON object a line (application/x-ndjson).
+
+    Raises : Problem when the body as a whole cannot be read or holds none or too many
+    """
+    bounded(body)
+    if kind == NDJSON:
+        items = [line_item(line) for line in body.split(b"\n") if line.strip()]
+    elif kind == "application/json":
+        data = strict_json(body)
+        if not isinstance(data, list):
+            raise Problem(422, "a batch is an array of items", [("", "no array")])
+        items = [Item(value) for value in data]
+    else:
+        raise Problem(415, f"send Content-Type application/json or {NDJSON}, not {kind or 'none'}")
+    if not items:
+        raise Problem(422, "the batch holds no item", [("", "empty")])
+    if len(items) > MAX_ITEMS:
+        raise Problem(422, f"a batch may hold {MAX_ITEMS} items, not {len(items)}", [("", "too many items")])
+    return items
+
+
+def line_item(line: bytes) -> Item:
+    """The item in one line; a line that cannot be read is an item with a problem."""
+    try:
+        return Item(strict_json(line))
+    except Problem as problem:
+        return Item(problem=problem)
+
+
+def lines_of(items: Iterable[Item]) -> Iterator[bytes]:
+    """The lines of the items, each computed when it is asked for."""
+    used_ids: set[str | int] = set()
+    for item in items:
+        yield answer_line(item, used_ids)
+
+
+def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
+    """The endpoint of /v1/batch; a batch keeps one place from its reading until its last line is sent."""
+
+    async def batch(request: Request) -> Response:
+        with admission.metrics.counted("batch"):
+            admission.check(request)
+            kind = kind_of(request)
+            body = await admission.body(request)
+            async with AsyncExitStack() as stack:
+                await stack.enter_async_context(admission.place("batch"))
+                items = await run_in_threadpool(read_items, kind, body)
+                return _Lines(items, stack.pop_all(), admission.settings.body_wait_s)
+
+    return batch
+
+
+class _Lines(StreamingResponse):
+    """The lines of a batch; gives its place back however it ends, and does not wait for a caller for ever."""
+
+    def __init__(self, items: list[Item], place: AsyncExitStack, patience_s: float) -> None:
+        super().__init__(_streamed(items), media_type=NDJSON)
+        self._place, self._patience_s = place, patience_s
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        async def taken(message: Message) -> None:
+            try:
+                async with asyncio.timeout(self._patience_s):
+                    await send(message)
+            except TimeoutError as error:
+                raise ClientDisconnect from error
+
+        async with self._place:
+            await super().__call__(scope, receive, taken)
+
+
+async def _streamed(items: list[Item]) -> AsyncIterator[bytes]:
+    lines = lines_of(items)
+    for _ in items:
+        yield await run_in_threadpool(next, lines)
+
+
+ITEM_SCHEMA = {
+    "type": "object",
+    "required": ["id", "calculation", "input"],
+    "additionalProperties": False,
+    "properties": {
+        "id": {"anyOf": [{"type": "string", "maxLength": 200}, {"type": "integer"}]},
+        "calculation": {"type": "string", "description": "name of the URL without /v1/, like stress/peak"},
+        "input": {"type": "object", "description": "what the calculation takes alone, path parameters too"},
+    },
+}
+
+
+def operation(problem_responses: dict[str, Any]) -> dict[str, Any]:
+    """The operation of /v1/batch for the OpenAPI description."""
+    array = {"type": "array", "minItems": 1, "maxItems": MAX_ITEMS, "items": ITEM_SCHEMA}
+    text = (
+        "Every item is answered by one line {id, status, envelope} or {id, status, problem}, in the order of "
+        "the items, as each is done. A problem of one item does not touch the others; its pointers point "
+        "into its input, or into the item itself where that is not {id, calculation, input}."
+    )
+    done = {"description": "One line an item", "content": {NDJSON: {"schema": {"type": "string"}}}}
+    return {
+        "tags": ["meta"],
+        "summary": "Many calculations in one request",
+        "description": text,
+        "operationId": "post_batch",
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": array}, NDJSON: {"schema": {"type": "string"}}},
+        },
+        "responses": {"200": done, **problem_responses},
+    }

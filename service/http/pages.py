@@ -1,0 +1,145 @@
+"""Pages that need no internet: landing page, examples, API pages (scripts from an installed package)."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from functools import cache
+from importlib.resources import files
+
+from fastapi.openapi.docs import get_swagger_ui_html
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute, Route
+
+from fatcore import __version__, sources
+from fatcore.curves import catalogue
+
+from ..base.problems import Problem
+from ..report.policy import PAGE_HEADERS
+from ..report.renderers import RENDERERS
+from .openapi import description, examples
+
+CLOSED = "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+# inline styles are allowed, since the report inside the page brings its own; inline scripts are not
+LANDING_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; connect-src 'self'; "
+    f"img-src 'self' data:; frame-src 'self'; {CLOSED}"
+)
+
+ASSETS = {
+    "swagger-ui-bundle.js": ("fastapi_offline", "static", "text/javascript"),
+    "swagger-ui.css": ("fastapi_offline", "static", "text/css"),
+    "favicon.png": ("fastapi_offline", "static", "image/png"),
+    "landing.js": (__package__, "static", "text/javascript"),
+    "landing.css": (__package__, "static", "text/css"),
+    "toeline.svg": (__package__, "static", "image/svg+xml"),
+}
+
+
+async def _landing(_: Request) -> Response:
+    content = files(__package__).joinpath("static").joinpath("index.html").read_bytes()
+    headers = {**PAGE_HEADERS, "Content-Security-Policy": LANDING_POLICY}
+    return Response(content, headers=headers, media_type="text/html; charset=utf-8")
+
+
+async def _openapi(_: Request) -> Response:
+    return Response(await run_in_threadpool(_description_text), media_type="application/json")
+
+
+@cache
+def _description_text() -> str:
+    return json.dumps(description())
+
+
+async def _docs(_: Request) -> Response:
+    content, policy = _api_page()
+    headers = {**PAGE_HEADERS, "Content-Security-Policy": policy}
+    return Response(content, headers=headers, media_type="text/html; charset=utf-8")
+
+
+@cache
+def _api_page() -> tuple[bytes, str]:
+    """The API page, and a policy that runs no other inline script than its own."""
+    page = get_swagger_ui_html(
+        openapi_url="openapi.json",
+        title="toeline API",
+        swagger_js_url="assets/swagger-ui-bundle.js",
+        swagger_css_url="assets/swagger-ui.css",
+        swagger_favicon_url="assets/toeline.svg",
+        swagger_ui_parameters={"defaultModelsExpandDepth": -1, "docExpansion": "none", "validatorUrl": None},
+    )
+    content = bytes(page.body)
+    digests = [
+        hashlib.sha256(script).digest() for script in re.findall(rb"<script>(.*?)</script>", content, re.S)
+    ]
+    allowed = " ".join(f"'sha256-{base64.b64encode(digest).decode()}'" for digest in digests)
+    policy = (
+        f"default-src 'none'; script-src 'self' {allowed}; style-src 'self' 'unsafe-inline'; "
+        f"connect-src 'self'; img-src 'self' data:; font-src 'self' data:; {CLOSED}"
+    )
+    return content, policy
+
+
+async def _asset(request: Request) -> Response:
+    name = request.path_params["name"]
+    if name not in ASSETS:
+        raise Problem(404, f"there is no asset {name!r}")
+    package, folder, kind = ASSETS[name]
+    content = files(package).joinpath(folder).joinpath(name).read_bytes()
+    return Response(content, headers={"X-Content-Type-Options": "nosniff"}, media_type=kind)
+
+
+async def _example_list(_: Request) -> Response:
+    return Response(json.dumps({"examples": await run_in_threadpool(_listed)}), media_type="application/json")
+
+
+def _listed() -> list[dict[str, str]]:
+    return [
+        {"name": name, "title": example["title"], "calculation": example["calculation"]}
+        for name, example in examples().items()
+        if example["calculation"] in RENDERERS
+    ]
+
+
+async def _example(request: Request) -> Response:
+    name = f"{request.path_params['topic']}/{request.path_params['case']}"
+    if name not in examples():
+        raise Problem(404, f"there is no example {name!r}")
+    shown = {key: value for key, value in examples()[name].items() if key != "response"}
+    return Response(json.dumps(shown), media_type="application/json")
+
+
+async def _live(_: Request) -> Response:
+    return Response('{"status":"live"}', media_type="application/json")
+
+
+async def _ready(_: Request) -> Response:
+    return Response(await run_in_threadpool(_readiness), media_type="application/json")
+
+
+@cache
+def _readiness() -> str:
+    """Ready means: sources and design curves can be read, and the description can be built."""
+    sources.all_sources()
+    for curve in catalogue.all_ids():
+        catalogue.find(curve)
+    paths = len(description()["paths"])
+    return json.dumps({"status": "ready", "version": __version__, "paths": paths})
+
+
+def routes() -> list[BaseRoute]:
+    """Routes of the pages, health and description."""
+    return [
+        Route("/", _landing),
+        Route("/openapi.json", _openapi),
+        Route("/docs", _docs),
+        Route("/assets/{name}", _asset),
+        Route("/examples", _example_list),
+        Route("/examples/{topic}/{case}", _example),
+        Route("/health/live", _live),
+        Route("/health/ready", _ready),
+    ]

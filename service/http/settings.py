@@ -1,0 +1,55 @@
+"""Settings of a running service; every one has an environment variable TOELINE_<NAME>."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+
+MAY_BE_NOUGHT = {"TOELINE_MAX_WAIT_S", "TOELINE_RETRY_AFTER_S"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What an operator may set.
+
+    max_body_bytes     : largest request body; more answers 413
+    max_running        : calculations at the same time in one process; more wait, then answer 503
+    api_keys           : accepted keys, comma separated in the environment; empty means that no key is asked
+    allow_query_key    : accept `?key=` besides the header, for spreadsheet cells that cannot send headers
+    retry_after_s      : seconds that a 503 asks the caller to wait
+    max_wait_s         : seconds that a request may wait here for a free place before it gets that 503
+    body_wait_s        : seconds in which a request body must have arrived, and a line of a batch been taken
+    """
+
+    max_body_bytes: int = 64 * 1024 * 1024
+    max_running: int = 4
+    api_keys: tuple[str, ...] = ()
+    allow_query_key: bool = False
+    retry_after_s: int = 2
+    max_wait_s: int = 30
+    body_wait_s: int = 120
+
+    @classmethod
+    def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
+        """Settings from TOELINE_* variables; ValueError names the variable that cannot be read."""
+        given = os.environ if environment is None else environment
+        values: dict[str, object] = {}
+        for field in fields(cls):
+            variable = f"TOELINE_{field.name.upper()}"
+            if variable in given:
+                values[field.name] = _read(variable, given[variable], field.default)
+        return cls(**values)  # type: ignore[arg-type]
+
+
+def _read(variable: str, text: str, default: object) -> object:
+    if isinstance(default, bool):
+        if text.lower() not in {"0", "1", "true", "false"}:
+            raise ValueError(f"{variable} must be 0, 1, true or false")
+        return text.lower() in {"1", "true"}
+    if isinstance(default, int):
+        least = 0 if variable in MAY_BE_NOUGHT else 1
+        if not (text.isascii() and text.isdecimal() and len(text) < 16) or int(text) < least:
+            raise ValueError(f"{variable} must be a whole number of at least {least}")
+        return int(text)
+    return tuple(key.strip() for key in text.split(",") if key.strip())

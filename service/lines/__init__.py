@@ -1,0 +1,1 @@
+"""Weld-line tables: reading, mapping of columns, frames, check requests."""

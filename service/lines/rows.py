@@ -1,0 +1,91 @@
+"""Rows of a CSV table by column name, and the numbers in them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from fatcore.errors import InputError
+from fatcore.require import FloatArray
+
+from .map import Axes, TableLayout
+
+Row = Mapping[str, str]
+
+
+def read_rows(text: str, layout: TableLayout) -> list[Row]:
+    """Rows of a CSV text by column name, blank ones left out, any line ends.
+
+    Raises : InputError for a column of the layout that is missing or there twice, for a row of other length
+    """
+    reader = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=None), delimiter=layout.delimiter)
+    header, *rows = _filled(reader) or [[]]
+    names = [name.strip() for name in header]
+    for column in columns_of(layout):
+        if names.count(column) != 1:
+            what = "no column" if column not in names else "more than one column"
+            raise InputError(f"the table has {what} {column!r}", "table")
+    if not rows:
+        raise InputError("the table has no rows", "table")
+    return [_row(names, cells, number) for number, cells in enumerate(rows, start=1)]
+
+
+def _filled(reader: Iterable[list[str]]) -> list[list[str]]:
+    try:
+        return [cells for cells in reader if any(cell.strip() for cell in cells)]
+    except csv.Error as error:
+        raise InputError(f"the table is no CSV: {error}", "table") from error
+
+
+def _row(names: list[str], cells: list[str], number: int) -> Row:
+    # cells beyond the header are harmless only when they are empty: else the columns have shifted
+    if len(cells) < len(names) or any(cell.strip() for cell in cells[len(names) :]):
+        raise InputError(
+            f"row {number} under the header has {len(cells)} cells where {len(names)} were expected", "table"
+        )
+    return dict(zip(names, cells, strict=False))
+
+
+def columns_of(layout: TableLayout) -> list[str]:
+    """Names of the columns that a layout uses."""
+    names = [layout.line, layout.order, layout.position_mm, layout.node_id, layout.case]
+    groups = [layout.coordinates_mm, layout.tangent, layout.bisector, layout.plate_normal, layout.stress_mpa]
+    for group in [*groups, *layout.cases.values()]:
+        names += list(group.model_dump().values()) if group else []
+    return [name for name in names if name]
+
+
+def vectors(rows: Sequence[Row], axes: Axes, layout: TableLayout) -> FloatArray:
+    """The vectors of three columns, (n, 3)."""
+    return numbers(rows, [axes.x, axes.y, axes.z], layout)
+
+
+def numbers(rows: Sequence[Row], names: Sequence[str], layout: TableLayout) -> FloatArray:
+    """The numbers of columns, (n, m); InputError for a cell that holds none."""
+    return np.array([[_number(row[name], name, layout.decimal) for name in names] for row in rows])
+
+
+def whole_numbers(rows: Sequence[Row], name: str) -> list[int]:
+    """The whole numbers of a column; InputError for a cell that holds none."""
+    for row in rows:
+        if not (row[name].strip().isascii() and row[name].strip().isdigit()):
+            raise InputError(
+                f"column {name!r} holds {row[name]!r} where a whole number was expected", "table"
+            )
+    return [int(row[name]) for row in rows]
+
+
+def _number(text: str, column: str, decimal: str) -> float:
+    try:
+        # with a decimal comma a point can only separate thousands; Python would read an underscore as one
+        foreign = "_" in text or (decimal == "," and "." in text)
+        value = math.nan if foreign else float(text.strip().replace(decimal, "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f"column {column!r} holds {text!r} where a number was expected", "table")
+    return value

@@ -1,0 +1,1 @@
+"""The calculations of the service, one folder per topic."""

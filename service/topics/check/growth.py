@@ -1,0 +1,86 @@
+"""The growth part of a check: a crack that starts at a line, under the loading of the check."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from fatcore.check.complete import CheckOutcome, LineOutcome
+from fatcore.check.growth_part import CrackStart, counted_in, grow_from_station
+from fatcore.check.line import WeldLine
+from fatcore.check.loading import Loading
+from fatcore.check.strength.resistance import Target
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding, caution
+from fatcore.outcome import evidence
+
+from ..cracks.law import law_from
+from ..cracks.models import crack_from, end_from, sharing_from
+from ..cracks.routes import GrowthHistory
+from .models import CheckRequest, GrowthPart, LineInput, StartedGrowthAnswer
+
+OWN_FIELDS = ("life_repeats", "repeats_asked", "reaches_target", "shape_ratio")
+
+
+def grown(
+    request: CheckRequest,
+    lines: Sequence[WeldLine],
+    loading: Loading,
+    target: Target,
+    outcome: CheckOutcome,
+) -> tuple[dict[str, Any] | None, CheckOutcome]:
+    """Values of the answer's growth part, None when the request has none, and the outcome with it."""
+    part = request.growth
+    if part is None:
+        return None, outcome
+    with at("growth"):
+        if part.line not in {line.name for line in request.lines}:
+            raise InputError(f"the request has no line {part.line!r}", "line")
+        position = [line.name for line in request.lines].index(part.line)
+        start = _start(part, request.lines[position], lines[position], outcome.lines[position])
+        started = grow_from_station(start, loading, target, request.condition, request.material.name)
+    values: dict[str, Any] = {name: getattr(started, name) for name in OWN_FIELDS}
+    left = set(StartedGrowthAnswer.model_fields) - {*OWN_FIELDS, "line", "history"}
+    values |= {name: getattr(started.grown, name) for name in left}
+    history = {name: getattr(started.grown.history, name) for name in GrowthHistory.model_fields}
+    values |= {"line": part.line, "history": history}
+    found = [replace(finding, line=part.line) for finding in started.findings]
+    governing = outcome.lines[outcome.governing_line].name
+    ground = replace(started, findings=(*found, *_elsewhere(part, governing)))
+    counted = counted_in(outcome, started, part.line)
+    return values, replace(counted, **evidence(counted, ground))
+
+
+def _start(part: GrowthPart, line: LineInput, stressed: WeldLine, judged: LineOutcome) -> CrackStart:
+    return CrackStart(
+        mesh_size_mm=None if line.mesh is None else line.mesh.size_mm,
+        shear_share=_shear_share(line, judged),
+        # the first component of every basis is the one that opens
+        opening_mpa={name: float(rows[judged.governing_index, 0]) for name, rows in stressed.cases.items()},
+        basis=line.basis,
+        dist_mm=np.array(part.path.dist_mm),
+        path_mpa={name: np.array(values) for name, values in part.path.cases.items()},
+        crack=crack_from(part.crack),  # type: ignore[arg-type]  # a surface request gives a surface crack
+        law=law_from(part.law),
+        end=end_from(part.end),
+        sharing=sharing_from(part.sharing),
+    )
+
+
+def _shear_share(line: LineInput, judged: LineOutcome) -> float:
+    """Of the shear modes at the governing station; other bases tell no more than that nothing opens it."""
+    at_station = judged.governing_index
+    if line.basis != "peak-stress":
+        return 1.0 if judged.equivalent_stress_mpa[at_station] == 0.0 else 0.0
+    ratio = float(judged.biaxiality_ratio[at_station])
+    return 1.0 if np.isinf(ratio) else ratio / (1.0 + ratio)
+
+
+def _elsewhere(part: GrowthPart, governing_line: str) -> list[Finding]:
+    if part.line == governing_line:
+        return []
+    text = f"the depth path belongs to line {part.line!r}, but {governing_line!r} governs"
+    return [caution("path-of-another-line", text, field="line")]

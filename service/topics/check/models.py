@@ -1,0 +1,270 @@
+"""Request and answer models of the whole check."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from fatcore.check.strength.combination import Interaction
+
+from ...base.common import NonNegative, Number, Positive, Probability, Strict
+from ..cracks.law import LawRequest
+from ..cracks.models import EndRequest, SharingRequest, SurfaceRequest
+from ..cracks.routes import GrowthAnswer
+from ..curves.models import CurveRef
+from ..curves.resistance import (
+    Corrections,
+    DamageLimitChoice,
+    Environment,
+    Sample,
+    YieldStrength,
+)
+from ..stress.models import PeakInput, PeakMaterial, PeakMesh, PeakNotch, TensorInput
+
+MAX_LINES = 1_000
+MAX_STATIONS = 20_000
+MAX_CASES = 64
+MAX_BLOCKS = 10_000
+MAX_SAMPLES = 5_000_000
+
+Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_STATIONS)]
+Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
+Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
+NodeIds = Annotated[list[Annotated[int, Field(ge=0, le=2**53)]], Field(min_length=1, max_length=MAX_STATIONS)]
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Reason = Annotated[str, Field(min_length=1, max_length=500, pattern=r"\S")]
+
+
+class CaseInput(Strict):
+    """Stresses of one unit load case: tensors, or peaks, or normal and shear stress."""
+
+    tensors_mpa: TensorInput | None = None
+    peaks_mpa: PeakInput | None = None
+    normal_mpa: Column | None = None
+    shear_mpa: Column | None = None
+
+
+class UnitLoad(Strict):
+    """Label of the unit load for the report; factors multiply the stresses as they are given."""
+
+    value: Positive
+    unit: Annotated[str, Field(min_length=1, max_length=16)]
+
+
+class LineInput(Strict):
+    """One weld line; stations in order along it."""
+
+    name: Name
+    basis: Literal["peak-stress", "structural", "effective-notch", "nominal"] = "peak-stress"
+    notch: PeakNotch | None = None
+    mesh: PeakMesh | None = None
+    position_mm: Column
+    coordinates_mm: Vectors | None = Field(
+        default=None, description="places of the stations; their chords must agree with position_mm"
+    )
+    node_id: NodeIds | None = Field(default=None, description="numbers of the nodes, shown in the answer")
+    unit_load: UnitLoad | None = None
+    exclude_ends_mm: NonNegative = 0.0
+    exclude_ends_reason: Reason | None = None
+    cases: dict[str, CaseInput] = Field(min_length=1, max_length=MAX_CASES)
+    tangent: Vectors | None = None
+    bisector: Vectors | None = None
+    closed: bool = False
+    average_over: Literal[1, 3] = 1
+
+
+class StateInput(Strict):
+    """Factor of a load case at the two ends of a cycle."""
+
+    max: Number
+    min: Number
+
+
+Factors = Annotated[dict[str, StateInput], Field(min_length=1, max_length=MAX_CASES)]
+
+
+class ConstantLoadingInput(Strict):
+    """Cycling between two load states: every case's max together, every case's min together."""
+
+    kind: Literal["constant"]
+    factors: Factors
+    cycles: Positive
+
+
+class BlockInput(Strict):
+    """One block of constant cycling."""
+
+    factors: Factors
+    cycles: Positive
+
+
+class BlocksLoadingInput(Strict):
+    """Blocks of constant cycling, one pass."""
+
+    kind: Literal["blocks"]
+    blocks: list[BlockInput] = Field(min_length=1, max_length=MAX_BLOCKS)
+    transitions: Literal["added", "in-entries"] = Field(
+        default="added",
+        description="cycles between the load states of different blocks: added once a pass, or in-entries, "
+        "when the blocks hold every cycle as those of a counted history do",
+    )
+
+
+class HistoryLoadingInput(Strict):
+    """Channels sampled together; superposed on the stresses before anything is counted."""
+
+    kind: Literal["history"]
+    channels: dict[str, Annotated[list[Number], Field(min_length=2, max_length=MAX_SAMPLES)]] = Field(
+        min_length=1, max_length=MAX_CASES
+    )
+    repeats: Positive = 1.0
+    residue: Literal["closed", "half"] = "closed"
+    cycles: Literal["governing", "independent", "path"] = "governing"
+
+
+LoadingInput = Annotated[
+    ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput, Field(discriminator="kind")
+]
+
+
+class TargetInput(DamageLimitChoice):
+    """What is to be reached; survival_probability null leaves the curves as their source gives them."""
+
+    repeats: Positive = 1.0
+    survival_probability: Probability | None = None
+    sample_size: Sample = None
+    load_factor: Positive = 1.0
+    resistance_factor: Positive = 1.0
+
+
+class CurvesChoice(Strict):
+    """What moves and corrects every curve of a check besides the target."""
+
+    environment: Environment = None
+    corrections: Corrections = Field(default=[])
+    yield_strength_mpa: YieldStrength = None
+
+
+class BiaxialityCurves(CurvesChoice):
+    """Pair of peak-stress curves, chosen by biaxiality; between the bounds the lower life governs."""
+
+    rule: Literal["biaxiality"] = "biaxiality"
+    lower: NonNegative = 0.05
+    upper: NonNegative = 0.5
+    opening_curve: CurveRef = "peak-stress-opening"
+    shear_curve: CurveRef = "peak-stress-shear"
+
+
+class FixedCurves(CurvesChoice):
+    """One curve, or one each for normal and shear stress with their interaction."""
+
+    rule: Literal["fixed"]
+    curve: CurveRef
+    shear_curve: CurveRef | None = None
+    interaction: Interaction | None = Field(
+        default=None, description="of normal and shear stress; null takes the form of the curves' document"
+    )
+
+
+class DepthPath(Strict):
+    """Stress normal to the crack's plane from the toe through the plate, of every unit load case."""
+
+    dist_mm: Annotated[list[NonNegative], Field(min_length=2, max_length=1_000)]
+    cases: dict[str, Annotated[list[Number], Field(min_length=2, max_length=1_000)]] = Field(
+        min_length=1, max_length=MAX_CASES
+    )
+
+
+class GrowthPart(Strict):
+    """A crack that starts at the governing station of a line; its life stands beside that of the curve."""
+
+    line: Name = Field(description="line to which the depth path belongs")
+    path: DepthPath
+    crack: SurfaceRequest
+    law: LawRequest
+    end: EndRequest = EndRequest()
+    sharing: SharingRequest | None = None
+
+
+class CheckRequest(Strict):
+    """Weld lines with the stresses of unit load cases, a loading, a target, and the curves."""
+
+    title: Annotated[str, Field(max_length=300)] = ""
+    material: PeakMaterial = PeakMaterial()
+    condition: Literal["as-welded", "stress-relieved"] = "as-welded"
+    coefficients: Literal["exact", "published-fit"] = "exact"
+    lines: list[LineInput] = Field(min_length=1, max_length=MAX_LINES)
+    loading: LoadingInput
+    target: TargetInput = TargetInput()
+    curves: Annotated[BiaxialityCurves | FixedCurves, Field(discriminator="rule")] = BiaxialityCurves()
+    growth: GrowthPart | None = None
+
+
+class GoverningPoint(Strict):
+    """Where a crack will start first."""
+
+    line: str
+    index: int
+    position_mm: float
+    coordinates_mm: list[float] | None
+    node_id: int | None
+
+
+class LineAnswer(Strict):
+    """Results along one line; the single values are those of its governing station.
+
+    Stations that are not judged have their numbers, and the largest of them stand by themselves.
+    """
+
+    name: str
+    position_mm: list[float]
+    coordinates_mm: list[list[float]] | None
+    node_id: list[int] | None
+    equivalent_stress_mpa: list[float]
+    biaxiality_ratio: list[float | None]
+    damage: list[float]
+    life_cycles: list[float | None]
+    utilisation: list[float]
+    judged: list[bool]
+    governing_index: int
+    governing_utilisation: float
+    allowable_stress_mpa: float | None
+    largest_unjudged_utilisation: float | None
+    largest_unjudged_damage: float | None
+    exclude_ends_reason: str | None
+    curve: str
+    verdict: Literal["pass", "fail", "undecided"]
+
+
+class StartedGrowthAnswer(GrowthAnswer):
+    """Growth of the crack; lives count single passes of the loading.
+
+    repeats_asked : repeats of the target times those of a history; a shorter life fails the check
+    """
+
+    line: str
+    life_repeats: float | None
+    repeats_asked: float
+    reaches_target: bool
+    shape_ratio: float
+
+
+class CheckAnswer(Strict):
+    """Verdict and governing point over all lines; growth stands beside it and is not added."""
+
+    verdict: Literal["pass", "fail", "undecided"]
+    deciding_lines: list[str]
+    governing: GoverningPoint
+    equivalent_stress_mpa: float
+    biaxiality_ratio: float | None
+    curve: str
+    life_cycles: float | None
+    life_repeats: float | None
+    damage: float
+    damage_limit: float
+    utilisation: float
+    allowable_stress_mpa: float | None
+    factor_to_limit: float | None
+    lines: list[LineAnswer]
+    growth: StartedGrowthAnswer | None

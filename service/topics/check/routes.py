@@ -1,0 +1,288 @@
+"""POST /v1/check: weld lines from a finite-element model under a loading, to one verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from fatcore.check import complete as weld_check
+from fatcore.check.line import Material, Mesh, Notch, WeldLine, stations_inside
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.curves.corrections.correction import Correction
+from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import Amplitude
+from fatcore.curves.resistance import in_environment
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding
+from fatcore.outcome import evidence
+from fatcore.require import FloatArray, one_length
+from fatcore.stress.materials import control_radius_of
+from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_from_tensors
+
+from ...base import progress
+from ...base.common import Reply, post, reply
+from ..curves.models import curve_from
+from ..curves.resistance import corrections_from
+from ..stress.columns import stacked
+from ..stress.models import TensorInput
+from . import growth as check_growth
+from . import remarks
+from .locations import guard_directions, place_columns, station_place
+from .models import (
+    BiaxialityCurves,
+    BlocksLoadingInput,
+    CaseInput,
+    CheckAnswer,
+    CheckRequest,
+    ConstantLoadingInput,
+    FixedCurves,
+    HistoryLoadingInput,
+    LineAnswer,
+    LineInput,
+    StateInput,
+)
+
+MAX_WORK = 2_000_000_000  # stations times samples, over all lines
+
+STATION_COLUMNS = (
+    "position_mm",
+    "equivalent_stress_mpa",
+    "biaxiality_ratio",
+    "damage",
+    "life_cycles",
+    "utilisation",
+    "judged",
+)
+
+
+def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
+    """Every station of every line as one table, for text/csv; verdict is that of the line."""
+    columns = ("line", "index", *STATION_COLUMNS, "verdict", "curve", "damage_limit", "check_verdict")
+    table: dict[str, list[Any]] = {name: [] for name in columns}
+    for line in answer["lines"]:
+        size = len(line["position_mm"])
+        table["line"] += [line["name"]] * size
+        table["index"] += range(size)
+        for name in STATION_COLUMNS:
+            table[name] += line[name]
+        for name in ("verdict", "curve"):
+            table[name] += [line[name]] * size
+        table["damage_limit"] += [answer["damage_limit"]] * size
+        table["check_verdict"] += [answer["verdict"]] * size
+    return table | place_columns(answer["lines"])
+
+
+@post(
+    "check",
+    CheckRequest,
+    CheckAnswer,
+    revision=2,
+    summary="The whole weld check",
+    csv=station_table,
+)
+def check(request: CheckRequest) -> Reply:
+    """Peak stresses of weld lines to equivalent stress, governing point, curve, damage, life and verdict."""
+    lines, loading = lines_and_loading(request)
+    target = target_of(request)
+    outcome = weld_check.check_lines(
+        lines,
+        loading,
+        resistance_of(request),
+        target,
+        material=material_of(request),
+        condition=request.condition,
+        coefficients=request.coefficients,
+        progress=progress.listener(sum(len(line.position_mm) for line in lines)),
+    )
+    worst = outcome.lines[outcome.governing_line]
+    point = {
+        "line": worst.name,
+        "index": worst.governing_index,
+        "position_mm": float(worst.position_mm[worst.governing_index]),
+        **station_place(worst),
+    }
+    shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
+    growth, outcome = check_growth.grown(request, lines, loading, target, outcome)
+    return reply(
+        CheckAnswer,
+        replace(outcome, **evidence(outcome, remarks.of_inputs(request))),
+        governing=point,
+        lines=shown,
+        growth=growth,
+    )
+
+
+def lines_and_loading(request: CheckRequest) -> tuple[list[WeldLine], Loading]:
+    """The lines and the loading of the core; InputError with the path of what they refuse."""
+    lines = [weld_line(position, line) for position, line in enumerate(request.lines)]
+    with at("loading"):
+        loading = loading_of(request.loading)
+    _guard_work(lines, loading)
+    return lines, loading
+
+
+def weld_line(position: int, line: LineInput) -> WeldLine:
+    """The line of the core; paths of errors start at lines/position."""
+    with at("lines", position):
+        guard_directions(line)
+        notch, mesh = line.notch, line.mesh
+        constants = None if mesh is None or mesh.constants is None else mesh.constants.model_dump()
+        read = {name: _case(line, name, case) for name, case in line.cases.items()}
+        return WeldLine(
+            name=line.name,
+            position_mm=np.array(line.position_mm),
+            cases={name: stresses for name, (stresses, _) in read.items()},
+            basis=line.basis,
+            notch=None if notch is None else Notch(**notch.model_dump()),
+            mesh=None
+            if mesh is None
+            else Mesh(element=mesh.element, size_mm=mesh.size_mm, constants=constants),
+            closed=line.closed,
+            exclude_ends_mm=line.exclude_ends_mm,
+            exclude_ends_reason=line.exclude_ends_reason,
+            coordinates_mm=None if line.coordinates_mm is None else np.array(line.coordinates_mm),
+            node_id=None if line.node_id is None else tuple(line.node_id),
+            # every case has the same geometry: a remark counts once a line
+            remarks=(
+                *dict.fromkeys(finding for _, found in read.values() for finding in found),
+                *remarks.of_absent(line),
+            ),
+        )
+
+
+def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tuple[Finding, ...]]:
+    with at("cases", name):
+        given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
+        if case.shear_mpa is not None and "normal_mpa" not in given:
+            given.append("normal_mpa")
+        allowed = {"tensors_mpa", "peaks_mpa"} if line.basis == "peak-stress" else {"normal_mpa"}
+        if len(given) != 1 or given[0] not in allowed:
+            wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
+            raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
+        if case.tensors_mpa is not None:
+            return _tensor_case(line, name, case.tensors_mpa)
+        if case.peaks_mpa is not None:
+            given_peaks = stacked("peaks_mpa", case.peaks_mpa.model_dump())
+            return given_peaks, peaks_as_given(line.average_over)
+        return _plain_case(case), peaks_as_given(line.average_over)
+
+
+def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
+    if line.tangent is None or line.bisector is None:
+        raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
+    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
+    peaks, found = peaks_from_tensors(
+        stacked("tensors_mpa", columns.model_dump()),
+        line.tangent,
+        line.bisector,
+        closed=line.closed,
+        average_over=line.average_over,
+        element=None if line.mesh is None else line.mesh.element,
+        judged=inside,
+    )
+    return peaks, tuple(
+        replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f
+        for f in found
+    )
+
+
+def _plain_case(case: CaseInput) -> FloatArray:
+    columns = {"normal_mpa": case.normal_mpa, "shear_mpa": case.shear_mpa}
+    size = one_length(**{name: column for name, column in columns.items() if column is not None})
+    return np.column_stack([np.zeros(size) if column is None else column for column in columns.values()])
+
+
+def loading_of(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Loading:
+    """The loading of the core, one pass."""
+    if isinstance(loading, ConstantLoadingInput):
+        return BlockLoading(blocks=(_block(loading.factors, loading.cycles),))
+    if isinstance(loading, BlocksLoadingInput):
+        return BlockLoading(
+            blocks=tuple(_block(block.factors, block.cycles) for block in loading.blocks),
+            transitions=loading.transitions,
+        )
+    channels = {name: np.array(values) for name, values in loading.channels.items()}
+    return HistoryLoading(channels=channels, residue=loading.residue, definition=loading.cycles)
+
+
+def _block(factors: Mapping[str, StateInput], cycles: float) -> Block:
+    states = {name: LoadState(max=state.max, min=state.min) for name, state in factors.items()}
+    return Block(factors=states, cycles=cycles)
+
+
+def _guard_work(lines: list[WeldLine], loading: Loading) -> None:
+    stations = sum(len(line.position_mm) for line in lines)
+    if isinstance(loading, HistoryLoading):
+        steps = len(next(iter(loading.channels.values())))
+    else:
+        steps = len(loading.blocks)
+    if stations * steps > MAX_WORK:
+        text = f"stations times samples may reach {MAX_WORK:g}, here {stations * steps:g}; split the request"
+        raise InputError(text, "loading")
+
+
+def resistance_of(request: CheckRequest) -> Resistance:
+    """The curves of the request as their source gives them."""
+    amplitude: Amplitude = "constant" if request.loading.kind == "constant" else "variable"
+    curves = request.curves
+    first, second = ("opening_curve", "shear_curve") if isinstance(curves, BiaxialityCurves) else FIXED
+    with at("curves"):
+        curve, corrections = _curve(curves, first, amplitude)
+        shear: Curve | None = None
+        shear_corrections: tuple[Correction, ...] = ()
+        if getattr(curves, second) is not None:
+            shear, shear_corrections = _curve(curves, second, amplitude)
+        form = ("lower", "upper") if isinstance(curves, BiaxialityCurves) else ("interaction",)
+        return Resistance(
+            rule=curves.rule,
+            curve=curve,
+            shear_curve=shear,
+            corrections=corrections,
+            shear_corrections=shear_corrections,
+            yield_strength_mpa=curves.yield_strength_mpa,
+            amplitude=amplitude,
+            **{name: getattr(curves, name) for name in form},
+        )
+
+
+FIXED = ("curve", "shear_curve")
+
+
+def _curve(
+    curves: BiaxialityCurves | FixedCurves, name: str, amplitude: Amplitude
+) -> tuple[Curve, tuple[Correction, ...]]:
+    with at(name):
+        plain = curve_from(getattr(curves, name), loading=amplitude)
+    there = in_environment(plain, curves.environment)
+    return there, tuple(corrections_from(curves.corrections, there, bonus=False))
+
+
+def material_of(request: CheckRequest) -> Material:
+    """The material of the core; a control radius that is left out is the published one of the name."""
+    given = request.material
+    radius = given.control_radius_mm
+    if radius is None and not remarks.needs_radius(request):
+        return Material(name=given.name, poisson_ratio=given.poisson_ratio)
+    with at("material"):
+        radius = radius or control_radius_of(given.name)
+    return Material(name=given.name, poisson_ratio=given.poisson_ratio, control_radius_mm=radius)
+
+
+def target_of(request: CheckRequest) -> Target:
+    """What is to be reached; repeats of a history multiply those of the target."""
+    passes = request.loading.repeats if isinstance(request.loading, HistoryLoadingInput) else 1.0
+    target = request.target
+    return Target(
+        repeats=target.repeats * passes,
+        survival_probability=target.survival_probability,
+        sample_size=target.sample_size,
+        damage_limit=target.damage_limit,
+        damage_limit_rule=target.damage_limit_rule,
+        design_fatigue_factor=target.design_fatigue_factor,
+        load_factor=target.load_factor,
+        resistance_factor=target.resistance_factor,
+    )

@@ -1,0 +1,1 @@
+"""Stress intensity, growth, scatter, fracture, inspection."""

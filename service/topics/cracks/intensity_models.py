@@ -1,0 +1,148 @@
+"""Models of the stress-intensity route: a family by name, a stress path, a table; and the families."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Discriminator, Field, StringConstraints, Tag
+
+from fatcore.cracks.intensity.families import FAMILIES
+from fatcore.cracks.intensity.weight_function.intensity import POINTS
+
+from ...base.common import Number, Positive, Strict
+
+MAX_SIZES = 10_000
+MAX_ROWS = 2_000
+
+Word = Annotated[str, StringConstraints(max_length=100)]
+Sizes = Annotated[list[Positive], Field(min_length=1, max_length=MAX_SIZES)]
+Numbers = Annotated[list[Number], Field(min_length=1, max_length=MAX_SIZES)]
+Rows = Annotated[list[Number], Field(min_length=1, max_length=MAX_ROWS)]
+Lengths = Annotated[Positive | Sizes, Field(description="one value for all cracks, or one for each")]
+
+
+class NamedFamilyRequest(Strict):
+    """Cracks of one family; GET cracks/families lists what each needs."""
+
+    kind: Literal["family"]
+    family: Word = Field(description="name of the family", json_schema_extra={"enum": [*sorted(FAMILIES)]})
+    size_mm: Sizes = Field(description="crack sizes [mm]; degrees for the family whose size is an angle")
+    parameters: dict[Word, Number | Numbers | Word] = Field(
+        description="its other arguments by name: one value for all sizes, or one for each"
+    )
+
+
+class PathRequest(Strict):
+    """Cracks under a stress through the thickness: points of a path, or a polynomial."""
+
+    kind: Literal["path"]
+    point: Word = Field(
+        default="deepest",
+        description="point of a semi-ellipse, or another kind of crack",
+        json_schema_extra={"enum": list(POINTS)},
+    )
+    dist_mm: Rows | None = Field(default=None, description="distances from the mouth, from 0 and ascending")
+    stress_mpa: Rows | None = Field(default=None, description="stress of the uncracked body at them")
+    coefficients_mpa: Annotated[list[Number], Field(min_length=1, max_length=20)] | None = Field(
+        default=None, description="instead of points: stress = sum of c_n (distance / reference)^n"
+    )
+    reference_mm: Positive | None = Field(default=None, description="reference length of the polynomial")
+    depth_mm: Sizes = Field(description="crack depths; half lengths of a centre crack")
+    half_length_mm: Lengths | None = Field(default=None, description="half surface lengths of a semi-ellipse")
+    thickness_mm: Lengths | None = Field(
+        default=None, description="thickness; of an edge crack the plate width"
+    )
+    half_width_mm: Lengths | None = Field(default=None, description="half plate width; null is wide")
+
+
+class ModeColumns(Strict):
+    """Stress intensities by mode over the sizes of a table."""
+
+    opening: Rows | None = None
+    sliding: Rows | None = None
+    tearing: Rows | None = None
+
+
+class TabledRequest(Strict):
+    """A table from the user's own crack simulation, read at other sizes."""
+
+    kind: Literal["table"]
+    size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_ROWS)] = Field(
+        description="crack sizes of the table, ascending"
+    )
+    k_mpa_sqrt_mm: ModeColumns
+    aspect_ratio: Annotated[list[Positive], Field(min_length=2, max_length=MAX_ROWS)] | None = None
+    at_mm: Sizes = Field(description="sizes to read at")
+
+
+def _tag(value: Any) -> str:
+    """The branch of a crack; not a word of the request, so that pointers leave it out."""
+    return f"kind {value.get('kind') if isinstance(value, dict) else getattr(value, 'kind', None)}"
+
+
+Crack = Annotated[
+    Annotated[NamedFamilyRequest, Tag("kind family")]
+    | Annotated[PathRequest, Tag("kind path")]
+    | Annotated[TabledRequest, Tag("kind table")],
+    Discriminator(_tag, custom_error_type="kind", custom_error_message="kind must be family, path or table"),
+]
+
+
+class IntensityRequest(Strict):
+    """Which cracks, in one of three forms."""
+
+    crack: Crack
+
+
+class IntensityAnswer(Strict):
+    """Stress intensities, one for each crack; null for modes that the form does not give."""
+
+    opening_mpa_sqrt_mm: list[float] | None
+    sliding_mpa_sqrt_mm: list[float] | None
+    tearing_mpa_sqrt_mm: list[float] | None
+    aspect_ratio: list[float] | None
+    crack_closed: list[bool] | None
+
+
+class FamiliesRequest(Strict):
+    """Filter of the families."""
+
+    text: Word | None = Field(default=None, description="part of the name or title")
+
+
+class ParameterItem(Strict):
+    """One argument of a family."""
+
+    name: str
+    meaning: str
+    unit: str
+    role: Literal["length", "angle", "load", "choice"]
+    needed: bool
+    default: float | str | None
+    choices: list[str]
+
+
+class LimitItem(Strict):
+    """One validity limit of a family; null is open."""
+
+    name: str
+    low: float | None
+    high: float | None
+    source: str
+    where: str
+
+
+class FamilyItem(Strict):
+    """One family of cracks."""
+
+    name: str
+    title: str
+    size: str
+    parameters: list[ParameterItem]
+    limits: list[LimitItem]
+
+
+class FamiliesAnswer(Strict):
+    """The families that fit."""
+
+    families: list[FamilyItem]

@@ -1,0 +1,1 @@
+"""Design curves: catalogue, life, strength."""

@@ -1,0 +1,31 @@
+"""Loads every topic file, so that the register of calculations is complete."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from ..base.common import Calculation, calculations
+
+TOPIC_MODULES = (
+    "stress.routes",
+    "stress.section",
+    "curves.routes",
+    "spectrum.routes",
+    "cracks.intensity",
+    "cracks.scatter",
+    "cracks.routes",
+    "check.routes",
+    "meta",
+)
+
+
+def load() -> dict[tuple[str, str], Calculation]:
+    """Every calculation by method and name, after importing the topic files."""
+    for module in TOPIC_MODULES:
+        import_module(f".{module}", __package__)
+    return calculations()
+
+
+def find(name: str, method: str = "POST") -> Calculation | None:
+    """The calculation of this name, or None."""
+    return load().get((method, name))

@@ -1,0 +1,1 @@
+"""Cycles, damage sums, random stress."""

@@ -1,0 +1,244 @@
+"""Routes of the topic spectrum: counted cycles, damage sums, random stress, long-term and standard
+spectra.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from fatcore.curves.resistance import limit_of_use_findings, use_findings
+from fatcore.errors import InputError
+from fatcore.findings import Finding
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray
+from fatcore.spectrum.counting import count as counting
+from fatcore.spectrum.counting import levels, matrix
+from fatcore.spectrum.counting.cycles import Cycles
+from fatcore.spectrum.counting.history import as_history, gate
+from fatcore.spectrum.damage import shapes
+from fatcore.spectrum.damage.left_out import gate_findings, relative_damage, rule_findings, turn_findings
+from fatcore.spectrum.damage.long_term import long_term_damage
+from fatcore.spectrum.random.damage import random_damage
+from fatcore.spectrum.random.density import crossing_rate
+
+from ...base.common import MAX_POINTS, Reply, get, post, reply
+from ...base.units import unit_findings
+from ...base.unused import refuse_unused
+from ..curves.resistance import limit_from, resisting_from
+from . import models
+from .bodies import csv_body, npy_body, refused
+from .damage import assessed
+
+
+def _one_history(data: dict[str, Any], rows: FloatArray, _: list[str]) -> None:
+    if len(rows) != 1:
+        raise refused(f"name one column, not {len(rows)}", "/columns")
+    data["history_mpa"] = rows[0]
+
+
+def _history_or_modes(data: dict[str, Any], rows: FloatArray, names: list[str]) -> None:
+    if len(rows) == 1 and "weights" not in data:
+        data["history_mpa"] = rows[0]
+    elif names:
+        data["modes_mpa"] = dict(zip(names, rows, strict=True))
+    else:
+        raise refused("name the rows of the array", "/columns")
+
+
+@post(
+    "spectrum/cycles",
+    models.CyclesRequest,
+    models.CyclesAnswer,
+    revision=2,
+    summary="Count cycles of a history",
+    bodies={"application/x-npy": npy_body(_one_history), "text/csv": csv_body(_one_history)},
+)
+def cycles(request: models.CyclesRequest) -> Reply:
+    """Cycles of a stress history by rainflow or another rule, with the order in which they close, classes of
+    range, a range-mean matrix and level crossings. Large histories may be sent as NPY or CSV bodies, with the
+    rest of the request in the query."""
+    _refuse_unused(request)
+    values = as_history(request.history_mpa)
+    found, left = _counted(values, request)
+    if found.count.size == 0 and left.size < 2:
+        raise InputError("the history never moves: it holds no range", "history_mpa")
+    if request.list_cycles and found.count.size > MAX_POINTS:
+        raise InputError(f"{found.count.size} cycles are too many to list: set this to false", "list_cycles")
+    listed = found if request.list_cycles else _none_of(found)
+    names = ("range_mpa", "mean_mpa", "count", "start_index", "end_index", "closing_index")
+    table, basis = _classes(found, request)
+    peaks = _peaks(values, request)
+    return reply(
+        models.CyclesAnswer,
+        Outcome(**evidence(basis, *([peaks] if peaks else []), findings=_left_out(values, found, request))),
+        **{name: getattr(listed, name) for name in names},
+        total_count=found.total_count,
+        largest_range_mpa=float(found.range_mpa.max(initial=0.0)),
+        residue_mpa=left,
+        classes=table,
+        crossings=_crossings(values, request),
+        peaks=peaks and {name: getattr(peaks, name) for name in models.PeakTable.model_fields},
+    )
+
+
+@post(
+    "spectrum/damage",
+    models.DamageRequest,
+    models.DamageAnswer,
+    revision=2,
+    summary="Damage sum of a spectrum",
+    bodies={"application/x-npy": npy_body(_history_or_modes), "text/csv": csv_body(_history_or_modes)},
+)
+def damage(request: models.DamageRequest) -> Reply:
+    """Linear damage sum of a history, of several stress modes over time, or of blocks, on a design curve;
+    which
+    ranges do the damage, and the constant range that would do the same."""
+    return assessed(request)
+
+
+@post("spectrum/random", models.RandomRequest, models.RandomAnswer, revision=2, summary="Random stress")
+def random_stress(request: models.RandomRequest) -> Reply:
+    """Damage of Gaussian, stationary stress from its one-sided spectral density by narrow-band and broad-band
+    formulas, with bandwidth measures and crossing rates."""
+    held = resisting_from(request)
+    curve = held.corrected
+    found = random_damage(
+        request.frequency_hz,
+        request.density_mpa2_per_hz,
+        curve,
+        request.duration_s,
+        damage_limit=limit_from(request, curve, "variable"),
+    )
+    by_method = {
+        name: {method.replace("-", "_"): value for method, value in getattr(found, name).items()}
+        for name in ("damage", "damage_rate_per_s", "equivalent_range_mpa")
+    }
+    measures = {name: getattr(found.bandwidth, name) for name in models.BandwidthAnswer.model_fields}
+    crossings = None if request.levels_mpa is None else crossing_rate(found.bandwidth, request.levels_mpa)
+    use = use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa)
+    told = replace(found, **evidence(held, found, findings=use))
+    return reply(models.RandomAnswer, told, **by_method, bandwidth=measures, crossing_rates_per_s=crossings)
+
+
+@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=2, summary="Long term")
+def long_term(request: models.LongTermRequest) -> Reply:
+    """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
+    held = resisting_from(request)
+    curve = held.corrected
+    found = long_term_damage(
+        request.largest_range_mpa,
+        request.reference_cycles,
+        request.shape_exponent,
+        curve,
+        cycles=request.cycles,
+        damage_limit=limit_from(request, curve, "variable"),
+    )
+    yielding = request.yield_strength_mpa
+    allowed = limit_of_use_findings(curve, found.allowable_range_mpa, yielding, "allowable_range_mpa")
+    use = (*use_findings(curve, request.largest_range_mpa, yielding), *allowed)
+    return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=use)))
+
+
+@post("spectrum/steps", models.StepsRequest, models.StepsAnswer, revision=2, summary="Standard spectrum")
+def steps(request: models.StepsRequest) -> Reply:
+    """A standard cumulative spectrum in the eight steps of the block programme, all cycles kept."""
+    found = shapes.step_spectrum(
+        request.largest_range_mpa, request.cycles, request.shape_exponent, request.slope
+    )
+    if request.slope is None:
+        return reply(models.StepsAnswer, found, equivalent_ratio=None)
+    ratio = shapes.equivalent_ratio(request.slope, request.cycles, request.shape_exponent)
+    basis = Outcome(**evidence(found, ratio))
+    columns = {name: getattr(found, name) for name in ("range_mpa", "count", "cumulative_count")}
+    return reply(models.StepsAnswer, basis, **columns, equivalent_ratio=ratio.equivalent_ratio)
+
+
+@get("spectrum/crane-class", models.CraneRequest, models.CraneAnswer, revision=2, summary="Crane classes")
+def crane_class(request: models.CraneRequest) -> Reply:
+    """Stress history parameter and class of a crane part from its classes of load spectrum and cycles."""
+    return reply(models.CraneAnswer, shapes.crane_class(request.spectrum_class, request.cycles_class))
+
+
+def _counted(values: FloatArray, request: models.CyclesRequest) -> tuple[Cycles, FloatArray]:
+    """Cycles with indices of the given history, and the residue of the four-point rule."""
+    none = np.empty(0)
+    if request.gate_mpa > 0.0:
+        kept = gate(values, request.gate_mpa)
+        found, left = _counted(values[kept], request.model_copy(update={"gate_mpa": 0.0}))
+        return found.at_samples(kept), left
+    if request.rule == "four-point":
+        counted = counting.four_point(values)
+        return counted.counted, counted.residue_mpa
+    if request.rule == "range-pair":
+        return counting.range_pair(values), none
+    if request.rule == "simple-range":
+        return levels.simple_ranges(values), none
+    return counting.rainflow(values, request.residue), none
+
+
+def _refuse_unused(request: models.CyclesRequest) -> None:
+    if request.rule != "rainflow":
+        refuse_unused(request, "residue", because=f"the rule {request.rule} has no choice of it")
+    if request.range_edges_mpa is not None:
+        refuse_unused(request, "classes", because="range_edges_mpa state the classes")
+    if request.levels_mpa is None and not request.list_peaks:
+        refuse_unused(request, "reference_mpa", because="neither levels nor peaks are counted")
+
+
+def _left_out(values: FloatArray, found: Cycles, request: models.CyclesRequest) -> tuple[Finding, ...]:
+    """What gate, residue and rule take from the damage, on the slope of the request."""
+    closed = counting.rainflow(values, "closed")
+    unit = float(closed.range_mpa.max())
+    damage = relative_damage(found, request.slope, unit)
+    findings = (*turn_findings(values), *unit_findings(request.unit_stated))
+    if request.gate_mpa > 0.0:
+        open_gate = _counted(values, request.model_copy(update={"gate_mpa": 0.0}))[0]
+        whole = relative_damage(open_gate, request.slope, unit)
+        findings += gate_findings(damage, whole, request.gate_mpa)
+    name = request.rule if request.rule != "rainflow" else f"residue {request.residue}"
+    if name != "residue closed":
+        findings += rule_findings(damage, relative_damage(closed, request.slope, unit), name, request.slope)
+    return findings
+
+
+def _none_of(found: Cycles) -> Cycles:
+    return found.chosen(np.zeros(found.count.size, dtype=np.bool_))
+
+
+def _classes(found: Cycles, request: models.CyclesRequest) -> tuple[dict[str, Any], Outcome]:
+    largest = float(found.range_mpa.max(initial=0.0)) or 1.0
+    edges = request.range_edges_mpa or matrix.equal_edges(0.0, largest, request.classes)
+    table = matrix.range_classes(found, edges, slope=request.slope)
+    content = {
+        "range_edges_mpa": table.range_edges_mpa,
+        "range_mpa": table.range_mpa,
+        "count": table.count,
+        "cumulative_count": np.cumsum(table.count[::-1])[::-1],
+        "classing_error": table.classing_error,
+        "mean_edges_mpa": request.mean_edges_mpa,
+        "matrix": None,
+    }
+    if request.mean_edges_mpa is not None:
+        content["matrix"] = matrix.range_mean_matrix(found, edges, request.mean_edges_mpa).count
+    return content, Outcome(**evidence(table))
+
+
+def _crossings(values: FloatArray, request: models.CyclesRequest) -> FloatArray | None:
+    if request.levels_mpa is None:
+        return None
+    return levels.level_crossings(values, request.levels_mpa, request.reference_mpa)
+
+
+def _peaks(values: FloatArray, request: models.CyclesRequest) -> levels.PeakCount | None:
+    """Peaks of the history behind the gate."""
+    if not request.list_peaks:
+        return None
+    kept = values[gate(values, request.gate_mpa)]
+    if kept.size > MAX_POINTS:
+        raise InputError(
+            f"{kept.size} peaks and valleys are too many to list: set this to false", "list_peaks"
+        )
+    return levels.peak_count(kept, request.reference_mpa)

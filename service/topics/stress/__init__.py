@@ -1,0 +1,1 @@
+"""Peak stresses, energy density, structural stress, cross-sections."""

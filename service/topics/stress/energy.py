@@ -1,0 +1,97 @@
+"""The averaged energy of a request, and the control radius that it is averaged over."""
+
+from __future__ import annotations
+
+from fatcore.errors import InputError, UnknownError, at
+from fatcore.outcome import Outcome
+from fatcore.require import one_length
+from fatcore.stress.materials import (
+    RADIUS_TABLE,
+    control_radius_of,
+    material_findings,
+    material_limits,
+    material_names,
+    poisson_findings,
+    radius_findings,
+)
+from fatcore.stress.notch.energy import (
+    AveragedEnergy,
+    energy_from_equivalent_stress,
+    energy_from_intensities,
+    energy_from_sector,
+    energy_given,
+)
+
+from ...base.unused import refuse_unused
+from . import models
+from .columns import none_of, one_of, placed, required
+
+
+def basis_of_radius(
+    material: str, control_radius_mm: float | None, poisson_ratio: float
+) -> tuple[float, Outcome]:
+    """The radius as given or as published for the material [mm], and what is to say about both."""
+    if control_radius_mm is None:
+        radius, told = control_radius_of(material), material_findings(material)
+    else:
+        radius, told = control_radius_mm, radius_findings(material, control_radius_mm)
+    told += (
+        *poisson_findings(material, poisson_ratio),
+        *material_limits(material, poisson_ratio, radius),
+    )
+    return radius, Outcome(findings=told, tables=(RADIUS_TABLE,))
+
+
+def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
+    """The energy of whatever the request gives, and what is to say about the radius.
+
+    Raises : InputError for fields that this needs and that are missing, or that it does not use
+    """
+    given = one_of(request, "intensities", "sector", "energy_density_mj_m3", "equivalent_stress_mpa")
+    if given != "intensities":
+        refuse_unused(request, "coefficients", because=f"{given} needs no energy coefficients")
+    if given in ("intensities", "sector"):
+        radius, basis = _radius(request)
+        angle = required(request, "opening_angle_deg")
+        found = _of_intensities if given == "intensities" else _of_sector
+        return found(request, angle, radius), basis
+    none_of(request, f"{given} excludes it", "opening_angle_deg", "material", "control_radius_mm")
+    modulus, nu = request.youngs_modulus_mpa, request.poisson_ratio
+    density = required(request, given)
+    if given == "equivalent_stress_mpa":
+        density = energy_from_equivalent_stress(density, modulus, nu)
+    limits = material_limits("", nu, 0.0)  # a radius does not matter here
+    return energy_given(density, modulus, nu), Outcome(findings=limits)
+
+
+def _radius(request: models.EnergyRequest) -> tuple[float, Outcome]:
+    material, radius = request.material, request.control_radius_mm
+    if radius is None and material is None:
+        raise InputError("needed here, or a material with a published one", "control_radius_mm")
+    if radius is None and material not in material_names():
+        raise UnknownError("material", str(material), material_names(), "material")
+    return basis_of_radius(material or "", radius, request.poisson_ratio)
+
+
+def _of_intensities(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:
+    columns = required(request, "intensities").model_dump()
+    with at("intensities"):
+        one_length(**{name: column for name, column in columns.items() if column is not None})
+    with placed(k2_mpa_mm_lambda="intensities"):
+        return energy_from_intensities(
+            **{name: 0.0 if column is None else column for name, column in columns.items()},
+            opening_angle_deg=angle_deg,
+            youngs_modulus_mpa=request.youngs_modulus_mpa,
+            poisson_ratio=request.poisson_ratio,
+            control_radius_mm=radius_mm,
+            coefficients=request.coefficients,
+        )
+
+
+def _of_sector(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:
+    density = energy_from_sector(
+        **required(request, "sector").model_dump(),
+        opening_angle_deg=angle_deg,
+        control_radius_mm=radius_mm,
+    )
+    return energy_given(density, request.youngs_modulus_mpa, request.poisson_ratio)

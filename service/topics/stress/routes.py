@@ -1,0 +1,267 @@
+"""Routes of the topic stress: peak stresses, averaged energy, structural stress, interaction."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fatcore.check.findings.absent_components import absent_findings
+from fatcore.errors import InputError, at
+from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray, one_length
+from fatcore.stress import interaction as combination
+from fatcore.stress.modes import MODES, ModeValues
+from fatcore.stress.notch.constants import notch_constants
+from fatcore.stress.notch.fields import eigenvalues
+from fatcore.stress.peak.calibration import calibrate
+from fatcore.stress.peak.line_evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
+from fatcore.stress.peak.peak_weights import PeakWeights, kind_findings, peak_weights
+from fatcore.stress.structural import hot_spot as read_out
+from fatcore.stress.structural import linearise as through_thickness
+from fatcore.stress.weld_lines.scale import scale_findings
+from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
+
+from ...base.common import Reply, get, post, reply
+from ...base.unused import refuse_unused
+from . import models
+from .columns import none_of, one_of, placed, required, stacked
+from .energy import averaged, basis_of_radius
+
+COMBINED = "Combined normal and shear stress"
+
+
+@post("stress/peak", models.PeakRequest, models.PeakAnswer, revision=2, summary="Equivalent peak stress")
+def peak(request: models.PeakRequest) -> Reply:
+    """Peak stresses of a weld line, or nodal tensors with the line's directions, to the equivalent peak
+    stress and the local biaxiality ratio of every station. Ranges count; signs are kept in the peaks."""
+    weights, radius = _weights(request)
+    peaks, frame = _peaks(request)
+    stations = _stations(request, len(peaks))
+    line = evaluate_line(
+        weights, peaks, condition=request.condition, load_ratios=_load_ratios(request.load_ratio)
+    )
+    basis = Outcome(**evidence(line, radius, frame, stations))
+    return reply(
+        models.PeakAnswer,
+        basis,
+        weights=_by_mode(weights.opening, weights.sliding, weights.tearing),
+        constants=_values(weights.constants),
+        eigenvalues=_values(weights.eigenvalues),
+        energy_coefficients=_values(weights.energy_coefficients),
+        mean_stress_coefficients=_by_mode(*line.mean_stress_coefficients.tolist()),
+        peaks_mpa=None if request.tensors_mpa is None else dict(zip(MODES, peaks.T, strict=True)),
+        equivalent_stress_mpa=line.equivalent_stress_mpa,
+        biaxiality_ratio=np.where(line.opening_is_zero, np.inf, line.biaxiality_ratio),
+        governing_index=line.governing_index,
+    )
+
+
+@post("stress/energy", models.EnergyRequest, models.EnergyAnswer, revision=2, summary="Averaged energy")
+def energy(request: models.EnergyRequest) -> Reply:
+    """Strain energy density averaged over the control radius, from notch stress intensities, the energy of a
+    sector, the density itself or an equivalent stress, and the equivalent stress of plane strain."""
+    outcome, radius = averaged(request)
+    size = outcome.energy_density_mj_m3.shape
+    parts = {
+        name: None if (value := getattr(outcome, name)) is None else np.broadcast_to(value, size)
+        for name in models.EnergyAnswer.model_fields
+    }
+    return reply(models.EnergyAnswer, Outcome(**evidence(outcome, radius)), **parts)
+
+
+@post("stress/hot-spot", models.HotSpotRequest, models.HotSpotAnswer, revision=2, summary="Structural stress")
+def hot_spot(request: models.HotSpotRequest) -> Reply:
+    """Structural stress at a weld toe, extrapolated from a surface path or from the stresses at the reference
+    points of a published rule, with exact weights."""
+    outcome = _hot_spot(request)
+    return reply(
+        models.HotSpotAnswer,
+        outcome,
+        hot_spot_stress_mpa=np.atleast_1d(outcome.hot_spot_stress_mpa),
+        reference_stress_mpa=np.atleast_2d(outcome.reference_stress_mpa),
+    )
+
+
+@post(
+    "stress/linearise", models.LineariseRequest, models.LineariseAnswer, revision=1, summary="Linearisation"
+)
+def linearise(request: models.LineariseRequest) -> Reply:
+    """Membrane, bending and peak part of a stress distribution through the thickness."""
+    if request.coefficients_mpa is not None:
+        none_of(request, "coefficients_mpa excludes it", "distance_mm", "stress_mpa")
+        refuse_unused(request, "integration", because="a polynomial is integrated exactly")
+        return reply(models.LineariseAnswer, through_thickness.linearise_polynomial(request.coefficients_mpa))
+    depth, stress = required(request, "distance_mm"), required(request, "stress_mpa")
+    return reply(models.LineariseAnswer, through_thickness.linearise_path(depth, stress, request.integration))
+
+
+@post("stress/interaction", models.InteractionRequest, models.InteractionAnswer, revision=1, summary=COMBINED)
+def interaction(request: models.InteractionRequest) -> Reply:
+    """Normal and shear utilisations combined by a published form."""
+    normal, shear = request.normal_utilisation, request.shear_utilisation
+    one_length(normal_utilisation=normal, shear_utilisation=shear)
+    if request.form != "iiw-2016":
+        none_of(request, f"{request.form} does not take it", "proportional")
+        refuse_unused(request, "material", because=f"{request.form} has one limit for all materials")
+    if request.form == "en-13001-3-1":
+        return reply(models.InteractionAnswer, _crane(request))
+    crane_only = ("transverse_utilisation", "normal_slope", "transverse_slope", "shear_slope")
+    none_of(request, f"{request.form} does not take it", *crane_only)
+    if request.form == "en-1993-1-9":
+        return reply(models.InteractionAnswer, combination.combined_en(normal, shear))
+    together, material = request.proportional, request.material
+    if together is None:
+        raise InputError("say it: other loading has half the limit for steel", "proportional")
+    found = combination.combined_iiw(normal, shear, proportional=together, material=material)
+    return reply(models.InteractionAnswer, found)
+
+
+@get("stress/notch-constants", models.NotchRequest, models.NotchAnswer, revision=1, summary="Notch constants")
+def notch(request: models.NotchRequest) -> Reply:
+    """Exponents, field constants and energy coefficients of a sharp notch in plane strain."""
+    outcome = notch_constants(request.opening_angle_deg, request.poisson_ratio, request.coefficients)
+    return reply(
+        models.NotchAnswer,
+        outcome,
+        eigenvalues=_values(outcome.eigenvalues),
+        energy_coefficients=_values(outcome.energy_coefficients),
+    )
+
+
+@post(
+    "stress/element-constant",
+    models.ConstantRequest,
+    models.ConstantAnswer,
+    revision=1,
+    summary="Own element constant",
+)
+def element_constant(request: models.ConstantRequest) -> Reply:
+    """Element constant of one mode from models whose notch stress intensity is known, with its scatter over
+    the meshes; use it as an own constant in other requests."""
+    exponents = _values(eigenvalues(request.opening_angle_deg))
+    exponent = exponents[request.mode]
+    if exponent is None or exponent >= 1.0:
+        raise InputError(f"the {request.mode} mode is not singular at this angle", "opening_angle_deg")
+    outcome = calibrate(
+        intensity_mpa_mm_lambda=request.intensity_mpa_mm_lambda,
+        peak_mpa=request.peak_mpa,
+        mesh_size_mm=request.mesh_size_mm,
+        eigenvalue=exponent,
+    )
+    return reply(models.ConstantAnswer, outcome)
+
+
+def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
+    """Weights of the line, and what is to say about the control radius."""
+    material, mesh = request.material, request.mesh
+    nu = material.poisson_ratio
+    with at("material"):
+        radius, basis = basis_of_radius(material.name, material.control_radius_mm, nu)
+    with placed(constants="mesh", poisson_ratio="material"):
+        weights = peak_weights(
+            opening_angle_deg=request.notch.opening_angle_deg,
+            element=mesh.element,
+            mesh_size_mm=mesh.size_mm,
+            size_mm=request.notch.size_mm,
+            poisson_ratio=nu,
+            control_radius_mm=radius,
+            constants=None if mesh.constants is None else mesh.constants.model_dump(),
+            coefficients=request.coefficients,
+        )
+    return weights, basis
+
+
+def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
+    """Peaks (n, 3), given or from tensors, and what is to say about the frame."""
+    if one_of(request, "peaks_mpa", "tensors_mpa") == "peaks_mpa":
+        none_of(request, "only with tensors_mpa", "tangent", "bisector")
+        peaks = stacked("peaks_mpa", required(request, "peaks_mpa").model_dump())
+        given = {"given": {mode for mode in MODES if getattr(request.peaks_mpa, mode) is not None}}
+        absent = absent_findings(given, request.notch.opening_angle_deg)
+        return peaks, Outcome(findings=(*peaks_as_given(request.average_over), *absent))
+    tensors = stacked("tensors_mpa", required(request, "tensors_mpa").model_dump())
+    peaks, findings = peaks_from_tensors(
+        tensors,
+        required(request, "tangent"),
+        required(request, "bisector"),
+        closed=request.closed,
+        average_over=request.average_over,
+        element=request.mesh.element,
+    )
+    return peaks, Outcome(findings=findings)
+
+
+def _stations(request: models.PeakRequest, count: int) -> Outcome:
+    """What positions and coordinates of the nodes say about mesh size and directions."""
+    position, coordinates = request.position_mm, request.coordinates_mm
+    for name, column in (("position_mm", position), ("coordinates_mm", coordinates)):
+        if column is not None and len(column) != count:
+            raise InputError(f"{name} has {len(column)} entries where {count} were expected", name)
+    guard_stations(
+        position_mm=position, coordinates_mm=coordinates, tangent=request.tangent, closed=request.closed
+    )
+    steps = station_steps(position, coordinates)
+    if steps is not None and request.average_over == 3:
+        guard_gaps(steps)
+    return Outcome(
+        findings=(
+            *kind_findings(request.notch.kind, request.notch.opening_angle_deg),
+            *scale_findings(request.mesh.size_mm, request.notch.size_mm, steps),
+            *mesh_size_findings(request.mesh.size_mm, steps, request.mesh.element),
+        )
+    )
+
+
+def _load_ratios(given: float | models.LoadRatios | None) -> dict[str, float] | None:
+    if given is None:
+        return None
+    if isinstance(given, models.LoadRatios):
+        return {mode: ratio for mode, ratio in given.model_dump().items() if ratio is not None}
+    return dict.fromkeys(MODES, given)
+
+
+def _hot_spot(request: models.HotSpotRequest) -> read_out.HotSpot:
+    thickness, rule = request.thickness_mm, request.rule
+    if rule != "least-squares":
+        refuse_unused(request, "degree", "window_low", "window_high", because=f"{rule} has fixed points")
+    if rule.startswith("fixed-"):
+        refuse_unused(request, "thickness_mm", because=f"{rule} has its points at fixed distances")
+    if request.reference_stress_mpa is not None and rule != "least-squares":
+        none_of(request, "reference_stress_mpa excludes it", "distance_mm", "stress_mpa")
+        columns = {str(index): column for index, column in enumerate(request.reference_stress_mpa)}
+        return read_out.hot_spot_from_references(stacked("reference_stress_mpa", columns), rule, thickness)
+    none_of(request, f"{rule} takes a path", "reference_stress_mpa")
+    distance, stress = required(request, "distance_mm"), required(request, "stress_mpa")
+    if rule != "least-squares":
+        return read_out.hot_spot_from_path(distance, stress, thickness, rule)
+    return read_out.hot_spot_least_squares(
+        distance,
+        stress,
+        required(request, "thickness_mm"),
+        degree=request.degree,
+        window_low=request.window_low,
+        window_high=request.window_high,
+    )
+
+
+def _crane(request: models.InteractionRequest) -> combination.Interaction:
+    across = request.transverse_utilisation
+    if across is None:
+        none_of(request, "transverse_utilisation is missing", "transverse_slope")
+    else:
+        one_length(normal_utilisation=request.normal_utilisation, transverse_utilisation=across)
+    return combination.combined_crane(
+        request.normal_utilisation,
+        request.shear_utilisation,
+        normal_slope=required(request, "normal_slope"),
+        shear_slope=required(request, "shear_slope"),
+        transverse_utilisation=0.0 if across is None else across,
+        transverse_slope=request.transverse_slope,
+    )
+
+
+def _by_mode(opening: float, sliding: float | None, tearing: float) -> dict[str, float | None]:
+    return {"opening": opening, "sliding": sliding, "tearing": tearing}
+
+
+def _values(values: ModeValues) -> dict[str, float | None]:
+    return _by_mode(values.opening, values.sliding, values.tearing)

@@ -1,0 +1,18 @@
+"""BS 7608:1993: design constants of the classes, two standard deviations below the mean lines. Figures
+from memory.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from fatcore.verification.case import VerificationCase, run
+from fatcore.verification.curves import CASES
+
+PRINTED = [each for each in CASES if each.source == "bs-7608-1993"]
+
+
+@pytest.mark.parametrize("check", PRINTED, ids=lambda each: each.id)
+def test_printed_number(check: VerificationCase) -> None:
+    (result,) = run([check])
+    assert result.passed, f"{check.title}: printed {check.expected}, computed {result.computed!r}"

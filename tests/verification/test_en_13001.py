@@ -1,0 +1,15 @@
+"""EN 13001-1 and EN 13001-3-1, cranes: spectrum, cycle and stress history classes; from memory."""
+
+import pytest
+
+from fatcore.verification.case import VerificationCase, run
+from fatcore.verification.spectrum import CASES
+
+SOURCES = {"en-13001"}
+MINE = [check for check in CASES if check.source in SOURCES]
+
+
+@pytest.mark.parametrize("check", MINE, ids=[check.id for check in MINE])
+def test_value(check: VerificationCase) -> None:
+    (result,) = run([check])
+    assert result.passed, f"{check.where}: {result.computed} instead of {check.expected}"

@@ -1,0 +1,15 @@
+"""ISO 12110-2:2013, Fatigue testing, cycle counting and related data reduction methods; from memory."""
+
+import pytest
+
+from fatcore.verification.case import VerificationCase, run
+from fatcore.verification.spectrum import CASES
+
+SOURCES = {"iso-12110-2"}
+MINE = [check for check in CASES if check.source in SOURCES]
+
+
+@pytest.mark.parametrize("check", MINE, ids=[check.id for check in MINE])
+def test_value(check: VerificationCase) -> None:
+    (result,) = run([check])
+    assert result.passed, f"{check.where}: {result.computed} instead of {check.expected}"

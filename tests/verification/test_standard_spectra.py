@@ -1,0 +1,15 @@
+"""Standard cumulative spectra and the eight-step block programme (Gassner); from memory."""
+
+import pytest
+
+from fatcore.verification.case import VerificationCase, run
+from fatcore.verification.spectrum import CASES
+
+SOURCES = {"standard-spectra", "block-programme"}
+MINE = [check for check in CASES if check.source in SOURCES]
+
+
+@pytest.mark.parametrize("check", MINE, ids=[check.id for check in MINE])
+def test_value(check: VerificationCase) -> None:
+    (result,) = run([check])
+    assert result.passed, f"{check.where}: {result.computed} instead of {check.expected}"
