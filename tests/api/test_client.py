@@ -14,6 +14,7 @@ import httpx
 import numpy as np
 import pytest
 
+import service
 from service.client import routes as client_routes
 from service.client.batch import BatchItem, batch_call, batch_results
 from service.client.client import AsyncClient, Client
@@ -397,3 +398,10 @@ def test_real_service_that_is_not_there() -> None:
     client = Client("http://127.0.0.1:9", retry=Retry(attempts=2), sleep=lambda _: None)
     with client, pytest.raises(UnreachableError, match="no connection after 2 attempt"):
         client.curves()
+
+
+def test_the_package_exports_what_a_script_needs() -> None:
+    for name in service.__all__:
+        assert getattr(service, name).__name__ == name
+    with pytest.raises(AttributeError, match="nothing_such"):
+        _ = service.nothing_such

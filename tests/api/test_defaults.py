@@ -116,11 +116,11 @@ OF_THE_CORE: dict[str, float] = {
 }
 EFFORT = {"workers", "steps", "samples_at_once"}  # more of it moves no number
 TRUE = {
-    ("evaluation", "with_sliding"),
+    ("line_evaluation", "with_sliding"),
     ("interaction", "proportional"),
     ("inspection", "kind_known"),
 }  # on the safe side
-AVERAGED = ("evaluation", "average_over")  # of the method itself, where the user has chosen to average
+AVERAGED = ("line_evaluation", "average_over")  # of the method itself, where the user has chosen to average
 
 
 def functions(held: Any, module: str) -> Iterator[Any]:
@@ -137,7 +137,7 @@ MODULES = [
     module.name
     for package in (fatcore, service)
     for module in pkgutil.walk_packages(package.__path__, f"{package.__name__}.")
-    if not module.name.endswith("__main__") and "_published" not in module.name
+    if not module.name.endswith("__main__") and ".verification" not in module.name
 ]
 
 

@@ -74,7 +74,7 @@ def test_report_without_a_writable_folder_is_refused_in_words(tmp_path: Path) ->
 def test_json_answer_does_not_load_matplotlib() -> None:
     file = str(FOLDER / "check" / "one-toe-constant.json")
     code = (
-        "import json,sys; from service.common import evaluate; from service.registry import find;"
+        "import json,sys; from service.base.common import evaluate; from service.topics.registry import find;"
         f"evaluate(find('check'), json.load(open({file!r}))['request']);"
         "sys.exit('matplotlib' in sys.modules)"
     )

@@ -9,9 +9,7 @@ import httpx
 
 from service.base.common import evaluate
 from service.base.text import number
-from service.report import (
-    growth_page,
-)
+from service.report import growth_page
 from service.topics.registry import find
 from tests.api.report_pages import Balanced, example, page_of
 
@@ -22,7 +20,7 @@ def grown(request: dict[str, Any]) -> tuple[Any, str]:
     calculation = find("cracks/growth")
     assert calculation is not None
     given, content = evaluate(calculation, request)
-    return json.loads(content)["answer"], growth_page(given, content)
+    return json.loads(content)["answer"], growth_page.growth_page(given, content)
 
 
 EDGE = {

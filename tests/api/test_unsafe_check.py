@@ -465,3 +465,34 @@ def test_blocks_one_by_one_do_not_hide_the_range_between_them(client: httpx.Clie
     said = content(client, request)
     assert said["answer"]["utilisation"] < 0.1 * found["answer"]["utilisation"]
     assert "block-transitions" in codes(said, "caution")
+
+
+def test_what_decides_is_measured_by_the_limit_of_the_request(client: httpx.Client) -> None:
+    """The same load at a limit of 0.5 and at 2: the other definition does seven times the damage at both."""
+    line = toe([60.0])
+    line["cases"] = {
+        "pull": {"peaks_mpa": {"opening": [60.0], "tearing": [0.0]}},
+        "turn": {"peaks_mpa": {"opening": [0.0], "tearing": [30.0]}},
+    }
+    channels = {"pull": [0.0, 1.0, 0.0, -1.0] * 4, "turn": [1.0, -1.0, 1.0, -1.0] * 4}
+    for limit in (0.5, 2.0):
+        for part, decides in ((0.98, True), (0.05, False)):
+            request = body(line, loading={"kind": "history", "channels": channels, "repeats": 1.0})
+            request["target"] = {"damage_limit": limit}
+            once = content(client, request)["answer"]["damage"]
+            request["loading"]["repeats"] = part * limit / once
+            found = content(client, request)
+            assert ("cycle-definitions-decide" in codes(found, "outside")) == decides, (limit, part)
+
+
+@pytest.mark.parametrize("missing", ["notch", "mesh"])
+def test_a_peak_stress_line_without_notch_or_mesh_is_refused_there(
+    client: httpx.Client, missing: str
+) -> None:
+    line = toe([60.0])
+    del line[missing]
+    reply = client.post("/v1/check", json=body(line))
+    assert reply.status_code == 422
+    (error,) = reply.json()["errors"]
+    assert error["pointer"] == f"/lines/0/{missing}"
+    assert "needs its " + missing in error["message"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -25,9 +27,11 @@ from fatcore.cracks.driving.closed_form import (
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, blocks, constant
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.driving.ranges import effective_range
 from fatcore.cracks.fracture.assessment import Strength
 from fatcore.cracks.growth import _history, _phase
 from fatcore.cracks.growth._events import Ending
+from fatcore.cracks.growth._life_findings import averaging_error
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import End
 from fatcore.cracks.growth.integration import integrate
@@ -706,3 +710,36 @@ def test_willenborg_with_a_threshold_steps_over_its_jumps() -> None:
     growth = law_sets.named_law("iiw-2016/steel")
     quick, fine = (life(BODY, MIXED, growth, loading=mix, tolerance=tol) for tol in (None, 1e-5))
     assert quick.life_cycles == pytest.approx(fine.life_cycles, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("ends", "ratio"), [((1.0, -1.0), 0.5), ((1.0, 0.2), 0.5), ((1.0, 0.8), 0.8), ((-0.2, -1.0), 0.5)]
+)
+def test_residual_stress_keeps_the_load_ratio_at_half(ends: tuple[float, float], ratio: float) -> None:
+    found = effective_range(100.0, *ends, condition="as-welded")
+    assert float(found.delta_k_mpa_sqrt_mm) == pytest.approx(100.0 * (ends[0] - ends[1]))
+    assert float(found.load_ratio) == pytest.approx(ratio)
+
+
+def test_an_entry_without_load_drives_no_mode_and_has_a_ratio() -> None:
+    drive = loading.Drive(
+        law=PARIS, loading=blocks([1.0, 0.0], [0.1, 0.0], [1.0, 1.0]), condition="as-welded"
+    )
+    unit = loading.UnitIntensity(np.array([[100.0]]), tearing=np.array([[40.0]]))
+    found = drive.ranges(unit)
+    assert found.delta_k_mpa_sqrt_mm[1].item() == 0.0
+    assert np.isfinite(found.load_ratio).all()
+    assert found.load_ratio[1].item() == 0.5
+
+
+def test_error_of_the_block_mean_leaves_out_where_nothing_grows() -> None:
+    mix = blocks([1.0, 1.5], [0.0, 0.0], [100.0, 10.0])
+    outcome = life(BODY, MIXED, loading=mix)
+    drive = loading.Drive(law=PARIS, loading=mix, condition="as-welded")
+    known = averaging_error(outcome.history, drive)
+    still = replace(
+        outcome.history,
+        rate_deepest_mm_per_cycle=np.append(outcome.history.rate_deepest_mm_per_cycle, 0.0),
+        rate_surface_mm_per_cycle=np.append(outcome.history.rate_surface_mm_per_cycle, 0.0),
+    )
+    assert averaging_error(still, drive) == known == outcome.averaging_error

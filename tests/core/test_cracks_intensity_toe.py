@@ -48,9 +48,9 @@ def test_front_magnification_multiplies_the_plate() -> None:
     weld = toe.front_magnification(1.0, 2.0, 10.0, 15.0)
     assert weld.deepest_tension == toe.plane(0.1, 1.5).membrane
     assert weld.surface_bending == toe.plane(0.015, 1.5).bending
-    solid = toe.front_magnification(1.0, 2.0, 10.0, 15.0, "solid")
-    assert (solid.deepest_tension, solid.surface_tension) == solid(0.1, 0.5, 1.5)
-    assert solid.deepest_bending == weld.deepest_bending
+    found = toe.front_magnification(1.0, 2.0, 10.0, 15.0, "solid")
+    assert (found.deepest_tension, found.surface_tension) == solid(0.1, 0.5, 1.5)
+    assert found.deepest_bending == weld.deepest_bending
     plate = surface.front_factors(1.0, 2.0, 10.0)
     size = {"half_length_mm": 2.0, "thickness_mm": 10.0, "footprint_mm": 15.0}
     k = at_toe.stress_intensity(1.0, **size, point="surface", membrane_mpa=10.0, bending_mpa=5.0)

@@ -18,6 +18,7 @@ from fatcore.cracks.driving.load_blocks import constant
 from fatcore.cracks.growth.end_criteria import End
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.cracks.intensity.plate import edge
+from fatcore.cracks.intensity.solid import surface
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
@@ -354,3 +355,32 @@ def test_bad_members_are_refused() -> None:
     with pytest.raises(InputError, match="thickness of the plate"):
         _ = EdgeCrack(depth_mm=1.0, width_mm=5.0).section
     assert CentreCrack(half_length_mm=1.0, thickness_mm=5.0).wall_mm == 5.0
+
+
+def test_compliance_of_a_surface_crack_is_the_energy_that_its_front_releases() -> None:
+    """Irwin: K^2 for each area swept, which is a c for each angle; the core takes 10 angles of a front."""
+    body = SurfaceCrack(depth_mm=2.0, half_length_mm=5.0, thickness_mm=12.0, half_width_mm=60.0)
+    depth, length = np.array([2.0]), np.array([5.0])
+    per_depth, per_length = body.added_slopes(depth, length)
+
+    def factor(angle: float, membrane: float) -> float:
+        k = surface.stress_intensity(
+            2.0,
+            half_length_mm=5.0,
+            thickness_mm=12.0,
+            half_width_mm=60.0,
+            angle_deg=np.rad2deg(angle),
+            membrane_mpa=membrane,
+            bending_mpa=1.0 - membrane,
+        )
+        return float(k)
+
+    for row, (one, other) in enumerate(((1.0, 1.0), (1.0, 0.0), (0.0, 0.0))):
+
+        def swept(angle: float, share: float, one: float = one, other: float = other) -> float:
+            return 2.0 * 2.0 * 5.0 * share * factor(angle, one) * factor(angle, other)
+
+        deeper = quad(lambda angle: swept(angle, np.sin(angle) ** 2), 0.0, np.pi / 2)[0]
+        longer = quad(lambda angle: swept(angle, np.cos(angle) ** 2), 0.0, np.pi / 2)[0]
+        assert float(per_depth[row, 0]) == pytest.approx(deeper, rel=5e-5)
+        assert float(per_length[row, 0]) == pytest.approx(longer, rel=5e-5)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from itertools import pairwise
 
 import mpmath
@@ -15,6 +17,8 @@ from fatcore.errors import InputError, NotCoveredError
 from fatcore.stress.notch import energy_coefficients
 from fatcore.stress.notch import fields as notch
 from fatcore.stress.notch.constants import notch_constants
+from fatcore.stress.peak.peak_weights import peak_weights
+from fatcore.stress.weld_lines.geometry import notch_bisector
 
 ANGLES = [0.0, 10.0, 30.0, 60.0, 90.0, 101.0, 102.5, 102.6, 104.0, 120.0, 135.0, 150.0, 170.0, 179.0]
 FIELDS = {"opening": notch.field_opening, "sliding": notch.field_sliding}
@@ -251,3 +255,28 @@ def test_another_choice_of_coefficients_is_refused() -> None:
 def test_field_needs_a_radius() -> None:
     with pytest.raises(InputError):
         notch.field_opening(1.0, 0.0, 0.0, 135.0)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        notch.half_sector,
+        notch.eigenvalue_opening,
+        notch.eigenvalue_sliding,
+        notch.eigenvalue_tearing,
+        energy_coefficients.energy_coefficient_opening,
+        energy_coefficients.energy_coefficient_sliding,
+        energy_coefficients.energy_coefficient_tearing,
+        energy_coefficients.fitted_coefficient_opening,
+        energy_coefficients.fitted_coefficient_sliding,
+        notch_constants,
+        partial(peak_weights, element="tet10", mesh_size_mm=1.0, size_mm=5.0),
+        partial(
+            notch_bisector, tangent=[[1.0, 0.0, 0.0]], plate_normal=[0.0, 0.0, 1.0], side=[[0.0, 1.0, 0.0]]
+        ),
+    ],
+)
+def test_faces_in_one_plane_are_no_notch(call: Callable[..., object]) -> None:
+    call(opening_angle_deg=100.0)
+    with pytest.raises(InputError, match="opening_angle_deg"):
+        call(opening_angle_deg=180.0)

@@ -13,9 +13,10 @@ from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.stress import tensor
 from fatcore.stress.materials import control_radius_of, material_findings, material_names
 from fatcore.stress.mean_stress import mean_stress_coefficient, mean_stress_findings
+from fatcore.stress.modes import MODES
 from fatcore.stress.peak import equivalent as peak
 from fatcore.stress.peak.calibration import calibrate
-from fatcore.stress.peak.elements import chosen_constant, constant_findings, element_constants
+from fatcore.stress.peak.elements import ELEMENTS, chosen_constant, constant_findings, element_constants
 from fatcore.stress.peak.line_evaluation import evaluate_line, mean_stress_factors, peaks_from_tensors
 from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
 from fatcore.stress.weld_lines.frame import frame_findings, local_normal, moving_average, peak_components
@@ -515,3 +516,22 @@ def test_calibration_refuses(changes: dict[str, object], name: str) -> None:
     with pytest.raises(InputError) as caught:
         calibrate(**{**base, **changes})  # type: ignore[arg-type]
     assert caught.value.path == (name,)
+
+
+def test_what_is_said_of_a_constant_follows_its_status() -> None:
+    said: dict[str, set[str]] = {}
+    for element in ELEMENTS:
+        for mode in MODES:
+            for entry in element_constants(element, mode):
+                first = constant_findings(entry, element, entry.low_deg)[0]
+                said.setdefault(entry.support, set()).add(first.message)
+    words = {"supported": "recomputed", "recalled": "not confirmed", "doubtful": "weakly supported"}
+    assert set(said) == set(words)
+    for support, messages in said.items():
+        for other, word in words.items():
+            assert all((word in message) == (other == support) for message in messages), support
+
+
+def test_stress_relieved_needs_the_load_ratio_of_every_mode_unless_one_is_left_out() -> None:
+    with pytest.raises(InputError, match="sliding"):
+        mean_stress_factors("stress-relieved", {"opening": 0.0, "tearing": 0.5})

@@ -24,6 +24,7 @@ JOINT: dict[str, Any] = {
     "plate_leg_mm": 8.0,
     "gap_mm": 12.0,
 }
+STEEL = {"youngs_modulus_mpa": 206_000.0, "poisson_ratio": 0.3, "control_radius_mm": 0.28}
 EVERY = {
     "plate_membrane_mpa": 80.0,
     "plate_bending_mpa": -30.0,
@@ -271,3 +272,18 @@ def test_stress_of_the_whole_energy_is_as_small_or_large_as_the_loads(size: floa
     assert found == pytest.approx(np.sqrt(2.0 * energy / 0.91), rel=1e-12, abs=0.0)
     below_zero: Any = SimpleNamespace(energy=np.array([[-1e-18]]))  # rounding
     assert joint._direct(below_zero, np.ones((1, 1)), 0.3) == pytest.approx([0.0], abs=0.0)
+
+
+def test_mesh_error_is_the_largest_change_over_the_corners(monkeypatch: pytest.MonkeyPatch) -> None:
+    sizes = {"plate_thickness_mm": 10.0, "plate_leg_mm": 6.0}
+    pulled = {"attachment_membrane_mpa": 60.0, "attachment_bending_mpa": 25.0, "attachment_tearing_mpa": 15.0}
+    fine = solve(**sizes, loads=pulled)
+    monkeypatch.setattr(joint, "_FINE", 0.5)
+    coarse = solve(**sizes, loads=pulled)
+    for new, old in zip(fine.section_points, coarse.section_points, strict=True):
+        k1, k3 = (getattr(new, k) - getattr(old, k) for k in ("k1_mpa_mm_lambda", "k3_mpa_mm_lambda"))
+        k2 = 0.0 if new.k2_mpa_mm_lambda is None else new.k2_mpa_mm_lambda - old.k2_mpa_mm_lambda
+        change = energy_from_intensities(k1, k2, k3, opening_angle_deg=new.opening_angle_deg, **STEEL)
+        share = 100.0 * change.equivalent_stress_mpa.max() / new.equivalent_stress_mpa.max()
+        assert new.error_pct == pytest.approx(max(share, 0.1), rel=0.06)  # told with two digits
+    assert any(point.error_pct > 0.1 for point in fine.section_points)

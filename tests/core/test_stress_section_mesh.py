@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
@@ -11,11 +12,11 @@ from hypothesis import strategies as st
 
 from fatcore.errors import NotConvergedError
 from fatcore.stress.section import _shape
+from fatcore.stress.section._cases import CASES
 from fatcore.stress.section._elements import CUBATURE, constitutive, shapes
 from fatcore.stress.section._mesh import Mesh, areas_of, checked, mesh_of
 from fatcore.stress.section._shape import Section, outline, tips_of
 from fatcore.stress.section._solution import _EDGES, assembled, displacements, forces, held
-from fatcore.verification.stress import CASES
 
 NU = 0.3
 CROSS = Section(plate=12.0, attachment=10.0, leg_plate=7.0, leg_attachment=5.0, slit_half=5.0, mirrored=True)
@@ -175,3 +176,59 @@ def test_longer_arms_change_nothing(section: Section, monkeypatch: pytest.Monkey
     long = answer()
     scale = np.abs(short).max(axis=(0, 2))[None, :, None]
     np.testing.assert_allclose(long / scale, short / scale, atol=1.5e-3)
+
+
+def rigid_motions(mesh: Mesh, tearing: bool) -> np.ndarray:
+    """Motions of the whole body, one a column: along the line, or two translations and a turn."""
+    x, y = mesh.nodes.T
+    if tearing:
+        return np.ones((len(x), 1))
+    one, none = np.ones_like(x), np.zeros_like(x)
+    moves = ((one, none), (none, one), (-y, x))
+    return np.array([np.column_stack(move).ravel() for move in moves]).T
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_what_is_held_stops_every_motion_of_the_whole_body(case: tuple[Section, Mesh], name: str) -> None:
+    section, mesh = case
+    motions = rigid_motions(mesh, CASES[name].tearing)
+    stopped = motions[held(section, mesh, CASES[name])]
+    assert np.linalg.matrix_rank(stopped) == motions.shape[1]
+
+
+def test_a_triangle_across_the_slit_is_refused() -> None:
+    section = TEE
+    nodes, triangles = corners_of(mesh_of(section, 0.28, 0.4))
+    checked(section, nodes, triangles)
+    on_slit = (np.abs(nodes[:, 1] - section.surface) < 1e-9) & (nodes[:, 0] < section.slit_half - 0.05)
+    for turned in turned_edges(nodes, triangles, on_slit):
+        with pytest.raises(NotConvergedError):
+            checked(section, nodes, turned)
+        return
+    pytest.fail("no edge of the slit can be turned")
+
+
+def corners_of(mesh: Mesh) -> tuple[np.ndarray, np.ndarray]:
+    """The mesh of straight triangles with the slit closed again: nodes at one place are one."""
+    used = np.unique(mesh.triangles[:, :3])
+    places, number = np.unique(mesh.nodes[used].round(9), axis=0, return_inverse=True)
+    back = np.zeros(len(mesh.nodes), dtype=int)
+    back[used] = number
+    return places, back[mesh.triangles[:, :3]]
+
+
+def turned_edges(nodes: np.ndarray, triangles: np.ndarray, marked: np.ndarray) -> Iterator[np.ndarray]:
+    """The triangles with one edge between marked nodes turned to the other diagonal of its two triangles."""
+    for first, one in enumerate(triangles):
+        for k in range(3):
+            a, b, apex = one[k], one[(k + 1) % 3], one[(k + 2) % 3]
+            if not (marked[a] and marked[b]):
+                continue
+            for second in np.flatnonzero((triangles == a).any(axis=1) & (triangles == b).any(axis=1)):
+                if second == first:
+                    continue
+                (other,) = set(triangles[second]) - {a, b}
+                turned = triangles.copy()
+                turned[first], turned[second] = (a, other, apex), (other, b, apex)
+                if (areas_of(nodes, turned) > 0.0).all():
+                    yield turned

@@ -19,6 +19,8 @@ from .mutant import Mutant
 
 KEPT = ".mutation/reach.json"
 SNAPSHOTS = ("tests/api/test_examples.py",)  # these replay answers that the program itself once gave
+# tests of every table, limit, default and choice: they read what modules hold rather than run its lines
+RULES = ("test_transcripts.py", "test_every_limit.py", "test_defaults.py", "test_every_choice.py")
 LEFT_OUT = ("tests/toolchain", "tests/mutation")
 SHARED = -1  # stands for the tests that share a fixture which runs the line
 
@@ -86,7 +88,7 @@ def _is_of(mutant: Mutant, test: str) -> bool:
     """Whether a test carries the topic of the mutant in its file name, or holds the tables."""
     file = test.partition("::")[0].rpartition("/")[2]
     topic = rf"test_(properties_|unsafe_|choices_)?{mutant.topic.rstrip('s')}"
-    return bool(re.match(topic, file)) or file in {"test_transcripts.py", "test_every_limit.py"}
+    return bool(re.match(topic, file)) or file in RULES
 
 
 def _nearness(mutant: Mutant, test: str) -> int:

@@ -4,8 +4,9 @@ import pytest
 
 from fatcore.sources import source
 from fatcore.verification.case import VerificationCase, run
-from fatcore.verification.cracks import CASES
+from fatcore.verification.cracks import ellipses, plates, weight_functions, welds
 
+CASES = (*ellipses.CASES, *plates.CASES, *welds.CASES, *weight_functions.CASES)
 MINE = [check for check in CASES if check.source == "crack-intensity-computation"]
 
 

@@ -98,10 +98,10 @@ def grow(
                 Willenborg with a threshold or two stages 1e-3
     Raises    : InputError for a crack, stress or end that do not fit together
     Source    : [paris-1963] and those of law, body and sharing
-    >>> from fatcore.cracks import loading, law
+    >>> from fatcore.cracks.driving import law, load_blocks
     >>> centre = CentreCrack(half_length_mm=1.0)
     >>> life = grow(crack=centre, stress=Stress(membrane_mpa=100.0), law=law.paris(5.21e-13, 3.0),
-    ...             loading=loading.constant(), end=End(half_length_mm=10.0)).life_cycles
+    ...             loading=load_blocks.constant(), end=End(half_length_mm=10.0)).life_cycles
     >>> round(life, 2)
     471388.44
     """

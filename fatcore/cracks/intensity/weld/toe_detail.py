@@ -36,7 +36,7 @@ def detail_magnification(name: str, relative_depth: ArrayLike, **shape: ArrayLik
                      for a fillet weld taller than half the plate
     Source         : [toe-detail-1993]
     >>> weld = {"weld_height_over_thickness": 0.5, "weld_leg_over_thickness": 0.6}
-    >>> round(float(detail("transverse", 0.01, **weld)), 3)
+    >>> round(float(detail_magnification("transverse", 0.01, **weld)), 3)
     2.271
     """
     if name not in DETAILS:
