@@ -48,10 +48,10 @@ def at(*path: Step) -> Iterator[None]:
 
     >>> try:
     ...     with at("lines", 2):
-    ...         raise InputError("must be positive", "size_mm")
+    ...         raise InputError("must be positive", "notch_size_mm")
     ... except InputError as error:
     ...     error.path
-    ('lines', 2, 'size_mm')
+    ('lines', 2, 'notch_size_mm')
     """
     try:
         yield

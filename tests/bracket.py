@@ -18,7 +18,7 @@ SIZES = {"d1p50": 1.5, "d0p75": 0.75}
 def bracket_request(mesh: str) -> dict[str, Any]:
     """The whole check request of one mesh, made from its table by the map of the examples."""
     text = (DATA / "lines.toml").read_text(encoding="utf-8")
-    table_map = read_map(text.replace("mesh_size_mm = 0.75", f"mesh_size_mm = {SIZES[mesh]}"))
+    table_map = read_map(text.replace("element_size_mm = 0.75", f"element_size_mm = {SIZES[mesh]}"))
     rows = read_rows((DATA / f"notch_lines_{mesh}.csv").read_text(encoding="utf-8"), table_map.table)
     return check_request(rows, table_map)
 

@@ -38,19 +38,19 @@ SHAPE_LIMIT = 0.05  # second over first singular value of the paths under load [
 class CrackStart:
     """Where and how a crack starts: depth path of the stress normal to its plane, body, law, ends.
 
-    dist_mm      : depths from the toe, ascending from 0; path_mpa: stress of each unit load case there
-    mesh_size_mm : element size of the line's model at the toe, None is unknown
+    distance_mm      : depths from the toe, ascending from 0; path_mpa: stress of each unit load case there
+    element_size_mm : element size of the line's model at the toe, None is unknown
     shear_share  : part of the two shear modes in the squared equivalent stress of the station, 0 is unknown
     opening_mpa  : stress of each unit load case that opens the station, empty is unknown; basis: its kind
     """
 
-    dist_mm: FloatArray
+    distance_mm: FloatArray
     path_mpa: Mapping[str, FloatArray]
     crack: SurfaceCrack
     law: GrowthLaw
     end: End
     sharing: Sharing | None = None
-    mesh_size_mm: float | None = None
+    element_size_mm: float | None = None
     shear_share: float = 0.0
     opening_mpa: Mapping[str, float] = field(default_factory=dict)
     basis: str = "peak-stress"
@@ -92,7 +92,11 @@ def grow_from_station(
     unit, factors, ratio = _dominant(states @ paths)
     entries = _entries(loading, factors)
     with at("path"):
-        stress = Stress(dist_mm=tuple(start.dist_mm), stress_mpa=tuple(unit), mesh_size_mm=start.mesh_size_mm)
+        stress = Stress(
+            distance_mm=tuple(start.distance_mm),
+            stress_mpa=tuple(unit),
+            element_size_mm=start.element_size_mm,
+        )
     grown = grow(
         crack=start.crack,
         stress=stress,
@@ -148,7 +152,7 @@ def _states(loading: Loading) -> FloatArray:
 
 
 def _paths(start: CrackStart, loading: Loading) -> FloatArray:
-    dist = finite("dist_mm", start.dist_mm)
+    dist = finite("distance_mm", start.distance_mm)
     rows = []
     for name in loading.names():
         with at("path", "cases"):

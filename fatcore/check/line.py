@@ -35,7 +35,7 @@ class Notch:
 
     kind: Literal["toe", "root"]
     opening_angle_deg: float
-    size_mm: float | None = None
+    notch_size_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +43,7 @@ class Mesh:
     """Elements along a line; constants by mode override the table."""
 
     element: str
-    size_mm: float
+    element_size_mm: float
     constants: Mapping[str, float] | None = None
 
 
@@ -109,11 +109,11 @@ def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
     steps = station_steps(line.position_mm, line.coordinates_mm)
     return (
         *kind_findings(line.notch.kind, line.notch.opening_angle_deg),
-        *scale_findings(line.mesh.size_mm, line.notch.size_mm, steps),
+        *scale_findings(line.mesh.element_size_mm, line.notch.notch_size_mm, steps),
         # a verdict rests on it here
         *(
             replace(finding, severity="caution") if finding.code == ON_FAITH else finding
-            for finding in mesh_size_findings(line.mesh.size_mm, steps, line.mesh.element)
+            for finding in mesh_size_findings(line.mesh.element_size_mm, steps, line.mesh.element)
         ),
     )
 

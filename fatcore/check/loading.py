@@ -22,13 +22,15 @@ BATCH_VALUES = 1_000_000  # stresses of one batch of stations under blocks
 class LoadState:
     """Factor of one load case at the two ends of a cycle."""
 
-    max: float
-    min: float
+    maximum: float
+    minimum: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """Constant cycling between two load states: every case's max together, every case's min together."""
+    """Constant cycling between two load states: every case's maximum together, every case's minimum
+    together.
+    """
 
     factors: Mapping[str, LoadState]
     cycles: float
@@ -57,11 +59,11 @@ class BlockLoading:
 
     def states(self) -> tuple[FloatArray, FloatArray]:
         """Load factors of all cases at the two ends of every block, (b, k) each; 0 where not named."""
-        names, still = self.names(), LoadState(max=0.0, min=0.0)
+        names, still = self.names(), LoadState(maximum=0.0, minimum=0.0)
         ends = [[block.factors.get(name, still) for name in names] for block in self.blocks]
         return (
-            np.array([[state.max for state in row] for row in ends]),
-            np.array([[state.min for state in row] for row in ends]),
+            np.array([[state.maximum for state in row] for row in ends]),
+            np.array([[state.minimum for state in row] for row in ends]),
         )
 
     @property

@@ -139,7 +139,7 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
         return []
     size = f"{number(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
     lives = f"{number(growth['life_cycles'])} cycles, {number(growth['life_repeats'])} passes"
-    longer = growth["lengthening"]
+    longer = growth["life_extension_factor"]
     shared = "" if longer is None else f", {number(longer)} times the life under constant load"
     asked = f"{number(growth['repeats_asked'])} asked"
     if not growth["reaches_target"]:
@@ -233,7 +233,7 @@ def damage_text(envelope: Mapping[str, Any]) -> str:
     facts = {
         "verdict": answer["verdict"].upper(),
         "damage": f"{number(answer['damage'])} of {number(answer['damage_limit'])}",
-        "repeats to the limit": number(answer["repeats_to_limit"]),
+        "repeats to the limit": number(answer["life_repeats"]),
         "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa at {at}",
         "largest range": f"{number(answer['largest_range_mpa'])} MPa",
         "cycles": f"{number(answer['total_count'])}, {number(answer['idle_count'])} of them without damage",
@@ -261,8 +261,10 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
         "end": _end(answer),
         "final depth": f"{number(answer['final_depth_mm'])} mm",
     }
-    if answer["lengthening"] is not None:
-        facts["load sharing"] = f"{number(answer['lengthening'])} times the life under constant load"
+    if answer["life_extension_factor"] is not None:
+        facts["load sharing"] = (
+            f"{number(answer['life_extension_factor'])} times the life under constant load"
+        )
     history = {
         name: answer["history"][name] for name in HISTORY_COLUMNS if answer["history"][name] is not None
     }

@@ -60,7 +60,7 @@ class Routes:
     cracks_inspection = Route(
         "POST", "cracks/inspection", cracks_.InspectionRequest, cracks_.InspectionAnswer
     )
-    cracks_turning = Route("POST", "cracks/turning", cracks_.TurningRequest, cracks_.TurningAnswer)
+    cracks_mixed_mode = Route("POST", "cracks/mixed-mode", cracks_.TurningRequest, cracks_.TurningAnswer)
 
     check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
 

@@ -62,7 +62,9 @@ def _history_options(command: argparse.ArgumentParser, columns: str) -> None:
     )
     command.add_argument("--columns", metavar="NAMES", help=columns)
     command.add_argument("--residue", choices=("closed", "half"), help="record repeats, or happens once")
-    command.add_argument("--gate-mpa", type=float, metavar="MPA", help="leave out smaller reversals")
+    command.add_argument(
+        "--hysteresis-threshold-mpa", type=float, metavar="MPA", help="leave out smaller reversals"
+    )
     command.add_argument(
         "--json", action="store_true", help="write answers exactly as the service gives them"
     )
@@ -96,7 +98,9 @@ def _answers(
     """Answer of every file, with a bar over the files on a terminal."""
     calculation = find(name)
     assert calculation is not None
-    chosen = {key: getattr(given, key) for key in ("columns", "residue", "gate_mpa", *options)}
+    chosen = {
+        key: getattr(given, key) for key in ("columns", "residue", "hysteresis_threshold_mpa", *options)
+    }
     query = {**{key: str(value) for key, value in chosen.items() if value is not None}, **always}
     answers = []
     with progress.shown():

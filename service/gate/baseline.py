@@ -20,7 +20,7 @@ from ..base.parsing import strict_json
 from ..base.problems import Problem, from_validation
 from ..lines.directions import KeptDirections
 
-KIND, SCHEMA = "toeline baseline", 3
+KIND, SCHEMA = "toeline baseline", 4
 
 Rules = dict[str, JsonValue]
 LONGEST_REASON = 1000
@@ -84,7 +84,7 @@ class BaselineFile(Strict):
     """The file as it is written."""
 
     kind: Literal["toeline baseline"]
-    format: Literal[3]
+    format: Literal[4]
     version: str
     digest: str
     checks: dict[str, StoredCheck]

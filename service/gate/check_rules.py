@@ -75,7 +75,7 @@ def _listed(names: Any) -> list[Any]:
 
 def _growth(growth: GrowthPart) -> Rules:
     rules: Rules = growth.model_dump(mode="json", exclude={"path"})
-    return {**rules, "cases": _listed(growth.path.cases), "path_end_mm": growth.path.dist_mm[-1]}
+    return {**rules, "cases": _listed(growth.path.cases), "path_end_mm": growth.path.distance_mm[-1]}
 
 
 def line_rules(line: LineInput) -> Rules:

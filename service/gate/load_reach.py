@@ -34,7 +34,7 @@ def _factors(loading: AnyLoading) -> Mapping[str, list[float]]:
     factors: dict[str, list[float]] = {}
     for block in [loading] if isinstance(loading, ConstantLoadingInput) else loading.blocks:
         for name, state in block.factors.items():
-            factors.setdefault(name, []).extend((state.min, state.max))
+            factors.setdefault(name, []).extend((state.minimum, state.maximum))
     return factors
 
 

@@ -14,7 +14,7 @@ from ..topics.stress.models import PeakConstants
 Column = Annotated[str, Field(min_length=1)]
 Direction = Annotated[list[Number], Field(min_length=3, max_length=3)]
 
-REQUIRED = ("kind", "opening_angle_deg", "size_mm", "element", "mesh_size_mm", "average_over")
+REQUIRED = ("kind", "opening_angle_deg", "notch_size_mm", "element", "element_size_mm", "average_over")
 
 
 class Axes(Strict):
@@ -81,9 +81,10 @@ class LineRule(Strict):
     a point) and the side of the weld (weld_direction, weld_direction_from or weld_towards_mm) give it. Points
     are in mm whatever the table's unit is.
 
-    skip         : leave these lines out; else kind, opening_angle_deg, size_mm, element, mesh_size_mm and
+    skip         : leave these lines out; else kind, opening_angle_deg, notch_size_mm, element,
+                   element_size_mm and
                    average_over must be given, since each changes the result
-    size_mm      : reference length of the mesh rule, or "not-judged"
+    notch_size_mm      : reference length of the mesh rule, or "not-judged"
     average_over : 3, the mean that the constants of tet10 were found with, or 1, never lower
     closed       : left out, the coordinates tell
     """
@@ -92,9 +93,9 @@ class LineRule(Strict):
     skip: bool = False
     kind: Literal["toe", "root"] | None = None
     opening_angle_deg: Annotated[float, Field(ge=0.0, lt=180.0)] | None = None
-    size_mm: Positive | Literal["not-judged"] | None = None
+    notch_size_mm: Positive | Literal["not-judged"] | None = None
     element: Literal["quad4", "brick8", "tet10", "tet4", "own"] | None = None
-    mesh_size_mm: Positive | None = None
+    element_size_mm: Positive | None = None
     constants: PeakConstants | None = None
     closed: bool | None = None
     exclude_ends_mm: NonNegative = 0.0
@@ -135,7 +136,7 @@ def _refuse(errors: list[tuple[str, str]]) -> None:
 
 
 def _missing(table_map: TableMap) -> list[tuple[str, str]]:
-    hints = {"size_mm": 'a length, or "not-judged"'}
+    hints = {"notch_size_mm": 'a length, or "not-judged"'}
     return [
         (pointer(["lines", index, name]), f"needed: {hints.get(name, 'it has no default')} (or skip = true)")
         for index, rule in enumerate(table_map.lines)

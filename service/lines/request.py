@@ -23,9 +23,9 @@ Doubt = tuple[str, str]  # name of the line, what is doubtful
 RULE_KEYS = {
     "/notch/kind": "kind",
     "/notch/opening_angle_deg": "opening_angle_deg",
-    "/notch/size_mm": "size_mm",
+    "/notch/notch_size_mm": "notch_size_mm",
     "/mesh/element": "element",
-    "/mesh/size_mm": "mesh_size_mm",
+    "/mesh/element_size_mm": "element_size_mm",
     "/mesh/constants": "constants",
 }
 SAME_KEYS = ("exclude_ends_mm", "exclude_ends_reason", "closed", "average_over")

@@ -43,7 +43,8 @@ def _line(line: Mapping[str, Any]) -> str:
     mesh, notch = line["mesh"], line["notch"]
     return (
         f"{loop}, {len(line['position_mm'])} stations{apart}; {notch['kind']}"
-        f" {notch['opening_angle_deg']:g} deg, {mesh['element']} of {mesh['size_mm']:g} mm{mean}{ends}"
+        f" {notch['opening_angle_deg']:g} deg, {mesh['element']} of {mesh['element_size_mm']:g} mm"
+        f"{mean}{ends}"
     )
 
 
@@ -56,7 +57,7 @@ def _by_text(pairs: Iterable[tuple[str, str]]) -> list[str]:
 
 
 def _unjudged(lines: Iterable[Mapping[str, Any]]) -> list[str]:
-    return [line["name"] for line in lines if line["notch"]["size_mm"] is None]
+    return [line["name"] for line in lines if line["notch"]["notch_size_mm"] is None]
 
 
 def _listed(title: str, names: Iterable[str]) -> list[str]:

@@ -138,9 +138,9 @@ def _line(
         "notch": {
             "kind": rule.kind,
             "opening_angle_deg": rule.opening_angle_deg,
-            "size_mm": None if rule.size_mm == "not-judged" else rule.size_mm,
+            "notch_size_mm": None if rule.notch_size_mm == "not-judged" else rule.notch_size_mm,
         },
-        "mesh": {"element": rule.element, "size_mm": rule.mesh_size_mm},
+        "mesh": {"element": rule.element, "element_size_mm": rule.element_size_mm},
         "position_mm": frame.position_mm.tolist(),
         "exclude_ends_mm": rule.exclude_ends_mm,
         "closed": frame.closed,

@@ -154,7 +154,7 @@ def _loading(request: CheckRequest) -> list[Html]:
 
 
 def _state(state: Any) -> str | None:
-    return None if state is None else f"{number(state.min)} to {number(state.max)}"
+    return None if state is None else f"{number(state.minimum)} to {number(state.maximum)}"
 
 
 def _units(request: CheckRequest) -> Html:
@@ -176,11 +176,11 @@ def _lines(request: CheckRequest) -> Html:
 
 def _settings(line: LineInput) -> dict[str, Any]:
     notch, mesh = line.notch, line.mesh
-    size = f", {number(notch.size_mm)} mm" if notch and notch.size_mm else ""
+    size = f", {number(notch.notch_size_mm)} mm" if notch and notch.notch_size_mm else ""
     return {
         "basis": line.basis,
         "notch": f"{notch.kind}, {number(notch.opening_angle_deg)}°{size}" if notch else None,
-        "mesh": f"{mesh.element}, {number(mesh.size_mm)} mm" if mesh else None,
+        "mesh": f"{mesh.element}, {number(mesh.element_size_mm)} mm" if mesh else None,
         "stations": len(line.position_mm),
         "ends": _left_out(line),
         "average": f"{line.average_over} node" + ("s" if line.average_over > 1 else ""),
@@ -217,7 +217,7 @@ def _peak_step(request: CheckRequest) -> str:
 def _cycle_step(request: CheckRequest) -> str:
     if isinstance(request.loading, HistoryLoadingInput):
         return "Channels are superposed at every station before cycles are counted."
-    return "A cycle runs between two load states: every case's max together and every case's min together."
+    return "A cycle runs between two load states: every case at its maximum, and every case at its minimum."
 
 
 def _curve_step(request: CheckRequest) -> str:

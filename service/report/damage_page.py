@@ -68,14 +68,14 @@ def _curve_name(request: DamageRequest) -> str:
 
 
 def _passes(answer: Mapping[str, Any]) -> str:
-    passes = answer["repeats_to_limit"]
+    passes = answer["life_repeats"]
     if passes is None:
         return "No range does damage."
     return f"The limit is reached after {number(passes)} passes of the spectrum."
 
 
 def _facts(request: DamageRequest, answer: Mapping[str, Any]) -> Html:
-    passes = answer["repeats_to_limit"]
+    passes = answer["life_repeats"]
     reference = number(answer["reference_cycles"])
     equivalent = f"{number(answer['equivalent_range_mpa'])} MPa in {reference} cycles"
     return facts(

@@ -62,8 +62,8 @@ def _reason(answer: Mapping[str, Any]) -> str:
     if answer["life_cycles"] is None:
         return "Every range stays below the threshold, at the start or where the crack comes to rest."
     text = f"Growth ends at a depth of {number(answer['final_depth_mm'])} mm: {_end(answer)}."
-    if answer["lengthening"] is not None:
-        text += f" Load sharing makes the life {number(answer['lengthening'])} times as long."
+    if answer["life_extension_factor"] is not None:
+        text += f" Load sharing makes the life {number(answer['life_extension_factor'])} times as long."
     return f"{text} This is no verdict: compare the life with what is asked, with the factors of your code."
 
 
@@ -81,7 +81,7 @@ def growth_facts(answer: Mapping[str, Any]) -> Html:
             "half length": None if lengths is None else f"{number(lengths[0])} to {number(lengths[-1])} mm",
             "end": _end(answer),
             "life without sharing": None if alone is None else f"{number(alone)} cycles",
-            "lengthening": answer["lengthening"],
+            "life_extension_factor": answer["life_extension_factor"],
             "error of block mean": None if error is None else f"about {number(100.0 * error, 2)} %",
         }
     )

@@ -37,7 +37,7 @@ def test_sharing_lengthens_the_growth(client: httpx.Client, request_body: dict[s
         "members": [{"axial_stiffness_n_per_mm": 400000.0, "rotational_stiffness_nmm": 1e8}],
     }
     growth = client.post("/v1/check", json=shared).json()["answer"]["growth"]
-    assert growth["lengthening"] > 1.0
+    assert growth["life_extension_factor"] > 1.0
 
 
 def test_path_of_a_line_that_does_not_govern(client: httpx.Client, request_body: dict[str, Any]) -> None:
@@ -56,7 +56,7 @@ def test_path_of_a_line_that_does_not_govern(client: httpx.Client, request_body:
     [
         (("line",), "nowhere", "/growth/line"),
         (("path", "cases"), {"lateral": [1.0, 0.0]}, "/growth/path/cases/vertical"),
-        (("path", "dist_mm"), [0.0, 0.0], "/growth/path/cases/vertical"),
+        (("path", "distance_mm"), [0.0, 0.0], "/growth/path/cases/vertical"),
         (("law",), {"name": "nobody/nothing"}, "/growth/law/name"),
         (("crack", "depth_mm"), 9.0, "/growth/crack/depth_mm"),
     ],

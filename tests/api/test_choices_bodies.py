@@ -166,7 +166,7 @@ def test_models_of_retardation(client: httpx.Client, field: str) -> None:
         {"yield_strength_mpa": 160.0},
         {"strength": STEEL},
         {"cycles": 1e5},
-        {"go_on_through": True},
+        {"grow_through": True},
         {},
     ],
 )
@@ -196,7 +196,7 @@ def test_every_end_ends(client: httpx.Client, end: dict[str, Any]) -> None:
         "yield_strength_mpa": "ligament-yield",
         "strength": "failure-assessment",
         "cycles": "cycles",
-        "go_on_through": "separated",
+        "grow_through": "separated",
     }
     assert found["end_reason"] == reasons.get(next(iter(end), ""), "through-thickness")
 
@@ -206,7 +206,7 @@ def test_detection_curves(client: httpx.Client) -> None:
     found = []
     for name in inspection.detection_curves():
         curve = inspection.named_detection(name)
-        body = {"elapsed_cycles": cycles, "size_mm": sizes, "size_kind": curve.size, "curve": name}
+        body = {"elapsed_cycles": cycles, "crack_size_mm": sizes, "size_kind": curve.size, "curve": name}
         body |= {"detection_probability": 0.8}
         got = answer(client, "inspection", body)
         core = inspection.plan(cycles, sizes, curve=curve, size_kind=curve.size, detection_probability=0.8)
@@ -304,7 +304,7 @@ def test_every_choice_of_a_family_has_its_own_intensity(
             given |= {"attachment_length_mm": 60.0, "attachment_thickness_mm": 10.0, "width_mm": 200.0}
         if family == "centre":
             given |= {"width_mm": 20.0}
-        body = {"kind": "family", "family": family, "size_mm": [2.0], "parameters": given}
+        body = {"kind": "family", "family": family, "crack_size_mm": [2.0], "parameters": given}
         found.append(answer(client, "intensity", {"crack": body})["opening_mpa_sqrt_mm"][0])
         core = float(np.ravel(chosen.intensity(2.0, **given).k_mpa_sqrt_mm)[0])
         assert found[-1] == pytest.approx(core, rel=1e-14)

@@ -15,7 +15,7 @@ from fatcore.stress.peak.peak_weights import peak_weights
 from .choices import run
 
 NORMAL, SHEAR = "en-1993-1-9-2005-normal-71", "en-1993-1-9-2005-shear-80"
-ONE_CYCLE = {"kind": "constant", "factors": {"pull": {"max": 1.0, "min": 0.0}}, "cycles": 1e5}
+ONE_CYCLE = {"kind": "constant", "factors": {"pull": {"maximum": 1.0, "minimum": 0.0}}, "cycles": 1e5}
 WORN = {"damage_limit": 1.0}
 OWN = {"opening": 1.4, "sliding": 3.4, "tearing": 1.9}
 
@@ -39,8 +39,8 @@ def plain_check(basis: str, curve: str, **changes: Any) -> dict[str, Any]:
 def peak_check(notch: str = "toe", angle: float = 135.0, **changes: Any) -> dict[str, Any]:
     line = {
         "name": "weld",
-        "notch": {"kind": notch, "opening_angle_deg": angle, "size_mm": 8.0},
-        "mesh": {"element": "quad4", "size_mm": 0.5},
+        "notch": {"kind": notch, "opening_angle_deg": angle, "notch_size_mm": 8.0},
+        "mesh": {"element": "quad4", "element_size_mm": 0.5},
         "position_mm": [0.0],
         "cases": {"pull": {"peaks_mpa": {"opening": [100.0], "tearing": [0.0]}}},
     }
@@ -51,7 +51,11 @@ REQUESTS = [
     ("POST", "check", plain_check("nominal", NORMAL)),
     ("POST", "check", plain_check("nominal", "peak-stress-opening")),
     ("POST", "check", peak_check(curves={"rule": "fixed", "curve": "peak-stress-opening"})),
-    ("POST", "check", peak_check(line={"mesh": {"element": "own", "size_mm": 0.5, "constants": OWN}})),
+    (
+        "POST",
+        "check",
+        peak_check(line={"mesh": {"element": "own", "element_size_mm": 0.5, "constants": OWN}}),
+    ),
 ]
 
 
@@ -77,8 +81,8 @@ def weight(coefficients: str = "exact", element: str = "quad4", angle: float = 1
     return peak_weights(
         opening_angle_deg=angle,
         element=element,
-        mesh_size_mm=0.5,
-        size_mm=8.0,
+        element_size_mm=0.5,
+        notch_size_mm=8.0,
         coefficients=coefficients,
         constants=OWN if element == "own" else None,
     ).opening
@@ -97,7 +101,7 @@ def test_exact_and_printed_coefficients_differ() -> None:
 
 @pytest.mark.parametrize("element", ["quad4", "brick8", "tet10", "tet4", "own"])
 def test_element_of_a_line(element: str) -> None:
-    mesh = {"element": element, "size_mm": 0.5} | ({"constants": OWN} if element == "own" else {})
+    mesh = {"element": element, "element_size_mm": 0.5} | ({"constants": OWN} if element == "own" else {})
     curve = find("peak-stress-opening", loading="constant")
     expected = 1e5 / float(curve.life_cycles(100.0 * weight(element=element)))
     assert damage_of(peak_check(line={"mesh": mesh})) == pytest.approx(expected, rel=1e-9)
@@ -105,7 +109,7 @@ def test_element_of_a_line(element: str) -> None:
 
 def test_condition_lets_the_load_ratio_count() -> None:
     """Stress-relieved at R = -1: half the energy, as in energy-mean-stress-2004."""
-    loading = ONE_CYCLE | {"factors": {"pull": {"max": 0.5, "min": -0.5}}}
+    loading = ONE_CYCLE | {"factors": {"pull": {"maximum": 0.5, "minimum": -0.5}}}
     welded = damage_of(peak_check(loading=loading))
     relieved = damage_of(peak_check(loading=loading, condition="stress-relieved"))
     assert relieved / welded == pytest.approx(0.5**1.5, rel=1e-9)

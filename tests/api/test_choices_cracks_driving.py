@@ -71,7 +71,7 @@ KINDS: dict[str, dict[str, Any]] = {
     "fixed": {"mean": 1.1},
 }
 TABLE = {"opening": OPENING, "sliding": SLIDING, "tearing": TEARING}
-MIXED_CRACK = {"kind": "table", "start_mm": 1.0, "size_mm": SIZES, "k_mpa_sqrt_mm": TABLE}
+MIXED_CRACK = {"kind": "table", "start_mm": 1.0, "crack_size_mm": SIZES, "k_mpa_sqrt_mm": TABLE}
 STRENGTH = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 2000.0}
 
 
@@ -184,13 +184,13 @@ def test_conditions_are_those_of_the_core() -> None:
 def test_criteria_are_those_of_the_core(criterion: Any) -> None:
     table = TABLE
     body = {"crack": MIXED_CRACK, "law": LAW, "loading": {"kind": "constant"}, "criterion": criterion}
-    own = TabledCrack(size_mm=1.0, table=IntensityTable(SIZES, table))
+    own = TabledCrack(crack_size_mm=1.0, table=IntensityTable(SIZES, table))
     assert (
         life(body)
         == grow(crack=own, law=core_law(), loading=load_blocks.constant(), criterion=criterion).life_cycles
     )
     columns = {f"{mode}_mpa_sqrt_mm": values for mode, values in table.items()}
-    turned = run("POST", "cracks/turning", columns | {"criterion": criterion})
+    turned = run("POST", "cracks/mixed-mode", columns | {"criterion": criterion})
     outcome = turn(OPENING, SLIDING, TEARING, criterion=criterion)
     assert turned["effective_mpa_sqrt_mm"] == outcome.effective_mpa_sqrt_mm.tolist()
     assert turned["twist_angle_deg"] == outcome.twist_angle_deg.tolist()
@@ -216,7 +216,7 @@ def test_criteria_differ() -> None:
         for criterion in CRITERIA:
             if criterion == "tangential-stress" and tearing > [max(*opening, *sliding)]:
                 continue
-            found = run("POST", "cracks/turning", columns | {"criterion": criterion})
+            found = run("POST", "cracks/mixed-mode", columns | {"criterion": criterion})
             lives.setdefault(criterion, []).append(found["effective_mpa_sqrt_mm"][0])
     assert len({tuple(values) for values in lives.values()}) == len(CRITERIA)
 

@@ -29,8 +29,8 @@ SECTION_DEFAULTS = {
 OWN = {"opening": 1.4, "sliding": 3.4, "tearing": 1.9}
 PEAKS = {"opening": [100.0, 80.0], "tearing": [30.0, 60.0]}
 PEAK = {
-    "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 8.0},
-    "mesh": {"element": "quad4", "size_mm": 0.5},
+    "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 8.0},
+    "mesh": {"element": "quad4", "element_size_mm": 0.5},
     "peaks_mpa": PEAKS,
 }
 X = np.linspace(0.0, 24.0, 49)
@@ -39,7 +39,7 @@ PATH = {"thickness_mm": 8.0, "distance_mm": X.tolist(), "stress_mpa": STRESS.tol
 REQUESTS = [
     ("POST", "stress/hot-spot", {**PATH, "rule": "least-squares"}),
     ("POST", "stress/peak", {**PEAK, "load_ratio": -0.5, "condition": "stress-relieved"}),
-    ("POST", "stress/peak", {**PEAK, "mesh": {"element": "own", "size_mm": 0.5, "constants": OWN}}),
+    ("POST", "stress/peak", {**PEAK, "mesh": {"element": "own", "element_size_mm": 0.5, "constants": OWN}}),
     (
         "POST",
         "stress/element-constant",
@@ -48,7 +48,7 @@ REQUESTS = [
             "opening_angle_deg": 90.0,
             "intensity_mpa_mm_lambda": 240.0,
             "peak_mpa": [200.0, 150.0],
-            "mesh_size_mm": [0.5, 1.0],
+            "element_size_mm": [0.5, 1.0],
         },
     ),
 ]
@@ -56,13 +56,13 @@ REQUESTS = [
 
 @pytest.mark.parametrize("element", ["quad4", "brick8", "tet10", "tet4", "own"])
 def test_element_takes_its_own_constants(element: str) -> None:
-    mesh = {"element": element, "size_mm": 0.5} | ({"constants": OWN} if element == "own" else {})
+    mesh = {"element": element, "element_size_mm": 0.5} | ({"constants": OWN} if element == "own" else {})
     answer = run("POST", "stress/peak", PEAK | {"mesh": mesh})
     weights = peak_weights(
         opening_angle_deg=135.0,
         element=element,
-        mesh_size_mm=0.5,
-        size_mm=8.0,
+        element_size_mm=0.5,
+        notch_size_mm=8.0,
         constants=OWN if element == "own" else None,
     )
     assert answer["weights"]["opening"] == pytest.approx(weights.opening, rel=1e-12)
@@ -71,7 +71,9 @@ def test_element_takes_its_own_constants(element: str) -> None:
 
 def test_elements_differ_but_for_the_brick_and_the_quad() -> None:
     found = {
-        element: run("POST", "stress/peak", PEAK | {"mesh": {"element": element, "size_mm": 0.5}})["weights"]
+        element: run("POST", "stress/peak", PEAK | {"mesh": {"element": element, "element_size_mm": 0.5}})[
+            "weights"
+        ]
         for element in ("quad4", "brick8", "tet10", "tet4")
     }
     assert found["quad4"] == found["brick8"]
@@ -200,7 +202,7 @@ def test_own_constant_takes_the_exponent_of_its_mode(mode: str) -> None:
     core = calibrate(
         intensity_mpa_mm_lambda=240.0,
         peak_mpa=[200.0, 150.0],
-        mesh_size_mm=[0.5, 1.0],
+        element_size_mm=[0.5, 1.0],
         eigenvalue=exponent,
     )
     found = run("POST", "stress/element-constant", asked)
@@ -214,7 +216,7 @@ def test_peaks_of_tensors_are_averaged_over_as_many_nodes(average_over: int) -> 
     zero = [0.0] * 5
     asked = {
         "notch": PEAK["notch"],
-        "mesh": {"element": "tet10", "size_mm": 1.0},
+        "mesh": {"element": "tet10", "element_size_mm": 1.0},
         "tensors_mpa": {"xx": zero, "yy": stress, "zz": zero, "xy": zero, "yz": zero, "zx": zero},
         "tangent": [[1.0, 0.0, 0.0]] * 5,
         "bisector": [[0.0, 0.0, 1.0]] * 5,

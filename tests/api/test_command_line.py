@@ -155,7 +155,9 @@ def test_bracket_table_becomes_the_example(tmp_path: Path) -> None:
     out = tmp_path / "bracket.json"
     table_map = tmp_path / "lines.toml"
     text = (
-        (DATA / "lines.toml").read_text(encoding="utf-8").replace("mesh_size_mm = 0.75", "mesh_size_mm = 1.5")
+        (DATA / "lines.toml")
+        .read_text(encoding="utf-8")
+        .replace("element_size_mm = 0.75", "element_size_mm = 1.5")
     )
     table_map.write_text(text, encoding="utf-8")
     arguments = ["lines", str(DATA / "notch_lines_d1p50.csv"), "--map", str(table_map), "-o", str(out)]
@@ -203,9 +205,9 @@ zx = "a13"
 match = "*"
 kind = "toe"
 opening_angle_deg = 135.0
-size_mm = 6.0
+notch_size_mm = 6.0
 element = "brick8"
-mesh_size_mm = 3.1
+element_size_mm = 3.1
 average_over = 1
 constants = { opening = 1.4 }
 plate_normal = [0.0, 0.0, 1.0]
@@ -213,7 +215,7 @@ weld_towards_mm = [0.0, 0.0, 3.0]
 [request.loading]
 kind = "constant"
 cycles = 1000.0
-factors = { pull = { max = 1.0, min = 0.0 }, half = { max = 0.0, min = 0.0 } }
+factors = { pull = { maximum = 1.0, minimum = 0.0 }, half = { maximum = 0.0, minimum = 0.0 } }
 """
 
 
@@ -245,7 +247,7 @@ def httpx_free_peaks(line: dict[str, Any]) -> np.ndarray:
         "notch": line["notch"],
         "mesh": {
             "element": "quad4",
-            "size_mm": 1.0,
+            "element_size_mm": 1.0,
             "constants": {"opening": 1.4, "sliding": None, "tearing": 1.9},
         },
         "tensors_mpa": line["cases"]["pull"]["tensors_mpa"],
@@ -332,7 +334,7 @@ def test_long_table_without_coordinates_or_bisector_columns(tmp_path: Path) -> N
     rules = LONG[LONG.index("[[lines]]") : LONG.index("[request]")].replace("*_root", "R1P_root")
     only = rules[rules.rindex("[[lines]]") :] + root + '[[lines]]\nmatch = "*"\nskip = true\n'
     normals = normals.replace(LONG[LONG.index("[[lines]]") : LONG.index("[request]")], only)
-    normals = normals.replace("mesh_size_mm = 0.75", "mesh_size_mm = 1.5")
+    normals = normals.replace("element_size_mm = 0.75", "element_size_mm = 1.5")
     assert refused(tmp_path, normals, "\n".join(ROWS)) == 0
 
 

@@ -82,7 +82,7 @@ def test_grow_shows_life_and_history(capsys: pytest.CaptureFixture[str]) -> None
     for part in ("load sharing", "load share", "delta K", "times the life"):
         assert part in text
     assert cli.main(["grow", str(EXAMPLES / "cracks" / "growth-bracket-toe-alone.json"), "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["answer"]["lengthening"] is None
+    assert json.loads(capsys.readouterr().out)["answer"]["life_extension_factor"] is None
     assert cli.main(["grow", str(EXAMPLES / "cracks" / "growth-tabled.json")]) == 0
 
 

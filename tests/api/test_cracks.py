@@ -45,8 +45,10 @@ def test_bracket_pair_shows_the_rising_and_the_flat_intensity(client: httpx.Clie
 
 def test_lengthening_is_the_quotient(client: httpx.Client) -> None:
     found = answer(client, "growth", request("growth-bracket-toe-shared"))["answer"]
-    assert found["lengthening"] == pytest.approx(found["life_cycles"] / found["constant_load_life_cycles"])
-    assert found["lengthening"] == pytest.approx(1.58, abs=0.02)
+    assert found["life_extension_factor"] == pytest.approx(
+        found["life_cycles"] / found["constant_load_life_cycles"]
+    )
+    assert found["life_extension_factor"] == pytest.approx(1.58, abs=0.02)
 
 
 def test_endless_life_is_null(client: httpx.Client) -> None:
@@ -70,7 +72,7 @@ def test_status_of_recalled_constants_is_shown(client: httpx.Client) -> None:
         (("crack", "width_mm"), -10.0, "/crack/width_mm"),
         (("crack", "thickness_mm"), -1.0, "/crack/thickness_mm"),
         (("crack", "kind"), "spiral", "/crack"),
-        (("stress", "dist_mm"), [0.0, 2.0, 1.0], "/stress/"),
+        (("stress", "distance_mm"), [0.0, 2.0, 1.0], "/stress/"),
         (("law",), {"name": "nobody/steel"}, "/law/name"),
         (("law",), {"stages": [{"coefficient": 1e-12, "exponent": 3.0}], "units": "ksi-in"}, "/law/units"),
         (("law",), {"stages": [{"coefficient": 1e-12, "exponent": 3.0}]}, "/law/stages"),
@@ -110,8 +112,8 @@ def test_bad_growth_is_refused(client: httpx.Client, path: tuple[str, ...], valu
 
 def test_table_must_ascend(client: httpx.Client) -> None:
     body = request("growth-tabled")
-    body["crack"]["size_mm"] = [0.5, 1.0, 1.0, 4.0, 8.0]
-    assert pointers(client.post("/v1/cracks/growth", json=body)) == ["/crack/size_mm/2"]
+    body["crack"]["crack_size_mm"] = [0.5, 1.0, 1.0, 4.0, 8.0]
+    assert pointers(client.post("/v1/cracks/growth", json=body)) == ["/crack/crack_size_mm/2"]
 
 
 def test_table_overrides_sharing_with_a_caution(client: httpx.Client) -> None:
@@ -172,10 +174,10 @@ def test_inspection_with_own_curve_and_unknown_name(client: httpx.Client) -> Non
 
 def test_turning_with_ragged_columns(client: httpx.Client) -> None:
     body = {"opening_mpa_sqrt_mm": [1.0, 2.0], "sliding_mpa_sqrt_mm": [1.0, 2.0, 3.0]}
-    assert client.post("/v1/cracks/turning", json=body).status_code == 422
+    assert client.post("/v1/cracks/mixed-mode", json=body).status_code == 422
     three = {"opening_mpa_sqrt_mm": [1.0], "sliding_mpa_sqrt_mm": [0.0], "tearing_mpa_sqrt_mm": [1.0],
              "criterion": "richard"}  # fmt: skip
-    assert answer(client, "turning", three)["answer"]["twist_angle_deg"][0] < 0.0
+    assert answer(client, "mixed-mode", three)["answer"]["twist_angle_deg"][0] < 0.0
 
 
 def test_critical_size_of_a_harmless_crack_is_null(client: httpx.Client) -> None:

@@ -17,12 +17,12 @@ from fatcore.cracks.intensity.weight_function import intensity as weight
 FAMILY: dict[str, Any] = {
     "kind": "family",
     "family": "surface",
-    "size_mm": [1.0, 2.0],
+    "crack_size_mm": [1.0, 2.0],
     "parameters": {"half_length_mm": [2.0, 5.0], "thickness_mm": 10.0, "membrane_mpa": 100.0},
 }
 PATH: dict[str, Any] = {
     "kind": "path",
-    "dist_mm": [0.0, 1.0, 10.0],
+    "distance_mm": [0.0, 1.0, 10.0],
     "stress_mpa": [250.0, 120.0, 60.0],
     "depth_mm": [1.0, 2.0],
     "half_length_mm": [2.0, 5.0],
@@ -38,7 +38,7 @@ POLYNOMIAL: dict[str, Any] = {
 }
 TABLE: dict[str, Any] = {
     "kind": "table",
-    "size_mm": [1.0, 2.0, 4.0],
+    "crack_size_mm": [1.0, 2.0, 4.0],
     "k_mpa_sqrt_mm": {"opening": [100.0, 150.0, -10.0], "sliding": [1.0, 2.0, 3.0]},
     "aspect_ratio": [0.9, 0.8, 0.7],
     "at_mm": [1.0, 2.0, 4.0],
@@ -88,7 +88,7 @@ def test_unconfirmed_coefficients_carry_a_caution(client: httpx.Client) -> None:
 
 def test_path(client: httpx.Client) -> None:
     content = answer(client, PATH)
-    expected = weight.path_intensity(PATH["dist_mm"], PATH["stress_mpa"], [1.0, 2.0], [2.0, 5.0], 10.0)
+    expected = weight.path_intensity(PATH["distance_mm"], PATH["stress_mpa"], [1.0, 2.0], [2.0, 5.0], 10.0)
     assert content["answer"]["opening_mpa_sqrt_mm"] == pytest.approx(expected.tolist(), rel=1e-12)
 
 
@@ -113,7 +113,7 @@ def test_table(client: httpx.Client) -> None:
 def test_table_is_not_left_in_silence(client: httpx.Client) -> None:
     findings = answer(client, changed(TABLE, at_mm=[0.5, 2.0, 9.0]))["findings"]
     assert [(item["severity"], item["field"], item["count"]) for item in findings] == [
-        ("outside", "size_mm", 2)
+        ("outside", "crack_size_mm", 2)
     ]
 
 
@@ -127,9 +127,9 @@ def test_table_is_not_left_in_silence(client: httpx.Client) -> None:
             changed(FAMILY, parameters={**FAMILY["parameters"], "angle_deg": "x"}),
             "/crack/parameters/angle_deg",
         ),
-        (changed(FAMILY, size_mm=[1.0, 20.0]), "/crack/size_mm"),
-        (changed(FAMILY, size_mm=[1.0, -2.0]), "/crack/size_mm/1"),
-        (changed(FAMILY, size_mm=[]), "/crack/size_mm"),
+        (changed(FAMILY, crack_size_mm=[1.0, 20.0]), "/crack/crack_size_mm"),
+        (changed(FAMILY, crack_size_mm=[1.0, -2.0]), "/crack/crack_size_mm/1"),
+        (changed(FAMILY, crack_size_mm=[]), "/crack/crack_size_mm"),
         (changed(FAMILY, parameters={"half_length_mm": 2.0}), "/crack/parameters/thickness_mm"),
         (
             changed(FAMILY, parameters={**FAMILY["parameters"], "thickness_mm": -10.0}),
@@ -144,8 +144,8 @@ def test_table_is_not_left_in_silence(client: httpx.Client) -> None:
             changed(FAMILY, parameters={**FAMILY["parameters"], "half_length_mm": [1.0] * 3}),
             "/crack/parameters/half_length_mm",
         ),
-        (changed(PATH, dist_mm=[0.5, 1.0, 10.0]), "/crack/dist_mm/0"),
-        (changed(PATH, dist_mm=[0.0, 5.0, 5.0]), "/crack/dist_mm/2"),
+        (changed(PATH, distance_mm=[0.5, 1.0, 10.0]), "/crack/distance_mm/0"),
+        (changed(PATH, distance_mm=[0.0, 5.0, 5.0]), "/crack/distance_mm/2"),
         (changed(PATH, stress_mpa=[1.0, 2.0]), "/crack/stress_mpa"),
         (changed(PATH, stress_mpa=...), "/crack"),
         (changed(PATH, coefficients_mpa=[1.0], reference_mm=1.0), "/crack"),
@@ -154,12 +154,12 @@ def test_table_is_not_left_in_silence(client: httpx.Client) -> None:
         (changed(PATH, thickness_mm=1.5), "/crack/depth_mm"),
         (changed(PATH, half_length_mm=[1.0, 2.0, 3.0]), "/crack/half_length_mm"),
         (changed(PATH, half_width_mm=4.0), "/crack/half_length_mm"),
-        (changed(TABLE, size_mm=[1.0, 2.0, 2.0]), "/crack/size_mm/2"),
-        (changed(TABLE, size_mm=[1.0, 2.0]), "/crack/k_mpa_sqrt_mm/opening"),
+        (changed(TABLE, crack_size_mm=[1.0, 2.0, 2.0]), "/crack/crack_size_mm/2"),
+        (changed(TABLE, crack_size_mm=[1.0, 2.0]), "/crack/k_mpa_sqrt_mm/opening"),
         (changed(TABLE, k_mpa_sqrt_mm={}), "/crack/k_mpa_sqrt_mm"),
         (changed(TABLE, k_mpa_sqrt_mm={"mixed": [1.0, 2.0, 3.0]}), "/crack/k_mpa_sqrt_mm/mixed"),
         (changed(TABLE, at_mm=[0.0]), "/crack/at_mm/0"),
-        (changed(TABLE, size_mm=[1e-12, 2e-12, 3e-12], at_mm=[1e300]), "/crack/at_mm/0"),
+        (changed(TABLE, crack_size_mm=[1e-12, 2e-12, 3e-12], at_mm=[1e300]), "/crack/at_mm/0"),
     ],
 )
 def test_wrong_input(client: httpx.Client, crack: dict[str, Any], pointer: str) -> None:
@@ -171,13 +171,13 @@ def test_wrong_input(client: httpx.Client, crack: dict[str, Any], pointer: str) 
 
 def test_proportions_without_a_finite_value(client: httpx.Client) -> None:
     """Extremes that overflow are refused, not answered with a number that is not one."""
-    tiny = changed(FAMILY, size_mm=[1e-300], parameters={"half_length_mm": 1e30, "thickness_mm": 1e30})
+    tiny = changed(FAMILY, crack_size_mm=[1e-300], parameters={"half_length_mm": 1e30, "thickness_mm": 1e30})
     assert post(client, tiny).status_code in (200, 422)
     steep = changed(
-        TABLE, size_mm=[1e-12, 2e-12, 3e-12], k_mpa_sqrt_mm={"opening": [0.0, 1e30, 3e30]}, at_mm=[1e30]
+        TABLE, crack_size_mm=[1e-12, 2e-12, 3e-12], k_mpa_sqrt_mm={"opening": [0.0, 1e30, 3e30]}, at_mm=[1e30]
     )
     assert post(client, steep).status_code in (200, 422)
-    path = changed(PATH, dist_mm=[0.0, 1e-300, 1.0], stress_mpa=[1e30, -1e30, 1e30])
+    path = changed(PATH, distance_mm=[0.0, 1e-300, 1.0], stress_mpa=[1e30, -1e30, 1e30])
     reply = post(client, path)
     assert (reply.status_code, reply.json()["errors"][0]["pointer"]) == (422, "/crack/depth_mm")
 

@@ -28,7 +28,7 @@ REASONS: dict[str, tuple[float, str]] = {
     "window_low": (0.4, "0.4 thicknesses from the toe [iiw-2016]"),
     "window_high": (1.5, "to 1.5 thicknesses"),
     "attachments": (2, "both sides of the plate"),
-    "chances": (2, "one missed inspection"),
+    "inspections": (2, "one missed inspection"),
     "classes": (64, "of a range count"),
     "slope": (3.0, "of welded joints in normal stress"),
     "samples": (10_000, "of a simulation"),
@@ -37,7 +37,6 @@ REASONS: dict[str, tuple[float, str]] = {
     "upper": (0.5, "and above which shear decides"),
     "control_radius_mm": (0.28, "arc-welded structural steel"),
     "poisson_ratio": (0.3, "steel"),
-    "young_modulus_mpa": (206_000.0, "steel"),
     "youngs_modulus_mpa": (206_000.0, "steel"),
     "scatter_index_survival": (0.977, "two deviations from the mean"),
 }

@@ -18,7 +18,7 @@ OWN_LAW = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-
 CYCLE = {"kind": "constant", "maximum": 1.0, "minimum": 0.2}
 GROWTH = {"crack": SURFACE, "stress": {"membrane_mpa": 120.0}, "law": OWN_LAW, "loading": CYCLE}
 STRENGTH = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 3000.0}
-END = {"strength": STRENGTH, "go_on_through": False}
+END = {"strength": STRENGTH, "grow_through": False}
 EFFECTS = (
     {"kind": "none"},
     {"kind": "walker", "walker_exponent": 0.5},
@@ -41,7 +41,7 @@ TWO_BLOCKS = {
 TORN = {
     "kind": "table",
     "start_mm": 0.5,
-    "size_mm": [0.5, 2.0, 8.0],
+    "crack_size_mm": [0.5, 2.0, 8.0],
     "k_mpa_sqrt_mm": {"opening": [210.0, 310.0, 330.0], "sliding": [90.0, 95.0, 99.0], "tearing": [80.0] * 3},
 }
 EDGE = {"kind": "edge", "depth_mm": 0.5, "width_mm": 10.0, "thickness_mm": 60.0}

@@ -71,7 +71,7 @@ COUNT = request(
     {"history_mpa": HISTORY},
     rule=st.sampled_from(["rainflow", "four-point", "range-pair", "simple-range"]),
     residue=st.sampled_from(["half", "closed"]),
-    gate_mpa=FROM_0,
+    hysteresis_threshold_mpa=FROM_0,
     slope=SLOPES,
     range_edges_mpa=EDGES,
     mean_edges_mpa=EDGES,
@@ -86,7 +86,7 @@ MODES = {
 }
 LOADING = st.one_of(
     columns(range_mpa=WIDE, count=FROM_0),
-    request({"history_mpa": HISTORY}, gate_mpa=FROM_0, mean_stress=CORRECTED, **TIMES),
+    request({"history_mpa": HISTORY}, hysteresis_threshold_mpa=FROM_0, mean_stress=CORRECTED, **TIMES),
     request(MODES, definition=st.sampled_from(["governing", "independent", "path"]), **TIMES),
 )
 SUM = request(

@@ -39,14 +39,14 @@ def request(factor: float = 1.0, names: tuple[str, ...] = ("toe A", "toe B"), **
     lines = [
         {
             "name": name,
-            "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 8.0},
-            "mesh": {"element": "quad4", "size_mm": 2.0},
+            "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 8.0},
+            "mesh": {"element": "quad4", "element_size_mm": 2.0},
             "position_mm": [0.0, 10.0, 20.0],
             "cases": {"vertical": {"peaks_mpa": {"opening": [scale * s for s in (4.0, 6.0, 5.0)]}}},
         }
         for name, scale in zip(names, (1.0, 0.5), strict=False)
     ]
-    factors = {"vertical": {"max": 12.0 * factor, "min": 0.0}}
+    factors = {"vertical": {"maximum": 12.0 * factor, "minimum": 0.0}}
     loading = {"kind": "constant", "factors": factors, "cycles": 2_000_000}
     return {"title": "hanger", "lines": lines, "loading": loading, **more}
 
@@ -137,7 +137,9 @@ def test_overloaded_line_fails_by_the_limit_and_the_growth(
 
 def test_undecided_is_not_passed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     wrong = request()
-    wrong["lines"][1]["mesh"]["size_mm"] = 20.0  # far beyond what the element constant was calibrated for
+    wrong["lines"][1]["mesh"]["element_size_mm"] = (
+        20.0  # far beyond what the element constant was calibrated for
+    )
     assert main(["gate", str(write(tmp_path / "c.json", wrong)), "--json"]) == 1
     line = lines_of(result_of(capsys))["toe B"]
     assert (line["now"]["verdict"], faults(line)) == ("undecided", ["undecided"])

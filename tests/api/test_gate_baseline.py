@@ -24,7 +24,7 @@ def test_accepted_by_name_passes_and_is_shown_ever_after(
 ) -> None:
     given = full()
     given["target"]["damage_limit"] = 0.6
-    given["lines"][0]["mesh"]["size_mm"] = 1.9
+    given["lines"][0]["mesh"]["element_size_mm"] = 1.9
     write(Path("models/hanger.json"), given)
     named = ["--accept", "models/hanger.json", "--because", "  customer's\n new rule "]
     assert gate(capsys, *named)[0] == 0
@@ -39,7 +39,7 @@ def test_accepted_by_name_passes_and_is_shown_ever_after(
     )
     assert entry["changes"][:2] == [
         "rules changed: target.damage_limit 0.5 -> 0.6",
-        "toe A: rules changed: mesh.size_mm 2.0 -> 1.9",
+        "toe A: rules changed: mesh.element_size_mm 2.0 -> 1.9",
     ]
     main(["gate", "models", "--baseline", "base.json"])
     assert "accepted because customer's new rule" in capsys.readouterr().out
@@ -52,14 +52,14 @@ def test_accepting_a_line_leaves_the_others_and_the_check(
 ) -> None:
     given = full()
     for line in given["lines"]:
-        line["mesh"]["size_mm"] = 1.9
+        line["mesh"]["element_size_mm"] = 1.9
     given["target"]["damage_limit"] = 0.6
     write(Path("models/hanger.json"), given)
     code, result = gate(capsys, "--accept", "models/hanger.json:toe A", "--because", "finer mesh")
     assert code == 1
     assert [text for _, text in faults(result)] == [
         "rules changed: target.damage_limit 0.5 -> 0.6",
-        "toe B: rules changed: mesh.size_mm 2.0 -> 1.9",
+        "toe B: rules changed: mesh.element_size_mm 2.0 -> 1.9",
     ]
     assert [(entry["line"], entry["because"]) for entry in result["accepted"]] == [("toe A", "finer mesh")]
 
@@ -100,7 +100,7 @@ def test_path_as_typed_names_a_check_as_well(design: Path, capsys: pytest.Captur
     write(Path("models/hanger.json"), given)
     named = ["--accept", "models/hanger.json", "--accept-vanished", "--because", "heavier load"]
     assert main(["gate", "models", *baseline, *named]) == 0
-    given["lines"][0]["mesh"]["size_mm"] = 1.9
+    given["lines"][0]["mesh"]["element_size_mm"] = 1.9
     write(Path("models/hanger.json"), given)
     named = ["--accept", "models/hanger.json:toe: left", "--because", "finer mesh"]
     assert main(["gate", "models", *baseline, *named]) == 0
@@ -108,11 +108,11 @@ def test_path_as_typed_names_a_check_as_well(design: Path, capsys: pytest.Captur
 
 def test_growth_is_accepted_at_its_present_value(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
-    given["loading"]["factors"]["vertical"]["max"] = 13.0
+    given["loading"]["factors"]["vertical"]["maximum"] = 13.0
     write(Path("models/hanger.json"), given)
     assert [kind for kind, _ in faults(gate(capsys)[1])] == ["growth"]
     assert gate(capsys, "--accept", "models/hanger.json:toe A", "--because", "more load")[0] == 0
-    given["loading"]["factors"]["vertical"]["max"] = 13.1
+    given["loading"]["factors"]["vertical"]["maximum"] = 13.1
     write(Path("models/hanger.json"), given)
     assert gate(capsys)[0] == 1
 
@@ -120,8 +120,8 @@ def test_growth_is_accepted_at_its_present_value(design: Path, capsys: pytest.Ca
 @pytest.mark.parametrize(
     ("change", "text"),
     [
-        (put("loading.factors.vertical.max", 60.0), "is above the limit"),
-        (put("lines.0.mesh.size_mm", 30.0), "outside validity"),
+        (put("loading.factors.vertical.maximum", 60.0), "is above the limit"),
+        (put("lines.0.mesh.element_size_mm", 30.0), "outside validity"),
     ],
     ids=["over the limit", "undecided"],
 )
@@ -235,7 +235,7 @@ def test_older_format_is_refused_with_the_way_out(
     write(Path("base.json"), old)
     capsys.readouterr()
     assert main(["gate", "models", "--baseline", "base.json", *write_too]) == 2
-    assert "base.json has format 1; this version reads 3" in capsys.readouterr().err
+    assert "base.json has format 1; this version reads 4" in capsys.readouterr().err
     assert json.loads(Path("base.json").read_text()) == old
 
 

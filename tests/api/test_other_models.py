@@ -63,10 +63,10 @@ coordinates_mm = {{x="Pos X", y="Pos Y", z="Pos Z"}}
 [[lines]]
 match = "*"
 kind = "{"root" if model.angle_deg == 0.0 else "toe"}"
-size_mm = "not-judged"
+notch_size_mm = "not-judged"
 opening_angle_deg = {model.angle_deg}
 element = "own"
-mesh_size_mm = {MESH}
+element_size_mm = {MESH}
 constants = {{{constants}}}
 average_over = {average_over}
 {"" if frame.count("bisector") else side}
@@ -76,7 +76,7 @@ material = {{name = "invented", poisson_ratio = {NU}, control_radius_mm = {RADIU
 [request.loading]
 kind = "constant"
 cycles = 2e6
-factors = {{pull = {{max = 0.5, min = -0.1}}, twist = {{max = 0.2, min = -0.4}}}}
+factors = {{pull = {{maximum = 0.5, minimum = -0.1}}, twist = {{maximum = 0.2, minimum = -0.4}}}}
 """
     return out.getvalue(), text
 
@@ -136,7 +136,7 @@ def test_peak_route_gives_the_same_of_one_load_case(case: str) -> None:
     columns = dict(zip(COMPONENTS, model.tensors("twist").T.tolist(), strict=True))
     request = {
         "notch": {"kind": "root", "opening_angle_deg": model.angle_deg},
-        "mesh": {"element": "own", "size_mm": MESH, "constants": model.constants()},
+        "mesh": {"element": "own", "element_size_mm": MESH, "constants": model.constants()},
         "material": {"name": "invented", "poisson_ratio": NU, "control_radius_mm": RADIUS},
         "tensors_mpa": columns,
         "tangent": model.tangent.tolist(),

@@ -214,21 +214,21 @@ def test_growth_constants_in_metres_are_those_in_millimetres(
 
 @quick
 @given(
-    chances=st.integers(1, 5),
+    inspections=st.integers(1, 5),
     probability=st.floats(0.3, 0.9),
     more=st.floats(1.0, 1.09),
     median=st.floats(0.3, 2.0),
 )
 def test_harder_inspections_come_more_often_and_miss_more(
-    client: httpx.Client, chances: int, probability: float, more: float, median: float
+    client: httpx.Client, inspections: int, probability: float, more: float, median: float
 ) -> None:
-    history = {"elapsed_cycles": [0.0, 3e5, 5e5, 6e5, 6.5e5], "size_mm": [0.2, 1.0, 5.0, 20.0, 60.0]}
+    history = {"elapsed_cycles": [0.0, 3e5, 5e5, 6e5, 6.5e5], "crack_size_mm": [0.2, 1.0, 5.0, 20.0, 60.0]}
     curve = {"median_mm": median, "exponent": 1.0}
-    body = history | {"chances": chances, "detection_probability": probability, "curve": curve}
+    body = history | {"inspections": inspections, "detection_probability": probability, "curve": curve}
     first = answer(client, "inspection", body)
     certain = answer(client, "inspection", body | {"detection_probability": probability * more})
     not_better(certain["interval_cycles"], first["interval_cycles"])
-    again = answer(client, "inspection", body | {"chances": chances + 1})
+    again = answer(client, "inspection", body | {"inspections": inspections + 1})
     not_better(again["interval_cycles"], first["interval_cycles"])
     same = body | {"detectable_mm": first["detectable_mm"], "detection_probability": None}
     blunt = answer(client, "inspection", same | {"curve": {"median_mm": 2.0 * median, "exponent": 1.0}})

@@ -31,8 +31,8 @@ def line(random: np.random.Generator, basis: str) -> dict[str, Any]:
     given: dict[str, Any] = {"name": "weld", "basis": basis, "position_mm": [0.0, 1.0, 2.0, 3.5, 5.0]}
     given |= {"cases": cases, "exclude_ends_mm": 0.5}
     if basis == "peak-stress":
-        given["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "size_mm": 8.0}
-        given["mesh"] = {"element": "quad4", "size_mm": 1.0}
+        given["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "notch_size_mm": 8.0}
+        given["mesh"] = {"element": "quad4", "element_size_mm": 1.0}
     return given
 
 
@@ -49,7 +49,7 @@ def loading(random: np.random.Generator, kind: str) -> dict[str, Any]:
 
 def _state(random: np.random.Generator) -> dict[str, float]:
     low, high = np.sort(random.normal(0.0, 8.0, 2))
-    return {"max": float(high), "min": float(low)}
+    return {"maximum": float(high), "minimum": float(low)}
 
 
 def request(seed: int, basis: str, kind: str, condition: str = "as-welded") -> dict[str, Any]:

@@ -120,7 +120,7 @@ def test_a_block_split_in_two_is_the_same_block(route: str, curve: str, part: fl
     for blocks in (whole, split):
         ranges, counts = (list(column) for column in zip(*blocks, strict=True))
         if route == "check":
-            states = [{"factors": {"pull": {"max": r, "min": 0.0}}, "cycles": n} for r, n in blocks]
+            states = [{"factors": {"pull": {"maximum": r, "minimum": 0.0}}, "cycles": n} for r, n in blocks]
             request = nominal({"curve": curve}, {"kind": "blocks", "blocks": states})
         else:
             request = {"range_mpa": ranges, "count": counts, "curve": curve}

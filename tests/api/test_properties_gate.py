@@ -46,7 +46,7 @@ def leaves(value: Any, path: str = "") -> Iterator[str]:
             yield from leaves(part, f"{path}.{name}" if path else name)
 
 
-CONSTANT = {"kind": "constant", "factors": {"vertical": {"max": 9.0, "min": 0.0}}, "cycles": 1e6}
+CONSTANT = {"kind": "constant", "factors": {"vertical": {"maximum": 9.0, "minimum": 0.0}}, "cycles": 1e6}
 BLOCKS = {"kind": "blocks", "blocks": [{"factors": CONSTANT["factors"], "cycles": 1e6}]}
 HISTORY = {"kind": "history", "channels": {"vertical": [0.0, 9.0, 0.0]}, "repeats": 1000.0}
 FIXED = {"rule": "fixed", "curve": "peak-stress-opening"}
@@ -63,7 +63,7 @@ def test_every_field_of_a_request_is_data_or_a_rule(loading: dict[str, Any], mor
     kept["lines"] = line_rules(checked_request.lines[0])
     missing = set(leaves(whole)) - set(leaves(kept))
     assert missing <= DATA
-    assert "lines.mesh.size_mm" in set(leaves(whole)) & set(leaves(kept))
+    assert "lines.mesh.element_size_mm" in set(leaves(whole)) & set(leaves(kept))
 
 
 def data_of(scales: list[float], load: float) -> dict[str, Any]:
@@ -140,7 +140,7 @@ def test_unit_case_turned_round_with_its_factors_is_the_same_design(scales: list
     data = data_of(scales, load)
     turned = copy.deepcopy(data)
     state = turned["loading"]["factors"]["vertical"]
-    turned["loading"]["factors"]["vertical"] = {"max": -state["min"], "min": -state["max"]}
+    turned["loading"]["factors"]["vertical"] = {"maximum": -state["minimum"], "minimum": -state["maximum"]}
     for line in turned["lines"]:
         peaks = line["cases"]["vertical"]["peaks_mpa"]
         peaks["opening"] = [-value for value in peaks["opening"]]

@@ -39,7 +39,7 @@ def line_of(model: Any, mesh: float | None = None) -> dict[str, Any]:
         "notch": {"kind": "root" if model.angle_deg == 0.0 else "toe", "opening_angle_deg": model.angle_deg},
         "mesh": {
             "element": "own",
-            "size_mm": mesh or float(np.median(steps)),
+            "element_size_mm": mesh or float(np.median(steps)),
             "constants": model.constants(),
         },
         "position_mm": np.concatenate([[0.0], np.cumsum(steps)]).tolist(),
@@ -57,8 +57,8 @@ def line_of(model: Any, mesh: float | None = None) -> dict[str, Any]:
 
 def request_of(line: dict[str, Any], factor: float = 1.0) -> dict[str, Any]:
     factors = {
-        "pull": {"max": 0.25 * factor, "min": 0.0},
-        "twist": {"max": 0.1 * factor, "min": -0.05 * factor},
+        "pull": {"maximum": 0.25 * factor, "minimum": 0.0},
+        "twist": {"maximum": 0.1 * factor, "minimum": -0.05 * factor},
     }
     return {"lines": [line], "loading": {"kind": "constant", "cycles": 2e6, "factors": factors}}
 
@@ -102,7 +102,7 @@ def test_a_unit_case_turned_round_together_with_its_factors_is_the_same(name: st
     model.intensities["pull"] = sign * model.intensities["pull"]
     request = request_of(line_of(model))
     # the parallel stresses of the model are no intensities: they do not turn, and must not count
-    for end in ("max", "min"):
+    for end in ("maximum", "minimum"):
         request["loading"]["factors"]["pull"][end] *= sign
     found = answer(request)
     assert found["utilisation"] == pytest.approx(plain["utilisation"], rel=1e-9)

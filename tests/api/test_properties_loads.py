@@ -46,7 +46,7 @@ def stressed(route: str, sign: float) -> dict[str, Any]:
         columns = {"opening": [sign * k for k in (150.0, 260.0, 420.0)]}
         if route == "mixed":
             columns |= {"sliding": [sign * k for k in (40.0, 90.0, 60.0)], "tearing": [30.0, 80.0, 90.0]}
-        crack = {"kind": "table", "start_mm": 1.0, "size_mm": [1.0, 2.0, 6.0], "k_mpa_sqrt_mm": columns}
+        crack = {"kind": "table", "start_mm": 1.0, "crack_size_mm": [1.0, 2.0, 6.0], "k_mpa_sqrt_mm": columns}
         return {"crack": crack}
     if route == "family":
         parameters = {"thickness_mm": 10.0, "leg_mm": 7.0, "membrane_mpa": 80.0 * sign}
@@ -54,7 +54,7 @@ def stressed(route: str, sign: float) -> dict[str, Any]:
         return {"crack": crack | {"parameters": parameters}}
     edge = {"kind": "edge", "depth_mm": 1.0, "width_mm": 20.0}
     if route == "path":
-        path = {"dist_mm": [0.0, 3.0, 20.0], "stress_mpa": [sign * s for s in (160.0, 110.0, -20.0)]}
+        path = {"distance_mm": [0.0, 3.0, 20.0], "stress_mpa": [sign * s for s in (160.0, 110.0, -20.0)]}
         return {"crack": edge, "stress": path}
     return {"crack": edge, "stress": {"membrane_mpa": 90.0 * sign, "bending_mpa": 20.0 * sign}}
 

@@ -73,7 +73,7 @@ def test_more_stress_never_does_less(history: list[float], residue: str, factor:
 def test_a_wider_gate_never_adds_damage(history: list[float], gates: list[float], residue: str) -> None:
     request = {"history_mpa": history, "curve": STEEL, "residue": residue}
     span = max(history) - min(history)
-    found = [damage({**request, "gate_mpa": gate}) for gate in (0.0, *gates) if gate <= span]
+    found = [damage({**request, "hysteresis_threshold_mpa": gate}) for gate in (0.0, *gates) if gate <= span]
     assert all(later <= earlier * (1.0 + 1e-9) for earlier, later in pairwise(found))
 
 

@@ -113,7 +113,7 @@ def test_names_in_any_script_and_with_formula_signs_stay_as_they_are(client: htt
 
 def test_failing_check_says_how_far_loads_must_fall(client: httpx.Client) -> None:
     request = toe()
-    request["loading"]["factors"]["pull"] = {"max": 40.0, "min": 1.0}
+    request["loading"]["factors"]["pull"] = {"maximum": 40.0, "minimum": 1.0}
     text = Balanced(page_of(client, request)).text
     assert "✗ FAIL" in text
     assert "must come down to" in text
@@ -121,7 +121,7 @@ def test_failing_check_says_how_far_loads_must_fall(client: httpx.Client) -> Non
 
 def test_undecided_check_shows_the_limit_that_is_left_on_top(client: httpx.Client) -> None:
     request = toe()
-    request["lines"][0]["mesh"]["size_mm"] = 30.0
+    request["lines"][0]["mesh"]["element_size_mm"] = 30.0
     page = page_of(client, request)
     read = Balanced(page)
     assert "? UNDECIDED" in read.text
@@ -134,7 +134,7 @@ def test_check_without_cycles_says_so(client: httpx.Client) -> None:
     request = toe()
     request["loading"] = {
         "kind": "blocks",
-        "blocks": [{"factors": {"pull": {"max": 1.0, "min": 1.0}}, "cycles": n} for n in (10, 20)],
+        "blocks": [{"factors": {"pull": {"maximum": 1.0, "minimum": 1.0}}, "cycles": n} for n in (10, 20)],
     }
     text = Balanced(page_of(client, request)).text
     assert "no stress range at any judged station, so nothing was judged" in text
@@ -184,7 +184,7 @@ def test_many_lines_keep_the_page_readable(client: httpx.Client) -> None:
 
 def test_blocks_beyond_the_table_are_counted(client: httpx.Client) -> None:
     request = toe()
-    factors = [{"pull": {"max": 2.0 + 0.1 * k, "min": 0.0}} for k in range(50)]
+    factors = [{"pull": {"maximum": 2.0 + 0.1 * k, "minimum": 0.0}} for k in range(50)]
     blocks = [{"factors": f, "cycles": 100.0} for f in factors]
     request["loading"] = {"kind": "blocks", "blocks": blocks, "transitions": "in-entries"}
     text = Balanced(page_of(client, request)).text

@@ -67,7 +67,7 @@ def test_peaks_are_counted_on_demand(client: httpx.Client) -> None:
         "minima_mpa": [-4.0, -3.0, -1.0],
         "range_mpa": [9.0, 7.0, 4.0, 1.0],
     }
-    gated = client.post("/v1/spectrum/cycles", json={**request, "gate_mpa": 3.5}).json()
+    gated = client.post("/v1/spectrum/cycles", json={**request, "hysteresis_threshold_mpa": 3.5}).json()
     assert gated["answer"]["peaks"]["maxima_mpa"] == [5.0, 4.0, 3.0]
     assert "peak-pairing" in {source["key"] for source in gated["record"]["sources"]}
     above = client.post("/v1/spectrum/cycles", json={**request, "reference_mpa": 3.5}).json()
@@ -209,8 +209,8 @@ def test_more_samples_than_are_taken_at_once() -> None:
         ("stress\n1\nnan\n", {}, 422),
         ("stress\n1\ninf\n", {}, 422),
         ("stress\n1\n2\n", {"residue": "open"}, 422),
-        ("stress\n1\n2\n", {"gate_mpa": "-1"}, 422),
-        ("stress\n1\n2\n", {"gate_mpa": "[" * 2000}, 422),
+        ("stress\n1\n2\n", {"hysteresis_threshold_mpa": "-1"}, 422),
+        ("stress\n1\n2\n", {"hysteresis_threshold_mpa": "[" * 2000}, 422),
         ("stress\n1\n2\n", {"nonsense": "1"}, 422),
         (b"\xff\xfe", {}, 400),
     ],
@@ -240,7 +240,7 @@ def test_rows_without_names_cannot_be_modes(client: httpx.Client) -> None:
         ({"history_mpa": EXAMPLE, "range_edges_mpa": [0.0, 1.0]}, "/range_edges_mpa"),
         ({"history_mpa": EXAMPLE, "range_edges_mpa": [9.0, 0.0]}, "/range_edges_mpa"),
         ({"history_mpa": EXAMPLE, "mean_edges_mpa": [5.0, 6.0]}, "/mean_edges_mpa"),
-        ({"history_mpa": EXAMPLE, "gate_mpa": 100.0}, "/history_mpa"),
+        ({"history_mpa": EXAMPLE, "hysteresis_threshold_mpa": 100.0}, "/history_mpa"),
         ({"history_mpa": EXAMPLE, "rule": "other"}, "/rule"),
     ],
 )
@@ -264,18 +264,21 @@ MODES = {"a": [0.0, 1.0, 0.0], "b": [0.0, 2.0, 1.0]}
         ({"history_mpa": EXAMPLE, "range_mpa": [1.0], "count": [1.0]}, "/range_mpa"),
         ({"history_mpa": [3.0]}, "/history_mpa"),
         ({"history_mpa": [3.0, 3.0]}, "/history_mpa"),
-        ({"history_mpa": [3.0, 4.0], "gate_mpa": 2.0}, "/history_mpa"),
+        ({"history_mpa": [3.0, 4.0], "hysteresis_threshold_mpa": 2.0}, "/history_mpa"),
         ({"range_mpa": [0.0], "count": [1.0]}, "/range_mpa/0"),
         ({"range_mpa": [10.0], "count": [-1.0]}, "/count/0"),
         ({"range_mpa": [10.0], "count": [1.0, 2.0]}, "/count"),
         ({"range_mpa": [10.0]}, "/count"),
         ({"range_mpa": [10.0], "count": [1.0], "mean_stress": "compression-in-part"}, "/mean_stress"),
-        ({"range_mpa": [10.0], "count": [1.0], "gate_mpa": 1.0}, "/gate_mpa"),
+        ({"range_mpa": [10.0], "count": [1.0], "hysteresis_threshold_mpa": 1.0}, "/hysteresis_threshold_mpa"),
         (
             {"modes_mpa": MODES, "weights": {"a": 1.0, "b": 1.0}, "mean_stress": "compression-in-part"},
             "/mean_stress",
         ),
-        ({"modes_mpa": MODES, "weights": {"a": 1.0, "b": 1.0}, "gate_mpa": 1.0}, "/gate_mpa"),
+        (
+            {"modes_mpa": MODES, "weights": {"a": 1.0, "b": 1.0}, "hysteresis_threshold_mpa": 1.0},
+            "/hysteresis_threshold_mpa",
+        ),
         ({"modes_mpa": MODES}, "/weights"),
         ({"modes_mpa": MODES, "weights": {"a": 1.0}}, "/weights/b"),
         ({"modes_mpa": {**MODES, "b": [0.0, 1.0]}, "weights": {"a": 1.0, "b": 1.0}}, "/modes_mpa/b"),
@@ -312,7 +315,7 @@ def test_passes_multiply_damage_and_move_the_equivalent_range_only_in_fixed_cycl
     often = answered(client, {"history_mpa": HISTORY, "reference_cycles": 2e6, "repeats": 8.0})["answer"]
     assert often["damage"] == pytest.approx(8.0 * once["damage"])
     assert often["equivalent_range_mpa"] == pytest.approx(2.0 * once["equivalent_range_mpa"])
-    assert often["repeats_to_limit"] == once["repeats_to_limit"]
+    assert often["life_repeats"] == once["life_repeats"]
     free = answered(client, {"history_mpa": HISTORY})["answer"]
     many = answered(client, {"history_mpa": HISTORY, "repeats": 8.0})["answer"]
     assert many["equivalent_range_mpa"] == free["equivalent_range_mpa"]
@@ -321,7 +324,7 @@ def test_passes_multiply_damage_and_move_the_equivalent_range_only_in_fixed_cycl
 
 def test_mean_stress_and_gate(client: httpx.Client) -> None:
     full = answered(client, {"history_mpa": HISTORY})["answer"]
-    gated = answered(client, {"history_mpa": HISTORY, "gate_mpa": 81.0})["answer"]
+    gated = answered(client, {"history_mpa": HISTORY, "hysteresis_threshold_mpa": 81.0})["answer"]
     assert gated["total_count"] < full["total_count"]
     for choice in ("compression-in-part", "low-residual-stress", "medium-residual-stress"):
         found = answered(client, {"history_mpa": HISTORY, "mean_stress": choice})
@@ -344,7 +347,12 @@ def test_definitions_and_limits(client: httpx.Client) -> None:
 @pytest.mark.parametrize("rule", ["rainflow", "four-point", "range-pair", "simple-range"])
 def test_indices_belong_to_the_given_history(client: httpx.Client, rule: str) -> None:
     history = [0.0, 0.1, *EXAMPLE, 0.0]
-    request = {"history_mpa": history, "rule": rule, "gate_mpa": 3.5, "range_edges_mpa": [0.0, 20.0]}
+    request = {
+        "history_mpa": history,
+        "rule": rule,
+        "hysteresis_threshold_mpa": 3.5,
+        "range_edges_mpa": [0.0, 20.0],
+    }
     answer = client.post("/v1/spectrum/cycles", json=request).json()["answer"]
     ends = zip(answer["start_index"], answer["end_index"], strict=True)
     assert answer["range_mpa"] == [abs(history[b] - history[a]) for a, b in ends]

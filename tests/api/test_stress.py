@@ -16,8 +16,8 @@ from fatcore.stress.peak.calibration import calibrate
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples" / "stress"
 PEAK: dict[str, Any] = {
-    "notch": {"kind": "root", "opening_angle_deg": 0.0, "size_mm": 8.0},
-    "mesh": {"element": "quad4", "size_mm": 0.5},
+    "notch": {"kind": "root", "opening_angle_deg": 0.0, "notch_size_mm": 8.0},
+    "mesh": {"element": "quad4", "element_size_mm": 0.5},
     "peaks_mpa": {"opening": [100.0, 0.0], "sliding": [10.0, 20.0], "tearing": [0.0, 5.0]},
 }
 
@@ -76,8 +76,12 @@ def test_sliding_weight_is_null_at_a_toe(client: httpx.Client) -> None:
 
 
 def test_coarse_mesh_and_unchecked_mesh_show_as_findings(client: httpx.Client) -> None:
-    assert codes(post(client, "peak", changed(PEAK, mesh__size_mm=1.0)))["mesh-too-coarse"] == "outside"
-    assert codes(post(client, "peak", changed(PEAK, notch__size_mm=None)))["mesh-unchecked"] == "caution"
+    assert (
+        codes(post(client, "peak", changed(PEAK, mesh__element_size_mm=1.0)))["mesh-too-coarse"] == "outside"
+    )
+    assert (
+        codes(post(client, "peak", changed(PEAK, notch__notch_size_mm=None)))["mesh-unchecked"] == "caution"
+    )
 
 
 def test_status_of_the_constants_reaches_the_user(client: httpx.Client) -> None:
@@ -140,7 +144,7 @@ def test_answer_as_table(client: httpx.Client) -> None:
         ({"notch__opening_angle_deg": True}, "/notch/opening_angle_deg"),
         ({"notch__opening_angle_deg": None}, "/notch/opening_angle_deg"),
         ({"notch__kind": "crack"}, "/notch/kind"),
-        ({"mesh__size_mm": 0.0}, "/mesh/size_mm"),
+        ({"mesh__element_size_mm": 0.0}, "/mesh/element_size_mm"),
         ({"mesh__element": "hex27"}, "/mesh/element"),
         ({"mesh__element": "own"}, "/mesh/constants/opening"),
         ({"mesh__constants": {"opening": -1.0}}, "/mesh/constants/opening"),
@@ -381,7 +385,7 @@ CONSTANT: dict[str, Any] = {
     "opening_angle_deg": 0.0,
     "intensity_mpa_mm_lambda": 237.8,
     "peak_mpa": [244.9, 171.8, 120.6],
-    "mesh_size_mm": [0.5, 1.0, 2.0],
+    "element_size_mm": [0.5, 1.0, 2.0],
 }
 
 
@@ -390,7 +394,7 @@ def test_own_constant_goes_back_into_a_peak_request(client: httpx.Client) -> Non
     expected = calibrate(
         intensity_mpa_mm_lambda=237.8,
         peak_mpa=CONSTANT["peak_mpa"],
-        mesh_size_mm=[0.5, 1.0, 2.0],
+        element_size_mm=[0.5, 1.0, 2.0],
         eigenvalue=0.5,
     )
     assert found["constant"] == pytest.approx(expected.constant)
@@ -403,7 +407,7 @@ def test_own_constant_goes_back_into_a_peak_request(client: httpx.Client) -> Non
     [
         ({"mode": "sliding", "opening_angle_deg": 135.0}, "/opening_angle_deg"),
         ({"peak_mpa": [1.0, 0.0, 1.0]}, "/peak_mpa"),
-        ({"peak_mpa": [1.0]}, "/mesh_size_mm"),
+        ({"peak_mpa": [1.0]}, "/element_size_mm"),
         ({"mode": "bending"}, "/mode"),
     ],
 )

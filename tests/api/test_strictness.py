@@ -13,13 +13,13 @@ REQUEST: dict[str, Any] = {
     "lines": [
         {
             "name": "toe",
-            "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 5.0},
-            "mesh": {"element": "quad4", "size_mm": 1.0},
+            "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 5.0},
+            "mesh": {"element": "quad4", "element_size_mm": 1.0},
             "position_mm": [0.0, 5.0],
             "cases": {"pull": {"peaks_mpa": {"opening": [8.0, 10.0], "tearing": [0.5, 1.0]}}},
         }
     ],
-    "loading": {"kind": "constant", "factors": {"pull": {"max": 12.0, "min": 1.0}}, "cycles": 1e6},
+    "loading": {"kind": "constant", "factors": {"pull": {"maximum": 12.0, "minimum": 1.0}}, "cycles": 1e6},
 }
 TENSORS = {component: [1.0, 2.0] for component in ("xx", "yy", "zz", "xy", "yz", "zx")}
 
@@ -46,9 +46,15 @@ def is_problem(answer: httpx.Response, status: int) -> dict[str, Any]:
 LINE = ("lines", 0)
 WRONG: dict[str, tuple[dict[str, Any], str]] = {
     "unknown key": (changed("colour", value="red"), "/colour"),
-    "text for a number": (changed(*LINE, "mesh", "size_mm", value="12.5"), "/lines/0/mesh/size_mm"),
-    "true for a number": (changed(*LINE, "mesh", "size_mm", value=True), "/lines/0/mesh/size_mm"),
-    "negative size": (changed(*LINE, "mesh", "size_mm", value=-1.0), "/lines/0/mesh/size_mm"),
+    "text for a number": (
+        changed(*LINE, "mesh", "element_size_mm", value="12.5"),
+        "/lines/0/mesh/element_size_mm",
+    ),
+    "true for a number": (
+        changed(*LINE, "mesh", "element_size_mm", value=True),
+        "/lines/0/mesh/element_size_mm",
+    ),
+    "negative size": (changed(*LINE, "mesh", "element_size_mm", value=-1.0), "/lines/0/mesh/element_size_mm"),
     "missing key": (changed(*LINE, "notch", value={"kind": "toe"}), "/lines/0/notch/opening_angle_deg"),
     "angle": (changed(*LINE, "notch", "opening_angle_deg", value=180.0), "/lines/0/notch/opening_angle_deg"),
     "empty column": (changed(*LINE, "position_mm", value=[]), "/lines/0/position_mm"),
@@ -63,7 +69,7 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
     "null in a column": (changed(*LINE, "position_mm", 1, value=None), "/lines/0/position_mm/1"),
     "positions not ascending": (changed(*LINE, "position_mm", value=[5.0, 5.0]), "/lines/0/position_mm"),
     "unknown case": (
-        changed("loading", "factors", value={"push": {"max": 1.0, "min": 0.0}}),
+        changed("loading", "factors", value={"push": {"maximum": 1.0, "minimum": 0.0}}),
         "/lines/0/cases",
     ),
     "unknown element": (changed(*LINE, "mesh", "element", value="hex99"), "/lines/0/mesh/element"),
@@ -74,8 +80,8 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
     "zero cycles": (changed("loading", "cycles", value=0.0), "/loading/cycles"),
     "unknown loading": (changed("loading", value={"kind": "storm"}), "/loading"),
     "factor of a loading": (
-        changed("loading", "factors", "pull", value={"max": 1.0}),
-        "/loading/factors/pull/min",
+        changed("loading", "factors", "pull", value={"maximum": 1.0}),
+        "/loading/factors/pull/minimum",
     ),
     "two kinds of stress": (
         changed(*LINE, "cases", "pull", "normal_mpa", value=[1.0, 2.0]),
@@ -97,7 +103,10 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "bounds": (changed("curves", value={"rule": "biaxiality", "lower": 0.9}), "/curves/lower"),
     "survival": (changed("target", value={"survival_probability": 1.0}), "/target/survival_probability"),
-    "huge number": (changed(*LINE, "mesh", "size_mm", value=10**400), "/lines/0/mesh/size_mm"),
+    "huge number": (
+        changed(*LINE, "mesh", "element_size_mm", value=10**400),
+        "/lines/0/mesh/element_size_mm",
+    ),
     "ends exclude all": (changed(*LINE, "exclude_ends_mm", value=50.0), "/lines/0/exclude_ends_mm"),
     "history of one point": (
         changed("loading", value={"kind": "history", "channels": {"pull": [1.0]}}),

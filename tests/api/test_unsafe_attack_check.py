@@ -13,8 +13,8 @@ from service.base.problems import Problem
 from service.lines.map import read_map
 from service.lines.table import mapped
 
-TOE = {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 10.0}
-MESH = {"element": "tet10", "size_mm": 1.0}
+TOE = {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 10.0}
+MESH = {"element": "tet10", "element_size_mm": 1.0}
 EQUAL = [60.0, 60.0, 60.0]
 
 
@@ -26,7 +26,7 @@ def line(**changes: Any) -> dict[str, Any]:
 
 
 def body(*lines: dict[str, Any], maximum: float = 1.0, cycles: float = 1e5, **more: Any) -> dict[str, Any]:
-    factors = {name: {"max": maximum, "min": 0.0} for name in lines[0]["cases"]}
+    factors = {name: {"maximum": maximum, "minimum": 0.0} for name in lines[0]["cases"]}
     return {
         "lines": list(lines),
         "loading": {"kind": "constant", "cycles": cycles, "factors": factors},
@@ -60,8 +60,8 @@ def scaled(share: float, *, notch: bool) -> dict[str, Any]:
     """Mesh, positions and, where told, the notch in another unit."""
     size = 10.0 * share if notch else 10.0
     return {
-        "notch": {**TOE, "size_mm": size},
-        "mesh": {**MESH, "size_mm": share},
+        "notch": {**TOE, "notch_size_mm": size},
+        "mesh": {**MESH, "element_size_mm": share},
         "position_mm": [0.0, share, 2 * share],
     }
 
@@ -95,8 +95,8 @@ def test_lengths_are_judged_by_their_size(
     client: httpx.Client, size: float, mesh: float, step: float, severity: list[str]
 ) -> None:
     given = line(
-        notch={**TOE, "size_mm": size},
-        mesh={**MESH, "size_mm": mesh},
+        notch={**TOE, "notch_size_mm": size},
+        mesh={**MESH, "element_size_mm": mesh},
         position_mm=[place * step for place in range(5)],
         cases={"F": {"peaks_mpa": {"opening": [60.0] * 5}}},
     )
@@ -150,7 +150,7 @@ def test_what_rounding_leaves_of_opening_is_no_biaxiality(client: httpx.Client) 
 
 
 def with_constant(value: float, element: str = "tet10", **others: float) -> dict[str, Any]:
-    return {"element": element, "size_mm": 1.0, "constants": {"opening": value, **others}}
+    return {"element": element, "element_size_mm": 1.0, "constants": {"opening": value, **others}}
 
 
 @pytest.mark.parametrize(
@@ -278,7 +278,7 @@ def test_a_mode_that_is_missing_is_named_with_its_case(client: httpx.Client) -> 
 
 
 def test_a_root_by_its_opening_alone_is_doubtful(client: httpx.Client) -> None:
-    root = {"kind": "root", "opening_angle_deg": 0.0, "size_mm": 10.0}
+    root = {"kind": "root", "opening_angle_deg": 0.0, "notch_size_mm": 10.0}
     found = content(client, body(line(notch=root)))
     assert severities(found, "mode-absent") == ["caution", "caution"]
     peak = content(client, peak_request(notch=root), "stress/peak")
@@ -365,9 +365,9 @@ stress_mpa = { xx = "sxx", yy = "syy", zz = "szz", xy = "sxy", yz = "syz", zx = 
 match = "*"
 kind = "toe"
 opening_angle_deg = 135.0
-size_mm = 8.0
+notch_size_mm = 8.0
 element = "tet10"
-mesh_size_mm = MESH
+element_size_mm = MESH
 average_over = 3
 constants = { opening = 0.8 }
 plate_normal_from = { point_mm = [0, 0, 0], axis = [0, 0, 1], sense = "SENSE" }
@@ -375,7 +375,7 @@ weld_direction = [0, 0, 1]
 [request.loading]
 kind = "constant"
 cycles = 1e6
-factors = { V = { max = 1.0, min = 0.0 } }
+factors = { V = { maximum = 1.0, minimum = 0.0 } }
 """
 HEAD = "node,case,x,y,z,sxx,syy,szz,sxy,syz,szx"
 

@@ -49,7 +49,7 @@ def scatter(**more: Any) -> dict[str, Any]:
 
 
 RETARDED = BLOCK | {"retardation": {"model": "wheeler", "yield_strength_mpa": 300.0, "exponent": 1.3}}
-PATH = {"dist_mm": [0.0, 2.0, 5.0], "stress_mpa": [300.0, 150.0, 100.0]}
+PATH = {"distance_mm": [0.0, 2.0, 5.0], "stress_mpa": [300.0, 150.0, 100.0]}
 LIMITED = LAW | {"threshold_mpa_sqrt_mm": 170.0}
 SHORT = SURFACE | {"depth_mm": 0.3, "half_length_mm": 0.3}
 
@@ -60,7 +60,7 @@ SHORT = SURFACE | {"depth_mm": 0.3, "half_length_mm": 0.3}
         {},
         {"law": {"name": "bs7910-2013/air-mean"}},
         {"stress": PATH},
-        {"stress": PATH | {"mesh_size_mm": 1.5}},
+        {"stress": PATH | {"element_size_mm": 1.5}},
         {"crack": SURFACE | {"half_width_mm": 4.0}},
         {"crack": SURFACE | {"half_length_mm": 9.0}},
         {"crack": SHORT, "law": LIMITED, "loading": BLOCK},
@@ -87,7 +87,7 @@ def test_scatter_doubts_what_only_some_of_its_cracks_meet(client: httpx.Client) 
     body = scatter(crack=SHORT, law=LIMITED, condition="stress-relieved", samples=200)
     body["stress"] = {"membrane_mpa": 300.0}
     found = content(client, "cracks/scatter", body)
-    assert 0.0 < found["answer"]["endless_share"] < 0.5
+    assert 0.0 < found["answer"]["infinite_life_share"] < 0.5
     one = [f for f in found["findings"] if f["code"] == "threshold-of-long-cracks"]
     assert one[0]["severity"] == "caution"
     assert one[0]["message"].startswith("for one of the cracks drawn")
@@ -103,7 +103,7 @@ def test_lives_that_the_error_controlled_integration_does_not_confirm_are_doubte
         loading=BLOCK | {"maximum": [2.0, 0.6, 0.4]},
     )
     found = content(client, "cracks/scatter", body)
-    assert found["answer"]["referee_error"] > 0.01
+    assert found["answer"]["verification_error"] > 0.01
     assert told(found)["referee-disagrees"] == "caution"
     assert "referee-disagrees" not in told(content(client, "cracks/scatter", scatter()))
 
@@ -136,7 +136,7 @@ TENSION = {"membrane_mpa": 100.0}
                 "crack": {
                     "kind": "family",
                     "family": "centre",
-                    "size_mm": [2.0],
+                    "crack_size_mm": [2.0],
                     "parameters": {"membrane_mpa": 100.0},
                 }
             },
@@ -181,10 +181,10 @@ def plain_growth(factor: float) -> dict[str, Any]:
     body = example(TOE_GROWTH)
     line = {"name": "toe", "basis": "structural", "position_mm": [0.0, 1.0]}
     body["lines"] = [line | {"cases": {"a": {"normal_mpa": [60.0, 60.0]}}}]
-    body["loading"] = {"kind": "constant", "cycles": 1e4, "factors": {"a": {"max": 1.0, "min": 0.0}}}
+    body["loading"] = {"kind": "constant", "cycles": 1e4, "factors": {"a": {"maximum": 1.0, "minimum": 0.0}}}
     body["curves"] = {"rule": "fixed", "curve": "iiw-2016-normal-steel-90"}
     growth = body["growth"]
-    growth["path"] = {"dist_mm": [0.0, 8.0], "cases": {"a": [60.0 * factor, 60.0 * factor]}}
+    growth["path"] = {"distance_mm": [0.0, 8.0], "cases": {"a": [60.0 * factor, 60.0 * factor]}}
     body["growth"] = growth | {"line": "toe"}
     return body
 
@@ -206,7 +206,7 @@ def test_a_crack_that_stands_still_passes_a_check_with_a_caution_only(
     body["growth"]["law"] = LIMITED
     if condition == "stress-relieved":
         body["growth"]["law"] = LAW
-        body["loading"]["factors"] = {"a": {"max": -1.0, "min": -2.0}}
+        body["loading"]["factors"] = {"a": {"maximum": -1.0, "minimum": -2.0}}
     found = content(client, "check", body)
     assert found["answer"]["growth"]["reaches_target"]
     assert found["answer"]["growth"]["below_cutoff"]
@@ -215,7 +215,7 @@ def test_a_crack_that_stands_still_passes_a_check_with_a_caution_only(
 
 # lengths that the point of a path has no use for
 
-LINE = {"kind": "path", "dist_mm": [0.0, 50.0], "stress_mpa": [100.0, 100.0], "depth_mm": [9.0]}
+LINE = {"kind": "path", "distance_mm": [0.0, 50.0], "stress_mpa": [100.0, 100.0], "depth_mm": [9.0]}
 
 
 @pytest.mark.parametrize(
@@ -269,7 +269,7 @@ SHARED = {"length_mm": 300.0, "grips": "rigid"}
 
 @pytest.mark.parametrize("modulus_mpa", [206.0, 206e6])
 def test_a_modulus_in_another_unit_is_doubted(client: httpx.Client, modulus_mpa: float) -> None:
-    strength = STRENGTH | {"young_modulus_mpa": modulus_mpa}
+    strength = STRENGTH | {"youngs_modulus_mpa": modulus_mpa}
     edge = {"crack": EDGE | {"thickness_mm": 10.0}, "stress": TENSION, "law": LAW, "loading": CYCLE}
     requests = {
         "cracks/fracture": {
@@ -280,7 +280,7 @@ def test_a_modulus_in_another_unit_is_doubted(client: httpx.Client, modulus_mpa:
         "cracks/critical-size": {"crack": EDGE, "stress": TENSION, "strength": strength},
     }
     told_by = [told(content(client, route, body)) for route, body in requests.items()]
-    shared = edge | {"sharing": SHARED | {"young_modulus_mpa": modulus_mpa}}
+    shared = edge | {"sharing": SHARED | {"youngs_modulus_mpa": modulus_mpa}}
     told_by += [told(content(client, "cracks/growth", shared))]
     told_by += [told(content(client, "cracks/growth", edge | {"end": {"strength": strength}}))]
     assert [each.get("modulus-implausible") for each in told_by] == ["caution"] * 4

@@ -417,7 +417,7 @@ def test_a_yield_strength_of_no_metal_is_doubted_by_every_route_of_cracks(
 
 def test_a_modulus_of_no_metal_is_doubted_in_the_strength_of_a_crack(client: httpx.Client) -> None:
     for modulus, told in ((206.0, "caution"), (70000.0, None)):
-        strength = {**STRENGTH, "yield_strength_mpa": 355.0, "young_modulus_mpa": modulus}
+        strength = {**STRENGTH, "yield_strength_mpa": 355.0, "youngs_modulus_mpa": modulus}
         request = {"strength": strength, "k_primary_mpa_sqrt_mm": [100.0], "reference_stress_mpa": [10.0]}
         assert severity(post(client, "cracks/fracture", request), "modulus-implausible") == told
 

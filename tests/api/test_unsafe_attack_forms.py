@@ -25,7 +25,7 @@ def mixed() -> dict[str, Any]:
     for name, scale in zip(NAMES[2:], (0.9, 2.4, 0.95), strict=True):
         peaks = {"opening": [scale * value for value in (4.0, 6.0, 5.0)]}
         given["lines"].append({**first, "name": name, "cases": {"vertical": {"peaks_mpa": peaks}}})
-    given["lines"][3]["mesh"] = {"element": "quad4", "size_mm": 8.0}
+    given["lines"][3]["mesh"] = {"element": "quad4", "element_size_mm": 8.0}
     given["lines"][4] |= {"exclude_ends_mm": 1.0}
     given["lines"][4]["cases"]["vertical"]["peaks_mpa"]["opening"] = [9.0, 5.7, 5.0]
     return given
@@ -117,7 +117,7 @@ def test_single_number_is_plain_text_whatever_is_accepted(client: httpx.Client) 
 
 def test_cycles_between_blocks_are_no_blocks(client: httpx.Client) -> None:
     given = request()
-    factors = [{"vertical": {"max": high, "min": low}} for high, low in ((12.0, 6.0), (3.0, 0.0))]
+    factors = [{"vertical": {"maximum": high, "minimum": low}} for high, low in ((12.0, 6.0), (3.0, 0.0))]
     given["loading"] = {"kind": "blocks", "blocks": [{"factors": f, "cycles": 1e5} for f in factors]}
     page = page_of(client, given)
     table = page[page.index("<caption>Blocks, and cycles between them") :]

@@ -39,7 +39,10 @@ def tensors(angle_deg: float = 0.0, size: int = 5, load: float = 12.0) -> dict[s
     line["cases"] = {name: {"tensors_mpa": {**columns, **zeros}} for name in ("vertical", "lateral")}
     line["tangent"] = [[0.0, 1.0, 0.0]] * size
     line["bisector"] = [turned_vector([0.6, 0.0, 0.8], angle_deg)] * size
-    given["loading"]["factors"] = {"vertical": {"max": load, "min": 0.0}, "lateral": {"max": 1.0, "min": 0.0}}
+    given["loading"]["factors"] = {
+        "vertical": {"maximum": load, "minimum": 0.0},
+        "lateral": {"maximum": 1.0, "minimum": 0.0},
+    }
     return {**given, "lines": [line]}
 
 
@@ -145,7 +148,7 @@ def test_station_that_is_newly_left_out_has_grown(bare: Path, capsys: pytest.Cap
 
 def other_check() -> dict[str, Any]:
     given = full()
-    given["loading"]["factors"]["vertical"]["max"] = 6.0
+    given["loading"]["factors"]["vertical"]["maximum"] = 6.0
     return given
 
 
@@ -186,7 +189,7 @@ def test_growth_within_the_allowance_is_told_when_it_is_stored(
     design: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     given = full()
-    given["loading"]["factors"]["vertical"]["max"] *= 1.019
+    given["loading"]["factors"]["vertical"]["maximum"] *= 1.019
     code, result = run(given, capsys, "--growth-pct", "2", "--write-baseline")
     told = [note for note in result["notes"] if "stored anew: " in note]
     assert code == 0
@@ -265,8 +268,8 @@ def test_digest_of_a_baseline_does_not_depend_on_how_it_is_laid_out(design: Path
 
 def blocks(high: float, count: float) -> dict[str, Any]:
     """Two blocks of a million cycles in all."""
-    lateral = {"max": 0.1, "min": 0.0}
-    states = [{"vertical": {"max": top, "min": 0.0}, "lateral": lateral} for top in (high, 2.0)]
+    lateral = {"maximum": 0.1, "minimum": 0.0}
+    states = [{"vertical": {"maximum": top, "minimum": 0.0}, "lateral": lateral} for top in (high, 2.0)]
     pairs = zip(states, (count, 1e6 - count), strict=True)
     return {"kind": "blocks", "blocks": [{"factors": state, "cycles": cycles} for state, cycles in pairs]}
 

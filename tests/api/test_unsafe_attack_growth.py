@@ -13,7 +13,7 @@ PARIS = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MP
 EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 50.0}
 CYCLE = {"kind": "constant", "maximum": 1.0, "minimum": 0.0}
 FALLING = {"membrane_mpa": -50.0, "bending_mpa": 140.0}
-PATH = {"dist_mm": [0.0, 10.0, 25.0, 50.0], "stress_mpa": [150.0, 100.0, 50.0, -50.0]}
+PATH = {"distance_mm": [0.0, 10.0, 25.0, 50.0], "stress_mpa": [150.0, 100.0, 50.0, -50.0]}
 Found = dict[str, Any]
 
 
@@ -73,12 +73,12 @@ def test_load_that_others_take_lengthens_no_life_by_a_change_of_sign(client: htt
     )
     assert found["end_reason"] == "driving-force-vanishes"
     assert codes["driving-force-vanishes"] == "outside"
-    assert 1.0 < found["lengthening"] < 2.0
+    assert 1.0 < found["life_extension_factor"] < 2.0
 
 
 def test_a_table_that_changes_its_sign_ends_the_life_there(client: httpx.Client) -> None:
     columns = {"opening": [200.0, 400.0, 300.0, -100.0, 50.0]}
-    table = {"kind": "table", "start_mm": 1.0, "size_mm": [1.0, 5.0, 10.0, 20.0, 40.0]}
+    table = {"kind": "table", "start_mm": 1.0, "crack_size_mm": [1.0, 5.0, 10.0, 20.0, 40.0]}
     body = request(crack=table | {"k_mpa_sqrt_mm": columns})
     del body["stress"]
     reply = client.post("/v1/cracks/growth", json=body)
@@ -172,7 +172,7 @@ CLAMPED = {"width_mm": 50.0, "free_length_mm": 100.0}
     [
         ({"stress": {}}, "/stress"),
         ({"stress": {"static_membrane_mpa": 100.0}}, "/stress"),
-        ({"stress": {"dist_mm": [0.0, 50.0], "stress_mpa": [0.0, 0.0]}}, "/stress"),
+        ({"stress": {"distance_mm": [0.0, 50.0], "stress_mpa": [0.0, 0.0]}}, "/stress"),
         ({"loading": CYCLE | {"minimum": 1.0}}, "/loading/maximum"),
         (
             {"loading": {"kind": "blocks", "maximum": [1.0, 1.0], "minimum": [1.0, 1.0], "cycles": [1, 2]}},
@@ -185,7 +185,7 @@ CLAMPED = {"width_mm": 50.0, "free_length_mm": 100.0}
                 "crack": {
                     "kind": "table",
                     "start_mm": 1.0,
-                    "size_mm": [1.0, 5.0],
+                    "crack_size_mm": [1.0, 5.0],
                     "k_mpa_sqrt_mm": {"opening": [0.0, 0.0]},
                 },
             },
@@ -206,7 +206,7 @@ def test_each_reason_to_stand_still_has_its_own_caution(client: httpx.Client) ->
             "stress": {"membrane_mpa": 10.0},
             "law": PARIS | {"threshold_mpa_sqrt_mm": 63.0},
         },
-        "no-range": {"stress": {"dist_mm": [0.0, 2.0, 5.0, 50.0], "stress_mpa": [0.0, 0.0, 50.0, 50.0]}},
+        "no-range": {"stress": {"distance_mm": [0.0, 2.0, 5.0, 50.0], "stress_mpa": [0.0, 0.0, 50.0, 50.0]}},
     }
     for code, more in at_rest.items():
         found, codes = grown(client, **more)
@@ -217,7 +217,7 @@ def test_each_reason_to_stand_still_has_its_own_caution(client: httpx.Client) ->
 
 def test_a_crack_that_rests_deep_in_the_wall_is_doubted(client: httpx.Client) -> None:
     columns = {"opening": [200.0, 400.0, 300.0, 30.0]}
-    table = {"kind": "table", "start_mm": 1.0, "size_mm": [1.0, 5.0, 10.0, 20.0]}
+    table = {"kind": "table", "start_mm": 1.0, "crack_size_mm": [1.0, 5.0, 10.0, 20.0]}
     law = PARIS | {"threshold_mpa_sqrt_mm": 63.0}
     found, codes = grown(client, crack=table | {"k_mpa_sqrt_mm": columns}, stress={}, law=law)
     assert found["life_cycles"] is None

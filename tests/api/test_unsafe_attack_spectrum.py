@@ -215,7 +215,13 @@ HISTORY = [0.0, 58.0, 0.0, 57.0, 0.0, 56.0, 0.0, 55.0, 0.0]
 
 
 def test_a_gate_makes_no_single_range_of_several(client: httpx.Client) -> None:
-    request = {"curve": E80, "history_mpa": HISTORY, "loading": "constant", "gate_mpa": 57.5, "repeats": 1e7}
+    request = {
+        "curve": E80,
+        "history_mpa": HISTORY,
+        "loading": "constant",
+        "hysteresis_threshold_mpa": 57.5,
+        "repeats": 1e7,
+    }
     refused(client, "spectrum/damage", request, "/loading")
     found = posted(client, "spectrum/damage", {**request, "loading": "variable"})
     assert found["answer"]["verdict"] == "fail"
@@ -360,9 +366,9 @@ def test_a_map_of_lines_refuses_factors_that_columns_contradict(change: dict[str
         "match": "*",
         "kind": "toe",
         "opening_angle_deg": 135.0,
-        "size_mm": "not-judged",
+        "notch_size_mm": "not-judged",
         "element": "brick8",
-        "mesh_size_mm": 1.0,
+        "element_size_mm": 1.0,
         "average_over": 1,
     }
     table_map = TableMap.model_validate({"table": LAYOUT | change, "lines": [rule]})

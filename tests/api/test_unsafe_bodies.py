@@ -61,9 +61,9 @@ def test_missed_probability_is_that_of_any_phase_of_the_schedule(client: httpx.C
 @pytest.mark.parametrize("kind", ["depth", "length"])
 def test_histories_of_growth_go_into_inspection_unchanged(client: httpx.Client, kind: str) -> None:
     wide = SURFACE | {"half_width_mm": 100.0}
-    body = growth(crack=wide, end={"go_on_through": True, "half_length_mm": 40.0})
+    body = growth(crack=wide, end={"grow_through": True, "half_length_mm": 40.0})
     history = content(client, "cracks/growth", body)["answer"]["history"]
-    plan = {"history": history, "size_kind": kind, "detectable_mm": 5.0, "chances": 3}
+    plan = {"history": history, "size_kind": kind, "detectable_mm": 5.0, "inspections": 3}
     found = content(client, "cracks/inspection", plan)["answer"]
     assert found["critical_cycles"] == history["elapsed_cycles"][-1]
     assert 0.0 < found["detectable_cycles"] < found["critical_cycles"]
@@ -75,7 +75,7 @@ def test_histories_are_given_once_and_say_which_size_counts(client: httpx.Client
     assert refused(client, "cracks/inspection", plan) == ["/size_kind"]
     no_length = plan | {"size_kind": "length"}
     assert refused(client, "cracks/inspection", no_length) == ["/history/half_length_mm"]
-    twice = plan | {"size_kind": "depth", "elapsed_cycles": [0.0, 1.0], "size_mm": [1.0, 2.0]}
+    twice = plan | {"size_kind": "depth", "elapsed_cycles": [0.0, 1.0], "crack_size_mm": [1.0, 2.0]}
     assert refused(client, "cracks/inspection", twice) == ["/history"]
     assert refused(client, "cracks/inspection", {"detectable_mm": 5.0}) == ["/history"]
 
@@ -94,12 +94,12 @@ def test_detectable_size_has_no_favourable_default(client: httpx.Client) -> None
 
 # growth from a stress path
 
-PATH = {"dist_mm": [0.0, 0.5, 1.0, 5.0, 10.0], "stress_mpa": [300.0, 220.0, 180.0, 120.0, 60.0]}
+PATH = {"distance_mm": [0.0, 0.5, 1.0, 5.0, 10.0], "stress_mpa": [300.0, 220.0, 180.0, 120.0, 60.0]}
 
 
 def test_path_inside_one_element_is_not_taken_on_faith(client: httpx.Client) -> None:
     small = SURFACE | {"depth_mm": 0.1, "half_length_mm": 0.2}
-    body = growth(crack=small, stress=PATH | {"mesh_size_mm": 0.5})
+    body = growth(crack=small, stress=PATH | {"element_size_mm": 0.5})
     found = content(client, "cracks/growth", body)
     assert "path-inside-element" in codes(found)
     (message,) = (f["message"] for f in found["findings"] if f["code"] == "path-inside-element")
@@ -109,13 +109,13 @@ def test_path_inside_one_element_is_not_taken_on_faith(client: httpx.Client) -> 
     assert float(message.split(" %")[0]) == pytest.approx(share, rel=0.01)
     unknown = content(client, "cracks/growth", growth(crack=small, stress=PATH))
     assert "path-mesh-unknown" in codes(unknown)
-    deep = content(client, "cracks/growth", growth(stress=PATH | {"mesh_size_mm": 0.5}))
+    deep = content(client, "cracks/growth", growth(stress=PATH | {"element_size_mm": 0.5}))
     assert "path-mesh" in codes(deep)
-    asleep = growth(crack=small, stress=PATH | {"mesh_size_mm": 0.5}, law={"name": "iiw-2016/steel"})
+    asleep = growth(crack=small, stress=PATH | {"element_size_mm": 0.5}, law={"name": "iiw-2016/steel"})
     asleep["loading"] = CYCLE | {"maximum": 0.1}
     assert "path-inside-element" in codes(content(client, "cracks/growth", asleep))
-    without_path = growth(stress={"membrane_mpa": 1.0, "mesh_size_mm": 0.5})
-    assert refused(client, "cracks/growth", without_path) == ["/stress/mesh_size_mm"]
+    without_path = growth(stress={"membrane_mpa": 1.0, "element_size_mm": 0.5})
+    assert refused(client, "cracks/growth", without_path) == ["/stress/element_size_mm"]
 
 
 def test_check_knows_the_mesh_of_the_path(client: httpx.Client) -> None:
@@ -144,13 +144,13 @@ def test_check_says_that_shear_governs_where_the_path_holds_the_normal_stress(cl
 
 
 def test_paths_that_do_not_span_the_wall_are_said(client: httpx.Client) -> None:
-    short = {"dist_mm": [0.0, 4.0], "stress_mpa": [200.0, 100.0]}
+    short = {"distance_mm": [0.0, 4.0], "stress_mpa": [200.0, 100.0]}
     found = codes(content(client, "cracks/growth", growth(stress=short)))
     assert {"path-shorter-than-wall", "depth-mm-outside"} <= found
     inside = codes(content(client, "cracks/growth", growth(stress=short, end={"depth_mm": 3.0})))
     assert "path-shorter-than-wall" in inside
     assert "depth-mm-outside" not in inside
-    long = {"dist_mm": [0.0, 14.0], "stress_mpa": [200.0, 100.0]}
+    long = {"distance_mm": [0.0, 14.0], "stress_mpa": [200.0, 100.0]}
     assert "path-beyond-wall" in codes(content(client, "cracks/growth", growth(stress=long)))
     critical = {"crack": SURFACE, "stress": short, "strength": STEEL}
     assert "path-shorter-than-wall" in codes(content(client, "cracks/critical-size", critical))
@@ -212,7 +212,7 @@ def test_breaking_through_never_lowers_the_driving_force(
     client: httpx.Client, stress: dict[str, float], sharing: dict[str, Any] | None
 ) -> None:
     crack = SURFACE | {"half_width_mm": 100.0, "toe_footprint_mm": 40.0, "toe_form": "solid"}
-    body = growth(crack=crack, stress=stress, end={"go_on_through": True}, sharing=sharing)
+    body = growth(crack=crack, stress=stress, end={"grow_through": True}, sharing=sharing)
     found = content(client, "cracks/growth", body)
     history = found["answer"]["history"]
     through = int(np.argmax(np.array(history["depth_mm"]) >= 10.0 * (1.0 - 1e-9)))
@@ -266,8 +266,8 @@ def test_crack_front_is_in_plane_strain_unless_said_otherwise(client: httpx.Clie
 
 def test_what_has_no_use_is_refused(client: httpx.Client) -> None:
     for crack in (EDGE, {"kind": "centre", "half_length_mm": 5.0, "width_mm": 200.0}):
-        body = growth(crack=crack, end={"go_on_through": True})
-        assert refused(client, "cracks/growth", body) == ["/end/go_on_through"]
+        body = growth(crack=crack, end={"grow_through": True})
+        assert refused(client, "cracks/growth", body) == ["/end/grow_through"]
     body = growth(end={"line": "older"})
     assert refused(client, "cracks/growth", body) == ["/end/line"]
     table = example("cracks/growth-tabled") | {"stress": {"static_membrane_mpa": 100.0}}
@@ -383,5 +383,5 @@ def test_retarded_block_below_the_threshold_is_at_rest_and_not_running(client: h
 
 def test_crack_through_the_whole_width_is_an_end_and_not_a_refusal(client: httpx.Client) -> None:
     crack = {"kind": "surface", "depth_mm": 9.999, "half_length_mm": 19.85, "thickness_mm": 10.0}
-    body = growth(crack=crack | {"half_width_mm": 20.0}, end={"go_on_through": True})
+    body = growth(crack=crack | {"half_width_mm": 20.0}, end={"grow_through": True})
     assert "no-plate-left" in codes(content(client, "cracks/growth", body))

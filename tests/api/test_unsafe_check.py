@@ -20,8 +20,8 @@ def toe(opening: list[float], name: str = "toe", **more: Any) -> dict[str, Any]:
     """A toe with stations 2 mm apart, by its opening peaks under one case."""
     return {
         "name": name,
-        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 8.0},
-        "mesh": {"element": "brick8", "size_mm": 2.0},
+        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 8.0},
+        "mesh": {"element": "brick8", "element_size_mm": 2.0},
         "position_mm": [2.0 * place for place in range(len(opening))],
         "cases": {"pull": {"peaks_mpa": {"opening": opening}}},
         **more,
@@ -29,7 +29,7 @@ def toe(opening: list[float], name: str = "toe", **more: Any) -> dict[str, Any]:
 
 
 def body(*lines: dict[str, Any], **more: Any) -> dict[str, Any]:
-    factors = {"pull": {"max": 1.0, "min": 0.0}}
+    factors = {"pull": {"maximum": 1.0, "minimum": 0.0}}
     loading = {"kind": "constant", "factors": factors, "cycles": 2e6}
     return {"lines": list(lines), "loading": loading, "target": {"damage_limit": 1.0}, **more}
 
@@ -151,7 +151,7 @@ def test_the_demo_with_a_fifth_more_load_fails(capsys: pytest.CaptureFixture[str
 
 # one verdict
 
-COARSE = {"element": "brick8", "size_mm": 20.0}
+COARSE = {"element": "brick8", "element_size_mm": 20.0}
 
 
 @pytest.mark.parametrize(
@@ -178,8 +178,8 @@ def test_lines_make_the_verdict_wherever_they_stand(
 def test_a_doubt_of_the_governing_station_does_not_hide_a_station_that_fails(client: httpx.Client) -> None:
     """A root: the mesh is too coarse for sliding alone, and one station that only opens is over the limit."""
     line = toe([150.0, 10.0, 10.0])
-    line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "size_mm": 8.0}
-    line["mesh"] = {"element": "quad4", "size_mm": 1.6}
+    line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "notch_size_mm": 8.0}
+    line["mesh"] = {"element": "quad4", "element_size_mm": 1.6}
     line["cases"]["pull"]["peaks_mpa"]["sliding"] = [0.0, 400.0, 0.0]
     answer = content(client, body(line))["answer"]
     assert answer["governing"]["index"] == 1
@@ -190,8 +190,8 @@ def test_a_doubt_of_another_station_than_the_governing_one_is_told_with_its_coun
     client: httpx.Client,
 ) -> None:
     line = toe([80.0, 10.0, 10.0])
-    line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "size_mm": 8.0}
-    line["mesh"] = {"element": "quad4", "size_mm": 1.6}
+    line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "notch_size_mm": 8.0}
+    line["mesh"] = {"element": "quad4", "element_size_mm": 1.6}
     line["cases"]["pull"]["peaks_mpa"]["sliding"] = [0.0, 20.0, 20.0]
     found = content(client, body(line))
     assert (found["answer"]["governing"]["index"], found["answer"]["verdict"]) == (0, "pass")
@@ -203,13 +203,13 @@ def test_a_doubt_of_another_station_than_the_governing_one_is_told_with_its_coun
 def test_a_mode_of_many_smaller_cycles_counts_as_much_as_that_of_the_largest(client: httpx.Client) -> None:
     """The largest cycle opens; a thousand times as many smaller ones slide on a mesh too coarse for them."""
     line = toe([0.0])
-    line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "size_mm": 8.0}
-    line["mesh"] = {"element": "quad4", "size_mm": 1.6}
+    line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "notch_size_mm": 8.0}
+    line["mesh"] = {"element": "quad4", "element_size_mm": 1.6}
     line["cases"] = {
         "pull": {"peaks_mpa": {"opening": [60.0], "sliding": [0.0]}},
         "slide": {"peaks_mpa": {"opening": [0.0], "sliding": [15.0]}},
     }
-    ends = {"max": 1.0, "min": 0.0}
+    ends = {"maximum": 1.0, "minimum": 0.0}
     blocks = [{"factors": {"pull": ends}, "cycles": 1e3}, {"factors": {"slide": ends}, "cycles": 1e6}]
     found = content(client, body(line, loading={"kind": "blocks", "blocks": blocks}))
     assert found["answer"]["verdict"] == "undecided"
@@ -344,7 +344,7 @@ def test_a_load_case_that_is_not_loaded_is_a_caution(client: httpx.Client) -> No
 def test_a_load_case_that_a_block_does_not_name_is_said(client: httpx.Client) -> None:
     line = toe([60.0])
     line["cases"]["side"] = {"peaks_mpa": {"opening": [10.0]}}
-    ends = {"max": 1.0, "min": 0.0}
+    ends = {"maximum": 1.0, "minimum": 0.0}
     blocks = [
         {"factors": {"pull": ends, "side": ends}, "cycles": 1e5},
         {"factors": {"pull": ends}, "cycles": 1e5},
@@ -455,7 +455,7 @@ def test_a_definition_of_cycles_that_decides_leaves_no_verdict(client: httpx.Cli
 def test_blocks_one_by_one_do_not_hide_the_range_between_them(client: httpx.Client) -> None:
     """1.0 to 0.9 and -1.0 to -1.1, each a tenth of the range of 2.1 that lies between them."""
     ends = [(1.0, 0.9), (-1.0, -1.1)]
-    listed = [{"factors": {"pull": {"max": high, "min": low}}, "cycles": 1.0} for high, low in ends]
+    listed = [{"factors": {"pull": {"maximum": high, "minimum": low}}, "cycles": 1.0} for high, low in ends]
     request = body(toe([100.0, 90.0]), loading={"kind": "blocks", "blocks": listed})
     request["target"]["repeats"] = 1e6
     found = content(client, request)

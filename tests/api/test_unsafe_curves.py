@@ -39,14 +39,14 @@ def nominal(curves: dict[str, Any], loading: dict[str, Any], **more: Any) -> dic
 
 def two_blocks() -> dict[str, Any]:
     blocks = [
-        {"factors": {"pull": {"max": size, "min": 0.0}}, "cycles": count}
+        {"factors": {"pull": {"maximum": size, "minimum": 0.0}}, "cycles": count}
         for size, count in zip(BLOCKS["range_mpa"], BLOCKS["count"], strict=True)
     ]
     return {"kind": "blocks", "blocks": blocks}
 
 
 def constant(size: float, cycles: float) -> dict[str, Any]:
-    return {"kind": "constant", "factors": {"pull": {"max": size, "min": 0.0}}, "cycles": cycles}
+    return {"kind": "constant", "factors": {"pull": {"maximum": size, "minimum": 0.0}}, "cycles": cycles}
 
 
 LIMITED = {
@@ -392,8 +392,8 @@ def test_a_spectrum_that_lives_for_few_cycles_leaves_the_curves(client: httpx.Cl
 def test_a_load_ratio_of_one_is_no_cycle(client: httpx.Client) -> None:
     """Its neighbours weigh the energy 2,000 and 20,000 times, itself once."""
     request = {
-        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 5.0},
-        "mesh": {"element": "quad4", "size_mm": 1.0},
+        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 5.0},
+        "mesh": {"element": "quad4", "element_size_mm": 1.0},
         "condition": "stress-relieved",
         "peaks_mpa": {"opening": [100.0], "sliding": [0.0], "tearing": [10.0]},
     }
@@ -558,7 +558,7 @@ def test_a_small_part_out_of_step_is_proportional_still(
 
 
 def test_blocks_of_different_stresses_are_not_in_step(client: httpx.Client) -> None:
-    states = [{"bend": {"max": 60.0, "min": 0.0}}, {"turn": {"max": 60.0, "min": 0.0}}]
+    states = [{"bend": {"maximum": 60.0, "minimum": 0.0}}, {"turn": {"maximum": 60.0, "minimum": 0.0}}]
     loading = {"kind": "blocks", "blocks": [{"factors": state, "cycles": 1e5} for state in states]}
     (told,) = [
         item["message"]
@@ -577,7 +577,7 @@ def test_the_form_is_that_of_the_document_and_another_decides_nothing(
 ) -> None:
     loading = {
         "kind": "constant",
-        "factors": {"bend": {"max": 50.0, "min": 0.0}, "turn": {"max": 40.0, "min": 0.0}},
+        "factors": {"bend": {"maximum": 50.0, "minimum": 0.0}, "turn": {"maximum": 40.0, "minimum": 0.0}},
         "cycles": 1e5,
     }
     default = post(client, "check", both(loading, normal, shear))
@@ -593,7 +593,7 @@ def test_the_form_is_that_of_the_document_and_another_decides_nothing(
 
 
 def test_a_form_that_no_document_prescribes_must_be_named(client: httpx.Client) -> None:
-    loading = {"kind": "constant", "factors": {"bend": {"max": 50.0, "min": 0.0}}, "cycles": 1e5}
+    loading = {"kind": "constant", "factors": {"bend": {"maximum": 50.0, "minimum": 0.0}}, "cycles": 1e5}
     for normal, shear in ((DNV, DNV_SHEAR), (EN, IIW_SHEAR)):
         assert refusing(client, "check", both(loading, normal, shear)) == "/curves/interaction"
     found = post(client, "check", both(loading, DNV, DNV_SHEAR, interaction="damage-sum"))

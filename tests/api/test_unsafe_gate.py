@@ -31,7 +31,7 @@ OWN = {
 }
 GROWTH = {
     "line": "toe A",
-    "path": {"dist_mm": [0.0, 8.0], "cases": {"vertical": [4.0, 1.0]}},
+    "path": {"distance_mm": [0.0, 8.0], "cases": {"vertical": [4.0, 1.0]}},
     "crack": {"kind": "surface", "depth_mm": 0.5, "half_length_mm": 1.0, "thickness_mm": 8.0},
     "law": {"name": "bs7910-2013/air-mean"},
     "end": {"depth_mm": 4.0, "cycles": 1e9},
@@ -47,7 +47,7 @@ def full(**more: Any) -> dict[str, Any]:
     )
     for line in given["lines"]:
         line["cases"]["lateral"] = {"peaks_mpa": {"opening": [1.0, 1.0, 1.0], "tearing": [0.5, 0.5, 0.5]}}
-    given["loading"]["factors"]["lateral"] = {"max": 1.0, "min": -1.0}
+    given["loading"]["factors"]["lateral"] = {"maximum": 1.0, "minimum": -1.0}
     return given
 
 
@@ -136,11 +136,19 @@ RULES: list[tuple[str, Change, str]] = [
     ("Poisson's ratio", put("material", {"poisson_ratio": 0.0}), "material.poisson_ratio 0.3 -> 0.0"),
     ("radius", put("material", {"control_radius_mm": 0.5}), "material.control_radius_mm none -> 0.5"),
     ("exclusion", put("lines.0.exclude_ends_mm", 1.0), "toe A: rules changed: exclude_ends_mm 0.0 -> 1.0"),
-    ("mesh", put("lines.0.mesh.size_mm", 1.9), "toe A: rules changed: mesh.size_mm 2.0 -> 1.9"),
+    (
+        "mesh",
+        put("lines.0.mesh.element_size_mm", 1.9),
+        "toe A: rules changed: mesh.element_size_mm 2.0 -> 1.9",
+    ),
     ("element", put("lines.0.mesh.element", "tet10"), "toe A: rules changed: mesh.element quad4 -> tet10"),
     ("notch", put("lines.1.notch.kind", "root"), "toe B: rules changed: notch.kind toe -> root"),
     ("angle", put("lines.1.notch.opening_angle_deg", 120.0), "notch.opening_angle_deg 135.0 -> 120.0"),
-    ("notch size", put("lines.1.notch.size_mm", 20.0), "toe B: rules changed: notch.size_mm 8.0 -> 20.0"),
+    (
+        "notch size",
+        put("lines.1.notch.notch_size_mm", 20.0),
+        "toe B: rules changed: notch.notch_size_mm 8.0 -> 20.0",
+    ),
     ("averaging", put("lines.0.average_over", 3), "toe A: rules changed: average_over 1 -> 3"),
     ("closed", put("lines.0.closed", True), "toe A: rules changed: closed false -> true"),
     (
@@ -180,7 +188,10 @@ HISTORY_RULES: list[tuple[Change, str]] = [
     (
         put(
             "loading",
-            {"kind": "blocks", "blocks": [{"factors": {"vertical": {"max": 1, "min": 0}}, "cycles": 1}]},
+            {
+                "kind": "blocks",
+                "blocks": [{"factors": {"vertical": {"maximum": 1, "minimum": 0}}, "cycles": 1}],
+            },
         ),
         "loading.kind history -> blocks",
     ),
@@ -205,7 +216,7 @@ GROWTH_RULES: list[tuple[Change, str]] = [
     (put("growth.law.name", "bs7910-2013/air-upper"), "growth.law.name bs7910-2013/air-mean -> bs7910"),
     (put("growth.end.depth_mm", 6.0), "growth.end.depth_mm 4.0 -> 6.0"),
     (put("growth.crack.depth_mm", 0.1), "growth.crack.depth_mm 0.5 -> 0.1"),
-    (put("growth.path.dist_mm", [0.0, 7.0]), "growth.path_end_mm 8.0 -> 7.0"),
+    (put("growth.path.distance_mm", [0.0, 7.0]), "growth.path_end_mm 8.0 -> 7.0"),
 ]
 
 
@@ -234,7 +245,7 @@ def test_damage_limit_that_was_used_is_the_rule(design: Path, capsys: pytest.Cap
     assert gate(capsys)[0] == 0
     given["target"]["damage_limit"] = None
     factors = given["loading"]["factors"]
-    small = {"vertical": {"max": 1.0, "min": 0.0}, "lateral": {"max": 0.0, "min": 0.0}}
+    small = {"vertical": {"maximum": 1.0, "minimum": 0.0}, "lateral": {"maximum": 0.0, "minimum": 0.0}}
     blocks = [{"factors": factors, "cycles": 1e6}, {"factors": small, "cycles": 1e6}]
     given["loading"] = {"kind": "blocks", "blocks": blocks}
     write(Path("models/hanger.json"), given)
@@ -244,7 +255,7 @@ def test_damage_limit_that_was_used_is_the_rule(design: Path, capsys: pytest.Cap
 
 def test_loads_and_stresses_are_no_rules(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
-    given["loading"]["factors"]["vertical"] = {"max": 11.0, "min": 0.5}
+    given["loading"]["factors"]["vertical"] = {"maximum": 11.0, "minimum": 0.5}
     given["lines"][0]["cases"]["vertical"]["peaks_mpa"]["opening"] = [4.0, 5.9, 5.0]
     given["lines"][0]["position_mm"] = [0.0, 11.0, 20.0]
     write(Path("models/hanger.json"), given)
@@ -393,7 +404,7 @@ def test_folder_that_became_a_link_hides_no_check(design: Path, capsys: pytest.C
     Path("models/deep").rename("elsewhere")
     Path("models/deep").symlink_to("../elsewhere", target_is_directory=True)
     given = full()
-    given["loading"]["factors"]["vertical"]["max"] = 13.0
+    given["loading"]["factors"]["vertical"]["maximum"] = 13.0
     write(Path("elsewhere/second.json"), given)
     code, result = gate(capsys)
     assert code == 1
@@ -470,7 +481,7 @@ def test_new_title_alone_is_told_and_passes(design: Path, capsys: pytest.Capture
 
 def test_number_that_fell_far_is_shown(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
-    given["loading"]["factors"]["vertical"]["max"] = 6.0
+    given["loading"]["factors"]["vertical"]["maximum"] = 6.0
     write(Path("models/hanger.json"), given)
     code, result = gate(capsys)
     assert code == 0
@@ -482,7 +493,7 @@ def test_fall_of_a_fifth_is_the_bound(
     design: Path, capsys: pytest.CaptureFixture[str], before: float, told: bool
 ) -> None:
     given = full()
-    given["loading"]["factors"]["vertical"]["max"] *= 1.0 - 1e-9  # another input, the same number
+    given["loading"]["factors"]["vertical"]["maximum"] *= 1.0 - 1e-9  # another input, the same number
     write(Path("models/hanger.json"), given)
     moved_baseline(before)
     code, result = gate(capsys)
@@ -514,9 +525,9 @@ def test_line_that_lost_its_worst_station_is_shown(design: Path, capsys: pytest.
 
 def test_growth_below_the_floor_is_told_only(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     small = full()
-    small["loading"]["factors"]["vertical"]["max"] = 1.2
+    small["loading"]["factors"]["vertical"]["maximum"] = 1.2
     store(small)
-    small["loading"]["factors"]["vertical"]["max"] = 1.8
+    small["loading"]["factors"]["vertical"]["maximum"] = 1.8
     write(Path("models/hanger.json"), small)
     code, result = gate(capsys)
     assert code == 0
@@ -545,7 +556,7 @@ def test_gravest_comes_first(design: Path, capsys: pytest.CaptureFixture[str]) -
     given["target"]["damage_limit"] = 0.4
     write(Path("models/a-second.json"), given)
     over = full()
-    over["loading"]["factors"]["vertical"]["max"] = 60.0
+    over["loading"]["factors"]["vertical"]["maximum"] = 60.0
     write(Path("models/hanger.json"), over)
     capsys.readouterr()
     main(["gate", "models", "--baseline", "base.json"])

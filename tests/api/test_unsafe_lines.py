@@ -48,7 +48,7 @@ def test_a_mesh_size_that_the_nodes_contradict_is_undecided(
     client: httpx.Client, size: float, severity: str | None
 ) -> None:
     """The mesh has 1.5 mm (nodes 1.48 mm apart); half of it would lower the utilisation by a fifth."""
-    answer = post(client, line_of("R1N_toe_plate", mesh={"element": "tet10", "size_mm": size})).json()
+    answer = post(client, line_of("R1N_toe_plate", mesh={"element": "tet10", "element_size_mm": size})).json()
     found = [f["severity"] for f in answer["findings"] if f["code"] == "mesh-size-not-spacing"]
     assert found == ([severity] if severity else [])
     assert (answer["answer"]["verdict"] == "undecided") is (severity == "outside")
@@ -117,8 +117,8 @@ def ring_request(**changes: Any) -> dict[str, Any]:
     }
     line = {
         "name": "ring",
-        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "size_mm": 8.0},
-        "mesh": {"element": "tet10", "size_mm": 2.6},
+        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 8.0},
+        "mesh": {"element": "tet10", "element_size_mm": 2.6},
         "position_mm": (step * np.arange(48)).tolist(),
         "coordinates_mm": (20 * radial).tolist(),
         "node_id": list(range(100, 148)),
@@ -129,7 +129,7 @@ def ring_request(**changes: Any) -> dict[str, Any]:
         "closed": True,
         "cases": {"pull": {"tensors_mpa": columns}},
     }
-    loading = {"kind": "constant", "cycles": 2e6, "factors": {"pull": {"max": 1.0, "min": 0.0}}}
+    loading = {"kind": "constant", "cycles": 2e6, "factors": {"pull": {"maximum": 1.0, "minimum": 0.0}}}
     return {"lines": [{**line, **changes}], "loading": loading}
 
 
@@ -254,7 +254,7 @@ def test_peak_route_compares_the_mesh_size_where_it_can(client: httpx.Client) ->
         places,
     ):
         assert codes(peak_request(**given)) == []
-        assert codes(peak_request(mesh={"element": "tet10", "size_mm": 1.2}, **given)) == [
+        assert codes(peak_request(mesh={"element": "tet10", "element_size_mm": 1.2}, **given)) == [
             "mesh-size-not-spacing"
         ]
 
@@ -278,7 +278,7 @@ def test_peak_route_refuses_what_contradicts(
 
 
 def test_an_angle_in_radians_is_doubted(client: httpx.Client) -> None:
-    notch = {"kind": "toe", "opening_angle_deg": 2.356, "size_mm": 8.0}
+    notch = {"kind": "toe", "opening_angle_deg": 2.356, "notch_size_mm": 8.0}
     for path, request in (("check", ring_request(notch=notch)), ("stress/peak", peak_request(notch=notch))):
         codes = {f["code"]: f["severity"] for f in post(client, request, path).json()["findings"]}
         assert codes["kind-against-angle"] == "caution"

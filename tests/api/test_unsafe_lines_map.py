@@ -126,7 +126,7 @@ def test_radial_rules_need_coordinates(tmp_path: Path, capsys: pytest.CaptureFix
 
 
 @pytest.mark.parametrize(
-    "key", ["kind", "opening_angle_deg", "size_mm", "element", "mesh_size_mm", "average_over"]
+    "key", ["kind", "opening_angle_deg", "notch_size_mm", "element", "element_size_mm", "average_over"]
 )
 def test_what_changes_the_result_has_no_default(
     tmp_path: Path, key: str, capsys: pytest.CaptureFixture[str]
@@ -136,8 +136,8 @@ def test_what_changes_the_result_has_no_default(
 
 
 def test_a_mesh_rule_that_is_not_judged_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    request = made(tmp_path, TABLE, LOOP_MAP.replace("size_mm = 6.0", 'size_mm = "not-judged"'))
-    assert request["lines"][0]["notch"]["size_mm"] is None
+    request = made(tmp_path, TABLE, LOOP_MAP.replace("notch_size_mm = 6.0", 'notch_size_mm = "not-judged"'))
+    assert request["lines"][0]["notch"]["notch_size_mm"] is None
     told = capsys.readouterr().err
     assert "size to mesh size not judged: line" in told
     assert "bisector by plate normal (outward on faith) and side" in " ".join(told.split())
@@ -244,7 +244,7 @@ REQUESTS = {
     "unknown key of a rule": (
         "average_over = 1",
         "average_over = 1\nmesh_sise_mm = 2.0",
-        "/lines/0/mesh_sise_mm: unknown key, did you mean 'mesh_size_mm'?",
+        "/lines/0/mesh_sise_mm: unknown key, did you mean 'element_size_mm'?",
     ),
     "unknown mode": (
         "opening = 1.4",
@@ -280,14 +280,14 @@ def test_all_stations_left_out_point_at_the_rule(tmp_path: Path, capsys: pytest.
     ("place", "key", "message"),
     [
         ((), "lins", "unknown key, did you mean 'lines'? Allowed: coefficients, condition"),
-        (("lines", 0, "mesh"), "colour", "unknown key. Allowed: constants, element, size_mm"),
+        (("lines", 0, "mesh"), "colour", "unknown key. Allowed: constants, element, element_size_mm"),
         (
             ("lines", 0, "cases", "pull"),
             "peak_mpa",
             "did you mean 'peaks_mpa'? Allowed: normal_mpa, peaks_mpa",
         ),
         (("loading",), "cycels", "did you mean 'cycles'? Allowed: cycles, factors, kind"),
-        (("loading", "factors", "pull"), "maximum", "Allowed: max, min"),
+        (("loading", "factors", "pull"), "max", "Allowed: maximum, minimum"),
         (("curves",), "curv", "did you mean 'curve'?"),
     ],
 )
@@ -299,11 +299,11 @@ def test_every_route_names_the_nearest_key(
             {
                 "name": "a",
                 "position_mm": [0.0],
-                "mesh": {"element": "quad4", "size_mm": 1.0},
+                "mesh": {"element": "quad4", "element_size_mm": 1.0},
                 "cases": {"pull": {}},
             }
         ],
-        "loading": {"kind": "constant", "cycles": 1.0, "factors": {"pull": {"max": 1.0, "min": 0.0}}},
+        "loading": {"kind": "constant", "cycles": 1.0, "factors": {"pull": {"maximum": 1.0, "minimum": 0.0}}},
         "curves": {"rule": "fixed", "curve": "x"},
     }
     part: Any = request

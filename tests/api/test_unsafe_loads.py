@@ -20,7 +20,7 @@ def constant(maximum: float, minimum: float) -> dict[str, Any]:
 
 
 def table(**columns: list[float]) -> dict[str, Any]:
-    return {"kind": "table", "start_mm": 1.0, "size_mm": SIZES, "k_mpa_sqrt_mm": columns}
+    return {"kind": "table", "start_mm": 1.0, "crack_size_mm": SIZES, "k_mpa_sqrt_mm": columns}
 
 
 def content(client: httpx.Client, route: str, body: dict[str, Any]) -> dict[str, Any]:
@@ -83,7 +83,7 @@ def test_a_unit_case_turned_round_with_its_factors_changes_no_number(
         high, low = (1.0, -0.4) if sign > 0.0 else (0.4, -1.0)
         common = {"condition": condition, "loading": constant(high, low)}
         if name == "path":
-            path = {"dist_mm": [0.0, 3.0, 20.0], "stress_mpa": [sign * s for s in (200.0, 150.0, -20.0)]}
+            path = {"distance_mm": [0.0, 3.0, 20.0], "stress_mpa": [sign * s for s in (200.0, 150.0, -20.0)]}
             return common | {"crack": EDGE, "stress": path}
         if name == "table":
             opening, tearing = ([sign * k for k in row] for row in ((300.0, 350.0, 420.0, 600.0), SIZES))
@@ -150,8 +150,8 @@ def test_toughness_judges_all_modes(client: httpx.Client) -> None:
 
 def test_turning_sees_the_tearing_mode(client: httpx.Client) -> None:
     columns = {"opening_mpa_sqrt_mm": [50.0], "sliding_mpa_sqrt_mm": [0.0], "tearing_mpa_sqrt_mm": [100.0]}
-    assert content(client, "turning", columns)["answer"]["effective_mpa_sqrt_mm"][0] > 180.0
-    assert refused(client, "turning", columns | {"criterion": "tangential-stress"}) == ["/criterion"]
+    assert content(client, "mixed-mode", columns)["answer"]["effective_mpa_sqrt_mm"][0] > 180.0
+    assert refused(client, "mixed-mode", columns | {"criterion": "tangential-stress"}) == ["/criterion"]
 
 
 # load ratio in the law

@@ -156,15 +156,15 @@ def test_ranges_between_passes_of_a_record_that_happens_once_are_missed_aloud(
 
 def test_a_gate_says_how_much_damage_it_drops(client: httpx.Client) -> None:
     whole = damage_of(client, {"history_mpa": HISTORY})["answer"]["damage"]
-    found = damage_of(client, {"history_mpa": HISTORY, "gate_mpa": 81.0})
+    found = damage_of(client, {"history_mpa": HISTORY, "hysteresis_threshold_mpa": 81.0})
     (dropped,) = (f for f in found["findings"] if f["code"] == "gate-drops-damage")
     share = 100.0 * (1.0 - found["answer"]["damage"] / whole)
     assert share > 5.0
     assert f"drops {share:.3g} %" in dropped["message"]
     assert dropped["severity"] == "caution"
-    idle = damage_of(client, {"history_mpa": [*HISTORY, -39.0, -40.0], "gate_mpa": 2.0})
+    idle = damage_of(client, {"history_mpa": [*HISTORY, -39.0, -40.0], "hysteresis_threshold_mpa": 2.0})
     assert "gate-drops-damage" in codes(idle, "note")
-    counted = posted(client, "cycles", {"history_mpa": HISTORY, "gate_mpa": 81.0})
+    counted = posted(client, "cycles", {"history_mpa": HISTORY, "hysteresis_threshold_mpa": 81.0})
     assert "gate-drops-damage" in codes(counted, "caution")
 
 
@@ -211,7 +211,7 @@ def test_a_spectrum_without_cycles_is_refused_and_one_without_damage_is_doubted(
     refused(client, "damage", {"curve": STEEL, "range_mpa": [100.0], "count": [0.0]}, "/count")
     cut_off = {"name": "cut", "log10_constants": [12.0], "slopes": [3.0], "cut_off_cycles": 1e8}
     found = damage_of(client, {"curve": cut_off, "range_mpa": [1.0, 900.0], "count": [1e6, 0.0]})
-    assert found["answer"]["repeats_to_limit"] is None
+    assert found["answer"]["life_repeats"] is None
     assert found["answer"]["largest_range_mpa"] == 1.0  # the larger one never happens
     assert "no-damage-counted" in codes(found, "caution")
 
@@ -364,7 +364,7 @@ def test_the_command_line_counts_as_the_routes_do(
         found = json.loads(capsys.readouterr().out)["answer"]
         request = {"history_mpa": HISTORY, **({"curve": STEEL} if options else {"list_cycles": False})}
         assert found == posted(client, "damage" if options else "cycles", request)["answer"]
-    assert cli.main(["damage", str(path), "--curve", STEEL, "--gate-mpa", "81"]) == 0
+    assert cli.main(["damage", str(path), "--curve", STEEL, "--hysteresis-threshold-mpa", "81"]) == 0
     assert "gate-drops-damage" in capsys.readouterr().out
     assert cli.main(["count", str(path), "--rule", "simple-range", "--residue", "half"]) != 0
     assert "/residue" in capsys.readouterr().err

@@ -35,7 +35,7 @@ def check_of(order: tuple[str, ...]) -> dict[str, Any]:
         factor, size_mm = LINES[name]
         peaks = {"opening": [factor * value for value in (4.0, 6.0, 5.0)]}
         lines.append({**line, "name": name, "cases": {"vertical": {"peaks_mpa": peaks}}})
-        lines[-1]["mesh"] = {**line["mesh"], "size_mm": size_mm}
+        lines[-1]["mesh"] = {**line["mesh"], "element_size_mm": size_mm}
     return {**given, "lines": lines, "target": {"damage_limit": 1.0}}
 
 

@@ -18,8 +18,8 @@ from fatcore.spectrum.counting import engine
 from fatcore.stress.peak.peak_weights import peak_weights
 
 LINES, STATIONS, CHANNELS, SAMPLES = 10, 200, 3, 100_000
-ROOT = Notch(kind="root", opening_angle_deg=0.0, size_mm=5.0)
-MESH = Mesh(element="quad4", size_mm=0.3)
+ROOT = Notch(kind="root", opening_angle_deg=0.0, notch_size_mm=5.0)
+MESH = Mesh(element="quad4", element_size_mm=0.3)
 
 
 def bracket_size() -> tuple[list[WeldLine], HistoryLoading]:
@@ -55,7 +55,9 @@ def checked(lines: list[WeldLine], loading: HistoryLoading) -> CheckOutcome:
 
 def loop(lines: list[WeldLine], loading: HistoryLoading, stations: int) -> float:
     """Seconds a station of a plain loop: superpose, count the governing mode sample by sample with a list."""
-    weights = peak_weights(opening_angle_deg=0.0, element="quad4", mesh_size_mm=0.3, size_mm=5.0).as_array()
+    weights = peak_weights(
+        opening_angle_deg=0.0, element="quad4", element_size_mm=0.3, notch_size_mm=5.0
+    ).as_array()
     channels = np.stack(list(loading.channels.values()))
     start = time.perf_counter()
     for station in range(stations):

@@ -20,7 +20,7 @@ def governing(mesh: str, case: str) -> dict[str, Any]:
     request["coefficients"] = "published-fit"
     request["loading"] = {
         "kind": "constant",
-        "factors": {case: {"max": 1.0, "min": 0.0}},
+        "factors": {case: {"maximum": 1.0, "minimum": 0.0}},
         "cycles": 2.0e6,
     }
     answer = check(CheckRequest.model_validate(request)).answer

@@ -28,7 +28,7 @@ def blocks(*entries: tuple[float, float, float]) -> BlockLoading:
     """Blocks of one case: max, min, cycles."""
     return BlockLoading(
         blocks=tuple(
-            Block(factors={"pull": LoadState(max=top, min=bottom)}, cycles=cycles)
+            Block(factors={"pull": LoadState(maximum=top, minimum=bottom)}, cycles=cycles)
             for top, bottom, cycles in entries
         )
     )
@@ -61,7 +61,7 @@ def test_pure_shear_beside_normal_stress_has_no_allowable_normal_range() -> None
 def test_largest_normal_range_is_shown_though_another_cycle_has_more_shear() -> None:
     cases = {"a": [[55.0, 0.0]], "b": [[50.0, 60.0]]}
     end = line(cases, basis="nominal", notch=None, mesh=None)
-    states = [{name: LoadState(max=1.0, min=0.0)} for name in cases]
+    states = [{name: LoadState(maximum=1.0, minimum=0.0)} for name in cases]
     loading = BlockLoading(blocks=tuple(Block(factors=state, cycles=1e5) for state in states))
     assert checked(end, loading, resistance=fixed("damage-sum")).equivalent_stress_mpa == 55.0
 
@@ -168,12 +168,12 @@ def test_cycles_of_several_parts_of_the_rule_are_each_told() -> None:
     peaks = {"pull": [[100.0, 0.0, 0.0]], "turn": [[0.0, 0.0, 100.0]]}
     loading = BlockLoading(
         blocks=(
-            Block(factors={"turn": LoadState(max=1.0, min=0.0)}, cycles=1e5),
-            Block(factors={"pull": LoadState(max=1.0, min=0.0)}, cycles=2e6),
+            Block(factors={"turn": LoadState(maximum=1.0, minimum=0.0)}, cycles=1e5),
+            Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=2e6),
         )
     )
     outcome = checked(line(peaks), loading)
-    weights = peak_weights(opening_angle_deg=135.0, element="quad4", mesh_size_mm=1.0, size_mm=5.0)
+    weights = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0, notch_size_mm=5.0)
     sheared = 1e5 / 2e6 * (weights.tearing * 100.0 / 257.0) ** 5
     opened = (weights.opening * 100.0 / 156.0) ** 3
     assert outcome.damage == pytest.approx(sheared + opened, rel=1e-9)
@@ -188,8 +188,8 @@ def test_cycles_that_do_no_damage_that_counts_are_not_told() -> None:
     peaks = {"pull": [[100.0, 0.0, 0.0]], "turn": [[0.0, 0.0, 10.0]]}
     loading = BlockLoading(
         blocks=(
-            Block(factors={"turn": LoadState(max=1.0, min=0.0)}, cycles=1e3),
-            Block(factors={"pull": LoadState(max=1.0, min=0.0)}, cycles=2e6),
+            Block(factors={"turn": LoadState(maximum=1.0, minimum=0.0)}, cycles=1e3),
+            Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=2e6),
         )
     )
     assert not {"biaxiality-above", "biaxiality-divided"} & codes(checked(line(peaks), loading))
@@ -215,7 +215,7 @@ def test_load_ratio_of_each_mode_and_cycle() -> None:
     """Energy of both modes by hand: opening at R = -1 (0.5), tearing at R = 0.5 (3)."""
     peaks = {"pull": [[100.0, 0.0, 0.0]], "turn": [[0.0, 0.0, 60.0]]}
     outcome = checked(line(peaks), constant(pull=(1.0, -1.0), turn=(2.0, 1.0)), condition="stress-relieved")
-    weights = peak_weights(opening_angle_deg=135.0, element="quad4", mesh_size_mm=1.0, size_mm=5.0)
+    weights = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0, notch_size_mm=5.0)
     opening = 0.5 * (weights.opening * 200.0) ** 2
     tearing = 3.0 * (weights.tearing * 60.0) ** 2
     assert outcome.equivalent_stress_mpa == pytest.approx(math.sqrt(opening + tearing), rel=1e-12)
@@ -291,7 +291,7 @@ def test_knee_and_cut_off_with_all_factors_against_arithmetic_by_hand(
 
 def test_bounds_of_the_rule_belong_to_the_middle() -> None:
     """At a ratio equal to a bound both curves are looked at."""
-    weights = peak_weights(opening_angle_deg=135.0, element="quad4", mesh_size_mm=1.0, size_mm=5.0)
+    weights = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0, notch_size_mm=5.0)
     ratio = (weights.tearing * 60.0 / (weights.opening * 100.0)) ** 2
     toe = line([100.0, 0.0, 60.0])
     ratio = checked(toe, constant(pull=(1.0, 0.0))).biaxiality_ratio or ratio

@@ -23,7 +23,7 @@ from fatcore.errors import InputError
 DEPTH = np.linspace(0.0, 10.0, 21)
 LINEAR = 10.0 * (1.0 - DEPTH / 8.0)
 START = CrackStart(
-    dist_mm=DEPTH,
+    distance_mm=DEPTH,
     path_mpa={"pull": LINEAR, "side": 0.5 * LINEAR, "cross": 10.0 * (DEPTH / 10.0) ** 2},
     crack=SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=10.0),
     law=paris(5.21e-13, 3.0),
@@ -35,7 +35,8 @@ def blocks(*entries: tuple[float, dict[str, tuple[float, float]]]) -> BlockLoadi
     return BlockLoading(
         blocks=tuple(
             Block(
-                factors={name: LoadState(max=top, min=low) for name, (top, low) in factors.items()}, cycles=n
+                factors={name: LoadState(maximum=top, minimum=low) for name, (top, low) in factors.items()},
+                cycles=n,
             )
             for n, factors in entries
         )
@@ -49,7 +50,7 @@ def started(loading: Loading, factor: float = 1.0, **changes: Any) -> StartedGro
 def test_one_case_is_growth_under_its_own_path() -> None:
     direct = grow(
         crack=START.crack,
-        stress=Stress(dist_mm=tuple(DEPTH), stress_mpa=tuple(LINEAR)),
+        stress=Stress(distance_mm=tuple(DEPTH), stress_mpa=tuple(LINEAR)),
         law=START.law,
         loading=constant(12.0, 1.0),
         end=START.end,

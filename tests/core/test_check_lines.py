@@ -26,9 +26,9 @@ PAIR = Resistance(
     curve=catalogue.find("peak-stress-opening"),
     shear_curve=catalogue.find("peak-stress-shear"),
 )
-TOE = Notch(kind="toe", opening_angle_deg=135.0, size_mm=5.0)
-ROOT = Notch(kind="root", opening_angle_deg=0.0, size_mm=20.0)
-QUAD = Mesh(element="quad4", size_mm=1.0)
+TOE = Notch(kind="toe", opening_angle_deg=135.0, notch_size_mm=5.0)
+ROOT = Notch(kind="root", opening_angle_deg=0.0, notch_size_mm=20.0)
+QUAD = Mesh(element="quad4", element_size_mm=1.0)
 
 
 def line(peaks: Any, notch: Notch = TOE, **more: Any) -> WeldLine:
@@ -48,7 +48,7 @@ def line(peaks: Any, notch: Notch = TOE, **more: Any) -> WeldLine:
 
 
 def constant(cycles: float = 1e6, **factors: tuple[float, float]) -> BlockLoading:
-    states = {name: LoadState(max=top, min=bottom) for name, (top, bottom) in factors.items()}
+    states = {name: LoadState(maximum=top, minimum=bottom) for name, (top, bottom) in factors.items()}
     return BlockLoading(blocks=(Block(factors=states, cycles=cycles),))
 
 
@@ -83,7 +83,7 @@ def test_fifty_per_cent_survival_gives_the_mean_life() -> None:
 )
 def test_biaxiality_chooses_the_curve(tearing: float, curve: str) -> None:
     outcome = checked(line([100.0, 0.0, tearing]), constant(pull=(1.0, 0.0)))
-    weights = peak_weights(opening_angle_deg=135.0, element="quad4", mesh_size_mm=1.0, size_mm=5.0)
+    weights = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0, notch_size_mm=5.0)
     ratio = (weights.tearing * tearing / (weights.opening * 100.0)) ** 2
     assert outcome.curve == curve
     assert outcome.biaxiality_ratio == pytest.approx(ratio)
@@ -143,8 +143,8 @@ def test_blocks_add_up_as_the_same_cycles_in_a_history() -> None:
     toe = line([[90.0, 0.0, 10.0], [60.0, 0.0, 70.0]])
     blocks = BlockLoading(
         blocks=(
-            Block(factors={"pull": LoadState(max=1.0, min=0.0)}, cycles=3.0),
-            Block(factors={"pull": LoadState(max=0.6, min=0.1)}, cycles=2.0),
+            Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=3.0),
+            Block(factors={"pull": LoadState(maximum=0.6, minimum=0.1)}, cycles=2.0),
         )
     )
     history = HistoryLoading(channels={"pull": np.array([0.0, 1, 0, 1, 0, 1, 0.1, 0.6, 0.1, 0.6, 0.1, 0])})
@@ -173,17 +173,19 @@ def test_compression_in_a_relieved_joint_is_undecided(ends: tuple[float, float])
     assert outcome.verdict == "undecided"
     assert any(f.severity == "outside" and f.field == "load_ratio" for f in outcome.findings)
     as_welded = checked(toe, constant(pull=ends))
-    weights = peak_weights(opening_angle_deg=135.0, element="quad4", mesh_size_mm=1.0, size_mm=5.0)
+    weights = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0, notch_size_mm=5.0)
     assert as_welded.equivalent_stress_mpa == pytest.approx(weights.opening * 100.0 * (ends[0] - ends[1]))
 
 
 def test_a_coarse_mesh_makes_the_point_undecided() -> None:
-    coarse = line([50.0, 0.0, 0.0], mesh=Mesh(element="quad4", size_mm=2.5))
+    coarse = line([50.0, 0.0, 0.0], mesh=Mesh(element="quad4", element_size_mm=2.5))
     assert checked(coarse, constant(pull=(1.0, 0.0))).verdict == "undecided"
 
 
 def test_a_mode_that_carries_nothing_does_not_make_it_undecided() -> None:
-    root = Notch(kind="root", opening_angle_deg=0.0, size_mm=5.0)  # fine for opening, too coarse for sliding
+    root = Notch(
+        kind="root", opening_angle_deg=0.0, notch_size_mm=5.0
+    )  # fine for opening, too coarse for sliding
     opened = checked(line([50.0, 0.0, 0.0], root), constant(pull=(1.0, 0.0)))
     sheared = checked(line([50.0, 20.0, 0.0], root), constant(pull=(1.0, 0.0)))
     assert opened.verdict == "pass"
@@ -415,7 +417,7 @@ def test_one_curve_looks_at_every_station() -> None:
 
 
 def test_an_undecided_line_that_does_not_govern_is_told() -> None:
-    coarse = line([20.0, 0.0, 0.0], name="coarse", mesh=Mesh(element="quad4", size_mm=2.5))
+    coarse = line([20.0, 0.0, 0.0], name="coarse", mesh=Mesh(element="quad4", element_size_mm=2.5))
     outcome = checked([line([60.0, 0.0, 0.0]), coarse], constant(pull=(1.0, 0.0)))
     assert (outcome.verdict, outcome.deciding_lines) == ("undecided", ("coarse",))
     (told,) = [f for f in outcome.findings if f.code == "other-lines-undecided"]

@@ -24,7 +24,7 @@ few = settings(max_examples=20, deadline=None, derandomize=True)
 def blocks(ends: list[tuple[float, float]], cycles: list[int], transitions: Transitions) -> BlockLoading:
     return BlockLoading(
         blocks=tuple(
-            Block(factors={"pull": LoadState(max=one[0], min=one[1])}, cycles=float(n))
+            Block(factors={"pull": LoadState(maximum=one[0], minimum=one[1])}, cycles=float(n))
             for one, n in zip(ends, cycles, strict=True)
         ),
         transitions=transitions,
@@ -90,8 +90,8 @@ def test_each_station_counts_by_its_own_stress() -> None:
     """Two cases in turn: where both act the sum of both is reached, where one acts its own block is exact."""
     loading = BlockLoading(
         blocks=(
-            Block(factors={"pull": LoadState(max=1.0, min=0.0)}, cycles=1.0),
-            Block(factors={"push": LoadState(max=0.0, min=-1.0)}, cycles=1.0),
+            Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=1.0),
+            Block(factors={"push": LoadState(maximum=0.0, minimum=-1.0)}, cycles=1.0),
         )
     )
     cases = {"pull": [[80.0, 0, 0], [80.0, 0, 0]], "push": [[60.0, 0, 0], [0, 0, 0]]}

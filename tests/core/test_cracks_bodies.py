@@ -22,8 +22,8 @@ BODIES: list[tuple[type, dict[str, Any]]] = [
     (SurfaceCrack, {**SURFACE, "toe_footprint_mm": 12.0}),
     (EdgeCrack, {"depth_mm": 1.0, "width_mm": 20.0}),
     (CentreCrack, {"half_length_mm": 2.0, "width_mm": 50.0, "thickness_mm": 10.0}),
-    (FunctionCrack, {"size_mm": 1.0, "largest_mm": 4.0, "intensity": np.sqrt}),
-    (TabledCrack, {"size_mm": 1.0, "table": TABLE}),
+    (FunctionCrack, {"crack_size_mm": 1.0, "largest_mm": 4.0, "intensity": np.sqrt}),
+    (TabledCrack, {"crack_size_mm": 1.0, "table": TABLE}),
 ]
 LENGTHS = [(body, given, name) for body, given in BODIES for name in given if name.endswith("_mm")]
 ENDS = [
@@ -31,8 +31,8 @@ ENDS = [
     (SurfaceCrack, SURFACE, "half_length_mm", 50.0, "half_length_mm"),
     (EdgeCrack, BODIES[1][1], "depth_mm", LAST_LIGAMENT * 20.0, "depth_mm"),
     (CentreCrack, BODIES[2][1], "half_length_mm", LAST_LIGAMENT * 25.0, "half_length_mm"),
-    (FunctionCrack, BODIES[3][1], "size_mm", 4.0, "largest_mm"),
-    (TabledCrack, BODIES[4][1], "size_mm", 4.0, "size_mm"),
+    (FunctionCrack, BODIES[3][1], "crack_size_mm", 4.0, "largest_mm"),
+    (TabledCrack, BODIES[4][1], "crack_size_mm", 4.0, "crack_size_mm"),
 ]
 
 
@@ -60,7 +60,7 @@ def test_a_crack_starts_before_the_end_of_its_body(
 
 @pytest.mark.parametrize("mode", ["opening", "sliding", "tearing"])
 def test_modes_of_a_table_are_kept_apart_and_one_that_is_missing_is_nothing(mode: str) -> None:
-    crack = TabledCrack(size_mm=1.0, table=IntensityTable([1.0, 4.0], {mode: [100.0, 180.0]}))
+    crack = TabledCrack(crack_size_mm=1.0, table=IntensityTable([1.0, 4.0], {mode: [100.0, 180.0]}))
     unit = crack.unit(np.array([1.0]))
     expected = {"sliding": None, "tearing": None, mode: 100.0}
     assert unit.opening.item() == (100.0 if mode == "opening" else 0.0)

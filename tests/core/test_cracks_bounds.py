@@ -240,18 +240,23 @@ def test_a_crack_is_open_when_its_mode_is_positive(opening: float) -> None:
     [(10.0 * DOWN, None), (10.0, None), (10.0 * UP, None), (9.9, "path-shorter"), (10.1, "path-beyond")],
 )
 def test_a_path_spans_the_wall_but_for_rounding(last: float, code: str | None) -> None:
-    found = codes(path_findings(Stress(dist_mm=(0.0, last), stress_mpa=(100.0, 0.0)), 10.0, 5.0))
+    found = codes(path_findings(Stress(distance_mm=(0.0, last), stress_mpa=(100.0, 0.0)), 10.0, 5.0))
     assert found == ({f"{code}-than-wall" if code == "path-shorter" else f"{code}-wall"} if code else set())
 
 
 @pytest.mark.parametrize(
     ("dist", "where"),
-    [((0.0, 10.0), None), ((0.0,), "dist_mm"), ((1.0, 10.0), "dist_mm"), ((0.0, 5.0, 5.0), "dist_mm")],
+    [
+        ((0.0, 10.0), None),
+        ((0.0,), "distance_mm"),
+        ((1.0, 10.0), "distance_mm"),
+        ((0.0, 5.0, 5.0), "distance_mm"),
+    ],
 )
 def test_a_path_starts_at_the_surface_and_goes_down(dist: tuple[float, ...], where: str | None) -> None:
-    given = {"dist_mm": dist, "stress_mpa": (100.0,) * len(dist)}
+    given = {"distance_mm": dist, "stress_mpa": (100.0,) * len(dist)}
     if where is None:
-        assert Stress(**given).dist_mm == dist  # type: ignore[arg-type]
+        assert Stress(**given).distance_mm == dist  # type: ignore[arg-type]
         return
     with pytest.raises(InputError) as caught:
         Stress(**given)  # type: ignore[arg-type]
@@ -266,7 +271,7 @@ def test_a_raise_after_going_through_is_told_when_there_is_one(raised: float) ->
 
 HISTORY: dict[str, Any] = {
     "elapsed_cycles": [0.0, 1e5, 2e5],
-    "size_mm": [1.0, 2.0, 4.0],
+    "crack_size_mm": [1.0, 2.0, 4.0],
     "detectable_mm": 2.0,
 }
 
@@ -275,25 +280,25 @@ HISTORY: dict[str, Any] = {
     ("changes", "where"),
     [
         ({}, None),
-        ({"chances": 1}, None),
-        ({"chances": 100}, None),
-        ({"chances": 0}, "chances"),
-        ({"chances": 101}, "chances"),
+        ({"inspections": 1}, None),
+        ({"inspections": 100}, None),
+        ({"inspections": 0}, "inspections"),
+        ({"inspections": 101}, "inspections"),
         ({"detectable_mm": 4.0 * DOWN}, None),
         ({"detectable_mm": 4.0}, "detectable_mm"),
         ({"elapsed_cycles": [0.0, 0.0, 2e5]}, None),
         ({"elapsed_cycles": [-1.0, 0.0, 2e5]}, "elapsed_cycles"),
         ({"elapsed_cycles": [0.0, 2e5, 1e5]}, "elapsed_cycles"),
         ({"elapsed_cycles": [0.0, 1e5, 1e5]}, "detectable_mm"),
-        ({"size_mm": [1.0, 1.0, 4.0]}, None),
-        ({"size_mm": [4.0, 4.0, 4.0]}, "size_mm"),
-        ({"elapsed_cycles": [0.0], "size_mm": [1.0]}, "elapsed_cycles"),
+        ({"crack_size_mm": [1.0, 1.0, 4.0]}, None),
+        ({"crack_size_mm": [4.0, 4.0, 4.0]}, "crack_size_mm"),
+        ({"elapsed_cycles": [0.0], "crack_size_mm": [1.0]}, "elapsed_cycles"),
     ],
 )
 def test_a_history_of_inspection_neither_falls_nor_stands_still(
     changes: dict[str, Any], where: str | None
 ) -> None:
-    given = {**HISTORY, "chances": 2, **changes}
+    given = {**HISTORY, "inspections": 2, **changes}
     if "elapsed_cycles" in changes and where == "detectable_mm":
         given["detectable_mm"] = 2.0
     if where is None:

@@ -238,7 +238,7 @@ def test_crack_that_is_at_its_end_from_the_start_has_no_life() -> None:
 
 
 def through(stress: Stress, **more: Any) -> GrowthOutcome:
-    return grown(PLATE, stress, End(go_on_through=True, **more.pop("end", {})), **more)  # type: ignore[no-any-return]
+    return grown(PLATE, stress, End(grow_through=True, **more.pop("end", {})), **more)  # type: ignore[no-any-return]
 
 
 def test_ends_hold_in_the_second_phase_too() -> None:

@@ -125,7 +125,7 @@ def test_critical_at_start_and_never() -> None:
     mild = find_critical(edge, Stress(membrane_mpa=1e-3), STEEL)
     assert mild.critical_mm is None
     assert mild.fracture_ratio is None
-    path = find_critical(edge, Stress(dist_mm=(0.0, 20.0), stress_mpa=(100.0, 100.0)), STEEL)
+    path = find_critical(edge, Stress(distance_mm=(0.0, 20.0), stress_mpa=(100.0, 100.0)), STEEL)
     assert "weight-universal-1991" in path.sources
 
 

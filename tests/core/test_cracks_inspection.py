@@ -19,12 +19,12 @@ SIZES = np.array([0.5, 1.0, 2.0, 8.0])
 @given(st.floats(0.05, 0.95), st.sampled_from(sorted(inspection.detection_curves())))
 def test_size_and_probability_are_inverse(probability: float, name: str) -> None:
     curve = inspection.named_detection(name)
-    assert curve.probability(curve.size_mm(probability)) == pytest.approx(probability)
+    assert curve.probability(curve.crack_size_mm(probability)) == pytest.approx(probability)
     assert inspection.detection_curves()[name]
 
 
 def test_interval_is_the_time_left_over_the_chances() -> None:
-    outcome = inspection.plan(CYCLES, SIZES, chances=2, detectable_mm=1.0)
+    outcome = inspection.plan(CYCLES, SIZES, inspections=2, detectable_mm=1.0)
     assert outcome.interval_cycles == pytest.approx(1e5)
     assert outcome.inspection_cycles == pytest.approx([1e5, 2e5])
     assert outcome.inspection_size_mm == pytest.approx([1.0, 2.0])
@@ -35,7 +35,7 @@ def test_missed_probability_is_the_product_in_the_worst_phase_and_an_integral_ov
     """The inspections of a plan may begin anywhere in an interval. Reference: quadrature by a general library
     over the phase [definition of the mean]."""
     curve = DetectionCurve(median_mm=2.0, exponent=1.0)
-    outcome = inspection.plan(CYCLES, SIZES, chances=2, detectable_mm=1.0, curve=curve)
+    outcome = inspection.plan(CYCLES, SIZES, inspections=2, detectable_mm=1.0, curve=curve)
     assert outcome.worst_missed_probability == pytest.approx((1 - 1 / 3) * (1 - 2 / 4))
 
     def missed(phase: float) -> float:
@@ -43,15 +43,15 @@ def test_missed_probability_is_the_product_in_the_worst_phase_and_an_integral_ov
         return float(np.prod(2.0 / (2.0 + sizes)))
 
     assert outcome.mean_missed_probability == pytest.approx(quad(missed, 0.0, 1.0)[0], rel=1e-6)
-    assert outcome.sources == ("inspection-chances",)
+    assert outcome.sources == ("inspection-count",)
 
 
 @given(st.integers(1, 6), st.floats(0.6, 4.0))
 def test_last_inspection_comes_before_the_critical_size_and_the_worst_phase_misses_most(
-    chances: int, detectable: float
+    inspections: int, detectable: float
 ) -> None:
     curve = DetectionCurve(median_mm=2.0, exponent=1.5)
-    outcome = inspection.plan(CYCLES, SIZES, chances=chances, detectable_mm=detectable, curve=curve)
+    outcome = inspection.plan(CYCLES, SIZES, inspections=inspections, detectable_mm=detectable, curve=curve)
     last = outcome.inspection_cycles[-1] + outcome.interval_cycles
     assert last == pytest.approx(outcome.critical_cycles)
     assert outcome.worst_missed_probability is not None
@@ -85,7 +85,7 @@ def test_detectable_from_the_curve_and_from_the_start() -> None:
     assert outcome.detectable_cycles == 0.0
     assert "detectable-from-start" in {f.code for f in outcome.findings}
     assert "dnv-rp-c210" in outcome.sources
-    one = inspection.plan(CYCLES, SIZES, chances=1, detectable_mm=1.0)
+    one = inspection.plan(CYCLES, SIZES, inspections=1, detectable_mm=1.0)
     assert "one-chance" in {f.code for f in one.findings}
 
 
@@ -98,8 +98,8 @@ def test_bad_input() -> None:
         inspection.plan(CYCLES, SIZES, detectable_mm=9.0)
     with pytest.raises(InputError, match="detectable size or a detection curve"):
         inspection.plan(CYCLES, SIZES)
-    with pytest.raises(InputError, match="chances"):
-        inspection.plan(CYCLES, SIZES, chances=0, detectable_mm=1.0)
+    with pytest.raises(InputError, match="inspections"):
+        inspection.plan(CYCLES, SIZES, inspections=0, detectable_mm=1.0)
     with pytest.raises(InputError, match="must not fall") as caught:
         inspection.plan([0.0, 2.0, 1.0], [1.0, 2.0, 3.0], detectable_mm=1.5)
     assert caught.value.path == ("elapsed_cycles", 2)
@@ -120,4 +120,4 @@ def test_bad_input() -> None:
     with pytest.raises(InputError, match="depth or length"):
         DetectionCurve(median_mm=1.0, exponent=1.0, size="area")
     with pytest.raises(InputError, match="between 0 and 1"):
-        DetectionCurve(median_mm=1.0, exponent=1.0).size_mm(1.0)
+        DetectionCurve(median_mm=1.0, exponent=1.0).crack_size_mm(1.0)

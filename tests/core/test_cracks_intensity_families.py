@@ -56,7 +56,7 @@ def test_outcome_equals_the_fast_function(name: str) -> None:
     assert np.array_equal(
         outcome.k_mpa_sqrt_mm, family.k(np.array([4.0, 4.5]), **defaults, **arguments(name))
     )
-    assert (outcome.family, outcome.size_mm.tolist()) == (name, [4.0, 4.5])
+    assert (outcome.family, outcome.crack_size_mm.tolist()) == (name, [4.0, 4.5])
     assert np.isfinite(outcome.k_mpa_sqrt_mm).all()
 
 

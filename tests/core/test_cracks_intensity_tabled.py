@@ -41,7 +41,12 @@ def test_beyond_the_table_the_tangent_goes_on_and_is_told() -> None:
     assert outcome.opening_mpa_sqrt_mm is not None
     assert outcome.opening_mpa_sqrt_mm.tolist() == pytest.approx([5.0, 25.0, 50.0])
     (finding,) = outcome.findings
-    assert (finding.severity, finding.field, finding.count, finding.value) == ("outside", "size_mm", 2, 5.0)
+    assert (finding.severity, finding.field, finding.count, finding.value) == (
+        "outside",
+        "crack_size_mm",
+        2,
+        5.0,
+    )
     assert (finding.low, finding.high) == (1.0, 3.0)
 
 
@@ -58,10 +63,10 @@ def test_all_modes_and_the_aspect_come_out() -> None:
 @pytest.mark.parametrize(
     ("sizes", "columns", "aspect", "path"),
     [
-        ([1.0, 1.0, 2.0], {"opening": [1.0, 1.0, 1.0]}, None, ("size_mm", 1)),
-        ([1.0, 3.0, 2.0], {"opening": [1.0, 1.0, 1.0]}, None, ("size_mm", 2)),
-        ([0.0, 1.0], {"opening": [1.0, 1.0]}, None, ("size_mm",)),
-        ([1.0], {"opening": [1.0]}, None, ("size_mm",)),
+        ([1.0, 1.0, 2.0], {"opening": [1.0, 1.0, 1.0]}, None, ("crack_size_mm", 1)),
+        ([1.0, 3.0, 2.0], {"opening": [1.0, 1.0, 1.0]}, None, ("crack_size_mm", 2)),
+        ([0.0, 1.0], {"opening": [1.0, 1.0]}, None, ("crack_size_mm",)),
+        ([1.0], {"opening": [1.0]}, None, ("crack_size_mm",)),
         ([1.0, 2.0], {}, None, ("k_mpa_sqrt_mm",)),
         ([1.0, 2.0], {"opening": [1.0]}, None, ("k_mpa_sqrt_mm", "opening")),
         ([1.0, 2.0], {"opening": [1.0, np.nan]}, None, ("k_mpa_sqrt_mm",)),

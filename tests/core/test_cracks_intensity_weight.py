@@ -165,11 +165,11 @@ def test_profiles_tell_their_stress_and_reach() -> None:
 @pytest.mark.parametrize(
     ("dist", "stress", "path"),
     [
-        ([0.1, 1.0], [1.0, 1.0], ("dist_mm", 0)),
-        ([0.0, 1.0, 1.0], [1.0, 1.0, 1.0], ("dist_mm", 2)),
+        ([0.1, 1.0], [1.0, 1.0], ("distance_mm", 0)),
+        ([0.0, 1.0, 1.0], [1.0, 1.0, 1.0], ("distance_mm", 2)),
         ([0.0, 1.0], [1.0], ("stress_mpa",)),
-        ([], [], ("dist_mm",)),
-        ([0.0, np.inf], [1.0, 1.0], ("dist_mm",)),
+        ([], [], ("distance_mm",)),
+        ([0.0, np.inf], [1.0, 1.0], ("distance_mm",)),
     ],
 )
 def test_bad_paths(dist: list[float], stress: list[float], path: tuple[object, ...]) -> None:

@@ -105,7 +105,7 @@ def test_block_average_with_overloads_against_a_loop_over_cycles() -> None:
     """Constant intensity, so that the average over a block is exact in the limit of many blocks."""
     model = Retardation(yield_strength_mpa=355.0, exponent=1.3)
     block = blocks([1.0, 1.5], [0.0, 0.0], [200.0, 2.0], model)
-    crack = FunctionCrack(size_mm=1.0, largest_mm=21.0, intensity=lambda a: np.full(np.shape(a), 800.0))
+    crack = FunctionCrack(crack_size_mm=1.0, largest_mm=21.0, intensity=lambda a: np.full(np.shape(a), 800.0))
     law = paris(1e-12, 3.0)
     outcome = grow(crack=crack, law=law, loading=block)
     size, border, cycles, first = 0.0, 0.0, 0, True

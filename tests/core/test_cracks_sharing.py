@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from fatcore.cracks.configurations.configuration import initial_added
+from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Member, Section, Sharing, shared, strain_modulus_mpa
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
@@ -58,14 +58,14 @@ def intensity(
     body = crack(alpha, form)
     stressed = Stressed(body, Stress(membrane_mpa=membrane, bending_mpa=bending), sharing)
     depth, length = (np.array([x]) for x in body.start())
-    added = initial_added(body, *body.start())[:, None]
+    added = initial_compliance(body, *body.start())[:, None]
     return float(stressed.unit(depth, length, added).opening[0, 0])
 
 
 def potential(
     sharing: Sharing, alpha: float, membrane: float = 50.0, bending: float = 20.0, form: str = "accurate"
 ) -> float:
-    added = initial_added(crack(alpha, form), alpha * WIDTH, alpha * WIDTH)[:, None]
+    added = initial_compliance(crack(alpha, form), alpha * WIDTH, alpha * WIDTH)[:, None]
     return float(shared(sharing, Section(WIDTH, BREADTH), added, membrane, bending).potential_nmm[0])
 
 
@@ -223,7 +223,7 @@ def test_joint_with_offset_members_against_a_linear_system() -> None:
         ),
         plane="stress",
     )
-    added = initial_added(crack(0.5), 10.0, 10.0)
+    added = initial_compliance(crack(0.5), 10.0, 10.0)
     area, modulus = WIDTH * BREADTH, BREADTH * WIDTH**2 / 6.0
     found = shared(sharing, Section(WIDTH, BREADTH), added[:, None], 50.0, 20.0)
 
@@ -268,7 +268,7 @@ def test_shared_life_against_quadrature() -> None:
     assert outcome.life_cycles == pytest.approx(expected, rel=1e-8)
     alone = grown(None).life_cycles
     assert outcome.constant_load_life_cycles == pytest.approx(alone, rel=1e-9)
-    assert outcome.lengthening == pytest.approx(expected / (alone or 1.0), rel=1e-8)
+    assert outcome.life_extension_factor == pytest.approx(expected / (alone or 1.0), rel=1e-8)
 
 
 def test_stiffness_drop_ends_growth() -> None:
@@ -283,7 +283,7 @@ def test_stiffness_drop_ends_growth() -> None:
 
 def test_centre_crack_compliance_against_quadrature() -> None:
     body = CentreCrack(half_length_mm=10.0, width_mm=50.0, thickness_mm=4.0)
-    added = initial_added(body, 10.0, 10.0)
+    added = initial_compliance(body, 10.0, 10.0)
 
     def slope(a: float) -> float:
         return float(body.unit_intensity(np.array([a]), np.array([a]))[0][0, 0]) ** 2 * 2.0 * 4.0
@@ -300,14 +300,14 @@ def test_surface_crack_sheds_little_before_it_is_through() -> None:
         law=paris(5.21e-13, 3.0),
         loading=constant(),
         sharing=Sharing(length_mm=200.0, control="displacement", plane="strain", grips="rigid"),
-        end=End(go_on_through=True),
+        end=End(grow_through=True),
     )
     share: FloatArray | None = outcome.history.load_share
     assert share is not None
     through = outcome.history.depth_mm >= 10.0
     assert share[~through].min() > 0.8
     assert share[-1] < 0.5
-    assert (outcome.lengthening or 0.0) > 1.0
+    assert (outcome.life_extension_factor or 0.0) > 1.0
     codes = {f.code for f in outcome.findings}
     assert "through-crack" in codes
 
@@ -325,7 +325,7 @@ def test_limits_are_spoken_of() -> None:
     assert {"relative-depth-outside", "rigid-grips-deep-crack"} <= {f.code for f in deep.findings}
     alone = grown(Sharing(length_mm=80.0, grips="free", plane="stress"))
     assert "nothing-shares" in {f.code for f in alone.findings}
-    assert alone.lengthening == pytest.approx(1.0)
+    assert alone.life_extension_factor == pytest.approx(1.0)
 
 
 @pytest.mark.parametrize(
@@ -361,7 +361,7 @@ def test_compliance_of_a_surface_crack_is_the_energy_that_its_front_releases() -
     """Irwin: K^2 for each area swept, which is a c for each angle; the core takes 10 angles of a front."""
     body = SurfaceCrack(depth_mm=2.0, half_length_mm=5.0, thickness_mm=12.0, half_width_mm=60.0)
     depth, length = np.array([2.0]), np.array([5.0])
-    per_depth, per_length = body.added_slopes(depth, length)
+    per_depth, per_length = body.compliance_derivatives(depth, length)
 
     def factor(angle: float, membrane: float) -> float:
         k = surface.stress_intensity(

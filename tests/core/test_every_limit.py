@@ -161,8 +161,8 @@ PLACES: list[tuple[str, Callable[[float], Iterable[Finding]], str, float, float]
     ("metals", lambda r: material_limits("structural-steel", r, 0.28), "poisson_ratio", 0.34, 1.0),
     ("relieved", lambda r: outside_limits([LOAD_RATIO_LIMIT], load_ratio=r), "load_ratio", -1.0, -1.0),
     ("life", lambda n: strength(DNV_B1, [n]).findings, "life_cycles", 1e4, -1.0),
-    ("table", lambda a: TABLE.intensity(a).findings, "size_mm", 4.0, 1.0),
-    ("table", lambda a: TABLE.intensity(a).findings, "size_mm", 1.0, -1.0),
+    ("table", lambda a: TABLE.intensity(a).findings, "crack_size_mm", 4.0, 1.0),
+    ("table", lambda a: TABLE.intensity(a).findings, "crack_size_mm", 1.0, -1.0),
     (
         "sharing",
         lambda x: sharing_findings(Sharing(length_mm=10.0 * x, grips="rigid"), SECTION, 0.5),

@@ -79,7 +79,7 @@ def test_findings_merge_and_outcomes_gather() -> None:
 
 def test_registers_know_what_they_hold() -> None:
     assert sources.source("iiw-2016").status == "from memory"
-    assert quantities.quantity("size_mm").unit == "mm"
+    assert quantities.quantity("element_size_mm").unit == "mm"
     for unknown in (sources.source, quantities.quantity):
         with pytest.raises(UnknownError):
             unknown("nothing")

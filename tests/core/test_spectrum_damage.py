@@ -40,7 +40,7 @@ def test_damage_of_blocks_and_their_shares() -> None:
     found = damage_sum([100.0, 50.0], [1e5, 8e5], LINE, damage_limit=0.5)
     assert found.damage == pytest.approx(0.2)
     assert found.cycle_share.tolist() == pytest.approx([0.5, 0.5])
-    assert found.repeats_to_limit == pytest.approx(2.5)
+    assert found.life_repeats == pytest.approx(2.5)
     assert found.largest_range_mpa == 100.0
     assert found.idle_count == 0.0
     assert found.equivalent_range_mpa == pytest.approx((0.2 * 1e12 / 9e5) ** (1 / 3))
@@ -65,11 +65,11 @@ def test_cut_off_belongs_to_the_damaging_ranges() -> None:
 def test_no_damage_at_all_is_endless() -> None:
     found = damage_sum([1.0, 0.0], [10.0, 5.0], EN_71)
     assert found.damage == 0.0
-    assert found.repeats_to_limit is None
+    assert found.life_repeats is None
     assert found.cycle_share.tolist() == [0.0, 0.0]
     with pytest.raises(InputError, match="no cycle"):
         damage_sum([10.0], [0.0], LINE)
-    assert damage_sum([1e-100], [1e-10], LINE).repeats_to_limit is None
+    assert damage_sum([1e-100], [1e-10], LINE).life_repeats is None
 
 
 def test_knee_belongs_to_the_damaging_ranges_in_the_original_form() -> None:

@@ -68,10 +68,10 @@ def test_long_term_outcome() -> None:
     )
     again = long_term_damage(found.allowable_range_mpa, 1e8, 1.0, CLASS_D)
     assert again.damage == pytest.approx(0.5, rel=1e-9)
-    assert found.repeats_to_limit == pytest.approx(0.5 / found.damage)
+    assert found.life_repeats == pytest.approx(0.5 / found.damage)
     half = long_term_damage(200.0, 1e8, 1.0, CLASS_D, cycles=5e7)
     assert half.damage == pytest.approx(0.5 * found.damage)
-    assert long_term_damage(0.01, 1e8, 1.0, EN_71).repeats_to_limit is None
+    assert long_term_damage(0.01, 1e8, 1.0, EN_71).life_repeats is None
 
 
 @pytest.mark.parametrize(

@@ -47,7 +47,7 @@ def frame(rows: Rows) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 def weights(tag: str, line: str) -> PeakWeights:
     angle = 0.0 if line.endswith("root") else 135.0
     return peak_weights(
-        opening_angle_deg=angle, element="tet10", mesh_size_mm=MESHES[tag], coefficients="published-fit"
+        opening_angle_deg=angle, element="tet10", element_size_mm=MESHES[tag], coefficients="published-fit"
     )
 
 
@@ -120,8 +120,8 @@ def test_structural_stress_of_the_surface_paths(key: tuple[str, str, str]) -> No
     tag, path, case = key
     if key not in summary():
         pytest.fail("the summary lacks this path")
-    rows = sorted(table(f"surface_paths_{tag}")[path, case], key=lambda row: float(row["dist_mm"]))
-    distance, stress = columns(rows, "dist_mm s_normal").T
+    rows = sorted(table(f"surface_paths_{tag}")[path, case], key=lambda row: float(row["distance_mm"]))
+    distance, stress = columns(rows, "distance_mm s_normal").T
     keep = np.append(True, np.diff(distance) > 1e-9)
     thickness = float(rows[0]["t_mm"])
     printed = {"linear-fine": "hs_04_10", "linear-coarse": "hs_05_15", "quadratic": "hs_04_09_14"}
@@ -139,7 +139,7 @@ def test_structural_stress_of_the_surface_paths(key: tuple[str, str, str]) -> No
 def test_membrane_and_bending_of_the_depth_paths(key: tuple[str, str, str]) -> None:
     tag, path, case = key
     rows = table(f"depth_paths_{tag}")[path, case]
-    depth, stress = columns(rows, "dist_mm s_normal").T
+    depth, stress = columns(rows, "distance_mm s_normal").T
     found = linearise_path(depth, stress)
     scale = np.abs(stress).max()
     assert float(found.membrane_mpa) == pytest.approx(float(summary()[key]["membrane"]), abs=1e-3 * scale)

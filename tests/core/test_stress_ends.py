@@ -59,7 +59,7 @@ def test_what_is_left_out_means_what_is_said(function: Any, expected: dict[str, 
 
 def few(sizes: list[float]) -> bool:
     found = calibrate(
-        intensity_mpa_mm_lambda=200.0, peak_mpa=[150.0] * len(sizes), mesh_size_mm=sizes, eigenvalue=0.5
+        intensity_mpa_mm_lambda=200.0, peak_mpa=[150.0] * len(sizes), element_size_mm=sizes, eigenvalue=0.5
     )
     return any(each.code == "few-meshes" for each in found.findings)
 
@@ -73,7 +73,7 @@ def test_scatter_of_a_constant_needs_three_meshes_of_different_size() -> None:
 @pytest.mark.parametrize(("known", "peak"), [(200.0, 0.0), (0.0, 150.0), (200.0, -150.0)])
 def test_a_peak_without_or_against_the_intensity_calibrates_nothing(known: float, peak: float) -> None:
     with pytest.raises(InputError):
-        calibrate(intensity_mpa_mm_lambda=known, peak_mpa=[peak], mesh_size_mm=[1.0], eigenvalue=0.5)
+        calibrate(intensity_mpa_mm_lambda=known, peak_mpa=[peak], element_size_mm=[1.0], eigenvalue=0.5)
 
 
 @pytest.mark.parametrize(("angle", "constant"), [(0.0, 1.05), (90.0, 1.05), (90.1, 1.21), (120.0, 1.21)])

@@ -34,7 +34,7 @@ def test_energy_equals_the_integral_of_the_field_over_the_sector(angle: float) -
 
 @given(st.floats(-300.0, 300.0), st.floats(-300.0, 300.0), st.floats(-300.0, 300.0), st.floats(0.2, 3.0))
 def test_peak_stress_and_energy_give_one_equivalent_stress(a: float, b: float, c: float, size: float) -> None:
-    weights = peak_weights(opening_angle_deg=0.0, element="quad4", mesh_size_mm=size)
+    weights = peak_weights(opening_angle_deg=0.0, element="quad4", element_size_mm=size)
     k = [
         energy.intensity_from_peak(p, w, size, 0.5)
         for p, w in zip((a, b, c), (1.38, 3.38, 1.93), strict=True)

@@ -270,7 +270,7 @@ def test_field_needs_a_radius() -> None:
         energy_coefficients.fitted_coefficient_opening,
         energy_coefficients.fitted_coefficient_sliding,
         notch_constants,
-        partial(peak_weights, element="tet10", mesh_size_mm=1.0, size_mm=5.0),
+        partial(peak_weights, element="tet10", element_size_mm=1.0, notch_size_mm=5.0),
         partial(
             notch_bisector, tangent=[[1.0, 0.0, 0.0]], plate_normal=[0.0, 0.0, 1.0], side=[[0.0, 1.0, 0.0]]
         ),

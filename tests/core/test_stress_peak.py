@@ -26,7 +26,12 @@ TANGENT, BISECTOR = np.array([[1.0, 0.0, 0.0]]), np.array([[0.0, 1.0, 0.0]])
 
 
 def weights(**changes: object) -> PeakWeights:
-    given_values = {"opening_angle_deg": 0.0, "element": "tet10", "mesh_size_mm": 1.0, "size_mm": 5.0}
+    given_values = {
+        "opening_angle_deg": 0.0,
+        "element": "tet10",
+        "element_size_mm": 1.0,
+        "notch_size_mm": 5.0,
+    }
     return peak_weights(**{**given_values, **changes})  # type: ignore[arg-type]
 
 
@@ -141,7 +146,9 @@ def test_lines_that_are_none_are_refused(peaks: object, closed: bool) -> None:
 
 def test_weights_rise_with_the_element_as_the_singularity_falls() -> None:
     for angle, modes in ((0.0, ("opening", "sliding", "tearing")), (135.0, ("opening", "tearing"))):
-        one, two = (weights(opening_angle_deg=angle, mesh_size_mm=d, size_mm=50.0) for d in (1.0, 2.0))
+        one, two = (
+            weights(opening_angle_deg=angle, element_size_mm=d, notch_size_mm=50.0) for d in (1.0, 2.0)
+        )
         for mode in modes:
             power = np.log2(getattr(two, mode) / getattr(one, mode))
             assert power == pytest.approx(1.0 - getattr(one.eigenvalues, mode), rel=1e-12)
@@ -149,7 +156,7 @@ def test_weights_rise_with_the_element_as_the_singularity_falls() -> None:
 
 def test_weight_of_one_at_the_size_where_peak_and_equivalent_agree() -> None:
     found = weights(
-        element="own", constants={"opening": 1.0, "sliding": 1.0, "tearing": 1.0}, mesh_size_mm=0.28
+        element="own", constants={"opening": 1.0, "sliding": 1.0, "tearing": 1.0}, element_size_mm=0.28
     )
     plane = np.sqrt(2.0 / (1.0 - 0.3**2))
     assert found.as_array() == pytest.approx(plane * np.sqrt(found.energy_coefficients.as_array()), rel=1e-12)
@@ -176,7 +183,7 @@ def test_scatter_of_every_constant_is_shown() -> None:
 
 
 def test_coarse_mesh_is_outside_per_mode() -> None:
-    found = weights(element="quad4", mesh_size_mm=1.0, size_mm=10.0)
+    found = weights(element="quad4", element_size_mm=1.0, notch_size_mm=10.0)
     coarse = {f.field: (f.value, f.low) for f in found.findings if f.code == "mesh-too-coarse"}
     assert coarse == {"sliding": (10.0, 14.0), "tearing": (10.0, 12.0)}
 
@@ -201,12 +208,12 @@ def test_least_size_ratio_by_element_mode_and_angle(
 
 
 def test_size_ratio_at_its_limit_is_fine_enough() -> None:
-    assert codes(weights(mesh_size_mm=0.1, size_mm=0.3), "outside") == []
-    assert "mesh-too-coarse" in codes(weights(mesh_size_mm=0.1, size_mm=0.2999), "outside")
+    assert codes(weights(element_size_mm=0.1, notch_size_mm=0.3), "outside") == []
+    assert "mesh-too-coarse" in codes(weights(element_size_mm=0.1, notch_size_mm=0.2999), "outside")
 
 
 def test_mesh_without_reference_length_is_said_to_be_unchecked() -> None:
-    assert "mesh-unchecked" in codes(weights(size_mm=None), "caution")
+    assert "mesh-unchecked" in codes(weights(notch_size_mm=None), "caution")
     own = weights(element="own", constants={"opening": 1.0, "sliding": 1.0, "tearing": 1.0})
     assert "mesh-unchecked" in codes(own, "caution")
 
@@ -264,8 +271,8 @@ def test_coefficients_are_named_in_the_result() -> None:
     ("changes", "path"),
     [
         ({"opening_angle_deg": 180.0}, ("opening_angle_deg",)),
-        ({"mesh_size_mm": 0.0}, ("mesh_size_mm",)),
-        ({"size_mm": -1.0}, ("size_mm",)),
+        ({"element_size_mm": 0.0}, ("element_size_mm",)),
+        ({"notch_size_mm": -1.0}, ("notch_size_mm",)),
         ({"control_radius_mm": 0.0}, ("control_radius_mm",)),
         ({"poisson_ratio": 0.6}, ("poisson_ratio",)),
         ({"element": "hex27"}, ("element",)),
@@ -477,7 +484,7 @@ def test_materials_have_published_radii() -> None:
 def test_calibration_finds_the_constant_that_made_the_peaks() -> None:
     sizes = np.array([0.5, 1.0, 2.0])
     peaks = 300.0 / (1.21 * sizes ** (1.0 - 0.6736))
-    found = calibrate(intensity_mpa_mm_lambda=300.0, peak_mpa=peaks, mesh_size_mm=sizes, eigenvalue=0.6736)
+    found = calibrate(intensity_mpa_mm_lambda=300.0, peak_mpa=peaks, element_size_mm=sizes, eigenvalue=0.6736)
     assert found.constant == pytest.approx(1.21, rel=1e-12)
     assert found.scatter_pct == pytest.approx(0.0, abs=1e-9)
     assert found.findings == ()
@@ -485,7 +492,7 @@ def test_calibration_finds_the_constant_that_made_the_peaks() -> None:
 
 def test_calibration_states_its_scatter() -> None:
     found = calibrate(
-        intensity_mpa_mm_lambda=[1.0, 1.1], peak_mpa=[1.0, 1.0], mesh_size_mm=[1.0, 1.0], eigenvalue=0.5
+        intensity_mpa_mm_lambda=[1.0, 1.1], peak_mpa=[1.0, 1.0], element_size_mm=[1.0, 1.0], eigenvalue=0.5
     )
     assert found.constants.tolist() == [1.0, 1.1]
     assert found.scatter_pct == pytest.approx(100.0 * 0.05 / 1.05)
@@ -497,20 +504,20 @@ def test_calibration_states_its_scatter() -> None:
     [
         ({"peak_mpa": [1.0, 0.0]}, "peak_mpa"),
         ({"peak_mpa": [1.0, -1.0]}, "peak_mpa"),
-        ({"peak_mpa": [1.0]}, "mesh_size_mm"),
-        ({"mesh_size_mm": [1.0, 0.0]}, "mesh_size_mm"),
+        ({"peak_mpa": [1.0]}, "element_size_mm"),
+        ({"element_size_mm": [1.0, 0.0]}, "element_size_mm"),
         ({"intensity_mpa_mm_lambda": [1.0, 1.0, 1.0]}, "intensity_mpa_mm_lambda"),
         ({"eigenvalue": 1.3}, "eigenvalue"),
         ({"peak_mpa": [1e-320, 1.0], "intensity_mpa_mm_lambda": 1e30}, "peak_mpa"),
         ({"peak_mpa": [1e10, 1.0], "intensity_mpa_mm_lambda": 5e-324}, "intensity_mpa_mm_lambda"),
-        ({"mesh_size_mm": [1e30, 1.0], "intensity_mpa_mm_lambda": 1e-310}, "intensity_mpa_mm_lambda"),
+        ({"element_size_mm": [1e30, 1.0], "intensity_mpa_mm_lambda": 1e-310}, "intensity_mpa_mm_lambda"),
     ],
 )
 def test_calibration_refuses(changes: dict[str, object], name: str) -> None:
     base = {
         "intensity_mpa_mm_lambda": 1.0,
         "peak_mpa": [1.0, 1.0],
-        "mesh_size_mm": [1.0, 2.0],
+        "element_size_mm": [1.0, 2.0],
         "eigenvalue": 0.5,
     }
     with pytest.raises(InputError) as caught:

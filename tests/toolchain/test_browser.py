@@ -176,7 +176,7 @@ def test_example_is_loaded_by_the_button_and_changed_to_fail(url: str, page: Pag
     page.click("#load")
     page.wait_for("document.querySelector('#text').value.includes('lines')")
     text = "document.querySelector('#text').value"
-    page.value(f"""{text} = {text}.replace('"max": 12', '"max": 60')""")
+    page.value(f"""{text} = {text}.replace('"maximum": 12', '"maximum": 60')""")
     page.click("#run")
     assert shown_word(page) == "✗ FAIL"
 

@@ -69,7 +69,9 @@ def load_states(loading: Loading) -> FloatArray:
     rows = []
     for name in loading.names():
         given = [block.factors.get(name) for block in loading.blocks]
-        rows.append([value for state in given for value in ((state.max, state.min) if state else (0.0, 0.0))])
+        rows.append(
+            [value for state in given for value in ((state.maximum, state.minimum) if state else (0.0, 0.0))]
+        )
     return np.array(rows)
 
 

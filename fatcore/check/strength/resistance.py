@@ -154,8 +154,8 @@ def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeigh
         return peak_weights(
             opening_angle_deg=line.notch.opening_angle_deg,
             element=line.mesh.element,
-            mesh_size_mm=line.mesh.size_mm,
-            size_mm=line.notch.size_mm,
+            element_size_mm=line.mesh.element_size_mm,
+            notch_size_mm=line.notch.notch_size_mm,
             poisson_ratio=material.poisson_ratio,
             control_radius_mm=material.control_radius_mm,
             constants=line.mesh.constants,

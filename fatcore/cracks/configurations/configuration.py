@@ -59,26 +59,26 @@ class Body(Protocol):
     def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Stress intensity per MPa of membrane and of bending stress: points x n each."""
 
-    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Integrals of the squared unit intensities over new crack area, per unit of ln depth and ln
         length.
         """
 
-    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+    def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Share of the section that the reference stress counts as lost."""
 
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
         """Validity limits that the sizes of a history leave."""
 
 
-def initial_added(body: Body, depth_mm: float, length_mm: float) -> FloatArray:
+def initial_compliance(body: Body, depth_mm: float, length_mm: float) -> FloatArray:
     """Integrals over the area of the first crack, grown from nothing in its own shape [mm^3], three
     components.
 
     Source : [irwin-kies-1954]
     """
     share = 0.5 * (_DEPTHS + 1.0)
-    per_depth, per_length = body.added_slopes(depth_mm * share, length_mm * share)
+    per_depth, per_length = body.compliance_derivatives(depth_mm * share, length_mm * share)
     per_size = per_depth + per_length if body.two_lengths else per_depth
     return np.asarray((per_size / share) @ (0.5 * _DEPTH_WEIGHTS))
 
@@ -87,5 +87,5 @@ def reference_mpa(
     body: Body, depth: FloatArray, length: FloatArray, membrane: FloatArray, bending: FloatArray
 ) -> FloatArray:
     """Reference stress of the remaining section for signed uncracked stresses (bending opens the crack)."""
-    lost = body.lost_share(depth, length)
+    lost = body.lost_area_ratio(depth, length)
     return (edge_free_reference_mpa if body.eccentric else plate_reference_mpa)(lost, membrane, bending)

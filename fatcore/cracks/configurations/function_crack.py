@@ -26,14 +26,14 @@ SECOND_LENGTHS = ("half_length_mm", "surface_length_mm")
 class FunctionCrack(GivenIntensity):
     """One-length crack with K for load factor 1 as a function of its size; the stress is in the function.
 
-    size_mm, largest_mm : at the start, and where growth ends at the latest
+    crack_size_mm, largest_mm : at the start, and where growth ends at the latest
     intensity           : K [MPa*sqrt(mm)] of an array of sizes [mm]
     remarks             : findings for an array of sizes
     size_kind           : what an inspection may take the size for, see `History`
     end_sizes           : names under which an end of growth may give the size
     """
 
-    size_mm: float
+    crack_size_mm: float
     largest_mm: float
     intensity: Callable[[FloatArray], FloatArray]
     remarks: Callable[[FloatArray], tuple[Finding, ...]] = field(default=lambda _: ())
@@ -46,8 +46,8 @@ class FunctionCrack(GivenIntensity):
     load_field: ClassVar[str] = "parameters"
 
     def __post_init__(self) -> None:
-        positive("size_mm", self.size_mm)
-        if positive("largest_mm", self.largest_mm) <= self.size_mm:
+        positive("crack_size_mm", self.crack_size_mm)
+        if positive("largest_mm", self.largest_mm) <= self.crack_size_mm:
             raise InputError("the crack starts at or beyond its largest size", "largest_mm")
 
     def largest(self) -> tuple[float, float]:
@@ -64,25 +64,26 @@ class FunctionCrack(GivenIntensity):
 
 
 def family_crack(
-    name: str, size_mm: float, largest_mm: float, parameters: Mapping[str, Any]
+    name: str, crack_size_mm: float, largest_mm: float, parameters: Mapping[str, Any]
 ) -> FunctionCrack:
     """A crack of a family by name that grows in one size, all else kept (also the half length of an ellipse).
 
     name       : of the family; parameters : its arguments with the stresses or loads for load factor 1
-    size_mm, largest_mm : first and largest size; where the size of the family is an angle, half the length of
+    crack_size_mm, largest_mm : first and largest size; where the size of the family is an angle, half the
+                                length of
                  the crack along the arc at its radius
     Raises     : UnknownError, InputError as the family does at both sizes
     """
     chosen = family(name)
     with _placed(chosen, "start_mm"):
         to_size = _size_of_length(chosen, parameters)
-    for field_name, given_mm in (("start_mm", size_mm), ("largest_mm", largest_mm)):
+    for field_name, given_mm in (("start_mm", crack_size_mm), ("largest_mm", largest_mm)):
         with _placed(chosen, field_name):
             chosen.intensity(to_size(np.array([given_mm])), **parameters)
-    both = chosen.intensity(to_size(np.array([size_mm, largest_mm])), **parameters)
+    both = chosen.intensity(to_size(np.array([crack_size_mm, largest_mm])), **parameters)
     values = {k: v for k, v in chosen.checked(1.0, parameters).items() if k != chosen.size}
     return FunctionCrack(
-        size_mm=size_mm,
+        crack_size_mm=crack_size_mm,
         largest_mm=largest_mm,
         intensity=lambda length: chosen.k(to_size(length), **values),
         remarks=lambda length: (

@@ -24,7 +24,7 @@ class GivenIntensity(ABC):
     two_lengths: ClassVar[bool] = False
     carries_stress: ClassVar[bool] = True
     eccentric: ClassVar[bool] = False
-    size_mm: float
+    crack_size_mm: float
     end_sizes: tuple[str, ...]
     load_field: ClassVar[str]  # of the request, that holds what loads the crack
 
@@ -36,11 +36,13 @@ class GivenIntensity(ABC):
     @property
     def wall_mm(self) -> float:
         """No section, no wall."""
-        raise InputError("the crack is given by its stress intensity: leave the stress path out", "dist_mm")
+        raise InputError(
+            "the crack is given by its stress intensity: leave the stress path out", "distance_mm"
+        )
 
     def start(self) -> tuple[float, float]:
         """Size, twice."""
-        return self.size_mm, self.size_mm
+        return self.crack_size_mm, self.crack_size_mm
 
     @abstractmethod
     def unit(self, depth: FloatArray) -> UnitIntensity:
@@ -51,11 +53,11 @@ class GivenIntensity(ABC):
         opening = self.unit(depth).opening
         return opening, np.zeros_like(opening)
 
-    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """None: nothing is shared, or it is in the intensity already."""
         nothing = np.zeros((3, *depth.shape))
         return nothing, nothing
 
-    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+    def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Without a section there is no ligament."""
         raise InputError(_NO_SECTION, "end")

@@ -22,7 +22,7 @@ SOURCES = ("user-table",)
 class TabledOutcome(Outcome):
     """Interpolated stress intensities [MPa*sqrt(mm)] and, when tabled, the aspect ratio a/c at each size."""
 
-    size_mm: FloatArray
+    crack_size_mm: FloatArray
     opening_mpa_sqrt_mm: FloatArray | None = None
     sliding_mpa_sqrt_mm: FloatArray | None = None
     tearing_mpa_sqrt_mm: FloatArray | None = None
@@ -33,7 +33,7 @@ class TabledOutcome(Outcome):
 class IntensityTable:
     """K over crack size with shape-preserving cubics: no overshoot between the points of the table.
 
-    size_mm      : crack sizes [mm], strictly ascending, at least two
+    crack_size_mm      : crack sizes [mm], strictly ascending, at least two
     k_mpa_sqrt_mm : columns by mode (opening, sliding, tearing) [MPa*sqrt(mm)], signed
     aspect_ratio : a/c at each size [-], optional
     Raises       : InputError with the path of the entry at fault
@@ -43,7 +43,7 @@ class IntensityTable:
     150.0
     """
 
-    size_mm: ArrayLike
+    crack_size_mm: ArrayLike
     k_mpa_sqrt_mm: Mapping[str, ArrayLike]
     aspect_ratio: ArrayLike | None = None
     _sizes: FloatArray = field(init=False, repr=False)
@@ -51,7 +51,7 @@ class IntensityTable:
     _aspect: PchipInterpolator | None = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        sizes = _ascending(self.size_mm)
+        sizes = _ascending(self.crack_size_mm)
         if not self.k_mpa_sqrt_mm:
             raise InputError("give at least one mode", "k_mpa_sqrt_mm")
         curves = {mode: _curve(sizes, column, mode) for mode, column in self.k_mpa_sqrt_mm.items()}
@@ -63,46 +63,48 @@ class IntensityTable:
         """Smallest and largest size of the table [mm]."""
         return float(self._sizes[0]), float(self._sizes[-1])
 
-    def k(self, size_mm: ArrayLike, mode: str = "opening") -> FloatArray:
+    def k(self, crack_size_mm: ArrayLike, mode: str = "opening") -> FloatArray:
         """Stress intensity of a mode [MPa*sqrt(mm)], fast: below the table with the root of the size, beyond
         it along the last tangent (`intensity` says so with a finding)."""
         if mode not in self._curves:
             raise UnknownError("mode", mode, self._curves, "mode")
-        size = np.asarray(size_mm, dtype=np.float64)
+        size = np.asarray(crack_size_mm, dtype=np.float64)
         curve, (low, high) = self._curves[mode], self.range_mm()
         inside = np.asarray(curve(np.clip(size, low, high)), dtype=np.float64)
         beyond = np.maximum(size - high, 0.0) * float(curve(high, nu=1))
         return np.asarray(inside * np.sqrt(np.minimum(size / low, 1.0)) + beyond)
 
-    def aspect(self, size_mm: ArrayLike) -> FloatArray:
+    def aspect(self, crack_size_mm: ArrayLike) -> FloatArray:
         """Aspect ratio a/c [-] at a size; its end value outside the table. InputError when none is tabled."""
         if self._aspect is None:
             raise InputError("the table has no aspect ratio", "aspect_ratio")
-        return np.asarray(self._aspect(np.clip(np.asarray(size_mm, dtype=np.float64), *self.range_mm())))
+        return np.asarray(
+            self._aspect(np.clip(np.asarray(crack_size_mm, dtype=np.float64), *self.range_mm()))
+        )
 
-    def intensity(self, size_mm: ArrayLike) -> TabledOutcome:
+    def intensity(self, crack_size_mm: ArrayLike) -> TabledOutcome:
         """All modes at the given sizes, with an `outside` finding for sizes that the table does not reach."""
-        size = positive("size_mm", size_mm)
+        size = positive("crack_size_mm", crack_size_mm)
         with np.errstate(all="ignore"):
             columns = {f"{mode}_mpa_sqrt_mm": self.k(size, mode) for mode in self._curves}
         if not all(np.isfinite(column).all() for column in columns.values()):
-            raise NotCoveredError("the table has no finite continuation there", "size_mm")
-        limit = Limit("size_mm", *self.range_mm(), SOURCES[0], "range of the table")
+            raise NotCoveredError("the table has no finite continuation there", "crack_size_mm")
+        limit = Limit("crack_size_mm", *self.range_mm(), SOURCES[0], "range of the table")
         return TabledOutcome(
-            size_mm=size,
+            crack_size_mm=size,
             **columns,
             aspect_ratio=None if self._aspect is None else self.aspect(size),
-            **evidence(findings=outside_limits((limit,), size_mm=size), sources=SOURCES),
+            **evidence(findings=outside_limits((limit,), crack_size_mm=size), sources=SOURCES),
         )
 
 
-def _ascending(size_mm: ArrayLike) -> FloatArray:
-    sizes = positive("size_mm", size_mm)
-    if one_length(size_mm=sizes) < 2:
-        raise InputError("a table needs at least two sizes", "size_mm")
+def _ascending(crack_size_mm: ArrayLike) -> FloatArray:
+    sizes = positive("crack_size_mm", crack_size_mm)
+    if one_length(crack_size_mm=sizes) < 2:
+        raise InputError("a table needs at least two sizes", "crack_size_mm")
     steps = np.flatnonzero(np.diff(sizes) <= 0.0)
     if steps.size:
-        raise InputError("sizes must ascend", "size_mm", int(steps[0]) + 1)
+        raise InputError("sizes must ascend", "crack_size_mm", int(steps[0]) + 1)
     return sizes
 
 

@@ -97,7 +97,7 @@ class SurfaceCrack:
             shore_t, shore_b = shore_t * at_toe.surface_tension, shore_b * at_toe.surface_bending
         return np.array([deep_t, shore_t]) * root, np.array([deep_b, shore_b]) * root
 
-    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """By quadrature along the front; the toe is too local to change the compliance."""
         tension, bending = (
             surface.stress_intensity(
@@ -119,7 +119,7 @@ class SurfaceCrack:
             area * (products @ (_FRONT_WEIGHTS * (1.0 - sine2))),
         )
 
-    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+    def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Relative area of the reference stress; over the whole width in a narrow plate."""
         wide = (depth / self.thickness_mm) / (1.0 + self.thickness_mm / length)
         if self.half_width_mm is None:

@@ -72,7 +72,7 @@ class Sharing:
     """What surrounds a cracked member.
 
     length_mm           : free length of the cracked member between its ends
-    young_modulus_mpa, poisson_ratio, plane : elastic constants; plane stress or strain of the crack front
+    youngs_modulus_mpa, poisson_ratio, plane : elastic constants; plane stress or strain of the crack front
                           (strain, the default, makes the crack less compliant, so that it sheds less)
     members             : intact paths that take the same end movement
     series_axial_stiffness_n_per_mm, series_rotational_stiffness_nmm : in line with the cracked member;
@@ -85,7 +85,7 @@ class Sharing:
 
     length_mm: float
     grips: Grips
-    young_modulus_mpa: float = 206000.0
+    youngs_modulus_mpa: float = 206000.0
     poisson_ratio: float = 0.3
     plane: Literal["stress", "strain"] = "strain"
     members: tuple[Member, ...] = ()
@@ -97,7 +97,7 @@ class Sharing:
 
     def __post_init__(self) -> None:
         positive("length_mm", self.length_mm)
-        positive("young_modulus_mpa", self.young_modulus_mpa)
+        positive("youngs_modulus_mpa", self.youngs_modulus_mpa)
         within("poisson_ratio", self.poisson_ratio, 0.0, 0.5, open_high=True)
         for name in ("series_axial_stiffness_n_per_mm", "series_rotational_stiffness_nmm"):
             if getattr(self, name) is not None:
@@ -142,7 +142,7 @@ class _Matrix(NamedTuple):
 def strain_modulus_mpa(sharing: Sharing) -> float:
     """Modulus E' of the crack front: Young's modulus, in plane strain over 1 - nu^2."""
     plane_strain = sharing.plane == "strain"
-    return sharing.young_modulus_mpa / (1.0 - sharing.poisson_ratio**2 if plane_strain else 1.0)
+    return sharing.youngs_modulus_mpa / (1.0 - sharing.poisson_ratio**2 if plane_strain else 1.0)
 
 
 def shared(
@@ -200,7 +200,7 @@ def sharing_findings(sharing: Sharing, section: Section, relative_depth: ArrayLi
                 field="members",
             )
         )
-    return (*found, *modulus_doubts(sharing.young_modulus_mpa, "young_modulus_mpa"), _taken_as(sharing))
+    return (*found, *modulus_doubts(sharing.youngs_modulus_mpa, "youngs_modulus_mpa"), _taken_as(sharing))
 
 
 def _taken_as(sharing: Sharing) -> Finding:
@@ -210,7 +210,7 @@ def _taken_as(sharing: Sharing) -> Finding:
         "rotational": sharing.series_rotational_stiffness_nmm,
     }
     rigid = " and ".join(name for name, value in springs.items() if value is None)
-    message = f"sharing with a Young's modulus of {sharing.young_modulus_mpa:g} MPa"
+    message = f"sharing with a Young's modulus of {sharing.youngs_modulus_mpa:g} MPa"
     if rigid:
         message += (
             f"; in line with the cracked member nothing gives way ({rigid}): where something does, the crack"
@@ -239,8 +239,8 @@ def _crack_compliance(sharing: Sharing, section: Section, added: FloatArray) -> 
 def _branch_compliance(sharing: Sharing, section: Section, crack: _Matrix) -> _Matrix:
     """Cracked member with what is in line with it."""
     inertia = section.modulus * section.width_mm / 2.0
-    extension = sharing.length_mm / (sharing.young_modulus_mpa * section.area_mm2)
-    rotation = sharing.length_mm / (sharing.young_modulus_mpa * inertia)
+    extension = sharing.length_mm / (sharing.youngs_modulus_mpa * section.area_mm2)
+    rotation = sharing.length_mm / (sharing.youngs_modulus_mpa * inertia)
     return _Matrix(
         crack.uu + extension + 1.0 / (sharing.series_axial_stiffness_n_per_mm or RIGID),
         crack.ut,

@@ -97,11 +97,11 @@ class EdgeCrack(_Straight):
         )
         return one[0][None], one[1][None]
 
-    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """New area is thickness times growth."""
         return self._slopes(self, depth, _known_thickness(self.thickness_mm) * depth)
 
-    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+    def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Relative depth."""
         return depth / self.width_mm
 
@@ -159,14 +159,14 @@ class CentreCrack(_Straight):
         one = centre.stress_intensity(depth, width_mm=self.width_mm, membrane_mpa=1.0)[None]
         return one, one
 
-    def added_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Two tips; bending does not extend the plate."""
         new_area = 2.0 * _known_thickness(self.thickness_mm) * depth
         products, none = self._slopes(self, depth, new_area)
         products[1:] = 0.0
         return products, none
 
-    def lost_share(self, depth: FloatArray, length: FloatArray) -> FloatArray:
+    def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Relative length."""
         return np.zeros_like(depth) if self.width_mm is None else 2.0 * depth / self.width_mm
 

@@ -30,56 +30,57 @@ class Stress:
 
     membrane_mpa, bending_mpa : constant part and, at the cracked surface, linear part; or a path from the
                                 surface:
-    dist_mm, stress_mpa       : depths (ascending from 0) and stresses, linear between
-    mesh_size_mm            : element size at the notch of the model that the path comes from; None is unknown
+    distance_mm, stress_mpa       : depths (ascending from 0) and stresses, linear between
+    element_size_mm            : element size at the notch of the model that the path comes from; None is
+                                 unknown
     static_membrane_mpa, static_bending_mpa : lasting stress (residual, dead load) that no load factor
                                               multiplies
     """
 
     membrane_mpa: float = 0.0
     bending_mpa: float = 0.0
-    dist_mm: tuple[float, ...] = ()
+    distance_mm: tuple[float, ...] = ()
     stress_mpa: tuple[float, ...] = ()
-    mesh_size_mm: float | None = None
+    element_size_mm: float | None = None
     static_membrane_mpa: float = 0.0
     static_bending_mpa: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("membrane_mpa", "bending_mpa", "static_membrane_mpa", "static_bending_mpa"):
             finite(name, getattr(self, name))
-        if self.mesh_size_mm is not None:
-            positive("mesh_size_mm", self.mesh_size_mm)
-        if not self.dist_mm and not self.stress_mpa:
-            if self.mesh_size_mm is not None:
-                raise InputError("a mesh size has a meaning only with a path", "mesh_size_mm")
+        if self.element_size_mm is not None:
+            positive("element_size_mm", self.element_size_mm)
+        if not self.distance_mm and not self.stress_mpa:
+            if self.element_size_mm is not None:
+                raise InputError("a mesh size has a meaning only with a path", "element_size_mm")
             return
         if self.membrane_mpa or self.bending_mpa:
             raise InputError("give a path or membrane and bending stress, not both", "membrane_mpa")
-        dist, values = finite("dist_mm", self.dist_mm), finite("stress_mpa", self.stress_mpa)
-        if one_length(dist_mm=dist, stress_mpa=values) < 2 or dist[0] != 0.0:
-            raise InputError("a path starts at depth 0 and has at least two points", "dist_mm")
+        dist, values = finite("distance_mm", self.distance_mm), finite("stress_mpa", self.stress_mpa)
+        if one_length(distance_mm=dist, stress_mpa=values) < 2 or dist[0] != 0.0:
+            raise InputError("a path starts at depth 0 and has at least two points", "distance_mm")
         wrong = np.flatnonzero(np.diff(dist) <= 0.0)
         if wrong.size:
-            raise InputError("depths must ascend", "dist_mm", int(wrong[0]) + 1)
+            raise InputError("depths must ascend", "distance_mm", int(wrong[0]) + 1)
 
     def parts_mpa(self, width_mm: float) -> tuple[float, float]:
         """Membrane and bending part over the section."""
-        if not self.dist_mm:
+        if not self.distance_mm:
             return self.membrane_mpa, self.bending_mpa
-        return linear_parts_mpa(self.dist_mm, self.stress_mpa, width_mm)
+        return linear_parts_mpa(self.distance_mm, self.stress_mpa, width_mm)
 
 
 def linear_parts_mpa(
-    dist_mm: tuple[float, ...], stress_mpa: tuple[float, ...], width_mm: float
+    distance_mm: tuple[float, ...], stress_mpa: tuple[float, ...], width_mm: float
 ) -> tuple[float, float]:
     """Constant and linear part of a stress path with the same force and moment; the end value goes on to
     the far side.
 
-    dist_mm, stress_mpa : path, linear between its points; width_mm : of the section
+    distance_mm, stress_mpa : path, linear between its points; width_mm : of the section
     Returns             : membrane, bending at the surface [MPa]
     """
-    dist = np.union1d(np.minimum(dist_mm, width_mm), [width_mm])
-    values = np.interp(dist, dist_mm, stress_mpa)
+    dist = np.union1d(np.minimum(distance_mm, width_mm), [width_mm])
+    values = np.interp(dist, distance_mm, stress_mpa)
     middle_dist, middle = 0.5 * (dist[1:] + dist[:-1]), 0.5 * (values[1:] + values[:-1])
     step = np.diff(dist)
     arm = 0.5 * width_mm - dist
@@ -94,17 +95,17 @@ def path_findings(stress: Stress, wall_mm: float, deepest_mm: float) -> tuple[Fi
 
     wall_mm : of the section; deepest_mm : reached by the crack
     """
-    if not stress.dist_mm:
+    if not stress.distance_mm:
         return ()
-    last = stress.dist_mm[-1]
+    last = stress.distance_mm[-1]
     if last > wall_mm * (1.0 + _ROUNDING):
         message = f"the path goes on to {last:g} mm beyond the wall of {wall_mm:g} mm: its rest was not used"
-        return (caution("path-beyond-wall", message, field="dist_mm"),)
+        return (caution("path-beyond-wall", message, field="distance_mm"),)
     if last >= wall_mm * (1.0 - _ROUNDING):
         return ()
     message = f"the path ends at {last:g} mm of a wall of {wall_mm:g} mm: its last value was held constant"
     limit = Limit("depth_mm", None, last, "weight-universal-1991", "end of the stress path, held constant")
-    short = caution("path-shorter-than-wall", message, field="dist_mm")
+    short = caution("path-shorter-than-wall", message, field="distance_mm")
     return (short, *outside_limits((limit,), depth_mm=deepest_mm))
 
 
@@ -139,9 +140,9 @@ class Stressed:
     parts: tuple[float, float] = field(init=False)
 
     def __post_init__(self) -> None:
-        if self.stress.dist_mm and not isinstance(self.body, SurfaceCrack | EdgeCrack):
-            raise NotCoveredError("a stress path needs a surface or edge crack", "dist_mm")
-        width = self.body.wall_mm if self.stress.dist_mm else 1.0
+        if self.stress.distance_mm and not isinstance(self.body, SurfaceCrack | EdgeCrack):
+            raise NotCoveredError("a stress path needs a surface or edge crack", "distance_mm")
+        width = self.body.wall_mm if self.stress.distance_mm else 1.0
         object.__setattr__(self, "parts", self.stress.parts_mpa(width))
 
     def state(self, added: FloatArray) -> Shared | None:
@@ -174,7 +175,7 @@ class Stressed:
         lasting = self.stress.static_membrane_mpa, self.stress.static_bending_mpa
         static = lasting[0] * tension + lasting[1] * bending if any(lasting) else 0.0
         membrane, bend = self.stresses(depth, added)
-        if not self.stress.dist_mm:
+        if not self.stress.distance_mm:
             return UnitIntensity(tension * membrane + bending * bend, static)
         plain_t, plain_b = self._without_toe(depth, length) or (tension, bending)
         more = tension * membrane - plain_t * self.parts[0] + bending * bend - plain_b * self.parts[1]
@@ -193,7 +194,7 @@ class Stressed:
         """
         rows = []
         body = self.body
-        inner = self.stress.dist_mm[1:]
+        inner = self.stress.distance_mm[1:]
         if 0 < len(inner) <= _MOST_POINTS:
             rows.append(np.log(depth / np.array(inner)[:, None]))
         if isinstance(body, SurfaceCrack) and body.toe_footprint_mm is not None:
@@ -203,7 +204,7 @@ class Stressed:
         return np.concatenate(rows) if rows else None
 
     def _by_path(self, depth: FloatArray, length: FloatArray) -> FloatArray:
-        dist, values = np.asarray(self.stress.dist_mm), np.asarray(self.stress.stress_mpa)
+        dist, values = np.asarray(self.stress.distance_mm), np.asarray(self.stress.stress_mpa)
         body = self.body
         if isinstance(body, SurfaceCrack):
             shape = (dist, values, depth, length, body.thickness_mm)

@@ -22,10 +22,10 @@ from fatcore.require import FloatArray, positive
 class TabledCrack(GivenIntensity):
     """One-length crack with K over its size for load factor 1; what shares the load is in the table already.
 
-    size_mm : at the start; table : sizes and K by mode, see `IntensityTable`
+    crack_size_mm : at the start; table : sizes and K by mode, see `IntensityTable`
     """
 
-    size_mm: float
+    crack_size_mm: float
     table: IntensityTable
     modes: tuple[str, ...] = field(init=False)
 
@@ -36,10 +36,10 @@ class TabledCrack(GivenIntensity):
     tables: ClassVar[tuple[str, ...]] = ()
 
     def __post_init__(self) -> None:
-        positive("size_mm", self.size_mm)
+        positive("crack_size_mm", self.crack_size_mm)
         object.__setattr__(self, "modes", tuple(self.table.k_mpa_sqrt_mm))
-        if self.size_mm >= self.table.range_mm()[1]:
-            raise InputError("the crack starts at or beyond the end of the table", "size_mm")
+        if self.crack_size_mm >= self.table.range_mm()[1]:
+            raise InputError("the crack starts at or beyond the end of the table", "crack_size_mm")
 
     def largest(self) -> tuple[float, float]:
         """The end of the table."""
@@ -54,6 +54,8 @@ class TabledCrack(GivenIntensity):
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
         """Sizes that the table does not reach."""
         low, high = self.table.range_mm()
-        limit = Limit("size_mm", low, high, SOURCES[0], "range of the table")
+        limit = Limit("crack_size_mm", low, high, SOURCES[0], "range of the table")
         # the end of growth meets the end of the table but for rounding
-        return outside_limits((limit,), size_mm=np.where(np.isclose(depth, high, rtol=1e-9), high, depth))
+        return outside_limits(
+            (limit,), crack_size_mm=np.where(np.isclose(depth, high, rtol=1e-9), high, depth)
+        )

@@ -139,7 +139,7 @@ def richard_kink_angle_deg(
     Source    : [richard-mixed-mode]
     """
     share = _share(sliding_mpa_sqrt_mm, opening_mpa_sqrt_mm, sliding_mpa_sqrt_mm, tearing_mpa_sqrt_mm)
-    table = load("cracks/turning")["richard"]
+    table = load("cracks/mixed_mode")["richard"]
     angle = table["kink_linear_deg"] * share - table["kink_square_deg"] * share * share
     return np.asarray(-np.sign(sliding_mpa_sqrt_mm) * angle + 0.0)
 
@@ -154,7 +154,7 @@ def twist_angle_deg(
     Source    : [richard-mixed-mode]
     """
     share = _share(tearing_mpa_sqrt_mm, opening_mpa_sqrt_mm, sliding_mpa_sqrt_mm, tearing_mpa_sqrt_mm)
-    table = load("cracks/turning")["richard"]
+    table = load("cracks/mixed_mode")["richard"]
     angle = table["twist_linear_deg"] * share - table["twist_square_deg"] * share * share
     return np.asarray(-np.sign(tearing_mpa_sqrt_mm) * angle + 0.0)
 
@@ -201,7 +201,7 @@ def turn(
         **evidence(
             findings=findings,
             sources=criterion_sources(criterion),
-            tables=["cracks/turning"],
+            tables=["cracks/mixed_mode"],
         ),
     )
 
@@ -249,12 +249,12 @@ def _by(
         return _richard(opening, sliding, tearing)
     if criterion == "energy":
         return np.sqrt(opening**2 + sliding**2 + tearing**2 / (1.0 - poisson_ratio))
-    table = load("cracks/turning")["tanaka"]
+    table = load("cracks/mixed_mode")["tanaka"]
     shear = table["sliding"] * sliding**4 + table["tearing"] * tearing**4 / (1.0 - poisson_ratio)
     return np.asarray((opening**4 + shear) ** 0.25)
 
 
 def _richard(opening: FloatArray, sliding: FloatArray, tearing: FloatArray) -> FloatArray:
-    table = load("cracks/turning")["richard"]
+    table = load("cracks/mixed_mode")["richard"]
     shear = (table["sliding"] * sliding) ** 2 + (table["tearing"] * tearing) ** 2
     return np.asarray(0.5 * (opening + np.sqrt(opening * opening + 4.0 * shear)))

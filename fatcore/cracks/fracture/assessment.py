@@ -30,7 +30,7 @@ class Strength:
     yield_strength_mpa: float
     ultimate_strength_mpa: float
     toughness_mpa_sqrt_mm: float
-    young_modulus_mpa: float = 206000.0
+    youngs_modulus_mpa: float = 206000.0
 
     def __post_init__(self) -> None:
         for entry in fields(self):
@@ -40,7 +40,7 @@ class Strength:
 
     def doubts(self) -> tuple[Finding, ...]:
         """Figures that look like another unit."""
-        modulus = modulus_doubts(self.young_modulus_mpa, "young_modulus_mpa")
+        modulus = modulus_doubts(self.youngs_modulus_mpa, "youngs_modulus_mpa")
         return (*yield_doubts(self.yield_strength_mpa), *modulus)
 
 
@@ -251,7 +251,7 @@ def _below_yield(lr: FloatArray, strength: Strength, line: Line) -> FloatArray:
     elastic = np.asarray((1.0 + data["square"] * lr * lr) ** -0.5)
     if line == "plateau":
         return elastic
-    mu = data["mu_per_strain"] * strength.young_modulus_mpa / strength.yield_strength_mpa
+    mu = data["mu_per_strain"] * strength.youngs_modulus_mpa / strength.yield_strength_mpa
     mu = min(mu, data["mu_max"])
     return np.asarray(elastic * (data["floor"] + data["rise"] * np.exp(-mu * lr ** data["power"])))
 
@@ -262,7 +262,7 @@ def _plateau_end(strength: Strength) -> FloatArray:
     if strain <= 0.0:
         message = "the length of the yield plateau is given for yield strengths below 1000 MPa"
         raise NotCoveredError(message, "yield_strength_mpa")
-    stretch = 1.0 + strength.young_modulus_mpa * strain / strength.yield_strength_mpa
+    stretch = 1.0 + strength.youngs_modulus_mpa * strain / strength.yield_strength_mpa
     return np.asarray((stretch + 1.0 / (2.0 * stretch)) ** -0.5)
 
 

@@ -118,11 +118,11 @@ def find_critical(
     if not credited:
         message = "the lasting stress makes a crack less critical: it was left out, since it may fade"
         notes.append(caution("lasting-stress-not-credited", message, field="static_membrane_mpa"))
-    notes += path_findings(stress, crack.wall_mm if stress.dist_mm else 0.0, found or last)
+    notes += path_findings(stress, crack.wall_mm if stress.distance_mm else 0.0, found or last)
     placed = None
     if found is not None:
         placed = _placed(*(state(found) if credited else _without(state(found))), strength, line)
-    keys = ["weight-universal-1991", "weight-surface-1991"] if stress.dist_mm else []
+    keys = ["weight-universal-1991", "weight-surface-1991"] if stress.distance_mm else []
     return CriticalOutcome(
         critical_mm=found,
         critical_half_length_mm=found * shape if found is not None and crack.two_lengths else None,

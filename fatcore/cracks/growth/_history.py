@@ -52,7 +52,7 @@ class History:
 
 def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:
     """Relative depth that the limits of the compliance model speak of."""
-    return body.lost_share(depth, depth) if isinstance(body, CentreCrack) else depth / body.wall_mm
+    return body.lost_area_ratio(depth, depth) if isinstance(body, CentreCrack) else depth / body.wall_mm
 
 
 def history_of(phases: list[Phase]) -> History:

@@ -22,8 +22,8 @@ def guard_given(stressed: Stressed, end: End) -> None:
             _ = crack.section
     if crack.carries_stress and stressed.stress != Stress():
         raise InputError("the given stress intensity holds its stress: leave the stress out", "stress")
-    if end.go_on_through and not isinstance(crack, SurfaceCrack):
-        raise InputError("only a surface crack can go on as a through crack", "end", "go_on_through")
+    if end.grow_through and not isinstance(crack, SurfaceCrack):
+        raise InputError("only a surface crack can go on as a through crack", "end", "grow_through")
 
 
 def guard_cycling(stressed: Stressed, loading: CrackLoading) -> None:

@@ -105,7 +105,7 @@ def _share_at_rest(phase: Phase, drive: Drive) -> float:
 def _of_bodies(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
     found: list[Finding] = []
     toe = isinstance(phases[0].stressed.body, SurfaceCrack) and phases[0].stressed.body.toe_footprint_mm
-    if toe and phases[0].stressed.stress.dist_mm:
+    if toe and phases[0].stressed.stress.distance_mm:
         message = (
             "the toe magnification multiplies the membrane and bending part of a stress path that may hold"
             " the peak of the toe already: give a path of the structural stress with it, or leave the"
@@ -134,28 +134,28 @@ def _of_break_through(raised: float) -> list[Finding]:
             "just before it went through, its surface points were driven harder (weld toe, shape, sharing)"
             f" than a straight crack of that length: the stress intensity after was raised by {raised:.4g}"
         )
-        found.append(note("through-crack-raised", message, field="go_on_through"))
+        found.append(note("through-crack-raised", message, field="grow_through"))
     return found
 
 
 def _of_path(phases: list[Phase]) -> list[Finding]:
     first = phases[0]
     stress, samples = first.stressed.stress, first.samples
-    if not stress.dist_mm:
+    if not stress.distance_mm:
         return []
     found = list(path_findings(stress, first.stressed.body.wall_mm, float(samples.depth[-1])))
-    mesh = stress.mesh_size_mm
+    mesh = stress.element_size_mm
     if mesh is None:
         message = (
             "where a path comes from a finite-element model, its points nearer to the notch than one element"
-            " depend on the mesh, and so does the life of a small crack: give mesh_size_mm"
+            " depend on the mesh, and so does the life of a small crack: give element_size_mm"
         )
-        return [*found, caution("path-mesh-unknown", message, field="mesh_size_mm")]
+        return [*found, caution("path-mesh-unknown", message, field="element_size_mm")]
     if float(samples.depth[0]) >= mesh:
         message = (
             "the first crack is deeper than one element: stress at the notch itself enters the path alone"
         )
-        return [*found, note("path-mesh", message, field="mesh_size_mm")]
+        return [*found, note("path-mesh", message, field="element_size_mm")]
     if phases[-1].reason == "arrest":
         spent = "the crack came to rest"
         spent += " inside" if float(samples.depth[-1]) < mesh else " beyond"
@@ -167,7 +167,7 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
         f"{spent} one element of the notch ({mesh:g} mm), where the stress of the path depends on the mesh"
         " and is not taken on faith: compare with a finer mesh"
     )
-    return [*found, caution("path-inside-element", message, field="mesh_size_mm")]
+    return [*found, caution("path-inside-element", message, field="element_size_mm")]
 
 
 def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
@@ -204,11 +204,11 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
         found.append(note("crack-runs", message, field="end_reason"))
     if last.cycles == 0.0 and last.reason != "arrest":
         found.append(caution("ended-at-start", "the crack is at its end from the start", field="end_reason"))
-    if end.go_on_through and len(phases) == 1 and last.reason == "through-thickness":
+    if end.grow_through and len(phases) == 1 and last.reason == "through-thickness":
         message = (
             "the crack is as long as the plate is wide when it goes through: nothing is left to go on in"
         )
-        found.append(note("no-plate-left", message, field="go_on_through"))
+        found.append(note("no-plate-left", message, field="grow_through"))
     if len(phases) > 1 and not last.panels and last.reason != "arrest":
         message = "the crack is at its end as it goes through"
         found.append(caution("ended-at-break-through", message, field="end_reason"))

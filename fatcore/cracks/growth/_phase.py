@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import brentq
 
-from fatcore.cracks.configurations.configuration import initial_added
+from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.stress_field import Stressed
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.growth._events import Ending
@@ -116,7 +116,7 @@ class _Motion:
         return np.concatenate(rows) if rows else None
 
     def compliance_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
-        return self.stressed.body.added_slopes(depth, length)
+        return self.stressed.body.compliance_derivatives(depth, length)
 
 
 def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
@@ -176,7 +176,7 @@ def _start(stressed: Stressed, cycles: float) -> State:
     place = np.log(depth) + (np.log(length) if stressed.body.two_lengths else 0.0)
     added = np.zeros(0)
     if stressed.sharing is not None:
-        added = initial_added(stressed.body, depth, length)
+        added = initial_compliance(stressed.body, depth, length)
     return State(float(place), float(np.log(depth)), cycles, added, depth_share=1.0)
 
 

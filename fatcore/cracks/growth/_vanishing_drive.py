@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fatcore.cracks.configurations.configuration import initial_added
+from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.stress_field import Stressed
 from fatcore.cracks.driving.loading import UnitIntensity
 from fatcore.require import FloatArray
@@ -53,7 +53,7 @@ def _of_two(stressed: Stressed) -> Falling | None:
     depth, length = (np.array([size]) for size in stressed.body.start())
     added = np.zeros((0, 1))
     if stressed.sharing is not None:
-        added = initial_added(stressed.body, float(depth[0]), float(length[0]))[:, None]
+        added = initial_compliance(stressed.body, float(depth[0]), float(length[0]))[:, None]
     start = stressed.unit(depth, length, added).opening
     largest = float(np.abs(start).max())
     return Falling(np.sign(start), largest, float(depth[0]), SHARE_OF_FIRST) if largest > 0.0 else None
@@ -63,9 +63,9 @@ def _added(stressed: Stressed, sizes: FloatArray) -> FloatArray:
     """Compliance that the crack adds at each size."""
     if stressed.sharing is None:
         return np.zeros((0, sizes.size))
-    slopes = stressed.body.added_slopes(sizes, sizes)[0]
+    slopes = stressed.body.compliance_derivatives(sizes, sizes)[0]
     steps = 0.5 * (slopes[:, 1:] + slopes[:, :-1]) * np.diff(np.log(sizes))
-    start = initial_added(stressed.body, float(sizes[0]), float(sizes[0]))[:, None]
+    start = initial_compliance(stressed.body, float(sizes[0]), float(sizes[0]))[:, None]
     return np.concatenate([start, start + np.cumsum(steps, axis=1)], axis=1)
 
 

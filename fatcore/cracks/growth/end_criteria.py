@@ -28,7 +28,7 @@ class End:
     strength, line           : state meets the failure assessment line (a line needs a strength)
     stiffness_ratio          : stiffness of the joint over its value without crack falls to it (with sharing)
     cycles                   : number of cycles
-    go_on_through            : a surface crack that reaches the far side goes on as a through crack
+    grow_through            : a surface crack that reaches the far side goes on as a through crack
     """
 
     depth_mm: float | None = None
@@ -39,7 +39,7 @@ class End:
     line: Line = "continuous"
     stiffness_ratio: float | None = None
     cycles: float | None = None
-    go_on_through: bool = False
+    grow_through: bool = False
 
     def __post_init__(self) -> None:
         names = ("depth_mm", "half_length_mm", "toughness_mpa_sqrt_mm", "yield_strength_mpa", "cycles")

@@ -49,16 +49,16 @@ class DetectionCurve:
         if self.size not in KINDS:
             raise InputError("a detection curve goes by depth or length", "size")
 
-    def probability(self, size_mm: ArrayLike) -> FloatArray:
+    def probability(self, crack_size_mm: ArrayLike) -> FloatArray:
         """Probability of detection [-] at a size [mm], scalar or array, >= 0.
 
         >>> float(DetectionCurve(median_mm=2.0, exponent=0.9).probability(2.0))
         0.5
         """
-        power = (np.maximum(finite("size_mm", size_mm), 0.0) / self.median_mm) ** self.exponent
+        power = (np.maximum(finite("crack_size_mm", crack_size_mm), 0.0) / self.median_mm) ** self.exponent
         return np.asarray(power / (1.0 + power))
 
-    def size_mm(self, probability: float) -> float:
+    def crack_size_mm(self, probability: float) -> float:
         """Size that is found with a probability between 0 and 1."""
         if not 0.0 < probability < 1.0:
             raise InputError("detection_probability must lie between 0 and 1", "detection_probability")
@@ -72,7 +72,7 @@ class InspectionOutcome(Outcome):
     detectable_mm           : size that counts as detectable
     detectable_cycles       : life at which the crack is that large
     critical_cycles         : life at its critical size
-    interval_cycles         : time between the two over the number of chances
+    interval_cycles         : time between the two over the number of inspections
     inspection_cycles       : times of the inspections in the worst phase of the schedule: the first as the
                               crack becomes detectable, the last a whole interval before it is critical
     detection_probability   : of the crack at each of them (None without a curve)
@@ -112,9 +112,9 @@ def named_detection(name: str) -> DetectionCurve:
 
 def plan(
     elapsed_cycles: Sequence[float] | ArrayLike,
-    size_mm: Sequence[float] | ArrayLike,
+    crack_size_mm: Sequence[float] | ArrayLike,
     *,
-    chances: int = 2,
+    inspections: int = 2,
     detectable_mm: float | None = None,
     detection_probability: float | None = None,
     curve: DetectionCurve | None = None,
@@ -122,25 +122,25 @@ def plan(
     end_reason: str | None = None,
     kind_known: bool = True,
 ) -> InspectionOutcome:
-    """Interval that leaves a number of chances to find a crack between detectable and critical size.
+    """Interval that leaves a number of inspections to find a crack between detectable and critical size.
 
-    elapsed_cycles, size_mm : history of a crack, neither falling; its last row is the critical size
-    chances                 : inspections between detectable and critical, 1 to 100, in any phase of the
+    elapsed_cycles, crack_size_mm : history of a crack, neither falling; its last row is the critical size
+    inspections                 : inspections between detectable and critical, 1 to 100, in any phase of the
                               schedule
     detectable_mm           : smallest size counted as found; None takes it from the curve at
                               detection_probability
-    curve                   : detection curve, in the size (depth or length) of `size_mm`
-    size_kind               : what size_mm is, depth or length (the whole surface length); needed with a
+    curve                   : detection curve, in the size (depth or length) of `crack_size_mm`
+    size_kind               : what crack_size_mm is, depth or length (the whole surface length); needed with a
                               published curve
     end_reason              : what ended the history, as growth names it; None is unknown
     kind_known              : whether the history itself says that its sizes are of that kind
     Raises                  : InputError for a history that falls or never is detectable, a size of the wrong
                               kind, a probability that nothing uses
-    Source                  : [inspection-chances], curve [dnv-rp-c210]
+    Source                  : [inspection-count], curve [dnv-rp-c210]
     """
-    cycles, sizes = _history(elapsed_cycles, size_mm)
-    if not 1 <= chances <= 100:
-        raise InputError("chances must lie in [1, 100]", "chances")
+    cycles, sizes = _history(elapsed_cycles, crack_size_mm)
+    if not 1 <= inspections <= 100:
+        raise InputError("inspections must lie in [1, 100]", "inspections")
     _guard_kind(curve, size_kind)
     detectable = _detectable(detectable_mm, curve, detection_probability)
     if detectable >= sizes[-1]:
@@ -148,10 +148,10 @@ def plan(
         critical = "the crack is critical before it is detectable"
         raise InputError(early if _early(end_reason) else critical, "detectable_mm")
     at_detectable = float(np.interp(detectable, sizes, cycles))
-    interval = (float(cycles[-1]) - at_detectable) / chances
+    interval = (float(cycles[-1]) - at_detectable) / inspections
     if interval <= 0.0:
         raise InputError("the crack is critical as soon as it is detectable", "detectable_mm")
-    times = at_detectable + interval * np.arange(chances, dtype=np.float64)
+    times = at_detectable + interval * np.arange(inspections, dtype=np.float64)
     at_times = np.interp(times, cycles, sizes)
     missed = None if curve is None else _missed(curve, cycles, sizes, times, interval)
     published = curve is not None and curve.name != OWN
@@ -167,10 +167,10 @@ def plan(
         mean_missed_probability=None if missed is None else float(missed[1:].mean()),
         **evidence(
             findings=[
-                *_findings(chances, curve, detectable < sizes[0]),
+                *_findings(inspections, curve, detectable < sizes[0]),
                 *_of_history(end_reason, kind_known),
             ],
-            sources=["inspection-chances", *(["dnv-rp-c210"] if published else [])],
+            sources=["inspection-count", *(["dnv-rp-c210"] if published else [])],
             tables=[_TABLE] if published else [],
         ),
     )
@@ -185,15 +185,15 @@ def _missed(
     return np.asarray(np.prod(1.0 - curve.probability(at_phases), axis=1))
 
 
-def _findings(chances: int, curve: DetectionCurve | None, from_start: bool) -> list[Finding]:
+def _findings(inspections: int, curve: DetectionCurve | None, from_start: bool) -> list[Finding]:
     message = (
         "the inspections shown are those of the worst phase of the schedule: the first just as the crack is"
         " detectable, the last a whole interval before the critical size"
     )
     found = [note("schedule-phase", message, field="inspection_cycles")]
-    if chances == 1:
+    if inspections == 1:
         message = "one chance only: a crack missed once runs to its critical size"
-        found.append(caution("one-chance", message, field="chances"))
+        found.append(caution("one-chance", message, field="inspections"))
     if from_start:
         message = "the first crack is larger than detectable: counted from its start"
         found.append(note("detectable-from-start", message, field="detectable_mm"))
@@ -240,19 +240,19 @@ def _guard_kind(curve: DetectionCurve | None, size_kind: str | None) -> None:
 
 
 def _history(
-    elapsed_cycles: Sequence[float] | ArrayLike, size_mm: Sequence[float] | ArrayLike
+    elapsed_cycles: Sequence[float] | ArrayLike, crack_size_mm: Sequence[float] | ArrayLike
 ) -> tuple[FloatArray, FloatArray]:
-    cycles, sizes = finite("elapsed_cycles", elapsed_cycles), positive("size_mm", size_mm)
-    if one_length(elapsed_cycles=cycles, size_mm=sizes) < 2:
+    cycles, sizes = finite("elapsed_cycles", elapsed_cycles), positive("crack_size_mm", crack_size_mm)
+    if one_length(elapsed_cycles=cycles, crack_size_mm=sizes) < 2:
         raise InputError("a history has at least two rows", "elapsed_cycles")
     if cycles[0] < 0.0:
         raise InputError("cycles must not be negative", "elapsed_cycles", 0)
-    for name, column in (("elapsed_cycles", cycles), ("size_mm", sizes)):
+    for name, column in (("elapsed_cycles", cycles), ("crack_size_mm", sizes)):
         wrong = np.flatnonzero(np.diff(column) < 0.0)
         if wrong.size:
             raise InputError(f"{name} must not fall", name, int(wrong[0]) + 1)
     if sizes[-1] == sizes[0]:
-        raise InputError("the crack does not grow in this size", "size_mm")
+        raise InputError("the crack does not grow in this size", "crack_size_mm")
     return cycles, sizes
 
 
@@ -267,4 +267,4 @@ def _detectable(given_mm: float | None, curve: DetectionCurve | None, probabilit
     if probability is None:
         message = "say at which probability of the curve a crack counts as detectable"
         raise InputError(message, "detection_probability")
-    return curve.size_mm(probability)
+    return curve.crack_size_mm(probability)

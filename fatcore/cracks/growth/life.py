@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fatcore.cracks.configurations.configuration import initial_added
+from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.function_crack import FunctionCrack
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Sharing
@@ -49,7 +49,8 @@ class GrowthOutcome(Outcome):
     end_reason      : what ended growth
     final_depth_mm, final_half_length_mm : sizes at the end
     history         : columns over the life
-    constant_load_life_cycles, lengthening : with sharing: life to the same size when nothing takes load from
+    constant_load_life_cycles, life_extension_factor : with sharing: life to the same size when nothing takes
+                                                       load from
                       the crack, and how many times longer the shared life is
     life_without_retardation_cycles : with retardation: life to the same ends when overloads slow nothing
     life_without_compression_cycles : with lasting stress that presses a stress-relieved crack together: life
@@ -67,7 +68,7 @@ class GrowthOutcome(Outcome):
     final_half_length_mm: float | None
     history: History
     constant_load_life_cycles: float | None = None
-    lengthening: float | None = None
+    life_extension_factor: float | None = None
     life_without_retardation_cycles: float | None = None
     life_without_compression_cycles: float | None = None
     averaging_error: float | None = None
@@ -139,7 +140,7 @@ def grow(
         final_half_length_mm=None if history.half_length_mm is None else history.half_length_mm[-1],
         history=history,
         constant_load_life_cycles=alone,
-        lengthening=life / alone if life and alone else None,
+        life_extension_factor=life / alone if life and alone else None,
         life_without_retardation_cycles=straight,
         life_without_compression_cycles=unpressed,
         averaging_error=error,
@@ -160,7 +161,7 @@ def _phases(
     with at("end"):
         end.checked_for(stressed)
     first = run_phase(stressed, drive, end, 0.0, tolerance)
-    if not (isinstance(crack, SurfaceCrack) and first.reason == "through-thickness" and end.go_on_through):
+    if not (isinstance(crack, SurfaceCrack) and first.reason == "through-thickness" and end.grow_through):
         return [first]
     half = float(first.final().length[0])
     if crack.half_width_mm is not None and half >= LAST_LIGAMENT * crack.half_width_mm:
@@ -170,9 +171,9 @@ def _phases(
         stress,
         membrane_mpa=stressed.parts[0],
         bending_mpa=stressed.parts[1],
-        dist_mm=(),
+        distance_mm=(),
         stress_mpa=(),
-        mesh_size_mm=None,
+        element_size_mm=None,
     )
     stressed = Stressed(through, plain, sharing, _raised(first, Stressed(through, plain, sharing)))
     with at("end"):
@@ -186,7 +187,7 @@ def _raised(first: Phase, through: Stressed) -> float:
     half = np.array([through.body.start()[0]])
     own = np.zeros((0, 1))
     if through.sharing is not None:
-        own = initial_added(through.body, float(half[0]), float(half[0]))[:, None]
+        own = initial_compliance(through.body, float(half[0]), float(half[0]))[:, None]
     with np.errstate(all="ignore"):
         before = float(np.abs(first.stressed.unit(depth, length, added).opening[1, 0]))
         after = float(np.abs(through.unit(half, half, own).opening).max())
@@ -208,7 +209,7 @@ def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tole
     end = End(
         depth_mm=None if through else float(last.final().depth[0]),
         half_length_mm=float(last.final().length[0]) if through else None,
-        go_on_through=len(phases) > 1,
+        grow_through=len(phases) > 1,
     )
     alone = _phases(crack, stress, drive, end, None, tolerance)[-1]
     return None if alone.reason in ("arrest", VANISHES) else alone.cycles
@@ -266,7 +267,7 @@ def _sources(phases: list[Phase], drive: Drive, sharing: Sharing | None) -> list
     keys = list(drive.law.sources) + [key for phase in phases for key in phase.stressed.body.sources]
     if sharing is not None:
         keys += ["irwin-kies-1954", "shared-load-derivation"]
-    if any(phase.stressed.stress.dist_mm for phase in phases):
+    if any(phase.stressed.stress.distance_mm for phase in phases):
         keys += ["weight-universal-1991", "weight-surface-1991"]
     model = drive.loading.retardation
     if model is not None:

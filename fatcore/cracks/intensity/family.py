@@ -25,7 +25,7 @@ class IntensityOutcome(Outcome):
     """Stress intensity of a family [MPa*sqrt(mm)], signed, one per crack size [mm]."""
 
     family: str
-    size_mm: FloatArray
+    crack_size_mm: FloatArray
     k_mpa_sqrt_mm: FloatArray
 
 
@@ -111,14 +111,14 @@ class Family:
     remarks: Callable[[Values, Mapping[str, FloatArray]], tuple[Finding, ...]] = _no_remarks
     arc_radius: str | None = None
 
-    def intensity(self, size_mm: ArrayLike, **given: Any) -> IntensityOutcome:
+    def intensity(self, crack_size_mm: ArrayLike, **given: Any) -> IntensityOutcome:
         """Stress intensity with every check, the limits that are left and the sources that were used.
 
-        size_mm : crack size [mm] (degrees where `size` says so), scalar or array
+        crack_size_mm : crack size [mm] (degrees where `size` says so), scalar or array
         given   : parameters of the family by name, arrays that broadcast
         Raises  : InputError for unknown, missing or impossible values, NotCoveredError where the source ends
         """
-        values = self.checked(size_mm, given)
+        values = self.checked(crack_size_mm, given)
         size = values[self.size]
         with np.errstate(all="ignore"):  # impossible proportions show as a value that is not finite
             ratios = self.ratios(values)
@@ -138,18 +138,18 @@ class Family:
         )
         return IntensityOutcome(
             family=self.name,
-            size_mm=np.broadcast_to(size, np.shape(k)),
+            crack_size_mm=np.broadcast_to(size, np.shape(k)),
             k_mpa_sqrt_mm=k,
             **evidence(findings=findings, sources=(*self.sources, *chosen), tables=self.tables),
         )
 
-    def checked(self, size_mm: ArrayLike, given: Mapping[str, Any]) -> dict[str, Any]:
+    def checked(self, crack_size_mm: ArrayLike, given: Mapping[str, Any]) -> dict[str, Any]:
         """All arguments by name as arrays and names, defaults filled in; InputError for what cannot be."""
         known = {parameter.name for parameter in self.parameters}
         for name in given:
             if name not in known:
                 raise UnknownError("parameter", name, known, name)
-        values: dict[str, Any] = {self.size: positive(self.size, size_mm)}
+        values: dict[str, Any] = {self.size: positive(self.size, crack_size_mm)}
         for parameter in self.parameters:
             value = given.get(parameter.name, parameter.default)
             if value is REQUIRED:

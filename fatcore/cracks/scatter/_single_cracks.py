@@ -36,12 +36,13 @@ class Task(NamedTuple):
 
 
 class Grown(NamedTuple):
-    """Largest relative difference of the lives over the refereed samples, largest error of the mean over a
+    """Largest relative difference of the lives over the verified_samples samples, largest error of the mean
+    over a
     block (None for one entry), and all that growth says.
     """
 
     error: float
-    refereed: int
+    verified_samples: int
     averaging_error: float | None
     findings: list[Finding]
 
@@ -85,7 +86,7 @@ def grown(task: Task, columns: Mapping[str, FloatArray], lives: FloatArray) -> G
 
 
 def _telling(living: NDArray[np.intp], lives: FloatArray) -> list[int]:
-    """The crack of the shortest life and the first endless one, beyond those that are refereed."""
+    """The crack of the shortest life and the first endless one, beyond those that are verified_samples."""
     found = [int(living[np.argmin(lives[living])])] if living.size else []
     found += [int(i) for i in living[np.isinf(lives[living])][:1]]
     return [i for i in found if i not in living[:REFEREED]]
@@ -121,7 +122,7 @@ def _of_error(error: float) -> list[Finding]:
         f"the quick integration of the lives differs by up to {100.0 * error:.3g} % from the one with error"
         " control: the lives may be too long by as much"
     )
-    return [caution("referee-disagrees", message, field="referee_error")]
+    return [caution("referee-disagrees", message, field="verification_error")]
 
 
 def _grow(task: Task, one: Samples) -> GrowthOutcome:

@@ -38,11 +38,12 @@ class ScatterOutcome(Outcome):
     quantiles             : probabilities of failure asked for
     life_cycles           : life at each; None where the crack is at rest at that probability
     life_low_cycles, life_high_cycles : bounds of 95 % confidence by the number of samples; None as above
-    endless_share         : share of the samples that never reach the end
+    infinite_life_share         : share of the samples that never reach the end
     mean_log_life, log_life_deviation : of log10 of the finite lives
     sensitivity           : rank correlation of each variable with the life, -1 to 1
     convergence           : relative half width of the confidence bounds of the median life
-    referee_error         : largest relative difference to the adaptive integration over `refereed` samples
+    verification_error         : largest relative difference to the adaptive integration over
+                                 `verified_samples` samples
     averaging_error       : largest of theirs, as in `growth.GrowthOutcome`
     """
 
@@ -52,13 +53,13 @@ class ScatterOutcome(Outcome):
     life_cycles: tuple[float | None, ...]
     life_low_cycles: tuple[float | None, ...]
     life_high_cycles: tuple[float | None, ...]
-    endless_share: float
+    infinite_life_share: float
     mean_log_life: float | None
     log_life_deviation: float | None
     sensitivity: dict[str, float]
     convergence: float | None
-    referee_error: float
-    refereed: int
+    verification_error: float
+    verified_samples: int
     averaging_error: float | None = None
 
 
@@ -114,13 +115,13 @@ def simulate(
         life_cycles=tuple(quantile_at(ordered, q) for q in asked),
         life_low_cycles=tuple(low for low, _ in bounds),
         life_high_cycles=tuple(high for _, high in bounds),
-        endless_share=float(np.mean(~np.isfinite(found))),
+        infinite_life_share=float(np.mean(~np.isfinite(found))),
         mean_log_life=float(finite.mean()) if finite.size else None,
         log_life_deviation=float(finite.std()) if finite.size else None,
         sensitivity={name: rank_correlation(column, found) for name, column in columns.items()},
         convergence=convergence(ordered),
-        referee_error=single.error,
-        refereed=single.refereed,
+        verification_error=single.error,
+        verified_samples=single.verified_samples,
         averaging_error=single.averaging_error,
         **evidence(
             findings=[

@@ -42,12 +42,14 @@ def turn_findings(history_mpa: FloatArray) -> tuple[Finding, ...]:
     )
 
 
-def gate_findings(partial_damage: float, whole_damage: float, gate_mpa: float) -> tuple[Finding, ...]:
+def gate_findings(
+    partial_damage: float, whole_damage: float, hysteresis_threshold_mpa: float
+) -> tuple[Finding, ...]:
     """What a gate took from the damage: both sums by the same rule, with the gate and without it [-]."""
     dropped = _percent(partial_damage, whole_damage)
-    text = f"the gate of {gate_mpa:g} MPa drops {dropped} of the damage of the whole history"
+    text = f"the gate of {hysteresis_threshold_mpa:g} MPa drops {dropped} of the damage of the whole history"
     matters = partial_damage < (1.0 - DROP_TO_DOUBT) * whole_damage
-    return ((caution if matters else note)("gate-drops-damage", text, field="gate_mpa"),)
+    return ((caution if matters else note)("gate-drops-damage", text, field="hysteresis_threshold_mpa"),)
 
 
 def no_damage_findings(damage: float) -> tuple[Finding, ...]:

@@ -30,7 +30,7 @@ class DamageSum(Outcome):
 
     damage               : sum of count over life [-]
     cycle_damage         : part of each cycle or block in it [-]; cycle_share: the same over the sum [-]
-    damage_limit         : permissible sum [-]; repeats_to_limit: passes until it is reached, None: endless
+    damage_limit         : permissible sum [-]; life_repeats: passes until it is reached, None: endless
     equivalent_range_mpa : constant range that does the same damage in reference_cycles on the first slope of
                            the curve, extended downwards [MPa]
     largest_range_mpa    : largest range counted, after a mean-stress correction [MPa]
@@ -41,7 +41,7 @@ class DamageSum(Outcome):
     cycle_damage: FloatArray
     cycle_share: FloatArray
     damage_limit: float
-    repeats_to_limit: float | None
+    life_repeats: float | None
     equivalent_range_mpa: float
     reference_cycles: float
     largest_range_mpa: float
@@ -91,7 +91,7 @@ def damage_sum(
         cycle_damage=parts,
         cycle_share=parts / damage if damage > 0.0 else np.zeros_like(parts),
         damage_limit=limited.damage_limit,
-        repeats_to_limit=_passes(limited.damage_limit, damage),
+        life_repeats=_passes(limited.damage_limit, damage),
         equivalent_range_mpa=equivalent,
         reference_cycles=cycles,
         largest_range_mpa=float(ranges[counts > 0.0].max()),

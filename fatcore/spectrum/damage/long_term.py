@@ -26,7 +26,7 @@ class LongTerm(Outcome):
     scale_mpa            : scale of the distribution [MPa]
     equivalent_range_mpa : constant range of the same damage in the same cycles on the first slope [MPa]
     allowable_range_mpa  : largest range at which the damage reaches the limit [MPa]
-    repeats_to_limit     : how often the distribution may be gone through, None: endless
+    life_repeats     : how often the distribution may be gone through, None: endless
     """
 
     damage: float
@@ -35,7 +35,7 @@ class LongTerm(Outcome):
     equivalent_range_mpa: float
     allowable_range_mpa: float
     damage_limit: float
-    repeats_to_limit: float | None
+    life_repeats: float | None
 
 
 def weibull_scale(largest_range_mpa: float, reference_cycles: float, shape_exponent: float) -> float:
@@ -90,7 +90,7 @@ def long_term_damage(
         equivalent_range_mpa=float(equivalent_range(damage, count, curve)),
         allowable_range_mpa=allowed,
         damage_limit=limit,
-        repeats_to_limit=repeats,
+        life_repeats=repeats,
         **evidence(
             limited,
             findings=(

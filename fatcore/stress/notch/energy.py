@@ -209,17 +209,17 @@ def control_radius(
 
 
 def intensity_from_peak(
-    peak_mpa: ArrayLike, constant: ArrayLike, mesh_size_mm: ArrayLike, eigenvalue: ArrayLike
+    peak_mpa: ArrayLike, constant: ArrayLike, element_size_mm: ArrayLike, eigenvalue: ArrayLike
 ) -> FloatArray:
     """Notch stress intensity of one mode from its peak stress.
 
     peak_mpa     : nodal peak stress of the mode [MPa]; constant : element constant of the mode [-]
-    mesh_size_mm : average element size [mm]; eigenvalue : exponent of the mode [-]
+    element_size_mm : average element size [mm]; eigenvalue : exponent of the mode [-]
     Returns      : constant * peak * d^(1 - lambda) [MPa*mm^(1-lambda)], broadcast shape
     Raises       : InputError for a size or constant not above 0
     Source       : [peak-stress-review-2020]
     """
-    size, factor = positive("mesh_size_mm", mesh_size_mm), positive("constant", constant)
+    size, factor = positive("element_size_mm", element_size_mm), positive("constant", constant)
     exponent = 1.0 - within("eigenvalue", eigenvalue, 0.5, 2.0)
     return np.asarray(factor * finite("peak_mpa", peak_mpa) * size**exponent)
 

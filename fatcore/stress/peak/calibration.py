@@ -31,19 +31,19 @@ class Calibration(Outcome):
 
 
 def calibrate(
-    *, intensity_mpa_mm_lambda: ArrayLike, peak_mpa: ArrayLike, mesh_size_mm: ArrayLike, eigenvalue: float
+    *, intensity_mpa_mm_lambda: ArrayLike, peak_mpa: ArrayLike, element_size_mm: ArrayLike, eigenvalue: float
 ) -> Calibration:
     """Element constant of one mode, constant = K / (peak * d^(1 - lambda)), over several meshes.
 
     intensity_mpa_mm_lambda : known notch stress intensity, one value or one a mesh [MPa*mm^(1-lambda)]
-    peak_mpa                : peak stress of each mesh [MPa]; mesh_size_mm : its average element size [mm]
+    peak_mpa                : peak stress of each mesh [MPa]; element_size_mm : its average element size [mm]
     eigenvalue              : exponent of the mode [-]
     Returns                 : mean constant with its scatter, all of them
     Raises                  : InputError for ragged columns, a peak of zero or of another sign than K
     Source                  : [peak-stress-review-2020]
     """
-    count = one_length(peak_mpa=peak_mpa, mesh_size_mm=mesh_size_mm)
-    peak, size = finite("peak_mpa", peak_mpa), positive("mesh_size_mm", mesh_size_mm)
+    count = one_length(peak_mpa=peak_mpa, element_size_mm=element_size_mm)
+    peak, size = finite("peak_mpa", peak_mpa), positive("element_size_mm", element_size_mm)
     known = finite("intensity_mpa_mm_lambda", intensity_mpa_mm_lambda)
     if known.ndim and known.shape != (count,):
         message = f"intensity_mpa_mm_lambda has {len(known)} entries where {count} were expected"
@@ -64,10 +64,10 @@ def calibrate(
     )
 
 
-def _few(count: int, mesh_size_mm: FloatArray) -> tuple[Finding, ...]:
-    if count >= _FEW_MESHES and np.ptp(mesh_size_mm) > 0.0:
+def _few(count: int, element_size_mm: FloatArray) -> tuple[Finding, ...]:
+    if count >= _FEW_MESHES and np.ptp(element_size_mm) > 0.0:
         return ()
     message = (
         f"{count} mesh(es): the scatter of a constant shows only over three or more meshes of different size"
     )
-    return (caution("few-meshes", message, field="mesh_size_mm"),)
+    return (caution("few-meshes", message, field="element_size_mm"),)

@@ -57,7 +57,7 @@ def peak_weight(
     constant: float,
     energy_coefficient: float,
     eigenvalue: float,
-    mesh_size_mm: float,
+    element_size_mm: float,
     poisson_ratio: float,
     control_radius_mm: float,
 ) -> float:
@@ -65,20 +65,20 @@ def peak_weight(
 
     constant           : element constant of the mode [-]
     energy_coefficient : e of the mode [-]; eigenvalue : exponent of the mode [-]
-    mesh_size_mm       : average element size [mm]; control_radius_mm : radius of the energy sector [mm]
+    element_size_mm       : average element size [mm]; control_radius_mm : radius of the energy sector [mm]
     Returns            : f_w = constant * sqrt(2 e / (1 - nu^2)) * (d / R0)^(1 - lambda) [-]
     Source             : [peak-stress-review-2020]
     """
     energy = 2.0 * energy_coefficient / (1.0 - poisson_ratio**2)
-    return float(constant * np.sqrt(energy) * (mesh_size_mm / control_radius_mm) ** (1.0 - eigenvalue))
+    return float(constant * np.sqrt(energy) * (element_size_mm / control_radius_mm) ** (1.0 - eigenvalue))
 
 
 def peak_weights(
     *,
     opening_angle_deg: float,
     element: str,
-    mesh_size_mm: float,
-    size_mm: float | None = None,
+    element_size_mm: float,
+    notch_size_mm: float | None = None,
     poisson_ratio: float = 0.3,
     control_radius_mm: float = 0.28,
     constants: Mapping[str, float | None] | None = None,
@@ -88,8 +88,9 @@ def peak_weights(
 
     opening_angle_deg : angle between the notch faces [deg], 0 a root, 135 the toe of a 45 deg fillet
     element           : quad4, brick8, tet10, tet4, or own with own constants for every singular mode
-    mesh_size_mm      : average element size given to the mesher [mm]
-    size_mm           : reference length of the mesh rule [mm]; None leaves the mesh unchecked, with a caution
+    element_size_mm      : average element size given to the mesher [mm]
+    notch_size_mm           : reference length of the mesh rule [mm]; None leaves the mesh unchecked, with a
+                              caution
     poisson_ratio     : Poisson's ratio [-]; control_radius_mm : radius of the energy sector [mm]
     constants         : own element constants by mode [-], each replaces the published one
     coefficients      : "exact" or "published-fit", see `energy_coefficients`
@@ -97,7 +98,7 @@ def peak_weights(
     Raises            : InputError, UnknownError for an element, NotCoveredError for fits at another ratio
     Source            : [peak-stress-review-2020]
     """
-    _guard(opening_angle_deg, mesh_size_mm, size_mm, poisson_ratio, control_radius_mm)
+    _guard(opening_angle_deg, element_size_mm, notch_size_mm, poisson_ratio, control_radius_mm)
     if element not in (*ELEMENTS, OWN_ELEMENT):
         raise UnknownError("element", element, (*ELEMENTS, OWN_ELEMENT), "element")
     modes = _singular_modes(opening_angle_deg)
@@ -110,7 +111,7 @@ def peak_weights(
             constant=used[mode],
             energy_coefficient=getattr(energies, mode),
             eigenvalue=getattr(exponents, mode),
-            mesh_size_mm=mesh_size_mm,
+            element_size_mm=element_size_mm,
             poisson_ratio=poisson_ratio,
             control_radius_mm=control_radius_mm,
         )
@@ -127,7 +128,7 @@ def peak_weights(
             findings=(
                 *_mode_findings(modes, opening_angle_deg),
                 *found,
-                *_mesh_findings(modes, element, opening_angle_deg, size_mm, mesh_size_mm),
+                *_mesh_findings(modes, element, opening_angle_deg, notch_size_mm, element_size_mm),
                 *coefficient_findings(opening_angle_deg, coefficients),
             ),
             sources=("peak-stress-review-2020", "williams-1952", *coefficient_sources(coefficients)),
@@ -138,17 +139,17 @@ def peak_weights(
 
 def _guard(
     opening_angle_deg: float,
-    mesh_size_mm: float,
-    size_mm: float | None,
+    element_size_mm: float,
+    notch_size_mm: float | None,
     poisson_ratio: float,
     control_radius_mm: float,
 ) -> None:
     within("opening_angle_deg", opening_angle_deg, 0.0, 180.0, open_high=True)
     within("poisson_ratio", poisson_ratio, 0.0, 0.5)
-    positive("mesh_size_mm", mesh_size_mm)
+    positive("element_size_mm", element_size_mm)
     positive("control_radius_mm", control_radius_mm)
-    if size_mm is not None:
-        positive("size_mm", size_mm)
+    if notch_size_mm is not None:
+        positive("notch_size_mm", notch_size_mm)
 
 
 def _singular_modes(opening_angle_deg: float) -> tuple[Mode, ...]:
@@ -179,19 +180,19 @@ def _mesh_findings(
     modes: tuple[Mode, ...],
     element: str,
     opening_angle_deg: float,
-    size_mm: float | None,
-    mesh_size_mm: float,
+    notch_size_mm: float | None,
+    element_size_mm: float,
 ) -> list[Finding]:
-    if size_mm is None:
+    if notch_size_mm is None:
         message = (
             "no reference length given: whether the mesh is fine enough for the constants was not checked"
         )
-        return [caution("mesh-unchecked", message, field="size_mm", source="peak-stress-review-2020")]
+        return [caution("mesh-unchecked", message, field="notch_size_mm", source="peak-stress-review-2020")]
     if element == OWN_ELEMENT:
         message = "the mesh requirement of an own element is not known and was not checked"
         return [caution("mesh-unchecked", message, field="element")]
     entries = (chosen_constant(element, mode, opening_angle_deg) for mode in modes)
-    ratio = size_mm / mesh_size_mm
+    ratio = notch_size_mm / element_size_mm
     return [f for e in entries for f in size_ratio_findings(e, element, opening_angle_deg, ratio)]
 
 

@@ -19,11 +19,12 @@ INCHES_MESH, INCHES_SIZE, INCHES_LINE = 0.5, 1.0, 10.0
 
 
 def scale_findings(
-    mesh_size_mm: float, size_mm: float | None, steps_mm: ArrayLike | None = None
+    element_size_mm: float, notch_size_mm: float | None, steps_mm: ArrayLike | None = None
 ) -> tuple[Finding, ...]:
     """At most one finding on lengths that hardly are millimetres, though they may agree with each other.
 
-    mesh_size_mm : average element size [mm]; size_mm: reference length of the mesh rule [mm], None unknown
+    element_size_mm : average element size [mm]; notch_size_mm: reference length of the mesh rule [mm], None
+                      unknown
     steps_mm     : distances of neighbouring stations [mm]; None or empty: nothing is known
     Returns      : `outside` for a mesh below 0.056 mm, a size of more than 200 elements, a line below 1 mm; a
                    caution for a mesh below 0.28 mm, a size of more than 50 elements, and where all lengths
@@ -33,8 +34,8 @@ def scale_findings(
     >>> [finding.severity for finding in scale_findings(0.001, 0.01)]
     ['outside']
     """
-    mesh = float(positive("mesh_size_mm", mesh_size_mm))
-    ratio = None if size_mm is None else float(positive("size_mm", size_mm)) / mesh
+    mesh = float(positive("element_size_mm", element_size_mm))
+    ratio = None if notch_size_mm is None else float(positive("notch_size_mm", notch_size_mm)) / mesh
     length = 0.0 if steps_mm is None else float(np.sum(positive("steps_mm", steps_mm)))
     wrong = [
         *([f"mesh size {mesh:.3g} mm, below {LEAST_MESH_MM:g} mm"] if mesh < LEAST_MESH_MM else []),
@@ -46,7 +47,7 @@ def scale_findings(
     doubtful = [
         *([f"mesh size {mesh:.3g} mm, below {USUAL_MESH_MM:g} mm"] if mesh < USUAL_MESH_MM else []),
         *_finer(ratio, USUAL_RATIO),
-        *_like_inches(mesh, size_mm, length),
+        *_like_inches(mesh, notch_size_mm, length),
     ]
     return (caution("lengths-not-millimetres", _text(doubtful), field="mesh"),) if doubtful else ()
 
@@ -57,12 +58,12 @@ def _finer(ratio: float | None, most: float) -> list[str]:
     return [f"the notch's size holds {ratio:.4g} elements, more than {most:g}"]
 
 
-def _like_inches(mesh_mm: float, size_mm: float | None, length_mm: float) -> list[str]:
-    if size_mm is None or not (
-        mesh_mm < INCHES_MESH and size_mm < INCHES_SIZE and 0.0 < length_mm < INCHES_LINE
+def _like_inches(mesh_mm: float, notch_size_mm: float | None, length_mm: float) -> list[str]:
+    if notch_size_mm is None or not (
+        mesh_mm < INCHES_MESH and notch_size_mm < INCHES_SIZE and 0.0 < length_mm < INCHES_LINE
     ):
         return []
-    return [f"mesh {mesh_mm:.3g}, size {size_mm:.3g} and line {length_mm:.3g} mm are small together"]
+    return [f"mesh {mesh_mm:.3g}, size {notch_size_mm:.3g} and line {length_mm:.3g} mm are small together"]
 
 
 def _text(parts: list[str]) -> str:

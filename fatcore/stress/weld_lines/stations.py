@@ -91,11 +91,11 @@ def guard_gaps(steps_mm: ArrayLike) -> None:
 
 
 def mesh_size_findings(
-    size_mm: float, steps_mm: ArrayLike | None, element: str | None = None
+    element_size_mm: float, steps_mm: ArrayLike | None, element: str | None = None
 ) -> tuple[Finding, ...]:
     """What the distances of the corner nodes say about the mesh size that the weights rest on.
 
-    size_mm  : average element size given to the mesher [mm]
+    element_size_mm  : average element size given to the mesher [mm]
     steps_mm : distances of neighbouring stations [mm]; None or empty: nothing is known
     element  : of the line; stations of the plane quad4 are sections, whose distance is no element
     Returns  : `outside` beyond a factor of 1.9 between size and median distance, a caution beyond 1.3, a
@@ -104,41 +104,41 @@ def mesh_size_findings(
     steps = np.zeros(0) if steps_mm is None else positive("steps_mm", steps_mm)
     if steps.size == 0 or element in PLANE_ELEMENTS:
         why = "no distance of nodes along the line to compare it with"
-        message = f"mesh size {size_mm:g} mm taken on faith: {why}"
+        message = f"mesh size {element_size_mm:g} mm taken on faith: {why}"
         return (note(ON_FAITH, message, field="mesh"),)
     spacing = float(np.median(steps))
-    factor = max(size_mm / spacing, spacing / size_mm)
+    factor = max(element_size_mm / spacing, spacing / element_size_mm)
     if factor > DOUBTFUL_FACTOR * (1.0 + 1e-9):
-        return (_mismatch(size_mm, spacing, factor),)
-    return _uneven(size_mm, steps)
+        return (_mismatch(element_size_mm, spacing, factor),)
+    return _uneven(element_size_mm, steps)
 
 
-def _mismatch(size_mm: float, spacing_mm: float, factor: float) -> Finding:
+def _mismatch(element_size_mm: float, spacing_mm: float, factor: float) -> Finding:
     wrong = factor > WRONG_FACTOR * (1.0 + 1e-9)
     limit = WRONG_FACTOR if wrong else DOUBTFUL_FACTOR
     return Finding(
         code="mesh-size-not-spacing",
         severity="outside" if wrong else "caution",
         message=(
-            f"mesh size {size_mm:.4g} mm, but the stations are {spacing_mm:.4g} mm apart (median), more than"
-            f" a factor of {limit:g}: corner nodes only, all of them, lengths in mm"
+            f"mesh size {element_size_mm:.4g} mm, but the stations are {spacing_mm:.4g} mm apart (median),"
+            f" more than a factor of {limit:g}: corner nodes only, all of them, lengths in mm"
         ),
         field="mesh",
         value=spacing_mm,
-        low=size_mm / limit,
-        high=size_mm * limit,
+        low=element_size_mm / limit,
+        high=element_size_mm * limit,
     )
 
 
-def _uneven(size_mm: float, steps: FloatArray) -> tuple[Finding, ...]:
-    factors = np.maximum(steps / size_mm, size_mm / steps)
+def _uneven(element_size_mm: float, steps: FloatArray) -> tuple[Finding, ...]:
+    factors = np.maximum(steps / element_size_mm, element_size_mm / steps)
     count = int(np.count_nonzero(factors > WRONG_FACTOR * (1.0 + 1e-9)))
     if count == 0:
         return ()
     worst = steps[int(np.argmax(factors))]
     message = (
-        f"mesh size {size_mm:.4g} mm holds in the middle, but {count} of {steps.size} distances of stations"
-        f" differ by more than a factor of {WRONG_FACTOR:g}, the worst is {worst:.4g} mm"
+        f"mesh size {element_size_mm:.4g} mm holds in the middle, but {count} of {steps.size} distances of"
+        f" stations differ by more than a factor of {WRONG_FACTOR:g}, the worst is {worst:.4g} mm"
     )
     return (caution("mesh-size-uneven", message, field="mesh"),)
 

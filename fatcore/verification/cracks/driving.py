@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from fatcore.cracks.configurations.configuration import initial_added
+from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.sharing import Sharing, shared
 from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.driving import closure, law, law_sets, mixed_mode
@@ -26,9 +26,9 @@ def clamped_compliance(alpha: float, length_over_width: float) -> float:
     modulus, width = 206000.0, 20.0
     crack = EdgeCrack(depth_mm=alpha * width, width_mm=width, thickness_mm=1.0, form="handbook")
     around = Sharing(
-        length_mm=length_over_width * width, young_modulus_mpa=modulus, grips="rigid", plane="stress"
+        length_mm=length_over_width * width, youngs_modulus_mpa=modulus, grips="rigid", plane="stress"
     )
-    added = initial_added(crack, *crack.start())[:, None]
+    added = initial_compliance(crack, *crack.start())[:, None]
     state = shared(around, crack.section, added, 1.0, 0.0)
     # at constant force the potential is minus half the force times the extension
     return float(-2.0 * state.potential_nmm[0] / crack.section.area_mm2**2 * modulus)

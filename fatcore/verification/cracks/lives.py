@@ -28,7 +28,7 @@ KSI_SQRT_IN = KSI * INCH**0.5
 def _life(
     first: float, last: float, intensity: Callable[[FloatArray], FloatArray], growth: GrowthLaw
 ) -> float:
-    crack = FunctionCrack(size_mm=first, largest_mm=2.0 * last, intensity=intensity)
+    crack = FunctionCrack(crack_size_mm=first, largest_mm=2.0 * last, intensity=intensity)
     outcome = grow(crack=crack, law=growth, loading=constant(), end=End(depth_mm=last))
     return float(outcome.life_cycles or np.inf)
 

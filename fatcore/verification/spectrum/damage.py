@@ -75,7 +75,7 @@ def _forms() -> Iterator[VerificationCase]:
         return damage_sum(*BLOCKS, knee, below_knee=form, damage_limit=1.0)
 
     def passes(form: BelowKnee) -> float:
-        return summed(form).repeats_to_limit or 0.0
+        return summed(form).life_repeats or 0.0
 
     def constant(form: BelowKnee) -> float:
         return summed(form).equivalent_range_mpa

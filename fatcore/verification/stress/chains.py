@@ -59,7 +59,7 @@ def _check(
 
 def _weight(angle: float, index: int, coefficients: str) -> float:
     found = peak_weights(
-        opening_angle_deg=angle, element="quad4", mesh_size_mm=1.0, coefficients=coefficients
+        opening_angle_deg=angle, element="quad4", element_size_mm=1.0, coefficients=coefficients
     )
     return float(found.as_array()[index])
 
@@ -96,7 +96,7 @@ def _weight_checks() -> Iterator[VerificationCase]:
 
 def _toe(quantity: str) -> float:
     """Chain of a toe: quads of 1 mm, peak 200 MPa, as-welded."""
-    weights = peak_weights(opening_angle_deg=135.0, element="quad4", mesh_size_mm=1.0)
+    weights = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0)
     k1 = float(intensity_from_peak(200.0, 1.38, 1.0, weights.eigenvalues.opening))
     if quantity == "k1":
         return k1
@@ -109,7 +109,7 @@ def _toe(quantity: str) -> float:
 def _crack(quantity: str) -> float:
     """Chain of a crack of 10 mm in a wide plate at 60 MPa: quads of 1 mm."""
     k1 = 60.0 * float(np.sqrt(np.pi * 5.0))
-    weights = peak_weights(opening_angle_deg=0.0, element="quad4", mesh_size_mm=1.0)
+    weights = peak_weights(opening_angle_deg=0.0, element="quad4", element_size_mm=1.0)
     peak = k1 / 1.38
     if quantity == "energy":
         found = _on_steel(k1, opening_angle_deg=0.0)

@@ -56,12 +56,12 @@ def grown(
 
 def _start(part: GrowthPart, line: LineInput, stressed: WeldLine, judged: LineOutcome) -> CrackStart:
     return CrackStart(
-        mesh_size_mm=None if line.mesh is None else line.mesh.size_mm,
+        element_size_mm=None if line.mesh is None else line.mesh.element_size_mm,
         shear_share=_shear_share(line, judged),
         # the first component of every basis is the one that opens
         opening_mpa={name: float(rows[judged.governing_index, 0]) for name, rows in stressed.cases.items()},
         basis=line.basis,
-        dist_mm=np.array(part.path.dist_mm),
+        distance_mm=np.array(part.path.distance_mm),
         path_mpa={name: np.array(values) for name, values in part.path.cases.items()},
         crack=crack_from(part.crack),  # type: ignore[arg-type]  # a surface request gives a surface crack
         law=law_from(part.law),

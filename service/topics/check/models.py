@@ -77,15 +77,15 @@ class LineInput(Strict):
 class StateInput(Strict):
     """Factor of a load case at the two ends of a cycle."""
 
-    max: Number
-    min: Number
+    maximum: Number
+    minimum: Number
 
 
 Factors = Annotated[dict[str, StateInput], Field(min_length=1, max_length=MAX_CASES)]
 
 
 class ConstantLoadingInput(Strict):
-    """Cycling between two load states: every case's max together, every case's min together."""
+    """Cycling between two load states: every case's maximum together, every case's minimum together."""
 
     kind: Literal["constant"]
     factors: Factors
@@ -170,7 +170,7 @@ class FixedCurves(CurvesChoice):
 class DepthPath(Strict):
     """Stress normal to the crack's plane from the toe through the plate, of every unit load case."""
 
-    dist_mm: Annotated[list[NonNegative], Field(min_length=2, max_length=1_000)]
+    distance_mm: Annotated[list[NonNegative], Field(min_length=2, max_length=1_000)]
     cases: dict[str, Annotated[list[Number], Field(min_length=2, max_length=1_000)]] = Field(
         min_length=1, max_length=MAX_CASES
     )

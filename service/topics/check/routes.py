@@ -140,7 +140,7 @@ def weld_line(position: int, line: LineInput) -> WeldLine:
             notch=None if notch is None else Notch(**notch.model_dump()),
             mesh=None
             if mesh is None
-            else Mesh(element=mesh.element, size_mm=mesh.size_mm, constants=constants),
+            else Mesh(element=mesh.element, element_size_mm=mesh.element_size_mm, constants=constants),
             closed=line.closed,
             exclude_ends_mm=line.exclude_ends_mm,
             exclude_ends_reason=line.exclude_ends_reason,
@@ -210,7 +210,9 @@ def loading_of(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadi
 
 
 def _block(factors: Mapping[str, StateInput], cycles: float) -> Block:
-    states = {name: LoadState(max=state.max, min=state.min) for name, state in factors.items()}
+    states = {
+        name: LoadState(maximum=state.maximum, minimum=state.minimum) for name, state in factors.items()
+    }
     return Block(factors=states, cycles=cycles)
 
 

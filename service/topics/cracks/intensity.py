@@ -55,7 +55,7 @@ def families(request: models.FamiliesRequest) -> Reply:
 def _by_family(crack: models.NamedFamilyRequest) -> Reply:
     chosen = family(crack.family)
     with _placed(chosen):
-        outcome = chosen.intensity(crack.size_mm, **crack.parameters)
+        outcome = chosen.intensity(crack.crack_size_mm, **crack.parameters)
     return _opening(outcome, outcome.k_mpa_sqrt_mm)
 
 
@@ -69,19 +69,19 @@ def _by_path(crack: models.PathRequest) -> Reply:
 
 
 def _profile(crack: models.PathRequest) -> PathProfile | PolynomialProfile:
-    points, polynomial = (crack.dist_mm, crack.stress_mpa), (crack.coefficients_mpa, crack.reference_mm)
+    points, polynomial = (crack.distance_mm, crack.stress_mpa), (crack.coefficients_mpa, crack.reference_mm)
     given = [value is not None for value in (*points, *polynomial)]
     if given == [True, True, False, False]:
         return PathProfile(*points)  # type: ignore[arg-type]
     if given == [False, False, True, True]:
         return PolynomialProfile(*polynomial)  # type: ignore[arg-type]
-    raise InputError("give dist_mm with stress_mpa, or coefficients_mpa with reference_mm")
+    raise InputError("give distance_mm with stress_mpa, or coefficients_mpa with reference_mm")
 
 
 def _by_table(crack: models.TabledRequest) -> Reply:
     columns = {mode: values for mode, values in dict(crack.k_mpa_sqrt_mm).items() if values is not None}
-    table = IntensityTable(crack.size_mm, columns, crack.aspect_ratio)
-    with _renamed("size_mm", "at_mm"):
+    table = IntensityTable(crack.crack_size_mm, columns, crack.aspect_ratio)
+    with _renamed("crack_size_mm", "at_mm"):
         outcome = table.intensity(crack.at_mm)
     opening = outcome.opening_mpa_sqrt_mm
     return reply(models.IntensityAnswer, outcome, crack_closed=None if opening is None else opening < 0.0)
@@ -97,12 +97,12 @@ def _opening(outcome: Outcome, k: Any) -> Reply:
 
 @contextmanager
 def _placed(chosen: Family) -> Iterator[None]:
-    """Errors of a family point to `size_mm` or into `parameters`."""
+    """Errors of a family point to `crack_size_mm` or into `parameters`."""
     try:
         yield
     except FatcoreError as error:
         first, *rest = error.path
-        error.path = ("size_mm", *rest) if first == chosen.size else ("parameters", first, *rest)
+        error.path = ("crack_size_mm", *rest) if first == chosen.size else ("parameters", first, *rest)
         raise
 
 

@@ -26,7 +26,9 @@ class NamedFamilyRequest(Strict):
 
     kind: Literal["family"]
     family: Word = Field(description="name of the family", json_schema_extra={"enum": [*sorted(FAMILIES)]})
-    size_mm: Sizes = Field(description="crack sizes [mm]; degrees for the family whose size is an angle")
+    crack_size_mm: Sizes = Field(
+        description="crack sizes [mm]; degrees for the family whose size is an angle"
+    )
     parameters: dict[Word, Number | Numbers | Word] = Field(
         description="its other arguments by name: one value for all sizes, or one for each"
     )
@@ -41,7 +43,9 @@ class PathRequest(Strict):
         description="point of a semi-ellipse, or another kind of crack",
         json_schema_extra={"enum": list(POINTS)},
     )
-    dist_mm: Rows | None = Field(default=None, description="distances from the mouth, from 0 and ascending")
+    distance_mm: Rows | None = Field(
+        default=None, description="distances from the mouth, from 0 and ascending"
+    )
     stress_mpa: Rows | None = Field(default=None, description="stress of the uncracked body at them")
     coefficients_mpa: Annotated[list[Number], Field(min_length=1, max_length=20)] | None = Field(
         default=None, description="instead of points: stress = sum of c_n (distance / reference)^n"
@@ -67,7 +71,7 @@ class TabledRequest(Strict):
     """A table from the user's own crack simulation, read at other sizes."""
 
     kind: Literal["table"]
-    size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_ROWS)] = Field(
+    crack_size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_ROWS)] = Field(
         description="crack sizes of the table, ascending"
     )
     k_mpa_sqrt_mm: ModeColumns

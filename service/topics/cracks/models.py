@@ -70,7 +70,7 @@ class TableRequest(Strict):
 
     kind: Literal["table"]
     start_mm: Positive = Field(description="crack size at the start")
-    size_mm: Rows = Field(description="crack sizes of the table, ascending")
+    crack_size_mm: Rows = Field(description="crack sizes of the table, ascending")
     k_mpa_sqrt_mm: KColumns
 
 
@@ -101,9 +101,9 @@ class StressRequest(Strict):
 
     membrane_mpa: Number = 0.0
     bending_mpa: Number = 0.0
-    dist_mm: list[Number] = Field(default=[], max_length=MAX_ROWS)
+    distance_mm: list[Number] = Field(default=[], max_length=MAX_ROWS)
     stress_mpa: list[Number] = Field(default=[], max_length=MAX_ROWS)
-    mesh_size_mm: Positive | None = Field(
+    element_size_mm: Positive | None = Field(
         default=None, description="element size of the model that a path comes from, at the notch"
     )
     static_membrane_mpa: Number = 0.0
@@ -116,7 +116,7 @@ class MaterialRequest(Strict):
     yield_strength_mpa: Positive
     ultimate_strength_mpa: Positive
     toughness_mpa_sqrt_mm: Positive
-    young_modulus_mpa: Positive = 206000.0
+    youngs_modulus_mpa: Positive = 206000.0
 
 
 class EndRequest(Strict):
@@ -130,7 +130,7 @@ class EndRequest(Strict):
     line: Literal["continuous", "plateau", "older"] = "continuous"
     stiffness_ratio: Annotated[float, Field(gt=0.0, lt=1.0)] | None = None
     cycles: Positive | None = None
-    go_on_through: bool = False
+    grow_through: bool = False
 
 
 class MemberRequest(Strict):
@@ -145,7 +145,7 @@ class SharingRequest(Strict):
     """What surrounds the cracked member and takes load from it."""
 
     length_mm: Positive
-    young_modulus_mpa: Positive = 206000.0
+    youngs_modulus_mpa: Positive = 206000.0
     poisson_ratio: Annotated[float, Field(ge=0.0, lt=0.5)] = 0.3
     plane: Literal["stress", "strain"] = "strain"
     members: list[MemberRequest] = Field(default=[], max_length=100)
@@ -171,15 +171,17 @@ def crack_from(request: Any) -> SurfaceCrack | EdgeCrack | CentreCrack | TabledC
             return CentreCrack(**values)
         if isinstance(request, TableRequest):
             columns = {k: v for k, v in values["k_mpa_sqrt_mm"].items() if v is not None}
-            return TabledCrack(size_mm=request.start_mm, table=IntensityTable(request.size_mm, columns))
+            return TabledCrack(
+                crack_size_mm=request.start_mm, table=IntensityTable(request.crack_size_mm, columns)
+            )
         return family_crack(request.family, request.start_mm, request.largest_mm, request.parameters)
 
 
 def stress_from(request: StressRequest) -> Stress:
     """The stress of the core; errors carry the path `stress`."""
-    values = request.model_dump(exclude={"dist_mm", "stress_mpa"})
+    values = request.model_dump(exclude={"distance_mm", "stress_mpa"})
     with at("stress"):
-        return Stress(dist_mm=tuple(request.dist_mm), stress_mpa=tuple(request.stress_mpa), **values)
+        return Stress(distance_mm=tuple(request.distance_mm), stress_mpa=tuple(request.stress_mpa), **values)
 
 
 def strength_from(request: MaterialRequest, *path: str) -> Strength:

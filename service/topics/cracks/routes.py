@@ -75,7 +75,7 @@ class GrowthAnswer(Strict):
     final_depth_mm: float | None
     final_half_length_mm: float | None
     constant_load_life_cycles: float | None
-    lengthening: float | None
+    life_extension_factor: float | None
     life_without_retardation_cycles: float | None
     life_without_compression_cycles: float | None
     averaging_error: float | None
@@ -129,7 +129,11 @@ class TurningAnswer(Strict):
 
 
 @post(
-    "cracks/turning", TurningRequest, TurningAnswer, revision=2, summary="Direction of a crack, mixed modes"
+    "cracks/mixed-mode",
+    TurningRequest,
+    TurningAnswer,
+    revision=2,
+    summary="Direction of a crack, mixed modes",
 )
 def turn(request: TurningRequest) -> Reply:
     """Where a crack turns to under opening, sliding and tearing, and the intensity that drives it."""
@@ -169,22 +173,23 @@ class InspectionRequest(Strict):
     """History of a crack up to its critical size, and how it may be found."""
 
     history: HistoryRequest | None = Field(
-        default=None, description="history of a growth answer, in place of elapsed_cycles and size_mm"
+        default=None, description="history of a growth answer, in place of elapsed_cycles and crack_size_mm"
     )
     elapsed_cycles: Rising | None = None
-    size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_POINTS)] | None = None
+    crack_size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_POINTS)] | None = None
     size_kind: Literal["depth", "length"] | None = Field(
         default=None,
         description="what the sizes are, length is the whole surface length; needed with a published curve or"
         " a history",
     )
-    chances: Annotated[int, Field(ge=1, le=100)] = 2
+    inspections: Annotated[int, Field(ge=1, le=100)] = 2
     detectable_mm: Positive | None = None
     detection_probability: Probability | None = Field(
         default=None, description="of the curve, at which a crack counts as detectable"
     )
     curve: Word | DetectionRequest | None = Field(
-        default=None, description="name of a published detection curve, or an own one, in the size of size_mm"
+        default=None,
+        description="name of a published detection curve, or an own one, in the size of crack_size_mm",
     )
 
 
@@ -204,18 +209,18 @@ class InspectionAnswer(Strict):
 
 @post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=2, summary="Inspection interval")
 def inspect(request: InspectionRequest) -> Reply:
-    """Interval that leaves a number of chances to find the crack, and the chance that all miss it."""
+    """Interval that leaves a number of inspections to find the crack, and the chance that all miss it."""
     values = request.model_dump(exclude={"curve", "history"})
     if request.history is not None:
         values |= _columns(request.history, request)
-    elif request.elapsed_cycles is None or request.size_mm is None:
-        raise InputError("give a history, or elapsed_cycles with size_mm", "history")
+    elif request.elapsed_cycles is None or request.crack_size_mm is None:
+        raise InputError("give a history, or elapsed_cycles with crack_size_mm", "history")
     return reply(InspectionAnswer, inspection.plan(curve=_curve(request), **values))
 
 
 def _columns(history: HistoryRequest, request: InspectionRequest) -> dict[str, Any]:
     """Cycles and sizes of a growth answer, in the kind of size that was asked for."""
-    if request.elapsed_cycles is not None or request.size_mm is not None:
+    if request.elapsed_cycles is not None or request.crack_size_mm is not None:
         raise InputError("give a history or columns of your own, not both", "history")
     if request.size_kind is None:
         raise InputError("say which size of the history counts: depth or length", "size_kind")
@@ -226,7 +231,7 @@ def _columns(history: HistoryRequest, request: InspectionRequest) -> dict[str, A
     known = history.size_kind != "unknown"
     return {
         "elapsed_cycles": history.elapsed_cycles,
-        "size_mm": sizes,
+        "crack_size_mm": sizes,
         "end_reason": history.end_reason,
         "kind_known": known,
     }

@@ -79,13 +79,13 @@ class ScatterAnswer(Strict):
     life_cycles: list[float | None]
     life_low_cycles: list[float | None]
     life_high_cycles: list[float | None]
-    endless_share: float
+    infinite_life_share: float
     mean_log_life: float | None
     log_life_deviation: float | None
     sensitivity: dict[str, float]
     convergence: float | None
-    referee_error: float
-    refereed: int
+    verification_error: float
+    verified_samples: int
     averaging_error: float | None
 
 

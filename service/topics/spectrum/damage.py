@@ -69,7 +69,7 @@ def assessed(request: models.DamageRequest) -> Reply:
         damage=total,
         damage_of_pass=found.damage,
         damage_limit=limit.damage_limit,
-        repeats_to_limit=found.repeats_to_limit,
+        life_repeats=found.life_repeats,
         equivalent_range_mpa=_equivalent(found, total, held.corrected, request),
         reference_cycles=request.reference_cycles or cycles,
         largest_range_mpa=found.largest_range_mpa,
@@ -101,7 +101,7 @@ def resistance_of(request: models.DamageRequest) -> Resisting:
 
 def _life(found: DamageSum, count: FloatArray) -> FloatArray:
     """Cycles until the limit, as one number; nothing where no cycle does damage."""
-    return np.array([] if found.repeats_to_limit is None else [found.repeats_to_limit * count.sum()])
+    return np.array([] if found.life_repeats is None else [found.life_repeats * count.sum()])
 
 
 def _summed(request: models.DamageRequest, held: Resisting, limit: DamageLimit) -> Summed:
@@ -126,8 +126,8 @@ def _summed(request: models.DamageRequest, held: Resisting, limit: DamageLimit) 
             "weld lines corrects the mean stress of the modes cycle by cycle",
             "mean_stress",
         )
-    if request.gate_mpa > 0.0:
-        raise InputError("is for history_mpa", "gate_mpa")
+    if request.hysteresis_threshold_mpa > 0.0:
+        raise InputError("is for history_mpa", "hysteresis_threshold_mpa")
     if request.modes_mpa is not None:
         return _of_modes(request, held.corrected, options)
     refuse_unused(request, "residue", "definition", because="blocks are counted already")
@@ -142,7 +142,11 @@ def _of_history(request: models.DamageRequest, held: Resisting, options: dict[st
         with at("mean_stress"):
             guard_signed(held.given)
     values = as_history(np.asarray(request.history_mpa))
-    kept = values[gate(values, request.gate_mpa)] if request.gate_mpa > 0.0 else values
+    kept = (
+        values[gate(values, request.hysteresis_threshold_mpa)]
+        if request.hysteresis_threshold_mpa > 0.0
+        else values
+    )
     counted, whole = rainflow(kept, request.residue), rainflow(values, request.residue)
     if request.loading == "constant":  # what the gate or a correction makes alike was not so
         refuse_several_ranges(whole.range_mpa, whole.count)
@@ -155,8 +159,8 @@ def _of_history(request: models.DamageRequest, held: Resisting, options: dict[st
         raise InputError("the history never moves: it holds no range", "history_mpa")
     found, bonus = summed(counted), correction_of_cycles(request.mean_stress, counted)
     findings = turn_findings(values)
-    if request.gate_mpa > 0.0:
-        findings += gate_findings(found.damage, summed(whole).damage, request.gate_mpa)
+    if request.hysteresis_threshold_mpa > 0.0:
+        findings += gate_findings(found.damage, summed(whole).damage, request.hysteresis_threshold_mpa)
     if request.residue == "half":
         findings += half_findings(found.damage, summed(rainflow(kept, "closed")).damage, request.repeats)
     if bonus is not None:

@@ -41,7 +41,9 @@ class CyclesRequest(Strict):
     history_mpa: Samples = Field(description="stress over time, equal or unequal steps [MPa]")
     rule: Literal["rainflow", "four-point", "range-pair", "simple-range"] = "rainflow"
     residue: ResidueChoice = "closed"
-    gate_mpa: NonNegative = Field(default=0.0, description="reversals smaller than this are left out [MPa]")
+    hysteresis_threshold_mpa: NonNegative = Field(
+        default=0.0, description="reversals smaller than this are left out [MPa]"
+    )
     list_cycles: bool = Field(default=True, description="list every cycle; without, classes only")
     classes: Annotated[int, Field(ge=1, le=1000)] = Field(default=64, description="classes of range")
     range_edges_mpa: Edges | None = Field(default=None, description="edges of the classes of range instead")
@@ -114,7 +116,9 @@ class DamageRequest(ResistanceChoice, DamageLimitChoice):
         default="variable", description="constant: the curve for one single range, refused for several"
     )
     residue: ResidueChoice = "closed"
-    gate_mpa: NonNegative = Field(default=0.0, description="reversals smaller than this are left out [MPa]")
+    hysteresis_threshold_mpa: NonNegative = Field(
+        default=0.0, description="reversals smaller than this are left out [MPa]"
+    )
     definition: DefinitionChoice = "governing"
     below_knee: BelowKneeChoice = "as-curve"
     mean_stress: MeanStressChoice = Field(
@@ -162,7 +166,7 @@ class DamageAnswer(Strict):
     damage: float
     damage_of_pass: float
     damage_limit: float
-    repeats_to_limit: float | None
+    life_repeats: float | None
     equivalent_range_mpa: float
     reference_cycles: float
     largest_range_mpa: float
@@ -241,7 +245,7 @@ class LongTermAnswer(Strict):
     equivalent_range_mpa: float
     allowable_range_mpa: float
     damage_limit: float
-    repeats_to_limit: float | None
+    life_repeats: float | None
 
 
 class StepsRequest(Strict):

@@ -165,9 +165,9 @@ def crane_class(request: models.CraneRequest) -> Reply:
 def _counted(values: FloatArray, request: models.CyclesRequest) -> tuple[Cycles, FloatArray]:
     """Cycles with indices of the given history, and the residue of the four-point rule."""
     none = np.empty(0)
-    if request.gate_mpa > 0.0:
-        kept = gate(values, request.gate_mpa)
-        found, left = _counted(values[kept], request.model_copy(update={"gate_mpa": 0.0}))
+    if request.hysteresis_threshold_mpa > 0.0:
+        kept = gate(values, request.hysteresis_threshold_mpa)
+        found, left = _counted(values[kept], request.model_copy(update={"hysteresis_threshold_mpa": 0.0}))
         return found.at_samples(kept), left
     if request.rule == "four-point":
         counted = counting.four_point(values)
@@ -194,10 +194,10 @@ def _left_out(values: FloatArray, found: Cycles, request: models.CyclesRequest) 
     unit = float(closed.range_mpa.max())
     damage = relative_damage(found, request.slope, unit)
     findings = (*turn_findings(values), *unit_findings(request.unit_stated))
-    if request.gate_mpa > 0.0:
-        open_gate = _counted(values, request.model_copy(update={"gate_mpa": 0.0}))[0]
+    if request.hysteresis_threshold_mpa > 0.0:
+        open_gate = _counted(values, request.model_copy(update={"hysteresis_threshold_mpa": 0.0}))[0]
         whole = relative_damage(open_gate, request.slope, unit)
-        findings += gate_findings(damage, whole, request.gate_mpa)
+        findings += gate_findings(damage, whole, request.hysteresis_threshold_mpa)
     name = request.rule if request.rule != "rainflow" else f"residue {request.residue}"
     if name != "residue closed":
         findings += rule_findings(damage, relative_damage(closed, request.slope, unit), name, request.slope)
@@ -236,7 +236,7 @@ def _peaks(values: FloatArray, request: models.CyclesRequest) -> levels.PeakCoun
     """Peaks of the history behind the gate."""
     if not request.list_peaks:
         return None
-    kept = values[gate(values, request.gate_mpa)]
+    kept = values[gate(values, request.hysteresis_threshold_mpa)]
     if kept.size > MAX_POINTS:
         raise InputError(
             f"{kept.size} peaks and valleys are too many to list: set this to false", "list_peaks"

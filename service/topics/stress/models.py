@@ -31,11 +31,13 @@ class ModeNumbers(Strict):
 
 
 class PeakNotch(Strict):
-    """Notch of the line; size_mm is the reference length of the mesh rule, null leaves the mesh unchecked."""
+    """Notch of the line; notch_size_mm is the reference length of the mesh rule, null leaves the mesh
+    unchecked.
+    """
 
     kind: Literal["toe", "root"]
     opening_angle_deg: Angle
-    size_mm: Positive | None = None
+    notch_size_mm: Positive | None = None
 
 
 class PeakConstants(Strict):
@@ -47,10 +49,10 @@ class PeakConstants(Strict):
 
 
 class PeakMesh(Strict):
-    """Elements along the line; size_mm is the average element size given to the mesher."""
+    """Elements along the line; element_size_mm is the average element size given to the mesher."""
 
     element: Literal["quad4", "brick8", "tet10", "tet4", "own"]
-    size_mm: Positive
+    element_size_mm: Positive
     constants: PeakConstants | None = None
 
 
@@ -264,7 +266,7 @@ class ConstantRequest(Strict):
     opening_angle_deg: Angle
     intensity_mpa_mm_lambda: Number
     peak_mpa: Column
-    mesh_size_mm: Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)]
+    element_size_mm: Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)]
 
 
 class ConstantAnswer(Strict):

@@ -144,7 +144,7 @@ def element_constant(request: models.ConstantRequest) -> Reply:
     outcome = calibrate(
         intensity_mpa_mm_lambda=request.intensity_mpa_mm_lambda,
         peak_mpa=request.peak_mpa,
-        mesh_size_mm=request.mesh_size_mm,
+        element_size_mm=request.element_size_mm,
         eigenvalue=exponent,
     )
     return reply(models.ConstantAnswer, outcome)
@@ -160,8 +160,8 @@ def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
         weights = peak_weights(
             opening_angle_deg=request.notch.opening_angle_deg,
             element=mesh.element,
-            mesh_size_mm=mesh.size_mm,
-            size_mm=request.notch.size_mm,
+            element_size_mm=mesh.element_size_mm,
+            notch_size_mm=request.notch.notch_size_mm,
             poisson_ratio=nu,
             control_radius_mm=radius,
             constants=None if mesh.constants is None else mesh.constants.model_dump(),
@@ -205,8 +205,8 @@ def _stations(request: models.PeakRequest, count: int) -> Outcome:
     return Outcome(
         findings=(
             *kind_findings(request.notch.kind, request.notch.opening_angle_deg),
-            *scale_findings(request.mesh.size_mm, request.notch.size_mm, steps),
-            *mesh_size_findings(request.mesh.size_mm, steps, request.mesh.element),
+            *scale_findings(request.mesh.element_size_mm, request.notch.notch_size_mm, steps),
+            *mesh_size_findings(request.mesh.element_size_mm, steps, request.mesh.element),
         )
     )
 

@@ -46,7 +46,7 @@ class WeightOutcome(Outcome):
 
 
 def path_intensity(
-    dist_mm: ArrayLike,
+    distance_mm: ArrayLike,
     stress_mpa: ArrayLike,
     depth_mm: ArrayLike,
     half_length_mm: ArrayLike | None = None,
@@ -56,7 +56,7 @@ def path_intensity(
 ) -> FloatArray:
     """Stress intensity under a stress given at points; the crack sizes are not checked.
 
-    dist_mm, stress_mpa : path from the mouth and stress normal to the crack [mm], [MPa]
+    distance_mm, stress_mpa : path from the mouth and stress normal to the crack [mm], [MPa]
     depth_mm, half_length_mm, thickness_mm, half_width_mm : a, c, t, b [mm], arrays that broadcast; an edge
                           crack takes the width of the plate as thickness_mm
     point               : one of POINTS; edge is matched to accurate tension and bending factors,
@@ -66,7 +66,7 @@ def path_intensity(
     Source              : [weight-universal-1991], ellipse [weight-surface-1991], strip [edge-collocation]
     """
     return profile_intensity(
-        PathProfile(dist_mm, stress_mpa), depth_mm, half_length_mm, thickness_mm, point, half_width_mm
+        PathProfile(distance_mm, stress_mpa), depth_mm, half_length_mm, thickness_mm, point, half_width_mm
     )
 
 

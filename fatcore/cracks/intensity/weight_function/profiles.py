@@ -26,24 +26,24 @@ _CHUNK = 1_000_000  # crack sizes times points at once: bounds the memory
 class PathProfile:
     """Stress of the uncracked body at points of the crack plane, linear between them.
 
-    dist_mm    : distance from the mouth (edge, plate surface, or centre) [mm], ascending from 0
+    distance_mm    : distance from the mouth (edge, plate surface, or centre) [mm], ascending from 0
     stress_mpa : stress normal to the crack plane [MPa]; beyond the last point it keeps the last value
     Raises     : InputError when the path does not start at 0 or does not ascend
     """
 
-    dist_mm: ArrayLike
+    distance_mm: ArrayLike
     stress_mpa: ArrayLike
     _start: float = field(init=False, repr=False)
     _knots: FloatArray = field(init=False, repr=False)
     _bends: FloatArray = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        dist, stress = finite("dist_mm", self.dist_mm), finite("stress_mpa", self.stress_mpa)
-        if one_length(dist_mm=dist, stress_mpa=stress) and dist[0] != 0.0:
-            raise InputError("the path must start at the mouth of the crack, distance 0", "dist_mm", 0)
+        dist, stress = finite("distance_mm", self.distance_mm), finite("stress_mpa", self.stress_mpa)
+        if one_length(distance_mm=dist, stress_mpa=stress) and dist[0] != 0.0:
+            raise InputError("the path must start at the mouth of the crack, distance 0", "distance_mm", 0)
         wrong = np.flatnonzero(np.diff(dist) <= 0.0)
         if wrong.size:
-            raise InputError("distances must ascend", "dist_mm", int(wrong[0]) + 1)
+            raise InputError("distances must ascend", "distance_mm", int(wrong[0]) + 1)
         with np.errstate(
             all="ignore"
         ):  # absurd slopes show in the result, which is checked for finite values
@@ -58,9 +58,9 @@ class PathProfile:
         """Distance of the last point [mm]."""
         return float(self._knots[-1])
 
-    def stress(self, dist_mm: ArrayLike) -> FloatArray:
+    def stress(self, distance_mm: ArrayLike) -> FloatArray:
         """Stress at a distance from the mouth [MPa]."""
-        place = np.asarray(dist_mm, dtype=np.float64)
+        place = np.asarray(distance_mm, dtype=np.float64)
         return np.asarray(np.interp(place, self._knots, np.asarray(self.stress_mpa, dtype=np.float64)))
 
     def tip_moments(self, depth_mm: FloatArray) -> FloatArray:
@@ -104,9 +104,9 @@ class PolynomialProfile:
         """A polynomial has no end."""
         return float("inf")
 
-    def stress(self, dist_mm: ArrayLike) -> FloatArray:
+    def stress(self, distance_mm: ArrayLike) -> FloatArray:
         """Stress at a distance from the mouth [MPa]."""
-        place = np.asarray(dist_mm, dtype=np.float64) / self.reference_mm
+        place = np.asarray(distance_mm, dtype=np.float64) / self.reference_mm
         return np.asarray(np.polynomial.polynomial.polyval(place, np.asarray(self.coefficients_mpa)))
 
     def tip_moments(self, depth_mm: FloatArray) -> FloatArray:
