@@ -44,6 +44,10 @@ class Quantity:
     meaning: str
     unit: str
 
+    def described(self) -> str:
+        """Meaning and unit in one line."""
+        return f"{self.meaning} [{self.unit}]" if self.unit not in ("", "-") else self.meaning
+
 
 def unit_of_name(name: str) -> str | None:
     """The unit that the ending of a name announces, None when it announces none.

@@ -10,9 +10,11 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
+from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, ValidationError, create_model
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
-from fatcore import __version__, sources, tables
+from fatcore import __version__, quantities, sources, tables
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, merged
 from fatcore.outcome import Outcome
@@ -32,6 +34,17 @@ class Strict(BaseModel):
     """Base of request and answer models: no unknown keys, no silent conversion, finite numbers only."""
 
     model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True)
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """The schema of the model; a property without a description of its own has that of the glossary."""
+        schema = handler(core_schema)
+        for name, content in handler.resolve_ref_schema(schema).get("properties", {}).items():
+            if name in quantities.all_quantities():
+                content.setdefault("description", quantities.quantity(name).described())
+        return schema
 
 
 Number = Annotated[float, Field(ge=-1e30, le=1e30)]

@@ -189,7 +189,10 @@ ITEM_SCHEMA = {
     "required": ["id", "calculation", "input"],
     "additionalProperties": False,
     "properties": {
-        "id": {"anyOf": [{"type": "string", "maxLength": 200}, {"type": "integer"}]},
+        "id": {
+            "anyOf": [{"type": "string", "maxLength": 200}, {"type": "integer"}],
+            "description": "repeated in the answer of the item",
+        },
         "calculation": {"type": "string", "description": "name of the URL without /v1/, like stress/peak"},
         "input": {"type": "object", "description": "what the calculation takes alone, path parameters too"},
     },

@@ -23,16 +23,20 @@ PROBLEM_SCHEMA = {
     "type": "object",
     "required": ["type", "title", "status", "detail", "errors"],
     "properties": {
-        "type": {"type": "string"},
-        "title": {"type": "string"},
-        "status": {"type": "integer"},
-        "detail": {"type": "string"},
+        "type": {"type": "string", "description": "kind of the problem, about:blank where it has none"},
+        "title": {"type": "string", "description": "what the status means"},
+        "status": {"type": "integer", "description": "HTTP status"},
+        "detail": {"type": "string", "description": "what was wrong, in one sentence"},
         "errors": {
             "type": "array",
+            "description": "every part of the request that was refused",
             "items": {
                 "type": "object",
                 "required": ["pointer", "message"],
-                "properties": {"pointer": {"type": "string"}, "message": {"type": "string"}},
+                "properties": {
+                    "pointer": {"type": "string", "description": "JSON pointer into the request"},
+                    "message": {"type": "string", "description": "what is wrong there"},
+                },
             },
         },
     },

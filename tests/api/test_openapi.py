@@ -150,3 +150,24 @@ def test_parts_that_openapi_asks_for() -> None:
         "https://"
     )
     assert all(path.startswith("/") for path in DOCUMENT["paths"])
+
+
+def properties(schema: Any, where: str) -> Iterator[tuple[str, Any]]:
+    """Every property of a schema and of all that it holds, with the way to it."""
+    if isinstance(schema, list):
+        schema = dict(enumerate(schema))
+    if not isinstance(schema, dict):
+        return
+    held = schema.get("properties")
+    if isinstance(held, dict) and "type" in schema:
+        yield from ((f"{where}/{name}", content) for name, content in held.items())
+    for key, content in schema.items():
+        yield from properties(content, f"{where}/{key}")
+
+
+def test_every_property_and_every_parameter_is_described() -> None:
+    found = dict(properties(DOCUMENT, ""))
+    assert len(found) > 900
+    assert [name for name, content in found.items() if not content.get("description")] == []
+    for name, operation in OPERATIONS.items():
+        assert all(parameter["description"] for parameter in operation.get("parameters", ())), name

@@ -240,3 +240,12 @@ def test_nodes_are_listed_once(nodes: tuple[int, ...]) -> None:
     with pytest.raises(InputError) as error:
         line(node_id=nodes)
     assert error.value.path == ("node_id",)
+
+
+def test_a_bisector_that_turns_round_is_refused_with_the_turn_of_the_line_there() -> None:
+    """The line turns by 5 deg at its second station and by 20 deg at its third, where the bisector flips."""
+    angles = np.radians([0.0, 5.0, 25.0, 25.0])
+    tangent = np.column_stack([np.cos(angles), np.sin(angles), np.zeros(4)])
+    bisector = np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0], [0.0, 0.0, -1.0]])
+    with pytest.raises(InputError, match=r"the line itself turns by 20 deg"):
+        guard_turning(tangent, bisector)
