@@ -44,6 +44,10 @@ class Strict(BaseModel):
         for name, content in handler.resolve_ref_schema(schema).get("properties", {}).items():
             if name in quantities.all_quantities():
                 content.setdefault("description", quantities.quantity(name).described())
+            if isinstance(
+                content.get("default"), dict
+            ):  # generators of clients drop what has an object default
+                del content["default"]
         return schema
 
 
