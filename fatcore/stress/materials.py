@@ -7,10 +7,11 @@ from typing import Any
 from fatcore import tables
 from fatcore.errors import UnknownError
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
+from fatcore.stress.notch.fields import eigenvalue_opening
 
 RADIUS_TABLE = "stress/control_radii"
 SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
-LARGEST_RADIUS_RATIO = 2.0  # over the published one of the material [own choice]
+LOWERED_STRESS = 0.03  # share, as the narrowest published scatter of an element constant [own choice]
 POISSON_LIMIT = Limit("poisson_ratio", 0.27, 0.34, "control-radius-review-2017", "structural metals")
 
 
@@ -52,20 +53,19 @@ def material_findings(material: str) -> tuple[Finding, ...]:
 
 
 def radius_findings(material: str, control_radius_mm: float) -> tuple[Finding, ...]:
-    """A caution where a control radius is given that differs from the published one of the material.
+    """A caution where a control radius is given that is not the published one of the material.
 
     A larger radius makes the equivalent stress smaller.
+    material          : name; another than those of the table has no published radius, which is said
     control_radius_mm : radius as given [mm]
     """
-    if material not in material_names():
+    row = _compared_row(material)
+    published = float(row["control_radius_mm"])
+    known = material in material_names()
+    if known and abs(control_radius_mm / published - 1.0) <= SAME_RADIUS:
         return ()
-    published = control_radius_of(material)
-    if abs(control_radius_mm / published - 1.0) <= SAME_RADIUS:
-        return ()
-    text = f"control radius {control_radius_mm:g} mm is given, that of {material} is {published:g} mm"
-    return (
-        caution("control-radius-given", text, field="control_radius_mm", source=_row(material)["source"]),
-    )
+    text = f"control radius {control_radius_mm:g} mm is given, {_published(material)}"
+    return (caution("control-radius-given", text, field="control_radius_mm", source=row["source"]),)
 
 
 def poisson_findings(material: str, poisson_ratio: float) -> tuple[Finding, ...]:
@@ -83,23 +83,67 @@ def poisson_findings(material: str, poisson_ratio: float) -> tuple[Finding, ...]
     return (caution("poisson-ratio-given", text, field="poisson_ratio", source=row["source"]),)
 
 
-def material_limits(material: str, poisson_ratio: float, control_radius_mm: float) -> tuple[Finding, ...]:
+def material_limits(
+    material: str,
+    poisson_ratio: float,
+    control_radius_mm: float,
+    opening_angle_deg: float = 0.0,
+    notch_size_mm: float | None = None,
+) -> tuple[Finding, ...]:
     """`outside` findings where the inputs leave what any material of the method has.
 
-    poisson_ratio : beyond 0.27 to 0.34 [-]; control_radius_mm: above twice the published one [mm]
+    material          : name; another than those of the table is compared with the largest radius of all
+    poisson_ratio     : beyond 0.27 to 0.34 [-]
+    control_radius_mm : above the published one by more than lowers the stress by 3 %, or above the size [mm]
+    opening_angle_deg : of the notch [deg], which tells how the stress falls with the radius; 0 is strictest
+    notch_size_mm           : of the notch or the plates round it [mm]; None compares nothing
     """
-    found = outside_limits([POISSON_LIMIT], poisson_ratio=poisson_ratio)
-    if material not in material_names():
-        return found
-    published = control_radius_of(material)
-    if control_radius_mm <= LARGEST_RADIUS_RATIO * published * (1.0 + 1e-9):
-        return found
-    text = (
-        f"control radius {control_radius_mm:g} mm, that of {material} is {published:g} mm: more than"
-        f" {LARGEST_RADIUS_RATIO:g} times it"
+    return (
+        *outside_limits([POISSON_LIMIT], poisson_ratio=poisson_ratio),
+        *_far(material, control_radius_mm, opening_angle_deg),
+        *_over_size(control_radius_mm, notch_size_mm),
     )
-    far = outside("control-radius-far", text, field="control_radius_mm", source=_row(material)["source"])
-    return (*found, far)
+
+
+def _far(material: str, control_radius_mm: float, opening_angle_deg: float) -> tuple[Finding, ...]:
+    row = _compared_row(material)
+    if control_radius_mm <= row["control_radius_mm"]:
+        return ()
+    exponent = 1.0 - float(eigenvalue_opening(opening_angle_deg))
+    lowered = 1.0 - (row["control_radius_mm"] / control_radius_mm) ** exponent
+    if lowered <= LOWERED_STRESS * (1.0 + 1e-9):
+        return ()
+    text = (
+        f"control radius {control_radius_mm:g} mm, {_published(material)}: it lowers the stress by"
+        f" {100.0 * lowered:.3g} %, more than {100.0 * LOWERED_STRESS:g} %"
+    )
+    return (outside("control-radius-far", text, field="control_radius_mm", source=row["source"]),)
+
+
+def _over_size(control_radius_mm: float, notch_size_mm: float | None) -> tuple[Finding, ...]:
+    if notch_size_mm is None or control_radius_mm <= notch_size_mm:
+        return ()
+    text = (
+        f"control radius {control_radius_mm:g} mm is larger than the size of the notch, {notch_size_mm:g} mm:"
+        " the stress within it is not that of a sharp notch"
+    )
+    return (outside("control-radius-far", text, field="control_radius_mm"),)
+
+
+def _published(material: str) -> str:
+    """The radius that a given one is compared with, in words."""
+    row = _compared_row(material)
+    if material in material_names():
+        return f"that of {material} is {row['control_radius_mm']:g} mm"
+    whose = f"{material!r} has no published one" if material else "no material is named"
+    return f"{whose}; the largest of all is {row['control_radius_mm']:g} mm ({row['name']})"
+
+
+def _compared_row(material: str) -> dict[str, Any]:
+    """The row of a material; for one without a published radius that of the largest."""
+    if material in material_names():
+        return _row(material)
+    return dict(max(tables.load(RADIUS_TABLE)["radius"], key=lambda row: row["control_radius_mm"]))
 
 
 def _row(material: str) -> dict[str, Any]:

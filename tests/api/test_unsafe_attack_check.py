@@ -181,8 +181,8 @@ def test_the_published_constant_keeps_its_doubts_when_it_is_given(client: httpx.
     assert given["findings"] == plain["findings"]
 
 
-def test_the_constant_of_an_own_element_is_unchecked(client: httpx.Client) -> None:
-    found = content(client, body(line(mesh=with_constant(0.8, "own", tearing=1.0))))
+def test_the_constant_of_an_own_element_is_held_against_the_smallest(client: httpx.Client) -> None:
+    found = content(client, body(line(mesh=with_constant(1.1, "own", tearing=1.6))))
     assert severities(found, "own-constant") == ["caution", "caution"]
 
 
@@ -208,7 +208,7 @@ def test_a_control_radius_far_above_the_materials_passes_nothing(client: httpx.C
     material = {"name": "structural-steel", "control_radius_mm": 2.8}
     found = content(client, body(line(), material=material))
     assert (found["answer"]["verdict"], severities(found, "control-radius-far")) == ("undecided", ["outside"])
-    material["control_radius_mm"] = 0.5
+    material["control_radius_mm"] = 0.3
     assert not severities(content(client, body(line(), material=material)), "control-radius-far")
 
 

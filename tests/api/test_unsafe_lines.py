@@ -40,8 +40,10 @@ def refusal(client: httpx.Client, request: dict[str, Any], path: str = "check") 
         (0.7, "outside"),
         (0.15, "outside"),
         (1.5e-3, "outside"),
-        (1.1, "caution"),
+        (1.1, "outside"),
+        (1.2, None),
         (1.5, None),
+        (2.5, "caution"),
     ],
 )
 def test_a_mesh_size_that_the_nodes_contradict_is_undecided(

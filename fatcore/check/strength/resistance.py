@@ -142,7 +142,14 @@ def strength_of(
         return plain, Outcome(**evidence(findings=(*suited, *told)))
     weights = _weights(line, material, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
-    limits = material_limits(material.name, material.poisson_ratio, material.control_radius_mm)
+    assert line.notch is not None
+    limits = material_limits(
+        material.name,
+        material.poisson_ratio,
+        material.control_radius_mm,
+        line.notch.opening_angle_deg,
+        line.notch.notch_size_mm,
+    )
     return strength, Outcome(**evidence(weights, findings=(*suited, *limits)))
 
 

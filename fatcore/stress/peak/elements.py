@@ -9,7 +9,7 @@ from typing import Any
 
 from fatcore import tables
 from fatcore.errors import InputError, UnknownError, at
-from fatcore.findings import Finding, caution
+from fatcore.findings import Finding
 from fatcore.require import positive
 from fatcore.stress.modes import MODES, Mode
 
@@ -113,31 +113,39 @@ def own_constant_findings(
     """What is doubtful of a constant of the user's own, by the published one of the element.
 
     constant : the user's [-]
-    Returns  : for an element of one's own a caution; where it is the published one, all that is said of that;
-               else a caution, and `outside` below the published scatter, where the stress gets smaller
+    element  : one of one's own is compared with the smallest constant of any element
+    Returns  : where it is the published one of the element, all that is said of that; else a caution, and
+               `outside` below the published scatter, where the stress gets smaller
     """
-    own = f"{element}, {mode} mode: own constant {constant:g}"
-    if element == OWN_ELEMENT:
-        return (caution("own-constant", f"{own} is not checked: no element was named", field=mode),)
-    entry = chosen_constant(element, mode, opening_angle_deg)
-    if abs(constant / entry.constant - 1.0) <= SAME_CONSTANT:
+    entry, whose = _compared_constant(mode, element, opening_angle_deg)
+    if element != OWN_ELEMENT and abs(constant / entry.constant - 1.0) <= SAME_CONSTANT:
         return constant_findings(entry, element, opening_angle_deg)
     low = entry.constant * (1.0 - entry.scatter_pct / 100.0)
     below = constant < low * (1.0 - 1e-9)
-    told = f"{own} in place of the published {entry.constant:g} (scatter +-{entry.scatter_pct:g} %"
-    told += "" if entry.holds(opening_angle_deg) else f", for {entry.low_deg:g} to {entry.high_deg:g} deg"
+    text = f"{element}, {mode} mode: own constant {constant:g} {whose} {entry.constant:g}"
+    text += f" (scatter +-{entry.scatter_pct:g} %"
+    text += "" if entry.holds(opening_angle_deg) else f", for {entry.low_deg:g} to {entry.high_deg:g} deg"
     return (
         Finding(
             code="own-constant",
             severity="outside" if below else "caution",
-            message=f"{told})" + (": below its scatter, which lowers the stress" if below else ""),
+            message=f"{text})" + (": below its scatter, which lowers the stress" if below else ""),
             field=mode,
             value=constant,
             low=low,
-            high=entry.constant * (1.0 + entry.scatter_pct / 100.0),
+            high=None if element == OWN_ELEMENT else entry.constant * (1.0 + entry.scatter_pct / 100.0),
             source=entry.publication,
         ),
     )
+
+
+def _compared_constant(mode: Mode, element: str, opening_angle_deg: float) -> tuple[ElementConstant, str]:
+    """The calibration that an own constant is compared with, and how it is called."""
+    if element != OWN_ELEMENT:
+        return chosen_constant(element, mode, opening_angle_deg), "in place of the published"
+    known = {name: chosen_constant(name, mode, opening_angle_deg) for name in ELEMENTS}
+    least = min(known, key=lambda name: known[name].constant)
+    return known[least], f"of an element that has no published one; the smallest of any, {least}, is"
 
 
 def size_ratio_findings(

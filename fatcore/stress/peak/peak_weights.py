@@ -132,7 +132,7 @@ def peak_weights(
                 *coefficient_findings(opening_angle_deg, coefficients),
             ),
             sources=("peak-stress-review-2020", "williams-1952", *coefficient_sources(coefficients)),
-            tables=(*coefficient_tables(coefficients), *((ELEMENT_TABLE,) if element != OWN_ELEMENT else ())),
+            tables=(*coefficient_tables(coefficients), ELEMENT_TABLE),
         ),
     )
 

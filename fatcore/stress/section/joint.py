@@ -10,6 +10,7 @@ import numpy as np
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, within
+from fatcore.stress.materials import material_limits
 from fatcore.stress.notch.energy import AveragedEnergy, energy_from_intensities
 from fatcore.stress.notch.fields import sliding_limit_angle_deg
 from fatcore.stress.section._cases import CASES
@@ -74,13 +75,15 @@ def section_stress(
         "poisson_ratio": float(within("poisson_ratio", poisson_ratio, *_POISSON)),
         "control_radius_mm": float(within("control_radius_mm", control_radius_mm, *_RADIUS_MM)),
     }
+    size = min(plate_thickness_mm, attachment_thickness_mm, plate_leg_mm)
+    limits = material_limits("", material["poisson_ratio"], material["control_radius_mm"], notch_size_mm=size)
     values = loads_of(loads)
     span = span_of(section, values, support_span_mm)
     pairs = _on_two_meshes(section, tuple(values), span, material)
     stress = np.array(list(values.values()))
     signed = {corner: signs * stress for corner, signs in corner_signs(section, tuple(values)).items()}
     parts = [_point(tuple(values), signed, old, new, material) for old, new in pairs]
-    return _finished(parts, joint_remarks(not section.mirrored, values))
+    return _finished(parts, (*limits, *joint_remarks(not section.mirrored, values)))
 
 
 def _on_two_meshes(

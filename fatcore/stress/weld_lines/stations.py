@@ -19,6 +19,9 @@ PLANE_ELEMENTS = ("quad4",)
 # mesh size and spacing of the nodes; 1.9, since edges come out a little shorter than the size asked for: half
 # the size, the usual slip between two meshes of one part, must not stay below the limit
 DOUBTFUL_FACTOR, WRONG_FACTOR = 1.3, 1.9
+# size below the spacing, which lowers the stress: a line cut into a whole number of elements, two or more, is
+# off by 1.25 at most
+LOWERING_FACTOR = DOUBTFUL_FACTOR
 
 
 def station_steps(position_mm: ArrayLike | None, coordinates_mm: ArrayLike | None) -> FloatArray | None:
@@ -98,8 +101,9 @@ def mesh_size_findings(
     element_size_mm  : average element size given to the mesher [mm]
     steps_mm : distances of neighbouring stations [mm]; None or empty: nothing is known
     element  : of the line; stations of the plane quad4 are sections, whose distance is no element
-    Returns  : `outside` beyond a factor of 1.9 between size and median distance, a caution beyond 1.3, a
-               caution where single distances differ by more than 1.9, a note where nothing can be compared
+    Returns  : `outside` for a size above 1.9 times the median distance, or below 1/1.3 of it, where the
+               stress gets smaller; a caution above 1.3 times it, and where single distances differ by more
+               than 1.9; a note where nothing can be compared
     """
     steps = np.zeros(0) if steps_mm is None else positive("steps_mm", steps_mm)
     if steps.size == 0 or element in PLANE_ELEMENTS:
@@ -114,14 +118,17 @@ def mesh_size_findings(
 
 
 def _mismatch(element_size_mm: float, spacing_mm: float, factor: float) -> Finding:
-    wrong = factor > WRONG_FACTOR * (1.0 + 1e-9)
-    limit = WRONG_FACTOR if wrong else DOUBTFUL_FACTOR
+    lowering = spacing_mm > element_size_mm
+    allowed = LOWERING_FACTOR if lowering else WRONG_FACTOR
+    wrong = factor > allowed * (1.0 + 1e-9)
+    limit = allowed if wrong else DOUBTFUL_FACTOR
     return Finding(
         code="mesh-size-not-spacing",
         severity="outside" if wrong else "caution",
         message=(
             f"mesh size {element_size_mm:.4g} mm, but the stations are {spacing_mm:.4g} mm apart (median),"
-            f" more than a factor of {limit:g}: corner nodes only, all of them, lengths in mm"
+            f" more than a factor of {limit:g}{', which lowers the stress' if lowering else ''}: corner nodes"
+            " only, all of them, lengths in mm"
         ),
         field="mesh",
         value=spacing_mm,

@@ -28,7 +28,11 @@ from .columns import none_of, one_of, placed, required
 
 
 def basis_of_radius(
-    material: str, control_radius_mm: float | None, poisson_ratio: float
+    material: str,
+    control_radius_mm: float | None,
+    poisson_ratio: float,
+    opening_angle_deg: float,
+    notch_size_mm: float | None = None,
 ) -> tuple[float, Outcome]:
     """The radius as given or as published for the material [mm], and what is to say about both."""
     if control_radius_mm is None:
@@ -37,7 +41,7 @@ def basis_of_radius(
         radius, told = control_radius_mm, radius_findings(material, control_radius_mm)
     told += (
         *poisson_findings(material, poisson_ratio),
-        *material_limits(material, poisson_ratio, radius),
+        *material_limits(material, poisson_ratio, radius, opening_angle_deg, notch_size_mm),
     )
     return radius, Outcome(findings=told, tables=(RADIUS_TABLE,))
 
@@ -51,8 +55,8 @@ def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
     if given != "intensities":
         refuse_unused(request, "coefficients", because=f"{given} needs no energy coefficients")
     if given in ("intensities", "sector"):
-        radius, basis = _radius(request)
         angle = required(request, "opening_angle_deg")
+        radius, basis = _radius(request, angle)
         found = _of_intensities if given == "intensities" else _of_sector
         return found(request, angle, radius), basis
     none_of(request, f"{given} excludes it", "opening_angle_deg", "material", "control_radius_mm")
@@ -64,13 +68,13 @@ def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
     return energy_given(density, modulus, nu), Outcome(findings=limits)
 
 
-def _radius(request: models.EnergyRequest) -> tuple[float, Outcome]:
+def _radius(request: models.EnergyRequest, angle_deg: float) -> tuple[float, Outcome]:
     material, radius = request.material, request.control_radius_mm
     if radius is None and material is None:
         raise InputError("needed here, or a material with a published one", "control_radius_mm")
     if radius is None and material not in material_names():
         raise UnknownError("material", str(material), material_names(), "material")
-    return basis_of_radius(material or "", radius, request.poisson_ratio)
+    return basis_of_radius(material or "", radius, request.poisson_ratio, angle_deg)
 
 
 def _of_intensities(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:

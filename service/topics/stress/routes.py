@@ -155,7 +155,10 @@ def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
     material, mesh = request.material, request.mesh
     nu = material.poisson_ratio
     with at("material"):
-        radius, basis = basis_of_radius(material.name, material.control_radius_mm, nu)
+        notch = request.notch
+        radius, basis = basis_of_radius(
+            material.name, material.control_radius_mm, nu, notch.opening_angle_deg, notch.notch_size_mm
+        )
     with placed(constants="mesh", poisson_ratio="material"):
         weights = peak_weights(
             opening_angle_deg=request.notch.opening_angle_deg,
