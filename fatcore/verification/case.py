@@ -1,22 +1,30 @@
-"""Published numbers that the core must reproduce; tests, the service and the command line run them."""
+"""A verification case: a number and the calculation that must give it. Tests, service and commands run it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
 
 from fatcore.sources import Status
+
+Kind = Literal["published, read", "published, from memory", "derived here"]
+KINDS: dict[Status, Kind] = {
+    "read": "published, read",
+    "from memory": "published, from memory",
+    "derived": "derived here",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VerificationCase:
-    """One printed number and the calculation that must give it.
+    """One number, printed in a publication or derived here, and the calculation that must give it.
 
     id        : short and stable; where: table, example or page in the source
     expected  : the number exactly as printed
     tolerance : absolute; None is half a unit of the last printed digit; a wider one needs `why`
-    status    : of the expected value (read, from memory, derived, common practice)
+    status    : of the expected value
     """
 
     id: str
@@ -29,6 +37,11 @@ class VerificationCase:
     tolerance: float | None = None
     why: str = ""
 
+    @property
+    def kind(self) -> Kind:
+        """Whether the number was read in its publication, recalled from it, or derived here."""
+        return KINDS[self.status]
+
     def allowed(self) -> float:
         """Absolute tolerance of the comparison, with room for rounding of the last binary digit."""
         tolerance = half_last_digit(self.expected) if self.tolerance is None else self.tolerance
@@ -37,9 +50,9 @@ class VerificationCase:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CaseResult:
-    """A published check after running: computed value, absolute tolerance, passed."""
+    """A case after running: computed value, absolute tolerance, passed."""
 
-    check: VerificationCase
+    case: VerificationCase
     computed: float
     tolerance: float
     passed: bool
@@ -56,11 +69,11 @@ def half_last_digit(printed: str) -> float:
     return float(Decimal(5).scaleb(exponent - 1))
 
 
-def run(checks: Iterable[VerificationCase]) -> list[CaseResult]:
-    """Computes every check and compares it with its printed value."""
+def run(cases: Iterable[VerificationCase]) -> list[CaseResult]:
+    """Computes every case and compares it with its number."""
     results = []
-    for check in checks:
-        computed = float(check.compute())
-        passed = abs(computed - float(check.expected)) <= check.allowed()
-        results.append(CaseResult(check=check, computed=computed, tolerance=check.allowed(), passed=passed))
+    for case in cases:
+        computed = float(case.compute())
+        passed = abs(computed - float(case.expected)) <= case.allowed()
+        results.append(CaseResult(case=case, computed=computed, tolerance=case.allowed(), passed=passed))
     return results

@@ -172,24 +172,27 @@ def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
 
 VALIDATION_COLUMNS = {
     "passed": "ok",
-    "id": "check",
-    "expected": "printed",
+    "id": "case",
+    "expected": "expected",
     "computed": "computed",
     "tolerance": "tolerance",
-    "status": "status",
+    "kind": "kind",
     "source": "source",
     "where": "where",
 }
 
 
 def validation_text(answer: Mapping[str, Any]) -> str:
-    """The table of published checks with its sum."""
+    """The table of verification cases with their numbers by kind."""
     rows = [
         {**row, "passed": "ok" if row["passed"] else "NO", "computed": f"{row['computed']:.8g}"}
-        for row in answer["checks"]
+        for row in answer["verification_cases"]
     ]
-    end = f"{answer['count']} published checks, {answer['failed']} failed"
-    return table_text(rows, VALIDATION_COLUMNS) + "\n" + end
+    kinds = [
+        f"{each['kind']:<22}  {each['count']:>4} cases, {each['failed']} failed" for each in answer["kinds"]
+    ]
+    end = f"{answer['count']} verification cases, {answer['failed']} failed"
+    return "\n".join((table_text(rows, VALIDATION_COLUMNS), *kinds, end))
 
 
 def _facts_text(facts: Mapping[str, str]) -> str:

@@ -1,4 +1,4 @@
-"""toeline curves, toeline validate, toeline calculate: catalogue, published checks, any calculation."""
+"""toeline curves, toeline validate, toeline calculate: catalogue, verification cases, any calculation."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def add(commands: Commands) -> None:
         "--json", action="store_true", help="write the answer exactly as the service gives it"
     )
     curves.set_defaults(run=_curves)
-    validate = commands.add_parser("validate", help="run the published checks of the core")
+    validate = commands.add_parser("validate", help="run the verification cases of the core")
     validate.add_argument(
         "--json", action="store_true", help="write the answer exactly as the service gives it"
     )

@@ -5,8 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from fatcore import sources
-from fatcore.verification import case as published
-from fatcore.verification.case import CaseResult
+from fatcore.verification.case import KINDS, CaseResult, run
 
 from ..base.common import Reply, SourceItem, Strict, get
 
@@ -22,27 +21,36 @@ class SourcesAnswer(Strict):
 
 
 class ValidationItem(Strict):
-    """One published number against the computed one."""
+    """One number against the computed one; kind says where the number comes from."""
 
     id: str
+    kind: str
     title: str
     expected: str
     computed: float
     tolerance: float
     source: str
     where: str
-    status: str
     why: str
     passed: bool
 
 
+class KindCount(Strict):
+    """Cases of one kind."""
+
+    kind: str
+    count: int
+    failed: int
+
+
 class ValidationAnswer(Strict):
-    """Result of all published checks of the core."""
+    """Result of all verification cases of the core, counted by kind."""
 
     count: int
     failed: int
     all_passed: bool
-    checks: list[ValidationItem]
+    kinds: list[KindCount]
+    verification_cases: list[ValidationItem]
 
 
 @get("sources", Nothing, SourcesAnswer, revision=1, summary="Publications and how far they were confirmed")
@@ -55,35 +63,46 @@ def sources_list(_: Nothing) -> Reply:
     return Reply(answer=SourcesAnswer(sources=items))
 
 
-@get("validation", Nothing, ValidationAnswer, revision=1, summary="Published checks, run now")
+@get("validation", Nothing, ValidationAnswer, revision=2, summary="Verification cases, run now")
 def validation(_: Nothing) -> Reply:
-    """Runs the published checks of the core and returns expected, computed, tolerance, source, status."""
+    """Runs the verification cases: numbers read in publications, recalled from them, or derived here."""
     items = [_item(result) for result in validation_results()]
     failed = sum(not item.passed for item in items)
-    answer = ValidationAnswer(count=len(items), failed=failed, all_passed=failed == 0, checks=items)
+    answer = ValidationAnswer(
+        count=len(items),
+        failed=failed,
+        all_passed=failed == 0,
+        kinds=[_counted(kind, items) for kind in KINDS.values()],
+        verification_cases=items,
+    )
     return Reply(answer=answer, sources=tuple(dict.fromkeys(item.source for item in items)))
 
 
 @cache
 def validation_results() -> tuple[CaseResult, ...]:
-    """Every published check, computed once in this process."""
+    """Every verification case, computed once in this process."""
     # imported here: the cases pull in every topic, which a small command does not need
     from fatcore.verification import CASES
 
-    return tuple(published.run(CASES))
+    return tuple(run(CASES))
+
+
+def _counted(kind: str, items: list[ValidationItem]) -> KindCount:
+    of_kind = [item for item in items if item.kind == kind]
+    return KindCount(kind=kind, count=len(of_kind), failed=sum(not item.passed for item in of_kind))
 
 
 def _item(result: CaseResult) -> ValidationItem:
-    check = result.check
+    case = result.case
     return ValidationItem(
-        id=check.id,
-        title=check.title,
-        expected=check.expected,
+        id=case.id,
+        kind=case.kind,
+        title=case.title,
+        expected=case.expected,
         computed=result.computed,
         tolerance=result.tolerance,
-        source=check.source,
-        where=check.where,
-        status=check.status,
-        why=check.why,
+        source=case.source,
+        where=case.where,
+        why=case.why,
         passed=result.passed,
     )

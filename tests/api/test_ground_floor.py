@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -189,8 +190,11 @@ def test_unforeseen_errors_are_500_without_a_trace(
 def test_validation_runs_every_published_check(client: httpx.Client) -> None:
     answer = client.get("/v1/validation").json()["answer"]
     assert answer["count"] == len(CASES) == len(validation_results()) > 100
-    assert [row["id"] for row in answer["checks"] if not row["passed"]] == []
-    assert len({row["id"] for row in answer["checks"]}) == answer["count"]
+    assert [row["id"] for row in answer["verification_cases"] if not row["passed"]] == []
+    assert len({row["id"] for row in answer["verification_cases"]}) == answer["count"]
+    counts = {each["kind"]: each["count"] for each in answer["kinds"]}
+    assert counts == Counter(row["kind"] for row in answer["verification_cases"])
+    assert sum(counts.values()) == answer["count"]
 
 
 def test_a_name_is_registered_once() -> None:
