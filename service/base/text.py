@@ -6,6 +6,8 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from .finding_rows import finding_rows
+
 WIDTH = 110
 END_WORDS = {
     "arrest": "it comes to rest below the threshold",
@@ -157,15 +159,10 @@ def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:
 
 def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
     """Findings, the gravest first; the same message of several lines once, with their names."""
-    grouped: dict[tuple[str, str, str], list[str]] = {}
-    for finding in findings:
-        key = (finding["severity"], finding["code"], finding["message"])
-        grouped.setdefault(key, []).append(finding["line"] or "")
-    rank = {"outside": 0, "caution": 1, "note": 2}
     shown = ["findings"]
-    for (severity, code, message), names in sorted(grouped.items(), key=lambda item: rank[item[0][0]]):
-        where = ", ".join(dict.fromkeys(name for name in names if name))
-        text = f"{severity}: {message} [{code}]" + (f" - {where}" if where else "")
+    for row in finding_rows(findings):
+        where = f" - {', '.join(row.lines)}" if row.lines else ""
+        text = f"{row.severity}: {row.message} [{row.code}]{where}"
         shown.append(textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="      "))
     return "\n".join(shown)
 

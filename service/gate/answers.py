@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ..base.finding_rows import finding_rows
 from ..base.text import number
 from ..lines.directions import kept_directions
 from ..topics.check.models import CheckRequest, LineInput
@@ -22,7 +23,7 @@ def answered(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> An
         "calculation": f"revision {record['revision']} of toeline {record['version']}",
     }
     pairs = zip(request.lines, envelope["answer"]["lines"], strict=True)
-    doubts = [finding["message"] for finding in findings if finding["severity"] != "note"]
+    doubts = [row.message for row in finding_rows(findings) if row.severity != "note"]
     return Answered(
         key=key,
         title=request.title,
@@ -69,13 +70,11 @@ def _line(
         directions=kept_directions(given, at),
         **common,
     )
-    outside = [
-        f["message"] for f in findings if f["severity"] == "outside" and f["line"] in {given.name, None}
-    ]
+    rows = finding_rows(finding for finding in findings if finding["line"] in {given.name, None})
     return AnsweredLine(
         given=given,
         state=state,
         equivalent_stress_mpa=line["equivalent_stress_mpa"][at],
         allowable_stress_mpa=line["allowable_stress_mpa"],
-        outside=tuple(outside),
+        outside=tuple(row.message for row in rows if row.severity == "outside"),
     )

@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ..base.common import Calculation, evaluate
+from ..base.finding_rows import SEVERITIES
 from ..base.parsing import query_data, strict_json
 from ..base.problems import Problem, problem_response
 from ..report.policy import REPORT_HEADERS
@@ -23,7 +24,6 @@ from ..report.renderers import RENDERERS, render
 JSON = "application/json"
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 FINDINGS = "X-Toeline-Findings"
-SEVERITIES = ("outside", "caution", "note")
 MAX_CODES = 20  # a header must stay short
 PLACE = re.compile(r"[0-9]{1,9}")
 

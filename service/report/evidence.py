@@ -6,14 +6,15 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
+from ..base.finding_rows import FindingRow, finding_rows
 from ..base.text import number
 from .markup import Html, facts, joined, table, tag
 
-RANK = {"outside": 0, "caution": 1, "note": 2}
 NAMES_SHOWN = 12
 MOST_DOUBTS = 5
 MOST_APART = 3  # notes of one kind that stand apart; more go together
 MOST_NOTES = 40
+WORDS = {"outside": "outside a validity limit", "caution": "caution", "note": "note"}
 
 
 def count_line(found: Sequence[dict[str, Any]]) -> str:
@@ -22,27 +23,22 @@ def count_line(found: Sequence[dict[str, Any]]) -> str:
     >>> count_line([])
     'No findings.'
     """
-    counted = Counter(severity for severity, *_ in _grouped(found))
-    words = {"outside": "outside a validity limit", "caution": "caution", "note": "note"}
-    parts = [f"{counted[key]} {words[key]}{_plural(key, counted[key])}" for key in RANK if counted[key]]
+    counted = Counter(row.severity for row in finding_rows(found))
+    parts = [f"{count} {WORDS[key]}{_plural(key, count)}" for key, count in counted.items()]
     return f"Findings: {', '.join(parts)}; see below." if parts else "No findings."
 
 
 def doubts(found: Sequence[dict[str, Any]]) -> list[str]:
     """The findings outside a validity limit as sentences with their lines, for the top of the page."""
-    outside = [(key[2], members) for key, members in _grouped(found).items() if key[0] == "outside"]
-    texts = [
-        f"{message} ({', '.join(_names(members))})" if _names(members) else message
-        for message, members in outside
-    ]
+    outside = [row for row in finding_rows(found) if row.severity == "outside"]
+    texts = [f"{row.message} ({_names(row)})" if row.lines else row.message for row in outside]
     rest = len(texts) - MOST_DOUBTS
     return texts[:MOST_DOUBTS] + ([f"{rest} more, listed under Findings"] if rest > 0 else [])
 
 
-def _names(members: Sequence[dict[str, Any]]) -> list[str]:
-    names = list(dict.fromkeys(item["line"] for item in members if item["line"]))
-    rest = len(names) - NAMES_SHOWN
-    return names[:NAMES_SHOWN] + ([f"{rest} more"] if rest > 0 else [])
+def _names(row: FindingRow) -> str:
+    rest = len(row.lines) - NAMES_SHOWN
+    return ", ".join([*row.lines[:NAMES_SHOWN], *([f"{rest} more"] if rest > 0 else [])])
 
 
 def _plural(key: str, count: int) -> str:
@@ -53,66 +49,48 @@ def findings(found: Sequence[dict[str, Any]]) -> Html:
     """The findings, the gravest first; one message of several lines stands once, with their names."""
     if not found:
         return tag("p", "None.")
-    kinds: dict[tuple[str, str], list[tuple[tuple[str, ...], list[dict[str, Any]]]]] = {}
-    for key, members in sorted(_grouped(found).items(), key=lambda entry: RANK[entry[0][0]]):
-        kinds.setdefault((key[0], key[1]), []).append((key, members))
+    kinds: dict[tuple[str, str], list[FindingRow]] = {}
+    for row in finding_rows(found):
+        kinds.setdefault((row.severity, row.code), []).append(row)
     items: list[Html] = []
-    for (severity, code), entries in kinds.items():
-        if severity == "note" and len(entries) > MOST_APART:
-            items.append(_notes_of_one_kind(code, [members for _, members in entries]))
+    for (severity, _), rows in kinds.items():
+        if severity == "note" and len(rows) > MOST_APART:
+            items.append(_notes_of_one_kind(rows))
         else:
-            items += [_finding(key, members) for key, members in entries]
+            items += [_finding(row) for row in rows]
     return tag("ul", *items, class_="findings")
 
 
-def _notes_of_one_kind(code: str, entries: Sequence[Sequence[dict[str, Any]]]) -> Html:
-    shown = [tag("li", entry[0]["message"], " ", _end(code, entry)) for entry in entries[:MOST_NOTES]]
-    rest = len(entries) - MOST_NOTES
+def _notes_of_one_kind(rows: Sequence[FindingRow]) -> Html:
+    shown = [tag("li", row.message, " ", _end(row)) for row in rows[:MOST_NOTES]]
+    rest = len(rows) - MOST_NOTES
     more = [tag("li", f"{rest} more of this kind are in the JSON answer.")] if rest > 0 else []
     head = tag("strong", "note", class_="severity note")
-    return tag("li", head, f" {len(entries)} notes of one kind", tag("ul", *shown, *more, class_="small"))
+    return tag("li", head, f" {len(rows)} notes of one kind", tag("ul", *shown, *more, class_="small"))
 
 
-def _grouped(found: Sequence[dict[str, Any]]) -> dict[tuple[str, ...], list[dict[str, Any]]]:
-    grouped: dict[tuple[str, ...], list[dict[str, Any]]] = {}
-    for item in found:
-        grouped.setdefault((item["severity"], item["code"], item["message"]), []).append(item)
-    return grouped
+def _finding(row: FindingRow) -> Html:
+    word = tag("strong", row.severity, class_=f"severity {row.severity}")
+    return tag("li", word, " ", row.message, " ", _end(row))
 
 
-def _finding(key: tuple[str, ...], members: Sequence[dict[str, Any]]) -> Html:
-    severity, code, message = key
-    word = tag("strong", severity, class_=f"severity {severity}")
-    return tag("li", word, " ", message, " ", _end(code, members))
-
-
-def _end(code: str, members: Sequence[dict[str, Any]]) -> Html:
-    parts = [code, *_worst(members), *_places(members)]
-    if members[0]["source"]:
-        parts.append(f"source {members[0]['source']}")
+def _end(row: FindingRow) -> Html:
+    parts = [row.code]
+    if row.value is not None:
+        parts.append(f"value {number(row.value)}{_limits(row.low, row.high)}")
+    if row.count > row.places:
+        parts.append(f"{row.count} times")
+    if row.lines:
+        parts.append(_names(row))
+    if row.source:
+        parts.append(f"source {row.source}")
     return tag("span", f"[{'; '.join(parts)}]", class_="code")
-
-
-def _worst(members: Sequence[dict[str, Any]]) -> list[str]:
-    values = [item["value"] for item in members if item["value"] is not None]
-    if not values:
-        return []
-    low, high = members[0]["low"], members[0]["high"]
-    beyond = [max((low or value) - value, value - (high if high is not None else value)) for value in values]
-    return [f"value {number(values[beyond.index(max(beyond))])}{_limits(low, high)}"]
 
 
 def _limits(low: float | None, high: float | None) -> str:
     if low is None:
         return "" if high is None else f", limit {number(high)}"
     return f", from {number(low)}" if high is None else f", limits {number(low)} to {number(high)}"
-
-
-def _places(members: Sequence[dict[str, Any]]) -> list[str]:
-    names = {item["line"] for item in members}
-    count = sum(item["count"] for item in members)
-    parts = [f"{count} times"] if count > len(names) else []
-    return [*parts, ", ".join(_names(members))] if _names(members) else parts
 
 
 def sources(listed: Sequence[dict[str, Any]]) -> Html:

@@ -64,6 +64,11 @@ def test_findings_come_gravest_first_and_name_lines_once() -> None:
     assert evidence.count_line(found) == "Findings: 1 outside a validity limit, 1 caution, 1 note; see below."
 
 
+def test_the_worst_value_of_several_lines_is_the_farthest_beyond_a_limit_of_zero_too() -> None:
+    near, far = (finding("outside", "o", line=f"{value:g}", value=value, low=0.0) for value in (-1.0, -3.0))
+    assert "value -3, from 0; -1, -3" in Balanced(evidence.findings([near, far])).text
+
+
 def test_many_findings_are_bounded_and_say_so() -> None:
     notes = [finding("note", f"n{k}", value=1.0, low=0.0, high=2.0) for k in range(50)]
     outside = [finding("outside", f"o{k}") for k in range(7)]

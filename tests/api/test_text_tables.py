@@ -23,10 +23,16 @@ def test_columns_of_lines_have_a_name_each_with_its_unit() -> None:
 
 @pytest.mark.parametrize("order", list(permutations(["note", "caution", "outside"])))
 def test_the_gravest_finding_comes_first_whatever_the_order(order: tuple[str, ...]) -> None:
-    findings = [
-        {"severity": each, "code": f"code-{each}", "message": "text", "line": None, "source": None}
-        for each in order
-    ]
+    one = {
+        "message": "text",
+        "line": None,
+        "source": None,
+        "count": 1,
+        "value": None,
+        "low": None,
+        "high": None,
+    }
+    findings = [{"severity": each, "code": f"code-{each}", **one} for each in order]
     text = findings_text(findings)
     places = [text.index(f"code-{each}") for each in ("outside", "caution", "note")]
     assert places == sorted(places)
