@@ -253,13 +253,25 @@ HISTORY_COLUMNS = {
 HISTORY_ROWS = 12
 
 
+def final_size(answer: Mapping[str, Any]) -> dict[str, str]:
+    """The size at which growth ends: the depth, or the half length of a crack in a wall of unknown thickness.
+
+    >>> final_size({"final_depth_mm": None, "final_half_length_mm": 7.5})
+    {'final half length': '7.5 mm'}
+    """
+    depth, half = answer["final_depth_mm"], answer["final_half_length_mm"]
+    if depth is None:
+        return {"final half length": f"{number(half)} mm"}
+    return {"final depth": f"{number(depth)} mm"}
+
+
 def growth_text(envelope: Mapping[str, Any]) -> str:
     """Life of a crack, and some rows of its history."""
     answer = envelope["answer"]
     facts = {
         "life": f"{number(answer['life_cycles'])} cycles",
         "end": _end(answer),
-        "final depth": f"{number(answer['final_depth_mm'])} mm",
+        **final_size(answer),
     }
     if answer["life_extension_factor"] is not None:
         facts["load sharing"] = (

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..base.text import END_WORDS, number
+from ..base.text import END_WORDS, final_size, number
 from . import inputs
 from .growth_plots import growth_figure
 from .markup import Html, facts, table, tag
@@ -61,7 +61,8 @@ def _end(answer: Mapping[str, Any]) -> str:
 def _reason(answer: Mapping[str, Any]) -> str:
     if answer["life_cycles"] is None:
         return "Every range stays below the threshold, at the start or where the crack comes to rest."
-    text = f"Growth ends at a depth of {number(answer['final_depth_mm'])} mm: {_end(answer)}."
+    ((name, size),) = final_size(answer).items()
+    text = f"Growth ends at a {name.removeprefix('final ')} of {size}: {_end(answer)}."
     if answer["life_extension_factor"] is not None:
         text += f" Load sharing makes the life {number(answer['life_extension_factor'])} times as long."
     return f"{text} This is no verdict: compare the life with what is asked, with the factors of your code."
@@ -70,21 +71,24 @@ def _reason(answer: Mapping[str, Any]) -> str:
 def growth_facts(answer: Mapping[str, Any]) -> Html:
     """Life, sizes and end of the growth in numbers."""
     history = answer["history"]
-    lengths = history["half_length_mm"]
     alone = answer["constant_load_life_cycles"]
     error = answer["averaging_error"]
     return facts(
         {
             "life": "endless" if answer["life_cycles"] is None else f"{number(answer['life_cycles'])} cycles",
             "life in blocks": answer["life_blocks"],
-            "depth": f"{number(history['depth_mm'][0])} to {number(history['depth_mm'][-1])} mm",
-            "half length": None if lengths is None else f"{number(lengths[0])} to {number(lengths[-1])} mm",
+            "depth": _span(history["depth_mm"]),
+            "half length": _span(history["half_length_mm"]),
             "end": _end(answer),
             "life without sharing": None if alone is None else f"{number(alone)} cycles",
             "life_extension_factor": answer["life_extension_factor"],
             "error of block mean": None if error is None else f"about {number(100.0 * error, 2)} %",
         }
     )
+
+
+def _span(sizes: Sequence[float] | None) -> str | None:
+    return None if sizes is None else f"{number(sizes[0])} to {number(sizes[-1])} mm"
 
 
 COLUMNS = {

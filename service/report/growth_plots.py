@@ -16,7 +16,10 @@ def growth_figure(history: Mapping[str, Any]) -> Html:
 
     def draw(drawn: Any) -> None:
         axes = style.panels(drawn, (1.2, 1.2, 1.0) if shared else (1.0, 1.0), top_mm=3.0, right_mm=8.0)
-        _pair(axes[0], cycles, history["depth_mm"], history["half_length_mm"], ("depth", "half length"))
+        named = (("depth", history["depth_mm"]), ("half length", history["half_length_mm"]))
+        sizes = [(name, column) for name, column in named if column is not None]
+        (name, first), (other, second) = (*sizes, ("", None))[:2]
+        _pair(axes[0], cycles, first, second, (name, other))
         axes[0].set_ylabel("crack size [mm]")
         deepest, surface = history["delta_k_deepest_mpa_sqrt_mm"], history["delta_k_surface_mpa_sqrt_mm"]
         _pair(axes[1], cycles, deepest, surface, ("deepest point", "at the surface"))

@@ -18,7 +18,7 @@ OWN_LAW = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-
 CYCLE = {"kind": "constant", "maximum": 1.0, "minimum": 0.2}
 GROWTH = {"crack": SURFACE, "stress": {"membrane_mpa": 120.0}, "law": OWN_LAW, "loading": CYCLE}
 STRENGTH = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 3000.0}
-END = {"strength": STRENGTH, "grow_through": False}
+END = {"strength": STRENGTH, "line": "continuous", "grow_through": False}
 EFFECTS = (
     {"kind": "none"},
     {"kind": "walker", "walker_exponent": 0.5},

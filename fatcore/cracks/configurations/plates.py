@@ -16,6 +16,7 @@ from fatcore.errors import InputError
 from fatcore.findings import Finding, outside_limits
 from fatcore.require import FloatArray, positive
 
+PLANE = "plane"
 _ANGLES, _ANGLE_WEIGHTS = legendre.leggauss(10)
 _FRONT_DEG = 45.0 * (_ANGLES + 1.0)
 _FRONT_WEIGHTS = 0.5 * np.pi * _ANGLE_WEIGHTS  # both halves of the front, in radians
@@ -27,7 +28,7 @@ class SurfaceCrack:
 
     depth_mm, half_length_mm : a, c at the start; thickness_mm : t; half_width_mm : b, None is wide
     toe_footprint_mm         : length of the attachment with its welds on the plate; None is no toe
-    toe_form                 : plane or solid
+    toe_form                 : plane or solid, needs a footprint; None is plane
     """
 
     depth_mm: float
@@ -35,7 +36,7 @@ class SurfaceCrack:
     thickness_mm: float
     half_width_mm: float | None = None
     toe_footprint_mm: float | None = None
-    toe_form: str = "plane"
+    toe_form: str | None = None
 
     two_lengths: ClassVar[bool] = True
     carries_stress: ClassVar[bool] = False
@@ -48,6 +49,8 @@ class SurfaceCrack:
         for name in ("half_width_mm", "toe_footprint_mm"):
             if getattr(self, name) is not None:
                 positive(name, getattr(self, name))
+        if self.toe_form is not None and self.toe_footprint_mm is None:
+            raise InputError("a form of the toe needs toe_footprint_mm", "toe_form")
         if self.depth_mm >= self.thickness_mm:
             raise InputError("the crack is deeper than the plate is thick", "depth_mm")
         if self.half_width_mm is not None and self.half_length_mm >= self.half_width_mm:
@@ -91,7 +94,7 @@ class SurfaceCrack:
         )
         if self.toe_footprint_mm is not None:
             at_toe = toe.front_magnification(
-                depth, length, self.thickness_mm, self.toe_footprint_mm, self.toe_form
+                depth, length, self.thickness_mm, self.toe_footprint_mm, self.toe_form or PLANE
             )
             deep_t, deep_b = deep_t * at_toe.deepest_tension, deep_b * at_toe.deepest_bending
             shore_t, shore_b = shore_t * at_toe.surface_tension, shore_b * at_toe.surface_bending

@@ -27,6 +27,7 @@ LIMITS = (
     Limit("relative_depth", None, 0.9, "edge-clamped-closed-form", "compliance of the last ligament"),
 )
 DEEP = 0.6
+STIFF = 10.0  # end over member: stiffer ends hold a crack nearly as rigid ones do [own choice]
 RIGID = np.inf
 
 
@@ -176,22 +177,28 @@ def shared(
     return Shared(carried / section.area_mm2, end_moment / section.modulus, end_moment, ratio, stored - work)
 
 
+def end_stiffness_ratio(sharing: Sharing, section: Section) -> float:
+    """Stiffness of the ends against turning, or of a softer spring in line, over that of the member."""
+    beside = RIGID if sharing.grips == "rigid" else float(_surrounding(sharing).tt)
+    ends = min(beside, sharing.series_rotational_stiffness_nmm or RIGID)
+    return ends if np.isinf(ends) else ends * _rotation(sharing, section)
+
+
 def sharing_findings(sharing: Sharing, section: Section, relative_depth: ArrayLike) -> tuple[Finding, ...]:
     """Where the compliance model is left or doubtful over the relative depths of a growth history."""
     depth = np.asarray(relative_depth, dtype=np.float64)
     found = list(
         outside_limits(LIMITS, length_over_width=sharing.length_mm / section.width_mm, relative_depth=depth)
     )
-    if sharing.grips == "rigid" and (depth > DEEP).any():
-        found.append(
-            caution(
-                "rigid-grips-deep-crack",
-                "ends that cannot turn were assumed; where real ends give way, a crack beyond 0.6 of the wall"
-                " is driven harder than computed",
-                field="grips",
-                source="shared-load-derivation",
-            )
+    held = end_stiffness_ratio(sharing, section)
+    if held > STIFF and (depth > DEEP).any():
+        ends = "ends that cannot turn" if np.isinf(held) else f"ends {held:.3g} times as stiff as the member"
+        message = (
+            f"{ends} were assumed; where real ends give way, a crack beyond {DEEP:g} of the wall is driven"
+            " harder than computed"
         )
+        key = "shared-load-derivation"
+        found.append(caution("rigid-grips-deep-crack", message, field="grips", source=key))
     if sharing.grips == "free" and not sharing.members and sharing.control == "force":
         found.append(
             note(
@@ -238,14 +245,19 @@ def _crack_compliance(sharing: Sharing, section: Section, added: FloatArray) -> 
 
 def _branch_compliance(sharing: Sharing, section: Section, crack: _Matrix) -> _Matrix:
     """Cracked member with what is in line with it."""
-    inertia = section.modulus * section.width_mm / 2.0
     extension = sharing.length_mm / (sharing.youngs_modulus_mpa * section.area_mm2)
-    rotation = sharing.length_mm / (sharing.youngs_modulus_mpa * inertia)
+    rotation = _rotation(sharing, section)
     return _Matrix(
         crack.uu + extension + 1.0 / (sharing.series_axial_stiffness_n_per_mm or RIGID),
         crack.ut,
         crack.tt + rotation + 1.0 / (sharing.series_rotational_stiffness_nmm or RIGID),
     )
+
+
+def _rotation(sharing: Sharing, section: Section) -> float:
+    """Turning of the uncracked member per end moment [rad per N*mm]."""
+    inertia = section.modulus * section.width_mm / 2.0
+    return sharing.length_mm / (sharing.youngs_modulus_mpa * inertia)
 
 
 def _surrounding(sharing: Sharing) -> _Matrix:

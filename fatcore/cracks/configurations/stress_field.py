@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from fatcore.cracks.configurations.configuration import Body
 from fatcore.cracks.configurations.function_crack import FunctionCrack
-from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.plates import PLANE, SurfaceCrack
 from fatcore.cracks.configurations.sharing import Shared, Sharing, shared
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.table_crack import TabledCrack
@@ -109,22 +111,41 @@ def path_findings(stress: Stress, wall_mm: float, deepest_mm: float) -> tuple[Fi
     return (short, *outside_limits((limit,), depth_mm=deepest_mm))
 
 
-def lasting_stress(stress: Stress, *, as_welded: bool) -> list[Finding]:
+BY_STRENGTH = "fracture and collapse"
+
+
+def lasting_stress(stress: Stress) -> list[Finding]:
     """Which lasting stress the judgement of fracture and collapse holds."""
     membrane, bending = stress.static_membrane_mpa, stress.static_bending_mpa
-    if membrane or bending:
-        message = (
-            f"fracture and collapse hold a lasting stress of {membrane:g} MPa membrane and {bending:g} MPa"
-            " bending; it counts as primary and as secondary stress, and the worse decides"
-        )
-        return [note("lasting-stress", message, field="static_membrane_mpa")]
-    if not as_welded:
+    if not (membrane or bending):
         return []
     message = (
-        "fracture and collapse hold no residual stress, though an as-welded joint has it up to the yield"
-        " strength: give static_membrane_mpa"
+        f"{BY_STRENGTH} hold a lasting stress of {membrane:g} MPa membrane and {bending:g} MPa"
+        " bending; it counts as primary and as secondary stress, and the worse decides"
     )
-    return [caution("no-residual-stress", message, field="static_membrane_mpa")]
+    return [note("lasting-stress", message, field="static_membrane_mpa")]
+
+
+def residual_doubts(
+    effects: Sequence[str], static_k_mpa_sqrt_mm: ArrayLike, *, takes_stress: bool
+) -> list[Finding]:
+    """A caution where effects that depend on the largest K of an as-welded joint hold no residual stress.
+
+    effects      : in words; static_k_mpa_sqrt_mm : of the lasting stress at the sizes of the crack
+    takes_stress : False for a crack that is given by its stress intensity
+    """
+    if not effects or (np.asarray(static_k_mpa_sqrt_mm) > 0.0).any():
+        return []
+    remedy = (
+        "give static_membrane_mpa"
+        if takes_stress
+        else "a crack that is given by its stress intensity takes none, so compare with a plate that does"
+    )
+    message = (
+        f"{' and '.join(effects)} hold no tensile residual stress, though an as-welded joint has it up to the"
+        f" yield strength, and it raises the largest stress intensity: {remedy}"
+    )
+    return [caution("no-residual-stress", message, field="static_membrane_mpa" if takes_stress else "crack")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +207,7 @@ class Stressed:
         body = self.body
         if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None:
             return None
-        return replace(body, toe_footprint_mm=None).unit_intensity(depth, length)
+        return replace(body, toe_footprint_mm=None, toe_form=None).unit_intensity(depth, length)
 
     def breaks(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
         """Functions that change sign where the stress intensity is not smooth, row by row: at the points of a
@@ -199,7 +220,9 @@ class Stressed:
             rows.append(np.log(depth / np.array(inner)[:, None]))
         if isinstance(body, SurfaceCrack) and body.toe_footprint_mm is not None:
             rows.append(
-                toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form)
+                toe.front_breaks(
+                    depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form or PLANE
+                )
             )
         return np.concatenate(rows) if rows else None
 

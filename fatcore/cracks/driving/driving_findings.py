@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,7 +25,7 @@ def drive_findings(law: GrowthLaw, drive: Drive, units: Sequence[UnitIntensity])
     Raises : InputError for a criterion that leaves out the mode that governs
     """
     ratios = np.concatenate([np.ravel(drive.ranges(unit).load_ratio) for unit in units])
-    found = [range_rule(drive.condition), *_transitions(drive.loading)]
+    found = [range_rule(drive.condition), *_transitions(drive, units[0])]
     found += [*law_findings(law, drive.condition, ratios), *_closure(law, drive)]
     if drive.condition == "stress-relieved":
         found += _load_ratio(drive, ratios)
@@ -39,20 +41,23 @@ def mode_sources(drive: Drive, units: Sequence[UnitIntensity]) -> tuple[str, ...
     return criterion_sources(drive.criterion) if mixed else ()
 
 
-def _transitions(loading: CrackLoading) -> list[Finding]:
-    """Cycles between the entries of a block, added or not, and what they weigh."""
+def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
+    """Cycles between the entries of a block, added or not, and what they weigh at the first size."""
+    loading = drive.loading
     given = loading.count.size - loading.added_entries
     high, low, count = (c[:given] for c in (loading.maximum, loading.minimum, loading.count))
     extra = transition_cycles(high, low)
     if extra.cycles.size == 0:
         return []
-    spans, own = extra.maximum - extra.minimum, high - low
+    spans = extra.maximum - extra.minimum
     largest = int(np.argmax(spans))
-    cubes = float(np.sum(count * own**3)), float(np.sum(extra.cycles * spans**3))
+    entries = _growth(drive, unit, high, low, count)
+    between = _growth(drive, unit, extra.maximum, extra.minimum, extra.cycles)
     told = (
         f"the largest goes from {extra.minimum[largest]:g} to {extra.maximum[largest]:g}, a range of"
-        f" {spans[largest]:.4g} load factors against {own.max():.4g} in the largest entry; with exponent 3"
-        f" they grow the crack {_times(cubes)} the entries"
+        f" {spans[largest]:.4g} load factors; at the first size an effective range of {between.largest:.4g}"
+        f" MPa*sqrt(mm) counts of them against {entries.largest:.4g} of the entries, and by the growth law"
+        f" they grow the crack {_times(entries.advance_mm, between.advance_mm)} the entries"
     )
     if loading.added_entries:
         message = (
@@ -69,8 +74,28 @@ def _transitions(loading: CrackLoading) -> list[Finding]:
     return [caution("block-transitions", message, field="loading")]
 
 
-def _times(cubes: tuple[float, float]) -> str:
-    return "instead of" if cubes[0] == 0.0 else f"{cubes[1] / cubes[0]:.3g} times as much as"
+class _Growth(NamedTuple):
+    """Largest effective range [MPa*sqrt(mm)] of some cycles, and how far they grow the crack in one pass."""
+
+    largest: float
+    advance_mm: float
+
+
+def _growth(
+    drive: Drive, unit: UnitIntensity, high: FloatArray, low: FloatArray, count: FloatArray
+) -> _Growth:
+    """Of some cycles at the first of the sizes, at the point that they drive most, without retardation."""
+    alone = replace(drive, loading=CrackLoading(maximum=high, minimum=low, count=count))
+    first = unit.first()
+    with np.errstate(all="ignore"):
+        advance = alone.mean_rate(first) * alone.loading.cycles_per_block
+    return _Growth(float(alone.ranges(first).delta_k_mpa_sqrt_mm.max()), float(np.max(advance)))
+
+
+def _times(entries_mm: float, between_mm: float) -> str:
+    if entries_mm > 0.0 and np.isfinite([entries_mm, between_mm]).all():
+        return f"{between_mm / entries_mm:.3g} times as much as"
+    return "instead of" if between_mm > 0.0 else "no more than"
 
 
 def _closure(law: GrowthLaw, drive: Drive) -> list[Finding]:
@@ -110,9 +135,11 @@ def _load_ratio(drive: Drive, ratios: FloatArray) -> list[Finding]:
 def _static(drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
     if drive.condition != "as-welded" or not any(np.any(np.asarray(unit.static)) for unit in units):
         return []
+    zones = " and in the plastic zones of retardation" if drive.loading.retardation else ""
     message = (
-        "as-welded stands for tensile residual stress already: the lasting stress changes no range, and the"
-        f" load ratio only where it exceeds {AS_WELDED_LOAD_RATIO:g}; it counts in the ends of growth"
+        "as-welded stands for tensile residual stress already: lasting tension changes no range, and the"
+        f" load ratio only where it exceeds {AS_WELDED_LOAD_RATIO:g}; it counts in the ends of growth by"
+        f" strength{zones}; lasting compression is credited nowhere"
     )
     return [caution("static-stress-as-welded", message, field="static_membrane_mpa")]
 

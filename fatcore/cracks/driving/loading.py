@@ -30,6 +30,11 @@ class UnitIntensity(NamedTuple):
     sliding: FloatArray | None = None
     tearing: FloatArray | None = None
 
+    def first(self) -> UnitIntensity:
+        """The same at the first size alone."""
+        sliding, tearing = (None if mode is None else mode[..., :1] for mode in (self.sliding, self.tearing))
+        return UnitIntensity(self.opening[..., :1], np.atleast_1d(self.static)[..., :1], sliding, tearing)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drive:
@@ -74,8 +79,20 @@ class Drive:
         """The same with a short rise of the rate in place of the jump at the threshold."""
         return replace(self, law=replace(self.law, threshold_ramp=_RAMP))
 
+    def credited(self, unit: UnitIntensity) -> UnitIntensity:
+        """As-welded no lasting compression takes anything off: other residual stress is not known."""
+        if self.condition != "as-welded":
+            return unit
+        return unit._replace(static=np.maximum(unit.static, 0.0))
+
+    def effects_of_largest_k(self) -> list[str]:
+        """What depends on the largest stress intensity itself, beside its range and load ratio; in words."""
+        retarded = ["the plastic zones of retardation"] * (self.loading.retardation is not None)
+        return retarded + ["the toughness of the growth law"] * (self.law.effect.kind == "forman")
+
     def ranges(self, unit: UnitIntensity) -> EffectiveRange:
         """Effective ranges and load ratios: entries x points x n."""
+        unit = self.credited(unit)
         high, low = (f[:, None, None] for f in (self.loading.maximum, self.loading.minimum))
         return self._with_shear(self._opening_range(unit, high, low), unit, high, low)
 
@@ -121,7 +138,7 @@ class Drive:
     def largest(self, unit: UnitIntensity) -> FloatArray:
         """Largest stress intensity of the loading, of all modes by the criterion: points x n."""
         ends = np.array([self.loading.maximum.max(), self.loading.minimum.min()])
-        return np.asarray(self._at(unit, ends[:, None, None]).max(axis=0))
+        return np.asarray(self._at(self.credited(unit), ends[:, None, None]).max(axis=0))
 
     def _at(self, unit: UnitIntensity, factor: FloatArray) -> FloatArray:
         """Stress intensity at load factors, of all modes by the criterion."""
@@ -136,7 +153,7 @@ class Drive:
         if self.loading.is_constant:
             return self.law.rate_mm_per_cycle(delta[0], ratio[0])
         if self.loading.retardation is not None:
-            return self._slowed(unit, delta, ratio) / self.loading.cycles_per_block
+            return self._slowed(self.credited(unit), delta, ratio) / self.loading.cycles_per_block
         rates = self.law.rate_mm_per_cycle(delta, ratio)
         return np.asarray(np.tensordot(self.loading.count, rates, axes=1) / self.loading.cycles_per_block)
 

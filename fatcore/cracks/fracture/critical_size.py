@@ -12,7 +12,14 @@ from scipy.optimize import brentq
 from fatcore.cracks.configurations.configuration import reference_mpa
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
-from fatcore.cracks.configurations.stress_field import Stress, Stressed, lasting_stress, path_findings
+from fatcore.cracks.configurations.stress_field import (
+    BY_STRENGTH,
+    Stress,
+    Stressed,
+    lasting_stress,
+    path_findings,
+    residual_doubts,
+)
 from fatcore.cracks.configurations.width import width_findings
 from fatcore.cracks.fracture.assessment import (
     FractureOutcome,
@@ -113,7 +120,8 @@ def find_critical(
             "this load factor closes the crack: where the other end of the cycle opens it, give that one"
         )
         notes.append(caution("load-closes-crack", message, field="maximum"))
-    notes += [*strength.doubts(), *width_findings(crack), *lasting_stress(stress, as_welded=True)]
+    notes += [*strength.doubts(), *width_findings(crack), *lasting_stress(stress)]
+    notes += residual_doubts([BY_STRENGTH], state(depth)[1], takes_stress=True)
     credited = counted(found or last) >= excess(found or last)
     if not credited:
         message = "the lasting stress makes a crack less critical: it was left out, since it may fade"

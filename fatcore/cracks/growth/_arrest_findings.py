@@ -28,7 +28,8 @@ def rest_findings(last: Phase) -> list[Finding]:
 def _reason(last: Phase) -> Finding:
     drive, (depth, length, _, added) = last.drive, last.final()
     with np.errstate(all="ignore"):
-        delta, ratio = drive.ranges(last.stressed.unit(depth, length, added))
+        unit = last.stressed.unit(depth, length, added)
+        delta, ratio = drive.ranges(unit)
     endless = "the crack stands still and the life counts as endless"
     if not (drive.law.threshold.is_zero or (delta <= 0.0).all()):
         largest = int(np.argmax(delta))
@@ -38,7 +39,7 @@ def _reason(last: Phase) -> Finding:
             f" the threshold {level:.4g}; {endless}"
         )
         return caution("below-threshold", message, field="life_cycles")
-    if drive.condition == "stress-relieved":
+    if drive.condition == "stress-relieved" and np.any(unit.opening):
         message = (
             "stress-relieved: load and lasting stress hold the crack closed over every cycle;"
             f" {endless}, which hangs on the compression that was given"

@@ -8,7 +8,7 @@ from fatcore.cracks.configurations.configuration import Body, reference_mpa
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stressed
-from fatcore.cracks.driving.loading import Drive, UnitIntensity
+from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.fracture.assessment import lasting_excess
 from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES, falling_drive
 from fatcore.cracks.growth.end_criteria import End
@@ -49,14 +49,14 @@ class Ending:
         if end.yield_strength_mpa is not None:
             found["ligament-yield"] = _reference(stressed, drive, sizes, added) / end.yield_strength_mpa - 1.0
         if end.strength is not None:
-            unit = _uncredited(stressed.unit(*sizes, added), drive)
+            unit = drive.credited(stressed.unit(*sizes, added))
             found["failure-assessment"] = lasting_excess(
                 drive.largest(unit) - unit.static,
                 unit.static,
                 _reference(stressed, drive, sizes, added, lasting=(0.0,)),
                 _reference(stressed, drive, sizes, added),
                 end.strength,
-                end.line,
+                end.line or "continuous",
             ).max(axis=0)
         state = stressed.state(added) if end.stiffness_ratio is not None else None
         if state is not None:
@@ -97,14 +97,7 @@ def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) ->
 def _largest(
     stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray
 ) -> FloatArray:
-    return np.asarray(drive.largest(_uncredited(stressed.unit(*sizes, added), drive)).max(axis=0))
-
-
-def _uncredited(unit: UnitIntensity, drive: Drive) -> UnitIntensity:
-    """As-welded no lasting compression takes anything off: other residual stress is not known."""
-    if drive.condition != "as-welded":
-        return unit
-    return unit._replace(static=np.maximum(unit.static, 0.0))
+    return np.asarray(drive.largest(stressed.unit(*sizes, added)).max(axis=0))
 
 
 def _reference(

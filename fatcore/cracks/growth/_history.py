@@ -24,7 +24,7 @@ class History:
                      shows it in half_length_mm); buried, half the size of a crack inside; unknown, of a table
     end_reason     : what ended growth
     elapsed_cycles : cycles so far
-    depth_mm       : depth, for a through crack the thickness (1 when none is given), for a table its size
+    depth_mm       : depth, for a through crack the thickness (None when none is given), for a table its size
     half_length_mm : half length at the surface (None for edge cracks and tables)
     delta_k_...    : largest effective range of the block at the deepest point (or the only one) and at the
                      surface
@@ -38,7 +38,7 @@ class History:
     size_kind: str
     end_reason: str
     elapsed_cycles: FloatArray
-    depth_mm: FloatArray
+    depth_mm: FloatArray | None
     half_length_mm: FloatArray | None
     aspect_ratio: FloatArray | None
     delta_k_deepest_mpa_sqrt_mm: FloatArray
@@ -95,7 +95,7 @@ def _columns(phase: Phase) -> dict[str, FloatArray | None]:
         "elapsed_cycles": cycles,
         "depth_mm": shown_depth,
         "half_length_mm": shown_length,
-        "aspect_ratio": None if shown_length is None else shown_depth / shown_length,
+        "aspect_ratio": None if shown_length is None or shown_depth is None else shown_depth / shown_length,
         "delta_k_deepest_mpa_sqrt_mm": ranges[0],
         "delta_k_surface_mpa_sqrt_mm": ranges[-1] if both else None,
         "rate_deepest_mm_per_cycle": rates[0],
@@ -115,7 +115,7 @@ def _share(membrane: FloatArray, bending: FloatArray, start: tuple[float, float]
     return membrane / start[0] if abs(start[0]) >= abs(start[1]) else bending / start[1]
 
 
-def _shown(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray | None]:
+def _shown(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray | None, FloatArray | None]:
     if isinstance(body, CentreCrack):
-        return np.full(depth.shape, body.thickness_mm or 1.0), depth
+        return None if body.thickness_mm is None else np.full(depth.shape, body.thickness_mm), depth
     return depth, length if body.two_lengths else None

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from fatcore.cracks.configurations.configuration import Body
 from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
+from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.growth.end_criteria import End
 from fatcore.errors import InputError, at
@@ -24,6 +26,13 @@ def guard_given(stressed: Stressed, end: End) -> None:
         raise InputError("the given stress intensity holds its stress: leave the stress out", "stress")
     if end.grow_through and not isinstance(crack, SurfaceCrack):
         raise InputError("only a surface crack can go on as a through crack", "end", "grow_through")
+
+
+def guard_criterion(crack: Body, criterion: str | None) -> None:
+    """InputError for a criterion where there is nothing to combine: the opening mode alone."""
+    several = isinstance(crack, TabledCrack) and set(crack.modes) != {"opening"}
+    if criterion is not None and not several:
+        raise InputError("a criterion has a meaning only with several modes", "criterion")
 
 
 def guard_cycling(stressed: Stressed, loading: CrackLoading) -> None:

@@ -6,7 +6,12 @@ import numpy as np
 
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Sharing, sharing_findings
-from fatcore.cracks.configurations.stress_field import lasting_stress, path_findings
+from fatcore.cracks.configurations.stress_field import (
+    BY_STRENGTH,
+    lasting_stress,
+    path_findings,
+    residual_doubts,
+)
 from fatcore.cracks.configurations.width import width_findings
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.loading import Drive
@@ -172,7 +177,7 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
 
 def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     last = phases[-1]
-    found = [*_of_strength(end), *_of_residual(phases[0], drive, end), *rest_findings(last)]
+    found = [*_of_strength(end), *_of_residual(phases, drive, end), *rest_findings(last)]
     if last.reason == TOO_LONG:
         message = (
             f"the crack ran along the surface to a half length of {float(last.final().length[0]):.4g} mm and"
@@ -229,12 +234,15 @@ def _of_strength(end: End) -> list[Finding]:
     return [caution("strength-not-checked", message, field="end")]
 
 
-def _of_residual(phase: Phase, drive: Drive, end: End) -> list[Finding]:
-    """Which residual stress the ends by strength hold."""
-    by_strength = (end.toughness_mpa_sqrt_mm, end.yield_strength_mpa, end.strength)
-    if all(bound is None for bound in by_strength):
-        return []
-    return lasting_stress(phase.stressed.stress, as_welded=drive.condition == "as-welded")
+def _of_residual(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
+    """Which residual stress the ends by strength hold, and all else that depends on the largest K."""
+    stressed, by_strength = phases[0].stressed, end.by_strength
+    found = lasting_stress(stressed.stress) if by_strength else []
+    if drive.condition != "as-welded":
+        return found
+    effects = [*[BY_STRENGTH] * by_strength, *drive.effects_of_largest_k()]
+    static = np.concatenate([np.ravel(np.asarray(phase.unit.static)) for phase in phases])
+    return [*found, *residual_doubts(effects, static, takes_stress=not stressed.body.carries_stress)]
 
 
 def _of_blocks(drive: Drive, error: float | None) -> list[Finding]:

@@ -25,7 +25,8 @@ class End:
     depth_mm, half_length_mm : sizes that the crack has; the one size of a table answers to either name
     toughness_mpa_sqrt_mm    : largest stress intensity reaches it
     yield_strength_mpa       : reference stress of the ligament reaches it
-    strength, line           : state meets the failure assessment line (a line needs a strength)
+    strength, line           : state meets the failure assessment line (a line needs a strength; None is
+                               continuous)
     stiffness_ratio          : stiffness of the joint over its value without crack falls to it (with sharing)
     cycles                   : number of cycles
     grow_through            : a surface crack that reaches the far side goes on as a through crack
@@ -36,7 +37,7 @@ class End:
     toughness_mpa_sqrt_mm: float | None = None
     yield_strength_mpa: float | None = None
     strength: Strength | None = None
-    line: Line = "continuous"
+    line: Line | None = None
     stiffness_ratio: float | None = None
     cycles: float | None = None
     grow_through: bool = False
@@ -48,8 +49,14 @@ class End:
                 positive(name, getattr(self, name))
         if self.stiffness_ratio is not None:
             within("stiffness_ratio", self.stiffness_ratio, 0.0, 1.0, open_low=True, open_high=True)
-        if self.line != "continuous" and self.strength is None:
+        if self.line is not None and self.strength is None:
             raise InputError("an assessment line has a meaning only with strength", "line")
+
+    @property
+    def by_strength(self) -> bool:
+        """True when fracture or collapse may end growth."""
+        bounds = (self.toughness_mpa_sqrt_mm, self.yield_strength_mpa, self.strength)
+        return any(bound is not None for bound in bounds)
 
     def sizes_for(self, body: Body) -> None:
         """InputError for a size that the crack does not have, or two names of its one size."""
@@ -66,11 +73,10 @@ class End:
         """InputError when an end has no meaning for the body."""
         if self.stiffness_ratio is not None and stressed.sharing is None:
             raise InputError("an end by stiffness needs sharing", "stiffness_ratio")
-        by_stress = self.yield_strength_mpa is not None or self.strength is not None
-        if by_stress and stressed.body.carries_stress:
-            raise InputError(
-                "a crack given by its stress intensity has no ligament stress", "yield_strength_mpa"
-            )
+        if stressed.body.carries_stress:
+            for name in ("yield_strength_mpa", "strength"):
+                if getattr(self, name) is not None:
+                    raise InputError("a crack given by its stress intensity has no ligament stress", name)
         endless = not np.isfinite(stressed.body.largest()).any()
         bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
         if endless and all(bound is None for bound in bounds):

@@ -22,7 +22,7 @@ from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import Criterion
 from fatcore.cracks.driving.ranges import Condition
 from fatcore.cracks.growth._history import History, history_of
-from fatcore.cracks.growth._input_validation import guard_cycling, guard_given
+from fatcore.cracks.growth._input_validation import guard_criterion, guard_cycling, guard_given
 from fatcore.cracks.growth._life_findings import averaging_error, growth_findings
 from fatcore.cracks.growth._phase import Phase, run_phase
 from fatcore.cracks.growth._vanishing_drive import VANISHES
@@ -83,7 +83,7 @@ def grow(
     end: End | None = None,
     sharing: Sharing | None = None,
     condition: Condition = "as-welded",
-    criterion: Criterion = "largest",
+    criterion: Criterion | None = None,
     tolerance: float | None = None,
 ) -> GrowthOutcome:
     """Grows a crack to its end.
@@ -93,7 +93,7 @@ def grow(
     end       : what ends growth besides the body itself
     sharing   : what takes load from the cracked member; a tabled crack overrides it
     condition : as-welded (whole range at high load ratio) or stress-relieved (open part of the range)
-    criterion : for tables with several modes; the default takes the largest of all criteria
+    criterion : only for tables with several modes; None takes the largest of all criteria
     tolerance : relative error of the life per panel of the integration; None is 1e-7, for blocks of more than
                 20 entries with a threshold or two stages and for retardation 1e-5, of more than 200 1e-4, for
                 Willenborg with a threshold or two stages 1e-3
@@ -111,7 +111,8 @@ def grow(
         given = Stressed(crack, stress or Stress(), used)
     guard_given(given, end)
     guard_cycling(given, loading)
-    drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion)
+    guard_criterion(crack, criterion)
+    drive = Drive(law=law, loading=loading, condition=condition, criterion=criterion or "largest")
     tolerance = tolerance or _default_tolerance(drive)
     with at("end"):
         end.sizes_for(crack)
@@ -136,7 +137,7 @@ def grow(
         life_blocks=None if life is None else life / loading.cycles_per_block,
         below_cutoff=rests,
         end_reason=reason,
-        final_depth_mm=history.depth_mm[-1],
+        final_depth_mm=None if history.depth_mm is None else history.depth_mm[-1],
         final_half_length_mm=None if history.half_length_mm is None else history.half_length_mm[-1],
         history=history,
         constant_load_life_cycles=alone,

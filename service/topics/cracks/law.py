@@ -55,7 +55,9 @@ class LawRequest(Strict):
         default=None, description="published threshold, like iiw-2016/steel; none switches it off"
     )
     threshold_mpa_sqrt_mm: NonNegative | None = None
-    threshold_form: Literal["cut", "power-difference", "shifted"] = "cut"
+    threshold_form: Literal["cut", "power-difference", "shifted"] | None = Field(
+        default=None, description="how a threshold enters the rate, needs a threshold; null is cut"
+    )
     load_ratio_effect: EffectRequest = EffectRequest()
 
 
@@ -108,7 +110,7 @@ def law_from(request: LawRequest) -> GrowthLaw:
         if not request.stages or request.units is None:
             raise InputError("give the name of a published law, or stages with their units", "stages")
         units, threshold = request.units, _threshold(request)
-        if request.threshold_form != "cut" and threshold.is_zero:
+        if request.threshold_form is not None and threshold.is_zero:
             raise InputError("a form of the threshold needs a threshold", "threshold_form")
         with at("load_ratio_effect"):
             effect = LoadRatioEffect(**request.load_ratio_effect.model_dump())
@@ -121,7 +123,7 @@ def law_from(request: LawRequest) -> GrowthLaw:
                 for s in request.stages
             ),
             threshold=threshold,
-            threshold_form=request.threshold_form,
+            threshold_form=request.threshold_form or "cut",
             effect=effect,
             sources=("paris-1963",),
         )

@@ -35,7 +35,9 @@ class SurfaceRequest(Strict):
     thickness_mm: Positive
     half_width_mm: Positive | None = None
     toe_footprint_mm: Positive | None = None
-    toe_form: Literal["plane", "solid"] = "plane"
+    toe_form: Literal["plane", "solid"] | None = Field(
+        default=None, description="of the toe, needs toe_footprint_mm; null is plane"
+    )
 
 
 class EdgeRequest(Strict):
@@ -127,7 +129,9 @@ class EndRequest(Strict):
     toughness_mpa_sqrt_mm: Positive | None = None
     yield_strength_mpa: Positive | None = None
     strength: MaterialRequest | None = None
-    line: Literal["continuous", "plateau", "older"] = "continuous"
+    line: Literal["continuous", "plateau", "older"] | None = Field(
+        default=None, description="failure assessment line, needs strength; null is continuous"
+    )
     stiffness_ratio: Annotated[float, Field(gt=0.0, lt=1.0)] | None = None
     cycles: Positive | None = None
     grow_through: bool = False

@@ -41,8 +41,8 @@ class GrowthRequest(Strict):
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     end: EndRequest = EndRequest()
     sharing: SharingRequest | None = None
-    criterion: Criterion = Field(
-        default="largest", description="for tables of several modes; largest is the largest of the others"
+    criterion: Criterion | None = Field(
+        default=None, description="only for tables of several modes; null is the largest of all criteria"
     )
 
 
@@ -53,7 +53,7 @@ class GrowthHistory(Strict):
     size_kind: str
     end_reason: str
     elapsed_cycles: list[float]
-    depth_mm: list[float]
+    depth_mm: list[float] | None
     half_length_mm: list[float] | None
     aspect_ratio: list[float] | None
     delta_k_deepest_mpa_sqrt_mm: list[float]
@@ -157,7 +157,7 @@ class HistoryRequest(Strict):
     size_kind: Literal["depth", "half-length", "buried", "unknown"] = "unknown"
     end_reason: Word | None = None
     elapsed_cycles: Column
-    depth_mm: Column
+    depth_mm: Column | None
     half_length_mm: Column | None = None
     aspect_ratio: Column | None = None
     delta_k_deepest_mpa_sqrt_mm: Column | None = None
@@ -246,12 +246,15 @@ def _sizes(history: HistoryRequest, wanted: str, *, curve: bool) -> list[float]:
     if wanted == "depth":
         if kind == "half-length":
             raise InputError("this crack goes through the wall: it has a length, no depth", "size_kind")
+        if history.depth_mm is None:
+            raise InputError("the history has no depth", "history", "depth_mm")
         return history.depth_mm
-    if history.half_length_mm is not None:
-        return [2.0 * half for half in history.half_length_mm]
-    if kind != "half-length":
+    halves = history.half_length_mm
+    if halves is None and kind == "half-length":
+        halves = history.depth_mm
+    if halves is None:
         raise InputError("the history has no length", "history", "half_length_mm")
-    return [2.0 * half for half in history.depth_mm]
+    return [2.0 * half for half in halves]
 
 
 def _curve(request: InspectionRequest) -> inspection.DetectionCurve | None:
