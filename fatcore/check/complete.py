@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
-from fatcore.check.findings.cycle_definitions import compared_definitions
+from fatcore.check.findings.cycle_definitions import compared_definitions, deciding_definitions
 from fatcore.check.findings.validity import touched_stations
 from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
@@ -122,22 +122,31 @@ def check_lines(
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
     compared = compared_definitions(
-        lines[worst],
+        lines[worst], loading, strengths[worst], station, curve, load_factor=target.load_factor
+    )
+    used_share = {
+        place: np.where(line.judged, line.damage / limited.damage_limit, 0.0)
+        for place, line in enumerate(outcomes)
+        if line.verdict == "pass"
+    }
+    deciding, left = deciding_definitions(
+        lines,
         loading,
-        strengths[worst],
-        station,
-        curve,
-        share=float(outcomes[worst].damage[station]) / limited.damage_limit,
+        strengths,
+        used_share,
+        allowed=limited.damage_limit / target.repeats,
         load_factor=target.load_factor,
     )
-    if outcomes[worst].verdict == "pass" and any(f.severity == "outside" for f in compared.findings):
-        outcomes[worst] = replace(outcomes[worst], verdict="undecided")
+    for place in deciding:
+        outcomes[place] = replace(outcomes[place], verdict="undecided")
     doubtful = [line.name for line in outcomes if line.verdict == "undecided" and line is not outcomes[worst]]
     found = [
         *choices.of_loading(loading, lines, target),
         *remarks.of_condition(lines, condition),
         *choices.of_target(target),
         *remarks.of_undecided(doubtful),
+        *deciding.values(),
+        *left,
     ]
     return _overall(
         outcomes, worst, target, limited, evidence(*outcomes, compared, limited, *held, findings=found)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -58,13 +58,14 @@ class BlockLoading:
             raise UnknownError("transitions", self.transitions, TRANSITIONS, "transitions")
 
     def states(self) -> tuple[FloatArray, FloatArray]:
-        """Load factors of all cases at the two ends of every block, (b, k) each; 0 where not named."""
+        """Load factors of all cases at the two ends of every block, (b, k) each; 0 where not named.
+
+        Which end is called the maximum says nothing: the one with the larger first factor comes first.
+        """
         names, still = self.names(), LoadState(maximum=0.0, minimum=0.0)
-        ends = [[block.factors.get(name, still) for name in names] for block in self.blocks]
-        return (
-            np.array([[state.maximum for state in row] for row in ends]),
-            np.array([[state.minimum for state in row] for row in ends]),
-        )
+        rows = [[block.factors.get(name, still) for name in names] for block in self.blocks]
+        ends = [sorted((_column(row, "maximum"), _column(row, "minimum")), reverse=True) for row in rows]
+        return np.array([one for one, _ in ends]), np.array([other for _, other in ends])
 
     @property
     def joined(self) -> bool:
@@ -79,6 +80,10 @@ class BlockLoading:
     def names(self) -> tuple[str, ...]:
         """Load cases that occur, in order of appearance."""
         return tuple(dict.fromkeys(name for block in self.blocks for name in block.factors))
+
+
+def _column(states: Sequence[LoadState], end: str) -> list[float]:
+    return [float(getattr(state, end)) for state in states]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,40 +130,69 @@ class CycleBatch:
     cycles: float
 
 
-def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray) -> Iterator[CycleBatch]:
+Harm = Callable[[CycleBatch], FloatArray]
+
+
+def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray, harm: Harm) -> Iterator[CycleBatch]:
     """Cycles at all stations, in batches of bounded memory: many stations for blocks, one for histories.
 
     unit_mpa : stresses of the load cases of `loading.names()`, (n, m, k); weights: of the modes, (m,)
+    harm     : of a batch at each station (s,): of several orders of the states of blocks the worst counts
     """
     if isinstance(loading, BlockLoading):
         size = max(1, BATCH_VALUES // (len(loading.blocks) * unit_mpa.shape[1]))
         for start in range(0, unit_mpa.shape[0], size):
             stations = range(start, min(start + size, unit_mpa.shape[0]))
-            yield _block_batch(unit_mpa, loading, stations, weights)
+            yield _block_batch(unit_mpa, loading, stations, weights, harm)
     else:
         yield from _history_batches(unit_mpa, loading, weights)
 
 
 def _block_batch(
-    unit_mpa: FloatArray, loading: BlockLoading, stations: range, weights: FloatArray
+    unit_mpa: FloatArray, loading: BlockLoading, stations: range, weights: FloatArray, harm: Harm
 ) -> CycleBatch:
     unit = unit_mpa[stations.start : stations.stop]
-    upper, lower = loading.states()
-    at_upper = np.einsum("nmk,bk->nbm", unit, upper)
-    at_lower = np.einsum("nmk,bk->nbm", unit, lower)
-    ends = np.minimum(at_upper, at_lower), np.maximum(at_upper, at_lower)
-    count = np.array([b.cycles for b in loading.blocks])
-    if loading.joined:
-        between = cycles_between_blocks(unit, upper, lower, weights)
-        ends = np.concatenate([ends[0], between[0]], axis=1), np.concatenate([ends[1], between[1]], axis=1)
-        count = np.concatenate([count, np.ones(between[0].shape[1])])
+    own = own_cycles(unit, loading, stations)
+    if not loading.joined:
+        return own
+    between = cycles_between_blocks(unit, *loading.states(), weights)
+    worst = _with_added(own, *next(between))
+    most = harm(worst)
+    for low, high in between:
+        batch = _with_added(own, low, high)
+        done = harm(batch)
+        worse = (done > most)[:, np.newaxis, np.newaxis]
+        ends = (
+            np.where(worse, batch.minimum_mpa, worst.minimum_mpa),
+            np.where(worse, batch.maximum_mpa, worst.maximum_mpa),
+        )
+        worst, most = _batch(stations, ends, batch.count, own.cycles), np.maximum(most, done)
+    return worst
+
+
+def own_cycles(unit_mpa: FloatArray, loading: BlockLoading, stations: Sequence[int]) -> CycleBatch:
+    """The cycles of the blocks alone at some stations; unit_mpa: stresses of the cases there (s, m, k)."""
+    upper, lower = (np.einsum("nmk,bk->nbm", unit_mpa, ends) for ends in loading.states())
+    count = np.array([block.cycles for block in loading.blocks])
+    return _batch(stations, (np.minimum(upper, lower), np.maximum(upper, lower)), count, loading.cycles)
+
+
+def _with_added(own: CycleBatch, low: FloatArray, high: FloatArray) -> CycleBatch:
+    ends = (np.concatenate([own.minimum_mpa, low], axis=1), np.concatenate([own.maximum_mpa, high], axis=1))
+    counts = np.concatenate([own.count, np.ones(low.shape[1])])
+    return _batch(own.stations, ends, counts, own.cycles)
+
+
+def _batch(
+    stations: Sequence[int], ends: tuple[FloatArray, FloatArray], count: FloatArray, cycles: float
+) -> CycleBatch:
     return CycleBatch(
         stations=stations,
         range_mpa=ends[1] - ends[0],
         minimum_mpa=ends[0],
         maximum_mpa=ends[1],
         count=count,
-        cycles=loading.cycles,
+        cycles=cycles,
     )
 
 
@@ -170,21 +204,15 @@ def _history_batches(
         unit_mpa, channels, weights, residue=loading.residue, definition=loading.definition
     )
     for station, cycles in counted:
-        yield _station_batch(station, cycles)
+        yield station_batch(station, cycles)
 
 
-def _station_batch(station: int, cycles: ModeCycles) -> CycleBatch:
+def station_batch(station: int, cycles: ModeCycles) -> CycleBatch:
+    """The cycles of one station as a batch."""
     if cycles.count.size == 0:
         # nothing moves: one cycle of no range keeps every later maximum defined
         still = np.zeros((1, 1, cycles.range_mpa.shape[1]))
-        return CycleBatch(
-            stations=[station],
-            range_mpa=still,
-            minimum_mpa=still,
-            maximum_mpa=still,
-            count=np.zeros(1),
-            cycles=0.0,
-        )
+        return _batch([station], (still, still), np.zeros(1), 0.0)
     return CycleBatch(
         stations=[station],
         range_mpa=cycles.range_mpa[np.newaxis],

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.check.line import WeldLine, case_matrix, judged_stations
-from fatcore.check.loading import CycleBatch, Loading, batches
-from fatcore.check.strength.strength import Judged, Strength, load_ratio
+from fatcore.check.loading import CycleBatch, Harm, Loading, batches
+from fatcore.check.strength.strength import InteractionStrength, Judged, Strength, load_ratio
 from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
@@ -73,7 +73,7 @@ def assess(
     state = _empty_state(line, strength)
     best: Governing | None = None
     unit = load_factor * case_matrix(line, loading.names())
-    for batch in batches(unit, loading, strength.weights):
+    for batch in batches(unit, loading, strength.weights, harm_of(strength, allowed)):
         judged = strength.judge(batch)
         _enter(state, batch, judged, strength, allowed)
         best = _govern(state, np.asarray(batch.stations), judged, best)
@@ -81,6 +81,21 @@ def assess(
             progress(len(batch.stations))
     assert best is not None  # at least one station is judged
     return state, best
+
+
+def harm_of(strength: Strength, allowed: float) -> Harm:
+    """What tells the worse of two sets of cycles at a station: the share of the allowed damage of one pass
+    that they use, or the utilisation of a quadratic form, which decides in its place.
+    """
+
+    def harm(batch: CycleBatch) -> FloatArray:
+        judged = strength.judge(batch)
+        damage = strength.damage(judged)[0]
+        if isinstance(strength, InteractionStrength) and strength.rule != "damage-sum":
+            return strength.utilisation(judged, damage, allowed)
+        return damage / allowed
+
+    return harm
 
 
 def _empty_state(line: WeldLine, strength: Strength) -> LineState:

@@ -1,39 +1,143 @@
-"""Cycles between the load states of different blocks, which no block holds."""
+"""Cycles between the load states of different blocks, which no block holds.
+
+Which end of a block comes first is not known. Up to MOST_ORDERED blocks, every order of the ends is tried and
+the worst counts at each station; beyond, a bound over all orders takes its place: the states are paired by
+rank, largest with smallest, and a mode that does not follow the governing one takes its whole span. No order
+of the states makes more damage on a curve without cut-off, for damage then is a convex function of the range.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
-from fatcore.spectrum.multiaxial.stations import count_stations
+from fatcore.spectrum.multiaxial.sequences import sequence_cycles
 
 Codes = NDArray[np.int64]
+Ends = tuple[FloatArray, FloatArray]
+
+MOST_ORDERED = 4  # blocks in turn whose orders are all tried [own choice]
+IN_STEP = 1e-9  # relative: what rounding leaves between modes that follow each other
 
 
 def cycles_between_blocks(
     unit_mpa: FloatArray, upper: FloatArray, lower: FloatArray, weights: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Lower and upper ends of the added cycles at each station, (s, b, m) each [MPa]; both 0 where none is.
+) -> Iterator[Ends]:
+    """Lower and upper ends of the added cycles at each station, (s, c, m) each [MPa]; both 0 where none is.
 
     A pass goes through the two states of every block in turn and begins again. Its closed rainflow cycles by
-    the governing mode count once, less those between two states that are a block: that block holds them.
+    the governing mode count once, less those between two states that are a block: that block holds them,
+    unless another mode moves by more over the loop than in the block.
 
     unit_mpa     : stresses of the load cases, (s, m, k); weights: of the modes, (m,)
     upper, lower : load factors of the cases at the ends of the blocks, (b, k)
+    Returns      : one pair for each order of the ends, or the bound alone; any of them may be the worst
     Source       : [astm-e1049], [toeline-mode-cycles]
     """
-    states = np.stack([upper, lower], axis=1).reshape(2 * len(upper), -1)
+    once = in_turn(upper, lower)
+    upper, lower = upper[once], lower[once]
+    if len(upper) > MOST_ORDERED:
+        yield _bound(_stresses(unit_mpa, upper), _stresses(unit_mpa, lower), weights)
+        return
+    for states in orders_of_states(upper, lower):
+        yield _added(unit_mpa, states, weights)
+
+
+def in_turn(upper: FloatArray, lower: FloatArray) -> NDArray[np.bool_]:
+    """Blocks that the one before does not repeat: neighbours between the same states are one in a pass."""
+    moved = np.ones(len(upper), dtype=np.bool_)
+    moved[1:] = (np.diff(upper, axis=0) != 0.0).any(axis=1) | (np.diff(lower, axis=0) != 0.0).any(axis=1)
+    return moved
+
+
+def orders_of_states(upper: FloatArray, lower: FloatArray) -> list[FloatArray]:
+    """The states of a pass in every order of the ends of blocks, (2 b, k) each."""
+    moving = (upper != lower).any(axis=1)
+    choices = [(0, 1) if moves else (0,) for moves in moving]
+    ends = np.stack([upper, lower], axis=1)
+    return [
+        np.concatenate([ends[block, [end, 1 - end]] for block, end in enumerate(order)])
+        for order in product(*choices)
+    ]
+
+
+def _stresses(unit_mpa: FloatArray, states: FloatArray) -> FloatArray:
+    return np.asarray(np.einsum("nmk,bk->nbm", unit_mpa, states))
+
+
+def _added(unit_mpa: FloatArray, states: FloatArray, weights: FloatArray) -> Ends:
     names = np.unique(states, axis=0, return_inverse=True)[1].reshape(-1)
     held, times = np.unique(_pair_codes(names[0::2], names[1::2]), return_counts=True)
-    low = np.zeros((unit_mpa.shape[0], len(upper), unit_mpa.shape[1]))
+    stress = _stresses(unit_mpa, states)
+    low = np.zeros((stress.shape[0], len(states) // 2, stress.shape[2]))
     high = np.zeros_like(low)
-    for station, found in count_stations(unit_mpa, states.T, weights):
+    for found in sequence_cycles(stress, weights):
+        ends = stress[found.stations][:, [found.start_index, found.end_index]]
+        own = np.abs(ends[:, 0] - ends[:, 1])
+        more = _wider(found.maximum_mpa - found.minimum_mpa, own)
         codes = _pair_codes(names[found.start_index], names[found.end_index])
-        added = np.flatnonzero(~_is_held(codes, held, times))
-        low[station, : added.size] = found.minimum_mpa[added]
-        high[station, : added.size] = found.maximum_mpa[added]
+        kept = (~_is_held(codes, held, times) | more)[..., np.newaxis]
+        low[found.stations, : codes.size] = np.where(kept, found.minimum_mpa, 0.0)
+        high[found.stations, : codes.size] = np.where(kept, found.maximum_mpa, 0.0)
     return low, high
+
+
+def _wider(range_mpa: FloatArray, own_mpa: FloatArray) -> NDArray[np.bool_]:
+    """Where some mode has more range than a block of the same ends gives it, (s, c)."""
+    scale = own_mpa.max(axis=-1, keepdims=True)
+    return np.asarray((range_mpa > own_mpa + IN_STEP * np.maximum(own_mpa, scale)).any(axis=-1))
+
+
+def _bound(at_upper: FloatArray, at_lower: FloatArray, weights: FloatArray) -> Ends:
+    """Tops by falling, bottoms by rising governing stress, paired by rank, less pairs that are a block."""
+    states = np.concatenate([at_upper, at_lower], axis=1)
+    size, mode = at_upper.shape[1], np.argmax(np.abs(weights) * np.ptp(states, axis=1), axis=1)
+    rows = np.arange(len(states))
+    level = states[rows, :, mode]
+    order = np.argsort(level, axis=1, kind="stable")
+    bottoms, tops = order[:, :size], order[:, : -size - 1 : -1]
+    ends = [np.take_along_axis(states, places[..., np.newaxis], axis=1) for places in (bottoms, tops)]
+    low, high = np.minimum(*ends), np.maximum(*ends)
+    loose = ~_in_step(states, level, ends, rows, mode)
+    low = np.where(loose, states.min(axis=1)[:, np.newaxis], low)
+    high = np.where(loose, states.max(axis=1)[:, np.newaxis], high)
+    added = ~_ranked_held(level, (low, high), np.abs(at_upper - at_lower), rows, mode)[..., np.newaxis]
+    return np.where(added, low, 0.0), np.where(added, high, 0.0)
+
+
+def _in_step(
+    states: FloatArray,
+    level: FloatArray,
+    ends: Sequence[FloatArray],
+    rows: NDArray[np.intp],
+    mode: NDArray[np.intp],
+) -> NDArray[np.bool_]:
+    """Modes that follow the governing one on a straight line through all states, (s, 1, m)."""
+    bottom, top = ends[0][:, :1], ends[1][:, :1]
+    span = (top - bottom)[rows, 0, mode][:, np.newaxis]
+    share = np.divide(
+        level - level.min(axis=1, keepdims=True), span, out=np.zeros_like(level), where=span > 0
+    )
+    off = np.abs(states - bottom - share[..., np.newaxis] * (top - bottom)).max(axis=1, keepdims=True)
+    return np.asarray(off <= IN_STEP * np.ptp(states, axis=1, keepdims=True).max(axis=2, keepdims=True))
+
+
+def _ranked_held(
+    level: FloatArray, found: Ends, own_mpa: FloatArray, rows: NDArray[np.intp], mode: NDArray[np.intp]
+) -> NDArray[np.bool_]:
+    """Where the pair of a rank is the block of that rank, by falling top and rising bottom, (s, b)."""
+    size = own_mpa.shape[1]
+    first, second = level[:, :size], level[:, size:]
+    low, high = np.minimum(first, second), np.maximum(first, second)
+    order = np.lexsort((low, -high), axis=1)
+    low, high = np.take_along_axis(low, order, axis=1), np.take_along_axis(high, order, axis=1)
+    same = (low == found[0][rows, :, mode]) & (high == found[1][rows, :, mode])
+    own = np.take_along_axis(own_mpa, order[..., np.newaxis], axis=1)
+    return np.asarray(same & ~_wider(found[1] - found[0], own))
 
 
 def _pair_codes(one: NDArray[np.intp], other: NDArray[np.intp]) -> Codes:

@@ -8,6 +8,7 @@ import numpy as np
 
 from fatcore.check.line import case_matrix
 from fatcore.check.loading import batches
+from fatcore.check.stations import harm_of
 from fatcore.check.strength.resistance import strength_of
 from fatcore.check.strength.strength import Judged, Strength
 from fatcore.curves.curve import Curve
@@ -43,7 +44,9 @@ def governing_cycles(request: CheckRequest, line_index: int, station: int, curve
         line, resistance, target, material, request.condition, request.coefficients, loading
     )
     unit = target.load_factor * case_matrix(line, loading.names())
-    (batch,) = batches(unit[station : station + 1], loading, strength.weights)
+    allowed = target.limit(resistance).damage_limit / target.repeats
+    harm = harm_of(strength, allowed)
+    (batch,) = batches(unit[station : station + 1], loading, strength.weights, harm)
     judged = strength.judge(batch)
     count = judged.count * target.repeats
     return GoverningCycles(

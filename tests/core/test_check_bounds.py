@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from fatcore.check import growth_part
-from fatcore.check.findings import cycle_definitions
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.choices import SHEAR_FOR_OPENING
 from fatcore.check.findings.line_ends import UNJUDGED_OVER_LIMIT, ends_findings
@@ -26,7 +24,6 @@ from fatcore.curves import catalogue
 from fatcore.curves.biaxiality import default_bounds, rule_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding, outside
-from fatcore.spectrum.multiaxial.definitions import DefinitionComparison
 from fatcore.spectrum.multiaxial.superposition import PROPORTIONAL_LIMIT
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 from tests.core.test_check_lines import checked, constant, line
@@ -168,32 +165,6 @@ def test_a_shear_curve_for_opening_touches_up_to_the_upper_bound() -> None:
     state = state_of([0.5] * 3, ratio=default_bounds()[1] * np.array([DOWN, 1.0, UP]))
     finding, life = outside(SHEAR_FOR_OPENING, "x", field="curve"), np.ones(3)
     assert touched_stations([finding], state, life, life).tolist() == [True, True, False]
-
-
-@pytest.mark.parametrize(
-    ("asked", "most", "share", "told"),
-    [
-        (0.1, 0.2, 0.5, False),
-        (0.1, 0.2, 0.5 * UP, True),
-        (0.1, 0.2, 1.0, True),
-        (0.1, 0.2, UP, False),
-        (0.1, 0.1, 1.0, False),
-        (0.0, 0.2, 0.5, False),
-    ],
-)
-def test_definitions_decide_only_where_another_one_uses_up_what_is_left(
-    asked: float, most: float, share: float, told: bool
-) -> None:
-    compared = DefinitionComparison(
-        damage={"simple-range": asked, "path": most},
-        equivalent_range_mpa={},
-        reference_cycles=2e6,
-        largest_definition="path",
-        definitions_differ=True,
-        proportionality=0.0,
-    )
-    loading = SimpleNamespace(definition="simple-range")
-    assert bool(cycle_definitions._deciding(compared, loading, share)) == told  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("share", [PROPORTIONAL_LIMIT * DOWN, PROPORTIONAL_LIMIT, PROPORTIONAL_LIMIT * UP])

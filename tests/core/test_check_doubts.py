@@ -170,7 +170,8 @@ def test_cycles_of_several_parts_of_the_rule_are_each_told() -> None:
         blocks=(
             Block(factors={"turn": LoadState(maximum=1.0, minimum=0.0)}, cycles=1e5),
             Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=2e6),
-        )
+        ),
+        transitions="in-entries",
     )
     outcome = checked(line(peaks), loading)
     weights = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0, notch_size_mm=5.0)

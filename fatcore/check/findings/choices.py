@@ -53,7 +53,7 @@ def _transitions(loading: BlockLoading) -> Finding:
     if loading.joined:
         text = (
             "the load states of all blocks follow each other once a pass: the cycles between them that no"
-            " block holds are counted besides, at each station"
+            " block holds are counted besides, at each station in the worst order of the ends of the blocks"
         )
         return note("transitions-added", text, field="transitions", source="astm-e1049")
     text = (

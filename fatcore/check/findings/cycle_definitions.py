@@ -1,19 +1,40 @@
-"""How much the definition of a cycle matters at the governing point of a history."""
+"""How much the definition of a cycle matters where load channels move the stress modes out of phase."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
 from fatcore.check.line import WeldLine, case_matrix
-from fatcore.check.loading import HistoryLoading, Loading
+from fatcore.check.loading import CycleBatch, HistoryLoading, Loading, own_cycles, station_batch
+from fatcore.check.stations import SAME, harm_of
 from fatcore.check.strength.strength import Strength
+from fatcore.check.transitions import MOST_ORDERED, in_turn, orders_of_states
 from fatcore.curves.curve import Curve
-from fatcore.findings import Finding, outside
+from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
-from fatcore.spectrum.multiaxial.definitions import DefinitionComparison, compare_definitions
+from fatcore.require import FloatArray
+from fatcore.spectrum.counting.count import Residue
+from fatcore.spectrum.multiaxial.definitions import compare_definitions
+from fatcore.spectrum.multiaxial.modes import Definition, mode_cycles
+from fatcore.spectrum.multiaxial.path import MAX_PATH_POINTS, PathTooLongError
 from fatcore.spectrum.multiaxial.superposition import superposed
+
+LEAST_SHARE = 0.01  # of what is allowed: no other definition makes a hundred times the damage [own choice]
+IN_PHASE = 1e-3  # second over first singular value of the modes up to which they are in phase [own choice]
+MOST_WORK = 6_000_000  # samples counted for the comparison, those of a path weighted [own choice]
+PATH_WORK = 200  # the path count takes as long as so many times the samples of the others
+
+
+class StationUse(NamedTuple):
+    """A station to compare: line, station, share of what is allowed by the definition asked."""
+
+    line: int
+    station: int
+    share: float
 
 
 def compared_definitions(
@@ -23,31 +44,150 @@ def compared_definitions(
     station: int,
     curve: Curve,
     *,
-    share: float,
     load_factor: float = 1.0,
 ) -> Outcome:
     """Damage of one station by every definition of a cycle; empty where there is one definition only.
 
     Several channels can move the modes out of step; with one channel, or one component, cycles are cycles.
-    share   : damage by the definition asked over the damage that is allowed
-    Returns : findings; `outside` where another definition uses up what is allowed and the one asked does not
+    Returns : cautions where the definitions differ
     """
     if not isinstance(loading, HistoryLoading) or len(loading.channels) < 2 or strength.weights.size < 3:
         return Outcome()
     unit = load_factor * case_matrix(line, loading.names())[station]
-    channels = np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()])
-    history = superposed(unit, channels)
-    compared = compare_definitions(history, strength.weights, curve, residue=loading.residue)
-    found = [replace(finding, line=line.name) for finding in _deciding(compared, loading, share)]
-    return Outcome(**evidence(compared, findings=found))
+    history = superposed(unit, _sequences(loading)[0])
+    return Outcome(**evidence(compare_definitions(history, strength.weights, curve, residue=loading.residue)))
 
 
-def _deciding(compared: DefinitionComparison, loading: HistoryLoading, share: float) -> list[Finding]:
-    asked, most = compared.damage.get(loading.definition, 0.0), compared.largest_definition
-    if asked <= 0.0 or share > 1.0 or share * compared.damage[most] / asked <= 1.0:
+def deciding_definitions(
+    lines: Sequence[WeldLine],
+    loading: Loading,
+    strengths: Sequence[Strength],
+    used_share: Mapping[int, FloatArray],
+    *,
+    allowed: float,
+    load_factor: float = 1.0,
+) -> tuple[dict[int, Finding], tuple[Finding, ...]]:
+    """Lines that pass by the definition asked, and by another would not, at any judged station.
+
+    used_share : of the lines that pass, damage over what is allowed at each station, 0 where it is not judged
+    allowed    : damage of one pass
+    Returns : an `outside` finding for each such line, and a caution where some stations were not compared
+    """
+    sequences = _sequences(loading)
+    if not sequences:
+        return {}, ()
+    units = {place: load_factor * case_matrix(lines[place], loading.names()) for place in used_share}
+    stations = list(_out_of_phase(units, np.concatenate(sequences, axis=1), strengths, used_share))
+    stations.sort(key=lambda use: -use.share)
+    each = sum(_work(sequence.shape[1]) for sequence in sequences)
+    compared = stations[: max(1, int(MOST_WORK // each))]
+    found: dict[int, Finding] = {}
+    for use in compared:
+        if use.line not in found:
+            unit, strength = units[use.line][use.station], strengths[use.line]
+            for finding in _deciding(unit, loading, sequences, strength, use, allowed):
+                found[use.line] = replace(finding, line=lines[use.line].name)
+    return found, _not_compared(len(compared), len(stations))
+
+
+def _sequences(loading: Loading) -> list[FloatArray]:
+    """Load factors of one pass, (cases, samples), in each order that it may mean; none of one case."""
+    if len(loading.names()) < 2:
+        return []
+    if isinstance(loading, HistoryLoading):
+        return [np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()])]
+    if not loading.joined:
+        return []
+    upper, lower = loading.states()
+    once = in_turn(upper, lower)
+    upper, lower = upper[once], lower[once]
+    if len(upper) <= MOST_ORDERED:
+        return [states.T for states in orders_of_states(upper, lower)]
+    both = (np.stack(ends, axis=1) for ends in ((upper, lower), (lower, upper)))
+    return [ends.reshape(-1, ends.shape[-1]).T for ends in both]
+
+
+def _work(samples: int) -> int:
+    return samples * (1 + (PATH_WORK if samples <= MAX_PATH_POINTS else 0))
+
+
+def _out_of_phase(
+    units: Mapping[int, FloatArray],
+    loads: FloatArray,
+    strengths: Sequence[Strength],
+    used_share: Mapping[int, FloatArray],
+) -> Iterator[StationUse]:
+    """Stations whose modes do not follow each other, by the singular values of their centred histories."""
+    centred = loads - loads.mean(axis=1, keepdims=True)
+    spread = centred @ centred.T
+    for line, unit in units.items():
+        weighted = strengths[line].weights[:, np.newaxis] * unit
+        size = np.linalg.svd(weighted @ spread @ np.swapaxes(weighted, 1, 2), compute_uv=False)
+        apart = size[:, 1] > IN_PHASE**2 * size[:, 0]
+        for station in np.flatnonzero(apart & (used_share[line] >= LEAST_SHARE)):
+            yield StationUse(line, int(station), float(used_share[line][station]))
+
+
+def _deciding(
+    unit: FloatArray,
+    loading: Loading,
+    sequences: Sequence[FloatArray],
+    strength: Strength,
+    use: StationUse,
+    allowed: float,
+) -> list[Finding]:
+    asked = loading.definition if isinstance(loading, HistoryLoading) else "governing"
+    harm, most = harm_of(strength, allowed), ("", 0.0)
+    for sequence in sequences:
+        history = superposed(unit, sequence)
+        for name in _others(asked, strength):
+            batch = _cycles(unit, history, loading, strength, name)
+            most = max(most, (name, float(harm(batch)[0])) if batch else most, key=lambda pair: pair[1])
+    if most[1] <= 1.0 + SAME:
         return []
     text = (
-        f"cycles by {most!r} do {compared.damage[most] / asked:.3g} times the damage of those by"
-        f" {loading.definition!r} at the governing station, which is more than allowed: no verdict by either"
+        f"cycles by {most[0]!r} use {most[1]:.4g} of what is allowed at station {use.station}, those by"
+        f" {asked!r} {use.share:.4g}: no verdict by either"
     )
     return [outside("cycle-definitions-decide", text, field="definition", source="toeline-mode-cycles")]
+
+
+def _others(asked: Definition, strength: Strength) -> list[Definition]:
+    """The path joins modes to one range, which normal and shear stress on a curve each do not have."""
+    names: list[Definition] = ["governing", "independent"]
+    if strength.weights.size == 3:
+        names.append("path")
+    return [name for name in names if name != asked]
+
+
+def _cycles(
+    unit: FloatArray, history: FloatArray, loading: Loading, strength: Strength, name: Definition
+) -> CycleBatch | None:
+    """Cycles by a definition, under blocks with those of each block but the one in the sequence."""
+    residue: Residue = loading.residue if isinstance(loading, HistoryLoading) else "closed"
+    try:
+        batch = station_batch(0, mode_cycles(history, strength.weights, residue=residue, definition=name))
+    except PathTooLongError:
+        return None
+    if isinstance(loading, HistoryLoading):
+        return batch
+    own = own_cycles(unit[np.newaxis], loading, [0])
+    left = np.maximum(own.count - in_turn(*loading.states()), 0.0)
+    return CycleBatch(
+        stations=[0],
+        range_mpa=np.concatenate([own.range_mpa, batch.range_mpa], axis=1),
+        minimum_mpa=np.concatenate([own.minimum_mpa, batch.minimum_mpa], axis=1),
+        maximum_mpa=np.concatenate([own.maximum_mpa, batch.maximum_mpa], axis=1),
+        count=np.concatenate([left, batch.count]),
+        cycles=own.cycles,
+    )
+
+
+def _not_compared(compared: int, stations: int) -> tuple[Finding, ...]:
+    if compared == stations:
+        return ()
+    text = (
+        f"definitions of a cycle were compared at {compared} of {stations} stations whose modes are out of"
+        f" phase and that use {100 * LEAST_SHARE:g} % or more of what is allowed, the most used first"
+    )
+    return (caution("definitions-not-compared", text, field="definition", source="toeline-mode-cycles"),)
