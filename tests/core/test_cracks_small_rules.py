@@ -96,7 +96,7 @@ def test_nothing_is_left_to_go_on_in_only_when_it_was_to_go_on(on: bool, width: 
 def test_what_is_taken_as_rigid_in_line_with_the_crack_is_named(given: dict[str, float], rigid: str) -> None:
     sharing = Sharing(length_mm=80.0, grips="free", plane="stress", **given)  # type: ignore[arg-type]
     messages = {
-        f.code: f.message for f in sharing_findings(sharing, Section(width_mm=20.0, thickness_mm=5.0), [0.1])
+        f.code: f.message for f in sharing_findings(sharing, Section(width_mm=20.0, breadth_mm=5.0), [0.1])
     }
     assert f"nothing gives way ({rigid})" in messages["sharing-stiffness"]
 
