@@ -6,15 +6,27 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .client.batch import BatchItem, BatchResult
     from .client.client import AsyncClient, Client
     from .client.errors import AnswerError, ClientError, ProblemError
     from .http.app import create_app
 
-__all__ = ["AnswerError", "AsyncClient", "Client", "ClientError", "ProblemError", "create_app"]
+__all__ = [
+    "AnswerError",
+    "AsyncClient",
+    "BatchItem",
+    "BatchResult",
+    "Client",
+    "ClientError",
+    "ProblemError",
+    "create_app",
+]
 
 _HOMES = {
     "AnswerError": "client.errors",
     "AsyncClient": "client.client",
+    "BatchItem": "client.batch",
+    "BatchResult": "client.batch",
     "Client": "client.client",
     "ClientError": "client.errors",
     "ProblemError": "client.errors",

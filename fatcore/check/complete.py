@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compared_definitions, deciding_definitions
+from fatcore.check.findings.residue import residue_findings
 from fatcore.check.findings.validity import touched_stations
 from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
@@ -182,8 +183,9 @@ def _line_outcome(
         )
     life = _quotient(state.cycles * limited.damage_limit, state.damage)
     found = remarks.of_line(line, state, strength, best, base, resistance, target, float(life[best.index]))
+    found += residue_findings(line, loading, strength, best, target, allowed)
     equivalent = state.equivalent_mpa
-    touched = touched_stations(found, state, life, state.cycles * passes)
+    touched = touched_stations(found, state, life)
     return LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),

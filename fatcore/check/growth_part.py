@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from fatcore.check.complete import CheckOutcome
+from fatcore.check.findings.residue import REPEATING, joined
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.path_location import place_findings
 from fatcore.check.stations import SAME
@@ -26,6 +27,7 @@ from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 from fatcore.spectrum.counting.count import rainflow
+from fatcore.spectrum.damage.left_out import choice_findings
 from fatcore.stress.materials import material_family
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
@@ -114,6 +116,7 @@ def grow_from_station(
         *_of_rest(grown),
         *_factors_left_out(target),
         *_law_material(start.law, material),
+        *(_by_residue(start, loading, target, condition, repeats) if reaches else ()),
         *([] if reaches else [_short(repeats, target)]),
     ]
     return StartedGrowth(
@@ -215,6 +218,18 @@ def _of_rest(grown: GrowthOutcome) -> list[Finding]:
         " since no cycle opens it; both hang on the first size, the stress and the condition as given"
     )
     return [caution("target-reached-at-rest", text, field="reaches_target")]
+
+
+def _by_residue(
+    start: CrackStart, loading: Loading, target: Target, condition: Condition, life_repeats: float | None
+) -> tuple[Finding, ...]:
+    """Whether the crack lives as long as asked only because the cycles between passes are left out."""
+    whole = joined(loading, target.repeats)
+    if whole is None:
+        return ()
+    other = grow_from_station(start, whole, target, condition).life_repeats
+    used, used_whole = (0.0 if life is None else target.repeats / life for life in (life_repeats, other))
+    return choice_findings(used, used_whole, 1.0 + SAME, "residue half", REPEATING, field="residue")
 
 
 def _short(repeats: float | None, target: Target) -> Finding:

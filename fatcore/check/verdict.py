@@ -13,6 +13,7 @@ from fatcore.require import FloatArray
 
 Verdict = Literal["pass", "fail", "undecided"]
 GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
+SHORT_LIFE = frozenset({"life-cycles-outside"})  # what an overload leaves as a consequence excuses none
 
 
 def line_verdict(
@@ -61,8 +62,11 @@ def deciding_names(verdicts: Mapping[str, Verdict], overall: Verdict) -> tuple[s
 def damage_verdict(damage: float, damage_limit: float, findings: Iterable[Finding]) -> Verdict:
     """Verdict of one damage sum: undecided when a validity limit is left, else whether it keeps to its limit.
 
+    A sum over its limit fails also where the life is shorter than the curve holds for: a smaller load does.
+
     damage, damage_limit : of all passes and permissible [-]; the limit itself passes
     """
-    if any(finding.severity == "outside" for finding in findings):
-        return "undecided"
-    return "pass" if damage <= damage_limit else "fail"
+    left = {finding.code for finding in findings if finding.severity == "outside"}
+    if damage > damage_limit and left <= SHORT_LIFE:
+        return "fail"
+    return "undecided" if left else "pass"

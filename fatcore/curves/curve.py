@@ -245,9 +245,13 @@ class Curve:
         """Standard deviation of log10 life: as tabulated, else 0.20 [common practice]."""
         return DEFAULT_SD_LOG10_CYCLES if self.sd_log10_cycles is None else self.sd_log10_cycles
 
-    def _line(self, quantity: LoadQuantity) -> segments.Line:
+    def guard_quantity(self, quantity: LoadQuantity, *path: str) -> None:
+        """NotCoveredError when the curve takes the other quantity; path: of the input at fault."""
         if quantity != self.quantity:
-            raise NotCoveredError(f"curve {self.id!r} takes the {self.quantity}, not the {quantity}")
+            raise NotCoveredError(f"curve {self.id!r} takes the {self.quantity}, not the {quantity}", *path)
+
+    def _line(self, quantity: LoadQuantity) -> segments.Line:
+        self.guard_quantity(quantity)
         return segments.Line(self.log10_constants, self.slopes, self.knees_mpa, self.cut_off_mpa or 0.0)
 
 

@@ -171,9 +171,9 @@ def _beside_cut_off(curve: Curve, ranges: FloatArray, beyond: BoolArray) -> Floa
 
 
 def _held(curve: Curve | Resisting, corrections: Sequence[Correction], size: int) -> Resisting:
-    return (
-        curve if isinstance(curve, Resisting) else resisting(curve, corrections=corrections, range_count=size)
-    )
+    if isinstance(curve, Resisting):
+        return curve
+    return resisting(curve, corrections=corrections, range_count=size, quantity=None)
 
 
 def _short(held: Resisting, lives: FloatArray, *more: Finding) -> Evidence:

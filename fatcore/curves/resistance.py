@@ -5,6 +5,7 @@ Whoever takes a curve from here gives the same notes and doubts about it, whatev
 
 from __future__ import annotations
 
+import unicodedata
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -16,7 +17,7 @@ from fatcore.curves import catalogue
 from fatcore.curves.corrections.correction import Correction, combined
 from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.corrections.survival import at_survival
-from fatcore.curves.curve import Curve
+from fatcore.curves.curve import Curve, LoadQuantity
 from fatcore.curves.documents import all_documents
 from fatcore.curves.range_sizes import small_findings
 from fatcore.errors import InputError, NotCoveredError, at
@@ -80,6 +81,7 @@ def resisting(
     corrections: Sequence[Correction] = (),
     range_count: int = 1,
     resistance_factor: float = 1.0,
+    quantity: LoadQuantity | None = "stress range",
 ) -> Resisting:
     """A curve at a survival probability with corrections, and every finding that goes with it.
 
@@ -88,10 +90,13 @@ def resisting(
     corrections          : one factor each, or one for each of `range_count` ranges; each kind once, one bonus
                            for mean stress
     resistance_factor    : that the caller divides strengths by besides, told where the document asks for one
+    quantity             : that the caller puts on the curve; None where the caller asks the curve for it
     Raises               : InputError for corrections given twice, a sample size without probability,
-                           NotCoveredError for corrections of an energy curve, and for a probability that a
-                           curve without one is to be moved to
+                           NotCoveredError for a curve of another quantity, for corrections of an energy
+                           curve, and for a probability that a curve without one is to be moved to
     """
+    if quantity is not None:
+        curve.guard_quantity(quantity, "curve")
     if survival_probability is None and sample_size is not None:
         raise InputError("a sample size serves to move the survival probability only", "sample_size")
     _guard_corrections(curve, corrections, range_count)
@@ -114,6 +119,7 @@ def resisting(
             product,
             findings=[
                 *_weak_survival(moved),
+                *_one_reason(corrections),
                 *mixed_findings(curve, product),
                 *_not_applied(curve, names, resistance_factor),
             ],
@@ -153,7 +159,7 @@ def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: in
         if correction.strength_factor.size not in (1, size):
             several = "one factor is" if size == 1 else f"one factor or {size} of them are"
             raise InputError(f"{several} needed", "corrections", index)
-    names = Counter(correction.name for correction in corrections)
+    names = Counter(_plain(correction.name) for correction in corrections)
     for name, count in names.items():
         if count > 1:
             raise InputError(f"the {name} correction is given twice", "corrections")
@@ -165,6 +171,29 @@ def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: in
         raise InputError(
             "mean stress and effective range are two rules for the same thing: give one", "corrections"
         )
+
+
+def _plain(words: str) -> str:
+    """Words without what a reader does not see: case, blanks around and between, forms of characters."""
+    return " ".join(unicodedata.normalize("NFKC", words).casefold().split())
+
+
+def _one_reason(corrections: Sequence[Correction]) -> list[Finding]:
+    """A caution for own factors of different names that have one reason: it may be counted twice."""
+    reasons: dict[str, list[str]] = {}
+    for correction in corrections:
+        if correction.reason is not None:
+            reasons.setdefault(_plain(correction.reason), []).append(correction.name)
+    return [
+        caution(
+            "own-factors-of-one-reason",
+            f"{' and '.join(names)} are factors for one reason and multiply: is it counted twice?",
+            field="corrections",
+            source="own-factor",
+        )
+        for names in reasons.values()
+        if len(names) > 1
+    ]
 
 
 def _as_given(curve: Curve) -> Finding:

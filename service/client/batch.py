@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from .retrying import Call
 from .routes import JSON, plain_json
 
 Progress = Callable[[int, int], object]
+_KEYS = {"id", "calculation", "input"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +35,40 @@ class BatchResult:
     problem: ProblemError | None
 
 
-def chunks(items: Iterable[BatchItem], size: int) -> list[list[BatchItem]]:
+def batch_items(items: Iterable[BatchItem | Mapping[str, Any]]) -> list[BatchItem]:
+    """Items that are given as such, or as mappings of id, calculation and input.
+
+    Raises : ValueError for a mapping with other keys, naming the item
+    """
+    return [
+        item if isinstance(item, BatchItem) else _item_of(number, item) for number, item in enumerate(items)
+    ]
+
+
+def _item_of(number: int, item: Mapping[str, Any]) -> BatchItem:
+    if not isinstance(item, Mapping) or set(item) != _KEYS:
+        raise ValueError(f"item {number} is no mapping of id, calculation and input, nothing else")
+    return BatchItem(**item)
+
+
+def first_of_ids(items: Sequence[BatchItem]) -> list[BatchItem]:
+    """The items whose id no item before has: the others are refused, however the items are parted."""
+    return list({item.id: item for item in reversed(items)}.values())[::-1]
+
+
+def in_order(items: Sequence[BatchItem], results: Iterable[BatchResult]) -> list[BatchResult]:
+    """The results of `first_of_ids` as those of all items, with the problem of each id that was taken."""
+    found = {result.id: result for result in results}
+    return [found.pop(item.id) if item.id in found else _taken(item.id) for item in items]
+
+
+def _taken(place: str | int) -> BatchResult:
+    text = f"the id {place!r} is taken by an item before"
+    problem = ProblemError(422, text, [("/id", "taken")], title="Input refused")
+    return BatchResult(id=place, status=422, envelope=None, problem=problem)
+
+
+def chunks(items: Sequence[BatchItem], size: int) -> list[list[BatchItem]]:
     """The items in parts of this size, the last one shorter.
 
     Raises : ValueError when the size is not positive
@@ -62,9 +96,14 @@ def counter(parts: Sequence[Sequence[BatchItem]], progress: Progress | None) -> 
 
 def batch_call(items: Sequence[BatchItem]) -> Call:
     """The request of one part of a batch."""
-    listed = [{"id": item.id, "calculation": item.calculation, "input": item.input} for item in items]
+    entries = [
+        plain_json(
+            {"id": item.id, "calculation": item.calculation, "input": item.input}, f"item {item.id!r}: "
+        )
+        for item in items
+    ]
     headers = {"Content-Type": JSON, "Accept": "application/x-ndjson"}
-    return Call(method="POST", path="/v1/batch", content=plain_json(listed), headers=headers)
+    return Call(method="POST", path="/v1/batch", content=b"[%s]" % b",".join(entries), headers=headers)
 
 
 def batch_results(items: Sequence[BatchItem], content: bytes) -> list[BatchResult]:

@@ -6,6 +6,7 @@ import asyncio
 import time
 from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from itertools import chain
 from typing import Any, Self
 
 import httpx
@@ -13,7 +14,18 @@ import httpx
 from fatcore import __version__
 
 from ..base.common import Strict
-from .batch import BatchItem, BatchResult, Progress, batch_call, batch_results, chunks, counter
+from .batch import (
+    BatchItem,
+    BatchResult,
+    Progress,
+    batch_call,
+    batch_items,
+    batch_results,
+    chunks,
+    counter,
+    first_of_ids,
+    in_order,
+)
 from .methods import Routes
 from .retrying import Call, Exchange, Pause, Retry, exchange
 from .routes import AsyncMethod, Method, call_of, plain_envelope
@@ -103,7 +115,7 @@ class Client(Routes):
 
     def batch(
         self,
-        items: Iterable[BatchItem],
+        items: Iterable[BatchItem | Mapping[str, Any]],
         *,
         concurrency: int = 4,
         chunk: int = 20,
@@ -111,11 +123,13 @@ class Client(Routes):
     ) -> list[BatchResult]:
         """Answers of many items in their order; a problem of one is in its result and does not raise.
 
+        items       : `BatchItem`s or mappings of id, calculation and input; a second one of an id is refused
         concurrency : requests under way at the same time
         chunk       : items in one request
         progress    : is told finished and all items after every request
         """
-        parts = chunks(items, chunk)
+        listed = batch_items(items)
+        parts = chunks(first_of_ids(listed), chunk)
         tell = counter(parts, progress)
 
         def one(part: Sequence[BatchItem]) -> list[BatchResult]:
@@ -124,7 +138,7 @@ class Client(Routes):
             return results
 
         with ThreadPoolExecutor(concurrency) as pool:
-            return [result for results in pool.map(one, parts) for result in results]
+            return in_order(listed, chain.from_iterable(pool.map(one, parts)))
 
 
 class AsyncClient(Routes):
@@ -186,14 +200,15 @@ class AsyncClient(Routes):
 
     async def batch(
         self,
-        items: Iterable[BatchItem],
+        items: Iterable[BatchItem | Mapping[str, Any]],
         *,
         concurrency: int = 4,
         chunk: int = 20,
         progress: Progress | None = None,
     ) -> list[BatchResult]:
         """Answers of many items in their order; arguments as for `Client.batch`."""
-        parts = chunks(items, chunk)
+        listed = batch_items(items)
+        parts = chunks(first_of_ids(listed), chunk)
         tell = counter(parts, progress)
         free = asyncio.Semaphore(concurrency)
 
@@ -203,7 +218,7 @@ class AsyncClient(Routes):
             tell(len(part))
             return results
 
-        return [result for results in await asyncio.gather(*map(one, parts)) for result in results]
+        return in_order(listed, chain.from_iterable(await asyncio.gather(*map(one, parts))))
 
 
 def _request(call: Call) -> dict[str, Any]:

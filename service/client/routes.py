@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Mapping
 from typing import Any, Generic, Literal, Protocol, TypeVar, overload
@@ -117,17 +118,38 @@ def call_of(method: str, name: str, request: Strict | Mapping[str, Any], *, acce
         headers["Content-Type"] = JSON
         return Call(method=method, path=f"/v1/{name}", content=plain_json(request), headers=headers)
     given = request.model_dump(exclude_none=True) if isinstance(request, Strict) else request
-    query = {key: _text(value) for key, value in given.items() if value is not None}
+    query = {key: _text(key, value) for key, value in given.items() if value is not None}
     path = re.sub(r"\{(\w+)\}", lambda match: quote(query.pop(match[1]), safe=""), name)
     return Call(method=method, path=f"/v1/{path}", query=query, headers=headers)
 
 
-def plain_json(value: Any) -> bytes:
+def plain_json(value: Any, place: str = "") -> bytes:
     """Compact JSON of a request; models and arrays of numpy may stand anywhere in it.
 
-    Raises : ValueError for NaN or infinity, TypeError for what is no JSON
+    place  : of the value in the request, for the message of an error
+    Raises : ValueError for NaN or infinity, with the JSON pointer to it; TypeError for what is no JSON
     """
-    return json.dumps(value, default=_plain, allow_nan=False, separators=(",", ":")).encode()
+    try:
+        return json.dumps(value, default=_plain, allow_nan=False, separators=(",", ":")).encode()
+    except ValueError as error:
+        if "Circular" in str(error):
+            raise
+        raise ValueError(
+            f"{_not_finite(value, place) or '/'} is NaN or infinite, which no request may hold"
+        ) from error
+
+
+def _not_finite(value: Any, where: str) -> str | None:
+    """JSON pointer to the first number that JSON has no word for."""
+    if isinstance(value, float):
+        return None if math.isfinite(value) else where
+    if isinstance(value, str | int | None):
+        return None
+    plain = value if isinstance(value, Mapping | list | tuple) else _plain(value)
+    if isinstance(plain, list | tuple | Mapping):
+        pairs = plain.items() if isinstance(plain, Mapping) else enumerate(plain)
+        return next((found for key, each in pairs if (found := _not_finite(each, f"{where}/{key}"))), None)
+    return _not_finite(plain, where)
 
 
 def _plain(value: Any) -> Any:
@@ -140,8 +162,8 @@ def _plain(value: Any) -> Any:
     raise TypeError(f"{type(value).__name__} cannot be sent as JSON")
 
 
-def _text(value: Any) -> str:
-    return value if isinstance(value, str) else json.dumps(value, default=_plain, allow_nan=False)
+def _text(key: str, value: Any) -> str:
+    return value if isinstance(value, str) else plain_json(value, f"/{key}").decode()
 
 
 def method_name(name: str) -> str:

@@ -240,7 +240,7 @@ def test_rows_without_names_cannot_be_modes(client: httpx.Client) -> None:
         ({"history_mpa": EXAMPLE, "range_edges_mpa": [0.0, 1.0]}, "/range_edges_mpa"),
         ({"history_mpa": EXAMPLE, "range_edges_mpa": [9.0, 0.0]}, "/range_edges_mpa"),
         ({"history_mpa": EXAMPLE, "mean_edges_mpa": [5.0, 6.0]}, "/mean_edges_mpa"),
-        ({"history_mpa": EXAMPLE, "hysteresis_threshold_mpa": 100.0}, "/history_mpa"),
+        ({"history_mpa": EXAMPLE, "hysteresis_threshold_mpa": 100.0}, "/hysteresis_threshold_mpa"),
         ({"history_mpa": EXAMPLE, "rule": "other"}, "/rule"),
     ],
 )
@@ -264,7 +264,7 @@ MODES = {"a": [0.0, 1.0, 0.0], "b": [0.0, 2.0, 1.0]}
         ({"history_mpa": EXAMPLE, "range_mpa": [1.0], "count": [1.0]}, "/range_mpa"),
         ({"history_mpa": [3.0]}, "/history_mpa"),
         ({"history_mpa": [3.0, 3.0]}, "/history_mpa"),
-        ({"history_mpa": [3.0, 4.0], "hysteresis_threshold_mpa": 2.0}, "/history_mpa"),
+        ({"history_mpa": [3.0, 4.0], "hysteresis_threshold_mpa": 2.0}, "/hysteresis_threshold_mpa"),
         ({"range_mpa": [0.0], "count": [1.0]}, "/range_mpa/0"),
         ({"range_mpa": [10.0], "count": [-1.0]}, "/count/0"),
         ({"range_mpa": [10.0], "count": [1.0, 2.0]}, "/count"),

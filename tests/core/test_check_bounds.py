@@ -134,16 +134,16 @@ def test_verdict_of_a_line_by_its_rule(reason: bool, judged: bool, touched: bool
 
 
 @pytest.mark.parametrize(
-    ("life", "asked", "touched"),
-    [(DOWN, DOWN, True), (1.0, DOWN, False), (DOWN, 1.0, False), (UP, DOWN, False), (DOWN, UP, False)],
+    ("life", "used", "touched"),
+    [(DOWN, DOWN, True), (1.0, DOWN, False), (DOWN, 1.0, True), (UP, DOWN, False), (DOWN, UP, False)],
 )
-def test_a_short_life_is_doubtful_below_the_limit_where_fewer_cycles_are_asked(
-    life: float, asked: float, touched: bool
+def test_a_short_life_is_doubtful_where_the_limit_is_kept_all_the_same(
+    life: float, used: float, touched: bool
 ) -> None:
     assert SHORTEST_LIFE.low is not None
     finding = outside("x", "x", field="life_cycles")
-    cycles = (np.array([each * SHORTEST_LIFE.low]) for each in (life, asked))
-    assert touched_stations([finding], state_of([0.5]), *cycles).tolist() == [touched]
+    lives = np.array([life * SHORTEST_LIFE.low])
+    assert touched_stations([finding], state_of([used]), lives).tolist() == [touched]
 
 
 def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
@@ -153,7 +153,7 @@ def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
         shares[:, mode] = SHARE_THAT_COUNTS * np.array([DOWN, 1.0, UP])
         state = state_of([0.5] * 3, shares=shares)
         finding, life = outside("x", "x", field=name), np.ones(3)
-        assert touched_stations([finding], state, life, life).tolist() == [False, False, True]
+        assert touched_stations([finding], state, life).tolist() == [False, False, True]
         assert mode_finding(finding, state, 0).severity == "outside"
         assert "counts at 1 other" in mode_finding(finding, state, 1).message
         assert mode_finding(finding, state, 2).message == "x"
@@ -164,7 +164,7 @@ def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
 def test_a_shear_curve_for_opening_touches_up_to_the_upper_bound() -> None:
     state = state_of([0.5] * 3, ratio=default_bounds()[1] * np.array([DOWN, 1.0, UP]))
     finding, life = outside(SHEAR_FOR_OPENING, "x", field="curve"), np.ones(3)
-    assert touched_stations([finding], state, life, life).tolist() == [True, True, False]
+    assert touched_stations([finding], state, life).tolist() == [True, True, False]
 
 
 @pytest.mark.parametrize("share", [PROPORTIONAL_LIMIT * DOWN, PROPORTIONAL_LIMIT, PROPORTIONAL_LIMIT * UP])

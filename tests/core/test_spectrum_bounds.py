@@ -7,9 +7,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from fatcore.check.verdict import damage_verdict
 from fatcore.curves import catalogue
 from fatcore.errors import InputError
-from fatcore.findings import Finding
+from fatcore.findings import Finding, caution, outside
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.spectrum.counting.levels import level_crossings, peak_count
 from fatcore.spectrum.counting.matrix import equal_edges, range_classes
@@ -45,7 +46,35 @@ def test_less_damage_is_told_beyond_rounding(part: float, told: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("part", "times"), [(0.0, "endlessly"), (1.0, ""), (1.0 / 1.0499, ""), (1.0 / 1.0501, "1.05 times")]
+    ("asked", "yardstick", "told"),
+    [
+        (0.4, 0.5 * UP, 1),
+        (0.4, 0.5, 0),
+        (0.5, 0.6, 1),
+        (0.5 * UP, 0.6, 0),
+        (0.5, 0.5 * (1.0 + 0.99e-9), 0),
+        (0.5, 0.5 * (1.0 + 1.01e-9), 1),
+        (0.0, 0.6, 1),
+    ],
+)
+def test_a_choice_decides_where_the_limit_lies_between(asked: float, yardstick: float, told: int) -> None:
+    found = left_out.choice_findings(asked, yardstick, 0.5, "residue half", "else", field="residue")
+    assert severities(found) == ["outside"] * told
+
+
+def test_a_short_life_alone_leaves_no_sum_over_the_limit_undecided() -> None:
+    short, other = (outside(code, "x") for code in ("life-cycles-outside", "stress-range-mpa-outside"))
+    doubt = caution("x", "x")
+    assert damage_verdict(0.5 * UP, 0.5, [doubt, short]) == "fail"
+    assert damage_verdict(0.5 * UP, 0.5, [short, other]) == "undecided"
+    assert damage_verdict(0.5, 0.5, [doubt, short]) == "undecided"
+    assert damage_verdict(0.5, 0.5, [doubt]) == "pass"
+    assert damage_verdict(0.5 * UP, 0.5, []) == "fail"
+
+
+@pytest.mark.parametrize(
+    ("part", "times"),
+    [(0.0, "any number of times"), (1.0, ""), (1.0 / 1.0499, ""), (1.0 / 1.0501, "1.05 times")],
 )
 def test_another_definition_is_told_when_it_does_a_twentieth_more(part: float, times: str) -> None:
     found = left_out.definition_findings(part, 1.0, "governing", "path")

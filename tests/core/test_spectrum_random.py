@@ -1,5 +1,7 @@
 """Random stress and long-term distributions against quadrature and a seeded simulation."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -7,9 +9,14 @@ from scipy.optimize import brentq
 
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
-from fatcore.errors import InputError, NotConvergedError, UnknownError
+from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
 from fatcore.spectrum.counting.count import rainflow
-from fatcore.spectrum.damage.long_term import allowable_largest_range, long_term_damage, weibull_scale
+from fatcore.spectrum.damage.long_term import (
+    allowable_largest_range,
+    long_term_damage,
+    range_exceeded_once,
+    weibull_scale,
+)
 from fatcore.spectrum.damage.shapes import (
     crane_class,
     equivalent_ratio,
@@ -17,7 +24,7 @@ from fatcore.spectrum.damage.shapes import (
     mean_power,
     step_spectrum,
 )
-from fatcore.spectrum.damage.weibull import expected_damage, segment_moment
+from fatcore.spectrum.damage.weibull import expected_damage, segment_moment, share_beyond
 from fatcore.spectrum.random import damage as random
 from fatcore.spectrum.random.density import bandwidth, crossing_rate, spectral_moment
 from fatcore.verification.spectrum.damage import class_d_damage
@@ -45,6 +52,49 @@ def test_weibull_damage_is_the_integral(curve: Curve, shape: float, scale: float
         for a, b in zip(marks, marks[1:], strict=False)  # noqa: RUF007
     ]
     assert float(expected_damage(curve, scale, shape)) == pytest.approx(sum(parts), rel=1e-8)
+
+
+@pytest.mark.parametrize("curve", [CLASS_D, EN_71, LINE], ids=lambda c: c.id)
+@pytest.mark.parametrize("level", [0.0, 10.0, 40.0, 60.0, 300.0])
+def test_the_share_beyond_a_range_is_that_of_the_integral(curve: Curve, level: float) -> None:
+    scale, shape = 20.0, 0.8
+    top = 700.0 ** (1.0 / shape) * scale  # exp(-700) of the ranges lie above
+    density_scale = shape / scale
+
+    def integrand(range_mpa: float) -> float:
+        u = range_mpa / scale
+        return (
+            float(curve.damage_per_cycle(range_mpa))
+            * density_scale
+            * u ** (shape - 1.0)
+            * np.exp(-(u**shape))
+        )
+
+    ends = {*curve.knees_mpa, curve.cut_off_mpa or 0.0, level, 1e-9, 200.0, 1000.0, 5000.0, top}
+    marks = sorted(end for end in ends if end > 0.0)
+    parts = {
+        low: quad(integrand, low, high, epsabs=0.0, epsrel=1e-10, limit=500)[0]
+        for low, high in pairwise(marks)
+    }
+    expected = sum(part for low, part in parts.items() if low >= level) / sum(parts.values())
+    assert share_beyond(curve, scale, shape, level) == pytest.approx(expected, rel=1e-7)
+
+
+def test_the_range_exceeded_once_turns_the_scale_back() -> None:
+    for cycles in (3.0, 1e4, 1e9):
+        scale = weibull_scale(300.0, cycles, 0.7)
+        assert range_exceeded_once(scale, cycles, 0.7) == pytest.approx(300.0, rel=1e-12)
+    assert range_exceeded_once(40.0, 0.5, 0.7) == range_exceeded_once(40.0, np.e, 0.7) == 40.0
+    for name in ("scale_mpa", "cycles", "shape_exponent"):
+        given = {"scale_mpa": 1.0, "cycles": 10.0, "shape_exponent": 1.0, name: 0.0}
+        with pytest.raises(InputError) as caught:
+            range_exceeded_once(**given)
+        assert caught.value.path == (name,)
+
+
+def test_a_distribution_of_stress_is_put_on_no_energy_curve() -> None:
+    with pytest.raises(NotCoveredError, match="takes the energy density range"):
+        expected_damage(catalogue.find("energy-density"), 20.0, 1.0)
 
 
 def test_segment_moments_add_up() -> None:

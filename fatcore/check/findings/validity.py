@@ -22,28 +22,22 @@ Stations = NDArray[np.bool_]
 NOT_COUNTED = tuple(f"{mode}-not-counted" for mode in MODES)
 
 
-def touched_stations(
-    found: Iterable[Finding], state: LineState, life_cycles: FloatArray, asked_cycles: FloatArray
-) -> Stations:
+def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: FloatArray) -> Stations:
     """Stations whose number an `outside` finding makes doubtful, (n,).
 
-    asked_cycles : cycles of all repeats, (n,)
-
     A finding on a mode touches where the mode carries more than a share that counts, one on the load ratio
-    where it is left, one on the life where fewer cycles than it holds for are asked (else a smaller load
-    fails within validity, and a larger one all the more), one on stations left out no judged one, one
+    where it is left, one on the life where the limit is kept all the same (else a smaller load fails within
+    validity, and a larger one all the more), one on stations left out no judged one, one
     on a shear curve for opening where the ratio calls for the other; every other one touches the whole line.
     """
     touched = np.zeros(life_cycles.size, dtype=np.bool_)
     for finding in found:
         if finding.severity == "outside":
-            touched |= _touched(finding, state, life_cycles, asked_cycles)
+            touched |= _touched(finding, state, life_cycles)
     return touched
 
 
-def _touched(
-    finding: Finding, state: LineState, life_cycles: FloatArray, asked_cycles: FloatArray
-) -> Stations:
+def _touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Stations:
     if finding.code in NOT_COUNTED:
         # what is not counted would only add: a station over the limit stays there
         return np.asarray(state.utilisation <= 1.0)
@@ -54,7 +48,7 @@ def _touched(
         return state.outside_ratio
     if finding.field == "life_cycles":
         assert SHORTEST_LIFE.low is not None
-        return np.asarray((life_cycles < SHORTEST_LIFE.low) & (asked_cycles < SHORTEST_LIFE.low))
+        return np.asarray((life_cycles < SHORTEST_LIFE.low) & (state.utilisation <= 1.0))
     if finding.code == UNJUDGED_OVER_LIMIT:
         return ~state.judged
     if finding.code == SHEAR_FOR_OPENING:

@@ -57,6 +57,9 @@ class Resistance:
     def __post_init__(self) -> None:
         if self.rule == "biaxiality" and self.shear_curve is None:
             raise InputError("the biaxiality rule needs an opening and a shear curve", "shear_curve")
+        first = "opening_curve" if self.rule == "biaxiality" else "curve"
+        for name, curve in zip((first, "shear_curve"), self.curves(), strict=False):
+            curve.guard_quantity("stress range", name)
         if not 0.0 <= self.lower <= self.upper:
             raise InputError("lower must lie between 0 and upper", "lower")
         if self.rule == "fixed" and self.shear_curve is not None:

@@ -26,12 +26,14 @@ class Correction(Outcome):
     strength_factor : one number, or one for each cycle or point; above 1 is stronger
     bonus           : one of the rules that count less of a cycle for its mean stress
     range_mpa       : range of the cycles that the factor was found for, None where it does not matter [MPa]
+    reason          : of a factor of the user's own, in the user's words; None for those of documents
     """
 
     name: str
     strength_factor: FloatArray
     bonus: bool = False
     range_mpa: FloatArray | None = None
+    reason: str | None = None
 
     @classmethod
     def reported(
@@ -110,6 +112,7 @@ def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correct
     return Correction(
         name=name,
         strength_factor=factor,
+        reason=reason,
         **evidence(
             findings=[caution("own-factor", message, field="strength_factor", source="own-factor")],
             sources=["own-factor"],

@@ -41,6 +41,23 @@ def as_column(history_mpa: ArrayLike, name: str = "history_mpa") -> FloatArray:
     return values
 
 
+def refuse_nothing_counted(history_mpa: ArrayLike, hysteresis_threshold_mpa: float) -> None:
+    """Refuses a history in which nothing was counted: it stands still, or the gate lets nothing through.
+
+    hysteresis_threshold_mpa : of the gate [MPa], 0 for none
+    Raises                   : InputError, always
+    """
+    values = as_history(history_mpa)
+    largest = float(values.max() - values.min())
+    if largest == 0.0:
+        raise InputError("the history never moves: it holds no range", "history_mpa")
+    raise InputError(
+        f"the threshold of {hysteresis_threshold_mpa:g} MPa is above every range of the history, the largest "
+        f"is {largest:g} MPa: nothing is left to be counted",
+        "hysteresis_threshold_mpa",
+    )
+
+
 def turning_points(history_mpa: ArrayLike) -> IndexArray:
     """Indices of the turning points by the rules of this module, in rising order.
 

@@ -1,6 +1,7 @@
 """What a count leaves out of the damage: findings about gates, half cycles, other rules and bonuses.
 
-The yardstick is the closed rainflow count of the whole history: no count of the same history does more.
+The yardstick is the closed rainflow count of the whole history on the curve of the document, of several modes
+by the definition that does most: a sum that is permissible only because it does less than that is no pass.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from fatcore import require
-from fatcore.findings import Finding, caution, note
+from fatcore.findings import Finding, caution, note, outside
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.cycles import Cycles
 
@@ -26,6 +27,32 @@ def relative_damage(counted: Cycles, slope: float, unit_mpa: float) -> float:
     """
     m, unit = float(require.positive("slope", slope)), float(require.positive("unit_mpa", unit_mpa))
     return float((counted.count * (counted.range_mpa / unit) ** m).sum())
+
+
+def passes_by_choice(asked: float, yardstick: float, limit: float) -> bool:
+    """Whether a sum, or a utilisation, keeps to its limit only because it is less than its yardstick [-].
+
+    >>> passes_by_choice(0.4, 0.6, 0.5), passes_by_choice(0.4, 0.5, 0.5), passes_by_choice(0.6, 0.9, 0.5)
+    (True, False, False)
+    """
+    return asked <= limit < yardstick and _less(asked, yardstick)
+
+
+def choice_findings(
+    asked: float, yardstick: float, limit: float, choices: str, whole: str, *, field: str
+) -> tuple[Finding, ...]:
+    """That the choices of the caller decide: what they leave out makes the difference to the limit.
+
+    asked, yardstick, limit : of all passes [-], see `passes_by_choice`; field: of the first of the choices
+    choices, whole          : what was chosen and what the yardstick counts, in words
+    """
+    if not passes_by_choice(asked, yardstick, limit):
+        return ()
+    text = (
+        f"{asked:.4g} keeps to the limit of {limit:g} only because of {choices}; {whole} it is "
+        f"{yardstick:.4g}: no verdict by either"
+    )
+    return (outside("choices-decide", text, field=field),)
 
 
 def turn_findings(history_mpa: FloatArray) -> tuple[Finding, ...]:
@@ -101,7 +128,7 @@ def definition_findings(
     """How many times more damage the cycles of another definition do [-]."""
     if whole_damage <= (1.0 + DIFFERENCE_TO_DOUBT) * partial_damage:
         return ()
-    times = f"{whole_damage / partial_damage:.3g} times" if partial_damage > 0.0 else "endlessly"
+    times = f"{whole_damage / partial_damage:.3g} times" if partial_damage > 0.0 else "any number of times"
     text = f"'{largest_definition}' counts {times} more damage than '{definition}', which is used here"
     return (caution("definition-does-less", text, field="definition"),)
 

@@ -126,7 +126,7 @@ def damage_of_cycles(
     Raises          : InputError when nothing was counted, and as `damage_sum`
     """
     if counted.count.size == 0:
-        raise InputError("the history never moves: it holds no range", "history_mpa")
+        raise InputError("no cycle was counted", "history_mpa")
     ranges = counted.range_mpa
     if effective_range is not None:
         ranges = np.asarray(effective_range(counted.minimum_mpa, counted.maximum_mpa), dtype=np.float64)

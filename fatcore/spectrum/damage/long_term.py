@@ -15,7 +15,8 @@ from fatcore.findings import caution, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage.left_out import no_damage_findings
 from fatcore.spectrum.damage.linear import equivalent_range
-from fatcore.spectrum.damage.weibull import log_expected_damage
+from fatcore.spectrum.damage.shapes import RATIO_LIMITS
+from fatcore.spectrum.damage.weibull import log_expected_damage, share_beyond
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,7 +27,8 @@ class LongTerm(Outcome):
     scale_mpa            : scale of the distribution [MPa]
     equivalent_range_mpa : constant range of the same damage in the same cycles on the first slope [MPa]
     allowable_range_mpa  : largest range at which the damage reaches the limit [MPa]
-    life_repeats     : how often the distribution may be gone through, None: endless
+    life_repeats     : how often the distribution may be gone through, None: infinite life
+    range_exceeded_once_mpa : the largest range of these cycles, see `range_exceeded_once` [MPa]
     """
 
     damage: float
@@ -36,6 +38,7 @@ class LongTerm(Outcome):
     allowable_range_mpa: float
     damage_limit: float
     life_repeats: float | None
+    range_exceeded_once_mpa: float
 
 
 def weibull_scale(largest_range_mpa: float, reference_cycles: float, shape_exponent: float) -> float:
@@ -48,6 +51,24 @@ def weibull_scale(largest_range_mpa: float, reference_cycles: float, shape_expon
     cycles = float(require.within("reference_cycles", reference_cycles, 1.0, 1e30, open_low=True))
     shape = float(require.positive("shape_exponent", shape_exponent))
     return float(largest / np.log(cycles) ** (1.0 / shape))
+
+
+def range_exceeded_once(scale_mpa: float, cycles: float, shape_exponent: float) -> float:
+    """Range that is exceeded once in so many cycles [MPa], the inverse of `weibull_scale`.
+
+    It does not depend on the reference cycles in which the distribution was written down.
+    scale_mpa : of the distribution [MPa], > 0; shape_exponent: > 0
+    cycles    : > 0; fewer than e count as e, for which it is the scale [own choice]
+    Source    : [weibull-range-distribution]
+    >>> round(range_exceeded_once(weibull_scale(500.0, 1e4, 1.0), 1e7, 1.0), 9)
+    875.0
+    """
+    scale, shape = (
+        require.positive("scale_mpa", scale_mpa),
+        require.positive("shape_exponent", shape_exponent),
+    )
+    number = np.maximum(require.positive("cycles", cycles), np.e)
+    return float(scale * np.log(number) ** (1.0 / shape))
 
 
 def long_term_damage(
@@ -83,6 +104,8 @@ def long_term_damage(
     )
     repeats = limit / damage if damage > 0.0 and np.isfinite(limit / damage) else None
     lives = [] if repeats is None else [repeats * count]
+    largest = range_exceeded_once(scale, count, shape_exponent)
+    beyond = share_beyond(curve, scale, shape_exponent, largest) if damage > 0.0 else 0.0
     return LongTerm(
         damage=damage,
         cycles=count,
@@ -91,6 +114,7 @@ def long_term_damage(
         allowable_range_mpa=allowed,
         damage_limit=limit,
         life_repeats=repeats,
+        range_exceeded_once_mpa=largest,
         **evidence(
             limited,
             findings=(
@@ -102,6 +126,7 @@ def long_term_damage(
                     source="weibull-range-distribution",
                 ),
                 *no_damage_findings(damage),
+                *outside_limits(RATIO_LIMITS, share_beyond=beyond),
                 *outside_limits(LIFE_LIMITS, life_cycles=lives),
             ),
             sources=("weibull-range-distribution", "palmgren-miner", curve.source),

@@ -60,13 +60,28 @@ def expected_damage(curve: Curve, scale_mpa: ArrayLike, shape_exponent: ArrayLik
         return np.asarray(np.exp(log_expected_damage(curve, scale_mpa, shape_exponent)))
 
 
-def log_expected_damage(curve: Curve, scale_mpa: ArrayLike, shape_exponent: ArrayLike) -> FloatArray:
+def share_beyond(curve: Curve, scale_mpa: float, shape_exponent: float, range_mpa: float) -> float:
+    """Share of the expected damage that ranges above one do [-]; the curve must give some damage.
+
+    Arguments and errors as in `expected_damage`; range_mpa: [MPa], >= 0
+    Source : [weibull-range-distribution]
+    """
+    whole = log_expected_damage(curve, scale_mpa, shape_exponent)
+    above = log_expected_damage(curve, scale_mpa, shape_exponent, low_mpa=range_mpa)
+    return float(np.exp(np.minimum(above - whole, 0.0)))
+
+
+def log_expected_damage(
+    curve: Curve, scale_mpa: ArrayLike, shape_exponent: ArrayLike, *, low_mpa: float = 0.0
+) -> FloatArray:
     """Natural logarithm of `expected_damage`, finite where that leaves the numbers; -inf for none.
 
-    Arguments and errors as in `expected_damage`.
+    low_mpa   : only ranges above it count [MPa], 0 takes all; else arguments and errors as in
+                `expected_damage`, and NotCoveredError on an energy curve
     Source    : [weibull-range-distribution]
     """
-    ends = (np.inf, *curve.knees_mpa, curve.cut_off_mpa or 0.0)
+    curve.guard_quantity("stress range")
+    ends = np.maximum((np.inf, *curve.knees_mpa, curve.cut_off_mpa or 0.0), low_mpa)
     parts = [
         _log_moment(slope, scale_mpa, shape_exponent, low, high) - constant * math.log(10.0)
         for slope, constant, (high, low) in zip(

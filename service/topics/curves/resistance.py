@@ -8,7 +8,7 @@ from pydantic import Field, StringConstraints
 
 from fatcore.curves.corrections import mean_stress, partial_factors, thickness
 from fatcore.curves.corrections.correction import Correction, own_factor
-from fatcore.curves.curve import Curve, Loading
+from fatcore.curves.curve import Curve, Loading, LoadQuantity
 from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
 from fatcore.curves.resistance import Resisting, in_environment, resisting
 from fatcore.errors import InputError, at
@@ -163,9 +163,15 @@ class ResistanceChoice(Strict):
 
 
 def resisting_from(
-    request: ResistanceChoice, *, loading: Loading = "variable", size: int | None = None
+    request: ResistanceChoice,
+    *,
+    loading: Loading = "variable",
+    size: int | None = None,
+    quantity: LoadQuantity | None = "stress range",
 ) -> Resisting:
     """The resistance of a request.
+
+    quantity : that is put on the curve; None where the curve is asked for it
 
     size : number of ranges that corrections may differ between; None where cycles are not given one by one,
            and no correction for their mean stress can be
@@ -177,6 +183,7 @@ def resisting_from(
         sample_size=request.sample_size,
         corrections=corrections_from(request.corrections, curve, bonus=size is not None),
         range_count=size or 1,
+        quantity=quantity,
     )
 
 

@@ -159,7 +159,7 @@ def lives(request: LifeRequest) -> Reply:
     """Life of every range on a design curve or your own curve, with corrections that report themselves."""
     size = len(request.stress_range_mpa or request.energy_density_mj_m3 or ())
     found = lookup.life(
-        resisting_from(request, loading=request.loading, size=size),
+        resisting_from(request, loading=request.loading, size=size, quantity=None),
         stress_range_mpa=request.stress_range_mpa,
         energy_density_mj_m3=request.energy_density_mj_m3,
         yield_strength_mpa=request.yield_strength_mpa,
@@ -188,7 +188,8 @@ class StrengthAnswer(Strict):
 @post("curves/strength", RangesRequest, StrengthAnswer, revision=2, summary="Ranges at many lives")
 def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
-    held = resisting_from(request, loading=request.loading, size=len(request.life_cycles))
+    size = len(request.life_cycles)
+    held = resisting_from(request, loading=request.loading, size=size, quantity=None)
     found = lookup.strength(held, request.life_cycles, yield_strength_mpa=request.yield_strength_mpa)
     return _answered(StrengthAnswer, found)
 
@@ -198,6 +199,7 @@ def _held(request: LifeQuery | StrengthQuery) -> Resisting:
         curve_in(request.curve, request.environment, request.loading),
         survival_probability=request.survival_probability,
         sample_size=request.sample_size,
+        quantity=None,
     )
 
 

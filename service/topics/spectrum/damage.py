@@ -20,8 +20,9 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.spectrum.counting.cycles import Cycles
-from fatcore.spectrum.counting.history import as_history, gate
+from fatcore.spectrum.counting.history import as_history, gate, refuse_nothing_counted
 from fatcore.spectrum.counting.matrix import share_by_class
+from fatcore.spectrum.damage.below_knee import BelowKnee
 from fatcore.spectrum.damage.left_out import (
     bonus_findings,
     definition_findings,
@@ -40,6 +41,7 @@ from ...base.units import unit_findings
 from ...base.unused import refuse_unused
 from ..curves.resistance import limit_from, resisting_from
 from . import models
+from .choices import decided_by_choice, forms_of, single_range_findings, whole_residue
 
 OPENING_MODE = "opening"
 
@@ -60,8 +62,14 @@ def assessed(request: models.DamageRequest) -> Reply:
     short = outside_limits(LIFE_LIMITS, life_cycles=_life(found, count))
     parts = [held, found, *(part for part in (summed.bonus, compared) if part)]
     small = no_damage_findings(total) if found.damage > 0.0 else ()
-    stated = unit_findings(request.unit_stated)
-    basis = Outcome(**evidence(*parts, findings=[*summed.findings, *use, *short, *small, *stated]))
+    largest = None if compared is None else compared.largest_definition
+    told = [
+        *summed.findings,
+        *decided_by_choice(request, total, request.repeats * summed.yardstick, limit, largest),
+        *single_range_findings(request, held.curve, ranges, count, limit),
+        *(*use, *short, *small, *unit_findings(request.unit_stated)),
+    ]
+    basis = Outcome(**evidence(*parts, findings=told))
     return reply(
         models.DamageAnswer,
         basis,
@@ -83,11 +91,15 @@ def assessed(request: models.DamageRequest) -> Reply:
 
 @dataclass(frozen=True, slots=True)
 class Summed:
-    """Ranges that count and their counts in one pass, its damage sum, what to say, definitions compared."""
+    """Ranges that count and their counts in one pass, its damage sum, what to say, definitions compared.
+
+    yardstick : damage of one pass with nothing left out, on the curve of the document or worse [-]
+    """
 
     range_mpa: FloatArray
     count: FloatArray
     found: DamageSum
+    yardstick: float
     findings: tuple[Finding, ...] = ()
     compared: DefinitionComparison | None = None
     bonus: Correction | None = None
@@ -133,7 +145,11 @@ def _summed(request: models.DamageRequest, held: Resisting, limit: DamageLimit) 
     refuse_unused(request, "residue", "definition", because="blocks are counted already")
     assert request.range_mpa is not None
     ranges, count = held.counted_mpa(request.range_mpa), np.asarray(request.count)
-    return Summed(ranges, count, damage_sum(ranges, count, held.corrected, **options))
+    found = damage_sum(ranges, count, held.corrected, **options)
+    yardstick = found
+    if request.below_knee != "as-curve":
+        yardstick = damage_sum(ranges, count, held.corrected, **options | {"below_knee": "as-curve"})
+    return Summed(ranges, count, found, max(found.damage, yardstick.damage))
 
 
 def _of_history(request: models.DamageRequest, held: Resisting, options: dict[str, Any]) -> Summed:
@@ -147,16 +163,21 @@ def _of_history(request: models.DamageRequest, held: Resisting, options: dict[st
         if request.hysteresis_threshold_mpa > 0.0
         else values
     )
-    counted, whole = rainflow(kept, request.residue), rainflow(values, request.residue)
+    whole = rainflow(values, request.residue)
+    counted = whole if kept is values else rainflow(kept, request.residue)
     if request.loading == "constant":  # what the gate or a correction makes alike was not so
         refuse_several_ranges(whole.range_mpa, whole.count)
 
-    def summed(cycles: Cycles, mean_stress: MeanStressChoice = request.mean_stress) -> DamageSum:
+    def summed(
+        cycles: Cycles,
+        mean_stress: MeanStressChoice = request.mean_stress,
+        form: BelowKnee = request.below_knee,
+    ) -> DamageSum:
         ranges = _counted_mpa(cycles, correction_of_cycles(mean_stress, cycles))
-        return damage_sum(ranges, cycles.count, held.corrected, **options)
+        return damage_sum(ranges, cycles.count, held.corrected, **options | {"below_knee": form})
 
     if counted.count.size == 0:
-        raise InputError("the history never moves: it holds no range", "history_mpa")
+        refuse_nothing_counted(values, request.hysteresis_threshold_mpa)
     found, bonus = summed(counted), correction_of_cycles(request.mean_stress, counted)
     findings = turn_findings(values)
     if request.hysteresis_threshold_mpa > 0.0:
@@ -166,7 +187,13 @@ def _of_history(request: models.DamageRequest, held: Resisting, options: dict[st
     if bonus is not None:
         findings += bonus_findings(found.damage, summed(counted, "none").damage, request.mean_stress)
         findings += tuple(mixed_findings(held.curve, bonus))
-    return Summed(_counted_mpa(counted, bonus), counted.count, found, findings, bonus=bonus)
+    if whole_residue(request) != request.residue:
+        whole = rainflow(values, "closed")
+    done = {request.below_knee} if whole is counted else set()
+    yardstick = max(
+        [found.damage, *(summed(whole, form=form).damage for form in {*forms_of(request)} - done)]
+    )
+    return Summed(_counted_mpa(counted, bonus), counted.count, found, yardstick, findings, bonus=bonus)
 
 
 def _counted_mpa(cycles: Cycles, bonus: Correction | None) -> FloatArray:
@@ -199,7 +226,12 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
     )
     largest = compared.largest_definition
     findings += definition_findings(found.damage, compared.damage[largest], request.definition, largest)
-    return Summed(ranges, counted.count, found, findings, compared)
+    others = {(whole_residue(request), form) for form in forms_of(request)}
+    most = list(compared.damage.values())
+    for residue, form in sorted(others - {(request.residue, request.below_knee)}):
+        whole = compare_definitions(history, weights, curve, residue=residue, below_knee=form)
+        most += whole.damage.values()
+    return Summed(ranges, counted.count, found, max(most), findings, compared)
 
 
 def _of_biaxiality(

@@ -160,7 +160,8 @@ class DefinitionTable(Strict):
 
 
 class DamageAnswer(Strict):
-    """Damage of all passes; undecided where a validity limit is left, else whether it keeps to the limit."""
+    """Damage of all passes; undecided where a validity limit is left, or where the choices of the count leave
+    out what decides, else whether it keeps to the limit. A short life excuses no sum over the limit."""
 
     verdict: Literal["pass", "fail", "undecided"]
     damage: float
@@ -237,7 +238,8 @@ class LongTermRequest(ResistanceChoice, DamageLimitChoice):
 
 
 class LongTermAnswer(Strict):
-    """Damage of the distribution, and the largest range it may have."""
+    """Damage of the distribution, its range exceeded once in the cycles gone through, and the largest range
+    it may have, exceeded once in the reference cycles."""
 
     damage: float
     cycles: float
@@ -246,6 +248,7 @@ class LongTermAnswer(Strict):
     allowable_range_mpa: float
     damage_limit: float
     life_repeats: float | None
+    range_exceeded_once_mpa: float
 
 
 class StepsRequest(Strict):

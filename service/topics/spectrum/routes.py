@@ -17,7 +17,7 @@ from fatcore.require import FloatArray
 from fatcore.spectrum.counting import count as counting
 from fatcore.spectrum.counting import levels, matrix
 from fatcore.spectrum.counting.cycles import Cycles
-from fatcore.spectrum.counting.history import as_history, gate
+from fatcore.spectrum.counting.history import as_history, gate, refuse_nothing_counted
 from fatcore.spectrum.damage import shapes
 from fatcore.spectrum.damage.left_out import gate_findings, relative_damage, rule_findings, turn_findings
 from fatcore.spectrum.damage.long_term import long_term_damage
@@ -64,7 +64,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     values = as_history(request.history_mpa)
     found, left = _counted(values, request)
     if found.count.size == 0 and left.size < 2:
-        raise InputError("the history never moves: it holds no range", "history_mpa")
+        refuse_nothing_counted(values, request.hysteresis_threshold_mpa)
     if request.list_cycles and found.count.size > MAX_POINTS:
         raise InputError(f"{found.count.size} cycles are too many to list: set this to false", "list_cycles")
     listed = found if request.list_cycles else _none_of(found)
@@ -88,7 +88,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     "spectrum/damage",
     models.DamageRequest,
     models.DamageAnswer,
-    revision=2,
+    revision=3,
     summary="Damage sum of a spectrum",
     bodies={"application/x-npy": npy_body(_history_or_modes), "text/csv": csv_body(_history_or_modes)},
 )
@@ -123,7 +123,7 @@ def random_stress(request: models.RandomRequest) -> Reply:
     return reply(models.RandomAnswer, told, **by_method, bandwidth=measures, crossing_rates_per_s=crossings)
 
 
-@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=2, summary="Long term")
+@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=3, summary="Long term")
 def long_term(request: models.LongTermRequest) -> Reply:
     """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
     held = resisting_from(request)
@@ -136,10 +136,23 @@ def long_term(request: models.LongTermRequest) -> Reply:
         cycles=request.cycles,
         damage_limit=limit_from(request, curve, "variable"),
     )
-    yielding = request.yield_strength_mpa
-    allowed = limit_of_use_findings(curve, found.allowable_range_mpa, yielding, "allowable_range_mpa")
-    use = (*use_findings(curve, request.largest_range_mpa, yielding), *allowed)
-    return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=use)))
+    largest, yielding = found.range_exceeded_once_mpa, request.yield_strength_mpa
+    allowed = found.allowable_range_mpa * (largest / request.largest_range_mpa)
+    use = (
+        *use_findings(curve, largest, yielding),
+        *limit_of_use_findings(curve, allowed, yielding, "allowable_range_mpa"),
+    )
+    told = [_in_cycles(finding, found.cycles) for finding in use]
+    return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=told)))
+
+
+def _in_cycles(finding: Finding, cycles: float) -> Finding:
+    """What was compared with the limit of use: ranges as they are exceeded once in the cycles gone through,
+    not in those in which the distribution happens to be written down."""
+    if finding.severity != "outside":
+        return finding
+    text = f"{finding.message}; as exceeded once in {cycles:g} cycles: {finding.value:.4g} MPa"
+    return replace(finding, message=text)
 
 
 @post("spectrum/steps", models.StepsRequest, models.StepsAnswer, revision=2, summary="Standard spectrum")
