@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from contextlib import ExitStack
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -60,7 +59,9 @@ def _add_baseline(parser: argparse.ArgumentParser) -> None:
         help="growth up to this utilisation is told only (default 0.5)",
     )
     parser.add_argument(
-        "--write-baseline", action="store_true", help="store this state in the baseline; nothing is erased"
+        "--write-baseline",
+        action="store_true",
+        help="store this state in the baseline; nothing is erased, and what fails replaces nothing",
     )
     parser.add_argument(
         "--accept",
@@ -69,7 +70,11 @@ def _add_baseline(parser: argparse.ArgumentParser) -> None:
         metavar="CHECK[:LINE]",
         help="store growth, changed rules or vanished lines of this check or line as accepted",
     )
-    parser.add_argument("--because", metavar="TEXT", help="the reason, kept in the baseline and always shown")
+    parser.add_argument(
+        "--because",
+        metavar="TEXT",
+        help="the reason of --accept, or of --write-baseline where a rule changed; kept and shown",
+    )
     parser.add_argument(
         "--accept-vanished", action="store_true", help="pass although lines of the baseline are gone"
     )
@@ -104,8 +109,10 @@ def _guard(given: argparse.Namespace) -> None:
         )
     if given.accept and given.write_baseline:
         raise Problem(400, "--accept and --write-baseline do not go together: name what is accepted")
-    if bool(given.accept) != (given.because is not None):
-        raise Problem(400, "--accept CHECK[:LINE] and --because TEXT go together")
+    if given.accept and given.because is None:
+        raise Problem(400, "--accept CHECK[:LINE] needs --because TEXT")
+    if given.because is not None and not (given.accept or given.write_baseline):
+        raise Problem(400, "--because TEXT goes with --accept CHECK[:LINE] or --write-baseline")
 
 
 def _stored(given: argparse.Namespace) -> Baseline | None:
@@ -142,14 +149,17 @@ def _store(
     if not answers.whole:
         sys.stderr.write("toeline: the baseline was not written, since a check has no answer\n")
         return result
+    because = None if given.because is None else baseline.reason(given.because)
     if given.accept:
-        because = baseline.reason(given.because)
-        anew = accept.accepted(stored, answers, result, given.accept, because)
-    else:
-        anew = accept.merged(stored, answers)
-    baseline.replace_file(Path(given.baseline), baseline.text_of(anew))
-    after = gate.judged(answers, limits, anew)
-    return replace(after, notes=(*after.notes, *(() if given.accept else accept.overwritten(result))))
+        anew = accept.accepted(stored, answers, result, given.accept, str(because))
+        baseline.replace_file(Path(given.baseline), baseline.text_of(anew))
+        return gate.judged(answers, limits, anew)
+    merged = accept.merged(stored, answers, result, because)
+    baseline.replace_file(Path(given.baseline), baseline.text_of(merged.baseline))
+    notes = [*accept.overwritten(result, merged.kept)]
+    if because is not None and merged.baseline.accepted == stored.accepted:
+        notes.append("the reason was not kept: nothing that was stored needs one")
+    return accept.with_notes(gate.judged(answers, limits, merged.baseline), merged, notes)
 
 
 def _write(given: argparse.Namespace, result: GateResult) -> None:

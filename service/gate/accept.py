@@ -2,31 +2,98 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..base.problems import Problem
 from .baseline import Accepted, Baseline, StoredCheck, StoredLine, key_of
 from .gate import Answers
-from .result import Answered, CaseResult, GateResult
-from .text import place
+from .result import Answered, CaseResult, GateResult, place
 
 
-def merged(baseline: Baseline, answers: Answers) -> Baseline:
-    """The baseline with the answers in it; what the run does not hold stays, lines that are gone among it."""
-    checks = dict(baseline.checks)
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """A baseline with a run in it, and why the state of some checks did not enter it, by their keys."""
+
+    baseline: Baseline
+    kept: Mapping[str, str]
+
+
+def merged(baseline: Baseline, answers: Answers, result: GateResult, because: str | None) -> Stored:
+    """The baseline with the answers in it; what the run does not hold stays, lines that are gone among it.
+
+    A check that fails its limit or is undecided never replaces an earlier state of it.
+    result  : the answers judged against this baseline
+    because : reason for what --accept would need one for: growth, changed rules, one that stands for another
+    Raises  : Problem where such a reason is missing
+    """
+    checks, accepted, kept = dict(baseline.checks), list(baseline.accepted), {}
+    judged = {check.key: check for check in result.checks}
     for answer in answers.checks:
-        if isinstance(answer, Answered):
-            before = checks.get(answer.key)
-            checks[answer.key] = _stored(answer, {} if before is None else before.lines)
-    return replace(baseline, checks=checks)
+        if not isinstance(answer, Answered):
+            continue
+        check, before = judged[answer.key], checks.get(answer.key)
+        failed = _unproved(check) if before is not None or _continues(check) else None
+        if failed is not None:
+            kept[answer.key] = failed
+            continue
+        changes = _needing_reason(check, because)
+        if changes and because is not None:
+            accepted.append(Accepted(check=answer.key, line=None, changes=changes, because=because))
+        checks[answer.key] = _stored(answer, {} if before is None else before.lines)
+    return Stored(replace(baseline, checks=checks, accepted=tuple(accepted)), kept)
 
 
-def overwritten(result: GateResult) -> tuple[str, ...]:
-    """Everything that a baseline which is written over this result does not hold any more, old -> new."""
+def _continues(check: CaseResult) -> bool:
+    """Whether a check that the baseline does not know goes on from lines that it knows."""
+    return any(line.now is not None and line.before is not None for line in check.lines)
+
+
+def _unproved(check: CaseResult) -> str | None:
+    """What keeps the state of a check from being stored."""
+    return next(
+        (place_of(name, fault.text) for name, fault in check.every_fault if not fault.acceptable), None
+    )
+
+
+def place_of(line: str | None, text: str) -> str:
+    """A text about a check, or about a line of it."""
+    return text if line is None else f"{line}: {text}"
+
+
+def _needing_reason(check: CaseResult, because: str | None) -> list[str]:
+    gone = {line.name for line in check.lines if line.now is None}
+    faults = [(name, fault) for name, fault in check.every_fault if name not in gone and fault.acceptable]
+    changes = [place_of(name, fault.text) for name, fault in faults]
+    if changes and because is None:
+        text = f"--write-baseline would store what needs a reason; say it with --because TEXT: {check.key}"
+        raise Problem(
+            422, f"{text}: {changes[0]}" + (f" (and {len(changes) - 1} more)" if changes[1:] else "")
+        )
+    return changes
+
+
+def with_notes(result: GateResult, stored: Stored, notes: Sequence[str]) -> GateResult:
+    """The result with what was not stored told at its check, and more notes of the run."""
+    checks = [
+        replace(check, notes=(*check.notes, f"not stored, the earlier state stays: {stored.kept[check.key]}"))
+        if check.key in stored.kept
+        else check
+        for check in result.checks
+    ]
+    return replace(result, checks=tuple(checks), notes=(*result.notes, *notes))
+
+
+def overwritten(result: GateResult, kept: Container[str]) -> tuple[str, ...]:
+    """Everything that a baseline which is written over this result does not hold any more, old -> new.
+
+    kept : checks whose earlier state stays
+    """
     texts: list[str] = []
     for check in result.checks:
+        if check.key in kept:
+            continue
         whole = [fault.text for fault in check.faults if fault.acceptable]
         texts += [f"{place(check.key, None)}: stored anew: {text}" for text in (*whole, *check.changes)]
         for line in check.lines:
@@ -36,14 +103,8 @@ def overwritten(result: GateResult) -> tuple[str, ...]:
 
 def _stored(answer: Answered, kept: Mapping[str, StoredLine]) -> StoredCheck:
     lines = {**kept, **{line.name: line.state for line in answer.lines}}
-    return StoredCheck(
-        title=answer.title,
-        crack_life_repeats=answer.crack_life_repeats,
-        load_reach=answer.load_reach,
-        load_digest=answer.load_digest,
-        rules=answer.rules,
-        lines=lines,
-    )
+    names = [name for name in StoredCheck.model_fields if name != "lines"]
+    return StoredCheck(**{name: getattr(answer, name) for name in names}, lines=lines)
 
 
 def accepted(
@@ -58,7 +119,8 @@ def accepted(
     targets = {_named(name, baseline, result): name for name in names}
     for (key, line), name in targets.items():
         check = next(check for check in result.checks if check.key == key)
-        record = Accepted(check=key, line=line, changes=_acceptable(name, check, line), because=because)
+        changes, last = _acceptable(name, check, line), _last(baseline.checks.get(key), check, line)
+        record = Accepted(check=key, line=line, changes=changes, because=because, last=last)
         answer = next((a for a in answers.checks if isinstance(a, Answered) and a.key == key), None)
         baseline = _with(baseline, key, line, answer)
         baseline = replace(baseline, accepted=(*baseline.accepted, record))
@@ -94,6 +156,15 @@ def _acceptable(name: str, check: CaseResult, line: str | None) -> list[str]:
     return changes + (_moved(check) if line is None else [])
 
 
+def _last(before: StoredCheck | None, check: CaseResult, line: str | None) -> StoredCheck | None:
+    """The lines that are accepted as vanished as they were, to be compared with should they come back."""
+    gone = {entry.name for entry in check.lines if entry.now is None and line in {None, entry.name}}
+    if before is None or not gone:
+        return None
+    lines = {name: state for name, state in before.lines.items() if name in gone}
+    return before.model_copy(update={"lines": lines})
+
+
 def _moved(check: CaseResult) -> list[str]:
     """The lines without a fault whose numbers are stored anew with the whole check."""
     moved = [line.growth_pct for line in check.lines if not line.faults and line.growth_pct]
@@ -108,10 +179,12 @@ def _with(baseline: Baseline, key: str, line: str | None, answer: Answered | Non
     if line is None:
         if answer is not None:
             checks[key] = _stored(answer, {})
-    elif before is not None:
-        lines = {name: state for name, state in before.lines.items() if name != line}
-        now = () if answer is None else answer.lines
-        lines |= {entry.name: entry.state for entry in now if entry.name == line}
-        if lines or answer is not None:
-            checks[key] = before.model_copy(update={"lines": lines})
+        return replace(baseline, checks=checks)
+    lines = {} if before is None else {name: state for name, state in before.lines.items() if name != line}
+    now = () if answer is None else answer.lines
+    lines |= {entry.name: entry.state for entry in now if entry.name == line}
+    if before is not None and (lines or answer is not None):
+        checks[key] = before.model_copy(update={"lines": lines})
+    elif before is None and answer is not None:  # a check that came back, or goes by another path now
+        checks[key] = _stored(answer, {}).model_copy(update={"lines": lines})
     return replace(baseline, checks=checks)

@@ -7,11 +7,12 @@ from typing import Any
 
 from ..base.finding_rows import finding_rows
 from ..base.text import number
-from ..lines.directions import kept_directions
+from ..lines.directions import ends_of, kept_directions
 from ..topics.check.models import CheckRequest, LineInput
+from .alike.pattern import pattern_of
 from .baseline import StoredLine
-from .check_rules import check_rules, digest_of, line_digest, line_rules
-from .load_reach import load_digest, load_reach
+from .check_rules import check_rules, digest_of, line_rules
+from .load_reach import load_digest, load_figures, load_reach
 from .result import Answered, AnsweredLine
 
 
@@ -34,6 +35,7 @@ def answered(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> An
         **_crack(envelope["answer"]["growth"]),
         load_reach=load_reach(request.loading),
         load_digest=load_digest(request.loading),
+        load_figures=load_figures(request.loading),
         rules=check_rules(request, envelope),
         lines=tuple(_line(given, line, findings, common) for given, line in pairs),
         doubts=tuple(dict.fromkeys(doubts)),
@@ -65,7 +67,8 @@ def _line(
         position_mm=positions[at],
         stations=len(positions),
         length_mm=max(positions) - min(positions),
-        line_digest=line_digest(given),
+        pattern=pattern_of(given),
+        ends_mm=ends_of(given),
         rules=line_rules(given),
         directions=kept_directions(given, at),
         **common,

@@ -18,9 +18,10 @@ from fatcore import __version__
 from ..base.common import NonNegative, Number, Strict
 from ..base.parsing import strict_json
 from ..base.problems import Problem, from_validation
-from ..lines.directions import KeptDirections
+from ..lines.directions import KeptDirections, Place
+from .alike.pattern import Pattern
 
-KIND, SCHEMA = "toeline baseline", 4
+KIND, SCHEMA = "toeline baseline", 5
 
 Rules = dict[str, JsonValue]
 LONGEST_REASON = 1000
@@ -34,7 +35,8 @@ class StoredLine(Strict):
 
     stations, length_mm : how many, and from the first to the last one
     request_digest : of the check request as it was given, title left out
-    line_digest    : of the line as it was given, name left out
+    pattern        : a figure of the stresses at every station, in their order
+    ends_mm        : coordinates of the first station, of the middle and of the last one, where they are given
     calculation    : its revision and the version of toeline
     rules          : what the number rests on besides loads, stresses and geometry
     unjudged_utilisation : the largest of its stations that are not judged, null when all are
@@ -50,7 +52,8 @@ class StoredLine(Strict):
     stations: Annotated[int, Field(ge=1)]
     length_mm: NonNegative
     request_digest: str
-    line_digest: str
+    pattern: Pattern
+    ends_mm: list[Place]
     calculation: str
     rules: Rules
     directions: KeptDirections
@@ -61,30 +64,36 @@ class StoredCheck(Strict):
 
     crack_life_repeats : passes that the crack of a growth part lasts, null when endless or absent
     load_reach         : smallest and largest factor of each load case; load_digest : of all loads
+    load_figures       : the loads of each case in a few numbers, to tell whether two checks have the same
     """
 
     title: str
     crack_life_repeats: NonNegative | None
     load_reach: dict[str, str]
     load_digest: str
+    load_figures: list[Number]
     rules: Rules
     lines: dict[str, StoredLine]
 
 
 class Accepted(Strict):
-    """What was accepted by name, and why; line is null for the whole check."""
+    """What was accepted by name, and why; line is null for the whole check.
+
+    last : the check with the lines that were accepted as vanished, as they were; null where none was
+    """
 
     check: str
     line: str | None
     changes: list[str] = Field(min_length=1)
     because: Annotated[str, StringConstraints(min_length=1, max_length=LONGEST_REASON)]
+    last: StoredCheck | None = None
 
 
 class BaselineFile(Strict):
     """The file as it is written."""
 
     kind: Literal["toeline baseline"]
-    format: Literal[4]
+    format: Literal[5]
     version: str
     digest: str
     checks: dict[str, StoredCheck]
@@ -98,6 +107,16 @@ class Baseline:
     folder: Path
     checks: Mapping[str, StoredCheck] = field(default_factory=dict)
     accepted: tuple[Accepted, ...] = ()
+
+    @property
+    def gone(self) -> dict[str, StoredCheck]:
+        """Lines that were accepted as vanished by their check, as they were last."""
+        gone: dict[str, StoredCheck] = {}
+        for entry in self.accepted:
+            if entry.last is not None:
+                before = gone[entry.check].lines if entry.check in gone else {}
+                gone[entry.check] = entry.last.model_copy(update={"lines": {**before, **entry.last.lines}})
+        return gone
 
 
 def key_of(path: Path, folder: Path) -> str:

@@ -18,7 +18,10 @@ from ..topics.check.models import (
     HistoryLoadingInput,
     LineInput,
 )
+from ..topics.check.remarks import needs_radius
+from ..topics.check.routes import material_of
 from .baseline import Rules, digest_of_json
+from .tolerance import same
 
 LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id"}
 GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
@@ -32,17 +35,14 @@ def digest_of(request: CheckRequest) -> str:
     return digest_of_json(given)
 
 
-def line_digest(line: LineInput) -> str:
-    """Digest of what a line gives, its name left out."""
-    return digest_of_json(line.model_dump(mode="json", exclude={"name"}, exclude_unset=True))
-
-
 def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
     """Rules that hold for every line of a check, as they were used: what was left open is filled in.
 
     envelope : the answer to the request
     """
     rules: Rules = request.model_dump(mode="json", exclude={"title", "lines", "loading", "growth"})
+    radius = material_of(request).control_radius_mm if needs_radius(request) else None
+    rules["material"] = {**request.material.model_dump(mode="json"), "control_radius_mm": radius}
     limit = envelope["answer"].get("damage_limit")
     if limit is not None:
         rules["target"] = {**request.target.model_dump(mode="json"), "damage_limit": limit}
@@ -105,8 +105,16 @@ def rule_changes(before: Any, now: Any, path: str = "") -> Iterator[str]:
             if path == "tables" and not (name in before and name in now):
                 continue  # another curve or element is a change of its own
             yield from rule_changes(before.get(name), now.get(name), where)
-    elif before != now:
+    elif not _same(before, now):
         yield f"rules changed: {path} {_shown(before)} -> {_shown(now)}"
+
+
+def _same(before: Any, now: Any) -> bool:
+    """Numbers by their size, whatever made them; lists by their entries."""
+    if isinstance(before, list) and isinstance(now, list) and len(before) == len(now):
+        return all(_same(*pair) for pair in zip(before, now, strict=True))
+    numbers = all(isinstance(value, int | float) and not isinstance(value, bool) for value in (before, now))
+    return same(now, before) if numbers else bool(before == now)
 
 
 def _shown(value: Any) -> str:

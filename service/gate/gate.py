@@ -18,12 +18,14 @@ from ..client.errors import ClientError
 from ..client.exit_codes import BAD_INPUT, UNREACHABLE, exit_code
 from ..topics.check.models import CheckRequest
 from ..topics.registry import find
+from .alike.moves import origins
+from .alike.names import looking_alike
+from .alike.twins import twins_told
 from .answers import answered
 from .baseline import Baseline, key_of
 from .files import Found
 from .result import Answered, CaseResult, GateResult, Limits
 from .rules import checked, vanished
-from .twins import twins_told
 
 Calculate = Callable[[Any], Mapping[str, Any]]
 
@@ -107,14 +109,18 @@ def _unasked(key: str) -> CaseResult:
 def judged(answers: Answers, limits: Limits, baseline: Baseline | None = None) -> GateResult:
     """Judges the answers against the limits and the baseline."""
     stored = {} if baseline is None else baseline.checks
-    checks = [
-        check if isinstance(check, CaseResult) else checked(check, stored.get(check.key), limits)
-        for check in answers.checks
-    ]
-    seen = {check.key for check in checks}
+    seen = {check.key for check in answers.checks}
     missing = {key: entry for key, entry in sorted(stored.items()) if key not in seen}
     gone = [] if baseline is None else [key for key in missing if not (baseline.folder / key).exists()]
     run = [check for check in answers.checks if isinstance(check, Answered)]
+    accepted = {} if baseline is None else baseline.gone
+    former = origins(run, stored, {key: missing[key] for key in gone}, accepted)
+    checks = [
+        check
+        if isinstance(check, CaseResult)
+        else checked(check, stored.get(check.key), limits, former[check.key])
+        for check in answers.checks
+    ]
     checks = twins_told(checks, run, stored)
     checks += [vanished(key, missing[key], limits) for key in gone]
     left_out = [key for key in missing if key not in gone]
@@ -151,5 +157,7 @@ def _unfit(baseline: Baseline, keys: Sequence[str], limits: Limits) -> Iterator[
 def _notes(answers: Answers, left_out: list[str]) -> Iterator[str]:
     for key in answers.skipped:
         yield f"{key}: holds no check, left out"
+    for group in looking_alike([*(check.key for check in answers.checks), *left_out]):
+        yield f"names of files that read the same: {', '.join(map(ascii, group))}"
     for key in left_out:
         yield f"{key}: in the baseline, but not among the files of this run"

@@ -6,11 +6,15 @@ from collections.abc import Iterator
 
 from ..base.text import number
 from ..lines.directions import turns
+from .alike.pattern import runs_backwards
+from .alike.places import ends_turned
 from .baseline import StoredLine
 from .result import AnsweredLine, Fault, Limits
+from .tolerance import more, same, shown
 
-NOISE = 1e-9  # relative difference that another processor may make in the same answer
-FALL_PCT = 20.0  # a utilisation that falls by more is told: something may have been left out
+FALL_PCT = (
+    20.0  # a utilisation that falls, or a crack's life that grows, by more is told: was something left out?
+)
 SAME_INPUT = "the input is the same, so the calculation has changed"
 SHORTER = 0.01  # share of its length by which a line may become shorter without a word
 TURN_DEG = 1.0  # directions that turn by more are another rule: they weigh the stresses
@@ -36,9 +40,9 @@ def grown(now: StoredLine, before: StoredLine, limits: Limits) -> tuple[list[Fau
 
 def _growth(words: str, new: float, old: float | None, limits: Limits) -> str | None:
     """The growth in words where it is more than allowed."""
-    if new <= (old or 0.0) * (1.0 + limits.growth_pct / 100.0) * (1.0 + NOISE):
+    if not more(new, (old or 0.0) * (1.0 + limits.growth_pct / 100.0)):
         return None
-    text = f"{words} grew from {'none' if old is None else number(old)} to {number(new)}"
+    text = "{} grew from {} to {}".format(words, *shown(old, new))
     if old:
         text += f" ({_change_pct(new, old):+.3g} %, allowed {limits.growth_pct:+.3g} %)"
     return text
@@ -54,9 +58,9 @@ def _same_input(now: StoredLine, before: StoredLine) -> bool:
 
 def moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
     """A number that moved though its input did not, or fell so far that something may be missing."""
-    text = f"utilisation {number(before.utilisation)} -> {number(now.utilisation)}"
+    text = "utilisation {} -> {}".format(*shown(before.utilisation, now.utilisation))
     if _same_input(now, before):
-        if abs(now.utilisation - before.utilisation) > NOISE * before.utilisation:
+        if not same(now.utilisation, before.utilisation):
             yield f"{text}; {SAME_INPUT}"
     elif before.utilisation > 0.0 and _change_pct(now.utilisation, before.utilisation) < -FALL_PCT:
         text += f" ({_change_pct(now.utilisation, before.utilisation):+.3g} %) fell far"
@@ -66,7 +70,7 @@ def moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
 def shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
     """A line that lost length or stations."""
     if now.length_mm < (1.0 - SHORTER) * before.length_mm:
-        yield f"the line is shorter: {number(before.length_mm)} -> {number(now.length_mm)} mm"
+        yield "the line is shorter: {} -> {} mm".format(*shown(before.length_mm, now.length_mm))
     if now.stations < before.stations:
         yield f"the line has fewer stations: {before.stations} -> {now.stations}"
 
@@ -74,7 +78,8 @@ def shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
 def turned(line: AnsweredLine, before: StoredLine) -> tuple[list[Fault], list[str]]:
     """Directions that turned: another rule beyond a degree, below it a word."""
     faults, notes = [], []
-    for name, (angle_deg, position_mm) in turns(before.directions, line.given).items():
+    backwards = listed_backwards(line.state, before)
+    for name, (angle_deg, position_mm) in turns(before.directions, line.given, backwards).items():
         text = f"directions turned by {angle_deg:.2g} deg ({name} at {number(position_mm)} mm)"
         if angle_deg > TURN_DEG:
             faults.append(Fault("rules", f"rules changed: {text}"))
@@ -83,14 +88,34 @@ def turned(line: AnsweredLine, before: StoredLine) -> tuple[list[Fault], list[st
     return faults, notes
 
 
+def listed_backwards(now: StoredLine, before: StoredLine) -> bool | None:
+    """Whether a line is listed from its other end, by coordinates or else stresses; None when unknown."""
+    turned = ends_turned(now.ends_mm, before.ends_mm)
+    return runs_backwards(now.pattern, before.pattern) if turned is None else turned
+
+
 def changed(now: StoredLine, before: StoredLine) -> Iterator[str]:
     """Numbers that are others than the stored ones, however little: what a new baseline replaces."""
     for name, words in {**KINDS, "length_mm": "length in mm", "stations": "stations"}.items():
         new, old = getattr(now, name), getattr(before, name)
-        if new != old and (new is None or old is None or abs(new - old) > NOISE * abs(old)):
-            text = f"{words} {_shown(old)} -> {_shown(new)}"
+        if new != old and (new is None or old is None or not same(new, old)):
+            text = "{} {} -> {}".format(words, *shown(old, new))
             yield text + (f" ({_change_pct(new, old):+.3g} %)" if new is not None and old else "")
 
 
-def _shown(value: float | None) -> str:
-    return "none" if value is None else number(value)
+def life_changes(now: float | None, before: float | None, same_input: bool) -> Iterator[str]:
+    """A crack's life that became shorter, or so much longer that something may be missing; None: infinite."""
+    if now == before or (now is not None and before is not None and same(now, before)):
+        return
+    lives = "{} -> {} repeats".format(*shown(before, now, "infinite"))
+    if now is not None and (before is None or now < before):
+        text = f"the life of the crack is shorter: {lives}"
+    elif before is not None and (now is None or more(now, before * (1.0 + FALL_PCT / 100.0))):
+        grew = "" if now is None or before == 0.0 else f" ({_change_pct(now, before):+.3g} %)"
+        text = f"the life of the crack grew far: {lives}{grew}"
+        text += "" if same_input else ": is all of the load and of the depth path still there?"
+    elif same_input:
+        text = f"the life of the crack: {lives}"
+    else:
+        return
+    yield text + (f"; {SAME_INPUT}" if same_input else "")

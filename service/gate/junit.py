@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
 from ..client.exit_codes import BAD_INPUT
-from .baseline import Accepted
 from .result import CaseResult, Fault, GateResult
 from .text import accepted_text, line_facts
 
@@ -22,30 +21,53 @@ def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
     """
     root = ET.Element("testsuites", {"name": "toeline gate"})
     for check in result.checks:
-        accepted = [entry for entry in result.accepted if entry.check == check.key]
-        suite = _suite(check, accepted)
-        if stamp is not None:
-            suite.set("timestamp", stamp)
-        root.append(suite)
+        accepted = [
+            (entry.line, accepted_text(entry, result.returned(entry)))
+            for entry in result.accepted
+            if entry.check == check.key
+        ]
+        root.append(_suite(check, accepted))
+    run = _of_the_run(result)
+    if run is not None:
+        root.append(_counted(run))
+    for suite in root if stamp is not None else ():
+        suite.set("timestamp", str(stamp))
     for count in ("tests", "failures", "errors"):
         root.set(count, str(sum(int(suite.get(count, "0")) for suite in root)))
     ET.indent(root, " ")
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode") + "\n"
 
 
-def _suite(check: CaseResult, accepted: Sequence[Accepted]) -> ET.Element:
+def _of_the_run(result: GateResult) -> ET.Element | None:
+    """What is known of the run as a whole, and of checks that are not in it."""
+    run, keys = CaseResult(key="run"), {check.key for check in result.checks}
+    told = [accepted_text(entry) for entry in result.accepted if entry.check not in keys]
+    if not (told or result.notes):
+        return None
+    suite = ET.Element("testsuite", {"name": run.key})
+    suite.append(_case(run, "notes", (), [*told, *result.notes]))
+    return suite
+
+
+def _suite(check: CaseResult, accepted: Sequence[tuple[str | None, str]]) -> ET.Element:
     suite = ET.Element("testsuite", {"name": _clean(check.key)})
     for line in check.lines:
-        told = [accepted_text(entry) for entry in accepted if entry.line in {None, line.name}]
+        told = [text for name, text in accepted if name in {None, line.name}]
         suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *told]))
-    if check.faults:
-        suite.append(_case(check, "check as a whole", check.faults, check.notes))
+    names = {None, *(line.name for line in check.lines)}
+    whole = [*check.notes, *(text for name, text in accepted if name not in names)]
+    if check.faults or whole:
+        suite.append(_case(check, "check as a whole", check.faults, whole))
     if check.error is not None:
         kind = "refused" if check.error_code == BAD_INPUT else "unreachable"
         case = _empty_case(check, "answer")
         detail = {"message": _clean(check.error.splitlines()[0]), "type": kind}
         ET.SubElement(case, "error", detail).text = _clean(check.error)
         suite.append(case)
+    return _counted(suite)
+
+
+def _counted(suite: ET.Element) -> ET.Element:
     counts = {"tests": len(suite), "failures": len(suite.findall("testcase/failure"))}
     counts |= {"errors": len(suite.findall("testcase/error")), "skipped": 0}
     for name, count in counts.items():

@@ -28,6 +28,23 @@ def load_reach(loading: AnyLoading) -> dict[str, str]:
     return {name: f"{min(values):.10g} to {max(values):.10g}" for name, values in _factors(loading).items()}
 
 
+def load_figures(loading: AnyLoading) -> list[float]:
+    """Smallest, largest and mean size of the factors of every load case, by the names of the cases.
+
+    The mean counts each block by its cycles.
+    """
+    cycles = [1.0]
+    if not isinstance(loading, HistoryLoadingInput):
+        blocks = [loading] if isinstance(loading, ConstantLoadingInput) else loading.blocks
+        cycles = [block.cycles for block in blocks for _ in ("maximum", "minimum")]
+    found: list[float] = []
+    for _, values in sorted(_factors(loading).items()):
+        weights = cycles if len(cycles) == len(values) else [1.0] * len(values)
+        total = sum(weight * abs(value) for weight, value in zip(weights, values, strict=True))
+        found += [min(values), max(values), float(f"{total / sum(weights):.12g}")]
+    return found
+
+
 def _factors(loading: AnyLoading) -> Mapping[str, list[float]]:
     if isinstance(loading, HistoryLoadingInput):
         return loading.channels

@@ -61,6 +61,11 @@ def ordered(faults: Iterable[Fault]) -> tuple[Fault, ...]:
     return tuple(sorted(faults, key=lambda fault: SEVERITY[fault.kind]))
 
 
+def place(key: str, line: str | None) -> str:
+    """A check, or a line of it, as it is called in texts."""
+    return key if line is None else f"{key}, {line}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnsweredLine:
     """One weld line of an answer, before it is compared with anything.
@@ -99,6 +104,7 @@ class Answered:
     crack_fault: str | None
     load_reach: dict[str, str]
     load_digest: str
+    load_figures: list[float]
     rules: Rules
     lines: tuple[AnsweredLine, ...]
     doubts: tuple[str, ...]
@@ -192,6 +198,12 @@ class GateResult:
         """Check, line and fault, the gravest first."""
         found = [(check, line, fault) for check in self.checks for line, fault in check.every_fault]
         return sorted(found, key=lambda entry: SEVERITY[entry[2].kind])
+
+    def returned(self, entry: Accepted) -> list[str]:
+        """Lines whose vanishing was accepted by this entry and which a check of this run has again."""
+        gone = set() if entry.last is None else set(entry.last.lines)
+        check = next((check for check in self.checks if check.key == entry.check), None)
+        return [] if check is None else [line.name for line in check.lines if line.now and line.name in gone]
 
     @property
     def summary(self) -> str:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
 
 from fatcore import __version__
 
 from ..base.text import number
+from .alike.moves import Origin
+from .alike.names import looking_alike
+from .alike.places import Fit, fits
 from .baseline import StoredCheck, StoredLine
 from .check_rules import rule_changes
-from .growth import NOISE, changed, grown, moved, shorter, turned
+from .growth import changed, grown, life_changes, moved, shorter, turned
 from .load_reach import load_changes
 from .result import (
     Answered,
@@ -20,28 +24,81 @@ from .result import (
     Limits,
     LineResult,
     ordered,
+    place,
 )
+from .tolerance import shown
+
+NO_ORIGIN = Origin()
 
 
-def checked(answer: Answered, before: StoredCheck | None, limits: Limits) -> CaseResult:
-    """The result of one check file from its answer."""
+def checked(
+    answer: Answered, before: StoredCheck | None, limits: Limits, origin: Origin = NO_ORIGIN
+) -> CaseResult:
+    """The result of one check file from its answer.
+
+    origin : what it is compared with where `before` does not know it, or some of its lines
+    """
     known = {} if before is None else before.lines
-    lines = [_line(line, known.get(line.name), limits) for line in answer.lines]
+    new = {line.name: line.state for line in answer.lines if line.name not in known}
+    fitting = fits(new, origin.formers) if new and origin.formers else {}
+    lines = [_known_or_new(answer.key, line, known, fitting, limits) for line in answer.lines]
     names = {line.name for line in lines}
     lines += [_gone(name, known[name], limits) for name in known if name not in names]
-    changes = () if before is None else tuple(_changes(answer, before))
+    was = before or origin.check
+    changes = () if was is None else tuple(_changes(answer, was))
     return CaseResult(
         key=answer.key,
         title=answer.title,
         verdict=answer.verdict,
         input_digest=answer.input_digest,
         lines=tuple(lines),
-        faults=ordered([*_whole(answer), *_rules(before, answer)]),
-        notes=(*_other_version(answer), *changes),
+        faults=ordered([*_whole(answer), *_rules(was, answer)]),
+        notes=(
+            *_other_version(answer),
+            *_moved(answer.key, before, origin),
+            *_alike(names | {*known}),
+            *changes,
+        ),
         changes=changes,
         doubts=answer.doubts,
         caution=answer.caution,
     )
+
+
+def _moved(key: str, before: StoredCheck | None, origin: Origin) -> Iterator[str]:
+    """The check is compared with one of another path, or with one whose vanishing was accepted."""
+    if before is None and origin.formers:
+        other = origin.formers[0].check
+        if other == key:
+            yield "the check is back: compared with its state before its vanishing was accepted"
+        else:
+            yield f"compared with {other}, which is checked no more"
+
+
+def _alike(names: Collection[str]) -> Iterator[str]:
+    for group in looking_alike(names):
+        yield f"names of lines that read the same: {', '.join(map(ascii, group))}"
+
+
+def _known_or_new(
+    key: str,
+    line: AnsweredLine,
+    known: Mapping[str, StoredLine],
+    fitting: Mapping[str, Fit],
+    limits: Limits,
+) -> LineResult:
+    """A line against its stored state, or against that of the line that it continues under a new name."""
+    fit = fitting.get(line.name)
+    if fit is None:
+        return _line(line, known.get(line.name), limits)
+    found, former = _line(line, fit.former.state, limits), fit.former
+    if (former.check, former.name) == (key, line.name):
+        text = "the line is back: compared with its state before its vanishing was accepted"
+    else:
+        other = former.name if former.check == key else place(former.check, former.name)
+        why = "whose vanishing was accepted" if former.accepted else "which is checked no more"
+        text = f"compared with {other}, {why}: the same {fit.by}"
+    return replace(found, notes=(text, *found.notes))
 
 
 def vanished(key: str, before: StoredCheck, limits: Limits) -> CaseResult:
@@ -87,19 +144,14 @@ def _changes(answer: Answered, before: StoredCheck) -> Iterator[str]:
     if before.load_digest != answer.load_digest:
         reach = "; ".join(load_changes(before.load_reach, answer.load_reach))
         yield f"the loads changed: {reach or 'their counts or their order, no load case reaches farther'}"
-    if _shorter_life(answer, before):
-        lives = f"{number(before.crack_life_repeats)} -> {number(answer.crack_life_repeats)} repeats"
-        yield f"the life of the crack is shorter: {lives}"
+    if before.rules.get("growth") is not None and answer.rules.get("growth") is not None:
+        digests = {line.request_digest for line in before.lines.values()}
+        same_input = digests == {answer.request_digest}
+        yield from life_changes(answer.crack_life_repeats, before.crack_life_repeats, same_input)
     old = {line.calculation for line in before.lines.values()}
     new = {line.state.calculation for line in answer.lines}
     if old and old != new:
         yield f"the baseline was calculated by {', '.join(sorted(old))}, now it is {', '.join(sorted(new))}"
-
-
-def _shorter_life(answer: Answered, before: StoredCheck) -> bool:
-    now, was = answer.crack_life_repeats, before.crack_life_repeats
-    known = before.rules.get("growth") is not None
-    return known and now is not None and (was is None or now < (1.0 - NOISE) * was)
 
 
 def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> LineResult:
@@ -130,7 +182,7 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
 
 def _over_limit(now: StoredLine, limits: Limits) -> Iterator[Fault]:
     if now.utilisation > limits.utilisation or now.verdict == "fail":
-        text = f"utilisation {number(now.utilisation)} is above the limit {number(limits.utilisation)}"
+        text = "utilisation {} is above the limit {}".format(*shown(now.utilisation, limits.utilisation))
         yield Fault("limit", text)
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from ..base.text import number, table_text
 from .baseline import Accepted
-from .result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult
+from .result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, place
 
 MOST_NAMES = 3
 COLUMNS = {
@@ -112,23 +112,21 @@ def _word(result: GateResult) -> str:
     return {0: "PASSED", 1: "FAILED", 2: "INPUT REFUSED", 3: "NO ANSWER"}[result.exit_code]
 
 
-def place(key: str, line: str | None) -> str:
-    """A check, or a line of it, as it is called in texts."""
-    return key if line is None else f"{key}, {line}"
-
-
 def _notes(result: GateResult) -> Iterator[str]:
     """What has to be told though it fails nothing; what was accepted is among it in every run."""
     for check in result.checks:
         yield from (f"{check.key}: {text}" for text in check.notes)
         yield from (f"{check.key}, {line.name}: {text}" for line in check.lines for text in line.notes)
-    yield from (accepted_text(entry) for entry in result.accepted)
+    yield from (accepted_text(entry, result.returned(entry)) for entry in result.accepted)
     yield from result.notes
 
 
-def accepted_text(entry: Accepted) -> str:
-    """An accepted change in one line, with its reason."""
-    changes = "; ".join(entry.changes)
+def accepted_text(entry: Accepted, returned: Sequence[str] = ()) -> str:
+    """An accepted change in one line, with its reason.
+
+    returned : lines that were accepted as vanished and are there again
+    """
+    changes = "; ".join([*entry.changes, *(f"{name} is back" for name in returned)])
     return f"{place(entry.check, entry.line)}: accepted because {entry.because} ({changes})"
 
 
@@ -212,6 +210,7 @@ def json_text(result: GateResult) -> str:
         "limits": asdict(result.limits),
         "notes": list(result.notes),
         "accepted": [entry.model_dump() for entry in result.accepted],
+        "accepted_texts": [accepted_text(entry, result.returned(entry)) for entry in result.accepted],
         "not_run": result.not_run,
         "checks": [_check_data(check) for check in result.checks],
         "caution": " ".join(_cautions(result)),

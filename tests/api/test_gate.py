@@ -158,7 +158,9 @@ def test_line_that_vanished_fails_unless_accepted(design: Path, capsys: pytest.C
 
 
 def test_new_line_is_told_and_passes(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    write(design / "models" / "hanger.json", request(names=("toe A", "toe C")))
+    given = request(names=("toe A", "toe C"))
+    given["lines"][1]["notch"]["opening_angle_deg"] = 90.0  # no notch that was there before
+    write(design / "models" / "hanger.json", given)
     capsys.readouterr()
     assert main([*COMPARE, "--accept-vanished"]) == 0
     line = lines_of(result_of(capsys))["toe C"]
@@ -187,6 +189,7 @@ def test_file_outside_this_run_is_told_only(design: Path, capsys: pytest.Capture
 
 
 def test_growth_from_nothing_fails(design: Path) -> None:
+    (design / "base.json").unlink()  # a state that is undecided enters no baseline over another one
     write(design / "models" / "hanger.json", request(0.0))
     main(["gate", "models", "--baseline", "base.json", "--write-baseline"])
     assert main(list(COMPARE)) == 1  # nothing was judged

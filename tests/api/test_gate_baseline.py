@@ -196,7 +196,7 @@ def test_writing_erases_no_line_and_tells_what_it_replaces(
     del given["lines"][1]
     given["target"]["damage_limit"] = 0.6
     write(Path("models/hanger.json"), given)
-    code, result = gate(capsys, "--write-baseline")
+    code, result = gate(capsys, "--write-baseline", "--because", "new rule of the customer")
     assert code == 1  # the line that is gone has to be accepted by name
     assert [kind for kind, _ in faults(result)] == ["vanished"]
     text = "models/hanger.json: stored anew: rules changed: target.damage_limit 0.5 -> 0.6"
@@ -235,7 +235,7 @@ def test_older_format_is_refused_with_the_way_out(
     write(Path("base.json"), old)
     capsys.readouterr()
     assert main(["gate", "models", "--baseline", "base.json", *write_too]) == 2
-    assert "base.json has format 1; this version reads 4" in capsys.readouterr().err
+    assert "base.json has format 1; this version reads 5" in capsys.readouterr().err
     assert json.loads(Path("base.json").read_text()) == old
 
 
@@ -248,7 +248,7 @@ def test_older_format_is_refused_with_the_way_out(
         drop("checks.models/hanger~json.lines.toe A.rules"),
         drop("checks.models/hanger~json.rules"),
         put("accepted", [{"check": "models/hanger.json", "line": None, "changes": ["x"], "because": ""}]),
-        put("format", 5),
+        put("format", 6),
     ],
 )
 def test_baseline_edited_by_hand_is_refused(design: Path, change: Change) -> None:
@@ -269,10 +269,11 @@ def test_answer_beside_its_check_is_left_out(design: Path, capsys: pytest.Captur
     assert (code, result["notes"]) == (0, ["models/answer.json: holds no check, left out"])
 
 
-def test_renamed_line_is_vanished_and_new(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_renamed_line_is_vanished_and_compared(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
     given["lines"][1]["name"] = "toe C"
     write(Path("models/hanger.json"), given)
     code, result = gate(capsys)
     lines = {line["name"]: line for line in result["checks"][0]["lines"]}
-    assert (code, lines["toe B"]["now"], lines["toe C"]["before"]) == (1, None, None)
+    assert (code, lines["toe B"]["now"], lines["toe C"]["growth_pct"]) == (1, None, 0.0)
+    assert lines["toe C"]["before"] == lines["toe B"]["before"]

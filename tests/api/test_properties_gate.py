@@ -86,6 +86,7 @@ def stored(answer: Answered) -> StoredCheck:
         crack_life_repeats=None,
         load_reach=answer.load_reach,
         load_digest=answer.load_digest,
+        load_figures=answer.load_figures,
         rules=answer.rules,
         lines=lines,
     )

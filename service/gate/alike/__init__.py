@@ -1,0 +1,1 @@
+"""When two numbers, two names, two weld lines are the same one."""

@@ -1,0 +1,155 @@
+"""Which line of before a line is that the baseline does not know by its name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.require import FloatArray
+
+from ..baseline import StoredLine
+from .names import as_read
+from .pattern import NEAR, sorted_figures
+
+SAME_LENGTH = 0.01  # relative
+SAME_PLACE = 0.02  # share of the length by which the ends of a line may lie elsewhere
+SAME_ANGLE_DEG = 1.0
+SHAPE_POINTS = 33
+SAME_SHAPE = 10 * NEAR  # share of the largest figure
+
+
+@dataclass(frozen=True, slots=True)
+class Former:
+    """A line of the baseline that is checked no more.
+
+    check, name : as the baseline has it
+    accepted    : its vanishing was accepted in an earlier run
+    """
+
+    check: str
+    name: str
+    state: StoredLine
+    accepted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The former line that a line continues, and by what it is known."""
+
+    former: Former
+    by: str
+
+
+def ends_turned(now: Sequence[str], before: Sequence[str]) -> bool | None:
+    """Whether the ends of a line are exchanged; None where its coordinates do not tell.
+
+    >>> ends_turned(["9 0 0", "5 0 0", "0 0 0"], ["0 0 0", "5 0 0", "9 0 0"])
+    True
+    """
+    if not now or not before:
+        return None
+    here, there = _places(now), _places(before)
+    span = float(np.linalg.norm(there - there[0], axis=1).max())
+    straight, turned = (_apart(ends, there) <= SAME_PLACE * span for ends in (here, here[::-1]))
+    return None if straight == turned else turned
+
+
+def _places(rows: Sequence[str]) -> FloatArray:
+    return np.array([[float(part) for part in row.split(" ")] for row in rows])
+
+
+def _apart(here: FloatArray, there: FloatArray) -> float:
+    return float(np.linalg.norm(here - there, axis=1).max())
+
+
+def fits(lines: Mapping[str, StoredLine], formers: Iterable[Former]) -> dict[str, Fit]:
+    """The former line of each line that has one: by its name, by a name that reads the same, by its place.
+
+    lines : lines by name that the baseline does not know
+    """
+    found: dict[str, Fit] = {}
+    left = list(formers)
+    for key in (str, as_read):
+        named = {key(former.name): former for former in left}
+        for name in [name for name in lines if name not in found and key(name) in named]:
+            former = named.pop(key(name), None)
+            if former is not None:
+                found[name] = Fit(former, "name")
+                left.remove(former)
+    rest = {name: state for name, state in lines.items() if name not in found}
+    return {**found, **_by_place(rest, left)} if rest and left else found
+
+
+def _by_place(lines: Mapping[str, StoredLine], formers: Sequence[Former]) -> dict[str, Fit]:
+    """Pairs of one kind of notch, angle and length at one place, the ones most alike in their stresses first.
+
+    Where coordinates are missing the length stands for the place; a line whose vanishing was accepted needs
+    more than that: the same coordinates, or stresses of the same course.
+    """
+    now, then = _Table(list(lines.values())), _Table([former.state for former in formers])
+    shape = np.array([np.abs(then.shapes - row).max(axis=1) for row in now.shapes])
+    place = np.array([_same_ends(ends, then.ends) for ends in now.ends])
+    unknown = ~(now.known[:, None] & then.known[None, :])
+    varied = np.ptp(now.shapes, axis=1) > SAME_SHAPE  # equal figures at all stations tell nothing
+    alike = (shape <= SAME_SHAPE) & varied[:, None]
+    accepted = np.array([former.accepted for former in formers])
+    fit = (now.kinds[:, None] == then.kinds[None, :]) & (
+        np.abs(now.angles[:, None] - then.angles[None, :]) <= SAME_ANGLE_DEG
+    )
+    longest = np.maximum(now.lengths[:, None], then.lengths[None, :])
+    fit &= np.abs(now.lengths[:, None] - then.lengths[None, :]) <= SAME_LENGTH * longest
+    fit &= place | alike | (unknown & ~accepted[None, :])
+    cost = np.where(place, 0.0, 10.0) + np.round(shape, 2)
+    moved = np.abs(now.used[:, None] - then.used[None, :])
+    pairs = np.argwhere(fit)
+    order = np.lexsort((moved[fit], cost[fit]))
+    names, found, taken = list(lines), {}, set()
+    for row, column in pairs[order].tolist():
+        if names[row] not in found and column not in taken:
+            found[names[row]] = Fit(formers[column], "place" if place[row, column] else "notch and length")
+            taken.add(column)
+    return found
+
+
+class _Table:
+    """Places and stresses of lines as columns."""
+
+    def __init__(self, states: Sequence[StoredLine]) -> None:
+        self.kinds: NDArray[np.str_] = np.array([_kind(state) for state in states])
+        self.angles = np.array([_angle_deg(state) for state in states])
+        self.lengths = np.array([state.length_mm for state in states])
+        self.used = np.array([state.utilisation for state in states])
+        self.known = np.array([bool(state.ends_mm) for state in states])
+        self.ends = np.array([_places(state.ends_mm or ["0 0 0"] * 3) for state in states])
+        self.ends[~self.known] = np.nan
+        self.shapes = np.array([_shape(state.pattern) for state in states])
+
+
+def _kind(state: StoredLine) -> str:
+    notch: Any = state.rules.get("notch")
+    return f"{state.rules.get('basis')} {None if notch is None else notch['kind']}"
+
+
+def _angle_deg(state: StoredLine) -> float:
+    notch: Any = state.rules.get("notch")
+    return 0.0 if notch is None else float(notch["opening_angle_deg"])
+
+
+def _shape(pattern: str) -> FloatArray:
+    """The figures by size at evenly spread ranks, the largest as 1."""
+    values = np.array(sorted_figures(pattern))
+    scaled = values / (values[0] if values[0] > 0.0 else 1.0)
+    return np.interp(np.linspace(0, 1, SHAPE_POINTS), np.linspace(0, 1, values.size), scaled)
+
+
+def _same_ends(ends: FloatArray, others: FloatArray) -> NDArray[np.bool_]:
+    span = np.linalg.norm(others - others[:, :1], axis=2).max(axis=1)
+    straight, turned = (
+        np.linalg.norm(others - way, axis=2).max(axis=1) <= SAME_PLACE * span for way in (ends, ends[::-1])
+    )
+    found: NDArray[np.bool_] = straight | turned
+    return found

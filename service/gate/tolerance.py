@@ -1,0 +1,43 @@
+"""When two numbers of a gate are the same one, and how two that differ are printed."""
+
+from __future__ import annotations
+
+from ..base.text import number
+
+NOISE = 1e-6  # relative difference that another processor or another build may make in the same answer
+MOST_DIGITS = 17
+
+
+def same(now: float, before: float) -> bool:
+    """Whether two numbers differ by no more than another processor makes.
+
+    >>> same(0.5, 0.5 * (1 + 9e-7)), same(0.5, 0.5 * (1 + 2e-6))
+    (True, False)
+    """
+    return abs(now - before) <= NOISE * max(abs(now), abs(before))
+
+
+def more(now: float, bound: float) -> bool:
+    """Whether a number is above a bound by more than another processor makes."""
+    return now > bound and not same(now, bound)
+
+
+def shown(before: float | None, now: float | None, absent: str = "none") -> tuple[str, str]:
+    """Two numbers with as many digits as it takes to tell them apart.
+
+    >>> shown(11020.4, 11020.2), shown(0.5, 0.6), shown(None, 3.0)
+    (('11,020.4', '11,020.2'), ('0.5', '0.6'), ('none', '3'))
+    """
+    for digits in range(4, MOST_DIGITS + 1):
+        pair = _text(before, digits, absent), _text(now, digits, absent)
+        if pair[0] != pair[1] or before == now:
+            break
+    return pair
+
+
+def _text(value: float | None, digits: int, absent: str) -> str:
+    if value is None:
+        return absent
+    if digits == 4 or not 1e4 <= abs(value) < 1e10:
+        return number(value, digits)
+    return f"{float(f'{value:.{digits}g}'):,}".removesuffix(".0")
