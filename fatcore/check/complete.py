@@ -21,7 +21,9 @@ from fatcore.check.strength.resistance import Resistance, Target, strength_of
 from fatcore.check.strength.strength import Strength
 from fatcore.check.verdict import Verdict, check_verdict, deciding_names, line_verdict
 from fatcore.curves.damage_limits import DamageLimit
-from fatcore.errors import InputError, at
+from fatcore.curves.resistance import Resisting
+from fatcore.errors import FatcoreError, InputError, at
+from fatcore.findings import Finding
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray
 
@@ -109,14 +111,18 @@ def check_lines(
     """
     _guard_names(lines)
     with at("target"):
-        limited, held = target.limit(resistance), target.held(resistance)
+        limited = target.limit(resistance)
+    held = _held(target, resistance)
+    chosen = (*choices.of_target(target), *evidence(limited, *held)["findings"])
     given = material or Material()
     outcomes, strengths = [], []
     for position, line in enumerate(lines):
         with at("lines", position):
             strength, base = strength_of(line, resistance, target, given, condition, coefficients, loading)
         outcomes.append(
-            _line_outcome(position, line, loading, strength, target, limited, base, resistance, progress)
+            _line_outcome(
+                position, line, loading, strength, target, limited, base, resistance, chosen, progress
+            )
         )
         strengths.append(strength)
     worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
@@ -154,6 +160,15 @@ def check_lines(
     )
 
 
+def _held(target: Target, resistance: Resistance) -> tuple[Resisting, ...]:
+    """The curves at the target; errors about corrections point at the curves, others at the target."""
+    try:
+        return target.held(resistance)
+    except FatcoreError as error:
+        error.path = ("curves" if error.path[:1] == ("corrections",) else "target", *error.path)
+        raise
+
+
 def _guard_names(lines: Sequence[WeldLine]) -> None:
     if not lines:
         raise InputError("give at least one line", "lines")
@@ -173,6 +188,7 @@ def _line_outcome(
     limited: DamageLimit,
     base: Outcome,
     resistance: Resistance,
+    chosen: Sequence[Finding],
     progress: Progress | None,
 ) -> LineOutcome:
     passes = target.repeats
@@ -185,7 +201,7 @@ def _line_outcome(
     found = remarks.of_line(line, state, strength, best, base, resistance, target, float(life[best.index]))
     found += residue_findings(line, loading, strength, best, target, allowed)
     equivalent = state.equivalent_mpa
-    touched = touched_stations(found, state, life)
+    touched = touched_stations((*found, *chosen), state, life)
     return LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),

@@ -111,6 +111,13 @@ def biaxiality_of(curve_id: str) -> str | None:
     return words
 
 
+def is_parent_metal(curve_id: str) -> bool:
+    """Whether the document has a curve for details without welds only."""
+    row = _row(curve_id)
+    named = str(row.get("material")).endswith("parent metal")
+    return named or row.label in row.document.get("parent_metal_classes", ())
+
+
 def remarks(curve: Curve) -> tuple[Finding, ...]:
     """What a user of a curve must know of it: remarks and doubts of its document, the joint at a knee."""
     if curve.table is None:

@@ -9,8 +9,9 @@ from typing import Any, Literal
 from fatcore import tables
 from fatcore.curves._reading import all_rows
 from fatcore.curves.curve import Curve
+from fatcore.curves.relief import DAMAGE_LIMIT, LARGEST_DAMAGE_LIMIT
 from fatcore.errors import InputError, UnknownError
-from fatcore.findings import caution, note
+from fatcore.findings import caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import positive, within
 
@@ -63,7 +64,8 @@ def settled_damage_limit(
     """The permissible damage sum of a calculation, with one finding that says which and from where.
 
     Without a choice it is 1 under constant amplitude, else what the documents of the curves state (of several
-    the smallest), else a careful value of our own with a caution. A choice larger than that is a caution.
+    the smallest), else a careful value of our own with a caution. A choice larger than that is a caution,
+    and `outside` above 1.
 
     curves                : all that take part, at least one; amplitude: variable is the safe side
     damage_limit          : a number, or damage_limit_rule: one of `damage_limit_names`; not both
@@ -155,7 +157,9 @@ def _compared(limit: float, origin: str, standard: _Stated, sources: Sequence[st
 
 
 def _settled(limit: float, words: str, sources: Sequence[str], *, doubtful: bool) -> DamageLimit:
-    told = caution if doubtful else note
+    far = limit > LARGEST_DAMAGE_LIMIT * (1.0 + _SAME)
+    told = outside if far else caution if doubtful else note
+    above = f", above {LARGEST_DAMAGE_LIMIT:g}, which no document permits" if far else ""
     source = sources[-1] if sources else None
     return DamageLimit(
         damage_limit=limit,
@@ -163,8 +167,8 @@ def _settled(limit: float, words: str, sources: Sequence[str], *, doubtful: bool
         **evidence(
             findings=[
                 told(
-                    "damage-limit",
-                    f"damage sums up to {limit:g} pass ({words})",
+                    DAMAGE_LIMIT,
+                    f"damage sums up to {limit:g} pass ({words}){above}",
                     field="damage_limit",
                     source=source,
                 )

@@ -20,8 +20,9 @@ from fatcore.curves.corrections.survival import at_survival
 from fatcore.curves.curve import Curve, LoadQuantity
 from fatcore.curves.documents import all_documents
 from fatcore.curves.range_sizes import small_findings
+from fatcore.curves.relief import LEAST_SURVIVAL, SURVIVAL, own_factor_findings
 from fatcore.errors import InputError, NotCoveredError, at
-from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import yield_doubts
 from fatcore.require import FloatArray, positive
@@ -30,7 +31,7 @@ LIFE_LIMITS = (
     Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),
 )
 
-_LEAST_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
+_DESIGN_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
 _SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
 
 
@@ -107,7 +108,6 @@ def resisting(
         moved = found.curve
         told = found if moved is not curve else told
     product = combined(*corrections)
-    names = {correction.name for correction in corrections}
     return Resisting(
         given=curve,
         curve=moved,
@@ -120,8 +120,9 @@ def resisting(
             findings=[
                 *_weak_survival(moved),
                 *_one_reason(corrections),
+                *own_factor_findings(corrections),
                 *mixed_findings(curve, product),
-                *_not_applied(curve, names, resistance_factor),
+                *_not_applied(curve, corrections, resistance_factor),
             ],
             sources=[curve.source],
             tables=[curve.table] if curve.table else [],
@@ -207,12 +208,13 @@ def _as_given(curve: Curve) -> Finding:
 
 def _weak_survival(curve: Curve) -> list[Finding]:
     share = curve.survival_probability
-    if share is None or share >= _LEAST_SURVIVAL:
+    if share is None or share >= _DESIGN_SURVIVAL:
         return []
     what = "mean line" if abs(share - 0.5) < 1e-6 else "line"
     text = f"{what} of survival {share:g}: of 100 joints about {100.0 * (1.0 - share):.3g} fail earlier"
     text += "; no design line"
-    return [caution("survival-below-design", f"{curve.id}: {text}", field="survival_probability")]
+    say = outside if share < LEAST_SURVIVAL else caution
+    return [say(SURVIVAL, f"{curve.id}: {text}", field="survival_probability")]
 
 
 def _holds_for(curve: Curve) -> list[Finding]:
@@ -234,18 +236,19 @@ def mixed_findings(curve: Curve, correction: Correction) -> list[Finding]:
     return [caution("documents-mixed", text.format(key), source=key) for key in others]
 
 
-def _not_applied(curve: Curve, names: set[str], resistance_factor: float) -> list[Finding]:
+def _not_applied(curve: Curve, corrections: Sequence[Correction], resistance_factor: float) -> list[Finding]:
     """Rules of the document that make the joint weaker and were left out."""
     if curve.table is None or curve.quantity != "stress range":
         return []
     has = catalogue.describe(curve.id)
     found = []
+    names = {correction.name for correction in corrections}
     if "thickness" not in names and (has.thickness_exponents or has.thickness_exponent):
         above = "" if has.thickness_reference_mm is None else f" above {has.thickness_reference_mm:g} mm"
         text = f"{curve.id}: no thickness correction; the document lowers strengths{above} by detail or class"
         found.append(note("thickness-not-corrected", text, field="thickness_mm", source=curve.source))
     factors = [value for concept in has.partial_factors.values() for value in concept.values()]
-    if factors and "partial factor" not in names and resistance_factor == 1.0:
+    if factors and largest_partial_factor(curve, corrections, resistance_factor) is not None:
         text = f"{curve.id}: no partial factor; the document has {min(factors):g} to {max(factors):g}"
         found.append(
             caution("partial-factor-not-applied", text, field="resistance_factor", source=curve.source)
@@ -258,9 +261,11 @@ def largest_partial_factor(
 ) -> float | None:
     """The largest partial factor of a curve's document, None where one was applied or there is none.
 
-    resistance_factor : that strengths are divided by besides
+    corrections       : one called "partial factor" that makes nothing stronger counts as one
+    resistance_factor : that strengths are divided by besides; 1 is none
     """
-    applied = resistance_factor != 1.0 or any(each.name == "partial factor" for each in corrections)
+    partial = (each.strength_factor for each in corrections if each.name == "partial factor")
+    applied = resistance_factor != 1.0 or any(bool((factor <= 1.0).all()) for factor in partial)
     if applied or curve.table is None:
         return None
     concepts = catalogue.describe(curve.id).partial_factors.values()

@@ -87,7 +87,7 @@ def material_limits(
     material: str,
     poisson_ratio: float,
     control_radius_mm: float,
-    opening_angle_deg: float = 0.0,
+    opening_angle_deg: float,
     notch_size_mm: float | None = None,
 ) -> tuple[Finding, ...]:
     """`outside` findings where the inputs leave what any material of the method has.

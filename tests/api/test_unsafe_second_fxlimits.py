@@ -127,3 +127,198 @@ def test_an_element_size_below_the_spacing_lowers_no_stress(
     found = content(client, request(line(size_mm)))
     assert verdict(found) == seen
     assert ("mesh-size-not-spacing" in codes(found, "outside")) is (seen == "undecided")
+
+
+# what relieves the part
+
+EN, IIW = "en-1993-1-9-2005-normal-80", "iiw-2016-normal-steel-80"
+SHEAR = "en-1993-1-9-2005-shear-80"
+POINT = {"range_mpa": [80.0], "life_cycles": [2e6], "slopes": [3.0]}
+
+
+def own(name: str, factor: float) -> dict[str, Any]:
+    return {"kind": "own", "name": name, "strength_factor": factor, "reason": "tests of ours"}
+
+
+def nominal(stress: float, curve: str | dict[str, Any], **curves: Any) -> dict[str, Any]:
+    """One station under a range of stress in 1e6 cycles."""
+    basis = curves.pop("basis", "nominal")
+    shear = {"shear_mpa": [1.0]} if "shear_curve" in curves else {}
+    case = {"normal_mpa": [stress], **shear}
+    return {
+        "lines": [{"name": "n", "basis": basis, "position_mm": [0.0], "cases": {"pull": case}}],
+        "loading": {
+            "kind": "constant",
+            "factors": {"pull": {"maximum": 1.0, "minimum": 0.0}},
+            "cycles": 1e6,
+        },
+        "curves": {"rule": "fixed", "curve": curve, **curves},
+    }
+
+
+RELIEF = [
+    ({"damage_limit": 1.0}, "pass"),
+    ({"damage_limit": 1.01}, "undecided"),
+    ({"resistance_factor": 0.99}, "undecided"),
+    ({"load_factor": 0.99}, "undecided"),
+    ({"survival_probability": 0.5}, "pass"),
+    ({"survival_probability": 0.49}, "undecided"),
+]
+
+
+@pytest.mark.parametrize(("target", "seen"), RELIEF)
+def test_a_target_that_relieves_beyond_every_document_passes_nothing(
+    client: httpx.Client, target: dict[str, float], seen: str
+) -> None:
+    assert verdict(content(client, nominal(20.0, IIW) | {"target": target})) == seen
+    failing = {**nominal(300.0, IIW), "target": target}
+    assert verdict(content(client, failing)) == "fail"
+
+
+@pytest.mark.parametrize(
+    ("corrections", "seen"),
+    [
+        ([own("a", 2.0)], "pass"),
+        ([own("a", 2.01)], "undecided"),
+        ([own("a", 1.5), own("b", 1.5)], "undecided"),
+        ([own("a", 2.5), own("b", 0.8)], "pass"),
+    ],
+)
+def test_own_factors_that_more_than_double_the_strength_pass_nothing(
+    client: httpx.Client, corrections: list[dict[str, Any]], seen: str
+) -> None:
+    """The largest bonus of a document here is 1.67 (EN 1993-1-9: compression counted at 60 %)."""
+    assert verdict(content(client, nominal(20.0, IIW, corrections=corrections))) == seen
+    assert verdict(content(client, nominal(300.0, IIW, corrections=corrections))) == "fail"
+    taken = {"curve": IIW, "corrections": corrections}
+    far = seen == "undecided"
+    for route, body in (
+        ("curves/life", {"stress_range_mpa": [60.0]}),
+        ("curves/strength", {"life_cycles": [1e6]}),
+        ("spectrum/damage", {"range_mpa": [60.0], "count": [10.0], "repeats": 1.0}),
+        ("spectrum/random", RANDOM),
+        ("spectrum/long-term", LONG_TERM),
+    ):
+        found = posted(client, route, {**taken, **body})
+        assert ("relieving-factor" in codes(found, "outside")) is far, route
+    damaged = posted(client, "spectrum/damage", {**taken, "range_mpa": [60.0], "count": [10.0]})
+    assert verdict(damaged) == seen
+
+
+RANDOM: dict[str, Any] = {
+    "frequency_hz": [1.0, 10.0],
+    "density_mpa2_per_hz": [10.0, 10.0],
+    "duration_s": 1000.0,
+}
+LONG_TERM: dict[str, Any] = {"largest_range_mpa": 100.0, "reference_cycles": 1e6, "shape_exponent": 1.0}
+
+
+@pytest.mark.parametrize("target", [{"damage_limit": 1.5}, {"survival_probability": 0.3}])
+def test_every_route_says_that_a_choice_leaves_the_documents(
+    client: httpx.Client, target: dict[str, float]
+) -> None:
+    code = "damage-limit" if "damage_limit" in target else "survival-below-design"
+    bodies = [
+        ("spectrum/damage", {"range_mpa": [60.0], "count": [10.0]}),
+        ("spectrum/random", RANDOM),
+        ("spectrum/long-term", LONG_TERM),
+    ]
+    if code != "damage-limit":
+        bodies += [("curves/life", {"stress_range_mpa": [60.0]}), ("curves/strength", {"life_cycles": [1e6]})]
+    for route, body in bodies:
+        assert code in codes(posted(client, route, {"curve": IIW, **target, **body}), "outside"), route
+
+
+def test_a_factor_given_twice_is_refused_where_it_stands(client: httpx.Client) -> None:
+    body = nominal(20.0, IIW, corrections=[own("a", 0.9), own("a", 0.9)])
+    reply = client.post("/v1/check", json=body)
+    assert reply.status_code == 422
+    assert [error["pointer"] for error in reply.json()["errors"]] == ["/curves/corrections"]
+    moved = nominal(20.0, {**POINT, "name": "mine"}) | {"target": {"survival_probability": 0.9}}
+    (error,) = client.post("/v1/check", json=moved).json()["errors"]
+    assert error["pointer"] == "/target/survival_probability"
+
+
+# the partial factor of the document
+
+SAID_TO_BE_1 = [
+    {
+        "kind": "partial-factor",
+        "document": "en-1993-1-9-2005",
+        "concept": "damage-tolerant",
+        "consequence": "low-consequence",
+    },
+    own("partial factor", 1.0),
+]
+
+
+def test_what_only_a_missing_partial_factor_passes_is_undecided(client: httpx.Client) -> None:
+    """80 MPa at 2e6 cycles is 100.8 MPa at 1e6: 80 MPa is 0.79 of it, 1.07 with the largest factor, 1.35."""
+    code = "utilisation-without-partial-factor"
+    found = content(client, nominal(80.0, EN))
+    assert (verdict(found), code in codes(found, "outside")) == ("undecided", True)
+    found = content(client, nominal(60.0, EN))
+    assert (verdict(found), code in codes(found, "caution")) == ("pass", True)
+    found = content(client, nominal(140.0, EN))
+    assert (verdict(found), code in codes(found, "caution")) == ("fail", True)
+    for said in SAID_TO_BE_1:
+        found = content(client, nominal(80.0, EN, corrections=[said]))
+        assert (verdict(found), code in codes(found)) == ("pass", False)
+    found = content(client, nominal(88.0, EN, corrections=[own("partial factor", 1.1)]))
+    assert verdict(found) == "undecided"
+
+
+# the stress that a curve is for
+
+
+@pytest.mark.parametrize(
+    ("basis", "kind", "severity"),
+    [
+        ("nominal", "own", None),
+        ("nominal", "normal", None),
+        ("nominal", "Nominal", None),
+        ("nominal", "peak-stress", "outside"),
+        ("nominal", "hot spot", "outside"),
+        ("nominal", "shear", "outside"),
+        ("nominal", "structural", "outside"),
+        ("structural", "nominal", "caution"),
+        ("structural", "hot-spot", None),
+        ("effective-notch", "normal", "outside"),
+        ("nominal", "bending of our bracket", "caution"),
+    ],
+)
+def test_the_stated_kind_of_an_own_curve_is_compared(
+    client: httpx.Client, basis: str, kind: str, severity: str | None
+) -> None:
+    curve = {**POINT, "name": "mine", "stress_kind": kind}
+    found = content(client, nominal(20.0, curve, basis=basis))
+    seen = [
+        f["severity"] for f in found["findings"] if f["code"].startswith("curve-") and f["field"] == "curve"
+    ]
+    assert seen == ([severity] if severity else [])
+    assert verdict(found) == ("undecided" if severity == "outside" else "pass")
+
+
+@pytest.mark.parametrize(
+    ("kind", "seen"), [("shear", "pass"), ("structural", "undecided"), ("normal", "undecided")]
+)
+def test_the_stated_kind_of_a_shear_curve_is_compared(client: httpx.Client, kind: str, seen: str) -> None:
+    shear = {**POINT, "name": "mine", "stress_kind": kind}
+    assert verdict(content(client, nominal(20.0, EN, shear_curve=shear, interaction="damage-sum"))) == seen
+
+
+@pytest.mark.parametrize(
+    ("basis", "curve"),
+    [
+        ("nominal", "iiw-2016-parent-steel-160"),
+        ("structural", "iiw-2016-parent-steel-160"),
+        ("nominal", "en-1993-1-9-2005-normal-160"),
+        ("nominal", "dnv-rp-c203-2016-b1-air"),
+        ("nominal", "dnv-rp-c203-2016-b1-seawater-protected"),
+    ],
+)
+def test_a_curve_of_metal_without_weld_decides_on_no_weld(
+    client: httpx.Client, basis: str, curve: str
+) -> None:
+    found = content(client, nominal(20.0, curve, basis=basis))
+    assert (verdict(found), "curve-of-parent-metal" in codes(found, "outside")) == ("undecided", True)

@@ -15,6 +15,7 @@ from fatcore.check.line import Material
 from fatcore.check.loading import Block, BlockLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves import catalogue
+from fatcore.curves.corrections.partial_factors import partial_factor
 from fatcore.curves.curve import Curve
 from fatcore.stress.peak.peak_weights import peak_weights
 from tests.core.test_check_lines import PAIR, checked, constant, fixed, line, nominal
@@ -38,10 +39,13 @@ def one(curve_id: str, **more: Any) -> Resistance:
     return Resistance(rule="fixed", curve=catalogue.find(curve_id, **more))
 
 
-@pytest.mark.parametrize("category", [36, 40, 45, 50, 56, 63, 71, 80, 90, 100, 112, 125, 140, 160])
+PARTIAL_1 = partial_factor("en-1993-1-9-2005", "damage-tolerant", "low-consequence")
+
+
+@pytest.mark.parametrize("category", [36, 40, 45, 50, 56, 63, 71, 80, 90, 100, 112, 125])
 def test_exactly_at_the_limit_passes(category: int) -> None:
     """A category's own range at 2e6 cycles uses the limit up exactly; rounding must not decide."""
-    resistance = one(f"en-1993-1-9-2005-normal-{category}")
+    resistance = replace(one(f"en-1993-1-9-2005-normal-{category}"), corrections=(PARTIAL_1,))
     outcome = checked(nominal(category, 0.0), constant(2e6, bump=(1.0, 0.0)), resistance=resistance)
     assert outcome.utilisation == 1.0
     assert outcome.verdict == "pass"
@@ -114,7 +118,9 @@ def test_curves_of_another_stress(basis: str, curve: str, doubt: str | None) -> 
 def test_own_curves_fit_any_stress() -> None:
     own = Resistance(
         rule="fixed",
-        curve=Curve.from_point(id="own", source="peak-stress-review-2020", range_mpa=71.0, slopes=[3]),
+        curve=Curve.from_point(
+            id="own", source="peak-stress-review-2020", stress_kind="own", range_mpa=71.0, slopes=[3]
+        ),
     )
     assert "curve-of-other-stress" not in codes(
         checked(line([20.0, 0, 0]), constant(pull=(1, 0)), resistance=own)

@@ -63,7 +63,7 @@ def test_a_number_above_that_of_the_document_is_a_caution(given: float, severity
     assert told(found)[:2] == (given, severity)
     assert ("0.5" in found.findings[0].message) == (given >= 0.5)
     assert told(settled_damage_limit((IIW,), "constant", damage_limit=1.0))[1] == "note"
-    assert told(settled_damage_limit((IIW,), "constant", damage_limit=1.1))[1] == "caution"
+    assert told(settled_damage_limit((IIW,), "constant", damage_limit=1.1))[1] == "outside"
 
 
 def test_a_rule_of_a_document_is_named_and_compared() -> None:

@@ -9,6 +9,7 @@ from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves.biaxiality import OPENING_ID, SHEAR_ID, default_bounds
 from fatcore.curves.curve import Curve
+from fatcore.curves.relief import factor_findings
 from fatcore.findings import Finding, caution, note, outside
 
 SHEAR_FOR_OPENING = "shear-curve-for-opening"
@@ -65,11 +66,9 @@ def _transitions(loading: BlockLoading) -> Finding:
 
 def of_target(target: Target) -> tuple[Finding, ...]:
     """Factors that relieve the part."""
-    found = []
-    for name in ("load_factor", "resistance_factor"):
-        if getattr(target, name) < 1.0:
-            text = f"{name} {getattr(target, name):g} is below 1, which relieves the part"
-            found.append(caution("relieving-factor", text, field=name))
+    found = [
+        *factor_findings(load_factor=target.load_factor, resistance_factor=target.resistance_factor),
+    ]
     if target.repeats < 1.0:
         text = f"{target.repeats:g} repeats: less than one pass of the loading is asked"
         found.append(caution("less-than-one-pass", text, field="repeats"))

@@ -15,6 +15,7 @@ from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
+from fatcore.curves.relief import NO_PARTIAL_FACTOR
 from fatcore.curves.resistance import LIFE_LIMITS, largest_partial_factor, use_findings
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
@@ -116,7 +117,10 @@ def _divided(strength: PeakStrength, sheared: float) -> list[Finding]:
 
 
 def _with_partial_factor(resistance: Resistance, target: Target, utilisation: float) -> list[Finding]:
-    """The utilisation, which is a factor on ranges, under the partial factor that was not applied."""
+    """The utilisation, which is a factor on ranges, under the partial factor that was not applied.
+
+    `outside` where only the partial factor that is missing takes it over the limit.
+    """
     given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
     asked = [largest_partial_factor(*each, target.resistance_factor) for each in given]
     factor = max((each for each in asked if each is not None), default=None)
@@ -124,7 +128,13 @@ def _with_partial_factor(resistance: Resistance, target: Target, utilisation: fl
         return []
     text = f"no partial factor was applied: with the document's largest, {factor:g}, the utilisation is"
     text += f" {factor * utilisation:.4g}"
-    return [caution("utilisation-without-partial-factor", text, field="resistance_factor")]
+    if factor * utilisation <= 1.0 or utilisation > 1.0:
+        return [caution(NO_PARTIAL_FACTOR, text, field="resistance_factor")]
+    text += (
+        "; name the document's concept and consequence as a correction of kind partial-factor, or one of your"
+        " own called 'partial factor' with its reason, also where 1 is meant"
+    )
+    return [outside(NO_PARTIAL_FACTOR, text, field="resistance_factor")]
 
 
 def _interaction(strength: InteractionStrength) -> Finding:

@@ -14,6 +14,7 @@ from fatcore.check.line import MODES
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.curves.biaxiality import default_bounds
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
+from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
@@ -27,7 +28,8 @@ def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: Fl
 
     A finding on a mode touches where the mode carries more than a share that counts, one on the load ratio
     where it is left, one on the life where the limit is kept all the same (else a smaller load fails within
-    validity, and a larger one all the more), one on stations left out no judged one, one
+    validity, and a larger one all the more), one on what relieves too much where the limit is kept (else it
+    is missed without relief too), one on stations left out no judged one, one
     on a shear curve for opening where the ratio calls for the other; every other one touches the whole line.
     """
     touched = np.zeros(life_cycles.size, dtype=np.bool_)
@@ -38,8 +40,8 @@ def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: Fl
 
 
 def _touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Stations:
-    if finding.code in NOT_COUNTED:
-        # what is not counted would only add: a station over the limit stays there
+    if finding.code in (*NOT_COUNTED, *RELIEVING):
+        # what is not counted would only add, as what relieves too much: a station over the limit stays there
         return np.asarray(state.utilisation <= 1.0)
     if finding.field in MODES and state.shares.shape[1] == len(MODES):
         carried: Stations = state.shares[:, MODES.index(finding.field)] > SHARE_THAT_COUNTS

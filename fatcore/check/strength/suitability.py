@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from fatcore.check.line import Basis
+from fatcore.curves.catalogue import is_parent_metal
 from fatcore.curves.curve import Curve
 from fatcore.findings import Finding, caution, outside
 from fatcore.stress.materials import material_family
@@ -24,24 +26,46 @@ SHEAR_KINDS: dict[Basis, tuple[str, ...]] = {
 }
 
 
+UNSTATED = ("", "own")  # kinds of an own curve that say nothing
+_KINDS = {kind for kinds in (NORMAL_KINDS, SHEAR_KINDS) for each in kinds.values() for kind in each}
+
+
 def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) -> tuple[Finding, ...]:
-    """An `outside` finding for each curve of the catalogue that was made for another stress.
+    """An `outside` finding for each curve that was made for another stress, or for metal without a weld.
 
     A nominal class on structural stress is a caution: some documents share the curve, most do not.
-    Own curves are taken at their user's word.
+    The kind of an own curve is compared where it is stated: with the kinds of the catalogue and the names of
+    the bases; words that are neither are a caution.
     """
     given = [(curve, NORMAL_KINDS[basis])] + ([(shear_curve, SHEAR_KINDS[basis])] if shear_curve else [])
     return tuple(
-        _other_kind(basis, one)
-        for one, kinds in given
-        if one.table is not None and one.stress_kind not in kinds
+        finding for one, kinds in given for finding in (*_of_kind(basis, one, kinds), *_of_parent(one))
     )
 
 
-def _other_kind(basis: Basis, curve: Curve) -> Finding:
-    text = f"{curve.id} is a curve for {curve.stress_kind}, the basis of the line is {basis}"
-    shared = basis == "structural" and curve.stress_kind == "normal"
+def _of_kind(basis: Basis, curve: Curve, kinds: Sequence[str]) -> tuple[Finding, ...]:
+    if curve.table is not None:
+        return () if curve.stress_kind in kinds else (_other_kind(basis, curve, curve.stress_kind),)
+    stated = re.sub(r"[\s_-]+", "-", curve.stress_kind.strip().lower())
+    if stated in (*UNSTATED, *kinds, basis):
+        return ()
+    if stated in (*_KINDS, *NORMAL_KINDS):
+        return (_other_kind(basis, curve, stated),)
+    text = f"{curve.id} is said to be for {curve.stress_kind!r}: not compared with the basis {basis}"
+    return (caution("curve-kind-not-compared", text, field="curve", source=curve.source),)
+
+
+def _other_kind(basis: Basis, curve: Curve, kind: str) -> Finding:
+    text = f"{curve.id} is a curve for {kind}, the basis of the line is {basis}"
+    shared = basis == "structural" and kind in ("normal", "nominal")
     return (caution if shared else outside)("curve-of-other-stress", text, field="curve", source=curve.source)
+
+
+def _of_parent(curve: Curve) -> tuple[Finding, ...]:
+    if curve.table is None or not is_parent_metal(curve.id):
+        return ()
+    text = f"{curve.id} holds for metal without a weld; a line is a weld"
+    return (outside("curve-of-parent-metal", text, field="curve", source=curve.source),)
 
 
 def material_curve_findings(material: str, basis: Basis, curves: Sequence[Curve]) -> tuple[Finding, ...]:

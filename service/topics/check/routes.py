@@ -80,7 +80,7 @@ def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
     "check",
     CheckRequest,
     CheckAnswer,
-    revision=2,
+    revision=3,
     summary="The whole weld check",
     csv=station_table,
 )

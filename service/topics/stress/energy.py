@@ -64,7 +64,7 @@ def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
     density = required(request, given)
     if given == "equivalent_stress_mpa":
         density = energy_from_equivalent_stress(density, modulus, nu)
-    limits = material_limits("", nu, 0.0)  # a radius does not matter here
+    limits = material_limits("", nu, 0.0, 0.0)  # a radius does not matter here
     return energy_given(density, modulus, nu), Outcome(findings=limits)
 
 
