@@ -120,7 +120,7 @@ def grow_from_station(
         *([] if reaches else [_short(repeats, target)]),
     ]
     return StartedGrowth(
-        grown=grown,
+        grown=grown.judged_by(found),
         life_repeats=repeats,
         repeats_asked=target.repeats,
         reaches_target=reaches,

@@ -1,4 +1,4 @@
-"""toeline grow: the life of a crack from a file."""
+"""toeline grow: the life of a crack from a file; exit code 1 for a life outside validity."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import json
 
 from ..base.parsing import request_in
 from ..base.text import growth_text
-from ..client.exit_codes import PASSED
+from ..client.exit_codes import FAILED, PASSED
 from .shared import Commands, calculate, read_bytes, write_bytes, write_text
 
 
@@ -21,8 +21,9 @@ def add(commands: Commands) -> None:
 
 def _grow(given: argparse.Namespace) -> int:
     _request, content = calculate("cracks/growth", request_in(read_bytes(given.file), "cracks/growth"))
+    envelope = json.loads(content)
     if given.json:
         write_bytes(content, None)
     else:
-        write_text(growth_text(json.loads(content)))
-    return PASSED
+        write_text(growth_text(envelope))
+    return FAILED if any(each["severity"] == "outside" for each in envelope["findings"]) else PASSED

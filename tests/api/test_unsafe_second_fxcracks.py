@@ -237,3 +237,56 @@ def test_a_wall_of_unknown_thickness_has_no_depth(
     assert main(["grow", str(file)]) == 0
     assert "final half length" in capsys.readouterr().out
     assert client.post("/v1/cracks/growth", json=body, headers={"accept": "text/html"}).status_code == 200
+
+
+# a block that is longer than the life
+
+
+LONG = {"kind": "blocks", "maximum": [4.0, 1.0], "minimum": [0.0, 0.9], "cycles": [1e4, 1e9]}
+
+
+def test_a_life_below_one_pass_of_its_block_is_outside(client: httpx.Client) -> None:
+    found = grown(client, loading=LONG, end={"depth_mm": 10.0})
+    assert found["answer"]["averaging_error"] > 1.0
+    assert told(found)["block-longer-than-life"] == "outside"
+    assert "few-blocks" not in told(found)
+    assert told(scattered(client, loading=LONG))["block-longer-than-life"] == "outside"
+    planned = {"history": found["answer"]["history"], "size_kind": "depth", "detectable_mm": 3.0}
+    said = content(client, "cracks/inspection", planned)
+    assert told(said)["history-outside"] == "outside"
+    assert "block-longer-than-life" in message(said, "history-outside")
+
+
+def test_a_block_that_a_life_bears_is_no_more_than_doubted(client: httpx.Client) -> None:
+    short = LONG | {"cycles": [1.0, 1e5]}
+    found = grown(client, loading=short, end={"depth_mm": 10.0})
+    assert found["answer"]["averaging_error"] < 1.0
+    assert "block-longer-than-life" not in told(found)
+    planned = {"history": found["answer"]["history"], "size_kind": "depth", "detectable_mm": 3.0}
+    assert "history-outside" not in told(content(client, "cracks/inspection", planned))
+
+
+# outside stays outside
+
+
+FADING = table(opening=[200.0, 100.0, -100.0, -200.0])
+
+
+def test_an_interval_of_a_life_outside_validity_is_outside(client: httpx.Client) -> None:
+    history = grown(client, crack=FADING)["answer"]["history"]
+    planned = {"history": history, "size_kind": "depth", "detectable_mm": 1.5}
+    assert told(content(client, "cracks/inspection", planned))["history-outside"] == "outside"
+    del history["outside_codes"]
+    said = content(client, "cracks/inspection", planned)
+    assert "driving-force-vanishes" in message(said, "history-outside")
+
+
+@pytest.mark.parametrize("as_json", [[], ["--json"]])
+def test_grow_ends_with_one_for_a_life_outside_validity(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], as_json: list[str]
+) -> None:
+    file = tmp_path / "request.json"
+    for crack, code in ((FADING, 1), (table(opening=[200.0, 300.0, 400.0, 500.0]), 0)):
+        file.write_text(json.dumps({"crack": crack, "law": LAW, "loading": CYCLE}), encoding="utf-8")
+        assert main(["grow", str(file), *as_json]) == code
+    assert capsys.readouterr().out

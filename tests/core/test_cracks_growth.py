@@ -362,17 +362,18 @@ def test_block_average_against_a_walk_through_the_blocks(counts: list[float], tu
     assert outcome.averaging_error is not None
     assert outcome.life_cycles == pytest.approx(cycles, rel=outcome.averaging_error)
     cautioned = "few-blocks" in {f.code for f in outcome.findings}
+    cautioned |= "block-longer-than-life" in {f.code for f in outcome.findings}
     assert cautioned == (outcome.averaging_error > 0.05) == (counts[0] > 2000.0)
 
 
 def test_a_coarse_block_average_is_a_caution_that_says_what_to_do() -> None:
-    mix = blocks([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
+    mix = blocks([1.0, 2.5], [0.0, 0.5], [2e4, 2e3])
     outcome = life(BODY, MIXED, loading=mix)
     found = {f.code: f for f in outcome.findings}["few-blocks"]
     assert found.severity == "caution"
     assert "entry by entry" in found.message
     assert outcome.averaging_error is not None
-    assert outcome.averaging_error > 1.0
+    assert 0.05 < outcome.averaging_error < 1.0
 
 
 def test_a_block_that_moves_nothing_has_no_average_to_warn_of() -> None:

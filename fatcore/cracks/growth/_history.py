@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.growth._phase import Phase
+from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
 MOST_ROWS = 240
@@ -23,6 +25,7 @@ class History:
     size_kind      : what depth_mm is: depth from a surface; half-length of a crack through the wall (a plate
                      shows it in half_length_mm); buried, half the size of a crack inside; unknown, of a table
     end_reason     : what ended growth
+    outside_codes  : codes of the findings by which the growth is outside validity
     elapsed_cycles : cycles so far
     depth_mm       : depth, for a through crack the thickness (None when none is given), for a table its size
     half_length_mm : half length at the surface (None for edge cracks and tables)
@@ -37,6 +40,7 @@ class History:
 
     size_kind: str
     end_reason: str
+    outside_codes: tuple[str, ...] = ()
     elapsed_cycles: FloatArray
     depth_mm: FloatArray | None
     half_length_mm: FloatArray | None
@@ -48,6 +52,12 @@ class History:
     load_share: FloatArray | None
     end_moment_nmm: FloatArray | None
     stiffness_ratio: FloatArray | None
+
+
+def judged(history: History, findings: Iterable[Finding]) -> History:
+    """The history with the codes of what puts it outside validity, once each."""
+    codes = dict.fromkeys(finding.code for finding in findings if finding.severity == "outside")
+    return replace(history, outside_codes=tuple(codes))
 
 
 def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:

@@ -251,7 +251,15 @@ def _of_blocks(drive: Drive, error: float | None) -> list[Finding]:
     bounds = "estimates" if drive.loading.retardation is not None else "bounds"
     message = f"growth was averaged over the block in its order; averaging_error {bounds} the relative error"
     found = [note("block-average", message, field="averaging_error")]
-    if error > COARSE:
+    if error > 1.0:
+        message = (
+            f"the block is too long for this life (the mean over it may be wrong by {100.0 * error:.3g} %):"
+            " where in the block the crack ends, and whether one entry alone ends it, is not in the life;"
+            " divide all counts of the block by one number, or grow the crack entry by entry, each ended by"
+            " its number of cycles"
+        )
+        found.append(outside("block-longer-than-life", message, field="life_cycles"))
+    elif error > COARSE:
         message = (
             f"a block is long for this life (the mean over it may be wrong by {100.0 * error:.0f} %): divide"
             " all counts of the block by one number and compare, or grow the crack entry by entry, each"

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.growth._events import TOO_LONG
+from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.errors import InputError, UnknownError
-from fatcore.findings import Finding, caution, note
+from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive
 from fatcore.tables import load
@@ -120,6 +122,7 @@ def plan(
     curve: DetectionCurve | None = None,
     size_kind: str | None = None,
     end_reason: str | None = None,
+    outside_codes: Sequence[str] = (),
     kind_known: bool = True,
 ) -> InspectionOutcome:
     """Interval that leaves a number of inspections to find a crack between detectable and critical size.
@@ -133,6 +136,7 @@ def plan(
     size_kind               : what crack_size_mm is, depth or length (the whole surface length); needed with a
                               published curve
     end_reason              : what ended the history, as growth names it; None is unknown
+    outside_codes           : of what puts the growth behind the history outside validity
     kind_known              : whether the history itself says that its sizes are of that kind
     Raises                  : InputError for a history that falls or never is detectable, a size of the wrong
                               kind, a probability that nothing uses
@@ -169,6 +173,7 @@ def plan(
             findings=[
                 *_findings(inspections, curve, detectable < sizes[0]),
                 *_of_history(end_reason, kind_known),
+                *_of_validity(end_reason, outside_codes),
             ],
             sources=["inspection-count", *(["dnv-rp-c210"] if published else [])],
             tables=[_TABLE] if published else [],
@@ -225,6 +230,16 @@ def _of_history(end_reason: str | None, kind_known: bool) -> list[Finding]:
         message = "the history does not say what its size is: that it is the kind named is taken on faith"
         found.append(caution("size-kind-on-faith", message, field="size_kind"))
     return found
+
+
+def _of_validity(end_reason: str | None, outside_codes: Sequence[str]) -> list[Finding]:
+    """An interval is no better than the growth that it is taken from."""
+    by_end = [end_reason] if end_reason in (VANISHES, TOO_LONG) else []
+    codes = list(dict.fromkeys([*outside_codes, *by_end]))
+    if not codes:
+        return []
+    message = f"the growth behind this history is outside validity ({', '.join(codes)}): so is its interval"
+    return [outside("history-outside", message, field="interval_cycles")]
 
 
 def _guard_kind(curve: DetectionCurve | None, size_kind: str | None) -> None:

@@ -4,6 +4,7 @@ sharing.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,7 +22,7 @@ from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import Criterion
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.cracks.growth._history import History, history_of
+from fatcore.cracks.growth._history import History, history_of, judged
 from fatcore.cracks.growth._input_validation import guard_criterion, guard_cycling, guard_given
 from fatcore.cracks.growth._life_findings import averaging_error, growth_findings
 from fatcore.cracks.growth._phase import Phase, run_phase
@@ -72,6 +73,10 @@ class GrowthOutcome(Outcome):
     life_without_retardation_cycles: float | None = None
     life_without_compression_cycles: float | None = None
     averaging_error: float | None = None
+
+    def judged_by(self, findings: Iterable[Finding]) -> GrowthOutcome:
+        """The same, its history marked by what more puts it outside validity."""
+        return replace(self, history=judged(self.history, (*self.findings, *findings)))
 
 
 def grow(
@@ -139,7 +144,7 @@ def grow(
         end_reason=reason,
         final_depth_mm=None if history.depth_mm is None else history.depth_mm[-1],
         final_half_length_mm=None if history.half_length_mm is None else history.half_length_mm[-1],
-        history=history,
+        history=judged(history, found),
         constant_load_life_cycles=alone,
         life_extension_factor=life / alone if life and alone else None,
         life_without_retardation_cycles=straight,

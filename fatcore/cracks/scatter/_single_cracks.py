@@ -107,10 +107,10 @@ def _of_medians(task: Task, columns: Mapping[str, FloatArray]) -> Sequence[Findi
 def _merged(medians: Iterable[Finding], samples: Iterable[Sequence[Finding]]) -> list[Finding]:
     """All findings of the medians, and those of single samples that the medians do not have."""
     found = list(medians)
-    known = {(each.code, each.field) for each in found}
+    known = {(each.code, each.field, each.severity) for each in found}
     for each in (finding for findings in samples for finding in findings):
-        if (each.code, each.field) not in known:
-            known.add((each.code, each.field))
+        if (each.code, each.field, each.severity) not in known:
+            known.add((each.code, each.field, each.severity))
             found.append(replace(each, message=f"for one of the cracks drawn: {each.message}"))
     return found
 

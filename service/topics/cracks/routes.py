@@ -25,6 +25,8 @@ from .models import (
     stress_from,
 )
 
+MAX_CODES = 100
+
 Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
 Unknowns = Annotated[list[Number | None], Field(min_length=1, max_length=MAX_POINTS)]
@@ -52,6 +54,7 @@ class GrowthHistory(Strict):
 
     size_kind: str
     end_reason: str
+    outside_codes: list[str]
     elapsed_cycles: list[float]
     depth_mm: list[float] | None
     half_length_mm: list[float] | None
@@ -152,10 +155,11 @@ class DetectionRequest(Strict):
 
 
 class HistoryRequest(Strict):
-    """The history of a growth answer, unchanged; cycles, depth and half length are used."""
+    """The history of a growth answer, unchanged; sizes, cycles, end and what is outside validity are used."""
 
     size_kind: Literal["depth", "half-length", "buried", "unknown"] = "unknown"
     end_reason: Word | None = None
+    outside_codes: list[Word] = Field(default=[], max_length=MAX_CODES)
     elapsed_cycles: Column
     depth_mm: Column | None
     half_length_mm: Column | None = None
@@ -233,6 +237,7 @@ def _columns(history: HistoryRequest, request: InspectionRequest) -> dict[str, A
         "elapsed_cycles": history.elapsed_cycles,
         "crack_size_mm": sizes,
         "end_reason": history.end_reason,
+        "outside_codes": history.outside_codes,
         "kind_known": known,
     }
 
