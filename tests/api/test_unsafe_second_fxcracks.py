@@ -290,3 +290,46 @@ def test_grow_ends_with_one_for_a_life_outside_validity(
         file.write_text(json.dumps({"crack": crack, "law": LAW, "loading": CYCLE}), encoding="utf-8")
         assert main(["grow", str(file), *as_json]) == code
     assert capsys.readouterr().out
+
+
+# a driving force that dies away
+
+
+@pytest.mark.parametrize("threshold", [0.0, 63.0])
+@pytest.mark.parametrize("mode", ["opening", "sliding", "tearing"])
+def test_a_force_that_passes_zero_ends_the_life_in_every_mode(
+    client: httpx.Client, mode: str, threshold: float
+) -> None:
+    crack = table(**{mode: [200.0, 100.0, -100.0, -200.0]})
+    found = grown(client, crack=crack, law=LAW | {"threshold_mpa_sqrt_mm": threshold})
+    assert found["answer"]["end_reason"] == "driving-force-vanishes"
+    assert told(found)["driving-force-vanishes"] == "outside"
+    assert found["answer"]["life_cycles"] < 1e8
+
+
+@pytest.mark.parametrize("last", [[1.0, 1e-6], [1e-9, 200.0], [-1e-9, 200.0], [9.0, 9.0]])
+@pytest.mark.parametrize("mode", ["opening", "sliding"])
+def test_it_need_not_change_its_sign(client: httpx.Client, mode: str, last: list[float]) -> None:
+    found = grown(client, crack=table(**{mode: [200.0, 100.0, *last]}))
+    assert told(found)["driving-force-vanishes"] == "outside"
+    assert found["answer"]["life_cycles"] < 1e8
+    history = found["answer"]["history"]["delta_k_deepest_mpa_sqrt_mm"]
+    assert history[-1] == pytest.approx(0.1 * history[0], rel=1e-6)
+
+
+def test_a_mode_that_dies_beside_another_ends_no_life(client: httpx.Client) -> None:
+    found = grown(client, crack=table(opening=[200.0, 100.0, 1.0, 1.0], sliding=[100.0] * 4))
+    assert found["answer"]["end_reason"] == "end-of-table"
+    smaller = grown(client, crack=table(opening=[200.0, 100.0, 30.0, 22.0]))
+    assert smaller["answer"]["end_reason"] == "end-of-table"
+
+
+def test_a_crack_at_the_surface_is_followed_to_where_its_force_dies_away(client: httpx.Client) -> None:
+    wide = SURFACE | {"thickness_mm": 20.0, "half_width_mm": 100.0}
+    held = {"length_mm": 0.5, "grips": "rigid", "control": "displacement"}
+    found = grown(client, crack=wide, stress={"membrane_mpa": 10.0, "bending_mpa": 100.0}, sharing=held)
+    assert told(found)["driving-force-vanishes"] == "outside"
+    history = found["answer"]["history"]
+    deepest, surface = (history[f"delta_k_{place}_mpa_sqrt_mm"] for place in ("deepest", "surface"))
+    # at the deepest point bending presses by then: it no longer counts
+    assert surface[-1] == pytest.approx(0.1 * max(*deepest, *surface), rel=0.01)

@@ -129,6 +129,13 @@ class Drive:
             whole_range=self.law.effect.closure,
         )
 
+    def equivalent(self, unit: UnitIntensity) -> FloatArray:
+        """Size of the stress intensity for load factor 1, whatever its sign, of all modes: points x n."""
+        opening = np.abs(unit.opening)
+        if unit.sliding is None and unit.tearing is None:
+            return opening
+        return self._equivalent(opening, unit, 1.0)
+
     def _equivalent(self, opening: FloatArray, unit: UnitIntensity, factor: FloatArray | float) -> FloatArray:
         sliding, tearing = (
             0.0 if mode is None else np.abs(mode) * factor for mode in (unit.sliding, unit.tearing)

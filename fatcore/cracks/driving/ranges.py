@@ -56,18 +56,22 @@ def effective_range(
     second = unit * np.asarray(minimum, dtype=np.float64)
     largest, smallest = np.maximum(first, second) + static, np.minimum(first, second) + static
     span = largest - smallest
-    if not static.any():  # by the load factors alone: the same at every size, to the last bit
+    if static.any():
+        ratio = _ratio(largest, smallest)
+    else:  # by the load factors alone: the same at every size, to the last bit
         ends = np.asarray(maximum, dtype=np.float64), np.asarray(minimum, dtype=np.float64)
-        top, bottom = np.where(unit < 0.0, -ends[1], ends[0]), np.where(unit < 0.0, -ends[0], ends[1])
-    else:
-        top, bottom = largest, smallest
-    with np.errstate(over="ignore"):
-        ratio = np.divide(bottom, top, out=np.zeros(np.shape(top)), where=top > 0.0)
-    ratio = np.maximum(ratio, _LOWEST_RATIO)
+        plain, turned = _ratio(*ends), unit < 0.0
+        ratio = np.where(turned, _ratio(-ends[1], -ends[0]) if turned.any() else plain, plain)
     if condition == "as-welded":
         return EffectiveRange(span, np.maximum(ratio, AS_WELDED_LOAD_RATIO))
     opened = span if whole_range else np.maximum(largest, 0.0) - np.maximum(smallest, 0.0)
     return EffectiveRange(np.where(largest > 0.0, opened, 0.0), ratio)
+
+
+def _ratio(top: FloatArray, bottom: FloatArray) -> FloatArray:
+    with np.errstate(over="ignore"):
+        ratio = np.divide(bottom, top, out=np.zeros(np.shape(top)), where=top > 0.0)
+    return np.maximum(ratio, _LOWEST_RATIO)
 
 
 def range_rule(condition: Condition) -> Finding:

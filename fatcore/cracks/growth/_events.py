@@ -8,9 +8,9 @@ from fatcore.cracks.configurations.configuration import Body, reference_mpa
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stressed
-from fatcore.cracks.driving.loading import Drive
+from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.fracture.assessment import lasting_excess
-from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES, falling_drive
+from fatcore.cracks.growth._vanishing_drive import VANISHES, SeenForce, falling_drive
 from fatcore.cracks.growth.end_criteria import End
 from fatcore.require import FloatArray
 
@@ -23,7 +23,13 @@ class Ending:
 
     def __init__(self, end: End, stressed: Stressed, drive: Drive) -> None:
         self.end, self.stressed, self.drive = end, stressed, drive
-        self.falling = falling_drive(stressed)
+        self.falling = falling_drive(stressed, drive)
+        self.seen = SeenForce(drive) if stressed.body.two_lengths else None
+
+    def meets(self, unit: UnitIntensity, depth: FloatArray, length: FloatArray) -> None:
+        """Takes the states of a solved panel: where two lengths grow, no size foretells the driving force."""
+        if self.seen is not None:
+            self.falling = self.seen.met(unit, depth, length)
 
     def excess(
         self,
@@ -41,7 +47,7 @@ class Ending:
         end, stressed, drive = self.end, self.stressed, self.drive
         found = _size_excess(end, stressed.body, *sizes)
         if self.falling is not None and reason == VANISHES:
-            found[VANISHES] = self.falling.excess(stressed.unit(*sizes, added), sizes[0])
+            found[VANISHES] = self.falling.excess(drive, stressed.unit(*sizes, added), *sizes)
         if end.cycles is not None:
             found["cycles"] = cycles / end.cycles - 1.0
         if end.toughness_mpa_sqrt_mm is not None:
@@ -65,7 +71,8 @@ class Ending:
 
     def at_rest(self, reason: str, depth_mm: float) -> str:
         """What a stop means: a crack that comes to rest on the way to zero driving force is not at rest."""
-        falls = self.falling is not None and self.falling.share == SHARE and depth_mm > self.falling.peak_mm
+        falling = None if self.seen is not None else self.falling
+        falls = falling is not None and falling.turns and depth_mm**2 > falling.peak_area_mm2
         return VANISHES if reason == "arrest" and falls else reason
 
 

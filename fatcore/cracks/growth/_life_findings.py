@@ -19,7 +19,7 @@ from fatcore.cracks.growth._arrest_findings import rest_findings
 from fatcore.cracks.growth._events import TOO_LONG
 from fatcore.cracks.growth._history import History, sharing_depths
 from fatcore.cracks.growth._phase import Phase
-from fatcore.cracks.growth._vanishing_drive import VANISHES
+from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES
 from fatcore.cracks.growth.end_criteria import End
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.plausible import yield_doubts
@@ -188,8 +188,9 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     if last.reason == VANISHES:
         size = float(last.final().depth[0])
         message = (
-            f"the stress intensity of the load changes its sign further on: at {size:.4g} mm it has nearly"
-            " died away, and no integral tells how long a crack lasts there; the life is counted up to there"
+            f"at {size:.4g} mm the stress intensity of the load fell to {SHARE:g} of its earlier peak, or"
+            " goes on to zero: it nearly dies away, and no integral tells how long a crack lasts there; the"
+            " life is counted up to there"
         )
         found.append(outside(VANISHES, message, field="life_cycles"))
     if any(phase.drive.law.threshold_ramp for phase in phases):

@@ -15,6 +15,7 @@ from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.growth._events import Ending
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.integration._collocation import NODES
 from fatcore.cracks.growth.integration._step import Panel, Speeds, State, Stop
 from fatcore.cracks.growth.integration.integrate import march, shortened
 from fatcore.errors import NotConvergedError
@@ -102,9 +103,16 @@ class _Motion:
         self.stressed, self.drive = stressed, drive
         self.two_lengths = stressed.body.two_lengths
         self.shares = stressed.sharing is not None
+        self.last = (np.zeros((1, 0)), np.zeros(0), np.zeros(0))
 
     def speeds(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> Speeds:
-        rates = self.drive.mean_rate(self.stressed.unit(depth, length, compliance))
+        unit = self.stressed.unit(depth, length, compliance)
+        self.last = (
+            unit.opening[:, :NODES],
+            depth[:NODES],
+            length[:NODES],
+        )  # of two lengths: without neighbours
+        rates = self.drive.mean_rate(unit)
         if self.two_lengths:
             return Speeds(rates[0] / depth, rates[1] / length)
         return Speeds(rates.max(axis=0) / depth, None)  # the faster surface takes the other with it
@@ -157,6 +165,8 @@ def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: f
         if isinstance(item, Stop):
             reason = ending.at_rest(item.reason, float(np.exp(item.state.log_depth)))
             return Phase(stressed, tuple(panels), reason, start, drive)
+        opening, *sizes = motion.last
+        ending.meets(UnitIntensity(opening), *sizes)
         found = _first_end(ending, item)
         if found is not None:
             part = shortened(motion, item, found[0], tolerance)

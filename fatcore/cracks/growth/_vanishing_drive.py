@@ -1,4 +1,4 @@
-"""Where the driving force of a growing crack dies away: its stress intensity changes its sign further on."""
+"""Where the driving force of a growing crack dies away: it falls to a small share of its earlier peak."""
 
 from __future__ import annotations
 
@@ -8,55 +8,95 @@ import numpy as np
 
 from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.stress_field import Stressed
-from fatcore.cracks.driving.loading import UnitIntensity
+from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.require import FloatArray
 
 VANISHES = "driving-force-vanishes"
 SHARE = 0.1  # of its largest value: with exponent 3 the crack is a thousand times slower [own choice]
-SHARE_OF_FIRST = 0.01  # where two lengths grow and no size foretells the rest [own choice]
+_NEAR = 2.0  # times the share: between the places that a step has looked at the force may be lower
 _SIZES = 600
 
 
 class Falling(NamedTuple):
-    """A driving force that passes zero: the signs of its points, its largest value and the size there."""
+    """A driving force that falls below its share: signs of its modes and points, its peak, where that is.
+
+    peak_area_mm2 : depth times length at the peak; turns : True when the force passes zero further on
+    """
 
     signs: FloatArray
-    largest_mpa_sqrt_mm: float
-    peak_mm: float
-    share: float
+    peak_mpa_sqrt_mm: float
+    peak_area_mm2: float
+    turns: bool
 
-    def excess(self, unit: UnitIntensity, depth: FloatArray) -> FloatArray:
+    def excess(self, drive: Drive, unit: UnitIntensity, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Passes zero upward where the force has fallen to its share; behind that a life is rounding."""
-        left = (self.signs * unit.opening).max(axis=0) / self.largest_mpa_sqrt_mm
-        return np.where(depth <= self.peak_mm, -1.0, self.share - left)
+        left = _force(drive, unit, self.signs) / self.peak_mpa_sqrt_mm
+        return np.where(depth * length <= self.peak_area_mm2, -1.0, SHARE - left)
 
 
-def falling_drive(stressed: Stressed) -> Falling | None:
-    """The driving force when it changes its sign before the body ends; None when it never does.
+def falling_drive(stressed: Stressed, drive: Drive) -> Falling | None:
+    """The driving force of a crack with one length when it falls before the body ends; None when it does not.
 
-    With one length the stress intensity at every size is known beforehand, with load sharing too. With two it
-    hangs on the way: then the force counts as gone at a hundredth of its first value, in its first direction.
+    The stress intensity at every size is known beforehand, with load sharing too.
     """
     last = stressed.body.largest()[0]
     first = stressed.body.start()[0]
-    if not (np.isfinite(last) and first < last):
+    if stressed.body.two_lengths or not (np.isfinite(last) and first < last):
         return None
     sizes = np.geomspace(first, last, _SIZES)[:-1]
     with np.errstate(all="ignore"):
-        if stressed.body.two_lengths:
-            return _of_two(stressed)
         unit = stressed.unit(sizes, sizes, _added(stressed, sizes))
-    return None if _shears(unit) else _foreseen(unit.opening, sizes)
+        force = _force(drive, unit, _signs(unit))
+    return _fallen(force, sizes * sizes, _signs(unit), SHARE)
 
 
-def _of_two(stressed: Stressed) -> Falling | None:
-    depth, length = (np.array([size]) for size in stressed.body.start())
-    added = np.zeros((0, 1))
-    if stressed.sharing is not None:
-        added = initial_compliance(stressed.body, float(depth[0]), float(length[0]))[:, None]
-    start = stressed.unit(depth, length, added).opening
-    largest = float(np.abs(start).max())
-    return Falling(np.sign(start), largest, float(depth[0]), SHARE_OF_FIRST) if largest > 0.0 else None
+class SeenForce:
+    """The driving force of a crack with two lengths, as its solved steps have met it so far."""
+
+    def __init__(self, drive: Drive) -> None:
+        self.drive = drive
+        self.signs: FloatArray | None = None
+        self.peak, self.peak_area = 0.0, 0.0
+
+    def met(self, unit: UnitIntensity, depth: FloatArray, length: FloatArray) -> Falling | None:
+        """Takes the states of one more step; the falling force when it comes near its share in it."""
+        if self.signs is None:
+            self.signs = _signs(unit)
+        force = np.concatenate([[self.peak], _force(self.drive, unit, self.signs)])
+        area = np.concatenate([[self.peak_area], depth * length])
+        found = _fallen(force, area, self.signs, _NEAR * SHARE)
+        top = int(np.argmax(force))
+        self.peak, self.peak_area = float(force[top]), float(area[top])
+        return found
+
+
+def _fallen(force: FloatArray, area: FloatArray, signs: FloatArray, share: float) -> Falling | None:
+    """The first fall of a force below a share of what it was before; None when there is none."""
+    low = np.flatnonzero(force < share * np.maximum.accumulate(force))
+    if not low.size:
+        return None
+    peak = int(np.argmax(force[: low[0]]))
+    return Falling(signs, float(force[peak]), float(area[peak]), bool((force[peak:] <= 0.0).any()))
+
+
+def _modes(unit: UnitIntensity) -> FloatArray:
+    """Modes x points x n."""
+    given = [mode for mode in (unit.opening, unit.sliding, unit.tearing) if mode is not None]
+    return np.stack(given)
+
+
+def _signs(unit: UnitIntensity) -> FloatArray:
+    """Of each mode and point, where the crack is first driven."""
+    modes = _modes(unit)
+    driven = np.flatnonzero((modes != 0.0).any(axis=(0, 1)))
+    return np.sign(modes[..., driven[:1]]) if driven.size else np.ones((*modes.shape[:2], 1))
+
+
+def _force(drive: Drive, unit: UnitIntensity, signs: FloatArray) -> FloatArray:
+    """Of the point that is driven most, all modes together; negative where all of them have turned round."""
+    turned = (signs * _modes(unit) <= 0.0).all(axis=0)
+    size = drive.equivalent(unit)
+    return np.asarray(np.where(turned, -size, size).max(axis=0))
 
 
 def _added(stressed: Stressed, sizes: FloatArray) -> FloatArray:
@@ -67,20 +107,3 @@ def _added(stressed: Stressed, sizes: FloatArray) -> FloatArray:
     steps = 0.5 * (slopes[:, 1:] + slopes[:, :-1]) * np.diff(np.log(sizes))
     start = initial_compliance(stressed.body, float(sizes[0]), float(sizes[0]))[:, None]
     return np.concatenate([start, start + np.cumsum(steps, axis=1)], axis=1)
-
-
-def _shears(unit: UnitIntensity) -> bool:
-    return any(mode is not None and bool(np.any(mode)) for mode in (unit.sliding, unit.tearing))
-
-
-def _foreseen(opening: FloatArray, sizes: FloatArray) -> Falling | None:
-    driven = np.flatnonzero((opening != 0.0).any(axis=0))
-    if not driven.size:
-        return None
-    signs = np.sign(opening[:, driven[0]])[:, None]
-    force = (signs * opening).max(axis=0)
-    passed = np.flatnonzero(force[driven[0] :] <= 0.0)
-    if not passed.size:
-        return None
-    peak = int(np.argmax(force[: driven[0] + passed[0]]))
-    return Falling(signs, float(force[peak]), float(sizes[peak]), SHARE)

@@ -37,6 +37,14 @@ def _single(t: float) -> FloatArray:
     return np.array([row])
 
 
+def series_at(coefficients: list[float], t: float) -> float:
+    """Legendre series of three or more terms by Clenshaw's recurrence: faster than arrays of one."""
+    last, before = coefficients[-1], coefficients[-2]
+    for n in range(len(coefficients) - 1, 1, -1):
+        last, before = before + last * t * (2 * n - 1) / n, coefficients[n - 2] - last * (n - 1) / n
+    return before + last * t
+
+
 def integral_error(values: FloatArray, scale: float) -> float:
     """Error of the integral over a panel by the decay of the Legendre coefficients, times a scale.
 

@@ -23,6 +23,7 @@ from fatcore.cracks.growth.integration._collocation import (
     T,
     basis_at,
     integral_error,
+    series_at,
 )
 from fatcore.cracks.growth.integration._step import Motion, Panel, Speeds, State, Stop
 from fatcore.errors import NotConvergedError
@@ -169,8 +170,10 @@ def _to_kink(motion: Motion, panel: Panel, sizes: tuple[FloatArray, FloatArray, 
 
 
 def _root(coefficients: FloatArray, low: float, high: float, near: float) -> float:
+    series = coefficients.tolist()
+
     def value(t: float) -> float:
-        return float(basis_at(np.array([t]))[0, :NODES] @ coefficients)
+        return series_at(series, t)
 
     if value(low) * value(high) > 0.0:  # the change of sign is one of rounding
         return 0.5 * (low + high)
