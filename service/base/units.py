@@ -11,6 +11,7 @@ from .problems import Problem
 
 STRESS_TO_MPA = {
     "mpa": 1.0,
+    "106pa": 1.0,  # 10^6 Pa
     "n/mm2": 1.0,
     "mn/m2": 1.0,
     "pa": 1e-6,
@@ -30,40 +31,78 @@ STRESS_TO_MPA = {
     "psi": 6.894757e-3,
     "lbf/in2": 6.894757e-3,
     "ksi": 6.894757,
+    "mpsi": 6.894757e3,
 }
-LENGTH_TO_MM = {"mm": 1.0, "cm": 10.0, "m": 1e3, "um": 1e-3, "in": 25.4, "inch": 25.4, "ft": 304.8}
+LENGTH_TO_MM = {
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), 1.0),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), 10.0),
+    "dm": 100.0,
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 1e3),
+    "um": 1e-3,
+    **dict.fromkeys(("in", "inch", "inches"), 25.4),
+    **dict.fromkeys(("ft", "foot", "feet"), 304.8),
+    **dict.fromkeys(("yd", "yard", "yards"), 914.4),
+}
 _OTHER_UNITS = """n kn mn nm knm nmm lbf lb kip kips kgf kg g t s sec ms us h hz v mv mv/v strain microstrain
-ustrain ue uε deg rad degc °c °f k % m/s m/s2 mm/m um/m a ma w kw j counts digits"""
+ustrain ue uε tsi psf ksf deg rad degc °c °f k % m/s m/s2 mm/m um/m a ma w kw j counts digits"""
 # words that a name may end with and mean something else: sigma_m, stress_in, stress_h
-AMBIGUOUS = {"in", "us", "ms", "ue", "deg", "rad", "sec", "counts", "digits"}
+AMBIGUOUS = {"in", "foot", "yard", "us", "ms", "ue", "deg", "rad", "sec", "counts", "digits"}
 _OTHER_QUANTITIES = """force load moment torque strain time displacement deflection acceleration voltage
 temperature"""
 OTHER_QUANTITIES = set(_OTHER_QUANTITIES.split())
 _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
-_JOINED = re.compile(r"(?<=[a-z])(?:[GkhM]?Pa|[kKpP]si|KSI|PSI|kN|kNm)$")
+_JOINED = re.compile(r"(?<=[a-z])(?:[GkhM]?Pa|[kKM]?psi|[kKP]si|KSI|PSI|kN|kNm)$")
 _PRESSURE = re.compile(r"[a-z]{1,4}/[a-z]{1,2}2")
 _SPELLINGS = (("²", "2"), ("^", ""), ("**", ""), ("*", ""), ("·", ""), (" ", ""), ("µ", "u"), ("μ", "u"))
 _KNOWN = STRESS_TO_MPA.keys() | LENGTH_TO_MM.keys() | set(_OTHER_UNITS.split())
+_OF_STRESS = STRESS_TO_MPA.keys() - {"bar"}  # a bar is a part too
+_OF_LENGTH = LENGTH_TO_MM.keys() - {"m", "in", "foot", "yard"}
+_INDEX = re.compile(r"\d+|[xyz]{1,2}")
 _SAME = 0.01  # relative difference of a factor that is rounding
 
 
 def stated_unit(name: str) -> str | None:
-    """The unit that a column of stresses states: in brackets, or as its last word; None where it has none.
+    """The unit that a column of stresses states; None where it has none.
 
-    >>> [stated_unit(name) for name in ("stress_ksi", "S1 [N/mm²]", "sigma_m", "force_N", "stressGPa")]
-    ['ksi', 'n/mm2', None, 'n', 'gpa']
+    What stands in brackets or after "/", ":" or "," is a unit, even one that is not known, unless it is a
+    number or names axes; a known unit is one as the last word, one of stress as any word.
+
+    >>> [stated_unit(name) for name in ("stress_ksi", "S1 [N/mm²]", "sigma_m", "force_N", "sGPa", "s/xy")]
+    ['ksi', 'n/mm2', None, 'n', 'gpa', None]
+    >>> [stated_unit(name) for name in ("syy/ksi", "ksi_syy", "syy [Mpsi]", "sigma (top)", "S: xx [MPa]")]
+    ['ksi', 'ksi', 'mpsi', 'top', 'mpa']
     """
-    for inside in map(_normal, _BRACKETS.findall(name)):
-        if inside in _KNOWN or _PRESSURE.fullmatch(inside):
-            return inside
-    words = _words(name)
+    marked = _marked(name)
+    known = [unit for unit in marked if _is_known(unit)]
+    return next(iter([*known, *_of_words(name), *marked]), None)
+
+
+def _of_words(name: str) -> list[str]:
+    """Known units among the words of the name of a column of stresses."""
+    words, found = _words(name), []
     for size in (3, 2, 1):
         unit = "/".join(word for word in words[-size:] if word != "per")
         clear = len(unit) > 1 and unit not in AMBIGUOUS
         if unit in _KNOWN and (clear or OTHER_QUANTITIES & set(words)):
-            return unit
+            found.append(unit)
     joined = _JOINED.search(name)
-    return _normal(joined[0]) if joined else None
+    found += [_normal(joined[0])] if joined else []
+    return [*found, *(word for word in words if word in _OF_STRESS)]
+
+
+def _marked(name: str) -> list[str]:
+    """What stands in brackets or after a mark, without numbers and axes."""
+    first, *after = re.split("[:,]", _BRACKETS.sub(" ", name))
+    *over, last = first.split("/")
+    if over:
+        whole = _normal(f"{re.split(r'[^a-zA-Z]', over[-1])[-1]}/{last}")
+        after.append(whole if _is_known(whole) else last)
+    units = map(_normal, [*_BRACKETS.findall(name), *after])
+    return [unit for unit in units if unit and not _INDEX.fullmatch(unit)]
+
+
+def _is_known(unit: str) -> bool:
+    return unit in _KNOWN or _PRESSURE.fullmatch(unit) is not None
 
 
 def guard_mpa(name: str) -> None:
@@ -80,16 +119,26 @@ def guard_stress_factor(name: str, factor: float) -> None:
     if unit is None:
         return
     if unit not in STRESS_TO_MPA:
-        raise InputError(f"column {name!r} states the unit {unit}, which is none of stress", "table")
+        raise InputError(
+            f"column {name!r} states the unit {unit}, which is none of stress known here", "table"
+        )
     _compared(name, unit, factor, STRESS_TO_MPA[unit], "stress_factor")
 
 
 def guard_length_factor(name: str, factor: float) -> None:
-    """InputError when a column of lengths states a unit that the factor does not turn into mm."""
-    insides = [unit for unit in map(_normal, _BRACKETS.findall(name)) if unit in LENGTH_TO_MM]
-    words = _words(name)
-    last = [word for word in words[-1:] if len(words) > 1 and word != "in" and word in LENGTH_TO_MM]
-    for unit in (*insides, *last):
+    """InputError when a column of lengths states a unit that the factor does not turn into mm.
+
+    Marks as in `stated_unit`; words are known units of length, m as the last one only, in not at all.
+    """
+    marked, words = _marked(name), _words(name)
+    last = words[-1:] if len(words) > 1 else []
+    plain = [word for word in words if word in _OF_LENGTH or (word == "m" and word in last)]
+    known = [unit for unit in (*marked, *plain) if unit in LENGTH_TO_MM]
+    if marked and not known:
+        raise InputError(
+            f"column {name!r} states the unit {marked[0]}, which is none of length known here", "table"
+        )
+    for unit in known:
         _compared(name, unit, factor, LENGTH_TO_MM[unit], "length_factor")
 
 

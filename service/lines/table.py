@@ -16,6 +16,7 @@ from .map import LineRule, StressColumns, TableLayout, TableMap
 from .request import Doubt, LineSource, guard_request
 from .rows import Row, columns_of, numbers, whole_numbers
 
+SMALL_MPA = 1.0
 COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
 
 
@@ -72,7 +73,7 @@ def mapped(rows: Sequence[Row], table_map: TableMap) -> Mapped:
             rule.match for index, rule in enumerate(table_map.lines) if index not in set(rules.values())
         ),
         unused=tuple(name for name in rows[0] if name and name not in set(columns_of(layout))),
-        doubts=guard_request(request, sources),
+        doubts=(*guard_request(request, sources), *_small_stresses(lines, layout)),
     )
 
 
@@ -100,6 +101,19 @@ def _guard_units(layout: TableLayout) -> None:
     places = {} if layout.coordinates_mm is None else layout.coordinates_mm.model_dump()
     for name in (*places.values(), *([layout.position_mm] if layout.position_mm else [])):
         guard_length_factor(name, layout.length_factor)
+
+
+def _small_stresses(lines: Sequence[Mapping[str, Any]], layout: TableLayout) -> list[Doubt]:
+    """A caution where the factor, below 1, makes all stresses smaller than those of usual unit loads."""
+    cases = [(line["name"], case["tensors_mpa"]) for line in lines for case in line["cases"].values()]
+    largest = max(abs(value) for _, tensors in cases for column in tensors.values() for value in column)
+    if layout.stress_factor >= 1.0 or largest >= SMALL_MPA:
+        return []
+    text = (
+        f"caution: the stress_factor {layout.stress_factor:g} makes the largest stress {largest:.3g} MPa: the"
+        " table may be in MPa already [stresses-small]"
+    )
+    return [(name, text) for name in dict.fromkeys(name for name, _ in cases)]
 
 
 def _grouped(rows: Sequence[Row], layout: TableLayout) -> dict[str, list[Row]]:

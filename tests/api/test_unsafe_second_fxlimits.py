@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
 
+from fatcore.errors import InputError
+from service.base.units import guard_length_factor, guard_stress_factor
 from tests.api.test_unsafe_check import codes, content
+from tests.api.test_unsafe_lines_map import BRACKET, LONG, made
 
 CONSTANTS_135 = {"opening": 1.21, "tearing": 1.70}  # the smallest published, tet10 at 135 deg (from memory)
 
@@ -322,3 +326,58 @@ def test_a_curve_of_metal_without_weld_decides_on_no_weld(
 ) -> None:
     found = content(client, nominal(20.0, curve, basis=basis))
     assert (verdict(found), "curve-of-parent-metal" in codes(found, "outside")) == ("undecided", True)
+
+
+# units in the names of columns
+
+
+@pytest.mark.parametrize(
+    "column",
+    ["syy/ksi", "syy/GPa", "ksi_syy", "syy [Mpsi]", "syy_tsi", "syy, psi", "syy:kPa", "sigma (top)"],
+)
+def test_a_unit_in_the_name_of_a_stress_needs_its_factor(column: str) -> None:
+    with pytest.raises(InputError):
+        guard_stress_factor(column, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("column", "factor"), [("syy (10^6 Pa)", 1.0), ("syy/ksi", 6.895), ("S: yy [MPa]", 1.0), ("s [1]", 1.0)]
+)
+def test_a_unit_in_the_name_of_a_stress_agrees_with_its_factor(column: str, factor: float) -> None:
+    guard_stress_factor(column, factor)
+
+
+@pytest.mark.parametrize(
+    ("column", "factor"),
+    [
+        ("x [dm]", 100.0),
+        ("x_inches", 25.4),
+        ("x_metre", 1e3),
+        ("x:in", 25.4),
+        ("x, in", 25.4),
+        ("x_yd", 914.4),
+        ("x/m", 1e3),
+        ("cm_x", 10.0),
+    ],
+)
+def test_a_unit_in_the_name_of_a_length_needs_its_factor(column: str, factor: float) -> None:
+    guard_length_factor(column, factor)
+    with pytest.raises(InputError):
+        guard_length_factor(column, 1.0)
+
+
+@pytest.mark.parametrize("column", ["x [furlong]", "x/N", "x: MPa"])
+def test_a_unit_that_is_none_of_length_is_refused(column: str) -> None:
+    with pytest.raises(InputError) as caught:
+        guard_length_factor(column, 1.0)
+    assert caught.value.path == ("table",)
+
+
+def test_a_factor_that_makes_all_stresses_tiny_is_doubted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    made(tmp_path, BRACKET, LONG)
+    assert "stresses-small" not in capsys.readouterr().err
+    made(tmp_path, BRACKET, LONG.replace('form = "long"', 'form = "long"\nstress_factor = 1e-6'))
+    told = " ".join(capsys.readouterr().err.split())
+    assert "caution: the stress_factor 1e-06 makes the largest stress" in told
