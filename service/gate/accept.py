@@ -30,9 +30,7 @@ def merged(baseline: Baseline, answers: Answers, result: GateResult, because: st
     """
     checks, accepted, kept = dict(baseline.checks), list(baseline.accepted), {}
     judged = {check.key: check for check in result.checks}
-    for answer in answers.checks:
-        if not isinstance(answer, Answered):
-            continue
+    for answer in (check for check in answers.checks if isinstance(check, Answered)):
         check, before = judged[answer.key], checks.get(answer.key)
         failed = _unproved(check) if before is not None or _continues(check) else None
         if failed is not None:

@@ -28,11 +28,12 @@ def shown(before: float | None, now: float | None, absent: str = "none") -> tupl
     >>> shown(11020.4, 11020.2), shown(0.5, 0.6), shown(None, 3.0)
     (('11,020.4', '11,020.2'), ('0.5', '0.6'), ('none', '3'))
     """
-    for digits in range(4, MOST_DIGITS + 1):
-        pair = _text(before, digits, absent), _text(now, digits, absent)
-        if pair[0] != pair[1] or before == now:
-            break
-    return pair
+    digits = 4
+    while (
+        _text(before, digits, absent) == _text(now, digits, absent) and digits < MOST_DIGITS and before != now
+    ):
+        digits += 1
+    return _text(before, digits, absent), _text(now, digits, absent)
 
 
 def _text(value: float | None, digits: int, absent: str) -> str:

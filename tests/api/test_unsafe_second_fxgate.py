@@ -380,6 +380,45 @@ def test_failed_state_of_a_renamed_file_is_not_stored(bare: Path, capsys: pytest
     assert Path("base.json").read_bytes() == before
 
 
+def test_other_file_continues_a_check_whose_vanishing_was_accepted(
+    bare: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Known by its stresses; another design that only shares names of lines is a new one."""
+    stored(check=check(line("A", 0.8)), other=check(line("C", 0.3, kind="root"), title="other"))
+    Path(KEY).unlink()
+    assert gate(capsys, "--accept", KEY, "--because", "no longer built")[0] == 0
+    run = ["--junit", "j.xml"]
+    assert gate(capsys, *run)[0] == 0
+    told = "".join(ET.parse("j.xml").getroot().itertext())
+    assert "models/check.json: accepted because no longer built" in told
+    put(check(line("A", 0.8), load=13.0, title="new title"), "models/second.json")
+    code, result = gate(capsys)
+    assert (code, [kind for kind, _ in faults(result)]) == (1, ["growth"])
+    other = line("A", 0.95)
+    other["cases"]["vertical"]["peaks_mpa"]["opening"] = [5.0] * 10 + [3.0]
+    put(check(other, title="new title"), "models/second.json")
+    code, result = gate(capsys)
+    assert (code, at(result, "A")["before"]) == (0, None)
+
+
+def test_notes_of_the_run_are_in_the_junit_file(bare: Path) -> None:
+    stored(check=check(line("A", 0.8)), other=check(line("A", 0.7)))
+    assert main(["gate", KEY, "--baseline", "base.json", "--junit", "j.xml", "--stamp"]) == 0
+    run = ET.parse("j.xml").getroot()[-1]
+    assert (run.attrib["name"], run.attrib["tests"], "timestamp" in run.attrib) == ("run", "1", True)
+    assert "models/other.json: in the baseline, but not among the files of this run" in "".join(
+        run.itertext()
+    )
+
+
+def test_many_twins_are_named_in_short(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    names = [f"line {place}" for place in range(5)]
+    stored(check=check(*(line(name, 0.5 + 0.05 * place) for place, name in enumerate(names))))
+    put(check(*(line(name, 0.5) for name in names)))
+    _, result = gate(capsys)
+    assert "line 4: holds the same as line 0, line 1, line 2 and others; the baseline" in str(faults(result))
+
+
 # --- a line that is listed backwards
 
 

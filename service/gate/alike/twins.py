@@ -6,13 +6,14 @@ import json
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import Generic, TypeVar
 
 from ..baseline import StoredCheck, StoredLine, digest_of_json
 from ..result import Answered, CaseResult, Fault, LineResult, ordered, place
 from .pattern import NEAR, WERE_NEAR, near, sorted_figures
 
-MOST_NAMES = 3
+MOST_NAMES, MOST_FOUND = 3, 20
 State = TypeVar("State", bound=Hashable)
 KEYS = 3  # so many of its largest figures find a line, since a few of its stations may be others
 
@@ -60,14 +61,13 @@ class _Twins(Generic[State]):
         """Those that hold the same now and held something else before, where this one has changed."""
         if own.before is None or self.same(own.now, own.before, NEAR):
             return []
-        found: list[_Held[State]] = []
-        for state in self._close(own.now):
+        return list(islice(self._others(own.now, own.before), MOST_FOUND))
+
+    def _others(self, now: State, own_before: State) -> Iterator[_Held[State]]:
+        for state in self._close(now):
             for before, entries in self.groups[state].items():
-                if not self.same(before, own.before, WERE_NEAR):
-                    found += [entry for entry in entries if entry is not own]
-            if len(found) > MOST_NAMES:
-                break
-        return found
+                if not self.same(before, own_before, WERE_NEAR):
+                    yield from entries
 
     def _close(self, now: State) -> dict[State, None]:
         close: dict[State, None] = {}
