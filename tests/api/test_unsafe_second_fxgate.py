@@ -246,7 +246,7 @@ def test_good_check_is_stored_beside_one_that_fails(bare: Path, capsys: pytest.C
 
 
 LOOSER: dict[str, dict[str, Any]] = {
-    "damage limit": {"target": {"damage_limit": 5.0}},
+    "damage limit": {"target": {"damage_limit": 0.9}},
     "bound": {"curves": {"rule": "biaxiality", "lower": 0.4, "upper": 0.5}},
 }
 
@@ -255,9 +255,9 @@ LOOSER: dict[str, dict[str, Any]] = {
 def test_changed_rules_are_stored_with_a_reason_only(
     bare: Path, capsys: pytest.CaptureFixture[str], looser: dict[str, Any]
 ) -> None:
-    stored(check=check(line("toe", 0.8)))
+    stored(check=check(line("toe", 0.8), target={"damage_limit": 0.4}))
     before = Path("base.json").read_bytes()
-    put(check(line("toe", 0.8), **looser))
+    put(check(line("toe", 0.8), **{"target": {"damage_limit": 0.4}, **looser}))
     store = ["gate", "models", "--baseline", "base.json", "--write-baseline"]
     capsys.readouterr()
     assert main(store) == 2
@@ -316,13 +316,13 @@ def test_check_that_comes_back_worse_is_compared_with_its_last_state(
     stored(check=check(line("A", 0.7)), other=check(line("C", 0.3, kind="root")))
     Path(KEY).unlink()
     assert gate(capsys, "--accept", KEY, "--because", "no longer built")[0] == 0
-    put(check(line("A", 0.84), target={"damage_limit": 5.0}))
+    put(check(line("A", 0.84), target={"damage_limit": 0.9}))
     code, result = gate(capsys)
     assert (code, {kind for kind, _ in faults(result)}) == (
         1,
         {"rules", "growth"} & {k for k, _ in faults(result)},
     )
-    assert ("rules", "rules changed: target.damage_limit 1.0 -> 5.0") in faults(result)
+    assert ("rules", "rules changed: target.damage_limit 1.0 -> 0.9") in faults(result)
     assert "the check is back: compared with its state before its vanishing was accepted" in notes(result)
     put(check(line("A", 0.84)))
     assert [kind for kind, _ in faults(gate(capsys)[1])] == ["growth"]
