@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore.errors import InputError
 
 FloatArray = NDArray[np.float64]
+SHORTEST_REASON, LONGEST_REASON = 3, 1000  # letters, characters
 
 
 def finite(name: str, value: ArrayLike) -> FloatArray:
@@ -37,6 +38,21 @@ def within(
         left, right = "(" if open_low else "[", ")" if open_high else "]"
         raise InputError(f"{name} must lie in {left}{low:g}, {high:g}{right}", name)
     return array
+
+
+def reason(name: str, text: str) -> str:
+    """A reason as it is kept: one line of printable text.
+
+    Raises : InputError when it says nothing or far too much
+    >>> reason("because", "  clamped in   the rig ")
+    'clamped in the rig'
+    """
+    line = " ".join(text.split())
+    letters = sum(letter.isalpha() for letter in line)
+    if not line.isprintable() or letters < SHORTEST_REASON or len(line) > LONGEST_REASON:
+        message = f"a reason takes {SHORTEST_REASON} letters or more, and up to {LONGEST_REASON} characters"
+        raise InputError(f"{message}, all printable", name)
+    return line
 
 
 def one_length(**columns: ArrayLike) -> int:

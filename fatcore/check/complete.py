@@ -18,9 +18,10 @@ from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.stations import LineState, Progress, assess, first_largest
 from fatcore.check.strength.resistance import Resistance, Target, strength_of
-from fatcore.check.strength.strength import Strength
+from fatcore.check.strength.strength import InteractionStrength, Strength
 from fatcore.check.verdict import Verdict, check_verdict, deciding_names, line_verdict
 from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.range_sizes import small_findings
 from fatcore.curves.resistance import Resisting
 from fatcore.errors import FatcoreError, InputError, at
 from fatcore.findings import Finding
@@ -125,6 +126,7 @@ def check_lines(
             )
         )
         strengths.append(strength)
+    small = _guard_size(outcomes, strengths)
     worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
@@ -152,6 +154,7 @@ def check_lines(
         *remarks.of_condition(lines, condition),
         *choices.of_target(target),
         *remarks.of_undecided(doubtful),
+        *small,
         *deciding.values(),
         *left,
     ]
@@ -167,6 +170,20 @@ def _held(target: Target, resistance: Resistance) -> tuple[Resisting, ...]:
     except FatcoreError as error:
         error.path = ("curves" if error.path[:1] == ("corrections",) else "target", *error.path)
         raise
+
+
+def _guard_size(outcomes: list[LineOutcome], strengths: Sequence[Strength]) -> tuple[Finding, ...]:
+    """Leaves every line undecided where the largest range of all of them looks like another unit.
+
+    Beside a shear stress that is judged on its own curve, small normal ranges say nothing.
+    """
+    if any(isinstance(strength, InteractionStrength) for strength in strengths):
+        return ()
+    found = small_findings(np.concatenate([outcome.equivalent_stress_mpa for outcome in outcomes]))
+    if found:
+        for place, outcome in enumerate(outcomes):
+            outcomes[place] = replace(outcome, verdict="undecided")
+    return tuple(replace(finding, severity="outside") for finding in found)
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:

@@ -117,7 +117,7 @@ def grow_from_station(
         *_factors_left_out(target),
         *_law_material(start.law, material),
         *(_by_residue(start, loading, target, condition, repeats) if reaches else ()),
-        *([] if reaches else [_short(repeats, target)]),
+        *([] if reaches else [_short(grown, repeats, target)]),
     ]
     return StartedGrowth(
         grown=grown.judged_by(found),
@@ -133,12 +133,13 @@ def counted_in(outcome: CheckOutcome, started: StartedGrowth, line_name: str) ->
     """The outcome of the check with the crack of one of its lines in the verdict.
 
     A crack that ends before the repeats asked fails; one that lives as long by a number with an `outside`
-    finding leaves the check undecided.
+    finding, or whose count was stopped before, leaves the check undecided.
     line_name : line to which the depth path belongs
     """
     verdicts = {line.name: line.verdict for line in outcome.lines}
     doubtful = any(finding.severity == "outside" for finding in started.findings)
-    crack: Verdict = "fail" if not started.reaches_target else "undecided" if doubtful else "pass"
+    short = not started.reaches_target and not _stopped(started.grown)
+    crack: Verdict = "fail" if short else "undecided" if doubtful else "pass"
     verdicts[line_name] = check_verdict([verdicts[line_name], crack])
     verdict = check_verdict(verdicts.values())
     return replace(outcome, verdict=verdict, deciding_lines=deciding_names(verdicts, verdict))
@@ -232,7 +233,17 @@ def _by_residue(
     return choice_findings(used, used_whole, 1.0 + SAME, "residue half", REPEATING, field="residue")
 
 
-def _short(repeats: float | None, target: Target) -> Finding:
+def _stopped(grown: GrowthOutcome) -> bool:
+    return grown.history.end_reason == "cycles"
+
+
+def _short(grown: GrowthOutcome, repeats: float | None, target: Target) -> Finding:
+    if _stopped(grown):
+        text = (
+            f"the count of cycles was stopped after {repeats:.4g} passes by end.cycles, {target.repeats:.4g}"
+            " are asked: what the crack does after that is not known"
+        )
+        return outside("count-stopped-before-target", text, field="life_repeats")
     text = f"the crack lives {repeats:.4g} passes, {target.repeats:.4g} are asked: the check fails by it"
     return caution("crack-before-target", text, field="life_repeats")
 

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
-from fatcore.require import FloatArray, finite, one_length
+from fatcore.require import FloatArray, finite, one_length, reason
 from fatcore.stress.peak.peak_weights import kind_findings
 from fatcore.stress.weld_lines.scale import scale_findings
 from fatcore.stress.weld_lines.stations import ON_FAITH, guard_stations, mesh_size_findings, station_steps
@@ -80,6 +80,8 @@ class WeldLine:
             raise InputError(
                 "a reason, but no exclude_ends_mm that leaves out anything", "exclude_ends_reason"
             )
+        if self.exclude_ends_reason is not None:
+            reason("exclude_ends_reason", self.exclude_ends_reason)
         guard_stations(position_mm=position, coordinates_mm=self.coordinates_mm, closed=self.closed)
         self._guard_nodes(position.size)
         for case, stresses in self.cases.items():

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from fatcore.check.line import WeldLine, case_matrix, judged_stations
 from fatcore.check.loading import CycleBatch, Harm, Loading, batches
-from fatcore.check.strength.strength import InteractionStrength, Judged, Strength, load_ratio
+from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength, load_ratio
 from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
@@ -32,6 +32,8 @@ class LineState:
     outside_ratio  : in a relieved joint, whether cycles count whose opening load ratio leaves the published
                      range; load_ratio: of the largest of them
     range_mpa      : largest range of each component, (n, m), counted or not
+    severer_utilisation : with both curves wherever the scatter of the constants may bring a ratio
+    lowered        : whether moved bounds of the biaxiality rule leave less damage than the default ones
     """
 
     equivalent_mpa: FloatArray
@@ -45,6 +47,8 @@ class LineState:
     range_mpa: FloatArray
     outside_ratio: NDArray[np.bool_]
     judged: NDArray[np.bool_]
+    severer_utilisation: FloatArray
+    lowered: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,6 +116,8 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         range_mpa=np.zeros((size, strength.weights.size)),
         outside_ratio=np.zeros(size, dtype=np.bool_),
         judged=judged_stations(line),
+        severer_utilisation=np.zeros(size),
+        lowered=np.zeros(size, dtype=np.bool_),
     )
 
 
@@ -127,8 +133,38 @@ def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Streng
     state.ratio[where] = judged.ratio[rows, largest]
     state.shares[where] = _shares(batch, judged, strength)
     state.range_mpa[where] = batch.range_mpa.max(axis=1)
+    state.severer_utilisation[where] = state.utilisation[where]
+    if isinstance(strength, PeakStrength):
+        _enter_severer(state, where, judged, strength, allowed)
     if getattr(strength, "relieved", False):
         _enter_load_ratio(state, batch, judged, strength)
+
+
+def _enter_severer(
+    state: LineState, where: NDArray[np.intp], judged: Judged, strength: PeakStrength, allowed: float
+) -> None:
+    """What other bounds of the ratio would find, where they give a cycle more damage."""
+    state.lowered[where] = _more(strength.by_default_bounds(), strength, judged, state.damage[where])
+    severer = strength.within_scatter()
+    rows = np.flatnonzero(_more(severer, strength, judged, state.damage[where]))
+    if rows.size:
+        apart = judged.of(rows)
+        used = severer.utilisation(apart, severer.damage(apart)[0], allowed)
+        state.severer_utilisation[where[rows]] = np.maximum(used, state.utilisation[where[rows]])
+
+
+def _more(
+    other: PeakStrength, strength: PeakStrength, judged: Judged, damage: FloatArray
+) -> NDArray[np.bool_]:
+    """Stations at which other bounds of the rule give more damage."""
+    ratio, more = judged.ratio, np.zeros(damage.size, dtype=np.bool_)
+    crossed = ((ratio > strength.upper) & (ratio <= other.upper)) | (
+        (ratio < strength.lower) & (ratio >= other.lower)
+    )
+    rows = np.flatnonzero(crossed.any(axis=-1))
+    if rows.size:
+        more[rows] = other.damage(judged.of(rows))[0] > damage[rows] * (1.0 + SAME)
+    return more
 
 
 def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength) -> None:

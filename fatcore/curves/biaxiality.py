@@ -24,6 +24,7 @@ from fatcore.tables import load
 OPENING = 0
 SHEAR = 1
 OPENING_ID, SHEAR_ID = "peak-stress-opening", "peak-stress-shear"
+NEAR_BOUND = "biaxiality-near-bound"
 
 Choice = NDArray[np.int8]
 
@@ -70,6 +71,39 @@ def damage_per_cycle(
     shear = shear_curve.damage_per_cycle(np.where(ratio >= lower, stress, 0.0))
     choice = np.where((shear > opening) | (ratio > upper), np.int8(SHEAR), np.int8(OPENING))
     return np.maximum(opening, shear, out=opening), choice
+
+
+def widened_bounds(lower: float, upper: float, ratio_band: tuple[float, float]) -> tuple[float, float]:
+    """Bounds within which both curves count where the ratio is known but for a band.
+
+    lower, upper : bounds of the rule; ratio_band: lowest and highest factor on the ratio, around 1
+    Returns      : the lower and the upper bound, no longer apart than a ratio in the band may cross them
+    >>> widened_bounds(0.05, 0.5, (0.8, 1.25))
+    (0.04, 0.625)
+    """
+    low, high = ratio_band
+    return lower / high, upper / low
+
+
+def near_bound_findings(
+    biaxiality_ratio: ArrayLike, ratio_band: tuple[float, float], lower: float, upper: float
+) -> tuple[Finding, ...]:
+    """A caution where a ratio lies on the side of a bound that takes one curve, but for its band.
+
+    biaxiality_ratio : of every point, inf where nothing opens
+    Source           : [biaxiality-rule]
+    """
+    ratio = np.atleast_1d(np.asarray(biaxiality_ratio, dtype=np.float64))
+    least, most = widened_bounds(lower, upper, ratio_band)
+    near = ((ratio < lower) & (ratio >= least)) | ((ratio > upper) & (ratio <= most))
+    if not near.any():
+        return ()
+    text = (
+        f"{int(near.sum())} station(s) with a biaxiality ratio that the scatter of the element constants"
+        f" ({ratio_band[0]:.3g} to {ratio_band[1]:.3g} times) may bring across the bounds {lower:g} and"
+        f" {upper:g} of the two-curve rule: the other curve may judge them too"
+    )
+    return (caution(NEAR_BOUND, text, field="biaxiality_ratio", source="biaxiality-rule"),)
 
 
 def evaluate(

@@ -13,7 +13,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, JsonValue, StringConstraints, ValidationError
 
-from fatcore import __version__
+from fatcore import __version__, require
+from fatcore.errors import InputError
 
 from ..base.common import NonNegative, Number, Strict
 from ..base.parsing import strict_json
@@ -24,7 +25,6 @@ from .alike.pattern import Pattern
 KIND, SCHEMA = "toeline baseline", 5
 
 Rules = dict[str, JsonValue]
-LONGEST_REASON = 1000
 ANEW = (
     "remove the file and store the state anew with --write-baseline (what was accepted stays in its history)"
 )
@@ -85,7 +85,7 @@ class Accepted(Strict):
     check: str
     line: str | None
     changes: list[str] = Field(min_length=1)
-    because: Annotated[str, StringConstraints(min_length=1, max_length=LONGEST_REASON)]
+    because: Annotated[str, StringConstraints(min_length=1, max_length=require.LONGEST_REASON)]
     last: StoredCheck | None = None
 
 
@@ -152,10 +152,10 @@ def read(path: Path) -> Baseline:
 
 def reason(text: str) -> str:
     """A reason as it is kept: one line of printable text; Problem when it says nothing or far too much."""
-    line = " ".join(text.split())
-    if not line.isprintable() or not 3 <= len(line) <= LONGEST_REASON:
-        raise Problem(422, f"--because takes a reason of 3 to {LONGEST_REASON} printable letters")
-    return line
+    try:
+        return require.reason("because", text)
+    except InputError as error:
+        raise Problem(422, f"--because: {error}") from None
 
 
 def digest_of_json(value: Any) -> str:

@@ -104,6 +104,10 @@ def ends(peak: float, reason: str | None = None) -> dict[str, Any]:
     given = full()
     line = given["lines"][0]
     line["exclude_ends_mm"] = 1.0
+    line["position_mm"] = [0.0, 10.0, 15.0, 20.0]
+    for case in line["cases"].values():
+        for column in case["peaks_mpa"].values():
+            column.insert(1, column[1])
     line["cases"]["vertical"]["peaks_mpa"]["opening"][0] = peak
     return given if reason is None else put_reason(given, reason)
 
@@ -135,7 +139,7 @@ def test_reason_holds_up_to_what_it_was_given_for(bare: Path, capsys: pytest.Cap
 
 def test_station_that_is_newly_left_out_has_grown(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = ends(8.0)
-    given["lines"][0]["position_mm"] = [-20.0, 10.0, 20.0]
+    given["lines"][0]["position_mm"] = [-20.0, 10.0, 15.0, 20.0]
     given["lines"][0]["exclude_ends_mm"] = 0.0
     store(given)
     given["lines"][0]["exclude_ends_mm"] = 1.0

@@ -87,7 +87,8 @@ def test_stations_left_out_are_treated_alike(
 ) -> None:
     """A failing end that is not judged: undecided everywhere, and with a reason told everywhere."""
     given = check_of(("pass",))
-    given["lines"][0]["cases"]["vertical"]["peaks_mpa"]["opening"] = [40.0, 3.0, 2.0]
+    given["lines"][0]["cases"]["vertical"]["peaks_mpa"]["opening"] = [40.0, 3.0, 3.0, 2.0]
+    given["lines"][0]["position_mm"] = [0.0, 10.0, 15.0, 20.0]
     given["lines"][0]["exclude_ends_mm"] = 1.0
     path = str(write(tmp_path / "c.json", given))
     assert client.post("/v1/check", json=given).json()["answer"]["verdict"] == "undecided"
@@ -109,7 +110,8 @@ def test_lower_limit_of_a_gate_holds_for_stations_left_out(
 ) -> None:
     """Below 1 the check passes, but the gate asks for less: the rule of stations left out is the same."""
     given = check_of(("pass",))
-    given["lines"][0]["cases"]["vertical"]["peaks_mpa"]["opening"] = [6.0, 3.0, 2.0]
+    given["lines"][0]["cases"]["vertical"]["peaks_mpa"]["opening"] = [6.0, 3.0, 3.0, 2.0]
+    given["lines"][0]["position_mm"] = [0.0, 10.0, 15.0, 20.0]
     given["lines"][0]["exclude_ends_mm"] = 1.0
     path = str(write(tmp_path / "c.json", given))
     assert main(["gate", path]) == 0

@@ -12,7 +12,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.relief import factor_findings
 from fatcore.findings import Finding, caution, note, outside
 
-SHEAR_FOR_OPENING = "shear-curve-for-opening"
+SHEAR_FOR_OPENING, BOUNDS_MOVED = "shear-curve-for-opening", "bounds-moved"
 
 
 def of_loading(loading: Loading, lines: Sequence[WeldLine], target: Target) -> tuple[Finding, ...]:
@@ -75,13 +75,16 @@ def of_target(target: Target) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def of_rule(resistance: Resistance, basis: Basis) -> tuple[Finding, ...]:
-    """Bounds of the biaxiality rule that were moved, curves that changed places, ratios that are not used."""
+def of_rule(resistance: Resistance, basis: Basis, *, lowered: bool = False) -> tuple[Finding, ...]:
+    """Bounds of the biaxiality rule that were moved, curves that changed places, ratios that are not used.
+
+    lowered : the bounds leave some judged station less damage than the default ones
+    """
     if basis != "peak-stress":
         return ()
     if resistance.rule == "fixed":
         return tuple(_of_fixed(resistance.curve))
-    return (*_of_bounds(resistance), *_of_places(resistance))
+    return (*_of_bounds(resistance, lowered), *_of_places(resistance))
 
 
 def _of_fixed(curve: Curve) -> list[Finding]:
@@ -93,7 +96,7 @@ def _of_fixed(curve: Curve) -> list[Finding]:
     return found
 
 
-def _of_bounds(resistance: Resistance) -> list[Finding]:
+def _of_bounds(resistance: Resistance, lowered: bool) -> list[Finding]:
     low, high = default_bounds()
     if resistance.lower == low and resistance.upper == high:
         return []
@@ -101,7 +104,10 @@ def _of_bounds(resistance: Resistance) -> list[Finding]:
         f"bounds of the biaxiality rule {resistance.lower:g} and {resistance.upper:g} in place of {low:g} and"
         f" {high:g}: they choose the curve"
     )
-    return [caution("bounds-moved", text, field="biaxiality_ratio", source="biaxiality-rule")]
+    if lowered:
+        text += ", and take judged cycles off the curve of the larger damage"
+    say = outside if lowered else caution
+    return [say(BOUNDS_MOVED, text, field="biaxiality_ratio", source="biaxiality-rule")]
 
 
 def _of_places(resistance: Resistance) -> list[Finding]:

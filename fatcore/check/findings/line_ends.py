@@ -8,8 +8,9 @@ from fatcore.check.line import WeldLine
 from fatcore.check.stations import LineState
 from fatcore.findings import Finding, caution, note, outside
 
-UNJUDGED_OVER_LIMIT = "unjudged-over-limit"
-FEWEST_JUDGED = 3  # or half of the stations: fewer are few [own choice]
+UNJUDGED_OVER_LIMIT, FEW_JUDGED = "unjudged-over-limit", "few-judged"
+FEWEST_JUDGED = 3  # fewer are few [own choice]
+LEAST_JUDGED = 0.5  # of the stations: with fewer the line as a whole was not judged [own choice]
 
 
 def ends_findings(line: WeldLine, state: LineState, governing_index: int) -> list[Finding]:
@@ -39,9 +40,10 @@ def _left_out(line: WeldLine, state: LineState) -> list[Finding]:
     reason = "" if line.exclude_ends_reason is None else f"; reason: {line.exclude_ends_reason}"
     text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"
     found = [note("ends-not-judged", text + reason, field="exclude_ends_mm")]
-    if size - left < max(FEWEST_JUDGED, 0.5 * size):
+    few = size - left < LEAST_JUDGED * size
+    if few or size - left < FEWEST_JUDGED:
         text = f"only {size - left} of {size} stations are judged"
-        found.append(caution("few-judged", text, field="exclude_ends_mm"))
+        found.append((outside if few else caution)(FEW_JUDGED, text, field="exclude_ends_mm"))
     largest, judged = state.utilisation[~state.judged].max(), state.utilisation[state.judged].max()
     if 1.0 >= largest > judged:
         text = (

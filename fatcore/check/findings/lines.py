@@ -11,7 +11,7 @@ from fatcore.check.findings.choices import of_rule
 from fatcore.check.findings.line_ends import ends_findings
 from fatcore.check.findings.validity import mode_finding
 from fatcore.check.line import Basis, WeldLine, mesh_remarks
-from fatcore.check.stations import SHARE_THAT_COUNTS, Governing, LineState
+from fatcore.check.stations import SAME, SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
@@ -22,6 +22,8 @@ from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 from fatcore.stress.peak.line_evaluation import dropped_findings
+
+WORTH_A_WORD = 1.01  # times the governing utilisation [own choice]
 
 
 def of_condition(lines: Sequence[WeldLine], condition: str) -> tuple[Finding, ...]:
@@ -61,12 +63,11 @@ def of_line(
     """Findings of one line, each with its name; life_cycles is that of the governing station."""
     found = [*line.remarks, *mesh_remarks(line), *_load_ratio(state)]
     found += [mode_finding(finding, state, best.index) for finding in base.findings]
-    found += of_rule(resistance, line.basis)
+    found += of_rule(resistance, line.basis, lowered=bool((state.lowered & state.judged).any()))
     if line.basis == "peak-stress":
-        seen = np.where(state.judged[:, np.newaxis], state.range_mpa, 0.0)
-        found += dropped_findings(strength.weights, seen, best.index)
+        found += _dropped(line, state, strength, best.index)
     if isinstance(strength, PeakStrength):
-        found += _rule(strength, best.cycles)
+        found += [*_rule(strength, best.cycles), *_near_bound(state, strength, best.utilisation)]
     elif isinstance(strength, InteractionStrength):
         found.append(_interaction(strength))
     found += _with_partial_factor(resistance, target, best.utilisation)
@@ -79,6 +80,49 @@ def of_line(
         text = "no stress range at any judged station, so nothing was judged"
         found.append(outside("nothing-cycles", text, field="cases"))
     return tuple(replace(finding, line=line.name) for finding in found)
+
+
+def _dropped(line: WeldLine, state: LineState, strength: Strength, governing_index: int) -> list[Finding]:
+    """What a mode without a weight carries at judged stations, and at those that are not judged.
+
+    At those it makes the utilisation shown too small; a reason for leaving them out covers that.
+    """
+    seen, unseen = (
+        dropped_findings(
+            strength.weights, np.where(mask[:, np.newaxis], state.range_mpa, 0.0), governing_index
+        )
+        for mask in (state.judged, ~state.judged)
+    )
+    reasoned = line.exclude_ends_reason is not None
+    return [
+        *seen,
+        *(
+            replace(
+                finding,
+                severity="caution" if reasoned and finding.severity == "outside" else finding.severity,
+                message=f"{finding.message}; the station is not judged, and its utilisation is too small",
+            )
+            for finding in unseen
+            if finding.severity != "note"
+        ),
+    ]
+
+
+def _near_bound(state: LineState, strength: PeakStrength, governing: float) -> list[Finding]:
+    """Where the scatter of the element constants may bring a ratio to the severer curve, and that matters."""
+    more = state.judged & (state.severer_utilisation > (1.0 + SAME) * state.utilisation)
+    worst = int(np.argmax(np.where(more, state.severer_utilisation, 0.0)))
+    largest = state.severer_utilisation[worst]
+    if not more.any() or (largest <= 1.0 + SAME and largest <= WORTH_A_WORD * governing):
+        return []
+    low, high = strength.ratio_band
+    text = (
+        f"the element constants are known to {low:.3g} to {high:.3g} times the biaxiality ratio, which may"
+        f" cross the bounds {strength.lower:g} and {strength.upper:g}: by both curves station {worst} has a"
+        f" utilisation of {largest:.4g} in place of {state.utilisation[worst]:.4g}"
+    )
+    say = outside if largest > 1.0 + SAME else caution
+    return [say(biaxiality.NEAR_BOUND, text, field="biaxiality_ratio", source="biaxiality-rule")]
 
 
 def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:

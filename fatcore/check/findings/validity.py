@@ -8,19 +8,21 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.check.findings.choices import SHEAR_FOR_OPENING
-from fatcore.check.findings.line_ends import UNJUDGED_OVER_LIMIT
+from fatcore.check.findings.choices import BOUNDS_MOVED, SHEAR_FOR_OPENING
+from fatcore.check.findings.line_ends import FEW_JUDGED, UNJUDGED_OVER_LIMIT
 from fatcore.check.line import MODES
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
-from fatcore.curves.biaxiality import default_bounds
+from fatcore.curves.biaxiality import NEAR_BOUND, default_bounds
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
 from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
+from fatcore.stress.peak.line_evaluation import MEAN_NOT_OF_ELEMENT
 
 (SHORTEST_LIFE,) = LIFE_LIMITS
 Stations = NDArray[np.bool_]
 NOT_COUNTED = tuple(f"{mode}-not-counted" for mode in MODES)
+TOO_SMALL = (*NOT_COUNTED, BOUNDS_MOVED, NEAR_BOUND, MEAN_NOT_OF_ELEMENT, FEW_JUDGED)
 
 
 def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: FloatArray) -> Stations:
@@ -40,8 +42,8 @@ def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: Fl
 
 
 def _touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Stations:
-    if finding.code in (*NOT_COUNTED, *RELIEVING):
-        # what is not counted would only add, as what relieves too much: a station over the limit stays there
+    if finding.code in (*TOO_SMALL, *RELIEVING):
+        # what is left out would only add, as what relieves too much: a station over the limit stays there
         return np.asarray(state.utilisation <= 1.0)
     if finding.field in MODES and state.shares.shape[1] == len(MODES):
         carried: Stations = state.shares[:, MODES.index(finding.field)] > SHARE_THAT_COUNTS

@@ -191,6 +191,7 @@ def _peak_strength(
         lower=resistance.lower,
         upper=resistance.upper,
         relieved=relieved,
+        ratio_band=weights.ratio_band,
     )
 
 

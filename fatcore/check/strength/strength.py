@@ -88,7 +88,8 @@ def load_ratio(batch: CycleBatch) -> FloatArray:
 class PeakStrength:
     """Equivalent peak stress on the opening and the shear curve, chosen cycle by cycle by biaxiality.
 
-    relieved : stress-relieved, the load ratio of each mode counts; lower, upper: bounds of the rule
+    relieved   : stress-relieved, the load ratio of each mode counts; lower, upper: bounds of the rule
+    ratio_band : lowest and highest factor on the ratio by the scatter of the element constants
     """
 
     weights: FloatArray
@@ -97,11 +98,22 @@ class PeakStrength:
     lower: float
     upper: float
     relieved: bool
+    ratio_band: tuple[float, float] = (1.0, 1.0)
 
     @property
     def curves(self) -> tuple[Curve, ...]:
         """Opening curve, shear curve."""
         return (self.opening_curve, self.shear_curve)
+
+    def within_scatter(self) -> PeakStrength:
+        """The same with both curves wherever the scatter of the constants may bring a ratio to them."""
+        lower, upper = biaxiality.widened_bounds(self.lower, self.upper, self.ratio_band)
+        return replace(self, lower=lower, upper=upper)
+
+    def by_default_bounds(self) -> PeakStrength:
+        """The same with both curves wherever the default bounds take them."""
+        lower, upper = biaxiality.default_bounds()
+        return replace(self, lower=min(lower, self.lower), upper=max(upper, self.upper))
 
     def judge(self, batch: CycleBatch) -> Judged:
         """Equivalent peak stress and biaxiality ratio of every cycle."""

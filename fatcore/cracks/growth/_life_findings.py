@@ -26,6 +26,7 @@ from fatcore.plausible import yield_doubts
 
 COARSE = 0.05
 SHORT_CRACK_MM = 1.0  # below it thresholds of long cracks are not proven [common practice]
+SMALL_FLAW_MM = 0.1  # below it a crack is no larger than the grains it starts in [common practice]
 MEAN_STATISTICS = ("mean", "median")
 
 
@@ -35,6 +36,7 @@ def growth_findings(
     """All remarks on a life; error is that of the block average, None without one."""
     return [
         *_of_law(drive.law),
+        *_of_first_size(phases[0]),
         *_of_threshold(phases, drive),
         *_of_bodies(phases, sharing),
         *_of_path(phases),
@@ -63,6 +65,17 @@ def _doubts(drive: Drive, end: End) -> list[Finding]:
     retardation = drive.loading.retardation
     found = [*yield_doubts(end.yield_strength_mpa), *(end.strength.doubts() if end.strength else ())]
     return found if retardation is None else [*found, *yield_doubts(retardation.yield_strength_mpa)]
+
+
+def _of_first_size(phase: Phase) -> list[Finding]:
+    size = float(np.exp(phase.start.log_depth))
+    if size >= SMALL_FLAW_MM * (1.0 - 1e-9):
+        return []
+    message = (
+        f"the first crack of {size:.3g} mm is below {SMALL_FLAW_MM:g} mm: laws of long cracks do not hold for"
+        " it, it may grow faster than they say"
+    )
+    return [caution("first-flaw-small", message, field="depth_mm")]
 
 
 def _of_law(law: GrowthLaw) -> list[Finding]:

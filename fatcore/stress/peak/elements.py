@@ -148,6 +148,34 @@ def _compared_constant(mode: Mode, element: str, opening_angle_deg: float) -> tu
     return known[least], f"of an element that has no published one; the smallest of any, {least}, is"
 
 
+def ratio_band(element: str, opening_angle_deg: float, constants: Mapping[str, float]) -> tuple[float, float]:
+    """Lowest and highest factor on the biaxiality ratio by the scatter of the element constants.
+
+    constants : by mode, as used; an own one has the published one with its scatter beside it
+    Returns   : factors around 1; both 1 for an element of one's own, whose scatter is not known
+    >>> low, high = ratio_band("quad4", 135.0, {"opening": 1.38, "tearing": 1.93})
+    >>> round(low, 4), round(high, 4)
+    (0.8869, 1.1275)
+    """
+    if element == OWN_ELEMENT:
+        return 1.0, 1.0
+    spread = {
+        mode: _spread(chosen_constant(element, mode, opening_angle_deg), constants[mode])
+        for mode in MODES
+        if mode in constants
+    }
+    low, high = spread.pop("opening")
+    least, most = (pick(end[side] for end in spread.values()) for side, pick in ((0, min), (1, max)))
+    return (least / high) ** 2, (most / low) ** 2
+
+
+def _spread(entry: ElementConstant, used: float) -> tuple[float, float]:
+    """Lowest and highest constant over the one used."""
+    share = entry.scatter_pct / 100.0
+    ends = entry.constant * (1.0 - share), entry.constant * (1.0 + share)
+    return min(used, *ends) / used, max(used, *ends) / used
+
+
 def size_ratio_findings(
     entry: ElementConstant, element: str, opening_angle_deg: float, size_ratio: float
 ) -> tuple[Finding, ...]:

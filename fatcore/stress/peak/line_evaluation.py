@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note, outside
@@ -19,7 +19,7 @@ from fatcore.stress.peak.peak_weights import PeakWeights
 from fatcore.stress.weld_lines.frame import frame_findings, guard_turning, moving_average, peak_components
 
 DOUBTFUL_DROPPED, WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
-NODE_ABOVE_MEAN = "node-above-mean"
+NODE_ABOVE_MEAN, MEAN_NOT_OF_ELEMENT = "node-above-mean", "mean-not-of-element"
 ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
 LARGE_PEAK = 0.5  # of the largest peak: smaller ones pass through zero [own choice]
 CONDITIONS = ("as-welded", "stress-relieved")
@@ -126,13 +126,14 @@ def peaks_from_tensors(
     message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
     used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
     mean = moving_average(peaks, closed)
-    above = _above_mean(peaks, mean, np.ones(len(peaks), np.bool_) if judged is None else judged)
-    return mean, (*findings, used, *above, *_mean_unexpected(element))
+    inside = np.ones(len(peaks), np.bool_) if judged is None else np.asarray(judged, dtype=np.bool_)
+    above = _above_mean(peaks, mean, inside)
+    return mean, (*findings, used, *above, *_mean_unexpected(element, peaks, mean, inside))
 
 
-def _above_mean(peaks: FloatArray, mean: FloatArray, judged: ArrayLike) -> tuple[Finding, ...]:
+def _above_mean(peaks: FloatArray, mean: FloatArray, judged: NDArray[np.bool_]) -> tuple[Finding, ...]:
     """A caution where one node stands out of its mean, among the peaks that are large on the line."""
-    size = np.where(np.asarray(judged, dtype=np.bool_)[:, np.newaxis], np.abs(peaks), 0.0)
+    size = np.where(judged[:, np.newaxis], np.abs(peaks), 0.0)
     large = size >= LARGE_PEAK * size.max(initial=0.0)
     over = large & (size > ABOVE_MEAN * np.abs(mean) * (1.0 + 1e-9)) & (size > 0.0)
     if not over.any():
@@ -163,11 +164,18 @@ def _mean_expected(element: str | None) -> tuple[Finding, ...]:
     )
 
 
-def _mean_unexpected(element: str | None) -> tuple[Finding, ...]:
+def _mean_unexpected(
+    element: str | None, peaks: FloatArray, mean: FloatArray, judged: NDArray[np.bool_]
+) -> tuple[Finding, ...]:
+    """`outside` where a mean that the constants do not hold for lowers a peak that is large on the line."""
     if element not in ("quad4", "brick8"):
         return ()
+    size = np.where(judged[:, np.newaxis], np.abs(peaks), 0.0)
+    large = size >= LARGE_PEAK * size.max(initial=0.0)
+    lowered = bool((large & (size > np.abs(mean) * (1.0 + 1e-9))).any())
     message = f"the constants of {element} hold for the peak of one node: a mean over three is lower"
-    return (caution("mean-not-of-element", message, field="average_over", source="peak-stress-review-2020"),)
+    say = outside if lowered else caution
+    return (say(MEAN_NOT_OF_ELEMENT, message, field="average_over", source="peak-stress-review-2020"),)
 
 
 def mean_stress_factors(

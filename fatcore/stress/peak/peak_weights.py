@@ -27,6 +27,7 @@ from fatcore.stress.peak.elements import (
     constant_findings,
     own_constant_findings,
     own_constants,
+    ratio_band,
     size_ratio_findings,
 )
 
@@ -38,6 +39,7 @@ class PeakWeights(Outcome):
     """Weights f_w of the three modes [-] with what they were made of; sliding is None where not singular.
 
     eigenvalues, constants, energy_coefficients : per mode [-]
+    ratio_band : lowest and highest factor on the biaxiality ratio by the scatter of the constants
     """
 
     opening: float
@@ -46,6 +48,7 @@ class PeakWeights(Outcome):
     eigenvalues: ModeValues
     constants: ModeValues
     energy_coefficients: ModeValues
+    ratio_band: tuple[float, float] = (1.0, 1.0)
 
     def as_array(self) -> FloatArray:
         """Opening, sliding, tearing as an array (3,); a mode left out counts zero."""
@@ -124,6 +127,7 @@ def peak_weights(
         eigenvalues=exponents,
         constants=ModeValues(opening=used["opening"], sliding=used.get("sliding"), tearing=used["tearing"]),
         energy_coefficients=energies,
+        ratio_band=ratio_band(element, opening_angle_deg, used),
         **evidence(
             findings=(
                 *_mode_findings(modes, opening_angle_deg),

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fatcore.check.strength.combination import Interaction
+from fatcore.require import LONGEST_REASON, SHORTEST_REASON
 
 from ...base.common import NonNegative, Number, Positive, Probability, Strict
 from ..cracks.law import LawRequest
@@ -33,7 +34,7 @@ Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
 Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
 NodeIds = Annotated[list[Annotated[int, Field(ge=0, le=2**53)]], Field(min_length=1, max_length=MAX_STATIONS)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
-Reason = Annotated[str, Field(min_length=1, max_length=500, pattern=r"\S")]
+Reason = Annotated[str, Field(min_length=SHORTEST_REASON, max_length=LONGEST_REASON)]
 
 
 class CaseInput(Strict):

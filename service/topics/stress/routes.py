@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fatcore.check.findings.absent_components import absent_findings
+from fatcore.curves.biaxiality import default_bounds, near_bound_findings
 from fatcore.errors import InputError, at
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
@@ -39,7 +40,9 @@ def peak(request: models.PeakRequest) -> Reply:
     line = evaluate_line(
         weights, peaks, condition=request.condition, load_ratios=_load_ratios(request.load_ratio)
     )
-    basis = Outcome(**evidence(line, radius, frame, stations))
+    ratio = np.where(line.opening_is_zero, np.inf, line.biaxiality_ratio)
+    near = near_bound_findings(ratio, weights.ratio_band, *default_bounds())
+    basis = Outcome(**evidence(line, radius, frame, stations, findings=near))
     return reply(
         models.PeakAnswer,
         basis,
@@ -50,7 +53,7 @@ def peak(request: models.PeakRequest) -> Reply:
         mean_stress_coefficients=_by_mode(*line.mean_stress_coefficients.tolist()),
         peaks_mpa=None if request.tensors_mpa is None else dict(zip(MODES, peaks.T, strict=True)),
         equivalent_stress_mpa=line.equivalent_stress_mpa,
-        biaxiality_ratio=np.where(line.opening_is_zero, np.inf, line.biaxiality_ratio),
+        biaxiality_ratio=ratio,
         governing_index=line.governing_index,
     )
 
