@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compared_definitions, deciding_definitions
-from fatcore.check.findings.residue import residue_findings
+from fatcore.check.findings.residue import joined, residue_findings
 from fatcore.check.findings.validity import touched_stations
 from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
@@ -140,7 +140,7 @@ def check_lines(
     }
     deciding, left = deciding_definitions(
         lines,
-        loading,
+        joined(loading, target.repeats) or loading,
         strengths,
         used_share,
         allowed=limited.damage_limit / target.repeats,

@@ -40,6 +40,7 @@ def test_a_gate_that_drops_more_than_a_hundredth_is_a_caution(left: float) -> No
     ("part", "told"), [(0.0, 1), (0.5, 1), (1.0 - 1.01e-9, 1), (1.0 - 0.99e-9, 0), (1.0, 0)]
 )
 def test_less_damage_is_told_beyond_rounding(part: float, told: int) -> None:
+    assert severities(left_out.half_findings(3.0 * part, 3.0, 0.5)) == ["note"] * told
     assert severities(left_out.half_findings(3.0 * part, 3.0, 1.0)) == ["note"] * told
     assert severities(left_out.half_findings(3.0 * part, 3.0, 2.0)) == ["caution"] * told
     assert severities(left_out.rule_findings(3.0 * part, 3.0, "simple-range", 3.0)) == ["caution"] * told

@@ -92,8 +92,8 @@ def half_findings(partial_damage: float, whole_damage: float, repeats: float) ->
     if not _less(partial_damage, whole_damage):
         return ()
     share = f"{_percent(partial_damage, whole_damage)} less damage than as a block that repeats"
-    if repeats == 1.0:
-        return (note("half-cycles", f"the record happens once: {share}", field="residue"),)
+    if repeats <= 1.0:
+        return (note("half-cycles", f"the record happens once at the most: {share}", field="residue"),)
     text = f"the ranges between {repeats:g} passes are left out: {share}; take closed for passes in a row"
     return (caution("passes-not-joined", text, field="residue"),)
 
