@@ -381,3 +381,18 @@ def test_a_factor_that_makes_all_stresses_tiny_is_doubted(
     made(tmp_path, BRACKET, LONG.replace('form = "long"', 'form = "long"\nstress_factor = 1e-6'))
     told = " ".join(capsys.readouterr().err.split())
     assert "caution: the stress_factor 1e-06 makes the largest stress" in told
+
+
+def test_a_damage_that_only_a_missing_partial_factor_passes_is_undecided(client: httpx.Client) -> None:
+    """80 MPa, 2e6 times, is a damage of 1 on EN 80; 1.35 times the range is 2.46 times the damage."""
+    code = "damage-without-partial-factor"
+    bare = {"curve": EN, "range_mpa": [80.0], "count": [1e6], "loading": "constant"}
+    found = posted(client, "spectrum/damage", bare)
+    assert (verdict(found), code in codes(found, "outside")) == ("undecided", True)
+    for change, seen in (
+        ({"count": [4e5]}, "pass"),
+        ({"count": [3e6]}, "fail"),
+        ({"corrections": SAID_TO_BE_1[:1]}, "pass"),
+    ):
+        found = posted(client, "spectrum/damage", {**bare, **change})
+        assert (verdict(found), code in codes(found)) == (seen, False)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
-from fatcore.findings import Finding, note
+from fatcore.curves.resistance import Resisting, largest_partial_factor
+from fatcore.findings import Finding, note, outside
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import Residue
 from fatcore.spectrum.damage.below_knee import BelowKnee
 from fatcore.spectrum.damage.left_out import choice_findings
-from fatcore.spectrum.damage.linear import ONE_RANGE
+from fatcore.spectrum.damage.linear import ONE_RANGE, damage_sum
 
 from ..curves.resistance import limit_from
 from . import models
@@ -67,3 +68,25 @@ def single_range_findings(
         f"loading constant, on the curve of constant amplitude, sums up to {constant:g} would"
     )
     return [note("one-range-as-variable", text, field="loading")]
+
+
+def partial_factor_findings(
+    request: models.DamageRequest, held: Resisting, ranges: FloatArray, count: FloatArray, limit: DamageLimit
+) -> tuple[Finding, ...]:
+    """An `outside` finding where only the partial factor that is missing takes the damage over its limit."""
+    factor = largest_partial_factor(held.given, held.corrections)
+
+    def damage(times: float) -> float:
+        used = damage_sum(times * ranges, count, held.corrected, below_knee=request.below_knee)
+        return request.repeats * used.damage
+
+    if factor is None or damage(1.0) > limit.damage_limit:
+        return ()
+    more = damage(factor)
+    if more <= limit.damage_limit:
+        return ()
+    text = (
+        f"no partial factor was applied: with the document's largest, {factor:g}, the damage is {more:.4g};"
+        " name concept and consequence as a correction of kind partial-factor, also where 1 is meant"
+    )
+    return (outside("damage-without-partial-factor", text, field="corrections"),)

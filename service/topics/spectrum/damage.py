@@ -41,7 +41,13 @@ from ...base.units import unit_findings
 from ...base.unused import refuse_unused
 from ..curves.resistance import limit_from, resisting_from
 from . import models
-from .choices import decided_by_choice, forms_of, single_range_findings, whole_residue
+from .choices import (
+    decided_by_choice,
+    forms_of,
+    partial_factor_findings,
+    single_range_findings,
+    whole_residue,
+)
 
 OPENING_MODE = "opening"
 
@@ -67,6 +73,7 @@ def assessed(request: models.DamageRequest) -> Reply:
         *summed.findings,
         *decided_by_choice(request, total, request.repeats * summed.yardstick, limit, largest),
         *single_range_findings(request, held.curve, ranges, count, limit),
+        *partial_factor_findings(request, held, ranges, count, limit),
         *(*use, *short, *small, *unit_findings(request.unit_stated)),
     ]
     basis = Outcome(**evidence(*parts, findings=told))
