@@ -130,7 +130,8 @@ def test_choices_that_decide_only_together_are_seen_together(client: httpx.Clien
 
 
 def test_a_record_that_happens_once_may_be_counted_in_halves(client: httpx.Client) -> None:
-    request = {"curve": I71, "history_mpa": [0.0, 150.0], "residue": "half", "damage_limit": 3e-6}
+    request: dict[str, Any] = {"curve": I71, "history_mpa": [0.0, 150.0], "residue": "half"}
+    request |= {"damage_limit": 3e-6, "corrections": [PARTIAL_1]}
     found = posted(client, "spectrum/damage", request)
     closed = posted(client, "spectrum/damage", {**request, "residue": "closed"})
     damages = found["answer"]["damage"], closed["answer"]["damage"]
@@ -156,6 +157,15 @@ def test_a_gate_that_decides_fails_the_command(tmp_path: Path, capsys: pytest.Ca
     assert cli.main([*command[:-1], "7", "--hysteresis-threshold-mpa", "50"]) == 0
 
 
+# the document's partial factor 1, said to be meant
+PARTIAL_1 = {
+    "kind": "partial-factor",
+    "document": "iiw-2016",
+    "concept": "fail-safe",
+    "consequence": "loss-of-secondary-part",
+}
+
+
 def history_check(residue: str, repeats: float, values: list[float]) -> dict[str, Any]:
     line = {
         "name": "n",
@@ -166,7 +176,7 @@ def history_check(residue: str, repeats: float, values: list[float]) -> dict[str
     return {
         "lines": [line],
         "loading": {"kind": "history", "channels": {"pull": values}, "residue": residue},
-        "curves": {"rule": "fixed", "curve": I71},
+        "curves": {"rule": "fixed", "curve": I71, "corrections": [PARTIAL_1]},
         "target": {"repeats": repeats},
     }
 
