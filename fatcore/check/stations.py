@@ -144,27 +144,31 @@ def _enter_severer(
     state: LineState, where: NDArray[np.intp], judged: Judged, strength: PeakStrength, allowed: float
 ) -> None:
     """What other bounds of the ratio would find, where they give a cycle more damage."""
-    state.lowered[where] = _more(strength.by_default_bounds(), strength, judged, state.damage[where])
+    damage = state.damage[where]
+    state.lowered[where] = _gain(strength.by_default_bounds(), strength, judged) > SAME * damage
     severer = strength.within_scatter()
-    rows = np.flatnonzero(_more(severer, strength, judged, state.damage[where]))
+    gain = _gain(severer, strength, judged)
+    rows = np.flatnonzero(gain > SAME * damage)
     if rows.size:
-        apart = judged.of(rows)
-        used = severer.utilisation(apart, severer.damage(apart)[0], allowed)
+        used = severer.utilisation(judged.of(rows), damage[rows] + gain[rows], allowed)
         state.severer_utilisation[where[rows]] = np.maximum(used, state.utilisation[where[rows]])
 
 
-def _more(
-    other: PeakStrength, strength: PeakStrength, judged: Judged, damage: FloatArray
-) -> NDArray[np.bool_]:
-    """Stations at which other bounds of the rule give more damage."""
-    ratio, more = judged.ratio, np.zeros(damage.size, dtype=np.bool_)
-    crossed = ((ratio > strength.upper) & (ratio <= other.upper)) | (
-        (ratio < strength.lower) & (ratio >= other.lower)
+def _gain(other: PeakStrength, strength: PeakStrength, judged: Judged) -> FloatArray:
+    """Damage that wider bounds of the rule add at each station, by the cycles between old and new ones."""
+    ratio = judged.ratio
+    opened = (ratio > strength.upper) & (ratio <= other.upper)
+    rows, cycles = np.nonzero(opened | ((ratio < strength.lower) & (ratio >= other.lower)))
+    if not rows.size:
+        return np.zeros(len(ratio))
+    crossed = Judged(
+        equivalent_mpa=judged.equivalent_mpa[rows, cycles],
+        ratio=ratio[rows, cycles],
+        second_mpa=judged.second_mpa[rows, cycles],
+        count=judged.count[cycles],
     )
-    rows = np.flatnonzero(crossed.any(axis=-1))
-    if rows.size:
-        more[rows] = other.damage(judged.of(rows))[0] > damage[rows] * (1.0 + SAME)
-    return more
+    added = other.parts(crossed)[0] - strength.parts(crossed)[0]
+    return np.asarray(np.bincount(rows, added, minlength=len(ratio)), dtype=np.float64)
 
 
 def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength) -> None:
