@@ -1,4 +1,4 @@
-"""Figures of a material that look like another unit: every calculation that takes one says so from here."""
+"""Figures that look like another unit: every calculation that takes one says so from here."""
 
 from __future__ import annotations
 
@@ -10,6 +10,33 @@ from fatcore.findings import Finding, caution
 # pure aluminium bears about 50, the hardest steels 2000 MPa [own choice]
 _YIELD_MPA = (50.0, 2000.0)
 _MODULUS_MPA = (4.0e4, 4.5e5)  # from magnesium to tungsten [common practice]
+_LEAST_LENGTH_MM = 0.5  # of a wall or an attachment; thinner ones are not welded [own choice]
+# a sixth of the least threshold of welded steel, 63: 1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm) [own choice]
+_LEAST_INTENSITY = 10.0
+
+
+def length_doubts(length_mm: ArrayLike | None, name: str) -> tuple[Finding, ...]:
+    """A caution where a wall, or an attachment on it, is as small as a number in metres [mm]."""
+    least = float(np.min([] if length_mm is None else length_mm, initial=np.inf))
+    if least >= _LEAST_LENGTH_MM:
+        return ()
+    text = f"a {name} of {least:g} mm is less than that of any welded part, as if it stood in metres"
+    return (caution("length-small", text, field=name),)
+
+
+def intensity_doubts(k_mpa_sqrt_mm: ArrayLike, what: str, name: str) -> tuple[Finding, ...]:
+    """A caution where the largest K is so small that it looks like another unit [MPa*sqrt(mm)].
+
+    what : of the K, in words; name: of the input
+    """
+    largest = float(np.max(k_mpa_sqrt_mm, initial=0.0))
+    if not 0.0 < largest < _LEAST_INTENSITY:
+        return ()
+    text = (
+        f"the largest {what} is {largest:.3g} MPa*sqrt(mm), as if it stood in another unit (1 MPa*sqrt(m) is"
+        " 31.6 MPa*sqrt(mm), 1 GPa is 1000 MPa)"
+    )
+    return (caution("intensity-small", text, field=name),)
 
 
 def yield_doubts(yield_strength_mpa: float | None) -> tuple[Finding, ...]:

@@ -14,16 +14,19 @@ _UNITS = {"stress_range_mpa": "MPa", "energy_density_mj_m3": "MJ/m^3"}
 _FAR_BELOW = 0.1
 
 
-def small_findings(load_range: ArrayLike, name: str = "stress_range_mpa") -> tuple[Finding, ...]:
+def small_findings(
+    load_range: ArrayLike, name: str = "stress_range_mpa", field: str | None = None
+) -> tuple[Finding, ...]:
     """A caution where the largest range is so small that it looks like another unit.
 
     load_range : of stress [MPa] or energy density [MJ/m^3]; name: stress_range_mpa or energy_density_mj_m3
+    field      : input that it stands in, None is the name
     """
     largest = float(np.max(load_range, initial=0.0))
     if not 0.0 < largest < _LEAST[name]:
         return ()
     text = f"the largest range is {largest:.3g} {_UNITS[name]}, as if it stood in another unit"
-    return (caution("range-small", text, field=name),)
+    return (caution("range-small", text, field=field or name),)
 
 
 def no_damage_finding(range_mpa: ArrayLike, cut_off_mpa: float | None, name: str) -> Finding:

@@ -333,3 +333,68 @@ def test_a_crack_at_the_surface_is_followed_to_where_its_force_dies_away(client:
     deepest, surface = (history[f"delta_k_{place}_mpa_sqrt_mm"] for place in ("deepest", "surface"))
     # at the deepest point bending presses by then: it no longer counts
     assert surface[-1] == pytest.approx(0.1 * max(*deepest, *surface), rel=0.01)
+
+
+# numbers that stand in another unit
+
+
+def test_a_stress_in_gpa_is_doubted_in_growth_and_scatter(client: httpx.Client) -> None:
+    for found in (
+        grown(client, stress={"membrane_mpa": 0.1}),
+        scattered(client, stress={"membrane_mpa": 0.1}),
+    ):
+        assert told(found)["range-small"] == "caution"
+        assert told(found)["intensity-small"] == "caution"
+    for found in (grown(client), scattered(client)):
+        assert not {"range-small", "intensity-small", "length-small"} & set(told(found))
+
+
+def test_a_range_and_not_a_level_is_judged(client: httpx.Client) -> None:
+    near = {"kind": "constant", "maximum": 1.0, "minimum": 0.995}
+    assert told(grown(client, loading=near))["range-small"] == "caution"
+    path = {"distance_mm": [0.0, 50.0], "stress_mpa": [0.1, 0.05]}
+    assert told(grown(client, stress=path))["range-small"] == "caution"
+
+
+def test_a_stress_intensity_per_root_metre_is_doubted(client: httpx.Client) -> None:
+    assert told(grown(client, crack=table(opening=[6.0, 9.0, 12.0, 18.0])))["intensity-small"] == "caution"
+    assert told(grown(client, crack=table(tearing=[3.0, 9.0, 12.0, 18.0])))["intensity-small"] == "caution"
+    assert "intensity-small" not in told(grown(client, crack=table(opening=[60.0, 90.0, 120.0, 180.0])))
+    states = {"strength": STRENGTH, "k_primary_mpa_sqrt_mm": [9.0], "reference_stress_mpa": [100.0]}
+    assert told(content(client, "cracks/fracture", states))["intensity-small"] == "caution"
+    pressed = states | {"k_primary_mpa_sqrt_mm": [900.0]}
+    assert "intensity-small" not in told(content(client, "cracks/fracture", pressed))
+    body = {"crack": EDGE, "stress": {"membrane_mpa": 0.1}, "strength": STRENGTH}
+    assert told(content(client, "cracks/critical-size", body))["intensity-small"] == "caution"
+
+
+def test_a_wall_in_metres_is_doubted(client: httpx.Client) -> None:
+    crack = SURFACE | {"depth_mm": 0.001, "half_length_mm": 0.002, "thickness_mm": 0.01}
+    assert told(grown(client, crack=crack))["length-small"] == "caution"
+    plate = {"kind": "edge", "depth_mm": 0.001, "width_mm": 0.05}
+    assert told(grown(client, crack=plate))["length-small"] == "caution"
+
+
+@pytest.mark.parametrize(
+    ("sizes", "fields"),
+    [
+        ({"thickness_mm": 0.05}, ["thickness_mm"]),
+        ({"thickness_mm": 50.0, "toe_distance_mm": 1e-3}, ["toe_distance_mm"]),
+        ({"thickness_mm": 50.0, "toe_distance_mm": 60.0}, []),
+    ],
+)
+def test_a_thickness_in_metres_is_doubted(
+    client: httpx.Client, sizes: dict[str, float], fields: list[str]
+) -> None:
+    detail = {"document": "iiw-2016", "detail": "transverse-attachment-as-welded"}
+    body = {"curve": "iiw-2016-hot-spot-steel-100", "loading": "variable", "stress_range_mpa": [140.0]}
+    body["corrections"] = [{"kind": "detail-thickness"} | detail | sizes]
+    found = content(client, "curves/life", body)
+    assert [each["field"] for each in found["findings"] if each["code"] == "length-small"] == fields
+
+
+def test_a_ratio_that_a_criterion_has_no_use_for_is_refused(client: httpx.Client) -> None:
+    state = {"opening_mpa_sqrt_mm": [100.0], "sliding_mpa_sqrt_mm": [50.0], "poisson_ratio": 0.3}
+    for criterion in ("richard", "tangential-stress"):
+        assert refused(client, "cracks/mixed-mode", state | {"criterion": criterion}) == ["/poisson_ratio"]
+    content(client, "cracks/mixed-mode", state | {"criterion": "energy"})

@@ -16,6 +16,7 @@ from fatcore.cracks.driving.mixed_mode import criterion_sources
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, range_rule
 from fatcore.cracks.driving.transitions import transition_cycles
 from fatcore.findings import Finding, caution, note, outside_limits
+from fatcore.plausible import intensity_doubts
 from fatcore.require import FloatArray
 
 
@@ -30,6 +31,8 @@ def drive_findings(law: GrowthLaw, drive: Drive, units: Sequence[UnitIntensity])
     if drive.condition == "stress-relieved":
         found += _load_ratio(drive, ratios)
     found += _static(drive, units)
+    first = drive.ranges(units[0].first()).delta_k_mpa_sqrt_mm
+    found += intensity_doubts(first, "range of stress intensity at the first size", "loading")
     for unit in units:
         found += _modes(drive, unit)
     return found

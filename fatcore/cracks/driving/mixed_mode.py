@@ -165,21 +165,28 @@ def turn(
     tearing_mpa_sqrt_mm: ArrayLike = 0.0,
     *,
     criterion: Criterion = "largest",
-    poisson_ratio: float = 0.3,
+    poisson_ratio: float | None = None,
 ) -> TurningOutcome:
     """Direction and driving force of a crack under three modes.
 
-    Arguments as `effective_intensity`; scalars and arrays broadcast. With `largest` the twist is that of the
-    fit (richard), the kink that of the largest tangential stress.
-    Raises : as there; InputError where the criterion leaves out a tearing mode that exceeds the other two
+    Arguments as `effective_intensity` (a Poisson's ratio of None is 0.3); scalars and arrays broadcast. With
+    `largest` the twist is that of the fit (richard), the kink that of the largest tangential stress.
+    Raises : as there; InputError where the criterion leaves out a tearing mode that exceeds the other two, or
+             has no use for a Poisson's ratio
     """
+    if poisson_ratio is not None and criterion in ("tangential-stress", "richard"):
+        raise InputError(f"the criterion {criterion} does not use a Poisson's ratio", "poisson_ratio")
     opening, sliding, tearing = side_by_side(
         opening_mpa_sqrt_mm=opening_mpa_sqrt_mm,
         sliding_mpa_sqrt_mm=sliding_mpa_sqrt_mm,
         tearing_mpa_sqrt_mm=tearing_mpa_sqrt_mm,
     )
     effective = effective_intensity(
-        opening, sliding, tearing, criterion=criterion, poisson_ratio=poisson_ratio
+        opening,
+        sliding,
+        tearing,
+        criterion=criterion,
+        poisson_ratio=0.3 if poisson_ratio is None else poisson_ratio,
     )
     by_fit = criterion == "richard"
     twists = criterion in ("largest", "richard")

@@ -31,6 +31,7 @@ from fatcore.cracks.fracture.assessment import (
 )
 from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
+from fatcore.plausible import intensity_doubts
 from fatcore.require import FloatArray, positive
 
 State = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
@@ -121,6 +122,7 @@ def find_critical(
         )
         notes.append(caution("load-closes-crack", message, field="maximum"))
     notes += [*strength.doubts(), *width_findings(crack), *lasting_stress(stress)]
+    notes += intensity_doubts(state(depth)[0], "stress intensity of the load at the first size", "stress")
     notes += residual_doubts([BY_STRENGTH], state(depth)[1], takes_stress=True)
     credited = counted(found or last) >= excess(found or last)
     if not credited:

@@ -6,8 +6,10 @@ import numpy as np
 
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Sharing, sharing_findings
+from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.configurations.stress_field import (
     BY_STRENGTH,
+    Stressed,
     lasting_stress,
     path_findings,
     residual_doubts,
@@ -21,8 +23,9 @@ from fatcore.cracks.growth._history import History, sharing_depths
 from fatcore.cracks.growth._phase import Phase
 from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES
 from fatcore.cracks.growth.end_criteria import End
+from fatcore.curves.range_sizes import small_findings
 from fatcore.findings import Finding, caution, note, outside
-from fatcore.plausible import yield_doubts
+from fatcore.plausible import length_doubts, yield_doubts
 
 COARSE = 0.05
 SHORT_CRACK_MM = 1.0  # below it thresholds of long cracks are not proven [common practice]
@@ -43,6 +46,7 @@ def growth_findings(
         *_of_ends(phases, drive, end),
         *_of_blocks(drive, error),
         *_doubts(drive, end),
+        *_sizes_of_input(phases[0].stressed, drive),
     ]
 
 
@@ -76,6 +80,18 @@ def _of_first_size(phase: Phase) -> list[Finding]:
         " it, it may grow faster than they say"
     )
     return [caution("first-flaw-small", message, field="depth_mm")]
+
+
+def _sizes_of_input(stressed: Stressed, drive: Drive) -> list[Finding]:
+    """Stress and wall that look like another unit; a given stress intensity has neither."""
+    body, stress, loading = stressed.body, stressed.stress, drive.loading
+    if body.carries_stress:
+        return []
+    wall = body.wall_mm if isinstance(body, SurfaceCrack | EdgeCrack) else None
+    largest = max(np.abs([*stress.stress_mpa, abs(stress.membrane_mpa) + abs(stress.bending_mpa)]))
+    ranges = largest * (loading.maximum - loading.minimum)
+    name = "thickness_mm" if isinstance(body, SurfaceCrack) else "width_mm"
+    return [*small_findings(ranges, field="stress"), *length_doubts(wall, name)]
 
 
 def _of_law(law: GrowthLaw) -> list[Finding]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -10,6 +12,8 @@ from fatcore.curves.corrections.correction import Correction, shown
 from fatcore.curves.documents import document, rule
 from fatcore.curves.segments import common_shape
 from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.findings import Finding
+from fatcore.plausible import length_doubts
 from fatcore.require import FloatArray, positive
 
 
@@ -82,7 +86,8 @@ def thickness(
             raise NotCoveredError(text, "toe_distance_mm")
         counted = effective_thickness_mm(plate, toe_distance_mm)
     reference = _reference(document_key, section.get("reference_mm"), reference_mm)
-    return _reported(document_key, plate, counted, reference, exponents[detail], f"detail {detail}")
+    doubts, what = length_doubts(toe_distance_mm, "toe_distance_mm"), f"detail {detail}"
+    return _reported(document_key, plate, counted, reference, exponents[detail], what, doubts)
 
 
 def class_thickness(thickness_mm: ArrayLike, curve_id: str) -> Correction:
@@ -117,14 +122,20 @@ def _reference(document_key: str, own: float | None, given: float | None) -> flo
 
 
 def _reported(
-    key: str, plate: FloatArray, counted: FloatArray, reference: float, exponent: float, what: str
+    key: str,
+    plate: FloatArray,
+    counted: FloatArray,
+    reference: float,
+    exponent: float,
+    what: str,
+    doubts: tuple[Finding, ...] = (),
 ) -> Correction:
     factor = thickness_factor(counted, reference, exponent)
     relieved = bool((factor > thickness_factor(plate, reference, exponent)).any())
     text = f"{what}, exponent {exponent:g} above {reference:g} mm"
     if (counted < plate).any():
         text += f"; the toe distance makes {shown(plate)} mm count as {shown(counted)} mm"
-    return Correction.reported(
+    found = Correction.reported(
         "thickness",
         "thickness-correction",
         factor,
@@ -134,3 +145,4 @@ def _reported(
         table=document(key).table,
         field="thickness_mm",
     )
+    return replace(found, findings=(*found.findings, *length_doubts(plate, "thickness_mm"), *doubts))

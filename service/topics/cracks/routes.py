@@ -89,7 +89,7 @@ class GrowthAnswer(Strict):
     "cracks/growth",
     GrowthRequest,
     GrowthAnswer,
-    revision=2,
+    revision=3,
     summary="Life of a growing crack",
 )
 def grow(request: GrowthRequest) -> Reply:
@@ -119,7 +119,9 @@ class TurningRequest(Strict):
     sliding_mpa_sqrt_mm: Column
     tearing_mpa_sqrt_mm: Column | None = None
     criterion: Criterion = "largest"
-    poisson_ratio: Annotated[float, Field(ge=0.0, le=0.5)] = 0.3
+    poisson_ratio: Annotated[float, Field(ge=0.0, le=0.5)] | None = Field(
+        default=None, description="of tanaka, energy and largest, no other criterion uses it; null is 0.3"
+    )
 
 
 class TurningAnswer(Strict):

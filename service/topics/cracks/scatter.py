@@ -14,6 +14,7 @@ from fatcore.cracks.scatter import monte_carlo
 from fatcore.cracks.scatter.random_variables import VARIABLES, Distribution, published_variables
 from fatcore.errors import InputError, UnknownError, at
 from fatcore.findings import Finding, note
+from fatcore.plausible import intensity_doubts
 
 from ...base.common import NonNegative, Number, Positive, Probability, Reply, Strict, post, reply
 from .law import GrowthLoading, LawRequest, law_from, loading_from
@@ -89,7 +90,7 @@ class ScatterAnswer(Strict):
     averaging_error: float | None
 
 
-@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=2, summary="Scatter of the life of a crack")
+@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=3, summary="Scatter of the life of a crack")
 def scattered(request: ScatterRequest) -> Reply:
     """Seeded Monte Carlo over first size, shape, growth constants and loads.
 
@@ -167,7 +168,8 @@ def fracture_states(request: FractureRequest) -> Reply:
         k_secondary_mpa_sqrt_mm=0.0 if secondary is None else secondary,
         line=request.line,
     )
-    return reply(FractureAnswer, replace(outcome, findings=(*outcome.findings, *found)))
+    small = intensity_doubts(primary, "primary stress intensity", "k_primary_mpa_sqrt_mm")
+    return reply(FractureAnswer, replace(outcome, findings=(*outcome.findings, *found, *small)))
 
 
 def _all_modes(request: FractureRequest) -> tuple[Any, tuple[Finding, ...]]:
