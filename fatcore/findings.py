@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from functools import cache
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
+
+from fatcore import _resources
+from fatcore.errors import UnknownError
 
 Severity = Literal["note", "caution", "outside"]
 
@@ -49,6 +54,43 @@ def caution(code: str, message: str, *, field: str | None = None, source: str | 
 def outside(code: str, message: str, *, field: str | None = None, source: str | None = None) -> Finding:
     """A finding that tells that a validity limit is left where one interval does not describe it."""
     return Finding(code=code, severity="outside", message=message, field=field, source=source)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingKind:
+    """One code of the catalogue; it is said with its severity wherever it is said.
+
+    topic   : the lowest topic that says it
+    meaning : one sentence, what it means and what to do
+    """
+
+    code: str
+    severity: Severity
+    topic: str
+    meaning: str
+
+
+@cache
+def catalogue() -> dict[str, FindingKind]:
+    """Every finding there is by its code, from data/findings/<topic>.toml (code = [severity, meaning]).
+
+    >>> catalogue()["mesh-too-coarse"].severity
+    'outside'
+    """
+    found: dict[str, FindingKind] = {}
+    for file in _resources.names("findings"):
+        topic = file.removeprefix("findings/").removesuffix(".toml")
+        for code, (severity, meaning) in _resources.read_toml(file).items():
+            found[code] = FindingKind(code=code, severity=severity, topic=topic, meaning=meaning)
+    return dict(sorted(found.items()))
+
+
+def finding_kind(code: str) -> FindingKind:
+    """The entry of a code; UnknownError, with codes like it, when there is none."""
+    known = catalogue()
+    if code not in known:
+        raise UnknownError("finding", code, get_close_matches(code, known, n=12, cutoff=0.5) or known)
+    return known[code]
 
 
 @dataclass(frozen=True, slots=True)

@@ -183,7 +183,7 @@ def _guard_size(outcomes: list[LineOutcome], strengths: Sequence[Strength]) -> t
     if found:
         for place, outcome in enumerate(outcomes):
             outcomes[place] = replace(outcome, verdict="undecided")
-    return tuple(replace(finding, severity="outside") for finding in found)
+    return tuple(replace(finding, code="ranges-too-small", severity="outside") for finding in found)
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:

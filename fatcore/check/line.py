@@ -114,7 +114,9 @@ def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
         *scale_findings(line.mesh.element_size_mm, line.notch.notch_size_mm, steps),
         # a verdict rests on it here
         *(
-            replace(finding, severity="caution") if finding.code == ON_FAITH else finding
+            replace(finding, code=f"{ON_FAITH}-in-check", severity="caution")
+            if finding.code == ON_FAITH
+            else finding
             for finding in mesh_size_findings(line.mesh.element_size_mm, steps, line.mesh.element)
         ),
     )

@@ -31,5 +31,6 @@ def place_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis: str) ->
         f" {line:.4g} MPa{' against it' if against else ''}: the path is of another place, model, unit or"
         " load case"
     )
-    say = outside if against or path < FAR * low * line else caution
-    return [say("path-not-of-station", message, field="path")]
+    if against or path < FAR * low * line:
+        return [outside("path-not-of-station", message, field="path")]
+    return [caution("path-perhaps-not-of-station", message, field="path")]

@@ -24,7 +24,7 @@ from fatcore.tables import load
 OPENING = 0
 SHEAR = 1
 OPENING_ID, SHEAR_ID = "peak-stress-opening", "peak-stress-shear"
-NEAR_BOUND = "biaxiality-near-bound"
+NEAR_BOUND, BOUND_DECIDES = "biaxiality-near-bound", "biaxiality-bound-decides"
 
 Choice = NDArray[np.int8]
 
@@ -211,9 +211,11 @@ def single_curve_findings(
         f"{curve.id} alone judges cycles of biaxiality ratio {span}, for which the two-curve rule takes "
         f"{pair[not sheared].id} too or alone: {rule.sum() / alone:.3g} times the damage"
     )
-    code = "shear-curve-for-opening" if sheared else "opening-curve-for-shear"
-    say = outside if sheared or more else caution
-    return (say(code, text, field="curve", source="biaxiality-rule"),)
+    if sheared:
+        return (outside("shear-curve-for-opening", text, field="curve", source="biaxiality-rule"),)
+    if more:
+        return (outside("opening-curve-does-less", text, field="curve", source="biaxiality-rule"),)
+    return (caution("opening-curve-for-shear", text, field="curve", source="biaxiality-rule"),)
 
 
 def _worst(stress: FloatArray, inside: NDArray[np.bool_], curves: tuple[Curve, ...]) -> int:

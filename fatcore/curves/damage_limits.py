@@ -157,23 +157,17 @@ def _compared(limit: float, origin: str, standard: _Stated, sources: Sequence[st
 
 
 def _settled(limit: float, words: str, sources: Sequence[str], *, doubtful: bool) -> DamageLimit:
-    far = limit > LARGEST_DAMAGE_LIMIT * (1.0 + _SAME)
-    told = outside if far else caution if doubtful else note
-    above = f", above {LARGEST_DAMAGE_LIMIT:g}, which no document permits" if far else ""
+    text = f"damage sums up to {limit:g} pass ({words})"
     source = sources[-1] if sources else None
+    if limit > LARGEST_DAMAGE_LIMIT * (1.0 + _SAME):
+        text += f", above {LARGEST_DAMAGE_LIMIT:g}, which no document permits"
+        finding = outside(DAMAGE_LIMIT, text, field="damage_limit", source=source)
+    elif doubtful:
+        finding = caution("damage-limit-doubtful", text, field="damage_limit", source=source)
+    else:
+        finding = note("damage-limit", text, field="damage_limit", source=source)
     return DamageLimit(
         damage_limit=limit,
         case=words,
-        **evidence(
-            findings=[
-                told(
-                    DAMAGE_LIMIT,
-                    f"damage sums up to {limit:g} pass ({words}){above}",
-                    field="damage_limit",
-                    source=source,
-                )
-            ],
-            sources=sources,
-            tables=[DAMAGE_LIMIT_TABLE],
-        ),
+        **evidence(findings=[finding], sources=sources, tables=[DAMAGE_LIMIT_TABLE]),
     )

@@ -40,4 +40,4 @@ def no_damage_finding(range_mpa: ArrayLike, cut_off_mpa: float | None, name: str
         text = f"no range does any damage on this curve (largest {largest:.3g}): check the unit"
         return caution("no-damage-counted", text, field=name)
     text = f"no range does any damage: the largest, {largest:.4g} MPa, is below the limit, {cut_off:.4g} MPa"
-    return note("no-damage-counted", text, field=name)
+    return note("ranges-below-cut-off", text, field=name)

@@ -20,8 +20,8 @@ LEAST_SURVIVAL = 0.5  # the mean line
 LARGEST_OWN_FACTOR = 2.0
 
 # codes of findings without whose relief the part would be worse: what fails with it fails all the more
-DAMAGE_LIMIT, SURVIVAL, FACTOR = "damage-limit", "survival-below-design", "relieving-factor"
-NO_PARTIAL_FACTOR = "utilisation-without-partial-factor"
+DAMAGE_LIMIT, SURVIVAL, FACTOR = "damage-limit-above-one", "survival-below-mean-line", "relieving-factor"
+NO_PARTIAL_FACTOR = "partial-factor-decides"
 RELIEVING = (DAMAGE_LIMIT, SURVIVAL, FACTOR, NO_PARTIAL_FACTOR)
 
 

@@ -213,8 +213,9 @@ def _weak_survival(curve: Curve) -> list[Finding]:
     what = "mean line" if abs(share - 0.5) < 1e-6 else "line"
     text = f"{what} of survival {share:g}: of 100 joints about {100.0 * (1.0 - share):.3g} fail earlier"
     text += "; no design line"
-    say = outside if share < LEAST_SURVIVAL else caution
-    return [say(SURVIVAL, f"{curve.id}: {text}", field="survival_probability")]
+    if share < LEAST_SURVIVAL:
+        return [outside(SURVIVAL, f"{curve.id}: {text}", field="survival_probability")]
+    return [caution("survival-below-design", f"{curve.id}: {text}", field="survival_probability")]
 
 
 def _holds_for(curve: Curve) -> list[Finding]:

@@ -6,6 +6,8 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fatcore.findings import FindingKind
+
 from .finding_rows import finding_rows
 
 WIDTH = 110
@@ -123,7 +125,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
 
 
 def _grave(finding: Mapping[str, Any]) -> bool:
-    return bool(finding["severity"] == "outside" or finding["code"] == "unjudged-over-limit")
+    return bool(finding["severity"] == "outside" or finding["code"] == "unjudged-over-limit-with-reason")
 
 
 def _decided(answer: Mapping[str, Any]) -> str:
@@ -165,6 +167,12 @@ def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
         text = f"{row.severity}: {row.message} [{row.code}]{where}"
         shown.append(textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="      "))
     return "\n".join(shown)
+
+
+def finding_kind_text(kind: FindingKind) -> str:
+    """One code of the catalogue: its severity, what it means and what to do."""
+    text = f"{kind.severity}: {kind.meaning} [{kind.code}]"
+    return textwrap.fill(text, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
 
 
 VALIDATION_COLUMNS = {

@@ -65,4 +65,5 @@ class Routes:
     check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
 
     sources = Route("GET", "sources", meta_.Nothing, meta_.SourcesAnswer)
+    findings = Route("GET", "findings", meta_.Nothing, meta_.FindingsAnswer)
     validation = Route("GET", "validation", meta_.Nothing, meta_.ValidationAnswer)

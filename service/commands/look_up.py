@@ -1,4 +1,4 @@
-"""toeline curves, toeline validate, toeline calculate: catalogue, verification cases, any calculation."""
+"""toeline curves, findings, validate, calculate: catalogues, verification cases, any calculation."""
 
 from __future__ import annotations
 
@@ -6,23 +6,28 @@ import argparse
 import json
 from typing import Any
 
+from fatcore.findings import catalogue, finding_kind
+
 from ..base.common import evaluate
 from ..base.parsing import request_in
 from ..base.problems import Problem
-from ..base.text import table_text, validation_text
+from ..base.text import finding_kind_text, table_text, validation_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
 from .shared import Commands, calculate, read_bytes, write_bytes, write_text
 
 
 def add(commands: Commands) -> None:
-    """Adds the commands curves, validate and calculate."""
+    """Adds the commands curves, findings, validate and calculate."""
     curves = commands.add_parser("curves", help="list the design curves, or show one")
     curves.add_argument("curve", nargs="?", help="id of a curve")
     curves.add_argument(
         "--json", action="store_true", help="write the answer exactly as the service gives it"
     )
     curves.set_defaults(run=_curves)
+    findings = commands.add_parser("findings", help="list the codes of findings with their meaning, or one")
+    findings.add_argument("code", nargs="?", help="code of a finding, like mesh-too-coarse")
+    findings.set_defaults(run=_findings)
     validate = commands.add_parser("validate", help="run the verification cases of the core")
     validate.add_argument(
         "--json", action="store_true", help="write the answer exactly as the service gives it"
@@ -58,6 +63,12 @@ def _rows(columns: dict[str, list[Any]]) -> list[dict[str, Any]]:
 def _facts(answer: dict[str, Any]) -> str:
     width = max(len(name) for name in answer)
     return "\n".join(f"{name:<{width}}  {value}" for name, value in answer.items() if value is not None)
+
+
+def _findings(given: argparse.Namespace) -> int:
+    kinds = [finding_kind(given.code)] if given.code else catalogue().values()
+    write_text("\n".join(finding_kind_text(kind) for kind in kinds))
+    return PASSED
 
 
 def _validate(given: argparse.Namespace) -> int:

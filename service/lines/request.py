@@ -29,7 +29,12 @@ RULE_KEYS = {
     "/mesh/constants": "constants",
 }
 SAME_KEYS = ("exclude_ends_mm", "exclude_ends_reason", "closed", "average_over")
-CHOSEN = ("own-constant", "poisson-ratio-outside", "control-radius-far")  # of the weights, what the map chose
+CHOSEN = (  # of the weights, what the map chose
+    "own-constant",
+    "own-constant-below-scatter",
+    "poisson-ratio-outside",
+    "control-radius-far",
+)
 RULE_WORDS = ("plate_normal", "weld_direction", "weld_towards_mm", "opening_angle_deg")
 
 

@@ -1,10 +1,13 @@
-"""Sources and validation: what the answers rest on, and the live proof that the core reproduces it."""
+"""Sources, findings, validation: what answers rest on and may say, and the live proof of their numbers."""
 
 from __future__ import annotations
 
 from functools import cache
 
+from pydantic import Field
+
 from fatcore import sources
+from fatcore.findings import Severity, catalogue
 from fatcore.verification.case import KINDS, CaseResult, run
 
 from ..base.common import Reply, SourceItem, Strict, get
@@ -18,6 +21,21 @@ class SourcesAnswer(Strict):
     """Every registered publication."""
 
     sources: list[SourceItem]
+
+
+class FindingKindItem(Strict):
+    """One code that findings of any answer may have."""
+
+    code: str
+    severity: Severity
+    topic: str = Field(description="lowest topic that says it")
+    meaning: str = Field(description="what it means and what to do")
+
+
+class FindingsAnswer(Strict):
+    """Every code that a finding can have, sorted."""
+
+    finding_kinds: list[FindingKindItem]
 
 
 class ValidationItem(Strict):
@@ -61,6 +79,16 @@ def sources_list(_: Nothing) -> Reply:
         for s in sources.all_sources().values()
     ]
     return Reply(answer=SourcesAnswer(sources=items))
+
+
+@get("findings", Nothing, FindingsAnswer, revision=1, summary="Every code of a finding, and what to do")
+def findings_list(_: Nothing) -> Reply:
+    """Lists every code that an answer may say, each with its one severity."""
+    items = [
+        FindingKindItem(code=k.code, severity=k.severity, topic=k.topic, meaning=k.meaning)
+        for k in catalogue().values()
+    ]
+    return Reply(answer=FindingsAnswer(finding_kinds=items))
 
 
 @get("validation", Nothing, ValidationAnswer, revision=2, summary="Verification cases, run now")

@@ -15,6 +15,7 @@ import httpx
 import numpy as np
 import pytest
 
+from fatcore.findings import catalogue
 from service import cli
 from service.base import example_files
 from service.base.text import number
@@ -102,6 +103,16 @@ def test_curves_and_validate(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["validate"]) == 0
     assert "0 failed" in capsys.readouterr().out
     assert cli.main(["validate", "--json"]) == 0
+
+
+def test_findings_lists_every_code_or_says_what_one_means(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["findings"]) == 0
+    assert capsys.readouterr().out.count("[") == len(catalogue())
+    assert cli.main(["findings", "mesh-too-coarse"]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert shown == f"outside: {catalogue()['mesh-too-coarse'].meaning} [mesh-too-coarse]"
+    assert cli.main(["findings", "mesh-too-corse"]) == 2
+    assert "mesh-too-coarse" in capsys.readouterr().err
 
 
 def test_demo_shows_the_whole_check(capsys: pytest.CaptureFixture[str]) -> None:

@@ -466,8 +466,8 @@ STEPS = {"largest_range_mpa": 200.0, "cycles": 1e6}
 
 def test_steps_without_a_slope_say_what_lies_above_the_largest_range(client: httpx.Client) -> None:
     soft = posted(client, "spectrum/steps", {**STEPS, "shape_exponent": 0.5})
-    assert {"steps-at-upper-edges", "share-beyond-outside"} <= codes(soft)
-    assert "steps-at-upper-edges" in codes(soft, "caution")
+    assert {"steps-miss-largest-ranges", "share-beyond-outside"} <= codes(soft)
+    assert "steps-miss-largest-ranges" in codes(soft, "caution")
     steep = posted(client, "spectrum/steps", {**STEPS, "shape_exponent": 0.5, "slope": 5.0})
     beyond = [
         {f["code"]: f["value"] for f in found["findings"]}["share-beyond-outside"] for found in (soft, steep)

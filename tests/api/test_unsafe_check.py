@@ -85,7 +85,7 @@ def test_a_reason_for_it_is_repeated_wherever_it_passes(
     found = content(client, request)
     assert (found["answer"]["verdict"], found["answer"]["deciding_lines"]) == ("pass", [])
     assert found["answer"]["lines"][0]["exclude_ends_reason"] == reason
-    assert "unjudged-over-limit" in codes(found, "caution")
+    assert "unjudged-over-limit-with-reason" in codes(found, "caution")
     page = client.post("/v1/check", json=request, headers={"Accept": "text/html"}).text
     assert page.count(reason) >= 2
     assert f"utilisation {found['answer']['utilisation']:.3f} ·" in page
@@ -318,7 +318,7 @@ def test_a_material_that_is_not_known_is_a_caution(client: httpx.Client) -> None
 def test_another_kind_of_steel_is_a_caution_on_nominal_stress(client: httpx.Client) -> None:
     found = content(client, nominal(40.0, STEEL, name="austenitic-steel"))
     assert found["answer"]["verdict"] == "pass"
-    assert "curve-of-other-material" in codes(found, "caution")
+    assert "curve-of-other-steel" in codes(found, "caution")
     request = body(toe([60.0]), material={"name": "austenitic-steel"})
     assert content(client, request)["answer"]["verdict"] == "undecided"
 

@@ -163,7 +163,7 @@ def test_a_gate_says_how_much_damage_it_drops(client: httpx.Client) -> None:
     assert f"drops {share:.3g} %" in dropped["message"]
     assert dropped["severity"] == "caution"
     idle = damage_of(client, {"history_mpa": [*HISTORY, -39.0, -40.0], "hysteresis_threshold_mpa": 2.0})
-    assert "gate-drops-damage" in codes(idle, "note")
+    assert "gate-drops-little" in codes(idle, "note")
     counted = posted(client, "cycles", {"history_mpa": HISTORY, "hysteresis_threshold_mpa": 81.0})
     assert "gate-drops-damage" in codes(counted, "caution")
 

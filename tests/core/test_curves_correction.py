@@ -146,7 +146,7 @@ def test_refused_mean_stress() -> None:
 
 def test_mean_stress_reports_itself() -> None:
     correction = mean_stress([-1.0, 0.0, 1.0], "low")
-    assert correction.findings[0].code == "mean-stress-correction"
+    assert correction.findings[0].code == "mean-stress-correction-doubtful"
     assert "1 to 1.6" in correction.findings[0].message
     assert mean_stress([], "high").strength_factor.size == 0
 
@@ -236,7 +236,7 @@ def test_composition() -> None:
     expected = 0.5**0.1 * np.array([1.6, 1.2]) / 1.4 * 0.9
     assert whole.strength_factor == pytest.approx(expected, rel=1e-12)
     assert [each.code for each in whole.findings] == [
-        "thickness-correction", "mean-stress-correction", "partial-factor", "own-factor",
+        "thickness-correction", "mean-stress-correction-doubtful", "partial-factor", "own-factor",
     ]  # fmt: skip
     assert combined(*reversed(parts)).strength_factor == pytest.approx(expected, rel=1e-12)
     with pytest.raises(InputError, match="does not move a curve"):

@@ -26,7 +26,8 @@ PEAK = catalogue.find("peak-stress-opening")
 
 def told(found: DamageLimit) -> tuple[float, str, str | None]:
     (finding,) = found.findings
-    assert finding.code == "damage-limit"
+    end = {"note": "", "caution": "-doubtful", "outside": "-above-one"}[finding.severity]
+    assert finding.code == f"damage-limit{end}"
     assert f"{found.damage_limit:g}" in finding.message
     return found.damage_limit, finding.severity, finding.source
 

@@ -21,7 +21,7 @@ from .selection import chosen
 
 ROOT = Path(__file__).parents[2]
 OPERATORS = (*code_mutants.OPERATORS, *table_mutants.OPERATORS)
-NOT_CALCULATED = ("sources", "quantities")  # folders of data that only explain
+NOT_CALCULATED = ("sources", "quantities", "findings")  # folders of data that only explain
 _state: dict[str, object] = {}
 
 

@@ -27,9 +27,11 @@ def absent_findings(
     for component in dict.fromkeys([*wanted, *sorted(told)]):
         cases = sorted(case for case, components in given.items() if component not in components)
         if cases:
-            say = caution if root or component in told else note
             text = f"{component} is not given and counts zero in the load case {', '.join(cases)}"
-            found.append(say("mode-absent", text, field="cases"))
+            if root or component in told:
+                found.append(caution("mode-absent", text, field="cases"))
+            else:
+                found.append(note("mode-in-no-case", text, field="cases"))
     return tuple(found)
 
 

@@ -12,7 +12,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.relief import factor_findings
 from fatcore.findings import Finding, caution, note, outside
 
-SHEAR_FOR_OPENING, BOUNDS_MOVED = "shear-curve-for-opening", "bounds-moved"
+SHEAR_FOR_OPENING, BOUNDS_LOWER = "shear-curve-for-opening", "bounds-lower-damage"
 
 
 def of_loading(loading: Loading, lines: Sequence[WeldLine], target: Target) -> tuple[Finding, ...]:
@@ -106,8 +106,8 @@ def _of_bounds(resistance: Resistance, lowered: bool) -> list[Finding]:
     )
     if lowered:
         text += ", and take judged cycles off the curve of the larger damage"
-    say = outside if lowered else caution
-    return [say(BOUNDS_MOVED, text, field="biaxiality_ratio", source="biaxiality-rule")]
+        return [outside(BOUNDS_LOWER, text, field="biaxiality_ratio", source="biaxiality-rule")]
+    return [caution("bounds-moved", text, field="biaxiality_ratio", source="biaxiality-rule")]
 
 
 def _of_places(resistance: Resistance) -> list[Finding]:

@@ -8,7 +8,7 @@ from fatcore.check.line import WeldLine
 from fatcore.check.stations import LineState
 from fatcore.findings import Finding, caution, note, outside
 
-UNJUDGED_OVER_LIMIT, FEW_JUDGED = "unjudged-over-limit", "few-judged"
+UNJUDGED_OVER_LIMIT, MOST_UNJUDGED = "unjudged-over-limit", "most-not-judged"
 FEWEST_JUDGED = 3  # fewer are few [own choice]
 LEAST_JUDGED = 0.5  # of the stations: with fewer the line as a whole was not judged [own choice]
 
@@ -40,10 +40,11 @@ def _left_out(line: WeldLine, state: LineState) -> list[Finding]:
     reason = "" if line.exclude_ends_reason is None else f"; reason: {line.exclude_ends_reason}"
     text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"
     found = [note("ends-not-judged", text + reason, field="exclude_ends_mm")]
-    few = size - left < LEAST_JUDGED * size
-    if few or size - left < FEWEST_JUDGED:
-        text = f"only {size - left} of {size} stations are judged"
-        found.append((outside if few else caution)(FEW_JUDGED, text, field="exclude_ends_mm"))
+    text = f"only {size - left} of {size} stations are judged"
+    if size - left < LEAST_JUDGED * size:
+        found.append(outside(MOST_UNJUDGED, text, field="exclude_ends_mm"))
+    elif size - left < FEWEST_JUDGED:
+        found.append(caution("few-judged", text, field="exclude_ends_mm"))
     largest, judged = state.utilisation[~state.judged].max(), state.utilisation[state.judged].max()
     if 1.0 >= largest > judged:
         text = (
@@ -66,4 +67,4 @@ def _over_limit(line: WeldLine, state: LineState) -> list[Finding]:
         text += ", and no exclude_ends_reason says why they are left out"
         return [outside(UNJUDGED_OVER_LIMIT, text, field="exclude_ends_mm")]
     text += f"; reason: {line.exclude_ends_reason}"
-    return [caution(UNJUDGED_OVER_LIMIT, text, field="exclude_ends_mm")]
+    return [caution("unjudged-over-limit-with-reason", text, field="exclude_ends_mm")]

@@ -15,6 +15,7 @@ from fatcore.check.stations import SAME, SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
+from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
 from fatcore.curves.resistance import LIFE_LIMITS, largest_partial_factor, use_findings
 from fatcore.findings import Finding, caution, note, outside, outside_limits
@@ -93,19 +94,18 @@ def _dropped(line: WeldLine, state: LineState, strength: Strength, governing_ind
         )
         for mask in (state.judged, ~state.judged)
     )
-    reasoned = line.exclude_ends_reason is not None
-    return [
-        *seen,
-        *(
-            replace(
-                finding,
-                severity="caution" if reasoned and finding.severity == "outside" else finding.severity,
-                message=f"{finding.message}; the station is not judged, and its utilisation is too small",
-            )
-            for finding in unseen
-            if finding.severity != "note"
-        ),
+    left = [
+        replace(each, message=f"{each.message}; the station is not judged, and its utilisation is too small")
+        for each in unseen
+        if each.severity != "note"
     ]
+    if line.exclude_ends_reason is not None:
+        left = [_reasoned(finding) if finding.severity == "outside" else finding for finding in left]
+    return [*seen, *left]
+
+
+def _reasoned(finding: Finding) -> Finding:
+    return replace(finding, code=f"{finding.field}-not-counted-with-reason", severity="caution")
 
 
 def _near_bound(state: LineState, strength: PeakStrength, governing: float) -> list[Finding]:
@@ -121,8 +121,9 @@ def _near_bound(state: LineState, strength: PeakStrength, governing: float) -> l
         f" cross the bounds {strength.lower:g} and {strength.upper:g}: by both curves station {worst} has a"
         f" utilisation of {largest:.4g} in place of {state.utilisation[worst]:.4g}"
     )
-    say = outside if largest > 1.0 + SAME else caution
-    return [say(biaxiality.NEAR_BOUND, text, field="biaxiality_ratio", source="biaxiality-rule")]
+    if largest > 1.0 + SAME:
+        return [outside(BOUND_DECIDES, text, field="biaxiality_ratio", source="biaxiality-rule")]
+    return [caution(NEAR_BOUND, text, field="biaxiality_ratio", source="biaxiality-rule")]
 
 
 def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:
@@ -173,7 +174,7 @@ def _with_partial_factor(resistance: Resistance, target: Target, utilisation: fl
     text = f"no partial factor was applied: with the document's largest, {factor:g}, the utilisation is"
     text += f" {factor * utilisation:.4g}"
     if factor * utilisation <= 1.0 or utilisation > 1.0:
-        return [caution(NO_PARTIAL_FACTOR, text, field="resistance_factor")]
+        return [caution("utilisation-without-partial-factor", text, field="resistance_factor")]
     text += (
         "; name the document's concept and consequence as a correction of kind partial-factor, or one of your"
         " own called 'partial factor' with its reason, also where 1 is meant"

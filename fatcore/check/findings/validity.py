@@ -8,21 +8,21 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.check.findings.choices import BOUNDS_MOVED, SHEAR_FOR_OPENING
-from fatcore.check.findings.line_ends import FEW_JUDGED, UNJUDGED_OVER_LIMIT
+from fatcore.check.findings.choices import BOUNDS_LOWER, SHEAR_FOR_OPENING
+from fatcore.check.findings.line_ends import MOST_UNJUDGED, UNJUDGED_OVER_LIMIT
 from fatcore.check.line import MODES
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
-from fatcore.curves.biaxiality import NEAR_BOUND, default_bounds
+from fatcore.curves.biaxiality import BOUND_DECIDES, default_bounds
 from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
 from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
-from fatcore.stress.peak.line_evaluation import MEAN_NOT_OF_ELEMENT
+from fatcore.stress.peak.line_evaluation import MEAN_LOWERS_PEAK
 
 (SHORTEST_LIFE,) = LIFE_LIMITS
 Stations = NDArray[np.bool_]
-NOT_COUNTED = tuple(f"{mode}-not-counted" for mode in MODES)
-TOO_SMALL = (*NOT_COUNTED, BOUNDS_MOVED, NEAR_BOUND, MEAN_NOT_OF_ELEMENT, FEW_JUDGED)
+NOT_COUNTED = tuple(f"{mode}-not-counted-largest" for mode in MODES)
+TOO_SMALL = (*NOT_COUNTED, BOUNDS_LOWER, BOUND_DECIDES, MEAN_LOWERS_PEAK, MOST_UNJUDGED)
 
 
 def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: FloatArray) -> Stations:
@@ -71,7 +71,8 @@ def mode_finding(finding: Finding, state: LineState, governing_index: int) -> Fi
     count = int(np.count_nonzero(state.judged & (share > SHARE_THAT_COUNTS)))
     carried = f"this mode carries {100 * share[governing_index]:.2g} % at the governing station"
     if count == 0:
-        return replace(finding, severity="caution", message=f"{finding.message} ({carried})")
+        text = f"{finding.message} ({carried})"
+        return replace(finding, code=f"{finding.code}-minor-mode", severity="caution", message=text)
     if share[governing_index] > SHARE_THAT_COUNTS:
         return replace(finding, count=count)
     text = f"{finding.message} ({carried}, but counts at {count} other judged stations)"

@@ -57,8 +57,9 @@ def _of_kind(basis: Basis, curve: Curve, kinds: Sequence[str]) -> tuple[Finding,
 
 def _other_kind(basis: Basis, curve: Curve, kind: str) -> Finding:
     text = f"{curve.id} is a curve for {kind}, the basis of the line is {basis}"
-    shared = basis == "structural" and kind in ("normal", "nominal")
-    return (caution if shared else outside)("curve-of-other-stress", text, field="curve", source=curve.source)
+    if basis == "structural" and kind in ("normal", "nominal"):
+        return caution("nominal-curve-on-structural-stress", text, field="curve", source=curve.source)
+    return outside("curve-of-other-stress", text, field="curve", source=curve.source)
 
 
 def _of_parent(curve: Curve) -> tuple[Finding, ...]:
@@ -101,5 +102,6 @@ def _found_on(curve: Curve) -> str:
 def _other_material(material: str, basis: Basis, curve: Curve) -> Finding:
     text = f"{curve.id} was found on {curve.material}, the material is {material}"
     both_steel = _found_on(curve).endswith("steel") and material.endswith("steel")
-    say = caution if both_steel and basis != "peak-stress" else outside
-    return say("curve-of-other-material", text, field="curve", source=curve.source)
+    if both_steel and basis != "peak-stress":
+        return caution("curve-of-other-steel", text, field="curve", source=curve.source)
+    return outside("curve-of-other-material", text, field="curve", source=curve.source)

@@ -51,17 +51,18 @@ class Correction(Outcome):
         range_mpa: FloatArray | None = None,
     ) -> Correction:
         """A correction of a document with one finding that states its factor or the span of its factors: a
-        note, or a caution where it makes something stronger or `doubtful` says so."""
-        told = caution if doubtful or (strength_factor > 1.0).any() else note
+        note, or a caution `<code>-doubtful` where it makes something stronger or `doubtful` says so."""
         text = f"{name}: strengths times {shown(strength_factor)}; {message}"
+        if doubtful or (strength_factor > 1.0).any():
+            finding = caution(f"{code}-doubtful", text, field=field, source=source)
+        else:
+            finding = note(code, text, field=field, source=source)
         return cls(
             name=name,
             strength_factor=strength_factor,
             bonus=bonus,
             range_mpa=range_mpa,
-            **evidence(
-                findings=[told(code, text, field=field, source=source)], sources=[source], tables=[table]
-            ),
+            **evidence(findings=[finding], sources=[source], tables=[table]),
         )
 
     def on_curve(self, curve: Curve) -> Curve:

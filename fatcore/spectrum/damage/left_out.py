@@ -75,8 +75,9 @@ def gate_findings(
     """What a gate took from the damage: both sums by the same rule, with the gate and without it [-]."""
     dropped = _percent(partial_damage, whole_damage)
     text = f"the gate of {hysteresis_threshold_mpa:g} MPa drops {dropped} of the damage of the whole history"
-    matters = partial_damage < (1.0 - DROP_TO_DOUBT) * whole_damage
-    return ((caution if matters else note)("gate-drops-damage", text, field="hysteresis_threshold_mpa"),)
+    if partial_damage < (1.0 - DROP_TO_DOUBT) * whole_damage:
+        return (caution("gate-drops-damage", text, field="hysteresis_threshold_mpa"),)
+    return (note("gate-drops-little", text, field="hysteresis_threshold_mpa"),)
 
 
 def no_damage_findings(damage: float) -> tuple[Finding, ...]:
@@ -114,7 +115,7 @@ def bonus_findings(partial_damage: float, whole_damage: float, mean_stress: str)
     """What a mean-stress correction takes from the damage of the full ranges [-]."""
     if not _less(partial_damage, whole_damage):
         text = f"{mean_stress}: no range that does damage is reduced; all count in full"
-        return (note("mean-stress-bonus", text, field="mean_stress"),)
+        return (note("mean-stress-bonus-unused", text, field="mean_stress"),)
     text = (
         f"{mean_stress}: ranges are reduced, {_percent(partial_damage, whole_damage)} less damage than in "
         "full; holds only where residual stresses are known to be as low as that"

@@ -179,14 +179,16 @@ def _edge_findings(beyond: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Steps at upper edges are careful only where what lies above the largest range does not matter."""
     text = "without a slope every step stands at the upper edge of its interval: more damage on every curve "
     text += "than the spectrum does up to its largest range"
-    told = note
-    if beyond:
-        told = caution
-        text += (
-            f"; but of the damage on a slope of {_STEEP:g} the share {beyond[0].value:.3g} is done by ranges "
-            "above it, which are left out: with a slope the first step holds them"
-        )
-    return (told("steps-at-upper-edges", text, field="range_mpa", source="toeline-spectrum-steps"), *beyond)
+    if not beyond:
+        return (note("steps-at-upper-edges", text, field="range_mpa", source="toeline-spectrum-steps"),)
+    text += (
+        f"; but of the damage on a slope of {_STEEP:g} the share {beyond[0].value:.3g} is done by ranges "
+        "above it, which are left out: with a slope the first step holds them"
+    )
+    return (
+        caution("steps-miss-largest-ranges", text, field="range_mpa", source="toeline-spectrum-steps"),
+        *beyond,
+    )
 
 
 def crane_class(spectrum_class: str, cycles_class: str) -> CraneClass:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -125,18 +125,20 @@ def own_constant_findings(
     text = f"{element}, {mode} mode: own constant {constant:g} {whose} {entry.constant:g}"
     text += f" (scatter +-{entry.scatter_pct:g} %"
     text += "" if entry.holds(opening_angle_deg) else f", for {entry.low_deg:g} to {entry.high_deg:g} deg"
-    return (
-        Finding(
-            code="own-constant",
-            severity="outside" if below else "caution",
-            message=f"{text})" + (": below its scatter, which lowers the stress" if below else ""),
-            field=mode,
-            value=constant,
-            low=low,
-            high=None if element == OWN_ELEMENT else entry.constant * (1.0 + entry.scatter_pct / 100.0),
-            source=entry.publication,
-        ),
+    finding = Finding(
+        code="own-constant",
+        severity="caution",
+        message=f"{text})",
+        field=mode,
+        value=constant,
+        low=low,
+        high=None if element == OWN_ELEMENT else entry.constant * (1.0 + entry.scatter_pct / 100.0),
+        source=entry.publication,
     )
+    if not below:
+        return (finding,)
+    text = f"{finding.message}: below its scatter, which lowers the stress"
+    return (replace(finding, code="own-constant-below-scatter", severity="outside", message=text),)
 
 
 def _compared_constant(mode: Mode, element: str, opening_angle_deg: float) -> tuple[ElementConstant, str]:

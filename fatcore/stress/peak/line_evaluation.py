@@ -19,7 +19,7 @@ from fatcore.stress.peak.peak_weights import PeakWeights
 from fatcore.stress.weld_lines.frame import frame_findings, guard_turning, moving_average, peak_components
 
 DOUBTFUL_DROPPED, WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
-NODE_ABOVE_MEAN, MEAN_NOT_OF_ELEMENT = "node-above-mean", "mean-not-of-element"
+NODE_ABOVE_MEAN, MEAN_LOWERS_PEAK = "node-above-mean", "mean-lowers-peak"
 ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
 LARGE_PEAK = 0.5  # of the largest peak: smaller ones pass through zero [own choice]
 CONDITIONS = ("as-welded", "stress-relieved")
@@ -174,8 +174,9 @@ def _mean_unexpected(
     large = size >= LARGE_PEAK * size.max(initial=0.0)
     lowered = bool((large & (size > np.abs(mean) * (1.0 + 1e-9))).any())
     message = f"the constants of {element} hold for the peak of one node: a mean over three is lower"
-    say = outside if lowered else caution
-    return (say(MEAN_NOT_OF_ELEMENT, message, field="average_over", source="peak-stress-review-2020"),)
+    if lowered:
+        return (outside(MEAN_LOWERS_PEAK, message, field="average_over", source="peak-stress-review-2020"),)
+    return (caution("mean-not-of-element", message, field="average_over", source="peak-stress-review-2020"),)
 
 
 def mean_stress_factors(
@@ -248,5 +249,8 @@ def _dropped(mode: Mode, size: FloatArray, beside: FloatArray) -> Finding:
         f"{mode} stress of {size[worst]:.4g} MPa is not counted at station {worst}, beside"
         f" {beside[worst]:.4g} MPa of a mode that counts: this one is not singular at this angle"
     )
-    say = (note, caution, outside)[len(over)]
-    return say(f"{mode}-not-counted", text, field=mode, source="notch-derivation")
+    if WRONG_DROPPED in over:
+        return outside(f"{mode}-not-counted-largest", text, field=mode, source="notch-derivation")
+    if over:
+        return caution(f"{mode}-not-counted-large", text, field=mode, source="notch-derivation")
+    return note(f"{mode}-not-counted", text, field=mode, source="notch-derivation")

@@ -49,7 +49,7 @@ def scale_findings(
         *_finer(ratio, USUAL_RATIO),
         *_like_inches(mesh, notch_size_mm, length),
     ]
-    return (caution("lengths-not-millimetres", _text(doubtful), field="mesh"),) if doubtful else ()
+    return (caution("lengths-perhaps-not-millimetres", _text(doubtful), field="mesh"),) if doubtful else ()
 
 
 def _finer(ratio: float | None, most: float) -> list[str]:

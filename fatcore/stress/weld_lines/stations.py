@@ -123,7 +123,7 @@ def _mismatch(element_size_mm: float, spacing_mm: float, factor: float) -> Findi
     wrong = factor > allowed * (1.0 + 1e-9)
     limit = allowed if wrong else DOUBTFUL_FACTOR
     return Finding(
-        code="mesh-size-not-spacing",
+        code="mesh-size-not-spacing" if wrong else "mesh-size-doubtful",
         severity="outside" if wrong else "caution",
         message=(
             f"mesh size {element_size_mm:.4g} mm, but the stations are {spacing_mm:.4g} mm apart (median),"
