@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import TypedDict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Any, TypedDict
+
+import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.findings import Finding, merged
 
@@ -21,12 +24,46 @@ class Evidence(TypedDict):
 class Outcome:
     """A result with its findings, the keys of its sources and the names of the data tables it used.
 
-    Numbers in an outcome are finite; endless life is None (or a mask beside an array).
+    Numbers in an outcome are finite; an infinite life is None (or a mask beside an array).
     """
 
     findings: tuple[Finding, ...] = ()
     sources: tuple[str, ...] = ()
     tables: tuple[str, ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """Everything as plain Python for JSON: arrays as lists, infinity as None, parts as dictionaries."""
+        return {each.name: plain(getattr(self, each.name)) for each in fields(self)}
+
+    def columns(self) -> dict[str, NDArray[Any]]:
+        """The columns of the most common length by name: `pandas.DataFrame(outcome.columns())`."""
+        values = {each.name: getattr(self, each.name) for each in fields(self)}
+        arrays = {name: v for name, v in values.items() if isinstance(v, np.ndarray) and v.ndim == 1}
+        sizes = [value.size for value in arrays.values()]
+        usual = max(sizes, key=sizes.count, default=0)
+        return {name: value for name, value in arrays.items() if value.size == usual}
+
+
+def plain(value: Any) -> Any:
+    """A value of an outcome as plain Python: arrays as lists, positive infinity, which is an infinite life, as None.
+
+    >>> plain((np.array([1.0, np.inf]), np.float64(2.0), np.inf))
+    [[1.0, None], 2.0, None]
+    """
+    if isinstance(value, np.ndarray):
+        endless = value.dtype.kind == "f" and bool(np.isposinf(value).any())
+        return plain(value.tolist()) if endless else value.tolist()
+    if isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, float) and value == np.inf:
+        return None
+    if isinstance(value, Mapping):
+        return {key: plain(item) for key, item in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    if is_dataclass(value) and not isinstance(value, type):
+        return {each.name: plain(getattr(value, each.name)) for each in fields(value)}
+    return value
 
 
 def evidence(

@@ -17,7 +17,7 @@ from pydantic_core import CoreSchema
 from fatcore import __version__, quantities, sources, tables
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, merged
-from fatcore.outcome import Outcome
+from fatcore.outcome import Outcome, plain
 
 from . import problems
 from .extremes import overflowing
@@ -142,7 +142,7 @@ def reply(answer: type[Strict], outcome: Outcome, **values: Any) -> Reply:
     Arrays become lists; positive infinity, which means endless, becomes null.
     """
     content = {
-        name: _plain(values[name] if name in values else getattr(outcome, name))
+        name: plain(values[name] if name in values else getattr(outcome, name))
         for name in answer.model_fields
         if name in values or hasattr(outcome, name)
     }
@@ -152,22 +152,6 @@ def reply(answer: type[Strict], outcome: Outcome, **values: Any) -> Reply:
         sources=outcome.sources,
         tables=outcome.tables,
     )
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, np.ndarray):
-        if value.dtype.kind == "f" and np.isposinf(value).any():
-            return _plain(value.tolist())
-        return value.tolist()
-    if isinstance(value, np.generic):
-        value = value.item()
-    if isinstance(value, float) and value == np.inf:
-        return None
-    if isinstance(value, Mapping):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, tuple | list):
-        return [_plain(item) for item in value]
-    return value
 
 
 class FindingItem(Strict):

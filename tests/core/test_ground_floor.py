@@ -1,13 +1,16 @@
-"""The ground floor of the core: errors with paths, guards, findings, registers, tables, published checks."""
+"""The base of the core: errors with paths, guards, findings, registers, tables, published checks."""
 
 from __future__ import annotations
+
+import json
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
 
 from fatcore import _resources, quantities, require, sources, tables
 from fatcore.errors import InputError, UnknownError, at
-from fatcore.findings import Limit, merged, note, outside, outside_limits
+from fatcore.findings import Finding, Limit, caution, merged, note, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.verification import case as published
 from fatcore.verification.case import VerificationCase
@@ -116,3 +119,29 @@ def test_printed_digits() -> None:
 
 def _fields(check: VerificationCase) -> dict[str, object]:
     return {name: getattr(check, name) for name in check.__dataclass_fields__}
+
+
+def test_an_outcome_is_plain_data_and_columns_in_one_call() -> None:
+    line = np.array([1.0, 2.0, np.inf])
+
+    @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+    class Small(Outcome):
+        life_cycles: np.ndarray
+        utilisation: np.ndarray
+        governing: np.ndarray
+        part: Finding
+
+    outcome = Small(
+        life_cycles=line,
+        utilisation=line[::-1],
+        governing=line[:1],
+        part=note("n", "m"),
+        findings=(caution("c", "doubtful"),),
+    )
+    found = outcome.to_dict()
+    assert json.loads(json.dumps(found)) == found
+    assert found["life_cycles"] == [1.0, 2.0, None]
+    assert found["part"]["code"] == "n"
+    assert found["findings"][0]["severity"] == "caution"
+    assert list(outcome.columns()) == ["life_cycles", "utilisation"]
+    assert Outcome().columns() == {}
