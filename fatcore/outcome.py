@@ -45,7 +45,7 @@ class Outcome:
 
 
 def plain(value: Any) -> Any:
-    """A value of an outcome as plain Python: arrays as lists, positive infinity, which is an infinite life, as None.
+    """A value of an outcome as plain Python: arrays as lists, positive infinity (an infinite life) as None.
 
     >>> plain((np.array([1.0, np.inf]), np.float64(2.0), np.inf))
     [[1.0, None], 2.0, None]
