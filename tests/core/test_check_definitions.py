@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 from typing import Any
 
@@ -12,10 +13,14 @@ from hypothesis import strategies as st
 
 from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.findings import cycle_definitions
-from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.check.findings.cycle_definitions import _grows_in_proportion, _most_damage
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState, station_batch
 from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.strength.strength import PeakStrength
 from fatcore.check.transitions import MOST_ORDERED
 from fatcore.curves import catalogue
+from fatcore.curves.catalogue import find
+from fatcore.spectrum.multiaxial.modes import Definition, mode_cycles
 from tests.core.test_check_lines import PAIR, line
 
 CASES = {"a": [[9.0, 0.0, 2.0]], "b": [[-3.0, 0.0, 6.0]], "c": [[1.0, 0.0, -4.0]]}
@@ -178,3 +183,43 @@ def test_many_blocks_are_compared_in_two_orders() -> None:
     middle: Ends = [[(10.0, 10.0), (5.0, 5.0)]]
     outcome = checked(blocks(corners[:1] + middle + corners[1:]), cases, repeats=2e6)
     assert outcome.verdict != "pass"
+
+
+OPENING, SHEAR = find("peak-stress-opening"), find("peak-stress-shear")
+LEVELS = st.lists(
+    st.tuples(st.integers(-9, 9), st.integers(-9, 9), st.integers(-9, 9)), min_size=2, max_size=9
+)
+
+
+@pytest.mark.parametrize("definition", ["governing", "independent", "path"])
+@settings(max_examples=60, deadline=None)
+@given(levels=LEVELS)
+def test_no_definition_does_more_than_the_bound(
+    definition: Definition, levels: list[tuple[int, ...]]
+) -> None:
+    strength = PeakStrength(
+        weights=np.array([1.0, 1.4, 2.0]),
+        opening_curve=OPENING,
+        shear_curve=SHEAR,
+        lower=0.05,
+        upper=0.5,
+        relieved=False,
+    )
+    sequence, unit = 20.0 * np.array(levels, dtype=float).T, np.eye(3)
+    cycles = mode_cycles(unit @ sequence, strength.weights, residue="closed", definition=definition)
+    damage = float(strength.damage(strength.judge(station_batch(0, cycles)))[0][0])
+    assert damage <= _most_damage(unit, sequence, strength) * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("slopes", "constants", "holds"),
+    [
+        ((3.0, 5.0), (12.0, 12.0 + 2.0 * np.log10(50.0)), True),
+        ((0.9, 5.0), (12.0, 12.0 + 4.1 * np.log10(50.0)), False),
+    ],
+)
+def test_the_bound_needs_curves_on_which_damage_grows_with_the_range(
+    slopes: tuple[float, ...], constants: tuple[float, ...], holds: bool
+) -> None:
+    curve = replace(OPENING, slopes=slopes, log10_constants=constants, knees_mpa=(50.0,), cut_off_mpa=None)
+    assert _grows_in_proportion(curve) == holds

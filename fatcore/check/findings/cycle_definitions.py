@@ -11,7 +11,7 @@ import numpy as np
 from fatcore.check.line import WeldLine, case_matrix
 from fatcore.check.loading import CycleBatch, HistoryLoading, Loading, own_cycles, station_batch
 from fatcore.check.stations import SAME, harm_of
-from fatcore.check.strength.strength import Strength
+from fatcore.check.strength.strength import PeakStrength, Strength
 from fatcore.check.transitions import MOST_ORDERED, in_turn, orders_of_states
 from fatcore.curves.curve import Curve
 from fatcore.findings import Finding, caution, outside
@@ -78,6 +78,9 @@ def deciding_definitions(
         return {}, ()
     units = {place: load_factor * case_matrix(lines[place], loading.names()) for place in used_share}
     stations = list(_out_of_phase(units, np.concatenate(sequences, axis=1), strengths, used_share))
+    stations = [
+        use for use in stations if _may_decide(units[use.line], sequences, strengths[use.line], use, allowed)
+    ]
     stations.sort(key=lambda use: -use.share)
     each = sum(_work(sequence.shape[1]) for sequence in sequences)
     compared = stations[: max(1, int(MOST_WORK // each))]
@@ -126,6 +129,42 @@ def _out_of_phase(
         apart = size[:, 1] > IN_PHASE**2 * size[:, 0]
         for station in np.flatnonzero(apart & (used_share[line] >= LEAST_SHARE)):
             yield StationUse(line, int(station), float(used_share[line][station]))
+
+
+def _may_decide(
+    units: FloatArray, sequences: Sequence[FloatArray], strength: Strength, use: StationUse, allowed: float
+) -> bool:
+    """Whether any definition could use up what is allowed, by the most that a sequence can do.
+
+    Beside it stand, under blocks, cycles that the definition asked has counted as well.
+    """
+    if not isinstance(strength, PeakStrength) or strength.relieved:
+        return True
+    if not all(map(_grows_in_proportion, strength.curves)):
+        return True
+    most = max(_most_damage(units[use.station], sequence, strength) for sequence in sequences)
+    return most / allowed + use.share > 1.0
+
+
+def _grows_in_proportion(curve: Curve) -> bool:
+    """Whether twice the range does at least twice the damage, anywhere on the curve."""
+    knees = np.array(curve.knees_mpa)
+    below, above = curve.damage_per_cycle(knees * (1.0 - 1e-9)), curve.damage_per_cycle(knees * (1.0 + 1e-9))
+    return min(curve.slopes) >= 1.0 and bool((below <= above).all())
+
+
+def _most_damage(unit: FloatArray, sequence: FloatArray, strength: PeakStrength) -> float:
+    """Upper bound of the damage of a sequence by any definition, as-welded.
+
+    Half cycles share the closed way of the stress among them, and damage grows at least in proportion to the
+    range: one half cycle of the whole way does most. The cycles of one mode go as far back as forth.
+    """
+    steps = strength.weights[:, np.newaxis] * unit @ np.diff(sequence, axis=1, append=sequence[:, :1])
+    together, apart = float(np.linalg.norm(steps, axis=0).sum()), np.abs(steps).sum(axis=1)
+    return max(
+        max(0.5 * float(curve.damage_per_cycle(together)), float(curve.damage_per_cycle(0.5 * apart).sum()))
+        for curve in strength.curves
+    )
 
 
 def _deciding(
