@@ -144,7 +144,7 @@ def outside_limits(limits: Iterable[Limit], **values: ArrayLike) -> tuple[Findin
     return tuple(finding for finding in found if finding is not None)
 
 
-def merged(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+def merge(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """One finding per code, field, line and message: counts add up; order of first appearance is kept."""
     kept: dict[tuple[str | None, ...], Finding] = {}
     for finding in findings:

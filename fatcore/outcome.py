@@ -9,7 +9,7 @@ from typing import Any, TypedDict
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.findings import Finding, merged
+from fatcore.findings import Finding, merge
 
 
 class Evidence(TypedDict):
@@ -74,7 +74,7 @@ def evidence(
 ) -> Evidence:
     """Findings, sources and tables of the parts and of the caller, each once, in order of appearance."""
     return {
-        "findings": merged([*(f for part in parts for f in part.findings), *findings]),
+        "findings": merge([*(f for part in parts for f in part.findings), *findings]),
         "sources": tuple(dict.fromkeys([*(s for part in parts for s in part.sources), *sources])),
         "tables": tuple(dict.fromkeys([*(t for part in parts for t in part.tables), *tables])),
     }

@@ -41,9 +41,7 @@ def intensity_doubts(k_mpa_sqrt_mm: ArrayLike, what: str, name: str) -> tuple[Fi
 
 def yield_doubts(yield_strength_mpa: float | None) -> tuple[Finding, ...]:
     """A caution where a yield strength is not that of a metal that is welded; None says nothing [MPa]."""
-    return _doubts(
-        "yield strength", "yield-strength-implausible", "yield_strength_mpa", yield_strength_mpa, _YIELD_MPA
-    )
+    return _doubts("yield strength", "yield-strength-implausible", "yield_strength_mpa", yield_strength_mpa, _YIELD_MPA)
 
 
 def modulus_doubts(youngs_modulus_mpa: ArrayLike, name: str = "youngs_modulus_mpa") -> tuple[Finding, ...]:
@@ -51,14 +49,10 @@ def modulus_doubts(youngs_modulus_mpa: ArrayLike, name: str = "youngs_modulus_mp
     return _doubts("Young's modulus", "modulus-implausible", name, youngs_modulus_mpa, _MODULUS_MPA)
 
 
-def _doubts(
-    what: str, code: str, name: str, given: ArrayLike | None, span: tuple[float, float]
-) -> tuple[Finding, ...]:
+def _doubts(what: str, code: str, name: str, given: ArrayLike | None, span: tuple[float, float]) -> tuple[Finding, ...]:
     values = np.atleast_1d(np.asarray([] if given is None else given, dtype=np.float64))
     off = values[(values < span[0]) | (values > span[1])]
     if off.size == 0:
         return ()
-    text = (
-        f"a {what} of {off[0]:g} MPa is not that of a metal ({span[0]:g} to {span[1]:g} MPa): check the unit"
-    )
+    text = f"a {what} of {off[0]:g} MPa is not that of a metal ({span[0]:g} to {span[1]:g} MPa): check the unit"
     return (caution(code, text, field=name),)

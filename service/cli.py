@@ -38,14 +38,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         code: int = given.run(given)
     except FatcoreError as error:
-        return _refused(from_core(error))
+        return _refusal_text(from_core(error))
     except Problem as problem:
-        return _refused(problem)
+        return _refusal_text(problem)
     except ClientError as error:
         sys.stderr.write(f"toeline: {error}\n")
         return exit_code(error)
     except OSError as error:
-        return _refused(Problem(400, f"{error.filename or 'file'}: {error.strerror or error}"))
+        return _refusal_text(Problem(400, f"{error.filename or 'file'}: {error.strerror or error}"))
     return code
 
 
@@ -56,7 +56,7 @@ def _never_stop_at_a_letter() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def _refused(problem: Problem) -> int:
+def _refusal_text(problem: Problem) -> int:
     lines = [f"toeline: {problem.detail}"]
     lines += [f"  {where or '/'}: {message}" for where, message in problem.errors]
     sys.stderr.write("\n".join(lines) + "\n")

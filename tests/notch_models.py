@@ -140,9 +140,7 @@ def helix(angle_deg: float, count: int = 40) -> NotchModel:
     """An open line that climbs round a shaft, with nodes at uneven distances."""
     turn = 2.5 * (np.arange(count) / count) ** 1.2
     points = np.column_stack([20 * np.cos(turn), 20 * np.sin(turn), 12 * turn])
-    tangent = np.column_stack([-20 * np.sin(turn), 20 * np.cos(turn), np.full(count, 12.0)]) / np.hypot(
-        20, 12
-    )
+    tangent = np.column_stack([-20 * np.sin(turn), 20 * np.cos(turn), np.full(count, 12.0)]) / np.hypot(20, 12)
     normal = np.column_stack([np.cos(turn), np.sin(turn), 0 * turn])
     half = np.radians(angle_deg) / 2.0
     bisector = np.cos(half) * np.cross(normal, tangent) - np.sin(half) * normal

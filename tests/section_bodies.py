@@ -11,7 +11,7 @@ from scipy.sparse.linalg import spsolve
 from fatcore.stress.section._fields import SingularField
 from fatcore.stress.section._mesh import Mesh, Patch, _fan_triangles, areas_of, quadratic
 from fatcore.stress.section._shape import Tip
-from fatcore.stress.section._solution import assembled
+from fatcore.stress.section._solution import assemble
 
 Array = np.ndarray
 NU = 0.3
@@ -57,9 +57,7 @@ def cracked_plate(half_length: float, half_width: float, half_height: float, ste
     position = np.array([half_length, 0.0])
     corner = [np.arctan2(half_height, x - half_length) for x in (half_width, 0.0)]
     stops = [0.0, *corner, np.pi]
-    upper = [
-        np.linspace(low, high, int(np.ceil((high - low) / step)) + 1)[:-1] for low, high in pairwise(stops)
-    ]
+    upper = [np.linspace(low, high, int(np.ceil((high - low) / step)) + 1)[:-1] for low, high in pairwise(stops)]
     half = np.concatenate([*upper, [np.pi]])
     rays = np.concatenate([-half[:0:-1], half])
     with np.errstate(divide="ignore"):
@@ -94,14 +92,12 @@ def field_moves(body: Body, field: SingularField, nodes: Array) -> Array:
         return moved
     angle = theta[nodes] + body.patch.tip.bisector
     out, turn = moved.T
-    return np.column_stack(
-        [out * np.cos(angle) - turn * np.sin(angle), out * np.sin(angle) + turn * np.cos(angle)]
-    )
+    return np.column_stack([out * np.cos(angle) - turn * np.sin(angle), out * np.sin(angle) + turn * np.cos(angle)])
 
 
 def solved(mesh: Mesh, tearing: bool, loads: Array, held: Array, values: Array | None = None) -> Array:
     """Displacements (n, width) with some degrees of freedom held, at 0 or at the values given."""
-    stiffness = assembled(mesh, tearing, NU).tocsr()
+    stiffness = assemble(mesh, tearing, NU).tocsr()
     result = np.zeros(len(held)) if values is None else np.where(held, values, 0.0)
     free = np.flatnonzero(~held)
     result[free] = spsolve(stiffness[free][:, free].tocsc(), (loads - stiffness @ result)[free])

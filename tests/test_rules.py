@@ -203,9 +203,7 @@ def test_core_reaches_no_web_package() -> None:
         "for found in pkgutil.walk_packages(fatcore.__path__, 'fatcore.'): __import__(found.name)\n"
         "print(*sys.modules)"
     )
-    loaded = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
-    )
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert not {"fastapi", "starlette", "pydantic", "httpx", "uvicorn"} & set(loaded.stdout.split())
 
 
@@ -222,9 +220,7 @@ def test_files_are_short(path: Path) -> None:
 
 
 def test_top_level_is_the_fixed_list() -> None:
-    tracked = subprocess.run(
-        ["git", "ls-files"], capture_output=True, text=True, cwd=ROOT, check=False
-    ).stdout
+    tracked = subprocess.run(["git", "ls-files"], capture_output=True, text=True, cwd=ROOT, check=False).stdout
     top = {line.partition("/")[0] for line in tracked.splitlines()}
     assert {name for name in top if not name.startswith(".")} <= TOP_LEVEL
 
@@ -338,3 +334,22 @@ def test_the_installation_lists_every_package() -> None:
     installed = {"service": listed["package-dir"].keys() - {"fatcore"}, "fatcore": {"fatcore"}}
     expected = {".".join([*installed[first], *rest]) for first, *rest in folders}
     assert set(listed["packages"]) == expected
+
+
+FRONT_DOORS = ("fatcore", *(f"fatcore.{topic}" for topic in ("stress", "curves", "spectrum", "cracks", "check")))
+
+
+@pytest.mark.parametrize("package", FRONT_DOORS)
+def test_a_front_door_exports_what_its_stub_says(package: str) -> None:
+    module = importlib.import_module(package)
+    assert module.__all__ == dir(module)
+    for name in module.__all__:
+        assert getattr(module, name).__name__ == name
+    with pytest.raises(AttributeError, match="nothing_such"):
+        _ = module.nothing_such
+
+
+def test_the_front_door_of_the_core_has_the_names_of_its_topics() -> None:
+    held = {name for package in FRONT_DOORS[1:] for name in importlib.import_module(package).__all__}
+    assert held < set(importlib.import_module("fatcore").__all__)
+    assert len(held) < 80

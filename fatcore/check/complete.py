@@ -11,18 +11,18 @@ from numpy.typing import NDArray
 
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
-from fatcore.check.findings.cycle_definitions import compared_definitions, deciding_definitions
+from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, deciding_definitions
 from fatcore.check.findings.residue import joined, residue_findings
-from fatcore.check.findings.validity import touched_stations
+from fatcore.check.findings.validity import find_touched_stations
 from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.stations import LineState, Progress, assess, first_largest
 from fatcore.check.strength.resistance import Resistance, Target, strength_of
 from fatcore.check.strength.strength import InteractionStrength, Strength
-from fatcore.check.verdict import Verdict, check_verdict, deciding_names, line_verdict
+from fatcore.check.verdict import Verdict, check_verdict, find_deciding_lines, line_verdict
 from fatcore.curves.damage_limits import DamageLimit
 from fatcore.curves.range_sizes import small_findings
-from fatcore.curves.resistance import Resisting
+from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import FatcoreError, InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import Evidence, Outcome, evidence
@@ -121,16 +121,14 @@ def check_lines(
         with at("lines", position):
             strength, base = strength_of(line, resistance, target, given, condition, coefficients, loading)
         outcomes.append(
-            _line_outcome(
-                position, line, loading, strength, target, limited, base, resistance, chosen, progress
-            )
+            _line_outcome(position, line, loading, strength, target, limited, base, resistance, chosen, progress)
         )
         strengths.append(strength)
     small = _guard_size(outcomes, strengths)
     worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
-    compared = compared_definitions(
+    compared = compare_cycle_definitions(
         lines[worst], loading, strengths[worst], station, curve, load_factor=target.load_factor
     )
     used_share = {
@@ -158,12 +156,10 @@ def check_lines(
         *deciding.values(),
         *left,
     ]
-    return _overall(
-        outcomes, worst, target, limited, evidence(*outcomes, compared, limited, *held, findings=found)
-    )
+    return _overall(outcomes, worst, target, limited, evidence(*outcomes, compared, limited, *held, findings=found))
 
 
-def _held(target: Target, resistance: Resistance) -> tuple[Resisting, ...]:
+def _held(target: Target, resistance: Resistance) -> tuple[CurveResistance, ...]:
     """The curves at the target; errors about corrections point at the curves, others at the target."""
     try:
         return target.held(resistance)
@@ -218,7 +214,7 @@ def _line_outcome(
     found = remarks.of_line(line, state, strength, best, base, resistance, target, float(life[best.index]))
     found += residue_findings(line, loading, strength, best, target, allowed)
     equivalent = state.equivalent_mpa
-    touched = touched_stations((*found, *chosen), state, life)
+    touched = find_touched_stations((*found, *chosen), state, life)
     return LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),
@@ -275,7 +271,7 @@ def _overall(
     verdict = check_verdict(verdicts.values())
     return CheckOutcome(
         verdict=verdict,
-        deciding_lines=deciding_names(verdicts, verdict),
+        deciding_lines=find_deciding_lines(verdicts, verdict),
         governing_line=worst,
         equivalent_stress_mpa=float(line.equivalent_stress_mpa[at_point]),
         biaxiality_ratio=ratio if np.isfinite(ratio) else None,

@@ -10,17 +10,17 @@ import numpy as np
 from fatcore.check.complete import CheckOutcome
 from fatcore.check.findings.residue import REPEATING, joined
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
-from fatcore.check.path_location import place_findings
+from fatcore.check.path_location import path_location_findings
 from fatcore.check.stations import SAME
 from fatcore.check.strength.resistance import Target
-from fatcore.check.verdict import Verdict, check_verdict, deciding_names
+from fatcore.check.verdict import Verdict, check_verdict, find_deciding_lines
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Sharing
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving.law import GrowthLaw
-from fatcore.cracks.driving.load_blocks import CrackLoading, blocks
+from fatcore.cracks.driving.load_blocks import CrackLoading, block_loading
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution, note, outside
@@ -50,7 +50,7 @@ class CrackStart:
     path_mpa: Mapping[str, FloatArray]
     crack: SurfaceCrack
     law: GrowthLaw
-    end: End
+    end: EndCriteria
     sharing: Sharing | None = None
     element_size_mm: float | None = None
     shear_share: float = 0.0
@@ -129,7 +129,7 @@ def grow_from_station(
     )
 
 
-def counted_in(outcome: CheckOutcome, started: StartedGrowth, line_name: str) -> CheckOutcome:
+def count_repeats(outcome: CheckOutcome, started: StartedGrowth, line_name: str) -> CheckOutcome:
     """The outcome of the check with the crack of one of its lines in the verdict.
 
     A crack that ends before the repeats asked fails; one that lives as long by a number with an `outside`
@@ -142,15 +142,13 @@ def counted_in(outcome: CheckOutcome, started: StartedGrowth, line_name: str) ->
     crack: Verdict = "fail" if short else "undecided" if doubtful else "pass"
     verdicts[line_name] = check_verdict([verdicts[line_name], crack])
     verdict = check_verdict(verdicts.values())
-    return replace(outcome, verdict=verdict, deciding_lines=deciding_names(verdicts, verdict))
+    return replace(outcome, verdict=verdict, deciding_lines=find_deciding_lines(verdicts, verdict))
 
 
 def _states(loading: Loading) -> FloatArray:
     """Load factors of the cases in every load state, (states, cases): two a block, or the samples."""
     if isinstance(loading, HistoryLoading):
-        return np.stack(
-            [np.asarray(values, dtype=np.float64) for values in loading.channels.values()], axis=1
-        )
+        return np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()], axis=1)
     ends = np.stack(loading.states(), axis=1)
     return ends.reshape(-1, ends.shape[-1])
 
@@ -190,7 +188,7 @@ def _entries(loading: Loading, factors: FloatArray) -> CrackLoading:
     if not 0 < cycles.count.size <= MAX_ENTRIES:
         text = f"growth takes histories of 1 to {MAX_ENTRIES} cycles, this one has {cycles.count.size}"
         raise InputError(text)
-    return blocks(cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries")
+    return block_loading(cycles.maximum_mpa, cycles.minimum_mpa, cycles.count, transitions="in-entries")
 
 
 def _block_entries(loading: BlockLoading, pairs: FloatArray, still: float) -> CrackLoading:
@@ -199,14 +197,14 @@ def _block_entries(loading: BlockLoading, pairs: FloatArray, still: float) -> Cr
     if not (high > low).any() and not (loading.joined and np.ptp(high) > still):
         raise InputError("no block has a range along the depth path: nothing grows the crack")
     counts = [block.cycles for block in loading.blocks]
-    return blocks(high, low, counts, transitions=loading.transitions)
+    return block_loading(high, low, counts, transitions=loading.transitions)
 
 
 def _of_place(start: CrackStart, loading: Loading, states: FloatArray, paths: FloatArray) -> list[Finding]:
     if not start.opening_mpa:
         return []
     opening = np.array([start.opening_mpa[name] for name in loading.names()])
-    return place_findings(states @ paths[:, 0], states @ opening, start.basis)
+    return path_location_findings(states @ paths[:, 0], states @ opening, start.basis)
 
 
 def _of_rest(grown: GrowthOutcome) -> list[Finding]:

@@ -77,9 +77,7 @@ class WeldLine:
         position = finite("position_mm", self.position_mm)
         one_length(position_mm=position)
         if self.exclude_ends_reason is not None and self.exclude_ends_mm <= 0.0:
-            raise InputError(
-                "a reason, but no exclude_ends_mm that leaves out anything", "exclude_ends_reason"
-            )
+            raise InputError("a reason, but no exclude_ends_mm that leaves out anything", "exclude_ends_reason")
         if self.exclude_ends_reason is not None:
             reason("exclude_ends_reason", self.exclude_ends_reason)
         guard_stations(position_mm=position, coordinates_mm=self.coordinates_mm, closed=self.closed)
@@ -93,9 +91,7 @@ class WeldLine:
         if self.node_id is None:
             return
         if len(self.node_id) != stations:
-            raise InputError(
-                f"node_id has {len(self.node_id)} entries where {stations} were expected", "node_id"
-            )
+            raise InputError(f"node_id has {len(self.node_id)} entries where {stations} were expected", "node_id")
         if len(set(self.node_id)) != stations:
             raise InputError("a node is listed twice", "node_id")
 
@@ -114,9 +110,7 @@ def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
         *scale_findings(line.mesh.element_size_mm, line.notch.notch_size_mm, steps),
         # a verdict rests on it here
         *(
-            replace(finding, code=f"{ON_FAITH}-in-check", severity="caution")
-            if finding.code == ON_FAITH
-            else finding
+            replace(finding, code=f"{ON_FAITH}-in-check", severity="caution") if finding.code == ON_FAITH else finding
             for finding in mesh_size_findings(line.mesh.element_size_mm, steps, line.mesh.element)
         ),
     )
@@ -130,7 +124,7 @@ def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:
     return np.stack([np.asarray(line.cases[name], dtype=np.float64) for name in names], axis=-1)
 
 
-def judged_stations(line: WeldLine) -> NDArray[np.bool_]:
+def select_judged_stations(line: WeldLine) -> NDArray[np.bool_]:
     """True where a station takes part in the verdict; InputError when none is left."""
     inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
     if not inside.any():

@@ -196,13 +196,9 @@ def _batch(
     )
 
 
-def _history_batches(
-    unit_mpa: FloatArray, loading: HistoryLoading, weights: FloatArray
-) -> Iterator[CycleBatch]:
+def _history_batches(unit_mpa: FloatArray, loading: HistoryLoading, weights: FloatArray) -> Iterator[CycleBatch]:
     channels = np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()])
-    counted = count_stations(
-        unit_mpa, channels, weights, residue=loading.residue, definition=loading.definition
-    )
+    counted = count_stations(unit_mpa, channels, weights, residue=loading.residue, definition=loading.definition)
     for station, cycles in counted:
         yield station_batch(station, cycles)
 

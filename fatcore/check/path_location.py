@@ -15,7 +15,7 @@ PLAIN = (1.0 / 1.3, 5.0)
 FAR = 0.75  # times the lower end: a path at half of its stress is farther, on any basis [own choice]
 
 
-def place_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis: str) -> list[Finding]:
+def path_location_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis: str) -> list[Finding]:
     """What is said where the surface value of a path and the stress that opens the station differ.
 
     A path that is far too low is `outside`: half the stress is eight times the life.

@@ -45,7 +45,7 @@ def utilisations(
     found[places[plain]] = low[plain]
     rest = np.flatnonzero(~plain)
     if rest.size:
-        found[places[rest]] = _solved(damage, share, places[rest], (low[rest], high[rest]), allowed)
+        found[places[rest]] = _solve(damage, share, places[rest], (low[rest], high[rest]), allowed)
     return found
 
 
@@ -60,7 +60,7 @@ def bounds(share: FloatArray, flattest: FloatArray, steepest: FloatArray) -> tup
     return low, np.where(nothing, 1.0, np.maximum(first, second))
 
 
-def _solved(
+def _solve(
     damage: Damage, share: FloatArray, places: Rows, between: tuple[FloatArray, FloatArray], allowed: float
 ) -> FloatArray:
     """From the damage at factor 1, which is known, to the bound on the other side of the root."""
@@ -74,7 +74,7 @@ def _solved(
         end = np.where(known > 0.0, -np.log(high) - MARGIN, -np.log(low) + MARGIN)
     none = np.flatnonzero(~np.isfinite(end))
     if none.size:
-        end[none] = np.log(_reaching(damage, places[none], allowed))
+        end[none] = np.log(_find_reaching_factors(damage, places[none], allowed))
     return np.exp(-_roots(excess, np.zeros(end.size), known, end))
 
 
@@ -82,7 +82,7 @@ def _logarithm(share: FloatArray) -> FloatArray:
     return np.log(share, out=np.full(share.shape, -1e3), where=share > 0.0)
 
 
-def _reaching(damage: Damage, places: Rows, allowed: float) -> FloatArray:
+def _find_reaching_factors(damage: Damage, places: Rows, allowed: float) -> FloatArray:
     """Factors above 1 that are too much, where the damage at 1 is nothing (all below the cut-off)."""
     factor = np.ones(places.size)
     short = np.arange(places.size)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.check.line import WeldLine, case_matrix, judged_stations
+from fatcore.check.line import WeldLine, case_matrix, select_judged_stations
 from fatcore.check.loading import CycleBatch, Harm, Loading, batches
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength, load_ratio
 from fatcore.require import FloatArray
@@ -115,7 +115,7 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         load_ratio=np.zeros(size),
         range_mpa=np.zeros((size, strength.weights.size)),
         outside_ratio=np.zeros(size, dtype=np.bool_),
-        judged=judged_stations(line),
+        judged=select_judged_stations(line),
         severer_utilisation=np.zeros(size),
         lowered=np.zeros(size, dtype=np.bool_),
     )
@@ -202,9 +202,7 @@ def _shares(batch: CycleBatch, judged: Judged, strength: Strength) -> FloatArray
     each = _cycle_shares(batch, strength)
     largest = judged.equivalent_mpa.argmax(axis=-1)
     peak = judged.equivalent_mpa.max(axis=-1, keepdims=True)
-    relative = np.divide(
-        judged.equivalent_mpa, peak, out=np.zeros_like(judged.equivalent_mpa), where=peak > 0
-    )
+    relative = np.divide(judged.equivalent_mpa, peak, out=np.zeros_like(judged.equivalent_mpa), where=peak > 0)
     weight = judged.count * relative * relative * relative
     total = weight.sum(axis=-1)[:, np.newaxis]
     mean = np.einsum("sc,scm->sm", weight, each)
@@ -212,9 +210,7 @@ def _shares(batch: CycleBatch, judged: Judged, strength: Strength) -> FloatArray
     return np.asarray(np.maximum(mean, each[np.arange(largest.size), largest]))
 
 
-def _govern(
-    state: LineState, stations: NDArray[np.intp], judged: Judged, best: Governing | None
-) -> Governing | None:
+def _govern(state: LineState, stations: NDArray[np.intp], judged: Judged, best: Governing | None) -> Governing | None:
     """The best so far, or the judged station of a batch that is used more."""
     inside = np.flatnonzero(state.judged[stations])
     if not inside.size:

@@ -60,8 +60,7 @@ def orders_of_states(upper: FloatArray, lower: FloatArray) -> list[FloatArray]:
     choices = [(0, 1) if moves else (0,) for moves in moving]
     ends = np.stack([upper, lower], axis=1)
     return [
-        np.concatenate([ends[block, [end, 1 - end]] for block, end in enumerate(order)])
-        for order in product(*choices)
+        np.concatenate([ends[block, [end, 1 - end]] for block, end in enumerate(order)]) for order in product(*choices)
     ]
 
 
@@ -119,9 +118,7 @@ def _in_step(
     """Modes that follow the governing one on a straight line through all states, (s, 1, m)."""
     bottom, top = ends[0][:, :1], ends[1][:, :1]
     span = (top - bottom)[rows, 0, mode][:, np.newaxis]
-    share = np.divide(
-        level - level.min(axis=1, keepdims=True), span, out=np.zeros_like(level), where=span > 0
-    )
+    share = np.divide(level - level.min(axis=1, keepdims=True), span, out=np.zeros_like(level), where=span > 0)
     off = np.abs(states - bottom - share[..., np.newaxis] * (top - bottom)).max(axis=1, keepdims=True)
     return np.asarray(off <= IN_STEP * np.ptp(states, axis=1, keepdims=True).max(axis=2, keepdims=True))
 

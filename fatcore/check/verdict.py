@@ -50,7 +50,7 @@ def check_verdict(verdicts: Iterable[Verdict]) -> Verdict:
     return next(verdict for verdict in GRAVITY if verdict in found)
 
 
-def deciding_names(verdicts: Mapping[str, Verdict], overall: Verdict) -> tuple[str, ...]:
+def find_deciding_lines(verdicts: Mapping[str, Verdict], overall: Verdict) -> tuple[str, ...]:
     """Names of the lines that make the verdict; none when all pass.
 
     >>> deciding_names({"toe": "pass", "root": "undecided"}, "undecided")

@@ -1,3 +1,5 @@
 """Cracks: stress intensity, growth laws, life by integration, load sharing, fracture, inspection."""
 
-from __future__ import annotations
+from fatcore._exports import front_door
+
+__getattr__, __dir__, __all__ = front_door(__name__)

@@ -25,9 +25,7 @@ def check_lives(slopes: Sequence[float], knee_cycles: Sequence[float], cut_off_c
         raise InputError(f"{len(slopes)} slopes need {len(slopes) - 1} knees", "knee_cycles")
     if any(late <= early for early, late in pairwise(knee_cycles)):
         raise InputError("knee lives must rise", "knee_cycles")
-    if cut_off_cycles is not None and positive("cut_off_cycles", cut_off_cycles) <= max(
-        knee_cycles, default=0.0
-    ):
+    if cut_off_cycles is not None and positive("cut_off_cycles", cut_off_cycles) <= max(knee_cycles, default=0.0):
         raise InputError("the cut-off life must lie beyond the last knee", "cut_off_cycles")
 
 
@@ -48,7 +46,7 @@ def through_point(
     return tuple(constants), _knee_ranges(constants, slopes, knee_cycles)
 
 
-def between_points(
+def join_points(
     range_mpa: Sequence[float], life_cycles: Sequence[float]
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Slopes between points in order of falling range and rising life, and the lives of the inner points.
@@ -68,7 +66,7 @@ def between_points(
     return tuple(slopes.tolist()), tuple(map(float, life_cycles[1:-1]))
 
 
-def joined(
+def join_segments(
     log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """log10 constants and knee ranges, every later branch moved to meet the one before it at the knee."""
@@ -103,9 +101,7 @@ def join_mismatch(
     )
 
 
-def check_branches(
-    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
-) -> None:
+def check_branches(log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]) -> None:
     """InputError when constants, slopes and knee lives do not belong together."""
     if len(log10_constants) != len(slopes):
         raise InputError("log10_constants and slopes need one length, at least 1", "log10_constants")
@@ -117,7 +113,7 @@ def range_on(log10_constant: float, slope: float, life_cycles: float) -> float:
     return power_of_ten("log10_constants", (log10_constant - math.log10(life_cycles)) / slope)
 
 
-def stepped(
+def step_segments(
     log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
 ) -> tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]:
     """Branches with a joint of its own at every step, so that lives are nowhere longer than on the branches.

@@ -174,7 +174,7 @@ def rule_findings(
         ("above", above, (shear_curve,)),
     )
     return tuple(
-        _told(part, _worst(stress, inside, curves), stress, ratio, curves, lower, upper, int(inside.sum()))
+        _report(part, _worst(stress, inside, curves), stress, ratio, curves, lower, upper, int(inside.sum()))
         for part, inside, curves in parts
         if inside.any()
     )
@@ -193,12 +193,10 @@ def single_curve_findings(
     if curve.id not in (OPENING_ID, SHEAR_ID):
         return ()
     (low, high), ratio, cycles = default_bounds(), np.asarray(biaxiality_ratio), np.asarray(count)
-    pair = catalogue.find(OPENING_ID), catalogue.find(SHEAR_ID)
+    pair = catalogue.find_curve(OPENING_ID), catalogue.find_curve(SHEAR_ID)
     rule = (
         cycles
-        * damage_per_cycle(
-            equivalent_mpa, ratio, opening_curve=pair[0], shear_curve=pair[1], lower=low, upper=high
-        )[0]
+        * damage_per_cycle(equivalent_mpa, ratio, opening_curve=pair[0], shear_curve=pair[1], lower=low, upper=high)[0]
     )
     sheared = curve.id == SHEAR_ID
     off = ratio <= high if sheared else ratio >= low
@@ -224,7 +222,7 @@ def _worst(stress: FloatArray, inside: NDArray[np.bool_], curves: tuple[Curve, .
     return int(places[np.argmax(damage)])
 
 
-def _told(
+def _report(
     part: str,
     worst: int,
     stress: FloatArray,

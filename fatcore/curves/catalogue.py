@@ -67,7 +67,7 @@ def all_ids() -> tuple[str, ...]:
     return tuple(all_rows())
 
 
-def find(curve_id: str, *, loading: Loading = "variable") -> Curve:
+def find_curve(curve_id: str, *, loading: Loading = "variable") -> Curve:
     """The design curve with this id, for variable (default, the safe side) or constant amplitude.
 
     Raises : UnknownError with the nearest ids, InputError for another loading
@@ -77,9 +77,9 @@ def find(curve_id: str, *, loading: Loading = "variable") -> Curve:
     return _built(curve_id, loading)
 
 
-def describe(curve_id: str, *, loading: Loading = "variable") -> Description:
+def describe_curve(curve_id: str, *, loading: Loading = "variable") -> Description:
     """The curve with this id and the rules of its document: thickness, limits, factors, damage limit."""
-    curve = find(curve_id, loading=loading)
+    curve = find_curve(curve_id, loading=loading)
     row = _row(curve_id)
     thickness = row.document.get("thickness", {})
     covered = row.get("thickness_covered", True)
@@ -147,16 +147,14 @@ def in_environment(curve_id: str, environment: str) -> str:
     if here.get("environment", "air") == environment:
         return curve_id
     for row in all_rows().values():
-        if (row.table, row.label) == (here.table, here.label) and row.get(
-            "environment", "air"
-        ) == environment:
+        if (row.table, row.label) == (here.table, here.label) and row.get("environment", "air") == environment:
             return row.id
     raise NotCoveredError(f"{here.document['title']}: no line of this class in {environment!r}")
 
 
 def range_limit(curve_id: str, yield_strength_mpa: float) -> Limit | None:
     """Largest stress range that a curve's document permits, as a limit; None where it states none."""
-    description = describe(curve_id)
+    description = describe_curve(curve_id)
     if description.use_limit_over_yield is None:
         return None
     high = description.use_limit_over_yield * yield_strength_mpa

@@ -129,7 +129,7 @@ class Curve:
             raise InputError("log10_constants and slopes need one length, at least 1", "log10_constants")
         lives = joining.crossings(log10_constants, slopes) if knee_cycles is None else knee_cycles
         joining.check_lives(slopes, lives, cut_off_cycles)
-        constants, knees = joining.joined(log10_constants, slopes, lives)
+        constants, knees = joining.join_segments(log10_constants, slopes, lives)
         return cls(
             log10_constants=constants,
             slopes=tuple(map(float, slopes)),
@@ -149,7 +149,7 @@ class Curve:
         **head: Unpack[Head],
     ) -> Curve:
         """The curve through at least two points in order of falling range; the end segments run on."""
-        slopes, knees = joining.between_points(range_mpa, life_cycles)
+        slopes, knees = joining.join_points(range_mpa, life_cycles)
         return cls.from_point(
             range_mpa=range_mpa[0],
             cycles=life_cycles[0],
@@ -208,9 +208,7 @@ class Curve:
         step = math.log10(float(positive("factor", factor)))
         return replace(
             self,
-            log10_constants=tuple(
-                c + m * step for c, m in zip(self.log10_constants, self.slopes, strict=True)
-            ),
+            log10_constants=tuple(c + m * step for c, m in zip(self.log10_constants, self.slopes, strict=True)),
             knees_mpa=tuple(knee * factor for knee in self.knees_mpa),
             cut_off_mpa=None if self.cut_off_mpa is None else self.cut_off_mpa * factor,
         )

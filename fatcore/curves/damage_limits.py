@@ -53,7 +53,7 @@ def damage_limit_entry(name: str) -> Mapping[str, Any]:
     return limits[document][case]
 
 
-def settled_damage_limit(
+def settle_damage_limit(
     curves: Sequence[Curve],
     amplitude: Amplitude,
     *,
@@ -80,22 +80,20 @@ def settled_damage_limit(
     stated = [_standard(curve, amplitude, design_fatigue_factor) for curve in curves]
     standard = min(stated, key=lambda each: (each.limit, not each.doubtful))
     if damage_limit_rule is None:
-        _guard_factor(
-            any(each.divided for each in stated), design_fatigue_factor, "the limit of these curves"
-        )
+        _guard_factor(any(each.divided for each in stated), design_fatigue_factor, "the limit of these curves")
         if damage_limit is None:
-            return _settled(standard.limit, standard.words, (standard.source,), doubtful=standard.doubtful)
+            return _settle(standard.limit, standard.words, (standard.source,), doubtful=standard.doubtful)
         limit = float(positive("damage_limit", damage_limit))
-        return _compared(limit, "as given", standard, ())
+        return _compare(limit, "as given", standard, ())
     rule = _by_name(damage_limit_rule, design_fatigue_factor)
-    return _compared(rule.limit, rule.words, standard, (rule.source,))
+    return _compare(rule.limit, rule.words, standard, (rule.source,))
 
 
 def as_damage_limit(damage_limit: DamageLimit | float | None, curve: Curve) -> DamageLimit:
     """A limit that is settled already, or the one of a number or of nothing under variable amplitude."""
     if isinstance(damage_limit, DamageLimit):
         return damage_limit
-    return settled_damage_limit((curve,), "variable", damage_limit=damage_limit)
+    return settle_damage_limit((curve,), "variable", damage_limit=damage_limit)
 
 
 def _table() -> dict[str, Any]:
@@ -113,7 +111,7 @@ def _standard(curve: Curve, amplitude: Amplitude, factor: float | None) -> _Stat
     if divided and factor is None:
         words = f"{words}; none was given: it was taken as 1"
     return _Stated(
-        limit=_divided(entry["limit"], factor if divided else None),
+        limit=_divide(entry["limit"], factor if divided else None),
         words=words,
         source=entry["source"],
         divided=divided,
@@ -127,10 +125,8 @@ def _by_name(name: str, factor: float | None) -> _Stated:
     if divided and factor is None:
         raise InputError(f"{name} needs a design fatigue factor", "design_fatigue_factor")
     _guard_factor(divided, factor, name)
-    limit = _divided(entry["limit"], factor)
-    return _Stated(
-        limit=limit, words=_words(name, entry), source=entry["source"], divided=divided, doubtful=False
-    )
+    limit = _divide(entry["limit"], factor)
+    return _Stated(limit=limit, words=_words(name, entry), source=entry["source"], divided=divided, doubtful=False)
 
 
 def _guard_factor(divided: bool, factor: float | None, what: str) -> None:
@@ -138,7 +134,7 @@ def _guard_factor(divided: bool, factor: float | None, what: str) -> None:
         raise InputError(f"{what} takes no design fatigue factor", "design_fatigue_factor")
 
 
-def _divided(limit: float, factor: float | None) -> float:
+def _divide(limit: float, factor: float | None) -> float:
     if factor is None:
         return limit
     return limit / float(within("design_fatigue_factor", factor, 1.0, 10.0))
@@ -149,14 +145,14 @@ def _words(name: str, entry: Mapping[str, Any]) -> str:
     return f"{name}: {entry['case']}{remark}"
 
 
-def _compared(limit: float, origin: str, standard: _Stated, sources: Sequence[str]) -> DamageLimit:
+def _compare(limit: float, origin: str, standard: _Stated, sources: Sequence[str]) -> DamageLimit:
     if limit <= standard.limit * (1.0 + _SAME):
-        return _settled(limit, origin, sources, doubtful=False)
+        return _settle(limit, origin, sources, doubtful=False)
     words = f"{origin}; larger than {standard.limit:g} ({standard.words})"
-    return _settled(limit, words, (*sources, standard.source), doubtful=True)
+    return _settle(limit, words, (*sources, standard.source), doubtful=True)
 
 
-def _settled(limit: float, words: str, sources: Sequence[str], *, doubtful: bool) -> DamageLimit:
+def _settle(limit: float, words: str, sources: Sequence[str], *, doubtful: bool) -> DamageLimit:
     text = f"damage sums up to {limit:g} pass ({words})"
     source = sources[-1] if sources else None
     if limit > LARGEST_DAMAGE_LIMIT * (1.0 + _SAME):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fatcore.curves.catalogue import Description, all_ids, describe
+from fatcore.curves.catalogue import Description, all_ids, describe_curve
 from fatcore.errors import UnknownError
 from fatcore.outcome import Outcome, evidence
 from fatcore.sources import source
@@ -29,7 +29,7 @@ class Listing(Outcome):
     status: tuple[str, ...]
 
 
-def listed(
+def list_curves(
     *,
     document: str | None = None,
     stress_kind: str | None = None,
@@ -45,7 +45,7 @@ def listed(
     wanted = {
         "document": document, "stress_kind": stress_kind, "material": material, "environment": environment
     }  # fmt: skip
-    everything = [describe(each) for each in all_ids()]
+    everything = [describe_curve(each) for each in all_ids()]
     _guard_words(everything, wanted)
     found = [each for each in everything if _fits(each, wanted) and _mentions(each, text)]
     curves = [each.curve for each in found]

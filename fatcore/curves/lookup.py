@@ -13,9 +13,9 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.range_sizes import no_damage_finding, small_findings
 from fatcore.curves.resistance import (
     LIFE_LIMITS,
-    Resisting,
+    CurveResistance,
     limit_of_use_findings,
-    resisting,
+    make_resistance,
     use_findings,
 )
 from fatcore.curves.segments import not_negative
@@ -62,8 +62,8 @@ class StrengthOutcome(Outcome):
     strength_factor: FloatArray
 
 
-def life(
-    curve: Curve | Resisting,
+def curve_life(
+    curve: Curve | CurveResistance,
     *,
     stress_range_mpa: ArrayLike | None = None,
     energy_density_mj_m3: ArrayLike | None = None,
@@ -78,16 +78,12 @@ def life(
     Valid              : LIMITS
     Raises             : InputError for wrong ranges or lengths, NotCoveredError for the other quantity
     """
-    given = curve.curve if isinstance(curve, Resisting) else curve
+    given = curve.curve if isinstance(curve, CurveResistance) else curve
     ranges = _given(given, stress_range_mpa, energy_density_mj_m3)
     held = _held(curve, corrections, ranges.size)
     held.guard_ranges(ranges)
     loads = _on_cut_off(held.curve, held.correction.on_ranges(ranges))
-    lives = (
-        held.curve.life_cycles(loads)
-        if energy_density_mj_m3 is None
-        else held.curve.life_cycles_of_energy(loads)
-    )
+    lives = held.curve.life_cycles(loads) if energy_density_mj_m3 is None else held.curve.life_cycles_of_energy(loads)
     if not (lives >= _SHORTEST).all():
         raise InputError("so large a range leaves no life that a number can hold", "stress_range_mpa")
     finite = np.isfinite(lives)
@@ -112,8 +108,8 @@ def life(
     )
 
 
-def strength(
-    curve: Curve | Resisting,
+def curve_strength(
+    curve: Curve | CurveResistance,
     life_cycles: ArrayLike,
     *,
     corrections: Sequence[Correction] = (),
@@ -170,11 +166,11 @@ def _beside_cut_off(curve: Curve, ranges: FloatArray, beyond: BoolArray) -> Floa
     return np.where(beyond, cut_off * (1.0 - _BESIDE), np.maximum(ranges, cut_off))
 
 
-def _held(curve: Curve | Resisting, corrections: Sequence[Correction], size: int) -> Resisting:
-    if isinstance(curve, Resisting):
+def _held(curve: Curve | CurveResistance, corrections: Sequence[Correction], size: int) -> CurveResistance:
+    if isinstance(curve, CurveResistance):
         return curve
-    return resisting(curve, corrections=corrections, range_count=size, quantity=None)
+    return make_resistance(curve, corrections=corrections, range_count=size, quantity=None)
 
 
-def _short(held: Resisting, lives: FloatArray, *more: Finding) -> Evidence:
+def _short(held: CurveResistance, lives: FloatArray, *more: Finding) -> Evidence:
     return evidence(held, findings=[*outside_limits(LIMITS, life_cycles=lives), *more])

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.curves import catalogue
-from fatcore.curves.corrections.correction import Correction, combined
+from fatcore.curves.corrections.correction import Correction, combine_corrections
 from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.corrections.survival import at_survival
 from fatcore.curves.curve import Curve, LoadQuantity
@@ -27,16 +27,14 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import yield_doubts
 from fatcore.require import FloatArray, positive
 
-LIFE_LIMITS = (
-    Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),
-)
+LIFE_LIMITS = (Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),)
 
 _DESIGN_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
 _SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Resisting(Outcome):
+class CurveResistance(Outcome):
     """A curve ready for use.
 
     given      : as its source gives it; curve: at the survival probability asked for
@@ -51,7 +49,7 @@ class Resisting(Outcome):
     @property
     def corrected(self) -> Curve:
         """The curve with its corrections besides the bonuses, which count less of each cycle instead."""
-        return combined(*(each for each in self.corrections if not each.bonus)).on_curve(self.curve)
+        return combine_corrections(*(each for each in self.corrections if not each.bonus)).on_curve(self.curve)
 
     def counted_mpa(self, range_mpa: ArrayLike) -> FloatArray:
         """What counts of each range on `corrected` [MPa]: all of it but for the bonuses.
@@ -60,7 +58,7 @@ class Resisting(Outcome):
         """
         ranges = np.asarray(range_mpa, dtype=np.float64)
         self.guard_ranges(ranges)
-        return combined(*(each for each in self.corrections if each.bonus)).on_ranges(ranges)
+        return combine_corrections(*(each for each in self.corrections if each.bonus)).on_ranges(ranges)
 
     def guard_ranges(self, range_mpa: FloatArray) -> None:
         """InputError when a correction was found for cycles of another range than these."""
@@ -74,7 +72,7 @@ class Resisting(Outcome):
                 raise InputError(text, "corrections", index)
 
 
-def resisting(
+def make_resistance(
     curve: Curve,
     *,
     survival_probability: float | None = None,
@@ -83,7 +81,7 @@ def resisting(
     range_count: int = 1,
     resistance_factor: float = 1.0,
     quantity: LoadQuantity | None = "stress range",
-) -> Resisting:
+) -> CurveResistance:
     """A curve at a survival probability with corrections, and every finding that goes with it.
 
     survival_probability : None leaves the curve as its source gives it
@@ -107,8 +105,8 @@ def resisting(
         found = at_survival(curve, survival_probability, sample_size=sample_size)
         moved = found.curve
         told = found if moved is not curve else told
-    product = combined(*corrections)
-    return Resisting(
+    product = combine_corrections(*corrections)
+    return CurveResistance(
         given=curve,
         curve=moved,
         corrections=tuple(corrections),
@@ -141,7 +139,7 @@ def in_environment(curve: Curve, environment: str | None) -> Curve:
         raise NotCoveredError("a curve of your own has no lines for other environments", "environment")
     with at("environment"):
         there = catalogue.in_environment(curve.id, environment)
-    return catalogue.find(there, loading="constant" if curve.loading == "constant" else "variable")
+    return catalogue.find_curve(there, loading="constant" if curve.loading == "constant" else "variable")
 
 
 def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: float | None) -> tuple[Finding, ...]:
@@ -169,9 +167,7 @@ def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: in
             with at("corrections", index):
                 guard_signed(curve)
     if sum(correction.bonus for correction in corrections) > 1:
-        raise InputError(
-            "mean stress and effective range are two rules for the same thing: give one", "corrections"
-        )
+        raise InputError("mean stress and effective range are two rules for the same thing: give one", "corrections")
 
 
 def _plain(words: str) -> str:
@@ -222,7 +218,7 @@ def _holds_for(curve: Curve) -> list[Finding]:
     """For which stress, material and surroundings the figures were found; the caller cannot know it all."""
     if curve.table is None:
         return []
-    where = catalogue.describe(curve.id).environment
+    where = catalogue.describe_curve(curve.id).environment
     stress = curve.stress_kind if curve.quantity != "stress range" else f"{curve.stress_kind} stress"
     ratio = catalogue.biaxiality_of(curve.id)
     stress += f" of {ratio}" if ratio else ""
@@ -241,7 +237,7 @@ def _not_applied(curve: Curve, corrections: Sequence[Correction], resistance_fac
     """Rules of the document that make the joint weaker and were left out."""
     if curve.table is None or curve.quantity != "stress range":
         return []
-    has = catalogue.describe(curve.id)
+    has = catalogue.describe_curve(curve.id)
     found = []
     names = {correction.name for correction in corrections}
     if "thickness" not in names and (has.thickness_exponents or has.thickness_exponent):
@@ -251,9 +247,7 @@ def _not_applied(curve: Curve, corrections: Sequence[Correction], resistance_fac
     factors = [value for concept in has.partial_factors.values() for value in concept.values()]
     if factors and largest_partial_factor(curve, corrections, resistance_factor) is not None:
         text = f"{curve.id}: no partial factor; the document has {min(factors):g} to {max(factors):g}"
-        found.append(
-            caution("partial-factor-not-applied", text, field="resistance_factor", source=curve.source)
-        )
+        found.append(caution("partial-factor-not-applied", text, field="resistance_factor", source=curve.source))
     return found
 
 
@@ -269,7 +263,7 @@ def largest_partial_factor(
     applied = resistance_factor != 1.0 or any(bool((factor <= 1.0).all()) for factor in partial)
     if applied or curve.table is None:
         return None
-    concepts = catalogue.describe(curve.id).partial_factors.values()
+    concepts = catalogue.describe_curve(curve.id).partial_factors.values()
     return max((value for concept in concepts for value in concept.values()), default=None)
 
 
@@ -280,7 +274,7 @@ def limit_of_use_findings(
 
     name : of the ranges in the request or answer; the other arguments as in `use_findings`
     """
-    known = curve.table is not None and catalogue.describe(curve.id).use_limit_over_yield is not None
+    known = curve.table is not None and catalogue.describe_curve(curve.id).use_limit_over_yield is not None
     if yield_strength_mpa is None:
         text = f"{curve.id} has a limit of use by yield strength; none was given: nothing was compared"
         unused = note("limit-of-use-not-compared", text, field="yield_strength_mpa", source=curve.source)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Unpack
 
 from fatcore.curves import catalogue
-from fatcore.curves._joining import check_branches, range_on, stepped
+from fatcore.curves._joining import check_branches, range_on, step_segments
 from fatcore.curves.corrections.survival import scatter_of_index
 from fatcore.curves.curve import Curve, Head
 from fatcore.errors import InputError
@@ -18,7 +18,7 @@ OWN_SOURCE = "own-curve"
 LARGEST_MISMATCH = 0.005  # relative in range: more than printed constants leave by rounding
 
 
-def own_curve(
+def user_defined_curve(
     *,
     range_mpa: Sequence[float] = (),
     life_cycles: Sequence[float] = (),
@@ -41,7 +41,7 @@ def own_curve(
     _guard_id(head["id"])
     with _as_given(knee_cycles, several=len(range_mpa) > 1):
         if log10_constants:
-            _unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
+            _refuse_unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
             return _of_intercepts(
                 log10_constants, slopes, knee_cycles, cut_off_cycles, step_at_knee=step_at_knee, **head
             )
@@ -51,7 +51,7 @@ def own_curve(
             raise InputError("give points (range_mpa, life_cycles) or log10_constants", "range_mpa")
         _guard_cut_off(life_cycles, cut_off_cycles)
         if len(range_mpa) > 1:
-            _unused("several points", slopes=slopes, knee_cycles=knee_cycles or ())
+            _refuse_unused("several points", slopes=slopes, knee_cycles=knee_cycles or ())
             return Curve.from_points(
                 range_mpa=range_mpa, life_cycles=life_cycles, cut_off_cycles=cut_off_cycles, **head
             )
@@ -80,7 +80,7 @@ def _of_intercepts(
     if step_at_knee:
         if not knee_cycles:
             raise InputError("a step needs the life of the knee at which it stands", "step_at_knee")
-        log10_constants, slopes, joints = stepped(log10_constants, slopes, knee_cycles)
+        log10_constants, slopes, joints = step_segments(log10_constants, slopes, knee_cycles)
         knee_cycles = None
     elif knee_cycles is not None:
         _guard_joint(log10_constants, slopes, knee_cycles)
@@ -110,21 +110,16 @@ def _guard_cut_off(life_cycles: Sequence[float], cut_off_cycles: float | None) -
     """InputError for a cut-off before the curve's own points, which it would make endless."""
     if cut_off_cycles is not None and cut_off_cycles < max(life_cycles):
         raise InputError(
-            f"a cut-off at {cut_off_cycles:g} cycles would make the own point at {max(life_cycles):g} cycles "
-            "endless",
+            f"a cut-off at {cut_off_cycles:g} cycles would make the own point at {max(life_cycles):g} cycles endless",
             "cut_off_cycles",
         )
 
 
-def _guard_joint(
-    log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]
-) -> None:
+def _guard_joint(log10_constants: Sequence[float], slopes: Sequence[float], knee_cycles: Sequence[float]) -> None:
     """InputError when branches differ at a knee by more than rounding of printed constants leaves."""
     check_branches(log10_constants, slopes, knee_cycles)
     for index, life in enumerate(knee_cycles):
-        above, below = (
-            range_on(log10_constants[branch], slopes[branch], life) for branch in (index, index + 1)
-        )
+        above, below = (range_on(log10_constants[branch], slopes[branch], life) for branch in (index, index + 1))
         if abs(below / above - 1.0) > LARGEST_MISMATCH:
             raise InputError(
                 f"at {life:g} cycles the branches give {above:.4g} MPa and {below:.4g} MPa: leave the knee "
@@ -137,9 +132,7 @@ def _guard_joint(
 def _guard_id(name: str) -> None:
     """An answer names a curve by its id alone: an own curve must not look like one of a document."""
     if _plain(name) in {_plain(known) for known in catalogue.all_ids()}:
-        raise InputError(
-            f"{name.strip()!r} is a curve of the catalogue: give the own curve another name", "name"
-        )
+        raise InputError(f"{name.strip()!r} is a curve of the catalogue: give the own curve another name", "name")
 
 
 def _plain(name: str) -> str:
@@ -147,7 +140,7 @@ def _plain(name: str) -> str:
     return "".join(c for c in unicodedata.normalize("NFKC", name) if c.isalnum()).casefold()
 
 
-def own_scatter(
+def user_defined_scatter(
     curve: Curve, scatter_index: float | None, *, upper_survival: float, sd_log10_cycles: float | None
 ) -> float | None:
     """Standard deviation of log10 life of an own curve, or what follows from its scatter index."""
@@ -158,7 +151,7 @@ def own_scatter(
     return scatter_of_index(scatter_index, curve.slopes[0], upper_survival=upper_survival)
 
 
-def _unused(form: str, **figures: Sequence[float]) -> None:
+def _refuse_unused(form: str, **figures: Sequence[float]) -> None:
     for name, given in figures.items():
         if given:
             raise InputError(f"a curve from {form} has no use for {name}", name)

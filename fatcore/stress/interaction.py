@@ -34,7 +34,7 @@ class Interaction(Outcome):
     utilisation: FloatArray
 
 
-def combined_en(normal_utilisation: ArrayLike, shear_utilisation: ArrayLike) -> Interaction:
+def combine_en(normal_utilisation: ArrayLike, shear_utilisation: ArrayLike) -> Interaction:
     """Sum of the third power of the normal and the fifth power of the shear utilisation.
 
     normal_utilisation, shear_utilisation : factored equivalent range over factored detail category [-]
@@ -50,10 +50,10 @@ def combined_en(normal_utilisation: ArrayLike, shear_utilisation: ArrayLike) -> 
         (_share("normal_utilisation", normal_utilisation), form["normal_exponent"]),
         (_share("shear_utilisation", shear_utilisation), form["shear_exponent"]),
     ]
-    return _combined(terms, 1.0, form["source"])
+    return _combine(terms, 1.0, form["source"])
 
 
-def combined_iiw(
+def combine_iiw(
     normal_utilisation: ArrayLike,
     shear_utilisation: ArrayLike,
     *,
@@ -83,10 +83,10 @@ def combined_iiw(
     kind = "proportional" if proportional else "non-proportional"
     message = f"comparison value {limit:g} for {kind} loading of {material}"
     found = note("comparison-value", message, field="interaction_sum", source=form["source"])
-    return _combined(terms, limit, form["source"], found)
+    return _combine(terms, limit, form["source"], found)
 
 
-def combined_crane(
+def combine_crane(
     normal_utilisation: ArrayLike,
     shear_utilisation: ArrayLike,
     *,
@@ -114,7 +114,7 @@ def combined_crane(
         (_share("shear_utilisation", shear_utilisation), _slope("shear_slope", shear_slope)),
     ]
     source = interaction_form("en-13001-3-1")["source"]
-    return _combined(terms, 1.0, source, *_slope_doubts([slope for _, slope in terms], source))
+    return _combine(terms, 1.0, source, *_slope_doubts([slope for _, slope in terms], source))
 
 
 def interaction_form(name: str) -> dict[str, Any]:
@@ -149,7 +149,7 @@ def _slope_doubts(slopes: list[float], source: str) -> tuple[Finding, ...]:
     return (caution("slope-unusual", text, field="normal_slope", source=source),)
 
 
-def _combined(terms: Terms, limit: float, source: str, *findings: Finding) -> Interaction:
+def _combine(terms: Terms, limit: float, source: str, *findings: Finding) -> Interaction:
     try:
         np.broadcast_shapes(*(share.shape for share, _ in terms))
     except ValueError:

@@ -16,11 +16,11 @@ from pydantic_core import CoreSchema
 
 from fatcore import __version__, quantities, sources, tables
 from fatcore.errors import FatcoreError
-from fatcore.findings import Finding, merged
+from fatcore.findings import Finding, merge
 from fatcore.outcome import Outcome, plain
 
 from . import problems
-from .extremes import overflowing
+from .extremes import overflow_problem
 from .problems import Problem
 
 MAX_POINTS = 1_000_000
@@ -36,17 +36,13 @@ class Strict(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True)
 
     @classmethod
-    def __get_pydantic_json_schema__(
-        cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """The schema of the model; a property without a description of its own has that of the glossary."""
         schema = handler(core_schema)
         for name, content in handler.resolve_ref_schema(schema).get("properties", {}).items():
             if name in quantities.all_quantities():
                 content.setdefault("description", quantities.quantity(name).described())
-            if isinstance(
-                content.get("default"), dict
-            ):  # generators of clients drop what has an object default
+            if isinstance(content.get("default"), dict):  # generators of clients drop what has an object default
                 del content["default"]
         return schema
 
@@ -112,15 +108,15 @@ def calculations() -> dict[tuple[str, str], Calculation]:
 
 def post(name: str, request: type[Strict], answer: type[Strict], **details: Any) -> Callable[[Run], Run]:
     """Registers a function as POST /v1/<name>."""
-    return _registering("POST", name, request, answer, details)
+    return _register_as("POST", name, request, answer, details)
 
 
 def get(name: str, request: type[Strict], answer: type[Strict], **details: Any) -> Callable[[Run], Run]:
     """Registers a function as GET /v1/<name>; path and query parameters are the fields of the request."""
-    return _registering("GET", name, request, answer, details)
+    return _register_as("GET", name, request, answer, details)
 
 
-def _registering(
+def _register_as(
     method: Literal["GET", "POST"], name: str, request: type[Strict], answer: type[Strict], details: Any
 ) -> Callable[[Run], Run]:
     def register(run: Run) -> Run:
@@ -207,18 +203,18 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> t
     strings : the data are texts of a URL, numbers among them
     Raises  : Problem 422 with pointers for every input that is refused, and where numbers overflow
     """
-    request = _validated(calculation.request, data, strings)
+    request = _validate(calculation.request, data, strings)
     try:
         with np.errstate(over="raise"):  # what may overflow harmlessly says so where it does
             result = calculation.run(request)
     except FatcoreError as error:
         raise problems.from_core(error) from error
     except (ArithmeticError, ValidationError) as error:
-        raise overflowing(error, request.model_dump()) from error
-    return request, _encoded(calculation, request, result)
+        raise overflow_problem(error, request.model_dump()) from error
+    return request, _encode(calculation, request, result)
 
 
-def _validated(model: type[Strict], data: Any, strings: bool) -> Strict:
+def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
     try:
         return model.model_validate_strings(data) if strings else model.model_validate(data)
     except ValidationError as error:
@@ -227,9 +223,9 @@ def _validated(model: type[Strict], data: Any, strings: bool) -> Strict:
         raise Problem(422, "the request is nested too deeply") from error
 
 
-def _encoded(calculation: Calculation, request: Strict, result: Reply) -> bytes:
+def _encode(calculation: Calculation, request: Strict, result: Reply) -> bytes:
     envelope = {
-        "findings": [dataclasses.asdict(finding) for finding in merged(result.findings)],
+        "findings": [dataclasses.asdict(finding) for finding in merge(result.findings)],
         "record": _record(calculation, request, result).model_dump(),
         "caution": CAUTION,
     }

@@ -12,7 +12,7 @@ EXTREME = 12.0  # powers of ten off 1: no input of the trade lies there
 Place = tuple[str | int, ...]
 
 
-def overflowing(error: Exception, data: Any) -> Exception:
+def overflow_problem(error: Exception, data: Any) -> Exception:
     """The problem 422 at the most extreme number of a request whose answer is not finite.
 
     data    : of the request after validation

@@ -19,7 +19,7 @@ class _Twice(dict[str, Any]):
 
 def strict_json(body: bytes) -> Any:
     """The JSON value of a body; Problem 400 when it is no JSON, 422 with a pointer for a repeated key."""
-    bounded(body)
+    require_bounded(body)
     found: list[_Twice] = []
 
     def collect(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -42,14 +42,12 @@ def strict_json(body: bytes) -> Any:
         message = str(error) if isinstance(error, json.JSONDecodeError) else "a number has too many digits"
         raise Problem(400, f"the body is not JSON: {message}", [("", message)]) from error
     if found:
-        places = [
-            (pointer([*path, twice.key]), "this key occurs more than once") for path, twice in _walk(data)
-        ]
+        places = [(pointer([*path, twice.key]), "this key occurs more than once") for path, twice in _walk(data)]
         raise Problem(422, "a key occurs more than once in one object", places)
     return data
 
 
-def bounded(body: bytes) -> None:
+def require_bounded(body: bytes) -> None:
     """Problem 413 for a body whose values would fill the memory: tiny ones take many times their text."""
     values, groups = body.count(b","), body.count(b"[") + body.count(b"{")
     if values > MAX_VALUES or groups > MAX_GROUPS:

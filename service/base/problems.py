@@ -97,7 +97,7 @@ def from_core(error: FatcoreError) -> Problem:
 def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
     """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
     details = error.errors(include_url=False, include_context=False, include_input=False)
-    errors = [(pointer(_place(item["loc"], data)), _message(item, model)) for item in details[:MAX_ERRORS]]
+    errors = [(pointer(_locate(item["loc"], data)), _message(item, model)) for item in details[:MAX_ERRORS]]
     errors = list(dict.fromkeys(errors))
     return Problem(422, f"{len(details)} part(s) of the request do not fit the schema", errors)
 
@@ -107,12 +107,12 @@ def _message(item: ErrorDetails, model: type[BaseModel]) -> str:
     return unknown_key_message(model, item["loc"]) if unknown else str(item["msg"])
 
 
-def _place(location: Sequence[str | int], data: Any) -> list[str | int]:
+def _locate(location: Sequence[str | int], data: Any) -> list[str | int]:
     """The location without the names of union branches, which are not part of the caller's input."""
-    return _matched(tuple(location), data) or []
+    return _match(tuple(location), data) or []
 
 
-def _matched(location: tuple[str | int, ...], data: Any) -> list[str | int] | None:
+def _match(location: tuple[str | int, ...], data: Any) -> list[str | int] | None:
     """Steps that lead through the data to the last one, which may be a missing or an extra key; else None.
 
     A branch may be called like a key beside it: a step is taken first, and left out when that leads nowhere.
@@ -121,11 +121,11 @@ def _matched(location: tuple[str | int, ...], data: Any) -> list[str | int] | No
         return []
     step, rest = location[0], location[1:]
     if _holds(data, step):
-        inner = _matched(rest, data[step])
+        inner = _match(rest, data[step])
         if inner is not None:
             return [step, *inner]
     if rest:
-        return _matched(rest, data)
+        return _match(rest, data)
     is_key = isinstance(data, dict) and isinstance(step, str) and not step.endswith(("]", ")"))
     return [step] if is_key else None
 

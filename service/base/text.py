@@ -48,8 +48,7 @@ def table_text(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str] | N
     table = [list(chosen.values()), *cells]
     widths = [max(len(line[index]) for line in table) for index in range(len(chosen))]
     return "\n".join(
-        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
-        for line in table
+        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in table
     )
 
 
@@ -193,9 +192,7 @@ def validation_text(answer: Mapping[str, Any]) -> str:
         {**row, "passed": "ok" if row["passed"] else "NO", "computed": f"{row['computed']:.8g}"}
         for row in answer["verification_cases"]
     ]
-    kinds = [
-        f"{each['kind']:<22}  {each['count']:>4} cases, {each['failed']} failed" for each in answer["kinds"]
-    ]
+    kinds = [f"{each['kind']:<22}  {each['count']:>4} cases, {each['failed']} failed" for each in answer["kinds"]]
     end = f"{answer['count']} verification cases, {answer['failed']} failed"
     return "\n".join((table_text(rows, VALIDATION_COLUMNS), *kinds, end))
 
@@ -282,12 +279,8 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
         **final_size(answer),
     }
     if answer["life_extension_factor"] is not None:
-        facts["load sharing"] = (
-            f"{number(answer['life_extension_factor'])} times the life under constant load"
-        )
-    history = {
-        name: answer["history"][name] for name in HISTORY_COLUMNS if answer["history"][name] is not None
-    }
+        facts["load sharing"] = f"{number(answer['life_extension_factor'])} times the life under constant load"
+    history = {name: answer["history"][name] for name in HISTORY_COLUMNS if answer["history"][name] is not None}
     size = len(history["elapsed_cycles"])
     chosen = sorted({round(step * (size - 1) / (HISTORY_ROWS - 1)) for step in range(HISTORY_ROWS)})
     rows = [{name: column[index] for name, column in history.items()} for index in chosen]

@@ -61,7 +61,7 @@ _INDEX = re.compile(r"\d+|[xyz]{1,2}")
 _SAME = 0.01  # relative difference of a factor that is rounding
 
 
-def stated_unit(name: str) -> str | None:
+def find_stated_unit(name: str) -> str | None:
     """The unit that a column of stresses states; None where it has none.
 
     What stands in brackets or after "/", ":" or "," is a unit, even one that is not known, unless it is a
@@ -107,7 +107,7 @@ def _is_known(unit: str) -> bool:
 
 def guard_mpa(name: str) -> None:
     """Problem 422 when a column of stresses in MPa states another unit."""
-    unit = stated_unit(name)
+    unit = find_stated_unit(name)
     if unit is not None and STRESS_TO_MPA.get(unit) != 1.0:
         message = f"column {name!r} states the unit {unit}: stresses are taken in MPa, convert them"
         raise Problem(422, message, [("/columns", message)])
@@ -115,13 +115,11 @@ def guard_mpa(name: str) -> None:
 
 def guard_stress_factor(name: str, factor: float) -> None:
     """InputError when a column of stresses states a unit that the factor does not turn into MPa."""
-    unit = stated_unit(name)
+    unit = find_stated_unit(name)
     if unit is None:
         return
     if unit not in STRESS_TO_MPA:
-        raise InputError(
-            f"column {name!r} states the unit {unit}, which is none of stress known here", "table"
-        )
+        raise InputError(f"column {name!r} states the unit {unit}, which is none of stress known here", "table")
     _compared(name, unit, factor, STRESS_TO_MPA[unit], "stress_factor")
 
 
@@ -135,9 +133,7 @@ def guard_length_factor(name: str, factor: float) -> None:
     plain = [word for word in words if word in _OF_LENGTH or (word == "m" and word in last)]
     known = [unit for unit in (*marked, *plain) if unit in LENGTH_TO_MM]
     if marked and not known:
-        raise InputError(
-            f"column {name!r} states the unit {marked[0]}, which is none of length known here", "table"
-        )
+        raise InputError(f"column {name!r} states the unit {marked[0]}, which is none of length known here", "table")
     for unit in known:
         _compared(name, unit, factor, LENGTH_TO_MM[unit], "length_factor")
 

@@ -29,9 +29,7 @@ def _at(model: type[BaseModel], location: Sequence[str | int]) -> Models:
     """The models that may stand at a location; a step that is no field is an index, a key or a branch."""
     here: Models = {model.__name__: model}
     for step in location:
-        inner = _inside(
-            one.model_fields[step].annotation for one in here.values() if step in one.model_fields
-        )
+        inner = _inside(one.model_fields[step].annotation for one in here.values() if step in one.model_fields)
         branch = {name: one for name, one in here.items() if _is_branch(one, step)}
         here = inner or branch or here
     return here

@@ -107,7 +107,7 @@ def answers_of_server(client: Client) -> Answers:
             # the service knows the ids of one request only: those taken in an earlier one are refused here
             taken = [id_of(line_item(line)) in used_ids for line in part]
             used_ids |= {id_of(line_item(line)) for line in part} - {None}
-            asked = _asked(client, [line for line, known in zip(part, taken, strict=True) if not known])
+            asked = _ask(client, [line for line, known in zip(part, taken, strict=True) if not known])
             for line, known in zip(part, taken, strict=True):
                 yield answer_line(line_item(line), used_ids) if known else next(asked)
 
@@ -128,7 +128,7 @@ def parts(source: Sequence[bytes]) -> Iterator[list[bytes]]:
         yield part
 
 
-def _asked(client: Client, part: Sequence[bytes]) -> Iterator[bytes]:
+def _ask(client: Client, part: Sequence[bytes]) -> Iterator[bytes]:
     if not part:
         return iter(())
     headers = {"Content-Type": NDJSON, "Accept": NDJSON}

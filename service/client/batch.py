@@ -40,9 +40,7 @@ def batch_items(items: Iterable[BatchItem | Mapping[str, Any]]) -> list[BatchIte
 
     Raises : ValueError for a mapping with other keys, naming the item
     """
-    return [
-        item if isinstance(item, BatchItem) else _item_of(number, item) for number, item in enumerate(items)
-    ]
+    return [item if isinstance(item, BatchItem) else _item_of(number, item) for number, item in enumerate(items)]
 
 
 def _item_of(number: int, item: Mapping[str, Any]) -> BatchItem:
@@ -97,9 +95,7 @@ def counter(parts: Sequence[Sequence[BatchItem]], progress: Progress | None) -> 
 def batch_call(items: Sequence[BatchItem]) -> Call:
     """The request of one part of a batch."""
     entries = [
-        plain_json(
-            {"id": item.id, "calculation": item.calculation, "input": item.input}, f"item {item.id!r}: "
-        )
+        plain_json({"id": item.id, "calculation": item.calculation, "input": item.input}, f"item {item.id!r}: ")
         for item in items
     ]
     headers = {"Content-Type": JSON, "Accept": "application/x-ndjson"}
@@ -116,9 +112,7 @@ def batch_results(items: Sequence[BatchItem], content: bytes) -> list[BatchResul
     except (ValueError, KeyError, TypeError) as error:
         raise AnswerError(f"a line of the batch answer cannot be read: {error}") from error
     if [result.id for result in results] != [item.id for item in items]:
-        raise AnswerError(
-            f"the {len(results)} lines of the batch answer are not those of the {len(items)} items"
-        )
+        raise AnswerError(f"the {len(results)} lines of the batch answer are not those of the {len(items)} items")
     return results
 
 

@@ -22,13 +22,9 @@ class Routes:
     stress_energy = Route("POST", "stress/energy", stress_.EnergyRequest, stress_.EnergyAnswer)
     stress_hot_spot = Route("POST", "stress/hot-spot", stress_.HotSpotRequest, stress_.HotSpotAnswer)
     stress_linearise = Route("POST", "stress/linearise", stress_.LineariseRequest, stress_.LineariseAnswer)
-    stress_interaction = Route(
-        "POST", "stress/interaction", stress_.InteractionRequest, stress_.InteractionAnswer
-    )
+    stress_interaction = Route("POST", "stress/interaction", stress_.InteractionRequest, stress_.InteractionAnswer)
     stress_notch_constants = Route("GET", "stress/notch-constants", stress_.NotchRequest, stress_.NotchAnswer)
-    stress_element_constant = Route(
-        "POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer
-    )
+    stress_element_constant = Route("POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer)
     stress_section = Route("POST", "stress/section", section_.SectionRequest, section_.SectionAnswer)
 
     curves = Route("GET", "curves", curves_.ListRequest, curve_models_.ListAnswer)
@@ -41,25 +37,17 @@ class Routes:
     spectrum_cycles = Route("POST", "spectrum/cycles", spectrum_.CyclesRequest, spectrum_.CyclesAnswer)
     spectrum_damage = Route("POST", "spectrum/damage", spectrum_.DamageRequest, spectrum_.DamageAnswer)
     spectrum_random = Route("POST", "spectrum/random", spectrum_.RandomRequest, spectrum_.RandomAnswer)
-    spectrum_long_term = Route(
-        "POST", "spectrum/long-term", spectrum_.LongTermRequest, spectrum_.LongTermAnswer
-    )
+    spectrum_long_term = Route("POST", "spectrum/long-term", spectrum_.LongTermRequest, spectrum_.LongTermAnswer)
     spectrum_steps = Route("POST", "spectrum/steps", spectrum_.StepsRequest, spectrum_.StepsAnswer)
     spectrum_crane_class = Route("GET", "spectrum/crane-class", spectrum_.CraneRequest, spectrum_.CraneAnswer)
 
     cracks_families = Route("GET", "cracks/families", intensity_.FamiliesRequest, intensity_.FamiliesAnswer)
-    cracks_intensity = Route(
-        "POST", "cracks/intensity", intensity_.IntensityRequest, intensity_.IntensityAnswer
-    )
+    cracks_intensity = Route("POST", "cracks/intensity", intensity_.IntensityRequest, intensity_.IntensityAnswer)
     cracks_growth = Route("POST", "cracks/growth", cracks_.GrowthRequest, cracks_.GrowthAnswer)
     cracks_scatter = Route("POST", "cracks/scatter", scatter_.ScatterRequest, scatter_.ScatterAnswer)
     cracks_fracture = Route("POST", "cracks/fracture", scatter_.FractureRequest, scatter_.FractureAnswer)
-    cracks_critical_size = Route(
-        "POST", "cracks/critical-size", scatter_.CriticalRequest, scatter_.CriticalAnswer
-    )
-    cracks_inspection = Route(
-        "POST", "cracks/inspection", cracks_.InspectionRequest, cracks_.InspectionAnswer
-    )
+    cracks_critical_size = Route("POST", "cracks/critical-size", scatter_.CriticalRequest, scatter_.CriticalAnswer)
+    cracks_inspection = Route("POST", "cracks/inspection", cracks_.InspectionRequest, cracks_.InspectionAnswer)
     cracks_mixed_mode = Route("POST", "cracks/mixed-mode", cracks_.TurningRequest, cracks_.TurningAnswer)
 
     check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)

@@ -134,9 +134,7 @@ def plain_json(value: Any, place: str = "") -> bytes:
     except ValueError as error:
         if "Circular" in str(error):
             raise
-        raise ValueError(
-            f"{_not_finite(value, place) or '/'} is NaN or infinite, which no request may hold"
-        ) from error
+        raise ValueError(f"{_not_finite(value, place) or '/'} is NaN or infinite, which no request may hold") from error
 
 
 def _not_finite(value: Any, where: str) -> str | None:

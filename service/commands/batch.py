@@ -10,7 +10,7 @@ from pathlib import Path
 from ..base import progress
 from ..batch.file import Answers, Count, answers_of_server, local_answers, resume
 from ..client.exit_codes import FAILED, PASSED
-from .remote import add_server, connected
+from .remote import add_server, connect
 from .shared import Commands, read_bytes
 
 
@@ -20,9 +20,7 @@ def add(commands: Commands) -> None:
         "batch", help="run many calculations of a file, one a line; continues where it was stopped"
     )
     batch.add_argument("file", help="lines of {id, calculation, input} (NDJSON); - for standard input")
-    batch.add_argument(
-        "-o", "--output", metavar="FILE", help="file of the answers; an existing one is continued"
-    )
+    batch.add_argument("-o", "--output", metavar="FILE", help="file of the answers; an existing one is continued")
     batch.add_argument("--anew", action="store_true", help="start over instead of continuing the output file")
     add_server(batch)
     batch.set_defaults(run=_batch)
@@ -33,18 +31,18 @@ def _batch(given: argparse.Namespace) -> int:
     if given.server is None:
         count = _run(given, source, local_answers)
     else:
-        with connected(given) as client:
+        with connect(given) as client:
             count = _run(given, source, answers_of_server(client))
     return PASSED if count.problems == 0 else FAILED
 
 
 def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers) -> Count:
     if given.output is None:
-        return _printed(source, answers)
+        return _print_results(source, answers)
     target = Path(given.output)
     if given.anew:
         target.unlink(missing_ok=True)
-    with progress.shown():
+    with progress.show_progress():
         count = resume(source, target, answers, progress.listener(len(source)) or _unheard)
     sys.stderr.write(
         f"{count.answered} answered, {count.problems} with a problem"
@@ -57,7 +55,7 @@ def _unheard(_: int) -> None:
     """Nobody watches the progress."""
 
 
-def _printed(source: Sequence[bytes], answers: Answers) -> Count:
+def _print_results(source: Sequence[bytes], answers: Answers) -> Count:
     count = Count()
     for line in answers(source, set()):
         sys.stdout.buffer.write(line)

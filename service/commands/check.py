@@ -12,7 +12,7 @@ from ..client.exit_codes import FAILED, PASSED
 from ..lines.map import read_map
 from ..lines.rows import read_rows
 from ..lines.summary import lines_text
-from ..lines.table import mapped
+from ..lines.table import map_table
 from .shared import Commands, calculate, read_bytes, text_in, write_bytes, write_text
 
 
@@ -26,12 +26,8 @@ def add(commands: Commands) -> None:
     check.set_defaults(run=_check)
     lines = commands.add_parser("lines", help="turn a table of nodal stresses into a check request")
     lines.add_argument("table", help="CSV table; - for standard input")
-    lines.add_argument(
-        "--map", required=True, metavar="MAP.toml", help="names of the columns, rules of the lines"
-    )
-    lines.add_argument(
-        "-o", "--output", metavar="FILE", help="file of the check request; default standard output"
-    )
+    lines.add_argument("--map", required=True, metavar="MAP.toml", help="names of the columns, rules of the lines")
+    lines.add_argument("-o", "--output", metavar="FILE", help="file of the check request; default standard output")
     lines.set_defaults(run=_lines)
 
 
@@ -50,7 +46,7 @@ def _check(given: argparse.Namespace) -> int:
 def _lines(given: argparse.Namespace) -> int:
     table_map = read_map(text_in(read_bytes(given.map), "the map"))
     rows = read_rows(text_in(read_bytes(given.table), "the table"), table_map.table)
-    made = mapped(rows, table_map)
+    made = map_table(rows, table_map)
     write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
     sys.stderr.write(lines_text(made, table_map.table) + "\n")
     return PASSED

@@ -26,9 +26,7 @@ The loading is invented. Where to go from here:
 
 def add(commands: Commands) -> None:
     """Adds the command demo."""
-    demo = commands.add_parser(
-        "demo", help="check the bracket of the examples, from its tables to the verdict"
-    )
+    demo = commands.add_parser("demo", help="check the bracket of the examples, from its tables to the verdict")
     demo.set_defaults(run=_demo)
 
 
@@ -47,9 +45,7 @@ def bracket_request() -> object:
 def _demo(_given: argparse.Namespace) -> int:
     _request, content = calculate("check", bracket_request())
     envelope = json.loads(content)
-    write_text(
-        "Spring-hanger bracket of a forage trailer, twelve weld lines, three load cases, three blocks\n"
-    )
+    write_text("Spring-hanger bracket of a forage trailer, twelve weld lines, three load cases, three blocks\n")
     write_text(check_text(envelope))
     write_text(NEXT)
     return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED

@@ -16,7 +16,7 @@ from ..gate.files import find
 from ..gate.junit import junit_xml
 from ..gate.result import GateResult, Limits
 from ..gate.text import json_text, markdown_text, terminal_text
-from .remote import add_server, connected
+from .remote import add_server, connect
 from .shared import Commands, write_bytes, write_text
 
 DEFAULT = Limits()
@@ -27,9 +27,7 @@ def add(commands: Commands) -> None:
     """Adds the command gate."""
     text = "judge check files against a limit and a baseline"
     parser = commands.add_parser("gate", help=text, description=text, epilog=EXIT_CODES)
-    parser.add_argument(
-        "checks", nargs="+", help="check files, folders of them, or patterns", metavar="CHECK"
-    )
+    parser.add_argument("checks", nargs="+", help="check files, folders of them, or patterns", metavar="CHECK")
     parser.add_argument(
         "--limit", type=float, default=DEFAULT.utilisation, help="largest utilisation that passes (default 1)"
     )
@@ -75,9 +73,7 @@ def _add_baseline(parser: argparse.ArgumentParser) -> None:
         metavar="TEXT",
         help="the reason of --accept, or of --write-baseline where a rule changed; kept and shown",
     )
-    parser.add_argument(
-        "--accept-vanished", action="store_true", help="pass although lines of the baseline are gone"
-    )
+    parser.add_argument("--accept-vanished", action="store_true", help="pass although lines of the baseline are gone")
 
 
 def _gate(given: argparse.Namespace) -> int:
@@ -90,7 +86,7 @@ def _gate(given: argparse.Namespace) -> int:
     _guard(given)
     stored = _stored(given)
     answers = _answers(given, stored)
-    result = gate.judged(answers, limits, stored)
+    result = gate.judge(answers, limits, stored)
     if stored is not None and (given.write_baseline or given.accept):
         result = _store(given, limits, stored, answers, result)
     _write(given, result)
@@ -104,9 +100,7 @@ def _gate(given: argparse.Namespace) -> int:
 def _guard(given: argparse.Namespace) -> None:
     needing = given.write_baseline or given.growth_pct or given.accept_vanished or given.accept
     if given.baseline is None and needing:
-        raise Problem(
-            400, "--write-baseline, --growth-pct, --accept and --accept-vanished need --baseline FILE"
-        )
+        raise Problem(400, "--write-baseline, --growth-pct, --accept and --accept-vanished need --baseline FILE")
     if given.accept and given.write_baseline:
         raise Problem(400, "--accept and --write-baseline do not go together: name what is accepted")
     if given.accept and given.because is None:
@@ -131,11 +125,11 @@ def _answers(given: argparse.Namespace, stored: Baseline | None) -> gate.Answers
     with ExitStack() as stack:
         calculate = gate.calculate_here
         if given.server is not None:
-            client = stack.enter_context(connected(given))
+            client = stack.enter_context(connect(given))
             calculate = lambda request: client.check(request).model_dump(mode="json")  # noqa: E731
-        stack.enter_context(progress.shown())
+        stack.enter_context(progress.show_progress())
         told = progress.listener(len(found.checks)) or _unheard
-        return gate.asked(found, calculate, folder, told)
+        return gate.ask_checks(found, calculate, folder, told)
 
 
 def _unheard(_: int) -> None:
@@ -153,13 +147,13 @@ def _store(
     if given.accept:
         anew = accept.accepted(stored, answers, result, given.accept, str(because))
         baseline.replace_file(Path(given.baseline), baseline.text_of(anew))
-        return gate.judged(answers, limits, anew)
+        return gate.judge(answers, limits, anew)
     merged = accept.merged(stored, answers, result, because)
     baseline.replace_file(Path(given.baseline), baseline.text_of(merged.baseline))
     notes = [*accept.overwritten(result, merged.kept)]
     if because is not None and merged.baseline.accepted == stored.accepted:
         notes.append("the reason was not kept: nothing that was stored needs one")
-    return accept.with_notes(gate.judged(answers, limits, merged.baseline), merged, notes)
+    return accept.with_notes(gate.judge(answers, limits, merged.baseline), merged, notes)
 
 
 def _write(given: argparse.Namespace, result: GateResult) -> None:

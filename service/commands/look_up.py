@@ -21,17 +21,13 @@ def add(commands: Commands) -> None:
     """Adds the commands curves, findings, validate and calculate."""
     curves = commands.add_parser("curves", help="list the design curves, or show one")
     curves.add_argument("curve", nargs="?", help="id of a curve")
-    curves.add_argument(
-        "--json", action="store_true", help="write the answer exactly as the service gives it"
-    )
+    curves.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     curves.set_defaults(run=_curves)
     findings = commands.add_parser("findings", help="list the codes of findings with their meaning, or one")
     findings.add_argument("code", nargs="?", help="code of a finding, like mesh-too-coarse")
     findings.set_defaults(run=_findings)
     validate = commands.add_parser("validate", help="run the verification cases of the core")
-    validate.add_argument(
-        "--json", action="store_true", help="write the answer exactly as the service gives it"
-    )
+    validate.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     validate.set_defaults(run=_validate)
     any_one = commands.add_parser("calculate", help="run any calculation of the service by its name")
     any_one.add_argument("calculation", help="name of the URL without /v1/, like stress/peak")

@@ -27,7 +27,7 @@ def add_server(command: argparse.ArgumentParser) -> None:
     )
 
 
-def connected(given: argparse.Namespace) -> Client:
+def connect(given: argparse.Namespace) -> Client:
     """A client of the service that the command line names.
 
     Raises : Problem when the address is no web address or the time limit not positive

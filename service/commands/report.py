@@ -32,7 +32,7 @@ def add(commands: Commands) -> None:
 
 def _report(given: argparse.Namespace) -> int:
     content = read_bytes(given.file)
-    calculation = _chosen(given.calculation, strict_json(content))
+    calculation = _choose(given.calculation, strict_json(content))
     request, answer = calculate(calculation.name, request_in(content, calculation.name))
     page = render(calculation.name, request, answer).encode()
     target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".html")))
@@ -44,7 +44,7 @@ def _with_report() -> dict[str, Calculation]:
     return {found.name: found for found in load().values() if found.name in RENDERERS}
 
 
-def _chosen(name: str | None, data: Any) -> Calculation:
+def _choose(name: str | None, data: Any) -> Calculation:
     known = _with_report()
     if name is not None:
         if name not in known:
@@ -52,7 +52,7 @@ def _chosen(name: str | None, data: Any) -> Calculation:
         return known[name]
     if isinstance(data, Mapping):
         if {"calculation", "request"} <= set(data):
-            return _chosen(str(data["calculation"]), data)
+            return _choose(str(data["calculation"]), data)
         fitting = [found for found in known.values() if _fits(found, set(data))]
         if len(fitting) == 1:
             return fitting[0]

@@ -43,7 +43,7 @@ def calculate(name: str, data: Any) -> tuple[Strict, bytes]:
     calculation = find(name)
     if calculation is None:
         raise Problem(404, f"there is no calculation {name!r}")
-    with progress.shown():
+    with progress.show_progress():
         return evaluate(calculation, data)
 
 

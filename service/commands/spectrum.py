@@ -22,9 +22,7 @@ KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
 
 def add(commands: Commands) -> None:
     """Adds the commands count and damage."""
-    count = commands.add_parser(
-        "count", help="count the cycles of load histories (CSV, NPY or request files)"
-    )
+    count = commands.add_parser("count", help="count the cycles of load histories (CSV, NPY or request files)")
     _history_options(count, columns="column of the file to count, where it has several")
     count.add_argument("--rule", choices=("rainflow", "four-point", "range-pair", "simple-range"))
     count.add_argument("--classes", type=int, metavar="N", help="classes of range in the table (default 64)")
@@ -62,17 +60,13 @@ def _history_options(command: argparse.ArgumentParser, columns: str) -> None:
     )
     command.add_argument("--columns", metavar="NAMES", help=columns)
     command.add_argument("--residue", choices=("closed", "half"), help="record repeats, or happens once")
-    command.add_argument(
-        "--hysteresis-threshold-mpa", type=float, metavar="MPA", help="leave out smaller reversals"
-    )
-    command.add_argument(
-        "--json", action="store_true", help="write answers exactly as the service gives them"
-    )
+    command.add_argument("--hysteresis-threshold-mpa", type=float, metavar="MPA", help="leave out smaller reversals")
+    command.add_argument("--json", action="store_true", help="write answers exactly as the service gives them")
 
 
 def _count(given: argparse.Namespace) -> int:
     for path, content in _answers("spectrum/cycles", given, ("rule", "classes"), list_cycles="false"):
-        _shown(path, content, given, count_text)
+        _show(path, content, given, count_text)
     return PASSED
 
 
@@ -80,30 +74,26 @@ def _damage(given: argparse.Namespace) -> int:
     passed = True
     options = ("curve", "repeats", "weights", *DamageLimitChoice.model_fields)
     for path, content in _answers("spectrum/damage", given, options):
-        _shown(path, content, given, damage_text)
+        _show(path, content, given, damage_text)
         passed = passed and json.loads(content)["answer"]["verdict"] == "pass"
     return PASSED if passed else FAILED
 
 
-def _shown(path: str, content: bytes, given: argparse.Namespace, text: Any) -> None:
+def _show(path: str, content: bytes, given: argparse.Namespace, text: Any) -> None:
     if given.json:
         write_bytes(content, None)
     else:
         write_text(f"{path}\n{text(json.loads(content))}\n")
 
 
-def _answers(
-    name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str
-) -> list[tuple[str, bytes]]:
+def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str) -> list[tuple[str, bytes]]:
     """Answer of every file, with a bar over the files on a terminal."""
     calculation = find(name)
     assert calculation is not None
-    chosen = {
-        key: getattr(given, key) for key in ("columns", "residue", "hysteresis_threshold_mpa", *options)
-    }
+    chosen = {key: getattr(given, key) for key in ("columns", "residue", "hysteresis_threshold_mpa", *options)}
     query = {**{key: str(value) for key, value in chosen.items() if value is not None}, **always}
     answers = []
-    with progress.shown():
+    with progress.show_progress():
         finished = progress.listener(len(given.files))
         for path in given.files:
             answers.append((path, evaluate(calculation, _data(name, path, query))[1]))

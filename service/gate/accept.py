@@ -50,9 +50,7 @@ def _continues(check: CaseResult) -> bool:
 
 def _unproved(check: CaseResult) -> str | None:
     """What keeps the state of a check from being stored."""
-    return next(
-        (place_of(name, fault.text) for name, fault in check.every_fault if not fault.acceptable), None
-    )
+    return next((place_of(name, fault.text) for name, fault in check.every_fault if not fault.acceptable), None)
 
 
 def place_of(line: str | None, text: str) -> str:
@@ -66,9 +64,7 @@ def _needing_reason(check: CaseResult, because: str | None) -> list[str]:
     changes = [place_of(name, fault.text) for name, fault in faults]
     if changes and because is None:
         text = f"--write-baseline would store what needs a reason; say it with --because TEXT: {check.key}"
-        raise Problem(
-            422, f"{text}: {changes[0]}" + (f" (and {len(changes) - 1} more)" if changes[1:] else "")
-        )
+        raise Problem(422, f"{text}: {changes[0]}" + (f" (and {len(changes) - 1} more)" if changes[1:] else ""))
     return changes
 
 
@@ -105,9 +101,7 @@ def _stored(answer: Answered, kept: Mapping[str, StoredLine]) -> StoredCheck:
     return StoredCheck(**{name: getattr(answer, name) for name in names}, lines=lines)
 
 
-def accepted(
-    baseline: Baseline, answers: Answers, result: GateResult, names: Sequence[str], because: str
-) -> Baseline:
+def accepted(baseline: Baseline, answers: Answers, result: GateResult, names: Sequence[str], because: str) -> Baseline:
     """The baseline in which growth, changed rules and vanished lines of the named ones are the stored state.
 
     result : the answers judged against this baseline

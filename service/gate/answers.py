@@ -16,7 +16,7 @@ from .load_reach import load_digest, load_figures, load_reach
 from .result import Answered, AnsweredLine
 
 
-def answered(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> Answered:
+def answer_check(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -> Answered:
     """One check with its answer; the lines are those of the request in their order."""
     record, findings = envelope["record"], envelope["findings"]
     common = {

@@ -25,9 +25,7 @@ from .alike.pattern import Pattern
 KIND, SCHEMA = "toeline baseline", 5
 
 Rules = dict[str, JsonValue]
-ANEW = (
-    "remove the file and store the state anew with --write-baseline (what was accepted stays in its history)"
-)
+ANEW = "remove the file and store the state anew with --write-baseline (what was accepted stays in its history)"
 
 
 class StoredLine(Strict):
@@ -145,7 +143,7 @@ def read(path: Path) -> Baseline:
     except ValidationError as error:
         problem = from_validation(error, data, BaselineFile)
         raise Problem(422, f"{path} is no baseline of a gate", problem.errors) from error
-    if data != sealed(data):
+    if data != seal(data):
         raise Problem(422, f"{path} does not fit its digest, so it was edited or merged by hand: {ANEW}")
     return Baseline(folder=path.parent, checks=stored.checks, accepted=tuple(stored.accepted))
 
@@ -164,7 +162,7 @@ def digest_of_json(value: Any) -> str:
     return "sha256:" + hashlib.sha256(text.encode()).hexdigest()
 
 
-def sealed(content: Mapping[str, Any]) -> dict[str, Any]:
+def seal(content: Mapping[str, Any]) -> dict[str, Any]:
     """The content of a baseline with the digest of everything else in it: shows an edit, keeps nobody out."""
     rest = {name: value for name, value in content.items() if name != "digest"}
     return {**rest, "digest": digest_of_json(rest)}
@@ -179,7 +177,7 @@ def text_of(baseline: Baseline) -> str:
         "checks": {key: check.model_dump() for key, check in baseline.checks.items()},
         "accepted": [entry.model_dump() for entry in baseline.accepted],
     }
-    return json.dumps(sealed(content), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(seal(content), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def replace_file(path: Path, text: str) -> None:

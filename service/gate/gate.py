@@ -21,11 +21,11 @@ from ..topics.registry import find
 from .alike.moves import origins
 from .alike.names import looking_alike
 from .alike.twins import twins_told
-from .answers import answered
+from .answers import answer_check
 from .baseline import Baseline, key_of
 from .files import Found
 from .result import Answered, CaseResult, GateResult, Limits
-from .rules import checked, vanished
+from .rules import compare_line, find_vanished
 
 Calculate = Callable[[Any], Mapping[str, Any]]
 
@@ -53,7 +53,7 @@ def calculate_here(request: Any) -> Mapping[str, Any]:
     return envelope
 
 
-def asked(
+def ask_checks(
     found: Found, calculate: Calculate, folder: Path, told: Callable[[int], None] = lambda _: None
 ) -> Answers:
     """Runs every check file.
@@ -80,7 +80,7 @@ def _one(path: Path, key: str, calculate: Calculate) -> Answered | CaseResult:
     try:
         data = request_in(path.read_bytes(), "check")
         request = _validated(data)
-        return answered(key, request, calculate(data))
+        return answer_check(key, request, calculate(data))
     except Problem as problem:
         return CaseResult(key=key, error=_refusal(problem), error_code=BAD_INPUT)
     except ClientError as error:
@@ -101,12 +101,10 @@ def _refusal(problem: Problem) -> str:
 
 
 def _unasked(key: str) -> CaseResult:
-    return CaseResult(
-        key=key, error="not asked, since the service gave no answer before", error_code=UNREACHABLE
-    )
+    return CaseResult(key=key, error="not asked, since the service gave no answer before", error_code=UNREACHABLE)
 
 
-def judged(answers: Answers, limits: Limits, baseline: Baseline | None = None) -> GateResult:
+def judge(answers: Answers, limits: Limits, baseline: Baseline | None = None) -> GateResult:
     """Judges the answers against the limits and the baseline."""
     stored = {} if baseline is None else baseline.checks
     seen = {check.key for check in answers.checks}
@@ -118,11 +116,11 @@ def judged(answers: Answers, limits: Limits, baseline: Baseline | None = None) -
     checks = [
         check
         if isinstance(check, CaseResult)
-        else checked(check, stored.get(check.key), limits, former[check.key])
+        else compare_line(check, stored.get(check.key), limits, former[check.key])
         for check in answers.checks
     ]
     checks = twins_told(checks, run, stored)
-    checks += [vanished(key, missing[key], limits) for key in gone]
+    checks += [find_vanished(key, missing[key], limits) for key in gone]
     left_out = [key for key in missing if key not in gone]
     if baseline is not None:
         checks += [*_unfit(baseline, left_out, limits)]
@@ -143,15 +141,13 @@ def _unfit(baseline: Baseline, keys: Sequence[str], limits: Limits) -> Iterator[
             request = _validated(request_in((baseline.folder / key).read_bytes(), "check"))
         except (Problem, OSError) as error:
             text = _refusal(error) if isinstance(error, Problem) else error.strerror or str(error)
-            yield CaseResult(
-                key=key, error=f"not in this run, and no check any more: {text}", error_code=BAD_INPUT
-            )
+            yield CaseResult(key=key, error=f"not in this run, and no check any more: {text}", error_code=BAD_INPUT)
             continue
         left = {line.name for line in request.lines}
         before = baseline.checks[key]
         lost = {name: line for name, line in before.lines.items() if name not in left}
         if lost:
-            yield vanished(key, before.model_copy(update={"lines": lost}), limits)
+            yield find_vanished(key, before.model_copy(update={"lines": lost}), limits)
 
 
 def _notes(answers: Answers, left_out: list[str]) -> Iterator[str]:

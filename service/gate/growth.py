@@ -12,9 +12,7 @@ from .baseline import StoredLine
 from .result import AnsweredLine, Fault, Limits
 from .tolerance import more, same, shown
 
-FALL_PCT = (
-    20.0  # a utilisation that falls, or a crack's life that grows, by more is told: was something left out?
-)
+FALL_PCT = 20.0  # a utilisation that falls, or a crack's life that grows, by more is told: was something left out?
 SAME_INPUT = "the input is the same, so the calculation has changed"
 SHORTER = 0.01  # share of its length by which a line may become shorter without a word
 TURN_DEG = 1.0  # directions that turn by more are another rule: they weigh the stresses

@@ -33,9 +33,7 @@ class Limits:
 
     def __post_init__(self) -> None:
         if not 0.0 < self.utilisation <= 1.0:
-            text = (
-                "--limit takes a utilisation above 0 and at most 1; what 1 means is the target of the check"
-            )
+            text = "--limit takes a utilisation above 0 and at most 1; what 1 means is the target of the check"
             raise Problem(422, text)
         if not 0.0 <= self.growth_pct <= 1e6:
             raise Problem(422, "--growth-pct takes a percentage of 0 or more")
@@ -56,7 +54,7 @@ class Fault:
         return self.kind not in NEVER_ACCEPTED
 
 
-def ordered(faults: Iterable[Fault]) -> tuple[Fault, ...]:
+def order_faults(faults: Iterable[Fault]) -> tuple[Fault, ...]:
     """Faults of one line or check, the gravest first."""
     return tuple(sorted(faults, key=lambda fault: SEVERITY[fault.kind]))
 

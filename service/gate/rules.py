@@ -23,7 +23,7 @@ from .result import (
     FaultKind,
     Limits,
     LineResult,
-    ordered,
+    order_faults,
     place,
 )
 from .tolerance import shown
@@ -31,7 +31,7 @@ from .tolerance import shown
 NO_ORIGIN = Origin()
 
 
-def checked(
+def compare_line(
     answer: Answered, before: StoredCheck | None, limits: Limits, origin: Origin = NO_ORIGIN
 ) -> CaseResult:
     """The result of one check file from its answer.
@@ -52,7 +52,7 @@ def checked(
         verdict=answer.verdict,
         input_digest=answer.input_digest,
         lines=tuple(lines),
-        faults=ordered([*_whole(answer), *_rules(was, answer)]),
+        faults=order_faults([*_whole(answer), *_rules(was, answer)]),
         notes=(
             *_other_version(answer),
             *_moved(answer.key, before, origin),
@@ -101,7 +101,7 @@ def _known_or_new(
     return replace(found, notes=(text, *found.notes))
 
 
-def vanished(key: str, before: StoredCheck, limits: Limits) -> CaseResult:
+def find_vanished(key: str, before: StoredCheck, limits: Limits) -> CaseResult:
     """The result of a check whose file is gone."""
     lines = tuple(_gone(name, line, limits) for name, line in before.lines.items())
     return CaseResult(key=key, title=before.title, lines=lines)
@@ -174,7 +174,7 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
         before=before,
         equivalent_stress_mpa=line.equivalent_stress_mpa,
         allowable_stress_mpa=line.allowable_stress_mpa,
-        faults=ordered(faults),
+        faults=order_faults(faults),
         notes=tuple(notes),
         changes=tuple(changes),
     )
@@ -191,9 +191,7 @@ def _undecided(line: AnsweredLine, limits: Limits) -> Iterator[Fault]:
     hidden = unjudged is not None and unjudged > limits.utilisation
     if line.state.verdict != "undecided" and not (hidden and line.given.exclude_ends_reason is None):
         return
-    reasons = (
-        ["outside validity at the governing station: " + "; ".join(line.outside)] if line.outside else []
-    )
+    reasons = ["outside validity at the governing station: " + "; ".join(line.outside)] if line.outside else []
     if hidden and line.given.exclude_ends_reason is None:
         text = f"a station that is not judged has a utilisation of {number(unjudged)}, and no reason is given"
         reasons.append(text)

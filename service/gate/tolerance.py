@@ -29,9 +29,7 @@ def shown(before: float | None, now: float | None, absent: str = "none") -> tupl
     (('11,020.4', '11,020.2'), ('0.5', '0.6'), ('none', '3'))
     """
     digits = 4
-    while (
-        _text(before, digits, absent) == _text(now, digits, absent) and digits < MOST_DIGITS and before != now
-    ):
+    while _text(before, digits, absent) == _text(now, digits, absent) and digits < MOST_DIGITS and before != now:
         digits += 1
     return _text(before, digits, absent), _text(now, digits, absent)
 

@@ -63,7 +63,7 @@ def kind_of(request: Request) -> str:
     return request.headers.get("content-type", "").partition(";")[0].strip().lower()
 
 
-def said(request: Request, problem: Problem) -> Response:
+def problem_reply(request: Request, problem: Problem) -> Response:
     """A problem in the form the caller can show: a spreadsheet cell drops the body of an error status."""
     if request.method in {"GET", "HEAD"} and "only" in request.query_params:
         return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
@@ -111,9 +111,7 @@ def _data(calculation: Calculation, kind: str, body: bytes, query: dict[str, str
     if kind in calculation.bodies:
         return calculation.bodies[kind](body, query)
     if query:
-        raise Problem(
-            422, "this calculation takes no query parameters", [("/" + next(iter(query)), "unknown")]
-        )
+        raise Problem(422, "this calculation takes no query parameters", [("/" + next(iter(query)), "unknown")])
     if kind != JSON and not kind.endswith("+json"):
         known = ", ".join([JSON, *calculation.bodies])
         raise Problem(415, f"send Content-Type {known}, not {kind or 'none'}")
@@ -238,7 +236,5 @@ def _object_columns(rows: list[Mapping[str, Any]]) -> dict[str, list[Any]]:
     keys = dict.fromkeys(key for row in rows for key in row)
     columns = {key: [row.get(key) for row in rows] for key in keys}
     return {
-        key: column
-        for key, column in columns.items()
-        if not any(isinstance(item, Mapping | list) for item in column)
+        key: column for key, column in columns.items() if not any(isinstance(item, Mapping | list) for item in column)
     }

@@ -17,7 +17,7 @@ from ..base.problems import Problem
 from ..topics import registry
 from . import batch, pages
 from .admission import Admission
-from .answering import respond, said
+from .answering import problem_reply, respond
 from .metrics import Metrics
 from .middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
 from .security import hide_keys_in_log
@@ -78,7 +78,7 @@ def _metrics_endpoint(metrics: Metrics) -> Endpoint:
 
 async def _problem(request: Request, error: Exception) -> Response:
     assert isinstance(error, Problem)
-    return said(request, error)
+    return problem_reply(request, error)
 
 
 async def _http_problem(request: Request, error: Exception) -> Response:
@@ -88,7 +88,7 @@ async def _http_problem(request: Request, error: Exception) -> Response:
         405: f"{request.url.path} does not take {request.method}",
     }.get(error.status_code, str(error.detail))
     headers = dict(error.headers or {})
-    return said(request, Problem(error.status_code, detail, headers=headers))
+    return problem_reply(request, Problem(error.status_code, detail, headers=headers))
 
 
 app = create_app()

@@ -18,7 +18,7 @@ from starlette.types import Message, Receive, Scope, Send
 
 from ..base import problems
 from ..base.common import Calculation, evaluate
-from ..base.parsing import bounded, strict_json
+from ..base.parsing import require_bounded, strict_json
 from ..base.problems import Problem
 from ..topics.registry import find
 from .admission import Admission
@@ -53,7 +53,7 @@ def answer_line(item: Item, used_ids: set[str | int]) -> bytes:
         if place in used_ids:
             raise Problem(422, f"the id {place!r} is taken by an item before", [("/id", "taken")])
         used_ids.add(place)
-        content = _calculated(item.value)
+        content = _calculate(item.value)
     except Problem as problem:
         return _line(place, problem.status, "problem", json.dumps(problem.body(), allow_nan=False).encode())
     except Exception:
@@ -87,7 +87,7 @@ def _checked_id(value: Any) -> str | int:
     return cast("str | int", place)
 
 
-def _calculated(value: dict[str, Any]) -> bytes:
+def _calculate(value: dict[str, Any]) -> bytes:
     wrong = [(f"/{key}", "missing") for key in sorted(FIELDS - set(value))]
     wrong += [(problems.pointer([key]), "unknown key") for key in value if key not in FIELDS]
     if wrong:
@@ -111,7 +111,7 @@ def read_items(kind: str, body: bytes) -> list[Item]:
 
     Raises : Problem when the body as a whole cannot be read or holds none or too many
     """
-    bounded(body)
+    require_bounded(body)
     if kind == NDJSON:
         items = [line_item(line) for line in body.split(b"\n") if line.strip()]
     elif kind == "application/json":

@@ -11,7 +11,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.routing import BaseRoute, Match
 
 from ..base.problems import Problem
-from .answering import said
+from .answering import problem_reply
 from .settings import Settings
 
 Scope = MutableMapping[str, Any]
@@ -50,7 +50,7 @@ class LastNet:
         try:
             await self.app(scope, receive, watched)
         except Problem as problem:
-            await said(Request(scope), problem)(scope, receive, watched)
+            await problem_reply(Request(scope), problem)(scope, receive, watched)
         except ClientDisconnect:
             log.info("the caller of %s %s has left", scope["method"], scope["path"])
         except Exception:
@@ -58,7 +58,7 @@ class LastNet:
             if started:
                 raise
             unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
-            await said(Request(scope), unforeseen)(scope, receive, watched)
+            await problem_reply(Request(scope), unforeseen)(scope, receive, watched)
 
 
 def _with_kind_fixed(headers: Iterable[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:

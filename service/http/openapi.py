@@ -91,9 +91,7 @@ def description() -> dict[str, Any]:
     }
 
 
-def _operation(
-    calculation: Calculation, asked: Mapping[str, Any], answer: Mapping[str, Any]
-) -> dict[str, Any]:
+def _operation(calculation: Calculation, asked: Mapping[str, Any], answer: Mapping[str, Any]) -> dict[str, Any]:
     operation: dict[str, Any] = {
         "tags": [calculation.topic if calculation.topic in TOPICS else "meta"],
         "summary": calculation.summary,
@@ -148,11 +146,7 @@ def _parameters(calculation: Calculation, model: type[Strict]) -> list[dict[str,
         listed.append({**where, "description": text, "schema": content})
     only = "dotted path of one value, answered as bare text, like answer.life_cycles"
     accept = "1: `only` gives the value also where a validity limit is left, not #OUTSIDE and the code"
-    listed.append(
-        {"name": "only", "in": "query", "required": False, "description": only, "schema": {"type": "string"}}
-    )
+    listed.append({"name": "only", "in": "query", "required": False, "description": only, "schema": {"type": "string"}})
     word = {"type": "string", "enum": ["1"]}
-    listed.append(
-        {"name": "accept_outside", "in": "query", "required": False, "description": accept, "schema": word}
-    )
+    listed.append({"name": "accept_outside", "in": "query", "required": False, "description": accept, "schema": word})
     return listed

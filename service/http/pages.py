@@ -73,9 +73,7 @@ def _api_page() -> tuple[bytes, str]:
         swagger_ui_parameters={"defaultModelsExpandDepth": -1, "docExpansion": "none", "validatorUrl": None},
     )
     content = bytes(page.body)
-    digests = [
-        hashlib.sha256(script).digest() for script in re.findall(rb"<script>(.*?)</script>", content, re.S)
-    ]
+    digests = [hashlib.sha256(script).digest() for script in re.findall(rb"<script>(.*?)</script>", content, re.S)]
     allowed = " ".join(f"'sha256-{base64.b64encode(digest).decode()}'" for digest in digests)
     policy = (
         f"default-src 'none'; script-src 'self' {allowed}; style-src 'self' 'unsafe-inline'; "
@@ -126,7 +124,7 @@ def _readiness() -> str:
     """Ready means: sources and design curves can be read, and the description can be built."""
     sources.all_sources()
     for curve in catalogue.all_ids():
-        catalogue.find(curve)
+        catalogue.find_curve(curve)
     paths = len(description()["paths"])
     return json.dumps({"status": "ready", "version": __version__, "paths": paths})
 

@@ -35,8 +35,7 @@ class _Hidden(logging.Filter):
         """Keeps every record, without the key."""
         if isinstance(record.args, tuple):
             record.args = tuple(
-                KEY_IN_ADDRESS.sub(r"\1...", value) if isinstance(value, str) else value
-                for value in record.args
+                KEY_IN_ADDRESS.sub(r"\1...", value) if isinstance(value, str) else value for value in record.args
             )
         return True
 

@@ -27,10 +27,7 @@ def kept_directions(line: LineInput, governing: int) -> KeptDirections:
     size = len(line.position_mm)
     spread = np.linspace(0, size - 1, min(size, MOST_STATIONS)).round().astype(int)
     picked = sorted({governing, *spread.tolist()})
-    return {
-        name: [_row(line.position_mm[at], vectors[at]) for at in picked]
-        for name, vectors in _units(line).items()
-    }
+    return {name: [_row(line.position_mm[at], vectors[at]) for at in picked] for name, vectors in _units(line).items()}
 
 
 def _units(line: LineInput) -> dict[str, FloatArray]:
@@ -59,9 +56,7 @@ def ends_of(line: LineInput) -> list[str]:
     if line.coordinates_mm is None:
         return []
     places = np.array(line.coordinates_mm, dtype=np.float64)
-    middle = _between(
-        line.position_mm, places, np.array([(line.position_mm[0] + line.position_mm[-1]) / 2.0])
-    )
+    middle = _between(line.position_mm, places, np.array([(line.position_mm[0] + line.position_mm[-1]) / 2.0]))
     rows = (places[0], middle[0], places[-1])
     return [" ".join(f"{float(part) + 0.0:.10g}" for part in row) for row in rows]
 
@@ -82,9 +77,7 @@ def turns(
     """
     now = {name: vectors for name, vectors in _units(line).items() if name in before}
     ways = [False, True] if backwards is None else [backwards]
-    found = [
-        {name: _turn(name, before[name], line.position_mm, now[name], way) for name in now} for way in ways
-    ]
+    found = [{name: _turn(name, before[name], line.position_mm, now[name], way) for name in now} for way in ways]
     return min(found, key=lambda turned: max((angle for angle, _ in turned.values()), default=0.0))
 
 

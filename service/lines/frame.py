@@ -70,16 +70,12 @@ def _steps(position: FloatArray, points: FloatArray | None) -> FloatArray:
 def _told(layout: TableLayout, rule: LineRule) -> tuple[str, ...]:
     """Where order, loop and directions come from, in words."""
     placed = layout.coordinates_mm is not None
-    loop = (
-        "open or closed by the coordinates" if placed else "open unless its tangents lead back to its start"
-    )
+    loop = "open or closed by the coordinates" if placed else "open unless its tangents lead back to its start"
     return (
         f"order by column {layout.order!r}" if layout.order else "order by the coordinates",
         "open or closed as the rule says" if rule.closed is not None else loop,
         "tangent of the table" if layout.tangent else "tangent by the coordinates",
-        "bisector of the table"
-        if layout.bisector
-        else f"bisector by plate normal ({_faith(rule)} on faith) and side",
+        "bisector of the table" if layout.bisector else f"bisector by plate normal ({_faith(rule)} on faith) and side",
     )
 
 
@@ -106,9 +102,7 @@ def _order(
     return order, geometry.is_loop(points[order], rule.closed)
 
 
-def _position(
-    rows: Sequence[Row], order: list[int], points: FloatArray | None, layout: TableLayout
-) -> FloatArray:
+def _position(rows: Sequence[Row], order: list[int], points: FloatArray | None, layout: TableLayout) -> FloatArray:
     if layout.position_mm is not None:
         return layout.length_factor * numbers(rows, [layout.position_mm], layout)[order, 0]
     if points is None:
@@ -135,17 +129,13 @@ def _bisector(
     direction = rule.weld_direction
     if rule.weld_direction_from is not None:
         direction = _radial(points, rule.weld_direction_from).tolist()
-    side = geometry.weld_side(
-        tangent, normal, direction=direction, points_mm=points, towards_mm=rule.weld_towards_mm
-    )
+    side = geometry.weld_side(tangent, normal, direction=direction, points_mm=points, towards_mm=rule.weld_towards_mm)
     assert rule.opening_angle_deg is not None
     return geometry.notch_bisector(tangent, normal, side, rule.opening_angle_deg)
 
 
 def _radial(points: FloatArray | None, radial: Radial) -> FloatArray:
     if points is None:
-        raise InputError(
-            "a direction from an axis or a point needs the coordinates", "table", "coordinates_mm"
-        )
+        raise InputError("a direction from an axis or a point needs the coordinates", "table", "coordinates_mm")
     outward = geometry.radial_directions(points, radial.point_mm, radial.axis)
     return outward if radial.sense == "outward" else -outward

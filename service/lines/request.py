@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from fatcore.check.line import WeldLine, judged_stations, mesh_remarks
+from fatcore.check.line import WeldLine, mesh_remarks, select_judged_stations
 from fatcore.check.strength.resistance import strength_of
 from fatcore.errors import FatcoreError, InputError, at
 from fatcore.outcome import Outcome
@@ -79,14 +79,14 @@ def guard_request(request: Mapping[str, Any], sources: Sequence[LineSource]) -> 
     """
     try:
         model = CheckRequest.model_validate(request)
-        return _guarded(model)
+        return _guard(model)
     except ValidationError as error:
-        raise _moved(from_validation(error, request, CheckRequest), sources) from error
+        raise _move_path(from_validation(error, request, CheckRequest), sources) from error
     except FatcoreError as error:
-        raise _moved(from_core(error), sources) from error
+        raise _move_path(from_core(error), sources) from error
 
 
-def _guarded(request: CheckRequest) -> tuple[Doubt, ...]:
+def _guard(request: CheckRequest) -> tuple[Doubt, ...]:
     lines, loading = lines_and_loading(request)
     resistance, target, material = resistance_of(request), target_of(request), material_of(request)
     bases = []
@@ -94,7 +94,7 @@ def _guarded(request: CheckRequest) -> tuple[Doubt, ...]:
         with at("lines", index):
             _, base = strength_of(line, resistance, target, material, request.condition, request.coefficients)
             bases.append(base)
-            judged_stations(line)
+            select_judged_stations(line)
         for case in loading.names():
             if case not in line.cases:
                 raise InputError(f"line {line.name!r} has no load case {case!r}, which is loaded", "loading")
@@ -108,7 +108,7 @@ def _doubts(line: WeldLine, base: Outcome) -> list[str]:
     return [f"{f.severity}: {f.message} [{f.code}]" for f in found if f.severity != "note"]
 
 
-def _moved(problem: Problem, sources: Sequence[LineSource]) -> Problem:
+def _move_path(problem: Problem, sources: Sequence[LineSource]) -> Problem:
     """The problem with pointers into the map instead of the request."""
     errors = [_place(where, message, sources) for where, message in problem.errors]
     return Problem(problem.status, problem.detail, list(dict.fromkeys(errors)), kind=problem.kind)

@@ -23,7 +23,7 @@ def read_rows(text: str, layout: TableLayout) -> list[Row]:
     Raises : InputError for a column of the layout that is missing or there twice, for a row of other length
     """
     reader = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=None), delimiter=layout.delimiter)
-    header, *rows = _filled(reader) or [[]]
+    header, *rows = _fill(reader) or [[]]
     names = [name.strip() for name in header]
     for column in columns_of(layout):
         if names.count(column) != 1:
@@ -34,7 +34,7 @@ def read_rows(text: str, layout: TableLayout) -> list[Row]:
     return [_row(names, cells, number) for number, cells in enumerate(rows, start=1)]
 
 
-def _filled(reader: Iterable[list[str]]) -> list[list[str]]:
+def _fill(reader: Iterable[list[str]]) -> list[list[str]]:
     try:
         return [cells for cells in reader if any(cell.strip() for cell in cells)]
     except csv.Error as error:
@@ -73,9 +73,7 @@ def whole_numbers(rows: Sequence[Row], name: str) -> list[int]:
     """The whole numbers of a column; InputError for a cell that holds none."""
     for row in rows:
         if not (row[name].strip().isascii() and row[name].strip().isdigit()):
-            raise InputError(
-                f"column {name!r} holds {row[name]!r} where a whole number was expected", "table"
-            )
+            raise InputError(f"column {name!r} holds {row[name]!r} where a whole number was expected", "table")
     return [int(row[name]) for row in rows]
 
 

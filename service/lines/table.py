@@ -39,17 +39,17 @@ class Mapped:
 
 def check_request(rows: Sequence[Row], table_map: TableMap) -> dict[str, Any]:
     """The check request of a table; what it lacks (loading, target) is taken from the map's `request`."""
-    return mapped(rows, table_map).request
+    return map_table(rows, table_map).request
 
 
-def mapped(rows: Sequence[Row], table_map: TableMap) -> Mapped:
+def map_table(rows: Sequence[Row], table_map: TableMap) -> Mapped:
     """The check request of a table, validated, with what was assumed and left out.
 
     Raises : InputError for the table; Problem whose pointers refer to the map
     """
     layout = table_map.table
     _guard_layout(layout)
-    groups = _grouped(rows, layout)
+    groups = _group(rows, layout)
     rules = {name: _rule(name, table_map) for name in groups}
     _guard_rules(table_map, set(rules.values()), sorted(groups))
     lines, told, sources = [], {}, []
@@ -69,9 +69,7 @@ def mapped(rows: Sequence[Row], table_map: TableMap) -> Mapped:
         request=request,
         told=told,
         skipped=tuple(name for name, index in rules.items() if table_map.lines[index].skip),
-        idle=tuple(
-            rule.match for index, rule in enumerate(table_map.lines) if index not in set(rules.values())
-        ),
+        idle=tuple(rule.match for index, rule in enumerate(table_map.lines) if index not in set(rules.values())),
         unused=tuple(name for name in rows[0] if name and name not in set(columns_of(layout))),
         doubts=(*guard_request(request, sources), *_small_stresses(lines, layout)),
     )
@@ -116,7 +114,7 @@ def _small_stresses(lines: Sequence[Mapping[str, Any]], layout: TableLayout) -> 
     return [(name, text) for name in dict.fromkeys(name for name, _ in cases)]
 
 
-def _grouped(rows: Sequence[Row], layout: TableLayout) -> dict[str, list[Row]]:
+def _group(rows: Sequence[Row], layout: TableLayout) -> dict[str, list[Row]]:
     groups: dict[str, list[Row]] = {}
     for row in rows:
         groups.setdefault(row[layout.line].strip() if layout.line else "line", []).append(row)
@@ -140,9 +138,7 @@ def _guard_rules(table_map: TableMap, used: set[int], names: list[str]) -> None:
         raise Problem(422, "a rule of the map judges nothing", where)
 
 
-def _line(
-    name: str, rows: list[Row], layout: TableLayout, rule: LineRule
-) -> tuple[dict[str, Any], tuple[str, ...]]:
+def _line(name: str, rows: list[Row], layout: TableLayout, rule: LineRule) -> tuple[dict[str, Any], tuple[str, ...]]:
     cases = _cases(rows, layout)
     first = next(iter(cases.values()))[0]
     frame = frame_of(first, layout, rule)
@@ -206,18 +202,14 @@ def _matching(case: str, rows: list[Row], first: list[Row], layout: TableLayout)
     for one, other in zip(first, found, strict=True):
         for name in geometry:
             if one[name].strip() != other[name].strip():
-                raise InputError(
-                    f"load case {case!r} differs from the first in column {name!r}", "cases", case
-                )
+                raise InputError(f"load case {case!r} differs from the first in column {name!r}", "cases", case)
     return found
 
 
 def _node_columns(layout: TableLayout) -> list[str]:
     if layout.node_id is not None:
         return [layout.node_id]
-    return (
-        list(layout.coordinates_mm.model_dump().values()) if layout.coordinates_mm else [layout.order or ""]
-    )
+    return list(layout.coordinates_mm.model_dump().values()) if layout.coordinates_mm else [layout.order or ""]
 
 
 def _geometry_columns(layout: TableLayout) -> list[str]:
@@ -225,9 +217,7 @@ def _geometry_columns(layout: TableLayout) -> list[str]:
     return [name for name in columns_of(layout) if name not in stresses | {layout.case}]
 
 
-def _tensors(
-    rows: list[Row], columns: StressColumns, order: list[int], layout: TableLayout
-) -> dict[str, list[float]]:
+def _tensors(rows: list[Row], columns: StressColumns, order: list[int], layout: TableLayout) -> dict[str, list[float]]:
     names = columns.model_dump()
     values = numbers(rows, list(names.values()), layout)[order] * layout.stress_factor
     return {component: values[:, index].tolist() for index, component in enumerate(COMPONENTS)}

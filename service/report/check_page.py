@@ -16,7 +16,7 @@ from .exceedance_plot import exceedance_figure
 from .governing import GoverningCycles, base_curve, governing_cycles
 from .growth_page import growth_facts, growth_history
 from .line_plots import line_figures
-from .markup import Html, joined, table, tag
+from .markup import Html, join_markup, table, tag
 from .page import Head, Section, page
 
 MOST_BLOCKS = 40
@@ -42,9 +42,7 @@ def check_page(request: CheckRequest, content: bytes) -> str:
     answer = envelope["answer"]
     cycles = _cycles(request, answer)
     point = [check_words.governing_facts(request, answer), _curve(request, answer, cycles)]
-    several = (
-        [Section("Where the damage comes from", _damage(request, cycles))] if cycles.count.size > 1 else []
-    )
+    several = [Section("Where the damage comes from", _damage(request, cycles))] if cycles.count.size > 1 else []
     sections = [
         Section("Governing point", point),
         *several,
@@ -167,6 +165,6 @@ def _along(request: CheckRequest, answer: Mapping[str, Any]) -> list[Html]:
     if any(line.basis == "peak-stress" for line in request.lines):
         text += " Below: biaxiality ratio, with the bounds of the curve rule dotted where it is used."
     return [
-        joined([tag("h3", "Along the lines"), tag("p", text, class_="small")]),
+        join_markup([tag("h3", "Along the lines"), tag("p", text, class_="small")]),
         line_figures(request, answer),
     ]

@@ -18,7 +18,7 @@ from ..topics.check.models import (
 )
 from ..topics.check.routes import material_of, target_of
 from ..topics.curves.models import CurveRef
-from .markup import Html, facts, joined, table, tag
+from .markup import Html, facts, join_markup, table, tag
 
 MOST_BLOCKS = 40
 BASES = {
@@ -46,9 +46,7 @@ def reason(answer: Mapping[str, Any]) -> str:
         lives = f"{number(growth['life_repeats'])} of the {number(growth['repeats_asked'])} passes asked"
         used = f"The crack at {growth['line']} lives {lives}. {used}"
     if answer["verdict"] == "pass" or (factor is not None and factor >= 1.0):
-        return (
-            f"{used} All loads together may grow by a factor of {number(factor)} before the limit is reached."
-        )
+        return f"{used} All loads together may grow by a factor of {number(factor)} before the limit is reached."
     return f"{used} All loads together must come down to {number(factor)} of those given to just pass."
 
 
@@ -73,9 +71,7 @@ def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
             "biaxiality ratio": shown,
             "design curve": answer["curve"],
             "life": f"{number(answer['life_cycles'])} cycles" if answer["life_cycles"] else "endless",
-            "passes to limit": _with_unit(
-                answer["life_repeats"], f"({number(target_of(request).repeats)} asked)"
-            ),
+            "passes to limit": _with_unit(answer["life_repeats"], f"({number(target_of(request).repeats)} asked)"),
             "damage": f"{number(answer['damage'])}, limit {number(answer['damage_limit'])}",
             "utilisation": f"{number(answer['utilisation'])} in stress",
             "factor on loads": _with_unit(answer["factor_to_limit"], "(just passes)"),
@@ -133,8 +129,7 @@ def _loading(request: CheckRequest) -> list[Html]:
     loading, units = request.loading, _units(request)
     if isinstance(loading, HistoryLoadingInput):
         rows = [
-            {"case": name, "samples": len(v), "low": min(v), "high": max(v)}
-            for name, v in loading.channels.items()
+            {"case": name, "samples": len(v), "low": min(v), "high": max(v)} for name, v in loading.channels.items()
         ]
         heads = {"case": "channel", "samples": "samples", "low": "least factor", "high": "largest factor"}
         counting = f"residue {loading.residue}, cycles {loading.cycles}"
@@ -149,7 +144,7 @@ def _loading(request: CheckRequest) -> list[Html]:
     ]
     heads = {"block": "block", "cycles": "cycles in a pass", **{name: f"{name} (factors)" for name in cases}}
     rest = len(blocks) - MOST_BLOCKS
-    more = tag("p", f"{rest} more blocks are not listed.", class_="small") if rest > 0 else joined([])
+    more = tag("p", f"{rest} more blocks are not listed.", class_="small") if rest > 0 else join_markup([])
     return [table(heads, rows), more, units]
 
 
@@ -158,9 +153,7 @@ def _state(state: Any) -> str | None:
 
 
 def _units(request: CheckRequest) -> Html:
-    loads = {
-        f"{number(line.unit_load.value)} {line.unit_load.unit}" for line in request.lines if line.unit_load
-    }
+    loads = {f"{number(line.unit_load.value)} {line.unit_load.unit}" for line in request.lines if line.unit_load}
     unit = f" Unit load: {', '.join(sorted(loads))}." if loads else ""
     return tag("p", f"Factors multiply the stresses of the load cases.{unit}", class_="small")
 

@@ -14,7 +14,7 @@ from fatcore.require import FloatArray
 from fatcore.spectrum.damage.below_knee import below_knee_curve
 
 from ..base.text import number
-from ..topics.spectrum.damage import assessed, resistance_of
+from ..topics.spectrum.damage import assess, resistance_of
 from ..topics.spectrum.models import DamageAnswer, DamageRequest
 from . import inputs, style
 from .curve_plot import CurvePoint, band_text, curve_figure, equal_damage_range
@@ -23,10 +23,8 @@ from .markup import Html, facts, table, tag
 from .page import Head, Section, page
 
 METHOD = (
-    "Histories are counted by rainflow, several modes by the named definition of a cycle; blocks are taken "
-    "as given.",
-    "Every cycle is set on the curve, with the rule below the knee and the correction for mean stress as "
-    "chosen.",
+    "Histories are counted by rainflow, several modes by the named definition of a cycle; blocks are taken as given.",
+    "Every cycle is set on the curve, with the rule below the knee and the correction for mean stress as chosen.",
     "Damage is the linear sum of count over life, times the passes.",
 )
 
@@ -42,7 +40,7 @@ def damage_page(request: DamageRequest, content: bytes) -> str:
         Section("Result", [_facts(request, answer), _curve(held.given, used, answer)]),
         Section("Where the damage comes from", _parts(request, answer, used)),
         *([Section("Definitions of a cycle", _definitions(definitions))] if definitions else []),
-        Section("Inputs", [inputs.given(request)]),
+        Section("Inputs", [inputs.list_inputs(request)]),
         Section("Method", [tag("ol", *[tag("li", step) for step in METHOD])]),
     ]
     return page(_head(request, envelope), sections, envelope)
@@ -122,14 +120,12 @@ def _parts(request: DamageRequest, answer: Mapping[str, Any], used: Curve) -> li
     return [picture] if picture else [tag("p", "No cycle has a range.")]
 
 
-def _listed(
-    request: DamageRequest, answer: Mapping[str, Any]
-) -> tuple[FloatArray, FloatArray, FloatArray] | None:
+def _listed(request: DamageRequest, answer: Mapping[str, Any]) -> tuple[FloatArray, FloatArray, FloatArray] | None:
     """Ranges, counts of a pass and shares of all cycles: of the answer, or counted again to be listed."""
     shares = answer["cycle_shares"]
     if shares is None:
         try:
-            again = assessed(request.model_copy(update={"list_cycles": True})).answer
+            again = assess(request.model_copy(update={"list_cycles": True})).answer
         except InputError:
             return None
         assert isinstance(again, DamageAnswer)

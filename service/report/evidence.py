@@ -8,7 +8,7 @@ from typing import Any
 
 from ..base.finding_rows import FindingRow, finding_rows
 from ..base.text import number
-from .markup import Html, facts, joined, table, tag
+from .markup import Html, facts, join_markup, table, tag
 
 NAMES_SHOWN = 12
 MOST_DOUBTS = 5
@@ -100,7 +100,7 @@ def sources(listed: Sequence[dict[str, Any]]) -> Html:
     rows = [
         {
             "key": tag("code", item["key"]),
-            "citation": joined([item["citation"], tag("br"), item["remark"]])
+            "citation": join_markup([item["citation"], tag("br"), item["remark"]])
             if item["remark"]
             else item["citation"],
             "status": tag("span", item["status"], class_="status " + item["status"].replace(" ", "-")),
@@ -108,7 +108,7 @@ def sources(listed: Sequence[dict[str, Any]]) -> Html:
         for item in listed
     ]
     lead = tag("p", "Status tells how far the figures taken from a source were confirmed.", class_="small")
-    return joined([lead, table({"key": "key", "citation": "publication", "status": "status"}, rows)])
+    return join_markup([lead, table({"key": "key", "citation": "publication", "status": "status"}, rows)])
 
 
 def record(kept: dict[str, Any]) -> Html:

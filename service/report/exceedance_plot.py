@@ -78,9 +78,7 @@ def exceedance_figure(
 
 
 def _side_by_side(drawn: Any) -> tuple[Any, Any]:
-    grid = drawn.add_gridspec(
-        1, 2, width_ratios=(1.6, 1.0), left=0.085, right=0.98, bottom=0.17, top=0.93, wspace=0.08
-    )
+    grid = drawn.add_gridspec(1, 2, width_ratios=(1.6, 1.0), left=0.085, right=0.98, bottom=0.17, top=0.93, wspace=0.08)
     left = drawn.add_subplot(grid[0])
     right = drawn.add_subplot(grid[1], sharey=left)
     right.tick_params(labelleft=False)

@@ -40,9 +40,7 @@ def governing_cycles(request: CheckRequest, line_index: int, station: int, curve
     loading, target = topic.loading_of(request.loading), topic.target_of(request)
     material = topic.material_of(request)
     resistance = topic.resistance_of(request)
-    strength, _ = strength_of(
-        line, resistance, target, material, request.condition, request.coefficients, loading
-    )
+    strength, _ = strength_of(line, resistance, target, material, request.condition, request.coefficients, loading)
     unit = target.load_factor * case_matrix(line, loading.names())
     allowed = target.limit(resistance).damage_limit / target.repeats
     harm = harm_of(strength, allowed)

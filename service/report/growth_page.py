@@ -16,10 +16,8 @@ ROWS = 14
 METHOD = (
     "The stress intensity of the body is taken at the deepest point, and at the surface where the crack has "
     "one, for the range between the load factors.",
-    "The growth law turns ranges of stress intensity into growth per cycle; below the threshold nothing "
-    "grows.",
-    "Growth is integrated over the crack size, in steps refined until the life is settled, up to the first "
-    "end.",
+    "The growth law turns ranges of stress intensity into growth per cycle; below the threshold nothing grows.",
+    "Growth is integrated over the crack size, in steps refined until the life is settled, up to the first end.",
 )
 SHARED = (
     "The cracked member grows softer; the stiffness beside it takes over load and moment, which is solved "
@@ -35,7 +33,7 @@ def growth_page(request: Any, content: bytes) -> str:
     sections = [
         Section("Result", [growth_facts(answer)]),
         *([Section("Growth", grown)] if (grown := growth_history(answer["history"])) else []),
-        Section("Inputs", [inputs.given(request)]),
+        Section("Inputs", [inputs.list_inputs(request)]),
         Section("Method", [tag("ol", *[tag("li", step) for step in steps])]),
     ]
     head = Head(

@@ -15,7 +15,7 @@ MOST_VALUES = 6
 MOST_ROWS = 120
 
 
-def given(request: Strict, leave_out: frozenset[str] = frozenset()) -> Html:
+def list_inputs(request: Strict, leave_out: frozenset[str] = frozenset()) -> Html:
     """Every input that is set, defaults filled in; long columns by their length and extent."""
     rows = dict(_flat(request.model_dump(mode="json", exclude=set(leave_out)), ""))
     kept = {name: value for name, value in rows.items() if value is not None}

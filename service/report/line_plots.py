@@ -10,7 +10,7 @@ import numpy as np
 from ..base.text import number
 from ..topics.check.models import BiaxialityCurves, CheckRequest, LineInput
 from . import style
-from .markup import Html, joined, tag
+from .markup import Html, join_markup, tag
 
 MOST_PICTURES = 24
 
@@ -23,9 +23,7 @@ def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
     bounds = request.curves if isinstance(request.curves, BiaxialityCurves) else None
     pictures = [_line_figure(line, inputs[line["name"]], bounds, wide=line is ordered[0]) for line in shown]
     left = _left_out(ordered, shown)
-    return joined(
-        [tag("p", left, class_="small") if left else None, tag("div", *pictures, class_="pictures")]
-    )
+    return join_markup([tag("p", left, class_="small") if left else None, tag("div", *pictures, class_="pictures")])
 
 
 def _left_out(ordered: Sequence[Any], shown: Sequence[Any]) -> str:
@@ -40,16 +38,14 @@ def _left_out(ordered: Sequence[Any], shown: Sequence[Any]) -> str:
     return " ".join(parts)
 
 
-def _line_figure(
-    line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool
-) -> Html:
+def _line_figure(line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool) -> Html:
     peaks = given.basis == "peak-stress"
     width, height = (style.FULL_MM, 88.0) if wide else (style.HALF_MM, 74.0)
 
     def draw(drawn: Any) -> None:
         axes = style.panels(drawn, (1.7, 1.0) if peaks else (1.0,))
         _equivalent(axes[0], line)
-        style.heading(axes[0], style.shortened(line["name"], 80 if wide else 42), _short(line))
+        style.heading(axes[0], style.shorten(line["name"], 80 if wide else 42), _short(line))
         if peaks:
             _biaxiality(axes[1], line, bounds)
         for panel in axes:

@@ -17,7 +17,7 @@ class Html(str):
     __slots__ = ()
 
 
-def joined(parts: Iterable[object]) -> Html:
+def join_markup(parts: Iterable[object]) -> Html:
     """Parts one after the other, escaped where they are not markup; None is left out.
 
     >>> joined(["a < b", Html("<br>"), None])
@@ -35,7 +35,7 @@ def tag(name: str, /, *content: object, **attributes: object) -> Html:
     given = {key.rstrip("_").replace("_", "-"): value for key, value in attributes.items()}
     texts = [f' {key}="{escape(str(value))}"' for key, value in given.items() if value is not None]
     start = f"<{name}{''.join(texts)}>"
-    return Html(start) if name in VOID else Html(f"{start}{joined(content)}</{name}>")
+    return Html(start) if name in VOID else Html(f"{start}{join_markup(content)}</{name}>")
 
 
 def cell(value: Any) -> Html:
@@ -46,7 +46,7 @@ def cell(value: Any) -> Html:
     """
     if value is None:
         return Html("–")
-    return value if isinstance(value, Html) else joined([number(value)])
+    return value if isinstance(value, Html) else join_markup([number(value)])
 
 
 def facts(pairs: Mapping[str, Any], *, wide: bool = False) -> Html:

@@ -9,7 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from . import evidence
-from .markup import Html, joined, tag
+from .markup import Html, join_markup, tag
 from .policy import POLICY
 
 SIGNS = {"pass": "✓", "fail": "✗", "undecided": "?", "answer": "→"}
@@ -87,4 +87,4 @@ def _banner(head: Head, found: Sequence[dict[str, Any]]) -> Html:
 
 
 def _section(part: Section) -> Html:
-    return tag("section", tag("h2", part.title), joined(part.content))
+    return tag("section", tag("h2", part.title), join_markup(part.content))

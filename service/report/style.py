@@ -195,7 +195,7 @@ def heading(axes: Any, title: str, below: str) -> None:
     axes.annotate(below, (0.0, 1.0), (0.0, 3.0), "axes fraction", "offset points", fontsize=7.0, color=GREY)
 
 
-def shortened(text: str, size: int) -> str:
+def shorten(text: str, size: int) -> str:
     """A name that fits above a picture, its middle left out when it is long.
 
     >>> shortened("toe on the rail, left of the bracket", 20)

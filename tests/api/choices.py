@@ -116,9 +116,7 @@ def answer(calculation: Calculation, request: dict[str, Any]) -> str | None:
     return repr(reply.answer.model_dump()) + repr([each.code for each in reply.findings])
 
 
-def dispatched(
-    key: Key, requests: Iterable[dict[str, Any]], known: Mapping[Choice, str]
-) -> dict[Choice, str]:
+def dispatched(key: Key, requests: Iterable[dict[str, Any]], known: Mapping[Choice, str]) -> dict[Choice, str]:
     """'differs', 'same' or 'refused' for the choices that the requests reach, one changed at a time.
 
     A word differs when its answer is not that of another word at the same place in the same request.

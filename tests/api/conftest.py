@@ -19,9 +19,7 @@ class Server(uvicorn.Server):
 
     def __init__(self, settings: Settings) -> None:
         super().__init__(
-            uvicorn.Config(
-                create_app(settings), port=0, log_level="error", lifespan="off", timeout_keep_alive=120
-            )
+            uvicorn.Config(create_app(settings), port=0, log_level="error", lifespan="off", timeout_keep_alive=120)
         )
         self.thread = threading.Thread(target=self.run, daemon=True)
 

@@ -49,9 +49,7 @@ def test_look_up_takes_numbers_or_texts(client: httpx.Client) -> None:
     asked = {"curve": CURVE, "stress_range_mpa": 90.0}
     texts = {"curve": CURVE, "stress_range_mpa": "90.0"}
     name = "curves/{curve}/life"
-    lines = ask(
-        client, [{"id": n, "calculation": name, "input": data} for n, data in enumerate((asked, texts))]
-    )
+    lines = ask(client, [{"id": n, "calculation": name, "input": data} for n, data in enumerate((asked, texts))])
     alone = client.get(f"/v1/curves/{CURVE}/life", params={"stress_range_mpa": "90.0"}).json()
     assert [line["envelope"] for line in lines] == [alone, alone]
 

@@ -63,9 +63,7 @@ def test_every_item_is_answered(files: tuple[Path, Path], capsys: pytest.Capture
     assert "6 answered, 0 with a problem (0 of them from an earlier run)" in capsys.readouterr().err
 
 
-def test_item_with_a_problem_gives_code_1(
-    files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_item_with_a_problem_gives_code_1(files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
     given, target = files
     given.write_bytes(b"\n".join(source(3, bad=1)))
     assert main(["batch", str(given), "-o", str(target)]) == 1
@@ -224,17 +222,13 @@ def test_service_that_loses_lines_is_noticed() -> None:
         list(answers(source(2), set()))
 
 
-def test_wrong_addresses_are_usage_errors(
-    files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_wrong_addresses_are_usage_errors(files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["batch", str(files[0]), "--server", "127.0.0.1:8000"]) == 2
     assert main(["batch", str(files[0]), "--server", "http://127.0.0.1:9", "--timeout", "0"]) == 2
     assert "takes an address like" in capsys.readouterr().err
 
 
-def test_bar_on_a_terminal_counts_the_items(
-    files: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_bar_on_a_terminal_counts_the_items(files: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch) -> None:
     class Terminal(io.StringIO):
         def isatty(self) -> bool:
             return True
@@ -251,7 +245,7 @@ def test_bar_of_one_item_is_not_drawn(tmp_path: Path) -> None:
     request = Path(__file__).parents[2] / "openapi_examples" / "check" / "one-toe-constant.json"
     line = {"id": 1, "calculation": "check", "input": json.loads(request.read_bytes())["request"]}
     out = io.StringIO()
-    with progress.shown(out, always=True):
+    with progress.show_progress(out, always=True):
         told = progress.listener(1)
         assert told is not None
         resume([json.dumps(line).encode()], tmp_path / "o", local_answers, told)

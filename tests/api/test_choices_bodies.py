@@ -16,11 +16,11 @@ from fatcore.cracks.configurations.sharing import Member, Sharing
 from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import Retardation, blocks, constant
+from fatcore.cracks.driving.load_blocks import Retardation, block_loading, constant_loading
 from fatcore.cracks.fracture import assessment
-from fatcore.cracks.fracture.critical_size import find_critical
+from fatcore.cracks.fracture.critical_size import find_critical_size
 from fatcore.cracks.growth import inspection
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.family import REQUIRED
@@ -74,7 +74,7 @@ def test_forms_of_the_toe(client: httpx.Client) -> None:
             crack=SurfaceCrack(toe_form=form, **size),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=constant(),
+            loading=constant_loading(),
         )
         assert found[-1] == core.life_cycles
     all_differ([*found, life(client, {"kind": "surface"} | size | {"toe_footprint_mm": None})])
@@ -88,7 +88,7 @@ def test_forms_of_the_edge_factors(client: httpx.Client) -> None:
             crack=EdgeCrack(form=form, **EDGE),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=constant(),
+            loading=constant_loading(),
         )
         assert found[-1] == core.life_cycles
     all_differ(found)
@@ -102,16 +102,14 @@ def test_surroundings_of_the_cracked_member(client: httpx.Client, field: str) ->
     for word in choices(cracks_models.SharingRequest, field):
         around = base | {field: word} | needs.get(word, {})
         found.append(
-            life(
-                client, {"kind": "edge"} | EDGE, sharing=around | {"members": [BESIDE]}, end={"depth_mm": 9.0}
-            )
+            life(client, {"kind": "edge"} | EDGE, sharing=around | {"members": [BESIDE]}, end={"depth_mm": 9.0})
         )
         core = grow(
             crack=EdgeCrack(**EDGE),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=constant(),
-            end=End(depth_mm=9.0),
+            loading=constant_loading(),
+            end=EndCriteria(depth_mm=9.0),
             sharing=Sharing(members=(Member(**BESIDE),), **around),  # type: ignore[arg-type]
         )
         assert found[-1] == core.life_cycles
@@ -126,10 +124,8 @@ def test_assessment_lines_of_growth_states_and_critical_size(client: httpx.Clien
         body = {"crack": {"kind": "edge"} | EDGE, "stress": TENSION, "strength": STEEL, "line": line}
         sizes.append(answer(client, "critical-size", body)["critical_mm"])
         states = {"k_primary_mpa_sqrt_mm": [900.0], "reference_stress_mpa": [330.0]}
-        allowed.append(
-            answer(client, "fracture", states | {"strength": STEEL, "line": line})["allowed_ratio"][0]
-        )
-        core = find_critical(EdgeCrack(**EDGE), Stress(**TENSION), strength, line=line)  # type: ignore[arg-type]
+        allowed.append(answer(client, "fracture", states | {"strength": STEEL, "line": line})["allowed_ratio"][0])
+        core = find_critical_size(EdgeCrack(**EDGE), Stress(**TENSION), strength, line=line)  # type: ignore[arg-type]
         assert sizes[-1] == core.critical_mm
         assert allowed[-1] == pytest.approx(float(assessment.assessment_line(330.0 / 355.0, strength, line)))  # type: ignore[arg-type]
     for found in (lives, sizes, allowed):
@@ -150,8 +146,8 @@ def test_models_of_retardation(client: httpx.Client, field: str) -> None:
             crack=EdgeCrack(**EDGE),
             stress=Stress(**TENSION),
             law=LAW,
-            loading=blocks(*block.values(), Retardation(**slowed)),  # type: ignore[arg-type]
-            end=End(depth_mm=5.0),
+            loading=block_loading(*block.values(), Retardation(**slowed)),  # type: ignore[arg-type]
+            end=EndCriteria(depth_mm=5.0),
         )
         assert found[-1] == core.life_cycles
     all_differ(found)
@@ -185,8 +181,8 @@ def test_every_end_ends(client: httpx.Client, end: dict[str, Any]) -> None:
         crack=SurfaceCrack(**size),
         stress=Stress(**TENSION),
         law=LAW,
-        loading=constant(),
-        end=End(**values),
+        loading=constant_loading(),
+        end=EndCriteria(**values),
     )
     assert (found["life_cycles"], found["end_reason"]) == (core.life_cycles, core.end_reason)
     reasons = {
@@ -209,7 +205,7 @@ def test_detection_curves(client: httpx.Client) -> None:
         body = {"elapsed_cycles": cycles, "crack_size_mm": sizes, "size_kind": curve.size, "curve": name}
         body |= {"detection_probability": 0.8}
         got = answer(client, "inspection", body)
-        core = inspection.plan(cycles, sizes, curve=curve, size_kind=curve.size, detection_probability=0.8)
+        core = inspection.plan_inspections(cycles, sizes, curve=curve, size_kind=curve.size, detection_probability=0.8)
         assert got["detectable_mm"] == core.detectable_mm
         assert got["worst_missed_probability"] == core.worst_missed_probability
         assert got["mean_missed_probability"] == core.mean_missed_probability
@@ -230,7 +226,9 @@ def test_kinds_of_size_of_a_history(client: httpx.Client) -> None:
         found.append(answer(client, "inspection", body)["detectable_cycles"])
         assert (
             found[-1]
-            == inspection.plan(history["elapsed_cycles"], columns[kind], detectable_mm=6.0).detectable_cycles
+            == inspection.plan_inspections(
+                history["elapsed_cycles"], columns[kind], detectable_mm=6.0
+            ).detectable_cycles
         )
     all_differ(found)
 
@@ -292,9 +290,7 @@ def test_no_two_families_give_the_same_life(client: httpx.Client) -> None:
     ("family", "parameter"),
     [(f.name, p.name) for f in FAMILIES.values() for p in f.parameters if p.role == "choice"],
 )
-def test_every_choice_of_a_family_has_its_own_intensity(
-    client: httpx.Client, family: str, parameter: str
-) -> None:
+def test_every_choice_of_a_family_has_its_own_intensity(client: httpx.Client, family: str, parameter: str) -> None:
     chosen = FAMILIES[family]
     (words,) = (p.choices for p in chosen.parameters if p.name == parameter)
     found = []

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.survival import at_survival
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.stress.peak.peak_weights import peak_weights
@@ -73,7 +73,7 @@ def damage_of(request: dict[str, Any]) -> float:
     ],
 )
 def test_plain_bases_take_the_stress_to_their_curve(basis: str, curve: str) -> None:
-    expected = 1e5 / float(find(curve, loading="constant").life_cycles(100.0))
+    expected = 1e5 / float(find_curve(curve, loading="constant").life_cycles(100.0))
     assert damage_of(plain_check(basis, curve)) == pytest.approx(expected, rel=1e-9)
 
 
@@ -90,7 +90,7 @@ def weight(coefficients: str = "exact", element: str = "quad4", angle: float = 1
 
 @pytest.mark.parametrize("coefficients", ["exact", "published-fit"])
 def test_peak_basis_takes_the_equivalent_stress_to_the_opening_curve(coefficients: str) -> None:
-    curve = find("peak-stress-opening", loading="constant")
+    curve = find_curve("peak-stress-opening", loading="constant")
     expected = 1e5 / float(curve.life_cycles(100.0 * weight(coefficients)))
     assert damage_of(peak_check(coefficients=coefficients)) == pytest.approx(expected, rel=1e-9)
 
@@ -102,7 +102,7 @@ def test_exact_and_printed_coefficients_differ() -> None:
 @pytest.mark.parametrize("element", ["quad4", "brick8", "tet10", "tet4", "own"])
 def test_element_of_a_line(element: str) -> None:
     mesh = {"element": element, "element_size_mm": 0.5} | ({"constants": OWN} if element == "own" else {})
-    curve = find("peak-stress-opening", loading="constant")
+    curve = find_curve("peak-stress-opening", loading="constant")
     expected = 1e5 / float(curve.life_cycles(100.0 * weight(element=element)))
     assert damage_of(peak_check(line={"mesh": mesh})) == pytest.approx(expected, rel=1e-9)
 
@@ -124,7 +124,7 @@ def test_residue_of_a_history(residue: str) -> None:
     loading = {"kind": "history", "channels": {"pull": CHANNEL}, "repeats": 1e4, "residue": residue}
     found = damage_of(plain_check("nominal", NORMAL, loading=loading))
     counted = rainflow(100.0 * np.array(CHANNEL), residue=residue)
-    lives = find(NORMAL, loading="variable").life_cycles(counted.range_mpa)
+    lives = find_curve(NORMAL, loading="variable").life_cycles(counted.range_mpa)
     assert found == pytest.approx(1e4 * float(np.sum(counted.count / lives)), rel=1e-9)
 
 
@@ -151,8 +151,8 @@ def two_stress_check(interaction: str) -> dict[str, Any]:
 
 def test_interaction_of_normal_and_shear_stress() -> None:
     """Shares of the stress that lives 1e5 cycles: cubes and fifth powers, or squares with their limit."""
-    normal = 1e5 / float(find(NORMAL, loading="constant").life_cycles(100.0))
-    shear = 1e5 / float(find(SHEAR, loading="constant").life_cycles(80.0))
+    normal = 1e5 / float(find_curve(NORMAL, loading="constant").life_cycles(100.0))
+    shear = 1e5 / float(find_curve(SHEAR, loading="constant").life_cycles(80.0))
     squares = normal ** (2.0 / 3.0) + shear ** (2.0 / 5.0)
     expected = {
         "quadratic-proportional": squares**0.5,
@@ -172,14 +172,14 @@ def test_rule_of_the_curves() -> None:
     fixed = {"rule": "fixed", "curve": "peak-stress-opening"}
     stayed = run("POST", "check", peak_check(line=shear_only, curves=fixed))["lines"][0]
     for line, name in ((chosen, "peak-stress-shear"), (stayed, "peak-stress-opening")):
-        life = float(find(name, loading="constant").life_cycles(line["equivalent_stress_mpa"][0]))
+        life = float(find_curve(name, loading="constant").life_cycles(line["equivalent_stress_mpa"][0]))
         assert line["damage"][0] == pytest.approx(1e5 / life, rel=1e-9)
 
 
 def test_survival_of_the_target_moves_the_curve() -> None:
     request = plain_check("structural", "bs-7608-1993-t")
     request["target"] = WORN | {"survival_probability": 0.9}
-    moved = at_survival(find("bs-7608-1993-t", loading="constant"), 0.9).curve
+    moved = at_survival(find_curve("bs-7608-1993-t", loading="constant"), 0.9).curve
     assert damage_of(request) == pytest.approx(1e5 / float(moved.life_cycles(100.0)), rel=1e-9)
 
 

@@ -12,13 +12,13 @@ from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving import load_blocks
-from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, converted_coefficient
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, convert_coefficient
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
-from fatcore.cracks.driving.mixed_mode import combined, turn
+from fatcore.cracks.driving.mixed_mode import combine_modes, turn
 from fatcore.cracks.driving.transitions import TRANSITIONS
-from fatcore.cracks.fracture.assessment import Strength, assess
+from fatcore.cracks.fracture.assessment import Strength, assess_fracture
 from fatcore.cracks.growth.life import grow
-from fatcore.cracks.scatter.monte_carlo import simulate
+from fatcore.cracks.scatter.monte_carlo import simulate_scatter
 from fatcore.cracks.scatter.random_variables import VARIABLES, Distribution
 
 from .choices import run
@@ -133,7 +133,7 @@ def core_life(law: GrowthLaw, **more: Any) -> float | None:
     values: dict[str, Any] = {
         "crack": EdgeCrack(depth_mm=1.0, width_mm=20.0),
         "stress": Stress(membrane_mpa=100.0),
-        "loading": load_blocks.constant(1.0, -0.5),
+        "loading": load_blocks.constant_loading(1.0, -0.5),
         "condition": "stress-relieved",
     }
     return grow(law=law, **(values | more)).life_cycles
@@ -157,9 +157,7 @@ def test_load_ratio_effects_are_those_of_the_core() -> None:
 
 
 def test_forms_of_the_threshold_are_those_of_the_core() -> None:
-    found = [
-        life(growth(law=LAW | {"threshold_mpa_sqrt_mm": 60.0, "threshold_form": form})) for form in FORMS
-    ]
+    found = [life(growth(law=LAW | {"threshold_mpa_sqrt_mm": 60.0, "threshold_form": form})) for form in FORMS]
     threshold = Threshold(intercept_mpa_sqrt_mm=60.0)
     assert found == [core_life(core_law(threshold=threshold, threshold_form=form)) for form in FORMS]
     assert found[0] < found[1] < found[2]
@@ -167,7 +165,7 @@ def test_forms_of_the_threshold_are_those_of_the_core() -> None:
 
 def test_units_of_the_constants_are_those_of_the_core() -> None:
     metres = life(growth(law={"stages": [{"coefficient": 1.65e-11, "exponent": 3.0}], "units": "m-MPa"}))
-    coefficient = float(converted_coefficient(1.65e-11, 3.0, "m-MPa"))
+    coefficient = float(convert_coefficient(1.65e-11, 3.0, "m-MPa"))
     assert metres == core_life(GrowthLaw(low=(Stage(coefficient=coefficient, exponent=3.0),)))
     raw = life(growth(law={"stages": [{"coefficient": 1.65e-11, "exponent": 3.0}], "units": "mm-MPa"}))
     assert metres == pytest.approx(raw * 1000.0**0.5, rel=1e-6)
@@ -187,7 +185,7 @@ def test_criteria_are_those_of_the_core(criterion: Any) -> None:
     own = TabledCrack(crack_size_mm=1.0, table=IntensityTable(SIZES, table))
     assert (
         life(body)
-        == grow(crack=own, law=core_law(), loading=load_blocks.constant(), criterion=criterion).life_cycles
+        == grow(crack=own, law=core_law(), loading=load_blocks.constant_loading(), criterion=criterion).life_cycles
     )
     columns = {f"{mode}_mpa_sqrt_mm": values for mode, values in table.items()}
     turned = run("POST", "cracks/mixed-mode", columns | {"criterion": criterion})
@@ -195,8 +193,8 @@ def test_criteria_are_those_of_the_core(criterion: Any) -> None:
     assert turned["effective_mpa_sqrt_mm"] == outcome.effective_mpa_sqrt_mm.tolist()
     assert turned["twist_angle_deg"] == outcome.twist_angle_deg.tolist()
     fracture = FRACTURE | {"criterion": criterion}
-    primary, _ = combined(OPENING, SLIDING, TEARING, criterion=criterion)
-    placed = assess(primary, 100.0, Strength(**STRENGTH))
+    primary, _ = combine_modes(OPENING, SLIDING, TEARING, criterion=criterion)
+    placed = assess_fracture(primary, 100.0, Strength(**STRENGTH))
     assert run("POST", "cracks/fracture", fracture)["fracture_ratio"] == placed.fracture_ratio.tolist()
 
 
@@ -227,7 +225,7 @@ def test_models_of_retardation_are_those_of_the_core(zone_state: Any) -> None:
     for model in MODELS:
         given = slowed(model, zone_state)
         found[model] = life(growth(loading=BLOCK | {"retardation": given}))
-        block = load_blocks.blocks(
+        block = load_blocks.block_loading(
             BLOCK["maximum"],  # type: ignore[arg-type]
             BLOCK["minimum"],  # type: ignore[arg-type]
             BLOCK["cycles"],  # type: ignore[arg-type]
@@ -246,17 +244,17 @@ def test_transitions_are_those_of_the_core() -> None:
     found = []
     for way in TRANSITIONS:
         found.append(life(growth(loading={"kind": "blocks", "transitions": way} | entries)))
-        assert found[-1] == core_life(core_law(), loading=load_blocks.blocks(*columns, transitions=way))
+        assert found[-1] == core_life(core_law(), loading=load_blocks.block_loading(*columns, transitions=way))
     assert found[0] < 0.1 * found[1]
 
 
 def core_lives(variables: dict[str, Distribution], **more: Any) -> list[float | None]:
     stages = tuple(Stage(**stage) for stage in TWO_STAGES["stages"])  # type: ignore[arg-type]
-    outcome = simulate(
+    outcome = simulate_scatter(
         crack=SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=12.0),
         stress=Stress(membrane_mpa=120.0, bending_mpa=40.0),
         law=GrowthLaw(low=stages, threshold=Threshold(intercept_mpa_sqrt_mm=30.0)),
-        loading=load_blocks.constant(1.0, 0.1),
+        loading=load_blocks.constant_loading(1.0, 0.1),
         variables=variables,
         samples=32,
         seed=1,
@@ -293,9 +291,7 @@ def test_every_variable_scatters_what_it_names() -> None:
 
 def test_first_size_is_that_of_the_core() -> None:
     variable = {"kind": "fixed", "mean": 1.0}
-    found = run(
-        "POST", "cracks/scatter", scattering(variables={"depth_mm": variable}, first_size="variables")
-    )
+    found = run("POST", "cracks/scatter", scattering(variables={"depth_mm": variable}, first_size="variables"))
     own = {"variable_set": "dnv-rp-c210", "variables": {}}
     crack, drawn = (
         run("POST", "cracks/scatter", scattering(first_size=way, **own))["life_cycles"][-1]

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections import mean_stress, partial_factors, thickness
 
 from .choices import run
@@ -31,7 +31,7 @@ REQUESTS = [
 @pytest.mark.parametrize("loading", ["constant", "variable"])
 def test_loading_takes_its_branch_below_the_knee(loading: str) -> None:
     """IIW 2016: slope 22 below 1e7 cycles at constant amplitude, 5 at variable."""
-    curve = find(CURVE, loading=loading)
+    curve = find_curve(CURVE, loading=loading)
     slope = {"constant": 22.0, "variable": 5.0}[loading]
     life = 1e7 * (80.0 * (2e6 / 1e7) ** (1.0 / 3.0) / 40.0) ** slope
     one = run("GET", "curves/{curve}/life", {"curve": CURVE, "loading": loading, "stress_range_mpa": "40"})
@@ -39,9 +39,7 @@ def test_loading_takes_its_branch_below_the_knee(loading: str) -> None:
     assert one["life_cycles"] == many["life_cycles"][0] == float(curve.life_cycles(40.0))
     assert one["life_cycles"] == pytest.approx(life, rel=1e-9)
     asked = {"curve": CURVE, "loading": loading}
-    back = run(
-        "GET", "curves/{curve}/strength", {"curve": CURVE, "loading": loading, "life_cycles": str(life)}
-    )
+    back = run("GET", "curves/{curve}/strength", {"curve": CURVE, "loading": loading, "life_cycles": str(life)})
     assert back["stress_range_mpa"] == pytest.approx(40.0, rel=1e-9)
     column = run("POST", "curves/strength", {**asked, "life_cycles": [life]})
     assert column["stress_range_mpa"] == [back["stress_range_mpa"]]

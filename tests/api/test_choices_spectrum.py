@@ -61,7 +61,7 @@ def test_residue(residue: Any) -> None:
     cycles = counting.rainflow(HISTORY, residue)
     assert answer["range_mpa"] == cycles.range_mpa.tolist()
     found = answer_of("damage", {"history_mpa": HISTORY, "curve": STEEL, "residue": residue})["damage"]
-    curve = catalogue.find(STEEL, loading="variable")
+    curve = catalogue.find_curve(STEEL, loading="variable")
     assert found == pytest.approx(float(cycles.count @ curve.damage_per_cycle(cycles.range_mpa)), rel=1e-12)
     default = answer_of("damage", {"history_mpa": HISTORY, "curve": STEEL})["damage"]
     assert (found == default) == (residue == "closed")
@@ -74,7 +74,7 @@ def test_residue(residue: Any) -> None:
 def test_loading(loading: Any) -> None:
     request = {"range_mpa": [40.0], "count": [1e7], "curve": EN}
     found = answer_of("damage", {**request, "loading": loading})["damage"]
-    curve = catalogue.find(EN, loading=loading)
+    curve = catalogue.find_curve(EN, loading=loading)
     assert found == pytest.approx(1e7 * float(curve.damage_per_cycle(40.0)), rel=1e-12)
     assert (found == answer_of("damage", request)["damage"]) == (loading == "variable")
 
@@ -100,20 +100,16 @@ def own(spec: dict[str, Any]) -> Any:
 def test_definition_of_a_cycle_of_several_modes(definition: Any) -> None:
     request = {**MODES, "curve": STEEL}
     found = answer_of("damage", {**request, "definition": definition})
-    cycles = mode_cycles(
-        list(MODES["modes_mpa"].values()), [1.0, 1.5], residue="closed", definition=definition
-    )
+    cycles = mode_cycles(list(MODES["modes_mpa"].values()), [1.0, 1.5], residue="closed", definition=definition)
     ranges = weighted_range(cycles, [1.0, 1.5])
-    curve = catalogue.find(STEEL, loading="variable")
+    curve = catalogue.find_curve(STEEL, loading="variable")
     expected = float(cycles.count @ curve.damage_per_cycle(ranges))
     assert found["damage"] == pytest.approx(expected, rel=1e-12)
     assert found["damage"] == pytest.approx(found["definitions"]["damage"][definition], rel=1e-12)
     assert (found["damage"] == answer_of("damage", request)["damage"]) == (definition == "governing")
 
 
-@pytest.mark.parametrize(
-    "choice", ["none", "compression-in-part", "low-residual-stress", "medium-residual-stress"]
-)
+@pytest.mark.parametrize("choice", ["none", "compression-in-part", "low-residual-stress", "medium-residual-stress"])
 def test_correction_for_the_mean_stress(choice: str) -> None:
     request = {"history_mpa": HISTORY, "curve": STEEL}
     found = answer_of("damage", {**request, "mean_stress": choice})["damage"]
@@ -124,7 +120,7 @@ def test_correction_for_the_mean_stress(choice: str) -> None:
     elif choice != "none":
         word: Any = choice.partition("-")[0]
         ranges = ranges / mean_stress_factor(cycles.minimum_mpa / cycles.maximum_mpa, word)
-    curve = catalogue.find(STEEL, loading="variable")
+    curve = catalogue.find_curve(STEEL, loading="variable")
     assert found == pytest.approx(float(cycles.count @ curve.damage_per_cycle(ranges)), rel=1e-9)
     assert (found == answer_of("damage", request)["damage"]) == (choice == "none")
 

@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.stress.interaction import combined_crane, combined_en, combined_iiw
+from fatcore.stress.interaction import combine_crane, combine_en, combine_iiw
 from fatcore.stress.notch.constants import notch_constants
 from fatcore.stress.notch.energy import energy_from_intensities
 from fatcore.stress.notch.fields import eigenvalues
-from fatcore.stress.peak.calibration import calibrate
+from fatcore.stress.peak.calibration import calibrate_element
 from fatcore.stress.peak.line_evaluation import mean_stress_factors
 from fatcore.stress.peak.peak_weights import peak_weights
 from fatcore.stress.section.joint import section_stress
@@ -71,9 +71,7 @@ def test_element_takes_its_own_constants(element: str) -> None:
 
 def test_elements_differ_but_for_the_brick_and_the_quad() -> None:
     found = {
-        element: run("POST", "stress/peak", PEAK | {"mesh": {"element": element, "element_size_mm": 0.5}})[
-            "weights"
-        ]
+        element: run("POST", "stress/peak", PEAK | {"mesh": {"element": element, "element_size_mm": 0.5}})["weights"]
         for element in ("quad4", "brick8", "tet10", "tet4")
     }
     assert found["quad4"] == found["brick8"]
@@ -168,13 +166,13 @@ def test_form_of_interaction_is_the_one_asked_for() -> None:
     both = {"normal_utilisation": [0.8], "shear_utilisation": [0.7]}
     crane = {"form": "en-13001-3-1", "normal_slope": 4.0, "shear_slope": 6.0}
     expected: list[tuple[dict[str, Any], Any, float]] = [
-        ({"form": "en-1993-1-9"}, combined_en([0.8], [0.7]), 0.8**3 + 0.7**5),
+        ({"form": "en-1993-1-9"}, combine_en([0.8], [0.7]), 0.8**3 + 0.7**5),
         (
             {"form": "iiw-2016", "proportional": True},
-            combined_iiw([0.8], [0.7], proportional=True, material="steel"),
+            combine_iiw([0.8], [0.7], proportional=True, material="steel"),
             0.8**2 + 0.7**2,
         ),
-        (crane, combined_crane([0.8], [0.7], normal_slope=4.0, shear_slope=6.0), 0.8**4 + 0.7**6),
+        (crane, combine_crane([0.8], [0.7], normal_slope=4.0, shear_slope=6.0), 0.8**4 + 0.7**6),
     ]
     for asked, core, written_out in expected:
         (found,) = run("POST", "stress/interaction", both | asked)["interaction_sum"]
@@ -199,7 +197,7 @@ def test_material_sets_the_limit_of_stresses_out_of_phase(material: str, limit: 
 def test_own_constant_takes_the_exponent_of_its_mode(mode: str) -> None:
     asked = REQUESTS[3][2] | {"mode": mode}  # type: ignore[operator]
     exponent = getattr(eigenvalues(90.0), mode)
-    core = calibrate(
+    core = calibrate_element(
         intensity_mpa_mm_lambda=240.0,
         peak_mpa=[200.0, 150.0],
         element_size_mm=[0.5, 1.0],
@@ -223,9 +221,7 @@ def test_peaks_of_tensors_are_averaged_over_as_many_nodes(average_over: int) -> 
         "average_over": average_over,
     }
     found = run("POST", "stress/peak", asked)["peaks_mpa"]["opening"]
-    assert found[2] == pytest.approx(
-        np.mean(stress[2 - average_over // 2 : 3 + average_over // 2]), rel=1e-12
-    )
+    assert found[2] == pytest.approx(np.mean(stress[2 - average_over // 2 : 3 + average_over // 2]), rel=1e-12)
 
 
 def test_section_has_as_many_attachments_as_asked_for() -> None:

@@ -228,9 +228,7 @@ def test_awaiting_batch_keeps_its_bound() -> None:
     assert most == 3
 
 
-@pytest.mark.parametrize(
-    "content", [b"", b'{"id":"other","status":200,"envelope":{}}\n', b"{", b"{}\n", b"1\n"]
-)
+@pytest.mark.parametrize("content", [b"", b'{"id":"other","status":200,"envelope":{}}\n', b"{", b"{}\n", b"1\n"])
 def test_batch_answer_that_does_not_fit_is_noticed(content: bytes) -> None:
     with pytest.raises(AnswerError, match="batch answer"):
         batch_results(items(1), content)
@@ -263,9 +261,7 @@ def played(steps: list[Step], **retry: Any) -> tuple[Client, list[httpx.Request]
         return step
 
     chosen = Retry(random=lambda: 0.5, **retry)
-    client = Client(
-        "http://service", retry=chosen, transport=httpx.MockTransport(handler), sleep=waits.append
-    )
+    client = Client("http://service", retry=chosen, transport=httpx.MockTransport(handler), sleep=waits.append)
     return client, seen, waits
 
 
@@ -283,9 +279,7 @@ def test_busy_service_is_asked_again(status: int, good: Callable[[], httpx.Respo
     assert waits == [0.25, 0.5]  # half of 0.5 s and of 1 s, by the jitter of 0.5
 
 
-@pytest.mark.parametrize(
-    "error", [httpx.ConnectError("refused"), httpx.ReadError(""), httpx.ConnectTimeout("")]
-)
+@pytest.mark.parametrize("error", [httpx.ConnectError("refused"), httpx.ReadError(""), httpx.ConnectTimeout("")])
 def test_lost_connection_is_tried_again(error: Exception, good: Callable[[], httpx.Response]) -> None:
     client, seen, _ = played([error, good()])
     assert client.curve_life(LIFE).answer.below_cutoff is False

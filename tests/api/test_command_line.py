@@ -59,9 +59,7 @@ def test_check_prints_the_verdict_and_the_governing_point(
         assert part in text
 
 
-def test_check_takes_an_example_and_fails_by_its_code(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_check_takes_an_example_and_fails_by_its_code(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["check", str(EXAMPLE), "--findings"]) == 0
     example = json.loads(EXAMPLE.read_text(encoding="utf-8"))
     example["request"]["target"]["load_factor"] = 1.2
@@ -147,9 +145,7 @@ def test_installation_takes_every_example_along() -> None:
 
 
 def test_module_runs_and_tells_its_version() -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "service", "--version"], capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-m", "service", "--version"], capture_output=True, text=True, check=True)
     assert done.stdout.startswith("toeline ")
 
 
@@ -165,18 +161,11 @@ def test_serve_starts_the_service(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_bracket_table_becomes_the_example(tmp_path: Path) -> None:
     out = tmp_path / "bracket.json"
     table_map = tmp_path / "lines.toml"
-    text = (
-        (DATA / "lines.toml")
-        .read_text(encoding="utf-8")
-        .replace("element_size_mm = 0.75", "element_size_mm = 1.5")
-    )
+    text = (DATA / "lines.toml").read_text(encoding="utf-8").replace("element_size_mm = 0.75", "element_size_mm = 1.5")
     table_map.write_text(text, encoding="utf-8")
     arguments = ["lines", str(DATA / "notch_lines_d1p50.csv"), "--map", str(table_map), "-o", str(out)]
     assert cli.main(arguments) == 0
-    assert (
-        json.loads(out.read_text(encoding="utf-8"))
-        == json.loads(EXAMPLE.read_text(encoding="utf-8"))["request"]
-    )
+    assert json.loads(out.read_text(encoding="utf-8")) == json.loads(EXAMPLE.read_text(encoding="utf-8"))["request"]
     assert cli.main(["check", str(out)]) == 0
 
 
@@ -325,9 +314,7 @@ BAD_TABLES: dict[str, tuple[str, str, str]] = {
 
 
 @pytest.mark.parametrize("case", BAD_TABLES)
-def test_tables_and_maps_that_are_refused(
-    tmp_path: Path, case: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_tables_and_maps_that_are_refused(tmp_path: Path, case: str, capsys: pytest.CaptureFixture[str]) -> None:
     map_text, table, message = BAD_TABLES[case]
     assert refused(tmp_path, map_text, table) == 2
     assert message in capsys.readouterr().err

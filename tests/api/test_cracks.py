@@ -45,9 +45,7 @@ def test_bracket_pair_shows_the_rising_and_the_flat_intensity(client: httpx.Clie
 
 def test_lengthening_is_the_quotient(client: httpx.Client) -> None:
     found = answer(client, "growth", request("growth-bracket-toe-shared"))["answer"]
-    assert found["life_extension_factor"] == pytest.approx(
-        found["life_cycles"] / found["constant_load_life_cycles"]
-    )
+    assert found["life_extension_factor"] == pytest.approx(found["life_cycles"] / found["constant_load_life_cycles"])
     assert found["life_extension_factor"] == pytest.approx(1.58, abs=0.02)
 
 

@@ -104,17 +104,13 @@ def test_table(client: httpx.Client) -> None:
     assert content["sliding_mpa_sqrt_mm"] == pytest.approx([1.0, 2.0, 3.0])
     assert content["aspect_ratio"] == pytest.approx([0.9, 0.8, 0.7])
     assert content["crack_closed"] == [False, False, True]
-    only = answer(client, changed(TABLE, k_mpa_sqrt_mm={"tearing": [1.0, 1.0, 1.0]}, aspect_ratio=...))[
-        "answer"
-    ]
+    only = answer(client, changed(TABLE, k_mpa_sqrt_mm={"tearing": [1.0, 1.0, 1.0]}, aspect_ratio=...))["answer"]
     assert (only["opening_mpa_sqrt_mm"], only["crack_closed"], only["aspect_ratio"]) == (None, None, None)
 
 
 def test_table_is_not_left_in_silence(client: httpx.Client) -> None:
     findings = answer(client, changed(TABLE, at_mm=[0.5, 2.0, 9.0]))["findings"]
-    assert [(item["severity"], item["field"], item["count"]) for item in findings] == [
-        ("outside", "crack_size_mm", 2)
-    ]
+    assert [(item["severity"], item["field"], item["count"]) for item in findings] == [("outside", "crack_size_mm", 2)]
 
 
 @pytest.mark.parametrize(

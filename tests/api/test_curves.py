@@ -7,7 +7,7 @@ from typing import Any
 import httpx
 import pytest
 
-from fatcore.curves.catalogue import all_ids, find
+from fatcore.curves.catalogue import all_ids, find_curve
 from fatcore.errors import InputError, NotCoveredError, UnknownError, at
 from service.topics.curves.models import OwnCurve, curve_from
 
@@ -37,7 +37,7 @@ def test_every_curve_has_a_page_of_its_own(client: httpx.Client, curve_id: str) 
         assert content["answer"]["id"] == curve_id
         assert content["answer"]["loading"] in (loading, "any")
         assert content["record"]["sources"][0]["status"] in ("read", "from memory")
-        assert list(content["record"]["tables"]) == [f"curves_{find(curve_id).table}".replace("curves/", "")]
+        assert list(content["record"]["tables"]) == [f"curves_{find_curve(curve_id).table}".replace("curves/", "")]
 
 
 def test_life_and_strength_of_one_number(client: httpx.Client) -> None:
@@ -136,7 +136,7 @@ def test_each_correction(client: httpx.Client, correction: dict[str, Any], facto
     content = answer(client.post("/v1/curves/strength", json=body))
     assert content["answer"]["strength_factor"] == [pytest.approx(factor, rel=1e-12)]
     assert content["answer"]["stress_range_mpa"] == [
-        pytest.approx(factor * float(find("bs-7608-1993-d").range_mpa(1e5)), rel=1e-12)
+        pytest.approx(factor * float(find_curve("bs-7608-1993-d").range_mpa(1e5)), rel=1e-12)
     ]
     assert content["findings"]
 
@@ -183,11 +183,7 @@ LIFE = {"curve": D, "stress_range_mpa": [100.0]}
             "/corrections/0",
         ),
         (
-            {
-                "corrections": [
-                    {"kind": "effective-range", "maximum_mpa": [1.0, 2.0, 3.0], "minimum_mpa": [0.0, 0.0]}
-                ]
-            },
+            {"corrections": [{"kind": "effective-range", "maximum_mpa": [1.0, 2.0, 3.0], "minimum_mpa": [0.0, 0.0]}]},
             "/corrections/0/minimum_mpa",
         ),
         (
@@ -225,7 +221,7 @@ def test_refused_queries_are_pointed_at(client: httpx.Client, url: str, pointer:
 
 
 def test_curve_references_for_other_topics() -> None:
-    assert curve_from(D) == find(D)
+    assert curve_from(D) == find_curve(D)
     constant = curve_from("en-1993-1-9-2005-normal-71", loading="constant")
     assert constant.cut_off_cycles() == pytest.approx(5e6)
     index = {"scatter_index": 1.5, "scatter_index_survival": 0.9, "survival_probability": 0.5}

@@ -152,9 +152,9 @@ def test_what_a_call_leaves_out_is_no_or_neutral_or_the_one_of_the_requests(modu
             elif isinstance(each.default, int | float):
                 neutral = 1.0 if name.endswith(NO_FACTOR) else None
                 neutral = 0.0 if name.endswith(NOT_GIVEN) else neutral
-                assert each.default == {**{k: v for k, (v, _) in REASONS.items()}, **OF_THE_CORE}.get(
-                    name, neutral
-                ), where
+                assert each.default == {**{k: v for k, (v, _) in REASONS.items()}, **OF_THE_CORE}.get(name, neutral), (
+                    where
+                )
 
 
 MODELS = {model.__name__: model for each in load().values() for model in models(each.request)}
@@ -167,9 +167,7 @@ FIELDS = [
 
 
 @pytest.mark.parametrize(("model", "name", "field"), FIELDS)
-def test_a_field_left_out_is_neutral_or_means_what_is_written_here(
-    model: str, name: str, field: FieldInfo
-) -> None:
+def test_a_field_left_out_is_neutral_or_means_what_is_written_here(model: str, name: str, field: FieldInfo) -> None:
     if (model, name) in OF_A_MODEL:
         expected = OF_A_MODEL[model, name]
     elif isinstance(field.default, bool):

@@ -77,9 +77,7 @@ def test_calculate_any_calculation(tmp_path: Any, capsys: pytest.CaptureFixture[
         look_up._get("no/such", {})
 
 
-def test_the_module_is_the_command_line(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_module_is_the_command_line(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(sys, "argv", ["toeline", "curves", "--json"])
     with pytest.raises(SystemExit) as ended:
         runpy.run_module("service", run_name="__main__")

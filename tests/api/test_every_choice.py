@@ -63,10 +63,7 @@ def scattered(kind: str) -> dict[str, object]:
 
 
 MORE = [
-    *(
-        ("POST", "cracks/growth", {**GROWTH, "law": {**OWN_LAW, "load_ratio_effect": effect}})
-        for effect in EFFECTS
-    ),
+    *(("POST", "cracks/growth", {**GROWTH, "law": {**OWN_LAW, "load_ratio_effect": effect}}) for effect in EFFECTS),
     ("POST", "cracks/growth", {**GROWTH, "stress": {"membrane_mpa": 250.0}, "end": END}),
     *(("POST", "cracks/scatter", scattered(kind)) for kind in ("lognormal", "normal", "weibull", "fixed")),
     ("POST", "cracks/inspection", {"history": HISTORY, **FOUND, "size_kind": "length"}),
@@ -111,7 +108,5 @@ def test_every_choice_changes_the_answer(states: dict[Choice, str]) -> None:
     told = "".join(path.read_text(encoding="utf-8") for path in TOLD)
     every = {choice for calculation in load().values() for choice in choices_of(calculation.request)}
     found = {each: states.get(each, "unreached") for each in every}
-    silent = {
-        each: state for each, state in found.items() if state != "differs" and f'"{each[2]}"' not in told
-    }
+    silent = {each: state for each, state in found.items() if state != "differs" and f'"{each[2]}"' not in told}
     assert not silent, "\n".join(f"{each}: {state}" for each, state in sorted(silent.items(), key=str))

@@ -144,9 +144,7 @@ ROUTES = {
 @pytest.mark.parametrize("name", ROUTES)
 @given(data=st.data())
 @MANY
-def test_numbers_of_every_size_are_answered_in_finite_numbers_or_refused(
-    name: str, data: st.DataObject
-) -> None:
+def test_numbers_of_every_size_are_answered_in_finite_numbers_or_refused(name: str, data: st.DataObject) -> None:
     status, where = outcome(name, data.draw(ROUTES[name]))
     assert status == 200 or (status == 422 and where)
 

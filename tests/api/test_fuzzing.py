@@ -79,9 +79,7 @@ def objects(schema: dict[str, Any], depth: int) -> st.SearchStrategy[Any]:
         return st.dictionaries(keys, from_schema(extra, depth + 1), min_size=1, max_size=2)
     return st.fixed_dictionaries(
         {key: from_schema(part, depth + 1) for key, part in properties.items() if key in required},
-        optional={
-            key: from_schema(part, depth + 1) for key, part in properties.items() if key not in required
-        },
+        optional={key: from_schema(part, depth + 1) for key, part in properties.items() if key not in required},
     )
 
 
@@ -151,9 +149,7 @@ def test_examples_with_parts_replaced_or_removed(name: str, data: st.DataObject)
 
 
 TEXTS = st.one_of(
-    st.sampled_from(
-        ["", "1", "-1", "nan", "inf", "1e999", "0", "135", "true", "peak-stress-opening", "x" * 300]
-    ),
+    st.sampled_from(["", "1", "-1", "nan", "inf", "1e999", "0", "135", "true", "peak-stress-opening", "x" * 300]),
     st.floats(0.0, 1e9).map(repr),
 )
 

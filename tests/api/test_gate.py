@@ -23,11 +23,11 @@ from service.client.errors import AnswerError, BusyError, ProblemError, Unreacha
 from service.client.exit_codes import exit_code
 from service.client.retrying import Retry
 from service.gate import gate
-from service.gate.baseline import key_of, read, sealed
+from service.gate.baseline import key_of, read, seal
 from service.gate.check_rules import rule_changes
 from service.gate.files import find
 from service.gate.result import Answered, GateResult, Limits
-from service.gate.rules import checked
+from service.gate.rules import compare_line
 from service.http.settings import Settings
 from tests.api.conftest import Server
 
@@ -125,9 +125,7 @@ def test_limit_is_kept_without_a_baseline(design: Path, capsys: pytest.CaptureFi
     assert [faults(line) for line in lines_of(content).values()] == [["limit"], []]
 
 
-def test_overloaded_line_fails_by_the_limit_and_the_growth(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_overloaded_line_fails_by_the_limit_and_the_growth(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     write(design / "models" / "hanger.json", request(3.0))
     capsys.readouterr()
     assert main(list(COMPARE)) == 1
@@ -137,9 +135,7 @@ def test_overloaded_line_fails_by_the_limit_and_the_growth(
 
 def test_undecided_is_not_passed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     wrong = request()
-    wrong["lines"][1]["mesh"]["element_size_mm"] = (
-        20.0  # far beyond what the element constant was calibrated for
-    )
+    wrong["lines"][1]["mesh"]["element_size_mm"] = 20.0  # far beyond what the element constant was calibrated for
     assert main(["gate", str(write(tmp_path / "c.json", wrong)), "--json"]) == 1
     line = lines_of(result_of(capsys))["toe B"]
     assert (line["now"]["verdict"], faults(line)) == ("undecided", ["undecided"])
@@ -204,21 +200,19 @@ def test_same_input_with_another_number_blames_the_calculation(
     path = design / "base.json"
     stored = json.loads(path.read_text())
     stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= 0.9
-    write(path, sealed(stored))
+    write(path, seal(stored))
     capsys.readouterr()
     assert main(list(COMPARE)) == 1
     text = lines_of(result_of(capsys))["toe A"]["faults"][0]["text"]
     assert text.endswith("the input is the same, so the calculation has changed")
 
 
-def test_difference_of_another_processor_is_no_growth(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_difference_of_another_processor_is_no_growth(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = design / "base.json"
     stored = json.loads(path.read_text())
     for factor in (1.0 - 5e-10, 1.0 + 1e-9):
         stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= factor
-        write(path, sealed(stored))
+        write(path, seal(stored))
         capsys.readouterr()
         assert main(list(COMPARE)) == 0
         assert lines_of(result_of(capsys))["toe A"]["notes"] == []
@@ -227,9 +221,7 @@ def test_difference_of_another_processor_is_no_growth(
 # --- the baseline as a file
 
 
-def test_baseline_does_not_depend_on_where_the_gate_is_started(
-    design: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_baseline_does_not_depend_on_where_the_gate_is_started(design: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = (design / "base.json").read_bytes()
     monkeypatch.chdir(design / "models")
     assert main(["gate", str(design / "models"), "--baseline", "../base.json", "--write-baseline"]) == 0
@@ -242,9 +234,7 @@ def test_baseline_does_not_depend_on_where_the_gate_is_started(
 @pytest.mark.parametrize(
     "content", ["{", "[]", '{"kind": "toeline baseline"}', '{"kind": "x", "version": "1", "checks": {}}']
 )
-def test_what_is_no_baseline_is_refused(
-    design: Path, content: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_what_is_no_baseline_is_refused(design: Path, content: str, capsys: pytest.CaptureFixture[str]) -> None:
     (design / "base.json").write_text(content)
     assert main(list(COMPARE)) == 2
     assert capsys.readouterr().err.startswith("toeline: ")
@@ -337,9 +327,7 @@ def test_unknown_option_gives_2(design: Path) -> None:
     assert caught.value.code == 2
 
 
-def test_refused_check_gives_2_and_the_others_are_judged(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_refused_check_gives_2_and_the_others_are_judged(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     write(design / "models" / "a.json", {**request(), "lines": [{"name": "x"}]})
     capsys.readouterr()
     assert main(list(COMPARE)) == 2
@@ -359,17 +347,15 @@ def test_file_that_cannot_be_read_is_bad_input(design: Path) -> None:
         checks = (design / "gone.json",)
         skipped = ()
 
-    answers = gate.asked(Gone(), gate.calculate_here, Path())  # type: ignore[arg-type]
-    result = gate.judged(answers, Limits())
+    answers = gate.ask_checks(Gone(), gate.calculate_here, Path())  # type: ignore[arg-type]
+    result = gate.judge(answers, Limits())
     assert (result.exit_code, result.checks[0].error) == (2, "No such file or directory")
 
 
 # --- against a service
 
 
-def test_service_gives_the_same_result(
-    design: Path, base_url: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_service_gives_the_same_result(design: Path, base_url: str, capsys: pytest.CaptureFixture[str]) -> None:
     write(design / "models" / "hanger.json", request(1.2))
     capsys.readouterr()
     assert main(list(COMPARE)) == 1
@@ -398,9 +384,7 @@ def test_unreachable_service_gives_3_after_its_attempts(
     write(design / "models" / "second.json", request())
     waits: list[float] = []
     monkeypatch.setattr("time.sleep", waits.append)
-    monkeypatch.setattr(
-        Client.__init__, "__kwdefaults__", {**Client.__init__.__kwdefaults__, "sleep": waits.append}
-    )
+    monkeypatch.setattr(Client.__init__, "__kwdefaults__", {**Client.__init__.__kwdefaults__, "sleep": waits.append})
     assert main(["gate", "models", "--server", "http://127.0.0.1:9", "--junit", "j.xml"]) == 3
     assert len(waits) == 3  # of the first check; the second one was not tried
     shown = capsys.readouterr().out
@@ -418,8 +402,8 @@ def busy_client(status: int) -> Client:
 @pytest.mark.parametrize(("status", "code"), [(503, 3), (429, 3), (500, 3), (401, 2), (413, 2), (404, 2)])
 def test_code_of_what_the_service_says(design: Path, status: int, code: int) -> None:
     client = busy_client(status)
-    answers = gate.asked(find(["models"]), lambda data: client.check(data).model_dump(mode="json"), Path())
-    assert gate.judged(answers, Limits()).exit_code == code
+    answers = gate.ask_checks(find(["models"]), lambda data: client.check(data).model_dump(mode="json"), Path())
+    assert gate.judge(answers, Limits()).exit_code == code
 
 
 def test_answer_of_another_version_is_no_answer(design: Path) -> None:
@@ -429,13 +413,13 @@ def test_answer_of_another_version_is_no_answer(design: Path) -> None:
         del line["largest_unjudged_utilisation"]
     network = httpx.MockTransport(lambda _: httpx.Response(200, json=old))
     client = Client("http://service", transport=network)
-    answers = gate.asked(find(["models"]), lambda data: client.check(data).model_dump(mode="json"), Path())
-    result = gate.judged(answers, Limits())
+    answers = gate.ask_checks(find(["models"]), lambda data: client.check(data).model_dump(mode="json"), Path())
+    result = gate.judge(answers, Limits())
     assert (result.exit_code, "does not fit this version" in str(result.checks[0].error)) == (3, True)
 
 
 def test_other_version_of_the_service_is_told(design: Path) -> None:
-    found = checked(replace(answer_of(design), version="9.9"), None, Limits())
+    found = compare_line(replace(answer_of(design), version="9.9"), None, Limits())
     assert found.notes == (f"calculated by toeline 9.9, this command is of {__version__}",)
 
 
@@ -472,7 +456,7 @@ def test_bar_on_a_terminal_counts_the_files(design: Path, monkeypatch: pytest.Mo
 
 
 def answer_of(design: Path) -> Answered:
-    found = gate.asked(find(["models"]), gate.calculate_here, design).checks[0]
+    found = gate.ask_checks(find(["models"]), gate.calculate_here, design).checks[0]
     assert isinstance(found, Answered)
     return found
 
@@ -481,14 +465,14 @@ def test_verdict_of_the_check_counts_even_below_the_limit(design: Path) -> None:
     answer = answer_of(design)
     state = answer.lines[0].state.model_copy(update={"verdict": "fail"})
     lines = (replace(answer.lines[0], state=state), answer.lines[1])
-    found = checked(replace(answer, lines=lines, verdict="fail"), None, Limits())
+    found = compare_line(replace(answer, lines=lines, verdict="fail"), None, Limits())
     assert [[fault.kind for fault in line.faults] for line in found.lines] == [["limit"], []]
     assert (found.faults, found.passed) == ((), False)
 
 
 @pytest.mark.parametrize(("verdict", "kind"), [("fail", "limit"), ("undecided", "undecided")])
 def test_verdict_that_no_line_stands_for_is_one_of_the_check(design: Path, verdict: str, kind: str) -> None:
-    found = checked(replace(answer_of(design), verdict=verdict, doubts=()), None, Limits())
+    found = compare_line(replace(answer_of(design), verdict=verdict, doubts=()), None, Limits())
     assert [fault.kind for fault in found.faults] == [kind]
     assert GateResult(checks=(found,), limits=Limits(), compared=False).exit_code == 1
 

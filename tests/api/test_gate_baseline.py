@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from service.cli import main
-from service.gate.baseline import sealed
+from service.gate.baseline import seal
 from tests.api.test_gate import write
 from tests.api.test_unsafe_gate import Change, design, drop, faults, full, gate, put, store
 
@@ -19,9 +19,7 @@ __all__ = ["design"]  # the fixture, for the tests of this file
 # --- what is accepted, is accepted by name
 
 
-def test_accepted_by_name_passes_and_is_shown_ever_after(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_accepted_by_name_passes_and_is_shown_ever_after(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
     given["target"]["damage_limit"] = 0.6
     given["lines"][0]["mesh"]["element_size_mm"] = 1.9
@@ -47,9 +45,7 @@ def test_accepted_by_name_passes_and_is_shown_ever_after(
     assert Path("base.json").read_bytes() == written  # no clock, no name of a user; kept over a new state
 
 
-def test_accepting_a_line_leaves_the_others_and_the_check(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_accepting_a_line_leaves_the_others_and_the_check(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
     for line in given["lines"]:
         line["mesh"]["element_size_mm"] = 1.9
@@ -64,9 +60,7 @@ def test_accepting_a_line_leaves_the_others_and_the_check(
     assert [(entry["line"], entry["because"]) for entry in result["accepted"]] == [("toe A", "finer mesh")]
 
 
-def test_vanished_line_and_file_are_accepted_by_name(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_vanished_line_and_file_are_accepted_by_name(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store(full(), "second")
     Path("models/second.json").unlink()
     given = full()
@@ -75,9 +69,7 @@ def test_vanished_line_and_file_are_accepted_by_name(
     assert [kind for kind, _ in faults(gate(capsys)[1])] == ["vanished"] * 3
     reason = ["--because", "taken out of the design"]
     assert gate(capsys, "--accept", "models/hanger.json:toe B", *reason)[0] == 1
-    code, result = gate(
-        capsys, "--accept", "models/second.json:toe A", "--accept", "models/second.json:toe B", *reason
-    )
+    code, result = gate(capsys, "--accept", "models/second.json:toe A", "--accept", "models/second.json:toe B", *reason)
     assert (code, len(result["accepted"])) == (0, 3)
     assert set(json.loads(Path("base.json").read_text())["checks"]) == {"models/hanger.json"}
 
@@ -166,9 +158,7 @@ def test_acceptance_needs_a_baseline(design: Path) -> None:
     assert main(["gate", "models", "--accept", "models/hanger.json", "--because", "no file"]) == 2
 
 
-def test_nothing_is_accepted_while_a_check_has_no_answer(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_nothing_is_accepted_while_a_check_has_no_answer(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = Path("base.json").read_bytes()
     given = full()
     given["target"]["damage_limit"] = 0.6
@@ -189,9 +179,7 @@ def test_writing_a_part_keeps_the_rest(design: Path, capsys: pytest.CaptureFixtu
     assert set(checks) == {"models/hanger.json", "models/second.json", "models/third.json"}
 
 
-def test_writing_erases_no_line_and_tells_what_it_replaces(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_writing_erases_no_line_and_tells_what_it_replaces(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = full()
     del given["lines"][1]
     given["target"]["damage_limit"] = 0.6
@@ -256,7 +244,7 @@ def test_baseline_edited_by_hand_is_refused(design: Path, change: Change) -> Non
     stored = json.loads(text)
     change(stored)
     text = json.dumps(stored).replace("hanger~json", "hanger.json")
-    write(Path("base.json"), sealed(json.loads(text)))
+    write(Path("base.json"), seal(json.loads(text)))
     assert main(["gate", "models", "--baseline", "base.json"]) == 2
 
 

@@ -29,9 +29,7 @@ def test_settings_from_the_environment() -> None:
     assert Settings.from_environment({}) == Settings()
 
 
-@pytest.mark.parametrize(
-    "variables", [{"TOELINE_MAX_BODY_BYTES": "-1"}, {"TOELINE_ALLOW_QUERY_KEY": "perhaps"}]
-)
+@pytest.mark.parametrize("variables", [{"TOELINE_MAX_BODY_BYTES": "-1"}, {"TOELINE_ALLOW_QUERY_KEY": "perhaps"}])
 def test_settings_that_cannot_be_read(variables: dict[str, str]) -> None:
     with pytest.raises(ValueError, match="TOELINE_"):
         Settings.from_environment(variables)
@@ -133,9 +131,7 @@ def test_health_and_metrics(client: httpx.Client) -> None:
     client.get('/v1/curves/x"}%0Ay{z="/life')
     text = client.get("/metrics").text
     for line in text.splitlines():
-        assert re.fullmatch(
-            r'# .*|toeline_\w+(\{calculation="[\w/{}-]+"(,status="\d+")?\})? [0-9.]+', line
-        ), line
+        assert re.fullmatch(r'# .*|toeline_\w+(\{calculation="[\w/{}-]+"(,status="\d+")?\})? [0-9.]+', line), line
     assert 'toeline_requests_total{calculation="sources",status="200"}' in text
     assert "toeline_running 0" in text
 
@@ -170,9 +166,7 @@ def test_openapi_lists_every_calculation(client: httpx.Client) -> None:
             assert operation["summary"]
 
 
-def test_unforeseen_errors_are_500_without_a_trace(
-    client: httpx.Client, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_unforeseen_errors_are_500_without_a_trace(client: httpx.Client, monkeypatch: pytest.MonkeyPatch) -> None:
     import service.topics.meta
 
     def broken() -> None:
@@ -209,16 +203,16 @@ def test_progress_bar_on_a_terminal_only(tmp_path: Path) -> None:
     from io import StringIO
 
     out = StringIO()
-    with progress.shown(out):
+    with progress.show_progress(out):
         assert progress.listener(3) is None
-    with progress.shown(out, always=True):
+    with progress.show_progress(out, always=True):
         told = progress.listener(4)
         assert told is not None
         told(1)
         assert out.getvalue().endswith("\r[" + 10 * "#" + 30 * " " + "]  25 % of 4")
         told(3)
     assert "] 100 % of 4" in out.getvalue()
-    with progress.shown(out, always=True):
+    with progress.show_progress(out, always=True):
         nothing = progress.listener(0)
         assert nothing is not None
         nothing(0)

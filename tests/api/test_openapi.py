@@ -82,9 +82,7 @@ def test_model_names_are_unique() -> None:
 
 def test_every_reference_resolves() -> None:
     references = {
-        part["$ref"]
-        for part in parts(DOCUMENT)
-        if isinstance(part, dict) and isinstance(part.get("$ref"), str)
+        part["$ref"] for part in parts(DOCUMENT) if isinstance(part, dict) and isinstance(part.get("$ref"), str)
     }
     assert len(references) > 50
     assert {ref for ref in references if ref.removeprefix("#/components/schemas/") not in SCHEMAS} == set()
@@ -146,9 +144,7 @@ def test_operation_is_whole(key: str) -> None:
 def test_parts_that_openapi_asks_for() -> None:
     assert re.fullmatch(r"3\.1\.\d+", DOCUMENT["openapi"])
     assert {"title", "version"} <= set(DOCUMENT["info"])
-    assert DOCUMENT.get("jsonSchemaDialect", "https://spec.openapis.org/oas/3.1/dialect/base").startswith(
-        "https://"
-    )
+    assert DOCUMENT.get("jsonSchemaDialect", "https://spec.openapis.org/oas/3.1/dialect/base").startswith("https://")
     assert all(path.startswith("/") for path in DOCUMENT["paths"])
 
 

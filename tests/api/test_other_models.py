@@ -44,8 +44,7 @@ def table_and_map(
     for row in zip(*columns.values(), strict=True):
         writer.writerow([repr(float(value)).replace(".", ",") for value in row])
     cases = "".join(
-        f"[table.cases.{case}]\n" + "".join(f'{c} = "{case}/{c}"\n' for c in COMPONENTS)
-        for case in model.intensities
+        f"[table.cases.{case}]\n" + "".join(f'{c} = "{case}/{c}"\n' for c in COMPONENTS) for case in model.intensities
     )
     frame = 'tangent = {x="t0", y="t1", z="t2"}\n' if geometry else ""
     frame += 'bisector = {x="b0", y="b1", z="b2"}\n' if geometry and not side else ""
@@ -158,8 +157,7 @@ def test_nodes_in_any_order_change_nothing_but_the_start(tmp_path: Path, case: s
     model = MODELS[case]()
     shuffled = model.of(np.random.default_rng(seed).permutation(len(model.points)))
     lines = [
-        answer("check", request_of(tmp_path, *table_and_map(one, True, 3)))["lines"][0]
-        for one in (model, shuffled)
+        answer("check", request_of(tmp_path, *table_and_map(one, True, 3)))["lines"][0] for one in (model, shuffled)
     ]
     plain, other = (sorted(line["equivalent_stress_mpa"]) for line in lines)
     np.testing.assert_allclose(other, plain, rtol=1e-12)
@@ -176,9 +174,7 @@ def test_a_line_listed_backwards_has_the_same_equivalents(tmp_path: Path, case: 
     back.intensities = {name: values * [1, -1, -1] for name, values in back.intensities.items()}
     there = answer("check", request_of(tmp_path, *table_and_map(model, True, 3, order=True)))["lines"][0]
     again = answer("check", request_of(tmp_path, *table_and_map(back, True, 3, order=True)))["lines"][0]
-    np.testing.assert_allclose(
-        again["equivalent_stress_mpa"][::-1], there["equivalent_stress_mpa"], rtol=1e-12
-    )
+    np.testing.assert_allclose(again["equivalent_stress_mpa"][::-1], there["equivalent_stress_mpa"], rtol=1e-12)
 
 
 @pytest.mark.parametrize("angle", [0.0, 135.0])
@@ -234,8 +230,6 @@ def test_reversed_bracket_gives_the_same_numbers() -> None:
     here, there = answer("check", request), answer("check", back)
     assert there["governing"]["line"] == here["governing"]["line"]
     for one, other in zip(here["lines"], there["lines"], strict=True):
-        np.testing.assert_allclose(
-            other["equivalent_stress_mpa"][::-1], one["equivalent_stress_mpa"], rtol=1e-9
-        )
+        np.testing.assert_allclose(other["equivalent_stress_mpa"][::-1], one["equivalent_stress_mpa"], rtol=1e-9)
         assert other["governing_utilisation"] == pytest.approx(one["governing_utilisation"], rel=1e-9)
         assert other["governing_index"] == len(one["damage"]) - 1 - one["governing_index"]

@@ -140,9 +140,7 @@ def test_a_block_split_in_two_changes_nothing(seed: int, basis: str, condition: 
 
 @few
 @given(**ANY)
-def test_the_order_of_cases_blocks_and_lines_changes_nothing(
-    seed: int, basis: str, kind: str, condition: str
-) -> None:
+def test_the_order_of_cases_blocks_and_lines_changes_nothing(seed: int, basis: str, kind: str, condition: str) -> None:
     body = request(seed, basis, kind, condition)
     other = copy.deepcopy(body["lines"][0])
     other["name"] = "second"

@@ -47,9 +47,7 @@ def used(route: str, curve: str, load: float = 1.0, limit: float | None = None, 
     if route == "check":
         target = {name: value for name, value in state.items() if name == "survival_probability"}
         rest = {name: value for name, value in state.items() if name != "survival_probability"}
-        request = nominal(
-            {"curve": curve, **rest}, two_blocks(), target={**limits, **target, "load_factor": load}
-        )
+        request = nominal({"curve": curve, **rest}, two_blocks(), target={**limits, **target, "load_factor": load})
     elif route == "spectrum/damage":
         request = {"range_mpa": [load * size for size in BLOCKS["range_mpa"]], "count": BLOCKS["count"]}
     elif route == "spectrum/long-term":

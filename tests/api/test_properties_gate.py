@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.gate.answers import answered
+from service.gate.answers import answer_check
 from service.gate.baseline import StoredCheck
 from service.gate.check_rules import check_rules, digest_of, line_rules
 from service.gate.gate import calculate_here
 from service.gate.result import Answered, CaseResult, Limits
-from service.gate.rules import checked
+from service.gate.rules import compare_line
 from service.topics.check.models import CheckRequest
 from tests.api.test_gate import request
 from tests.api.test_unsafe_gate import GROWTH
@@ -76,7 +76,7 @@ def data_of(scales: list[float], load: float) -> dict[str, Any]:
 
 
 def answer_of(data: dict[str, Any]) -> Answered:
-    return answered("k", CheckRequest.model_validate(data), calculate_here(data))
+    return answer_check("k", CheckRequest.model_validate(data), calculate_here(data))
 
 
 def stored(answer: Answered) -> StoredCheck:
@@ -113,7 +113,7 @@ def pairs(low: float, high: float) -> st.SearchStrategy[tuple[float, float]]:
 def test_larger_load_never_passes_what_failed(scales: list[float], load: float, more: float) -> None:
     before = stored(answer_of(data_of(scales, 0.5)))
     smaller, larger = (
-        failing(checked(answer_of(data_of(scales, factor)), before, Limits(growth_pct=5.0)))
+        failing(compare_line(answer_of(data_of(scales, factor)), before, Limits(growth_pct=5.0)))
         for factor in (load, load * more)
     )
     assert smaller <= larger
@@ -129,10 +129,8 @@ def test_stricter_limits_never_pass_more(
     floor: tuple[float, float],
 ) -> None:
     before, answer = stored(answer_of(data_of(scales, 0.6))), answer_of(data_of(scales, load))
-    strict, loose = (
-        Limits(utilisation=limit[at], growth_pct=growth[at], growth_floor=floor[at]) for at in (0, 1)
-    )
-    assert failing(checked(answer, before, loose)) <= failing(checked(answer, before, strict))
+    strict, loose = (Limits(utilisation=limit[at], growth_pct=growth[at], growth_floor=floor[at]) for at in (0, 1))
+    assert failing(compare_line(answer, before, loose)) <= failing(compare_line(answer, before, strict))
 
 
 @FEW
@@ -174,6 +172,6 @@ def same(data: dict[str, Any], other: dict[str, Any]) -> bool:
     """Whether a gate that knows the one finds nothing changed in the other."""
     answer, before = answer_of(other), answer_of(data)
     assert digest_of(CheckRequest.model_validate(data)) != digest_of(CheckRequest.model_validate(other))
-    result = checked(answer, stored(before), Limits(growth_floor=0.0))
+    result = compare_line(answer, stored(before), Limits(growth_floor=0.0))
     kinds = {fault.kind for _, fault in result.every_fault}
     return kinds <= {"limit", "undecided"} and not any(line.notes for line in result.lines)

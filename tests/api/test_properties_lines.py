@@ -141,17 +141,11 @@ def test_a_mesh_size_away_from_the_nodes_never_helps_to_pass(name: str, factor: 
     which=st.sampled_from(["tangent", "bisector"]),
 )
 @settings(max_examples=20)
-def test_directions_turned_round_on_a_part_of_a_line_are_refused(
-    name: str, where: int, count: int, which: str
-) -> None:
+def test_directions_turned_round_on_a_part_of_a_line_are_refused(name: str, where: int, count: int, which: str) -> None:
     """In check and in the peak route alike."""
     model = MODELS[name]()
     line = line_of(model)
-    turned = (
-        {(where + i) % 24 for i in range(count)}
-        if model.closed
-        else set(range(where, min(24, where + count)))
-    )
+    turned = {(where + i) % 24 for i in range(count)} if model.closed else set(range(where, min(24, where + count)))
     assume(0 < len(turned) < 24)
     line[which] = [[-x for x in v] if i in turned else v for i, v in enumerate(line[which])]
     peak = {key: line[key] for key in ("notch", "mesh", "tangent", "bisector", "closed", "average_over")}

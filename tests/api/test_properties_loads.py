@@ -123,9 +123,7 @@ def test_a_wider_cycle_never_lives_longer(
 
 
 @FEW
-@given(
-    scale=st.floats(1.0, 3.0), route=st.sampled_from(["edge", "surface", "path", "table", "mixed", "family"])
-)
+@given(scale=st.floats(1.0, 3.0), route=st.sampled_from(["edge", "surface", "path", "table", "mixed", "family"]))
 def test_larger_loads_never_live_longer(scale: float, route: str) -> None:
     for condition in ("as-welded", "stress-relieved"):
         one, more = (
@@ -205,9 +203,7 @@ def test_counting_the_cycles_between_entries_never_lengthens_the_life(
 ) -> None:
     assume(any(a != b for a, b, _ in entries))
     request = body("edge", (1.0, 0.0), condition)
-    added, left = (
-        life(request | {"loading": blocks(entries, transitions=way)}) for way in ("added", "in-entries")
-    )
+    added, left = (life(request | {"loading": blocks(entries, transitions=way)}) for way in ("added", "in-entries"))
     assert added <= left * (1.0 + 1e-6)
 
 

@@ -36,9 +36,7 @@ def damage(request: dict[str, Any]) -> float:
 
 @given(HISTORIES, RESIDUES, CURVES)
 @FEW
-def test_a_history_upside_down_or_backwards_does_the_same(
-    history: list[float], residue: str, curve: Any
-) -> None:
+def test_a_history_upside_down_or_backwards_does_the_same(history: list[float], residue: str, curve: Any) -> None:
     request = {"history_mpa": history, "residue": residue, "curve": curve}
     once = damage(request)
     assert damage({**request, "history_mpa": [-value for value in history]}) == pytest.approx(once, rel=1e-9)
@@ -50,9 +48,7 @@ def test_a_history_upside_down_or_backwards_does_the_same(
 
 @given(HISTORIES, CURVES)
 @FEW
-def test_a_record_that_repeats_does_no_less_than_one_that_happens_once(
-    history: list[float], curve: Any
-) -> None:
+def test_a_record_that_repeats_does_no_less_than_one_that_happens_once(history: list[float], curve: Any) -> None:
     request = {"history_mpa": history, "curve": curve}
     closed, half = (damage({**request, "residue": residue}) for residue in ("closed", "half"))
     assert closed >= half * (1.0 - 1e-12)
@@ -82,9 +78,7 @@ BLOCKS = st.lists(st.tuples(st.floats(1.0, 400.0), st.floats(1.0, 1e7)), min_siz
 
 @given(BLOCKS, CURVES, st.floats(0.01, 0.99))
 @FEW
-def test_a_block_split_in_two_does_the_same(
-    blocks: list[tuple[float, float]], curve: Any, share: float
-) -> None:
+def test_a_block_split_in_two_does_the_same(blocks: list[tuple[float, float]], curve: Any, share: float) -> None:
     ranges, counts = (list(column) for column in zip(*blocks, strict=True))
     request = {"curve": curve, "range_mpa": ranges, "count": counts}
     once = answer_of("damage", request)
@@ -148,9 +142,7 @@ LEVELS = st.lists(st.floats(0.0, 1e4), min_size=4, max_size=4).filter(lambda fou
 
 @given(LEVELS, FACTORS, CURVES)
 @FEW
-def test_a_stronger_or_longer_random_stress_never_does_less(
-    levels: list[float], factor: float, curve: Any
-) -> None:
+def test_a_stronger_or_longer_random_stress_never_does_less(levels: list[float], factor: float, curve: Any) -> None:
     request = {**DENSITY, "density_mpa2_per_hz": levels, "curve": curve}
     once = answer_of("random", request)["damage"]
     louder = answer_of("random", {**request, "density_mpa2_per_hz": [factor * v for v in levels]})["damage"]
@@ -192,9 +184,7 @@ LONG = st.fixed_dictionaries(
 
 @given(LONG, FACTORS)
 @FEW
-def test_a_worse_long_term_spectrum_never_gives_a_better_answer(
-    request: dict[str, Any], factor: float
-) -> None:
+def test_a_worse_long_term_spectrum_never_gives_a_better_answer(request: dict[str, Any], factor: float) -> None:
     once = answer_of("long-term", request)
     larger = answer_of("long-term", {**request, "largest_range_mpa": factor * request["largest_range_mpa"]})
     assert larger["damage"] >= once["damage"] * (1.0 - 1e-9)
@@ -209,9 +199,7 @@ def test_a_worse_long_term_spectrum_never_gives_a_better_answer(
 
 @given(HISTORIES, st.sampled_from([(0.9, 0.977), (0.5, 0.95), (0.95, 0.999)]))
 @FEW
-def test_a_higher_survival_never_does_less_damage(
-    history: list[float], survivals: tuple[float, float]
-) -> None:
+def test_a_higher_survival_never_does_less_damage(history: list[float], survivals: tuple[float, float]) -> None:
     request = {"history_mpa": history, "curve": STEEL}
     low, high = (damage({**request, "survival_probability": survival}) for survival in survivals)
     assert high >= low * (1.0 - 1e-12)

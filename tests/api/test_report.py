@@ -200,9 +200,7 @@ def test_cut_off_is_drawn_where_ranges_reach_above_it(client: httpx.Client) -> N
     assert "cut-off" in page_of(client, request)
 
 
-@pytest.mark.parametrize(
-    "name", ["bracket-hanger", "one-toe-constant", "root-history", "nominal-normal-and-shear"]
-)
+@pytest.mark.parametrize("name", ["bracket-hanger", "one-toe-constant", "root-history", "nominal-normal-and-shear"])
 def test_cycles_of_the_pictures_sum_to_the_damage_of_the_answer(name: str) -> None:
     calculation = find("check")
     assert calculation is not None

@@ -63,9 +63,7 @@ def test_report_without_a_writable_folder_is_refused_in_words(tmp_path: Path) ->
         f"sys.exit(main(['report', {file!r}, '-o', {str(tmp_path / 'r.html')!r}]))"
     )
     environment = {**os.environ, "MPLCONFIGDIR": "/proc/none"}
-    done = subprocess.run(
-        [sys.executable, "-c", code], check=False, env=environment, capture_output=True, text=True
-    )
+    done = subprocess.run([sys.executable, "-c", code], check=False, env=environment, capture_output=True, text=True)
     assert done.returncode == 2
     assert "set MPLCONFIGDIR" in done.stderr
     assert "Traceback" not in done.stderr

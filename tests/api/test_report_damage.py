@@ -83,9 +83,7 @@ def test_listed_cycles_of_the_answer_are_drawn_as_they_are(client: httpx.Client)
     assert damage_of(client, {**BLOCKS, "list_cycles": True}).count("<svg ") == 2
 
 
-def test_more_cycles_than_can_be_listed_are_told(
-    monkeypatch: pytest.MonkeyPatch, client: httpx.Client
-) -> None:
+def test_more_cycles_than_can_be_listed_are_told(monkeypatch: pytest.MonkeyPatch, client: httpx.Client) -> None:
     monkeypatch.setattr("service.topics.spectrum.damage.MAX_POINTS", 1)
     history = [float(v) for v in np.tile([0.0, 80.0, 10.0, 60.0], 5)]
     text = Balanced(damage_of(client, {"history_mpa": history, "curve": OWN_CURVE})).text

@@ -87,13 +87,13 @@ def test_markup_escapes_by_default() -> None:
 
 def test_inputs_are_listed_with_units_and_bounded() -> None:
     request = CheckRequest.model_validate(toe(title=""))
-    shown = inputs.given(request, frozenset({"title"}))
+    shown = inputs.list_inputs(request, frozenset({"title"}))
     assert "survival probability</dt><dd>0.977" in shown
     assert "title" not in shown
     wide = toe()
     line = {**wide["lines"][0], "position_mm": [float(j) for j in range(9)]}
     wide["lines"] = [{**line, "name": f"t{k}"} for k in range(40)]
-    text = Balanced(inputs.given(CheckRequest.model_validate(wide))).text
+    text = Balanced(inputs.list_inputs(CheckRequest.model_validate(wide))).text
     assert "9 values, 0 to 8 mm" in text
     assert "more in the request" in text
     assert "no" in text

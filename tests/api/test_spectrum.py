@@ -36,9 +36,7 @@ def test_npy_and_csv_bodies_give_the_answer_of_json(client: httpx.Client) -> Non
     query = {"residue": "closed"}
     by_npy = client.post("/v1/spectrum/cycles", params=query, content=npy(np.array(EXAMPLE)), headers=NPY)
     table = "time;stress\n" + "\n".join(f"{k};{value}" for k, value in enumerate(EXAMPLE))
-    by_csv = client.post(
-        "/v1/spectrum/cycles", params={**query, "columns": "stress"}, content=table, headers=CSV
-    )
+    by_csv = client.post("/v1/spectrum/cycles", params={**query, "columns": "stress"}, content=table, headers=CSV)
     assert by_npy.status_code == by_csv.status_code == 200, by_npy.text + by_csv.text
     assert by_json["answer"] == by_npy.json()["answer"] == by_csv.json()["answer"]
     assert by_npy.json()["record"]["input_digest"] == by_csv.json()["record"]["input_digest"]
@@ -102,9 +100,7 @@ def test_a_large_array_is_counted(client: httpx.Client) -> None:
     answer = client.post("/v1/spectrum/cycles", params=query, content=npy(history), headers=NPY)
     assert answer.status_code == 200, answer.text
     assert answer.json()["answer"]["total_count"] == rainflow(history).total_count
-    damage = client.post(
-        "/v1/spectrum/damage", params={"curve": CURVE}, content=npy(100.0 * history), headers=NPY
-    )
+    damage = client.post("/v1/spectrum/damage", params={"curve": CURVE}, content=npy(100.0 * history), headers=NPY)
     assert damage.json()["answer"]["damage"] > 0.0
 
 
@@ -387,8 +383,6 @@ def test_listed_cycles_and_classes_share_the_damage_as_the_curve_says(client: ht
     assert answer["cycle_shares"]["count"] == count
     assert answer["cycle_shares"]["cycle_share"] == pytest.approx(shares, rel=1e-9)
     assert answer["class_shares"]["range_edges_mpa"] == asked["range_edges_mpa"]
-    assert answer["class_shares"]["damage_share"] == pytest.approx(
-        [shares[2], shares[0], shares[1]], rel=1e-9
-    )
+    assert answer["class_shares"]["damage_share"] == pytest.approx([shares[2], shares[0], shares[1]], rel=1e-9)
     plain = client.post("/v1/spectrum/damage", json=request).json()["answer"]
     assert (plain["cycle_shares"], plain["class_shares"]) == (None, None)

@@ -149,9 +149,7 @@ def test_asked_again_nothing_is_sent(client: httpx.Client, name: str, more: dict
 
 
 def test_other_values_have_other_tags(client: httpx.Client) -> None:
-    tags = {
-        client.get(address("curves/{curve}", only=path)).headers["etag"] for path in ("answer.id", "caution")
-    }
+    tags = {client.get(address("curves/{curve}", only=path)).headers["etag"] for path in ("answer.id", "caution")}
     assert len(tags) == 2
 
 

@@ -11,8 +11,8 @@ import httpx
 import numpy as np
 import pytest
 
-from fatcore.stress.interaction import combined_en
-from fatcore.stress.peak.calibration import calibrate
+from fatcore.stress.interaction import combine_en
+from fatcore.stress.peak.calibration import calibrate_element
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples" / "stress"
 PEAK: dict[str, Any] = {
@@ -76,12 +76,8 @@ def test_sliding_weight_is_null_at_a_toe(client: httpx.Client) -> None:
 
 
 def test_coarse_mesh_and_unchecked_mesh_show_as_findings(client: httpx.Client) -> None:
-    assert (
-        codes(post(client, "peak", changed(PEAK, mesh__element_size_mm=1.0)))["mesh-too-coarse"] == "outside"
-    )
-    assert (
-        codes(post(client, "peak", changed(PEAK, notch__notch_size_mm=None)))["mesh-unchecked"] == "caution"
-    )
+    assert codes(post(client, "peak", changed(PEAK, mesh__element_size_mm=1.0)))["mesh-too-coarse"] == "outside"
+    assert codes(post(client, "peak", changed(PEAK, notch__notch_size_mm=None)))["mesh-unchecked"] == "caution"
 
 
 def test_status_of_the_constants_reaches_the_user(client: httpx.Client) -> None:
@@ -225,9 +221,7 @@ def test_energy_there_and_back(client: httpx.Client) -> None:
 
 
 def test_energy_parts_have_the_length_of_the_columns(client: httpx.Client) -> None:
-    answer = post(client, "energy", {**ENERGY, "intensities": {"k1_mpa_mm_lambda": [276.0, 138.0]}}).json()[
-        "answer"
-    ]
+    answer = post(client, "energy", {**ENERGY, "intensities": {"k1_mpa_mm_lambda": [276.0, 138.0]}}).json()["answer"]
     assert answer["energy_density_mj_m3"] == pytest.approx([0.099512, 0.099512 / 4], rel=1e-5)
     assert answer["tearing_mj_m3"] == [0.0, 0.0]
     assert answer["sliding_mj_m3"] is None
@@ -325,7 +319,7 @@ SHARES: dict[str, Any] = {"normal_utilisation": [0.8], "shear_utilisation": [0.7
 def test_crane_form_with_two_stresses_equals_the_powers_three_and_five(client: httpx.Client) -> None:
     request = {"form": "en-13001-3-1", **SHARES, "normal_slope": 3, "shear_slope": 5}
     answer = post(client, "interaction", request).json()["answer"]
-    assert answer["interaction_sum"] == pytest.approx([float(combined_en(0.8, 0.7).interaction_sum)])
+    assert answer["interaction_sum"] == pytest.approx([float(combine_en(0.8, 0.7).interaction_sum)])
 
 
 @pytest.mark.parametrize(
@@ -391,7 +385,7 @@ CONSTANT: dict[str, Any] = {
 
 def test_own_constant_goes_back_into_a_peak_request(client: httpx.Client) -> None:
     found = post(client, "element-constant", CONSTANT).json()["answer"]
-    expected = calibrate(
+    expected = calibrate_element(
         intensity_mpa_mm_lambda=237.8,
         peak_mpa=CONSTANT["peak_mpa"],
         element_size_mm=[0.5, 1.0, 2.0],

@@ -113,9 +113,7 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
         "/loading/channels/pull",
     ),
     "ragged channels": (
-        changed(
-            "loading", value={"kind": "history", "channels": {"pull": [1.0, 2.0], "side": [1.0, 2.0, 3.0]}}
-        ),
+        changed("loading", value={"kind": "history", "channels": {"pull": [1.0, 2.0], "side": [1.0, 2.0, 3.0]}}),
         "/loading/channels/side",
     ),
 }
@@ -125,9 +123,7 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
 def test_wrong_input_gets_422_and_its_pointer(client: httpx.Client, case: str) -> None:
     request, where = WRONG[case]
     content = json.dumps(request)
-    problem = is_problem(
-        client.post("/v1/check", content=content, headers={"content-type": "application/json"}), 422
-    )
+    problem = is_problem(client.post("/v1/check", content=content, headers={"content-type": "application/json"}), 422)
     assert where in [error["pointer"] for error in problem["errors"]], problem
 
 

@@ -8,10 +8,10 @@ import httpx
 import numpy as np
 import pytest
 
-from service.base.extremes import overflowing
+from service.base.extremes import overflow_problem
 from service.base.problems import Problem
 from service.lines.map import read_map
-from service.lines.table import mapped
+from service.lines.table import map_table
 
 TOE = {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 10.0}
 MESH = {"element": "tet10", "element_size_mm": 1.0}
@@ -68,9 +68,7 @@ def scaled(share: float, *, notch: bool) -> dict[str, Any]:
 
 @pytest.mark.parametrize("notch", [True, False])
 @pytest.mark.parametrize("share", [1e-3, 1.0 / 25.4])
-def test_lengths_in_metres_or_inches_that_agree_pass_nothing(
-    client: httpx.Client, share: float, notch: bool
-) -> None:
+def test_lengths_in_metres_or_inches_that_agree_pass_nothing(client: httpx.Client, share: float, notch: bool) -> None:
     """60 MPa at a factor of 10: over the limit in millimetres, 0.14 in metres."""
     truth = content(client, body(line(), maximum=10.0))
     assert (truth["answer"]["verdict"], severities(truth, SCALE)) == ("fail", [])
@@ -194,9 +192,7 @@ def test_the_constant_of_an_own_element_is_held_against_the_smallest(client: htt
     ("ratio", "severity"),
     [(0.3, []), (0.33, ["caution"]), (0.25, ["caution", "outside"]), (0.4, ["caution", "outside"])],
 )
-def test_poissons_ratio_is_held_against_the_materials(
-    client: httpx.Client, ratio: float, severity: list[str]
-) -> None:
+def test_poissons_ratio_is_held_against_the_materials(client: httpx.Client, ratio: float, severity: list[str]) -> None:
     material = {"name": "structural-steel", "poisson_ratio": ratio}
     for found in (
         content(client, body(line(), material=material)),
@@ -238,8 +234,8 @@ def test_numbers_that_overflow_are_refused_where_they_stand(client: httpx.Client
 
 def test_an_error_of_our_own_is_not_laid_on_the_request() -> None:
     own = ValueError("own")
-    assert overflowing(own, {"a": 5.0, "b": [True, None, 0.0, "1e30"]}) is own
-    assert isinstance(overflowing(own, {"a": [2.0, 1e-20]}), Problem)
+    assert overflow_problem(own, {"a": 5.0, "b": [True, None, 0.0, "1e30"]}) is own
+    assert isinstance(overflow_problem(own, {"a": [2.0, 1e-20]}), Problem)
 
 
 # factors, modes, documents
@@ -288,9 +284,7 @@ def test_a_root_by_its_opening_alone_is_doubtful(client: httpx.Client) -> None:
     assert severities(peak, "mode-absent") == ["caution", "caution"]
     assert severities(content(client, body(line())), "mode-in-no-case") == ["note"]
     full = {"opening": EQUAL, "sliding": EQUAL, "tearing": EQUAL}
-    assert not severities(
-        content(client, body(line(notch=root, cases={"F": {"peaks_mpa": full}}))), "mode-absent"
-    )
+    assert not severities(content(client, body(line(notch=root, cases={"F": {"peaks_mpa": full}}))), "mode-absent")
 
 
 def test_curves_of_two_documents_in_one_interaction_are_doubtful(client: httpx.Client) -> None:
@@ -302,9 +296,7 @@ def test_curves_of_two_documents_in_one_interaction_are_doubtful(client: httpx.C
 
 
 def test_less_than_one_pass_is_said(client: httpx.Client) -> None:
-    assert severities(content(client, body(line(), target={"repeats": 0.5})), "less-than-one-pass") == [
-        "caution"
-    ]
+    assert severities(content(client, body(line(), target={"repeats": 0.5})), "less-than-one-pass") == ["caution"]
     assert not severities(content(client, body(line())), "less-than-one-pass")
 
 
@@ -332,9 +324,7 @@ def test_a_node_that_stands_out_of_its_mean_is_said(client: httpx.Client) -> Non
     assert all(words in text for words in ("load case F", "station 3", "360 MPa", "160 MPa"))
     smooth = content(client, body(tensor_line([60.0, 62.0, 66.0, 70.0, 66.0, 0.0, 0.0])))
     assert not severities(smooth, "node-above-mean")
-    left_out = tensor_line(
-        [360.0, 60.0, 60.0, 60.0, 60.0], exclude_ends_mm=0.5, exclude_ends_reason="run-off"
-    )
+    left_out = tensor_line([360.0, 60.0, 60.0, 60.0, 60.0], exclude_ends_mm=0.5, exclude_ends_reason="run-off")
     assert not severities(content(client, body(left_out)), "node-above-mean")
 
 
@@ -400,20 +390,18 @@ def ring_map(mesh: float, sense: str = "outward") -> Any:
 
 
 def test_a_table_in_metres_that_agrees_with_its_mesh_is_said() -> None:
-    doubts = " ".join(text for _, text in mapped(ring_rows(0.03), ring_map(0.00236)).doubts)
+    doubts = " ".join(text for _, text in map_table(ring_rows(0.03), ring_map(0.00236)).doubts)
     assert "outside: mesh size 0.00236 mm" in doubts
     assert "own-constant" in doubts
-    plain = " ".join(text for _, text in mapped(ring_rows(30.0), ring_map(2.36)).doubts)
+    plain = " ".join(text for _, text in map_table(ring_rows(30.0), ring_map(2.36)).doubts)
     assert SCALE not in plain
 
 
 def test_a_normal_that_points_inward_is_called_so_and_turns_the_notch() -> None:
     """The toe on the inside of a tube: outward of the plate is towards the axis."""
-    out, inward = (mapped(ring_rows(30.0), ring_map(2.36, sense)) for sense in ("outward", "inward"))
+    out, inward = (map_table(ring_rows(30.0), ring_map(2.36, sense)) for sense in ("outward", "inward"))
     assert any("(outward on faith)" in text for text in out.told["line"])
-    assert any(
-        "(out of the plate, towards the axis or point, on faith)" in text for text in inward.told["line"]
-    )
+    assert any("(out of the plate, towards the axis or point, on faith)" in text for text in inward.told["line"])
     for found, sign in ((out, 1.0), (inward, -1.0)):
         (one,) = found.request["lines"]
         points = np.array(one["coordinates_mm"])
@@ -426,7 +414,7 @@ def test_a_normal_that_points_inward_is_called_so_and_turns_the_notch() -> None:
 def test_a_load_case_that_misses_a_node_is_refused() -> None:
     rows = [row for row in ring_rows(30.0, ("V", "L")) if (row["node"], row["case"]) != ("7", "L")]
     with pytest.raises(Problem, match="lists other nodes"):
-        mapped(rows, ring_map(2.36))
+        map_table(rows, ring_map(2.36))
     rows = [row for row in ring_rows(30.0, ("V", "L")) if (row["node"], row["case"]) != ("7", "V")]
     with pytest.raises(Problem, match="lists other nodes"):
-        mapped(rows, ring_map(2.36))
+        map_table(rows, ring_map(2.36))

@@ -78,9 +78,7 @@ def test_scatter_doubts_all_that_growth_doubts(client: httpx.Client, more: dict[
         if f["severity"] != "note"
     }
     assert doubts
-    assert doubts <= {
-        (f["code"], f["severity"]) for f in content(client, "cracks/scatter", fixed)["findings"]
-    }
+    assert doubts <= {(f["code"], f["severity"]) for f in content(client, "cracks/scatter", fixed)["findings"]}
 
 
 def test_scatter_doubts_what_only_some_of_its_cracks_meet(client: httpx.Client) -> None:
@@ -207,9 +205,7 @@ def test_a_path_is_held_against_a_structural_stress_too(
 
 
 @pytest.mark.parametrize("condition", ["as-welded", "stress-relieved"])
-def test_a_crack_that_stands_still_passes_a_check_with_a_caution_only(
-    client: httpx.Client, condition: str
-) -> None:
+def test_a_crack_that_stands_still_passes_a_check_with_a_caution_only(client: httpx.Client, condition: str) -> None:
     body = plain_growth(1.0) | {"condition": condition}
     body["growth"]["law"] = LIMITED
     if condition == "stress-relieved":
@@ -359,9 +355,7 @@ def test_a_crack_that_does_not_grow_is_told_as_such(client: httpx.Client) -> Non
     crack, law = EDGE, LAW | {"threshold_mpa_sqrt_mm": 5000.0}
     history = grown(client, crack=crack, law=law)
     assert len(history["depth_mm"]) == 1
-    reply = client.post(
-        "/v1/cracks/inspection", json={"history": history, "size_kind": "depth", "detectable_mm": 3.0}
-    )
+    reply = client.post("/v1/cracks/inspection", json={"history": history, "size_kind": "depth", "detectable_mm": 3.0})
     assert reply.status_code == 422
     assert [error["pointer"] for error in reply.json()["errors"]] == ["/history"]
     assert "does not grow" in reply.json()["detail"]
@@ -377,6 +371,4 @@ def test_a_history_that_was_cut_is_not_told_to_end_at_a_critical_size(client: ht
     cut = content(client, "cracks/inspection", body | {"detectable_mm": 1.001})
     assert told(cut)["last-row-not-critical"] == "caution"
     whole = grown(client, crack=EDGE, end={"toughness_mpa_sqrt_mm": 3000.0})
-    assert (
-        told(content(client, "cracks/inspection", body | {"history": whole}))["last-row-critical"] == "note"
-    )
+    assert told(content(client, "cracks/inspection", body | {"history": whole}))["last-row-critical"] == "note"

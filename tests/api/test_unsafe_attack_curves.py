@@ -10,7 +10,7 @@ from typing import Any
 import httpx
 import pytest
 
-from fatcore.curves.catalogue import all_ids, find
+from fatcore.curves.catalogue import all_ids, find_curve
 
 IIW = "iiw-2016-normal-steel-80"
 IIW_SHEAR = "iiw-2016-shear-steel-80"
@@ -53,7 +53,7 @@ def life(curve: Any, **more: Any) -> Request:
 
 def shear_kinds() -> list[str]:
     signed = ("normal", "hot-spot", "effective-notch")
-    kinds = {find(each).stress_kind: each for each in all_ids() if find(each).quantity == "stress range"}
+    kinds = {find_curve(each).stress_kind: each for each in all_ids() if find_curve(each).quantity == "stress range"}
     return [each for kind, each in kinds.items() if kind not in signed]
 
 
@@ -85,17 +85,13 @@ def test_a_bonus_for_mean_stress_is_refused_on_shear_and_equivalent_stress(
     assert refused(client, "curves/strength", request)[0] == "/corrections/0"
 
 
-@pytest.mark.parametrize(
-    "curve", [EN, "iiw-2016-hot-spot-steel-100", {**OWN, "stress_kind": "normal"}], ids=str
-)
+@pytest.mark.parametrize("curve", [EN, "iiw-2016-hot-spot-steel-100", {**OWN, "stress_kind": "normal"}], ids=str)
 def test_a_stress_with_two_sides_keeps_its_bonus_with_a_caution(client: httpx.Client, curve: Any) -> None:
     found = post(client, "curves/life", life(curve, corrections=[BONUSES[0]]))
     assert severity(found, "effective-range-doubtful") == "caution"
 
 
-@pytest.mark.parametrize(
-    "curve", ["bs-7608-1993-f", "bs-7608-1993-s", "dnv-rp-c203-2016-d-air", IIW, OWN], ids=str
-)
+@pytest.mark.parametrize("curve", ["bs-7608-1993-f", "bs-7608-1993-s", "dnv-rp-c203-2016-d-air", IIW, OWN], ids=str)
 def test_a_class_factor_acts_on_its_line_of_class_d_only(client: httpx.Client, curve: Any) -> None:
     factor = {"kind": "class-factor", "label": "B"}
     pointer, message = refused(client, "curves/life", life(curve, corrections=[factor]))
@@ -103,9 +99,7 @@ def test_a_class_factor_acts_on_its_line_of_class_d_only(client: httpx.Client, c
     assert "bs-7608-1993-d" in message
 
 
-@pytest.mark.parametrize(
-    ("label", "told"), [("B", "caution"), ("C", "caution"), ("D", "note"), ("F", "note")]
-)
+@pytest.mark.parametrize(("label", "told"), [("B", "caution"), ("C", "caution"), ("D", "note"), ("F", "note")])
 def test_a_class_factor_that_strengthens_is_a_caution(client: httpx.Client, label: str, told: str) -> None:
     factor = {"kind": "class-factor", "label": label}
     found = post(client, "curves/life", life("bs-7608-1993-d", corrections=[factor]))
@@ -129,10 +123,7 @@ def thick(detail: str, **more: Any) -> Request:
 )
 def test_a_toe_distance_is_refused_where_the_detail_has_none(client: httpx.Client, detail: str) -> None:
     """[iiw-2016] the toe distance belongs to attachments across the stress; from memory."""
-    assert (
-        refused(client, "curves/life", thick(detail, toe_distance_mm=30.0))[0]
-        == "/corrections/0/toe_distance_mm"
-    )
+    assert refused(client, "curves/life", thick(detail, toe_distance_mm=30.0))[0] == "/corrections/0/toe_distance_mm"
 
 
 @pytest.mark.parametrize(
@@ -187,27 +178,21 @@ def test_modes_without_one_called_opening_are_not_compared_and_this_is_said(clie
 
 
 @pytest.mark.parametrize(("band", "words"), [("opening", "biaxiality ratio 0,"), ("shear", "ratio above 0,")])
-def test_a_curve_says_for_which_biaxiality_ratio_it_holds(
-    client: httpx.Client, band: str, words: str
-) -> None:
+def test_a_curve_says_for_which_biaxiality_ratio_it_holds(client: httpx.Client, band: str, words: str) -> None:
     told = said(post(client, "curves/life", life(f"peak-stress-{band}")), "curve-holds-for")
     assert told is not None
     assert words in told["message"]
 
 
 @pytest.mark.parametrize("scatter", [{"sd_log10_cycles": 0.0}, {"scatter_index": 1.0}], ids=str)
-def test_a_curve_without_scatter_is_not_called_by_another_survival(
-    client: httpx.Client, scatter: Request
-) -> None:
+def test_a_curve_without_scatter_is_not_called_by_another_survival(client: httpx.Client, scatter: Request) -> None:
     curve = {**OWN, "survival_probability": 0.5, **scatter}
     for route, request in (
         ("curves/life", life(curve)),
         ("curves/strength", {"curve": curve, "life_cycles": [1e6]}),
         ("spectrum/damage", {"curve": curve, "range_mpa": [100.0], "count": [1e4]}),
     ):
-        assert (
-            refused(client, route, {**request, "survival_probability": 0.977})[0] == "/survival_probability"
-        )
+        assert refused(client, route, {**request, "survival_probability": 0.977})[0] == "/survival_probability"
         assert post(client, route, {**request, "survival_probability": 0.5})["answer"]
 
 
@@ -292,9 +277,7 @@ def test_knees_and_slopes_far_from_those_of_welds_are_a_caution_with_the_figure(
     ],
     ids=["usual", "ends", "step"],
 )
-def test_usual_knees_and_slopes_and_the_joint_of_a_step_are_not_doubted(
-    client: httpx.Client, shape: Request
-) -> None:
+def test_usual_knees_and_slopes_and_the_joint_of_a_step_are_not_doubted(client: httpx.Client, shape: Request) -> None:
     found = post(client, "curves/life", life(shape))
     assert said(found, "knees-unusual") is said(found, "slopes-unusual") is None
 
@@ -337,9 +320,7 @@ def test_ranges_that_are_found_stay_below_the_limit_of_use(client: httpx.Client)
     assert (found["count"], found["high"]) == (1, 532.5)
     one = client.get(f"/v1/curves/{IIW}/strength", params={"life_cycles": 1e3, "yield_strength_mpa": 355.0})
     assert severity(one.json(), "stress-range-mpa-outside") == "outside"
-    known = client.get(
-        f"/v1/curves/{IIW}/life", params={"stress_range_mpa": 600.0, "yield_strength_mpa": 355.0}
-    )
+    known = client.get(f"/v1/curves/{IIW}/life", params={"stress_range_mpa": 600.0, "yield_strength_mpa": 355.0})
     assert severity(known.json(), "stress-range-mpa-outside") == "outside"
     long_term = post(client, "spectrum/long-term", {**LONG, "yield_strength_mpa": 355.0})
     assert severity(long_term, "allowable-range-mpa-outside") == "outside"
@@ -468,9 +449,7 @@ def test_a_correction_that_reduces_nothing_does_not_say_that_it_does(client: htt
     ],
     ids=str,
 )
-def test_what_is_refused_of_an_own_curve_is_pointed_at_in_the_request(
-    client: httpx.Client, shape: Request
-) -> None:
+def test_what_is_refused_of_an_own_curve_is_pointed_at_in_the_request(client: httpx.Client, shape: Request) -> None:
     answer = client.post("/v1/curves/life", json=life(shape))
     if answer.status_code == 200:
         return

@@ -46,9 +46,7 @@ def test_table_of_stations_holds_the_verdicts(client: httpx.Client) -> None:
 
 def test_box_names_every_line_that_fails(client: httpx.Client) -> None:
     page = page_of(client, mixed())
-    box = Balanced(
-        page[page.index('<section class="verdict fail"') : page.index("<h2>")].removesuffix("<section>")
-    )
+    box = Balanced(page[page.index('<section class="verdict fail"') : page.index("<h2>")].removesuffix("<section>"))
     assert "Failing: toe A (1.413), ends (1.342), root (1.271). Undecided: coarse (5.33)." in box.text
     assert box.text.lower().count("undecided") == 1
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from service.cli import main
-from service.gate.baseline import sealed
+from service.gate.baseline import seal
 from tests.api.test_gate import write
 from tests.api.test_unsafe_gate import design, drop, faults, full, gate, notes, put, store
 
@@ -169,9 +169,7 @@ def test_check_that_became_a_link_to_another_fails(design: Path, capsys: pytest.
     assert (code, "holds the same as models/hanger.json" in notes(result)) == (0, True)
 
 
-def test_link_to_a_check_that_is_not_in_this_run_fails(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_link_to_a_check_that_is_not_in_this_run_fails(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store(other_check(), "second")
     write(Path(KEY), {**other_check(), "title": "another title"})
     capsys.readouterr()
@@ -266,7 +264,7 @@ def test_edited_baseline_is_refused_with_the_way_out(
 
 def test_digest_of_a_baseline_does_not_depend_on_how_it_is_laid_out(design: Path) -> None:
     stored = json.loads(Path("base.json").read_text())
-    assert sealed(stored) == stored
+    assert seal(stored) == stored
     Path("base.json").write_text(json.dumps(dict(reversed(stored.items())), indent=3).replace("\n", "\r\n"))
     assert main(["gate", "models", "--baseline", "base.json"]) == 0
 
@@ -279,9 +277,7 @@ def blocks(high: float, count: float) -> dict[str, Any]:
     return {"kind": "blocks", "blocks": [{"factors": state, "cycles": cycles} for state, cycles in pairs]}
 
 
-def test_loads_that_changed_are_told_though_nothing_grew(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_loads_that_changed_are_told_though_nothing_grew(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = {**full(), "loading": blocks(6.0, 2e5)}
     given["curves"] = {"rule": "fixed", "curve": "peak-stress-opening"}
     store(given)

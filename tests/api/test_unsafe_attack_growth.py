@@ -41,9 +41,7 @@ def refused(client: httpx.Client, **more: Any) -> list[str]:
 
 @pytest.mark.parametrize("condition", ["as-welded", "stress-relieved"])
 @pytest.mark.parametrize("threshold", [0.0, 63.0])
-def test_a_life_ends_where_its_driving_force_dies_away(
-    client: httpx.Client, condition: str, threshold: float
-) -> None:
+def test_a_life_ends_where_its_driving_force_dies_away(client: httpx.Client, condition: str, threshold: float) -> None:
     law = PARIS | {"threshold_mpa_sqrt_mm": threshold}
     found, codes = grown(client, stress=FALLING, condition=condition, law=law)
     assert found["end_reason"] == "driving-force-vanishes"
@@ -193,9 +191,7 @@ CLAMPED = {"width_mm": 50.0, "free_length_mm": 100.0}
         ),
     ],
 )
-def test_a_request_in_which_nothing_cycles_is_refused(
-    client: httpx.Client, more: dict[str, Any], pointer: str
-) -> None:
+def test_a_request_in_which_nothing_cycles_is_refused(client: httpx.Client, more: dict[str, Any], pointer: str) -> None:
     assert refused(client, **more) == [pointer]
 
 
@@ -274,6 +270,4 @@ def test_the_toe_of_a_detail_asks_for_dimensions_of_the_request(client: httpx.Cl
     assert error["pointer"] == "/crack/parameters/weld_height_mm"
     assert "weld_height_mm, weld_leg_mm" in json.dumps(error)
     tall = DETAIL | {"detail": "cruciform-fillet", "weld_height_mm": 15.0, "weld_leg_mm": 10.0}
-    assert refused(client, stress={}, crack=crack | {"parameters": tall}) == [
-        "/crack/parameters/weld_height_mm"
-    ]
+    assert refused(client, stress={}, crack=crack | {"parameters": tall}) == ["/crack/parameters/weld_height_mm"]

@@ -285,9 +285,7 @@ def test_a_column_in_another_unit_is_refused(client: httpx.Client, name: str, qu
         ("S[0]", False),
     ],
 )
-def test_a_column_without_a_unit_is_taken_as_mpa_with_a_note(
-    client: httpx.Client, head: str, stated: bool
-) -> None:
+def test_a_column_without_a_unit_is_taken_as_mpa_with_a_note(client: httpx.Client, head: str, stated: bool) -> None:
     for name, query in (("cycles", ""), ("damage", f"curve={I80}")):
         answer = csv_answer(client, name, head, query)
         assert answer.status_code == 200, answer.text
@@ -331,9 +329,7 @@ LAYOUT: dict[str, Any] = {
         ("s", 7.0, True),
     ],
 )
-def test_a_stress_factor_agrees_with_the_unit_of_the_column(
-    column: str, factor: float, allowed: bool
-) -> None:
+def test_a_stress_factor_agrees_with_the_unit_of_the_column(column: str, factor: float, allowed: bool) -> None:
     if allowed:
         guard_stress_factor(column, factor)
         return
@@ -351,9 +347,7 @@ def test_a_stress_factor_agrees_with_the_unit_of_the_column(
         ("x", 7.0, True),
     ],
 )
-def test_a_length_factor_agrees_with_the_unit_of_the_column(
-    column: str, factor: float, allowed: bool
-) -> None:
+def test_a_length_factor_agrees_with_the_unit_of_the_column(column: str, factor: float, allowed: bool) -> None:
     if allowed:
         guard_length_factor(column, factor)
         return
@@ -418,10 +412,7 @@ def test_several_columns_are_modes_with_weights(
     assert cli.main([*arguments, "--weights", "a_MPa=1,b_MPa=0.5", "--json"]) == 0
     modes = {"a_MPa": [0.0, 60.0, 0.0, 90.0], "b_MPa": [0.0, 10.0, 20.0, 0.0]}
     request = {"curve": I80, "modes_mpa": modes, "weights": {"a_MPa": 1.0, "b_MPa": 0.5}}
-    assert (
-        json.loads(capsysbinary.readouterr().out)["answer"]
-        == posted(client, "spectrum/damage", request)["answer"]
-    )
+    assert json.loads(capsysbinary.readouterr().out)["answer"] == posted(client, "spectrum/damage", request)["answer"]
     assert cli.main(arguments) == 2
     for wrong in ("a_MPa=1,a_MPa=2", "a_MPa", "a_MPa=x"):
         with pytest.raises(SystemExit):
@@ -469,9 +460,7 @@ def test_steps_without_a_slope_say_what_lies_above_the_largest_range(client: htt
     assert {"steps-miss-largest-ranges", "share-beyond-outside"} <= codes(soft)
     assert "steps-miss-largest-ranges" in codes(soft, "caution")
     steep = posted(client, "spectrum/steps", {**STEPS, "shape_exponent": 0.5, "slope": 5.0})
-    beyond = [
-        {f["code"]: f["value"] for f in found["findings"]}["share-beyond-outside"] for found in (soft, steep)
-    ]
+    beyond = [{f["code"]: f["value"] for f in found["findings"]}["share-beyond-outside"] for found in (soft, steep)]
     assert beyond[0] == beyond[1] > 0.007
     normal = posted(client, "spectrum/steps", {**STEPS, "shape_exponent": 2.0})
     assert "steps-at-upper-edges" in codes(normal, "note")
@@ -495,10 +484,7 @@ def test_random_stress_is_judged_by_its_expected_largest_range(client: httpx.Cli
     number = found["answer"]["bandwidth"]["crossing_rate_per_s"] * 1e4
     largest = found["answer"]["largest_range_mpa"]
     assert largest == pytest.approx(2.0 * 50.0 * np.sqrt(2.0 * np.log(number)), rel=1e-12)
-    over = {
-        f["code"]: f
-        for f in posted(client, "spectrum/random", psd(50.0, yield_strength_mpa=235.0))["findings"]
-    }
+    over = {f["code"]: f for f in posted(client, "spectrum/random", psd(50.0, yield_strength_mpa=235.0))["findings"]}
     assert over["stress-range-mpa-outside"]["value"] == largest
     tough = posted(client, "spectrum/random", psd(50.0, yield_strength_mpa=500.0))
     assert "stress-range-mpa-outside" not in codes(tough)

@@ -131,9 +131,7 @@ def test_check_says_that_shear_governs_where_the_path_holds_the_normal_stress(cl
         size = len(line["position_mm"])
         for name in ("tangent", "bisector", "notch", "mesh", "average_over"):
             line.pop(name, None)
-        line["cases"] = {
-            name: {"normal_mpa": [0.0] * size, "shear_mpa": [5.0] * size} for name in line["cases"]
-        }
+        line["cases"] = {name: {"normal_mpa": [0.0] * size, "shear_mpa": [5.0] * size} for name in line["cases"]}
     body["curves"] = {
         "rule": "fixed",
         "curve": "iiw-2016-normal-steel-80",
@@ -191,9 +189,7 @@ def test_families_with_a_second_length_say_that_it_stays(client: httpx.Client) -
 
 @pytest.mark.parametrize("bending", [-60.0, 60.0])
 def test_bending_never_slows_a_crack_through_the_thickness(client: httpx.Client, bending: float) -> None:
-    body = growth(
-        crack={"kind": "centre", "half_length_mm": 5.0, "width_mm": 200.0}, end={"half_length_mm": 50.0}
-    )
+    body = growth(crack={"kind": "centre", "half_length_mm": 5.0, "width_mm": 200.0}, end={"half_length_mm": 50.0})
     plain = content(client, "cracks/growth", body)["answer"]["life_cycles"]
     bent = body | {"stress": {"membrane_mpa": 150.0, "bending_mpa": bending}}
     life = content(client, "cracks/growth", bent)["answer"]["life_cycles"]

@@ -284,9 +284,7 @@ GIVEN = {"name": "aluminium-alloy", "poisson_ratio": 0.33}
 
 
 @pytest.mark.parametrize("name", ["aluminium-alloy", "aluminium"])
-def test_a_steel_curve_decides_nothing_for_nominal_stress_in_aluminium(
-    client: httpx.Client, name: str
-) -> None:
+def test_a_steel_curve_decides_nothing_for_nominal_stress_in_aluminium(client: httpx.Client, name: str) -> None:
     """40 % of the steel curve is above the matching aluminium curve."""
     steel = content(client, nominal(40.0, STEEL, name=name))
     assert steel["answer"]["verdict"] == "undecided"
@@ -355,13 +353,9 @@ def test_a_load_case_that_a_block_does_not_name_is_said(client: httpx.Client) ->
 
 
 @pytest.mark.parametrize("bounds", [{"lower": 0.0}, {"upper": 0.05}, {"lower": 0.0, "upper": 0.0}])
-def test_bounds_of_the_curve_rule_that_were_moved_are_a_caution(
-    client: httpx.Client, bounds: dict[str, float]
-) -> None:
+def test_bounds_of_the_curve_rule_that_were_moved_are_a_caution(client: httpx.Client, bounds: dict[str, float]) -> None:
     line = toe([60.0])
-    assert "bounds-moved" in codes(
-        content(client, body(line, curves={"rule": "biaxiality", **bounds})), "caution"
-    )
+    assert "bounds-moved" in codes(content(client, body(line, curves={"rule": "biaxiality", **bounds})), "caution")
     assert "bounds-moved" not in codes(content(client, body(line)))
 
 
@@ -372,9 +366,7 @@ def test_bounds_of_the_curve_rule_that_were_moved_are_a_caution(
         {"rule": "biaxiality", "opening_curve": "peak-stress-shear"},
     ],
 )
-def test_the_shear_curve_decides_nothing_where_the_notch_opens(
-    client: httpx.Client, curves: dict[str, Any]
-) -> None:
+def test_the_shear_curve_decides_nothing_where_the_notch_opens(client: httpx.Client, curves: dict[str, Any]) -> None:
     found = content(client, body(toe([60.0]), curves=curves))
     assert found["answer"]["verdict"] == "undecided"
     assert "shear-curve-for-opening" in codes(found, "outside")
@@ -430,8 +422,7 @@ def test_a_unit_load_other_than_one_is_said_to_be_a_label(
     client: httpx.Client, labels: tuple[float, float], said: bool
 ) -> None:
     lines = [
-        toe([60.0], name=f"toe {place}", unit_load={"value": value, "unit": "kN"})
-        for place, value in enumerate(labels)
+        toe([60.0], name=f"toe {place}", unit_load={"value": value, "unit": "kN"}) for place, value in enumerate(labels)
     ]
     assert ("unit-load-is-a-label" in codes(content(client, body(*lines)), "caution")) == said
 
@@ -487,9 +478,7 @@ def test_what_decides_is_measured_by_the_limit_of_the_request(client: httpx.Clie
 
 
 @pytest.mark.parametrize("missing", ["notch", "mesh"])
-def test_a_peak_stress_line_without_notch_or_mesh_is_refused_there(
-    client: httpx.Client, missing: str
-) -> None:
+def test_a_peak_stress_line_without_notch_or_mesh_is_refused_there(client: httpx.Client, missing: str) -> None:
     line = toe([60.0])
     del line[missing]
     reply = client.post("/v1/check", json=body(line))

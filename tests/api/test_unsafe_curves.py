@@ -82,9 +82,7 @@ def target_of(route: str, request: dict[str, Any], **choice: Any) -> dict[str, A
 
 
 @pytest.mark.parametrize("route", LIMITED)
-def test_a_limit_larger_than_the_documents_is_a_caution_in_every_route(
-    client: httpx.Client, route: str
-) -> None:
+def test_a_limit_larger_than_the_documents_is_a_caution_in_every_route(client: httpx.Client, route: str) -> None:
     request = LIMITED[route](IIW)
     for choice in ({"damage_limit": 1.0}, {"damage_limit_rule": "en-1993-1-9-2005/design"}):
         found = post(client, route, target_of(route, request, **choice))
@@ -94,9 +92,7 @@ def test_a_limit_larger_than_the_documents_is_a_caution_in_every_route(
 
 
 @pytest.mark.parametrize("route", LIMITED)
-def test_a_design_fatigue_factor_that_nothing_uses_is_refused_in_every_route(
-    client: httpx.Client, route: str
-) -> None:
+def test_a_design_fatigue_factor_that_nothing_uses_is_refused_in_every_route(client: httpx.Client, route: str) -> None:
     request = target_of(route, LIMITED[route](IIW), design_fatigue_factor=2.0)
     answer = client.post(f"/v1/{route}", json=request)
     assert answer.status_code == 422
@@ -111,9 +107,7 @@ def test_a_check_of_several_curves_takes_the_smallest_limit(client: httpx.Client
     assert fixed["answer"]["damage_limit"] == 1.0
 
 
-def test_the_command_line_judges_by_the_limit_of_the_curve(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_command_line_judges_by_the_limit_of_the_curve(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A damage of 0.7 is beyond the 0.5 of the document."""
     path = tmp_path / "history.csv"
     path.write_text("stress\n" + "\n".join(["0", "100"] * 10))
@@ -161,9 +155,7 @@ POSTED: dict[str, Request] = {**LIVES, **SPECTRA}
 
 def everywhere(client: httpx.Client, curve: Any, state: Request) -> dict[str, Request]:
     """The answer of every route that takes a curve, for the same curve in the same state."""
-    answers = {
-        route: post(client, route, {**request, "curve": curve, **state}) for route, request in POSTED.items()
-    }
+    answers = {route: post(client, route, {**request, "curve": curve, **state}) for route, request in POSTED.items()}
     answers["check"] = _checked(client, curve, state)
     if isinstance(curve, str) and "corrections" not in state:
         answers["life"] = _get(client, "life", curve, state, stress_range_mpa=80.0)
@@ -228,9 +220,7 @@ def test_every_route_tells_the_same_about_the_same_curve(
 
 
 @pytest.mark.parametrize("route", [*POSTED, "check"])
-def test_survival_environment_and_corrections_weaken_alike_in_every_route(
-    client: httpx.Client, route: str
-) -> None:
+def test_survival_environment_and_corrections_weaken_alike_in_every_route(client: httpx.Client, route: str) -> None:
     """Strengths are those of the corrected curve, whatever is calculated with it."""
     corrections = [{"kind": "class-thickness", "thickness_mm": 50.0}, WEAK]
     state = {"environment": "free-corrosion", "survival_probability": 0.99, "corrections": corrections}
@@ -426,9 +416,7 @@ def life_of(client: httpx.Client, curve: Request, *ranges: float) -> list[float]
 
 
 def test_branches_that_do_not_meet_at_their_knee_are_refused_with_both_figures(client: httpx.Client) -> None:
-    answer = client.post(
-        "/v1/curves/life", json={"curve": branches(12.164, 16.106), "stress_range_mpa": [40.0]}
-    )
+    answer = client.post("/v1/curves/life", json={"curve": branches(12.164, 16.106), "stress_range_mpa": [40.0]})
     assert answer.status_code == 422
     (error,) = answer.json()["errors"]
     assert error["pointer"] == "/curve/knee_cycles/0"
@@ -438,9 +426,7 @@ def test_branches_that_do_not_meet_at_their_knee_are_refused_with_both_figures(c
 
 
 @pytest.mark.parametrize(("off", "accepted"), [(0.0049, True), (-0.0049, True), (0.0051, 0), (-0.0051, 0)])
-def test_rounding_of_printed_branches_is_joined_and_told(
-    client: httpx.Client, off: float, accepted: bool
-) -> None:
+def test_rounding_of_printed_branches_is_joined_and_told(client: httpx.Client, off: float, accepted: bool) -> None:
     knee = 10.0 ** (5.164 / 3.0)
     second = 7.0 + 5.0 * math.log10(knee * (1.0 + off))
     request = {"curve": branches(12.164, second), "stress_range_mpa": [40.0]}
@@ -451,9 +437,7 @@ def test_rounding_of_printed_branches_is_joined_and_told(
 
 
 @pytest.mark.parametrize("share", [0.8, 0.97, 1.03, 1.25])
-def test_a_step_that_is_meant_keeps_both_branches_and_the_lower_life(
-    client: httpx.Client, share: float
-) -> None:
+def test_a_step_that_is_meant_keeps_both_branches_and_the_lower_life(client: httpx.Client, share: float) -> None:
     """Away from the step the branches are as printed; in it no life is longer than that of the lower one."""
     upper = 10.0 ** (5.164 / 3.0)
     lower = upper * share
@@ -494,17 +478,17 @@ def test_a_step_belongs_to_two_branches(client: httpx.Client, curve: Request, wh
 @pytest.mark.parametrize("loading", ["constant", "variable"])
 def test_life_at_the_strength_is_the_life_asked_for(curve: str, loading: Any) -> None:
     """At and beside knees and cut-off, with a factor and without; beyond the cut-off life it is endless."""
-    line = catalogue.find(curve, loading=loading)
+    line = catalogue.find_curve(curve, loading=loading)
     marks = [*line.knee_cycles(), *([line.cut_off_cycles()] if line.cut_off_mpa else [])]
     beside = [mark * (1.0 + off) for mark in marks for off in (-1e-6, -1e-9, -1e-15, 0.0, 1e-15, 1e-9, 1e-6)]
     lives = np.array([1e4, 2e6, 1e9, 1e12, *beside])
     stress = line.quantity == "stress range"
     for factor in (1.0, 0.7) if stress else (1.0,):
         corrections = [] if factor == 1.0 else [own_factor("x", factor, reason="y")]
-        found = lookup.strength(line, lives, corrections=corrections)
+        found = lookup.curve_strength(line, lives, corrections=corrections)
         ranges = found.stress_range_mpa if stress else found.energy_density_mj_m3
         name = "stress_range_mpa" if stress else "energy_density_mj_m3"
-        back = lookup.life(line, **{name: ranges}, corrections=corrections)  # type: ignore[arg-type]
+        back = lookup.curve_life(line, **{name: ranges}, corrections=corrections)  # type: ignore[arg-type]
         kept = ~found.on_cutoff
         assert back.life_cycles[kept] == pytest.approx(lives[kept], rel=2e-9)
         assert np.isinf(back.life_cycles[found.on_cutoff]).all()
@@ -554,9 +538,7 @@ def test_stresses_out_of_step_take_the_halved_limit_of_the_document(client: http
 
 
 @pytest.mark.parametrize(("share", "form"), [(0.04, "proportional"), (0.06, "non-proportional")])
-def test_a_small_part_out_of_step_is_proportional_still(
-    client: httpx.Client, share: float, form: str
-) -> None:
+def test_a_small_part_out_of_step_is_proportional_still(client: httpx.Client, share: float, form: str) -> None:
     """The bound is 0.05 in the ratio of the singular values, a definition of this product."""
     found = post(client, "check", both(history(90.0, 60.0, 60.0 * share, 1e5)))
     (told,) = [item["message"] for item in found["findings"] if item["code"] == "interaction"]
@@ -567,9 +549,7 @@ def test_blocks_of_different_stresses_are_not_in_step(client: httpx.Client) -> N
     states = [{"bend": {"maximum": 60.0, "minimum": 0.0}}, {"turn": {"maximum": 60.0, "minimum": 0.0}}]
     loading = {"kind": "blocks", "blocks": [{"factors": state, "cycles": 1e5} for state in states]}
     (told,) = [
-        item["message"]
-        for item in post(client, "check", both(loading))["findings"]
-        if item["code"] == "interaction"
+        item["message"] for item in post(client, "check", both(loading))["findings"] if item["code"] == "interaction"
     ]
     assert "quadratic-non-proportional" in told
 
@@ -588,9 +568,7 @@ def test_the_form_is_that_of_the_document_and_another_decides_nothing(
     }
     default = post(client, "check", both(loading, normal, shear))
     assert default["answer"]["verdict"] == "pass"
-    assert (
-        default["answer"] == post(client, "check", both(loading, normal, shear, interaction=form))["answer"]
-    )
+    assert default["answer"] == post(client, "check", both(loading, normal, shear, interaction=form))["answer"]
     for other in ("damage-sum", "quadratic-proportional", "quadratic-non-proportional"):
         if other.split("-")[0] != form.split("-")[0]:
             found = post(client, "check", both(loading, normal, shear, interaction=other))

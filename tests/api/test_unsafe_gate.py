@@ -13,7 +13,7 @@ import httpx
 import pytest
 
 from service.cli import main
-from service.gate.baseline import sealed
+from service.gate.baseline import seal
 from tests.api.test_gate import request, write
 
 Change = Callable[[dict[str, Any]], None]
@@ -266,9 +266,7 @@ def test_loads_and_stresses_are_no_rules(design: Path, capsys: pytest.CaptureFix
 
 def test_figure_of_an_own_curve_is_a_rule(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store(full() | {"curves": {"rule": "fixed", "curve": OWN}})
-    write(
-        Path("models/hanger.json"), full() | {"curves": {"rule": "fixed", "curve": {**OWN, "slopes": [5.0]}}}
-    )
+    write(Path("models/hanger.json"), full() | {"curves": {"rule": "fixed", "curve": {**OWN, "slopes": [5.0]}}})
     code, result = gate(capsys)
     assert code == 1
     assert ("rules", "rules changed: curves.curve.slopes [3.0] -> [5.0]") in faults(result)
@@ -288,9 +286,7 @@ def test_own_curve_bears_no_id_of_the_catalogue_in_any_route(client: httpx.Clien
 
 
 @pytest.mark.parametrize("name", ["peak-stress-opening", "Peak-Stress-Opening ", "iiw-2016-normal-steel-80"])
-def test_own_curve_bears_no_id_of_the_catalogue(
-    design: Path, name: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_own_curve_bears_no_id_of_the_catalogue(design: Path, name: str, capsys: pytest.CaptureFixture[str]) -> None:
     write(Path("models/hanger.json"), full() | {"curves": {"rule": "fixed", "curve": {**OWN, "name": name}}})
     code, result = gate(capsys)
     assert code == 2
@@ -302,7 +298,7 @@ def test_other_figures_of_a_table_are_rules(design: Path, capsys: pytest.Capture
     tables = stored["checks"]["models/hanger.json"]["rules"]["tables"]
     name = sorted(tables)[0]
     tables[name] = "rev 0 sha256:0"
-    write(Path("base.json"), sealed(stored))
+    write(Path("base.json"), seal(stored))
     code, result = gate(capsys)
     assert code == 1
     assert [text for kind, text in faults(result) if f"tables.{name} rev 0 sha256:0 -> rev " in text]
@@ -347,7 +343,7 @@ def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
     """No life stands for an endless one: any number is shorter."""
     from service.gate.baseline import StoredCheck
     from service.gate.result import Limits
-    from service.gate.rules import checked
+    from service.gate.rules import compare_line
     from tests.api.test_gate import answer_of
 
     answer = answer_of(design)
@@ -361,9 +357,9 @@ def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
         rules=rules,
         lines={},
     )
-    found = checked(replace(answer, rules=rules, crack_life_repeats=5e4), before, Limits())
+    found = compare_line(replace(answer, rules=rules, crack_life_repeats=5e4), before, Limits())
     assert found.notes == ("the life of the crack is shorter: infinite -> 50,000 repeats",)
-    assert not checked(replace(answer, rules=rules), before, Limits()).notes
+    assert not compare_line(replace(answer, rules=rules), before, Limits()).notes
 
 
 # --- a file that the baseline knows holds a check
@@ -382,9 +378,7 @@ def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
     ],
     ids=["empty", "list", "null", "wrapped", "in a list", "no calculation", "another calculation"],
 )
-def test_known_file_without_a_check_is_refused(
-    design: Path, content: Any, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_known_file_without_a_check_is_refused(design: Path, content: Any, capsys: pytest.CaptureFixture[str]) -> None:
     write(Path("models/second.json"), full())
     write(Path("models/hanger.json"), content)
     for names in (["models"], ["models/*.json"], ["models/hanger.json", "models/second.json"]):
@@ -417,20 +411,14 @@ def test_file_named_twice_is_one_check(design: Path, capsys: pytest.CaptureFixtu
     capsys.readouterr()
     names = ["models", "./models/../models/hanger.json", str(design / "models" / "hanger.json")]
     assert main(["gate", *names, "--baseline", "base.json", "--json"]) == 0
-    assert [check["check"] for check in json.loads(capsys.readouterr().out)["checks"]] == [
-        "models/hanger.json"
-    ]
+    assert [check["check"] for check in json.loads(capsys.readouterr().out)["checks"]] == ["models/hanger.json"]
 
 
-def test_checks_that_were_not_run_are_counted_in_the_verdict(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_checks_that_were_not_run_are_counted_in_the_verdict(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store(full(), "second")
     capsys.readouterr()
     assert main(["gate", "models/s*.json", "--baseline", "base.json"]) == 0
-    assert capsys.readouterr().out.endswith(
-        "1 check of the baseline not run (limit 1, growth up to 0 % above 0.5)\n"
-    )
+    assert capsys.readouterr().out.endswith("1 check of the baseline not run (limit 1, growth up to 0 % above 0.5)\n")
 
 
 # --- numbers that moved
@@ -439,7 +427,7 @@ def test_checks_that_were_not_run_are_counted_in_the_verdict(
 def moved_baseline(factor: float) -> None:
     stored = json.loads(Path("base.json").read_text())
     stored["checks"]["models/hanger.json"]["lines"]["toe A"]["utilisation"] *= factor
-    write(Path("base.json"), sealed(stored))
+    write(Path("base.json"), seal(stored))
 
 
 def test_smaller_number_of_the_same_input_is_shown(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -464,9 +452,7 @@ def test_limits_of_the_run_stand_beside_its_verdict(design: Path, capsys: pytest
     assert capsys.readouterr().out.endswith("(limit 1, growth up to 30 % above 0.9)\n")
 
 
-def test_new_title_does_not_make_the_input_another_one(
-    design: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_new_title_does_not_make_the_input_another_one(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     moved_baseline(1.001)
     write(Path("models/hanger.json"), full() | {"title": "hanger, second issue"})
     code, result = gate(capsys)
@@ -507,7 +493,7 @@ def test_line_shorter_by_a_hundredth_is_the_bound(
     design: Path, capsys: pytest.CaptureFixture[str], length_mm: float, told: bool
 ) -> None:
     text = Path("base.json").read_text().replace('"length_mm": 20.0', f'"length_mm": {length_mm}')
-    write(Path("base.json"), sealed(json.loads(text)))
+    write(Path("base.json"), seal(json.loads(text)))
     assert any("is shorter" in note for note in notes(gate(capsys)[1])) is told
 
 
@@ -547,7 +533,7 @@ def test_growth_at_the_floor_itself_passes(design: Path, capsys: pytest.CaptureF
 
 def test_other_calculation_is_told(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = Path("base.json").read_text().replace('"calculation": "revision ', '"calculation": "revision 9')
-    write(Path("base.json"), sealed(json.loads(text)))
+    write(Path("base.json"), seal(json.loads(text)))
     _, result = gate(capsys)
     assert [note for note in notes(result) if note.startswith("the baseline was calculated by revision 9")]
 

@@ -115,9 +115,7 @@ def ring_request(**changes: Any) -> dict[str, Any]:
     half = np.radians(67.5)
     bisector = -np.cos(half) * radial + [0.0, 0.0, -np.sin(half)]
     step = float(np.linalg.norm(20 * (radial[1] - radial[0])))
-    columns = {name: [0.0] * 48 for name in COMPONENTS} | {
-        "xx": (np.cos(angle) ** 2 * (100 + np.cos(angle))).tolist()
-    }
+    columns = {name: [0.0] * 48 for name in COMPONENTS} | {"xx": (np.cos(angle) ** 2 * (100 + np.cos(angle))).tolist()}
     line = {
         "name": "ring",
         "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 8.0},
@@ -244,11 +242,7 @@ def test_peak_route_compares_the_mesh_size_where_it_can(client: httpx.Client) ->
     places = {key: line[key] for key in ("position_mm", "coordinates_mm")}
 
     def codes(request: dict[str, Any]) -> list[str]:
-        return [
-            f["code"]
-            for f in post(client, request, "stress/peak").json()["findings"]
-            if "mesh-size" in f["code"]
-        ]
+        return [f["code"] for f in post(client, request, "stress/peak").json()["findings"] if "mesh-size" in f["code"]]
 
     assert codes(peak_request()) == ["mesh-size-on-faith"]
     for given in (
@@ -274,9 +268,7 @@ def test_peak_route_compares_the_mesh_size_where_it_can(client: httpx.Client) ->
         ({"position_mm": [*(2.6 * np.arange(47)), 500.0]}, "/position_mm: stations 46 and 47"),
     ],
 )
-def test_peak_route_refuses_what_contradicts(
-    client: httpx.Client, changes: dict[str, Any], message: str
-) -> None:
+def test_peak_route_refuses_what_contradicts(client: httpx.Client, changes: dict[str, Any], message: str) -> None:
     assert message in refusal(client, json.loads(json.dumps(peak_request(**changes))), "stress/peak")
 
 

@@ -54,13 +54,9 @@ def test_round_parts_have_the_exact_energy_from_their_axis(tmp_path: Path, angle
     if placed == "turned":
         climbing, loop = climbing.turned(TURN, SHIFT), loop.turned(TURN, SHIFT)
         axis, origin = TURN.apply(axis), SHIFT
-    outward = (
-        f'plate_normal_from = {{point_mm = {vector(origin)}, axis = {vector(axis)}, sense = "outward"}}\n'
-    )
+    outward = f'plate_normal_from = {{point_mm = {vector(origin)}, axis = {vector(axis)}, sense = "outward"}}\n'
     outward += f"weld_direction = {vector(axis)}\n"
-    inward = (
-        f'weld_direction_from = {{point_mm = {vector(origin)}, axis = {vector(axis)}, sense = "inward"}}\n'
-    )
+    inward = f'weld_direction_from = {{point_mm = {vector(origin)}, axis = {vector(axis)}, sense = "inward"}}\n'
     inward += f"plate_normal = {vector(axis)}\n"
     centre = inward.replace(f", axis = {vector(axis)}", "", 1)
     for model, side in ((climbing, outward), (loop, inward), (loop, centre)):
@@ -128,9 +124,7 @@ def test_radial_rules_need_coordinates(tmp_path: Path, capsys: pytest.CaptureFix
 @pytest.mark.parametrize(
     "key", ["kind", "opening_angle_deg", "notch_size_mm", "element", "element_size_mm", "average_over"]
 )
-def test_what_changes_the_result_has_no_default(
-    tmp_path: Path, key: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_what_changes_the_result_has_no_default(tmp_path: Path, key: str, capsys: pytest.CaptureFixture[str]) -> None:
     rows = [row for row in LOOP_MAP.splitlines() if not row.startswith(f"{key} ")]
     assert f"/lines/0/{key}: needed" in refusal(tmp_path, TABLE, "\n".join(rows), capsys)
 
@@ -196,9 +190,7 @@ TWOFOLD = {
 
 
 @pytest.mark.parametrize("case", TWOFOLD)
-def test_what_would_be_dropped_is_refused(
-    tmp_path: Path, case: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_what_would_be_dropped_is_refused(tmp_path: Path, case: str, capsys: pytest.CaptureFixture[str]) -> None:
     table_map, table, message = TWOFOLD[case]
     assert message in refusal(tmp_path, table, table_map, capsys)
 
@@ -382,9 +374,7 @@ CELLS = {
 
 
 @pytest.mark.parametrize("case", CELLS)
-def test_load_cases_share_nodes_and_geometry(
-    tmp_path: Path, case: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_load_cases_share_nodes_and_geometry(tmp_path: Path, case: str, capsys: pytest.CaptureFixture[str]) -> None:
     cell, message = CELLS[case]
     table = changed(*cell)
     if case == "node number with a point":

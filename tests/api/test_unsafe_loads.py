@@ -68,9 +68,7 @@ def test_as_welded_the_sign_of_the_unit_case_says_nothing(
 
 def test_as_welded_a_cycle_in_compression_counts_like_one_in_tension(client: httpx.Client) -> None:
     stress = {"membrane_mpa": 100.0}
-    below, above = (
-        life(grown(client, EDGE, stress=stress, loading=constant(*f))) for f in ((0.0, -1.0), (1.0, 0.0))
-    )
+    below, above = (life(grown(client, EDGE, stress=stress, loading=constant(*f))) for f in ((0.0, -1.0), (1.0, 0.0)))
     assert below == above
 
 
@@ -263,9 +261,7 @@ def test_forman_runs_where_the_largest_intensity_meets_the_toughness(
         ),
     ],
 )
-def test_what_a_law_does_not_use_or_needs_is_refused(
-    client: httpx.Client, law: dict[str, Any], pointer: str
-) -> None:
+def test_what_a_law_does_not_use_or_needs_is_refused(client: httpx.Client, law: dict[str, Any], pointer: str) -> None:
     stress = {"membrane_mpa": 100.0}
     body = {"crack": EDGE, "stress": stress, "law": law, "loading": constant(1.0, 0.0)}
     assert refused(client, "growth", body) == [pointer]
@@ -305,9 +301,7 @@ def test_entries_said_to_hold_their_transitions_are_doubted_when_they_do_not(cli
     found = grown(client, EDGE, stress=stress, loading=block(*entries, transitions="in-entries"))
     assert "block-transitions" in codes(found)
     held = block((1.0, -1.1, 1.0), *entries, transitions="in-entries")
-    told = grown(
-        client, EDGE, stress=stress, loading=block((1.0, -1.1, 1.0), (0.5, 0.4, 1.0), (-0.5, -0.6, 1.0))
-    )
+    told = grown(client, EDGE, stress=stress, loading=block((1.0, -1.1, 1.0), (0.5, 0.4, 1.0), (-0.5, -0.6, 1.0)))
     assert "block-transitions" in codes(told)
     assert "block-transitions" not in codes(grown(client, EDGE, stress=stress, loading=held))
 
@@ -315,8 +309,7 @@ def test_entries_said_to_hold_their_transitions_are_doubted_when_they_do_not(cli
 def test_entries_that_share_an_extreme_are_left_as_they_are(client: httpx.Client) -> None:
     stress, entries = {"membrane_mpa": 100.0}, ((1.0, 0.0, 10.0), (0.6, 0.0, 100.0))
     one, other = (
-        grown(client, EDGE, stress=stress, loading=block(*entries, transitions=way))
-        for way in ("added", "in-entries")
+        grown(client, EDGE, stress=stress, loading=block(*entries, transitions=way)) for way in ("added", "in-entries")
     )
     assert one["answer"] == other["answer"]
     assert not {"block-transitions", "transitions-in-entries"} & (codes(one) | codes(other))
@@ -381,9 +374,7 @@ def test_scatter_asks_which_first_size_counts(client: httpx.Client) -> None:
          "/variables/stress_factor/log_deviation"),
     ],
 )  # fmt: skip
-def test_scatter_refuses_what_it_would_not_use(
-    client: httpx.Client, more: dict[str, Any], pointer: str
-) -> None:
+def test_scatter_refuses_what_it_would_not_use(client: httpx.Client, more: dict[str, Any], pointer: str) -> None:
     assert refused(client, "scatter", scatter_body(**more)) == [pointer]
 
 
@@ -418,8 +409,7 @@ def test_an_end_that_the_crack_does_not_have_is_refused(
 def test_the_one_size_of_a_table_ends_by_either_name(client: httpx.Client) -> None:
     crack = table(opening=[100.0, 120.0, 140.0, 160.0])
     sizes = [
-        grown(client, crack, end={name: 3.0})["answer"]["final_depth_mm"]
-        for name in ("depth_mm", "half_length_mm")
+        grown(client, crack, end={name: 3.0})["answer"]["final_depth_mm"] for name in ("depth_mm", "half_length_mm")
     ]
     assert sizes == pytest.approx([3.0, 3.0], rel=1e-9)
     body = {"crack": crack, "law": PARIS, "loading": constant(1.0, 0.0)}

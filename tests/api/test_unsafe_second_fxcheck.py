@@ -55,8 +55,7 @@ def states_as_blocks(channels: dict[str, list[float]]) -> dict[str, Any]:
     """Every sample as a block without a range of its own."""
     rows = zip(*channels.values(), strict=True)
     factors = [
-        {name: {"maximum": value, "minimum": value} for name, value in zip(channels, row, strict=True)}
-        for row in rows
+        {name: {"maximum": value, "minimum": value} for name, value in zip(channels, row, strict=True)} for row in rows
     ]
     return {"kind": "blocks", "blocks": [{"factors": each, "cycles": 1.0} for each in factors]}
 
@@ -168,9 +167,7 @@ def test_a_ratio_near_a_bound_that_stays_within_the_limit_is_a_caution(client: h
 
 
 @pytest.mark.parametrize(("tearing", "near"), [(8.0, True), (7.8, False), (12.0, False), (2.5, True)])
-def test_peak_stresses_say_that_a_ratio_lies_near_a_bound(
-    client: httpx.Client, tearing: float, near: bool
-) -> None:
+def test_peak_stresses_say_that_a_ratio_lies_near_a_bound(client: httpx.Client, tearing: float, near: bool) -> None:
     line = BASE["lines"][0]
     body = {
         "notch": line["notch"],

@@ -89,10 +89,7 @@ def test_no_lasting_compression_slows_an_as_welded_crack_down(client: httpx.Clie
 def test_nor_does_it_lower_the_load_ratio_of_one(client: httpx.Client) -> None:
     walker = LAW | {"load_ratio_effect": {"kind": "walker", "walker_exponent": 0.5}}
     high = CYCLE | {"minimum": 0.9}
-    lives = [
-        under_static(client, static, law=walker, loading=high)["answer"]["life_cycles"]
-        for static in (0.0, -80.0)
-    ]
+    lives = [under_static(client, static, law=walker, loading=high)["answer"]["life_cycles"] for static in (0.0, -80.0)]
     assert lives[1] == pytest.approx(lives[0], rel=1e-9)
 
 
@@ -110,9 +107,7 @@ def test_a_law_that_ends_at_its_toughness_asks_for_it_too(client: httpx.Client) 
 
 
 def test_a_tabled_crack_is_not_sent_to_an_input_that_it_refuses(client: httpx.Client) -> None:
-    found = grown(
-        client, crack=table(opening=[200.0, 250.0, 300.0, 400.0]), end={"toughness_mpa_sqrt_mm": 3e3}
-    )
+    found = grown(client, crack=table(opening=[200.0, 250.0, 300.0, 400.0]), end={"toughness_mpa_sqrt_mm": 3e3})
     assert "static_membrane_mpa" not in message(found, "no-residual-stress")
     assert told(found)["no-residual-stress"] == "caution"
 
@@ -181,9 +176,7 @@ TURNED = [
 
 
 @pytest.mark.parametrize(("ends", "doubted"), TURNED)
-def test_stiff_ends_are_doubted_by_their_stiffness(
-    client: httpx.Client, ends: dict[str, Any], doubted: bool
-) -> None:
+def test_stiff_ends_are_doubted_by_their_stiffness(client: httpx.Client, ends: dict[str, Any], doubted: bool) -> None:
     found = grown(client, crack=EDGE | {"thickness_mm": 10.0}, sharing=STIFF | ends)
     assert ("rigid-grips-deep-crack" in told(found)) == doubted
 
@@ -213,9 +206,7 @@ def test_where_no_cycle_grows_the_crack_no_multiple_is_named(client: httpx.Clien
 def test_a_torn_crack_is_not_called_pressed_together(client: httpx.Client) -> None:
     torn = table(tearing=[0.0, 0.0, 100.0, 200.0])
     assert "no-range" in told(grown(client, crack=torn, condition="stress-relieved"))
-    pressed = grown(
-        client, loading={"kind": "constant", "maximum": -1.0, "minimum": -2.0}, condition="stress-relieved"
-    )
+    pressed = grown(client, loading={"kind": "constant", "maximum": -1.0, "minimum": -2.0}, condition="stress-relieved")
     assert "closed-by-compression" in told(pressed)
 
 
@@ -383,9 +374,7 @@ def test_a_wall_in_metres_is_doubted(client: httpx.Client) -> None:
         ({"thickness_mm": 50.0, "toe_distance_mm": 60.0}, []),
     ],
 )
-def test_a_thickness_in_metres_is_doubted(
-    client: httpx.Client, sizes: dict[str, float], fields: list[str]
-) -> None:
+def test_a_thickness_in_metres_is_doubted(client: httpx.Client, sizes: dict[str, float], fields: list[str]) -> None:
     detail = {"document": "iiw-2016", "detail": "transverse-attachment-as-welded"}
     body = {"curve": "iiw-2016-hot-spot-steel-100", "loading": "variable", "stress_range_mpa": [140.0]}
     body["corrections"] = [{"kind": "detail-thickness"} | detail | sizes]

@@ -133,9 +133,7 @@ def test_line_that_became_nearly_the_same_as_another_fails(
     assert any(text.removeprefix("root: ") in message for message in told)
 
 
-def test_line_that_became_the_same_as_one_not_in_this_run_fails(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_line_that_became_the_same_as_one_not_in_this_run_fails(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(left=check(line("toe", 0.8)), right=check(line("root", 0.96)))
     put(check(line("root", 0.8 * (1.0 + 1e-8))), "models/right.json")
     capsys.readouterr()
@@ -154,18 +152,14 @@ def test_files_of_equal_lines_whose_loads_became_nearly_the_same_fail(
     assert (code, ("vanished", text) in faults(result)) == (1, True)
 
 
-def test_lines_that_were_the_same_before_may_change_together(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_lines_that_were_the_same_before_may_change_together(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(check=check(line("left", 0.8), line("right", 0.8 * 1.0001), line("other", 0.5)))
     put(check(line("left", 0.7), line("right", 0.7 * 1.0002), line("other", 0.4)))
     code, result = gate(capsys)
     assert (code, faults(result)) == (0, [])
 
 
-def test_lines_that_differ_by_more_than_a_thousandth_are_two(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_lines_that_differ_by_more_than_a_thousandth_are_two(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(check=check(line("left", 0.8), line("right", 0.9)))
     put(check(line("left", 0.8), line("right", 0.8 * 1.002)))
     assert gate(capsys)[0] == 0
@@ -194,25 +188,19 @@ def test_many_lines_are_compared_in_little_time(bare: Path) -> None:
 # --- a failed state replaces nothing
 
 
-def test_failed_state_is_never_stored_over_an_earlier_one(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_failed_state_is_never_stored_over_an_earlier_one(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(check=check(line("toe", 0.8)))
     before = Path("base.json").read_bytes()
     put(check(line("toe", 1.6)))
     code, result = gate(capsys, "--write-baseline", "--because", "heavier load")
     assert (code, Path("base.json").read_bytes()) == (1, before)
-    assert [
-        note for note in notes(result) if note.startswith("not stored, the earlier state stays: toe: util")
-    ]
+    assert [note for note in notes(result) if note.startswith("not stored, the earlier state stays: toe: util")]
     assert not [note for note in notes(result) if "stored anew" in note]
     put(check(line("toe", 0.95)))
     assert [kind for kind, _ in faults(gate(capsys)[1])] == ["growth"]
 
 
-def test_undecided_state_is_never_stored_over_an_earlier_one(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_undecided_state_is_never_stored_over_an_earlier_one(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(check=check(line("toe", 0.8)))
     before = Path("base.json").read_bytes()
     put(check(line("toe", 0.8, mesh={"element": "brick8", "element_size_mm": 30.0})))
@@ -220,19 +208,14 @@ def test_undecided_state_is_never_stored_over_an_earlier_one(
     assert Path("base.json").read_bytes() == before
 
 
-def test_message_of_what_was_not_stored_is_in_every_form(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_message_of_what_was_not_stored_is_in_every_form(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(check=check(line("toe", 0.8)))
     put(check(line("toe", 1.6)))
     forms = ["--junit", "j.xml", "--markdown", "m.md", "--write-baseline"]
     capsys.readouterr()
     assert main(["gate", "models", "--baseline", "base.json", *forms]) == 1
     text = "not stored, the earlier state stays"
-    assert all(
-        text in shown
-        for shown in (capsys.readouterr().out, *(Path(f).read_text() for f in ("j.xml", "m.md")))
-    )
+    assert all(text in shown for shown in (capsys.readouterr().out, *(Path(f).read_text() for f in ("j.xml", "m.md"))))
 
 
 def test_good_check_is_stored_beside_one_that_fails(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -280,9 +263,7 @@ def test_growth_is_stored_with_a_reason_only(bare: Path, capsys: pytest.CaptureF
     assert gate(capsys)[1]["accepted"][0]["changes"][0].startswith("toe: utilisation grew from ")
 
 
-def test_reason_that_nothing_needs_is_not_kept_and_told(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_reason_that_nothing_needs_is_not_kept_and_told(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(check=check(line("toe", 0.8)))
     code, result = gate(capsys, "--write-baseline", "--because", "no change at all")
     assert (code, result["accepted"]) == (0, [])
@@ -331,9 +312,7 @@ def test_check_that_comes_back_worse_is_compared_with_its_last_state(
 
 
 @pytest.mark.parametrize("places", [False, True], ids=["positions", "coordinates"])
-def test_renaming_all_lines_hides_no_growth(
-    bare: Path, capsys: pytest.CaptureFixture[str], places: bool
-) -> None:
+def test_renaming_all_lines_hides_no_growth(bare: Path, capsys: pytest.CaptureFixture[str], places: bool) -> None:
     def along(y_mm: float) -> dict[str, Any]:
         rows = [[2.0 * place, y_mm, 0.0] for place in range(len(SHAPE))]
         return {"coordinates_mm": rows} if places else {}
@@ -406,9 +385,7 @@ def test_notes_of_the_run_are_in_the_junit_file(bare: Path) -> None:
     assert main(["gate", KEY, "--baseline", "base.json", "--junit", "j.xml", "--stamp"]) == 0
     run = ET.parse("j.xml").getroot()[-1]
     assert (run.attrib["name"], run.attrib["tests"], "timestamp" in run.attrib) == ("run", "1", True)
-    assert "models/other.json: in the baseline, but not among the files of this run" in "".join(
-        run.itertext()
-    )
+    assert "models/other.json: in the baseline, but not among the files of this run" in "".join(run.itertext())
 
 
 def test_many_twins_are_named_in_short(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -518,9 +495,7 @@ def test_life_of_a_crack_that_leaps_is_told(bare: Path, capsys: pytest.CaptureFi
         (5.0, 0.0, "the life of the crack grew far: 0 -> 5 repeats: is all"),
     ],
 )
-def test_lives_are_compared_with_a_tolerance(
-    now: float | None, before: float | None, text: str | None
-) -> None:
+def test_lives_are_compared_with_a_tolerance(now: float | None, before: float | None, text: str | None) -> None:
     from service.gate.growth import life_changes
 
     told = list(life_changes(now, before, same_input=False))
@@ -572,9 +547,7 @@ def test_names_that_read_the_same_are_told(bare: Path, capsys: pytest.CaptureFix
     assert "read the same" in Path("j.xml").read_text(encoding="utf-8")
 
 
-def test_line_renamed_by_a_letter_not_seen_is_compared(
-    bare: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_line_renamed_by_a_letter_not_seen_is_compared(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     stored(check=check(line("toe A", 0.8)))
     put(check(line("toe A\u200b", 0.9)))
     code, result = gate(capsys, "--accept-vanished")
@@ -586,6 +559,4 @@ def test_files_whose_names_read_the_same_are_told(bare: Path, capsys: pytest.Cap
     put(check(line("root", 0.5)), "models/\u0430.json")
     capsys.readouterr()
     assert main(["gate", "models"]) == 0
-    assert (
-        "names of files that read the same: 'models/a.json', 'models/\\u0430.json'" in capsys.readouterr().out
-    )
+    assert "names of files that read the same: 'models/a.json', 'models/\\u0430.json'" in capsys.readouterr().out

@@ -114,9 +114,7 @@ def test_energy_and_section_hold_a_radius_without_a_name_against_the_largest(cli
         assert "control-radius-given" in codes(found, "caution")
     plates = {"attachments": 2, "plate_thickness_mm": 10.0, "attachment_thickness_mm": 8.0}
     plates |= {"plate_leg_mm": 6.0, "gap_mm": 8.0, "loads": {"plate_membrane_mpa": 100.0}}
-    assert "control-radius-far" not in codes(
-        posted(client, "stress/section", {**plates, "control_radius_mm": 0.28})
-    )
+    assert "control-radius-far" not in codes(posted(client, "stress/section", {**plates, "control_radius_mm": 0.28}))
     found = posted(client, "stress/section", {**plates, "control_radius_mm": 1.0})
     assert "control-radius-far" in codes(found, "outside")
     found = posted(client, "stress/section", {**plates, "poisson_ratio": 0.45, "control_radius_mm": 0.28})
@@ -124,9 +122,7 @@ def test_energy_and_section_hold_a_radius_without_a_name_against_the_largest(cli
 
 
 @pytest.mark.parametrize(("size_mm", "seen"), [(0.53, "undecided"), (0.75, "undecided"), (0.8, "pass")])
-def test_an_element_size_below_the_spacing_lowers_no_stress(
-    client: httpx.Client, size_mm: float, seen: str
-) -> None:
+def test_an_element_size_below_the_spacing_lowers_no_stress(client: httpx.Client, size_mm: float, seen: str) -> None:
     """0.53 mm at stations 1 mm apart lowers the utilisation by a fifth."""
     found = content(client, request(line(size_mm)))
     assert verdict(found) == seen
@@ -218,9 +214,7 @@ LONG_TERM: dict[str, Any] = {"largest_range_mpa": 100.0, "reference_cycles": 1e6
 
 
 @pytest.mark.parametrize("target", [{"damage_limit": 1.5}, {"survival_probability": 0.3}])
-def test_every_route_says_that_a_choice_leaves_the_documents(
-    client: httpx.Client, target: dict[str, float]
-) -> None:
+def test_every_route_says_that_a_choice_leaves_the_documents(client: httpx.Client, target: dict[str, float]) -> None:
     code = "damage-limit-above-one" if "damage_limit" in target else "survival-below-mean-line"
     bodies = [
         ("spectrum/damage", {"range_mpa": [60.0], "count": [10.0]}),
@@ -302,9 +296,7 @@ def test_the_stated_kind_of_an_own_curve_is_compared(
     assert verdict(found) == ("undecided" if severity == "outside" else "pass")
 
 
-@pytest.mark.parametrize(
-    ("kind", "seen"), [("shear", "pass"), ("structural", "undecided"), ("normal", "undecided")]
-)
+@pytest.mark.parametrize(("kind", "seen"), [("shear", "pass"), ("structural", "undecided"), ("normal", "undecided")])
 def test_the_stated_kind_of_a_shear_curve_is_compared(client: httpx.Client, kind: str, seen: str) -> None:
     shear = {**POINT, "name": "mine", "stress_kind": kind}
     assert verdict(content(client, nominal(20.0, EN, shear_curve=shear, interaction="damage-sum"))) == seen
@@ -320,9 +312,7 @@ def test_the_stated_kind_of_a_shear_curve_is_compared(client: httpx.Client, kind
         ("nominal", "dnv-rp-c203-2016-b1-seawater-protected"),
     ],
 )
-def test_a_curve_of_metal_without_weld_decides_on_no_weld(
-    client: httpx.Client, basis: str, curve: str
-) -> None:
+def test_a_curve_of_metal_without_weld_decides_on_no_weld(client: httpx.Client, basis: str, curve: str) -> None:
     found = content(client, nominal(20.0, curve, basis=basis))
     assert (verdict(found), "curve-of-parent-metal" in codes(found, "outside")) == ("undecided", True)
 
@@ -372,9 +362,7 @@ def test_a_unit_that_is_none_of_length_is_refused(column: str) -> None:
     assert caught.value.path == ("table",)
 
 
-def test_a_factor_that_makes_all_stresses_tiny_is_doubted(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_factor_that_makes_all_stresses_tiny_is_doubted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     made(tmp_path, BRACKET, LONG)
     assert "stresses-small" not in capsys.readouterr().err
     made(tmp_path, BRACKET, LONG.replace('form = "long"', 'form = "long"\nstress_factor = 1e-6'))

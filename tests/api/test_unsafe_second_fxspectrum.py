@@ -96,9 +96,7 @@ def test_what_passes_only_by_what_it_leaves_out_is_undecided(client: httpx.Clien
 
 
 @pytest.mark.parametrize("name", CHOICES)
-def test_the_same_choices_keep_their_verdict_where_they_do_not_decide(
-    client: httpx.Client, name: str
-) -> None:
+def test_the_same_choices_keep_their_verdict_where_they_do_not_decide(client: httpx.Client, name: str) -> None:
     request, _ = CHOICES[name]
     key, factor = ("count", 1e-4) if "count" in request else ("repeats", 1e-4)
     few = [1e9 * factor] if key == "count" else max(request["repeats"] * factor, 2.0)
@@ -343,9 +341,7 @@ def test_stress_is_put_on_no_curve_of_energy_density(
         ),
     ],
 )
-def test_a_check_names_the_curve_that_takes_no_stress(
-    client: httpx.Client, curves: dict[str, Any], where: str
-) -> None:
+def test_a_check_names_the_curve_that_takes_no_stress(client: httpx.Client, curves: dict[str, Any], where: str) -> None:
     request = {**history_check("closed", 2.0, [0.0, 1.0]), "curves": curves}
     assert refusal(client, "check", request)[0] == where
 
@@ -409,9 +405,7 @@ OWN_TWICE = "own-factors-of-one-reason"
 
 
 @pytest.mark.parametrize(("name", "more"), [("spectrum/damage", {"curve": I71}), ("spectrum/cycles", {})])
-def test_a_history_that_moves_is_not_said_to_stand_still(
-    client: httpx.Client, name: str, more: dict[str, Any]
-) -> None:
+def test_a_history_that_moves_is_not_said_to_stand_still(client: httpx.Client, name: str, more: dict[str, Any]) -> None:
     request = {"hysteresis_threshold_mpa": 200.0, **more}
     where, text = refusal(client, name, {"history_mpa": [0.0, 150.0], **request})
     assert where == "/hysteresis_threshold_mpa"
@@ -450,9 +444,7 @@ def test_one_range_says_which_limit_it_is_held_to(client: httpx.Client, request_
         {"history_mpa": [-50.0, 100.0], "mean_stress": "low-residual-stress"},
     ],
 )
-def test_no_other_limit_is_offered_where_constant_is_none(
-    client: httpx.Client, request_: dict[str, Any]
-) -> None:
+def test_no_other_limit_is_offered_where_constant_is_none(client: httpx.Client, request_: dict[str, Any]) -> None:
     found = posted(client, "spectrum/damage", {"curve": I71, **request_})
     assert "one-range-as-variable" not in codes(found)
 

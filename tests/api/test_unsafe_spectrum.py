@@ -223,9 +223,7 @@ def test_a_form_below_the_knee_that_does_less_than_the_document_is_doubted(clien
     for form in ("original", "reduced-slope"):
         found = damage_of(client, {**request, "below_knee": form})
         assert "below-knee-form-does-less" in codes(found, "caution")
-    assert "below-knee-form-does-less" not in codes(
-        damage_of(client, {**request, "below_knee": "elementary"})
-    )
+    assert "below-knee-form-does-less" not in codes(damage_of(client, {**request, "below_knee": "elementary"}))
 
 
 @pytest.mark.parametrize("name", ["cycles", "damage"])
@@ -266,9 +264,7 @@ def test_a_wider_band_than_the_formulas_were_fitted_to_is_outside(client: httpx.
 
 
 @pytest.mark.parametrize(("slope", "outside"), [(2.99, True), (3.0, False), (6.0, False), (6.01, True)])
-def test_a_slope_beyond_the_fit_of_the_factor_is_outside(
-    client: httpx.Client, slope: float, outside: bool
-) -> None:
+def test_a_slope_beyond_the_fit_of_the_factor_is_outside(client: httpx.Client, slope: float, outside: bool) -> None:
     found = random_of(client, curve={**LINE_OF_3, "slopes": [slope]})
     assert ("slope-outside" in codes(found, "outside")) == outside
 
@@ -339,9 +335,7 @@ def test_commas_that_may_group_thousands_are_refused(client: httpx.Client, table
 
 
 @pytest.mark.parametrize(("cycles", "sure"), [("U0", False), ("U4", True)])
-def test_an_unconfirmed_class_of_crane_parts_is_doubted(
-    client: httpx.Client, cycles: str, sure: bool
-) -> None:
+def test_an_unconfirmed_class_of_crane_parts_is_doubted(client: httpx.Client, cycles: str, sure: bool) -> None:
     query = {"spectrum_class": "Q1", "cycles_class": cycles}
     found = client.get("/v1/spectrum/crane-class", params=query).json()
     assert ("class-unconfirmed" in codes(found, "caution")) != sure

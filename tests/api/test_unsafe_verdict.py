@@ -105,9 +105,7 @@ def test_stations_left_out_are_treated_alike(
     assert "singular corner, judged by its own model" in page_of(client, given)
 
 
-def test_lower_limit_of_a_gate_holds_for_stations_left_out(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_lower_limit_of_a_gate_holds_for_stations_left_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Below 1 the check passes, but the gate asks for less: the rule of stations left out is the same."""
     given = check_of(("pass",))
     given["lines"][0]["cases"]["vertical"]["peaks_mpa"]["opening"] = [6.0, 3.0, 3.0, 2.0]

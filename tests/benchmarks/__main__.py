@@ -19,10 +19,7 @@ def main(topics: Sequence[str]) -> int:
     if len(topics) == 1:
         return one_topic(topics[0])
     print(f"{'measured':>11} {'against':>11} {'ratio':>9} {'limit':>7}          benchmark", flush=True)
-    codes = [
-        subprocess.run([sys.executable, "-m", __spec__.parent, topic]).returncode
-        for topic in topics or TOPICS
-    ]
+    codes = [subprocess.run([sys.executable, "-m", __spec__.parent, topic]).returncode for topic in topics or TOPICS]
     return 1 if any(codes) else 0
 
 

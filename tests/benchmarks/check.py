@@ -37,9 +37,7 @@ def bracket_size() -> tuple[list[WeldLine], HistoryLoading]:
         for number in range(LINES)
     ]
     spectrum = 1.0 / (1.0 + (np.arange(SAMPLES // 2 + 1) / 2_000.0) ** 4)
-    channels = {
-        case: np.fft.irfft(np.fft.rfft(rng.normal(size=SAMPLES)) * spectrum, SAMPLES) for case in cases
-    }
+    channels = {case: np.fft.irfft(np.fft.rfft(rng.normal(size=SAMPLES)) * spectrum, SAMPLES) for case in cases}
     return lines, HistoryLoading(channels=channels)
 
 
@@ -47,17 +45,15 @@ def checked(lines: list[WeldLine], loading: HistoryLoading) -> CheckOutcome:
     """The check on the pair of peak-stress curves."""
     pair = Resistance(
         rule="biaxiality",
-        curve=catalogue.find("peak-stress-opening"),
-        shear_curve=catalogue.find("peak-stress-shear"),
+        curve=catalogue.find_curve("peak-stress-opening"),
+        shear_curve=catalogue.find_curve("peak-stress-shear"),
     )
     return check_lines(lines, loading, pair, Target())
 
 
 def loop(lines: list[WeldLine], loading: HistoryLoading, stations: int) -> float:
     """Seconds a station of a plain loop: superpose, count the governing mode sample by sample with a list."""
-    weights = peak_weights(
-        opening_angle_deg=0.0, element="quad4", element_size_mm=0.3, notch_size_mm=5.0
-    ).as_array()
+    weights = peak_weights(opening_angle_deg=0.0, element="quad4", element_size_mm=0.3, notch_size_mm=5.0).as_array()
     channels = np.stack(list(loading.channels.values()))
     start = time.perf_counter()
     for station in range(stations):

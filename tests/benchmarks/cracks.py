@@ -10,11 +10,11 @@ from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving import law_sets
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import constant
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.driving.load_blocks import constant_loading
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
 from fatcore.cracks.intensity.solid import surface
-from fatcore.cracks.scatter.monte_carlo import simulate
+from fatcore.cracks.scatter.monte_carlo import simulate_scatter
 from fatcore.cracks.scatter.random_variables import published_variables
 
 Row = tuple[str, float, float, float, float]
@@ -35,7 +35,7 @@ def best(run: Callable[[], object], repeats: int) -> float:
 
 def one_life(name: str | None = None) -> float:
     growth = PARIS if name is None else law_sets.named_law(name)
-    outcome = grow(crack=BODY, stress=STRESS, law=growth, loading=constant(), end=End(depth_mm=LAST))
+    outcome = grow(crack=BODY, stress=STRESS, law=growth, loading=constant_loading(), end=EndCriteria(depth_mm=LAST))
     return float(outcome.life_cycles or 0.0)
 
 
@@ -54,11 +54,11 @@ def loop_over_cycles() -> int:
 
 def scattered() -> object:
     variables = dict(published_variables("jcss-part3"))
-    return simulate(
+    return simulate_scatter(
         crack=BODY,
         stress=STRESS,
         law=law_sets.named_law("bs7910-2013/air-mean"),
-        loading=constant(1.0, 0.1),
+        loading=constant_loading(1.0, 0.1),
         variables=variables,
         samples=100_000,
         seed=1,

@@ -18,9 +18,7 @@ Row = tuple[str, float, float, float, float]
 
 def rows() -> list[Row]:
     """Name, measured, reference, ratio, limit: seconds for the first rows, bytes for the last."""
-    curve = Curve.from_point(
-        id="three", source="own-curve", range_mpa=90.0, slopes=(3, 5, 9), knee_cycles=(1e7, 1e8)
-    )
+    curve = Curve.from_point(id="three", source="own-curve", range_mpa=90.0, slopes=(3, 5, 9), knee_cycles=(1e7, 1e8))
     ranges = np.random.default_rng(1).uniform(10.0, 300.0, POINTS)
     lives = curve.life_cycles(ranges)
     exponents = np.full(POINTS, -3.0)

@@ -144,9 +144,7 @@ def worst_rows() -> list[Row]:
 def station_model() -> tuple[FloatArray, FloatArray]:
     """Invented unit stresses and band-limited channels, seeded."""
     rng = np.random.default_rng(12)
-    channels = np.array(
-        [np.convolve(rng.normal(size=STATION_SAMPLES), np.hanning(9), "same") for _ in range(CHANNELS)]
-    )
+    channels = np.array([np.convolve(rng.normal(size=STATION_SAMPLES), np.hanning(9), "same") for _ in range(CHANNELS)])
     return rng.normal(size=(STATIONS, MODES, CHANNELS)), channels
 
 

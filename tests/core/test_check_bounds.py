@@ -12,8 +12,8 @@ from fatcore.check import growth_part
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.choices import SHEAR_FOR_OPENING
 from fatcore.check.findings.line_ends import UNJUDGED_OVER_LIMIT, ends_findings
-from fatcore.check.findings.validity import SHORTEST_LIFE, mode_finding, touched_stations
-from fatcore.check.line import MODES, WeldLine, judged_stations
+from fatcore.check.findings.validity import SHORTEST_LIFE, find_touched_stations, mode_finding
+from fatcore.check.line import MODES, WeldLine, select_judged_stations
 from fatcore.check.loading import HistoryLoading
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.check.strength import combination
@@ -79,9 +79,7 @@ def test_fewer_than_three_or_half_of_the_stations_are_few(size: int, judged: int
         (UP, UNJUDGED_OVER_LIMIT),
     ],
 )
-def test_a_station_left_out_is_told_when_it_is_used_more_or_over_the_limit(
-    left_out: float, code: str | None
-) -> None:
+def test_a_station_left_out_is_told_when_it_is_used_more_or_over_the_limit(left_out: float, code: str | None) -> None:
     state = state_of([left_out, 0.4, 0.5, 0.4], [False, True, True, True])
     found = codes(ends_findings(plain_line(4, exclude_ends_mm=1.0), state, 2))
     assert found - {"ends-not-judged"} == ({code} if code else set())
@@ -107,10 +105,10 @@ def test_a_loop_says_that_it_has_no_ends_only_when_some_are_left_out(left_out_mm
 def test_a_station_at_the_excluded_distance_is_judged(left_out_mm: float, judged: int) -> None:
     """Stations at 0, 5, 10, 15, 20 mm."""
     if judged:
-        assert judged_stations(plain_line(5, exclude_ends_mm=left_out_mm)).sum() == judged
+        assert select_judged_stations(plain_line(5, exclude_ends_mm=left_out_mm)).sum() == judged
         return
     with pytest.raises(InputError):
-        judged_stations(plain_line(5, exclude_ends_mm=left_out_mm))
+        select_judged_stations(plain_line(5, exclude_ends_mm=left_out_mm))
 
 
 @pytest.mark.parametrize("reason", [False, True])
@@ -138,13 +136,11 @@ def test_verdict_of_a_line_by_its_rule(reason: bool, judged: bool, touched: bool
     ("life", "used", "touched"),
     [(DOWN, DOWN, True), (1.0, DOWN, False), (DOWN, 1.0, True), (UP, DOWN, False), (DOWN, UP, False)],
 )
-def test_a_short_life_is_doubtful_where_the_limit_is_kept_all_the_same(
-    life: float, used: float, touched: bool
-) -> None:
+def test_a_short_life_is_doubtful_where_the_limit_is_kept_all_the_same(life: float, used: float, touched: bool) -> None:
     assert SHORTEST_LIFE.low is not None
     finding = outside("x", "x", field="life_cycles")
     lives = np.array([life * SHORTEST_LIFE.low])
-    assert touched_stations([finding], state_of([used]), lives).tolist() == [touched]
+    assert find_touched_stations([finding], state_of([used]), lives).tolist() == [touched]
 
 
 def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
@@ -154,7 +150,7 @@ def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
         shares[:, mode] = SHARE_THAT_COUNTS * np.array([DOWN, 1.0, UP])
         state = state_of([0.5] * 3, shares=shares)
         finding, life = outside("x", "x", field=name), np.ones(3)
-        assert touched_stations([finding], state, life).tolist() == [False, False, True]
+        assert find_touched_stations([finding], state, life).tolist() == [False, False, True]
         assert mode_finding(finding, state, 0).severity == "outside"
         assert "counts at 1 other" in mode_finding(finding, state, 1).message
         assert mode_finding(finding, state, 2).message == "x"
@@ -165,13 +161,13 @@ def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
 def test_a_shear_curve_for_opening_touches_up_to_the_upper_bound() -> None:
     state = state_of([0.5] * 3, ratio=default_bounds()[1] * np.array([DOWN, 1.0, UP]))
     finding, life = outside(SHEAR_FOR_OPENING, "x", field="curve"), np.ones(3)
-    assert touched_stations([finding], state, life).tolist() == [True, True, False]
+    assert find_touched_stations([finding], state, life).tolist() == [True, True, False]
 
 
 @pytest.mark.parametrize("share", [PROPORTIONAL_LIMIT * DOWN, PROPORTIONAL_LIMIT, PROPORTIONAL_LIMIT * UP])
 def test_loading_is_proportional_up_to_the_limit(monkeypatch: pytest.MonkeyPatch, share: float) -> None:
     monkeypatch.setattr(combination, "out_of_step", lambda line, loading: share)
-    curves = [catalogue.find(f"iiw-2016-{name}") for name in ("normal-steel-71", "shear-steel-80")]
+    curves = [catalogue.find_curve(f"iiw-2016-{name}") for name in ("normal-steel-71", "shear-steel-80")]
     loading = HistoryLoading(channels={"pull": [0.0, 1.0]})
     found, _ = combination.interaction_of(plain_line(2), loading, curves, None)
     apart = share > PROPORTIONAL_LIMIT
@@ -210,8 +206,8 @@ def test_the_shape_of_a_path_is_tension_at_the_surface_and_one_at_its_largest(su
 
 PAIR = Resistance(
     rule="biaxiality",
-    curve=catalogue.find("peak-stress-opening"),
-    shear_curve=catalogue.find("peak-stress-shear"),
+    curve=catalogue.find_curve("peak-stress-opening"),
+    shear_curve=catalogue.find_curve("peak-stress-shear"),
 )
 
 
@@ -231,7 +227,7 @@ def pair_strength() -> PeakStrength:
 @pytest.mark.parametrize("miss", [-1e-9, 0.0, 1e-9])
 def test_damage_is_divided_where_both_curves_have_a_share_that_counts(share: float, miss: float) -> None:
     inside = miss > 0.0 if share < 0.5 else miss < 0.0
-    assert bool(remarks._divided(pair_strength(), share + miss)) == inside
+    assert bool(remarks._divide(pair_strength(), share + miss)) == inside
 
 
 @pytest.mark.parametrize(
@@ -247,9 +243,7 @@ def test_a_ratio_on_a_bound_is_judged_by_both_curves(ratio: float, curves: tuple
     """The damage is the larger one of both, by either curve looked up alone."""
     strength, size = pair_strength(), np.array([[120.0]])
     alone = [float(each.damage_per_cycle(120.0)) for each in strength.curves]
-    judged = Judged(
-        equivalent_mpa=size, ratio=np.full((1, 1), ratio), second_mpa=0.0 * size, count=np.array([3.0])
-    )
+    judged = Judged(equivalent_mpa=size, ratio=np.full((1, 1), ratio), second_mpa=0.0 * size, count=np.array([3.0]))
     damage, index = strength.damage(judged)
     assert damage[0] == pytest.approx(3.0 * max(alone[each] for each in curves), rel=1e-12)
     assert index[0] == max(curves, key=lambda each: alone[each])

@@ -44,9 +44,7 @@ def test_equivalent_peak_stress_of_every_station(mesh: str, case: str) -> None:
 def test_both_meshes_agree_as_the_comparison_says() -> None:
     """Maximum over the stations that the coarse mesh judges, difference in per cent as printed."""
     by_mesh = {
-        (mesh, case): governing(mesh, case)
-        for mesh in SIZES
-        for case in ("vertical", "lateral", "longitudinal")
+        (mesh, case): governing(mesh, case) for mesh in SIZES for case in ("vertical", "lateral", "longitudinal")
     }
     rows = columns("mesh_comparison")
     assert len(rows) == 36

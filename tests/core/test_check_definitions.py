@@ -19,7 +19,7 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import PeakStrength
 from fatcore.check.transitions import MOST_ORDERED
 from fatcore.curves import catalogue
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.spectrum.multiaxial.modes import Definition, mode_cycles
 from tests.core.test_check_lines import PAIR, line
 
@@ -59,11 +59,7 @@ def histories(ends: Ends) -> list[HistoryLoading]:
         HistoryLoading(
             channels={
                 name: np.array(
-                    [
-                        pairs[case][end]
-                        for pairs, first in zip(ends, order, strict=True)
-                        for end in (first, 1 - first)
-                    ]
+                    [pairs[case][end] for pairs, first in zip(ends, order, strict=True) for end in (first, 1 - first)]
                 )
                 for case, name in enumerate("abc"[: len(ends[0])])
             }
@@ -123,8 +119,8 @@ def test_many_blocks_of_modes_out_of_phase_take_the_whole_span() -> None:
 def test_a_quadratic_form_chooses_the_order_by_its_utilisation() -> None:
     pair = Resistance(
         rule="fixed",
-        curve=catalogue.find("iiw-2016-normal-steel-71"),
-        shear_curve=catalogue.find("iiw-2016-shear-steel-80"),
+        curve=catalogue.find_curve("iiw-2016-normal-steel-71"),
+        shear_curve=catalogue.find_curve("iiw-2016-shear-steel-80"),
         interaction="quadratic-non-proportional",
     )
     plain = {"a": [[40.0, 5.0]], "b": [[-10.0, 30.0]]}
@@ -185,18 +181,14 @@ def test_many_blocks_are_compared_in_two_orders() -> None:
     assert outcome.verdict != "pass"
 
 
-OPENING, SHEAR = find("peak-stress-opening"), find("peak-stress-shear")
-LEVELS = st.lists(
-    st.tuples(st.integers(-9, 9), st.integers(-9, 9), st.integers(-9, 9)), min_size=2, max_size=9
-)
+OPENING, SHEAR = find_curve("peak-stress-opening"), find_curve("peak-stress-shear")
+LEVELS = st.lists(st.tuples(st.integers(-9, 9), st.integers(-9, 9), st.integers(-9, 9)), min_size=2, max_size=9)
 
 
 @pytest.mark.parametrize("definition", ["governing", "independent", "path"])
 @settings(max_examples=60, deadline=None)
 @given(levels=LEVELS)
-def test_no_definition_does_more_than_the_bound(
-    definition: Definition, levels: list[tuple[int, ...]]
-) -> None:
+def test_no_definition_does_more_than_the_bound(definition: Definition, levels: list[tuple[int, ...]]) -> None:
     strength = PeakStrength(
         weights=np.array([1.0, 1.4, 2.0]),
         opening_curve=OPENING,

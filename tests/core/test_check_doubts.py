@@ -36,7 +36,7 @@ def blocks(*entries: tuple[float, float, float]) -> BlockLoading:
 
 
 def one(curve_id: str, **more: Any) -> Resistance:
-    return Resistance(rule="fixed", curve=catalogue.find(curve_id, **more))
+    return Resistance(rule="fixed", curve=catalogue.find_curve(curve_id, **more))
 
 
 PARTIAL_1 = partial_factor("en-1993-1-9-2005", "damage-tolerant", "low-consequence")
@@ -49,9 +49,7 @@ def test_exactly_at_the_limit_passes(category: int) -> None:
     outcome = checked(nominal(category, 0.0), constant(2e6, bump=(1.0, 0.0)), resistance=resistance)
     assert outcome.utilisation == 1.0
     assert outcome.verdict == "pass"
-    above = checked(
-        nominal(category * (1 + 1e-8), 0.0), constant(2e6, bump=(1.0, 0.0)), resistance=resistance
-    )
+    above = checked(nominal(category * (1 + 1e-8), 0.0), constant(2e6, bump=(1.0, 0.0)), resistance=resistance)
     assert above.verdict == "fail"
 
 
@@ -71,9 +69,7 @@ def test_largest_normal_range_is_shown_though_another_cycle_has_more_shear() -> 
 
 
 def test_quadratic_form_says_what_damage_and_life_are() -> None:
-    outcome = checked(
-        nominal(56.0, 64.0), constant(2e6, bump=(1.0, 0.0)), resistance=fixed("quadratic-proportional")
-    )
+    outcome = checked(nominal(56.0, 64.0), constant(2e6, bump=(1.0, 0.0)), resistance=fixed("quadratic-proportional"))
     assert outcome.damage < 1.0
     assert outcome.utilisation > 1.0
     assert outcome.verdict == "undecided"  # the document of these curves has another form
@@ -123,9 +119,7 @@ def test_own_curves_fit_any_stress() -> None:
             id="own", source="peak-stress-review-2020", stress_kind="own", range_mpa=71.0, slopes=[3]
         ),
     )
-    assert "curve-of-other-stress" not in codes(
-        checked(line([20.0, 0, 0]), constant(pull=(1, 0)), resistance=own)
-    )
+    assert "curve-of-other-stress" not in codes(checked(line([20.0, 0, 0]), constant(pull=(1, 0)), resistance=own))
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,8 @@ from fatcore.check.strength.resistance import Target
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import constant
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.driving.load_blocks import constant_loading
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
 from fatcore.errors import InputError
 
@@ -27,7 +27,7 @@ START = CrackStart(
     path_mpa={"pull": LINEAR, "side": 0.5 * LINEAR, "cross": 10.0 * (DEPTH / 10.0) ** 2},
     crack=SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=10.0),
     law=paris(5.21e-13, 3.0),
-    end=End(depth_mm=5.0),
+    end=EndCriteria(depth_mm=5.0),
 )
 
 
@@ -52,7 +52,7 @@ def test_one_case_is_growth_under_its_own_path() -> None:
         crack=START.crack,
         stress=Stress(distance_mm=tuple(DEPTH), stress_mpa=tuple(LINEAR)),
         law=START.law,
-        loading=constant(12.0, 1.0),
+        loading=constant_loading(12.0, 1.0),
         end=START.end,
     )
     found = started(blocks((1.0, {"pull": (12.0, 1.0)})))
@@ -95,9 +95,7 @@ def test_paths_of_several_shapes_are_told() -> None:
 def test_compression_at_the_surface_keeps_its_sign() -> None:
     pressed = started(blocks((1.0, {"pull": (-1.0, -11.0)})))
     pulled = started(blocks((1.0, {"pull": (11.0, 1.0)})))
-    assert pressed.grown.life_cycles == pytest.approx(
-        pulled.grown.life_cycles, rel=1e-6
-    )  # as-welded: full range
+    assert pressed.grown.life_cycles == pytest.approx(pulled.grown.life_cycles, rel=1e-6)  # as-welded: full range
 
 
 def test_a_toe_footprint_on_a_path_is_doubtful() -> None:

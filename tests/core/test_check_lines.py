@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fatcore.check.complete import CheckOutcome, check_lines
-from fatcore.check.line import Mesh, Notch, WeldLine, judged_stations
+from fatcore.check.line import Mesh, Notch, WeldLine, select_judged_stations
 from fatcore.check.loading import Block, BlockLoading, CycleBatch, HistoryLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import load_ratio
@@ -23,8 +23,8 @@ from fatcore.stress.peak.peak_weights import peak_weights
 
 PAIR = Resistance(
     rule="biaxiality",
-    curve=catalogue.find("peak-stress-opening"),
-    shear_curve=catalogue.find("peak-stress-shear"),
+    curve=catalogue.find_curve("peak-stress-opening"),
+    shear_curve=catalogue.find_curve("peak-stress-shear"),
 )
 TOE = Notch(kind="toe", opening_angle_deg=135.0, notch_size_mm=5.0)
 ROOT = Notch(kind="root", opening_angle_deg=0.0, notch_size_mm=20.0)
@@ -110,9 +110,7 @@ def test_cases_are_superposed_before_ranges_are_taken() -> None:
 
 @given(factor=st.floats(0.05, 20.0), opening=st.floats(5.0, 300.0), tearing=st.floats(0.0, 300.0))
 @settings(max_examples=40)
-def test_utilisation_is_inverse_to_the_factor_on_the_loads(
-    factor: float, opening: float, tearing: float
-) -> None:
+def test_utilisation_is_inverse_to_the_factor_on_the_loads(factor: float, opening: float, tearing: float) -> None:
     base = checked(line([opening, 0.0, tearing]), constant(pull=(1.0, -0.5)))
     scaled = checked(line([opening, 0.0, tearing]), constant(pull=(factor, -0.5 * factor)))
     assert scaled.utilisation == pytest.approx(factor * base.utilisation, rel=1e-8)
@@ -183,9 +181,7 @@ def test_a_coarse_mesh_makes_the_point_undecided() -> None:
 
 
 def test_a_mode_that_carries_nothing_does_not_make_it_undecided() -> None:
-    root = Notch(
-        kind="root", opening_angle_deg=0.0, notch_size_mm=5.0
-    )  # fine for opening, too coarse for sliding
+    root = Notch(kind="root", opening_angle_deg=0.0, notch_size_mm=5.0)  # fine for opening, too coarse for sliding
     opened = checked(line([50.0, 0.0, 0.0], root), constant(pull=(1.0, 0.0)))
     sheared = checked(line([50.0, 20.0, 0.0], root), constant(pull=(1.0, 0.0)))
     assert opened.verdict == "pass"
@@ -250,17 +246,15 @@ def nominal(normal: float, shear: float) -> WeldLine:
 def fixed(rule: str) -> Resistance:
     return Resistance(
         rule="fixed",
-        curve=catalogue.find("en-1993-1-9-2005-normal-71", loading="variable"),
-        shear_curve=catalogue.find("en-1993-1-9-2005-shear-80", loading="variable"),
+        curve=catalogue.find_curve("en-1993-1-9-2005-normal-71", loading="variable"),
+        shear_curve=catalogue.find_curve("en-1993-1-9-2005-shear-80", loading="variable"),
         interaction=rule,  # type: ignore[arg-type]
     )
 
 
 def test_damage_sum_of_normal_and_shear_is_the_published_form() -> None:
     """EN 1993-1-9 (8.3) with utilisations 0.8 and 0.7 at 2e6 cycles: 0.512 + 0.16807 on the first slopes."""
-    outcome = checked(
-        nominal(71.0 * 0.8, 80.0 * 0.7), constant(2e6, bump=(1.0, 0.0)), resistance=fixed("damage-sum")
-    )
+    outcome = checked(nominal(71.0 * 0.8, 80.0 * 0.7), constant(2e6, bump=(1.0, 0.0)), resistance=fixed("damage-sum"))
     assert outcome.damage == pytest.approx(0.68007, abs=5e-6)
     assert outcome.biaxiality_ratio is None
 
@@ -276,14 +270,14 @@ def test_quadratic_interactions() -> None:
 
 
 def test_fixed_curve_on_the_peak_basis() -> None:
-    one = Resistance(rule="fixed", curve=catalogue.find("peak-stress-opening"))
+    one = Resistance(rule="fixed", curve=catalogue.find_curve("peak-stress-opening"))
     outcome = checked(line([100.0, 0.0, 200.0]), constant(pull=(1.0, 0.0)), resistance=one)
     assert outcome.curve == "peak-stress-opening"
     assert outcome.biaxiality_ratio is not None
 
 
 def test_normal_stress_alone_on_one_curve() -> None:
-    one = Resistance(rule="fixed", curve=catalogue.find("en-1993-1-9-2005-normal-71"))
+    one = Resistance(rule="fixed", curve=catalogue.find_curve("en-1993-1-9-2005-normal-71"))
     outcome = checked(nominal(71.0, 0.0), constant(2e6, bump=(1.0, 0.0)), resistance=one)
     assert outcome.utilisation == pytest.approx(1.0, rel=1e-9)
     assert outcome.life_cycles == pytest.approx(2e6)
@@ -337,20 +331,18 @@ BAD_LINES = {
     "position": lambda: line([[1, 0, 0], [2, 0, 0]], position_mm=np.array([1.0, 1.0])),
     "ragged case": lambda: line([[1, 0, 0], [2, 0, 0]], position_mm=np.array([1.0, 2.0, 3.0])),
     "not finite": lambda: line([[math.nan, 0, 0]]),
-    "ends": lambda: judged_stations(line([[1, 0, 0], [2, 0, 0]], exclude_ends_mm=9.0)),
+    "ends": lambda: select_judged_stations(line([[1, 0, 0], [2, 0, 0]], exclude_ends_mm=9.0)),
     "no lines": lambda: check_lines([], constant(pull=(1, 0)), PAIR, Target()),
     "names": lambda: checked([line([1, 0, 0]), line([1, 0, 0])], constant(pull=(1, 0))),
     "case unknown": lambda: checked(line([1, 0, 0]), constant(push=(1, 0))),
     "no notch": lambda: checked(line([1, 0, 0], notch=None), constant(pull=(1, 0))),
     "no mesh": lambda: checked(line([1, 0, 0], mesh=None), constant(pull=(1, 0))),
-    "peak with shear curve": lambda: checked(
-        line([1, 0, 0]), constant(pull=(1, 0)), resistance=fixed("damage-sum")
-    ),
+    "peak with shear curve": lambda: checked(line([1, 0, 0]), constant(pull=(1, 0)), resistance=fixed("damage-sum")),
     "nominal with rule": lambda: checked(nominal(1, 0), constant(bump=(1, 0))),
     "shear without curve": lambda: checked(
         nominal(1, 1),
         constant(bump=(1, 0)),
-        resistance=Resistance(rule="fixed", curve=catalogue.find("en-1993-1-9-2005-normal-71")),
+        resistance=Resistance(rule="fixed", curve=catalogue.find_curve("en-1993-1-9-2005-normal-71")),
     ),
     "rule without shear curve": lambda: Resistance(rule="biaxiality", curve=PAIR.curve),
     "bounds": lambda: Resistance(
@@ -409,7 +401,7 @@ def test_batches_of_stations_change_nothing(monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_one_curve_looks_at_every_station() -> None:
-    one = Resistance(rule="fixed", curve=catalogue.find("en-1993-1-9-2005-normal-71"))
+    one = Resistance(rule="fixed", curve=catalogue.find_curve("en-1993-1-9-2005-normal-71"))
     ends = line({"bump": [[30.0, 0.0], [55.0, 0.0], [40.0, 0.0]]}, basis="nominal", notch=None, mesh=None)
     outcome = checked(ends, constant(2e6, bump=(1.0, 0.0)), resistance=one)
     assert outcome.lines[0].governing_index == 1

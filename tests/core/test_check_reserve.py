@@ -50,7 +50,7 @@ def test_single_slope_is_the_root_of_the_damage(stress: float, cycles: float, sl
 @pytest.mark.parametrize("curve", ["en-1993-1-9-2005-normal-71", "iiw-2016-normal-steel-80"])
 def test_many_stations_agree_with_a_root_finder_one_by_one(curve: str) -> None:
     """Knees and cut-offs: where the damage jumps over the limit the jump is the root."""
-    line = catalogue.find(curve, loading="variable")
+    line = catalogue.find_curve(curve, loading="variable")
     ranges = np.random.default_rng(3).lognormal(2.5, 1.2, (60, 40))
     found = used(line, ranges, 3e3)
     for row, value in zip(ranges, found, strict=True):
@@ -64,7 +64,7 @@ def test_many_stations_agree_with_a_root_finder_one_by_one(curve: str) -> None:
 
 
 def test_below_the_cut_off_utilisation_is_the_distance_to_it() -> None:
-    curve = catalogue.find("en-1993-1-9-2005-normal-71", loading="variable")
+    curve = catalogue.find_curve("en-1993-1-9-2005-normal-71", loading="variable")
     assert curve.cut_off_mpa is not None
     # so many cycles that the cut-off alone decides
     found = used(curve, np.array([[0.5], [0.25], [1e-9]]) * curve.cut_off_mpa, 1e12)
@@ -87,7 +87,7 @@ def test_damage_that_never_comes_is_told() -> None:
 
 def test_a_function_that_never_settles_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reserve, "MOST_STEPS", 1)
-    curve = catalogue.find("en-1993-1-9-2005-normal-71", loading="variable")
+    curve = catalogue.find_curve("en-1993-1-9-2005-normal-71", loading="variable")
     with pytest.raises(NotConvergedError, match="settle"):
         used(curve, np.array([[50.0, 20.0, 35.0]]), 3e5)
 

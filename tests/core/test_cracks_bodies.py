@@ -38,9 +38,7 @@ ENDS = [
 
 @pytest.mark.parametrize(("body", "given", "name"), LENGTHS)
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])
-def test_a_length_that_is_none_is_refused_by_its_name(
-    body: type, given: dict[str, Any], name: str, bad: float
-) -> None:
+def test_a_length_that_is_none_is_refused_by_its_name(body: type, given: dict[str, Any], name: str, bad: float) -> None:
     body(**given)
     with pytest.raises(InputError) as caught:
         body(**{**given, name: bad})

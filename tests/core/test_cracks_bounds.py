@@ -17,13 +17,13 @@ from fatcore.cracks.configurations.stress_field import Stress, path_findings
 from fatcore.cracks.driving import law_findings, mixed_mode
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold
 from fatcore.cracks.driving.law_sets import named_threshold, threshold_names
-from fatcore.cracks.driving.load_blocks import Retardation, blocks
+from fatcore.cracks.driving.load_blocks import Retardation, block_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.fracture import assessment
-from fatcore.cracks.fracture.assessment import LINES, Strength, assess, assessment_line, collapse_limit
+from fatcore.cracks.fracture.assessment import LINES, Strength, assess_fracture, assessment_line, collapse_limit
 from fatcore.cracks.growth import _life_findings as growth_findings
-from fatcore.cracks.growth.end_criteria import End
-from fatcore.cracks.growth.inspection import plan
+from fatcore.cracks.growth.end_criteria import EndCriteria
+from fatcore.cracks.growth.inspection import plan_inspections
 from fatcore.cracks.growth.life import grow
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.scatter import monte_carlo
@@ -77,9 +77,7 @@ def test_a_stage_has_positive_constants(name: str, bad: float) -> None:
 
 
 def test_one_or_two_stages_and_the_high_ones_from_their_load_ratio_on() -> None:
-    one, two, three = (
-        Stage(coefficient=c, exponent=m) for c, m in ((1e-12, 3.0), (2e-12, 3.0), (1e-11, 2.0))
-    )
+    one, two, three = (Stage(coefficient=c, exponent=m) for c, m in ((1e-12, 3.0), (2e-12, 3.0), (1e-11, 2.0)))
     for stages in ((), (one, three, two)):
         with pytest.raises(InputError):
             GrowthLaw(low=stages)
@@ -104,9 +102,7 @@ def test_a_crack_runs_where_the_divisor_is_used_up_and_only_if_it_grows() -> Non
     assert (at, beyond, none) == (math.inf, math.inf, 0.0)
 
 
-@pytest.mark.parametrize(
-    ("exponent", "told"), [(0.999, 1), (1.0, 0), (1.001, 0), (9.999, 0), (10.0, 0), (10.001, 1)]
-)
+@pytest.mark.parametrize(("exponent", "told"), [(0.999, 1), (1.0, 0), (1.001, 0), (9.999, 0), (10.0, 0), (10.001, 1)])
 def test_exponents_of_metals_are_one_to_ten(exponent: float, told: int) -> None:
     law = GrowthLaw(low=(Stage(coefficient=1e-12, exponent=exponent),))
     assert len(list(law_findings._exponents(law))) == told
@@ -115,9 +111,7 @@ def test_exponents_of_metals_are_one_to_ten(exponent: float, told: int) -> None:
 @pytest.mark.parametrize(("value", "told"), [(0.0, 0), (0.5, 1), (1.0 - 1e-6, 1), (1.0, 0), (1.0 + 1e-6, 0)])
 def test_a_threshold_below_all_published_ones_is_doubted(value: float, told: int) -> None:
     published = [
-        float(named_threshold(name).range_mpa_sqrt_mm(ratio))
-        for name in threshold_names()
-        for ratio in (0, 1)
+        float(named_threshold(name).range_mpa_sqrt_mm(ratio)) for name in threshold_names() for ratio in (0, 1)
     ]
     low, high = min(each for each in published if each > 0.0), max(published)
     assert len(list(law_findings._threshold(own(intercept_mpa_sqrt_mm=low * value)))) == told
@@ -127,7 +121,7 @@ def test_a_threshold_below_all_published_ones_is_doubted(value: float, told: int
 
 
 def test_the_rate_of_own_constants_is_doubted_beyond_three_times_the_published_ones() -> None:
-    slowest, fastest = law_findings._published("steel")[0], law_findings._published("aluminium")[1]
+    slowest, fastest = law_findings._published_limits("steel")[0], law_findings._published_limits("aluminium")[1]
     assert slowest < fastest
     for rate, code in (
         (slowest / 3.0 * 0.999, "law-rate-implausible"),
@@ -159,7 +153,7 @@ def test_the_assessment_line_at_zero_at_yield_and_at_its_end(line: Any) -> None:
 
 @pytest.mark.parametrize("k_share", SIDES)
 def test_a_state_on_the_line_is_acceptable(k_share: float) -> None:
-    found = assess(2000.0 * k_share, 0.0, STEEL)
+    found = assess_fracture(2000.0 * k_share, 0.0, STEEL)
     assert found.acceptable.tolist() == [k_share <= 1.0]
 
 
@@ -175,7 +169,7 @@ def test_strengths_may_be_equal_and_not_fall() -> None:
 def test_secondary_stress_is_told_when_negative_and_its_source_when_it_acts(
     secondary: float, code: int, named: int
 ) -> None:
-    found = assess(100.0, 100.0, STEEL, k_secondary_mpa_sqrt_mm=secondary)
+    found = assess_fracture(100.0, 100.0, STEEL, k_secondary_mpa_sqrt_mm=secondary)
     assert ("secondary-counted-as-zero" in codes(found.findings)) == bool(code)
     assert ("jcss-pmc-3" in found.sources) == bool(named)
 
@@ -190,9 +184,9 @@ def test_the_interaction_ends_at_four_and_above_its_load_ratio() -> None:
 
 
 def test_a_block_may_stand_still_but_not_fall() -> None:
-    assert blocks([1.0], [1.0], [10.0]).maximum[0] == 1.0
+    assert block_loading([1.0], [1.0], [10.0]).maximum[0] == 1.0
     with pytest.raises(InputError) as caught:
-        blocks([1.0, 1.0], [0.0, UP], [10.0, 10.0])
+        block_loading([1.0, 1.0], [0.0, UP], [10.0, 10.0])
     assert caught.value.path == ("maximum", 1)
 
 
@@ -295,18 +289,16 @@ HISTORY: dict[str, Any] = {
         ({"elapsed_cycles": [0.0], "crack_size_mm": [1.0]}, "elapsed_cycles"),
     ],
 )
-def test_a_history_of_inspection_neither_falls_nor_stands_still(
-    changes: dict[str, Any], where: str | None
-) -> None:
+def test_a_history_of_inspection_neither_falls_nor_stands_still(changes: dict[str, Any], where: str | None) -> None:
     given = {**HISTORY, "inspections": 2, **changes}
     if "elapsed_cycles" in changes and where == "detectable_mm":
         given["detectable_mm"] = 2.0
     if where is None:
-        found = plan(**given)
+        found = plan_inspections(**given)
         assert found.interval_cycles > 0.0
         return
     with pytest.raises(InputError) as caught:
-        plan(**given)
+        plan_inspections(**given)
     assert caught.value.path[0] == where
 
 
@@ -328,7 +320,7 @@ def test_cycles_under_compression_are_not_left_out_by_a_threshold_that_is_none(t
             crack=SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=10.0),
             stress=Stress(membrane_mpa=150.0),
             law=own(intercept_mpa_sqrt_mm=threshold),
-            loading=blocks([1.0, -1.0], [0.0, -2.0], [10.0, 10.0], transitions="in-entries"),
+            loading=block_loading([1.0, -1.0], [0.0, -2.0], [10.0, 10.0], transitions="in-entries"),
             condition="stress-relieved",
         ).findings
     )
@@ -344,8 +336,8 @@ def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, 
             crack=CentreCrack(half_length_mm=12.5, width_mm=50.0, thickness_mm=10.0),
             stress=Stress(membrane_mpa=110.0),
             law=own(),
-            loading=blocks([1.0], [0.0], [10.0]),
-            end=End(yield_strength_mpa=yield_mpa),
+            loading=block_loading([1.0], [0.0], [10.0]),
+            end=EndCriteria(yield_strength_mpa=yield_mpa),
         ).findings
     )
     assert ("ended-at-start" in found) == told

@@ -17,10 +17,10 @@ from fatcore.cracks.configurations.sharing import Member, Sharing
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import blocks, constant
+from fatcore.cracks.driving.load_blocks import block_loading, constant_loading
 from fatcore.cracks.fracture.assessment import Line, Strength
-from fatcore.cracks.fracture.critical_size import find_critical
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.fracture.critical_size import find_critical_size
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 
 STEEL = Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=510.0, toughness_mpa_sqrt_mm=3000.0)
@@ -30,12 +30,12 @@ EDGE = EdgeCrack(depth_mm=1.0, width_mm=40.0, thickness_mm=10.0, form="handbook"
 PLATE = SurfaceCrack(depth_mm=1.0, half_length_mm=3.0, thickness_mm=20.0, half_width_mm=200.0)
 
 
-def grown(body: Any, stress: Stress, end: End, factors: tuple[float, float] = (1.0, 0.0), **more: Any) -> Any:
+def grown(body: Any, stress: Stress, end: EndCriteria, factors: tuple[float, float] = (1.0, 0.0), **more: Any) -> Any:
     return grow(
         crack=body,
         stress=stress,
         law=paris(5.21e-13, 3.0),
-        loading=constant(*factors),
+        loading=constant_loading(*factors),
         end=end,
         **more,
     )
@@ -79,10 +79,10 @@ def line_value(lr: float, line: Line) -> float:
 
 
 def test_toughness_is_the_stress_intensity_at_the_end() -> None:
-    wide = grown(WIDE, Stress(membrane_mpa=120.0), End(toughness_mpa_sqrt_mm=2000.0))
+    wide = grown(WIDE, Stress(membrane_mpa=120.0), EndCriteria(toughness_mpa_sqrt_mm=2000.0))
     assert wide.end_reason == "fracture"
     assert 120.0 * np.sqrt(np.pi * half_length(wide)) == pytest.approx(2000.0, rel=1e-9)
-    edge = grown(EDGE, Stress(membrane_mpa=120.0), End(toughness_mpa_sqrt_mm=2000.0))
+    edge = grown(EDGE, Stress(membrane_mpa=120.0), EndCriteria(toughness_mpa_sqrt_mm=2000.0))
     size = depth(edge)
     k = 120.0 * np.sqrt(np.pi * size) * edge_tension(size / 40.0)
     assert k == pytest.approx(2000.0, rel=1e-9)
@@ -90,7 +90,7 @@ def test_toughness_is_the_stress_intensity_at_the_end() -> None:
 
 def test_lasting_stress_counts_for_the_toughness() -> None:
     stress = Stress(membrane_mpa=120.0, static_membrane_mpa=50.0)
-    end = grown(WIDE, stress, End(toughness_mpa_sqrt_mm=2000.0))
+    end = grown(WIDE, stress, EndCriteria(toughness_mpa_sqrt_mm=2000.0))
     assert 170.0 * np.sqrt(np.pi * half_length(end)) == pytest.approx(2000.0, rel=1e-9)
 
 
@@ -98,7 +98,7 @@ def test_lasting_stress_counts_for_the_toughness() -> None:
 def test_ligament_of_an_edge_crack_is_fully_plastic_at_the_end(bending: float) -> None:
     """Force and moment about the middle of the ligament on a rectangle: n^2 + 4 m = 1."""
     stress = Stress(membrane_mpa=100.0, bending_mpa=bending)
-    outcome = grown(EDGE, stress, End(yield_strength_mpa=300.0))
+    outcome = grown(EDGE, stress, EndCriteria(yield_strength_mpa=300.0))
     assert outcome.end_reason == "ligament-yield"
     alpha = depth(outcome) / 40.0
     left = 1.0 - alpha
@@ -108,18 +108,18 @@ def test_ligament_of_an_edge_crack_is_fully_plastic_at_the_end(bending: float) -
 
 
 def test_ligaments_of_a_through_crack_yield_at_the_end() -> None:
-    outcome = grown(STRIP, Stress(membrane_mpa=100.0), End(yield_strength_mpa=300.0))
+    outcome = grown(STRIP, Stress(membrane_mpa=100.0), EndCriteria(yield_strength_mpa=300.0))
     assert 100.0 / (1.0 - 2.0 * half_length(outcome) / 100.0) == pytest.approx(300.0, rel=1e-9)
 
 
 def test_larger_end_of_the_cycle_decides_on_collapse() -> None:
-    outcome = grown(STRIP, Stress(membrane_mpa=100.0), End(yield_strength_mpa=300.0), (1.0, -2.0))
+    outcome = grown(STRIP, Stress(membrane_mpa=100.0), EndCriteria(yield_strength_mpa=300.0), (1.0, -2.0))
     assert 200.0 / (1.0 - 2.0 * half_length(outcome) / 100.0) == pytest.approx(300.0, rel=1e-9)
 
 
 def test_surface_crack_yields_by_its_own_share_of_the_section() -> None:
     """Effective area of a plate that is wider than the crack and twice its thickness [bs-7910-2013]."""
-    outcome = grown(PLATE, Stress(membrane_mpa=150.0, bending_mpa=60.0), End(yield_strength_mpa=250.0))
+    outcome = grown(PLATE, Stress(membrane_mpa=150.0, bending_mpa=60.0), EndCriteria(yield_strength_mpa=250.0))
     assert outcome.end_reason == "ligament-yield"
     left = 1.0 - (depth(outcome) / 20.0) / (1.0 + 20.0 / half_length(outcome))
     level = (60.0 + np.sqrt(60.0**2 + 9.0 * 150.0**2 * left**2)) / (3.0 * left**2)
@@ -129,7 +129,7 @@ def test_surface_crack_yields_by_its_own_share_of_the_section() -> None:
 @pytest.mark.parametrize("line", ["continuous", "plateau", "older"])
 @pytest.mark.parametrize("stress_mpa", [60.0, 200.0, 330.0])
 def test_state_lies_on_the_assessment_line_at_the_end(line: Line, stress_mpa: float) -> None:
-    outcome = grown(WIDE, Stress(membrane_mpa=stress_mpa), End(strength=STEEL, line=line))
+    outcome = grown(WIDE, Stress(membrane_mpa=stress_mpa), EndCriteria(strength=STEEL, line=line))
     assert outcome.end_reason == "failure-assessment"
     ratio = stress_mpa * np.sqrt(np.pi * half_length(outcome)) / 3000.0
     assert ratio == pytest.approx(line_value(stress_mpa / 355.0, line), rel=1e-9)
@@ -137,19 +137,17 @@ def test_state_lies_on_the_assessment_line_at_the_end(line: Line, stress_mpa: fl
 
 def test_strip_collapses_where_the_mean_of_both_strengths_is_reached() -> None:
     tough = Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=510.0, toughness_mpa_sqrt_mm=1e6)
-    outcome = grown(STRIP, Stress(membrane_mpa=150.0), End(strength=tough))
+    outcome = grown(STRIP, Stress(membrane_mpa=150.0), EndCriteria(strength=tough))
     assert outcome.end_reason == "failure-assessment"
     level = 150.0 / (1.0 - 2.0 * half_length(outcome) / 100.0)
     assert level == pytest.approx(0.5 * (355.0 + 510.0), rel=1e-9)
 
 
 @pytest.mark.parametrize(("load_mpa", "lasting_mpa"), [(100.0, 100.0), (30.0, 60.0)])
-def test_lasting_stress_is_the_worse_of_primary_and_secondary_at_the_end(
-    load_mpa: float, lasting_mpa: float
-) -> None:
+def test_lasting_stress_is_the_worse_of_primary_and_secondary_at_the_end(load_mpa: float, lasting_mpa: float) -> None:
     """The state is written anew both ways; interaction term by the printed polynomial [jcss-pmc-3]."""
     stress = Stress(membrane_mpa=load_mpa, static_membrane_mpa=lasting_mpa)
-    size = half_length(grown(WIDE, stress, End(strength=STEEL)))
+    size = half_length(grown(WIDE, stress, EndCriteria(strength=STEEL)))
     both = load_mpa + lasting_mpa
     ratio = both * np.sqrt(np.pi * size) / 3000.0
     as_primary = ratio / line_value(both / 355.0, "continuous")
@@ -157,7 +155,7 @@ def test_lasting_stress_is_the_worse_of_primary_and_secondary_at_the_end(
     rho = 0.1 * chi**0.714 - 0.007 * chi**2 + 3e-5 * chi**5
     as_secondary = (ratio + rho) / line_value(load_mpa / 355.0, "continuous")
     assert max(as_primary, as_secondary) == pytest.approx(1.0, rel=1e-9)
-    critical = find_critical(WIDE, stress, STEEL)
+    critical = find_critical_size(WIDE, stress, STEEL)
     assert critical.critical_mm == pytest.approx(size, rel=1e-9)
     low = as_secondary > as_primary
     assert critical.load_ratio_to_yield == pytest.approx((load_mpa if low else both) / 355.0)
@@ -166,7 +164,7 @@ def test_lasting_stress_is_the_worse_of_primary_and_secondary_at_the_end(
 def test_lasting_stress_beyond_the_interaction_counts_as_critical() -> None:
     heavy = Stress(membrane_mpa=1.0, static_membrane_mpa=300.0)
     sizes = [
-        half_length(grown(STRIP, stress, End(strength=STEEL), (1.0, 0.9)))
+        half_length(grown(STRIP, stress, EndCriteria(strength=STEEL), (1.0, 0.9)))
         for stress in (heavy, Stress(membrane_mpa=301.0))
     ]
     assert sizes[0] <= sizes[1] * (1.0 + 1e-9)
@@ -177,7 +175,7 @@ def test_stiffness_is_the_ratio_asked_at_the_end(ratio: float) -> None:
     """Displacement and turning of the ends held, tension only: the compliance that the crack adds is the
     integral of 2 K^2 / E' over its area for unit force; the rest is that of a bar."""
     around = Sharing(length_mm=300.0, grips="rigid", control="displacement", plane="stress")
-    outcome = grown(STRIP, Stress(membrane_mpa=100.0), End(stiffness_ratio=ratio), sharing=around)
+    outcome = grown(STRIP, Stress(membrane_mpa=100.0), EndCriteria(stiffness_ratio=ratio), sharing=around)
     assert outcome.end_reason == "stiffness"
     size, young = half_length(outcome), 206000.0
 
@@ -201,8 +199,8 @@ def test_stiffness_of_any_body_is_the_ratio_asked(ratio: float, entries: int) ->
         crack=EdgeCrack(depth_mm=1.0, width_mm=20.0, thickness_mm=10.0),
         stress=Stress(membrane_mpa=100.0, bending_mpa=20.0),
         law=paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=60.0),
-        loading=blocks(top, 0.0 * top, 1.0 + 0.0 * top),
-        end=End(stiffness_ratio=ratio),
+        loading=block_loading(top, 0.0 * top, 1.0 + 0.0 * top),
+        end=EndCriteria(stiffness_ratio=ratio),
         sharing=around,
     )
     assert outcome.end_reason == "stiffness"
@@ -212,21 +210,19 @@ def test_stiffness_of_any_body_is_the_ratio_asked(ratio: float, entries: int) ->
 
 def test_sizes_and_cycles_are_those_asked_at_the_end() -> None:
     stress = Stress(membrane_mpa=100.0)
-    assert depth(grown(PLATE, stress, End(depth_mm=7.0))) == pytest.approx(7.0, rel=1e-9)
-    assert half_length(grown(PLATE, stress, End(half_length_mm=11.0))) == pytest.approx(11.0, rel=1e-9)
-    assert grown(PLATE, stress, End(cycles=12345.0)).life_cycles == pytest.approx(12345.0, rel=1e-9)
-    assert depth(grown(PLATE, stress, End())) == pytest.approx(20.0, rel=1e-9)
-    assert depth(grown(EDGE, stress, End())) == pytest.approx(0.99 * 40.0, rel=1e-9)
+    assert depth(grown(PLATE, stress, EndCriteria(depth_mm=7.0))) == pytest.approx(7.0, rel=1e-9)
+    assert half_length(grown(PLATE, stress, EndCriteria(half_length_mm=11.0))) == pytest.approx(11.0, rel=1e-9)
+    assert grown(PLATE, stress, EndCriteria(cycles=12345.0)).life_cycles == pytest.approx(12345.0, rel=1e-9)
+    assert depth(grown(PLATE, stress, EndCriteria())) == pytest.approx(20.0, rel=1e-9)
+    assert depth(grown(EDGE, stress, EndCriteria())) == pytest.approx(0.99 * 40.0, rel=1e-9)
 
 
 def test_crack_that_is_at_its_end_from_the_start_has_no_life() -> None:
     ends = (
-        End(depth_mm=0.5),
-        End(toughness_mpa_sqrt_mm=10.0),
-        End(yield_strength_mpa=50.0),
-        End(
-            strength=Strength(yield_strength_mpa=80.0, ultimate_strength_mpa=90.0, toughness_mpa_sqrt_mm=1e4)
-        ),
+        EndCriteria(depth_mm=0.5),
+        EndCriteria(toughness_mpa_sqrt_mm=10.0),
+        EndCriteria(yield_strength_mpa=50.0),
+        EndCriteria(strength=Strength(yield_strength_mpa=80.0, ultimate_strength_mpa=90.0, toughness_mpa_sqrt_mm=1e4)),
     )
     for end in ends:
         outcome = grown(PLATE, Stress(membrane_mpa=100.0), end)
@@ -238,7 +234,7 @@ def test_crack_that_is_at_its_end_from_the_start_has_no_life() -> None:
 
 
 def through(stress: Stress, **more: Any) -> GrowthOutcome:
-    return grown(PLATE, stress, End(grow_through=True, **more.pop("end", {})), **more)  # type: ignore[no-any-return]
+    return grown(PLATE, stress, EndCriteria(grow_through=True, **more.pop("end", {})), **more)  # type: ignore[no-any-return]
 
 
 def test_ends_hold_in_the_second_phase_too() -> None:
@@ -259,7 +255,7 @@ def test_findings_of_the_second_phase() -> None:
 def test_second_phase_that_is_over_at_once_says_so() -> None:
     """Bending counts in full once the crack is through, so that its intensity jumps beyond the toughness."""
     stress = Stress(membrane_mpa=20.0, bending_mpa=200.0)
-    surface_only = grown(PLATE, stress, End(), condition="as-welded")
+    surface_only = grown(PLATE, stress, EndCriteria(), condition="as-welded")
     history = surface_only.history
     assert history.delta_k_surface_mpa_sqrt_mm is not None
     both = (history.delta_k_deepest_mpa_sqrt_mm, history.delta_k_surface_mpa_sqrt_mm)

@@ -13,7 +13,7 @@ from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.fracture import assessment
 from fatcore.cracks.fracture.assessment import Strength
-from fatcore.cracks.fracture.critical_size import critical_size_mm, find_critical
+from fatcore.cracks.fracture.critical_size import critical_size_mm, find_critical_size
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 STEEL = Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=490.0, toughness_mpa_sqrt_mm=3000.0)
@@ -57,27 +57,25 @@ def test_interaction_fades_between_lr_08_and_105() -> None:
         assessment.interaction_term(0.8, 1.0, 6.0)
 
 
-@given(
-    primary=st.floats(10.0, 2500.0), reference=st.floats(1.0, 400.0), secondary=st.sampled_from([0.0, 100.0])
-)
+@given(primary=st.floats(10.0, 2500.0), reference=st.floats(1.0, 400.0), secondary=st.sampled_from([0.0, 100.0]))
 def test_reserve_brings_the_state_onto_the_line(primary: float, reference: float, secondary: float) -> None:
     secondary = min(secondary, 3.9 * primary * 355.0 / reference)  # the interaction is given up to chi = 4
-    outcome = assessment.assess(primary, reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
+    outcome = assessment.assess_fracture(primary, reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
     factor = outcome.reserve_factor[0]
     assert factor is not None
     assert bool(outcome.acceptable[0]) == (factor >= 1.0 - 1e-9) or abs(factor - 1.0) < 1e-6
-    again = assessment.assess(factor * primary, factor * reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
+    again = assessment.assess_fracture(factor * primary, factor * reference, STEEL, k_secondary_mpa_sqrt_mm=secondary)
     at_line = abs(float(again.fracture_ratio[0] - again.allowed_ratio[0])) < 1e-6
     at_limit = abs(float(again.load_ratio_to_yield[0]) / assessment.collapse_limit(STEEL) - 1.0) < 1e-6
     assert at_line or at_limit
 
 
 def test_reserve_at_its_limits() -> None:
-    assert assessment.assess(0.0, 0.0, STEEL).reserve_factor == (None,)
-    too_much = assessment.assess(3000.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=3001.0, line="older")
+    assert assessment.assess_fracture(0.0, 0.0, STEEL).reserve_factor == (None,)
+    too_much = assessment.assess_fracture(3000.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=3001.0, line="older")
     assert too_much.reserve_factor == (0.0,)
     assert "older-line" in {f.code for f in too_much.findings}
-    negative = assessment.assess(1.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=-1.0)
+    negative = assessment.assess_fracture(1.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=-1.0)
     assert "secondary-counted-as-zero" in {f.code for f in negative.findings}
 
 
@@ -102,7 +100,7 @@ def test_critical_size_is_the_first_root() -> None:
 def test_critical_crack_in_a_wide_plate_against_the_closed_form() -> None:
     """Low stress: the line is flat near 1 and K = S sqrt(pi a) reaches the toughness times the line."""
     stress = 30.0
-    outcome = find_critical(CentreCrack(half_length_mm=1.0), Stress(membrane_mpa=stress), STEEL)
+    outcome = find_critical_size(CentreCrack(half_length_mm=1.0), Stress(membrane_mpa=stress), STEEL)
     allowed = float(assessment.assessment_line(stress / 355.0, STEEL))
     assert outcome.critical_mm == pytest.approx((allowed * 3000.0 / stress) ** 2 / np.pi, rel=1e-9)
     assert outcome.critical_half_length_mm is None
@@ -110,7 +108,7 @@ def test_critical_crack_in_a_wide_plate_against_the_closed_form() -> None:
 
 def test_critical_surface_crack_lies_on_the_line() -> None:
     crack = SurfaceCrack(depth_mm=1.0, half_length_mm=3.0, thickness_mm=20.0, half_width_mm=100.0)
-    outcome = find_critical(crack, Stress(membrane_mpa=250.0, static_membrane_mpa=50.0), STEEL)
+    outcome = find_critical_size(crack, Stress(membrane_mpa=250.0, static_membrane_mpa=50.0), STEEL)
     assert outcome.critical_half_length_mm == pytest.approx(3.0 * (outcome.critical_mm or 0.0))
     assert outcome.fracture_ratio == pytest.approx(
         float(assessment.assessment_line(outcome.load_ratio_to_yield or 0.0, STEEL)), rel=1e-9
@@ -119,13 +117,13 @@ def test_critical_surface_crack_lies_on_the_line() -> None:
 
 def test_critical_at_start_and_never() -> None:
     edge = EdgeCrack(depth_mm=1.0, width_mm=20.0)
-    hard = find_critical(edge, Stress(membrane_mpa=5000.0), STEEL)
+    hard = find_critical_size(edge, Stress(membrane_mpa=5000.0), STEEL)
     assert hard.critical_mm == 1.0
     assert "critical-at-start" in {f.code for f in hard.findings}
-    mild = find_critical(edge, Stress(membrane_mpa=1e-3), STEEL)
+    mild = find_critical_size(edge, Stress(membrane_mpa=1e-3), STEEL)
     assert mild.critical_mm is None
     assert mild.fracture_ratio is None
-    path = find_critical(edge, Stress(distance_mm=(0.0, 20.0), stress_mpa=(100.0, 100.0)), STEEL)
+    path = find_critical_size(edge, Stress(distance_mm=(0.0, 20.0), stress_mpa=(100.0, 100.0)), STEEL)
     assert "weight-universal-1991" in path.sources
 
 
@@ -140,4 +138,4 @@ def test_bad_input() -> None:
     with pytest.raises(NotCoveredError, match="plateau"):
         assessment.assessment_line(0.5, strong, "plateau")
     with pytest.raises(InputError, match="where 2 were expected"):
-        assessment.assess([1.0, 2.0], [1.0, 2.0, 3.0][:2], STEEL, k_secondary_mpa_sqrt_mm=[[0.0, 0.0]])
+        assessment.assess_fracture([1.0, 2.0], [1.0, 2.0, 3.0][:2], STEEL, k_secondary_mpa_sqrt_mm=[[0.0, 0.0]])

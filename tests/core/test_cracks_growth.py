@@ -25,7 +25,7 @@ from fatcore.cracks.driving.closed_form import (
     life_between_cycles,
 )
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
-from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, blocks, constant
+from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.ranges import effective_range
 from fatcore.cracks.fracture.assessment import Strength
@@ -33,7 +33,7 @@ from fatcore.cracks.growth import _history, _phase
 from fatcore.cracks.growth._events import Ending
 from fatcore.cracks.growth._life_findings import averaging_error
 from fatcore.cracks.growth._phase import run_phase
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.integration import integrate
 from fatcore.cracks.growth.life import Crack, GrowthOutcome, grow
 from fatcore.cracks.intensity.solid import surface
@@ -45,7 +45,7 @@ MIXED = Stress(membrane_mpa=80.0, bending_mpa=60.0)
 
 
 def life(crack: Crack, stress: Stress, growth: GrowthLaw = PARIS, **more: object) -> GrowthOutcome:
-    more.setdefault("loading", constant())
+    more.setdefault("loading", constant_loading())
     return grow(crack=crack, stress=stress, law=growth, **more)  # type: ignore[arg-type]
 
 
@@ -64,7 +64,7 @@ def test_constant_geometry_factor_against_the_closed_form(
         CentreCrack(half_length_mm=first),
         Stress(membrane_mpa=stress),
         growth,
-        end=End(half_length_mm=first * times),
+        end=EndCriteria(half_length_mm=first * times),
     )
     expected = float(life_between_cycles(first, first * times, stress, 1e-13, exponent))
     assert outcome.life_cycles == pytest.approx(expected, rel=1e-8)
@@ -91,7 +91,7 @@ def test_two_lengths_against_a_loop_over_cycles() -> None:
         depth, length = depth + 5.21e-13 * deep**3, length + 5.21e-13 * shore**3
         cycles += 1
     body = SurfaceCrack(depth_mm=2.0, half_length_mm=4.0, thickness_mm=10.0, half_width_mm=50.0)
-    outcome = life(body, Stress(membrane_mpa=160.0, bending_mpa=120.0), end=End(depth_mm=4.0))
+    outcome = life(body, Stress(membrane_mpa=160.0, bending_mpa=120.0), end=EndCriteria(depth_mm=4.0))
     assert outcome.life_cycles == pytest.approx(cycles, rel=1e-3)
     assert outcome.final_half_length_mm == pytest.approx(length, rel=1e-3)
 
@@ -101,7 +101,7 @@ def test_two_lengths_against_a_general_integrator(name: str) -> None:
     """An implicit Runge-Kutta method in cycles from a reference library."""
     growth = law_sets.named_law(name)
     stress = Stress(membrane_mpa=140.0, bending_mpa=60.0)
-    outcome = life(BODY, stress, growth, end=End(depth_mm=6.0))
+    outcome = life(BODY, stress, growth, end=EndCriteria(depth_mm=6.0))
 
     def slope(_: float, state: np.ndarray) -> list[float]:
         depth, length = float(np.exp(state[0])), float(np.exp(state[1]))
@@ -120,9 +120,7 @@ def test_two_lengths_against_a_general_integrator(name: str) -> None:
     reached.terminal = True  # type: ignore[attr-defined]
     start = [np.log(0.2), np.log(0.5)]
     largest = 0.02 * (outcome.life_cycles or 1.0) / 1e6
-    solved = solve_ivp(
-        slope, (0.0, 1e4), start, "LSODA", rtol=1e-10, atol=1e-12, events=reached, max_step=largest
-    )
+    solved = solve_ivp(slope, (0.0, 1e4), start, "LSODA", rtol=1e-10, atol=1e-12, events=reached, max_step=largest)
     assert outcome.life_cycles == pytest.approx(1e6 * float(solved.t_events[0][0]), rel=2e-6)
     assert outcome.final_half_length_mm == pytest.approx(float(np.exp(solved.y_events[0][0][1])), rel=2e-6)
 
@@ -174,7 +172,7 @@ def test_crack_that_comes_to_rest() -> None:
     """Intensity that falls below the threshold on the way, by a table."""
     table = IntensityTable([1.0, 2.0, 4.0], {"opening": [200.0, 120.0, 40.0]})
     growth = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=100.0)
-    outcome = grow(crack=TabledCrack(crack_size_mm=1.0, table=table), law=growth, loading=constant())
+    outcome = grow(crack=TabledCrack(crack_size_mm=1.0, table=table), law=growth, loading=constant_loading())
     assert outcome.below_cutoff
     assert outcome.life_cycles is None
     assert float(table.k(outcome.final_depth_mm or 0.0)) == pytest.approx(100.0, rel=1e-3)
@@ -200,7 +198,7 @@ def test_pure_bending_stops_the_deepest_point_and_spreads() -> None:
 
 
 def test_surface_crack_goes_on_through() -> None:
-    outcome = life(BODY, MIXED, end=End(grow_through=True))
+    outcome = life(BODY, MIXED, end=EndCriteria(grow_through=True))
     assert outcome.end_reason == "separated"
     assert outcome.final_depth_mm == 10.0
     assert outcome.final_half_length_mm == pytest.approx(49.5, rel=1e-9)
@@ -211,22 +209,20 @@ def test_surface_crack_goes_on_through() -> None:
 @pytest.mark.parametrize(
     ("end", "reason"),
     [
-        (End(toughness_mpa_sqrt_mm=600.0), "fracture"),
-        (End(yield_strength_mpa=150.0), "ligament-yield"),
+        (EndCriteria(toughness_mpa_sqrt_mm=600.0), "fracture"),
+        (EndCriteria(yield_strength_mpa=150.0), "ligament-yield"),
         (
-            End(
-                strength=Strength(
-                    yield_strength_mpa=355.0, ultimate_strength_mpa=490.0, toughness_mpa_sqrt_mm=700.0
-                )
+            EndCriteria(
+                strength=Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=490.0, toughness_mpa_sqrt_mm=700.0)
             ),
             "failure-assessment",
         ),
-        (End(cycles=1000.0), "cycles"),
-        (End(half_length_mm=3.0), "length"),
-        (End(depth_mm=3.0), "size"),
+        (EndCriteria(cycles=1000.0), "cycles"),
+        (EndCriteria(half_length_mm=3.0), "length"),
+        (EndCriteria(depth_mm=3.0), "size"),
     ],
 )
-def test_ends_are_met_exactly(end: End, reason: str) -> None:
+def test_ends_are_met_exactly(end: EndCriteria, reason: str) -> None:
     outcome = life(BODY, MIXED, end=end)
     assert outcome.end_reason == reason
     history = outcome.history
@@ -241,7 +237,7 @@ def test_ends_are_met_exactly(end: End, reason: str) -> None:
 
 
 def test_already_at_the_end() -> None:
-    outcome = life(BODY, MIXED, end=End(toughness_mpa_sqrt_mm=1.0))
+    outcome = life(BODY, MIXED, end=EndCriteria(toughness_mpa_sqrt_mm=1.0))
     assert outcome.life_cycles == 0.0
     assert "ended-at-start" in {f.code for f in outcome.findings}
 
@@ -262,43 +258,41 @@ def test_forman_law_runs_away() -> None:
 
 def test_condition_chooses_range_and_constants() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
-    reversed_load = constant(1.0, -1.0)
+    reversed_load = constant_loading(1.0, -1.0)
     stress = Stress(membrane_mpa=300.0)
     welded = life(BODY, stress, growth, loading=reversed_load, condition="as-welded")
     relieved = life(BODY, stress, growth, loading=reversed_load, condition="stress-relieved")
     assert (relieved.life_cycles or 0.0) > 8.0 * (welded.life_cycles or 0.0)
-    pressed = life(BODY, stress, growth, loading=constant(-1.0, -2.0), condition="stress-relieved")
+    pressed = life(BODY, stress, growth, loading=constant_loading(-1.0, -2.0), condition="stress-relieved")
     assert pressed.below_cutoff
 
 
 def test_lasting_stress_opens_a_crack_under_compression() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
     stress = Stress(membrane_mpa=150.0, static_membrane_mpa=400.0)
-    outcome = life(BODY, stress, growth, loading=constant(-1.0, -2.0), condition="stress-relieved")
+    outcome = life(BODY, stress, growth, loading=constant_loading(-1.0, -2.0), condition="stress-relieved")
     assert outcome.life_cycles is not None
 
 
 def test_path_of_constant_and_linear_stress_is_membrane_and_bending() -> None:
     """The weight functions are made for these two stresses; 1 %."""
     path = Stress(distance_mm=(0.0, 10.0), stress_mpa=(140.0, 20.0))
-    direct = life(BODY, MIXED, end=End(depth_mm=6.0))
-    by_path = life(BODY, path, end=End(depth_mm=6.0))
+    direct = life(BODY, MIXED, end=EndCriteria(depth_mm=6.0))
+    by_path = life(BODY, path, end=EndCriteria(depth_mm=6.0))
     assert by_path.life_cycles == pytest.approx(direct.life_cycles, rel=0.03)
     assert linear_parts_mpa((0.0, 10.0), (140.0, 20.0), 10.0) == pytest.approx((80.0, 60.0))
     edge = EdgeCrack(depth_mm=0.5, width_mm=10.0)
     flat = Stress(distance_mm=(0.0, 5.0), stress_mpa=(100.0, 100.0))
-    pair = [life(edge, s, end=End(depth_mm=6.0)).life_cycles for s in (flat, Stress(membrane_mpa=100.0))]
+    pair = [life(edge, s, end=EndCriteria(depth_mm=6.0)).life_cycles for s in (flat, Stress(membrane_mpa=100.0))]
     assert pair[0] == pytest.approx(pair[1], rel=0.06)
 
 
 def test_table_of_a_formula_gives_the_life_of_the_formula() -> None:
     sizes = np.geomspace(0.5, 20.0, 400)
     table = IntensityTable(sizes, {"opening": 100.0 * np.sqrt(np.pi * sizes)})
-    outcome = grow(crack=TabledCrack(crack_size_mm=0.5, table=table), law=PARIS, loading=constant())
+    outcome = grow(crack=TabledCrack(crack_size_mm=0.5, table=table), law=PARIS, loading=constant_loading())
     assert outcome.end_reason == "end-of-table"
-    assert outcome.life_cycles == pytest.approx(
-        float(life_between_cycles(0.5, 20.0, 100.0, 5.21e-13, 3.0)), rel=1e-5
-    )
+    assert outcome.life_cycles == pytest.approx(float(life_between_cycles(0.5, 20.0, 100.0, 5.21e-13, 3.0)), rel=1e-5)
     assert not [f for f in outcome.findings if f.severity == "outside"]
 
 
@@ -306,24 +300,24 @@ def test_mixed_table_is_driven_by_the_effective_range() -> None:
     sizes = np.array([1.0, 10.0])
     columns = {"opening": [100.0, 100.0], "sliding": [100.0, 100.0], "tearing": [0.0, 0.0]}
     crack = TabledCrack(crack_size_mm=1.0, table=IntensityTable(sizes, columns))
-    outcome = grow(crack=crack, law=PARIS, loading=constant(), criterion="tangential-stress")
+    outcome = grow(crack=crack, law=PARIS, loading=constant_loading(), criterion="tangential-stress")
     assert outcome.history.delta_k_deepest_mpa_sqrt_mm[0] == pytest.approx(178.885, abs=1e-3)
     only = TabledCrack(crack_size_mm=1.0, table=IntensityTable(sizes, {"tearing": [100.0, 100.0]}))
-    alone = grow(crack=only, law=PARIS, loading=constant(), criterion="tanaka")
+    alone = grow(crack=only, law=PARIS, loading=constant_loading(), criterion="tanaka")
     assert alone.history.delta_k_deepest_mpa_sqrt_mm[0] == pytest.approx(183.8645, abs=1e-3)
 
 
 def test_family_crack_is_the_same_as_the_body() -> None:
     crack = family_crack("edge-free", 1.0, 6.0, {"width_mm": 10.0, "membrane_mpa": 100.0})
-    by_family = grow(crack=crack, law=PARIS, loading=constant())
-    body = life(EdgeCrack(depth_mm=1.0, width_mm=10.0), Stress(membrane_mpa=100.0), end=End(depth_mm=6.0))
+    by_family = grow(crack=crack, law=PARIS, loading=constant_loading())
+    body = life(EdgeCrack(depth_mm=1.0, width_mm=10.0), Stress(membrane_mpa=100.0), end=EndCriteria(depth_mm=6.0))
     assert by_family.life_cycles == pytest.approx(body.life_cycles, rel=1e-9)
     assert by_family.end_reason == "largest-size"
 
 
 def test_blocks_of_equal_entries_are_constant_loading() -> None:
-    one = life(BODY, MIXED, loading=constant(1.0, 0.1))
-    many = life(BODY, MIXED, loading=blocks([1.0] * 3, [0.1] * 3, [5.0, 7.0, 1.0]))
+    one = life(BODY, MIXED, loading=constant_loading(1.0, 0.1))
+    many = life(BODY, MIXED, loading=block_loading([1.0] * 3, [0.1] * 3, [5.0, 7.0, 1.0]))
     assert many.life_cycles == pytest.approx(one.life_cycles, rel=1e-9)
     assert many.life_blocks == pytest.approx((one.life_cycles or 0.0) / 13.0, rel=1e-9)
     assert many.averaging_error is not None
@@ -331,9 +325,9 @@ def test_blocks_of_equal_entries_are_constant_loading() -> None:
 
 
 def test_equivalent_range_gives_the_life_of_the_mix() -> None:
-    mix = blocks([1.0, 1.5, 2.0], [0.0, 0.0, 0.0], [80.0, 15.0, 5.0])
+    mix = block_loading([1.0, 1.5, 2.0], [0.0, 0.0, 0.0], [80.0, 15.0, 5.0])
     factor = equivalent_range([1.0, 1.5, 2.0], [80.0, 15.0, 5.0], 3.0)
-    same = life(BODY, MIXED, loading=constant(factor))
+    same = life(BODY, MIXED, loading=constant_loading(factor))
     assert life(BODY, MIXED, loading=mix).life_cycles == pytest.approx(same.life_cycles, rel=1e-8)
     assert equivalent_range([0.0], [1.0], 3.0) == 0.0
 
@@ -344,10 +338,10 @@ def test_block_average_against_a_walk_through_the_blocks(counts: list[float], tu
     """One length, order kept entry by entry, the strong entry last or first: within the stated error, from
     many blocks down to two or three."""
     order = slice(None, None, -1 if turned else 1)
-    mix = blocks([1.0, 2.5][order], [0.0, 0.5][order], counts[order])
+    mix = block_loading([1.0, 2.5][order], [0.0, 0.5][order], counts[order])
     growth = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=150.0)
     crack = CentreCrack(half_length_mm=1.0)
-    outcome = life(crack, Stress(membrane_mpa=80.0), growth, loading=mix, end=End(half_length_mm=8.0))
+    outcome = life(crack, Stress(membrane_mpa=80.0), growth, loading=mix, end=EndCriteria(half_length_mm=8.0))
     size, cycles = 1.0, 0.0
     while size < 8.0:
         for top, low, count in zip(mix.maximum, mix.minimum, mix.count, strict=True):
@@ -367,7 +361,7 @@ def test_block_average_against_a_walk_through_the_blocks(counts: list[float], tu
 
 
 def test_a_coarse_block_average_is_a_caution_that_says_what_to_do() -> None:
-    mix = blocks([1.0, 2.5], [0.0, 0.5], [2e4, 2e3])
+    mix = block_loading([1.0, 2.5], [0.0, 0.5], [2e4, 2e3])
     outcome = life(BODY, MIXED, loading=mix)
     found = {f.code: f for f in outcome.findings}["few-blocks"]
     assert found.severity == "caution"
@@ -377,12 +371,12 @@ def test_a_coarse_block_average_is_a_caution_that_says_what_to_do() -> None:
 
 
 def test_a_block_that_moves_nothing_has_no_average_to_warn_of() -> None:
-    mix = blocks([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
+    mix = block_loading([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
     outcome = life(BODY, Stress(membrane_mpa=2.0), law_sets.named_law("iiw-2016/steel"), loading=mix)
     assert outcome.below_cutoff
     assert outcome.averaging_error is None
     assert not {"few-blocks", "block-average"} & {f.code for f in outcome.findings}
-    at_its_end = life(BODY, MIXED, loading=mix, end=End(depth_mm=0.1))
+    at_its_end = life(BODY, MIXED, loading=mix, end=EndCriteria(depth_mm=0.1))
     assert at_its_end.life_cycles == 0.0
     assert at_its_end.averaging_error is None
 
@@ -391,11 +385,9 @@ def test_a_block_that_moves_nothing_has_no_average_to_warn_of() -> None:
 @pytest.mark.parametrize("form", ["plane", "solid"])
 def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, condition: str) -> None:
     """The branches of the toe forms meet with a jump or a kink, and the solid form ends at the far side."""
-    body = SurfaceCrack(
-        depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form
-    )
+    body = SurfaceCrack(depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form)
     growth = law_sets.named_law("bs7910-2013/air-mean")
-    stress, around = Stress(membrane_mpa=120.0, bending_mpa=60.0), constant(1.0, 0.1)
+    stress, around = Stress(membrane_mpa=120.0, bending_mpa=60.0), constant_loading(1.0, 0.1)
     lives = []
     for tolerance in (1e-7, 1e-10):
         outcome = life(body, stress, growth, loading=around, condition=condition, tolerance=tolerance)
@@ -411,7 +403,7 @@ WHEELER = Retardation(yield_strength_mpa=355.0, exponent=1.3)
     ("stress", "mix"),
     [
         (Stress(distance_mm=(0.0, 0.5, 1.5, 4.0, 10.0), stress_mpa=(180.0, 120.0, 90.0, 70.0, 20.0)), None),
-        (MIXED, blocks([1.0, 1.4, 2.2], [0.1, 0.0, -0.2], [900.0, 99.0, 1.0], WHEELER)),
+        (MIXED, block_loading([1.0, 1.4, 2.2], [0.1, 0.0, -0.2], [900.0, 99.0, 1.0], WHEELER)),
     ],
 )
 def test_life_does_not_hang_on_the_last_bit(stress: Stress, mix: CrackLoading | None) -> None:
@@ -420,18 +412,16 @@ def test_life_does_not_hang_on_the_last_bit(stress: Stress, mix: CrackLoading | 
     lives = []
     for shift in (0.0, 1e-15, 3e-15, 1e-14):
         body = SurfaceCrack(depth_mm=0.2 * (1.0 + shift), half_length_mm=0.5, thickness_mm=10.0)
-        outcome = life(body, stress, growth, loading=mix or constant(), end=End(depth_mm=8.0))
+        outcome = life(body, stress, growth, loading=mix or constant_loading(), end=EndCriteria(depth_mm=8.0))
         lives.append(outcome.life_cycles)
     assert lives == pytest.approx([lives[0]] * 4, rel=1e-11)
 
 
 @pytest.mark.parametrize("form", ["plane", "solid"])
 def test_a_toe_magnifies_a_path_as_it_magnifies_membrane_and_bending(form: str) -> None:
-    at_toe = SurfaceCrack(
-        depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form
-    )
+    at_toe = SurfaceCrack(depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form)
     path = Stress(distance_mm=(0.0, 3.0, 12.0), stress_mpa=(140.0, 110.0, 20.0))
-    one, other = life(at_toe, path, end=End(depth_mm=8.0)), life(at_toe, MIXED, end=End(depth_mm=8.0))
+    one, other = life(at_toe, path, end=EndCriteria(depth_mm=8.0)), life(at_toe, MIXED, end=EndCriteria(depth_mm=8.0))
     assert one.life_cycles == pytest.approx(other.life_cycles, rel=1e-6)
     assert "toe-counted-twice" in {f.code for f in one.findings}
     assert "toe-counted-twice" not in {f.code for f in other.findings}
@@ -444,7 +434,7 @@ def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: st
     The referee takes a thousandth of the size a step, with the rates of its start."""
     growth = law_sets.named_law(name)
     body = SurfaceCrack(depth_mm=2.0, half_length_mm=5.8, thickness_mm=12.0, half_width_mm=40.0)
-    cycle = constant(0.808, 0.325)
+    cycle = constant_loading(0.808, 0.325)
     stressed = Stressed(body, Stress(membrane_mpa=-18.0, bending_mpa=112.0), None)
     outcome = life(body, stressed.stress, growth, loading=cycle, condition="stress-relieved")
     assert "hovers-at-threshold" in {f.code for f in outcome.findings}
@@ -468,7 +458,7 @@ def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: st
 @pytest.mark.parametrize(("entries", "error"), [(10, 1e-6), (30, 3e-5), (300, 1e-4)])
 def test_many_entries_with_thresholds_keep_the_stated_tolerance(entries: int, error: float) -> None:
     many = np.linspace(0.2, 1.0, entries)
-    mix = blocks(many, 0.0 * many, 1.0 + 0.0 * many)
+    mix = block_loading(many, 0.0 * many, 1.0 + 0.0 * many)
     growth = law_sets.named_law("iiw-2016/steel")
     lives = [life(BODY, MIXED, growth, loading=mix, tolerance=tol).life_cycles for tol in (None, 1e-8)]
     assert lives[0] == pytest.approx(lives[1], rel=error)
@@ -493,9 +483,7 @@ def test_validity_limits_travel_with_the_life() -> None:
 
 def test_toe_shortens_the_life() -> None:
     at_toe, solid = (
-        SurfaceCrack(
-            depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, toe_footprint_mm=20.0, toe_form=form
-        )
+        SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, toe_footprint_mm=20.0, toe_form=form)
         for form in ("plane", "solid")
     )
     plain = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
@@ -523,10 +511,10 @@ def test_toe_shortens_the_life() -> None:
         (lambda: Stress(membrane_mpa=1.0, distance_mm=(0.0, 1.0), stress_mpa=(1.0, 1.0)), "membrane_mpa"),
         (lambda: Stress(distance_mm=(0.5, 1.0), stress_mpa=(1.0, 1.0)), "distance_mm"),
         (lambda: Stress(distance_mm=(0.0, 1.0, 1.0), stress_mpa=(1.0, 1.0, 1.0)), "distance_mm"),
-        (lambda: End(depth_mm=-1.0), "depth_mm"),
-        (lambda: End(stiffness_ratio=1.0), "stiffness_ratio"),
-        (lambda: blocks([0.0], [1.0], [1.0]), "maximum"),
-        (lambda: blocks([1.0, 1.0], [0.0], [1.0, 1.0]), "minimum"),
+        (lambda: EndCriteria(depth_mm=-1.0), "depth_mm"),
+        (lambda: EndCriteria(stiffness_ratio=1.0), "stiffness_ratio"),
+        (lambda: block_loading([0.0], [1.0], [1.0]), "maximum"),
+        (lambda: block_loading([1.0, 1.0], [0.0], [1.0, 1.0]), "minimum"),
         (lambda: Retardation(yield_strength_mpa=0.0), "yield_strength_mpa"),
         (lambda: Retardation(yield_strength_mpa=1.0, exponent=-1.0), "exponent"),
         (lambda: Retardation(yield_strength_mpa=1.0, shut_off_ratio=1.0), "shut_off_ratio"),
@@ -542,32 +530,35 @@ def test_an_end_by_a_size_that_the_crack_does_not_have_is_refused() -> None:
     edge, centre = EdgeCrack(depth_mm=1.0, width_mm=20.0), CentreCrack(half_length_mm=1.0, width_mm=20.0)
     gap = family_crack("root-gap", 4.0, 8.0, {"thickness_mm": 10.0, "leg_mm": 7.0, "membrane_mpa": 80.0})
     round_tube = FunctionCrack(crack_size_mm=1.0, largest_mm=2.0, intensity=np.sqrt, end_sizes=())
-    for body, end in ((edge, End(half_length_mm=3.0)), (centre, End(depth_mm=3.0)), (gap, End(depth_mm=5.0)),
-                      (round_tube, End(depth_mm=1.5))):  # fmt: skip
+    ends = (
+        (edge, EndCriteria(half_length_mm=3.0)),
+        (centre, EndCriteria(depth_mm=3.0)),
+        (gap, EndCriteria(depth_mm=5.0)),
+        (round_tube, EndCriteria(depth_mm=1.5)),
+    )
+    for body, end in ends:
         with pytest.raises(InputError, match="as an end it takes") as caught:
             life(body, Stress() if body.carries_stress else MIXED, end=end)
         assert caught.value.path[0] == "end"
-    assert life(gap, Stress(), end=End(half_length_mm=5.0)).final_depth_mm == pytest.approx(5.0, rel=1e-9)
+    assert life(gap, Stress(), end=EndCriteria(half_length_mm=5.0)).final_depth_mm == pytest.approx(5.0, rel=1e-9)
 
 
 def test_the_one_size_of_a_table_answers_to_either_name() -> None:
-    crack = TabledCrack(
-        crack_size_mm=1.0, table=IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 120.0, 140.0]})
-    )
-    ends = End(depth_mm=3.0), End(half_length_mm=3.0)
+    crack = TabledCrack(crack_size_mm=1.0, table=IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 120.0, 140.0]}))
+    ends = EndCriteria(depth_mm=3.0), EndCriteria(half_length_mm=3.0)
     assert life(crack, Stress(), end=ends[0]).life_cycles == life(crack, Stress(), end=ends[1]).life_cycles
     with pytest.raises(InputError, match="give one of them"):
-        life(crack, Stress(), end=End(depth_mm=3.0, half_length_mm=3.0))
+        life(crack, Stress(), end=EndCriteria(depth_mm=3.0, half_length_mm=3.0))
     with pytest.raises(InputError, match="only with strength"):
-        End(line="older")
+        EndCriteria(line="older")
 
 
 def test_ends_that_do_not_fit_are_refused() -> None:
     table = TabledCrack(crack_size_mm=1.0, table=IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]}))
     with pytest.raises(InputError, match="needs sharing"):
-        life(BODY, MIXED, end=End(stiffness_ratio=0.9))
+        life(BODY, MIXED, end=EndCriteria(stiffness_ratio=0.9))
     with pytest.raises(InputError, match="no ligament"):
-        life(table, Stress(), end=End(yield_strength_mpa=100.0))
+        life(table, Stress(), end=EndCriteria(yield_strength_mpa=100.0))
     with pytest.raises(InputError, match="needs an end"):
         life(CentreCrack(half_length_mm=1.0), MIXED)
     path = Stress(distance_mm=(0.0, 1.0), stress_mpa=(1.0, 1.0))
@@ -586,8 +577,8 @@ def test_ends_that_do_not_fit_are_refused() -> None:
 
 def test_cut_panel_keeps_its_polynomials() -> None:
     growth = GrowthLaw(low=(Stage(coefficient=1e-12, exponent=3.0),))
-    drive = loading.Drive(law=growth, loading=constant(), condition="as-welded")
-    panel = run_phase(Stressed(BODY, MIXED, None), drive, End(), 0.0, 1e-7).panels[0]
+    drive = loading.Drive(law=growth, loading=constant_loading(), condition="as-welded")
+    panel = run_phase(Stressed(BODY, MIXED, None), drive, EndCriteria(), 0.0, 1e-7).panels[0]
     part = panel.cut(0.3)
     whole_at, part_at = panel.at(np.array([-1.0, -0.35, 0.3])), part.at(np.array([-1.0, 0.0, 1.0]))
     for one, other in zip(whole_at, part_at, strict=True):
@@ -601,7 +592,7 @@ def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
     assert (life(wide, path).life_cycles or 0.0) > (life(BODY, path).life_cycles or 0.0)
     table = IntensityTable([1.0, 2.0], {"sliding": [100.0, 120.0]})
     crack = TabledCrack(crack_size_mm=1.0, table=table)
-    assert grow(crack=crack, law=PARIS, loading=constant()).life_cycles is not None
+    assert grow(crack=crack, law=PARIS, loading=constant_loading()).life_cycles is not None
     sharing = Sharing(length_mm=100.0, grips="rigid", plane="stress")
     with pytest.raises(InputError, match="nothing cycles"):
         life(BODY, Stress(static_membrane_mpa=50.0), sharing=sharing)
@@ -615,7 +606,7 @@ def test_unknown_condition_is_refused() -> None:
 
 def test_yield_of_a_wide_plate_and_too_many_panels(monkeypatch: pytest.MonkeyPatch) -> None:
     wide = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
-    assert life(wide, MIXED, end=End(yield_strength_mpa=150.0)).end_reason == "ligament-yield"
+    assert life(wide, MIXED, end=EndCriteria(yield_strength_mpa=150.0)).end_reason == "ligament-yield"
     monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_PANELS", 1)
     with pytest.raises(NotConvergedError, match="did not reach"):
         life(wide, MIXED)
@@ -642,21 +633,21 @@ def test_inner_steps_at_their_limits() -> None:
         assert place is None or 0.0 <= place <= 1.0
     assert integrate._root(np.eye(10)[0], -0.5, 0.25, 1e-4) == -0.125
     growth = paris(1e-12, 3.0, threshold_mpa_sqrt_mm=1e6)
-    drive = loading.Drive(law=growth, loading=constant(), condition="as-welded")
+    drive = loading.Drive(law=growth, loading=constant_loading(), condition="as-welded")
     stressed = Stressed(BODY, MIXED, None)
     start = _phase._start(stressed, 0.0)
-    assert integrate._crossed(_phase._Motion(stressed, drive), start, 1e-6) is None
-    running = loading.Drive(law=PARIS, loading=constant(), condition="as-welded")
+    assert integrate._cross_jump(_phase._Motion(stressed, drive), start, 1e-6) is None
+    running = loading.Drive(law=PARIS, loading=constant_loading(), condition="as-welded")
     motion = _phase._Motion(stressed, running)
     crossed, solved = (
-        integrate._crossed(motion, start, 1e-6),
+        integrate._cross_jump(motion, start, 1e-6),
         integrate._solve(motion, start._replace(depth_share=0.5), 1e-6, 1e-7).panel,
     )
     assert crossed is not None
     assert solved is not None
     assert crossed.end().cycles == pytest.approx(solved.end().cycles, rel=1e-5)
-    panel = run_phase(stressed, running, End(), 0.0, 1e-7).panels[0]
-    before = Ending(End(depth_mm=BODY.depth_mm * 0.999), stressed, running)
+    panel = run_phase(stressed, running, EndCriteria(), 0.0, 1e-7).panels[0]
+    before = Ending(EndCriteria(depth_mm=BODY.depth_mm * 0.999), stressed, running)
     at_start = _phase._root(before, panel, "size", 0)
     assert at_start == pytest.approx(-1.0, abs=1e-8)
 
@@ -671,22 +662,22 @@ def test_klesnil_form_threshold_in_growth() -> None:
 
 def test_crack_as_long_as_the_plate_is_wide_has_nothing_to_go_on_in() -> None:
     long = SurfaceCrack(depth_mm=9.0, half_length_mm=19.7, thickness_mm=10.0, half_width_mm=20.0)
-    outcome = life(long, Stress(membrane_mpa=100.0), end=End(grow_through=True))
+    outcome = life(long, Stress(membrane_mpa=100.0), end=EndCriteria(grow_through=True))
     assert outcome.end_reason in ("through-thickness", "across-width")
     wide = SurfaceCrack(depth_mm=9.999, half_length_mm=19.85, thickness_mm=10.0, half_width_mm=20.0)
-    codes = {f.code for f in life(wide, Stress(membrane_mpa=100.0), end=End(grow_through=True)).findings}
+    codes = {f.code for f in life(wide, Stress(membrane_mpa=100.0), end=EndCriteria(grow_through=True)).findings}
     assert "no-plate-left" in codes
 
 
 def test_path_with_a_mesh_size_goes_on_through() -> None:
     path = Stress(distance_mm=(0.0, 10.0), stress_mpa=(140.0, 100.0), element_size_mm=1.0)
-    assert life(BODY, path, end=End(grow_through=True)).end_reason == "separated"
+    assert life(BODY, path, end=EndCriteria(grow_through=True)).end_reason == "separated"
 
 
 def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.MonkeyPatch) -> None:
     """Few panels are allowed, so that the coarse tolerance has to do; the life is that of the fine one."""
     many = np.linspace(0.05, 1.0, 40)
-    mix = blocks(many, 0.0 * many, 1.0 + 1000.0 * (1.0 - many) ** 3)
+    mix = block_loading(many, 0.0 * many, 1.0 + 1000.0 * (1.0 - many) ** 3)
     growth = law_sets.named_law("iiw-2016/steel")
     fine = life(BODY, MIXED, growth, loading=mix)
     monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_PANELS", 15)
@@ -698,7 +689,7 @@ def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.Mon
 
 def test_retarded_block_below_the_threshold_is_at_rest() -> None:
     slowed = Retardation(yield_strength_mpa=355.0)
-    mix = blocks([0.02, 0.01], [0.0, 0.0], [1.0, 1000.0], slowed)
+    mix = block_loading([0.02, 0.01], [0.0, 0.0], [1.0, 1000.0], slowed)
     outcome = life(BODY, MIXED, law_sets.named_law("iiw-2016/steel"), loading=mix)
     assert outcome.below_cutoff
     assert outcome.life_without_retardation_cycles is None
@@ -707,7 +698,7 @@ def test_retarded_block_below_the_threshold_is_at_rest() -> None:
 def test_willenborg_with_a_threshold_steps_over_its_jumps() -> None:
     many = np.linspace(0.3, 1.0, 12)
     slowed = Retardation(yield_strength_mpa=355.0, model="willenborg")
-    mix = blocks(many, 0.0 * many, 1.0 + 0.0 * many, slowed)
+    mix = block_loading(many, 0.0 * many, 1.0 + 0.0 * many, slowed)
     growth = law_sets.named_law("iiw-2016/steel")
     quick, fine = (life(BODY, MIXED, growth, loading=mix, tolerance=tol) for tol in (None, 1e-5))
     assert quick.life_cycles == pytest.approx(fine.life_cycles, rel=1e-3)
@@ -723,9 +714,7 @@ def test_residual_stress_keeps_the_load_ratio_at_half(ends: tuple[float, float],
 
 
 def test_an_entry_without_load_drives_no_mode_and_has_a_ratio() -> None:
-    drive = loading.Drive(
-        law=PARIS, loading=blocks([1.0, 0.0], [0.1, 0.0], [1.0, 1.0]), condition="as-welded"
-    )
+    drive = loading.Drive(law=PARIS, loading=block_loading([1.0, 0.0], [0.1, 0.0], [1.0, 1.0]), condition="as-welded")
     unit = loading.UnitIntensity(np.array([[100.0]]), tearing=np.array([[40.0]]))
     found = drive.ranges(unit)
     assert found.delta_k_mpa_sqrt_mm[1].item() == 0.0
@@ -734,7 +723,7 @@ def test_an_entry_without_load_drives_no_mode_and_has_a_ratio() -> None:
 
 
 def test_error_of_the_block_mean_leaves_out_where_nothing_grows() -> None:
-    mix = blocks([1.0, 1.5], [0.0, 0.0], [100.0, 10.0])
+    mix = block_loading([1.0, 1.5], [0.0, 0.0], [100.0, 10.0])
     outcome = life(BODY, MIXED, loading=mix)
     drive = loading.Drive(law=PARIS, loading=mix, condition="as-welded")
     known = averaging_error(outcome.history, drive)

@@ -24,7 +24,7 @@ def test_size_and_probability_are_inverse(probability: float, name: str) -> None
 
 
 def test_interval_is_the_time_left_over_the_chances() -> None:
-    outcome = inspection.plan(CYCLES, SIZES, inspections=2, detectable_mm=1.0)
+    outcome = inspection.plan_inspections(CYCLES, SIZES, inspections=2, detectable_mm=1.0)
     assert outcome.interval_cycles == pytest.approx(1e5)
     assert outcome.inspection_cycles == pytest.approx([1e5, 2e5])
     assert outcome.inspection_size_mm == pytest.approx([1.0, 2.0])
@@ -35,7 +35,7 @@ def test_missed_probability_is_the_product_in_the_worst_phase_and_an_integral_ov
     """The inspections of a plan may begin anywhere in an interval. Reference: quadrature by a general library
     over the phase [definition of the mean]."""
     curve = DetectionCurve(median_mm=2.0, exponent=1.0)
-    outcome = inspection.plan(CYCLES, SIZES, inspections=2, detectable_mm=1.0, curve=curve)
+    outcome = inspection.plan_inspections(CYCLES, SIZES, inspections=2, detectable_mm=1.0, curve=curve)
     assert outcome.worst_missed_probability == pytest.approx((1 - 1 / 3) * (1 - 2 / 4))
 
     def missed(phase: float) -> float:
@@ -51,7 +51,7 @@ def test_last_inspection_comes_before_the_critical_size_and_the_worst_phase_miss
     inspections: int, detectable: float
 ) -> None:
     curve = DetectionCurve(median_mm=2.0, exponent=1.5)
-    outcome = inspection.plan(CYCLES, SIZES, inspections=inspections, detectable_mm=detectable, curve=curve)
+    outcome = inspection.plan_inspections(CYCLES, SIZES, inspections=inspections, detectable_mm=detectable, curve=curve)
     last = outcome.inspection_cycles[-1] + outcome.interval_cycles
     assert last == pytest.approx(outcome.critical_cycles)
     assert outcome.worst_missed_probability is not None
@@ -62,30 +62,30 @@ def test_last_inspection_comes_before_the_critical_size_and_the_worst_phase_miss
 
 def test_history_with_rows_twice_and_a_size_that_rests_is_taken() -> None:
     cycles, sizes = [0.0, 1e5, 1e5, 2e5, 3e5], [0.5, 1.0, 1.0, 1.0, 8.0]
-    outcome = inspection.plan(cycles, sizes, detectable_mm=2.0)
+    outcome = inspection.plan_inspections(cycles, sizes, detectable_mm=2.0)
     assert outcome.detectable_cycles == pytest.approx(2e5 + 1e5 / 7.0)
 
 
 def test_detection_curves_go_by_the_size_of_the_history() -> None:
     by_length = inspection.named_detection("visual-easy")
     with pytest.raises(InputError, match="needs to know") as caught:
-        inspection.plan(CYCLES, SIZES, detectable_mm=1.0, curve=by_length)
+        inspection.plan_inspections(CYCLES, SIZES, detectable_mm=1.0, curve=by_length)
     assert caught.value.path == ("size_kind",)
     with pytest.raises(InputError, match="goes by length"):
-        inspection.plan(CYCLES, SIZES, detectable_mm=1.0, curve=by_length, size_kind="depth")
+        inspection.plan_inspections(CYCLES, SIZES, detectable_mm=1.0, curve=by_length, size_kind="depth")
     with pytest.raises(UnknownError, match="kind of size"):
-        inspection.plan(CYCLES, SIZES, detectable_mm=1.0, size_kind="area")
-    assert inspection.plan(CYCLES, SIZES, detectable_mm=1.0, curve=by_length, size_kind="length")
+        inspection.plan_inspections(CYCLES, SIZES, detectable_mm=1.0, size_kind="area")
+    assert inspection.plan_inspections(CYCLES, SIZES, detectable_mm=1.0, curve=by_length, size_kind="length")
 
 
 def test_detectable_from_the_curve_and_from_the_start() -> None:
     curve = inspection.named_detection("magnetic-ground")
-    outcome = inspection.plan(CYCLES, SIZES, curve=curve, detection_probability=0.5, size_kind="depth")
+    outcome = inspection.plan_inspections(CYCLES, SIZES, curve=curve, detection_probability=0.5, size_kind="depth")
     assert outcome.detectable_mm == pytest.approx(0.40)
     assert outcome.detectable_cycles == 0.0
     assert "detectable-from-start" in {f.code for f in outcome.findings}
     assert "dnv-rp-c210" in outcome.sources
-    one = inspection.plan(CYCLES, SIZES, inspections=1, detectable_mm=1.0)
+    one = inspection.plan_inspections(CYCLES, SIZES, inspections=1, detectable_mm=1.0)
     assert "one-chance" in {f.code for f in one.findings}
 
 
@@ -95,26 +95,26 @@ def test_nothing_is_found_at_size_zero() -> None:
 
 def test_bad_input() -> None:
     with pytest.raises(InputError, match="critical before"):
-        inspection.plan(CYCLES, SIZES, detectable_mm=9.0)
+        inspection.plan_inspections(CYCLES, SIZES, detectable_mm=9.0)
     with pytest.raises(InputError, match="detectable size or a detection curve"):
-        inspection.plan(CYCLES, SIZES)
+        inspection.plan_inspections(CYCLES, SIZES)
     with pytest.raises(InputError, match="inspections"):
-        inspection.plan(CYCLES, SIZES, inspections=0, detectable_mm=1.0)
+        inspection.plan_inspections(CYCLES, SIZES, inspections=0, detectable_mm=1.0)
     with pytest.raises(InputError, match="must not fall") as caught:
-        inspection.plan([0.0, 2.0, 1.0], [1.0, 2.0, 3.0], detectable_mm=1.5)
+        inspection.plan_inspections([0.0, 2.0, 1.0], [1.0, 2.0, 3.0], detectable_mm=1.5)
     assert caught.value.path == ("elapsed_cycles", 2)
     with pytest.raises(InputError, match="does not grow"):
-        inspection.plan([0.0, 2.0], [1.0, 1.0], detectable_mm=0.5)
+        inspection.plan_inspections([0.0, 2.0], [1.0, 1.0], detectable_mm=0.5)
     with pytest.raises(InputError, match="as soon as"):
-        inspection.plan([0.0, 2.0, 2.0], [1.0, 2.0, 3.0], detectable_mm=2.5)
+        inspection.plan_inspections([0.0, 2.0, 2.0], [1.0, 2.0, 3.0], detectable_mm=2.5)
     with pytest.raises(InputError, match="negative"):
-        inspection.plan([-1.0, 2.0], [1.0, 3.0], detectable_mm=1.5)
+        inspection.plan_inspections([-1.0, 2.0], [1.0, 3.0], detectable_mm=1.5)
     with pytest.raises(InputError, match="not both"):
-        inspection.plan(CYCLES, SIZES, detectable_mm=1.0, detection_probability=0.5)
+        inspection.plan_inspections(CYCLES, SIZES, detectable_mm=1.0, detection_probability=0.5)
     with pytest.raises(InputError, match="at which probability"):
-        inspection.plan(CYCLES, SIZES, curve=DetectionCurve(median_mm=1.0, exponent=1.0))
+        inspection.plan_inspections(CYCLES, SIZES, curve=DetectionCurve(median_mm=1.0, exponent=1.0))
     with pytest.raises(InputError, match="two rows"):
-        inspection.plan([0.0], [1.0], detectable_mm=0.5)
+        inspection.plan_inspections([0.0], [1.0], detectable_mm=0.5)
     with pytest.raises(UnknownError, match="detection curve"):
         inspection.named_detection("nobody")
     with pytest.raises(InputError, match="depth or length"):

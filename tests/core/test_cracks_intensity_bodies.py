@@ -27,9 +27,7 @@ def test_centre_limits() -> None:
 def test_centre_near_separation() -> None:
     """The last ligament: 1 - 0.025 + 0.06 times the secant, sqrt(2 / pi) / sqrt(1 - alpha)."""
     alpha = 1.0 - 1e-8
-    assert float(centre.tada(alpha)) * np.sqrt(1.0 - alpha) == pytest.approx(
-        1.035 * np.sqrt(2.0 / np.pi), rel=1e-6
-    )
+    assert float(centre.tada(alpha)) * np.sqrt(1.0 - alpha) == pytest.approx(1.035 * np.sqrt(2.0 / np.pi), rel=1e-6)
 
 
 @pytest.mark.parametrize("bad", [-0.1, 1.0])
@@ -69,9 +67,7 @@ def test_embedded_plate_reaches_the_infinite_body() -> None:
     size = {"half_length_mm": 2.0, "angle_deg": np.array([0.0, 45.0, 90.0]), "membrane_mpa": 1.0}
     thick = embedded.stress_intensity(1.0, thickness_mm=1e6, half_width_mm=1e9, **size)
     assert np.allclose(thick, embedded.infinite(1.0, **size), rtol=0.0007)
-    long = embedded.stress_intensity(
-        2.0, half_length_mm=1.0, thickness_mm=1e6, angle_deg=[0.0, 90.0], membrane_mpa=1.0
-    )
+    long = embedded.stress_intensity(2.0, half_length_mm=1.0, thickness_mm=1e6, angle_deg=[0.0, 90.0], membrane_mpa=1.0)
     exact = embedded.infinite(2.0, half_length_mm=1.0, angle_deg=[0.0, 90.0], membrane_mpa=1.0)
     assert np.allclose(long, exact, rtol=0.0007)
 
@@ -119,9 +115,7 @@ def test_compact_and_bend_specimens_scale() -> None:
 
 def test_middle_specimen_is_the_centre_crack() -> None:
     k = specimens.middle(10.0, width_mm=50.0, thickness_mm=4.0, force_n=2e4)
-    assert k == pytest.approx(
-        float(centre.stress_intensity(10.0, width_mm=50.0, membrane_mpa=100.0, form="feddersen"))
-    )
+    assert k == pytest.approx(float(centre.stress_intensity(10.0, width_mm=50.0, membrane_mpa=100.0, form="feddersen")))
 
 
 def test_deep_bend_specimen_is_the_pure_moment() -> None:
@@ -139,9 +133,7 @@ def test_thick_tube_crack_tends_to_the_plate() -> None:
 
 
 def test_tube_through_cracks() -> None:
-    k = tube.circumferential(
-        18.0, mean_radius_mm=100.0, thickness_mm=10.0, membrane_mpa=50.0, bending_mpa=10.0
-    )
+    k = tube.circumferential(18.0, mean_radius_mm=100.0, thickness_mm=10.0, membrane_mpa=50.0, bending_mpa=10.0)
     tension, bending = tube.circumferential_factors(0.1, 10.0)
     assert k == pytest.approx(float(50.0 * tension + 10.0 * bending) * np.sqrt(np.pi * 100.0 * 0.1 * np.pi))
     at_ten, thin = tube.circumferential_factors(0.1, [10.0, 10.0 + 1e-9]).tension

@@ -84,9 +84,7 @@ def reference_integrals(alpha: float) -> list[float]:
         def both(s: mpmath.mpf) -> tuple[mpmath.mpf, mpmath.mpf]:
             x = mpmath.pi * s / 2
             root = mpmath.sqrt(mpmath.tan(x) / x) if s else mpmath.mpf(1)
-            pull = (
-                mpmath.mpf("0.752") + mpmath.mpf("2.02") * s + mpmath.mpf("0.37") * (1 - mpmath.sin(x)) ** 3
-            )
+            pull = mpmath.mpf("0.752") + mpmath.mpf("2.02") * s + mpmath.mpf("0.37") * (1 - mpmath.sin(x)) ** 3
             bend = mpmath.mpf("0.923") + mpmath.mpf("0.199") * (1 - mpmath.sin(x)) ** 4
             return root * pull / mpmath.cos(x), root * bend / mpmath.cos(x)
 
@@ -115,13 +113,9 @@ def test_intensities_follow_the_factors() -> None:
     scale = 100.0 * np.sqrt(np.pi * 4.0)
     free = edge.stress_intensity(4.0, width_mm=10.0, membrane_mpa=100.0, bending_mpa=20.0, form="handbook")
     assert free == pytest.approx(scale * float(edge.tension_free(0.4) + 0.2 * edge.bending(0.4)))
-    clamped = edge.clamped_intensity(
-        4.0, width_mm=10.0, free_length_mm=40.0, membrane_mpa=100.0, form="handbook"
-    )
+    clamped = edge.clamped_intensity(4.0, width_mm=10.0, free_length_mm=40.0, membrane_mpa=100.0, form="handbook")
     assert clamped == pytest.approx(scale * float(edge.clamped(0.4, 4.0)))
-    twelve = edge.clamped_intensity(
-        4.0, width_mm=10.0, free_length_mm=99.0, membrane_mpa=100.0, form="twelve-term"
-    )
+    twelve = edge.clamped_intensity(4.0, width_mm=10.0, free_length_mm=99.0, membrane_mpa=100.0, form="twelve-term")
     assert twelve == pytest.approx(scale * float(edge.clamped_long(0.4)))
     straight = edge.prevented_intensity(4.0, width_mm=10.0, membrane_mpa=100.0)
     assert straight == pytest.approx(scale * float(edge.bending_prevented(0.4)))

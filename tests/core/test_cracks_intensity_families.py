@@ -53,9 +53,7 @@ def test_outcome_equals_the_fast_function(name: str) -> None:
     family = families.family(name)
     outcome = family.intensity([4.0, 4.5], **arguments(name))
     defaults = {p.name: p.default for p in family.parameters if p.name not in VALUES}
-    assert np.array_equal(
-        outcome.k_mpa_sqrt_mm, family.k(np.array([4.0, 4.5]), **defaults, **arguments(name))
-    )
+    assert np.array_equal(outcome.k_mpa_sqrt_mm, family.k(np.array([4.0, 4.5]), **defaults, **arguments(name)))
     assert (outcome.family, outcome.crack_size_mm.tolist()) == (name, [4.0, 4.5])
     assert np.isfinite(outcome.k_mpa_sqrt_mm).all()
 
@@ -97,9 +95,7 @@ def test_negative_missing_unknown_and_ragged(name: str) -> None:
     assert first in caught.value.path
 
 
-@pytest.mark.parametrize(
-    "name", [n for n in FAMILIES if n not in ("embedded-infinite", "tube-axial-through")]
-)
+@pytest.mark.parametrize("name", [n for n in FAMILIES if n not in ("embedded-infinite", "tube-axial-through")])
 def test_crack_larger_than_the_body(name: str) -> None:
     with pytest.raises(FatcoreError) as caught:
         FAMILIES[name].intensity(2000.0, **arguments(name, half_length_mm=5000.0, surface_length_mm=2000.0))
@@ -169,9 +165,7 @@ def test_findings(name: str, size: float, changes: dict[str, Any], expected: lis
 
 
 def test_solid_form_tells_that_it_is_unconfirmed() -> None:
-    outcome = FAMILIES["surface-at-toe"].intensity(
-        2.0, **arguments("surface-at-toe", form="solid", point="surface")
-    )
+    outcome = FAMILIES["surface-at-toe"].intensity(2.0, **arguments("surface-at-toe", form="solid", point="surface"))
     assert "unconfirmed-coefficients" in [finding.code for finding in outcome.findings]
     assert "toe-solid-2000" in outcome.sources
 
@@ -231,9 +225,7 @@ def test_names_and_angles() -> None:
         FAMILIES["corner"].intensity(1.0, **arguments("corner"), angle_deg=91.0)
     assert angle.value.path == ("angle_deg",)
     with pytest.raises(NotCoveredError):
-        FAMILIES["tube-circumferential"].intensity(
-            9.0, **arguments("tube-circumferential", mean_radius_mm=20.0)
-        )
+        FAMILIES["tube-circumferential"].intensity(9.0, **arguments("tube-circumferential", mean_radius_mm=20.0))
     with pytest.raises(InputError) as missing:
         FAMILIES["edge-free"].intensity(1.0)
     assert missing.value.path == ("width_mm",)
@@ -250,17 +242,13 @@ def test_surface_family_at_any_angle(depth: float, angle: float) -> None:
 
 def test_proportions_without_a_finite_value() -> None:
     with pytest.raises(NotCoveredError) as caught:
-        FAMILIES["surface-at-toe"].intensity(
-            0.01, **arguments("surface-at-toe", form="solid", point="surface")
-        )
+        FAMILIES["surface-at-toe"].intensity(0.01, **arguments("surface-at-toe", form="solid", point="surface"))
     assert caught.value.path == ("depth_mm",)
 
 
 def test_edge_default_is_the_accurate_form() -> None:
     outcome = FAMILIES["edge-free"].intensity(12.0, width_mm=40.0, bending_mpa=1.0)
-    assert outcome.k_mpa_sqrt_mm == pytest.approx(
-        float(edge.bending(0.3, "accurate")) * np.sqrt(12.0 * np.pi)
-    )
+    assert outcome.k_mpa_sqrt_mm == pytest.approx(float(edge.bending(0.3, "accurate")) * np.sqrt(12.0 * np.pi))
     assert outcome.sources == ("edge-collocation",)
 
 

@@ -14,9 +14,7 @@ from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 SIZES = [0.5, 1.0, 2.0, 4.0, 8.0]
 OPENING = [100.0, 150.0, 210.0, 215.0, 205.0]
-TABLE = IntensityTable(
-    SIZES, {"opening": OPENING, "sliding": [-5.0, -4.0, 0.0, 3.0, 9.0]}, [0.9, 0.8, 0.7, 0.65, 0.6]
-)
+TABLE = IntensityTable(SIZES, {"opening": OPENING, "sliding": [-5.0, -4.0, 0.0, 3.0, 9.0]}, [0.9, 0.8, 0.7, 0.65, 0.6])
 
 
 def test_points_return_exactly() -> None:

@@ -54,10 +54,7 @@ def test_front_magnification_multiplies_the_plate() -> None:
     plate = surface.front_factors(1.0, 2.0, 10.0)
     size = {"half_length_mm": 2.0, "thickness_mm": 10.0, "footprint_mm": 15.0}
     k = at_toe.stress_intensity(1.0, **size, point="surface", membrane_mpa=10.0, bending_mpa=5.0)
-    expected = (
-        10.0 * plate.surface_tension * weld.surface_tension
-        + 5.0 * plate.surface_bending * weld.surface_bending
-    )
+    expected = 10.0 * plate.surface_tension * weld.surface_tension + 5.0 * plate.surface_bending * weld.surface_bending
     assert k == pytest.approx(float(expected) * np.sqrt(np.pi))
 
 
@@ -84,9 +81,7 @@ def test_detail_floor_and_arrays() -> None:
 
 def test_fillet_taller_than_half_the_plate_is_not_covered() -> None:
     with pytest.raises(NotCoveredError):
-        detail_magnification(
-            "cruciform-fillet", 0.01, weld_height_over_thickness=0.6, weld_leg_over_thickness=0.4
-        )
+        detail_magnification("cruciform-fillet", 0.01, weld_height_over_thickness=0.6, weld_leg_over_thickness=0.4)
 
 
 def test_bad_names() -> None:

@@ -33,9 +33,7 @@ def referee(stress: object, depth: float, m: tuple[float, float, float], mouth: 
 
     scale = 2.0 / np.sqrt(np.pi) if mouth else 2.0 / np.sqrt(2.0 * np.pi)
     kinks = sorted(np.sqrt(x if mouth else depth - x) for x in DIST if 0.0 < x < depth)
-    return scale * float(
-        quad(integrand, 0.0, np.sqrt(depth), points=kinks or None, epsrel=1e-13, limit=200)[0]
-    )
+    return scale * float(quad(integrand, 0.0, np.sqrt(depth), points=kinks or None, epsrel=1e-13, limit=200)[0])
 
 
 @pytest.mark.parametrize("depth", [0.05, 0.3, 0.77, 3.0, 5.0, 8.0])
@@ -68,9 +66,7 @@ def test_polynomial_against_high_precision(power: int, mouth: bool) -> None:
 
 
 @given(st.floats(0.05, 2.0), st.floats(0.001, 0.99), st.floats(-200.0, 200.0), st.floats(-200.0, 200.0))
-def test_linear_stress_gives_back_the_surface_crack(
-    ratio: float, depth: float, tension: float, bending: float
-) -> None:
+def test_linear_stress_gives_back_the_surface_crack(ratio: float, depth: float, tension: float, bending: float) -> None:
     """Membrane plus bending as a path: the reference solutions return exactly, at both points."""
     path = ([0.0, 1.0], [tension + bending, tension - bending])
     front = surface.front_factors(depth, depth / ratio, 1.0)
@@ -98,9 +94,7 @@ def test_matched_edge_at_small_depth_is_the_half_plane() -> None:
 @pytest.mark.parametrize("alpha", [0.3, 0.5, 0.7])
 @pytest.mark.parametrize(("point", "within"), [("edge", 0.01), ("edge-published", 0.035)])
 @pytest.mark.parametrize("powers", [(0.0, 0.0, 1.0), (0.0, 0.0, 0.0, 1.0), (1.0, -3.0, 3.0, -1.0)])
-def test_curved_stress_against_collocation(
-    alpha: float, point: str, within: float, powers: tuple[float, ...]
-) -> None:
+def test_curved_stress_against_collocation(alpha: float, point: str, within: float, powers: tuple[float, ...]) -> None:
     """Squares and cubes of the distance, from the edge and from the far side: not part of the references."""
     found = weight.profile_intensity(PolynomialProfile(powers, 1.0), alpha, None, 1.0, point)
     assert float(found) / np.sqrt(np.pi * alpha) == pytest.approx(edge_factor(alpha, *powers), rel=within)

@@ -12,9 +12,9 @@ from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving import retardation
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import Retardation, blocks
+from fatcore.cracks.driving.load_blocks import Retardation, block_loading
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
 from fatcore.errors import InputError
 
@@ -62,20 +62,18 @@ def test_reduced_ends_at_the_limits() -> None:
     assert gone.minimum_mpa_sqrt_mm == 20.0
     stopped = retardation.willenborg_reduced(100.0, 20.0, 250.0, 0.0)
     assert stopped.maximum_mpa_sqrt_mm == 0.0
-    general = retardation.willenborg_reduced(
-        100.0, 20.0, 150.0, 0.0, threshold_mpa_sqrt_mm=50.0, shut_off_ratio=2.5
-    )
+    general = retardation.willenborg_reduced(100.0, 20.0, 150.0, 0.0, threshold_mpa_sqrt_mm=50.0, shut_off_ratio=2.5)
     assert general.maximum_mpa_sqrt_mm == pytest.approx(100.0 - 50.0 * 0.5 / 1.5)
 
 
 def lives(model: Retardation | None, condition: Condition = "stress-relieved") -> float:
-    block = blocks([1.0, 1.8], [0.1, 0.1], [5000.0, 1.0], model)
+    block = block_loading([1.0, 1.8], [0.1, 0.1], [5000.0, 1.0], model)
     outcome = grow(
         crack=CentreCrack(half_length_mm=2.0),
         stress=Stress(membrane_mpa=100.0),
         law=paris(1e-13, 3.0),
         loading=block,
-        end=End(half_length_mm=10.0),
+        end=EndCriteria(half_length_mm=10.0),
         condition=condition,
     )
     return float(outcome.life_cycles or np.inf)
@@ -85,9 +83,7 @@ def test_overloads_lengthen_the_life() -> None:
     plain = lives(None)
     assert lives(Retardation(yield_strength_mpa=355.0)) > 1.2 * plain
     assert lives(Retardation(yield_strength_mpa=355.0, model="willenborg")) > 1.2 * plain
-    general = Retardation(
-        yield_strength_mpa=355.0, model="willenborg", shut_off_ratio=3.0, threshold_mpa_sqrt_mm=63.0
-    )
+    general = Retardation(yield_strength_mpa=355.0, model="willenborg", shut_off_ratio=3.0, threshold_mpa_sqrt_mm=63.0)
     assert plain < lives(general) < lives(Retardation(yield_strength_mpa=355.0, model="willenborg"))
 
 
@@ -104,7 +100,7 @@ def test_wheeler_exponent_zero_changes_nothing() -> None:
 def test_block_average_with_overloads_against_a_loop_over_cycles() -> None:
     """Constant intensity, so that the average over a block is exact in the limit of many blocks."""
     model = Retardation(yield_strength_mpa=355.0, exponent=1.3)
-    block = blocks([1.0, 1.5], [0.0, 0.0], [200.0, 2.0], model)
+    block = block_loading([1.0, 1.5], [0.0, 0.0], [200.0, 2.0], model)
     crack = FunctionCrack(crack_size_mm=1.0, largest_mm=21.0, intensity=lambda a: np.full(np.shape(a), 800.0))
     law = paris(1e-12, 3.0)
     outcome = grow(crack=crack, law=law, loading=block)

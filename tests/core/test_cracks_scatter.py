@@ -11,8 +11,8 @@ from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving import law_sets
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import blocks, constant
-from fatcore.cracks.scatter.monte_carlo import ScatterOutcome, simulate
+from fatcore.cracks.driving.load_blocks import block_loading, constant_loading
+from fatcore.cracks.scatter.monte_carlo import ScatterOutcome, simulate_scatter
 from fatcore.cracks.scatter.random_variables import (
     Distribution,
     drawn,
@@ -31,14 +31,12 @@ def run(**more: object) -> ScatterOutcome:
         "crack": CRACK,
         "stress": STRESS,
         "law": paris(5.21e-13, 3.0),
-        "loading": constant(1.0, 0.1),
-        "variables": {
-            "last_coefficient_factor": Distribution(kind="lognormal", median=1.0, log_deviation=0.5)
-        },
+        "loading": constant_loading(1.0, 0.1),
+        "variables": {"last_coefficient_factor": Distribution(kind="lognormal", median=1.0, log_deviation=0.5)},
         "samples": 2000,
         "seed": 3,
     }
-    return simulate(**(values | more))  # type: ignore[arg-type]
+    return simulate_scatter(**(values | more))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -71,9 +69,7 @@ def test_lognormal_constant_gives_lognormal_lives() -> None:
     """The life is inversely proportional to the coefficient: deviation and median are known."""
     outcome = run(samples=20_000)
     assert outcome.log_life_deviation == pytest.approx(0.5 / math.log(10.0), rel=0.02)
-    fixed = run(
-        variables={"stress_factor": Distribution(kind="fixed", mean=1.0)}, samples=16, quantiles=[0.5]
-    )
+    fixed = run(variables={"stress_factor": Distribution(kind="fixed", mean=1.0)}, samples=16, quantiles=[0.5])
     median = outcome.life_cycles[outcome.quantiles.index(0.5)]
     assert median == pytest.approx(fixed.life_cycles[0], rel=0.02)
     assert outcome.sensitivity["last_coefficient_factor"] == pytest.approx(-1.0, abs=1e-6)
@@ -145,7 +141,7 @@ def test_bounds_enclose_and_shrink() -> None:
 def test_random_threshold_and_blocks() -> None:
     outcome = run(
         variables={"threshold_mpa_sqrt_mm": Distribution(kind="lognormal", mean=60.0, variation=0.4)},
-        loading=blocks([1.0, 1.5], [0.1, 0.1], [10.0, 1.0]),
+        loading=block_loading([1.0, 1.5], [0.1, 0.1], [10.0, 1.0]),
         last_depth_mm=8.0,
         samples=300,
     )
@@ -156,9 +152,7 @@ def test_random_threshold_and_blocks() -> None:
 def test_findings() -> None:
     wide = {"depth_mm": Distribution(kind="lognormal", mean=8.0, variation=0.6)}
     found = run(variables=wide, first_size="variables", quantiles=[0.001, 0.01])
-    assert {"first-size-beyond-end", "few-samples-in-tail", "first-size-drawn"} <= {
-        f.code for f in found.findings
-    }
+    assert {"first-size-beyond-end", "few-samples-in-tail", "first-size-drawn"} <= {f.code for f in found.findings}
     assert found.life_cycles[0] == 0.0  # deeper than the plate from the start: no life, not a bounded depth
     assert np.isfinite(found.mean_log_life or np.nan)
     every = run(variables=published_variables("jcss-part3"), first_size="variables")

@@ -10,12 +10,12 @@ from scipy.integrate import quad
 
 from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.plates import SurfaceCrack
-from fatcore.cracks.configurations.sharing import Member, Section, Sharing, shared, strain_modulus_mpa
+from fatcore.cracks.configurations.sharing import Member, Section, Sharing, share_load, strain_modulus_mpa
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import constant
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.driving.load_blocks import constant_loading
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.cracks.intensity.plate import edge
 from fatcore.cracks.intensity.solid import surface
@@ -66,7 +66,7 @@ def potential(
     sharing: Sharing, alpha: float, membrane: float = 50.0, bending: float = 20.0, form: str = "accurate"
 ) -> float:
     added = initial_compliance(crack(alpha, form), alpha * WIDTH, alpha * WIDTH)[:, None]
-    return float(shared(sharing, Section(WIDTH, BREADTH), added, membrane, bending).potential_nmm[0])
+    return float(share_load(sharing, Section(WIDTH, BREADTH), added, membrane, bending).potential_nmm[0])
 
 
 @pytest.mark.parametrize("form", FORMS)
@@ -131,17 +131,13 @@ def test_stiff_neighbour_is_displacement_control_and_soft_one_is_force_control()
 def test_drive_spring_lies_between_force_and_displacement() -> None:
     values = [
         intensity(
-            Sharing(
-                length_mm=80.0, control="spring", drive_stiffness_n_per_mm=k, grips="rigid", plane="stress"
-            ),
+            Sharing(length_mm=80.0, control="spring", drive_stiffness_n_per_mm=k, grips="rigid", plane="stress"),
             0.6,
         )
         for k in (1e-3, 1e4, 1e6, 1e14)
     ]
     assert values == sorted(values, reverse=True)
-    assert values[0] == pytest.approx(
-        intensity(Sharing(length_mm=80.0, grips="rigid", plane="stress"), 0.6), rel=1e-6
-    )
+    assert values[0] == pytest.approx(intensity(Sharing(length_mm=80.0, grips="rigid", plane="stress"), 0.6), rel=1e-6)
     held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     assert values[-1] == pytest.approx(intensity(held, 0.6), rel=1e-6)
 
@@ -170,14 +166,14 @@ def test_soft_series_part_keeps_the_force() -> None:
     )
 
 
-def grown(sharing: Sharing | None, end: End | None = None) -> GrowthOutcome:
+def grown(sharing: Sharing | None, end: EndCriteria | None = None) -> GrowthOutcome:
     return grow(
         crack=crack(0.05),
         stress=Stress(membrane_mpa=50.0),
         law=paris(5.21e-13, 3.0),
-        loading=constant(),
+        loading=constant_loading(),
         sharing=sharing,
-        end=end or End(depth_mm=16.0),
+        end=end or EndCriteria(depth_mm=16.0),
     )
 
 
@@ -204,7 +200,7 @@ def test_answer_says_which_edge_factors_it_rests_on(form: str, code: str, source
         crack=crack(0.05, form),
         stress=Stress(membrane_mpa=50.0),
         law=paris(5.21e-13, 3.0),
-        loading=constant(),
+        loading=constant_loading(),
         sharing=Sharing(length_mm=80.0, grips="rigid", plane="stress"),
     )
     assert code in {f.code for f in outcome.findings}
@@ -225,7 +221,7 @@ def test_joint_with_offset_members_against_a_linear_system() -> None:
     )
     added = initial_compliance(crack(0.5), 10.0, 10.0)
     area, modulus = WIDTH * BREADTH, BREADTH * WIDTH**2 / 6.0
-    found = shared(sharing, Section(WIDTH, BREADTH), added[:, None], 50.0, 20.0)
+    found = share_load(sharing, Section(WIDTH, BREADTH), added[:, None], 50.0, 20.0)
 
     def stiffness(integrals: FloatArray) -> FloatArray:
         coupling = 2.0 * integrals[1] / (E * area * modulus)
@@ -273,7 +269,7 @@ def test_shared_life_against_quadrature() -> None:
 
 def test_stiffness_drop_ends_growth() -> None:
     held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
-    outcome = grown(held, End(stiffness_ratio=0.8))
+    outcome = grown(held, EndCriteria(stiffness_ratio=0.8))
     assert outcome.end_reason == "stiffness"
     assert outcome.history.stiffness_ratio is not None
     assert outcome.history.stiffness_ratio[-1] == pytest.approx(0.8, rel=1e-7)
@@ -298,9 +294,9 @@ def test_surface_crack_sheds_little_before_it_is_through() -> None:
         crack=body,
         stress=Stress(membrane_mpa=100.0),
         law=paris(5.21e-13, 3.0),
-        loading=constant(),
+        loading=constant_loading(),
         sharing=Sharing(length_mm=200.0, control="displacement", plane="strain", grips="rigid"),
-        end=End(grow_through=True),
+        end=EndCriteria(grow_through=True),
     )
     share: FloatArray | None = outcome.history.load_share
     assert share is not None
@@ -313,15 +309,13 @@ def test_surface_crack_sheds_little_before_it_is_through() -> None:
 
 
 def test_plane_strain_stiffens_the_crack() -> None:
-    assert strain_modulus_mpa(Sharing(length_mm=1.0, plane="strain", grips="rigid")) == pytest.approx(
-        E / 0.91
-    )
+    assert strain_modulus_mpa(Sharing(length_mm=1.0, plane="strain", grips="rigid")) == pytest.approx(E / 0.91)
 
 
 def test_limits_are_spoken_of() -> None:
     short = grown(Sharing(length_mm=20.0, grips="rigid", plane="stress"))
     assert "length-over-width-outside" in {f.code for f in short.findings}
-    deep = grown(Sharing(length_mm=80.0, grips="rigid", plane="stress"), End(depth_mm=19.0))
+    deep = grown(Sharing(length_mm=80.0, grips="rigid", plane="stress"), EndCriteria(depth_mm=19.0))
     assert {"relative-depth-outside", "rigid-grips-deep-crack"} <= {f.code for f in deep.findings}
     alone = grown(Sharing(length_mm=80.0, grips="free", plane="stress"))
     assert "nothing-shares" in {f.code for f in alone.findings}

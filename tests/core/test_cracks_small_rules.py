@@ -13,10 +13,10 @@ from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving import loading
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import blocks, constant
+from fatcore.cracks.driving.load_blocks import block_loading, constant_loading
 from fatcore.cracks.growth import inspection
 from fatcore.cracks.growth._phase import run_phase
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weight_function.intensity import stress_intensity
@@ -41,13 +41,13 @@ def test_no_size_is_found_never_or_always(probability: float) -> None:
 
 def test_a_crack_detectable_only_at_its_critical_size_is_refused() -> None:
     with pytest.raises(InputError, match="critical before it is detectable"):
-        inspection.plan(CYCLES, SIZES, detectable_mm=9.0)
-    assert inspection.plan(CYCLES, SIZES, detectable_mm=8.999).interval_cycles > 0.0
+        inspection.plan_inspections(CYCLES, SIZES, detectable_mm=9.0)
+    assert inspection.plan_inspections(CYCLES, SIZES, detectable_mm=8.999).interval_cycles > 0.0
 
 
 def test_an_arrested_crack_names_the_largest_range_of_its_block() -> None:
     law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=200.0)
-    mix = blocks([1.0, 0.2], [0.0, 0.0], [10.0, 10.0])
+    mix = block_loading([1.0, 0.2], [0.0, 0.0], [10.0, 10.0])
     edge = EdgeCrack(depth_mm=0.5, width_mm=20.0)
     outcome = grow(crack=edge, stress=Stress(membrane_mpa=60.0), law=law, loading=mix)
     (found,) = (finding for finding in outcome.findings if finding.code == "below-threshold")
@@ -57,8 +57,8 @@ def test_an_arrested_crack_names_the_largest_range_of_its_block() -> None:
 
 def test_a_crack_of_one_length_grows_in_it_alone() -> None:
     stressed = Stressed(EdgeCrack(depth_mm=0.5, width_mm=20.0), Stress(membrane_mpa=60.0), None)
-    drive = loading.Drive(law=STEEL, loading=constant(), condition="as-welded")
-    panel = run_phase(stressed, drive, End(depth_mm=3.0), 0.0, 1e-7).panels[0]
+    drive = loading.Drive(law=STEEL, loading=constant_loading(), condition="as-welded")
+    panel = run_phase(stressed, drive, EndCriteria(depth_mm=3.0), 0.0, 1e-7).panels[0]
     assert panel.end().depth_share == 1.0
 
 
@@ -70,17 +70,15 @@ def test_one_impossible_depth_among_possible_ones_is_refused(monkeypatch: pytest
         stress_intensity(profile, [1.0, 2.0], thickness_mm=10.0, which="edge")
 
 
-@pytest.mark.parametrize(
-    ("on", "width", "said"), [(True, 20.0, True), (True, 200.0, False), (False, 20.0, False)]
-)
+@pytest.mark.parametrize(("on", "width", "said"), [(True, 20.0, True), (True, 200.0, False), (False, 20.0, False)])
 def test_nothing_is_left_to_go_on_in_only_when_it_was_to_go_on(on: bool, width: float, said: bool) -> None:
     wide = SurfaceCrack(depth_mm=9.9, half_length_mm=19.85, thickness_mm=10.0, half_width_mm=width)
     outcome = grow(
         crack=wide,
         stress=Stress(membrane_mpa=100.0),
         law=STEEL,
-        loading=constant(),
-        end=End(grow_through=on),
+        loading=constant_loading(),
+        end=EndCriteria(grow_through=on),
     )
     assert ("no-plate-left" in codes(outcome)) == said
 
@@ -95,9 +93,7 @@ def test_nothing_is_left_to_go_on_in_only_when_it_was_to_go_on(on: bool, width: 
 )
 def test_what_is_taken_as_rigid_in_line_with_the_crack_is_named(given: dict[str, float], rigid: str) -> None:
     sharing = Sharing(length_mm=80.0, grips="free", plane="stress", **given)  # type: ignore[arg-type]
-    messages = {
-        f.code: f.message for f in sharing_findings(sharing, Section(width_mm=20.0, breadth_mm=5.0), [0.1])
-    }
+    messages = {f.code: f.message for f in sharing_findings(sharing, Section(width_mm=20.0, breadth_mm=5.0), [0.1])}
     assert f"nothing gives way ({rigid})" in messages["sharing-stiffness"]
 
 

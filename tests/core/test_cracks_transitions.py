@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.cracks.driving.load_blocks import blocks
+from fatcore.cracks.driving.load_blocks import block_loading
 from fatcore.cracks.driving.transitions import transition_cycles
 from fatcore.errors import InputError, UnknownError
 from fatcore.spectrum.counting.count import rainflow
@@ -69,14 +69,14 @@ def test_every_alternation_counts() -> None:
 
 
 def test_blocks_add_them_behind_and_count_the_cycles_given() -> None:
-    mix = blocks([1.0, -1.0], [0.9, -1.1], [10.0, 20.0])
+    mix = block_loading([1.0, -1.0], [0.9, -1.1], [10.0, 20.0])
     assert mix.maximum.tolist() == [1.0, -1.0, 1.0]
     assert mix.minimum.tolist() == [0.9, -1.1, -1.1]
     assert mix.count.tolist() == [10.0, 20.0, 1.0]
     assert mix.cycles_per_block == 30.0
-    plain = blocks([1.0, -1.0], [0.9, -1.1], [10.0, 20.0], transitions="in-entries")
+    plain = block_loading([1.0, -1.0], [0.9, -1.1], [10.0, 20.0], transitions="in-entries")
     assert plain.count.tolist() == [10.0, 20.0]
     with pytest.raises(UnknownError, match="transitions"):
-        blocks([1.0], [0.0], [1.0], transitions="perhaps")  # type: ignore[arg-type]
+        block_loading([1.0], [0.0], [1.0], transitions="perhaps")  # type: ignore[arg-type]
     with pytest.raises(InputError):
         transition_cycles([1.0], [0.0, 0.5])

@@ -17,10 +17,10 @@ from fatcore.curves.biaxiality import (
     rule_findings,
     single_curve_findings,
 )
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.errors import InputError, NotCoveredError
 
-OPENING, SHEAR = find("peak-stress-opening"), find("peak-stress-shear")
+OPENING, SHEAR = find_curve("peak-stress-opening"), find_curve("peak-stress-shear")
 LOWER, UPPER = 0.05, 0.5
 BELOW, ABOVE = 1.0 - 1e-12, 1.0 + 1e-12
 
@@ -113,7 +113,7 @@ def test_ragged_columns_are_refused() -> None:
 
 def test_a_curve_of_energy_density_is_refused() -> None:
     with pytest.raises(NotCoveredError):
-        rule(100.0, 0.1, opening_curve=find("energy-density"))
+        rule(100.0, 0.1, opening_curve=find_curve("energy-density"))
 
 
 def test_findings_state_ratio_bounds_curves_lives_and_what_governs() -> None:
@@ -143,9 +143,7 @@ def test_findings_state_ratio_bounds_curves_lives_and_what_governs() -> None:
 
 
 def test_findings_without_opening_stress_and_without_damage() -> None:
-    (above,) = rule_findings(
-        100.0, math.inf, opening_curve=OPENING, shear_curve=SHEAR, lower=LOWER, upper=UPPER
-    )
+    (above,) = rule_findings(100.0, math.inf, opening_curve=OPENING, shear_curve=SHEAR, lower=LOWER, upper=UPPER)
     assert above.value is None
     assert "no opening stress" in above.message
     (below,) = evaluate(0.0, 0.0, opening_curve=OPENING, shear_curve=SHEAR, lower=0.1, upper=0.2).findings
@@ -162,4 +160,4 @@ def test_the_rule_has_no_jump_to_the_unsafe_side_at_noise() -> None:
 def test_only_curves_of_the_pair_are_held_against_the_rule() -> None:
     (alone,) = single_curve_findings(OPENING, 100.0, math.inf, 1.0)
     assert alone.code == "opening-curve-for-shear"
-    assert single_curve_findings(find("iiw-2016-normal-steel-90"), 100.0, math.inf, 1.0) == ()
+    assert single_curve_findings(find_curve("iiw-2016-normal-steel-90"), 100.0, math.inf, 1.0) == ()

@@ -18,7 +18,7 @@ LOADINGS = ("constant", "variable")
 @pytest.mark.parametrize("curve_id", IDS)
 def test_every_curve_is_whole(curve_id: str) -> None:
     for loading in LOADINGS:
-        found = catalogue.describe(curve_id, loading=loading)  # type: ignore[arg-type]
+        found = catalogue.describe_curve(curve_id, loading=loading)  # type: ignore[arg-type]
         curve = found.curve
         assert curve.id == curve_id
         assert curve.loading in (loading, "any")
@@ -34,7 +34,7 @@ def test_every_curve_is_whole(curve_id: str) -> None:
 
 @pytest.mark.parametrize("curve_id", IDS)
 def test_the_curve_for_variable_amplitude_is_the_safe_side(curve_id: str) -> None:
-    constant, variable = (catalogue.find(curve_id, loading=each) for each in LOADINGS)  # type: ignore[arg-type]
+    constant, variable = (catalogue.find_curve(curve_id, loading=each) for each in LOADINGS)  # type: ignore[arg-type]
     if constant.quantity != "stress range":
         assert constant == variable
         return
@@ -72,43 +72,43 @@ def test_number_of_curves(start: str, count: int) -> None:
 
 def test_the_aluminium_band_of_the_peak_stress_method_is_not_offered() -> None:
     assert not [each for each in IDS if each.startswith("peak-stress") and "alu" in each]
-    assert {catalogue.find(each).material for each in IDS if each.startswith("peak-stress")} == {"steel"}
+    assert {catalogue.find_curve(each).material for each in IDS if each.startswith("peak-stress")} == {"steel"}
 
 
 def test_classes_are_the_ranges_at_two_million_cycles() -> None:
     for curve_id, row in all_rows().items():
         if "class_mpa" in row.entry:
-            assert catalogue.find(curve_id).reference_range_mpa() == pytest.approx(
+            assert catalogue.find_curve(curve_id).reference_range_mpa() == pytest.approx(
                 row.entry["class_mpa"], rel=1e-13
             )
 
 
 def test_constant_amplitude_of_the_two_documents_that_tell_it_apart() -> None:
-    iiw = catalogue.find("iiw-2016-normal-steel-90", loading="constant")
+    iiw = catalogue.find_curve("iiw-2016-normal-steel-90", loading="constant")
     assert iiw.slopes == (3, 22)
     assert iiw.cut_off_mpa is None
-    en = catalogue.find("en-1993-1-9-2005-normal-90", loading="constant")
+    en = catalogue.find_curve("en-1993-1-9-2005-normal-90", loading="constant")
     assert en.slopes == (3,)
     assert en.cut_off_cycles() == pytest.approx(5e6)
-    assert catalogue.find("en-1993-1-9-2005-normal-90").cut_off_cycles() == pytest.approx(1e8)
+    assert catalogue.find_curve("en-1993-1-9-2005-normal-90").cut_off_cycles() == pytest.approx(1e8)
 
 
 def test_mean_lines_of_bs_7608_come_back() -> None:
-    curve = catalogue.find("bs-7608-1993-d")
+    curve = catalogue.find_curve("bs-7608-1993-d")
     assert curve.log10_constants[0] == pytest.approx(12.6007 - 2 * 0.2095, abs=1e-12)
     assert curve.at_survival(0.5).log10_constants[0] == pytest.approx(12.6007, abs=1e-12)
-    assert catalogue.find("bs-7608-1993-s").slopes == (8,)
+    assert catalogue.find_curve("bs-7608-1993-s").slopes == (8,)
 
 
 def test_unknown_curves_are_answered_with_near_ones() -> None:
     with pytest.raises(UnknownError) as caught:
-        catalogue.find("dnv-rp-c203-2016-d-aire")
+        catalogue.find_curve("dnv-rp-c203-2016-d-aire")
     assert "dnv-rp-c203-2016-d-air" in caught.value.known
     with pytest.raises(UnknownError) as caught:
-        catalogue.describe("????")
+        catalogue.describe_curve("????")
     assert set(caught.value.known) == set(IDS)
     with pytest.raises(InputError) as refused:
-        catalogue.find("energy-density", loading="any")
+        catalogue.find_curve("energy-density", loading="any")
     assert refused.value.path == ("loading",)
 
 
@@ -136,23 +136,23 @@ def test_limits_of_use() -> None:
 
 
 def test_rules_that_go_with_a_curve() -> None:
-    dnv = catalogue.describe("dnv-rp-c203-2016-f-air")
+    dnv = catalogue.describe_curve("dnv-rp-c203-2016-f-air")
     assert (dnv.thickness_exponent, dnv.thickness_reference_mm) == (0.25, 25.0)
     assert dnv.stress_concentration_factor == 1.27
     assert (dnv.miner_limit, dnv.environment, dnv.where) == (1.0, "air", "table 2-1")
-    tubular = catalogue.describe("dnv-rp-c203-2016-t-air")
+    tubular = catalogue.describe_curve("dnv-rp-c203-2016-t-air")
     assert tubular.thickness_exponent is None
-    iiw = catalogue.describe("iiw-2016-notch-r1-steel-225")
+    iiw = catalogue.describe_curve("iiw-2016-notch-r1-steel-225")
     assert iiw.miner_limit == 0.5
     assert iiw.thickness_exponents["cruciform-as-welded"] == 0.3
     assert iiw.least_notch_over_structural == 1.6
     assert iiw.partial_factors["safe-life"]["loss-of-life"] == 1.4
-    en = catalogue.describe("en-1993-1-9-2005-normal-71")
+    en = catalogue.describe_curve("en-1993-1-9-2005-normal-71")
     assert "esdep-12-8" in en.sources
     assert en.use_limit_over_yield == 1.5
     assert en.least_notch_over_structural is None
-    assert catalogue.describe("peak-stress-shear").printed_scatter_index == 1.9
-    assert catalogue.describe("energy-density").reference_energy_density_mj_m3 == pytest.approx(0.058)
+    assert catalogue.describe_curve("peak-stress-shear").printed_scatter_index == 1.9
+    assert catalogue.describe_curve("energy-density").reference_energy_density_mj_m3 == pytest.approx(0.058)
 
 
 @pytest.mark.parametrize(
@@ -166,7 +166,7 @@ def test_rules_that_go_with_a_curve() -> None:
     ],
 )
 def test_doubts_are_told(curve_id: str, code: str) -> None:
-    assert code in {each.code for each in catalogue.describe(curve_id).findings}
+    assert code in {each.code for each in catalogue.describe_curve(curve_id).findings}
 
 
 def test_what_is_not_doubtful_is_not_called_so() -> None:
@@ -175,7 +175,7 @@ def test_what_is_not_doubtful_is_not_called_so() -> None:
         "en-1993-1-9-2005-normal-71",
         "iso-19902-2007-d-seawater-protected",
     ):
-        assert catalogue.describe(curve_id).findings == ()
+        assert catalogue.describe_curve(curve_id).findings == ()
 
 
 def test_a_curve_of_the_users_own_is_called_unchecked() -> None:
@@ -194,16 +194,16 @@ def test_documents_and_their_rules() -> None:
 
 
 def test_listing_by_filters() -> None:
-    everything = listing.listed()
+    everything = listing.list_curves()
     assert everything.id == IDS
-    shear = listing.listed(document="iiw-2016", stress_kind="shear", material="steel")
+    shear = listing.list_curves(document="iiw-2016", stress_kind="shear", material="steel")
     assert shear.id == ("iiw-2016-shear-steel-80", "iiw-2016-shear-steel-100")
     assert shear.reference_range_mpa == pytest.approx((80.0, 100.0))
-    assert listing.listed(environment="free-corrosion", text="CLASS W3").id == (
+    assert listing.list_curves(environment="free-corrosion", text="CLASS W3").id == (
         "dnv-rp-c203-2016-w3-free-corrosion",
     )
-    assert listing.listed(text="nothing like it").id == ()
-    energy = listing.listed(stress_kind="energy-density")
+    assert listing.list_curves(text="nothing like it").id == ()
+    energy = listing.list_curves(stress_kind="energy-density")
     assert energy.reference_range_mpa == (None,)
     assert energy.status == ("from memory",)
     assert energy.sources == ("energy-density-band",)

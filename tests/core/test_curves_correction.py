@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.curves.catalogue import find
-from fatcore.curves.corrections.correction import Correction, combined, own_factor
+from fatcore.curves.catalogue import find_curve
+from fatcore.curves.corrections.correction import Correction, combine_corrections, own_factor
 from fatcore.curves.corrections.mean_stress import (
     effective_range,
     effective_range_mpa,
@@ -27,7 +27,7 @@ from fatcore.curves.corrections.thickness import (
 )
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 
-CURVE = find("iiw-2016-normal-steel-90")
+CURVE = find_curve("iiw-2016-normal-steel-90")
 
 
 def value(correction: Correction) -> float:
@@ -63,18 +63,14 @@ def test_effective_thickness_at_twice_the_plate() -> None:
 
 
 def test_thickness_rules_of_the_documents() -> None:
-    assert value(thickness(50.0, document_key="iiw-2016", detail="cruciform-as-welded")) == pytest.approx(
-        0.5**0.3
-    )
+    assert value(thickness(50.0, document_key="iiw-2016", detail="cruciform-as-welded")) == pytest.approx(0.5**0.3)
     short = thickness(50.0, document_key="iiw-2016", detail="cruciform-as-welded", toe_distance_mm=60.0)
     assert value(short) == pytest.approx((25 / 30) ** 0.3)
     assert value(
         thickness(50.0, document_key="en-1993-1-9-2005", detail="where-the-detail-table-says-so")
     ) == pytest.approx(0.5**0.2)
     assert value(thickness(32.0, document_key="bs-7608-1993", detail="all")) == pytest.approx(0.5**0.25)
-    ship = thickness(
-        44.0, document_key="iacs-csr-2019", detail="transverse-butt-as-welded", reference_mm=22.0
-    )
+    ship = thickness(44.0, document_key="iacs-csr-2019", detail="transverse-butt-as-welded", reference_mm=22.0)
     assert value(ship) == pytest.approx(0.5**0.2)
     assert value(class_thickness(50.0, "dnv-rp-c203-2016-c1-air")) == pytest.approx(0.5**0.1)
     assert short.findings[0].source == "iiw-2016"
@@ -180,7 +176,7 @@ def test_ragged_columns_are_refused() -> None:
         (lambda: effective_range_mpa(three, -two), "minimum_mpa"),
         (lambda: effective_thickness_mm(three, two), "toe_distance_mm"),
         (lambda: mean_stress(three, "low").on_ranges(two), "strength_factor"),
-        (lambda: combined(mean_stress(three, "low"), mean_stress(two, "low")), "correction 2"),
+        (lambda: combine_corrections(mean_stress(three, "low"), mean_stress(two, "low")), "correction 2"),
     ):
         with pytest.raises(InputError) as caught:
             wrong()
@@ -232,17 +228,17 @@ def test_composition() -> None:
         partial_factor("iiw-2016", "safe-life", "loss-of-life"),
         own_factor("temperature", 0.9, reason="test report 7"),
     ]
-    whole = combined(*parts)
+    whole = combine_corrections(*parts)
     expected = 0.5**0.1 * np.array([1.6, 1.2]) / 1.4 * 0.9
     assert whole.strength_factor == pytest.approx(expected, rel=1e-12)
     assert [each.code for each in whole.findings] == [
         "thickness-correction", "mean-stress-correction-doubtful", "partial-factor", "own-factor",
     ]  # fmt: skip
-    assert combined(*reversed(parts)).strength_factor == pytest.approx(expected, rel=1e-12)
+    assert combine_corrections(*reversed(parts)).strength_factor == pytest.approx(expected, rel=1e-12)
     with pytest.raises(InputError, match="does not move a curve"):
         whole.on_curve(CURVE)
-    assert value(combined()) == 1.0
-    assert combined().on_curve(CURVE) == CURVE
+    assert value(combine_corrections()) == 1.0
+    assert combine_corrections().on_curve(CURVE) == CURVE
 
 
 def test_own_factors_are_cautioned_and_need_a_reason() -> None:
@@ -259,11 +255,11 @@ def test_own_factors_are_cautioned_and_need_a_reason() -> None:
 def test_a_product_beyond_numbers_is_refused() -> None:
     tiny = own_factor("a", 1e-200, reason="b")
     with pytest.raises(InputError):
-        combined(tiny, tiny)
+        combine_corrections(tiny, tiny)
 
 
 @pytest.mark.parametrize("factor", [1e-99, 1e99])
 def test_a_factor_that_takes_the_curve_beyond_numbers_is_refused_at_the_corrections(factor: float) -> None:
     with pytest.raises(InputError, match="beyond the range of numbers") as caught:
-        combined(own_factor("a", factor, reason="b")).on_curve(CURVE)
+        combine_corrections(own_factor("a", factor, reason="b")).on_curve(CURVE)
     assert caught.value.path == ("corrections",)

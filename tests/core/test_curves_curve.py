@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from fatcore.curves._joining import stepped
+from fatcore.curves._joining import step_segments
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError, NotCoveredError
 
@@ -25,9 +25,7 @@ def category_71() -> Curve:
 
 
 def three_branches() -> Curve:
-    return Curve.from_point(
-        id="three", source="own-curve", range_mpa=90.0, slopes=(3, 5, 9), knee_cycles=(1e7, 1e8)
-    )
+    return Curve.from_point(id="three", source="own-curve", range_mpa=90.0, slopes=(3, 5, 9), knee_cycles=(1e7, 1e8))
 
 
 curves = st.builds(
@@ -273,7 +271,7 @@ def test_refused_intercepts_and_points() -> None:
 
 def test_a_stepped_curve_is_its_branches_with_a_joint_at_each_step_and_none_without() -> None:
     """By hand: 1e12/S^3 to 1e6 (100), down to 1e15.5/S^5 (79.43), to 1e7 (50.12), up to 1e24/S^9 (77.43)."""
-    constants, slopes, joints = stepped([12.0, 15.5, 24.0, 24.0], [3.0, 5.0, 9.0, 9.0], [1e6, 1e7, 1e8])
+    constants, slopes, joints = step_segments([12.0, 15.5, 24.0, 24.0], [3.0, 5.0, 9.0, 9.0], [1e6, 1e7, 1e8])
     assert len(slopes) == len(constants) == 6
     assert joints == (1, 3)
     assert slopes[::2] == pytest.approx((3.0, 5.0, 9.0))
@@ -331,9 +329,7 @@ def test_there_and_back_again() -> None:
     back = curve.at_survival(0.5).at_survival(0.977)
     assert back.log10_constants == pytest.approx(curve.log10_constants, rel=1e-13)
     assert curve.at_survival(0.977) is curve
-    assert curve.at_survival(0.5).log10_constants[0] == pytest.approx(
-        curve.log10_constants[0] + 2 * 0.2095, rel=1e-13
-    )
+    assert curve.at_survival(0.5).log10_constants[0] == pytest.approx(curve.log10_constants[0] + 2 * 0.2095, rel=1e-13)
 
 
 def test_curves_of_equal_figures_are_equal_and_hashable() -> None:

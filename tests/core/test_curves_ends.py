@@ -9,22 +9,22 @@ import numpy as np
 import pytest
 
 from fatcore.curves.biaxiality import damage_per_cycle, evaluate, rule_findings
-from fatcore.curves.catalogue import find
-from fatcore.curves.corrections.correction import combined, own_factor
+from fatcore.curves.catalogue import find_curve
+from fatcore.curves.corrections.correction import combine_corrections, own_factor
 from fatcore.curves.corrections.mean_stress import effective_range, effective_range_mpa
 from fatcore.curves.corrections.survival import (
     at_survival,
-    converted_index,
+    convert_index,
     index_of_scatter,
     scatter_of_index,
     tolerance_deviations,
 )
 from fatcore.curves.corrections.thickness import thickness_factor
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import settled_damage_limit
-from fatcore.curves.lookup import life, strength
-from fatcore.curves.resistance import resisting
-from fatcore.curves.user_defined import own_curve as made_of
+from fatcore.curves.damage_limits import settle_damage_limit
+from fatcore.curves.lookup import curve_life, curve_strength
+from fatcore.curves.resistance import make_resistance
+from fatcore.curves.user_defined import user_defined_curve as made_of
 from fatcore.errors import InputError
 
 
@@ -34,8 +34,8 @@ def own_curve(**figures: Any) -> Curve:
 
 LINE: dict[str, Any] = {"range_mpa": [100.0], "life_cycles": [2e6], "slopes": [3.0, 5.0]}
 BANDS = {
-    "opening_curve": find("peak-stress-opening"),
-    "shear_curve": find("peak-stress-shear"),
+    "opening_curve": find_curve("peak-stress-opening"),
+    "shear_curve": find_curve("peak-stress-shear"),
 }
 
 
@@ -52,7 +52,7 @@ def test_knees_and_cut_off_must_rise() -> None:
 
 
 def test_a_curve_left_as_it_is_takes_one_factor_and_no_partial_factor() -> None:
-    given = inspect.signature(resisting).parameters
+    given = inspect.signature(make_resistance).parameters
     assert given["range_count"].default == 1
     assert given["resistance_factor"].default == 1.0
 
@@ -82,7 +82,7 @@ def test_index_is_stated_between_two_deviations_by_default() -> None:
     """Two deviations stand for 97.7 % in these sources: s = m log10(T) / 4."""
     assert scatter_of_index(1.9, 3.0) == pytest.approx(3.0 * np.log10(1.9) / 4.0, rel=1e-12)
     assert index_of_scatter(0.2, 3.0) == pytest.approx(10.0 ** (0.8 / 3.0), rel=1e-12)
-    assert converted_index(1.9, from_survival=0.977, to_survival=0.977) == pytest.approx(1.9, rel=1e-12)
+    assert convert_index(1.9, from_survival=0.977, to_survival=0.977) == pytest.approx(1.9, rel=1e-12)
 
 
 def test_tolerance_needs_two_tests_and_a_confidence_inside() -> None:
@@ -128,11 +128,11 @@ def test_equal_damage_of_both_bands_is_told_as_the_opening_one() -> None:
 
 def test_cut_off_life_is_on_the_line_and_a_longer_one_is_not() -> None:
     curve = own_curve(**LINE, knee_cycles=[5e6], cut_off_cycles=1e8)
-    found = strength(curve, [9.9e7, curve.cut_off_cycles(), 1.01e8])
+    found = curve_strength(curve, [9.9e7, curve.cut_off_cycles(), 1.01e8])
     assert found.on_cutoff.tolist() == [False, False, True]
     cut_off = curve.cut_off_mpa
     assert cut_off is not None
-    assert life(curve, stress_range_mpa=[cut_off, cut_off * (1.0 - 1e-9), 0.0]).below_cutoff.tolist() == [
+    assert curve_life(curve, stress_range_mpa=[cut_off, cut_off * (1.0 - 1e-9), 0.0]).below_cutoff.tolist() == [
         False,
         True,
         True,
@@ -157,19 +157,19 @@ def test_a_cycle_without_range_has_the_factor_one() -> None:
 
 @pytest.mark.parametrize("limit", [0.5, 0.49])
 def test_a_limit_up_to_that_of_the_document_is_no_doubt(limit: float) -> None:
-    curve = (find("iiw-2016-normal-steel-80"),)
-    settled = settled_damage_limit(curve, "variable", damage_limit=limit)
+    curve = (find_curve("iiw-2016-normal-steel-80"),)
+    settled = settle_damage_limit(curve, "variable", damage_limit=limit)
     assert [each.severity for each in settled.findings] == ["note"]
-    larger = settled_damage_limit(curve, "variable", damage_limit=0.51)
+    larger = settle_damage_limit(curve, "variable", damage_limit=0.51)
     assert [each.severity for each in larger.findings] == ["caution"]
 
 
 def test_own_factors_beyond_the_numbers_are_refused() -> None:
-    assert combined(own_factor("a", 1e50, reason="test")).strength_factor == 1e50
+    assert combine_corrections(own_factor("a", 1e50, reason="test")).strength_factor == 1e50
     for factor in (1e50, 1e-50):
         pair = [own_factor(name, factor, reason="test") for name in ("a", "b")]
         with pytest.raises(InputError):
-            combined(*pair)
+            combine_corrections(*pair)
 
 
 def test_deviation_of_an_own_curve_may_be_zero_but_moves_nothing() -> None:

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.survival import (
     at_survival,
-    converted_index,
+    convert_index,
     index_of_scatter,
     scatter_of_index,
     tolerance_deviations,
@@ -26,7 +26,7 @@ EN, IIW, DNV = "en-1993-1-9-2005-normal-71", "iiw-2016-normal-steel-90", "dnv-rp
 
 
 def codes(curve_id: str, probability: float) -> set[str]:
-    return {each.code for each in at_survival(find(curve_id), probability).findings}
+    return {each.code for each in at_survival(find_curve(curve_id), probability).findings}
 
 
 @pytest.mark.parametrize("probability", [0.001, 0.1, 0.5, 0.9, 0.95, 0.99865])
@@ -62,8 +62,8 @@ def test_index_and_scatter_are_inverses(index: float, slope: float, upper: float
 
 
 def test_index_in_other_terms() -> None:
-    there = converted_index(1.5, from_survival=0.9, to_survival=0.977)
-    assert converted_index(there, from_survival=0.977, to_survival=0.9) == pytest.approx(1.5, rel=1e-13)
+    there = convert_index(1.5, from_survival=0.9, to_survival=0.977)
+    assert convert_index(there, from_survival=0.977, to_survival=0.9) == pytest.approx(1.5, rel=1e-13)
 
 
 def test_refused_indices() -> None:
@@ -97,9 +97,7 @@ def coverage(sample_size: int, factor: float, survival: float) -> float:
     return float(integrate.quad(integrand, 0.0, 6.0, epsabs=1e-12)[0])
 
 
-@pytest.mark.parametrize(
-    ("size", "survival", "confidence"), [(5, 0.95, 0.75), (14, 0.95, 0.75), (40, 0.9, 0.95)]
-)
+@pytest.mark.parametrize(("size", "survival", "confidence"), [(5, 0.95, 0.75), (14, 0.95, 0.75), (40, 0.9, 0.95)])
 def test_tolerance_factor_against_quadrature(size: int, survival: float, confidence: float) -> None:
     factor = tolerance_deviations(size, survival, confidence)
     assert coverage(size, factor, survival) == pytest.approx(confidence, abs=1e-8)
@@ -130,16 +128,16 @@ def test_what_is_stated() -> None:
 
 
 def test_a_curve_at_its_own_survival_stays() -> None:
-    found = at_survival(find(DNV), 0.977)
-    assert found.curve is find(DNV)
+    found = at_survival(find_curve(DNV), 0.977)
+    assert found.curve is find_curve(DNV)
     assert (found.strength_factor, found.sources) == (1.0, ("dnv-rp-c203-2016",))
 
 
 def test_factor_on_strength() -> None:
-    found = at_survival(find(DNV), 0.5)
+    found = at_survival(find_curve(DNV), 0.5)
     assert found.strength_factor == pytest.approx(10 ** (2 * 0.2 / 3), rel=1e-12)
     assert found.curve.reference_range_mpa() == pytest.approx(
-        found.strength_factor * find(DNV).reference_range_mpa(), rel=1e-12
+        found.strength_factor * find_curve(DNV).reference_range_mpa(), rel=1e-12
     )
     assert (found.deviations_from, found.deviations_to, found.sd_log10_cycles) == (2.0, 0.0, 0.2)
     assert found.curve.survival_definition.startswith("moved from 0.977")
@@ -170,12 +168,12 @@ def test_no_sample_size_moves_a_line_up_and_more_tests_never_lower_it() -> None:
 def test_a_sample_size_is_refused_where_the_document_states_no_tests() -> None:
     for curve_id in (EN, IIW, DNV):
         with pytest.raises(NotCoveredError) as caught:
-            at_survival(find(curve_id), 0.5, sample_size=10)
+            at_survival(find_curve(curve_id), 0.5, sample_size=10)
         assert caught.value.path == ("sample_size",)
 
 
 def test_the_finding_says_by_which_rule_the_line_was_placed() -> None:
-    found = at_survival(find(EN), 0.977)
+    found = at_survival(find_curve(EN), 0.977)
     (placed,) = (each for each in found.findings if each.code == "survival-definition")
     assert f"placed {found.deviations_from:.3f} deviations" in placed.message
     assert "by its stated probability" in placed.message

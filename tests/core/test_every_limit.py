@@ -21,8 +21,8 @@ from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.family import REQUIRED, Family
 from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile
-from fatcore.curves.catalogue import find
-from fatcore.curves.lookup import strength
+from fatcore.curves.catalogue import find_curve
+from fatcore.curves.lookup import curve_strength
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, Limit, outside_limits
 from fatcore.spectrum.damage.shapes import equivalent_ratio
@@ -44,9 +44,7 @@ def starts(family: Family) -> Iterator[dict[str, Any]]:
         if each.role == "choice":
             choices[each.name] = each.choices
         elif each.default is REQUIRED or each.role == "length":
-            fixed[each.name] = {"length": LENGTHS.get(each.name, 20.0), "angle": 45.0, "load": 100.0}[
-                each.role
-            ]
+            fixed[each.name] = {"length": LENGTHS.get(each.name, 20.0), "angle": 45.0, "load": 100.0}[each.role]
     for words in product(*choices.values()):
         yield {**fixed, **dict(zip(choices, words, strict=True))}
 
@@ -133,7 +131,7 @@ def test_limit_of_a_family_is_left_exactly_at_its_end(family: Family, limit: Lim
 
 TABLE = IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 150.0, 180.0]})
 SECTION = Section(width_mm=10.0, breadth_mm=5.0)
-DNV_B1 = find("dnv-rp-c203-2016-b1-air")
+DNV_B1 = find_curve("dnv-rp-c203-2016-b1-air")
 SIZES = {"depth_mm": 1.0, "half_length_mm": 2.0, "thickness_mm": 10.0}
 NARROW = {"wirsching-light": 1.0, "narrow-band": 1.0, "dirlik": 1.0, "tovo-benasciutti": 1.0}
 
@@ -160,7 +158,7 @@ PLACES: list[tuple[str, Callable[[float], Iterable[Finding]], str, float, float]
     ("metals", lambda r: material_limits("structural-steel", r, 0.28, 135.0), "poisson_ratio", 0.27, -1.0),
     ("metals", lambda r: material_limits("structural-steel", r, 0.28, 135.0), "poisson_ratio", 0.34, 1.0),
     ("relieved", lambda r: outside_limits([LOAD_RATIO_LIMIT], load_ratio=r), "load_ratio", -1.0, -1.0),
-    ("life", lambda n: strength(DNV_B1, [n]).findings, "life_cycles", 1e4, -1.0),
+    ("life", lambda n: curve_strength(DNV_B1, [n]).findings, "life_cycles", 1e4, -1.0),
     ("table", lambda a: TABLE.intensity(a).findings, "crack_size_mm", 4.0, 1.0),
     ("table", lambda a: TABLE.intensity(a).findings, "crack_size_mm", 1.0, -1.0),
     (
@@ -244,7 +242,5 @@ def test_share_beyond_the_largest_range_is_told_from_its_limit_on(slope: float) 
         middle = (low * high) ** 0.5
         beyond = float(gammaincc(1.0 + slope, np.log(middle)))
         low, high = (middle, high) if beyond > 0.007 else (low, middle)
-    codes = [
-        [each.code for each in equivalent_ratio(slope, low * scale, 1.0).findings] for scale in (0.999, 1.001)
-    ]
+    codes = [[each.code for each in equivalent_ratio(slope, low * scale, 1.0).findings] for scale in (0.999, 1.001)]
     assert [bool(each) for each in codes] == [True, False]

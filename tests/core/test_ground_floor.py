@@ -10,7 +10,7 @@ import pytest
 
 from fatcore import _resources, quantities, require, sources, tables
 from fatcore.errors import InputError, UnknownError, at
-from fatcore.findings import Finding, Limit, caution, merged, note, outside, outside_limits
+from fatcore.findings import Finding, Limit, caution, merge, note, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.verification import case as published
 from fatcore.verification.case import VerificationCase
@@ -56,9 +56,7 @@ def test_columns_of_one_length() -> None:
         assert caught.value.path == ("b",)
 
 
-@pytest.mark.parametrize(
-    ("low", "high", "text"), [(1.0, 2.0, "1 to 2"), (1.0, None, "from 1"), (None, 2.0, "up to 2")]
-)
+@pytest.mark.parametrize(("low", "high", "text"), [(1.0, 2.0, "1 to 2"), (1.0, None, "from 1"), (None, 2.0, "up to 2")])
 def test_limits_tell_the_worst_value_and_how_many(low: float | None, high: float | None, text: str) -> None:
     limit = Limit("thickness_mm", low, high, "iiw-2016", "clause")
     values = [1.0, 1.5, 2.0, *([0.5, -1.0] if low is not None else []), *([9.0] if high is not None else [])]
@@ -72,7 +70,7 @@ def test_limits_tell_the_worst_value_and_how_many(low: float | None, high: float
 
 def test_findings_merge_and_outcomes_gather() -> None:
     one, other = note("a", "text"), outside("b", "text")
-    assert merged([one, other, one])[0].count == 2
+    assert merge([one, other, one])[0].count == 2
     part = Outcome(findings=(one,), sources=("iiw-2016",), tables=("curves/iiw_2016",))
     gathered = evidence(part, part, findings=[other], sources=["iiw-2016", "hse-1995"])
     assert [finding.count for finding in gathered["findings"]] == [2, 1]

@@ -6,11 +6,11 @@ from itertools import pairwise
 
 import pytest
 
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.spectrum.random import damage as random
 from fatcore.spectrum.random.density import Bandwidth, bandwidth
 
-CURVE = find("dnv-rp-c203-2016-d-air")
+CURVE = find_curve("dnv-rp-c203-2016-d-air")
 
 
 def band(half_width: float) -> Bandwidth:

@@ -36,9 +36,7 @@ def test_a_gate_that_drops_more_than_a_hundredth_is_a_caution(left: float) -> No
     assert (nothing.severity, "drops 0 %" in nothing.message) == ("note", True)
 
 
-@pytest.mark.parametrize(
-    ("part", "told"), [(0.0, 1), (0.5, 1), (1.0 - 1.01e-9, 1), (1.0 - 0.99e-9, 0), (1.0, 0)]
-)
+@pytest.mark.parametrize(("part", "told"), [(0.0, 1), (0.5, 1), (1.0 - 1.01e-9, 1), (1.0 - 0.99e-9, 0), (1.0, 0)])
 def test_less_damage_is_told_beyond_rounding(part: float, told: int) -> None:
     assert severities(left_out.half_findings(3.0 * part, 3.0, 0.5)) == ["note"] * told
     assert severities(left_out.half_findings(3.0 * part, 3.0, 1.0)) == ["note"] * told
@@ -102,9 +100,7 @@ def test_three_samples_that_never_turn_are_doubted(history: list[float], told: i
 
 
 @pytest.mark.parametrize(("smaller", "count", "refused"), [(0.9, 1.0, 1), (0.9, 0.0, 0), (1.0, 1.0, 0)])
-def test_constant_amplitude_is_one_range_of_those_that_happen(
-    smaller: float, count: float, refused: int
-) -> None:
+def test_constant_amplitude_is_one_range_of_those_that_happen(smaller: float, count: float, refused: int) -> None:
     least = 1.0 - damage.ONE_RANGE
     for ranges in ([100.0 * smaller, 100.0], [100.0, 100.0 * smaller]):
         counts = [count if each < 100.0 else 1.0 for each in ranges]
@@ -128,7 +124,7 @@ def test_few_crossings_and_modes_out_of_step_at_their_limits(scale: float) -> No
 
 
 def test_the_equivalent_range_is_told_between_nothing_and_the_knee() -> None:
-    curve = catalogue.find("en-1993-1-9-2005-normal-71")
+    curve = catalogue.find_curve("en-1993-1-9-2005-normal-71")
     knee = curve.knees_mpa[0]
     for range_mpa, told in (
         (0.0, False),
@@ -139,7 +135,7 @@ def test_the_equivalent_range_is_told_between_nothing_and_the_knee() -> None:
     ):
         found = {each.code for each in damage._findings(curve, curve, "as-curve", range_mpa)}
         assert ("equivalent-below-knee" in found) == told
-    straight = catalogue.find("peak-stress-opening")
+    straight = catalogue.find_curve("peak-stress-opening")
     assert len(straight.slopes) == 1
     found = {each.code for each in damage._findings(straight, straight, "as-curve", 1.0)}
     assert "equivalent-below-knee" not in found
@@ -149,10 +145,8 @@ def test_the_equivalent_range_is_told_between_nothing_and_the_knee() -> None:
     ("size_mpa", "asked", "code"),
     [(0.0, 1.0, "no-damage-counted"), (1.0, 1.0, None), (1.0 - 0.5e-9, 1.0, None), (0.9, 1.0, "less")],
 )
-def test_no_damage_and_less_damage_by_a_form_are_told(
-    size_mpa: float, asked: float, code: str | None
-) -> None:
-    curve, form = catalogue.find("peak-stress-opening"), "haibach" if size_mpa else "as-curve"
+def test_no_damage_and_less_damage_by_a_form_are_told(size_mpa: float, asked: float, code: str | None) -> None:
+    curve, form = catalogue.find_curve("peak-stress-opening"), "haibach" if size_mpa else "as-curve"
     doubts = damage._doubts(size_mpa, asked, form, np.array([100.0]), curve)  # type: ignore[arg-type]
     found = [each.code for each in doubts]
     assert ("no-damage-counted" in found) == (size_mpa == 0.0)

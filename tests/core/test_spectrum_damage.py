@@ -32,7 +32,7 @@ from fatcore.spectrum.multiaxial.planes import (
 )
 
 LINE = Curve(id="own", source="own-curve", log10_constants=(12.0,), slopes=(3.0,))
-EN_71 = catalogue.find("en-1993-1-9-2005-normal-71")
+EN_71 = catalogue.find_curve("en-1993-1-9-2005-normal-71")
 EXAMPLE = [-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0]
 
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from fatcore.errors import InputError
 from fatcore.spectrum.counting.history import gate, join, repeat, turning_points
-from fatcore.spectrum.multiaxial.superposition import proportionality, station_histories, superposed
+from fatcore.spectrum.multiaxial.superposition import proportionality, station_histories, superpose
 
 small = st.lists(st.integers(-4, 4).map(float), min_size=1, max_size=40)
 
@@ -81,7 +81,7 @@ def test_join_and_repeat() -> None:
 def test_superposition_is_linear_and_ordered() -> None:
     unit = np.array([[1.0, 2.0], [0.0, -1.0]])
     loads = np.array([[1.0, 2.0, 3.0], [0.5, 0.0, -1.0]])
-    assert superposed(unit, loads).tolist() == (unit @ loads).tolist()
+    assert superpose(unit, loads).tolist() == (unit @ loads).tolist()
 
 
 def test_chunks_hold_at_most_the_stated_samples() -> None:

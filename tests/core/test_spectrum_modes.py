@@ -23,9 +23,7 @@ WEIGHTS = [1.0, 0.5, 2.0]
 LINE = Curve(id="own", source="own-curve", log10_constants=(12.0,), slopes=(3.0,))
 FIELDS = ("range_mpa", "minimum_mpa", "maximum_mpa", "count", "start_index", "end_index")
 
-modes = st.integers(1, 40).flatmap(
-    lambda size: arrays(np.float64, (3, size), elements=st.integers(-5, 5).map(float))
-)
+modes = st.integers(1, 40).flatmap(lambda size: arrays(np.float64, (3, size), elements=st.integers(-5, 5).map(float)))
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -150,9 +148,7 @@ KNEES = Curve(
     st.sampled_from([LINE, KNEES]),
 )
 @settings(deadline=None, max_examples=300)
-def test_independent_never_does_less_damage_than_governing(
-    history: np.ndarray, residue: Residue, curve: Curve
-) -> None:
+def test_independent_never_does_less_damage_than_governing(history: np.ndarray, residue: Residue, curve: Curve) -> None:
     def damage(found: ModeCycles) -> float:
         return float(found.count @ curve.damage_per_cycle(weighted_range(found, WEIGHTS)))
 

@@ -30,8 +30,8 @@ from fatcore.spectrum.random.density import bandwidth, crossing_rate, spectral_m
 from fatcore.verification.spectrum.damage import class_d_damage
 from fatcore.verification.spectrum.random import FLAT, amplitude_curve
 
-CLASS_D = catalogue.find("dnv-rp-c203-2016-d-air")
-EN_71 = catalogue.find("en-1993-1-9-2005-normal-71")
+CLASS_D = catalogue.find_curve("dnv-rp-c203-2016-d-air")
+EN_71 = catalogue.find_curve("en-1993-1-9-2005-normal-71")
 LINE = amplitude_curve(3)
 
 
@@ -40,9 +40,7 @@ LINE = amplitude_curve(3)
 @pytest.mark.parametrize("scale", [3.0, 20.0, 90.0])
 def test_weibull_damage_is_the_integral(curve: Curve, shape: float, scale: float) -> None:
     def integrand(probability_scale: float) -> float:  # over u = (range / scale)^shape, density exp(-u)
-        return float(curve.damage_per_cycle(scale * probability_scale ** (1.0 / shape))) * np.exp(
-            -probability_scale
-        )
+        return float(curve.damage_per_cycle(scale * probability_scale ** (1.0 / shape))) * np.exp(-probability_scale)
 
     ends = [*curve.knees_mpa, *([curve.cut_off_mpa] if curve.cut_off_mpa else [])]
     marks = sorted((end / scale) ** shape for end in ends)
@@ -63,19 +61,11 @@ def test_the_share_beyond_a_range_is_that_of_the_integral(curve: Curve, level: f
 
     def integrand(range_mpa: float) -> float:
         u = range_mpa / scale
-        return (
-            float(curve.damage_per_cycle(range_mpa))
-            * density_scale
-            * u ** (shape - 1.0)
-            * np.exp(-(u**shape))
-        )
+        return float(curve.damage_per_cycle(range_mpa)) * density_scale * u ** (shape - 1.0) * np.exp(-(u**shape))
 
     ends = {*curve.knees_mpa, curve.cut_off_mpa or 0.0, level, 1e-9, 200.0, 1000.0, 5000.0, top}
     marks = sorted(end for end in ends if end > 0.0)
-    parts = {
-        low: quad(integrand, low, high, epsabs=0.0, epsrel=1e-10, limit=500)[0]
-        for low, high in pairwise(marks)
-    }
+    parts = {low: quad(integrand, low, high, epsabs=0.0, epsrel=1e-10, limit=500)[0] for low, high in pairwise(marks)}
     expected = sum(part for low, part in parts.items() if low >= level) / sum(parts.values())
     assert share_beyond(curve, scale, shape, level) == pytest.approx(expected, rel=1e-7)
 
@@ -94,7 +84,7 @@ def test_the_range_exceeded_once_turns_the_scale_back() -> None:
 
 def test_a_distribution_of_stress_is_put_on_no_energy_curve() -> None:
     with pytest.raises(NotCoveredError, match="takes the energy density range"):
-        expected_damage(catalogue.find("energy-density"), 20.0, 1.0)
+        expected_damage(catalogue.find_curve("energy-density"), 20.0, 1.0)
 
 
 def test_segment_moments_add_up() -> None:
@@ -113,9 +103,7 @@ def test_allowable_range_of_the_printed_constants() -> None:
 
 def test_long_term_outcome() -> None:
     found = long_term_damage(200.0, 1e8, 1.0, CLASS_D, damage_limit=0.5)
-    assert found.allowable_range_mpa == pytest.approx(
-        allowable_largest_range(1e8, 1.0, CLASS_D, damage_limit=0.5)
-    )
+    assert found.allowable_range_mpa == pytest.approx(allowable_largest_range(1e8, 1.0, CLASS_D, damage_limit=0.5))
     again = long_term_damage(found.allowable_range_mpa, 1e8, 1.0, CLASS_D)
     assert again.damage == pytest.approx(0.5, rel=1e-9)
     assert found.life_repeats == pytest.approx(0.5 / found.damage)
@@ -219,9 +207,7 @@ def test_random_damage_on_a_curve_with_knees() -> None:
 
 
 def test_single_slope_curve_with_knees_far_away_gives_the_single_slope_value() -> None:
-    far = Curve(
-        id="own", source="own-curve", log10_constants=(12.0, 6.0), slopes=(3.0, 5.0), knees_mpa=(1e-3,)
-    )
+    far = Curve(id="own", source="own-curve", log10_constants=(12.0, 6.0), slopes=(3.0, 5.0), knees_mpa=(1e-3,))
     near = Curve(id="own", source="own-curve", log10_constants=(12.0,), slopes=(3.0,))
     measures = bandwidth(*FLAT)
     for method in (random.narrow_band, random.dirlik, random.tovo_benasciutti):

@@ -17,9 +17,7 @@ from fatcore.stress.structural.linearise import linearise_path
 
 DATA = Path(__file__).parents[2] / "openapi_examples" / "data" / "hanger-bracket"
 MESHES = {"d1p50": 1.5, "d0p75": 0.75}
-LINES = [
-    f"R{run}{side}_{kind}" for run in "12" for side in "PN" for kind in ("toe_plate", "toe_bracket", "root")
-]
+LINES = [f"R{run}{side}_{kind}" for run in "12" for side in "PN" for kind in ("toe_plate", "toe_bracket", "root")]
 CASES = ("vertical", "lateral", "longitudinal")
 LEAST_END_MM = {"toe": 3.0, "root": 7.0}
 
@@ -113,9 +111,7 @@ def summary() -> dict[tuple[str, str, str], dict[str, str]]:
         return {(row["mesh"], row["path"], row["load_case"]): row for row in csv.DictReader(file)}
 
 
-@pytest.mark.parametrize(
-    "key", [(tag, f"H{n}", case) for tag in MESHES for n in range(1, 7) for case in CASES]
-)
+@pytest.mark.parametrize("key", [(tag, f"H{n}", case) for tag in MESHES for n in range(1, 7) for case in CASES])
 def test_structural_stress_of_the_surface_paths(key: tuple[str, str, str]) -> None:
     tag, path, case = key
     if key not in summary():
@@ -133,9 +129,7 @@ def test_structural_stress_of_the_surface_paths(key: tuple[str, str, str]) -> No
         assert found.hot_spot_stress_mpa == pytest.approx(expected, rel=1e-3, abs=rounded + 1e-3)
 
 
-@pytest.mark.parametrize(
-    "key", [(tag, f"H{n}", case) for tag in MESHES for n in range(1, 7) for case in CASES]
-)
+@pytest.mark.parametrize("key", [(tag, f"H{n}", case) for tag in MESHES for n in range(1, 7) for case in CASES])
 def test_membrane_and_bending_of_the_depth_paths(key: tuple[str, str, str]) -> None:
     tag, path, case = key
     rows = table(f"depth_paths_{tag}")[path, case]

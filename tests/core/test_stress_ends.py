@@ -14,8 +14,8 @@ from fatcore.stress.materials import control_radius_of, radius_findings
 from fatcore.stress.mean_stress import mean_stress_coefficient
 from fatcore.stress.notch import constants, energy, energy_coefficients
 from fatcore.stress.notch.fields import eigenvalues, sliding_limit_angle_deg
-from fatcore.stress.peak.calibration import calibrate
-from fatcore.stress.peak.elements import chosen_constant, constant_findings, size_ratio_findings
+from fatcore.stress.peak.calibration import calibrate_element
+from fatcore.stress.peak.elements import choose_constant, constant_findings, size_ratio_findings
 from fatcore.stress.peak.line_evaluation import dropped_findings, peaks_from_tensors
 from fatcore.stress.peak.peak_weights import peak_weights
 from fatcore.stress.section.joint import section_stress
@@ -39,8 +39,8 @@ DEFAULTS: list[tuple[Any, dict[str, Any]]] = [  # what a call that says nothing 
     (energy.energy_given, {"poisson_ratio": NU}),
     (energy.energy_from_equivalent_stress, {"poisson_ratio": NU}),
     (constants.notch_constants, {"poisson_ratio": NU, "coefficients": "exact"}),
-    (interaction.combined_iiw, {"proportional": True}),
-    (interaction.combined_crane, {"transverse_utilisation": 0.0}),
+    (interaction.combine_iiw, {"proportional": True}),
+    (interaction.combine_crane, {"transverse_utilisation": 0.0}),
     (peaks_from_tensors, {"closed": False, "average_over": 3}),
     (hot_spot_least_squares, {"degree": 1, "window_low": 0.4, "window_high": 1.5}),
     (peak_weights, {"poisson_ratio": NU, "control_radius_mm": RADIUS_MM, "coefficients": "exact"}),
@@ -58,7 +58,7 @@ def test_what_is_left_out_means_what_is_said(function: Any, expected: dict[str, 
 
 
 def few(sizes: list[float]) -> bool:
-    found = calibrate(
+    found = calibrate_element(
         intensity_mpa_mm_lambda=200.0, peak_mpa=[150.0] * len(sizes), element_size_mm=sizes, eigenvalue=0.5
     )
     return any(each.code == "few-meshes" for each in found.findings)
@@ -73,13 +73,13 @@ def test_scatter_of_a_constant_needs_three_meshes_of_different_size() -> None:
 @pytest.mark.parametrize(("known", "peak"), [(200.0, 0.0), (0.0, 150.0), (200.0, -150.0)])
 def test_a_peak_without_or_against_the_intensity_calibrates_nothing(known: float, peak: float) -> None:
     with pytest.raises(InputError):
-        calibrate(intensity_mpa_mm_lambda=known, peak_mpa=[peak], element_size_mm=[1.0], eigenvalue=0.5)
+        calibrate_element(intensity_mpa_mm_lambda=known, peak_mpa=[peak], element_size_mm=[1.0], eigenvalue=0.5)
 
 
 @pytest.mark.parametrize(("angle", "constant"), [(0.0, 1.05), (90.0, 1.05), (90.1, 1.21), (120.0, 1.21)])
 def test_the_ends_of_printed_angles_belong_to_their_constant(angle: float, constant: float) -> None:
     """Ten-node tetrahedra, opening: 1.05 from 0 to 90 deg, 1.21 from 120 to 135 deg; between, the larger."""
-    entry = chosen_constant("tet10", "opening", angle)
+    entry = choose_constant("tet10", "opening", angle)
     assert entry.constant == constant
     left = len(constant_findings(entry, "tet10", angle)) == 2
     assert left == (angle == 90.1)
@@ -87,7 +87,7 @@ def test_the_ends_of_printed_angles_belong_to_their_constant(angle: float, const
 
 @pytest.mark.parametrize("angle", [0.0, 135.0])
 def test_the_least_size_ratio_is_enough(angle: float) -> None:
-    entry = chosen_constant("quad4", "opening", angle)
+    entry = choose_constant("quad4", "opening", angle)
     assert not size_ratio_findings(entry, "quad4", angle, 3.0)
     (finding,) = size_ratio_findings(entry, "quad4", angle, 3.0 - 1e-6)
     assert finding.severity == "outside"
@@ -172,8 +172,8 @@ def test_mean_stress_coefficient_at_its_turns() -> None:
 
 def test_interaction_without_any_stress_is_zero() -> None:
     for found in (
-        interaction.combined_en([0.0, 1.0], [0.0, 0.0]),
-        interaction.combined_iiw([0.0, 1.0], [0.0, 0.0], proportional=True, material="steel"),
+        interaction.combine_en([0.0, 1.0], [0.0, 0.0]),
+        interaction.combine_iiw([0.0, 1.0], [0.0, 0.0], proportional=True, material="steel"),
     ):
         assert found.utilisation == pytest.approx([0.0, 1.0], abs=1e-12)
         assert found.interaction_sum == pytest.approx([0.0, 1.0], abs=1e-12)

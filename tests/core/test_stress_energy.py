@@ -35,10 +35,7 @@ def test_energy_equals_the_integral_of_the_field_over_the_sector(angle: float) -
 @given(st.floats(-300.0, 300.0), st.floats(-300.0, 300.0), st.floats(-300.0, 300.0), st.floats(0.2, 3.0))
 def test_peak_stress_and_energy_give_one_equivalent_stress(a: float, b: float, c: float, size: float) -> None:
     weights = peak_weights(opening_angle_deg=0.0, element="quad4", element_size_mm=size)
-    k = [
-        energy.intensity_from_peak(p, w, size, 0.5)
-        for p, w in zip((a, b, c), (1.38, 3.38, 1.93), strict=True)
-    ]
+    k = [energy.intensity_from_peak(p, w, size, 0.5) for p, w in zip((a, b, c), (1.38, 3.38, 1.93), strict=True)]
     found = energy.energy_from_intensities(*k, opening_angle_deg=0.0, **STEEL)
     expected = float(equivalent_peak_stress(weights.as_array(), [a, b, c]))
     assert float(found.equivalent_stress_mpa) == pytest.approx(expected, rel=1e-9, abs=1e-9)
@@ -62,14 +59,10 @@ def test_sliding_is_left_out_at_a_toe_and_refused_when_given() -> None:
 
 
 def test_fits_are_named_and_know_one_ratio() -> None:
-    found = energy.energy_from_intensities(
-        100.0, opening_angle_deg=0.0, coefficients="published-fit", **STEEL
-    )
+    found = energy.energy_from_intensities(100.0, opening_angle_deg=0.0, coefficients="published-fit", **STEEL)
     assert found.tables == ("stress/energy_coefficients",)
     exact = energy.energy_from_intensities(100.0, opening_angle_deg=0.0, **STEEL)
-    assert float(found.energy_density_mj_m3 / exact.energy_density_mj_m3) == pytest.approx(
-        0.133 / 0.13449, rel=1e-4
-    )
+    assert float(found.energy_density_mj_m3 / exact.energy_density_mj_m3) == pytest.approx(0.133 / 0.13449, rel=1e-4)
     with pytest.raises(NotCoveredError):
         energy.energy_from_intensities(
             1.0, opening_angle_deg=0.0, coefficients="published-fit", **{**STEEL, "poisson_ratio": 0.2}
@@ -125,9 +118,7 @@ def test_energy_refuses(name: str) -> None:
             "k1_mpa_mm_lambda",
         ),
         (
-            lambda: energy.energy_from_sector(
-                1.0, opening_angle_deg=0.0, control_radius_mm=1e-300, thickness_mm=1.0
-            ),
+            lambda: energy.energy_from_sector(1.0, opening_angle_deg=0.0, control_radius_mm=1e-300, thickness_mm=1.0),
             "control_radius_mm",
         ),
         (lambda: energy.equivalent_stress_from_energy(1e300, 1e30), "youngs_modulus_mpa"),

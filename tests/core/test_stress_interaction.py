@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.errors import InputError, UnknownError
-from fatcore.stress.interaction import combined_crane, combined_en, combined_iiw, interaction_form
+from fatcore.stress.interaction import combine_crane, combine_en, combine_iiw, interaction_form
 
 SHARE = st.floats(0.001, 3.0)
 
@@ -16,10 +16,10 @@ SHARE = st.floats(0.001, 3.0)
 @given(SHARE, SHARE)
 def test_ranges_divided_by_the_utilisation_just_pass(normal: float, shear: float) -> None:
     for form in (
-        combined_en,
-        combined_iiw,
-        lambda n, s: combined_iiw(n, s, proportional=False),
-        lambda n, s: combined_crane(n, s, normal_slope=3.0, shear_slope=5.0, transverse_utilisation=0.2 * n),
+        combine_en,
+        combine_iiw,
+        lambda n, s: combine_iiw(n, s, proportional=False),
+        lambda n, s: combine_crane(n, s, normal_slope=3.0, shear_slope=5.0, transverse_utilisation=0.2 * n),
     ):
         utilisation = float(form(normal, shear).utilisation)
         at_limit = form(normal / utilisation, shear / utilisation)
@@ -29,14 +29,14 @@ def test_ranges_divided_by_the_utilisation_just_pass(normal: float, shear: float
 
 
 def test_one_stress_alone_is_its_own_utilisation() -> None:
-    assert float(combined_en(0.8, 0.0).utilisation) == pytest.approx(0.8)
-    assert float(combined_en(0.0, 0.7).utilisation) == pytest.approx(0.7)
-    assert float(combined_iiw(0.8, 0.0, proportional=False).utilisation) == pytest.approx(0.8 * np.sqrt(2.0))
-    assert float(combined_iiw(0.0, 0.0).utilisation) == 0.0
+    assert float(combine_en(0.8, 0.0).utilisation) == pytest.approx(0.8)
+    assert float(combine_en(0.0, 0.7).utilisation) == pytest.approx(0.7)
+    assert float(combine_iiw(0.8, 0.0, proportional=False).utilisation) == pytest.approx(0.8 * np.sqrt(2.0))
+    assert float(combine_iiw(0.0, 0.0).utilisation) == 0.0
 
 
 def test_squares_have_a_closed_form() -> None:
-    found = combined_iiw([0.3, 0.6], [0.4, 0.8], proportional=False)
+    found = combine_iiw([0.3, 0.6], [0.4, 0.8], proportional=False)
     assert found.interaction_sum == pytest.approx([0.5, 2.0])
     assert found.utilisation == pytest.approx(np.sqrt([0.5, 2.0]))
 
@@ -49,33 +49,31 @@ def test_loading_and_material_choose_the_limit_and_say_so() -> None:
         (False, "aluminium"): 1.0,
     }
     for (proportional, material), limit in limits.items():
-        found = combined_iiw(1.0, 0.0, proportional=proportional, material=material)
+        found = combine_iiw(1.0, 0.0, proportional=proportional, material=material)
         assert float(found.interaction_sum) == pytest.approx(1.0 / limit)
         assert f"{limit:g}" in found.findings[0].message
         assert found.sources == ("interaction-iiw-2016",)
 
 
 def test_crane_form_with_the_slopes_of_the_curves_in_use() -> None:
-    found = combined_crane(
-        0.8, 0.7, normal_slope=3.0, shear_slope=5.0, transverse_utilisation=0.5, transverse_slope=4.0
-    )
+    found = combine_crane(0.8, 0.7, normal_slope=3.0, shear_slope=5.0, transverse_utilisation=0.5, transverse_slope=4.0)
     assert float(found.interaction_sum) == pytest.approx(0.8**3 + 0.5**4 + 0.7**5)
-    same = combined_crane(0.8, 0.7, normal_slope=3.0, shear_slope=5.0, transverse_utilisation=0.5)
+    same = combine_crane(0.8, 0.7, normal_slope=3.0, shear_slope=5.0, transverse_utilisation=0.5)
     assert float(same.interaction_sum) == pytest.approx(0.8**3 + 0.5**3 + 0.7**5)
-    two = combined_crane(0.8, 0.7, normal_slope=3.0, shear_slope=5.0)
-    assert float(two.interaction_sum) == pytest.approx(float(combined_en(0.8, 0.7).interaction_sum))
+    two = combine_crane(0.8, 0.7, normal_slope=3.0, shear_slope=5.0)
+    assert float(two.interaction_sum) == pytest.approx(float(combine_en(0.8, 0.7).interaction_sum))
 
 
 @pytest.mark.parametrize(
     ("call", "name"),
     [
-        (lambda: combined_en(-0.1, 0.2), "normal_utilisation"),
-        (lambda: combined_en(0.1, np.nan), "shear_utilisation"),
-        (lambda: combined_en([0.1, 0.2], [0.1, 0.2, 0.3]), "shear_utilisation"),
-        (lambda: combined_iiw(0.1, 0.1, material="wood"), "material"),
-        (lambda: combined_crane(0.1, 0.1, normal_slope=0.0, shear_slope=5.0), "normal_slope"),
-        (lambda: combined_crane(0.1, 0.1, normal_slope=3.0, shear_slope=51.0), "shear_slope"),
-        (lambda: combined_crane(1e30, 0.1, normal_slope=50.0, shear_slope=5.0), "normal_utilisation"),
+        (lambda: combine_en(-0.1, 0.2), "normal_utilisation"),
+        (lambda: combine_en(0.1, np.nan), "shear_utilisation"),
+        (lambda: combine_en([0.1, 0.2], [0.1, 0.2, 0.3]), "shear_utilisation"),
+        (lambda: combine_iiw(0.1, 0.1, material="wood"), "material"),
+        (lambda: combine_crane(0.1, 0.1, normal_slope=0.0, shear_slope=5.0), "normal_slope"),
+        (lambda: combine_crane(0.1, 0.1, normal_slope=3.0, shear_slope=51.0), "shear_slope"),
+        (lambda: combine_crane(1e30, 0.1, normal_slope=50.0, shear_slope=5.0), "normal_utilisation"),
         (lambda: interaction_form("cubic"), "form"),
     ],
 )

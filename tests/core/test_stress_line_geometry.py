@@ -75,9 +75,7 @@ def test_what_is_said_of_a_loop_must_be_true() -> None:
 def test_ends_of_a_loop_are_neighbours_at_its_own_spacing(gap: float, loop: bool) -> None:
     """A square of side 10 with nodes 1 apart, cut so that its ends lie some spacings apart."""
     side = np.arange(10.0)
-    flat = np.concatenate(
-        [np.c_[side, 0 * side], np.c_[10 + 0 * side, side], np.c_[10 - side, 10 + 0 * side]]
-    )
+    flat = np.concatenate([np.c_[side, 0 * side], np.c_[10 + 0 * side, side], np.c_[10 - side, 10 + 0 * side]])
     last = np.c_[np.zeros(11), np.linspace(10.0, gap, 11)]
     points = np.column_stack([np.concatenate([flat, last]), np.zeros(41)])
     assert is_loop(points) is loop
@@ -135,13 +133,9 @@ def test_a_point_tells_the_side_all_round_a_loop() -> None:
 
 
 @pytest.mark.parametrize(("kind", "normal", "hint"), [("toe_plate", [0, 0, 1], [250.0, 0.0, 50.0])])
-def test_bracket_wall_toes_from_their_coordinates_alone(
-    kind: str, normal: list[float], hint: list[float]
-) -> None:
+def test_bracket_wall_toes_from_their_coordinates_alone(kind: str, normal: list[float], hint: list[float]) -> None:
     rows = [
-        row
-        for row in columns("notch_lines_d0p75")
-        if row["line_id"] == f"R1P_{kind}" and row["load_case"] == "lateral"
+        row for row in columns("notch_lines_d0p75") if row["line_id"] == f"R1P_{kind}" and row["load_case"] == "lateral"
     ]
     points = np.array([[float(row[axis]) for axis in "xyz"] for row in rows])
     mixed = np.random.default_rng(3).permutation(len(points))

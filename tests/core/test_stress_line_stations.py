@@ -215,9 +215,7 @@ def test_only_peak_stresses_depend_on_the_mesh() -> None:
     assert mesh_remarks(line(basis="nominal")) == ()
     (unused,) = mesh_remarks(line(basis="nominal", mesh=Mesh(element="tet10", element_size_mm=9.0)))
     assert (unused.code, unused.severity) == ("mesh-not-used", "note")
-    coarse = line(
-        mesh=Mesh(element="tet10", element_size_mm=9.0), notch=Notch(kind="toe", opening_angle_deg=135.0)
-    )
+    coarse = line(mesh=Mesh(element="tet10", element_size_mm=9.0), notch=Notch(kind="toe", opening_angle_deg=135.0))
     assert [finding.code for finding in mesh_remarks(coarse)] == ["mesh-size-not-spacing"]
 
 

@@ -148,9 +148,7 @@ def test_crack_fields_are_the_textbook_ones() -> None:
     assert first.shear_mpa == pytest.approx(3.0 / root * np.sin(t / 2) * np.cos(t / 2) ** 2, abs=1e-12)
     assert first.radial_mpa == pytest.approx(3.0 / root * np.cos(t / 2) * (1 + np.sin(t / 2) ** 2), abs=1e-12)
     assert second.hoop_mpa == pytest.approx(-9.0 / root * np.sin(t / 2) * np.cos(t / 2) ** 2, abs=1e-12)
-    assert second.shear_mpa == pytest.approx(
-        3.0 / root * np.cos(t / 2) * (1 - 3 * np.sin(t / 2) ** 2), abs=1e-12
-    )
+    assert second.shear_mpa == pytest.approx(3.0 / root * np.cos(t / 2) * (1 - 3 * np.sin(t / 2) ** 2), abs=1e-12)
 
 
 def referee_energy(mode: str, angle: float, nu: float) -> float:
@@ -178,9 +176,7 @@ def test_closed_form_energy_equals_numerical_integration(mode: str, angle: float
 def test_tearing_energy_equals_numerical_integration() -> None:
     gamma, lam = float(notch.half_sector(135.0)), 0.8
     integral = quad(lambda _: 2 * 1.3 / (2 * np.pi), -gamma, gamma)[0]
-    assert float(energy_coefficients.energy_coefficient_tearing(135.0)) == pytest.approx(
-        integral / (4 * lam * gamma)
-    )
+    assert float(energy_coefficients.energy_coefficient_tearing(135.0)) == pytest.approx(integral / (4 * lam * gamma))
 
 
 @pytest.mark.parametrize("nu", [0.0, 0.2, 0.3, 0.5])
@@ -207,10 +203,10 @@ def test_energy_broadcasts_over_angles_and_ratios() -> None:
 def test_published_fit_stays_within_its_stated_error() -> None:
     angles = np.linspace(0.0, 150.0, 151)
     exact = energy_coefficients.energy_coefficient_opening(angles)
-    assert np.abs(energy_coefficients.fitted_coefficient_opening(angles) / exact - 1.0).max() < 0.014
+    assert np.abs(energy_coefficients.fit_coefficient_opening(angles) / exact - 1.0).max() < 0.014
     shear = angles[angles < notch.sliding_limit_angle_deg()]
     exact = energy_coefficients.energy_coefficient_sliding(shear)
-    assert np.abs(energy_coefficients.fitted_coefficient_sliding(shear) / exact - 1.0).max() < 0.014
+    assert np.abs(energy_coefficients.fit_coefficient_sliding(shear) / exact - 1.0).max() < 0.014
 
 
 def test_published_choice_is_rounded_as_printed_and_says_so() -> None:
@@ -267,13 +263,11 @@ def test_field_needs_a_radius() -> None:
         energy_coefficients.energy_coefficient_opening,
         energy_coefficients.energy_coefficient_sliding,
         energy_coefficients.energy_coefficient_tearing,
-        energy_coefficients.fitted_coefficient_opening,
-        energy_coefficients.fitted_coefficient_sliding,
+        energy_coefficients.fit_coefficient_opening,
+        energy_coefficients.fit_coefficient_sliding,
         notch_constants,
         partial(peak_weights, element="tet10", element_size_mm=1.0, notch_size_mm=5.0),
-        partial(
-            notch_bisector, tangent=[[1.0, 0.0, 0.0]], plate_normal=[0.0, 0.0, 1.0], side=[[0.0, 1.0, 0.0]]
-        ),
+        partial(notch_bisector, tangent=[[1.0, 0.0, 0.0]], plate_normal=[0.0, 0.0, 1.0], side=[[0.0, 1.0, 0.0]]),
     ],
 )
 def test_faces_in_one_plane_are_no_notch(call: Callable[..., object]) -> None:

@@ -15,8 +15,8 @@ from fatcore.stress.materials import control_radius_of, material_findings, mater
 from fatcore.stress.mean_stress import mean_stress_coefficient, mean_stress_findings
 from fatcore.stress.modes import MODES
 from fatcore.stress.peak import equivalent as peak
-from fatcore.stress.peak.calibration import calibrate
-from fatcore.stress.peak.elements import ELEMENTS, chosen_constant, constant_findings, element_constants
+from fatcore.stress.peak.calibration import calibrate_element
+from fatcore.stress.peak.elements import ELEMENTS, choose_constant, constant_findings, element_constants
 from fatcore.stress.peak.line_evaluation import evaluate_line, mean_stress_factors, peaks_from_tensors
 from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
 from fatcore.stress.weld_lines.frame import frame_findings, local_normal, moving_average, peak_components
@@ -93,9 +93,7 @@ def test_bisector_slightly_off_is_turned_into_the_plane_with_a_caution() -> None
         (np.empty((0, 6)), np.empty((0, 3)), np.empty((0, 3)), "tangent"),
     ],
 )
-def test_frames_that_cannot_be_used_are_refused(
-    stress: object, tangent: object, bisector: object, name: str
-) -> None:
+def test_frames_that_cannot_be_used_are_refused(stress: object, tangent: object, bisector: object, name: str) -> None:
     with pytest.raises(InputError) as caught:
         peak_components(stress, tangent, bisector)  # type: ignore[arg-type]
     assert caught.value.path == (name,)
@@ -133,9 +131,7 @@ def test_a_constant_line_stays_as_it_is() -> None:
     assert moving_average(np.full((7, 3), 4.0), closed=False) == pytest.approx(np.full((7, 3), 4.0))
 
 
-@pytest.mark.parametrize(
-    ("peaks", "closed"), [([], False), (1.0, False), ([1.0, 2.0], True), ([np.inf], False)]
-)
+@pytest.mark.parametrize(("peaks", "closed"), [([], False), (1.0, False), ([1.0, 2.0], True), ([np.inf], False)])
 def test_lines_that_are_none_are_refused(peaks: object, closed: bool) -> None:
     with pytest.raises(InputError):
         moving_average(peaks, closed)  # type: ignore[arg-type]
@@ -146,18 +142,14 @@ def test_lines_that_are_none_are_refused(peaks: object, closed: bool) -> None:
 
 def test_weights_rise_with_the_element_as_the_singularity_falls() -> None:
     for angle, modes in ((0.0, ("opening", "sliding", "tearing")), (135.0, ("opening", "tearing"))):
-        one, two = (
-            weights(opening_angle_deg=angle, element_size_mm=d, notch_size_mm=50.0) for d in (1.0, 2.0)
-        )
+        one, two = (weights(opening_angle_deg=angle, element_size_mm=d, notch_size_mm=50.0) for d in (1.0, 2.0))
         for mode in modes:
             power = np.log2(getattr(two, mode) / getattr(one, mode))
             assert power == pytest.approx(1.0 - getattr(one.eigenvalues, mode), rel=1e-12)
 
 
 def test_weight_of_one_at_the_size_where_peak_and_equivalent_agree() -> None:
-    found = weights(
-        element="own", constants={"opening": 1.0, "sliding": 1.0, "tearing": 1.0}, element_size_mm=0.28
-    )
+    found = weights(element="own", constants={"opening": 1.0, "sliding": 1.0, "tearing": 1.0}, element_size_mm=0.28)
     plane = np.sqrt(2.0 / (1.0 - 0.3**2))
     assert found.as_array() == pytest.approx(plane * np.sqrt(found.energy_coefficients.as_array()), rel=1e-12)
 
@@ -200,11 +192,9 @@ def test_coarse_mesh_is_outside_per_mode() -> None:
         ("tet4", 0.0, {"opening": 5.0, "sliding": 5.0, "tearing": 5.0}),
     ],
 )
-def test_least_size_ratio_by_element_mode_and_angle(
-    element: str, angle: float, least: dict[str, float]
-) -> None:
+def test_least_size_ratio_by_element_mode_and_angle(element: str, angle: float, least: dict[str, float]) -> None:
     for mode, ratio in least.items():
-        assert chosen_constant(element, mode, angle).least_size_ratio(angle) == ratio  # type: ignore[arg-type]
+        assert choose_constant(element, mode, angle).least_size_ratio(angle) == ratio  # type: ignore[arg-type]
 
 
 def test_size_ratio_at_its_limit_is_fine_enough() -> None:
@@ -232,7 +222,7 @@ def test_mesh_without_reference_length_is_said_to_be_unchecked() -> None:
     ],
 )
 def test_constant_by_angle(angle: float, mode: str, value: float) -> None:
-    entry = chosen_constant("tet10", mode, angle)  # type: ignore[arg-type]
+    entry = choose_constant("tet10", mode, angle)  # type: ignore[arg-type]
     assert entry.constant == value
     severities = [finding.severity for finding in constant_findings(entry, "tet10", angle)]
     inside = angle in (90.0, 120.0, 135.0000000001) and mode != "sliding"
@@ -370,9 +360,7 @@ def test_coefficient_weighs_the_energies_of_both_ends(high: float, low: float) -
         return
     energy = abs(high**2 - low**2) if high * low > 0.0 else high**2 + low**2
     ratio = low / high
-    assert float(mean_stress_coefficient(ratio)) * (high - low) ** 2 == pytest.approx(
-        energy, rel=1e-6, abs=1e-6
-    )
+    assert float(mean_stress_coefficient(ratio)) * (high - low) ** 2 == pytest.approx(energy, rel=1e-6, abs=1e-6)
 
 
 def test_coefficient_at_the_seams() -> None:
@@ -407,9 +395,7 @@ def test_line_stress_relieved_takes_each_mode_with_its_own_ratio() -> None:
     ratios = {"opening": -1.0, "sliding": 0.0, "tearing": 0.5}
     found = evaluate_line(weights(), [[10.0, 3.0, 2.0]], condition="stress-relieved", load_ratios=ratios)
     f = weights().as_array() * np.array([10.0, 3.0, 2.0])
-    assert found.equivalent_stress_mpa[0] == pytest.approx(
-        np.sqrt(0.5 * f[0] ** 2 + f[1] ** 2 + 3.0 * f[2] ** 2)
-    )
+    assert found.equivalent_stress_mpa[0] == pytest.approx(np.sqrt(0.5 * f[0] ** 2 + f[1] ** 2 + 3.0 * f[2] ** 2))
     assert "energy-mean-stress-2004" in found.sources
 
 
@@ -484,14 +470,14 @@ def test_materials_have_published_radii() -> None:
 def test_calibration_finds_the_constant_that_made_the_peaks() -> None:
     sizes = np.array([0.5, 1.0, 2.0])
     peaks = 300.0 / (1.21 * sizes ** (1.0 - 0.6736))
-    found = calibrate(intensity_mpa_mm_lambda=300.0, peak_mpa=peaks, element_size_mm=sizes, eigenvalue=0.6736)
+    found = calibrate_element(intensity_mpa_mm_lambda=300.0, peak_mpa=peaks, element_size_mm=sizes, eigenvalue=0.6736)
     assert found.constant == pytest.approx(1.21, rel=1e-12)
     assert found.scatter_pct == pytest.approx(0.0, abs=1e-9)
     assert found.findings == ()
 
 
 def test_calibration_states_its_scatter() -> None:
-    found = calibrate(
+    found = calibrate_element(
         intensity_mpa_mm_lambda=[1.0, 1.1], peak_mpa=[1.0, 1.0], element_size_mm=[1.0, 1.0], eigenvalue=0.5
     )
     assert found.constants.tolist() == [1.0, 1.1]
@@ -521,7 +507,7 @@ def test_calibration_refuses(changes: dict[str, object], name: str) -> None:
         "eigenvalue": 0.5,
     }
     with pytest.raises(InputError) as caught:
-        calibrate(**{**base, **changes})  # type: ignore[arg-type]
+        calibrate_element(**{**base, **changes})  # type: ignore[arg-type]
     assert caught.value.path == (name,)
 
 

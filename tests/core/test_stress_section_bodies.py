@@ -37,9 +37,7 @@ def test_primary_field_is_the_notch_field_of_unit_intensity(angle: float, mode: 
 @pytest.mark.parametrize("kind", [primary, dual])
 def test_stresses_follow_from_the_displacements(angle: float, mode: Mode, kind: object) -> None:
     field, r, theta, step = kind(mode, angle, NU), 0.8, 0.6, 1e-5  # type: ignore[operator]
-    places = np.array(
-        [[r, theta], [r + step, theta], [r - step, theta], [r, theta + step], [r, theta - step]]
-    )
+    places = np.array([[r, theta], [r + step, theta], [r - step, theta], [r, theta + step], [r, theta - step]])
     values = field.at(*places.T)
     moved = values.displacement
     by_r, by_theta = (moved[1] - moved[2]) / (2 * step), (moved[3] - moved[4]) / (2 * step)

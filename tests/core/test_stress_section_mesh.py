@@ -14,9 +14,9 @@ from fatcore.errors import NotConvergedError
 from fatcore.stress.section import _shape
 from fatcore.stress.section._cases import CASES
 from fatcore.stress.section._elements import CUBATURE, constitutive, shapes
-from fatcore.stress.section._mesh import Mesh, areas_of, checked, mesh_of
+from fatcore.stress.section._mesh import Mesh, areas_of, mesh_of, require_tiling
 from fatcore.stress.section._shape import Section, outline, tips_of
-from fatcore.stress.section._solution import _EDGES, assembled, displacements, forces, held
+from fatcore.stress.section._solution import _EDGES, assemble, displacements, forces, held
 
 NU = 0.3
 CROSS = Section(plate=12.0, attachment=10.0, leg_plate=7.0, leg_attachment=5.0, slit_half=5.0, mirrored=True)
@@ -52,9 +52,7 @@ def test_every_permitted_section_is_tiled(b: float, leg: float, legs: float, gap
     )
     mesh = mesh_of(section, 0.28, 0.5)  # raises unless the areas add up to that of the outline
     corners = mesh.triangles[:, :3]
-    sides = [
-        np.linalg.norm(mesh.nodes[corners[:, k]] - mesh.nodes[corners[:, k - 1]], axis=1) for k in range(3)
-    ]
+    sides = [np.linalg.norm(mesh.nodes[corners[:, k]] - mesh.nodes[corners[:, k - 1]], axis=1) for k in range(3)]
     flatness = areas_of(mesh.nodes, corners) / np.max(sides, axis=0) ** 2
     assert flatness.min() > 0.005
     assert len(mesh.nodes) < 25_000
@@ -79,9 +77,7 @@ def test_bisectors_point_into_the_material() -> None:
 
 def test_slit_opens_and_mesh_is_one_piece(case: tuple[Section, Mesh]) -> None:
     section, mesh = case
-    on_slit = (np.abs(mesh.nodes[:, 1] - section.surface) < 1e-9) & (
-        mesh.nodes[:, 0] < section.slit_half - 1e-7
-    )
+    on_slit = (np.abs(mesh.nodes[:, 1] - section.surface) < 1e-9) & (mesh.nodes[:, 0] < section.slit_half - 1e-7)
     places, count = np.unique(mesh.nodes[on_slit].round(9), axis=0, return_counts=True)
     if section.slit_half:
         assert len(places) > 20
@@ -92,7 +88,7 @@ def test_slit_opens_and_mesh_is_one_piece(case: tuple[Section, Mesh]) -> None:
 def test_a_mesh_that_does_not_tile_is_refused() -> None:
     corners = outline(FUSED)
     with pytest.raises(NotConvergedError):
-        checked(FUSED, corners, np.array([[0, 1, 2], [0, 2, 3]]))
+        require_tiling(FUSED, corners, np.array([[0, 1, 2], [0, 2, 3]]))
 
 
 def test_shapes_sum_to_one_and_rule_integrates_degree_five() -> None:
@@ -107,7 +103,7 @@ def test_patch_test_constant_stress(case: tuple[Section, Mesh]) -> None:
     strain = np.array([2e-3, -1e-3, 0.8e-3])
     x, y = mesh.nodes.T
     moved = np.column_stack([strain[0] * x + strain[2] * y, strain[1] * y])
-    stiffness = assembled(mesh, False, NU)
+    stiffness = assemble(mesh, False, NU)
     force = (stiffness @ moved.ravel()).reshape(-1, 2)
     inner = np.setdiff1d(np.arange(len(x)), boundary_nodes(mesh))
     assert len(inner) > 1000
@@ -120,7 +116,7 @@ def test_patch_test_constant_stress(case: tuple[Section, Mesh]) -> None:
 def test_patch_test_of_tearing(case: tuple[Section, Mesh]) -> None:
     _, mesh = case
     moved = mesh.nodes @ [3.0, -2.0]
-    force = assembled(mesh, True, NU) @ moved
+    force = assemble(mesh, True, NU) @ moved
     inner = np.setdiff1d(np.arange(len(moved)), boundary_nodes(mesh))
     assert np.abs(force[inner]).max() < 1e-10 * np.abs(force).max()
     area = areas_of(mesh.nodes, mesh.triangles[:, :3]).sum()
@@ -130,7 +126,7 @@ def test_patch_test_of_tearing(case: tuple[Section, Mesh]) -> None:
 def test_rigid_motion_makes_no_force(case: tuple[Section, Mesh]) -> None:
     _, mesh = case
     x, y = mesh.nodes.T
-    stiffness = assembled(mesh, False, NU)
+    stiffness = assemble(mesh, False, NU)
     scale = np.abs(stiffness.data).max()
     for moved in (np.column_stack([x**0, 0 * x]), np.column_stack([0 * x, x**0]), np.column_stack([-y, x])):
         assert np.abs(stiffness @ moved.ravel()).max() < 1e-12 * scale * np.abs(moved).max()
@@ -144,7 +140,7 @@ def test_pins_carry_nothing_and_supports_carry_the_load(case: tuple[Section, Mes
     moved = displacements(section, mesh, [name], NU, span)[name]
     width = moved.shape[1]
     applied = forces(section, mesh, load, span)
-    reaction = (assembled(mesh, load.tearing, NU) @ moved.ravel() - applied).reshape(-1, width)
+    reaction = (assemble(mesh, load.tearing, NU) @ moved.ravel() - applied).reshape(-1, width)
     size = np.abs(applied).max()
     x, y = mesh.nodes.T
     on_y_axis, on_bottom = np.abs(x) < 1e-9, np.abs(y - section.bottom) < 1e-9
@@ -199,11 +195,11 @@ def test_what_is_held_stops_every_motion_of_the_whole_body(case: tuple[Section, 
 def test_a_triangle_across_the_slit_is_refused() -> None:
     section = TEE
     nodes, triangles = corners_of(mesh_of(section, 0.28, 0.4))
-    checked(section, nodes, triangles)
+    require_tiling(section, nodes, triangles)
     on_slit = (np.abs(nodes[:, 1] - section.surface) < 1e-9) & (nodes[:, 0] < section.slit_half - 0.05)
     for turned in turned_edges(nodes, triangles, on_slit):
         with pytest.raises(NotConvergedError):
-            checked(section, nodes, turned)
+            require_tiling(section, nodes, turned)
         return
     pytest.fail("no edge of the slit can be turned")
 

@@ -43,9 +43,7 @@ def test_polynomial_of_the_rule_is_taken_to_the_toe_exactly(
     points = hot_spot.reference_points_mm(rule, thickness)
     degree = len(points) - 1
     stress = np.polynomial.Polynomial(c[: degree + 1])(points / thickness)
-    assert float(hot_spot.hot_spot_stress(stress, rule)) == pytest.approx(
-        c[0], abs=1e-9 * (1 + np.abs(stress).max())
-    )
+    assert float(hot_spot.hot_spot_stress(stress, rule)) == pytest.approx(c[0], abs=1e-9 * (1 + np.abs(stress).max()))
 
 
 def test_many_stations_at_once() -> None:
@@ -56,9 +54,7 @@ def test_many_stations_at_once() -> None:
 
 
 def test_path_on_its_reference_points_needs_no_reading_between() -> None:
-    found = hot_spot.hot_spot_from_path(
-        [0.0, 4.0, 10.0, 20.0], [300.0, 140.0, 110.0, 100.0], 10.0, "linear-fine"
-    )
+    found = hot_spot.hot_spot_from_path([0.0, 4.0, 10.0, 20.0], [300.0, 140.0, 110.0, 100.0], 10.0, "linear-fine")
     assert found.hot_spot_stress_mpa == pytest.approx((5 * 140 - 2 * 110) / 3)
     assert [finding.code for finding in found.findings] == ["read-out-weights"]
 
@@ -84,9 +80,7 @@ def test_least_squares_equals_a_fit_by_numpy_and_is_marked() -> None:
     stress = 100.0 - 3.0 * x + rng.normal(size=61)
     used = (x >= 4.0) & (x <= 10.0)
     found = hot_spot.hot_spot_least_squares(x, stress, 10.0, window_low=0.4, window_high=1.0)
-    assert found.hot_spot_stress_mpa == pytest.approx(
-        np.polynomial.Polynomial.fit(x[used], stress[used], 1)(0.0)
-    )
+    assert found.hot_spot_stress_mpa == pytest.approx(np.polynomial.Polynomial.fit(x[used], stress[used], 1)(0.0))
     assert [(f.code, f.severity) for f in found.findings] == [("least-squares-window", "caution")]
 
 
@@ -162,9 +156,7 @@ def test_polynomial_parts_equal_numerical_integration(c: list[float]) -> None:
     assert float(found.membrane_mpa) == pytest.approx(membrane, abs=1e-9)
     assert float(found.bending_mpa) == pytest.approx(bending, abs=1e-9)
     assert float(found.structural_mpa + found.peak_mpa) == pytest.approx(c[0], abs=1e-9)
-    assert float(found.membrane_mpa - found.bending_mpa + found.peak_far_mpa) == pytest.approx(
-        sum(c), abs=1e-9
-    )
+    assert float(found.membrane_mpa - found.bending_mpa + found.peak_far_mpa) == pytest.approx(sum(c), abs=1e-9)
 
 
 def test_many_polynomials_at_once() -> None:

@@ -29,9 +29,7 @@ def arguments() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.add_argument("--build-map", action="store_true", help="build the map of lines and tests anew")
-    parser.add_argument(
-        "--topic", action="append", default=[], help="stress, curves, ..., gate, report, service"
-    )
+    parser.add_argument("--topic", action="append", default=[], help="stress, curves, ..., gate, report, service")
     parser.add_argument("--file", action="append", default=[], help="path from the root of the tree")
     parser.add_argument("--operator", action="append", default=[], choices=OPERATORS)
     parser.add_argument("--tables", action="store_true", help="tables only")

@@ -55,9 +55,7 @@ def code_mutants(file: str, source: str) -> list[Mutant]:
         text = _replaced(lines, node, new)
         if text != source:
             reach, name = _reach(statement)
-            found.append(
-                Mutant(file=file, lines=reach, operator=operator, source=source, text=text, name=name)
-            )
+            found.append(Mutant(file=file, lines=reach, operator=operator, source=source, text=text, name=name))
     return found
 
 
@@ -89,9 +87,7 @@ def _own_expressions(statement: ast.stmt) -> Iterator[ast.AST]:
     for field, value in ast.iter_fields(statement):
         if field in {"annotation", "returns", "args", "bases", "type_params", "targets", "target"}:
             continue
-        left += [
-            each for each in (value if isinstance(value, list) else [value]) if isinstance(each, ast.AST)
-        ]
+        left += [each for each in (value if isinstance(value, list) else [value]) if isinstance(each, ast.AST)]
     while left:
         node = left.pop(0)
         if isinstance(node, ast.stmt):
@@ -130,9 +126,7 @@ def _of_expression(node: ast.AST) -> Iterator[Change]:
             yield "extreme", called, EXTREMES[name]
         case ast.Call(func=ast.Attribute(attr=name, value=owner) as called) if name in EXTREMES:
             yield "extreme", called, f"{ast.unparse(owner)}.{EXTREMES[name]}"
-        case ast.Dict(keys=keys, values=[first, second, *_]) if all(
-            isinstance(k, ast.Constant) for k in keys
-        ):
+        case ast.Dict(keys=keys, values=[first, second, *_]) if all(isinstance(k, ast.Constant) for k in keys):
             if ast.dump(first) != ast.dump(second):
                 yield "dispatch", first, ast.unparse(second)
         case ast.keyword(arg="findings", value=ast.expr() as value):

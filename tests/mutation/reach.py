@@ -62,9 +62,7 @@ class Reach:
             found |= {name for name in self.names if name.startswith(near) or _is_of(mutant, name)}
         files = {name.partition("::")[0] for name in found}
         found |= {file for file in self.newer if file in files or _is_of(mutant, file)}
-        return sorted(
-            found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name))
-        )
+        return sorted(found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name)))
 
     def seconds(self, name: str) -> float:
         """What a test takes; a guess for a whole file that the map does not know."""

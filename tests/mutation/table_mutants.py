@@ -25,14 +25,10 @@ def table_mutants(file: str, source: str) -> list[Mutant]:
             words[found[2]].add(found[3])
     mutants = []
     for number, line in enumerate(lines):
-        changes = [("table number", new) for new in _numbers(line)] + [
-            ("table word", n) for n in _words(line, words)
-        ]
+        changes = [("table number", new) for new in _numbers(line)] + [("table word", n) for n in _words(line, words)]
         for operator, new in changes:
             text = "".join([*lines[:number], new, *lines[number + 1 :]])
-            mutants.append(
-                Mutant(file=file, lines=(number + 1,), operator=operator, source=source, text=text)
-            )
+            mutants.append(Mutant(file=file, lines=(number + 1,), operator=operator, source=source, text=text))
     return mutants
 
 

@@ -146,9 +146,7 @@ def test_only_tests_that_run_the_line_are_tried_those_of_the_topic_first_and_sna
     assert REACH.tests_of(unknown) == [three]  # by topic
 
 
-def test_a_trial_tells_what_noticed_and_restores_the_file(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_trial_tells_what_noticed_and_restores_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     target = tmp_path / "fatcore/curves/x.py"
     target.parent.mkdir(parents=True)
     target.write_text(CODE, encoding="utf-8")

@@ -84,9 +84,7 @@ def refreshed(program: Any, workbook: Path, address: str, saved_as: str | None) 
     document.calculateAll()
     content = held(sheet)
     if saved_as:
-        document.storeToURL(
-            Path(saved_as).absolute().as_uri(), (option("FilterName", "Calc MS Excel 2007 XML"),)
-        )
+        document.storeToURL(Path(saved_as).absolute().as_uri(), (option("FilterName", "Calc MS Excel 2007 XML"),))
     document.close(True)
     return content
 

@@ -211,9 +211,7 @@ def test_refused_input_names_its_place(url: str, page: Page, text: str, title: s
     assert page.value("document.querySelector('#result').hidden")
 
 
-def test_form_goes_without_examples_where_none_are_installed(
-    page: Page, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_form_goes_without_examples_where_none_are_installed(page: Page, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(pages, "examples", dict)
     with Server(Settings()) as url:
         page.open(f"{url}/")

@@ -76,9 +76,7 @@ def operations(document: Path) -> list[dict[str, Any]]:
     return [operation for item in paths.values() for operation in item.values()]
 
 
-def test_a_generated_python_client_has_every_operation_and_is_answered(
-    document: Path, tmp_path: Path
-) -> None:
+def test_a_generated_python_client_has_every_operation_and_is_answered(document: Path, tmp_path: Path) -> None:
     assert run([sys.executable, "-m", "venv", "generator"], tmp_path).returncode == 0
     python = tmp_path / "generator" / ("Scripts" if os.name == "nt" else "bin") / "python"
     fetched = run([str(python), "-m", "pip", "install", "--quiet", "openapi-python-client"], tmp_path)
@@ -100,9 +98,7 @@ def test_generated_typescript_is_sound_and_is_answered(document: Path, tmp_path:
     if npm is None or node is None:
         pytest.skip("no node and npm on this machine")
     (tmp_path / "package.json").write_text('{"type": "module"}', encoding="utf-8")
-    fetched = run(
-        [npm, "install", "--silent", "openapi-typescript", "openapi-fetch", "typescript@5"], tmp_path
-    )
+    fetched = run([npm, "install", "--silent", "openapi-typescript", "openapi-fetch", "typescript@5"], tmp_path)
     if fetched.returncode:
         pytest.skip(UNREACHABLE)
     tools = tmp_path / "node_modules" / ".bin"

@@ -19,6 +19,7 @@ from tests.api.conftest import Server
 HERE = Path(__file__).parent
 BRACKET = HERE.parents[1] / "openapi_examples" / "check" / "bracket-hanger.json"
 README = HERE.parents[1] / "README.md"
+GUIDE = HERE.parents[1] / "service" / "guides" / "gate.md"
 
 
 @pytest.fixture
@@ -74,9 +75,7 @@ def test_load_up_by_a_fifth_is_stopped_and_shown(design: Path) -> None:
     root = ET.parse(design / "gate-report" / "welds.xml").getroot()
     texts = {case: "".join(case.itertext()) for case in root.iter("testcase")}
     cases = [case for case, text in texts.items() if "\nutilisation: " in text]  # those of lines
-    assert (
-        sum("change: +20.00 %" in texts[case] for case in cases) == len(cases) == 12
-    )  # all carry a fifth more
+    assert sum("change: +20.00 %" in texts[case] for case in cases) == len(cases) == 12  # all carry a fifth more
     # those up to half of what is allowed, at judged and other stations, are told and do not fail
     assert all((len(case.findall("failure")) == 1) == (largest_utilisation(case) > 0.5) for case in cases)
     worst = next(case for case in root.iter("testcase") if case.attrib["name"] == "R2N_toe_plate")
@@ -104,9 +103,7 @@ def test_loosened_rule_is_stopped_and_shown(design: Path) -> None:
     run = shell(design, "sh pipeline.sh")
     assert run.returncode == 1
     assert "bracket.json: rules changed: target.damage_limit 0.5 -> 0.6" in run.stdout
-    accepted = (
-        "toeline gate checks --baseline checks/accepted.json --accept checks/bracket.json --because tried"
-    )
+    accepted = "toeline gate checks --baseline checks/accepted.json --accept checks/bracket.json --because tried"
     assert shell(design, accepted).returncode == 0
     run = shell(design, "sh pipeline.sh")
     assert (run.returncode, "accepted because tried" in run.stdout) == (0, True)
@@ -133,7 +130,7 @@ def test_refused_file_is_told_apart(design: Path) -> None:
 def test_story_of_readme_ends_with_a_stopped_change(design: Path) -> None:
     """From a clone to a stopped change: the commands as they stand there."""
     text = README.read_text(encoding="utf-8")
-    story = text[text.index("### From a clone to a stopped change") :].split("```")[1].removeprefix("sh\n")
+    story = text[text.index("## From a clone to a stopped change") :].split("```")[1].removeprefix("sh\n")
     (design / "openapi_examples").symlink_to(README.parent / "openapi_examples")
     shutil.rmtree(design / "checks")
     lines = [line.removeprefix("bash .ci/with-venv ") for line in story.strip().splitlines()]
@@ -171,5 +168,5 @@ def test_hosted_runner_file_is_plain_yaml() -> None:
 
 
 @pytest.mark.parametrize("name", ["pipeline.sh", "pipeline.yml"])
-def test_readme_quotes_the_pipelines(name: str) -> None:
-    assert (HERE / name).read_text() in README.read_text(encoding="utf-8")
+def test_the_guide_quotes_the_pipelines(name: str) -> None:
+    assert (HERE / name).read_text() in GUIDE.read_text(encoding="utf-8")

@@ -35,10 +35,7 @@ def bindings() -> str | None:
     """The python that can steer the spreadsheet program."""
     for name in ("/usr/bin/python3", "python3"):
         found = shutil.which(name)
-        if (
-            found
-            and not subprocess.run([found, "-c", "import uno"], capture_output=True, check=False).returncode
-        ):
+        if found and not subprocess.run([found, "-c", "import uno"], capture_output=True, check=False).returncode:
             return found
     return None
 

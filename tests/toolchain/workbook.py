@@ -206,9 +206,7 @@ def write_ods(path: Path) -> None:
         for column in WIDTHS:
             value = content.get(f"{column}{row}")
             place = f"{column}{row}"
-            line.addElement(
-                table.TableCell() if value is None else ods_cell(value, looks[kind_of(place, value)])
-            )
+            line.addElement(table.TableCell() if value is None else ods_cell(value, looks[kind_of(place, value)]))
         sheet.addElement(line)
     document.spreadsheet.addElement(sheet)
     document.save(str(path))

@@ -31,9 +31,7 @@ def test_whole_front(row: list[str]) -> None:
     assert np.abs(equation(row) / printed - 1.0).max() <= TABLE["tolerance"][row[0]] + 5e-4
 
 
-@pytest.mark.parametrize(
-    ("ratio", "largest"), [("0.2", 0.005), ("0.4", 0.013), ("0.6", 0.013), ("1.0", 0.013)]
-)
+@pytest.mark.parametrize(("ratio", "largest"), [("0.2", 0.005), ("0.4", 0.013), ("0.6", 0.013), ("1.0", 0.013)])
 def test_deepest_point_up_to_six_tenths(ratio: str, largest: float) -> None:
     rows = [row for row in TABLE["rows"] if row[0] == ratio and float(row[1]) <= 0.6]
     assert max(abs(equation(row)[-1] / float(row[-1]) - 1.0) for row in rows) <= largest + 5e-4

@@ -13,7 +13,7 @@ import pytest
 
 from fatcore import tables
 from fatcore.cracks.driving.law_sets import named_law
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.curves.documents import all_documents
 
 from .test_transcripts import TABLES, WORDS
@@ -102,7 +102,7 @@ ISO = tables.load("curves/iso_19902_2007")["family"][0]["curve"]
 @pytest.mark.parametrize("row", [each for each in BS if each["class"] != "T"], ids=lambda row: row["class"])
 def test_design_constant_of_bs_7608_is_the_printed_one(row: dict[str, Any]) -> None:
     """Within half a unit of the last digit in print; S follows as 2.09e22 from its printed mean."""
-    constant = 10.0 ** find(f"bs-7608-1993-{row['class'].lower()}").log10_constants[0]
+    constant = 10.0 ** find_curve(f"bs-7608-1993-{row['class'].lower()}").log10_constants[0]
     printed = row["printed_design_constant"]
     digits = 3 if row["class"] in {"B", "C", "D", "E", "S"} else 2  # as printed: 0.25e12 for G
     unit = 10.0 ** (math.floor(math.log10(printed)) + 1 - digits)
@@ -111,15 +111,13 @@ def test_design_constant_of_bs_7608_is_the_printed_one(row: dict[str, Any]) -> N
 
 @pytest.mark.parametrize("row", ISO, ids=lambda row: row["class"])
 def test_branches_of_iso_19902_cross_at_the_recorded_knee(row: dict[str, Any]) -> None:
-    (knee,) = find(f"iso-19902-2007-{row['class'].lower()}-seawater-protected").knee_cycles()
+    (knee,) = find_curve(f"iso-19902-2007-{row['class'].lower()}-seawater-protected").knee_cycles()
     assert knee == pytest.approx(row["computed_knee_cycles"], rel=6e-4)
     assert knee == pytest.approx(row.get("printed_knee_cycles", 1e6), rel=0.025)
 
 
 def test_a_document_by_class_has_an_exponent_in_every_class() -> None:
-    by_class = [
-        each.content for each in all_documents().values() if each.content.get("thickness", {}).get("by_class")
-    ]
+    by_class = [each.content for each in all_documents().values() if each.content.get("thickness", {}).get("by_class")]
     assert [each["source"] for each in by_class] == ["dnv-rp-c203-2016"]
     for content in by_class:
         assert "exponents" not in content["thickness"]

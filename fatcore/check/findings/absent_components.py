@@ -19,9 +19,7 @@ def absent_findings(
                         at a root; a note for the tearing mode of a toe that no case gives
     """
     told = {component for components in given.values() for component in components}
-    wanted = dict.fromkeys(
-        ["normal_mpa", *sorted(told)] if opening_angle_deg is None else _modes(opening_angle_deg)
-    )
+    wanted = dict.fromkeys(["normal_mpa", *sorted(told)] if opening_angle_deg is None else _modes(opening_angle_deg))
     root = opening_angle_deg is not None and opening_angle_deg < sliding_limit_angle_deg()
     found = []
     for component in dict.fromkeys([*wanted, *sorted(told)]):

@@ -57,10 +57,7 @@ def _transitions(loading: BlockLoading) -> Finding:
             " block holds are counted besides, at each station in the worst order of the ends of the blocks"
         )
         return note("transitions-added", text, field="transitions", source="astm-e1049")
-    text = (
-        "the blocks are said to hold every cycle: cycles between the load states of different blocks are not"
-        " counted"
-    )
+    text = "the blocks are said to hold every cycle: cycles between the load states of different blocks are not counted"
     return caution("block-transitions", text, field="transitions")
 
 

@@ -21,7 +21,7 @@ from fatcore.spectrum.counting.count import Residue
 from fatcore.spectrum.multiaxial.definitions import compare_definitions
 from fatcore.spectrum.multiaxial.modes import Definition, mode_cycles
 from fatcore.spectrum.multiaxial.path import MAX_PATH_POINTS, PathTooLongError
-from fatcore.spectrum.multiaxial.superposition import superposed
+from fatcore.spectrum.multiaxial.superposition import superpose
 
 LEAST_SHARE = 0.01  # of what is allowed: no other definition makes a hundred times the damage [own choice]
 IN_PHASE = 1e-3  # second over first singular value of the modes up to which they are in phase [own choice]
@@ -37,7 +37,7 @@ class StationUse(NamedTuple):
     share: float
 
 
-def compared_definitions(
+def compare_cycle_definitions(
     line: WeldLine,
     loading: Loading,
     strength: Strength,
@@ -54,7 +54,7 @@ def compared_definitions(
     if not isinstance(loading, HistoryLoading) or len(loading.channels) < 2 or strength.weights.size < 3:
         return Outcome()
     unit = load_factor * case_matrix(line, loading.names())[station]
-    history = superposed(unit, _sequences(loading)[0])
+    history = superpose(unit, _sequences(loading)[0])
     return Outcome(**evidence(compare_definitions(history, strength.weights, curve, residue=loading.residue)))
 
 
@@ -78,9 +78,7 @@ def deciding_definitions(
         return {}, ()
     units = {place: load_factor * case_matrix(lines[place], loading.names()) for place in used_share}
     stations = list(_out_of_phase(units, np.concatenate(sequences, axis=1), strengths, used_share))
-    stations = [
-        use for use in stations if _may_decide(units[use.line], sequences, strengths[use.line], use, allowed)
-    ]
+    stations = [use for use in stations if _may_decide(units[use.line], sequences, strengths[use.line], use, allowed)]
     stations.sort(key=lambda use: -use.share)
     each = sum(_work(sequence.shape[1]) for sequence in sequences)
     compared = stations[: max(1, int(MOST_WORK // each))]
@@ -88,7 +86,7 @@ def deciding_definitions(
     for use in compared:
         if use.line not in found:
             unit, strength = units[use.line][use.station], strengths[use.line]
-            for finding in _deciding(unit, loading, sequences, strength, use, allowed):
+            for finding in _find_deciding(unit, loading, sequences, strength, use, allowed):
                 found[use.line] = replace(finding, line=lines[use.line].name)
     return found, _not_compared(len(compared), len(stations))
 
@@ -167,7 +165,7 @@ def _most_damage(unit: FloatArray, sequence: FloatArray, strength: PeakStrength)
     )
 
 
-def _deciding(
+def _find_deciding(
     unit: FloatArray,
     loading: Loading,
     sequences: Sequence[FloatArray],
@@ -178,7 +176,7 @@ def _deciding(
     asked = loading.definition if isinstance(loading, HistoryLoading) else "governing"
     harm, most = harm_of(strength, allowed), ("", 0.0)
     for sequence in sequences:
-        history = superposed(unit, sequence)
+        history = superpose(unit, sequence)
         for name in _others(asked, strength):
             batch = _cycles(unit, history, loading, strength, name)
             most = max(most, (name, float(harm(batch)[0])) if batch else most, key=lambda pair: pair[1])

@@ -47,9 +47,7 @@ def _left_out(line: WeldLine, state: LineState) -> list[Finding]:
         found.append(caution("few-judged", text, field="exclude_ends_mm"))
     largest, judged = state.utilisation[~state.judged].max(), state.utilisation[state.judged].max()
     if 1.0 >= largest > judged:
-        text = (
-            f"a station that is not judged is used more ({largest:.4g}) than the governing one ({judged:.4g})"
-        )
+        text = f"a station that is not judged is used more ({largest:.4g}) than the governing one ({judged:.4g})"
         found.append(caution("unjudged-used-more", text, field="exclude_ends_mm"))
     return found
 

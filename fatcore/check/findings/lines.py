@@ -89,9 +89,7 @@ def _dropped(line: WeldLine, state: LineState, strength: Strength, governing_ind
     At those it makes the utilisation shown too small; a reason for leaving them out covers that.
     """
     seen, unseen = (
-        dropped_findings(
-            strength.weights, np.where(mask[:, np.newaxis], state.range_mpa, 0.0), governing_index
-        )
+        dropped_findings(strength.weights, np.where(mask[:, np.newaxis], state.range_mpa, 0.0), governing_index)
         for mask in (state.judged, ~state.judged)
     )
     left = [
@@ -147,10 +145,10 @@ def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:
         lower=strength.lower,
         upper=strength.upper,
     )
-    return [*found, *_divided(strength, float(told[choice == 1].sum()))]
+    return [*found, *_divide(strength, float(told[choice == 1].sum()))]
 
 
-def _divided(strength: PeakStrength, sheared: float) -> list[Finding]:
+def _divide(strength: PeakStrength, sheared: float) -> list[Finding]:
     if not SHARE_THAT_COUNTS < sheared < 1.0 - SHARE_THAT_COUNTS:
         return []
     text = (

@@ -34,7 +34,5 @@ def residue_findings(
     if whole is None or best.utilisation > 1.0:
         return ()
     other = assess(line, whole, strength, allowed=allowed, load_factor=target.load_factor)[1]
-    found = choice_findings(
-        best.utilisation, other.utilisation, 1.0, "residue half", REPEATING, field="residue"
-    )
+    found = choice_findings(best.utilisation, other.utilisation, 1.0, "residue half", REPEATING, field="residue")
     return tuple(replace(finding, line=line.name) for finding in found)

@@ -25,7 +25,7 @@ NOT_COUNTED = tuple(f"{mode}-not-counted-largest" for mode in MODES)
 TOO_SMALL = (*NOT_COUNTED, BOUNDS_LOWER, BOUND_DECIDES, MEAN_LOWERS_PEAK, MOST_UNJUDGED)
 
 
-def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: FloatArray) -> Stations:
+def find_touched_stations(found: Iterable[Finding], state: LineState, life_cycles: FloatArray) -> Stations:
     """Stations whose number an `outside` finding makes doubtful, (n,).
 
     A finding on a mode touches where the mode carries more than a share that counts, one on the load ratio
@@ -37,11 +37,11 @@ def touched_stations(found: Iterable[Finding], state: LineState, life_cycles: Fl
     touched = np.zeros(life_cycles.size, dtype=np.bool_)
     for finding in found:
         if finding.severity == "outside":
-            touched |= _touched(finding, state, life_cycles)
+            touched |= _find_touched(finding, state, life_cycles)
     return touched
 
 
-def _touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Stations:
+def _find_touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Stations:
     if finding.code in (*TOO_SMALL, *RELIEVING):
         # what is left out would only add, as what relieves too much: a station over the limit stays there
         return np.asarray(state.utilisation <= 1.0)

@@ -9,7 +9,7 @@ import numpy as np
 
 from fatcore.check.line import WeldLine, case_matrix
 from fatcore.check.loading import HistoryLoading, Loading
-from fatcore.curves.catalogue import describe
+from fatcore.curves.catalogue import describe_curve
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
@@ -26,8 +26,8 @@ FORMS: dict[str, tuple[Interaction, ...]] = {
 
 def guard_interaction(curves: Sequence[Curve], interaction: Interaction | None) -> None:
     """InputError when no form is named and the documents of the curves prescribe none, or several."""
-    if interaction is None and len(_prescribed(curves)) != 1:
-        why = "prescribe different forms" if _prescribed(curves) else "prescribe no form"
+    if interaction is None and len(_find_prescribed_form(curves)) != 1:
+        why = "prescribe different forms" if _find_prescribed_form(curves) else "prescribe no form"
         raise InputError(f"name the interaction: the documents of these curves {why}", "interaction")
 
 
@@ -42,7 +42,7 @@ def interaction_of(
     """
     guard_interaction(curves, interaction)
     apart = loading is None or out_of_step(line, loading) > PROPORTIONAL_LIMIT
-    forms = _prescribed(curves)
+    forms = _find_prescribed_form(curves)
     if interaction is None:
         allowed = FORMS[forms[0]]
         return (allowed[-1] if apart else allowed[0]), ()
@@ -69,15 +69,13 @@ def load_states(loading: Loading) -> FloatArray:
     rows = []
     for name in loading.names():
         given = [block.factors.get(name) for block in loading.blocks]
-        rows.append(
-            [value for state in given for value in ((state.maximum, state.minimum) if state else (0.0, 0.0))]
-        )
+        rows.append([value for state in given for value in ((state.maximum, state.minimum) if state else (0.0, 0.0))])
     return np.array(rows)
 
 
-def _prescribed(curves: Sequence[Curve]) -> tuple[str, ...]:
+def _find_prescribed_form(curves: Sequence[Curve]) -> tuple[str, ...]:
     """Forms that the documents of the curves prescribe, each once."""
-    named = (describe(curve.id).interaction_form for curve in curves if curve.table is not None)
+    named = (describe_curve(curve.id).interaction_form for curve in curves if curve.table is not None)
     return tuple(dict.fromkeys(form for form in named if form is not None))
 
 

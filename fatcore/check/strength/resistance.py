@@ -14,8 +14,8 @@ from fatcore.check.strength.strength import InteractionStrength, PeakStrength, P
 from fatcore.check.strength.suitability import document_findings, kind_findings, material_curve_findings
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
-from fatcore.curves.resistance import Resisting, resisting
+from fatcore.curves.damage_limits import Amplitude, DamageLimit, settle_damage_limit
+from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
@@ -94,11 +94,11 @@ class Target:
         for name in ("repeats", "load_factor", "resistance_factor"):
             positive(name, getattr(self, name))
 
-    def held(self, resistance: Resistance) -> tuple[Resisting, ...]:
+    def held(self, resistance: Resistance) -> tuple[CurveResistance, ...]:
         """The curves at their survival and with their corrections, with all findings about them."""
         given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
         return tuple(
-            resisting(
+            make_resistance(
                 curve,
                 survival_probability=self.survival_probability,
                 sample_size=self.sample_size,
@@ -110,7 +110,7 @@ class Target:
 
     def limit(self, resistance: Resistance) -> DamageLimit:
         """The permissible damage sum for these curves, with the finding that says where it comes from."""
-        return settled_damage_limit(
+        return settle_damage_limit(
             resistance.curves(),
             resistance.amplitude,
             damage_limit=self.damage_limit,
@@ -179,9 +179,7 @@ def _peak_strength(
     relieved = condition == "stress-relieved"
     if resistance.rule == "fixed":
         if shear is not None:
-            raise InputError(
-                "the peak-stress basis takes one fixed curve; the equivalent holds the shear", "basis"
-            )
+            raise InputError("the peak-stress basis takes one fixed curve; the equivalent holds the shear", "basis")
         return PlainStrength(weights=weights.as_array(), curve=curve, relieved=relieved)
     assert shear is not None
     return PeakStrength(

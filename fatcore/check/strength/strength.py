@@ -15,7 +15,7 @@ from fatcore.check.strength.combination import Interaction
 from fatcore.curves import biaxiality
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
-from fatcore.stress.interaction import combined_iiw
+from fatcore.stress.interaction import combine_iiw
 from fatcore.stress.mean_stress import mean_stress_coefficient
 from fatcore.stress.peak import equivalent as peak
 
@@ -238,7 +238,7 @@ class InteractionStrength:
             return _utilisation(self, judged, damage, used, allowed)
         normal = _alone(self.normal_curve, judged, allowed)
         shear = _alone(self.shear_curve, replace(judged, equivalent_mpa=judged.second_mpa), allowed)
-        return combined_iiw(normal, shear, proportional=self.rule == PROPORTIONAL).utilisation
+        return combine_iiw(normal, shear, proportional=self.rule == PROPORTIONAL).utilisation
 
 
 def _alone(curve: Curve, judged: Judged, allowed: float) -> FloatArray:
@@ -282,6 +282,4 @@ def _peak_judged(weights: FloatArray, batch: CycleBatch, relieved: bool) -> Judg
     coefficients = mean_stress_coefficient(load_ratio(batch)) if relieved else None
     equivalent = peak.equivalent_peak_stress(weights, batch.range_mpa, coefficients)
     ratio = peak.biaxiality_ratio(weights, batch.range_mpa, coefficients)
-    return Judged(
-        equivalent_mpa=equivalent, ratio=ratio, second_mpa=np.zeros_like(equivalent), count=batch.count
-    )
+    return Judged(equivalent_mpa=equivalent, ratio=ratio, second_mpa=np.zeros_like(equivalent), count=batch.count)

@@ -38,9 +38,7 @@ def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) 
     the bases; words that are neither are a caution.
     """
     given = [(curve, NORMAL_KINDS[basis])] + ([(shear_curve, SHEAR_KINDS[basis])] if shear_curve else [])
-    return tuple(
-        finding for one, kinds in given for finding in (*_of_kind(basis, one, kinds), *_of_parent(one))
-    )
+    return tuple(finding for one, kinds in given for finding in (*_of_kind(basis, one, kinds), *_of_parent(one)))
 
 
 def _of_kind(basis: Basis, curve: Curve, kinds: Sequence[str]) -> tuple[Finding, ...]:
@@ -80,9 +78,7 @@ def material_curve_findings(material: str, basis: Basis, curves: Sequence[Curve]
     if family is None and listed:
         text = f"material {material!r} is not known: whether the curves hold for it was not compared"
         return (caution("material-not-compared", text, field="material"),)
-    return tuple(
-        _other_material(material, basis, curve) for curve in listed if family and _found_on(curve) != family
-    )
+    return tuple(_other_material(material, basis, curve) for curve in listed if family and _found_on(curve) != family)
 
 
 def document_findings(curves: Sequence[Curve]) -> tuple[Finding, ...]:

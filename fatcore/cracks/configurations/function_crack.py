@@ -63,9 +63,7 @@ class FunctionCrack(GivenIntensity):
         return self.remarks(depth)
 
 
-def family_crack(
-    name: str, crack_size_mm: float, largest_mm: float, parameters: Mapping[str, Any]
-) -> FunctionCrack:
+def family_crack(name: str, crack_size_mm: float, largest_mm: float, parameters: Mapping[str, Any]) -> FunctionCrack:
     """A crack of a family by name that grows in one size, all else kept (also the half length of an ellipse).
 
     name       : of the family; parameters : its arguments with the stresses or loads for load factor 1
@@ -75,10 +73,10 @@ def family_crack(
     Raises     : UnknownError, InputError as the family does at both sizes
     """
     chosen = family(name)
-    with _placed(chosen, "start_mm"):
+    with _map_error_path(chosen, "start_mm"):
         to_size = _size_of_length(chosen, parameters)
     for field_name, given_mm in (("start_mm", crack_size_mm), ("largest_mm", largest_mm)):
-        with _placed(chosen, field_name):
+        with _map_error_path(chosen, field_name):
             chosen.intensity(to_size(np.array([given_mm])), **parameters)
     both = chosen.intensity(to_size(np.array([crack_size_mm, largest_mm])), **parameters)
     values = {k: v for k, v in chosen.checked(1.0, parameters).items() if k != chosen.size}
@@ -98,7 +96,7 @@ def family_crack(
 
 
 @contextmanager
-def _placed(chosen: Family, size_field: str) -> Iterator[None]:
+def _map_error_path(chosen: Family, size_field: str) -> Iterator[None]:
     """Errors about the size of the family, or one of its arguments, point to the field that holds it."""
     try:
         yield

@@ -36,9 +36,7 @@ class GivenIntensity(ABC):
     @property
     def wall_mm(self) -> float:
         """No section, no wall."""
-        raise InputError(
-            "the crack is given by its stress intensity: leave the stress path out", "distance_mm"
-        )
+        raise InputError("the crack is given by its stress intensity: leave the stress path out", "distance_mm")
 
     def start(self) -> tuple[float, float]:
         """Size, twice."""

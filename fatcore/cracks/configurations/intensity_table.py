@@ -51,7 +51,7 @@ class IntensityTable:
     _aspect: PchipInterpolator | None = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        sizes = _ascending(self.crack_size_mm)
+        sizes = _require_ascending(self.crack_size_mm)
         if not self.k_mpa_sqrt_mm:
             raise InputError("give at least one mode", "k_mpa_sqrt_mm")
         curves = {mode: _curve(sizes, column, mode) for mode, column in self.k_mpa_sqrt_mm.items()}
@@ -78,9 +78,7 @@ class IntensityTable:
         """Aspect ratio a/c [-] at a size; its end value outside the table. InputError when none is tabled."""
         if self._aspect is None:
             raise InputError("the table has no aspect ratio", "aspect_ratio")
-        return np.asarray(
-            self._aspect(np.clip(np.asarray(crack_size_mm, dtype=np.float64), *self.range_mm()))
-        )
+        return np.asarray(self._aspect(np.clip(np.asarray(crack_size_mm, dtype=np.float64), *self.range_mm())))
 
     def intensity(self, crack_size_mm: ArrayLike) -> TabledOutcome:
         """All modes at the given sizes, with an `outside` finding for sizes that the table does not reach."""
@@ -98,7 +96,7 @@ class IntensityTable:
         )
 
 
-def _ascending(crack_size_mm: ArrayLike) -> FloatArray:
+def _require_ascending(crack_size_mm: ArrayLike) -> FloatArray:
     sizes = positive("crack_size_mm", crack_size_mm)
     if one_length(crack_size_mm=sizes) < 2:
         raise InputError("a table needs at least two sizes", "crack_size_mm")
@@ -113,9 +111,7 @@ def _curve(sizes: FloatArray, column: ArrayLike, mode: str) -> PchipInterpolator
         raise UnknownError("mode", mode, MODES, "k_mpa_sqrt_mm", mode)
     values = finite("k_mpa_sqrt_mm", column)
     if values.shape != sizes.shape:
-        raise InputError(
-            f"{mode} has {values.size} entries where {sizes.size} were expected", "k_mpa_sqrt_mm", mode
-        )
+        raise InputError(f"{mode} has {values.size} entries where {sizes.size} were expected", "k_mpa_sqrt_mm", mode)
     return _interpolator(sizes, values, "k_mpa_sqrt_mm", mode)
 
 

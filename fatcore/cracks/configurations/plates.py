@@ -89,9 +89,7 @@ class SurfaceCrack:
     def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """At the deepest and the surface point, with the magnification of the toe."""
         root = np.sqrt(np.pi * depth)
-        deep_t, deep_b, shore_t, shore_b = surface.front_factors(
-            depth, length, self.thickness_mm, self.half_width_mm
-        )
+        deep_t, deep_b, shore_t, shore_b = surface.front_factors(depth, length, self.thickness_mm, self.half_width_mm)
         if self.toe_footprint_mm is not None:
             at_toe = toe.front_magnification(
                 depth, length, self.thickness_mm, self.toe_footprint_mm, self.toe_form or PLANE

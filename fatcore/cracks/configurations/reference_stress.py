@@ -21,9 +21,7 @@ def centre_reference_mpa(relative_length: ArrayLike, membrane_mpa: ArrayLike) ->
     return np.asarray(np.abs(membrane_mpa) / (1.0 - alpha))
 
 
-def edge_reference_mpa(
-    relative_depth: ArrayLike, membrane_mpa: ArrayLike, bending_mpa: ArrayLike = 0.0
-) -> FloatArray:
+def edge_reference_mpa(relative_depth: ArrayLike, membrane_mpa: ArrayLike, bending_mpa: ArrayLike = 0.0) -> FloatArray:
     """Edge crack, or a long surface crack, in a section that is held straight.
 
     relative_depth : a/W [-], 0 to below 1; membrane_mpa, bending_mpa : stresses of the uncracked section
@@ -34,9 +32,7 @@ def edge_reference_mpa(
     return plate_reference_mpa(alpha, membrane_mpa, bending_mpa)
 
 
-def edge_free_reference_mpa(
-    relative_depth: ArrayLike, membrane_mpa: ArrayLike, bending_mpa: ArrayLike
-) -> FloatArray:
+def edge_free_reference_mpa(relative_depth: ArrayLike, membrane_mpa: ArrayLike, bending_mpa: ArrayLike) -> FloatArray:
     """Edge crack whose section is free to bend: the force has an arm to the middle of the ligament.
 
     relative_depth : a/W [-]; membrane_mpa, bending_mpa : stresses of the uncracked section, bending positive
@@ -74,9 +70,7 @@ def surface_reference_mpa(
     return plate_reference_mpa(relative, membrane_mpa, bending_mpa)
 
 
-def plate_reference_mpa(
-    relative_area: ArrayLike, membrane_mpa: ArrayLike, bending_mpa: ArrayLike
-) -> FloatArray:
+def plate_reference_mpa(relative_area: ArrayLike, membrane_mpa: ArrayLike, bending_mpa: ArrayLike) -> FloatArray:
     """Combined tension and bending on a ligament; infinite where no ligament is left.
 
     relative_area : lost share of the section [-]; membrane_mpa, bending_mpa : uncracked stresses; each counts

@@ -103,8 +103,8 @@ class Sharing:
         for name in ("series_axial_stiffness_n_per_mm", "series_rotational_stiffness_nmm"):
             if getattr(self, name) is not None:
                 positive(name, getattr(self, name))
-        _paired("grips", self.grips, "flexible", "grip_stiffness_nmm", self.grip_stiffness_nmm)
-        _paired("control", self.control, "spring", "drive_stiffness_n_per_mm", self.drive_stiffness_n_per_mm)
+        _pair("grips", self.grips, "flexible", "grip_stiffness_nmm", self.grip_stiffness_nmm)
+        _pair("control", self.control, "spring", "drive_stiffness_n_per_mm", self.drive_stiffness_n_per_mm)
 
 
 class Shared(NamedTuple):
@@ -146,9 +146,7 @@ def strain_modulus_mpa(sharing: Sharing) -> float:
     return sharing.youngs_modulus_mpa / (1.0 - sharing.poisson_ratio**2 if plane_strain else 1.0)
 
 
-def shared(
-    sharing: Sharing, section: Section, added: ArrayLike, membrane_mpa: float, bending_mpa: float
-) -> Shared:
+def share_load(sharing: Sharing, section: Section, added: ArrayLike, membrane_mpa: float, bending_mpa: float) -> Shared:
     """Stresses in the cracked member after load and moment have been redistributed.
 
     added        : 3 x n, integrals over the crack area of y_t^2, y_t y_b, y_b^2 [mm^3], where y is the stress
@@ -187,9 +185,7 @@ def end_stiffness_ratio(sharing: Sharing, section: Section) -> float:
 def sharing_findings(sharing: Sharing, section: Section, relative_depth: ArrayLike) -> tuple[Finding, ...]:
     """Where the compliance model is left or doubtful over the relative depths of a growth history."""
     depth = np.asarray(relative_depth, dtype=np.float64)
-    found = list(
-        outside_limits(LIMITS, length_over_width=sharing.length_mm / section.width_mm, relative_depth=depth)
-    )
+    found = list(outside_limits(LIMITS, length_over_width=sharing.length_mm / section.width_mm, relative_depth=depth))
     held = end_stiffness_ratio(sharing, section)
     if held > STIFF and (depth > DEEP).any():
         ends = "ends that cannot turn" if np.isinf(held) else f"ends {held:.3g} times as stiff as the member"
@@ -226,7 +222,7 @@ def _taken_as(sharing: Sharing) -> Finding:
     return note("sharing-stiffness", message, field="sharing")
 
 
-def _paired(name: str, value: str, needs: str, other: str, given: float | None) -> None:
+def _pair(name: str, value: str, needs: str, other: str, given: float | None) -> None:
     if value == needs and given is None:
         raise InputError(f"{name} {needs!r} needs {other}", other)
     if given is not None:
@@ -238,9 +234,7 @@ def _paired(name: str, value: str, needs: str, other: str, given: float | None) 
 def _crack_compliance(sharing: Sharing, section: Section, added: FloatArray) -> _Matrix:
     factor = 2.0 / strain_modulus_mpa(sharing)
     area, modulus = section.area_mm2, section.modulus
-    return _Matrix(
-        factor * added[0] / area**2, factor * added[1] / (area * modulus), factor * added[2] / modulus**2
-    )
+    return _Matrix(factor * added[0] / area**2, factor * added[1] / (area * modulus), factor * added[2] / modulus**2)
 
 
 def _branch_compliance(sharing: Sharing, section: Section, crack: _Matrix) -> _Matrix:

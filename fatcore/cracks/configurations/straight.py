@@ -33,7 +33,7 @@ class _Straight:
         return products, np.zeros_like(products)
 
 
-def _known_thickness(thickness_mm: float | None) -> float:
+def _require_thickness(thickness_mm: float | None) -> float:
     if thickness_mm is None:
         raise InputError("load sharing needs the thickness of the plate", "thickness_mm")
     return thickness_mm
@@ -74,7 +74,7 @@ class EdgeCrack(_Straight):
     @property
     def section(self) -> Section:
         """Width by thickness."""
-        return Section(self.width_mm, _known_thickness(self.thickness_mm))
+        return Section(self.width_mm, _require_thickness(self.thickness_mm))
 
     @property
     def wall_mm(self) -> float:
@@ -99,7 +99,7 @@ class EdgeCrack(_Straight):
 
     def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """New area is thickness times growth."""
-        return self._slopes(self, depth, _known_thickness(self.thickness_mm) * depth)
+        return self._slopes(self, depth, _require_thickness(self.thickness_mm) * depth)
 
     def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Relative depth."""
@@ -139,12 +139,12 @@ class CentreCrack(_Straight):
         """Thickness by width: the same roles as in the surface crack that it may come from."""
         if self.width_mm is None:
             raise InputError("load sharing needs the width of the plate", "width_mm")
-        return Section(_known_thickness(self.thickness_mm), self.width_mm)
+        return Section(_require_thickness(self.thickness_mm), self.width_mm)
 
     @property
     def wall_mm(self) -> float:
         """Thickness."""
-        return _known_thickness(self.thickness_mm)
+        return _require_thickness(self.thickness_mm)
 
     def start(self) -> tuple[float, float]:
         """Half length, twice."""
@@ -161,7 +161,7 @@ class CentreCrack(_Straight):
 
     def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Two tips; bending does not extend the plate."""
-        new_area = 2.0 * _known_thickness(self.thickness_mm) * depth
+        new_area = 2.0 * _require_thickness(self.thickness_mm) * depth
         products, none = self._slopes(self, depth, new_area)
         products[1:] = 0.0
         return products, none

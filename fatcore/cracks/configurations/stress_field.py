@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from fatcore.cracks.configurations.configuration import Body
 from fatcore.cracks.configurations.function_crack import FunctionCrack
 from fatcore.cracks.configurations.plates import PLANE, SurfaceCrack
-from fatcore.cracks.configurations.sharing import Shared, Sharing, shared
+from fatcore.cracks.configurations.sharing import Shared, Sharing, share_load
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.loading import UnitIntensity
@@ -126,9 +126,7 @@ def lasting_stress(stress: Stress) -> list[Finding]:
     return [note("lasting-stress", message, field="static_membrane_mpa")]
 
 
-def residual_doubts(
-    effects: Sequence[str], static_k_mpa_sqrt_mm: ArrayLike, *, takes_stress: bool
-) -> list[Finding]:
+def residual_doubts(effects: Sequence[str], static_k_mpa_sqrt_mm: ArrayLike, *, takes_stress: bool) -> list[Finding]:
     """A caution where effects that depend on the largest K of an as-welded joint hold no residual stress.
 
     effects      : in words; static_k_mpa_sqrt_mm : of the lasting stress at the sizes of the crack
@@ -170,7 +168,7 @@ class Stressed:
         """Redistributed stresses; None without sharing."""
         if self.sharing is None:
             return None
-        return shared(self.sharing, self.body.section, added, *self.parts)
+        return share_load(self.sharing, self.body.section, added, *self.parts)
 
     def stresses(self, depth: FloatArray, added: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Membrane and bending stress of the uncracked section as it is loaded now, per unit of load
@@ -220,9 +218,7 @@ class Stressed:
             rows.append(np.log(depth / np.array(inner)[:, None]))
         if isinstance(body, SurfaceCrack) and body.toe_footprint_mm is not None:
             rows.append(
-                toe.front_breaks(
-                    depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form or PLANE
-                )
+                toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form or PLANE)
             )
         return np.concatenate(rows) if rows else None
 
@@ -231,9 +227,7 @@ class Stressed:
         body = self.body
         if isinstance(body, SurfaceCrack):
             shape = (dist, values, depth, length, body.thickness_mm)
-            both = np.stack(
-                [weight.path_intensity(*shape, "deepest"), weight.path_intensity(*shape, "surface")]
-            )
+            both = np.stack([weight.path_intensity(*shape, "deepest"), weight.path_intensity(*shape, "surface")])
             if body.half_width_mm is None:
                 return both
             return both * surface.width_factor(length, depth / body.thickness_mm, body.half_width_mm)

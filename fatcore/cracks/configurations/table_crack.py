@@ -56,6 +56,4 @@ class TabledCrack(GivenIntensity):
         low, high = self.table.range_mm()
         limit = Limit("crack_size_mm", low, high, SOURCES[0], "range of the table")
         # the end of growth meets the end of the table but for rounding
-        return outside_limits(
-            (limit,), crack_size_mm=np.where(np.isclose(depth, high, rtol=1e-9), high, depth)
-        )
+        return outside_limits((limit,), crack_size_mm=np.where(np.isclose(depth, high, rtol=1e-9), high, depth))

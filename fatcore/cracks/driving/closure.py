@@ -83,9 +83,7 @@ def opening_limit(name: str) -> Limit:
     return Limit("load_ratio", entry["low"], entry["high"], entry["source"], f"opening function {name}")
 
 
-def _continued(
-    ratio: FloatArray, inside: FloatArray, low: float, high: float, level_at_high: float
-) -> FloatArray:
+def _continued(ratio: FloatArray, inside: FloatArray, low: float, high: float, level_at_high: float) -> FloatArray:
     """The open share with its continuation below and above the load ratios of the source."""
     above = (1.0 - np.maximum(level_at_high, ratio)) / np.maximum(1.0 - ratio, _TINY)
     held = np.where(ratio > high, np.minimum(above, 1.0), inside)

@@ -84,9 +84,7 @@ class _Growth(NamedTuple):
     advance_mm: float
 
 
-def _growth(
-    drive: Drive, unit: UnitIntensity, high: FloatArray, low: FloatArray, count: FloatArray
-) -> _Growth:
+def _growth(drive: Drive, unit: UnitIntensity, high: FloatArray, low: FloatArray, count: FloatArray) -> _Growth:
     """Of some cycles at the first of the sizes, at the point that they drive most, without retardation."""
     alone = replace(drive, loading=CrackLoading(maximum=high, minimum=low, count=count))
     first = unit.first()

@@ -18,7 +18,7 @@ Numbers = float | FloatArray
 _TINY, _ROUNDING = 1e-12, 1e-9
 
 
-def converted_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: str) -> FloatArray:
+def convert_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: str) -> FloatArray:
     """A growth coefficient in mm/cycle and MPa*sqrt(mm).
 
     coefficient : as printed, > 0, scalar or array
@@ -227,7 +227,7 @@ def paris(
     >>> paris(1.0, 2.0, "m-MPa").low[0].coefficient
     1.0
     """
-    value = float(converted_coefficient(coefficient, exponent, units))
+    value = float(convert_coefficient(coefficient, exponent, units))
     return GrowthLaw(
         low=(Stage(coefficient=value, exponent=exponent),),
         threshold=Threshold(intercept_mpa_sqrt_mm=threshold_mpa_sqrt_mm),

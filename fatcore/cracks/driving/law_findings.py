@@ -22,9 +22,7 @@ _ROUNDING = 1e-9
 
 def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -> Iterator[Finding]:
     """Findings of a law as it is given; load_ratio : as counted over the life."""
-    limit = Limit(
-        "load_ratio", None, law.highest_load_ratio, (*law.sources, "")[0], f"constants of {law.name}"
-    )
+    limit = Limit("load_ratio", None, law.highest_load_ratio, (*law.sources, "")[0], f"constants of {law.name}")
     yield from outside_limits((limit,), load_ratio=load_ratio)
     if law.name != OWN:
         return
@@ -33,24 +31,18 @@ def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -
     yield from _threshold(law)
     speaks = not law.high and law.effect.kind in ("none", "elber", "schijve", "newman")
     if condition == "as-welded" and speaks:
-        message = (
-            "own constants were taken as given at the high load ratio of as-welded: they must hold there"
-        )
+        message = "own constants were taken as given at the high load ratio of as-welded: they must hold there"
         yield caution("own-constants-as-welded", message, field="condition")
     highest = float(load_ratio.max())
     if condition == "stress-relieved" and speaks and highest >= AS_WELDED_LOAD_RATIO - _ROUNDING:
-        message = (
-            f"own constants were taken as given at load ratios of up to {highest:.3g}: they must hold there"
-        )
+        message = f"own constants were taken as given at load ratios of up to {highest:.3g}: they must hold there"
         yield caution("own-constants-high-load-ratio", message, field="loading")
 
 
 @cache
-def _published(material: str) -> tuple[float, float]:
+def _published_limits(material: str) -> tuple[float, float]:
     """Smallest and largest rate of the published laws at the range of comparison, over the load ratios."""
-    laws = [
-        named_law(name) for name in law_names() if name.endswith("aluminium") == (material == "aluminium")
-    ]
+    laws = [named_law(name) for name in law_names() if name.endswith("aluminium") == (material == "aluminium")]
     rates = [float(law.rate_mm_per_cycle(COMPARED_AT, ratio)) for law in laws for ratio in (0.0, 0.6)]
     return min(rates), max(rates)
 
@@ -58,7 +50,7 @@ def _published(material: str) -> tuple[float, float]:
 def _size(law: GrowthLaw) -> Iterator[Finding]:
     """The rate of own constants beside those of published laws: a wrong unit system shows."""
     rate = float(law.rate_mm_per_cycle(COMPARED_AT, 0.0))
-    steel, aluminium = _published("steel"), _published("aluminium")
+    steel, aluminium = _published_limits("steel"), _published_limits("aluminium")
     message = (
         f"the own law gives {rate:.2g} mm a cycle at {COMPARED_AT:g} MPa*sqrt(mm), load ratio 0; published"
         f" laws {steel[0]:.2g} to {steel[1]:.2g} for steel, {aluminium[0]:.2g} to {aluminium[1]:.2g} for"
@@ -82,9 +74,7 @@ def _exponents(law: GrowthLaw) -> Iterator[Finding]:
 def _threshold(law: GrowthLaw) -> Iterator[Finding]:
     """Own thresholds beside the published ones: those of another unit differ by a factor of 32."""
     value = float(np.max(law.threshold.range_mpa_sqrt_mm(0.0)))
-    published = [
-        float(named_threshold(name).range_mpa_sqrt_mm(r)) for name in threshold_names() for r in (0, 1)
-    ]
+    published = [float(named_threshold(name).range_mpa_sqrt_mm(r)) for name in threshold_names() for r in (0, 1)]
     low, high = min(v for v in published if v > 0.0), max(published)
     if value > 0.0 and not low * (1.0 - 1e-9) <= value <= high * (1.0 + 1e-9):
         message = (

@@ -6,7 +6,7 @@ import math
 from functools import cache
 from typing import Any
 
-from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, converted_coefficient
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, convert_coefficient
 from fatcore.errors import UnknownError
 from fatcore.tables import load, table_names
 
@@ -24,9 +24,7 @@ def named_law(name: str) -> GrowthLaw:
     if name not in entries:
         raise UnknownError("growth law", name, entries, "name")
     table, entry = entries[name]
-    threshold = (
-        named_threshold(f"{_edition(table)}/{entry['threshold']}") if "threshold" in entry else Threshold()
-    )
+    threshold = named_threshold(f"{_edition(table)}/{entry['threshold']}") if "threshold" in entry else Threshold()
     return GrowthLaw(
         low=_stages(entry, "low"),
         high=_stages(entry, "high"),
@@ -66,9 +64,7 @@ def threshold_names() -> tuple[str, ...]:
 @cache
 def _entries(kind: str) -> dict[str, tuple[str, dict[str, Any]]]:
     tables = [table for table in table_names("cracks") if table.startswith(PREFIX)]
-    return {
-        f"{_edition(t)}/{key}": (t, entry) for t in tables for key, entry in load(t).get(kind, {}).items()
-    }
+    return {f"{_edition(t)}/{key}": (t, entry) for t in tables for key, entry in load(t).get(kind, {}).items()}
 
 
 def _edition(table: str) -> str:
@@ -82,4 +78,4 @@ def _stages(entry: dict[str, Any], key: str) -> tuple[Stage, ...]:
 def _stage(line: dict[str, float], units: str) -> Stage:
     printed = line["coefficient"] if "coefficient" in line else math.exp(line["log_coefficient"])
     exponent = line["exponent"]
-    return Stage(coefficient=float(converted_coefficient(printed, exponent, units)), exponent=exponent)
+    return Stage(coefficient=float(convert_coefficient(printed, exponent, units)), exponent=exponent)

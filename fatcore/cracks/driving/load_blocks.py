@@ -67,14 +67,14 @@ class CrackLoading:
         return self.count.size == 1
 
 
-def constant(maximum: float = 1.0, minimum: float = 0.0) -> CrackLoading:
+def constant_loading(maximum: float = 1.0, minimum: float = 0.0) -> CrackLoading:
     """Equal cycles between two load factors; InputError for a maximum below the minimum."""
     if maximum < minimum:
         raise InputError("maximum is less than minimum", "maximum")
-    return blocks([maximum], [minimum], [1.0])
+    return block_loading([maximum], [minimum], [1.0])
 
 
-def blocks(
+def block_loading(
     maximum: Sequence[float] | ArrayLike,
     minimum: Sequence[float] | ArrayLike,
     cycles: Sequence[float] | ArrayLike,
@@ -97,9 +97,7 @@ def blocks(
     if wrong.size:
         raise InputError("maximum is less than minimum", "maximum", int(wrong[0]))
     if transitions == "in-entries":
-        return CrackLoading(
-            maximum=high, minimum=low, count=count, retardation=retardation, transitions=transitions
-        )
+        return CrackLoading(maximum=high, minimum=low, count=count, retardation=retardation, transitions=transitions)
     extra = transition_cycles(high, low)
     return CrackLoading(
         maximum=np.concatenate([high, extra.maximum]),

@@ -106,9 +106,7 @@ class Drive:
         ends = np.abs(high), np.abs(low)
         most, least = np.maximum(*ends), np.minimum(*ends)
         ratio = np.divide(least, most, out=np.zeros(np.shape(most)), where=most > 0.0)
-        return EffectiveRange(
-            mixed, np.maximum(opening.load_ratio, np.where(high * low < 0.0, -ratio, ratio))
-        )
+        return EffectiveRange(mixed, np.maximum(opening.load_ratio, np.where(high * low < 0.0, -ratio, ratio)))
 
     def tearing_findings(self, unit: UnitIntensity) -> tuple[Finding, ...]:
         """What the criterion leaves out of the tearing mode; InputError where it is the largest mode."""
@@ -137,9 +135,7 @@ class Drive:
         return self._equivalent(opening, unit, 1.0)
 
     def _equivalent(self, opening: FloatArray, unit: UnitIntensity, factor: FloatArray | float) -> FloatArray:
-        sliding, tearing = (
-            0.0 if mode is None else np.abs(mode) * factor for mode in (unit.sliding, unit.tearing)
-        )
+        sliding, tearing = (0.0 if mode is None else np.abs(mode) * factor for mode in (unit.sliding, unit.tearing))
         return effective_intensity(opening, sliding, tearing, criterion=self.criterion)
 
     def largest(self, unit: UnitIntensity) -> FloatArray:
@@ -234,7 +230,5 @@ class Drive:
                 span = np.asarray(np.abs(first - second))
                 reduced = EffectiveRange(span, np.maximum(quotient, AS_WELDED_LOAD_RATIO))
             ends = self.loading.maximum[entry], self.loading.minimum[entry]
-            grown = grown + self.law.rate_mm_per_cycle(*self._with_shear(reduced, unit, *ends)) * (
-                count / steps
-            )
+            grown = grown + self.law.rate_mm_per_cycle(*self._with_shear(reduced, unit, *ends)) * (count / steps)
         return grown

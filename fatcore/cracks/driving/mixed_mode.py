@@ -94,7 +94,7 @@ def effective_intensity(
     >>> float(effective_intensity(0.0, 0.0, 1.0).round(4))
     1.8386
     """
-    _known(criterion)
+    _require_known(criterion)
     within("poisson_ratio", poisson_ratio, 0.0, 0.5)
     opening = np.maximum(finite("opening_mpa_sqrt_mm", opening_mpa_sqrt_mm), 0.0)
     sliding = finite("sliding_mpa_sqrt_mm", sliding_mpa_sqrt_mm)
@@ -106,7 +106,7 @@ def effective_intensity(
     return _by(criterion, *modes, poisson_ratio)
 
 
-def combined(
+def combine_modes(
     k_primary_mpa_sqrt_mm: ArrayLike,
     k_sliding_mpa_sqrt_mm: ArrayLike = 0.0,
     k_tearing_mpa_sqrt_mm: ArrayLike = 0.0,
@@ -236,7 +236,7 @@ def tearing_findings(
     return (caution("tearing-left-out", message, field="tearing_mpa_sqrt_mm"),)
 
 
-def _known(criterion: str) -> None:
+def _require_known(criterion: str) -> None:
     if criterion not in CRITERIA:
         raise UnknownError("criterion", criterion, CRITERIA, "criterion")
 

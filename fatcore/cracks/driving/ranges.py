@@ -78,8 +78,7 @@ def range_rule(condition: Condition) -> Finding:
     """The note that says which part of a cycle was counted."""
     if condition == "as-welded":
         message = (
-            "as-welded: the whole range counts whatever its sign, at a load ratio of at least 0.5 (residual"
-            " stress)"
+            "as-welded: the whole range counts whatever its sign, at a load ratio of at least 0.5 (residual stress)"
         )
     else:
         message = "stress-relieved: only the part of a cycle with positive stress intensity counts"

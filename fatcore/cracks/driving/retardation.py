@@ -81,9 +81,7 @@ def wheeler_advance_mm(
     return np.where(inside & ~blocked, slowed, np.where(blocked, 0.0, rate * number))
 
 
-def overload_life_cycles(
-    overload_zone_mm: float, zone_mm: float, rate_mm_per_cycle: float, exponent: float
-) -> float:
+def overload_life_cycles(overload_zone_mm: float, zone_mm: float, rate_mm_per_cycle: float, exponent: float) -> float:
     """Cycles at constant range to grow out of the zone of one overload.
 
     overload_zone_mm > zone_mm : both plastic zones; rate_mm_per_cycle : undisturbed rate

@@ -42,7 +42,7 @@ def transition_cycles(maximum: ArrayLike, minimum: ArrayLike) -> TransitionCycle
     one_length(maximum=high, minimum=low)
     entries = Counter(zip(high.tolist(), low.tolist(), strict=True))
     orders = (np.stack(ends, axis=1).ravel().tolist() for ends in ((high, low), (low, high)))
-    found = max(((_closed_cycles(points) - entries) for points in orders), key=_weight)
+    found = max(((_close_cycles(points) - entries) for points in orders), key=_weight)
     pairs = sorted(found.items(), reverse=True)
     return TransitionCycles(
         maximum=np.array([pair[0] for pair, _ in pairs]),
@@ -55,12 +55,12 @@ def _weight(cycles: Counter[Pair]) -> float:
     return float(sum(count * (high - low) ** _EXPONENT for (high, low), count in cycles.items()))
 
 
-def _closed_cycles(points: list[float]) -> Counter[Pair]:
+def _close_cycles(points: list[float]) -> Counter[Pair]:
     """Rainflow count of points that repeat: begun at the largest, no residue is left."""
     first = int(np.argmax(points))
     kept: list[float] = []
     found: Counter[Pair] = Counter()
-    for point in _turning([*points[first:], *points[: first + 1]]):
+    for point in _find_turning_points([*points[first:], *points[: first + 1]]):
         kept.append(point)
         while len(kept) >= 4 and _inner(kept):
             one, other = kept[-3], kept[-2]
@@ -77,7 +77,7 @@ def _inner(kept: list[float]) -> bool:
     return outer[0] <= min(kept[-3], kept[-2]) and max(kept[-3], kept[-2]) <= outer[1]
 
 
-def _turning(points: Iterable[float]) -> list[float]:
+def _find_turning_points(points: Iterable[float]) -> list[float]:
     kept: list[float] = []
     for point in points:
         if kept and point == kept[-1]:

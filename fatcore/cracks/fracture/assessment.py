@@ -121,7 +121,7 @@ def _interaction(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike) ->
     return np.asarray(np.where(acting > data["chi_max"], np.inf, first * fading))
 
 
-def assess(
+def assess_fracture(
     k_primary_mpa_sqrt_mm: ArrayLike,
     reference_stress_mpa: ArrayLike,
     strength: Strength,
@@ -150,9 +150,7 @@ def assess(
         interaction_term=rho,
         reserve_factor=tuple(reserve),
         acceptable=kr <= allowed,
-        **evidence(
-            findings=_findings(line, secondary, strength), sources=_sources(line, secondary), tables=[_TABLE]
-        ),
+        **evidence(findings=_findings(line, secondary, strength), sources=_sources(line, secondary), tables=[_TABLE]),
     )
 
 
@@ -186,9 +184,7 @@ def lasting_excess(
         return primary
     lr, acting = reference_mpa / strength.yield_strength_mpa, np.maximum(k, 0.0)
     rho = _interaction(lr, acting, lasting)
-    secondary = line_excess(
-        acting + lasting + rho * strength.toughness_mpa_sqrt_mm, reference_mpa, strength, line
-    )
+    secondary = line_excess(acting + lasting + rho * strength.toughness_mpa_sqrt_mm, reference_mpa, strength, line)
     # beyond what the source covers a crack counts as critical
     return np.maximum(primary, np.where(np.isinf(rho), BEYOND, secondary))
 
@@ -202,9 +198,7 @@ def _position(
     return lr, rho, kr, assessment_line(lr, strength, line)
 
 
-def _reserve(
-    primary: float, reference: float, secondary: float, strength: Strength, line: Line
-) -> float | None:
+def _reserve(primary: float, reference: float, secondary: float, strength: Strength, line: Line) -> float | None:
     """Factor on the primary load that brings the state onto the line; 0 when secondary stress alone is too
     much.
     """

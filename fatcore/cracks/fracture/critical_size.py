@@ -25,7 +25,7 @@ from fatcore.cracks.fracture.assessment import (
     FractureOutcome,
     Line,
     Strength,
-    assess,
+    assess_fracture,
     lasting_excess,
     line_excess,
 )
@@ -70,7 +70,7 @@ def critical_size_mm(
     return None
 
 
-def find_critical(
+def find_critical_size(
     crack: SurfaceCrack | EdgeCrack | CentreCrack,
     stress: Stress,
     strength: Strength,
@@ -117,9 +117,7 @@ def find_critical(
     if found is None:
         notes.append(note("not-critical", "no crack inside the body meets the line", field="critical_mm"))
     if not (state(depth)[0] > 0.0).any():
-        message = (
-            "this load factor closes the crack: where the other end of the cycle opens it, give that one"
-        )
+        message = "this load factor closes the crack: where the other end of the cycle opens it, give that one"
         notes.append(caution("load-closes-crack", message, field="maximum"))
     notes += [*strength.doubts(), *width_findings(crack), *lasting_stress(stress)]
     notes += intensity_doubts(state(depth)[0], "stress intensity of the load at the first size", "stress")
@@ -131,7 +129,7 @@ def find_critical(
     notes += path_findings(stress, crack.wall_mm if stress.distance_mm else 0.0, found or last)
     placed = None
     if found is not None:
-        placed = _placed(*(state(found) if credited else _without(state(found))), strength, line)
+        placed = _map_error_path(*(state(found) if credited else _without(state(found))), strength, line)
     keys = ["weight-universal-1991", "weight-surface-1991"] if stress.distance_mm else []
     return CriticalOutcome(
         critical_mm=found,
@@ -152,7 +150,7 @@ def _without(state: State) -> State:
     return k, np.zeros_like(k_lasting), alone, alone
 
 
-def _placed(
+def _map_error_path(
     k: FloatArray,
     k_lasting: FloatArray,
     reference: FloatArray,
@@ -164,8 +162,8 @@ def _placed(
     together = (k + k_lasting).max(axis=0)
     as_primary = float(line_excess(together, with_lasting, strength, line)[0])
     if as_primary >= float(lasting_excess(k, k_lasting, reference, with_lasting, strength, line).max()):
-        return assess(together, with_lasting, strength, line=line)
+        return assess_fracture(together, with_lasting, strength, line=line)
     worst = int(np.argmax(lasting_excess(k, k_lasting, reference, with_lasting, strength, line)[:, 0]))
-    return assess(
+    return assess_fracture(
         k[worst], reference, strength, k_secondary_mpa_sqrt_mm=np.maximum(k_lasting[worst], 0.0), line=line
     )

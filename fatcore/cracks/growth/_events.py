@@ -11,7 +11,7 @@ from fatcore.cracks.configurations.stress_field import Stressed
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.fracture.assessment import lasting_excess
 from fatcore.cracks.growth._vanishing_drive import VANISHES, SeenForce, falling_drive
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.require import FloatArray
 
 TOO_LONG = "shape-out-of-range"
@@ -21,7 +21,7 @@ WALLS, STARTS = 50.0, 2.0  # half length over thickness, and over the first half
 class Ending:
     """The ends of one body: functions that pass zero upward where growth ends."""
 
-    def __init__(self, end: End, stressed: Stressed, drive: Drive) -> None:
+    def __init__(self, end: EndCriteria, stressed: Stressed, drive: Drive) -> None:
         self.end, self.stressed, self.drive = end, stressed, drive
         self.falling = falling_drive(stressed, drive)
         self.seen = SeenForce(drive) if stressed.body.two_lengths else None
@@ -86,7 +86,7 @@ def longest_half_mm(body: SurfaceCrack) -> float:
     return max(WALLS * body.thickness_mm, STARTS * body.half_length_mm)
 
 
-def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) -> dict[str, FloatArray]:
+def _size_excess(end: EndCriteria, body: Body, depth: FloatArray, length: FloatArray) -> dict[str, FloatArray]:
     largest_depth, largest_length = body.largest()
     found = {body.end_reasons[0]: np.log(depth / largest_depth)}
     if body.two_lengths and np.isfinite(largest_length):
@@ -101,9 +101,7 @@ def _size_excess(end: End, body: Body, depth: FloatArray, length: FloatArray) ->
     return found
 
 
-def _largest(
-    stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray
-) -> FloatArray:
+def _largest(stressed: Stressed, drive: Drive, sizes: tuple[FloatArray, FloatArray], added: FloatArray) -> FloatArray:
     return np.asarray(drive.largest(stressed.unit(*sizes, added)).max(axis=0))
 
 

@@ -68,7 +68,7 @@ def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:
 def history_of(phases: list[Phase]) -> History:
     """The columns of all phases, thinned to at most 240 rows, first and last kept."""
     rows = [_columns(phase) for phase in phases]
-    joined = {name: _joined([row[name] for row in rows]) for name in rows[0]}
+    joined = {name: _join([row[name] for row in rows]) for name in rows[0]}
     count = len(joined["elapsed_cycles"])  # type: ignore[arg-type]
     keep = np.unique(np.linspace(0, count - 1, min(count, MOST_ROWS)).round().astype(np.intp))
     return History(
@@ -84,7 +84,7 @@ def _size_kind(body: Body) -> str:
     return "half-length" if isinstance(body, CentreCrack) else "depth"
 
 
-def _joined(columns: list[FloatArray | None]) -> FloatArray | None:
+def _join(columns: list[FloatArray | None]) -> FloatArray | None:
     present = [column for column in columns if column is not None]
     return np.concatenate(present) if present else None
 
@@ -99,7 +99,7 @@ def _columns(phase: Phase) -> dict[str, FloatArray | None]:
     if isinstance(body, CentreCrack):  # the surface that bending opens
         ranges, rates = ranges.max(axis=0, keepdims=True), rates.max(axis=0, keepdims=True)
     state = stressed.state(added)
-    shown_depth, shown_length = _shown(body, depth, length)
+    shown_depth, shown_length = _select_rows(body, depth, length)
     both = isinstance(body, SurfaceCrack | CentreCrack)
     return {
         "elapsed_cycles": cycles,
@@ -110,9 +110,7 @@ def _columns(phase: Phase) -> dict[str, FloatArray | None]:
         "delta_k_surface_mpa_sqrt_mm": ranges[-1] if both else None,
         "rate_deepest_mm_per_cycle": rates[0],
         "rate_surface_mm_per_cycle": rates[-1] if both else None,
-        "load_share": None
-        if state is None
-        else _share(state.membrane_mpa, state.bending_mpa, stressed.parts),
+        "load_share": None if state is None else _share(state.membrane_mpa, state.bending_mpa, stressed.parts),
         "end_moment_nmm": None if state is None else state.end_moment_nmm,
         "stiffness_ratio": None if state is None else state.stiffness_ratio,
     }
@@ -125,7 +123,7 @@ def _share(membrane: FloatArray, bending: FloatArray, start: tuple[float, float]
     return membrane / start[0] if abs(start[0]) >= abs(start[1]) else bending / start[1]
 
 
-def _shown(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray | None, FloatArray | None]:
+def _select_rows(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray | None, FloatArray | None]:
     if isinstance(body, CentreCrack):
         return None if body.thickness_mm is None else np.full(depth.shape, body.thickness_mm), depth
     return depth, length if body.two_lengths else None

@@ -10,13 +10,13 @@ from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.load_blocks import CrackLoading
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.errors import InputError, at
 
 _SIZES = 32
 
 
-def guard_given(stressed: Stressed, end: End) -> None:
+def guard_given(stressed: Stressed, end: EndCriteria) -> None:
     """InputError for what the body cannot use, and for a section that sharing needs and does not know."""
     crack = stressed.body
     if stressed.sharing is not None:

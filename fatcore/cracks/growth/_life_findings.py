@@ -22,7 +22,7 @@ from fatcore.cracks.growth._events import TOO_LONG
 from fatcore.cracks.growth._history import History, sharing_depths
 from fatcore.cracks.growth._phase import Phase
 from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.curves.range_sizes import small_findings
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.plausible import length_doubts, yield_doubts
@@ -34,7 +34,7 @@ MEAN_STATISTICS = ("mean", "median")
 
 
 def growth_findings(
-    phases: list[Phase], drive: Drive, end: End, sharing: Sharing | None, error: float | None
+    phases: list[Phase], drive: Drive, end: EndCriteria, sharing: Sharing | None, error: float | None
 ) -> list[Finding]:
     """All remarks on a life; error is that of the block average, None without one."""
     return [
@@ -64,7 +64,7 @@ def averaging_error(history: History, drive: Drive) -> float | None:
     return (1.0 + folds) * drive.loading.cycles_per_block / life
 
 
-def _doubts(drive: Drive, end: End) -> list[Finding]:
+def _doubts(drive: Drive, end: EndCriteria) -> list[Finding]:
     """Strengths of the material that look like another unit, wherever they were given."""
     retardation = drive.loading.retardation
     found = [*yield_doubts(end.yield_strength_mpa), *(end.strength.doubts() if end.strength else ())]
@@ -186,9 +186,7 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
         )
         return [*found, caution("path-mesh-unknown", message, field="element_size_mm")]
     if float(samples.depth[0]) >= mesh:
-        message = (
-            "the first crack is deeper than one element: stress at the notch itself enters the path alone"
-        )
+        message = "the first crack is deeper than one element: stress at the notch itself enters the path alone"
         return [*found, note("path-mesh", message, field="element_size_mm")]
     if phases[-1].reason == "arrest":
         spent = "the crack came to rest"
@@ -204,7 +202,7 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
     return [*found, caution("path-inside-element", message, field="element_size_mm")]
 
 
-def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
+def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Finding]:
     last = phases[-1]
     found = [*_of_strength(end), *_of_residual(phases, drive, end), *rest_findings(last)]
     if last.reason == TOO_LONG:
@@ -240,9 +238,7 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     if last.cycles == 0.0 and last.reason != "arrest":
         found.append(caution("ended-at-start", "the crack is at its end from the start", field="end_reason"))
     if end.grow_through and len(phases) == 1 and last.reason == "through-thickness":
-        message = (
-            "the crack is as long as the plate is wide when it goes through: nothing is left to go on in"
-        )
+        message = "the crack is as long as the plate is wide when it goes through: nothing is left to go on in"
         found.append(note("no-plate-left", message, field="grow_through"))
     if len(phases) > 1 and not last.panels and last.reason != "arrest":
         message = "the crack is at its end as it goes through"
@@ -251,7 +247,7 @@ def _of_ends(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
     return found
 
 
-def _of_strength(end: End) -> list[Finding]:
+def _of_strength(end: EndCriteria) -> list[Finding]:
     """Fracture and collapse that no end looks for."""
     missing = []
     if end.toughness_mpa_sqrt_mm is None and end.strength is None:
@@ -264,7 +260,7 @@ def _of_strength(end: End) -> list[Finding]:
     return [caution("strength-not-checked", message, field="end")]
 
 
-def _of_residual(phases: list[Phase], drive: Drive, end: End) -> list[Finding]:
+def _of_residual(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Finding]:
     """Which residual stress the ends by strength hold, and all else that depends on the largest K."""
     stressed, by_strength = phases[0].stressed, end.by_strength
     found = lasting_stress(stressed.stress) if by_strength else []

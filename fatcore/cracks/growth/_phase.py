@@ -14,10 +14,10 @@ from fatcore.cracks.configurations.stress_field import Stressed
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.growth._events import Ending
 from fatcore.cracks.growth._vanishing_drive import VANISHES
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.integration._collocation import NODES
 from fatcore.cracks.growth.integration._step import Panel, Speeds, State, Stop
-from fatcore.cracks.growth.integration.integrate import march, shortened
+from fatcore.cracks.growth.integration.integrate import march, shorten
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
@@ -60,14 +60,9 @@ class Phase:
             return self._single(self.start)
         places = np.linspace(self.start.place, self.panels[-1].end().place, _ROWS)[1:-1]
         ends = np.array([panel.end().place for panel in self.panels])
-        inner = [
-            self._inside(panel, places[np.searchsorted(ends, places) == i])
-            for i, panel in enumerate(self.panels)
-        ]
+        inner = [self._inside(panel, places[np.searchsorted(ends, places) == i]) for i, panel in enumerate(self.panels)]
         parts = [self._single(self.start), *inner, self.final()]
-        depth, length, cycles, added = (
-            np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)
-        )
+        depth, length, cycles, added = (np.concatenate(column, axis=-1) for column in zip(*parts, strict=True))
         return Samples(depth, length, cycles, added)
 
     @cached_property
@@ -127,7 +122,7 @@ class _Motion:
         return self.stressed.body.compliance_derivatives(depth, length)
 
 
-def run_phase(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
+def run_phase(stressed: Stressed, drive: Drive, end: EndCriteria, cycles: float, tolerance: float) -> Phase:
     """Grows one body from its start, with the cycles spent before, to the first end.
 
     Where one point of the front hovers at its threshold (it wakes and sleeps as the other one grows), the
@@ -151,7 +146,7 @@ class _HoversError(Exception):
     """Too many very short panels at a jump of the rate."""
 
 
-def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: float) -> Phase:
+def _run(stressed: Stressed, drive: Drive, end: EndCriteria, cycles: float, tolerance: float) -> Phase:
     start, ending = _start(stressed, cycles), Ending(end, stressed, drive)
     panels: list[Panel] = []
     at_start = _excess(ending, _start_samples(stressed, start))
@@ -169,8 +164,8 @@ def _run(stressed: Stressed, drive: Drive, end: End, cycles: float, tolerance: f
         ending.meets(UnitIntensity(opening), *sizes)
         found = _first_end(ending, item)
         if found is not None:
-            part = shortened(motion, item, found[0], tolerance)
-            panels.append(_trimmed(ending, part, found[1]))
+            part = shorten(motion, item, found[0], tolerance)
+            panels.append(_trim(ending, part, found[1]))
             return Phase(stressed, tuple(panels), found[1], start, drive)
         panels.append(item)
         short += item.width < _SHORT_PANEL
@@ -216,7 +211,7 @@ def _first_end(ending: Ending, panel: Panel) -> tuple[float, str] | None:
     return min(found) if found else None
 
 
-def _trimmed(ending: Ending, panel: Panel, reason: str) -> Panel:
+def _trim(ending: Ending, panel: Panel, reason: str) -> Panel:
     """The last panel, longer or shorter by a hair: between its nodes the panel before was less exact."""
     near = 1.0 - 1e-4
     before, at_end = _excess(ending, _at(ending.stressed, panel, np.array([near, 1.0])), reason)[reason]

@@ -18,7 +18,7 @@ from fatcore.require import positive, within
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class End:
+class EndCriteria:
     """Where growth ends, whichever comes first; the body itself (thickness, width, end of a table) always
     does.
 

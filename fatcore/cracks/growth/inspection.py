@@ -107,12 +107,10 @@ def named_detection(name: str) -> DetectionCurve:
     if name not in curves:
         raise UnknownError("detection curve", name, curves, "curve")
     entry = curves[name]
-    return DetectionCurve(
-        median_mm=entry["median_mm"], exponent=entry["exponent"], size=entry["size"], name=name
-    )
+    return DetectionCurve(median_mm=entry["median_mm"], exponent=entry["exponent"], size=entry["size"], name=name)
 
 
-def plan(
+def plan_inspections(
     elapsed_cycles: Sequence[float] | ArrayLike,
     crack_size_mm: Sequence[float] | ArrayLike,
     *,
@@ -157,7 +155,7 @@ def plan(
         raise InputError("the crack is critical as soon as it is detectable", "detectable_mm")
     times = at_detectable + interval * np.arange(inspections, dtype=np.float64)
     at_times = np.interp(times, cycles, sizes)
-    missed = None if curve is None else _missed(curve, cycles, sizes, times, interval)
+    missed = None if curve is None else _missed_probability(curve, cycles, sizes, times, interval)
     published = curve is not None and curve.name != OWN
     return InspectionOutcome(
         detectable_mm=detectable,
@@ -181,7 +179,7 @@ def plan(
     )
 
 
-def _missed(
+def _missed_probability(
     curve: DetectionCurve, cycles: FloatArray, sizes: FloatArray, times: FloatArray, interval: float
 ) -> FloatArray:
     """Chance that all inspections miss the crack: in the worst phase, then at even phases of an interval."""
@@ -219,8 +217,7 @@ def _of_history(end_reason: str | None, kind_known: bool) -> list[Finding]:
     """What the last row of the history is, and whether its sizes are known to be of the kind named."""
     if _early(end_reason):
         message = (
-            f"the history ends by {end_reason}, not at a critical size: its last row is taken for critical"
-            " all the same"
+            f"the history ends by {end_reason}, not at a critical size: its last row is taken for critical all the same"
         )
         found = [caution("last-row-not-critical", message, field="critical_cycles")]
     else:

@@ -27,7 +27,7 @@ from fatcore.cracks.growth._input_validation import guard_criterion, guard_cycli
 from fatcore.cracks.growth._life_findings import averaging_error, growth_findings
 from fatcore.cracks.growth._phase import Phase, run_phase
 from fatcore.cracks.growth._vanishing_drive import VANISHES
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.errors import at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
@@ -85,7 +85,7 @@ def grow(
     stress: Stress | None = None,
     law: GrowthLaw,
     loading: CrackLoading,
-    end: End | None = None,
+    end: EndCriteria | None = None,
     sharing: Sharing | None = None,
     condition: Condition = "as-welded",
     criterion: Criterion | None = None,
@@ -111,7 +111,7 @@ def grow(
     >>> round(life, 2)
     471388.44
     """
-    end, used = end or End(), None if crack.carries_stress else sharing
+    end, used = end or EndCriteria(), None if crack.carries_stress else sharing
     with at("stress"):
         given = Stressed(crack, stress or Stress(), used)
     guard_given(given, end)
@@ -129,13 +129,13 @@ def grow(
     found = [
         *drive_findings(law, drive, units),
         *growth_findings(phases, drive, end, used, error),
-        *_overridden(crack, sharing),
+        *_override(crack, sharing),
     ]
     life = None if rests else phases[-1].cycles
     alone = None if used is None or rests else _alone(crack, stress or Stress(), drive, phases, tolerance)
-    straight = _unretarded(crack, stress or Stress(), drive, end, used)
+    straight = _grow_without_retardation(crack, stress or Stress(), drive, end, used)
     found += _of_retardation(drive, life, straight)
-    unpressed, told = _uncompressed(given, drive, end, units, life, tolerance)
+    unpressed, told = _grow_without_compression(given, drive, end, units, life, tolerance)
     found += told
     return GrowthOutcome(
         life_cycles=life,
@@ -153,14 +153,13 @@ def grow(
         **evidence(
             findings=found,
             sources=[*_sources(phases, drive, used), *mode_sources(drive, units)],
-            tables=[t for phase in phases for t in phase.stressed.body.tables]
-            + [law.table or ""] * bool(law.table),
+            tables=[t for phase in phases for t in phase.stressed.body.tables] + [law.table or ""] * bool(law.table),
         ),
     )
 
 
 def _phases(
-    crack: Crack, stress: Stress, drive: Drive, end: End, sharing: Sharing | None, tolerance: float
+    crack: Crack, stress: Stress, drive: Drive, end: EndCriteria, sharing: Sharing | None, tolerance: float
 ) -> list[Phase]:
     """The crack as it starts and, when it may go on, as the through crack it becomes."""
     stressed = Stressed(crack, stress, sharing)
@@ -181,13 +180,13 @@ def _phases(
         stress_mpa=(),
         element_size_mm=None,
     )
-    stressed = Stressed(through, plain, sharing, _raised(first, Stressed(through, plain, sharing)))
+    stressed = Stressed(through, plain, sharing, _raise(first, Stressed(through, plain, sharing)))
     with at("end"):
         end.checked_for(stressed)
     return [first, run_phase(stressed, drive, end, first.cycles, tolerance)]
 
 
-def _raised(first: Phase, through: Stressed) -> float:
+def _raise(first: Phase, through: Stressed) -> float:
     """Factor that keeps the through crack driven as hard as the surface points just before it."""
     depth, length, _, added = first.final()
     half = np.array([through.body.start()[0]])
@@ -212,7 +211,7 @@ def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tole
     """Life to the same final size without sharing."""
     last = phases[-1]
     through = isinstance(last.stressed.body, CentreCrack)
-    end = End(
+    end = EndCriteria(
         depth_mm=None if through else float(last.final().depth[0]),
         half_length_mm=float(last.final().length[0]) if through else None,
         grow_through=len(phases) > 1,
@@ -221,8 +220,8 @@ def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tole
     return None if alone.reason in ("arrest", VANISHES) else alone.cycles
 
 
-def _unretarded(
-    crack: Crack, stress: Stress, drive: Drive, end: End, sharing: Sharing | None
+def _grow_without_retardation(
+    crack: Crack, stress: Stress, drive: Drive, end: EndCriteria, sharing: Sharing | None
 ) -> float | None:
     """Life to the same ends without the effect of overloads; None without retardation or at rest."""
     if drive.loading.retardation is None:
@@ -243,8 +242,8 @@ def _of_retardation(drive: Drive, life: float | None, plain: float | None) -> li
     return [caution("retardation-counted", message, field="life_without_retardation_cycles")]
 
 
-def _uncompressed(
-    given: Stressed, drive: Drive, end: End, units: list[UnitIntensity], life: float | None, tolerance: float
+def _grow_without_compression(
+    given: Stressed, drive: Drive, end: EndCriteria, units: list[UnitIntensity], life: float | None, tolerance: float
 ) -> tuple[float | None, list[Finding]]:
     """Life without the compressive parts of the lasting stress, where it takes off any range."""
     if drive.condition == "as-welded" or not any(np.any(np.asarray(unit.static) < 0.0) for unit in units):
@@ -262,7 +261,7 @@ def _uncompressed(
     return beside, [caution("compression-counted", message, field="life_without_compression_cycles")]
 
 
-def _overridden(crack: Crack, sharing: Sharing | None) -> list[Finding]:
+def _override(crack: Crack, sharing: Sharing | None) -> list[Finding]:
     if sharing is None or not crack.carries_stress:
         return []
     message = "the given stress intensity overrides the sharing model, which was not used"

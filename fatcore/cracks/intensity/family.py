@@ -131,10 +131,7 @@ class Family:
         wide = (wide_plate(name) for name in WIDTHS if name in values and values[name] is None)
         findings = (*outside_limits(self.limits, **ratios), *wide, *remarks, *_closed(k))
         chosen = (
-            source
-            for value in values.values()
-            if isinstance(value, str)
-            for source in self.by_choice.get(value, ())
+            source for value in values.values() if isinstance(value, str) for source in self.by_choice.get(value, ())
         )
         return IntensityOutcome(
             family=self.name,

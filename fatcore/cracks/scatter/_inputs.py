@@ -19,7 +19,7 @@ _ON_INTENSITY = ("stress_factor", "concentration_factor", "intensity_factor")
 _WIDE = 0.3  # beyond it more than 0.04 % of a normal variable are negative
 
 
-def chosen_first_size(
+def choose_first_size(
     crack: SurfaceCrack, variables: Mapping[str, Distribution], first_size: FirstSize | None
 ) -> tuple[dict[str, Distribution], list[Finding]]:
     """The variables that count, and what is said about the first size.
@@ -52,9 +52,7 @@ def _drawn(crack: SurfaceCrack, variables: Mapping[str, Distribution], names: li
     told = ", ".join(f"{n} with median {variables[n].middle:.4g}, not {given[n]:.4g}" for n in names)
     kept = [f"{name} {given[name]:.4g} of the crack" for name in _SIZES if name not in names]
     rest = f"; {kept[0]} stays" if kept else ""
-    return note(
-        "first-size-drawn", f"the first size was drawn: {told} of the crack{rest}", field="first_size"
-    )
+    return note("first-size-drawn", f"the first size was drawn: {told} of the crack{rest}", field="first_size")
 
 
 def spread_findings(variables: Mapping[str, Distribution], stress: Stress) -> list[Finding]:

@@ -152,11 +152,11 @@ class _Running:
         width = np.where(final, self.last - self.log_depth, self.width)
         slopes, moves = [self.slopes], [_moves(self.slopes, final)]
         for row in _A[1:]:
-            total = _combined(row, moves)
+            total = _combine(row, moves)
             slopes.append(self._slopes(self.sum + width * total[1], self.log_depth + width * total[0]))
             moves.append(_moves(slopes[-1], final))
         change = [width * part for part in total]
-        wrong = [width * part for part in _combined(_E, moves)]
+        wrong = [width * part for part in _combine(_E, moves)]
         error = np.maximum(np.abs(wrong[0]), np.abs(wrong[2]) / (self.cycles + change[2])) / self.tolerance
         tiny = self.width <= SHORTEST_STEP
         # a rate that jumps is crossed by the shortest step, whatever error that shows
@@ -199,8 +199,6 @@ def _moves(slopes: _Slopes, final: Mask) -> tuple[FloatArray, FloatArray, FloatA
     return slopes.share * scale, scale, slopes.slowness * scale
 
 
-def _combined(
-    row: tuple[float, ...], moves: list[tuple[FloatArray, FloatArray, FloatArray]]
-) -> list[FloatArray]:
+def _combine(row: tuple[float, ...], moves: list[tuple[FloatArray, FloatArray, FloatArray]]) -> list[FloatArray]:
     pairs = [(c, move) for c, move in zip(row, moves, strict=False) if c != 0.0]
     return [sum((c * move[i] for c, move in pairs[1:]), pairs[0][0] * pairs[0][1][i]) for i in range(3)]

@@ -14,7 +14,7 @@ from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.driving.driving_findings import drive_findings
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold
 from fatcore.cracks.driving.loading import Drive
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.cracks.scatter._lives import Samples, sample_law
 from fatcore.cracks.scatter.random_variables import Distribution
@@ -53,9 +53,7 @@ def samples_of(task: Task, columns: Mapping[str, FloatArray], count: int) -> Sam
     crack = task.crack
     depth = columns.get("depth_mm", crack.depth_mm * one)
     ratio = columns.get("aspect_ratio", crack.depth_mm / crack.half_length_mm * one)
-    factors = [
-        columns.get(name, one) for name in ("stress_factor", "concentration_factor", "intensity_factor")
-    ]
+    factors = [columns.get(name, one) for name in ("stress_factor", "concentration_factor", "intensity_factor")]
     return Samples(
         depth_mm=depth,
         half_length_mm=depth / ratio,
@@ -72,7 +70,7 @@ def alive(task: Task, samples: Samples) -> NDArray[np.bool_]:
     return np.asarray((samples.depth_mm < task.last_depth_mm) & (samples.half_length_mm < width))
 
 
-def grown(task: Task, columns: Mapping[str, FloatArray], lives: FloatArray) -> Grown:
+def grow_single_cracks(task: Task, columns: Mapping[str, FloatArray], lives: FloatArray) -> Grown:
     """Grows the crack at the medians, the first samples, the shortest life and the first endless one."""
     every = samples_of(task, columns, lives.size)
     living = np.flatnonzero(alive(task, every))
@@ -80,7 +78,7 @@ def grown(task: Task, columns: Mapping[str, FloatArray], lives: FloatArray) -> G
     told = [_grow(task, every.part(slice(i, i + 1))) for i in (*first, *_telling(living, lives))]
     errors = [_difference(float(lives[i]), each.life_cycles) for i, each in zip(first, told, strict=False)]
     error = max(errors, default=0.0)
-    findings = _merged(_of_medians(task, columns), [each.findings for each in told])
+    findings = _merge(_of_medians(task, columns), [each.findings for each in told])
     averaging = [each.averaging_error for each in told if each.averaging_error is not None]
     return Grown(error, first.size, max(averaging, default=None), [*findings, *_of_error(error)])
 
@@ -98,13 +96,11 @@ def _of_medians(task: Task, columns: Mapping[str, FloatArray]) -> Sequence[Findi
     if alive(task, middle).all():
         return _grow(task, middle).findings
     depth, length = task.crack.start()
-    unit = Stressed(task.crack, task.stress, None).unit(
-        np.array([depth]), np.array([length]), np.zeros((0, 1))
-    )
+    unit = Stressed(task.crack, task.stress, None).unit(np.array([depth]), np.array([length]), np.zeros((0, 1)))
     return drive_findings(task.drive.law, task.drive, [unit])
 
 
-def _merged(medians: Iterable[Finding], samples: Iterable[Sequence[Finding]]) -> list[Finding]:
+def _merge(medians: Iterable[Finding], samples: Iterable[Sequence[Finding]]) -> list[Finding]:
     """All findings of the medians, and those of single samples that the medians do not have."""
     found = list(medians)
     known = {(each.code, each.field, each.severity) for each in found}
@@ -127,13 +123,11 @@ def _of_error(error: float) -> list[Finding]:
 
 def _grow(task: Task, one: Samples) -> GrowthOutcome:
     return grow(
-        crack=replace(
-            task.crack, depth_mm=float(one.depth_mm[0]), half_length_mm=float(one.half_length_mm[0])
-        ),
-        stress=_scaled(task.stress, float(one.k_factor[0])),
+        crack=replace(task.crack, depth_mm=float(one.depth_mm[0]), half_length_mm=float(one.half_length_mm[0])),
+        stress=_scale(task.stress, float(one.k_factor[0])),
         law=_single(sample_law(task.drive.law, one)),
         loading=task.drive.loading,
-        end=End(depth_mm=task.last_depth_mm),
+        end=EndCriteria(depth_mm=task.last_depth_mm),
         condition=task.drive.condition,
     )
 
@@ -144,7 +138,7 @@ def _difference(quick: float, slow: float | None) -> float:
     return abs(quick / slow - 1.0) if slow > 0.0 else abs(quick)
 
 
-def _scaled(stress: Stress, factor: float) -> Stress:
+def _scale(stress: Stress, factor: float) -> Stress:
     return replace(
         stress,
         membrane_mpa=factor * stress.membrane_mpa,
@@ -157,9 +151,7 @@ def _single(law: GrowthLaw) -> GrowthLaw:
     """A law of one sample with plain numbers."""
 
     def plain(stages: tuple[Stage, ...]) -> tuple[Stage, ...]:
-        return tuple(
-            Stage(coefficient=float(np.ravel(s.coefficient)[0]), exponent=s.exponent) for s in stages
-        )
+        return tuple(Stage(coefficient=float(np.ravel(s.coefficient)[0]), exponent=s.exponent) for s in stages)
 
     intercept = float(np.ravel(law.threshold.intercept_mpa_sqrt_mm)[0])
     threshold: Threshold = replace(law.threshold, intercept_mpa_sqrt_mm=intercept)

@@ -14,10 +14,10 @@ from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.cracks.scatter._inputs import FirstSize, chosen_first_size, spread_findings, stage_findings
+from fatcore.cracks.scatter._inputs import FirstSize, choose_first_size, spread_findings, stage_findings
 from fatcore.cracks.scatter._lives import lives
 from fatcore.cracks.scatter._quantiles import convergence, quantile_at, quantile_bounds, rank_correlation
-from fatcore.cracks.scatter._single_cracks import Task, alive, grown, samples_of
+from fatcore.cracks.scatter._single_cracks import Task, alive, grow_single_cracks, samples_of
 from fatcore.cracks.scatter.random_variables import VARIABLES, Distribution, drawn
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
@@ -63,7 +63,7 @@ class ScatterOutcome(Outcome):
     averaging_error: float | None = None
 
 
-def simulate(
+def simulate_scatter(
     *,
     crack: SurfaceCrack,
     stress: Stress,
@@ -96,7 +96,7 @@ def simulate(
     """
     count = int(within("samples", samples, 16, MOST_SAMPLES))
     asked = within("quantiles", list(quantiles), 0.0, 1.0, open_low=True, open_high=True)
-    variables, size_findings = chosen_first_size(crack, variables, first_size)
+    variables, size_findings = choose_first_size(crack, variables, first_size)
     last = crack.thickness_mm if last_depth_mm is None else last_depth_mm
     given_mm = 0.0 if "depth_mm" in variables else crack.depth_mm
     if not given_mm < last <= crack.thickness_mm:
@@ -104,7 +104,7 @@ def simulate(
     drive = Drive(law=law, loading=loading, condition=condition)
     task = Task(crack, stress, drive, variables, last)
     columns, found = _run(task, count, seed, workers)
-    single = grown(task, columns, found)
+    single = grow_single_cracks(task, columns, found)
     ordered = np.sort(found)
     finite = np.log10(found[np.isfinite(found) & (found > 0.0)])
     bounds = [quantile_bounds(ordered, q) for q in asked]
@@ -182,9 +182,7 @@ def _constant_findings(columns: Mapping[str, FloatArray], condition: Condition) 
         message = "the constants of both stages were drawn independently of each other"
         found.append(note("independent-stages", message, field="first_coefficient_factor"))
     if factors:
-        message = (
-            "a factor of mean 1 takes the constant of the law as a mean; sources disagree on mean or median"
-        )
+        message = "a factor of mean 1 takes the constant of the law as a mean; sources disagree on mean or median"
         found.append(note("mean-or-median", message, field="last_coefficient_factor", source="jcss-pmc-3"))
     threshold = columns.get("threshold_mpa_sqrt_mm")
     if threshold is not None and condition == "as-welded" and np.median(threshold) > AS_WELDED_THRESHOLD:

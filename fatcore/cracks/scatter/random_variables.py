@@ -108,9 +108,7 @@ def weibull_shape(variation: float) -> float:
     return low
 
 
-def drawn(
-    variables: Mapping[str, Distribution], generator: np.random.Generator, count: int
-) -> dict[str, FloatArray]:
+def drawn(variables: Mapping[str, Distribution], generator: np.random.Generator, count: int) -> dict[str, FloatArray]:
     """One column per variable, drawn in the fixed order of VARIABLES so that a seed gives the same
     samples.
     """

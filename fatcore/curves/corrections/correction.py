@@ -52,7 +52,7 @@ class Correction(Outcome):
     ) -> Correction:
         """A correction of a document with one finding that states its factor or the span of its factors: a
         note, or a caution `<code>-doubtful` where it makes something stronger or `doubtful` says so."""
-        text = f"{name}: strengths times {shown(strength_factor)}; {message}"
+        text = f"{name}: strengths times {show_correction(strength_factor)}; {message}"
         if doubtful or (strength_factor > 1.0).any():
             finding = caution(f"{code}-doubtful", text, field=field, source=source)
         else:
@@ -81,7 +81,7 @@ class Correction(Outcome):
         return np.asarray(ranges / self.strength_factor)
 
 
-def combined(*corrections: Correction) -> Correction:
+def combine_corrections(*corrections: Correction) -> Correction:
     """The product of corrections, with the findings of all of them; without any, the factor is 1.
 
     Raises : InputError when the product vanishes or is not finite
@@ -109,7 +109,7 @@ def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correct
     factor = positive("strength_factor", strength_factor)
     if not reason.strip():
         raise InputError("a factor of your own needs its reason", "reason")
-    message = f"{name}: strengths times {shown(factor)}, given by the user ({reason.strip()}); not checked"
+    message = f"{name}: strengths times {show_correction(factor)}, given by the user ({reason.strip()}); not checked"
     return Correction(
         name=name,
         strength_factor=factor,
@@ -121,7 +121,7 @@ def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correct
     )
 
 
-def shown(factor: FloatArray) -> str:
+def show_correction(factor: FloatArray) -> str:
     """One figure, or the span of several, for a message."""
     if factor.size == 0:
         return "nothing"

@@ -54,8 +54,7 @@ def class_factor(label: str, curve_id: str) -> Correction:
         "class factor",
         "class-factor",
         np.array(1.0 / factors[label]),
-        f"ranges of class {label} times {factors[label]:g} enter the line of class D, "
-        "in which documents differ",
+        f"ranges of class {label} times {factors[label]:g} enter the line of class D, in which documents differ",
         source=_HSE,
         table=document(_HSE).table,
         field="stress_range_mpa",

@@ -63,7 +63,7 @@ def index_of_scatter(sd_log10_cycles: float, slope: float, *, upper_survival: fl
     return power_of_ten("sd_log10_cycles", exponent)
 
 
-def converted_index(scatter_index: float, *, from_survival: float, to_survival: float) -> float:
+def convert_index(scatter_index: float, *, from_survival: float, to_survival: float) -> float:
     """A scatter index stated between other survival probabilities, on the same normal distribution [-].
 
     >>> round(converted_index(1.5, from_survival=0.9, to_survival=0.977), 3)
@@ -91,9 +91,7 @@ def tolerance_deviations(sample_size: int, survival_probability: float, confiden
     return float(nctdtrit(sample_size - 1, deviations(survival_probability) * root, confidence)) / root
 
 
-def at_survival(
-    curve: Curve, survival_probability: float, *, sample_size: int | None = None
-) -> CurveAtSurvival:
+def at_survival(curve: Curve, survival_probability: float, *, sample_size: int | None = None) -> CurveAtSurvival:
     """The curve moved to another survival probability, with findings that state every assumption.
 
     sample_size : number of tests behind a curve of the user's own: the line asked for lies below the mean by
@@ -140,7 +138,7 @@ def _goal(curve: Curve, survival_probability: float, sample_size: int | None) ->
 def _findings(
     curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None
 ) -> list[Finding]:
-    found = [_moved(curve, survival_probability, start, goal, sample_size)]
+    found = [_move(curve, survival_probability, start, goal, sample_size)]
     if curve.sd_log10_cycles is None:
         found.append(_untabulated(curve))
     if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
@@ -151,9 +149,7 @@ def _findings(
     return found
 
 
-def _moved(
-    curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None
-) -> Finding:
+def _move(curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None) -> Finding:
     tests = "" if sample_size is None else f" with 75 % confidence by {sample_size} tests"
     return note(
         "survival-moved",

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.curves.catalogue import describe
-from fatcore.curves.corrections.correction import Correction, shown
+from fatcore.curves.catalogue import describe_curve
+from fatcore.curves.corrections.correction import Correction, show_correction
 from fatcore.curves.documents import document, rule
 from fatcore.curves.segments import common_shape
 from fatcore.errors import InputError, NotCoveredError, UnknownError
@@ -87,7 +87,7 @@ def thickness(
         counted = effective_thickness_mm(plate, toe_distance_mm)
     reference = _reference(document_key, section.get("reference_mm"), reference_mm)
     doubts, what = length_doubts(toe_distance_mm, "toe_distance_mm"), f"detail {detail}"
-    return _reported(document_key, plate, counted, reference, exponents[detail], what, doubts)
+    return _report(document_key, plate, counted, reference, exponents[detail], what, doubts)
 
 
 def class_thickness(thickness_mm: ArrayLike, curve_id: str) -> Correction:
@@ -95,14 +95,12 @@ def class_thickness(thickness_mm: ArrayLike, curve_id: str) -> Correction:
 
     Raises : UnknownError for the curve, NotCoveredError where the document gives no exponent for its class
     """
-    description = describe(curve_id)
+    description = describe_curve(curve_id)
     exponent, reference = description.thickness_exponent, description.thickness_reference_mm
     if exponent is None or reference is None:
         raise NotCoveredError(f"no thickness exponent goes with the class of {curve_id!r}")
     plate = positive("thickness_mm", thickness_mm)
-    return _reported(
-        description.curve.source, plate, plate, reference, exponent, f"class {description.label}"
-    )
+    return _report(description.curve.source, plate, plate, reference, exponent, f"class {description.label}")
 
 
 def _exponents(document_key: str) -> dict[str, float]:
@@ -121,7 +119,7 @@ def _reference(document_key: str, own: float | None, given: float | None) -> flo
     return reference
 
 
-def _reported(
+def _report(
     key: str,
     plate: FloatArray,
     counted: FloatArray,
@@ -134,7 +132,7 @@ def _reported(
     relieved = bool((factor > thickness_factor(plate, reference, exponent)).any())
     text = f"{what}, exponent {exponent:g} above {reference:g} mm"
     if (counted < plate).any():
-        text += f"; the toe distance makes {shown(plate)} mm count as {shown(counted)} mm"
+        text += f"; the toe distance makes {show_correction(plate)} mm count as {show_correction(counted)} mm"
     found = Correction.reported(
         "thickness",
         "thickness-correction",

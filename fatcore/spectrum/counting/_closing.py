@@ -13,7 +13,7 @@ STEPS = 6  # places looked at one by one before the search climbs
 FAN = 4
 
 
-def closing_places(levels: FloatArray, first: Places, second: Places) -> Places:
+def find_closing_points(levels: FloatArray, first: Places, second: Places) -> Places:
     """Places of the turning points that close whole cycles.
 
     levels        : stress at all turning points, which alternate
@@ -32,9 +32,7 @@ def closing_places(levels: FloatArray, first: Places, second: Places) -> Places:
         if mine.size:
             sign = 1.0 if levels[parity] < levels[1 - parity] else -1.0
             start = (found[mine].astype(np.int64) + 2 - parity) // 2
-            reached = _first_reaching(
-                sign * levels[parity::2], start, sign * levels[second[mine]], ranges[mine]
-            )
+            reached = _first_reaching(sign * levels[parity::2], start, sign * levels[second[mine]], ranges[mine])
             found[mine] = 2 * reached + parity
     return found
 
@@ -62,15 +60,13 @@ def _first_reaching(lows: FloatArray, start: Places, top: FloatArray, ranges: Fl
 
 def _floors(lows: FloatArray) -> tuple[FloatArray, Places]:
     """Minima of 1, FAN, FAN^2, ... neighbours behind each other in one array, and where each floor begins."""
-    floors = [_padded(lows)]
+    floors = [_pad(lows)]
     while floors[-1].size > FAN:
         last = floors[-1]
-        floors.append(
-            _padded(np.minimum(np.minimum(last[::4], last[1::4]), np.minimum(last[2::4], last[3::4])))
-        )
+        floors.append(_pad(np.minimum(np.minimum(last[::4], last[1::4]), np.minimum(last[2::4], last[3::4]))))
     return np.concatenate(floors), np.concatenate(([0], np.cumsum([floor.size for floor in floors])[:-1]))
 
 
-def _padded(floor: FloatArray) -> FloatArray:
+def _pad(floor: FloatArray) -> FloatArray:
     """The floor filled up to a multiple of FAN with places that are never low enough, at least one."""
     return np.append(floor, np.full(FAN - floor.size % FAN, np.inf))

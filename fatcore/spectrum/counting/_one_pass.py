@@ -102,9 +102,7 @@ def cycles_loop(
     return cycles, top, base
 
 
-def counted(
-    values: FloatArray, start: int, closed: bool, turn: Loop, count: Loop
-) -> tuple[FoundCycles, Places] | None:
+def counted(values: FloatArray, start: int, closed: bool, turn: Loop, count: Loop) -> tuple[FoundCycles, Places] | None:
     """Whole cycles in closing order with the places and stresses of their reversals, and the places left.
 
     start, closed : sample to begin with, and whether the history goes round to it again

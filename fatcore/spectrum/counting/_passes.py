@@ -46,9 +46,7 @@ def reduce_by_passes(levels: FloatArray) -> tuple[FloatArray, Places, Pairs]:
 
 
 def _by_blocks(levels: FloatArray, places: Places, found: Pairs) -> tuple[FloatArray, Places]:
-    parts = [
-        _passes(levels[k : k + BLOCK], places[k : k + BLOCK], found) for k in range(0, levels.size, BLOCK)
-    ]
+    parts = [_passes(levels[k : k + BLOCK], places[k : k + BLOCK], found) for k in range(0, levels.size, BLOCK)]
     return np.concatenate([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
 
 

@@ -18,7 +18,7 @@ from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting import engine
-from fatcore.spectrum.counting._closing import closing_places
+from fatcore.spectrum.counting._closing import find_closing_points
 from fatcore.spectrum.counting._one_pass import counted, cycles_loop, turns_loop
 from fatcore.spectrum.counting._passes import reduce_by_passes
 from fatcore.spectrum.counting.cycles import Cycles, Places, by_closing, from_columns, from_indices
@@ -26,7 +26,7 @@ from fatcore.spectrum.counting.history import (
     IndexArray,
     as_column,
     as_history,
-    closed_at_largest,
+    close_at_largest,
     largest_sample,
     turning_points,
 )
@@ -73,10 +73,10 @@ def rainflow(history_mpa: ArrayLike, residue: Residue = "closed") -> Cycles:
     if residue == "half":
         found = from_indices(values, *count_turning_points(values, turning_points(values), "half"))
         return replace(found, sources=("astm-e1049",))
-    closed, shift = closed_at_largest(values)
+    closed, shift = close_at_largest(values)
     whole, _ = count_turning_points(closed, turning_points(closed), "closed")
     found = from_indices(closed, whole, np.empty(0, dtype=np.int64))
-    return _shifted(replace(found, sources=("astm-e1049",)), shift, values.size)
+    return _shift(replace(found, sources=("astm-e1049",)), shift, values.size)
 
 
 def _in_one_pass(values: FloatArray, residue: Residue) -> Cycles:
@@ -93,7 +93,7 @@ def _in_one_pass(values: FloatArray, residue: Residue) -> Cycles:
     return replace(cycles, sources=("astm-e1049",))
 
 
-def _shifted(found: Cycles, shift: int, size: int) -> Cycles:
+def _shift(found: Cycles, shift: int, size: int) -> Cycles:
     """Indices of the given history; the order stays that of the history started at its largest value."""
     start, end, closing = (
         (column + shift) % size for column in (found.start_index, found.end_index, found.closing_index)
@@ -158,7 +158,7 @@ def count_turning_points(values: FloatArray, points: IndexArray, rule: Rule) -> 
     # what closed a cycle in the loop may not be the first that does: others are gone
     first = np.concatenate([*(pair[0] for pair in removed), first])
     second = np.concatenate([*(pair[1] for pair in removed), second])
-    closing = closing_places(levels, first, second)
+    closing = find_closing_points(levels, first, second)
     order = by_closing(first, closing)
     first, second, closing = first[order], second[order], closing[order]
     return (points[first], points[second], points[closing]), points[residue]

@@ -97,14 +97,14 @@ def from_columns(
     place = np.searchsorted(whole[2], end, side="right")
     halves = start, end, end, values[start], values[end]
     kinds = np.int64, np.int64, np.int64, np.float64, np.float64
-    columns = [_inserted(*column, place) for column in zip(whole, halves, kinds, strict=True)]
+    columns = [_insert(*column, place) for column in zip(whole, halves, kinds, strict=True)]
     count = np.ones(columns[0].size)
     count[place + np.arange(place.size)] = 0.5
     names = "start_index", "end_index", "closing_index", "start_mpa", "end_mpa"
     return Cycles(count=count, **dict(zip(names, columns, strict=True)))
 
 
-def _inserted(column: Any, values: Any, kind: Any, place: IndexArray) -> Any:
+def _insert(column: Any, values: Any, kind: Any, place: IndexArray) -> Any:
     """The column with values put in before places that do not fall; whole stretches are copied at once."""
     if column.size == 0:
         return values.astype(kind)

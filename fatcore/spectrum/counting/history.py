@@ -131,7 +131,7 @@ def repeat(history_mpa: ArrayLike, times: int) -> FloatArray:
     return np.tile(as_history(history_mpa), times)
 
 
-def closed_at_largest(values: FloatArray) -> tuple[FloatArray, int]:
+def close_at_largest(values: FloatArray) -> tuple[FloatArray, int]:
     """The history started at its largest absolute value and closed there, and the index of that sample.
 
     Source : [astm-e1049] 5.4.5

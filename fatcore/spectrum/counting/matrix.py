@@ -73,7 +73,7 @@ def range_classes(
     """
     edges = _range_edges(range_edges_mpa)
     where = _classes("range_edges_mpa", counted.range_mpa, edges)
-    count = _summed(where, counted.count, edges.size - 1)
+    count = _sum_classes(where, counted.count, edges.size - 1)
     middle = 0.5 * (edges[1:] + edges[:-1])
     error = classing_error(middle, count, np.diff(edges), slope)
     found = []
@@ -109,9 +109,7 @@ def classing_error(range_mpa: ArrayLike, count: ArrayLike, width_mpa: ArrayLike,
     return float((parts * (width / middle) ** 2).sum() / parts.sum() * m * (m - 1.0) / 24.0)
 
 
-def range_mean_matrix(
-    counted: Cycles, range_edges_mpa: ArrayLike, mean_edges_mpa: ArrayLike
-) -> RangeMeanMatrix:
+def range_mean_matrix(counted: Cycles, range_edges_mpa: ArrayLike, mean_edges_mpa: ArrayLike) -> RangeMeanMatrix:
     """Counts by class of range and mean, edge rule as stated above.
 
     Raises : InputError for edges that do not rise or leave a cycle outside
@@ -121,7 +119,7 @@ def range_mean_matrix(
     row = _classes("range_edges_mpa", counted.range_mpa, ranges)
     column = _classes("mean_edges_mpa", counted.mean_mpa, means)
     shape = ranges.size - 1, means.size - 1
-    cells = _summed(row * shape[1] + column, counted.count, shape[0] * shape[1])
+    cells = _sum_classes(row * shape[1] + column, counted.count, shape[0] * shape[1])
     return RangeMeanMatrix(
         range_edges_mpa=ranges, mean_edges_mpa=means, count=cells.reshape(shape), **evidence(counted)
     )
@@ -130,7 +128,7 @@ def range_mean_matrix(
 def exceedance_curve(counted: Cycles) -> tuple[FloatArray, FloatArray]:
     """Ranges in falling order [MPa] and the number of cycles with at least that range, each range once."""
     ranges, where = np.unique(-counted.range_mpa, return_inverse=True)
-    count = _summed(where, counted.count, ranges.size)
+    count = _sum_classes(where, counted.count, ranges.size)
     return -ranges, np.cumsum(count)
 
 
@@ -150,7 +148,7 @@ def share_by_class(range_mpa: ArrayLike, cycle_share: ArrayLike, range_edges_mpa
     require.one_length(range_mpa=range_mpa, cycle_share=cycle_share)
     edges = _range_edges(range_edges_mpa)
     where = _classes("range_edges_mpa", require.finite("range_mpa", range_mpa), edges)
-    return _summed(where, np.asarray(cycle_share, dtype=np.float64), edges.size - 1)
+    return _sum_classes(where, np.asarray(cycle_share, dtype=np.float64), edges.size - 1)
 
 
 def _range_edges(value: ArrayLike) -> FloatArray:
@@ -173,6 +171,6 @@ def _classes(name: str, values: FloatArray, edges: FloatArray) -> NDArray[np.int
     return np.maximum(np.searchsorted(edges, values, side="left") - 1, 0)
 
 
-def _summed(where: NDArray[np.intp], amounts: FloatArray, size: int) -> FloatArray:
+def _sum_classes(where: NDArray[np.intp], amounts: FloatArray, size: int) -> FloatArray:
     # an empty count has no weights to take a type from
     return np.bincount(where, weights=amounts, minlength=size).astype(np.float64)

@@ -71,7 +71,5 @@ def combined_damage(
         interaction_sum=(normal ** exponents[0] + shear ** exponents[1]) / limit,
         normal_utilisation=normal,
         shear_utilisation=shear,
-        **evidence(
-            sources=(entry["source"], normal_curve.source, shear_curve.source), tables=(COMBINED_TABLE,)
-        ),
+        **evidence(sources=(entry["source"], normal_curve.source, shear_curve.source), tables=(COMBINED_TABLE,)),
     )

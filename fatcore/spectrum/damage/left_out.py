@@ -69,9 +69,7 @@ def turn_findings(history_mpa: FloatArray) -> tuple[Finding, ...]:
     )
 
 
-def gate_findings(
-    partial_damage: float, whole_damage: float, hysteresis_threshold_mpa: float
-) -> tuple[Finding, ...]:
+def gate_findings(partial_damage: float, whole_damage: float, hysteresis_threshold_mpa: float) -> tuple[Finding, ...]:
     """What a gate took from the damage: both sums by the same rule, with the gate and without it [-]."""
     dropped = _percent(partial_damage, whole_damage)
     text = f"the gate of {hysteresis_threshold_mpa:g} MPa drops {dropped} of the damage of the whole history"

@@ -188,9 +188,7 @@ def _form_source(below_knee: BelowKnee) -> tuple[str, ...]:
     return () if below_knee == "as-curve" else ("below-knee-forms",)
 
 
-def _doubts(
-    damage: float, as_printed: float, below_knee: BelowKnee, ranges: FloatArray, used: Curve
-) -> list[Finding]:
+def _doubts(damage: float, as_printed: float, below_knee: BelowKnee, ranges: FloatArray, used: Curve) -> list[Finding]:
     found = []
     if damage == 0.0:
         found.append(no_damage_finding(ranges, used.cut_off_mpa, "damage"))
@@ -217,9 +215,7 @@ def _findings(curve: Curve, used: Curve, below_knee: BelowKnee, equivalent: floa
     ]
     knee = knee_of(curve)
     if knee is None and below_knee != "as-curve":
-        found.append(
-            note("no-knee", "the curve has no knee: all forms give the same sum", field="below_knee")
-        )
+        found.append(note("no-knee", "the curve has no knee: all forms give the same sum", field="below_knee"))
     if below_knee == "original" and knee is not None:
         found.append(
             caution(

@@ -99,9 +99,7 @@ def long_term_damage(
         damage = float(np.exp(log_expected_damage(curve, scale, shape_exponent) + np.log(count)))
     if not np.isfinite(damage):
         raise InputError("the damage is beyond all numbers: check the ranges and the shape", "shape_exponent")
-    allowed = allowable_largest_range(
-        reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limited
-    )
+    allowed = allowable_largest_range(reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limited)
     repeats = limit / damage if damage > 0.0 and np.isfinite(limit / damage) else None
     lives = [] if repeats is None else [repeats * count]
     largest = range_exceeded_once(scale, count, shape_exponent)

@@ -19,9 +19,7 @@ SHAPE_TABLE = "spectrum/standard_shapes"
 CRANE_TABLE = "spectrum/crane_classes"
 _STEEP = 5.0  # steepest of the usual slopes, which ranges above the largest matter most for
 _UNCONFIRMED = ("S02", "S01")  # as the remark on [en-13001] says
-RATIO_LIMITS = (
-    Limit("share_beyond", None, 0.007, "standard-spectra", "share of the ranges above the largest"),
-)
+RATIO_LIMITS = (Limit("share_beyond", None, 0.007, "standard-spectra", "share of the ranges above the largest"),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -203,9 +201,7 @@ def crane_class(spectrum_class: str, cycles_class: str) -> CraneClass:
     cycles = _entry(table, "cycles", cycles_class, "cycles_class")
     parameter = factor * cycles / float(table["reference_cycles"])
     classes = table["history_class"].items()
-    fitting = next(
-        name for name, upper in classes if parameter <= upper * (1.0 + 1e-9)
-    )  # Q5 with U9 is the last
+    fitting = next(name for name, upper in classes if parameter <= upper * (1.0 + 1e-9))  # Q5 with U9 is the last
     return CraneClass(
         spectrum_factor=factor,
         cycles=cycles,

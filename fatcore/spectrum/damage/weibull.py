@@ -84,8 +84,6 @@ def log_expected_damage(
     ends = np.maximum((np.inf, *curve.knees_mpa, curve.cut_off_mpa or 0.0), low_mpa)
     parts = [
         _log_moment(slope, scale_mpa, shape_exponent, low, high) - constant * math.log(10.0)
-        for slope, constant, (high, low) in zip(
-            curve.slopes, curve.log10_constants, pairwise(ends), strict=True
-        )
+        for slope, constant, (high, low) in zip(curve.slopes, curve.log10_constants, pairwise(ends), strict=True)
     ]
     return np.asarray(special.logsumexp(np.stack(parts), axis=0))

@@ -29,7 +29,7 @@ from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import Residue, count_turning_points, rainflow
 from fatcore.spectrum.counting.cycles import Cycles, from_indices
-from fatcore.spectrum.counting.history import IndexArray, closed_at_largest, turning_points
+from fatcore.spectrum.counting.history import IndexArray, close_at_largest, turning_points
 from fatcore.spectrum.multiaxial._extremes import loop_ends, loop_extremes
 from fatcore.spectrum.multiaxial.path import path_cycles
 
@@ -96,7 +96,7 @@ def _governing(values: FloatArray, weights: FloatArray, residue: Residue) -> Mod
     governing = governing_mode(values, weights)
     size, shift = values.shape[1], 0
     if residue == "closed":
-        shift = closed_at_largest(values[governing])[1]
+        shift = close_at_largest(values[governing])[1]
         values = np.concatenate((values[:, shift:], values[:, : shift + 1]), axis=1)
     points = turning_points(values[governing])
     whole, left = count_turning_points(values[governing], points, residue)
@@ -116,9 +116,7 @@ def _governing(values: FloatArray, weights: FloatArray, residue: Residue) -> Mod
     )
 
 
-def _spans(
-    values: FloatArray, points: IndexArray, cycles: Cycles, governing: int
-) -> tuple[FloatArray, FloatArray]:
+def _spans(values: FloatArray, points: IndexArray, cycles: Cycles, governing: int) -> tuple[FloatArray, FloatArray]:
     """Lowest and highest stress of every mode over the loop of every cycle, (n, modes) each."""
     low, high = np.empty((len(values), cycles.count.size)), np.empty((len(values), cycles.count.size))
     last, share = loop_ends(values[governing], points, cycles)

@@ -52,9 +52,7 @@ class _Way:
     index: IndexArray
 
     def part(self, first: int, last: int) -> _Way:
-        return _Way(
-            self.points[first : last + 1], self.stress[first : last + 1], self.index[first : last + 1]
-        )
+        return _Way(self.points[first : last + 1], self.stress[first : last + 1], self.index[first : last + 1])
 
 
 def path_cycles(history_mpa: FloatArray, weights: FloatArray, *, repeating: bool) -> PathCycles:
@@ -69,13 +67,11 @@ def path_cycles(history_mpa: FloatArray, weights: FloatArray, *, repeating: bool
     if repeating:
         first = _farthest(way.points)[0]
         size = history_mpa.shape[1]
-        turned = np.concatenate(
-            (history_mpa[:, way.index[first] :], history_mpa[:, : way.index[first] + 1]), 1
-        )
+        turned = np.concatenate((history_mpa[:, way.index[first] :], history_mpa[:, : way.index[first] + 1]), 1)
         way = _corners(turned, weights)
         way = _Way(way.points, way.stress, (way.index + _corners(history_mpa, weights).index[first]) % size)
     scale = float(np.ptp(way.points, axis=0).max(initial=0.0))
-    return _gathered(_count(way, SMALLEST * scale), history_mpa.shape[0])
+    return _gather(_count(way, SMALLEST * scale), history_mpa.shape[0])
 
 
 def _corners(values: FloatArray, weights: FloatArray) -> _Way:
@@ -175,7 +171,7 @@ def _crossing(start: FloatArray, step: FloatArray, radius: float) -> float:
     return min(max((root - b) / a, 0.0), 1.0)
 
 
-def _gathered(found: list[HalfCycle], modes: int) -> PathCycles:
+def _gather(found: list[HalfCycle], modes: int) -> PathCycles:
     return PathCycles(
         start_mpa=np.array([half[0] for half in found]).reshape(-1, modes),
         end_mpa=np.array([half[1] for half in found]).reshape(-1, modes),

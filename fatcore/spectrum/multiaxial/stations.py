@@ -13,7 +13,7 @@ from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import Residue, rainflow
 from fatcore.spectrum.counting.cycles import Cycles
 from fatcore.spectrum.multiaxial.modes import Definition, ModeCycles, mode_cycles
-from fatcore.spectrum.multiaxial.superposition import checked_channels, superposed
+from fatcore.spectrum.multiaxial.superposition import check_channels, superpose
 
 
 def count_stations(
@@ -33,7 +33,7 @@ def count_stations(
                      about 25 working columns of samples, whatever the number of stations
     Raises         : InputError for wrong shapes or values not finite, before the first station
     """
-    peaks, loads = checked_channels(unit_peaks_mpa, channels)
+    peaks, loads = check_channels(unit_peaks_mpa, channels)
     factors = require.finite("weights", weights)
     if factors.shape not in ((peaks.shape[1],), peaks.shape[:2]):
         raise InputError("weights must be (modes) or (stations, modes)", "weights")
@@ -54,7 +54,7 @@ def _each(
             yield station, _of_one_channel(alone[case], unit[:, case], weights, residue)
         else:
             every = relevant.size == loads.shape[0]  # no copy of all channels for each station
-            values = superposed(unit, loads) if every else superposed(unit[:, relevant], loads[relevant])
+            values = superpose(unit, loads) if every else superpose(unit[:, relevant], loads[relevant])
             yield station, mode_cycles(values, weights, residue=residue, definition=definition)
 
 

@@ -21,7 +21,7 @@ PROPORTIONAL_LIMIT = 0.05
 BLOCK = 1 << 14  # samples worked on at once: they stay in the processor's cache
 
 
-def checked_channels(unit_peaks_mpa: ArrayLike, channels: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def check_channels(unit_peaks_mpa: ArrayLike, channels: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """Unit stress (stations, modes, cases) and channels (cases, samples) as arrays of matching shape."""
     peaks = require.finite("unit_peaks_mpa", unit_peaks_mpa)
     loads = require.finite("channels", channels)
@@ -35,7 +35,7 @@ def checked_channels(unit_peaks_mpa: ArrayLike, channels: ArrayLike) -> tuple[Fl
     return peaks, loads
 
 
-def superposed(unit_mpa: FloatArray, channels: FloatArray) -> FloatArray:
+def superpose(unit_mpa: FloatArray, channels: FloatArray) -> FloatArray:
     """Stress of every mode over time at one station.
 
     unit_mpa : (modes, cases) stress per unit of each channel [MPa]; channels: (cases, samples) [-]
@@ -65,10 +65,10 @@ def station_histories(
     Returns         : iterator of (slice of stations, (stations, modes, samples) [MPa])
     Raises          : InputError for wrong shapes or values not finite, before the first chunk
     """
-    peaks, loads = checked_channels(unit_peaks_mpa, channels)
+    peaks, loads = check_channels(unit_peaks_mpa, channels)
     step = max(1, samples_at_once // (peaks.shape[1] * loads.shape[1]))
     return (
-        (slice(k, k + step), np.stack([superposed(unit, loads) for unit in peaks[k : k + step]]))
+        (slice(k, k + step), np.stack([superpose(unit, loads) for unit in peaks[k : k + step]]))
         for k in range(0, peaks.shape[0], step)
     )
 

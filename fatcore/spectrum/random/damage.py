@@ -175,9 +175,7 @@ def random_damage(
     }
     damage = {name: None if rate is None else rate * duration for name, rate in rates.items()}
     if not all(np.isfinite(value) for value in damage.values() if value is not None):
-        raise InputError(
-            "the damage is beyond all numbers: check the unit of the density", "density_mpa2_per_hz"
-        )
+        raise InputError("the damage is beyond all numbers: check the unit of the density", "density_mpa2_per_hz")
     crossings = measures.crossing_rate_per_s * duration
     if crossings == 0.0:
         raise InputError("nothing happens in so short a time", "duration_s")

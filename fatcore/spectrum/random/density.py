@@ -43,7 +43,7 @@ def spectral_moment(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike, ord
     Raises              : InputError for unequal lengths, unordered frequencies, negative values
     Source              : [random-vibration-moments]
     """
-    frequency, density = _checked(frequency_hz, density_mpa2_per_hz)
+    frequency, density = _check(frequency_hz, density_mpa2_per_hz)
     nodes, weights = np.polynomial.legendre.leggauss(3)
     half = 0.5 * np.diff(frequency)[:, None]
     middle = 0.5 * (frequency[1:] + frequency[:-1])[:, None]
@@ -85,7 +85,7 @@ def crossing_rate(measures: Bandwidth, level_mpa: ArrayLike) -> FloatArray:
         return np.asarray(measures.crossing_rate_per_s * np.exp(-0.5 * (level / measures.rms_mpa) ** 2))
 
 
-def _checked(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def _check(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> tuple[FloatArray, FloatArray]:
     if require.one_length(frequency_hz=frequency_hz, density_mpa2_per_hz=density_mpa2_per_hz) < 2:
         raise InputError("a density needs at least two frequencies", "frequency_hz")
     frequency = require.within("frequency_hz", frequency_hz, 0.0, np.inf, open_high=True)

@@ -15,9 +15,7 @@ from fatcore.spectrum.damage.left_out import no_damage_findings
 RANDOM_LIMITS = (
     Limit("irregularity", 0.16, None, "dirlik-1985", "spectra that the formula was fitted to; from memory"),
 )
-_SLOPE_LIMITS = (
-    Limit("slope", 3.0, 6.0, "wirsching-light-1980", "slopes that the factor was fitted to; from memory"),
-)
+_SLOPE_LIMITS = (Limit("slope", 3.0, 6.0, "wirsching-light-1980", "slopes that the factor was fitted to; from memory"),)
 END_SHARE = 0.01  # of the largest density: less at an end counts as fallen to nothing
 FEW_CROSSINGS = 1000.0
 
@@ -60,9 +58,7 @@ def expected_largest_range(rms_mpa: float, crossings: float) -> float:
     return float(2.0 * rms * np.sqrt(2.0 * np.log(np.maximum(number, np.e))))
 
 
-def size_findings(
-    damage: Mapping[str, float | None], damage_limit: float, crossings: float
-) -> tuple[Finding, ...]:
+def size_findings(damage: Mapping[str, float | None], damage_limit: float, crossings: float) -> tuple[Finding, ...]:
     """What a damage that is nearly none, or a life of few cycles, says, by the worst of the methods.
 
     damage    : in the whole time, by method [-]; damage_limit: permissible sum [-]
@@ -88,8 +84,7 @@ def _end_findings(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> li
     return [
         caution(
             "density-cut-off",
-            f"the density has not fallen to nothing at its {' and '.join(ends)}: what lies beyond does no "
-            "damage here",
+            f"the density has not fallen to nothing at its {' and '.join(ends)}: what lies beyond does no damage here",
             field="density_mpa2_per_hz",
         )
     ]
@@ -125,9 +120,7 @@ def _method_findings(damage_rate_per_s: Mapping[str, float | None]) -> list[Find
         ),
     ]
     if damage_rate_per_s["dirlik"] is None:
-        found.append(
-            note("band-too-narrow", "use the narrow-band value", field="damage", source="dirlik-1985")
-        )
+        found.append(note("band-too-narrow", "use the narrow-band value", field="damage", source="dirlik-1985"))
     if damage_rate_per_s["wirsching-light"] is None:
         found.append(
             note(

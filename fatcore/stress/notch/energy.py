@@ -235,6 +235,4 @@ def _left_out(singular: bool, k2_mpa_mm_lambda: ArrayLike) -> tuple[Finding, ...
     if np.any(np.asarray(k2_mpa_mm_lambda) != 0.0):
         message = "the sliding mode is not singular at this angle: an intensity of it is not defined"
         raise InputError(message, "k2_mpa_mm_lambda")
-    return (
-        note("sliding-not-singular", "sliding mode left out: not singular at this angle", field="sliding"),
-    )
+    return (note("sliding-not-singular", "sliding mode left out: not singular at this angle", field="sliding"),)

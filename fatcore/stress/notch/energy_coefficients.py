@@ -23,9 +23,7 @@ from fatcore.stress.notch.fields import (
 
 CoefficientChoice = Literal["exact", "published-fit"]
 FIT_TABLE = "stress/energy_coefficients"
-FIT_LIMITS = (
-    Limit("opening_angle_deg", 0.0, 150.0, "notch-derivation", "fit within 1.4 % of the exact integral"),
-)
+FIT_LIMITS = (Limit("opening_angle_deg", 0.0, 150.0, "notch-derivation", "fit within 1.4 % of the exact integral"),)
 
 _SERIES_BELOW = 0.05  # the three terms of the series are exact to the last digit here
 
@@ -90,7 +88,7 @@ def energy_coefficient_tearing(opening_angle_deg: ArrayLike, poisson_ratio: Arra
     return np.asarray((1.0 + _poisson(poisson_ratio)) / (2.0 * np.pi * eigen))
 
 
-def fitted_coefficient_opening(opening_angle_deg: ArrayLike) -> FloatArray:
+def fit_coefficient_opening(opening_angle_deg: ArrayLike) -> FloatArray:
     """Published quadratic fit of e1 for Poisson's ratio 0.3, not rounded.
 
     opening_angle_deg : angle between the notch faces [deg], 0 <= value < 180, scalar or array
@@ -102,7 +100,7 @@ def fitted_coefficient_opening(opening_angle_deg: ArrayLike) -> FloatArray:
     return _fit("opening", opening_angle_deg)
 
 
-def fitted_coefficient_sliding(opening_angle_deg: ArrayLike) -> FloatArray:
+def fit_coefficient_sliding(opening_angle_deg: ArrayLike) -> FloatArray:
     """Published quadratic fit of e2 for Poisson's ratio 0.3, not rounded.
 
     opening_angle_deg : angle between the notch faces [deg], 0 <= value < 180, scalar or array
@@ -137,8 +135,8 @@ def energy_coefficients(
     if poisson_ratio != table["poisson_ratio"]:
         message = f"the published fits hold for Poisson's ratio {table['poisson_ratio']} only; choose exact"
         raise NotCoveredError(message, "poisson_ratio")
-    opening = float(fitted_coefficient_opening(opening_angle_deg))
-    sliding = float(fitted_coefficient_sliding(opening_angle_deg))
+    opening = float(fit_coefficient_opening(opening_angle_deg))
+    sliding = float(fit_coefficient_sliding(opening_angle_deg))
     opening, sliding, tearing = (round(value, table["digits"]) for value in (opening, sliding, tearing))
     return ModeValues(opening=opening, sliding=sliding, tearing=tearing)
 
@@ -151,12 +149,8 @@ def coefficient_findings(opening_angle_deg: float, coefficients: str) -> tuple[F
     Raises            : InputError for another word
     """
     if _choice(coefficients) == "exact":
-        return (
-            note("exact-coefficients", "energy coefficients integrated exactly", source="notch-derivation"),
-        )
-    message = (
-        "energy coefficients from published fits, rounded as printed; up to 1.4 % off the exact integral"
-    )
+        return (note("exact-coefficients", "energy coefficients integrated exactly", source="notch-derivation"),)
+    message = "energy coefficients from published fits, rounded as printed; up to 1.4 % off the exact integral"
     used = note("published-fit-coefficients", message, source="energy-coefficient-fits")
     return (used, *outside_limits(FIT_LIMITS, opening_angle_deg=opening_angle_deg))
 

@@ -30,7 +30,7 @@ class Calibration(Outcome):
     constants: FloatArray
 
 
-def calibrate(
+def calibrate_element(
     *, intensity_mpa_mm_lambda: ArrayLike, peak_mpa: ArrayLike, element_size_mm: ArrayLike, eigenvalue: float
 ) -> Calibration:
     """Element constant of one mode, constant = K / (peak * d^(1 - lambda)), over several meshes.
@@ -67,7 +67,5 @@ def calibrate(
 def _few(count: int, element_size_mm: FloatArray) -> tuple[Finding, ...]:
     if count >= _FEW_MESHES and np.ptp(element_size_mm) > 0.0:
         return ()
-    message = (
-        f"{count} mesh(es): the scatter of a constant shows only over three or more meshes of different size"
-    )
+    message = f"{count} mesh(es): the scatter of a constant shows only over three or more meshes of different size"
     return (caution("few-meshes", message, field="element_size_mm"),)

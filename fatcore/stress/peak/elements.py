@@ -62,13 +62,11 @@ def element_constants(element: str, mode: Mode) -> tuple[ElementConstant, ...]:
     """
     if element not in ELEMENTS:
         raise UnknownError("element", element, (*ELEMENTS, OWN_ELEMENT), "element")
-    rows = [
-        r for r in tables.load(ELEMENT_TABLE)["constant"] if element in r["elements"] and r["mode"] == mode
-    ]
+    rows = [r for r in tables.load(ELEMENT_TABLE)["constant"] if element in r["elements"] and r["mode"] == mode]
     return tuple(sorted((_entry(row) for row in rows), key=lambda entry: entry.low_deg))
 
 
-def chosen_constant(element: str, mode: Mode, opening_angle_deg: float) -> ElementConstant:
+def choose_constant(element: str, mode: Mode, opening_angle_deg: float) -> ElementConstant:
     """The calibration for an angle; nothing is interpolated.
 
     In a range: its constant. Between two ranges: the larger of the two constants, as the safe one. Beyond the
@@ -107,9 +105,7 @@ def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: f
     return (used, _angle_finding(entry, element, opening_angle_deg))
 
 
-def own_constant_findings(
-    mode: Mode, constant: float, element: str, opening_angle_deg: float
-) -> tuple[Finding, ...]:
+def own_constant_findings(mode: Mode, constant: float, element: str, opening_angle_deg: float) -> tuple[Finding, ...]:
     """What is doubtful of a constant of the user's own, by the published one of the element.
 
     constant : the user's [-]
@@ -144,8 +140,8 @@ def own_constant_findings(
 def _compared_constant(mode: Mode, element: str, opening_angle_deg: float) -> tuple[ElementConstant, str]:
     """The calibration that an own constant is compared with, and how it is called."""
     if element != OWN_ELEMENT:
-        return chosen_constant(element, mode, opening_angle_deg), "in place of the published"
-    known = {name: chosen_constant(name, mode, opening_angle_deg) for name in ELEMENTS}
+        return choose_constant(element, mode, opening_angle_deg), "in place of the published"
+    known = {name: choose_constant(name, mode, opening_angle_deg) for name in ELEMENTS}
     least = min(known, key=lambda name: known[name].constant)
     return known[least], f"of an element that has no published one; the smallest of any, {least}, is"
 
@@ -162,7 +158,7 @@ def ratio_band(element: str, opening_angle_deg: float, constants: Mapping[str, f
     if element == OWN_ELEMENT:
         return 1.0, 1.0
     spread = {
-        mode: _spread(chosen_constant(element, mode, opening_angle_deg), constants[mode])
+        mode: _spread(choose_constant(element, mode, opening_angle_deg), constants[mode])
         for mode in MODES
         if mode in constants
     }
@@ -202,7 +198,7 @@ def size_ratio_findings(
     )
 
 
-def own_constants(constants: Mapping[str, float | None] | None) -> dict[str, float]:
+def user_constants(constants: Mapping[str, float | None] | None) -> dict[str, float]:
     """The user's own constants by mode, those that are given.
 
     constants : opening, sliding, tearing [-]; a mode may be absent or None

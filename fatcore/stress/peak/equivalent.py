@@ -30,9 +30,7 @@ def equivalent_peak_stress(
     return equivalent_and_ratio(weights, ranges_mpa, coefficients_cw)[0]
 
 
-def biaxiality_ratio(
-    weights: ArrayLike, ranges_mpa: ArrayLike, coefficients_cw: ArrayLike | None = None
-) -> FloatArray:
+def biaxiality_ratio(weights: ArrayLike, ranges_mpa: ArrayLike, coefficients_cw: ArrayLike | None = None) -> FloatArray:
     """Energy of the two shear modes over that of the opening mode.
 
     weights, ranges_mpa, coefficients_cw : as in `equivalent_peak_stress`

@@ -69,9 +69,7 @@ def evaluate_line(
     """
     peaks = finite("peaks_mpa", peaks_mpa)
     if peaks.ndim != 2 or peaks.shape[1] != len(MODES) or len(peaks) == 0:
-        raise InputError(
-            "peaks_mpa must have opening, sliding, tearing and at least one station", "peaks_mpa"
-        )
+        raise InputError("peaks_mpa must have opening, sliding, tearing and at least one station", "peaks_mpa")
     factors, found = mean_stress_factors(condition, load_ratios, weights.sliding is not None)
     relieved = condition == "stress-relieved"
     equivalent, ratio = equivalent_and_ratio(weights.as_array(), peaks, factors if relieved else None)
@@ -159,9 +157,7 @@ def _mean_expected(element: str | None) -> tuple[Finding, ...]:
     if element != "tet10":
         return ()
     message = f"the constants of {element} were found with the mean over three adjacent corner nodes"
-    return (
-        caution("mean-not-taken", message, field="average_over", source="peak-stress-3d-tetrahedra-2018"),
-    )
+    return (caution("mean-not-taken", message, field="average_over", source="peak-stress-3d-tetrahedra-2018"),)
 
 
 def _mean_unexpected(
@@ -235,13 +231,13 @@ def dropped_findings(weights: ArrayLike, ranges_mpa: ArrayLike, governing_index:
     size = np.abs(finite("ranges_mpa", ranges_mpa))
     counted = size[:, np.asarray(weights) > 0.0].max(axis=1)
     return tuple(
-        _dropped(mode, size[:, place], np.maximum(counted, counted[governing_index]))
+        _sort_dropped(mode, size[:, place], np.maximum(counted, counted[governing_index]))
         for place, mode in enumerate(MODES)
         if np.asarray(weights)[place] == 0.0 and size[:, place].any()
     )
 
 
-def _dropped(mode: Mode, size: FloatArray, beside: FloatArray) -> Finding:
+def _sort_dropped(mode: Mode, size: FloatArray, beside: FloatArray) -> Finding:
     ratio = np.divide(size, beside, out=np.full(size.shape, np.inf), where=beside > 0.0)
     worst = int(np.argmax(np.where(size > 0.0, ratio, 0.0)))
     over = [limit for limit in (DOUBTFUL_DROPPED, WRONG_DROPPED) if ratio[worst] > limit]

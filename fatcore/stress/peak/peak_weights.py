@@ -23,12 +23,12 @@ from fatcore.stress.peak.elements import (
     ELEMENT_TABLE,
     ELEMENTS,
     OWN_ELEMENT,
-    chosen_constant,
+    choose_constant,
     constant_findings,
     own_constant_findings,
-    own_constants,
     ratio_band,
     size_ratio_findings,
+    user_constants,
 )
 
 TOE_FROM_DEG, ROOT_UP_TO_DEG = 60.0, 120.0  # toes of fillets open 90 to 160 deg, roots hardly at all
@@ -105,7 +105,7 @@ def peak_weights(
     if element not in (*ELEMENTS, OWN_ELEMENT):
         raise UnknownError("element", element, (*ELEMENTS, OWN_ELEMENT), "element")
     modes = _singular_modes(opening_angle_deg)
-    own = own_constants(constants)
+    own = user_constants(constants)
     used, found = _constants(modes, element, opening_angle_deg, own)
     exponents = eigenvalues(opening_angle_deg)
     energies = energy_coefficients(opening_angle_deg, poisson_ratio, coefficients)
@@ -174,7 +174,7 @@ def _constants(
         elif element == OWN_ELEMENT:
             raise InputError(f"element 'own' needs a constant of the {mode} mode", "constants", mode)
         else:
-            entry = chosen_constant(element, mode, opening_angle_deg)
+            entry = choose_constant(element, mode, opening_angle_deg)
             used[mode] = entry.constant
             found.extend(constant_findings(entry, element, opening_angle_deg))
     return used, found
@@ -188,14 +188,12 @@ def _mesh_findings(
     element_size_mm: float,
 ) -> list[Finding]:
     if notch_size_mm is None:
-        message = (
-            "no reference length given: whether the mesh is fine enough for the constants was not checked"
-        )
+        message = "no reference length given: whether the mesh is fine enough for the constants was not checked"
         return [caution("mesh-unchecked", message, field="notch_size_mm", source="peak-stress-review-2020")]
     if element == OWN_ELEMENT:
         message = "the mesh requirement of an own element is not known and was not checked"
         return [caution("mesh-unchecked", message, field="element")]
-    entries = (chosen_constant(element, mode, opening_angle_deg) for mode in modes)
+    entries = (choose_constant(element, mode, opening_angle_deg) for mode in modes)
     ratio = notch_size_mm / element_size_mm
     return [f for e in entries for f in size_ratio_findings(e, element, opening_angle_deg, ratio)]
 
@@ -221,7 +219,5 @@ def kind_findings(kind: str, opening_angle_deg: float) -> tuple[Finding, ...]:
     fits = opening_angle_deg >= TOE_FROM_DEG if kind == "toe" else opening_angle_deg <= ROOT_UP_TO_DEG
     if fits:
         return ()
-    message = (
-        f"a {kind} that opens by {opening_angle_deg:g} deg: the angle decides, in degrees; the kind is a name"
-    )
+    message = f"a {kind} that opens by {opening_angle_deg:g} deg: the angle decides, in degrees; the kind is a name"
     return (caution("kind-against-angle", message, field="opening_angle_deg"),)

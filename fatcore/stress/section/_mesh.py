@@ -11,7 +11,7 @@ from scipy.spatial import Delaunay
 
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
-from fatcore.stress.section._points import directions, inside, scattered
+from fatcore.stress.section._points import directions, inside, scatter_points
 from fatcore.stress.section._shape import Section, Tip, outline, tips_of
 
 IntArray = NDArray[np.int64]
@@ -45,8 +45,8 @@ def mesh_of(section: Section, control_radius: float, step: float) -> Mesh:
     Raises         : NotConvergedError when the triangles do not tile the section
     """
     tips = tips_of(section)
-    nodes = scattered(section, tips, step)
-    triangles = _tiling(section, nodes)
+    nodes = scatter_points(section, tips, step)
+    triangles = _tile(section, nodes)
     tip_nodes = [int(np.argmin(np.linalg.norm(nodes - tip.position, axis=1))) for tip in tips]
     triangles = triangles[~np.isin(triangles, tip_nodes).any(axis=1)]
     ranges = []
@@ -54,8 +54,8 @@ def mesh_of(section: Section, control_radius: float, step: float) -> Mesh:
         nodes, fan = _fan(nodes, centre, tip, control_radius, step)
         ranges.append((len(triangles), len(triangles) + len(fan)))
         triangles = np.vstack([triangles, fan])
-    checked(section, nodes, triangles)
-    nodes, triangles = _opened(section, tips, nodes, triangles)
+    require_tiling(section, nodes, triangles)
+    nodes, triangles = _open_slit(section, tips, nodes, triangles)
     patches = tuple(
         _patch(tip, nodes, triangles, np.arange(*span), control_radius, step)
         for tip, span in zip(tips, ranges, strict=True)
@@ -71,7 +71,7 @@ def areas_of(nodes: FloatArray, triangles: IntArray) -> FloatArray:
     return np.asarray((u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]) / 2.0)
 
 
-def checked(section: Section, nodes: FloatArray, triangles: IntArray) -> None:
+def require_tiling(section: Section, nodes: FloatArray, triangles: IntArray) -> None:
     """NotConvergedError unless the triangles tile the section and none crosses the slit."""
     corners = outline(section)
     x, y = corners.T
@@ -94,7 +94,7 @@ def quadratic(nodes: FloatArray, triangles: IntArray) -> tuple[FloatArray, IntAr
     return np.vstack([nodes, middles]), np.hstack([triangles, len(nodes) + place.reshape(-1, 3)])
 
 
-def _tiling(section: Section, nodes: FloatArray) -> IntArray:
+def _tile(section: Section, nodes: FloatArray) -> IntArray:
     """Delaunay triangles within the section, counter-clockwise."""
     triangles = Delaunay(nodes).simplices.astype(np.int64)
     corners = nodes[triangles]
@@ -123,9 +123,7 @@ def _polygon_radius(tip: Tip, control_radius: float, step: float) -> float:
     return control_radius / float(np.sqrt(np.sin(angle) / angle))
 
 
-def _fan(
-    nodes: FloatArray, centre: int, tip: Tip, control_radius: float, step: float
-) -> tuple[FloatArray, IntArray]:
+def _fan(nodes: FloatArray, centre: int, tip: Tip, control_radius: float, step: float) -> tuple[FloatArray, IntArray]:
     """Nodes with those of the patch, and the patch's triangles; the outer ring exists already."""
     angle = directions(tip, step)
     rays = np.column_stack([np.cos(angle), np.sin(angle)])
@@ -152,7 +150,7 @@ def _fan_triangles(centre: int, number: IntArray) -> IntArray:
     return np.vstack([core, lower, upper])
 
 
-def _opened(
+def _open_slit(
     section: Section, tips: tuple[Tip, ...], nodes: FloatArray, triangles: IntArray
 ) -> tuple[FloatArray, IntArray]:
     """Nodes of the slit doubled; triangles above take the copies."""

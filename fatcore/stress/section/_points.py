@@ -31,7 +31,7 @@ def inside(section: Section, points: FloatArray) -> FloatArray:
     return np.asarray(box & (plate | attachment | below_flank))
 
 
-def scattered(section: Section, tips: tuple[Tip, ...], step: float) -> FloatArray:
+def scatter_points(section: Section, tips: tuple[Tip, ...], step: float) -> FloatArray:
     """All points outside the patches with their outer rings and the tips themselves, each once."""
     corners = outline(section)
     starts, ends = corners, np.roll(corners, -1, axis=0)
@@ -52,9 +52,7 @@ def _ring(tip: Tip, step: float) -> FloatArray:
     return np.asarray(tip.position + tip.radius * np.column_stack([np.cos(angle), np.sin(angle)]))
 
 
-def _along(
-    section: Section, tips: tuple[Tip, ...], start: FloatArray, end: FloatArray, step: float
-) -> FloatArray:
+def _along(section: Section, tips: tuple[Tip, ...], start: FloatArray, end: FloatArray, step: float) -> FloatArray:
     """Points of one segment, both ends included; at a tip it ends where the patch begins."""
     along = end - start
     length = float(np.linalg.norm(along))
@@ -71,9 +69,7 @@ def _along(
     return np.asarray(start + np.interp(places, count, share)[:, None] * along)
 
 
-def _inner(
-    section: Section, tips: tuple[Tip, ...], starts: FloatArray, ends: FloatArray, step: float
-) -> FloatArray:
+def _inner(section: Section, tips: tuple[Tip, ...], starts: FloatArray, ends: FloatArray, step: float) -> FloatArray:
     """Centres of the cells of a quadtree, clear of outline and patches."""
     cells, size = _cells(section, tips, step)
     wanted = element_size(section, tips, cells, step)

@@ -59,9 +59,7 @@ def corner_signs(section: Section, loads: Sequence[str]) -> dict[str, FloatArray
     for corner, (side, level) in _CORNERS.items():
         if level == 1 or section.mirrored:
             cases = [CASES[name] for name in loads]
-            signs[corner] = np.array(
-                [(1.0 if c.even_x else side) * (1.0 if c.even_y else level) for c in cases]
-            )
+            signs[corner] = np.array([(1.0 if c.even_x else side) * (1.0 if c.even_y else level) for c in cases])
     return signs
 
 

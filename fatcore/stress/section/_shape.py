@@ -50,9 +50,7 @@ class Section:
     @property
     def end(self) -> FloatArray:
         """x of the loaded end of the plate, y of the loaded end of the attachment."""
-        return np.array(
-            [self.plate_toe[0] + _ARM * self.plate, self.attachment_toe[1] + _ARM * self.attachment]
-        )
+        return np.array([self.plate_toe[0] + _ARM * self.plate, self.attachment_toe[1] + _ARM * self.attachment])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -82,9 +82,7 @@ def span_of(section: Section, loads: Mapping[str, float], support_span_mm: float
     span = float(positive("support_span_mm", support_span_mm))
     least = 2.0 * (float(section.plate_toe[0]) + section.plate)
     if not least <= span <= 1000.0 * section.plate:
-        message = (
-            f"support_span_mm must lie in [{least:g}, {1000.0 * section.plate:g}]: supports clear of the weld"
-        )
+        message = f"support_span_mm must lie in [{least:g}, {1000.0 * section.plate:g}]: supports clear of the weld"
         raise InputError(message, "support_span_mm")
     return span
 

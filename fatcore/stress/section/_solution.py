@@ -30,15 +30,15 @@ def displacements(
     stiffness: dict[bool, csc_array] = {}
     for (tearing, _, _), cases in groups.items():
         if tearing not in stiffness:
-            stiffness[tearing] = assembled(mesh, tearing, poisson_ratio)
+            stiffness[tearing] = assemble(mesh, tearing, poisson_ratio)
         loads = np.stack([forces(section, mesh, case, span) for case in cases], axis=1)
-        result = _solved(stiffness[tearing], loads, ~held(section, mesh, cases[0]))
+        result = _solve(stiffness[tearing], loads, ~held(section, mesh, cases[0]))
         width = 1 if tearing else 2
         solved.update({c.name: result[:, k].reshape(-1, width) for k, c in enumerate(cases)})
     return solved
 
 
-def assembled(mesh: Mesh, tearing: bool, poisson_ratio: float) -> csc_array:
+def assemble(mesh: Mesh, tearing: bool, poisson_ratio: float) -> csc_array:
     """Global stiffness per unit Young's modulus."""
     corners = mesh.nodes[mesh.triangles[:, :3]]
     local = (scalar_stiffness if tearing else plane_stiffness)(corners, poisson_ratio)
@@ -68,9 +68,7 @@ def held(section: Section, mesh: Mesh, case: Case) -> BoolArray:
     on_y_axis, slack = np.abs(x) < 1e-9 * section.plate, 1e-9 * section.plate
     low = np.abs(y - section.bottom) < slack
     on_x_axis = low if section.mirrored else np.zeros_like(low)
-    anchor = np.arange(len(x)) == np.argmin(
-        np.abs(x) + np.abs(y - section.surface)
-    )  # near the weld: small moves
+    anchor = np.arange(len(x)) == np.argmin(np.abs(x) + np.abs(y - section.surface))  # near the weld: small moves
     if case.tearing:
         stop = anchor if case.even_x and not section.mirrored else np.zeros_like(low)
         return np.asarray((on_y_axis & (not case.even_x)) | (on_x_axis & (not case.even_y)) | stop)
@@ -84,7 +82,7 @@ def held(section: Section, mesh: Mesh, case: Case) -> BoolArray:
     return fixed.ravel()
 
 
-def _solved(stiffness: csc_array, loads: FloatArray, free: BoolArray) -> FloatArray:
+def _solve(stiffness: csc_array, loads: FloatArray, free: BoolArray) -> FloatArray:
     index = np.flatnonzero(free)
     factor = splu(
         stiffness[index][:, index].tocsc(),

@@ -83,7 +83,7 @@ def section_stress(
     stress = np.array(list(values.values()))
     signed = {corner: signs * stress for corner, signs in corner_signs(section, tuple(values)).items()}
     parts = [_point(tuple(values), signed, old, new, material) for old, new in pairs]
-    return _finished(parts, (*limits, *joint_remarks(not section.mirrored, values)))
+    return _finish(parts, (*limits, *joint_remarks(not section.mirrored, values)))
 
 
 def _on_two_meshes(
@@ -104,7 +104,7 @@ def _on_two_meshes(
     return list(zip(coarse, fine, strict=True))
 
 
-def _finished(parts: list[tuple[SectionPoint, Outcome]], joint: tuple[Finding, ...]) -> SectionStress:
+def _finish(parts: list[tuple[SectionPoint, Outcome]], joint: tuple[Finding, ...]) -> SectionStress:
     points = tuple(point for point, _ in parts)
     worst = max(points, key=lambda point: float(point.equivalent_stress_mpa.max()))
     corner = int(np.argmax(worst.equivalent_stress_mpa))
@@ -132,9 +132,9 @@ def _point(
     factors = np.array(list(signed.values()))
     angle, singular = fine.tip.opening_angle_deg, fine.tip.opening_angle_deg < sliding_limit_angle_deg()
     intensities = factors @ fine.intensities
-    energy = _averaged(intensities, angle, material)
+    energy = _average_energy(intensities, angle, material)
     equivalent = energy.equivalent_stress_mpa
-    change = _averaged(factors @ (fine.intensities - coarse.intensities), angle, material)
+    change = _average_energy(factors @ (fine.intensities - coarse.intensities), angle, material)
     error = _estimate(100.0 * float(change.equivalent_stress_mpa.max() / equivalent.max()))
     direct = _direct(fine, factors, material["poisson_ratio"])
     point = SectionPoint(
@@ -154,7 +154,7 @@ def _point(
     return point, energy
 
 
-def _averaged(intensities: FloatArray, angle: float, material: Material) -> AveragedEnergy:
+def _average_energy(intensities: FloatArray, angle: float, material: Material) -> AveragedEnergy:
     """Energy of intensities (n, 3); sliding is left out where it is not singular."""
     k1, k2, k3 = intensities.T
     sliding = k2 if angle < sliding_limit_angle_deg() else 0.0
@@ -181,7 +181,7 @@ def _direct(response: TipResponse, factors: FloatArray, poisson_ratio: float) ->
 def _unit_loads(
     names: tuple[str, ...], response: TipResponse, singular: bool, material: Material
 ) -> tuple[UnitLoad, ...]:
-    equivalent = _averaged(response.intensities, response.tip.opening_angle_deg, material)
+    equivalent = _average_energy(response.intensities, response.tip.opening_angle_deg, material)
     return tuple(
         UnitLoad(
             load=name,

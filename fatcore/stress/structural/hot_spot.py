@@ -96,9 +96,7 @@ def hot_spot_stress(reference_stress_mpa: ArrayLike, rule: str) -> FloatArray:
     return np.asarray(stress @ weights)
 
 
-def hot_spot_from_references(
-    reference_stress_mpa: ArrayLike, rule: str, thickness_mm: float | None = None
-) -> HotSpot:
+def hot_spot_from_references(reference_stress_mpa: ArrayLike, rule: str, thickness_mm: float | None = None) -> HotSpot:
     """Structural stress of many stations from the stresses at the reference points of a rule.
 
     reference_stress_mpa : stresses at the reference points by rising distance (..., points) [MPa]
@@ -123,9 +121,7 @@ def hot_spot_from_references(
     )
 
 
-def hot_spot_from_path(
-    distance_mm: ArrayLike, stress_mpa: ArrayLike, thickness_mm: float | None, rule: str
-) -> HotSpot:
+def hot_spot_from_path(distance_mm: ArrayLike, stress_mpa: ArrayLike, thickness_mm: float | None, rule: str) -> HotSpot:
     """Structural stress from a path of surface stresses, by the reference points of a rule.
 
     distance_mm  : distances from the toe [mm], rising; stress_mpa : stresses normal to the toe [MPa]
@@ -186,9 +182,7 @@ def hot_spot_least_squares(
     u = x / positive("thickness_mm", thickness_mm)
     used = (u >= window_low - 1e-9) & (u <= window_high + 1e-9)
     if np.count_nonzero(used) < degree + 1:
-        raise InputError(
-            f"the window holds {np.count_nonzero(used)} points, {degree + 1} are needed", "distance_mm"
-        )
+        raise InputError(f"the window holds {np.count_nonzero(used)} points, {degree + 1} are needed", "distance_mm")
     # the first row of the pseudo-inverse gives the constant term, which is the value at the toe
     weights = np.linalg.pinv(np.vander(u[used], degree + 1, increasing=True))[0]
     count, stress = int(np.count_nonzero(used)), np.asarray(weights @ s[used])

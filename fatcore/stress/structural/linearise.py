@@ -58,9 +58,7 @@ def linearise_polynomial(coefficients_mpa: ArrayLike) -> Linearised:
     return _parts(membrane, bending, c[..., 0], c.sum(axis=-1), None)
 
 
-def linearise_path(
-    distance_mm: ArrayLike, stress_mpa: ArrayLike, integration: str = "exact-moment"
-) -> Linearised:
+def linearise_path(distance_mm: ArrayLike, stress_mpa: ArrayLike, integration: str = "exact-moment") -> Linearised:
     """Parts of distributions given at points through the thickness.
 
     distance_mm : distances from the first surface [mm], rising from 0 to the full thickness

@@ -42,9 +42,7 @@ def peak_components(tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayL
     normal, across, along = _frame(tangent, bisector)
     stress = _columns("tensors_mpa", tensors_mpa, 6)
     if len(stress) != len(normal[0]):
-        raise InputError(
-            f"tensors_mpa has {len(stress)} rows where {len(normal[0])} were expected", "tensors_mpa"
-        )
+        raise InputError(f"tensors_mpa has {len(stress)} rows where {len(normal[0])} were expected", "tensors_mpa")
     xx, yy, zz, xy, yz, zx = stress.T
     x, y, z = normal
     traction = (xx * x + xy * y + zx * z, xy * x + yy * y + yz * z, zx * x + yz * y + zz * z)

@@ -81,9 +81,7 @@ def is_loop(points_mm: ArrayLike, closed: bool | None = None) -> bool:
     found = gap <= CLOSING_GAP * float(near)
     if closed is not None and closed is not found:
         told = "closed, but its ends lie" if closed else "open, but its ends lie only"
-        raise InputError(
-            f"the line is said to be {told} {gap:.4g} mm apart (spacing {near:.4g} mm)", "closed"
-        )
+        raise InputError(f"the line is said to be {told} {gap:.4g} mm apart (spacing {near:.4g} mm)", "closed")
     return found
 
 
@@ -206,9 +204,7 @@ def _turns_deg(vectors: FloatArray) -> FloatArray:
 
 def angles_deg(directions: FloatArray, other_directions: FloatArray) -> FloatArray:
     """Angles [deg] between the unit vectors (n, 3) of two columns, (n,)."""
-    return np.asarray(
-        np.degrees(np.arccos(np.clip(np.einsum("ij,ij->i", directions, other_directions), -1.0, 1.0)))
-    )
+    return np.asarray(np.degrees(np.arccos(np.clip(np.einsum("ij,ij->i", directions, other_directions), -1.0, 1.0))))
 
 
 def notch_bisector(

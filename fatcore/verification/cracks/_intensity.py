@@ -37,8 +37,6 @@ def check(
     )
 
 
-def derived(
-    name: str, title: str, expected: str, compute: Callable[[], float], where: str
-) -> VerificationCase:
+def derived(name: str, title: str, expected: str, compute: Callable[[], float], where: str) -> VerificationCase:
     """A check against a value that follows from the formulas by independent computation."""
     return check(name, title, expected, compute, source=COMPUTED, where=where, status="derived")

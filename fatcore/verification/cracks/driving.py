@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from fatcore.cracks.configurations.configuration import initial_compliance
-from fatcore.cracks.configurations.sharing import Sharing, shared
+from fatcore.cracks.configurations.sharing import Sharing, share_load
 from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.driving import closure, law, law_sets, mixed_mode
 from fatcore.cracks.scatter.random_variables import Distribution, published_variables
@@ -25,11 +25,9 @@ def clamped_compliance(alpha: float, length_over_width: float) -> float:
     """
     modulus, width = 206000.0, 20.0
     crack = EdgeCrack(depth_mm=alpha * width, width_mm=width, thickness_mm=1.0, form="handbook")
-    around = Sharing(
-        length_mm=length_over_width * width, youngs_modulus_mpa=modulus, grips="rigid", plane="stress"
-    )
+    around = Sharing(length_mm=length_over_width * width, youngs_modulus_mpa=modulus, grips="rigid", plane="stress")
     added = initial_compliance(crack, *crack.start())[:, None]
-    state = shared(around, crack.section, added, 1.0, 0.0)
+    state = share_load(around, crack.section, added, 1.0, 0.0)
     # at constant force the potential is minus half the force times the extension
     return float(-2.0 * state.potential_nmm[0] / crack.section.area_mm2**2 * modulus)
 
@@ -63,7 +61,7 @@ def _check(
 def _units() -> Iterator[VerificationCase]:
     where = "conversion of units"
     yield _check("unit-ksi", "1 ksi*sqrt(in) in MPa*sqrt(m)", "1.0988434941", KSI_SQRT_IN, where=where)
-    m3 = law.converted_coefficient(1.0, 3.0, "m-MPa")
+    m3 = law.convert_coefficient(1.0, 3.0, "m-MPa")
     title = "coefficient per coefficient in m, exponent 3"
     yield _check("unit-m3", title, "0.0316227766", m3, where=where)
     for name, stage, expected in (
@@ -78,9 +76,7 @@ def _units() -> Iterator[VerificationCase]:
         yield _check(f"unit-{name}-{stage + 1}".replace("/", "-"), title, expected, back, where=where)
     simple = law_sets.named_law("bs7910-2013/air-simplified").low[0]
     back = float(np.asarray(simple.coefficient)) * 1e-3 * 1000.0**1.5
-    yield _check(
-        "unit-simplified", "one-stage law in m/cycle and MPa*sqrt(m)", "1.6475e-11", back, where=where
-    )
+    yield _check("unit-simplified", "one-stage law in m/cycle and MPa*sqrt(m)", "1.6475e-11", back, where=where)
 
 
 def _transitions() -> Iterator[VerificationCase]:
@@ -113,9 +109,7 @@ def _thresholds() -> Iterator[VerificationCase]:
         value = law_sets.named_threshold(name).range_mpa_sqrt_mm(ratio)
         title = f"threshold range at load ratio {ratio:g}, {name} [MPa*sqrt(mm)]"
         identity = f"threshold-{name}-{ratio:g}".replace("/", "-")
-        yield _check(
-            identity, title, expected, value, source=source, where="thresholds", status="from memory"
-        )
+        yield _check(identity, title, expected, value, source=source, where="thresholds", status="from memory")
 
 
 def _closure() -> Iterator[VerificationCase]:
@@ -128,9 +122,7 @@ def _closure() -> Iterator[VerificationCase]:
         for ratio, expected in zip((-1.0, 0.0, 0.5), row, strict=True):
             value = closure.newman_closure(ratio, constraint, 0.3)
             title = f"opening level, constraint {constraint:g}, load ratio {ratio:g}"
-            yield _check(
-                f"closure-{constraint:g}-{ratio:g}", title, expected, value, where="closure function"
-            )
+            yield _check(f"closure-{constraint:g}-{ratio:g}", title, expected, value, where="closure function")
 
 
 def _mixed() -> Iterator[VerificationCase]:
@@ -199,13 +191,9 @@ def _statistics() -> Iterator[VerificationCase]:
     yield _check("scatter-two-sd", "constant two deviations up", "1.523e-12", two_sd, where=where)
     dnv = law_sets.named_law("dnv-rp-c210/air-median")
     coefficient = np.asarray(dnv.low[0].coefficient)
-    yield _check(
-        "dnv-coefficient", "median constant from ln C", "1.098e-13", coefficient, where="exp(-29.84)"
-    )
+    yield _check("dnv-coefficient", "median constant from ln C", "1.098e-13", coefficient, where="exp(-29.84)")
     rate = dnv.rate_mm_per_cycle(500.0)
-    yield _check(
-        "dnv-rate-500", "rate at 500 MPa*sqrt(mm) [mm/cycle]", "2.56e-5", rate, where="one-stage law"
-    )
+    yield _check("dnv-rate-500", "rate at 500 MPa*sqrt(mm) [mm/cycle]", "2.56e-5", rate, where="one-stage law")
     bs = law_sets.named_law("bs7910-2013/air-mean").rate_mm_per_cycle(500.0, 0.0)
     yield _check("bs-rate-500", "rate at 500 MPa*sqrt(mm) [mm/cycle]", "2.36e-5", bs, where="second stage")
     factor = Distribution(kind="lognormal", median=5.86e-13, log_deviation=0.394)

@@ -9,9 +9,9 @@ import numpy as np
 from fatcore.cracks.configurations.function_crack import FunctionCrack
 from fatcore.cracks.driving.closed_form import critical_crack_mm, first_crack_mm
 from fatcore.cracks.driving.law import GrowthLaw, paris
-from fatcore.cracks.driving.load_blocks import constant
+from fatcore.cracks.driving.load_blocks import constant_loading
 from fatcore.cracks.fracture.critical_size import critical_size_mm
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
 from fatcore.cracks.intensity.plate import edge
 from fatcore.require import FloatArray
@@ -25,11 +25,9 @@ KSI = 6.894757293168361
 KSI_SQRT_IN = KSI * INCH**0.5
 
 
-def _life(
-    first: float, last: float, intensity: Callable[[FloatArray], FloatArray], growth: GrowthLaw
-) -> float:
+def _life(first: float, last: float, intensity: Callable[[FloatArray], FloatArray], growth: GrowthLaw) -> float:
     crack = FunctionCrack(crack_size_mm=first, largest_mm=2.0 * last, intensity=intensity)
-    outcome = grow(crack=crack, law=growth, loading=constant(), end=End(depth_mm=last))
+    outcome = grow(crack=crack, law=growth, loading=constant_loading(), end=EndCriteria(depth_mm=last))
     return float(outcome.life_cycles or np.inf)
 
 
@@ -45,9 +43,7 @@ def _course_intensity(size: FloatArray) -> FloatArray:
 
 
 def _course_critical() -> float:
-    critical = critical_size_mm(
-        lambda size: float(_course_intensity(np.array(size))) / (24.0 * ROOT) - 1.0, 1.0, 240.0
-    )
+    critical = critical_size_mm(lambda size: float(_course_intensity(np.array(size))) / (24.0 * ROOT) - 1.0, 1.0, 240.0)
     return float(critical or np.inf)
 
 
@@ -70,9 +66,7 @@ def _bar(factor: float | None) -> float:
     return _life(0.004 * INCH, 0.1 * INCH, bending, law)
 
 
-def _si_life(
-    first: float, last: float, stress: float, constants: tuple[float, float], y: float = 1.0
-) -> float:
+def _si_life(first: float, last: float, stress: float, constants: tuple[float, float], y: float = 1.0) -> float:
     return _life(first, last, _plain(y, stress), paris(*constants, "m-MPa"))
 
 

@@ -40,9 +40,7 @@ def _edge() -> Iterator[VerificationCase]:
             why="a universal weight function with three terms is within 0.5 % of the exact factors",
         )
     even = _plain(PolynomialProfile([1.0], 1.0), "centre")
-    yield derived(
-        "weight-centre", "centre crack under uniform stress", "1.0008", even, "weight function, centre"
-    )
+    yield derived("weight-centre", "centre crack under uniform stress", "1.0008", even, "weight function, centre")
 
 
 def _ellipse() -> Iterator[VerificationCase]:

@@ -78,9 +78,7 @@ def _solid() -> Iterator[VerificationCase]:
         for depth, expected in zip(_SOLID_DEPTHS, printed, strict=True):
             title = f"toe magnification, solid form, {point} point before the floor, a/B = {depth}"
             compute = _solid_at(depth, index)
-            yield derived(
-                f"toe-solid-{point}-{depth}", title, expected, compute, "solid form, a/c = 0.5, L/B = 1"
-            )
+            yield derived(f"toe-solid-{point}-{depth}", title, expected, compute, "solid form, a/c = 0.5, L/B = 1")
 
 
 def _solid_at(depth: float, index: int) -> Callable[[], float]:
@@ -91,9 +89,7 @@ def _root() -> Iterator[VerificationCase]:
     for leg, printed in _ROOT.items():
         for gap, expected in zip((0.1, 0.3, 0.5, 0.7), printed, strict=True):
             title = f"F of the root gap, leg over thickness {leg}, gap over width {gap}"
-            yield derived(
-                f"root-{leg}-{gap}", title, expected, _root_at(gap, leg), "root gap of fillet welds"
-            )
+            yield derived(f"root-{leg}-{gap}", title, expected, _root_at(gap, leg), "root gap of fillet welds")
 
 
 def _root_at(gap: float, leg: float) -> Callable[[], float]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from fatcore.curves._reading import Row, all_rows
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.sources import Status
 from fatcore.verification.case import VerificationCase
 
@@ -39,7 +39,7 @@ def check(
 
 def range_at(curve_id: str, cycles: float) -> Callable[[], float]:
     """Range of a catalogue curve at a life, when called."""
-    return lambda: float(find(curve_id).range_mpa(cycles))
+    return lambda: float(find_curve(curve_id).range_mpa(cycles))
 
 
 def ratio(over: Callable[[], float], under: Callable[[], float]) -> Callable[[], float]:
@@ -62,14 +62,14 @@ def branch_range(curve_id: str, branch: int, cycles: float) -> Callable[[], floa
 
 def life_at(curve_id: str, stress_mpa: float) -> Callable[[], float]:
     """Life of a catalogue curve at a range, when called."""
-    return lambda: float(find(curve_id).life_cycles(stress_mpa))
+    return lambda: float(find_curve(curve_id).life_cycles(stress_mpa))
 
 
 def damage_of(curve_id: str, *blocks: tuple[float, float]) -> Callable[[], float]:
     """Damage sum of blocks (range, cycles) on a catalogue curve, when called."""
-    return lambda: sum(n * float(find(curve_id).damage_per_cycle(stress)) for stress, n in blocks)
+    return lambda: sum(n * float(find_curve(curve_id).damage_per_cycle(stress)) for stress, n in blocks)
 
 
 def log10_below(upper_id: str, lower_id: str) -> Callable[[], float]:
     """Difference of the first log10 constants of two catalogue curves, when called."""
-    return lambda: find(upper_id).log10_constants[0] - find(lower_id).log10_constants[0]
+    return lambda: find_curve(upper_id).log10_constants[0] - find_curve(lower_id).log10_constants[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections import survival
 from fatcore.curves.deviations import deviations
 from fatcore.verification.case import VerificationCase
@@ -79,7 +79,7 @@ def _bs() -> Iterator[VerificationCase]:
 
 
 def _constant(label: str) -> Callable[[], float]:
-    return lambda: float(10.0 ** find(f"{_BS}-{label.lower()}").log10_constants[0])
+    return lambda: float(10.0 ** find_curve(f"{_BS}-{label.lower()}").log10_constants[0])
 
 
 def _psm() -> Iterator[VerificationCase]:
@@ -100,17 +100,13 @@ def _psm() -> Iterator[VerificationCase]:
         ),
     )
     for name, title, expected, compute, tolerance, why in rows:
-        yield check(
-            f"psm-{name}", title, _PSM, "bands of steel", expected, compute, tolerance=tolerance, why=why
-        )
+        yield check(f"psm-{name}", title, _PSM, "bands of steel", expected, compute, tolerance=tolerance, why=why)
     for name, expected, compute in (("2e6", "0.058", _energy(0.977)), ("mean", "0.105", _energy(0.5))):
         title = f"range of energy density at 2e6 cycles, {name} [MJ/m^3]"
         yield check(f"energy-{name}", title, "energy-density-band", "band of steel", expected, compute)
     for name, expected, compute in (("life", "4.59e4", _crossing_life), ("range", "753", _crossing_range)):
         title = f"{name} where the two mean lines of the peak stress method cross"
-        yield check(
-            f"psm-crossing-{name}", title, "curve-geometry", "mean bands", expected, compute, status="derived"
-        )
+        yield check(f"psm-crossing-{name}", title, "curve-geometry", "mean bands", expected, compute, status="derived")
 
 
 def _scatter() -> Iterator[VerificationCase]:
@@ -122,40 +118,38 @@ def _scatter() -> Iterator[VerificationCase]:
         ("power", "exponent from an index 10 to 90 % to two deviations", "1.5606", _index_power),
     )
     for name, title, expected, compute in rows:
-        yield check(
-            f"scatter-{name}", title, "normal-quantile", "definition", expected, compute, status="derived"
-        )
+        yield check(f"scatter-{name}", title, "normal-quantile", "definition", expected, compute, status="derived")
     yield check(
         "bs-dnv-d",
         "class D: log10 design constant of BS 7608; DNV-RP-C203 has 12.164 for its own class D",
         _BS,
         "design constants",
         "12.182",
-        lambda: find(f"{_BS}-d").log10_constants[0],
+        lambda: find_curve(f"{_BS}-d").log10_constants[0],
     )
 
 
 def _mean(curve_id: str) -> Callable[[], float]:
-    return lambda: find(curve_id).at_survival(0.5).reference_range_mpa()
+    return lambda: find_curve(curve_id).at_survival(0.5).reference_range_mpa()
 
 
 def _index(curve_id: str) -> Callable[[], float]:
-    curve = find(curve_id)
+    curve = find_curve(curve_id)
     return lambda: survival.index_of_scatter(curve.scatter(), curve.slopes[0])
 
 
 def _energy(probability: float) -> Callable[[], float]:
-    return lambda: float(find("energy-density").at_survival(probability).energy_density_mj_m3(2e6))
+    return lambda: float(find_curve("energy-density").at_survival(probability).energy_density_mj_m3(2e6))
 
 
 def _crossing_range() -> float:
-    opening, shear = (find(name).at_survival(0.5) for name in ("peak-stress-opening", "peak-stress-shear"))
+    opening, shear = (find_curve(name).at_survival(0.5) for name in ("peak-stress-opening", "peak-stress-shear"))
     difference = shear.log10_constants[0] - opening.log10_constants[0]
     return float(10.0 ** (difference / (shear.slopes[0] - opening.slopes[0])))
 
 
 def _crossing_life() -> float:
-    return float(find("peak-stress-opening").at_survival(0.5).life_cycles(_crossing_range()))
+    return float(find_curve("peak-stress-opening").at_survival(0.5).life_cycles(_crossing_range()))
 
 
 def _sd_of_index() -> float:
@@ -163,7 +157,7 @@ def _sd_of_index() -> float:
 
 
 def _restated_index() -> float:
-    return survival.converted_index(1.5, from_survival=0.9, to_survival=0.977)
+    return survival.convert_index(1.5, from_survival=0.9, to_survival=0.977)
 
 
 def _mean_over_design() -> float:

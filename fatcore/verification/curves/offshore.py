@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from fatcore.curves._reading import all_rows
-from fatcore.curves.catalogue import find
+from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections import partial_factors
 from fatcore.verification.case import VerificationCase
 from fatcore.verification.curves._lookups import (
@@ -166,7 +166,7 @@ def _printed_damage(curve_id: str, stress_mpa: float, cycles: float) -> Callable
 
 
 def _knee(label: str) -> Callable[[], float]:
-    return lambda: find(f"{_ISO}-{label.lower()}-seawater-protected").knee_cycles()[0]
+    return lambda: find_curve(f"{_ISO}-{label.lower()}-seawater-protected").knee_cycles()[0]
 
 
 def _between_documents(label: str) -> Callable[[], float]:

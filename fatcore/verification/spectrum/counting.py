@@ -107,9 +107,7 @@ def _one_parameter() -> Iterator[VerificationCase]:
             return float(peak_count(EXAMPLE).range_mpa[rank])
 
         yield _check(f"peak-pair-{rank + 1}", "history of figure 6", size, peaked, source="peak-pairing")
-    simple = _check(
-        "simple-ranges", "5.2, each range half a cycle", "4.0", lambda: simple_ranges(EXAMPLE).total_count
-    )
+    simple = _check("simple-ranges", "5.2, each range half a cycle", "4.0", lambda: simple_ranges(EXAMPLE).total_count)
     yield simple
 
 
@@ -122,9 +120,7 @@ def _four_point() -> Iterator[VerificationCase]:
         return float(left == [-2.0, 1.0, -3.0, 5.0, -4.0, 4.0, -2.0])
 
     yield _check("four-point-cycle", "cycle -1, 3", "1.0", cycle, source="iso-12110-2")
-    yield _check(
-        "four-point-residue", "-2, 1, -3, 5, -4, 4, -2 (1: equal)", "1", residue, source="iso-12110-2"
-    )
+    yield _check("four-point-residue", "-2, 1, -3, 5, -4, 4, -2 (1: equal)", "1", residue, source="iso-12110-2")
 
 
 def _power_sums() -> Iterator[VerificationCase]:

@@ -132,12 +132,10 @@ def _largest_ranges() -> Iterator[VerificationCase]:
     for shape, (printed, tolerance) in CLASS_B1.items():
 
         def allowed(shape: float = shape) -> float:
-            return allowable_largest_range(1e8, shape, catalogue.find("dnv-rp-c203-2016-b1-air"))
+            return allowable_largest_range(1e8, shape, catalogue.find_curve("dnv-rp-c203-2016-b1-air"))
 
         where = f"largest range in 1e8 cycles at damage 1, class B1 in air, shape {shape}"
-        yield _check(
-            f"largest-range-b1-{shape}", "dnv-rp-c203-2016", where, printed, allowed, "from memory", tolerance
-        )
+        yield _check(f"largest-range-b1-{shape}", "dnv-rp-c203-2016", where, printed, allowed, "from memory", tolerance)
 
 
 def _spectra() -> Iterator[VerificationCase]:

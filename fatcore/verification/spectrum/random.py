@@ -65,9 +65,7 @@ def _cases() -> Iterator[VerificationCase]:
     yield _check("narrow-one-slope", source, where, "1.64953360", one_slope)
 
 
-def _check(
-    name: str, source: str, where: str, expected: str, compute: Callable[[], float]
-) -> VerificationCase:
+def _check(name: str, source: str, where: str, expected: str, compute: Callable[[], float]) -> VerificationCase:
     return VerificationCase(
         id=f"spectrum-random-{name}",
         title=f"random stress, {name.replace('-', ' ')}",

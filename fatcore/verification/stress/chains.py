@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from fatcore.sources import Status
-from fatcore.stress.interaction import combined_en, combined_iiw
+from fatcore.stress.interaction import combine_en, combine_iiw
 from fatcore.stress.notch.energy import (
     energy_from_equivalent_stress,
     energy_from_intensities,
@@ -58,9 +58,7 @@ def _check(
 
 
 def _weight(angle: float, index: int, coefficients: str) -> float:
-    found = peak_weights(
-        opening_angle_deg=angle, element="quad4", element_size_mm=1.0, coefficients=coefficients
-    )
+    found = peak_weights(opening_angle_deg=angle, element="quad4", element_size_mm=1.0, coefficients=coefficients)
     return float(found.as_array()[index])
 
 
@@ -189,7 +187,7 @@ def _fillet_checks() -> Iterator[VerificationCase]:
 
 
 def _sum(form: str, normal: float, shear: float) -> float:
-    found = combined_en(normal, shear) if form == "en" else combined_iiw(normal, shear)
+    found = combine_en(normal, shear) if form == "en" else combine_iiw(normal, shear)
     return float(found.interaction_sum)
 
 

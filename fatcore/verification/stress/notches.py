@@ -12,8 +12,8 @@ from fatcore.stress.notch.energy import control_radius
 from fatcore.stress.notch.energy_coefficients import (
     energy_coefficient_opening,
     energy_coefficients,
-    fitted_coefficient_opening,
-    fitted_coefficient_sliding,
+    fit_coefficient_opening,
+    fit_coefficient_sliding,
 )
 from fatcore.verification.case import VerificationCase
 
@@ -89,9 +89,7 @@ def _exponent_checks() -> Iterator[VerificationCase]:
 
             key = f"notch-{name.replace(' ', '-')}-{angle}"
             title = f"{name} at {angle} deg"
-            yield _check(
-                key, title, "notch-derivation", "characteristic equations", "derived", expected, compute
-            )
+            yield _check(key, title, "notch-derivation", "characteristic equations", "derived", expected, compute)
 
 
 def _energy_checks() -> Iterator[VerificationCase]:
@@ -105,18 +103,16 @@ def _energy_checks() -> Iterator[VerificationCase]:
                 f"notch-e{index + 1}-{angle}",
                 f"energy coefficient e{index + 1} at {angle} deg, exact",
             )
-            yield _check(
-                key, title, "notch-derivation", "integral over the sector", "derived", expected, compute
-            )
+            yield _check(key, title, "notch-derivation", "integral over the sector", "derived", expected, compute)
 
 
 def _fit_checks() -> Iterator[VerificationCase]:
     cases = (
-        ("e1", "0", "0.133", fitted_coefficient_opening),
-        ("e1", "90", "0.145", fitted_coefficient_opening),
-        ("e1", "135", "0.118", fitted_coefficient_opening),
-        ("e2", "0", "0.340", fitted_coefficient_sliding),
-        ("e2", "90", "0.168", fitted_coefficient_sliding),
+        ("e1", "0", "0.133", fit_coefficient_opening),
+        ("e1", "90", "0.145", fit_coefficient_opening),
+        ("e1", "135", "0.118", fit_coefficient_opening),
+        ("e2", "0", "0.340", fit_coefficient_sliding),
+        ("e2", "90", "0.168", fit_coefficient_sliding),
     )
     for name, angle, expected, fit in cases:
         key, title = f"notch-fit-{name}-{angle}", f"published fit of {name} at {angle} deg"
@@ -124,18 +120,14 @@ def _fit_checks() -> Iterator[VerificationCase]:
         def compute(fit: Callable[[float], object] = fit, angle: float = float(angle)) -> float:
             return float(fit(angle))  # type: ignore[arg-type]
 
-        yield _check(
-            key, title, "energy-coefficient-fits", "printed values", "from memory", expected, compute
-        )
+        yield _check(key, title, "energy-coefficient-fits", "printed values", "from memory", expected, compute)
     for angle, expected in (("0", "0.414"), ("90", "0.310"), ("135", "0.259")):
         key, title = f"notch-printed-e3-{angle}", f"printed e3 at {angle} deg"
 
         def tearing(angle: float = float(angle)) -> float:
             return energy_coefficients(angle).tearing
 
-        yield _check(
-            key, title, "energy-coefficient-fits", "printed values", "from memory", expected, tearing
-        )
+        yield _check(key, title, "energy-coefficient-fits", "printed values", "from memory", expected, tearing)
 
 
 def _integral_checks() -> Iterator[VerificationCase]:

@@ -10,7 +10,7 @@ from itertools import islice
 from typing import Generic, TypeVar
 
 from ..baseline import StoredCheck, StoredLine, digest_of_json
-from ..result import Answered, CaseResult, Fault, LineResult, ordered, place
+from ..result import Answered, CaseResult, Fault, LineResult, order_faults, place
 from .pattern import NEAR, WERE_NEAR, near, sorted_figures
 
 MOST_NAMES, MOST_FOUND = 3, 20
@@ -103,9 +103,7 @@ def twins_told(
     return found
 
 
-def _held_lines(
-    lines: Mapping[tuple[str, str], LineResult], stored: Mapping[str, StoredCheck]
-) -> Iterator[_Held[str]]:
+def _held_lines(lines: Mapping[tuple[str, str], LineResult], stored: Mapping[str, StoredCheck]) -> Iterator[_Held[str]]:
     for (key, _), line in lines.items():
         yield _held_line(key, line)
     for key, check in stored.items():
@@ -177,14 +175,14 @@ def _line_told(key: str, line: LineResult, twins: _Twins[str]) -> LineResult:
         return line
     names = _names(str(twin.line) if twin.key == key else place(twin.key, twin.line) for twin in others)
     text = f"holds the same as {names}; the baseline has different lines for these names"
-    return replace(line, faults=ordered([*line.faults, Fault("vanished", text)]))
+    return replace(line, faults=order_faults([*line.faults, Fault("vanished", text)]))
 
 
 def _check_told(check: CaseResult, twins: Iterable[_Held[_Whole]], same_bytes: Sequence[str]) -> CaseResult:
     others = [twin.key for twin in twins if twin.key != check.key]
     if others:
         text = f"holds the same as {_names(others)}; the baseline has different checks for these names"
-        return replace(check, faults=ordered([*check.faults, Fault("vanished", text)]))
+        return replace(check, faults=order_faults([*check.faults, Fault("vanished", text)]))
     notes = [f"holds the same as {_names(same_bytes)}"] if same_bytes else []
     return replace(check, notes=(*check.notes, *notes))
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.check.complete import CheckOutcome, LineOutcome
-from fatcore.check.growth_part import CrackStart, counted_in, grow_from_station
+from fatcore.check.growth_part import CrackStart, count_repeats, grow_from_station
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.strength.resistance import Target
@@ -25,7 +25,7 @@ from .models import CheckRequest, GrowthPart, LineInput, StartedGrowthAnswer
 OWN_FIELDS = ("life_repeats", "repeats_asked", "reaches_target", "shape_ratio")
 
 
-def grown(
+def grow_crack(
     request: CheckRequest,
     lines: Sequence[WeldLine],
     loading: Loading,
@@ -50,7 +50,7 @@ def grown(
     found = [replace(finding, line=part.line) for finding in started.findings]
     governing = outcome.lines[outcome.governing_line].name
     ground = replace(started, findings=(*found, *_elsewhere(part, governing)))
-    counted = counted_in(outcome, started, part.line)
+    counted = count_repeats(outcome, started, part.line)
     return values, replace(counted, **evidence(counted, ground))
 
 

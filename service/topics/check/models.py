@@ -124,9 +124,7 @@ class HistoryLoadingInput(Strict):
     cycles: Literal["governing", "independent", "path"] = "governing"
 
 
-LoadingInput = Annotated[
-    ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput, Field(discriminator="kind")
-]
+LoadingInput = Annotated[ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput, Field(discriminator="kind")]
 
 
 class TargetInput(DamageLimitChoice):

@@ -27,7 +27,7 @@ from ...base import progress
 from ...base.common import Reply, post, reply
 from ..curves.models import curve_from
 from ..curves.resistance import corrections_from
-from ..stress.columns import stacked
+from ..stress.columns import stack_columns
 from ..stress.models import TensorInput
 from . import growth as check_growth
 from . import remarks
@@ -106,7 +106,7 @@ def check(request: CheckRequest) -> Reply:
         **station_place(worst),
     }
     shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
-    growth, outcome = check_growth.grown(request, lines, loading, target, outcome)
+    growth, outcome = check_growth.grow_crack(request, lines, loading, target, outcome)
     return reply(
         CheckAnswer,
         replace(outcome, **evidence(outcome, remarks.of_inputs(request))),
@@ -166,7 +166,7 @@ def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tupl
         if case.tensors_mpa is not None:
             return _tensor_case(line, name, case.tensors_mpa)
         if case.peaks_mpa is not None:
-            given_peaks = stacked("peaks_mpa", case.peaks_mpa.model_dump())
+            given_peaks = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
             return given_peaks, peaks_as_given(line.average_over)
         return _plain_case(case), peaks_as_given(line.average_over)
 
@@ -176,7 +176,7 @@ def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[Floa
         raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
     inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
     peaks, found = peaks_from_tensors(
-        stacked("tensors_mpa", columns.model_dump()),
+        stack_columns("tensors_mpa", columns.model_dump()),
         line.tangent,
         line.bisector,
         closed=line.closed,
@@ -185,8 +185,7 @@ def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[Floa
         judged=inside,
     )
     return peaks, tuple(
-        replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f
-        for f in found
+        replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f for f in found
     )
 
 
@@ -210,18 +209,19 @@ def loading_of(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadi
 
 
 def _block(factors: Mapping[str, StateInput], cycles: float) -> Block:
-    states = {
-        name: LoadState(maximum=state.maximum, minimum=state.minimum) for name, state in factors.items()
-    }
+    states = {name: LoadState(maximum=state.maximum, minimum=state.minimum) for name, state in factors.items()}
     return Block(factors=states, cycles=cycles)
+
+
+def _steps(loading: Loading) -> int:
+    if isinstance(loading, HistoryLoading):
+        return len(next(iter(loading.channels.values())))
+    return len(loading.blocks)
 
 
 def _guard_work(lines: list[WeldLine], loading: Loading) -> None:
     stations = sum(len(line.position_mm) for line in lines)
-    if isinstance(loading, HistoryLoading):
-        steps = len(next(iter(loading.channels.values())))
-    else:
-        steps = len(loading.blocks)
+    steps = _steps(loading)
     if stations * steps > MAX_WORK:
         text = f"stations times samples may reach {MAX_WORK:g}, here {stations * steps:g}; split the request"
         raise InputError(text, "loading")

@@ -39,32 +39,28 @@ def intensity(request: models.IntensityRequest) -> Reply:
         return _by_path(crack) if isinstance(crack, models.PathRequest) else _by_table(crack)
 
 
-@get(
-    "cracks/families", models.FamiliesRequest, models.FamiliesAnswer, revision=1, summary="Families of cracks"
-)
+@get("cracks/families", models.FamiliesRequest, models.FamiliesAnswer, revision=1, summary="Families of cracks")
 def families(request: models.FamiliesRequest) -> Reply:
     """Every family of cracks with its size, arguments and validity limits."""
     word = (request.text or "").lower()
     found = [item for item in FAMILIES.values() if word in f"{item.name} {item.title}".lower()]
     sources = [limit.source for item in found for limit in item.limits]
     return reply(
-        models.FamiliesAnswer, Outcome(**evidence(sources=sources)), families=[_listed(f) for f in found]
+        models.FamiliesAnswer, Outcome(**evidence(sources=sources)), families=[_list_families(f) for f in found]
     )
 
 
 def _by_family(crack: models.NamedFamilyRequest) -> Reply:
     chosen = family(crack.family)
-    with _placed(chosen):
+    with _map_error_path(chosen):
         outcome = chosen.intensity(crack.crack_size_mm, **crack.parameters)
     return _opening(outcome, outcome.k_mpa_sqrt_mm)
 
 
 def _by_path(crack: models.PathRequest) -> Reply:
     lengths = (crack.half_length_mm, crack.thickness_mm)
-    with _renamed("which", "point"):
-        outcome = weight.stress_intensity(
-            _profile(crack), crack.depth_mm, *lengths, crack.point, crack.half_width_mm
-        )
+    with _rename_errors("which", "point"):
+        outcome = weight.stress_intensity(_profile(crack), crack.depth_mm, *lengths, crack.point, crack.half_width_mm)
     return _opening(outcome, outcome.k_mpa_sqrt_mm)
 
 
@@ -81,7 +77,7 @@ def _profile(crack: models.PathRequest) -> PathProfile | PolynomialProfile:
 def _by_table(crack: models.TabledRequest) -> Reply:
     columns = {mode: values for mode, values in dict(crack.k_mpa_sqrt_mm).items() if values is not None}
     table = IntensityTable(crack.crack_size_mm, columns, crack.aspect_ratio)
-    with _renamed("crack_size_mm", "at_mm"):
+    with _rename_errors("crack_size_mm", "at_mm"):
         outcome = table.intensity(crack.at_mm)
     opening = outcome.opening_mpa_sqrt_mm
     return reply(models.IntensityAnswer, outcome, crack_closed=None if opening is None else opening < 0.0)
@@ -90,13 +86,11 @@ def _by_table(crack: models.TabledRequest) -> Reply:
 def _opening(outcome: Outcome, k: Any) -> Reply:
     values = np.atleast_1d(k)
     rest = dict.fromkeys(("sliding_mpa_sqrt_mm", "tearing_mpa_sqrt_mm", "aspect_ratio"))
-    return reply(
-        models.IntensityAnswer, outcome, opening_mpa_sqrt_mm=values, crack_closed=values < 0.0, **rest
-    )
+    return reply(models.IntensityAnswer, outcome, opening_mpa_sqrt_mm=values, crack_closed=values < 0.0, **rest)
 
 
 @contextmanager
-def _placed(chosen: Family) -> Iterator[None]:
+def _map_error_path(chosen: Family) -> Iterator[None]:
     """Errors of a family point to `crack_size_mm` or into `parameters`."""
     try:
         yield
@@ -107,7 +101,7 @@ def _placed(chosen: Family) -> Iterator[None]:
 
 
 @contextmanager
-def _renamed(inside: str, outside: str) -> Iterator[None]:
+def _rename_errors(inside: str, outside: str) -> Iterator[None]:
     """Errors about an argument of the core point to the key of the request."""
     try:
         yield
@@ -116,7 +110,7 @@ def _renamed(inside: str, outside: str) -> Iterator[None]:
         raise
 
 
-def _listed(item: Family) -> dict[str, Any]:
+def _list_families(item: Family) -> dict[str, Any]:
     return {
         "name": item.name,
         "title": item.title,

@@ -26,9 +26,7 @@ class NamedFamilyRequest(Strict):
 
     kind: Literal["family"]
     family: Word = Field(description="name of the family", json_schema_extra={"enum": [*sorted(FAMILIES)]})
-    crack_size_mm: Sizes = Field(
-        description="crack sizes [mm]; degrees for the family whose size is an angle"
-    )
+    crack_size_mm: Sizes = Field(description="crack sizes [mm]; degrees for the family whose size is an angle")
     parameters: dict[Word, Number | Numbers | Word] = Field(
         description="its other arguments by name: one value for all sizes, or one for each"
     )
@@ -43,9 +41,7 @@ class PathRequest(Strict):
         description="point of a semi-ellipse, or another kind of crack",
         json_schema_extra={"enum": list(POINTS)},
     )
-    distance_mm: Rows | None = Field(
-        default=None, description="distances from the mouth, from 0 and ascending"
-    )
+    distance_mm: Rows | None = Field(default=None, description="distances from the mouth, from 0 and ascending")
     stress_mpa: Rows | None = Field(default=None, description="stress of the uncracked body at them")
     coefficients_mpa: Annotated[list[Number], Field(min_length=1, max_length=20)] | None = Field(
         default=None, description="instead of points: stress = sum of c_n (distance / reference)^n"
@@ -53,9 +49,7 @@ class PathRequest(Strict):
     reference_mm: Positive | None = Field(default=None, description="reference length of the polynomial")
     depth_mm: Sizes = Field(description="crack depths; half lengths of a centre crack")
     half_length_mm: Lengths | None = Field(default=None, description="half surface lengths of a semi-ellipse")
-    thickness_mm: Lengths | None = Field(
-        default=None, description="thickness; of an edge crack the plate width"
-    )
+    thickness_mm: Lengths | None = Field(default=None, description="thickness; of an edge crack the plate width")
     half_width_mm: Lengths | None = Field(default=None, description="half plate width; null is wide")
 
 

@@ -7,9 +7,9 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field
 
-from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, converted_coefficient
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, convert_coefficient
 from fatcore.cracks.driving.law_sets import named_law, named_threshold
-from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, blocks, constant
+from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.errors import InputError, at
 
@@ -106,7 +106,7 @@ def law_from(request: LawRequest) -> GrowthLaw:
     """The growth law of the core; errors carry the path `law`."""
     with at("law"):
         if request.name is not None:
-            return _published(request, request.name)
+            return _published_law(request, request.name)
         if not request.stages or request.units is None:
             raise InputError("give the name of a published law, or stages with their units", "stages")
         units, threshold = request.units, _threshold(request)
@@ -117,7 +117,7 @@ def law_from(request: LawRequest) -> GrowthLaw:
         return GrowthLaw(
             low=tuple(
                 Stage(
-                    coefficient=float(converted_coefficient(s.coefficient, s.exponent, units)),
+                    coefficient=float(convert_coefficient(s.coefficient, s.exponent, units)),
                     exponent=s.exponent,
                 )
                 for s in request.stages
@@ -129,7 +129,7 @@ def law_from(request: LawRequest) -> GrowthLaw:
         )
 
 
-def _published(request: LawRequest, name: str) -> GrowthLaw:
+def _published_law(request: LawRequest, name: str) -> GrowthLaw:
     """A published law as it is, or without its threshold."""
     given = request.model_dump(exclude_defaults=True, exclude={"name", "threshold"})
     if given or request.threshold not in (None, NO_THRESHOLD):
@@ -152,13 +152,13 @@ def loading_from(request: ConstantLoading | BlockLoading) -> CrackLoading:
     """The loading of the core; errors carry the path `loading`."""
     with at("loading"):
         if isinstance(request, ConstantLoading):
-            return constant(request.maximum, request.minimum)
+            return constant_loading(request.maximum, request.minimum)
         model = request.retardation
         if model is not None and len(request.cycles) > MAX_RETARDED:
             raise InputError(f"retardation takes at most {MAX_RETARDED} entries in a block", "retardation")
         slowed = None if model is None else _retardation(model)
         columns = request.maximum, request.minimum, request.cycles
-        return blocks(*columns, slowed, request.transitions)
+        return block_loading(*columns, slowed, request.transitions)
 
 
 def _retardation(request: RetardationRequest) -> Retardation:

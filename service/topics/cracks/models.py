@@ -14,7 +14,7 @@ from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.fracture.assessment import Strength
-from fatcore.cracks.growth.end_criteria import End
+from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.errors import at
 
 from ...base.common import NonNegative, Number, Positive, Strict
@@ -89,9 +89,7 @@ class FamilyRequest(Strict):
     parameters: dict[Word, Number | Word]
 
 
-Crack = Annotated[
-    SurfaceRequest | EdgeRequest | CentreRequest | TableRequest | FamilyRequest, Discriminator("kind")
-]
+Crack = Annotated[SurfaceRequest | EdgeRequest | CentreRequest | TableRequest | FamilyRequest, Discriminator("kind")]
 PlateCrack = Annotated[SurfaceRequest | EdgeRequest | CentreRequest, Discriminator("kind")]
 
 
@@ -175,9 +173,7 @@ def crack_from(request: Any) -> SurfaceCrack | EdgeCrack | CentreCrack | TabledC
             return CentreCrack(**values)
         if isinstance(request, TableRequest):
             columns = {k: v for k, v in values["k_mpa_sqrt_mm"].items() if v is not None}
-            return TabledCrack(
-                crack_size_mm=request.start_mm, table=IntensityTable(request.crack_size_mm, columns)
-            )
+            return TabledCrack(crack_size_mm=request.start_mm, table=IntensityTable(request.crack_size_mm, columns))
         return family_crack(request.family, request.start_mm, request.largest_mm, request.parameters)
 
 
@@ -194,12 +190,12 @@ def strength_from(request: MaterialRequest, *path: str) -> Strength:
         return Strength(**request.model_dump())
 
 
-def end_from(request: EndRequest) -> End:
+def end_from(request: EndRequest) -> EndCriteria:
     """The end of the core; errors carry the path `end`."""
     values = request.model_dump(exclude={"strength"})
     strength = None if request.strength is None else strength_from(request.strength, "end", "strength")
     with at("end"):
-        return End(strength=strength, **values)
+        return EndCriteria(strength=strength, **values)
 
 
 def sharing_from(request: SharingRequest | None) -> Sharing | None:

@@ -144,9 +144,7 @@ def turn(request: TurningRequest) -> Reply:
     """Where a crack turns to under opening, sliding and tearing, and the intensity that drives it."""
     values = request.model_dump(exclude={"tearing_mpa_sqrt_mm"})
     tearing = request.tearing_mpa_sqrt_mm
-    return reply(
-        TurningAnswer, mixed_mode.turn(tearing_mpa_sqrt_mm=0.0 if tearing is None else tearing, **values)
-    )
+    return reply(TurningAnswer, mixed_mode.turn(tearing_mpa_sqrt_mm=0.0 if tearing is None else tearing, **values))
 
 
 class DetectionRequest(Strict):
@@ -221,7 +219,7 @@ def inspect(request: InspectionRequest) -> Reply:
         values |= _columns(request.history, request)
     elif request.elapsed_cycles is None or request.crack_size_mm is None:
         raise InputError("give a history, or elapsed_cycles with crack_size_mm", "history")
-    return reply(InspectionAnswer, inspection.plan(curve=_curve(request), **values))
+    return reply(InspectionAnswer, inspection.plan_inspections(curve=_curve(request), **values))
 
 
 def _columns(history: HistoryRequest, request: InspectionRequest) -> dict[str, Any]:

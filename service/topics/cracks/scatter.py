@@ -91,7 +91,7 @@ class ScatterAnswer(Strict):
 
 
 @post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=3, summary="Scatter of the life of a crack")
-def scattered(request: ScatterRequest) -> Reply:
+def simulate_lives(request: ScatterRequest) -> Reply:
     """Seeded Monte Carlo over first size, shape, growth constants and loads.
 
     The same seed gives the same samples. Sensitivities are rank correlations with the life.
@@ -99,7 +99,7 @@ def scattered(request: ScatterRequest) -> Reply:
     crack, loading = crack_from(request.crack), loading_from(request.loading)
     if request.samples * loading.count.size > MAX_WORK:
         raise InputError(f"samples times entries of the block must not exceed {MAX_WORK}", "samples")
-    outcome = monte_carlo.simulate(
+    outcome = monte_carlo.simulate_scatter(
         crack=crack,  # type: ignore[arg-type]
         stress=stress_from(request.stress),
         law=law_from(request.law),
@@ -161,7 +161,7 @@ def fracture_states(request: FractureRequest) -> Reply:
     """Whether cracked states lie inside the failure assessment line, and the load factor up to it."""
     secondary = request.k_secondary_mpa_sqrt_mm
     primary, found = _all_modes(request)
-    outcome = assessment.assess(
+    outcome = assessment.assess_fracture(
         primary,
         request.reference_stress_mpa,
         strength_from(request.strength, "strength"),
@@ -180,7 +180,7 @@ def _all_modes(request: FractureRequest) -> tuple[Any, tuple[Finding, ...]]:
             raise InputError("a criterion has a meaning only with several modes", "criterion")
         message = "the primary stress intensity was taken as that of the opening mode, without shear"
         return request.k_primary_mpa_sqrt_mm, (note("opening-mode-only", message),)
-    return mixed_mode.combined(
+    return mixed_mode.combine_modes(
         request.k_primary_mpa_sqrt_mm,
         0.0 if sliding is None else sliding,
         0.0 if tearing is None else tearing,
@@ -210,7 +210,7 @@ class CriticalAnswer(Strict):
 @post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=2, summary="Critical size of a crack")
 def critical_size(request: CriticalRequest) -> Reply:
     """Smallest crack of the given shape that meets the failure assessment line."""
-    outcome = critical.find_critical(
+    outcome = critical.find_critical_size(
         crack_from(request.crack),  # type: ignore[arg-type]
         stress_from(request.stress),
         strength_from(request.strength, "strength"),

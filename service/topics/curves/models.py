@@ -8,7 +8,7 @@ from pydantic import Discriminator, Field, StringConstraints, Tag
 
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve, Loading
-from fatcore.curves.user_defined import OWN_SOURCE, own_curve, own_scatter
+from fatcore.curves.user_defined import OWN_SOURCE, user_defined_curve, user_defined_scatter
 
 from ...base.common import NonNegative, Number, Positive, Probability, Strict
 
@@ -77,19 +77,19 @@ CurveRef = Annotated[
 def curve_from(spec: str | OwnCurve, *, loading: Loading = "variable") -> Curve:
     """The curve of the catalogue, or the user's own; paths of errors start at the curve itself."""
     if isinstance(spec, str):
-        return catalogue.find(spec, loading=loading)
-    bare = _own(spec, None)
-    scatter = own_scatter(
+        return catalogue.find_curve(spec, loading=loading)
+    bare = _user_defined(spec, None)
+    scatter = user_defined_scatter(
         bare,
         spec.scatter_index,
         upper_survival=spec.scatter_index_survival,
         sd_log10_cycles=spec.sd_log10_cycles,
     )
-    return bare if scatter is None else _own(spec, scatter)
+    return bare if scatter is None else _user_defined(spec, scatter)
 
 
-def _own(spec: OwnCurve, scatter: float | None) -> Curve:
-    return own_curve(
+def _user_defined(spec: OwnCurve, scatter: float | None) -> Curve:
+    return user_defined_curve(
         range_mpa=spec.range_mpa,
         life_cycles=spec.life_cycles,
         log10_constants=spec.log10_constants,

@@ -9,8 +9,8 @@ from pydantic import Field, StringConstraints
 from fatcore.curves.corrections import mean_stress, partial_factors, thickness
 from fatcore.curves.corrections.correction import Correction, own_factor
 from fatcore.curves.curve import Curve, Loading, LoadQuantity
-from fatcore.curves.damage_limits import Amplitude, DamageLimit, settled_damage_limit
-from fatcore.curves.resistance import Resisting, in_environment, resisting
+from fatcore.curves.damage_limits import Amplitude, DamageLimit, settle_damage_limit
+from fatcore.curves.resistance import CurveResistance, in_environment, make_resistance
 from fatcore.errors import InputError, at
 
 from ...base.common import MAX_POINTS, Number, Positive, Probability, Strict
@@ -36,7 +36,7 @@ class DamageLimitChoice(Strict):
 def limit_from(choice: DamageLimitChoice, curve: Curve, amplitude: Amplitude) -> DamageLimit:
     """The damage limit of a request for its curve and the amplitude of its loading."""
     given = {name: getattr(choice, name) for name in DamageLimitChoice.model_fields}
-    return settled_damage_limit((curve,), amplitude, **given)
+    return settle_damage_limit((curve,), amplitude, **given)
 
 
 Factors = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
@@ -101,9 +101,7 @@ class OwnFactor(Strict):
     reason: Annotated[str, StringConstraints(min_length=1, max_length=300)]
 
 
-AnyCorrection = (
-    DetailThickness | ClassThickness | MeanStress | EffectiveRange | PartialFactor | ClassFactor | OwnFactor
-)
+AnyCorrection = DetailThickness | ClassThickness | MeanStress | EffectiveRange | PartialFactor | ClassFactor | OwnFactor
 CorrectionRequest = Annotated[AnyCorrection, Field(discriminator="kind")]
 
 
@@ -168,7 +166,7 @@ def resisting_from(
     loading: Loading = "variable",
     size: int | None = None,
     quantity: LoadQuantity | None = "stress range",
-) -> Resisting:
+) -> CurveResistance:
     """The resistance of a request.
 
     quantity : that is put on the curve; None where the curve is asked for it
@@ -177,7 +175,7 @@ def resisting_from(
            and no correction for their mean stress can be
     """
     curve = curve_in(request.curve, request.environment, loading)
-    return resisting(
+    return make_resistance(
         curve,
         survival_probability=request.survival_probability,
         sample_size=request.sample_size,

@@ -8,7 +8,7 @@ from pydantic import Field, StringConstraints
 
 from fatcore.curves import catalogue, listing, lookup
 from fatcore.curves.curve import Curve
-from fatcore.curves.resistance import Resisting, resisting
+from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import at
 
 from ...base.common import MAX_POINTS, NonNegative, Positive, Reply, Strict, get, post, reply
@@ -31,9 +31,7 @@ from .resistance import (
 Word = Annotated[str, StringConstraints(max_length=100)]
 Ranges = Annotated[list[NonNegative], Field(min_length=1, max_length=MAX_POINTS)]
 Lives = Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)]
-Loading = Annotated[
-    LoadingRequest, Field(description="amplitude; the curve for a variable one is the safe side")
-]
+Loading = Annotated[LoadingRequest, Field(description="amplitude; the curve for a variable one is the safe side")]
 
 
 class ListRequest(Strict):
@@ -49,7 +47,7 @@ class ListRequest(Strict):
 @get("curves", ListRequest, ListAnswer, revision=1, summary="Catalogue of design curves")
 def curve_list(request: ListRequest) -> Reply:
     """Every design curve with its document, what it is for and its range at 2e6 cycles."""
-    return reply(ListAnswer, listing.listed(**request.model_dump()))
+    return reply(ListAnswer, listing.list_curves(**request.model_dump()))
 
 
 class CurveRequest(Strict):
@@ -63,7 +61,7 @@ class CurveRequest(Strict):
 def curve_shape(request: CurveRequest) -> Reply:
     """Branches, knees, cut-off, survival and the rules of use of one curve."""
     with at("curve"):
-        found = catalogue.describe(request.curve, loading=request.loading)
+        found = catalogue.describe_curve(request.curve, loading=request.loading)
     return reply(CurveAnswer, found, **_shape(found.curve))
 
 
@@ -91,13 +89,13 @@ class LifeOneAnswer(Strict):
 @get("curves/{curve}/life", LifeQuery, LifeOneAnswer, revision=2, summary="Life at one range")
 def life_at(request: LifeQuery) -> Reply:
     """Life of one range on a design curve, at its own or another survival probability."""
-    found = lookup.life(
+    found = lookup.curve_life(
         _held(request),
         stress_range_mpa=request.stress_range_mpa,
         energy_density_mj_m3=request.energy_density_mj_m3,
         yield_strength_mpa=request.yield_strength_mpa,
     )
-    return _answered(LifeOneAnswer, found)
+    return _answer(LifeOneAnswer, found)
 
 
 class StrengthQuery(CurveRequest):
@@ -123,10 +121,8 @@ class StrengthOneAnswer(Strict):
 @get("curves/{curve}/strength", StrengthQuery, StrengthOneAnswer, revision=2, summary="Range at one life")
 def strength_at(request: StrengthQuery) -> Reply:
     """Range that a design curve permits at one life; beyond the cut-off life it is the cut-off."""
-    found = lookup.strength(
-        _held(request), request.life_cycles, yield_strength_mpa=request.yield_strength_mpa
-    )
-    return _answered(StrengthOneAnswer, found)
+    found = lookup.curve_strength(_held(request), request.life_cycles, yield_strength_mpa=request.yield_strength_mpa)
+    return _answer(StrengthOneAnswer, found)
 
 
 class Options(ResistanceChoice):
@@ -158,13 +154,13 @@ class LifeAnswer(Strict):
 def lives(request: LifeRequest) -> Reply:
     """Life of every range on a design curve or your own curve, with corrections that report themselves."""
     size = len(request.stress_range_mpa or request.energy_density_mj_m3 or ())
-    found = lookup.life(
+    found = lookup.curve_life(
         resisting_from(request, loading=request.loading, size=size, quantity=None),
         stress_range_mpa=request.stress_range_mpa,
         energy_density_mj_m3=request.energy_density_mj_m3,
         yield_strength_mpa=request.yield_strength_mpa,
     )
-    return _answered(LifeAnswer, found)
+    return _answer(LifeAnswer, found)
 
 
 class RangesRequest(Options):
@@ -190,12 +186,12 @@ def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
     size = len(request.life_cycles)
     held = resisting_from(request, loading=request.loading, size=size, quantity=None)
-    found = lookup.strength(held, request.life_cycles, yield_strength_mpa=request.yield_strength_mpa)
-    return _answered(StrengthAnswer, found)
+    found = lookup.curve_strength(held, request.life_cycles, yield_strength_mpa=request.yield_strength_mpa)
+    return _answer(StrengthAnswer, found)
 
 
-def _held(request: LifeQuery | StrengthQuery) -> Resisting:
-    return resisting(
+def _held(request: LifeQuery | StrengthQuery) -> CurveResistance:
+    return make_resistance(
         curve_in(request.curve, request.environment, request.loading),
         survival_probability=request.survival_probability,
         sample_size=request.sample_size,
@@ -203,7 +199,7 @@ def _held(request: LifeQuery | StrengthQuery) -> Resisting:
     )
 
 
-def _answered(answer: type[Strict], found: lookup.LifeOutcome | lookup.StrengthOutcome) -> Reply:
+def _answer(answer: type[Strict], found: lookup.LifeOutcome | lookup.StrengthOutcome) -> Reply:
     values: dict[str, Any] = {
         "curve": found.curve.id,
         "survival_probability": found.curve.survival_probability,

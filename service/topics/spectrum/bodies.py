@@ -16,7 +16,7 @@ import numpy as np
 from fatcore.require import FloatArray
 
 from ...base.problems import Problem
-from ...base.units import guard_mpa, stated_unit
+from ...base.units import find_stated_unit, guard_mpa
 
 MAX_SAMPLES = 20_000_000
 LARGEST = 1e30  # as for numbers in JSON
@@ -44,9 +44,7 @@ def npy_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
         values = _npy(body)
         rows = values.reshape(1, -1) if values.ndim == 1 else values
         if names and len(names) != len(rows):
-            raise refused(
-                f"the array has {len(rows)} row(s) where {len(names)} name(s) are given", "/columns"
-            )
+            raise refused(f"the array has {len(rows)} row(s) where {len(names)} name(s) are given", "/columns")
         for name in names:
             guard_mpa(name)
         store(data, _checked(rows), names)
@@ -77,7 +75,7 @@ def csv_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
 
 def _unstated(names: list[str]) -> dict[str, bool]:
     """The field of the request that says that no unit is named, where a name or all of them lack it."""
-    stated = bool(names) and all(stated_unit(name) is not None for name in names)
+    stated = bool(names) and all(find_stated_unit(name) is not None for name in names)
     return {} if stated else {"unit_stated": False}
 
 
@@ -108,9 +106,7 @@ def _npy(body: bytes) -> FloatArray:
     start = _header_end(body)
     found = _HEADER.fullmatch(body[10 if body[6:7] == b"\x01" else 12 : start])
     if found is None:
-        raise refused(
-            "the array must be one history, or rows of histories, of real numbers of at most 8 bytes"
-        )
+        raise refused("the array must be one history, or rows of histories, of real numbers of at most 8 bytes")
     kind = np.dtype(found[1].decode())
     shape = tuple(int(size) for size in found.groups()[2:] if size is not None)
     if min(shape) < 1:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
-from fatcore.curves.resistance import Resisting, largest_partial_factor
+from fatcore.curves.resistance import CurveResistance, largest_partial_factor
 from fatcore.findings import Finding, note, outside
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import Residue
@@ -71,7 +71,7 @@ def single_range_findings(
 
 
 def partial_factor_findings(
-    request: models.DamageRequest, held: Resisting, ranges: FloatArray, count: FloatArray, limit: DamageLimit
+    request: models.DamageRequest, held: CurveResistance, ranges: FloatArray, count: FloatArray, limit: DamageLimit
 ) -> tuple[Finding, ...]:
     """An `outside` finding where only the partial factor that is missing takes the damage over its limit."""
     factor = largest_partial_factor(held.given, held.corrections)

@@ -13,7 +13,7 @@ from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
-from fatcore.curves.resistance import LIFE_LIMITS, Resisting, mixed_findings, use_findings
+from fatcore.curves.resistance import LIFE_LIMITS, CurveResistance, mixed_findings, use_findings
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution, outside_limits
 from fatcore.outcome import Outcome, evidence
@@ -52,11 +52,11 @@ from .choices import (
 OPENING_MODE = "opening"
 
 
-def assessed(request: models.DamageRequest) -> Reply:
+def assess(request: models.DamageRequest) -> Reply:
     """The reply to a damage request."""
     held = resistance_of(request)
     limit = limit_from(request, held.curve, request.loading)
-    summed = _summed(request, held, limit)
+    summed = _sum(request, held, limit)
     ranges, count, found, compared = summed.range_mpa, summed.count, summed.found, summed.compared
     if request.loading == "constant":
         refuse_several_ranges(ranges, count)
@@ -112,7 +112,7 @@ class Summed:
     bonus: Correction | None = None
 
 
-def resistance_of(request: models.DamageRequest) -> Resisting:
+def resistance_of(request: models.DamageRequest) -> CurveResistance:
     """The resistance of a damage request; blocks may have corrections of their own each."""
     size = None if request.range_mpa is None else len(request.range_mpa)
     return resisting_from(request, loading=request.loading, size=size)
@@ -123,7 +123,7 @@ def _life(found: DamageSum, count: FloatArray) -> FloatArray:
     return np.array([] if found.life_repeats is None else [found.life_repeats * count.sum()])
 
 
-def _summed(request: models.DamageRequest, held: Resisting, limit: DamageLimit) -> Summed:
+def _sum(request: models.DamageRequest, held: CurveResistance, limit: DamageLimit) -> Summed:
     """One pass of the one loading that is given."""
     given = [name for name in ("history_mpa", "modes_mpa", "range_mpa") if getattr(request, name) is not None]
     if len(given) != 1:
@@ -159,17 +159,13 @@ def _summed(request: models.DamageRequest, held: Resisting, limit: DamageLimit) 
     return Summed(ranges, count, found, max(found.damage, yardstick.damage))
 
 
-def _of_history(request: models.DamageRequest, held: Resisting, options: dict[str, Any]) -> Summed:
+def _of_history(request: models.DamageRequest, held: CurveResistance, options: dict[str, Any]) -> Summed:
     refuse_unused(request, "definition", because="one history has one count")
     if request.mean_stress != "none":
         with at("mean_stress"):
             guard_signed(held.given)
     values = as_history(np.asarray(request.history_mpa))
-    kept = (
-        values[gate(values, request.hysteresis_threshold_mpa)]
-        if request.hysteresis_threshold_mpa > 0.0
-        else values
-    )
+    kept = values[gate(values, request.hysteresis_threshold_mpa)] if request.hysteresis_threshold_mpa > 0.0 else values
     whole = rainflow(values, request.residue)
     counted = whole if kept is values else rainflow(kept, request.residue)
     if request.loading == "constant":  # what the gate or a correction makes alike was not so
@@ -197,9 +193,7 @@ def _of_history(request: models.DamageRequest, held: Resisting, options: dict[st
     if whole_residue(request) != request.residue:
         whole = rainflow(values, "closed")
     done = {request.below_knee} if whole is counted else set()
-    yardstick = max(
-        [found.damage, *(summed(whole, form=form).damage for form in {*forms_of(request)} - done)]
-    )
+    yardstick = max([found.damage, *(summed(whole, form=form).damage for form in {*forms_of(request)} - done)])
     return Summed(_counted_mpa(counted, bonus), counted.count, found, yardstick, findings, bonus=bonus)
 
 
@@ -228,9 +222,7 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
         closed = mode_cycles(history, weights, residue="closed", definition=request.definition)
         repeated = damage_sum(weighted_range(closed, weights), closed.count, curve, **options).damage
         findings += half_findings(found.damage, repeated, request.repeats)
-    compared = compare_definitions(
-        history, weights, curve, residue=request.residue, below_knee=request.below_knee
-    )
+    compared = compare_definitions(history, weights, curve, residue=request.residue, below_knee=request.below_knee)
     largest = compared.largest_definition
     findings += definition_findings(found.damage, compared.damage[largest], request.definition, largest)
     others = {(whole_residue(request), form) for form in forms_of(request)}
@@ -241,9 +233,7 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
     return Summed(ranges, counted.count, found, max(most), findings, compared)
 
 
-def _of_biaxiality(
-    curve: Curve, modes: list[str], weighted_mpa: FloatArray, count: FloatArray
-) -> tuple[Finding, ...]:
+def _of_biaxiality(curve: Curve, modes: list[str], weighted_mpa: FloatArray, count: FloatArray) -> tuple[Finding, ...]:
     """Whether the curve of a band of the peak stress method fits the shear in the cycles."""
     if curve.id not in (OPENING_ID, SHEAR_ID):
         return ()
@@ -264,9 +254,7 @@ def _equivalent(found: DamageSum, total: float, curve: Curve, request: models.Da
     return float(equivalent_range(total, request.reference_cycles, curve))
 
 
-def _class_shares(
-    request: models.DamageRequest, ranges: FloatArray, found: DamageSum
-) -> dict[str, Any] | None:
+def _class_shares(request: models.DamageRequest, ranges: FloatArray, found: DamageSum) -> dict[str, Any] | None:
     if request.range_edges_mpa is None:
         return None
     shares = share_by_class(ranges, found.cycle_share, request.range_edges_mpa)

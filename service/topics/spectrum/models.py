@@ -53,9 +53,7 @@ class CyclesRequest(Strict):
     )
     levels_mpa: Edges | None = Field(default=None, description="levels whose crossings are counted [MPa]")
     list_peaks: bool = Field(default=False, description="list peaks above and valleys below the reference")
-    reference_mpa: Number = Field(
-        default=0.0, description="level above which upward crossings and peaks count [MPa]"
-    )
+    reference_mpa: Number = Field(default=0.0, description="level above which upward crossings and peaks count [MPa]")
     unit_stated: UnitStated = True
 
 
@@ -103,9 +101,7 @@ class DamageRequest(ResistanceChoice, DamageLimitChoice):
     modes_mpa: Annotated[dict[Word, Samples], Field(min_length=1, max_length=10)] | None = Field(
         default=None, description="stress of several modes over time, sampled together [MPa]"
     )
-    weights: dict[Word, Number] | None = Field(
-        default=None, description="factor of each mode in the equivalent stress"
-    )
+    weights: dict[Word, Number] | None = Field(default=None, description="factor of each mode in the equivalent stress")
     range_mpa: Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)] | None = Field(
         default=None, description="stress range of each block [MPa]"
     )
@@ -227,12 +223,8 @@ class LongTermRequest(ResistanceChoice, DamageLimitChoice):
 
     largest_range_mpa: Positive
     reference_cycles: Annotated[float, Field(gt=1.0, le=1e30)]
-    shape_exponent: Annotated[float, Field(ge=0.1, le=10.0)] = Field(
-        description="1: straight over log cycles"
-    )
-    cycles: Positive | None = Field(
-        default=None, description="cycles gone through; null: the reference cycles"
-    )
+    shape_exponent: Annotated[float, Field(ge=0.1, le=10.0)] = Field(description="1: straight over log cycles")
+    cycles: Positive | None = Field(default=None, description="cycles gone through; null: the reference cycles")
     yield_strength_mpa: YieldStrength = None
     loading: Literal["variable"] = "variable"
 

@@ -30,7 +30,7 @@ from ...base.unused import refuse_unused
 from ..curves.resistance import limit_from, resisting_from
 from . import models
 from .bodies import csv_body, npy_body, refused
-from .damage import assessed
+from .damage import assess
 
 
 def _one_history(data: dict[str, Any], rows: FloatArray, _: list[str]) -> None:
@@ -96,7 +96,7 @@ def damage(request: models.DamageRequest) -> Reply:
     """Linear damage sum of a history, of several stress modes over time, or of blocks, on a design curve;
     which
     ranges do the damage, and the constant range that would do the same."""
-    return assessed(request)
+    return assess(request)
 
 
 @post("spectrum/random", models.RandomRequest, models.RandomAnswer, revision=2, summary="Random stress")
@@ -158,9 +158,7 @@ def _in_cycles(finding: Finding, cycles: float) -> Finding:
 @post("spectrum/steps", models.StepsRequest, models.StepsAnswer, revision=2, summary="Standard spectrum")
 def steps(request: models.StepsRequest) -> Reply:
     """A standard cumulative spectrum in the eight steps of the block programme, all cycles kept."""
-    found = shapes.step_spectrum(
-        request.largest_range_mpa, request.cycles, request.shape_exponent, request.slope
-    )
+    found = shapes.step_spectrum(request.largest_range_mpa, request.cycles, request.shape_exponent, request.slope)
     if request.slope is None:
         return reply(models.StepsAnswer, found, equivalent_ratio=None)
     ratio = shapes.equivalent_ratio(request.slope, request.cycles, request.shape_exponent)
@@ -251,7 +249,5 @@ def _peaks(values: FloatArray, request: models.CyclesRequest) -> levels.PeakCoun
         return None
     kept = values[gate(values, request.hysteresis_threshold_mpa)]
     if kept.size > MAX_POINTS:
-        raise InputError(
-            f"{kept.size} peaks and valleys are too many to list: set this to false", "list_peaks"
-        )
+        raise InputError(f"{kept.size} peaks and valleys are too many to list: set this to false", "list_peaks")
     return levels.peak_count(kept, request.reference_mpa)

@@ -12,7 +12,7 @@ from fatcore.errors import FatcoreError, InputError, at
 from fatcore.require import FloatArray, one_length
 
 
-def stacked(name: str, columns: Mapping[str, list[float] | None]) -> FloatArray:
+def stack_columns(name: str, columns: Mapping[str, list[float] | None]) -> FloatArray:
     """Columns of one length side by side; a column left out is zero."""
     given = {key: column for key, column in columns.items() if column is not None}
     with at(name):
@@ -44,7 +44,7 @@ def one_of(request: Any, *names: str) -> str:
 
 
 @contextmanager
-def placed(**places: str) -> Iterator[None]:
+def map_error_path(**places: str) -> Iterator[None]:
     """Prefixes the path of a core error with the object of the request that holds the input."""
     try:
         yield

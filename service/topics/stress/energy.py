@@ -24,7 +24,7 @@ from fatcore.stress.notch.energy import (
 
 from ...base.unused import refuse_unused
 from . import models
-from .columns import none_of, one_of, placed, required
+from .columns import map_error_path, none_of, one_of, required
 
 
 def basis_of_radius(
@@ -46,7 +46,7 @@ def basis_of_radius(
     return radius, Outcome(findings=told, tables=(RADIUS_TABLE,))
 
 
-def averaged(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
+def average_energy(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
     """The energy of whatever the request gives, and what is to say about the radius.
 
     Raises : InputError for fields that this needs and that are missing, or that it does not use
@@ -81,7 +81,7 @@ def _of_intensities(request: models.EnergyRequest, angle_deg: float, radius_mm: 
     columns = required(request, "intensities").model_dump()
     with at("intensities"):
         one_length(**{name: column for name, column in columns.items() if column is not None})
-    with placed(k2_mpa_mm_lambda="intensities"):
+    with map_error_path(k2_mpa_mm_lambda="intensities"):
         return energy_from_intensities(
             **{name: 0.0 if column is None else column for name, column in columns.items()},
             opening_angle_deg=angle_deg,

@@ -13,7 +13,7 @@ from fatcore.stress import interaction as combination
 from fatcore.stress.modes import MODES, ModeValues
 from fatcore.stress.notch.constants import notch_constants
 from fatcore.stress.notch.fields import eigenvalues
-from fatcore.stress.peak.calibration import calibrate
+from fatcore.stress.peak.calibration import calibrate_element
 from fatcore.stress.peak.line_evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
 from fatcore.stress.peak.peak_weights import PeakWeights, kind_findings, peak_weights
 from fatcore.stress.structural import hot_spot as read_out
@@ -24,8 +24,8 @@ from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, mesh_
 from ...base.common import Reply, get, post, reply
 from ...base.unused import refuse_unused
 from . import models
-from .columns import none_of, one_of, placed, required, stacked
-from .energy import averaged, basis_of_radius
+from .columns import map_error_path, none_of, one_of, required, stack_columns
+from .energy import average_energy, basis_of_radius
 
 COMBINED = "Combined normal and shear stress"
 
@@ -37,9 +37,7 @@ def peak(request: models.PeakRequest) -> Reply:
     weights, radius = _weights(request)
     peaks, frame = _peaks(request)
     stations = _stations(request, len(peaks))
-    line = evaluate_line(
-        weights, peaks, condition=request.condition, load_ratios=_load_ratios(request.load_ratio)
-    )
+    line = evaluate_line(weights, peaks, condition=request.condition, load_ratios=_load_ratios(request.load_ratio))
     ratio = np.where(line.opening_is_zero, np.inf, line.biaxiality_ratio)
     near = near_bound_findings(ratio, weights.ratio_band, *default_bounds())
     basis = Outcome(**evidence(line, radius, frame, stations, findings=near))
@@ -62,7 +60,7 @@ def peak(request: models.PeakRequest) -> Reply:
 def energy(request: models.EnergyRequest) -> Reply:
     """Strain energy density averaged over the control radius, from notch stress intensities, the energy of a
     sector, the density itself or an equivalent stress, and the equivalent stress of plane strain."""
-    outcome, radius = averaged(request)
+    outcome, radius = average_energy(request)
     size = outcome.energy_density_mj_m3.shape
     parts = {
         name: None if (value := getattr(outcome, name)) is None else np.broadcast_to(value, size)
@@ -84,9 +82,7 @@ def hot_spot(request: models.HotSpotRequest) -> Reply:
     )
 
 
-@post(
-    "stress/linearise", models.LineariseRequest, models.LineariseAnswer, revision=1, summary="Linearisation"
-)
+@post("stress/linearise", models.LineariseRequest, models.LineariseAnswer, revision=1, summary="Linearisation")
 def linearise(request: models.LineariseRequest) -> Reply:
     """Membrane, bending and peak part of a stress distribution through the thickness."""
     if request.coefficients_mpa is not None:
@@ -110,11 +106,11 @@ def interaction(request: models.InteractionRequest) -> Reply:
     crane_only = ("transverse_utilisation", "normal_slope", "transverse_slope", "shear_slope")
     none_of(request, f"{request.form} does not take it", *crane_only)
     if request.form == "en-1993-1-9":
-        return reply(models.InteractionAnswer, combination.combined_en(normal, shear))
+        return reply(models.InteractionAnswer, combination.combine_en(normal, shear))
     together, material = request.proportional, request.material
     if together is None:
         raise InputError("say it: other loading has half the limit for steel", "proportional")
-    found = combination.combined_iiw(normal, shear, proportional=together, material=material)
+    found = combination.combine_iiw(normal, shear, proportional=together, material=material)
     return reply(models.InteractionAnswer, found)
 
 
@@ -144,7 +140,7 @@ def element_constant(request: models.ConstantRequest) -> Reply:
     exponent = exponents[request.mode]
     if exponent is None or exponent >= 1.0:
         raise InputError(f"the {request.mode} mode is not singular at this angle", "opening_angle_deg")
-    outcome = calibrate(
+    outcome = calibrate_element(
         intensity_mpa_mm_lambda=request.intensity_mpa_mm_lambda,
         peak_mpa=request.peak_mpa,
         element_size_mm=request.element_size_mm,
@@ -162,7 +158,7 @@ def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
         radius, basis = basis_of_radius(
             material.name, material.control_radius_mm, nu, notch.opening_angle_deg, notch.notch_size_mm
         )
-    with placed(constants="mesh", poisson_ratio="material"):
+    with map_error_path(constants="mesh", poisson_ratio="material"):
         weights = peak_weights(
             opening_angle_deg=request.notch.opening_angle_deg,
             element=mesh.element,
@@ -180,11 +176,11 @@ def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
     """Peaks (n, 3), given or from tensors, and what is to say about the frame."""
     if one_of(request, "peaks_mpa", "tensors_mpa") == "peaks_mpa":
         none_of(request, "only with tensors_mpa", "tangent", "bisector")
-        peaks = stacked("peaks_mpa", required(request, "peaks_mpa").model_dump())
+        peaks = stack_columns("peaks_mpa", required(request, "peaks_mpa").model_dump())
         given = {"given": {mode for mode in MODES if getattr(request.peaks_mpa, mode) is not None}}
         absent = absent_findings(given, request.notch.opening_angle_deg)
         return peaks, Outcome(findings=(*peaks_as_given(request.average_over), *absent))
-    tensors = stacked("tensors_mpa", required(request, "tensors_mpa").model_dump())
+    tensors = stack_columns("tensors_mpa", required(request, "tensors_mpa").model_dump())
     peaks, findings = peaks_from_tensors(
         tensors,
         required(request, "tangent"),
@@ -202,9 +198,7 @@ def _stations(request: models.PeakRequest, count: int) -> Outcome:
     for name, column in (("position_mm", position), ("coordinates_mm", coordinates)):
         if column is not None and len(column) != count:
             raise InputError(f"{name} has {len(column)} entries where {count} were expected", name)
-    guard_stations(
-        position_mm=position, coordinates_mm=coordinates, tangent=request.tangent, closed=request.closed
-    )
+    guard_stations(position_mm=position, coordinates_mm=coordinates, tangent=request.tangent, closed=request.closed)
     steps = station_steps(position, coordinates)
     if steps is not None and request.average_over == 3:
         guard_gaps(steps)
@@ -234,7 +228,7 @@ def _hot_spot(request: models.HotSpotRequest) -> read_out.HotSpot:
     if request.reference_stress_mpa is not None and rule != "least-squares":
         none_of(request, "reference_stress_mpa excludes it", "distance_mm", "stress_mpa")
         columns = {str(index): column for index, column in enumerate(request.reference_stress_mpa)}
-        return read_out.hot_spot_from_references(stacked("reference_stress_mpa", columns), rule, thickness)
+        return read_out.hot_spot_from_references(stack_columns("reference_stress_mpa", columns), rule, thickness)
     none_of(request, f"{rule} takes a path", "reference_stress_mpa")
     distance, stress = required(request, "distance_mm"), required(request, "stress_mpa")
     if rule != "least-squares":
@@ -255,7 +249,7 @@ def _crane(request: models.InteractionRequest) -> combination.Interaction:
         none_of(request, "transverse_utilisation is missing", "transverse_slope")
     else:
         one_length(normal_utilisation=request.normal_utilisation, transverse_utilisation=across)
-    return combination.combined_crane(
+    return combination.combine_crane(
         request.normal_utilisation,
         request.shear_utilisation,
         normal_slope=required(request, "normal_slope"),

@@ -76,9 +76,7 @@ class Panel:
         to_part = _FIT @ legendre.legvander(0.5 * (t + 1.0) * (_POINTS + 1.0) - 1.0, NODES)
         width = 0.5 * self.width * (t + 1.0)
         added = self.compliance @ to_part.T
-        return Panel(
-            self.origin, width, to_part @ self.log_depth, to_part @ self.cycles, added, self.two_lengths
-        )
+        return Panel(self.origin, width, to_part @ self.log_depth, to_part @ self.cycles, added, self.two_lengths)
 
     def end(self) -> State:
         """The state at the far end (all Legendre polynomials are 1 there)."""

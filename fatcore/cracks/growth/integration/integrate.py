@@ -76,7 +76,7 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
             width, beyond_kink = min(LONGEST_PANEL, max(longer, beyond_kink)), 0.0
             continue
         if width <= SHORTEST_PANEL:
-            last = trial.panel or (_crossed(motion, state, width) if trial.trouble == _JUMP else None)
+            last = trial.panel or (_cross_jump(motion, state, width) if trial.trouble == _JUMP else None)
             if last is None:
                 stop = Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
                 continue
@@ -109,7 +109,7 @@ def _with_share(motion: Motion, state: State) -> tuple[State, bool]:
     return state._replace(depth_share=float(speeds.depth[0] / total[0])), False
 
 
-def shortened(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel:
+def shorten(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel:
     """The first part of a panel, up to coordinate t, solved anew so that its end is as exact as that of a
     panel.
     """
@@ -117,7 +117,7 @@ def shortened(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel
     return trial.panel or panel.cut(t)
 
 
-def _crossed(motion: Motion, state: State, width: float) -> Panel | None:
+def _cross_jump(motion: Motion, state: State, width: float) -> Panel | None:
     """The shortest panel, over a jump of the rates, with the rates of its middle; None when not finite."""
     place = state.place + 0.5 * width
     log_depth = state.log_depth + 0.5 * width * state.depth_share
@@ -199,7 +199,7 @@ def _one_length(motion: Motion, state: State, place: FloatArray, half: float, to
     compliance = state.compliance[:, None] + half * slopes @ AT_NODES.T
     speeds = motion.speeds(depth, depth, compliance)
     sizes = (depth, depth, compliance)
-    return _finished(state, half, speeds, slopes, tolerance, sizes)
+    return _finish(state, half, speeds, slopes, tolerance, sizes)
 
 
 def _two_lengths(motion: Motion, state: State, place: FloatArray, half: float, tolerance: float) -> _Trial:
@@ -225,7 +225,7 @@ def _two_lengths(motion: Motion, state: State, place: FloatArray, half: float, t
         step = dgesv(_EYE - half * AT_NODES * bend, gap)[2]
         log_depth = log_depth + step
         if float(np.abs(step).max()) < near:
-            return _finished(state, half, Speeds(*_moved(both, step)), slopes, tolerance, sizes)
+            return _finish(state, half, Speeds(*_log_rates_of(both, step)), slopes, tolerance, sizes)
     return _Trial(None, np.inf, sizes, trouble or _JUMP)
 
 
@@ -240,7 +240,7 @@ def _with_neighbours(
     return np.stack([speeds.depth, speeds.length]), (depth[:NODES], length[:NODES], compliance)
 
 
-def _moved(both: FloatArray, step: FloatArray) -> FloatArray:
+def _log_rates_of(both: FloatArray, step: FloatArray) -> FloatArray:
     """Rates after a small step of ln a; a jump between the neighbours (a threshold) is not followed."""
     first = both[:, :NODES]
     change = (both[:, NODES:] - first) * (step / _STEP)
@@ -253,7 +253,7 @@ def _trouble(total: FloatArray) -> str:
     return "arrest" if (total == 0.0).any() else "unstable"
 
 
-def _finished(
+def _finish(
     state: State,
     half: float,
     speeds: Speeds,

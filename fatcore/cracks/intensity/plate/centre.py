@@ -72,6 +72,4 @@ def stress_intensity(
 
 def _tada(alpha: FloatArray) -> FloatArray:
     square = alpha * alpha
-    return np.asarray(
-        (_TADA[0] + (_TADA[2] + _TADA[4] * square) * square) * np.cos(0.5 * np.pi * alpha) ** -0.5
-    )
+    return np.asarray((_TADA[0] + (_TADA[2] + _TADA[4] * square) * square) * np.cos(0.5 * np.pi * alpha) ** -0.5)

@@ -146,9 +146,7 @@ def stress_intensity(
     """
     depth, alpha = _sizes(depth_mm, width_mm)
     pull, bend = factors.tension(alpha, form), factors.bending(alpha, form)
-    return np.asarray(
-        (pull * np.asarray(membrane_mpa) + bend * np.asarray(bending_mpa)) * np.sqrt(np.pi * depth)
-    )
+    return np.asarray((pull * np.asarray(membrane_mpa) + bend * np.asarray(bending_mpa)) * np.sqrt(np.pi * depth))
 
 
 def clamped_intensity(
@@ -176,9 +174,7 @@ def clamped_intensity(
     return np.asarray(factor * np.asarray(membrane_mpa) * np.sqrt(np.pi * depth))
 
 
-def prevented_intensity(
-    depth_mm: ArrayLike, *, width_mm: ArrayLike, membrane_mpa: ArrayLike = 0.0
-) -> FloatArray:
+def prevented_intensity(depth_mm: ArrayLike, *, width_mm: ArrayLike, membrane_mpa: ArrayLike = 0.0) -> FloatArray:
     """Stress intensity factor of an edge crack with bending prevented at every section; fast, checks nothing.
 
     depth_mm, width_mm : a, W [mm]; membrane_mpa : force over section [MPa]
@@ -192,9 +188,7 @@ def prevented_intensity(
 def form_findings(form: str) -> tuple[Finding, ...]:
     """Says which form of the factors, and so of the compliance, an answer rests on."""
     if form == "accurate":
-        message = (
-            "edge factors and crack compliance: fit of a boundary collocation, within 0.1 % at any depth"
-        )
+        message = "edge factors and crack compliance: fit of a boundary collocation, within 0.1 % at any depth"
         return (note("edge-factors-accurate", message, field="form", source=SOURCES[1]),)
     message = "edge factors and crack compliance: handbook forms; in bending up to 2.3 % low near a/W = 0.3"
     return (caution("edge-factors-handbook", message, field="form", source=SOURCES[0]),)

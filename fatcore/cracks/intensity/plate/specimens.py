@@ -58,9 +58,7 @@ def eccentric_factor(alpha: ArrayLike) -> FloatArray:
     return np.asarray(shape * polynomial(x, data["polynomial"]))
 
 
-def compact(
-    depth_mm: ArrayLike, *, width_mm: ArrayLike, thickness_mm: ArrayLike, force_n: ArrayLike
-) -> FloatArray:
+def compact(depth_mm: ArrayLike, *, width_mm: ArrayLike, thickness_mm: ArrayLike, force_n: ArrayLike) -> FloatArray:
     """Stress intensity factor of the compact specimen; fast, checks nothing.
 
     depth_mm : crack length a from the load line [mm]; width_mm, thickness_mm : W, B [mm]; force_n : P [N]
@@ -69,9 +67,7 @@ def compact(
     return _per_root_width(compact_factor(_alpha(depth_mm, width_mm)), width_mm, thickness_mm, force_n)
 
 
-def eccentric(
-    depth_mm: ArrayLike, *, width_mm: ArrayLike, thickness_mm: ArrayLike, force_n: ArrayLike
-) -> FloatArray:
+def eccentric(depth_mm: ArrayLike, *, width_mm: ArrayLike, thickness_mm: ArrayLike, force_n: ArrayLike) -> FloatArray:
     """Stress intensity factor of the eccentrically loaded single-edge specimen; fast, checks nothing.
 
     depth_mm : crack length a [mm]; width_mm, thickness_mm : W, B [mm]; force_n : P [N]
@@ -117,8 +113,6 @@ def _alpha(depth_mm: ArrayLike, width_mm: ArrayLike) -> FloatArray:
     return np.asarray(np.asarray(depth_mm, dtype=np.float64) / np.asarray(width_mm))
 
 
-def _per_root_width(
-    factor: FloatArray, width_mm: ArrayLike, thickness_mm: ArrayLike, force_n: ArrayLike
-) -> FloatArray:
+def _per_root_width(factor: FloatArray, width_mm: ArrayLike, thickness_mm: ArrayLike, force_n: ArrayLike) -> FloatArray:
     scale = np.asarray(thickness_mm) * np.sqrt(np.asarray(width_mm, dtype=np.float64))
     return np.asarray(factor * np.asarray(force_n) / scale)

@@ -43,10 +43,10 @@ def terms(ratio: Number, relative: Number) -> Terms:
     shallow: NDArray[np.bool_] = ratio <= SEMICIRCLE
     low = _shallow(ratio[shallow], relative[shallow])
     high = _deep(1.0 / ratio[~shallow], relative[~shallow])
-    return Terms(*(_joined(shallow, a, b) for a, b in zip(low, high, strict=True)))
+    return Terms(*(_join(shallow, a, b) for a, b in zip(low, high, strict=True)))
 
 
-def _joined(mask: NDArray[np.bool_], low: Number, high: Number) -> FloatArray:
+def _join(mask: NDArray[np.bool_], low: Number, high: Number) -> FloatArray:
     both = np.empty(mask.shape)
     both[mask], both[~mask] = low, high
     return both

@@ -44,11 +44,7 @@ def _corner(values: Values) -> dict[str, FloatArray]:
         "relative_depth": np.asarray(values["depth_mm"] / values["thickness_mm"]),
     }
     width = values["width_mm"]
-    return (
-        ratios
-        if width is None
-        else {**ratios, "relative_width": np.asarray(values["surface_length_mm"] / width)}
-    )
+    return ratios if width is None else {**ratios, "relative_width": np.asarray(values["surface_length_mm"] / width)}
 
 
 def _embedded(values: Values) -> dict[str, FloatArray]:

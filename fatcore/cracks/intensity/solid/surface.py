@@ -61,14 +61,10 @@ def shape_factor(aspect_ratio: ArrayLike) -> FloatArray:
     2.464
     """
     ratio = np.asarray(aspect_ratio, dtype=np.float64)
-    return np.asarray(
-        1.0 + SHAPE[0] * np.where(ratio <= 1.0, ratio, 1.0 / np.maximum(ratio, 1.0)) ** SHAPE[1]
-    )
+    return np.asarray(1.0 + SHAPE[0] * np.where(ratio <= 1.0, ratio, 1.0 / np.maximum(ratio, 1.0)) ** SHAPE[1])
 
 
-def width_factor(
-    half_length_mm: ArrayLike, relative_depth: ArrayLike, half_width_mm: ArrayLike
-) -> FloatArray:
+def width_factor(half_length_mm: ArrayLike, relative_depth: ArrayLike, half_width_mm: ArrayLike) -> FloatArray:
     """Finite-width factor of the plate, sqrt(sec(...)); infinite where the crack takes the whole width.
 
     half_length_mm : half surface length c [mm]; half_width_mm : half plate width b [mm]
@@ -204,9 +200,7 @@ def depth_findings(aspect_ratio: ArrayLike, relative_depth: ArrayLike) -> tuple[
     return tuple(found)
 
 
-def _inside_plate(
-    depth: FloatArray, length: FloatArray, thickness: FloatArray, width: FloatArray | None
-) -> None:
+def _inside_plate(depth: FloatArray, length: FloatArray, thickness: FloatArray, width: FloatArray | None) -> None:
     if (depth > thickness).any():
         raise InputError("the crack is deeper than the plate is thick", "depth_mm")
     if width is not None and (length >= width).any():

@@ -42,15 +42,11 @@ def axial_surface_factor(
     inner = np.asarray(radius_over_thickness, dtype=np.float64)
     square, hole = (inner + 1.0) ** 2, inner**2
     curved = (square + hole) / (square - hole) + 1.0 - _DATA["axial_surface"]["curvature"] * np.sqrt(x)
-    plate = surface.geometry_factors(x, x / r, 1.0, angle_deg=angle_deg).tension * np.sqrt(
-        surface.shape_factor(r)
-    )
+    plate = surface.geometry_factors(x, x / r, 1.0, angle_deg=angle_deg).tension * np.sqrt(surface.shape_factor(r))
     return np.asarray(_DATA["axial_surface"]["level"] * plate * curved / inner)
 
 
-def circumferential_factors(
-    angle_over_pi: ArrayLike, radius_over_thickness: ArrayLike
-) -> surface.PlateFactors:
+def circumferential_factors(angle_over_pi: ArrayLike, radius_over_thickness: ArrayLike) -> surface.PlateFactors:
     """Geometry factors of a circumferential through crack for tension and bending of the tube.
 
     angle_over_pi         : half angle of the crack over pi [-]

@@ -25,9 +25,7 @@ from fatcore.tables import load
 SOURCES = ("weight-universal-1991", "weight-surface-1991", "weight-edge-1992")
 TABLES = ("cracks/weight_functions",)
 POINTS = ("deepest", "surface", "edge", "edge-published", "half-plane", "centre")
-LIMITS = (
-    limit(load(TABLES[0])["limits"], "edge_alpha", SOURCES[2], "compared with handbook factors up to 0.8"),
-)
+LIMITS = (limit(load(TABLES[0])["limits"], "edge_alpha", SOURCES[2], "compared with handbook factors up to 0.8"),)
 
 _ELLIPSE = ("deepest", "surface")
 _STRIP = ("edge", "edge-published")
@@ -168,13 +166,13 @@ def _lengths(
             raise InputError(f"is not used: {which} takes {body}", name)
     if which in ("half-plane", "centre"):
         return None, None, None
-    thickness = positive("thickness_mm", _given("thickness_mm", thickness_mm))
+    thickness = positive("thickness_mm", _as_profile("thickness_mm", thickness_mm))
     _fits(depth, thickness_mm=thickness)
     if (depth > thickness).any() or (which in _STRIP and (depth >= thickness).any()):
         raise InputError("the crack is deeper than the plate is thick", "depth_mm")
     if which in _STRIP:
         return None, thickness, None
-    length = positive("half_length_mm", _given("half_length_mm", half_length_mm))
+    length = positive("half_length_mm", _as_profile("half_length_mm", half_length_mm))
     width = None if half_width_mm is None else positive("half_width_mm", half_width_mm)
     _fits(depth, thickness_mm=thickness, half_length_mm=length, half_width_mm=width)
     if width is not None and (length >= width).any():
@@ -192,7 +190,7 @@ def _fits(depth: FloatArray, **lengths: FloatArray | None) -> None:
             raise InputError(f"{name} has a length that does not fit the others", name) from None
 
 
-def _given(name: str, value: ArrayLike | None) -> ArrayLike:
+def _as_profile(name: str, value: ArrayLike | None) -> ArrayLike:
     if value is None:
         raise InputError(f"{name} is needed for this geometry", name)
     return value
@@ -201,9 +199,7 @@ def _given(name: str, value: ArrayLike | None) -> ArrayLike:
 def _reach(profile: PathProfile | PolynomialProfile, depth: FloatArray) -> tuple[Finding, ...]:
     if np.isinf(profile.reach_mm):
         return ()
-    end = Limit(
-        "depth_mm", None, profile.reach_mm, SOURCES[0], "end of the stress path, held constant beyond"
-    )
+    end = Limit("depth_mm", None, profile.reach_mm, SOURCES[0], "end of the stress path, held constant beyond")
     return outside_limits((end,), depth_mm=depth)
 
 
@@ -229,9 +225,7 @@ def _findings(
 def _edge_caution(which: str) -> tuple[Finding, ...]:
     if which == "edge":
         return ()
-    text = (
-        "coefficients of the finite-width edge are recalled, not confirmed; up to 3 % above accurate factors"
-    )
+    text = "coefficients of the finite-width edge are recalled, not confirmed; up to 3 % above accurate factors"
     return (caution("unconfirmed-coefficients", text, source=SOURCES[2]),)
 
 

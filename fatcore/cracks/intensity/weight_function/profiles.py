@@ -44,9 +44,7 @@ class PathProfile:
         wrong = np.flatnonzero(np.diff(dist) <= 0.0)
         if wrong.size:
             raise InputError("distances must ascend", "distance_mm", int(wrong[0]) + 1)
-        with np.errstate(
-            all="ignore"
-        ):  # absurd slopes show in the result, which is checked for finite values
+        with np.errstate(all="ignore"):  # absurd slopes show in the result, which is checked for finite values
             slopes = np.concatenate([np.diff(stress) / np.diff(dist), [0.0]])
             bends = np.diff(slopes, prepend=0.0)
         object.__setattr__(self, "_start", float(stress[0]))

@@ -42,9 +42,7 @@ def solid(
     x, r = np.asarray(relative_depth, dtype=np.float64), np.asarray(aspect_ratio, dtype=np.float64)
     length = np.minimum(np.asarray(footprint_over_thickness, dtype=np.float64), _DATA["longest_footprint"])
     least = _DATA["floor"] if floor is None else floor
-    return SolidMagnification(
-        np.maximum(_deepest(x, r, length), least), np.maximum(_surface(x, r, length), least)
-    )
+    return SolidMagnification(np.maximum(_deepest(x, r, length), least), np.maximum(_surface(x, r, length), least))
 
 
 def _deepest(x: FloatArray, r: FloatArray, length: FloatArray) -> FloatArray:

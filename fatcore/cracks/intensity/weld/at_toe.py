@@ -85,18 +85,16 @@ def detail_intensity(
     return np.asarray(plate * weld * np.asarray(membrane_mpa) * np.sqrt(np.pi * depth))
 
 
-def _guard_dimensions(
-    detail: str, toe_angle_deg: ArrayLike | None, dimensions: dict[str, ArrayLike | None]
-) -> None:
+def _guard_dimensions(detail: str, toe_angle_deg: ArrayLike | None, dimensions: dict[str, ArrayLike | None]) -> None:
     """InputError that names the dimensions of the joint, not the ratios of the formula."""
     known = {**dimensions, "toe_angle_deg": toe_angle_deg}
     needed = needs(detail) if detail in DETAILS else set()
-    missing = sorted(name for name in map(_named, needed) if known.get(name) is None)
+    missing = sorted(name for name in map(_name_errors, needed) if known.get(name) is None)
     if missing:
         raise InputError(f"detail {detail!r} needs {', '.join(missing)}", missing[0])
 
 
-def _named(ratio: str) -> str:
+def _name_errors(ratio: str) -> str:
     """The dimension of the joint that a ratio of the formula comes from."""
     return {value: name for name, value in DETAIL_SHAPE.items()}.get(ratio, ratio)
 
@@ -106,7 +104,7 @@ def _by_dimension() -> Iterator[None]:
     try:
         yield
     except FatcoreError as error:
-        error.path = tuple(_named(str(step)) for step in error.path)
+        error.path = tuple(_name_errors(str(step)) for step in error.path)
         raise
 
 

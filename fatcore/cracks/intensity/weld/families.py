@@ -90,16 +90,12 @@ def _detail_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[F
             f"beyond {_DOUBTFUL_LENGTH:g} thicknesses the square of the attachment length, "
             "doubtful in sign and size, matters"
         )
-        found.append(
-            caution("doubtful-length-term", text, field="attachment_length_mm", source=toe.SOURCES[1])
-        )
+        found.append(caution("doubtful-length-term", text, field="attachment_length_mm", source=toe.SOURCES[1]))
     return tuple(found)
 
 
 def _sharp() -> Finding:
-    return note(
-        "sharp-toe", "the magnification holds for a sharp weld toe; a toe radius lowers it near the surface"
-    )
+    return note("sharp-toe", "the magnification holds for a sharp weld toe; a toe radius lowers it near the surface")
 
 
 def _floor(*magnification: FloatArray) -> tuple[Finding, ...]:

@@ -42,10 +42,7 @@ def detail_magnification(name: str, relative_depth: ArrayLike, **shape: ArrayLik
     if name not in DETAILS:
         raise UnknownError("detail", name, DETAILS, "detail")
     values = _values(name, shape)
-    if (
-        name == "cruciform-fillet"
-        and (values["h"] > _DATA["limits"]["fillet_height_over_thickness"][1]).any()
-    ):
+    if name == "cruciform-fillet" and (values["h"] > _DATA["limits"]["fillet_height_over_thickness"][1]).any():
         raise NotCoveredError("no coefficients for fillet welds taller than half the plate", SHAPE["h"])
     v, w = (sum(factor * _power(values, key) for key, factor in _DATA[name][part].items()) for part in "vw")
     return np.asarray(np.maximum(v * np.asarray(relative_depth, dtype=np.float64) ** w, _DATA["floor"]))
