@@ -44,6 +44,7 @@ GROUND = {
     "outcome",
     "plausible",
     "_resources",
+    "_exports",
 }
 MAY_USE: dict[str, set[str]] = {
     **dict.fromkeys(GROUND, GROUND),

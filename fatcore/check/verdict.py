@@ -53,7 +53,7 @@ def check_verdict(verdicts: Iterable[Verdict]) -> Verdict:
 def find_deciding_lines(verdicts: Mapping[str, Verdict], overall: Verdict) -> tuple[str, ...]:
     """Names of the lines that make the verdict; none when all pass.
 
-    >>> deciding_names({"toe": "pass", "root": "undecided"}, "undecided")
+    >>> find_deciding_lines({"toe": "pass", "root": "undecided"}, "undecided")
     ('root',)
     """
     return () if overall == "pass" else tuple(name for name, one in verdicts.items() if one == overall)

@@ -51,7 +51,7 @@ def join_points(
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Slopes between points in order of falling range and rising life, and the lives of the inner points.
 
-    >>> between_points([1000.0, 100.0, 10.0], [1e3, 1e6, 1e11])
+    >>> join_points([1000.0, 100.0, 10.0], [1e3, 1e6, 1e11])
     ((3.0, 5.0), (1000000.0,))
     """
     if one_length(range_mpa=range_mpa, life_cycles=life_cycles) < 2:

@@ -42,7 +42,7 @@ def combine_en(normal_utilisation: ArrayLike, shear_utilisation: ArrayLike) -> I
     Raises  : InputError for a negative utilisation
     Source  : [interaction-en-1993-1-9]
 
-    >>> round(float(combined_en(0.8, 0.7).interaction_sum), 5)
+    >>> round(float(combine_en(0.8, 0.7).interaction_sum), 5)
     0.68007
     """
     form = interaction_form("en-1993-1-9")
@@ -69,7 +69,7 @@ def combine_iiw(
     Raises       : InputError for a negative utilisation, UnknownError for the material
     Source       : [interaction-iiw-2016] table 4.1
 
-    >>> round(float(combined_iiw(0.8, 0.6).interaction_sum), 9)
+    >>> round(float(combine_iiw(0.8, 0.6).interaction_sum), 9)
     1.0
     """
     form = interaction_form("iiw-2016")

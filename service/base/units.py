@@ -67,9 +67,9 @@ def find_stated_unit(name: str) -> str | None:
     What stands in brackets or after "/", ":" or "," is a unit, even one that is not known, unless it is a
     number or names axes; a known unit is one as the last word, one of stress as any word.
 
-    >>> [stated_unit(name) for name in ("stress_ksi", "S1 [N/mm²]", "sigma_m", "force_N", "sGPa", "s/xy")]
+    >>> [find_stated_unit(name) for name in ("stress_ksi", "S1 [N/mm²]", "sigma_m", "force_N", "sGPa", "s/xy")]
     ['ksi', 'n/mm2', None, 'n', 'gpa', None]
-    >>> [stated_unit(name) for name in ("syy/ksi", "ksi_syy", "syy [Mpsi]", "sigma (top)", "S: xx [MPa]")]
+    >>> [find_stated_unit(name) for name in ("syy/ksi", "ksi_syy", "syy [Mpsi]", "sigma (top)", "S: xx [MPa]")]
     ['ksi', 'ksi', 'mpsi', 'top', 'mpa']
     """
     marked = _marked(name)

@@ -20,7 +20,7 @@ class Html(str):
 def join_markup(parts: Iterable[object]) -> Html:
     """Parts one after the other, escaped where they are not markup; None is left out.
 
-    >>> joined(["a < b", Html("<br>"), None])
+    >>> join_markup(["a < b", Html("<br>"), None])
     'a &lt; b<br>'
     """
     return Html("".join(p if isinstance(p, Html) else escape(str(p)) for p in parts if p is not None))

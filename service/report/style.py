@@ -198,7 +198,7 @@ def heading(axes: Any, title: str, below: str) -> None:
 def shorten(text: str, size: int) -> str:
     """A name that fits above a picture, its middle left out when it is long.
 
-    >>> shortened("toe on the rail, left of the bracket", 20)
+    >>> shorten("toe on the rail, left of the bracket", 20)
     'toe on the…e bracket'
     """
     text, half = " ".join(text.split()), size // 2

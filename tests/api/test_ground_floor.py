@@ -148,7 +148,7 @@ def test_not_ready_when_a_table_cannot_be_read(client: httpx.Client, monkeypatch
         raise OSError("no such table")
 
     pages._readiness.cache_clear()
-    monkeypatch.setattr(pages.catalogue, "find", unreadable)
+    monkeypatch.setattr(pages.catalogue, "find_curve", unreadable)
     is_problem(client.get("/health/ready"), 500)
     monkeypatch.undo()
     assert client.get("/health/ready").status_code == 200

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.findings import cycle_definitions
-from fatcore.check.findings.cycle_definitions import _grows_in_proportion, _most_damage
+from fatcore.check.findings.cycle_definitions import StationUse, _grows_in_proportion, _may_decide, _most_damage
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState, station_batch
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import PeakStrength
@@ -185,18 +185,21 @@ OPENING, SHEAR = find_curve("peak-stress-opening"), find_curve("peak-stress-shea
 LEVELS = st.lists(st.tuples(st.integers(-9, 9), st.integers(-9, 9), st.integers(-9, 9)), min_size=2, max_size=9)
 
 
+PAIR_OF_CURVES = PeakStrength(
+    weights=np.array([1.0, 1.4, 2.0]),
+    opening_curve=OPENING,
+    shear_curve=SHEAR,
+    lower=0.05,
+    upper=0.5,
+    relieved=False,
+)
+
+
 @pytest.mark.parametrize("definition", ["governing", "independent", "path"])
 @settings(max_examples=60, deadline=None)
 @given(levels=LEVELS)
 def test_no_definition_does_more_than_the_bound(definition: Definition, levels: list[tuple[int, ...]]) -> None:
-    strength = PeakStrength(
-        weights=np.array([1.0, 1.4, 2.0]),
-        opening_curve=OPENING,
-        shear_curve=SHEAR,
-        lower=0.05,
-        upper=0.5,
-        relieved=False,
-    )
+    strength = PAIR_OF_CURVES
     sequence, unit = 20.0 * np.array(levels, dtype=float).T, np.eye(3)
     cycles = mode_cycles(unit @ sequence, strength.weights, residue="closed", definition=definition)
     damage = float(strength.damage(strength.judge(station_batch(0, cycles)))[0][0])
@@ -215,3 +218,12 @@ def test_the_bound_needs_curves_on_which_damage_grows_with_the_range(
 ) -> None:
     curve = replace(OPENING, slopes=slopes, log10_constants=constants, knees_mpa=(50.0,), cut_off_mpa=None)
     assert _grows_in_proportion(curve) == holds
+
+
+def test_every_station_may_decide_where_no_bound_holds() -> None:
+    use, small = StationUse(0, 0, 0.1), np.eye(3)[np.newaxis] * 1e-3
+    sequences = [np.array([[0.0, 1.0], [1.0, 0.0], [0.0, 0.0]])]
+    flat = replace(OPENING, slopes=(0.9,), log10_constants=(12.0,), knees_mpa=(), cut_off_mpa=None)
+    assert not _may_decide(small, sequences, PAIR_OF_CURVES, use, 1.0)
+    assert _may_decide(small, sequences, replace(PAIR_OF_CURVES, opening_curve=flat), use, 1.0)
+    assert _may_decide(small, sequences, replace(PAIR_OF_CURVES, relieved=True), use, 1.0)

@@ -26,7 +26,7 @@ def convert_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: str)
     units       : system of the given coefficient: "mm-MPa", or "m-MPa" for m/cycle and MPa*sqrt(m)
     Raises      : UnknownError for another system
     Source      : [derived-units]
-    >>> float(converted_coefficient(1e-12, 3.0, "m-MPa")).__round__(19)
+    >>> float(convert_coefficient(1e-12, 3.0, "m-MPa")).__round__(19)
     3.16228e-14
     """
     if units not in UNIT_SYSTEMS:

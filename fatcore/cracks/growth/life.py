@@ -107,7 +107,7 @@ def grow(
     >>> from fatcore.cracks.driving import law, load_blocks
     >>> centre = CentreCrack(half_length_mm=1.0)
     >>> life = grow(crack=centre, stress=Stress(membrane_mpa=100.0), law=law.paris(5.21e-13, 3.0),
-    ...             loading=load_blocks.constant(), end=End(half_length_mm=10.0)).life_cycles
+    ...             loading=load_blocks.constant_loading(), end=EndCriteria(half_length_mm=10.0)).life_cycles
     >>> round(life, 2)
     471388.44
     """

@@ -66,7 +66,7 @@ def index_of_scatter(sd_log10_cycles: float, slope: float, *, upper_survival: fl
 def convert_index(scatter_index: float, *, from_survival: float, to_survival: float) -> float:
     """A scatter index stated between other survival probabilities, on the same normal distribution [-].
 
-    >>> round(converted_index(1.5, from_survival=0.9, to_survival=0.977), 3)
+    >>> round(convert_index(1.5, from_survival=0.9, to_survival=0.977), 3)
     1.883
     """
     scatter = scatter_of_index(scatter_index, 1.0, upper_survival=from_survival)

@@ -72,7 +72,7 @@ def choose_constant(element: str, mode: Mode, opening_angle_deg: float) -> Eleme
     In a range: its constant. Between two ranges: the larger of the two constants, as the safe one. Beyond the
     ranges: the nearest. `constant_findings` then says that the published angles are left.
 
-    >>> [chosen_constant("tet10", "opening", angle).constant for angle in (60.0, 100.0, 135.0)]
+    >>> [choose_constant("tet10", "opening", angle).constant for angle in (60.0, 100.0, 135.0)]
     [1.05, 1.21, 1.21]
     """
     entries = element_constants(element, mode)
