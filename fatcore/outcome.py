@@ -51,8 +51,8 @@ def plain(value: Any) -> Any:
     [[1.0, None], 2.0, None]
     """
     if isinstance(value, np.ndarray):
-        endless = value.dtype.kind == "f" and bool(np.isposinf(value).any())
-        return plain(value.tolist()) if endless else value.tolist()
+        infinite = value.dtype.kind == "f" and bool(np.isposinf(value).any())
+        return plain(value.tolist()) if infinite else value.tolist()
     if isinstance(value, np.generic):
         value = value.item()
     if isinstance(value, float) and value == np.inf:

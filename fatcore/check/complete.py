@@ -250,10 +250,10 @@ def _allowable(equivalent_mpa: float, utilisation: float) -> float | None:
 
 
 def _quotient(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
-    endless = np.full(numerator.shape, np.inf)
-    with np.errstate(over="ignore"):  # a life beyond the numbers is endless
-        np.divide(numerator, denominator, out=endless, where=denominator > 0.0)
-    return endless
+    infinite = np.full(numerator.shape, np.inf)
+    with np.errstate(over="ignore"):  # a life beyond the numbers is infinite
+        np.divide(numerator, denominator, out=infinite, where=denominator > 0.0)
+    return infinite
 
 
 def _largest_unjudged(state: LineState, values: FloatArray) -> float | None:

@@ -208,12 +208,12 @@ def _of_place(start: CrackStart, loading: Loading, states: FloatArray, paths: Fl
 
 
 def _of_rest(grown: GrowthOutcome) -> list[Finding]:
-    """An endless life hangs on the threshold or on closure alone: no verdict should pass over that."""
+    """An infinite life hangs on the threshold or on closure alone: no verdict should pass over that."""
     if not grown.below_cutoff:
         return []
     size = f"{grown.final_depth_mm:.4g} mm"
     text = (
-        f"growth counts as endless, since the crack stands still at a depth of {size}: by its threshold, or"
+        f"growth counts as infinite, since the crack stands still at a depth of {size}: by its threshold, or"
         " since no cycle opens it; both hang on the first size, the stress and the condition as given"
     )
     return [caution("target-reached-at-rest", text, field="reaches_target")]

@@ -251,7 +251,7 @@ def _report(
 
 
 def _life(life: float) -> str:
-    return f"{life:.4g} cycles" if np.isfinite(life) else "endless life"
+    return f"{life:.4g} cycles" if np.isfinite(life) else "infinite life"
 
 
 def _ratio(ratio: float) -> str:

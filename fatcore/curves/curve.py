@@ -160,7 +160,7 @@ class Curve:
         )
 
     def life_cycles(self, range_mpa: ArrayLike) -> FloatArray:
-        """Life at each stress range [cycles]; inf (endless) below the cut-off and at range 0.
+        """Life at each stress range [cycles]; inf (infinite) below the cut-off and at range 0.
 
         Raises : InputError for a negative or non-finite range, NotCoveredError on an energy curve
         """

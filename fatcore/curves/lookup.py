@@ -35,7 +35,7 @@ LIMITS = LIFE_LIMITS
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LifeOutcome(Outcome):
-    """Life at each range; inf, and true in `below_cutoff`, where it is endless.
+    """Life at each range; inf, and true in `below_cutoff`, where it is infinite.
 
     damage_per_cycle : inverse of the life; strength_factor : product of all corrections
     """
@@ -52,7 +52,7 @@ class StrengthOutcome(Outcome):
     """Range at each life, of stress or of energy density as the curve holds it (the other is None).
 
     on_cutoff : true where the life lies beyond that of the cut-off: the range given is a hair under the
-                cut-off, and endless
+                cut-off, and infinite
     """
 
     curve: Curve
@@ -161,7 +161,7 @@ def _on_cut_off(curve: Curve, loads: FloatArray) -> FloatArray:
 
 
 def _beside_cut_off(curve: Curve, ranges: FloatArray, beyond: BoolArray) -> FloatArray:
-    """Ranges for lives beyond the cut-off lie under it by a hair, so that they are endless as is asked."""
+    """Ranges for lives beyond the cut-off lie under it by a hair, so that they are infinite as is asked."""
     cut_off = curve.cut_off_mpa or 0.0
     return np.where(beyond, cut_off * (1.0 - _BESIDE), np.maximum(ranges, cut_off))
 

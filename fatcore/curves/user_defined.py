@@ -107,10 +107,10 @@ def _as_given(knee_cycles: Sequence[float] | None, *, several: bool) -> Iterator
 
 
 def _guard_cut_off(life_cycles: Sequence[float], cut_off_cycles: float | None) -> None:
-    """InputError for a cut-off before the curve's own points, which it would make endless."""
+    """InputError for a cut-off before the curve's own points, which it would make infinite."""
     if cut_off_cycles is not None and cut_off_cycles < max(life_cycles):
         raise InputError(
-            f"a cut-off at {cut_off_cycles:g} cycles would make the own point at {max(life_cycles):g} cycles endless",
+            f"a cut-off at {cut_off_cycles:g} cycles would make the own point at {max(life_cycles):g} cycles infinite",
             "cut_off_cycles",
         )
 

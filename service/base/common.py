@@ -135,7 +135,7 @@ def _register_as(
 def reply(answer: type[Strict], outcome: Outcome, **values: Any) -> Reply:
     """Reply whose answer takes its fields from the keyword values, else from the outcome by name.
 
-    Arrays become lists; positive infinity, which means endless, becomes null.
+    Arrays become lists; positive infinity, which means infinite, becomes null.
     """
     content = {
         name: plain(values[name] if name in values else getattr(outcome, name))

@@ -28,10 +28,10 @@ def number(value: Any, digits: int = 4) -> str:
     """A number for reading: grouped when whole and large, exponent when very large or small.
 
     >>> number(1234567.0), number(0.012345), number(None), number(3.2e12)
-    ('1,235,000', '0.01235', 'endless', '3.2e+12')
+    ('1,235,000', '0.01235', 'infinite', '3.2e+12')
     """
     if value is None:
-        return "endless"
+        return "infinite"
     if isinstance(value, bool) or not isinstance(value, int | float):
         return str(value)
     if value != 0.0 and not 1e-3 <= abs(value) < 1e10:

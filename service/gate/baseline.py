@@ -60,7 +60,7 @@ class StoredLine(Strict):
 class StoredCheck(Strict):
     """One check file as it was; its rules are those that hold for every line.
 
-    crack_life_repeats : passes that the crack of a growth part lasts, null when endless or absent
+    crack_life_repeats : passes that the crack of a growth part lasts, null when infinite or absent
     load_reach         : smallest and largest factor of each load case; load_digest : of all loads
     load_figures       : the loads of each case in a few numbers, to tell whether two checks have the same
     """

@@ -89,7 +89,7 @@ class Answered:
     """One check file with its answer, before it is compared with anything.
 
     request_digest : of what the request gives, title left out
-    crack_life_repeats : of a growth part, None when endless or absent; crack_fault : why it fails the check
+    crack_life_repeats : of a growth part, None when infinite or absent; crack_fault : why it fails the check
     """
 
     key: str

@@ -190,7 +190,7 @@ def cell_text(envelope: Mapping[str, Any], dotted: str, *, accept_outside: bool 
     if left and dotted.startswith("answer.") and not accept_outside:
         return f"#OUTSIDE: {', '.join(dict.fromkeys(left[:MAX_CODES]))}"
     if value is None:
-        return "endless" if "life" in dotted else "none"
+        return "infinite" if "life" in dotted else "none"
     return {True: "TRUE", False: "FALSE"}[value] if isinstance(value, bool) else str(value)
 
 

@@ -70,7 +70,7 @@ def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
             "allowable range": _with_unit(answer["allowable_stress_mpa"], "MPa"),
             "biaxiality ratio": shown,
             "design curve": answer["curve"],
-            "life": f"{number(answer['life_cycles'])} cycles" if answer["life_cycles"] else "endless",
+            "life": f"{number(answer['life_cycles'])} cycles" if answer["life_cycles"] else "infinite",
             "passes to limit": _with_unit(answer["life_repeats"], f"({number(target_of(request).repeats)} asked)"),
             "damage": f"{number(answer['damage'])}, limit {number(answer['damage_limit'])}",
             "utilisation": f"{number(answer['utilisation'])} in stress",

@@ -73,7 +73,7 @@ def growth_facts(answer: Mapping[str, Any]) -> Html:
     error = answer["averaging_error"]
     return facts(
         {
-            "life": "endless" if answer["life_cycles"] is None else f"{number(answer['life_cycles'])} cycles",
+            "life": "infinite" if answer["life_cycles"] is None else f"{number(answer['life_cycles'])} cycles",
             "life in blocks": answer["life_blocks"],
             "depth": _span(history["depth_mm"]),
             "half length": _span(history["half_length_mm"]),

@@ -275,7 +275,7 @@ def test_kinds_of_distribution_are_those_of_the_core() -> None:
 
 
 def test_every_variable_scatters_what_it_names() -> None:
-    """Each half again as large: the life is the core's, and shorter; endless by the threshold."""
+    """Each half again as large: the life is the core's, and shorter; infinite by the threshold."""
     plain = core_lives({"stress_factor": Distribution(kind="fixed", mean=1.0)})[-1] or 0.0
     means = {"depth_mm": 0.75, "aspect_ratio": 0.33, "threshold_mpa_sqrt_mm": 200.0}
     for name in VARIABLES:

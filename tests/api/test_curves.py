@@ -1,4 +1,4 @@
-"""Routes of the curve topic: numbers, endless life, refused input with pointers, single cells."""
+"""Routes of the curve topic: numbers, infinite life, refused input with pointers, single cells."""
 
 from __future__ import annotations
 
@@ -49,10 +49,10 @@ def test_life_and_strength_of_one_number(client: httpx.Client) -> None:
 
 def test_endless_life_is_null(client: httpx.Client) -> None:
     url = "/v1/curves/en-1993-1-9-2005-normal-71/life"
-    for load, endless in ((28.73, True), (28.74, False), (0, True)):
+    for load, infinite in ((28.73, True), (28.74, False), (0, True)):
         content = answer(client.get(url, params={"stress_range_mpa": load}))["answer"]
-        assert content["below_cutoff"] is endless
-        assert (content["life_cycles"] is None) is endless
+        assert content["below_cutoff"] is infinite
+        assert (content["life_cycles"] is None) is infinite
     columns = {"curve": "en-1993-1-9-2005-normal-71", "stress_range_mpa": [100.0, 20.0, 0.0]}
     content = answer(client.post("/v1/curves/life", json=columns))["answer"]
     assert content["life_cycles"][1:] == [None, None]

@@ -60,7 +60,7 @@ def leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
 
 def cell(value: Any, path: str) -> str:
     if value is None:
-        return "endless" if "life" in path else "none"
+        return "infinite" if "life" in path else "none"
     return {True: "TRUE", False: "FALSE"}[value] if isinstance(value, bool) else str(value)
 
 

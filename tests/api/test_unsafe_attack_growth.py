@@ -1,4 +1,4 @@
-"""Growth of cracks: lives that were too good, or endless, without a word are ended, refused or said."""
+"""Growth of cracks: lives that were too good, or infinite, without a word are ended, refused or said."""
 
 from __future__ import annotations
 

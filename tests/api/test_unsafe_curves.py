@@ -375,7 +375,7 @@ def test_a_limit_of_use_is_compared_or_said_to_be_not(client: httpx.Client) -> N
     ],
 )
 def test_ranges_as_if_in_another_unit_are_told(client: httpx.Client, route: str, request_: Request) -> None:
-    """80 MPa written as 0.08 GPa is endless on every curve."""
+    """80 MPa written as 0.08 GPa is infinite on every curve."""
     found = post(client, route, {**request_, "curve": IIW})
     assert "range-small" in {item["code"] for item in found["findings"]}
 
@@ -477,7 +477,7 @@ def test_a_step_belongs_to_two_branches(client: httpx.Client, curve: Request, wh
 @pytest.mark.parametrize("curve", catalogue.all_ids())
 @pytest.mark.parametrize("loading", ["constant", "variable"])
 def test_life_at_the_strength_is_the_life_asked_for(curve: str, loading: Any) -> None:
-    """At and beside knees and cut-off, with a factor and without; beyond the cut-off life it is endless."""
+    """At and beside knees and cut-off, with a factor and without; beyond the cut-off life it is infinite."""
     line = catalogue.find_curve(curve, loading=loading)
     marks = [*line.knee_cycles(), *([line.cut_off_cycles()] if line.cut_off_mpa else [])]
     beside = [mark * (1.0 + off) for mark in marks for off in (-1e-6, -1e-9, -1e-15, 0.0, 1e-15, 1e-9, 1e-6)]

@@ -68,9 +68,9 @@ def test_scaling_moves_every_range_and_no_life(curve: Curve, factor: float, life
 @given(curves, st.lists(st.floats(0.0, 1e3), min_size=1, max_size=30))
 def test_damage_is_the_inverse_of_life(curve: Curve, ranges: list[float]) -> None:
     lives, damage = curve.life_cycles(ranges), curve.damage_per_cycle(ranges)
-    endless = np.isinf(lives)
-    assert (damage[endless] < 1e-300).all()
-    assert damage[~endless] * lives[~endless] == pytest.approx(1.0, rel=1e-12)
+    infinite = np.isinf(lives)
+    assert (damage[infinite] < 1e-300).all()
+    assert damage[~infinite] * lives[~infinite] == pytest.approx(1.0, rel=1e-12)
 
 
 @given(curves)

@@ -19,7 +19,7 @@ Verdict = Literal["noticed", "snapshot", "survived", "stillborn"]
 FIRST_BATCH = 120
 _GUESTS = ("numpy", "scipy.optimize", "scipy.integrate", "scipy.special", "scipy.interpolate", "scipy.stats")
 _GUESTS += ("fastapi", "httpx", "uvicorn", "hypothesis", "mpmath", "pytest", "_pytest.doctest")
-_TOO_LONG = "endless"
+_TOO_LONG = "infinite"
 _OWN = ("tests", "fatcore", "service")
 
 
@@ -64,9 +64,9 @@ def try_out(mutant: Mutant, tree: Path, reach: Reach, time_limit: float) -> Outc
     try:
         for batch in _batches(tests):
             left = time_limit - (time.monotonic() - start)
-            endless = 30.0 + 10.0 * sum(map(reach.seconds, batch))
-            by = _first_failure(tree, batch, min(left, endless)) if left > 0.0 else ""
-            if by == _TOO_LONG and left < endless:
+            infinite = 30.0 + 10.0 * sum(map(reach.seconds, batch))
+            by = _first_failure(tree, batch, min(left, infinite)) if left > 0.0 else ""
+            if by == _TOO_LONG and left < infinite:
                 return Outcome(mutant, "survived", len(tests), time_limit, "not all tests ran in time")
             if by:
                 verdict: Verdict = "snapshot" if is_snapshot(batch[0]) else "noticed"

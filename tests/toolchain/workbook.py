@@ -89,7 +89,7 @@ def load_row(row: int, name: str, range_mpa: float, count: int) -> dict[str, Any
         f"C{row}": count,
         f"D{row}": f"=WEBSERVICE({{G{row}}})",
         f"E{row}": f'=IFERROR(NUMBERVALUE({{D{row}}}|".")|{{D{row}}})',
-        f"F{row}": f'=IF({{E{row}}}="endless"|0|{{$B$6}}*{{C{row}}}/{{E{row}}})',
+        f"F{row}": f'=IF({{E{row}}}="infinite"|0|{{$B$6}}*{{C{row}}}/{{E{row}}})',
         f"G{row}": "=" + url,
     }
 

@@ -80,7 +80,7 @@ def longest_half_mm(body: SurfaceCrack) -> float:
     """Half length up to which a crack in a plate without width is taken for a half ellipse.
 
     At fifty walls even a crack through the whole wall is fifty times as long as deep: the shape factor is
-    within 1 % of that of an endless front, and the plate would have to be a hundred walls wide. A flaw that
+    within 1 % of that of an infinite front, and the plate would have to be a hundred walls wide. A flaw that
     starts long may double.
     """
     return max(WALLS * body.thickness_mm, STARTS * body.half_length_mm)

@@ -77,9 +77,9 @@ class EndCriteria:
             for name in ("yield_strength_mpa", "strength"):
                 if getattr(self, name) is not None:
                     raise InputError("a crack given by its stress intensity has no ligament stress", name)
-        endless = not np.isfinite(stressed.body.largest()).any()
+        infinite = not np.isfinite(stressed.body.largest()).any()
         bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
-        if endless and all(bound is None for bound in bounds):
+        if infinite and all(bound is None for bound in bounds):
             raise InputError("a crack in a wide plate needs an end: a size, a toughness or cycles", "end")
 
 

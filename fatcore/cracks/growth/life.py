@@ -234,10 +234,10 @@ def _grow_without_retardation(
 def _of_retardation(drive: Drive, life: float | None, plain: float | None) -> list[Finding]:
     if drive.loading.retardation is None:
         return []
-    beside = "endless" if plain is None else f"{plain:.4g} cycles"
+    beside = "infinite" if plain is None else f"{plain:.4g} cycles"
     message = (
         "overloads slow the crack by a model that was fitted to tests of one material and order of loads;"
-        f" without it the life is {beside}, with it {'endless' if life is None else f'{life:.4g} cycles'}"
+        f" without it the life is {beside}, with it {'infinite' if life is None else f'{life:.4g} cycles'}"
     )
     return [caution("retardation-counted", message, field="life_without_retardation_cycles")]
 
@@ -253,7 +253,7 @@ def _grow_without_compression(
     plain = replace(given.stress, static_membrane_mpa=left[0], static_bending_mpa=left[1])
     last = _phases(given.body, plain, drive, end, given.sharing, tolerance)[-1]  # type: ignore[arg-type]
     beside = None if last.reason == "arrest" else last.cycles
-    told = ["endless" if cycles is None else f"{cycles:.4g} cycles" for cycles in (beside, life)]
+    told = ["infinite" if cycles is None else f"{cycles:.4g} cycles" for cycles in (beside, life)]
     message = (
         "stress-relieved: a lasting compression holds the crack closed over a part of the cycles, and has to"
         f" last as long as the crack grows: without it the life is {told[0]}, with it {told[1]}"

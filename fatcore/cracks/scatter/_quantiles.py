@@ -1,4 +1,4 @@
-"""Quantiles of lives with their bounds, and rank correlations; inf is an endless life."""
+"""Quantiles of lives with their bounds, and rank correlations; inf is an infinite life."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def convergence(ordered: FloatArray) -> float | None:
 
 
 def rank_correlation(column: FloatArray, found: FloatArray) -> float:
-    """Correlation of ranks; endless lives share the highest rank. 0 for a variable that does not vary."""
+    """Correlation of ranks; infinite lives share the highest rank. 0 for a variable that does not vary."""
     first, second = _ranks(column), _ranks(found)
     first, second = first - first.mean(), second - second.mean()
     norm = np.sqrt((first @ first) * (second @ second))

@@ -71,7 +71,7 @@ def alive(task: Task, samples: Samples) -> NDArray[np.bool_]:
 
 
 def grow_single_cracks(task: Task, columns: Mapping[str, FloatArray], lives: FloatArray) -> Grown:
-    """Grows the crack at the medians, the first samples, the shortest life and the first endless one."""
+    """Grows the crack at the medians, the first samples, the shortest life and the first infinite one."""
     every = samples_of(task, columns, lives.size)
     living = np.flatnonzero(alive(task, every))
     first = living[:REFEREED]
@@ -84,7 +84,7 @@ def grow_single_cracks(task: Task, columns: Mapping[str, FloatArray], lives: Flo
 
 
 def _telling(living: NDArray[np.intp], lives: FloatArray) -> list[int]:
-    """The crack of the shortest life and the first endless one, beyond those that are verified_samples."""
+    """The crack of the shortest life and the first infinite one, beyond those that are verified_samples."""
     found = [int(living[np.argmin(lives[living])])] if living.size else []
     found += [int(i) for i in living[np.isinf(lives[living])][:1]]
     return [i for i in found if i not in living[:REFEREED]]

@@ -30,7 +30,7 @@ class DamageSum(Outcome):
 
     damage               : sum of count over life [-]
     cycle_damage         : part of each cycle or block in it [-]; cycle_share: the same over the sum [-]
-    damage_limit         : permissible sum [-]; life_repeats: passes until it is reached, None: endless
+    damage_limit         : permissible sum [-]; life_repeats: passes until it is reached, None: infinite
     equivalent_range_mpa : constant range that does the same damage in reference_cycles on the first slope of
                            the curve, extended downwards [MPa]
     largest_range_mpa    : largest range counted, after a mean-stress correction [MPa]

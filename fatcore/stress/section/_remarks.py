@@ -20,7 +20,7 @@ def joint_remarks(one_sided: bool, loads: Iterable[str]) -> tuple[Finding, ...]:
     remarks = [
         note(
             "plane-section",
-            "a slice of an endless weld: ends of the weld, stops and starts, misalignment and weld shape "
+            "a slice of an infinite weld: ends of the weld, stops and starts, misalignment and weld shape "
             "other than straight flanks are not in the model",
             source=SOURCE,
         )

@@ -77,7 +77,7 @@ class LifeQuery(CurveRequest):
 
 
 class LifeOneAnswer(Strict):
-    """Life at one range; null with below_cutoff true where it is endless."""
+    """Life at one range; null with below_cutoff true where it is infinite."""
 
     curve: str
     life_cycles: float | None
@@ -140,7 +140,7 @@ class LifeRequest(Options):
 
 
 class LifeAnswer(Strict):
-    """Lives as a column; null with below_cutoff true where endless."""
+    """Lives as a column; null with below_cutoff true where infinite."""
 
     curve: str
     life_cycles: list[float | None]
