@@ -116,6 +116,7 @@ def _blocks(cycles: GoverningCycles, given: int) -> Html:
     # cycles between the load states of different blocks follow after the blocks
     total = float(cycles.damage.sum())
     order = np.argsort(-cycles.damage, kind="stable")
+    order = order[(order < given) | (cycles.range_mpa[order] > 0.0)]  # every block, and what cycles between them
     rows = [
         {
             "block": str(int(at) + 1) if at < given else "between",
@@ -128,7 +129,7 @@ def _blocks(cycles: GoverningCycles, given: int) -> Html:
         for at in order[:MOST_BLOCKS]
     ]
     heads = {"block": "block", "range": "range [MPa]", "ratio": "biaxiality", "count": "cycles"}
-    rest = cycles.count.size - MOST_BLOCKS
+    rest = order.size - MOST_BLOCKS
     caption = "Blocks, and cycles between them, by damage" + (
         f"; {rest} with less damage are not listed" if rest > 0 else ""
     )

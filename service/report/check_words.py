@@ -71,7 +71,7 @@ def governing_facts(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
             "biaxiality ratio": shown,
             "design curve": answer["curve"],
             "life": f"{number(answer['life_cycles'])} cycles" if answer["life_cycles"] else "infinite",
-            "passes to limit": _with_unit(answer["life_repeats"], f"({number(target_of(request).repeats)} asked)"),
+            "repeats to limit": _with_unit(answer["life_repeats"], f"({number(target_of(request).repeats)} asked)"),
             "damage": f"{number(answer['damage'])}, limit {number(answer['damage_limit'])}",
             "utilisation": f"{number(answer['utilisation'])} in stress",
             "factor on loads": _with_unit(answer["factor_to_limit"], "(just passes)"),

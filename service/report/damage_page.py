@@ -80,7 +80,7 @@ def _facts(request: DamageRequest, answer: Mapping[str, Any]) -> Html:
         {
             "damage": f"{number(answer['damage'])}, limit {number(answer['damage_limit'])}",
             "damage of a pass": answer["damage_of_pass"],
-            "passes to limit": f"{number(passes)} ({number(request.repeats)} asked)",
+            "repeats to limit": f"{number(passes)} ({number(request.repeats)} asked)",
             "equivalent range": equivalent,
             "largest range": f"{number(answer['largest_range_mpa'])} MPa",
             "cycles": answer["total_count"],

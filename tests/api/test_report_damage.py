@@ -59,7 +59,7 @@ def test_spectrum_without_damage_is_endless(client: httpx.Client) -> None:
     request = {**BLOCKS, "curve": {**OWN_CURVE, "cut_off_cycles": 1e8}, "range_mpa": [1.0, 2.0]}
     text = Balanced(damage_of(client, request)).text
     assert "No range does damage." in text
-    assert "passes to limit infinite" in text
+    assert "repeats to limit infinite" in text
 
 
 def test_outside_finding_leaves_the_damage_undecided(client: httpx.Client) -> None:

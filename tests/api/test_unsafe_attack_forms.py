@@ -121,3 +121,12 @@ def test_cycles_between_blocks_are_no_blocks(client: httpx.Client) -> None:
     table = page[page.index("<caption>Blocks, and cycles between them") :]
     rows = table[table.index("<tbody>") : table.index("</tbody>")].split("<tr>")[1:]
     assert {row[row.index(">") + 1 : row.index("</td>")] for row in rows} == {"1", "2", "between"}
+
+
+def test_a_block_alone_has_no_row_between(client: httpx.Client) -> None:
+    given = request()
+    block = {"factors": {"vertical": {"maximum": 12.0, "minimum": 6.0}}, "cycles": 1e5}
+    given["loading"] = {"kind": "blocks", "blocks": [block, block]}
+    page = page_of(client, given)
+    table = page[page.index("<caption>Blocks, and cycles between them") :]
+    assert ">between<" not in table[: table.index("</table>")]
