@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
 from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.configurations.plates import SurfaceCrack
-from fatcore.cracks.configurations.sharing import Section, Sharing, sharing_findings
+from fatcore.cracks.configurations.sharing import Member, Section, Sharing, sharing_findings
 from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving import loading
 from fatcore.cracks.driving.law import paris
-from fatcore.cracks.driving.load_blocks import block_loading, constant_loading
+from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
+from fatcore.cracks.driving.retardation import wheeler_factor
+from fatcore.cracks.fracture.assessment import Strength, assess_fracture
 from fatcore.cracks.growth import inspection
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
@@ -100,3 +104,50 @@ def test_what_is_taken_as_rigid_in_line_with_the_crack_is_named(given: dict[str,
 def test_the_table_crack_has_one_size() -> None:
     table = IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]})
     assert TabledCrack(crack_size_mm=1.0, table=table).start() == (1.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("made", "name"),
+    [
+        (lambda: Stress(distance_mm=(0.0, 1.0), stress_mpa=(1.0, 1.0), element_size_mm=0.0), "element_size_mm"),
+        (lambda: Member(axial_stiffness_n_per_mm=0.0), "axial_stiffness_n_per_mm"),
+        (lambda: Member(axial_stiffness_n_per_mm=1.0, rotational_stiffness_nmm=-1.0), "rotational_stiffness_nmm"),
+        (lambda: Member(axial_stiffness_n_per_mm=1.0, offset_mm=np.inf), "offset_mm"),
+    ],
+)
+def test_what_is_made_of_impossible_figures_is_refused(made: Callable[[], object], name: str) -> None:
+    with pytest.raises(InputError, match=name):
+        made()
+
+
+def test_secondary_tension_adds_to_the_fracture_ratio_and_compression_takes_nothing_off() -> None:
+    """Kr = (Kp + Ks) / Kmat + rho [bs-7910-2013]; no credit for compression."""
+    steel = Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=510.0, toughness_mpa_sqrt_mm=3000.0)
+    pulled, plain, pressed = (
+        assess_fracture(1000.0, 200.0, steel, k_secondary_mpa_sqrt_mm=each) for each in (500.0, 0.0, -500.0)
+    )
+    rho = float(pulled.interaction_term[0])
+    assert float(pulled.fracture_ratio[0]) == pytest.approx(1500.0 / 3000.0 + rho, rel=1e-12)
+    assert float(plain.fracture_ratio[0]) == pytest.approx(1000.0 / 3000.0, rel=1e-12)
+    assert float(pressed.fracture_ratio[0]) >= float(plain.fracture_ratio[0])
+
+
+def test_jumps_are_looked_for_only_where_they_can_be_told() -> None:
+    unit = loading.UnitIntensity(np.full((1, 3), 100.0))
+    law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=63.0)
+    willenborg = Retardation(yield_strength_mpa=355.0, model="willenborg", shut_off_ratio=2.5)
+    mix = block_loading([1.0, 2.0], [0.0, 0.0], [100.0, 1.0])
+    slowed = block_loading([1.0, 2.0], [0.0, 0.0], [100.0, 1.0], retardation=willenborg)
+    many = block_loading(np.linspace(1.0, 2.0, 500), np.zeros(500), np.ones(500))
+
+    def found(entries: CrackLoading) -> object:
+        return loading.Drive(law=law, loading=entries, condition="stress-relieved").signals(unit)
+
+    assert found(mix) is not None
+    assert found(slowed) is None
+    assert found(many) is None
+
+
+def test_no_zone_at_the_end_of_none_slows_nothing() -> None:
+    assert float(wheeler_factor(0.0, 0.0, 1.3)) == 1.0
+    assert float(wheeler_factor(0.5, 1.0, 2.0)) == 0.25
