@@ -78,7 +78,8 @@ def deciding_definitions(
         return {}, ()
     units = {place: load_factor * case_matrix(lines[place], loading.names()) for place in used_share}
     stations = list(_out_of_phase(units, np.concatenate(sequences, axis=1), strengths, used_share))
-    stations = [use for use in stations if _may_decide(units[use.line], sequences, strengths[use.line], use, allowed)]
+    if _asked(loading) == "governing":  # its nested cycles may count one way of another mode more than once
+        stations = [u for u in stations if _may_decide(units[u.line], sequences, strengths[u.line], u, allowed)]
     stations.sort(key=lambda use: -use.share)
     each = sum(_work(sequence.shape[1]) for sequence in sequences)
     compared = stations[: max(1, int(MOST_WORK // each))]
@@ -129,10 +130,14 @@ def _out_of_phase(
             yield StationUse(line, int(station), float(used_share[line][station]))
 
 
+def _asked(loading: Loading) -> Definition:
+    return loading.definition if isinstance(loading, HistoryLoading) else "governing"
+
+
 def _may_decide(
     units: FloatArray, sequences: Sequence[FloatArray], strength: Strength, use: StationUse, allowed: float
 ) -> bool:
-    """Whether any definition could use up what is allowed, by the most that a sequence can do.
+    """Whether independent modes or the path could use up what is allowed, by the most that a sequence can do.
 
     Beside it stand, under blocks, cycles that the definition asked has counted as well.
     """
@@ -152,17 +157,18 @@ def _grows_in_proportion(curve: Curve) -> bool:
 
 
 def _most_damage(unit: FloatArray, sequence: FloatArray, strength: PeakStrength) -> float:
-    """Upper bound of the damage of a sequence by any definition, as-welded.
+    """Upper bound of the damage of a sequence by independent modes and by the path, as-welded.
 
     Half cycles share the closed way of the stress among them, and damage grows at least in proportion to the
     range: one half cycle of the whole way does most. The cycles of one mode go as far back as forth.
     """
     steps = strength.weights[:, np.newaxis] * unit @ np.diff(sequence, axis=1, append=sequence[:, :1])
     together, apart = float(np.linalg.norm(steps, axis=0).sum()), np.abs(steps).sum(axis=1)
-    return max(
-        max(0.5 * float(curve.damage_per_cycle(together)), float(curve.damage_per_cycle(0.5 * apart).sum()))
-        for curve in strength.curves
-    )
+
+    def most(ranges: FloatArray | float) -> FloatArray:
+        return np.asarray(np.max([curve.damage_per_cycle(ranges) for curve in strength.curves], axis=0))
+
+    return max(0.5 * float(most(together)), float(most(0.5 * apart).sum()))
 
 
 def _find_deciding(
@@ -173,7 +179,7 @@ def _find_deciding(
     use: StationUse,
     allowed: float,
 ) -> list[Finding]:
-    asked = loading.definition if isinstance(loading, HistoryLoading) else "governing"
+    asked = _asked(loading)
     harm, most = harm_of(strength, allowed), ("", 0.0)
     for sequence in sequences:
         history = superpose(unit, sequence)

@@ -1,4 +1,4 @@
-"""Ways past a gate that a stranger tried: turned directions, stations not judged, links, ratchets, edits."""
+"""Ways past a gate: turned directions, stations not judged, links, ratchets, edits."""
 
 from __future__ import annotations
 

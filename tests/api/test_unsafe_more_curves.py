@@ -1,4 +1,4 @@
-"""Curves and spectra attacked: inputs that turned a verdict or lengthened a life in silence."""
+"""Curves and spectra at their weak places: inputs that turned a verdict or lengthened a life in silence."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Ways past a gate that a second stranger tried: near copies, renamed lines, failed states stored."""
+"""Ways past a gate: near copies, renamed lines, failed states stored."""
 
 from __future__ import annotations
 
