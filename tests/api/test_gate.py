@@ -499,7 +499,8 @@ def test_names_that_are_no_text_and_other_drives(
 @pytest.mark.parametrize("encoding", ["cp1252", "ascii"])
 def test_output_of_few_letters_ends_no_command(design: Path, encoding: str) -> None:
     write(design / "models" / "other.json", request(names=("N\u00e4hte \u2192 \U0001f600", "b")))
-    environment = {**os.environ, "PYTHONUTF8": "0", "PYTHONIOENCODING": encoding}
+    clone = str(Path(__file__).parents[2])
+    environment = {**os.environ, "PYTHONPATH": clone, "PYTHONUTF8": "0", "PYTHONIOENCODING": encoding}
     command = [sys.executable, "-m", "service", "gate", "models"]
     shown = subprocess.run(command, capture_output=True, env=environment, check=True)
     assert b"\\u2192" in shown.stdout
