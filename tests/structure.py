@@ -48,10 +48,38 @@ def cycles(known: dict[str, Path]) -> int:
     return 1000
 
 
+def repeated_models(trees: dict[str, ast.Module]) -> int:
+    """Models of the service that write down at least four fifths of a core class or argument list again."""
+    core = [names for name, tree in trees.items() if name.startswith("fatcore") for names in declared(tree)]
+    models = [names for name, tree in trees.items() if name.startswith("service.topics") for names in fields(tree)]
+    return sum(
+        any(len(model & one) >= 0.8 * len(model) and len(model & one) >= 0.5 * len(one) for one in core)
+        for model in models
+        if len(model) >= 2
+    )
+
+
+def fields(tree: ast.Module) -> Iterator[set[str]]:
+    """Names of the fields that each class writes down; the tags of a union are no fields."""
+    for node in tree.body:
+        if isinstance(node, ast.ClassDef):
+            names = {n.target.id for n in node.body if isinstance(n, ast.AnnAssign) and isinstance(n.target, ast.Name)}
+            yield names - {"kind", "rule"}
+
+
+def declared(tree: ast.Module) -> Iterator[set[str]]:
+    """Names that core classes and functions declare, those of their evidence apart."""
+    yield from (names for names in fields(tree) if names)
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+            yield {arg.arg for arg in (*node.args.args, *node.args.kwonlyargs)}
+
+
 def figures(root: Path) -> dict[str, str]:
     """What is counted, by its name."""
     known = modules(root)
-    trees = [ast.parse(path.read_text(encoding="utf-8")) for path in known.values()]
+    named = {name: ast.parse(path.read_text(encoding="utf-8")) for name, path in known.items()}
+    trees = list(named.values())
     bodies = [n for t in trees for n in ast.walk(t) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef)]
     lengths = sorted((node.end_lineno or 0) - node.lineno + 1 for node in bodies)
     top = [node for tree in trees for node in tree.body if isinstance(node, ast.FunctionDef | ast.ClassDef)]
@@ -73,6 +101,7 @@ def figures(root: Path) -> dict[str, str]:
         ),
         "largest folder": f"{largest[0]}: {largest[1]}",
         "folders of more than 12 files": str(sum(count > 12 for count in folders.values())),
+        "models that repeat a core class": str(repeated_models(named)),
         "circles of imports": str(cycles(known)),
     }
 

@@ -38,6 +38,7 @@ TOP_LEVEL = {
 GROUND = {
     "errors",
     "require",
+    "bounds",
     "findings",
     "sources",
     "quantities",
@@ -100,7 +101,7 @@ ROOMS: dict[str, set[str]] = {
         "service.gate",
     },
 }
-PACKAGES = {"numpy", "scipy", "numba", "fatcore"}
+PACKAGES = {"annotated_types", "numpy", "scipy", "numba", "fatcore"}
 IMPURE = {"logging", "os", "time", "datetime", "random", "socket", "subprocess", "pathlib", "io"}
 
 

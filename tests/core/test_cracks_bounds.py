@@ -191,11 +191,12 @@ def test_a_block_may_stand_still_but_not_fall() -> None:
 
 
 def test_retardation_takes_an_exponent_from_nothing_and_a_ratio_above_one() -> None:
-    assert Retardation(yield_strength_mpa=400.0, exponent=0.0).exponent == 0.0
-    assert Retardation(yield_strength_mpa=400.0, shut_off_ratio=UP).shut_off_ratio == UP
+    assert Retardation(model="wheeler", yield_strength_mpa=400.0, exponent=0.0).exponent == 0.0
+    general = {"model": "willenborg", "yield_strength_mpa": 400.0, "threshold_mpa_sqrt_mm": 0.0}
+    assert Retardation(**general, shut_off_ratio=UP).shut_off_ratio == UP  # type: ignore[arg-type]
     for bad in ({"exponent": -1e-9}, {"shut_off_ratio": 1.0}, {"shut_off_ratio": DOWN}):
         with pytest.raises(InputError) as caught:
-            Retardation(yield_strength_mpa=400.0, **bad)  # type: ignore[arg-type]
+            Retardation(**general | {"model": "wheeler" if "exponent" in bad else "willenborg"} | bad)  # type: ignore[arg-type]
         assert caught.value.path == tuple(bad)
 
 

@@ -396,7 +396,7 @@ def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, cond
     assert lives[0] == pytest.approx(lives[1], rel=2e-7)
 
 
-WHEELER = Retardation(yield_strength_mpa=355.0, exponent=1.3)
+WHEELER = Retardation(model="wheeler", yield_strength_mpa=355.0, exponent=1.3)
 
 
 @pytest.mark.parametrize(
@@ -515,9 +515,12 @@ def test_toe_shortens_the_life() -> None:
         (lambda: EndCriteria(stiffness_ratio=1.0), "stiffness_ratio"),
         (lambda: block_loading([0.0], [1.0], [1.0]), "maximum"),
         (lambda: block_loading([1.0, 1.0], [0.0], [1.0, 1.0]), "minimum"),
-        (lambda: Retardation(yield_strength_mpa=0.0), "yield_strength_mpa"),
-        (lambda: Retardation(yield_strength_mpa=1.0, exponent=-1.0), "exponent"),
-        (lambda: Retardation(yield_strength_mpa=1.0, shut_off_ratio=1.0), "shut_off_ratio"),
+        (lambda: Retardation(model="wheeler", yield_strength_mpa=0.0, exponent=1.5), "yield_strength_mpa"),
+        (lambda: Retardation(model="wheeler", yield_strength_mpa=1.0, exponent=-1.0), "exponent"),
+        (
+            lambda: Retardation(model="wheeler", yield_strength_mpa=1.0, shut_off_ratio=1.0, exponent=1.5),
+            "shut_off_ratio",
+        ),
     ],
 )
 def test_bad_input_is_refused_by_name(make: object, field: str) -> None:
@@ -688,7 +691,7 @@ def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.Mon
 
 
 def test_retarded_block_below_the_threshold_is_at_rest() -> None:
-    slowed = Retardation(yield_strength_mpa=355.0)
+    slowed = Retardation(model="wheeler", yield_strength_mpa=355.0, exponent=1.5)
     mix = block_loading([0.02, 0.01], [0.0, 0.0], [1.0, 1000.0], slowed)
     outcome = life(BODY, MIXED, law_sets.named_law("iiw-2016/steel"), loading=mix)
     assert outcome.below_cutoff

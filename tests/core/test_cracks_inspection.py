@@ -117,7 +117,7 @@ def test_bad_input() -> None:
         inspection.plan_inspections([0.0], [1.0], detectable_mm=0.5)
     with pytest.raises(UnknownError, match="detection curve"):
         inspection.named_detection("nobody")
-    with pytest.raises(InputError, match="depth or length"):
+    with pytest.raises(InputError, match="depth, length"):
         DetectionCurve(median_mm=1.0, exponent=1.0, size="area")
     with pytest.raises(InputError, match="between 0 and 1"):
         DetectionCurve(median_mm=1.0, exponent=1.0).crack_size_mm(1.0)

@@ -164,7 +164,7 @@ def test_findings() -> None:
     )
     assert "threshold-drawn" in {f.code for f in drawn_threshold.findings}
     none_left = {"depth_mm": Distribution(kind="fixed", mean=50.0)}
-    assert run(variables=none_left, first_size="variables").life_cycles == (0.0,) * 7
+    assert run(variables=none_left, first_size="variables").life_cycles == (0.0,) * 5
 
 
 def test_first_size_is_that_of_the_crack_or_of_the_variables() -> None:

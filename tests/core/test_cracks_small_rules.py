@@ -135,7 +135,9 @@ def test_secondary_tension_adds_to_the_fracture_ratio_and_compression_takes_noth
 def test_jumps_are_looked_for_only_where_they_can_be_told() -> None:
     unit = loading.UnitIntensity(np.full((1, 3), 100.0))
     law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=63.0)
-    willenborg = Retardation(yield_strength_mpa=355.0, model="willenborg", shut_off_ratio=2.5)
+    willenborg = Retardation(
+        yield_strength_mpa=355.0, model="willenborg", shut_off_ratio=2.5, threshold_mpa_sqrt_mm=63.0
+    )
     mix = block_loading([1.0, 2.0], [0.0, 0.0], [100.0, 1.0])
     slowed = block_loading([1.0, 2.0], [0.0, 0.0], [100.0, 1.0], retardation=willenborg)
     many = block_loading(np.linspace(1.0, 2.0, 500), np.zeros(500), np.ones(500))

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
+from annotated_types import doc
 from numpy.polynomial import legendre
 
+from fatcore.bounds import Positive, guard
 from fatcore.cracks.configurations.sharing import Section
 from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.intensity.solid import surface
 from fatcore.cracks.intensity.weld import toe
 from fatcore.errors import InputError
 from fatcore.findings import Finding, outside_limits
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 
 PLANE = "plane"
+TOE_FORM = "of the toe, needs toe_footprint_mm; null is plane"
 _ANGLES, _ANGLE_WEIGHTS = legendre.leggauss(10)
 _FRONT_DEG = 45.0 * (_ANGLES + 1.0)
 _FRONT_WEIGHTS = 0.5 * np.pi * _ANGLE_WEIGHTS  # both halves of the front, in radians
@@ -31,12 +34,12 @@ class SurfaceCrack:
     toe_form                 : plane or solid, needs a footprint; None is plane
     """
 
-    depth_mm: float
-    half_length_mm: float
-    thickness_mm: float
-    half_width_mm: float | None = None
-    toe_footprint_mm: float | None = None
-    toe_form: str | None = None
+    depth_mm: Positive
+    half_length_mm: Positive
+    thickness_mm: Positive
+    half_width_mm: Positive | None = None
+    toe_footprint_mm: Positive | None = None
+    toe_form: Annotated[Literal["plane", "solid"] | None, doc(TOE_FORM)] = None
 
     two_lengths: ClassVar[bool] = True
     carries_stress: ClassVar[bool] = False
@@ -44,11 +47,7 @@ class SurfaceCrack:
     end_reasons: ClassVar[tuple[str, str]] = ("through-thickness", "across-width")
 
     def __post_init__(self) -> None:
-        for name in ("depth_mm", "half_length_mm", "thickness_mm"):
-            positive(name, getattr(self, name))
-        for name in ("half_width_mm", "toe_footprint_mm"):
-            if getattr(self, name) is not None:
-                positive(name, getattr(self, name))
+        guard(self)
         if self.toe_form is not None and self.toe_footprint_mm is None:
             raise InputError("a form of the toe needs toe_footprint_mm", "toe_form")
         if self.depth_mm >= self.thickness_mm:

@@ -9,18 +9,21 @@ drive meet.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
+from annotated_types import Ge, Lt, doc
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import NonNegative, Number, Positive, guard
 from fatcore.errors import InputError
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.plausible import modulus_doubts
-from fatcore.require import FloatArray, finite, positive, within
+from fatcore.require import FloatArray
 
 Control = Literal["force", "displacement", "spring"]
 Grips = Literal["rigid", "free", "flexible"]
+GRIPS = "what holds the joint against turning; no default, since none is on the safe side"
 
 LIMITS = (
     Limit("length_over_width", 2.0, None, "edge-clamped-closed-form", "the ligaments must act as beams"),
@@ -58,14 +61,12 @@ class Member:
                                  the crack mouth
     """
 
-    axial_stiffness_n_per_mm: float
-    rotational_stiffness_nmm: float = 0.0
-    offset_mm: float = 0.0
+    axial_stiffness_n_per_mm: Positive
+    rotational_stiffness_nmm: NonNegative = 0.0
+    offset_mm: Number = 0.0
 
     def __post_init__(self) -> None:
-        positive("axial_stiffness_n_per_mm", self.axial_stiffness_n_per_mm)
-        within("rotational_stiffness_nmm", self.rotational_stiffness_nmm, 0.0, np.inf)
-        finite("offset_mm", self.offset_mm)
+        guard(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,25 +85,20 @@ class Sharing:
                           of drive_stiffness_n_per_mm (between the two)
     """
 
-    length_mm: float
-    grips: Grips
-    youngs_modulus_mpa: float = 206000.0
-    poisson_ratio: float = 0.3
+    length_mm: Positive
+    grips: Annotated[Grips, doc(GRIPS)]
+    youngs_modulus_mpa: Positive = 206000.0
+    poisson_ratio: Annotated[float, Ge(0.0), Lt(0.5)] = 0.3
     plane: Literal["stress", "strain"] = "strain"
     members: tuple[Member, ...] = ()
-    series_axial_stiffness_n_per_mm: float | None = None
-    series_rotational_stiffness_nmm: float | None = None
-    grip_stiffness_nmm: float | None = None
+    series_axial_stiffness_n_per_mm: Positive | None = None
+    series_rotational_stiffness_nmm: Positive | None = None
+    grip_stiffness_nmm: Positive | None = None
     control: Control = "force"
-    drive_stiffness_n_per_mm: float | None = None
+    drive_stiffness_n_per_mm: Positive | None = None
 
     def __post_init__(self) -> None:
-        positive("length_mm", self.length_mm)
-        positive("youngs_modulus_mpa", self.youngs_modulus_mpa)
-        within("poisson_ratio", self.poisson_ratio, 0.0, 0.5, open_high=True)
-        for name in ("series_axial_stiffness_n_per_mm", "series_rotational_stiffness_nmm"):
-            if getattr(self, name) is not None:
-                positive(name, getattr(self, name))
+        guard(self)
         _pair("grips", self.grips, "flexible", "grip_stiffness_nmm", self.grip_stiffness_nmm)
         _pair("control", self.control, "spring", "drive_stiffness_n_per_mm", self.drive_stiffness_n_per_mm)
 
@@ -225,10 +221,8 @@ def _taken_as(sharing: Sharing) -> Finding:
 def _pair(name: str, value: str, needs: str, other: str, given: float | None) -> None:
     if value == needs and given is None:
         raise InputError(f"{name} {needs!r} needs {other}", other)
-    if given is not None:
-        if value != needs:
-            raise InputError(f"{other} has a meaning only with {name} {needs!r}", other)
-        positive(other, given)
+    if given is not None and value != needs:
+        raise InputError(f"{other} has a meaning only with {name} {needs!r}", other)
 
 
 def _crack_compliance(sharing: Sharing, section: Section, added: FloatArray) -> _Matrix:

@@ -4,18 +4,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
+from annotated_types import doc
 
+from fatcore.bounds import Positive, guard
 from fatcore.cracks.configurations.configuration import Body
 from fatcore.cracks.configurations.sharing import Section
 from fatcore.cracks.intensity.plate import centre, edge
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError
 from fatcore.findings import Finding
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 
 LAST_LIGAMENT = 0.99
+NEEDED_WITH_SHARING = "needed with sharing"
 
 
 class _Straight:
@@ -48,21 +51,16 @@ class EdgeCrack(_Straight):
     form     : of the geometry factors: accurate (boundary collocation) or handbook (closed)
     """
 
-    depth_mm: float
-    width_mm: float
-    thickness_mm: float | None = None
-    form: str = "accurate"
+    depth_mm: Positive
+    width_mm: Positive
+    thickness_mm: Annotated[Positive | None, doc(NEEDED_WITH_SHARING)] = None
+    form: Literal["accurate", "handbook"] = "accurate"
 
     eccentric: ClassVar[bool] = True
     tables: ClassVar[tuple[str, ...]] = edge.TABLES
 
     def __post_init__(self) -> None:
-        for name in ("depth_mm", "width_mm"):
-            positive(name, getattr(self, name))
-        if self.thickness_mm is not None:
-            positive("thickness_mm", self.thickness_mm)
-        if self.form not in ("accurate", "handbook"):
-            raise UnknownError("form", self.form, ("accurate", "handbook"), "form")
+        guard(self)
         if self.depth_mm >= LAST_LIGAMENT * self.width_mm:
             raise InputError("the crack takes the whole width of the plate", "depth_mm")
 
@@ -117,21 +115,16 @@ class CentreCrack(_Straight):
     half_length_mm : a at the start; width_mm : W, None is wide; thickness_mm : B, needed with sharing
     """
 
-    half_length_mm: float
-    width_mm: float | None = None
-    thickness_mm: float | None = None
+    half_length_mm: Positive
+    width_mm: Positive | None = None
+    thickness_mm: Annotated[Positive | None, doc(NEEDED_WITH_SHARING)] = None
 
     sources: ClassVar[tuple[str, ...]] = centre.SOURCES[:1]
     tables: ClassVar[tuple[str, ...]] = centre.TABLES
 
     def __post_init__(self) -> None:
-        positive("half_length_mm", self.half_length_mm)
-        if self.thickness_mm is not None:
-            positive("thickness_mm", self.thickness_mm)
-        if self.width_mm is None:
-            return
-        positive("width_mm", self.width_mm)
-        if 2.0 * self.half_length_mm >= LAST_LIGAMENT * self.width_mm:
+        guard(self)
+        if self.width_mm is not None and 2.0 * self.half_length_mm >= LAST_LIGAMENT * self.width_mm:
             raise InputError("the crack takes the whole width of the plate", "half_length_mm")
 
     @property

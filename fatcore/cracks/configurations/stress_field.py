@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Annotated
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import Number, Positive, guard
 from fatcore.cracks.configurations.configuration import Body
 from fatcore.cracks.configurations.function_crack import FunctionCrack
 from fatcore.cracks.configurations.plates import PLANE, SurfaceCrack
@@ -20,10 +23,11 @@ from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weld import toe
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
-from fatcore.require import FloatArray, finite, one_length, positive
+from fatcore.require import FloatArray, one_length
 
 _MOST_POINTS = 300
 _ROUNDING = 1e-9
+ELEMENT_SIZE = "element size of the model that a path comes from, at the notch"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,29 +43,26 @@ class Stress:
                                               multiplies
     """
 
-    membrane_mpa: float = 0.0
-    bending_mpa: float = 0.0
-    distance_mm: tuple[float, ...] = ()
-    stress_mpa: tuple[float, ...] = ()
-    element_size_mm: float | None = None
-    static_membrane_mpa: float = 0.0
-    static_bending_mpa: float = 0.0
+    membrane_mpa: Number = 0.0
+    bending_mpa: Number = 0.0
+    distance_mm: tuple[Number, ...] = ()
+    stress_mpa: tuple[Number, ...] = ()
+    element_size_mm: Annotated[Positive | None, doc(ELEMENT_SIZE)] = None
+    static_membrane_mpa: Number = 0.0
+    static_bending_mpa: Number = 0.0
 
     def __post_init__(self) -> None:
-        for name in ("membrane_mpa", "bending_mpa", "static_membrane_mpa", "static_bending_mpa"):
-            finite(name, getattr(self, name))
-        if self.element_size_mm is not None:
-            positive("element_size_mm", self.element_size_mm)
+        guard(self)
         if not self.distance_mm and not self.stress_mpa:
             if self.element_size_mm is not None:
                 raise InputError("a mesh size has a meaning only with a path", "element_size_mm")
             return
         if self.membrane_mpa or self.bending_mpa:
             raise InputError("give a path or membrane and bending stress, not both", "membrane_mpa")
-        dist, values = finite("distance_mm", self.distance_mm), finite("stress_mpa", self.stress_mpa)
-        if one_length(distance_mm=dist, stress_mpa=values) < 2 or dist[0] != 0.0:
+        points = one_length(distance_mm=self.distance_mm, stress_mpa=self.stress_mpa)
+        if points < 2 or self.distance_mm[0] != 0.0:
             raise InputError("a path starts at depth 0 and has at least two points", "distance_mm")
-        wrong = np.flatnonzero(np.diff(dist) <= 0.0)
+        wrong = np.flatnonzero(np.diff(self.distance_mm) <= 0.0)
         if wrong.size:
             raise InputError("depths must ascend", "distance_mm", int(wrong[0]) + 1)
 

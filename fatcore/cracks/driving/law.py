@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Gt, Le
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import LARGEST, guard
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.errors import InputError, UnknownError
 from fatcore.require import FloatArray
@@ -45,14 +47,11 @@ class Stage:
     exponent    : > 0 [-]
     """
 
-    coefficient: Numbers
-    exponent: float
+    coefficient: Annotated[Numbers, Gt(0.0), Le(LARGEST)]
+    exponent: Annotated[float, Gt(0.0), Le(100.0)]
 
     def __post_init__(self) -> None:
-        if not (np.isfinite(self.coefficient).all() and np.all(np.asarray(self.coefficient) > 0.0)):
-            raise InputError("coefficient must be finite and greater than 0", "coefficient")
-        if not (np.isfinite(self.exponent) and self.exponent > 0.0):
-            raise InputError("exponent must be finite and greater than 0", "exponent")
+        guard(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,39 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from annotated_types import Gt, Le, doc
 
-from fatcore.cracks.driving.transitions import TRANSITIONS, Transitions, transition_cycles
-from fatcore.errors import InputError, UnknownError
-from fatcore.require import FloatArray, finite, one_length, positive
+from fatcore.bounds import NonNegative, Number, NumberColumn, Positive, PositiveColumn, guard, guarded
+from fatcore.cracks.driving.transitions import Transitions, transition_cycles
+from fatcore.errors import InputError
+from fatcore.require import FloatArray, one_length
+
+TRANSITIONS_MEANING = "cycles between entries: added once a pass, or held by entries that come from a count"
+ShutOff = Annotated[float, Gt(1.0), Le(100.0)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retardation:
     """How overloads slow a crack down.
 
-    model              : wheeler (with its exponent) or willenborg (generalised when shut_off_ratio is given)
+    model              : wheeler (with its exponent) or willenborg (generalised, with a threshold, when
+                         shut_off_ratio is given)
     yield_strength_mpa : for the plastic zones; zone_state : plane-stress or plane-strain zones
     """
 
-    yield_strength_mpa: float
-    model: Literal["wheeler", "willenborg"] = "wheeler"
-    exponent: float = 1.5
+    model: Literal["wheeler", "willenborg"]
+    yield_strength_mpa: Positive
+    exponent: Annotated[NonNegative | None, doc("of wheeler, fitted to tests")] = None
     zone_state: Literal["plane-stress", "plane-strain"] = "plane-stress"
-    shut_off_ratio: float | None = None
-    threshold_mpa_sqrt_mm: float = 0.0
+    shut_off_ratio: Annotated[ShutOff | None, doc("of the generalised form of willenborg")] = None
+    threshold_mpa_sqrt_mm: Annotated[NonNegative | None, doc("of the generalised form")] = None
 
     def __post_init__(self) -> None:
-        positive("yield_strength_mpa", self.yield_strength_mpa)
-        if self.exponent < 0.0:
-            raise InputError("exponent must not be negative", "exponent")
-        if self.shut_off_ratio is not None and self.shut_off_ratio <= 1.0:
-            raise InputError("shut_off_ratio must be greater than 1", "shut_off_ratio")
+        guard(self)
+        wheeler, generalised = self.model == "wheeler", self.shut_off_ratio is not None
+        if wheeler and generalised:
+            raise InputError("the model does not use shut_off_ratio", "shut_off_ratio")
+        for name, needed in (("exponent", wheeler), ("threshold_mpa_sqrt_mm", generalised)):
+            if needed != (getattr(self, name) is not None):
+                raise InputError(f"the model {'needs' if needed else 'does not use'} {name}", name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,19 +73,21 @@ class CrackLoading:
         return self.count.size == 1
 
 
-def constant_loading(maximum: float = 1.0, minimum: float = 0.0) -> CrackLoading:
+@guarded
+def constant_loading(maximum: Number = 1.0, minimum: Number = 0.0) -> CrackLoading:
     """Equal cycles between two load factors; InputError for a maximum below the minimum."""
     if maximum < minimum:
         raise InputError("maximum is less than minimum", "maximum")
     return block_loading([maximum], [minimum], [1.0])
 
 
+@guarded
 def block_loading(
-    maximum: Sequence[float] | ArrayLike,
-    minimum: Sequence[float] | ArrayLike,
-    cycles: Sequence[float] | ArrayLike,
+    maximum: NumberColumn,
+    minimum: NumberColumn,
+    cycles: PositiveColumn,
     retardation: Retardation | None = None,
-    transitions: Transitions = "added",
+    transitions: Annotated[Transitions, doc(TRANSITIONS_MEANING)] = "added",
 ) -> CrackLoading:
     """A block that repeats, entries in their order.
 
@@ -88,10 +96,7 @@ def block_loading(
                        in-entries: the entries come from a count that holds these cycles already
     Raises           : InputError for columns of different length, or a maximum below the minimum
     """
-    if transitions not in TRANSITIONS:
-        raise UnknownError("transitions", transitions, TRANSITIONS, "transitions")
-    high, low = finite("maximum", maximum), finite("minimum", minimum)
-    count = positive("cycles", cycles)
+    high, low, count = (np.asarray(column, dtype=np.float64) for column in (maximum, minimum, cycles))
     one_length(maximum=high, minimum=low, cycles=count)
     wrong = np.flatnonzero(high < low)
     if wrong.size:

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Ge, Le, Lt, doc
 
+from fatcore.bounds import Positive, guard
 from fatcore.cracks.driving.closure import linear_opening, newman_opening, opening_limit
 from fatcore.errors import InputError
 from fatcore.findings import Limit
-from fatcore.require import FloatArray, positive, within
+from fatcore.require import FloatArray
 
 _TINY = 1e-12
+CONSTRAINT = "of newman: 1 plane stress (most closure) to 3 plane strain"
+STRESS_OVER_FLOW = "of newman: largest stress over flow strength"
 _CONSTANTS: dict[str, tuple[str, ...]] = {
     "none": (),
     "walker": ("walker_exponent",),
@@ -40,20 +44,17 @@ class LoadRatioEffect:
     """
 
     kind: Literal["none", "walker", "forman", "elber", "schijve", "newman"] = "none"
-    walker_exponent: float | None = None
-    toughness_mpa_sqrt_mm: float | None = None
-    constraint: float | None = None
-    stress_over_flow: float | None = None
+    walker_exponent: Annotated[float, Ge(0.0), Le(1.0)] | None = None
+    toughness_mpa_sqrt_mm: Annotated[Positive | None, doc("K_c of forman")] = None
+    constraint: Annotated[Annotated[float, Ge(1.0), Le(3.0)] | None, doc(CONSTRAINT)] = None
+    stress_over_flow: Annotated[Annotated[float, Ge(0.0), Lt(1.0)] | None, doc(STRESS_OVER_FLOW)] = None
 
     def __post_init__(self) -> None:
+        guard(self)
         for name in ("walker_exponent", "toughness_mpa_sqrt_mm", "constraint", "stress_over_flow"):
             if (getattr(self, name) is None) == (name in _CONSTANTS[self.kind]):
                 word = "needs" if name in _CONSTANTS[self.kind] else "does not take"
                 raise InputError(f"the load ratio effect {self.kind} {word} {name}", name)
-        if self.kind == "forman":
-            positive("toughness_mpa_sqrt_mm", self._number("toughness_mpa_sqrt_mm"))
-        if self.kind == "walker":
-            within("walker_exponent", self._number("walker_exponent"), 0.0, 1.0)
 
     def _number(self, name: str) -> float:
         """A constant that the kind has."""

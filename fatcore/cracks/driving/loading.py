@@ -193,7 +193,7 @@ class Drive:
                 border = np.maximum(border, grown + zones[i])
                 if model.model == "wheeler":
                     left = border - grown
-                    grown = grown + wheeler_advance_mm(zones[i], left, rates[i], count, model.exponent)
+                    grown = grown + wheeler_advance_mm(zones[i], left, rates[i], count, model.exponent or 0.0)
                 else:
                     grown = self._willenborg(model, i, count, overload, border, grown, unit)
                 border = np.where(grown + zones[i] > border, grown + zones[i], border)
@@ -221,7 +221,7 @@ class Drive:
                 np.minimum(first, second),
                 overload,
                 passed_share,
-                threshold_mpa_sqrt_mm=model.threshold_mpa_sqrt_mm,
+                threshold_mpa_sqrt_mm=model.threshold_mpa_sqrt_mm or 0.0,
                 shut_off_ratio=model.shut_off_ratio,
             )
             quotient = np.divide(low, top, out=np.zeros(top.shape), where=top > 0.0)

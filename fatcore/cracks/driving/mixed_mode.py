@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Annotated, Literal, get_args
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.bounds import NumberColumn, PoissonRatio, guarded
 from fatcore.cracks.columns import side_by_side
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, caution, note
@@ -15,6 +17,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, within
 from fatcore.tables import load
 
+USES_POISSON = "of tanaka, energy and largest, no other criterion uses it; null is 0.3"
 BoolArray = NDArray[np.bool_]
 Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 CRITERIA: tuple[Criterion, ...] = get_args(Criterion)
@@ -159,13 +162,14 @@ def twist_angle_deg(
     return np.asarray(-np.sign(tearing_mpa_sqrt_mm) * angle + 0.0)
 
 
+@guarded
 def turn(
-    opening_mpa_sqrt_mm: ArrayLike,
-    sliding_mpa_sqrt_mm: ArrayLike,
-    tearing_mpa_sqrt_mm: ArrayLike = 0.0,
+    opening_mpa_sqrt_mm: NumberColumn,
+    sliding_mpa_sqrt_mm: NumberColumn,
+    tearing_mpa_sqrt_mm: NumberColumn | None = None,
     *,
     criterion: Criterion = "largest",
-    poisson_ratio: float | None = None,
+    poisson_ratio: Annotated[PoissonRatio | None, doc(USES_POISSON)] = None,
 ) -> TurningOutcome:
     """Direction and driving force of a crack under three modes.
 
@@ -179,7 +183,7 @@ def turn(
     opening, sliding, tearing = side_by_side(
         opening_mpa_sqrt_mm=opening_mpa_sqrt_mm,
         sliding_mpa_sqrt_mm=sliding_mpa_sqrt_mm,
-        tearing_mpa_sqrt_mm=tearing_mpa_sqrt_mm,
+        tearing_mpa_sqrt_mm=0.0 if tearing_mpa_sqrt_mm is None else tearing_mpa_sqrt_mm,
     )
     effective = effective_intensity(
         opening,

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
+from fatcore.bounds import Positive, guard
 from fatcore.cracks.columns import side_by_side
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import modulus_doubts, yield_doubts
-from fatcore.require import FloatArray, finite, positive
+from fatcore.require import FloatArray, finite
 from fatcore.tables import load
 
 Line = Literal["continuous", "plateau", "older"]
@@ -27,14 +28,13 @@ BEYOND = 1.0
 class Strength:
     """What the material bears: yield and tensile strength, Young's modulus, fracture toughness."""
 
-    yield_strength_mpa: float
-    ultimate_strength_mpa: float
-    toughness_mpa_sqrt_mm: float
-    youngs_modulus_mpa: float = 206000.0
+    yield_strength_mpa: Positive
+    ultimate_strength_mpa: Positive
+    toughness_mpa_sqrt_mm: Positive
+    youngs_modulus_mpa: Positive = 206000.0
 
     def __post_init__(self) -> None:
-        for entry in fields(self):
-            positive(entry.name, getattr(self, entry.name))
+        guard(self)
         if self.ultimate_strength_mpa < self.yield_strength_mpa:
             raise InputError("the tensile strength is less than the yield strength", "ultimate_strength_mpa")
 

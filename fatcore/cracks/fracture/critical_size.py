@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.optimize import brentq
 
+from fatcore.bounds import Number, guarded
 from fatcore.cracks.configurations.configuration import reference_mpa
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
@@ -70,12 +71,13 @@ def critical_size_mm(
     return None
 
 
+@guarded
 def find_critical_size(
     crack: SurfaceCrack | EdgeCrack | CentreCrack,
     stress: Stress,
     strength: Strength,
     *,
-    maximum: float = 1.0,
+    maximum: Number = 1.0,
     line: Line = "continuous",
 ) -> CriticalOutcome:
     """Grows a crack in its shape until it meets the assessment line.

@@ -19,10 +19,11 @@ from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.growth._arrest_findings import rest_findings
 from fatcore.cracks.growth._events import TOO_LONG
-from fatcore.cracks.growth._history import History, sharing_depths
+from fatcore.cracks.growth._history import sharing_depths
 from fatcore.cracks.growth._phase import Phase
 from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES
 from fatcore.cracks.growth.end_criteria import EndCriteria
+from fatcore.cracks.growth.history import History
 from fatcore.curves.range_sizes import small_findings
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.plausible import length_doubts, yield_doubts

@@ -5,16 +5,18 @@ of cycles.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from annotated_types import doc
 
+from fatcore.bounds import Positive, Probability, guard
 from fatcore.cracks.configurations.configuration import Body
 from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stressed
 from fatcore.cracks.fracture.assessment import Line, Strength
 from fatcore.errors import InputError
-from fatcore.require import positive, within
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,23 +34,18 @@ class EndCriteria:
     grow_through            : a surface crack that reaches the far side goes on as a through crack
     """
 
-    depth_mm: float | None = None
-    half_length_mm: float | None = None
-    toughness_mpa_sqrt_mm: float | None = None
-    yield_strength_mpa: float | None = None
+    depth_mm: Positive | None = None
+    half_length_mm: Positive | None = None
+    toughness_mpa_sqrt_mm: Positive | None = None
+    yield_strength_mpa: Positive | None = None
     strength: Strength | None = None
-    line: Line | None = None
-    stiffness_ratio: float | None = None
-    cycles: float | None = None
+    line: Annotated[Line | None, doc("failure assessment line, needs strength; null is continuous")] = None
+    stiffness_ratio: Probability | None = None
+    cycles: Positive | None = None
     grow_through: bool = False
 
     def __post_init__(self) -> None:
-        names = ("depth_mm", "half_length_mm", "toughness_mpa_sqrt_mm", "yield_strength_mpa", "cycles")
-        for name in names:
-            if getattr(self, name) is not None:
-                positive(name, getattr(self, name))
-        if self.stiffness_ratio is not None:
-            within("stiffness_ratio", self.stiffness_ratio, 0.0, 1.0, open_low=True, open_high=True)
+        guard(self)
         if self.line is not None and self.strength is None:
             raise InputError("an assessment line has a meaning only with strength", "line")
 

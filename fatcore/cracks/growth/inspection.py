@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Gt, Le
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import Positive, guard
 from fatcore.cracks.growth._events import TOO_LONG
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.errors import InputError, UnknownError
@@ -40,16 +43,13 @@ class DetectionCurve:
     median_mm : size that is found every second time; size : depth or length (the whole surface length)
     """
 
-    median_mm: float
-    exponent: float
-    size: str = "depth"
+    median_mm: Positive
+    exponent: Annotated[float, Gt(0.0), Le(100.0)]
+    size: Literal["depth", "length"] = "depth"
     name: str = OWN
 
     def __post_init__(self) -> None:
-        positive("median_mm", self.median_mm)
-        positive("exponent", self.exponent)
-        if self.size not in KINDS:
-            raise InputError("a detection curve goes by depth or length", "size")
+        guard(self)
 
     def probability(self, crack_size_mm: ArrayLike) -> FloatArray:
         """Probability of detection [-] at a size [mm], scalar or array, >= 0.

@@ -6,9 +6,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
+from annotated_types import doc
 
+from fatcore.bounds import guarded
 from fatcore.cracks.configurations.configuration import initial_compliance
 from fatcore.cracks.configurations.function_crack import FunctionCrack
 from fatcore.cracks.configurations.plates import SurfaceCrack
@@ -22,16 +25,19 @@ from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import Criterion
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.cracks.growth._history import History, history_of, judged
+from fatcore.cracks.growth._history import history_of, judged
 from fatcore.cracks.growth._input_validation import guard_criterion, guard_cycling, guard_given
 from fatcore.cracks.growth._life_findings import averaging_error, growth_findings
 from fatcore.cracks.growth._phase import Phase, run_phase
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.cracks.growth.end_criteria import EndCriteria
+from fatcore.cracks.growth.history import History
 from fatcore.errors import at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 
+CRITERION = "only for tables of several modes; null is the largest of all criteria"
+NO_STRESS, BODY_ENDS = Stress(), EndCriteria()  # nothing acts but a given stress intensity; the body itself ends
 TOLERANCE = 1e-7
 BLOCK_TOLERANCE = 1e-5  # where entries of a block begin to grow the crack one by one, each with a jump
 LONG_BLOCK_TOLERANCE, LONG_BLOCK = 1e-4, 200
@@ -67,28 +73,29 @@ class GrowthOutcome(Outcome):
     end_reason: str
     final_depth_mm: float | None
     final_half_length_mm: float | None
-    history: History
     constant_load_life_cycles: float | None = None
     life_extension_factor: float | None = None
     life_without_retardation_cycles: float | None = None
     life_without_compression_cycles: float | None = None
     averaging_error: float | None = None
+    history: History
 
     def judged_by(self, findings: Iterable[Finding]) -> GrowthOutcome:
         """The same, its history marked by what more puts it outside validity."""
         return replace(self, history=judged(self.history, (*self.findings, *findings)))
 
 
+@guarded
 def grow(
     *,
     crack: Crack,
-    stress: Stress | None = None,
+    stress: Stress = NO_STRESS,
     law: GrowthLaw,
     loading: CrackLoading,
-    end: EndCriteria | None = None,
-    sharing: Sharing | None = None,
     condition: Condition = "as-welded",
-    criterion: Criterion | None = None,
+    end: EndCriteria = BODY_ENDS,
+    sharing: Sharing | None = None,
+    criterion: Annotated[Criterion | None, doc(CRITERION)] = None,
     tolerance: float | None = None,
 ) -> GrowthOutcome:
     """Grows a crack to its end.
@@ -111,9 +118,9 @@ def grow(
     >>> round(life, 2)
     471388.44
     """
-    end, used = end or EndCriteria(), None if crack.carries_stress else sharing
+    used = None if crack.carries_stress else sharing
     with at("stress"):
-        given = Stressed(crack, stress or Stress(), used)
+        given = Stressed(crack, stress, used)
     guard_given(given, end)
     guard_cycling(given, loading)
     guard_criterion(crack, criterion)
@@ -121,7 +128,7 @@ def grow(
     tolerance = tolerance or _default_tolerance(drive)
     with at("end"):
         end.sizes_for(crack)
-    phases = _phases(crack, stress or Stress(), drive, end, used, tolerance)
+    phases = _phases(crack, stress, drive, end, used, tolerance)
     history = history_of(phases)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
     error = None if rests else averaging_error(history, drive)
@@ -132,8 +139,8 @@ def grow(
         *_override(crack, sharing),
     ]
     life = None if rests else phases[-1].cycles
-    alone = None if used is None or rests else _alone(crack, stress or Stress(), drive, phases, tolerance)
-    straight = _grow_without_retardation(crack, stress or Stress(), drive, end, used)
+    alone = None if used is None or rests else _alone(crack, stress, drive, phases, tolerance)
+    straight = _grow_without_retardation(crack, stress, drive, end, used)
     found += _of_retardation(drive, life, straight)
     unpressed, told = _grow_without_compression(given, drive, end, units, life, tolerance)
     found += told

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Ge, Le, Len, doc
 
+from fatcore.bounds import Positive, Probability, guarded
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving.law import GrowthLaw
@@ -22,13 +25,15 @@ from fatcore.cracks.scatter.random_variables import VARIABLES, Distribution, dra
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, within
+from fatcore.require import FloatArray
 
 CHUNK = 4096
 MOST_SAMPLES = 1_000_000
 TOLERANCE = 1e-4
 AS_WELDED_THRESHOLD = 63.0
-DEFAULT_QUANTILES = (0.001, 0.01, 0.023, 0.05, 0.1, 0.5, 0.9)
+MOST_QUANTILES = 100
+DEFAULT_QUANTILES = (0.001, 0.01, 0.023, 0.1, 0.5)
+FIRST_SIZE = "which counts; needed where variables give depth_mm or aspect_ratio as well"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -63,6 +68,7 @@ class ScatterOutcome(Outcome):
     averaging_error: float | None = None
 
 
+@guarded
 def simulate_scatter(
     *,
     crack: SurfaceCrack,
@@ -70,12 +76,12 @@ def simulate_scatter(
     law: GrowthLaw,
     loading: CrackLoading,
     variables: Mapping[str, Distribution],
-    samples: int,
-    seed: int,
-    last_depth_mm: float | None = None,
+    samples: Annotated[int, Ge(16), Le(MOST_SAMPLES)] = 10_000,
+    seed: Annotated[int, Ge(0), Le(2**63 - 1)] = 1,
+    last_depth_mm: Positive | None = None,
     condition: Condition = "as-welded",
-    quantiles: Sequence[float] = DEFAULT_QUANTILES,
-    first_size: FirstSize | None = None,
+    quantiles: Annotated[Sequence[Probability], Len(1, MOST_QUANTILES)] = DEFAULT_QUANTILES,
+    first_size: Annotated[FirstSize | None, doc(FIRST_SIZE)] = None,
     workers: int = 2,
 ) -> ScatterOutcome:
     """Lives of many cracks whose inputs scatter.
@@ -94,8 +100,7 @@ def simulate_scatter(
     Raises        : InputError, UnknownError for another variable
     Source        : [jcss-pmc-3], [dnv-rp-c210] for published variables; [rank-correlation]
     """
-    count = int(within("samples", samples, 16, MOST_SAMPLES))
-    asked = within("quantiles", list(quantiles), 0.0, 1.0, open_low=True, open_high=True)
+    asked = np.array(quantiles)
     variables, size_findings = choose_first_size(crack, variables, first_size)
     last = crack.thickness_mm if last_depth_mm is None else last_depth_mm
     given_mm = 0.0 if "depth_mm" in variables else crack.depth_mm
@@ -103,13 +108,13 @@ def simulate_scatter(
         raise InputError("the last depth must lie between the first depth and the thickness", "last_depth_mm")
     drive = Drive(law=law, loading=loading, condition=condition)
     task = Task(crack, stress, drive, variables, last)
-    columns, found = _run(task, count, seed, workers)
+    columns, found = _run(task, samples, seed, workers)
     single = grow_single_cracks(task, columns, found)
     ordered = np.sort(found)
     finite = np.log10(found[np.isfinite(found) & (found > 0.0)])
     bounds = [quantile_bounds(ordered, q) for q in asked]
     return ScatterOutcome(
-        samples=count,
+        samples=samples,
         seed=seed,
         quantiles=tuple(float(q) for q in asked),
         life_cycles=tuple(quantile_at(ordered, q) for q in asked),
@@ -127,7 +132,7 @@ def simulate_scatter(
             findings=[
                 *single.findings,
                 *size_findings,
-                *_findings(asked, count, found),
+                *_findings(asked, samples, found),
                 *stage_findings(law, variables),
                 *spread_findings(variables, stress),
                 *_constant_findings(columns, condition),

@@ -6,15 +6,18 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Gt, Le
 from scipy.special import gamma
 
+from fatcore.bounds import Positive, guard
 from fatcore.errors import InputError, UnknownError
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 from fatcore.tables import load, table_names
 
+Spread = Annotated[float, Gt(0.0), Le(10.0)]
 PREFIX = "cracks/scatter_"
 VARIABLES = (
     "depth_mm",
@@ -39,15 +42,13 @@ class Distribution:
     """
 
     kind: Literal["lognormal", "normal", "exponential", "weibull", "fixed"]
-    mean: float | None = None
-    variation: float | None = None
-    median: float | None = None
-    log_deviation: float | None = None
+    mean: Positive | None = None
+    variation: Spread | None = None
+    median: Positive | None = None
+    log_deviation: Spread | None = None
 
     def __post_init__(self) -> None:
-        for name in ("mean", "variation", "median", "log_deviation"):
-            if getattr(self, name) is not None:
-                positive(name, getattr(self, name))
+        guard(self)
         needs_width = self.kind in ("lognormal", "normal", "weibull")
         if needs_width and self.variation is None and self.log_deviation is None:
             raise InputError(f"a {self.kind} variable needs its variation", "variation")

@@ -17,8 +17,7 @@ from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import evidence
 
-from ..cracks.law import law_from
-from ..cracks.models import crack_from, end_from, sharing_from
+from ...base.derive import call
 from ..cracks.routes import GrowthHistory
 from .models import CheckRequest, GrowthPart, LineInput, StartedGrowthAnswer
 
@@ -55,7 +54,9 @@ def grow_crack(
 
 
 def _start(part: GrowthPart, line: LineInput, stressed: WeldLine, judged: LineOutcome) -> CrackStart:
-    return CrackStart(
+    return call(
+        CrackStart,
+        part,
         element_size_mm=None if line.mesh is None else line.mesh.element_size_mm,
         shear_share=_shear_share(line, judged),
         # the first component of every basis is the one that opens
@@ -63,10 +64,6 @@ def _start(part: GrowthPart, line: LineInput, stressed: WeldLine, judged: LineOu
         basis=line.basis,
         distance_mm=np.array(part.path.distance_mm),
         path_mpa={name: np.array(values) for name, values in part.path.cases.items()},
-        crack=crack_from(part.crack),  # type: ignore[arg-type]  # a surface request gives a surface crack
-        law=law_from(part.law),
-        end=end_from(part.end),
-        sharing=sharing_from(part.sharing),
     )
 
 

@@ -9,21 +9,13 @@ from pydantic import Field
 from fatcore.cracks.driving import mixed_mode
 from fatcore.cracks.growth import inspection
 from fatcore.cracks.growth import life as growth
+from fatcore.cracks.growth.history import History
 from fatcore.errors import InputError, at
 
 from ...base.common import MAX_POINTS, Number, Positive, Probability, Reply, Strict, post, reply
-from .law import GrowthLoading, LawRequest, law_from, loading_from
-from .models import (
-    Crack,
-    EndRequest,
-    SharingRequest,
-    StressRequest,
-    Word,
-    crack_from,
-    end_from,
-    sharing_from,
-    stress_from,
-)
+from ...base.derive import Derived, answer_of, call, request_of
+from .law import GrowthLoading, LawRequest
+from .models import Crack, Word
 
 MAX_CODES = 100
 
@@ -33,56 +25,24 @@ Unknowns = Annotated[list[Number | None], Field(min_length=1, max_length=MAX_POI
 Rising = Annotated[list[Number], Field(min_length=2, max_length=MAX_POINTS)]
 
 
-class GrowthRequest(Strict):
+@request_of(growth.grow, omit=("tolerance",))
+class GrowthRequest(Derived):
     """A crack, its stress, what shares its load, and where growth ends."""
 
     crack: Crack
-    stress: StressRequest = StressRequest()
     law: LawRequest
     loading: GrowthLoading
-    condition: Literal["as-welded", "stress-relieved"] = "as-welded"
-    end: EndRequest = EndRequest()
-    sharing: SharingRequest | None = None
-    criterion: Criterion | None = Field(
-        default=None, description="only for tables of several modes; null is the largest of all criteria"
-    )
 
 
+@answer_of(History)
 class GrowthHistory(Strict):
     """Columns of one length over the life; null where a column has no meaning for the crack, or a crack runs
     and has no rate."""
 
-    size_kind: str
-    end_reason: str
-    outside_codes: list[str]
-    elapsed_cycles: list[float]
-    depth_mm: list[float] | None
-    half_length_mm: list[float] | None
-    aspect_ratio: list[float] | None
-    delta_k_deepest_mpa_sqrt_mm: list[float]
-    delta_k_surface_mpa_sqrt_mm: list[float] | None
-    rate_deepest_mm_per_cycle: list[float | None]
-    rate_surface_mm_per_cycle: list[float | None] | None
-    load_share: list[float] | None
-    end_moment_nmm: list[float] | None
-    stiffness_ratio: list[float] | None
 
-
+@answer_of(growth.GrowthOutcome)
 class GrowthAnswer(Strict):
     """Life of the crack; null with below_cutoff when it stands still."""
-
-    life_cycles: float | None
-    life_blocks: float | None
-    below_cutoff: bool
-    end_reason: str
-    final_depth_mm: float | None
-    final_half_length_mm: float | None
-    constant_load_life_cycles: float | None
-    life_extension_factor: float | None
-    life_without_retardation_cycles: float | None
-    life_without_compression_cycles: float | None
-    averaging_error: float | None
-    history: GrowthHistory
 
 
 @post(
@@ -98,39 +58,17 @@ def grow(request: GrowthRequest) -> Reply:
     With `sharing` the cracked member sheds load and moment as it grows softer, and the answer says how much
     longer the life is than under constant load.
     """
-    outcome = growth.grow(
-        crack=crack_from(request.crack),
-        stress=stress_from(request.stress),
-        law=law_from(request.law),
-        loading=loading_from(request.loading),
-        end=end_from(request.end),
-        sharing=sharing_from(request.sharing),
-        condition=request.condition,
-        criterion=request.criterion,
-    )
-    columns = {name: getattr(outcome.history, name) for name in GrowthHistory.model_fields}
-    return reply(GrowthAnswer, outcome, history=columns)
+    return reply(GrowthAnswer, call(growth.grow, request))
 
 
-class TurningRequest(Strict):
+@request_of(mixed_mode.turn)
+class TurningRequest(Derived):
     """Stress intensities of three modes, as columns of one length."""
 
-    opening_mpa_sqrt_mm: Column
-    sliding_mpa_sqrt_mm: Column
-    tearing_mpa_sqrt_mm: Column | None = None
-    criterion: Criterion = "largest"
-    poisson_ratio: Annotated[float, Field(ge=0.0, le=0.5)] | None = Field(
-        default=None, description="of tanaka, energy and largest, no other criterion uses it; null is 0.3"
-    )
 
-
+@answer_of(mixed_mode.TurningOutcome)
 class TurningAnswer(Strict):
     """Direction and driving force, one value per row."""
-
-    kink_angle_deg: list[float]
-    twist_angle_deg: list[float]
-    effective_mpa_sqrt_mm: list[float]
-    open: list[bool]
 
 
 @post(
@@ -142,16 +80,12 @@ class TurningAnswer(Strict):
 )
 def turn(request: TurningRequest) -> Reply:
     """Where a crack turns to under opening, sliding and tearing, and the intensity that drives it."""
-    values = request.model_dump(exclude={"tearing_mpa_sqrt_mm"})
-    tearing = request.tearing_mpa_sqrt_mm
-    return reply(TurningAnswer, mixed_mode.turn(tearing_mpa_sqrt_mm=0.0 if tearing is None else tearing, **values))
+    return reply(TurningAnswer, call(mixed_mode.turn, request))
 
 
-class DetectionRequest(Strict):
+@request_of(inspection.DetectionCurve, omit=("size", "name"))
+class DetectionRequest(Derived):
     """Own detection curve 1 - 1 / (1 + (x / median)^exponent)."""
-
-    median_mm: Positive
-    exponent: Annotated[float, Field(gt=0.0, le=100.0)]
 
 
 class HistoryRequest(Strict):
@@ -197,18 +131,9 @@ class InspectionRequest(Strict):
     )
 
 
+@answer_of(inspection.InspectionOutcome)
 class InspectionAnswer(Strict):
     """Interval and times of inspection."""
-
-    detectable_mm: float
-    detectable_cycles: float
-    critical_cycles: float
-    interval_cycles: float
-    inspection_cycles: list[float]
-    inspection_size_mm: list[float]
-    detection_probability: list[float] | None
-    worst_missed_probability: float | None
-    mean_missed_probability: float | None
 
 
 @post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=2, summary="Inspection interval")
@@ -269,4 +194,4 @@ def _curve(request: InspectionRequest) -> inspection.DetectionCurve | None:
     if isinstance(given, str):
         return inspection.named_detection(given)
     with at("curve"):
-        return inspection.DetectionCurve(size=request.size_kind or "depth", **given.model_dump())
+        return call(inspection.DetectionCurve, given, size=request.size_kind or "depth")

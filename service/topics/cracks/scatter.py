@@ -16,46 +16,30 @@ from fatcore.errors import InputError, UnknownError, at
 from fatcore.findings import Finding, note
 from fatcore.plausible import intensity_doubts
 
-from ...base.common import NonNegative, Number, Positive, Probability, Reply, Strict, post, reply
-from .law import GrowthLoading, LawRequest, law_from, loading_from
-from .models import (
-    MaterialRequest,
-    PlateCrack,
-    StressRequest,
-    SurfaceRequest,
-    Word,
-    crack_from,
-    strength_from,
-    stress_from,
-)
+from ...base.common import NonNegative, Reply, Strict, post, reply
+from ...base.derive import Derived, answer_of, call, request_of
+from .law import GrowthLoading, LawRequest
+from .models import MaterialRequest, PlateCrack, Word
 
 MAX_SAMPLES = 200_000
 MAX_WORK = 500_000
-QUANTILES = (0.001, 0.01, 0.023, 0.1, 0.5)
 
 States = Annotated[list[NonNegative], Field(min_length=1, max_length=10_000)]
 Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
 Line = Literal["continuous", "plateau", "older"]
 
 
-class DistributionRequest(Strict):
+@request_of(Distribution)
+class DistributionRequest(Derived):
     """A positive random variable by its mean and variation, a lognormal one also by median and deviation."""
 
-    kind: Literal["lognormal", "normal", "exponential", "weibull", "fixed"]
-    mean: Positive | None = None
-    variation: Annotated[float, Field(gt=0.0, le=10.0)] | None = None
-    median: Positive | None = None
-    log_deviation: Annotated[float, Field(gt=0.0, le=10.0)] | None = None
 
-
-class ScatterRequest(Strict):
+@request_of(monte_carlo.simulate_scatter, omit=("workers",))
+class ScatterRequest(Derived):
     """A surface crack whose inputs scatter."""
 
-    crack: SurfaceRequest
-    stress: StressRequest
     law: LawRequest
     loading: GrowthLoading
-    condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     variable_set: Word | None = Field(default=None, description="published set: jcss-part3, dnv-rp-c210")
     variables: dict[Word, DistributionRequest] = Field(
         default={},
@@ -63,31 +47,11 @@ class ScatterRequest(Strict):
         json_schema_extra={"propertyNames": {"enum": list(VARIABLES)}},
     )
     samples: Annotated[int, Field(ge=16, le=MAX_SAMPLES)] = 10_000
-    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
-    first_size: Literal["crack", "variables"] | None = Field(
-        default=None, description="which counts; needed where variables give depth_mm or aspect_ratio as well"
-    )
-    last_depth_mm: Positive | None = None
-    quantiles: list[Probability] = Field(default=list(QUANTILES), min_length=1, max_length=100)
 
 
+@answer_of(monte_carlo.ScatterOutcome)
 class ScatterAnswer(Strict):
     """Life at each probability of failure with confidence bounds; null where the crack stands still."""
-
-    samples: int
-    seed: int
-    quantiles: list[float]
-    life_cycles: list[float | None]
-    life_low_cycles: list[float | None]
-    life_high_cycles: list[float | None]
-    infinite_life_share: float
-    mean_log_life: float | None
-    log_life_deviation: float | None
-    sensitivity: dict[str, float]
-    convergence: float | None
-    verification_error: float
-    verified_samples: int
-    averaging_error: float | None
 
 
 @post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=3, summary="Scatter of the life of a crack")
@@ -96,23 +60,12 @@ def simulate_lives(request: ScatterRequest) -> Reply:
 
     The same seed gives the same samples. Sensitivities are rank correlations with the life.
     """
-    crack, loading = crack_from(request.crack), loading_from(request.loading)
+    with at("loading"):
+        loading = request.loading.to_core()
     if request.samples * loading.count.size > MAX_WORK:
         raise InputError(f"samples times entries of the block must not exceed {MAX_WORK}", "samples")
-    outcome = monte_carlo.simulate_scatter(
-        crack=crack,  # type: ignore[arg-type]
-        stress=stress_from(request.stress),
-        law=law_from(request.law),
-        loading=loading,
-        variables=_variables(request),
-        samples=request.samples,
-        seed=request.seed,
-        last_depth_mm=request.last_depth_mm,
-        condition=request.condition,
-        quantiles=request.quantiles,
-        first_size=request.first_size,
-    )
-    return reply(ScatterAnswer, outcome)
+    found = call(monte_carlo.simulate_scatter, request, loading=loading, variables=_variables(request))
+    return reply(ScatterAnswer, found)
 
 
 def _variables(request: ScatterRequest) -> dict[str, Distribution]:
@@ -124,7 +77,7 @@ def _variables(request: ScatterRequest) -> dict[str, Distribution]:
                 raise UnknownError("random variable", name, VARIABLES)
             if name in ("depth_mm", "aspect_ratio") and request.first_size == "crack":
                 raise InputError("first_size says that the crack counts: leave this variable out")
-            chosen[name] = Distribution(**entry.model_dump())
+            chosen[name] = entry.to_core()
     if not chosen:
         raise InputError("nothing scatters: name a published set or give variables", "variables")
     return chosen
@@ -145,15 +98,9 @@ class FractureRequest(Strict):
     )
 
 
+@answer_of(assessment.FractureOutcome)
 class FractureAnswer(Strict):
     """Position of each state in the failure assessment diagram."""
-
-    load_ratio_to_yield: list[float]
-    fracture_ratio: list[float]
-    allowed_ratio: list[float]
-    interaction_term: list[float]
-    reserve_factor: list[float | None]
-    acceptable: list[bool]
 
 
 @post("cracks/fracture", FractureRequest, FractureAnswer, revision=1, summary="Failure assessment diagram")
@@ -161,10 +108,12 @@ def fracture_states(request: FractureRequest) -> Reply:
     """Whether cracked states lie inside the failure assessment line, and the load factor up to it."""
     secondary = request.k_secondary_mpa_sqrt_mm
     primary, found = _all_modes(request)
+    with at("strength"):
+        strength = request.strength.to_core()
     outcome = assessment.assess_fracture(
         primary,
         request.reference_stress_mpa,
-        strength_from(request.strength, "strength"),
+        strength,
         k_secondary_mpa_sqrt_mm=0.0 if secondary is None else secondary,
         line=request.line,
     )
@@ -188,33 +137,19 @@ def _all_modes(request: FractureRequest) -> tuple[Any, tuple[Finding, ...]]:
     )
 
 
-class CriticalRequest(Strict):
+@request_of(critical.find_critical_size)
+class CriticalRequest(Derived):
     """A crack, the stress at load factor 1 and the largest load factor."""
 
     crack: PlateCrack
-    stress: StressRequest
-    strength: MaterialRequest
-    maximum: Number = 1.0
-    line: Line = "continuous"
 
 
+@answer_of(critical.CriticalOutcome)
 class CriticalAnswer(Strict):
     """Critical size in the shape of the crack; null when no crack inside the body is critical."""
-
-    critical_mm: float | None
-    critical_half_length_mm: float | None
-    load_ratio_to_yield: float | None
-    fracture_ratio: float | None
 
 
 @post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=2, summary="Critical size of a crack")
 def critical_size(request: CriticalRequest) -> Reply:
     """Smallest crack of the given shape that meets the failure assessment line."""
-    outcome = critical.find_critical_size(
-        crack_from(request.crack),  # type: ignore[arg-type]
-        stress_from(request.stress),
-        strength_from(request.strength, "strength"),
-        maximum=request.maximum,
-        line=request.line,
-    )
-    return reply(CriticalAnswer, outcome)
+    return reply(CriticalAnswer, call(critical.find_critical_size, request))

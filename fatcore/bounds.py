@@ -1,0 +1,166 @@
+"""Bounds declared beside a field or an argument, and the one guard that holds them.
+
+A bound stands once, as `Annotated` at the field of the core; the service derives its models from it.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache, wraps
+from types import UnionType
+from typing import Annotated, Any, Literal, ParamSpec, TypeVar, Union, get_args, get_origin, get_type_hints
+
+import numpy as np
+from annotated_types import Ge, Gt, Le, Lt
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError, UnknownError
+from fatcore.require import FloatArray
+
+LARGEST = 1e30
+
+
+@dataclass(frozen=True, slots=True)
+class Unbounded:
+    """Mark of a number that may be infinite, such as a life; outside the core infinity is null."""
+
+
+Number = Annotated[float, Ge(-LARGEST), Le(LARGEST)]
+Positive = Annotated[float, Gt(0.0), Le(LARGEST)]
+NonNegative = Annotated[float, Ge(0.0), Le(LARGEST)]
+Probability = Annotated[float, Gt(0.0), Lt(1.0)]  # or any other share between nothing and all
+PoissonRatio = Annotated[float, Ge(0.0), Le(0.5)]
+
+NumberColumn = Annotated[ArrayLike, Ge(-LARGEST), Le(LARGEST)]
+PositiveColumn = Annotated[ArrayLike, Gt(0.0), Le(LARGEST)]
+NonNegativeColumn = Annotated[ArrayLike, Ge(0.0), Le(LARGEST)]
+UnboundedColumn = Annotated[FloatArray, Unbounded()]
+
+P = ParamSpec("P")
+T = TypeVar("T")
+Check = Callable[[str, Any], None]
+
+
+def guard(instance: Any) -> None:
+    """Holds every bound and choice declared at the fields of a dataclass; for its __post_init__.
+
+    Raises : InputError (UnknownError for a choice) with the name of the field
+    >>> @dataclass(frozen=True)
+    ... class Plate:
+    ...     thickness_mm: Positive
+    ...     __post_init__ = guard
+    >>> Plate(0.0)
+    Traceback (most recent call last):
+    fatcore.errors.InputError: thickness_mm must be greater than 0
+    """
+    owner: Any = type(instance)
+    for name, check in _checks(owner):
+        check(name, getattr(instance, name))
+
+
+def guarded(function: Callable[P, T]) -> Callable[P, T]:
+    """The function, with the bounds and choices declared at its arguments held before it runs."""
+    signature = inspect.signature(function)
+
+    @wraps(function)
+    def held(*args: P.args, **kwargs: P.kwargs) -> T:
+        given = signature.bind(*args, **kwargs).arguments
+        for name, check in _checks(function):
+            if name in given:
+                check(name, given[name])
+        return function(*args, **kwargs)
+
+    return held
+
+
+@cache
+def _checks(owner: Any) -> tuple[tuple[str, Check], ...]:
+    hints = get_type_hints(owner, include_extras=True)
+    found = ((name, _check(hint)) for name, hint in hints.items() if name != "return")
+    return tuple((name, check) for name, check in found if check is not None)
+
+
+def _check(hint: Any) -> Check | None:
+    """What holds the declaration, or None when it declares no bound."""
+    if get_origin(hint) in (Union, UnionType):
+        return _check_union(get_args(hint))
+    if get_origin(hint) is Literal:
+        return _Choice(get_args(hint))
+    if get_origin(hint) in (tuple, Sequence):
+        return _check(get_args(hint)[0])
+    if get_origin(hint) is Annotated:
+        marks = hint.__metadata__
+        return _Interval.of(marks) or _check(hint.__origin__)
+    return None
+
+
+def _check_union(parts: Iterable[Any]) -> Check | None:
+    inner = [_check(part) for part in parts if part is not type(None)]
+    if len(inner) != 1 or inner[0] is None:  # several forms: the one who uses them tells them apart
+        return None
+    only = inner[0]
+
+    def check(name: str, value: Any) -> None:
+        if value is not None:
+            only(name, value)
+
+    return check
+
+
+def _number(end: Any) -> float:
+    return float(end)
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """One of several words or numbers."""
+
+    allowed: tuple[Any, ...]
+
+    def __call__(self, name: str, value: Any) -> None:
+        if value not in self.allowed:
+            raise UnknownError(name.replace("_", " "), value, map(str, self.allowed), name)
+
+
+@dataclass(frozen=True, slots=True)
+class _Interval:
+    """Numbers between two ends, each of which may be left out."""
+
+    low: float
+    high: float
+    open_low: bool
+    open_high: bool
+
+    @classmethod
+    def of(cls, marks: Iterable[Any]) -> _Interval | None:
+        low, high, open_low, open_high = -np.inf, np.inf, False, False
+        for mark in marks:
+            match mark:
+                case Gt(gt=end):
+                    low, open_low = _number(end), True
+                case Ge(ge=end):
+                    low = _number(end)
+                case Lt(lt=end):
+                    high, open_high = _number(end), True
+                case Le(le=end):
+                    high = _number(end)
+        return None if np.isinf(low) and np.isinf(high) else cls(low, high, open_low, open_high)
+
+    def __call__(self, name: str, value: Any) -> None:
+        if type(value) is float and self.low < value < self.high:
+            return
+        array = np.asarray(value, dtype=np.float64)
+        if not np.isfinite(array).all():
+            raise InputError(f"{name} must be finite", name)
+        low = array <= self.low if self.open_low else array < self.low
+        high = array >= self.high if self.open_high else array > self.high
+        if (low | high).any():
+            raise InputError(f"{name} {self._rule(too_high=bool(high.any()))}", name)
+
+    def _rule(self, *, too_high: bool) -> str:
+        if self.high == LARGEST and self.low == 0.0 and not too_high:
+            return "must be greater than 0" if self.open_low else "must be at least 0"
+        left, right = "(" if self.open_low else "[", ")" if self.open_high else "]"
+        return f"must lie in {left}{self.low:g}, {self.high:g}{right}"

@@ -1,0 +1,152 @@
+"""Models of the service out of the declarations of the core: same bounds, same words, same values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any, Literal
+
+import numpy as np
+import pytest
+from annotated_types import Ge, Len, Lt, doc
+from numpy.typing import NDArray
+from pydantic import Field, ValidationError
+
+from fatcore.bounds import NumberColumn, Positive, PositiveColumn, UnboundedColumn
+from fatcore.errors import InputError
+from fatcore.outcome import Outcome
+from fatcore.require import FloatArray
+from service.base.common import Strict
+from service.base.derive import Derived, answer_of, call, request_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """Core class within another one."""
+
+    size_mm: Positive
+    offset: Annotated[float, Ge(-1.0), Lt(1.0)] = 0.0
+
+    def __post_init__(self) -> None:
+        if self.size_mm > 100.0:
+            raise InputError("too large", "size_mm")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whole:
+    """Core class with parts."""
+
+    part: Part
+    parts: tuple[Part, ...] = ()
+    named: dict[str, Part] = field(default_factory=dict)
+    weights: tuple[float, ...] = (1.0,)
+    first: Part = Part(size_mm=2.0)
+    hidden: int = 7
+
+
+@request_of(Part)
+class PartRequest(Derived):
+    """A part."""
+
+
+@request_of(Whole, omit=("hidden",), rows=2)
+class WholeRequest(Derived):
+    """A whole."""
+
+    kind: Literal["whole"]
+    named: dict[str, PartRequest] = Field(default={})
+
+
+def lengths(
+    size_mm: PositiveColumn,
+    offset_mm: Annotated[NumberColumn | None, doc("sideways")] = None,
+    mode: Literal["near", "far"] = "near",
+    three: Annotated[NumberColumn, Len(3, 3)] = (0.0, 0.0, 0.0),
+) -> Any:
+    """A function of the core."""
+    return size_mm, offset_mm, mode, three
+
+
+@request_of(lengths, rows=4)
+class LengthsRequest(Derived):
+    """Its arguments."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lengths(Outcome):
+    """An outcome."""
+
+    life_cycles: UnboundedColumn
+    size_mm: FloatArray
+    open: NDArray[np.bool_]
+    index: NDArray[np.int64] | None
+    share: Annotated[float, Ge(0.0)] = 0.0
+
+
+@answer_of(Lengths, omit=("index",))
+class LengthsAnswer(Strict):
+    """Its answer."""
+
+
+def test_parts_become_those_of_the_core() -> None:
+    given: dict[str, Any] = {"kind": "whole", "part": {"size_mm": 1.0}, "named": {"a": {"size_mm": 4.0}}}
+    given["parts"] = [{"size_mm": 3.0, "offset": 0.5}]
+    whole = WholeRequest.model_validate(given).to_core()
+    parts = (Part(size_mm=3.0, offset=0.5),)
+    assert whole == Whole(part=Part(size_mm=1.0), parts=parts, named={"a": Part(size_mm=4.0)})
+    assert whole.weights == (1.0,)
+    assert call(Whole, WholeRequest.model_validate(given), hidden=3).hidden == 3
+
+
+@pytest.mark.parametrize(
+    ("more", "path"),
+    [
+        ({"part": {"size_mm": 101.0}}, ("part", "size_mm")),
+        ({"parts": [{"size_mm": 1.0}, {"size_mm": 101.0}]}, ("parts", 1, "size_mm")),
+        ({"named": {"b": {"size_mm": 101.0}}}, ("named", "b", "size_mm")),
+    ],
+)
+def test_errors_of_the_core_carry_the_way_to_the_part(more: dict[str, Any], path: tuple[Any, ...]) -> None:
+    request = WholeRequest.model_validate({"kind": "whole", "part": {"size_mm": 1.0}} | more)
+    with pytest.raises(InputError) as caught:
+        request.to_core()
+    assert caught.value.path == path
+
+
+@pytest.mark.parametrize(
+    ("model", "given"),
+    [
+        (PartRequest, {"size_mm": 0.0}),
+        (PartRequest, {"size_mm": 1.0, "offset": 1.0}),
+        (PartRequest, {"size_mm": 1.0, "other": 1.0}),
+        (WholeRequest, {"kind": "whole", "part": {"size_mm": 1.0}, "hidden": 1}),
+        (WholeRequest, {"kind": "whole", "part": {"size_mm": 1.0}, "weights": [1.0] * 3}),
+        (WholeRequest, {"kind": "whole", "part": {"size_mm": 1.0}, "weights": [1e31]}),
+        (LengthsRequest, {"size_mm": []}),
+        (LengthsRequest, {"size_mm": [1.0] * 5}),
+        (LengthsRequest, {"size_mm": [0.0]}),
+        (LengthsRequest, {"size_mm": [1.0], "offset_mm": [-1e31]}),
+        (LengthsRequest, {"size_mm": [1.0], "mode": "between"}),
+        (LengthsRequest, {"size_mm": [1.0], "three": [1.0, 1.0]}),
+    ],
+)
+def test_bounds_of_the_core_are_those_of_the_request(model: type[Strict], given: dict[str, Any]) -> None:
+    with pytest.raises(ValidationError):
+        model.model_validate(given)
+
+
+def test_arguments_of_a_function_are_a_request() -> None:
+    request = LengthsRequest.model_validate({"size_mm": [1.0, 2.0]})
+    assert request.to_core() == ((1.0, 2.0), None, "near", (0.0, 0.0, 0.0))
+    properties = LengthsRequest.model_json_schema()["properties"]
+    assert properties["offset_mm"]["description"] == "sideways"
+    assert properties["size_mm"]["items"] == {"exclusiveMinimum": 0.0, "maximum": 1e30, "type": "number"}
+
+
+def test_an_answer_takes_lists_and_null_for_infinity_and_leaves_the_evidence_out() -> None:
+    assert {name: info.annotation for name, info in LengthsAnswer.model_fields.items()} == {
+        "life_cycles": list[float | None],
+        "size_mm": list[float],
+        "open": list[bool],
+        "share": float,
+    }
+    assert LengthsAnswer.model_fields["share"].is_required()

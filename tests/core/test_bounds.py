@@ -1,0 +1,96 @@
+"""Bounds declared beside a field or argument are held, by name and with a message that says the bound."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+import numpy as np
+import pytest
+from annotated_types import Ge, Gt, Le, Lt, doc
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fatcore.bounds import LARGEST, NonNegative, Number, Positive, PositiveColumn, Probability, guard, guarded
+from fatcore.errors import InputError, UnknownError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plate:
+    """A dataclass with every way to declare a bound."""
+
+    thickness_mm: Positive = 1.0
+    offset_mm: Number = 0.0
+    gap_mm: NonNegative = 0.0
+    share: Probability = 0.5
+    half_width_mm: Annotated[Positive | None, doc("null is wide")] = None
+    ratio: Annotated[float, Ge(-1.0), Lt(0.5)] = 0.0
+    order: Annotated[int, Gt(0), Le(3)] = 1
+    side: Literal["upper", "lower"] = "upper"
+    distance_mm: tuple[Positive, ...] = ()
+    plane: str | float = "stress"
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        guard(self)
+
+
+@guarded
+def read(depth_mm: PositiveColumn, shares: Sequence[Probability] = (), *, line: Literal["a", "b"] | None = None) -> str:
+    """A function with bounds at its arguments."""
+    return f"{np.shape(depth_mm)} {list(shares)} {line}"
+
+
+@pytest.mark.parametrize(
+    ("given", "rule"),
+    [
+        ({"thickness_mm": 0.0}, "thickness_mm must be greater than 0"),
+        ({"thickness_mm": math.nan}, "thickness_mm must be finite"),
+        ({"thickness_mm": math.inf}, "thickness_mm must be finite"),
+        ({"thickness_mm": 2e30}, "thickness_mm must lie in (0, 1e+30]"),
+        ({"offset_mm": -2e30}, "offset_mm must lie in [-1e+30, 1e+30]"),
+        ({"gap_mm": -1e-9}, "gap_mm must be at least 0"),
+        ({"share": 0.0}, "share must lie in (0, 1)"),
+        ({"share": 1.0}, "share must lie in (0, 1)"),
+        ({"half_width_mm": -1.0}, "half_width_mm must be greater than 0"),
+        ({"ratio": 0.5}, "ratio must lie in [-1, 0.5)"),
+        ({"ratio": -1.1}, "ratio must lie in [-1, 0.5)"),
+        ({"order": 0}, "order must lie in (0, 3]"),
+        ({"order": 4}, "order must lie in (0, 3]"),
+        ({"distance_mm": (1.0, 0.0)}, "distance_mm must be greater than 0"),
+    ],
+)
+def test_a_field_outside_its_bounds_is_refused_by_name(given: dict[str, Any], rule: str) -> None:
+    with pytest.raises(InputError) as caught:
+        Plate(**given)
+    assert str(caught.value) == rule
+    assert caught.value.path == tuple(given)
+
+
+def test_a_word_that_is_no_choice_is_refused_with_the_choices() -> None:
+    with pytest.raises(UnknownError, match="unknown side 'left'; known: lower, upper") as caught:
+        Plate(side="left")  # type: ignore[arg-type]
+    assert caught.value.path == ("side",)
+
+
+@given(st.floats(-1.0, 0.5, exclude_max=True), st.floats(0.0, LARGEST, exclude_min=True))
+def test_what_lies_within_the_bounds_is_taken(ratio: float, size: float) -> None:
+    plate = Plate(ratio=ratio, thickness_mm=size, half_width_mm=size, distance_mm=(size,))
+    assert (plate.ratio, plate.thickness_mm, plate.half_width_mm, plate.plane) == (ratio, size, size, "stress")
+
+
+def test_arguments_are_held_wherever_they_stand() -> None:
+    assert read([1.0, 2.0], [0.5], line="a") == "(2,) [0.5] a"
+    assert read(1.0) == "() [] None"
+    for call, name in (
+        (lambda: read([1.0, 0.0]), "depth_mm"),
+        (lambda: read(depth_mm=np.array([math.nan])), "depth_mm"),
+        (lambda: read(1.0, [0.5, 1.0]), "shares"),
+        (lambda: read(1.0, line="c"), "line"),  # type: ignore[arg-type]
+    ):
+        with pytest.raises(InputError) as caught:
+            call()
+        assert caught.value.path == (name,)
+    assert read.__doc__ == "A function with bounds at its arguments."
