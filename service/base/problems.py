@@ -117,7 +117,7 @@ def _match(location: tuple[str | int, ...], data: Any) -> list[str | int] | None
 
     A branch may be called like a key beside it: a step is taken first, and left out when that leads nowhere.
     """
-    if not location:
+    if not location or isinstance(data, str | float | int | None):  # below a number or text there are branches only
         return []
     step, rest = location[0], location[1:]
     if _holds(data, step):

@@ -21,7 +21,6 @@ from ..topics.check.routes import lines_and_loading, material_of, resistance_of,
 Doubt = tuple[str, str]  # name of the line, what is doubtful
 
 RULE_KEYS = {
-    "/notch/kind": "kind",
     "/notch/opening_angle_deg": "opening_angle_deg",
     "/notch/notch_size_mm": "notch_size_mm",
     "/mesh/element": "element",

@@ -29,6 +29,24 @@ def test_both_lives_stand_apart(client: httpx.Client, request_body: dict[str, An
     assert growth["history"]["depth_mm"][0] == pytest.approx(0.1)
 
 
+@pytest.mark.parametrize(("tearing", "governs"), [(45.0, False), (60.0, True)])
+def test_shear_at_the_station_is_its_share_of_both_modes(
+    client: httpx.Client, request_body: dict[str, Any], tearing: float, governs: bool
+) -> None:
+    body = copy.deepcopy(request_body)
+    whole = body["lines"][0]
+    peaks = {"opening": [100.0], "tearing": [tearing]}
+    body["lines"] = [
+        {name: whole[name] for name in ("name", "notch", "mesh")}
+        | {"position_mm": [0.0], "cases": {name: {"peaks_mpa": peaks} for name in whole["cases"]}}
+    ]
+    answer = client.post("/v1/check", json=body).json()
+    ratio = answer["answer"]["lines"][0]["biaxiality_ratio"][0]
+    found = [each["message"] for each in answer["findings"] if each["code"] == "shear-governs-growth"]
+    assert bool(found) is governs is (ratio / (1.0 + ratio) > 0.5)
+    assert all(f"({100.0 * ratio / (1.0 + ratio):.3g} % of" in message for message in found)
+
+
 def test_sharing_lengthens_the_growth(client: httpx.Client, request_body: dict[str, Any]) -> None:
     shared = copy.deepcopy(request_body)
     shared["growth"]["sharing"] = {

@@ -307,6 +307,25 @@ def test_every_route_names_the_nearest_key(
     assert message in found
 
 
+@pytest.mark.parametrize(
+    ("given", "bad", "key"),
+    [
+        ('kind = "toe"', 'kind = "tow"', "kind"),
+        ("opening_angle_deg = 135.0", "opening_angle_deg = 190.0", "opening_angle_deg"),
+        ("notch_size_mm = 6.0", "notch_size_mm = -6.0", "notch_size_mm"),
+        ('element = "brick8"', 'element = "brick9"', "element"),
+        ("element_size_mm = 3.1", "element_size_mm = 0.0", "element_size_mm"),
+        ("opening = 1.4", "opening = -1.4", "constants/opening"),
+    ],
+)
+def test_what_the_check_refuses_of_a_line_is_named_where_the_map_has_it(
+    tmp_path: Path, given: str, bad: str, key: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert given in LOOP_MAP
+    said = refusal(tmp_path, TABLE, LOOP_MAP.replace(given, bad), capsys)
+    assert f"/lines/0/{key}:" in said
+
+
 # order, loops, cases
 
 

@@ -1,0 +1,67 @@
+"""Small rules of a check that a verdict may hang on: what decides where nothing does damage, and ends that belong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from fatcore.check.findings.choices import BOUNDS_LOWER
+from fatcore.check.strength.strength import Judged, PeakStrength
+from fatcore.curves import catalogue
+from fatcore.curves.curve import Curve
+from tests.core.test_check_lines import PAIR, checked, constant, line
+
+
+def codes(outcome: object) -> set[str]:
+    return {finding.code for finding in outcome.findings}  # type: ignore[attr-defined]
+
+
+def with_cut_off(name: str) -> Curve:
+    curve = catalogue.find_curve(name)
+    return Curve(
+        id=name,
+        source=curve.source,
+        log10_constants=curve.log10_constants[:1],
+        slopes=curve.slopes[:1],
+        cut_off_mpa=50.0,
+    )
+
+
+STRENGTH = PeakStrength(
+    weights=np.ones(3),
+    opening_curve=with_cut_off("peak-stress-opening"),
+    shear_curve=with_cut_off("peak-stress-shear"),
+    lower=0.05,
+    upper=0.5,
+    relieved=False,
+)
+
+
+def test_where_nothing_does_damage_the_largest_cycle_names_the_curve() -> None:
+    """Two cycles below the cut-off: the larger one is shear, so that the shear curve is named, not the other."""
+    small = np.array([[2.0, 1.0]])
+    judged = Judged(equivalent_mpa=small, ratio=np.array([[10.0, 0.0]]), second_mpa=0.0 * small, count=np.ones(2))
+    for columns, curve in (([0, 1], 1), ([1, 0], 1)):
+        turned = replace(judged, equivalent_mpa=small[:, columns], ratio=judged.ratio[:, columns])
+        total, decided = STRENGTH.damage(turned)
+        assert total[0] == 0.0
+        assert decided[0] == curve
+
+
+def test_moved_bounds_do_not_lower_a_station_without_stress() -> None:
+    """Bounds that no cycle is near of are a choice to look at, not a limit left, also where a station rests."""
+    moved = replace(PAIR, lower=0.1)
+    outcome = checked(line([[100.0, 0.0, 0.0]] * 4 + [[0.0, 0.0, 0.0]]), constant(pull=(1.0, 0.0)), resistance=moved)
+    assert "bounds-moved" in codes(outcome)
+    assert BOUNDS_LOWER not in codes(outcome)
+
+
+def test_a_load_ratio_of_minus_one_is_within_the_published_ones() -> None:
+    """Beside a weak station that leaves them, the one that fails at exactly -1 fails for certain."""
+    peaks = {"pull": [[200.0, 0.0, 0.0], [20.0, 0.0, 0.0]], "hold": [[0.0, 0.0, 0.0], [4.0, 0.0, 0.0]]}
+    loading = constant(pull=(1.0, -1.0), hold=(-1.0, -1.0))
+    outcome = checked(line(peaks), loading, condition="stress-relieved")
+    assert outcome.verdict == "fail"
+    left = [finding for finding in outcome.findings if finding.severity == "outside"]
+    assert [finding.code for finding in left] == ["load-ratio-outside"]
