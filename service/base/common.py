@@ -7,7 +7,7 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, ValidationError, create_model
@@ -133,21 +133,31 @@ def _register_as(
 
 
 def reply(answer: type[Strict], outcome: Outcome, **values: Any) -> Reply:
-    """Reply whose answer takes its fields from the keyword values, else from the outcome by name.
+    """Reply whose answer takes its fields from the keyword values, else from the outcome by name; so do its parts.
 
     Arrays become lists; positive infinity, which means infinite, becomes null.
     """
-    content = {
-        name: plain(values[name] if name in values else getattr(outcome, name))
-        for name in answer.model_fields
-        if name in values or hasattr(outcome, name)
-    }
     return Reply(
-        answer=answer.model_validate(content),
+        answer=answer.model_validate(_content(answer, outcome, values)),
         findings=outcome.findings,
         sources=outcome.sources,
         tables=outcome.tables,
     )
+
+
+def _content(model: type[Strict], source: Any, values: Mapping[str, Any]) -> dict[str, Any]:
+    """What the fields of the model are in the values, else in the source."""
+    return {
+        name: _plain(info.annotation, values[name] if name in values else getattr(source, name))
+        for name, info in model.model_fields.items()
+        if name in values or hasattr(source, name)
+    }
+
+
+def _plain(kind: Any, value: Any) -> Any:
+    """The value; a part that has a model of its own only with the fields of that model."""
+    models = [each for each in (kind, *get_args(kind)) if isinstance(each, type) and issubclass(each, Strict)]
+    return _content(models[0], value, {}) if models and dataclasses.is_dataclass(value) else plain(value)
 
 
 class FindingItem(Strict):

@@ -15,7 +15,7 @@ from fatcore.bounds import NumberColumn, Positive, PositiveColumn, UnboundedColu
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
-from service.base.common import Strict
+from service.base.common import Strict, reply
 from service.base.derive import Derived, answer_of, call, request_of
 
 
@@ -150,3 +150,29 @@ def test_an_answer_takes_lists_and_null_for_infinity_and_leaves_the_evidence_out
         "share": float,
     }
     assert LengthsAnswer.model_fields["share"].is_required()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Joined(Outcome):
+    """An outcome with another one in it, and one that is missing."""
+
+    lengths: Lengths
+    others: Lengths | None = None
+    count: int = 2
+
+
+@answer_of(Joined)
+class JoinedAnswer(Strict):
+    """Its answer."""
+
+
+def test_a_part_of_an_answer_has_the_fields_of_its_model_only() -> None:
+    columns = {"life_cycles": np.array([1.0, np.inf]), "size_mm": np.array([2.0]), "open": np.array([True])}
+    inner = Lengths(**columns, index=np.array([3]), sources=("own-curve",))  # type: ignore[arg-type]
+    shown = {"life_cycles": [1.0, None], "size_mm": [2.0], "open": [True], "share": 0.0}
+    assert reply(JoinedAnswer, Joined(lengths=inner, others=inner)).answer.model_dump() == {
+        "lengths": shown,
+        "others": shown,
+        "count": 2,
+    }
+    assert reply(JoinedAnswer, Joined(lengths=inner)).answer.model_dump()["others"] is None
