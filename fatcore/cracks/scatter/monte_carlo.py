@@ -82,7 +82,7 @@ def simulate_scatter(
     condition: Condition = "as-welded",
     quantiles: Annotated[Sequence[Probability], Len(1, MOST_QUANTILES)] = DEFAULT_QUANTILES,
     first_size: Annotated[FirstSize | None, doc(FIRST_SIZE)] = None,
-    workers: int = 2,
+    workers: Annotated[int, Ge(1), Le(64)] = 2,
 ) -> ScatterOutcome:
     """Lives of many cracks whose inputs scatter.
 
@@ -150,7 +150,7 @@ def _run(task: Task, count: int, seed: int, workers: int) -> tuple[dict[str, Flo
     size = max(64, CHUNK // task.drive.loading.count.size)
     sizes = [size] * (count // size) + ([count % size] if count % size else [])
     seeds = np.random.SeedSequence(seed).spawn(len(sizes))
-    with ThreadPoolExecutor(max_workers=max(1, workers)) as pool:
+    with ThreadPoolExecutor(max_workers=workers) as pool:
         parts = list(pool.map(lambda job: _chunk(task, *job), zip(sizes, seeds, strict=True)))
     names = [name for name in VARIABLES if name in task.variables]
     columns = {name: np.concatenate([part[0][name] for part in parts]) for name in names}
