@@ -22,6 +22,7 @@ SNAPSHOTS = ("tests/api/test_examples.py",)  # these replay answers that the pro
 # tests of every table, limit, default and choice: they read what modules hold rather than run its lines
 RULES = ("test_transcripts.py", "test_every_limit.py", "test_defaults.py", "test_every_choice.py")
 LEFT_OUT = ("tests/toolchain", "tests/mutation")
+FEW = 5  # tests that run a line: others may read what it kept in a cache
 SHARED = -1  # stands for the tests that share a fixture which runs the line
 
 
@@ -33,6 +34,7 @@ class Reach:
     lines: dict[str, dict[str, list[int]]]
     digests: dict[str, str]
     newer: tuple[str, ...] = ()  # files of tests that were written or changed after the map
+    root: Path = Path()
 
     @classmethod
     def read(cls, root: Path) -> Reach:
@@ -40,7 +42,7 @@ class Reach:
         kept, built = json.loads((root / KEPT).read_text(encoding="utf-8")), (root / KEPT).stat().st_mtime
         files = [path for path in (root / "tests").rglob("test_*.py") if path.stat().st_mtime > built]
         newer = {path.relative_to(root).as_posix() for path in files}
-        return cls(**kept, newer=tuple(sorted(each for each in newer if not each.startswith(LEFT_OUT))))
+        return cls(**kept, newer=tuple(sorted(each for each in newer if not each.startswith(LEFT_OUT))), root=root)
 
     @cached_property
     def names(self) -> list[str]:
@@ -60,9 +62,19 @@ class Reach:
                 "tests/api/" if mutant.topic == "service" else "tests/verification/",
             )
             found |= {name for name in self.names if name.startswith(near) or _is_of(mutant, name)}
+        if len(found) <= FEW:
+            naming = self._files_naming(mutant)
+            found |= {name for name in self.names if name.partition("::")[0] in naming}
         files = {name.partition("::")[0] for name in found}
         found |= {file for file in self.newer if file in files or _is_of(mutant, file)}
         return sorted(found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name)))
+
+    def _files_naming(self, mutant: Mutant) -> set[str]:
+        """Files of tests in which the changed module is named."""
+        path = Path(mutant.file)
+        word = re.compile(rf"\b{path.parent.name if path.stem == '__init__' else path.stem}\b")
+        files = (file for file in (self.root / "tests").rglob("test_*.py") if word.search(file.read_text("utf-8")))
+        return {file.relative_to(self.root).as_posix() for file in files}
 
     def seconds(self, name: str) -> float:
         """What a test takes; a guess for a whole file that the map does not know."""
