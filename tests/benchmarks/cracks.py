@@ -18,7 +18,7 @@ from fatcore.cracks.scatter.monte_carlo import simulate_scatter
 from fatcore.cracks.scatter.random_variables import published_variables
 
 Row = tuple[str, float, float, float, float]
-BODY = SurfaceCrack(depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, half_width_mm=60.0)
+CRACK = SurfaceCrack(depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, half_width_mm=60.0)
 STRESS = Stress(membrane_mpa=120.0, bending_mpa=60.0)
 PARIS = paris(5.21e-13, 3.0)
 LAST = 8.0
@@ -35,7 +35,7 @@ def best(run: Callable[[], object], repeats: int) -> float:
 
 def one_life(name: str | None = None) -> float:
     growth = PARIS if name is None else law_sets.named_law(name)
-    outcome = grow(crack=BODY, stress=STRESS, law=growth, loading=constant_loading(), end=EndCriteria(depth_mm=LAST))
+    outcome = grow(crack=CRACK, stress=STRESS, law=growth, loading=constant_loading(), end=EndCriteria(depth_mm=LAST))
     return float(outcome.life_cycles or 0.0)
 
 
@@ -55,7 +55,7 @@ def loop_over_cycles() -> int:
 def scattered() -> object:
     variables = dict(published_variables("jcss-part3"))
     return simulate_scatter(
-        crack=BODY,
+        crack=CRACK,
         stress=STRESS,
         law=law_sets.named_law("bs7910-2013/air-mean"),
         loading=constant_loading(1.0, 0.1),

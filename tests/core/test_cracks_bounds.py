@@ -102,22 +102,24 @@ def test_a_crack_runs_where_the_divisor_is_used_up_and_only_if_it_grows() -> Non
     assert (at, beyond, none) == (math.inf, math.inf, 0.0)
 
 
-@pytest.mark.parametrize(("exponent", "told"), [(0.999, 1), (1.0, 0), (1.001, 0), (9.999, 0), (10.0, 0), (10.001, 1)])
-def test_exponents_of_metals_are_one_to_ten(exponent: float, told: int) -> None:
+@pytest.mark.parametrize(
+    ("exponent", "reported"), [(0.999, 1), (1.0, 0), (1.001, 0), (9.999, 0), (10.0, 0), (10.001, 1)]
+)
+def test_exponents_of_metals_are_one_to_ten(exponent: float, reported: int) -> None:
     law = GrowthLaw(low=(Stage(coefficient=1e-12, exponent=exponent),))
-    assert len(list(law_findings._exponents(law))) == told
+    assert len(list(law_findings._exponents(law))) == reported
 
 
-@pytest.mark.parametrize(("value", "told"), [(0.0, 0), (0.5, 1), (1.0 - 1e-6, 1), (1.0, 0), (1.0 + 1e-6, 0)])
-def test_a_threshold_below_all_published_ones_is_doubted(value: float, told: int) -> None:
+@pytest.mark.parametrize(("value", "reported"), [(0.0, 0), (0.5, 1), (1.0 - 1e-6, 1), (1.0, 0), (1.0 + 1e-6, 0)])
+def test_a_threshold_below_all_published_ones_is_doubted(value: float, reported: int) -> None:
     published = [
         float(named_threshold(name).range_mpa_sqrt_mm(ratio)) for name in threshold_names() for ratio in (0, 1)
     ]
     low, high = min(each for each in published if each > 0.0), max(published)
-    assert len(list(law_findings._threshold(own(intercept_mpa_sqrt_mm=low * value)))) == told
+    assert len(list(law_findings._threshold(own(intercept_mpa_sqrt_mm=low * value)))) == reported
     if value > 0.9:
         above = own(intercept_mpa_sqrt_mm=high * (2.0 - value))
-        assert len(list(law_findings._threshold(above))) == told
+        assert len(list(law_findings._threshold(above))) == reported
 
 
 def test_the_rate_of_own_constants_is_doubted_beyond_three_times_the_published_ones() -> None:
@@ -166,7 +168,7 @@ def test_strengths_may_be_equal_and_not_fall() -> None:
 
 
 @pytest.mark.parametrize(("secondary", "code", "named"), [(-1.0, 1, 0), (0.0, 0, 0), (1.0, 0, 1)])
-def test_secondary_stress_is_told_when_negative_and_its_source_when_it_acts(
+def test_secondary_stress_is_reported_when_negative_and_its_source_when_it_acts(
     secondary: float, code: int, named: int
 ) -> None:
     found = assess_fracture(100.0, 100.0, STEEL, k_secondary_mpa_sqrt_mm=secondary)
@@ -200,10 +202,10 @@ def test_retardation_takes_an_exponent_from_nothing_and_a_ratio_above_one() -> N
         assert caught.value.path == tuple(bad)
 
 
-@pytest.mark.parametrize(("quantile", "count", "told"), [(0.01, 1000, 0), (0.01, 999, 1), (0.99, 999, 1)])
-def test_a_quantile_wants_ten_samples_beyond_it(quantile: float, count: int, told: int) -> None:
+@pytest.mark.parametrize(("quantile", "count", "reported"), [(0.01, 1000, 0), (0.01, 999, 1), (0.99, 999, 1)])
+def test_a_quantile_wants_ten_samples_beyond_it(quantile: float, count: int, reported: int) -> None:
     found = codes(monte_carlo._findings(np.array([0.5, quantile]), count, np.array([1.0])))
-    assert ("few-samples-in-tail" in found) == bool(told)
+    assert ("few-samples-in-tail" in found) == bool(reported)
     assert "first-size-beyond-end" not in found
     assert "first-size-beyond-end" in codes(monte_carlo._findings(np.array([0.5]), 100, np.array([0.0, 1.0])))
 
@@ -259,7 +261,7 @@ def test_a_path_starts_at_the_surface_and_goes_down(dist: tuple[float, ...], whe
 
 
 @pytest.mark.parametrize("raised", SIDES)
-def test_a_raise_after_going_through_is_told_when_there_is_one(raised: float) -> None:
+def test_a_raise_after_going_through_is_reported_when_there_is_one(raised: float) -> None:
     found = growth_findings._of_break_through(raised)
     assert ("through-crack-raised" in codes(found)) == (raised > 1.0)
 
@@ -329,8 +331,8 @@ def test_cycles_under_compression_are_not_left_out_by_a_threshold_that_is_none(t
     assert ("threshold-of-long-cracks" in found) == (threshold > 0.0)
 
 
-@pytest.mark.parametrize(("yield_mpa", "told"), [(100.0, True), (400.0, False)])
-def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, told: bool) -> None:
+@pytest.mark.parametrize(("yield_mpa", "reported"), [(100.0, True), (400.0, False)])
+def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, reported: bool) -> None:
     """Half of the plate is left under 110 MPa: 220 MPa in the ligament."""
     found = codes(
         grow(
@@ -341,12 +343,12 @@ def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, 
             end=EndCriteria(yield_strength_mpa=yield_mpa),
         ).findings
     )
-    assert ("ended-at-start" in found) == told
+    assert ("ended-at-start" in found) == reported
     assert "ended-at-break-through" not in found
 
 
 @pytest.mark.parametrize(
-    ("spread", "told"),
+    ("spread", "reported"),
     [
         ({"kind": "normal", "mean": 1.0, "variation": 0.3}, False),
         ({"kind": "normal", "mean": 1.0, "variation": 0.3 * UP}, True),
@@ -354,6 +356,6 @@ def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, 
         ({"kind": "fixed", "mean": 1.0}, False),
     ],
 )
-def test_a_wide_normal_variable_is_said_to_be_cut(spread: dict[str, Any], told: bool) -> None:
+def test_a_wide_normal_variable_is_said_to_be_cut(spread: dict[str, Any], reported: bool) -> None:
     found = codes(spread_findings({"stress_factor": Distribution(**spread)}, Stress(membrane_mpa=100.0)))
-    assert ("normal-variable-cut" in found) == told
+    assert ("normal-variable-cut" in found) == reported

@@ -30,9 +30,9 @@ EDGE = EdgeCrack(depth_mm=1.0, width_mm=40.0, thickness_mm=10.0, form="handbook"
 PLATE = SurfaceCrack(depth_mm=1.0, half_length_mm=3.0, thickness_mm=20.0, half_width_mm=200.0)
 
 
-def grown(body: Any, stress: Stress, end: EndCriteria, factors: tuple[float, float] = (1.0, 0.0), **more: Any) -> Any:
+def grown(crack: Any, stress: Stress, end: EndCriteria, factors: tuple[float, float] = (1.0, 0.0), **more: Any) -> Any:
     return grow(
-        crack=body,
+        crack=crack,
         stress=stress,
         law=paris(5.21e-13, 3.0),
         loading=constant_loading(*factors),
@@ -191,7 +191,7 @@ def test_stiffness_is_the_ratio_asked_at_the_end(ratio: float) -> None:
 
 @pytest.mark.parametrize("ratio", [0.995, 0.9, 0.81])
 @pytest.mark.parametrize("entries", [1, 30, 250])
-def test_stiffness_of_any_body_is_the_ratio_asked(ratio: float, entries: int) -> None:
+def test_stiffness_of_any_crack_is_the_ratio_asked(ratio: float, entries: int) -> None:
     beside = (Member(axial_stiffness_n_per_mm=1e4, rotational_stiffness_nmm=1e7),)
     around = Sharing(length_mm=60.0, grips="free", members=beside)
     top = np.linspace(0.4, 1.0, entries)

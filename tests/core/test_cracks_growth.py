@@ -40,7 +40,7 @@ from fatcore.cracks.intensity.solid import surface
 from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
 
 PARIS = paris(5.21e-13, 3.0)
-BODY = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, half_width_mm=50.0)
+CRACK = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, half_width_mm=50.0)
 MIXED = Stress(membrane_mpa=80.0, bending_mpa=60.0)
 
 
@@ -90,8 +90,8 @@ def test_two_lengths_against_a_loop_over_cycles() -> None:
         shore = (y.surface_tension * 160.0 + y.surface_bending * 120.0) * root
         depth, length = depth + 5.21e-13 * deep**3, length + 5.21e-13 * shore**3
         cycles += 1
-    body = SurfaceCrack(depth_mm=2.0, half_length_mm=4.0, thickness_mm=10.0, half_width_mm=50.0)
-    outcome = life(body, Stress(membrane_mpa=160.0, bending_mpa=120.0), end=EndCriteria(depth_mm=4.0))
+    crack = SurfaceCrack(depth_mm=2.0, half_length_mm=4.0, thickness_mm=10.0, half_width_mm=50.0)
+    outcome = life(crack, Stress(membrane_mpa=160.0, bending_mpa=120.0), end=EndCriteria(depth_mm=4.0))
     assert outcome.life_cycles == pytest.approx(cycles, rel=1e-3)
     assert outcome.final_half_length_mm == pytest.approx(length, rel=1e-3)
 
@@ -101,7 +101,7 @@ def test_two_lengths_against_a_general_integrator(name: str) -> None:
     """An implicit Runge-Kutta method in cycles from a reference library."""
     growth = law_sets.named_law(name)
     stress = Stress(membrane_mpa=140.0, bending_mpa=60.0)
-    outcome = life(BODY, stress, growth, end=EndCriteria(depth_mm=6.0))
+    outcome = life(CRACK, stress, growth, end=EndCriteria(depth_mm=6.0))
 
     def slope(_: float, state: np.ndarray) -> list[float]:
         depth, length = float(np.exp(state[0])), float(np.exp(state[1]))
@@ -127,7 +127,7 @@ def test_two_lengths_against_a_general_integrator(name: str) -> None:
 
 def test_tolerance_is_kept_at_kinks() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
-    rough, fine = (life(BODY, MIXED, growth, tolerance=tol).life_cycles for tol in (1e-7, 1e-11))
+    rough, fine = (life(CRACK, MIXED, growth, tolerance=tol).life_cycles for tol in (1e-7, 1e-11))
     assert rough == pytest.approx(fine, rel=1e-7)
 
 
@@ -135,8 +135,8 @@ def test_tolerance_is_kept_at_kinks() -> None:
 @settings(max_examples=15)
 def test_scaling_of_the_load(factor: float) -> None:
     """One stage without threshold: life falls with the load to the exponent; the shape stays."""
-    one = life(BODY, MIXED)
-    other = life(BODY, Stress(membrane_mpa=80.0 * factor, bending_mpa=60.0 * factor))
+    one = life(CRACK, MIXED)
+    other = life(CRACK, Stress(membrane_mpa=80.0 * factor, bending_mpa=60.0 * factor))
     assert other.life_cycles == pytest.approx((one.life_cycles or 0.0) / factor**3, rel=1e-8)
     assert other.final_half_length_mm == pytest.approx(one.final_half_length_mm, rel=1e-8)
 
@@ -144,12 +144,12 @@ def test_scaling_of_the_load(factor: float) -> None:
 def test_scaling_of_lengths() -> None:
     """All lengths doubled: K grows with the root of two."""
     twice = SurfaceCrack(depth_mm=0.4, half_length_mm=1.0, thickness_mm=20.0, half_width_mm=100.0)
-    one, two = life(BODY, MIXED).life_cycles, life(twice, MIXED).life_cycles
+    one, two = life(CRACK, MIXED).life_cycles, life(twice, MIXED).life_cycles
     assert two == pytest.approx((one or 0.0) * 2.0 / 2.0**1.5, rel=1e-8)
 
 
 def test_history_is_ordered_and_consistent() -> None:
-    history = life(BODY, MIXED).history
+    history = life(CRACK, MIXED).history
     assert (np.diff(history.elapsed_cycles) > 0.0).all()
     assert (np.diff(history.depth_mm) > 0.0).all()
     assert history.depth_mm[0] == pytest.approx(0.2)
@@ -161,7 +161,7 @@ def test_history_is_ordered_and_consistent() -> None:
 
 
 def test_range_below_the_threshold_is_endless() -> None:
-    outcome = life(BODY, Stress(membrane_mpa=5.0), law_sets.named_law("iiw-2016/steel"))
+    outcome = life(CRACK, Stress(membrane_mpa=5.0), law_sets.named_law("iiw-2016/steel"))
     assert outcome.life_cycles is None
     assert outcome.below_cutoff
     assert outcome.end_reason == "arrest"
@@ -198,11 +198,11 @@ def test_pure_bending_stops_the_deepest_point_and_spreads() -> None:
 
 
 def test_surface_crack_goes_on_through() -> None:
-    outcome = life(BODY, MIXED, end=EndCriteria(grow_through=True))
+    outcome = life(CRACK, MIXED, end=EndCriteria(grow_through=True))
     assert outcome.end_reason == "separated"
     assert outcome.final_depth_mm == 10.0
     assert outcome.final_half_length_mm == pytest.approx(49.5, rel=1e-9)
-    first = life(BODY, MIXED)
+    first = life(CRACK, MIXED)
     assert (outcome.life_cycles or 0.0) > (first.life_cycles or 0.0)
 
 
@@ -223,7 +223,7 @@ def test_surface_crack_goes_on_through() -> None:
     ],
 )
 def test_ends_are_met_exactly(end: EndCriteria, reason: str) -> None:
-    outcome = life(BODY, MIXED, end=end)
+    outcome = life(CRACK, MIXED, end=end)
     assert outcome.end_reason == reason
     history = outcome.history
     if reason == "fracture":
@@ -237,7 +237,7 @@ def test_ends_are_met_exactly(end: EndCriteria, reason: str) -> None:
 
 
 def test_already_at_the_end() -> None:
-    outcome = life(BODY, MIXED, end=EndCriteria(toughness_mpa_sqrt_mm=1.0))
+    outcome = life(CRACK, MIXED, end=EndCriteria(toughness_mpa_sqrt_mm=1.0))
     assert outcome.life_cycles == 0.0
     assert "ended-at-start" in {f.code for f in outcome.findings}
 
@@ -260,25 +260,25 @@ def test_condition_chooses_range_and_constants() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
     reversed_load = constant_loading(1.0, -1.0)
     stress = Stress(membrane_mpa=300.0)
-    welded = life(BODY, stress, growth, loading=reversed_load, condition="as-welded")
-    relieved = life(BODY, stress, growth, loading=reversed_load, condition="stress-relieved")
+    welded = life(CRACK, stress, growth, loading=reversed_load, condition="as-welded")
+    relieved = life(CRACK, stress, growth, loading=reversed_load, condition="stress-relieved")
     assert (relieved.life_cycles or 0.0) > 8.0 * (welded.life_cycles or 0.0)
-    pressed = life(BODY, stress, growth, loading=constant_loading(-1.0, -2.0), condition="stress-relieved")
+    pressed = life(CRACK, stress, growth, loading=constant_loading(-1.0, -2.0), condition="stress-relieved")
     assert pressed.below_cutoff
 
 
 def test_lasting_stress_opens_a_crack_under_compression() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
     stress = Stress(membrane_mpa=150.0, static_membrane_mpa=400.0)
-    outcome = life(BODY, stress, growth, loading=constant_loading(-1.0, -2.0), condition="stress-relieved")
+    outcome = life(CRACK, stress, growth, loading=constant_loading(-1.0, -2.0), condition="stress-relieved")
     assert outcome.life_cycles is not None
 
 
 def test_path_of_constant_and_linear_stress_is_membrane_and_bending() -> None:
     """The weight functions are made for these two stresses; 1 %."""
     path = Stress(distance_mm=(0.0, 10.0), stress_mpa=(140.0, 20.0))
-    direct = life(BODY, MIXED, end=EndCriteria(depth_mm=6.0))
-    by_path = life(BODY, path, end=EndCriteria(depth_mm=6.0))
+    direct = life(CRACK, MIXED, end=EndCriteria(depth_mm=6.0))
+    by_path = life(CRACK, path, end=EndCriteria(depth_mm=6.0))
     assert by_path.life_cycles == pytest.approx(direct.life_cycles, rel=0.03)
     assert linear_parts_mpa((0.0, 10.0), (140.0, 20.0), 10.0) == pytest.approx((80.0, 60.0))
     edge = EdgeCrack(depth_mm=0.5, width_mm=10.0)
@@ -307,17 +307,17 @@ def test_mixed_table_is_driven_by_the_effective_range() -> None:
     assert alone.history.delta_k_deepest_mpa_sqrt_mm[0] == pytest.approx(183.8645, abs=1e-3)
 
 
-def test_family_crack_is_the_same_as_the_body() -> None:
+def test_family_crack_is_the_same_as_the_configuration() -> None:
     crack = family_crack("edge-free", 1.0, 6.0, {"width_mm": 10.0, "membrane_mpa": 100.0})
     by_family = grow(crack=crack, law=PARIS, loading=constant_loading())
-    body = life(EdgeCrack(depth_mm=1.0, width_mm=10.0), Stress(membrane_mpa=100.0), end=EndCriteria(depth_mm=6.0))
-    assert by_family.life_cycles == pytest.approx(body.life_cycles, rel=1e-9)
+    crack = life(EdgeCrack(depth_mm=1.0, width_mm=10.0), Stress(membrane_mpa=100.0), end=EndCriteria(depth_mm=6.0))
+    assert by_family.life_cycles == pytest.approx(crack.life_cycles, rel=1e-9)
     assert by_family.end_reason == "largest-size"
 
 
 def test_blocks_of_equal_entries_are_constant_loading() -> None:
-    one = life(BODY, MIXED, loading=constant_loading(1.0, 0.1))
-    many = life(BODY, MIXED, loading=block_loading([1.0] * 3, [0.1] * 3, [5.0, 7.0, 1.0]))
+    one = life(CRACK, MIXED, loading=constant_loading(1.0, 0.1))
+    many = life(CRACK, MIXED, loading=block_loading([1.0] * 3, [0.1] * 3, [5.0, 7.0, 1.0]))
     assert many.life_cycles == pytest.approx(one.life_cycles, rel=1e-9)
     assert many.life_blocks == pytest.approx((one.life_cycles or 0.0) / 13.0, rel=1e-9)
     assert many.averaging_error is not None
@@ -327,8 +327,8 @@ def test_blocks_of_equal_entries_are_constant_loading() -> None:
 def test_equivalent_range_gives_the_life_of_the_mix() -> None:
     mix = block_loading([1.0, 1.5, 2.0], [0.0, 0.0, 0.0], [80.0, 15.0, 5.0])
     factor = equivalent_range([1.0, 1.5, 2.0], [80.0, 15.0, 5.0], 3.0)
-    same = life(BODY, MIXED, loading=constant_loading(factor))
-    assert life(BODY, MIXED, loading=mix).life_cycles == pytest.approx(same.life_cycles, rel=1e-8)
+    same = life(CRACK, MIXED, loading=constant_loading(factor))
+    assert life(CRACK, MIXED, loading=mix).life_cycles == pytest.approx(same.life_cycles, rel=1e-8)
     assert equivalent_range([0.0], [1.0], 3.0) == 0.0
 
 
@@ -362,7 +362,7 @@ def test_block_average_against_a_walk_through_the_blocks(counts: list[float], tu
 
 def test_a_coarse_block_average_is_a_caution_that_says_what_to_do() -> None:
     mix = block_loading([1.0, 2.5], [0.0, 0.5], [2e4, 2e3])
-    outcome = life(BODY, MIXED, loading=mix)
+    outcome = life(CRACK, MIXED, loading=mix)
     found = {f.code: f for f in outcome.findings}["few-blocks"]
     assert found.severity == "caution"
     assert "entry by entry" in found.message
@@ -372,11 +372,11 @@ def test_a_coarse_block_average_is_a_caution_that_says_what_to_do() -> None:
 
 def test_a_block_that_moves_nothing_has_no_average_to_warn_of() -> None:
     mix = block_loading([1.0, 2.5], [0.0, 0.5], [1e7, 1e6])
-    outcome = life(BODY, Stress(membrane_mpa=2.0), law_sets.named_law("iiw-2016/steel"), loading=mix)
+    outcome = life(CRACK, Stress(membrane_mpa=2.0), law_sets.named_law("iiw-2016/steel"), loading=mix)
     assert outcome.below_cutoff
     assert outcome.averaging_error is None
     assert not {"few-blocks", "block-average"} & {f.code for f in outcome.findings}
-    at_its_end = life(BODY, MIXED, loading=mix, end=EndCriteria(depth_mm=0.1))
+    at_its_end = life(CRACK, MIXED, loading=mix, end=EndCriteria(depth_mm=0.1))
     assert at_its_end.life_cycles == 0.0
     assert at_its_end.averaging_error is None
 
@@ -385,12 +385,12 @@ def test_a_block_that_moves_nothing_has_no_average_to_warn_of() -> None:
 @pytest.mark.parametrize("form", ["plane", "solid"])
 def test_life_at_a_toe_keeps_its_tolerance_through_the_thickness(form: str, condition: str) -> None:
     """The branches of the toe forms meet with a jump or a kink, and the solid form ends at the far side."""
-    body = SurfaceCrack(depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form)
+    crack = SurfaceCrack(depth_mm=0.2, half_length_mm=0.4, thickness_mm=12.0, toe_footprint_mm=20.0, toe_form=form)
     growth = law_sets.named_law("bs7910-2013/air-mean")
     stress, around = Stress(membrane_mpa=120.0, bending_mpa=60.0), constant_loading(1.0, 0.1)
     lives = []
     for tolerance in (1e-7, 1e-10):
-        outcome = life(body, stress, growth, loading=around, condition=condition, tolerance=tolerance)
+        outcome = life(crack, stress, growth, loading=around, condition=condition, tolerance=tolerance)
         assert outcome.end_reason == "through-thickness"
         lives.append(outcome.life_cycles)
     assert lives[0] == pytest.approx(lives[1], rel=2e-7)
@@ -411,8 +411,8 @@ def test_life_does_not_hang_on_the_last_bit(stress: Stress, mix: CrackLoading | 
     growth = law_sets.named_law("bs7910-2013/air-mean")
     lives = []
     for shift in (0.0, 1e-15, 3e-15, 1e-14):
-        body = SurfaceCrack(depth_mm=0.2 * (1.0 + shift), half_length_mm=0.5, thickness_mm=10.0)
-        outcome = life(body, stress, growth, loading=mix or constant_loading(), end=EndCriteria(depth_mm=8.0))
+        crack = SurfaceCrack(depth_mm=0.2 * (1.0 + shift), half_length_mm=0.5, thickness_mm=10.0)
+        outcome = life(crack, stress, growth, loading=mix or constant_loading(), end=EndCriteria(depth_mm=8.0))
         lives.append(outcome.life_cycles)
     assert lives == pytest.approx([lives[0]] * 4, rel=1e-11)
 
@@ -433,10 +433,10 @@ def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: st
 
     The referee takes a thousandth of the size a step, with the rates of its start."""
     growth = law_sets.named_law(name)
-    body = SurfaceCrack(depth_mm=2.0, half_length_mm=5.8, thickness_mm=12.0, half_width_mm=40.0)
+    crack = SurfaceCrack(depth_mm=2.0, half_length_mm=5.8, thickness_mm=12.0, half_width_mm=40.0)
     cycle = constant_loading(0.808, 0.325)
-    stressed = Stressed(body, Stress(membrane_mpa=-18.0, bending_mpa=112.0), None)
-    outcome = life(body, stressed.stress, growth, loading=cycle, condition="stress-relieved")
+    stressed = Stressed(crack, Stress(membrane_mpa=-18.0, bending_mpa=112.0), None)
+    outcome = life(crack, stressed.stress, growth, loading=cycle, condition="stress-relieved")
     assert "hovers-at-threshold" in {f.code for f in outcome.findings}
     drive = loading.Drive(law=growth, loading=cycle, condition="stress-relieved")
     log_depth, log_length, cycles = np.log(2.0), np.log(5.8), 0.0
@@ -444,11 +444,11 @@ def test_a_front_point_that_hovers_at_its_threshold_against_small_steps(name: st
     while log_depth + log_length < last:
         depth, length = np.exp([log_depth]), np.exp([log_length])
         rates = drive.mean_rate(stressed.unit(depth, length, np.zeros((0, 1))))[:, 0]
-        speeds = rates / np.array([depth[0], length[0]])
-        step = 1e-3 / speeds.sum()
+        log_rates = rates / np.array([depth[0], length[0]])
+        step = 1e-3 / log_rates.sum()
         log_depth, log_length, cycles = (
-            log_depth + step * speeds[0],
-            log_length + step * speeds[1],
+            log_depth + step * log_rates[0],
+            log_length + step * log_rates[1],
             cycles + step,
         )
     assert outcome.life_cycles == pytest.approx(cycles, rel=5e-3)
@@ -460,7 +460,7 @@ def test_many_entries_with_thresholds_keep_the_stated_tolerance(entries: int, er
     many = np.linspace(0.2, 1.0, entries)
     mix = block_loading(many, 0.0 * many, 1.0 + 0.0 * many)
     growth = law_sets.named_law("iiw-2016/steel")
-    lives = [life(BODY, MIXED, growth, loading=mix, tolerance=tol).life_cycles for tol in (None, 1e-8)]
+    lives = [life(CRACK, MIXED, growth, loading=mix, tolerance=tol).life_cycles for tol in (None, 1e-8)]
     assert lives[0] == pytest.approx(lives[1], rel=error)
 
 
@@ -487,7 +487,7 @@ def test_toe_shortens_the_life() -> None:
         for form in ("plane", "solid")
     )
     plain = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
-    lives = [life(body, MIXED).life_cycles or 0.0 for body in (at_toe, solid, plain)]
+    lives = [life(crack, MIXED).life_cycles or 0.0 for crack in (at_toe, solid, plain)]
     assert max(lives[:2]) < lives[2]
 
 
@@ -539,9 +539,9 @@ def test_an_end_by_a_size_that_the_crack_does_not_have_is_refused() -> None:
         (gap, EndCriteria(depth_mm=5.0)),
         (round_tube, EndCriteria(depth_mm=1.5)),
     )
-    for body, end in ends:
+    for crack, end in ends:
         with pytest.raises(InputError, match="as an end it takes") as caught:
-            life(body, Stress() if body.carries_stress else MIXED, end=end)
+            life(crack, Stress() if crack.carries_stress else MIXED, end=end)
         assert caught.value.path[0] == "end"
     assert life(gap, Stress(), end=EndCriteria(half_length_mm=5.0)).final_depth_mm == pytest.approx(5.0, rel=1e-9)
 
@@ -559,7 +559,7 @@ def test_the_one_size_of_a_table_answers_to_either_name() -> None:
 def test_ends_that_do_not_fit_are_refused() -> None:
     table = TabledCrack(crack_size_mm=1.0, table=IntensityTable([1.0, 2.0], {"opening": [100.0, 120.0]}))
     with pytest.raises(InputError, match="needs sharing"):
-        life(BODY, MIXED, end=EndCriteria(stiffness_ratio=0.9))
+        life(CRACK, MIXED, end=EndCriteria(stiffness_ratio=0.9))
     with pytest.raises(InputError, match="no ligament"):
         life(table, Stress(), end=EndCriteria(yield_strength_mpa=100.0))
     with pytest.raises(InputError, match="needs an end"):
@@ -567,23 +567,23 @@ def test_ends_that_do_not_fit_are_refused() -> None:
     path = Stress(distance_mm=(0.0, 1.0), stress_mpa=(1.0, 1.0))
     with pytest.raises(NotCoveredError, match="path"):
         life(CentreCrack(half_length_mm=1.0, width_mm=10.0), path)
-    for body in (table, FunctionCrack(crack_size_mm=1.0, largest_mm=2.0, intensity=np.sqrt)):
+    for crack in (table, FunctionCrack(crack_size_mm=1.0, largest_mm=2.0, intensity=np.sqrt)):
         with pytest.raises(InputError):
-            _ = body.section
+            _ = crack.section
         with pytest.raises(InputError):
-            body.lost_area_ratio(np.ones(1), np.ones(1))
-        assert (body.compliance_derivatives(np.ones(1), np.ones(1))[0] == 0.0).all()
-        assert body.unit_intensity(np.ones(1), np.ones(1))[0].shape == (1, 1)
+            crack.lost_area_ratio(np.ones(1), np.ones(1))
+        assert (crack.compliance_derivatives(np.ones(1), np.ones(1))[0] == 0.0).all()
+        assert crack.unit_intensity(np.ones(1), np.ones(1))[0].shape == (1, 1)
         with pytest.raises(InputError, match="leave the stress path out"):
-            _ = body.wall_mm
+            _ = crack.wall_mm
 
 
-def test_cut_panel_keeps_its_polynomials() -> None:
+def test_cut_step_keeps_its_polynomials() -> None:
     growth = GrowthLaw(low=(Stage(coefficient=1e-12, exponent=3.0),))
     drive = loading.Drive(law=growth, loading=constant_loading(), condition="as-welded")
-    panel = run_phase(Stressed(BODY, MIXED, None), drive, EndCriteria(), 0.0, 1e-7).panels[0]
-    part = panel.cut(0.3)
-    whole_at, part_at = panel.at(np.array([-1.0, -0.35, 0.3])), part.at(np.array([-1.0, 0.0, 1.0]))
+    step = run_phase(Stressed(CRACK, MIXED, None), drive, EndCriteria(), 0.0, 1e-7).steps[0]
+    part = step.cut(0.3)
+    whole_at, part_at = step.at(np.array([-1.0, -0.35, 0.3])), part.at(np.array([-1.0, 0.0, 1.0]))
     for one, other in zip(whole_at, part_at, strict=True):
         assert other == pytest.approx(one, rel=1e-12, abs=1e-9)
     assert part.end().cycles == pytest.approx(float(whole_at[2][-1]), rel=1e-12)
@@ -592,25 +592,25 @@ def test_cut_panel_keeps_its_polynomials() -> None:
 def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
     path = Stress(distance_mm=(0.0, 10.0), stress_mpa=(140.0, 20.0))
     wide = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
-    assert (life(wide, path).life_cycles or 0.0) > (life(BODY, path).life_cycles or 0.0)
+    assert (life(wide, path).life_cycles or 0.0) > (life(CRACK, path).life_cycles or 0.0)
     table = IntensityTable([1.0, 2.0], {"sliding": [100.0, 120.0]})
     crack = TabledCrack(crack_size_mm=1.0, table=table)
     assert grow(crack=crack, law=PARIS, loading=constant_loading()).life_cycles is not None
     sharing = Sharing(length_mm=100.0, grips="rigid", plane="stress")
     with pytest.raises(InputError, match="nothing cycles"):
-        life(BODY, Stress(static_membrane_mpa=50.0), sharing=sharing)
+        life(CRACK, Stress(static_membrane_mpa=50.0), sharing=sharing)
     assert _history._share(np.ones(2), np.ones(2), (0.0, 0.0)) is None
 
 
 def test_unknown_condition_is_refused() -> None:
     with pytest.raises(UnknownError, match="condition"):
-        life(BODY, MIXED, condition="painted")
+        life(CRACK, MIXED, condition="painted")
 
 
-def test_yield_of_a_wide_plate_and_too_many_panels(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_yield_of_a_wide_plate_and_too_many_steps(monkeypatch: pytest.MonkeyPatch) -> None:
     wide = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0)
     assert life(wide, MIXED, end=EndCriteria(yield_strength_mpa=150.0)).end_reason == "ligament-yield"
-    monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_PANELS", 1)
+    monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_STEPS", 1)
     with pytest.raises(NotConvergedError, match="did not reach"):
         life(wide, MIXED)
 
@@ -618,7 +618,7 @@ def test_yield_of_a_wide_plate_and_too_many_panels(monkeypatch: pytest.MonkeyPat
 def test_steps_that_find_no_end_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("fatcore.cracks.growth.integration.integrate.MOST_TRIALS", 1)
     with pytest.raises(NotConvergedError, match="within 1 trials"):
-        life(BODY, MIXED)
+        life(CRACK, MIXED)
 
 
 def test_path_that_stresses_nothing_within_the_wall_drives_nothing() -> None:
@@ -629,7 +629,7 @@ def test_path_that_stresses_nothing_within_the_wall_drives_nothing() -> None:
 
 
 def test_inner_steps_at_their_limits() -> None:
-    """A signal that is not finite shows no kink; a jump into nothing is not crossed; an end at the start."""
+    """An event function that is not finite shows no kink; a jump into nothing is not crossed; an end at the start."""
     assert integrate._way_to_kink(1.0, np.full((1, 10), np.nan)) is None
     for row in (np.array([1e-17, -1e-17] * 5), np.array([0.0, -5e-17, 0.0, 0.0, -1e-17] * 2)):
         place = integrate._way_to_kink(1.0, row[None])  # a change of sign that is one of rounding
@@ -637,21 +637,21 @@ def test_inner_steps_at_their_limits() -> None:
     assert integrate._root(np.eye(10)[0], -0.5, 0.25, 1e-4) == -0.125
     growth = paris(1e-12, 3.0, threshold_mpa_sqrt_mm=1e6)
     drive = loading.Drive(law=growth, loading=constant_loading(), condition="as-welded")
-    stressed = Stressed(BODY, MIXED, None)
+    stressed = Stressed(CRACK, MIXED, None)
     start = _phase._start(stressed, 0.0)
-    assert integrate._cross_jump(_phase._Motion(stressed, drive), start, 1e-6) is None
+    assert integrate._cross_jump(_phase._CrackGrowth(stressed, drive), start, 1e-6) is None
     running = loading.Drive(law=PARIS, loading=constant_loading(), condition="as-welded")
-    motion = _phase._Motion(stressed, running)
+    growth_problem = _phase._CrackGrowth(stressed, running)
     crossed, solved = (
-        integrate._cross_jump(motion, start, 1e-6),
-        integrate._solve(motion, start._replace(depth_share=0.5), 1e-6, 1e-7).panel,
+        integrate._cross_jump(growth_problem, start, 1e-6),
+        integrate._solve(growth_problem, start._replace(depth_share=0.5), 1e-6, 1e-7).step,
     )
     assert crossed is not None
     assert solved is not None
     assert crossed.end().cycles == pytest.approx(solved.end().cycles, rel=1e-5)
-    panel = run_phase(stressed, running, EndCriteria(), 0.0, 1e-7).panels[0]
-    before = Ending(EndCriteria(depth_mm=BODY.depth_mm * 0.999), stressed, running)
-    at_start = _phase._root(before, panel, "size", 0)
+    step = run_phase(stressed, running, EndCriteria(), 0.0, 1e-7).steps[0]
+    before = Ending(EndCriteria(depth_mm=CRACK.depth_mm * 0.999), stressed, running)
+    at_start = _phase._root(before, step, "size", 0)
     assert at_start == pytest.approx(-1.0, abs=1e-8)
 
 
@@ -660,7 +660,7 @@ def test_klesnil_form_threshold_in_growth() -> None:
         low=(Stage(coefficient=1e-12, exponent=3.0),),
         threshold=Threshold(intercept_mpa_sqrt_mm=1e5, exponent=0.5),
     )
-    assert life(BODY, MIXED, growth).below_cutoff
+    assert life(CRACK, MIXED, growth).below_cutoff
 
 
 def test_crack_as_long_as_the_plate_is_wide_has_nothing_to_go_on_in() -> None:
@@ -674,17 +674,17 @@ def test_crack_as_long_as_the_plate_is_wide_has_nothing_to_go_on_in() -> None:
 
 def test_path_with_a_mesh_size_goes_on_through() -> None:
     path = Stress(distance_mm=(0.0, 10.0), stress_mpa=(140.0, 100.0), element_size_mm=1.0)
-    assert life(BODY, path, end=EndCriteria(grow_through=True)).end_reason == "separated"
+    assert life(CRACK, path, end=EndCriteria(grow_through=True)).end_reason == "separated"
 
 
-def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Few panels are allowed, so that the coarse tolerance has to do; the life is that of the fine one."""
+def test_jumps_that_no_step_can_follow_are_stepped_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Few steps are allowed, so that the coarse tolerance has to do; the life is that of the fine one."""
     many = np.linspace(0.05, 1.0, 40)
     mix = block_loading(many, 0.0 * many, 1.0 + 1000.0 * (1.0 - many) ** 3)
     growth = law_sets.named_law("iiw-2016/steel")
-    fine = life(BODY, MIXED, growth, loading=mix)
-    monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_PANELS", 15)
-    coarse = life(BODY, MIXED, growth, loading=mix)
+    fine = life(CRACK, MIXED, growth, loading=mix)
+    monkeypatch.setattr("fatcore.cracks.growth._phase.MOST_STEPS", 15)
+    coarse = life(CRACK, MIXED, growth, loading=mix)
     assert coarse.life_cycles == pytest.approx(fine.life_cycles, rel=1e-2)
     assert "coarse-integration" in {f.code for f in coarse.findings}
     assert "coarse-integration" not in {f.code for f in fine.findings}
@@ -693,7 +693,7 @@ def test_jumps_that_no_panel_can_follow_are_stepped_over(monkeypatch: pytest.Mon
 def test_retarded_block_below_the_threshold_is_at_rest() -> None:
     slowed = Retardation(model="wheeler", yield_strength_mpa=355.0, exponent=1.5)
     mix = block_loading([0.02, 0.01], [0.0, 0.0], [1.0, 1000.0], slowed)
-    outcome = life(BODY, MIXED, law_sets.named_law("iiw-2016/steel"), loading=mix)
+    outcome = life(CRACK, MIXED, law_sets.named_law("iiw-2016/steel"), loading=mix)
     assert outcome.below_cutoff
     assert outcome.life_without_retardation_cycles is None
 
@@ -703,7 +703,7 @@ def test_willenborg_with_a_threshold_steps_over_its_jumps() -> None:
     slowed = Retardation(yield_strength_mpa=355.0, model="willenborg")
     mix = block_loading(many, 0.0 * many, 1.0 + 0.0 * many, slowed)
     growth = law_sets.named_law("iiw-2016/steel")
-    quick, fine = (life(BODY, MIXED, growth, loading=mix, tolerance=tol) for tol in (None, 1e-5))
+    quick, fine = (life(CRACK, MIXED, growth, loading=mix, tolerance=tol) for tol in (None, 1e-5))
     assert quick.life_cycles == pytest.approx(fine.life_cycles, rel=1e-3)
 
 
@@ -727,7 +727,7 @@ def test_an_entry_without_load_drives_no_mode_and_has_a_ratio() -> None:
 
 def test_error_of_the_block_mean_leaves_out_where_nothing_grows() -> None:
     mix = block_loading([1.0, 1.5], [0.0, 0.0], [100.0, 10.0])
-    outcome = life(BODY, MIXED, loading=mix)
+    outcome = life(CRACK, MIXED, loading=mix)
     drive = loading.Drive(law=PARIS, loading=mix, condition="as-welded")
     known = averaging_error(outcome.history, drive)
     still = replace(

@@ -33,7 +33,7 @@ def test_no_overshoot_between_points(values: list[float]) -> None:
         assert inside.max() <= max(low, high) + 1e-9
 
 
-def test_beyond_the_table_the_tangent_goes_on_and_is_told() -> None:
+def test_beyond_the_table_the_tangent_goes_on_and_is_reported() -> None:
     table = IntensityTable([1.0, 2.0, 3.0], {"opening": [10.0, 20.0, 30.0]})
     outcome = table.intensity([0.25, 2.5, 5.0])
     assert outcome.opening_mpa_sqrt_mm is not None

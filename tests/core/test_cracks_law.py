@@ -195,10 +195,10 @@ def test_bad_laws_are_refused() -> None:
         closure.newman_opening(1.0, 1.0, 0.3)
 
 
-def test_signals_change_sign_at_the_kinks() -> None:
+def test_events_change_sign_at_the_kinks() -> None:
     growth = law_sets.named_law("bs7910-2013/air-mean")
     low, high = (float(law.transition_mpa_sqrt_mm(s)) for s in (growth.low, growth.high))
-    rows = growth.signals(np.array([63.0, high, low]), np.array([0.5, 0.5, 0.5]))
+    rows = growth.events(np.array([63.0, high, low]), np.array([0.5, 0.5, 0.5]))
     assert rows[0, 0] == pytest.approx(0.0)
     assert rows[2, 1] == pytest.approx(0.0)
     assert rows[1, 2] == pytest.approx(0.0)

@@ -55,10 +55,10 @@ def intensity(
     bending: float = 20.0,
     form: str = "accurate",
 ) -> float:
-    body = crack(alpha, form)
-    stressed = Stressed(body, Stress(membrane_mpa=membrane, bending_mpa=bending), sharing)
-    depth, length = (np.array([x]) for x in body.start())
-    added = initial_compliance(body, *body.start())[:, None]
+    edge = crack(alpha, form)
+    stressed = Stressed(edge, Stress(membrane_mpa=membrane, bending_mpa=bending), sharing)
+    depth, length = (np.array([x]) for x in edge.start())
+    added = initial_compliance(edge, *edge.start())[:, None]
     return float(stressed.unit(depth, length, added).opening[0, 0])
 
 
@@ -243,7 +243,7 @@ def test_joint_with_offset_members_against_a_linear_system() -> None:
 
 
 def test_growth_follows_the_direct_intensity() -> None:
-    """The compliance summed along the growth equals that of the crack: exact at the end of a panel, within
+    """The compliance summed along the growth equals that of the crack: exact at the end of a step, within
     1e-5 between, where the columns are interpolated."""
     held = Sharing(length_mm=80.0, control="displacement", grips="rigid", plane="stress")
     history = grown(held).history
@@ -278,20 +278,20 @@ def test_stiffness_drop_ends_growth() -> None:
 
 
 def test_centre_crack_compliance_against_quadrature() -> None:
-    body = CentreCrack(half_length_mm=10.0, width_mm=50.0, thickness_mm=4.0)
-    added = initial_compliance(body, 10.0, 10.0)
+    crack = CentreCrack(half_length_mm=10.0, width_mm=50.0, thickness_mm=4.0)
+    added = initial_compliance(crack, 10.0, 10.0)
 
     def slope(a: float) -> float:
-        return float(body.unit_intensity(np.array([a]), np.array([a]))[0][0, 0]) ** 2 * 2.0 * 4.0
+        return float(crack.unit_intensity(np.array([a]), np.array([a]))[0][0, 0]) ** 2 * 2.0 * 4.0
 
     assert added[0] == pytest.approx(quad(slope, 0.0, 10.0)[0], rel=1e-10)
     assert added[1] == added[2] == 0.0
 
 
 def test_surface_crack_sheds_little_before_it_is_through() -> None:
-    body = SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=10.0, half_width_mm=40.0)
+    crack = SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=10.0, half_width_mm=40.0)
     outcome = grow(
-        crack=body,
+        crack=crack,
         stress=Stress(membrane_mpa=100.0),
         law=paris(5.21e-13, 3.0),
         loading=constant_loading(),
@@ -353,9 +353,9 @@ def test_bad_members_are_refused() -> None:
 
 def test_compliance_of_a_surface_crack_is_the_energy_that_its_front_releases() -> None:
     """Irwin: K^2 for each area swept, which is a c for each angle; the core takes 10 angles of a front."""
-    body = SurfaceCrack(depth_mm=2.0, half_length_mm=5.0, thickness_mm=12.0, half_width_mm=60.0)
+    crack = SurfaceCrack(depth_mm=2.0, half_length_mm=5.0, thickness_mm=12.0, half_width_mm=60.0)
     depth, length = np.array([2.0]), np.array([5.0])
-    per_depth, per_length = body.compliance_derivatives(depth, length)
+    per_depth, per_length = crack.compliance_derivatives(depth, length)
 
     def factor(angle: float, membrane: float) -> float:
         k = surface.stress_intensity(

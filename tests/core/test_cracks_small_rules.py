@@ -62,8 +62,8 @@ def test_an_arrested_crack_names_the_largest_range_of_its_block() -> None:
 def test_a_crack_of_one_length_grows_in_it_alone() -> None:
     stressed = Stressed(EdgeCrack(depth_mm=0.5, width_mm=20.0), Stress(membrane_mpa=60.0), None)
     drive = loading.Drive(law=STEEL, loading=constant_loading(), condition="as-welded")
-    panel = run_phase(stressed, drive, EndCriteria(depth_mm=3.0), 0.0, 1e-7).panels[0]
-    assert panel.end().depth_share == 1.0
+    step = run_phase(stressed, drive, EndCriteria(depth_mm=3.0), 0.0, 1e-7).steps[0]
+    assert step.end().depth_share == 1.0
 
 
 def test_one_impossible_depth_among_possible_ones_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -132,7 +132,7 @@ def test_secondary_tension_adds_to_the_fracture_ratio_and_compression_takes_noth
     assert float(pressed.fracture_ratio[0]) >= float(plain.fracture_ratio[0])
 
 
-def test_jumps_are_looked_for_only_where_they_can_be_told() -> None:
+def test_jumps_are_looked_for_only_where_they_can_be_foreseen() -> None:
     unit = loading.UnitIntensity(np.full((1, 3), 100.0))
     law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=63.0)
     willenborg = Retardation(
@@ -143,7 +143,7 @@ def test_jumps_are_looked_for_only_where_they_can_be_told() -> None:
     many = block_loading(np.linspace(1.0, 2.0, 500), np.zeros(500), np.ones(500))
 
     def found(entries: CrackLoading) -> object:
-        return loading.Drive(law=law, loading=entries, condition="stress-relieved").signals(unit)
+        return loading.Drive(law=law, loading=entries, condition="stress-relieved").events(unit)
 
     assert found(mix) is not None
     assert found(slowed) is None

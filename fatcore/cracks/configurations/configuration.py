@@ -1,4 +1,4 @@
-"""What growth must know of a cracked body."""
+"""What growth must know of a crack configuration."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from fatcore.require import FloatArray
 _DEPTHS, _DEPTH_WEIGHTS = legendre.leggauss(24)
 
 
-class Body(Protocol):
-    """What growth must know of a cracked body. Sizes are arrays; the two sizes are depth and half length."""
+class CrackConfiguration(Protocol):
+    """What growth must know of a crack configuration. Sizes are arrays; the two sizes are depth and half length."""
 
     @property
     def two_lengths(self) -> bool:
@@ -54,7 +54,7 @@ class Body(Protocol):
         """Depth and half length at the start."""
 
     def largest(self) -> tuple[float, float]:
-        """Depth and half length that end the body."""
+        """Depth and half length that end the configuration."""
 
     def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Stress intensity per MPa of membrane and of bending stress: points x n each."""
@@ -71,21 +71,21 @@ class Body(Protocol):
         """Validity limits that the sizes of a history leave."""
 
 
-def initial_compliance(body: Body, depth_mm: float, length_mm: float) -> FloatArray:
+def initial_compliance(crack: CrackConfiguration, depth_mm: float, length_mm: float) -> FloatArray:
     """Integrals over the area of the first crack, grown from nothing in its own shape [mm^3], three
     components.
 
     Source : [irwin-kies-1954]
     """
     share = 0.5 * (_DEPTHS + 1.0)
-    per_depth, per_length = body.compliance_derivatives(depth_mm * share, length_mm * share)
-    per_size = per_depth + per_length if body.two_lengths else per_depth
+    per_depth, per_length = crack.compliance_derivatives(depth_mm * share, length_mm * share)
+    per_size = per_depth + per_length if crack.two_lengths else per_depth
     return np.asarray((per_size / share) @ (0.5 * _DEPTH_WEIGHTS))
 
 
 def reference_mpa(
-    body: Body, depth: FloatArray, length: FloatArray, membrane: FloatArray, bending: FloatArray
+    crack: CrackConfiguration, depth: FloatArray, length: FloatArray, membrane: FloatArray, bending: FloatArray
 ) -> FloatArray:
     """Reference stress of the remaining section for signed uncracked stresses (bending opens the crack)."""
-    lost = body.lost_area_ratio(depth, length)
-    return (edge_free_reference_mpa if body.eccentric else plate_reference_mpa)(lost, membrane, bending)
+    lost = crack.lost_area_ratio(depth, length)
+    return (edge_free_reference_mpa if crack.eccentric else plate_reference_mpa)(lost, membrane, bending)

@@ -1,4 +1,4 @@
-# ruff: noqa: ARG002  (one interface for all bodies)
+# ruff: noqa: ARG002  (one interface for all configurations)
 """A crack whose stress intensity is any function of its size: a family by name, or a formula of one's own."""
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-# ruff: noqa: ARG002  (one interface for all bodies)
+# ruff: noqa: ARG002  (one interface for all configurations)
 """What cracks with a given stress intensity (a table, a function) share: one size, no section, no sharing."""
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Cracked bodies of plates that can grow: surface, edge, centre."""
+"""Cracks in plates that can grow: surface, edge, centre."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-# ruff: noqa: ARG002  (one interface for all bodies)
-"""Cracked bodies with one length: a crack from an edge, a crack through the middle of a plate."""
+# ruff: noqa: ARG002  (one interface for all configurations)
+"""Crack configurations with one length: a crack from an edge, a crack through the middle of a plate."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from annotated_types import doc
 
 from fatcore.bounds import Positive, guard
-from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.sharing import Section
 from fatcore.cracks.intensity.plate import centre, edge
 from fatcore.errors import InputError
@@ -22,7 +22,7 @@ NEEDED_WITH_SHARING = "needed with sharing"
 
 
 class _Straight:
-    """What bodies with one length share."""
+    """What cracks with one length share."""
 
     __slots__ = ()
     two_lengths: ClassVar[bool] = False
@@ -30,8 +30,10 @@ class _Straight:
     eccentric: ClassVar[bool] = False
     end_reasons: ClassVar[tuple[str, str]] = ("separated", "separated")
 
-    def _slopes(self, body: Body, depth: FloatArray, new_area: FloatArray) -> tuple[FloatArray, FloatArray]:
-        tension, bending = body.unit_intensity(depth, depth)
+    def _slopes(
+        self, crack: CrackConfiguration, depth: FloatArray, new_area: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        tension, bending = crack.unit_intensity(depth, depth)
         products = np.stack([tension[0] ** 2, tension[0] * bending[0], bending[0] ** 2]) * new_area
         return products, np.zeros_like(products)
 

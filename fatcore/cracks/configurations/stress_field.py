@@ -1,4 +1,4 @@
-"""Stress in the uncracked section per unit of load factor, and the stress intensity it causes in a body."""
+"""Stress in the uncracked section per unit of load factor, and the stress intensity it causes in a crack."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from annotated_types import doc
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import Number, Positive, guard
-from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.function_crack import FunctionCrack
 from fatcore.cracks.configurations.plates import PLANE, SurfaceCrack
 from fatcore.cracks.configurations.sharing import Shared, Sharing, share_load
@@ -149,27 +149,27 @@ def residual_doubts(effects: Sequence[str], static_k_mpa_sqrt_mm: ArrayLike, *, 
 
 @dataclass(frozen=True, slots=True)
 class Stressed:
-    """A body under its stress, with what shares the load: stress intensity at any size and added
+    """A crack under its stress, with what shares the load: stress intensity at any size and added
     compliance.
     """
 
-    body: Body
+    crack: CrackConfiguration
     stress: Stress
     sharing: Sharing | None
     raised: float = 1.0  # factor on the stress intensity
     parts: tuple[float, float] = field(init=False)
 
     def __post_init__(self) -> None:
-        if self.stress.distance_mm and not isinstance(self.body, SurfaceCrack | EdgeCrack):
+        if self.stress.distance_mm and not isinstance(self.crack, SurfaceCrack | EdgeCrack):
             raise NotCoveredError("a stress path needs a surface or edge crack", "distance_mm")
-        width = self.body.wall_mm if self.stress.distance_mm else 1.0
+        width = self.crack.wall_mm if self.stress.distance_mm else 1.0
         object.__setattr__(self, "parts", self.stress.parts_mpa(width))
 
     def state(self, added: FloatArray) -> Shared | None:
         """Redistributed stresses; None without sharing."""
         if self.sharing is None:
             return None
-        return share_load(self.sharing, self.body.section, added, *self.parts)
+        return share_load(self.sharing, self.crack.section, added, *self.parts)
 
     def stresses(self, depth: FloatArray, added: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Membrane and bending stress of the uncracked section as it is loaded now, per unit of load
@@ -186,10 +186,10 @@ class Stressed:
         A path is taken as it is; a toe magnifies its membrane and bending part, sharing sheds them. A crack
         through the thickness has two points, at the surface that bending opens and at the other.
         """
-        if isinstance(self.body, TabledCrack | FunctionCrack):
-            return self.body.unit(depth)
-        tension, bending = self.body.unit_intensity(depth, length)
-        if isinstance(self.body, CentreCrack):
+        if isinstance(self.crack, TabledCrack | FunctionCrack):
+            return self.crack.unit(depth)
+        tension, bending = self.crack.unit_intensity(depth, length)
+        if isinstance(self.crack, CentreCrack):
             tension, bending = np.concatenate([tension, tension]), np.concatenate([bending, -bending])
             tension, bending = self.raised * tension, self.raised * bending
         lasting = self.stress.static_membrane_mpa, self.stress.static_bending_mpa
@@ -202,34 +202,36 @@ class Stressed:
         return UnitIntensity(self._by_path(depth, length) + more, static)
 
     def _without_toe(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray] | None:
-        """Unit intensities of the plain plate; None when the body has no toe."""
-        body = self.body
-        if not isinstance(body, SurfaceCrack) or body.toe_footprint_mm is None:
+        """Unit intensities of the plain plate; None when there is no toe."""
+        crack = self.crack
+        if not isinstance(crack, SurfaceCrack) or crack.toe_footprint_mm is None:
             return None
-        return replace(body, toe_footprint_mm=None, toe_form=None).unit_intensity(depth, length)
+        return replace(crack, toe_footprint_mm=None, toe_form=None).unit_intensity(depth, length)
 
-    def breaks(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
+    def discontinuities(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
         """Functions that change sign where the stress intensity is not smooth, row by row: at the points of a
         path, where the magnification of a toe has a kink or jumps. None when it is smooth.
         """
         rows = []
-        body = self.body
+        crack = self.crack
         inner = self.stress.distance_mm[1:]
         if 0 < len(inner) <= _MOST_POINTS:
             rows.append(np.log(depth / np.array(inner)[:, None]))
-        if isinstance(body, SurfaceCrack) and body.toe_footprint_mm is not None:
+        if isinstance(crack, SurfaceCrack) and crack.toe_footprint_mm is not None:
             rows.append(
-                toe.front_breaks(depth, length, body.thickness_mm, body.toe_footprint_mm, body.toe_form or PLANE)
+                toe.front_discontinuities(
+                    depth, length, crack.thickness_mm, crack.toe_footprint_mm, crack.toe_form or PLANE
+                )
             )
         return np.concatenate(rows) if rows else None
 
     def _by_path(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         dist, values = np.asarray(self.stress.distance_mm), np.asarray(self.stress.stress_mpa)
-        body = self.body
-        if isinstance(body, SurfaceCrack):
-            shape = (dist, values, depth, length, body.thickness_mm)
+        crack = self.crack
+        if isinstance(crack, SurfaceCrack):
+            shape = (dist, values, depth, length, crack.thickness_mm)
             both = np.stack([weight.path_intensity(*shape, "deepest"), weight.path_intensity(*shape, "surface")])
-            if body.half_width_mm is None:
+            if crack.half_width_mm is None:
                 return both
-            return both * surface.width_factor(length, depth / body.thickness_mm, body.half_width_mm)
-        return np.asarray(weight.path_intensity(dist, values, depth, length, body.wall_mm, "edge"))[None]
+            return both * surface.width_factor(length, depth / crack.thickness_mm, crack.half_width_mm)
+        return np.asarray(weight.path_intensity(dist, values, depth, length, crack.wall_mm, "edge"))[None]

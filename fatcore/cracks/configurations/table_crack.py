@@ -1,4 +1,4 @@
-# ruff: noqa: ARG002  (one interface for all bodies)
+# ruff: noqa: ARG002  (one interface for all configurations)
 """A crack whose stress intensity is a table from a measurement or a simulation: it overrides every
 formula.
 """

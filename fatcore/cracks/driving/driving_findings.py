@@ -56,7 +56,7 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
     largest = int(np.argmax(spans))
     entries = _growth(drive, unit, high, low, count)
     between = _growth(drive, unit, extra.maximum, extra.minimum, extra.cycles)
-    told = (
+    reported = (
         f"the largest goes from {extra.minimum[largest]:g} to {extra.maximum[largest]:g}, a range of"
         f" {spans[largest]:.4g} load factors; at the first size an effective range of {between.largest:.4g}"
         f" MPa*sqrt(mm) counts of them against {entries.largest:.4g} of the entries, and by the growth law"
@@ -65,12 +65,12 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
     if loading.added_entries:
         message = (
             f"{int(extra.cycles.sum())} cycles a pass between the entries were counted besides them (on the"
-            f" safe side): {told}; entries that come from a count of cycles hold them already: give"
+            f" safe side): {reported}; entries that come from a count of cycles hold them already: give"
             " transitions in-entries"
         )
         return [caution("block-transitions", message, field="loading")]
     whole = (high == high.max()) & (low == low.min())
-    message = f"cycles between the entries were taken to be among the entries: {told}"
+    message = f"cycles between the entries were taken to be among the entries: {reported}"
     if whole.any():
         return [note("transitions-in-entries", message, field="loading")]
     message += "; no entry reaches both extremes, as one from a complete count would"

@@ -158,7 +158,7 @@ class GrowthLaw:
         """The load ratio from which the high stages hold; one that misses it by rounding belongs to them."""
         return self.high_from_load_ratio - _ROUNDING
 
-    def signals(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray:
+    def events(self, delta_k: FloatArray, load_ratio: FloatArray) -> FloatArray:
         """Functions of the range that change sign where the rate has a kink, stacked row by row."""
         acting, threshold = self._acting(delta_k, load_ratio)
         edges = (1.0 - self.threshold_ramp, 1.0 + self.threshold_ramp) if self.threshold_ramp else (1.0,)

@@ -17,7 +17,7 @@ from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
 _SUBSTEPS = 8
-_MOST_SIGNALS = 200
+_MOST_EVENTS = 200
 _FEW = 20
 _RAMP = 1e-3
 
@@ -160,16 +160,16 @@ class Drive:
         rates = self.law.rate_mm_per_cycle(delta, ratio)
         return np.asarray(np.tensordot(self.loading.count, rates, axes=1) / self.loading.cycles_per_block)
 
-    def signals(self, unit: UnitIntensity) -> FloatArray | None:
+    def events(self, unit: UnitIntensity) -> FloatArray | None:
         """Functions that change sign where the rate has a kink or jumps; None with Willenborg, and for so
         many entries that one jump weighs little.
         """
         model = self.loading.retardation
         unknown = model is not None and model.model != "wheeler"
-        if unknown or self.loading.count.size > _MOST_SIGNALS:
+        if unknown or self.loading.count.size > _MOST_EVENTS:
             return None
         delta, ratio = self.ranges(unit)
-        rows = self.law.signals(delta.reshape(-1, delta.shape[-1]), ratio.reshape(-1, delta.shape[-1]))
+        rows = self.law.events(delta.reshape(-1, delta.shape[-1]), ratio.reshape(-1, delta.shape[-1]))
         return np.concatenate([rows, unit.opening])  # where the unit case changes its sign
 
     def _slowed(self, unit: UnitIntensity, delta: FloatArray, ratio: FloatArray) -> FloatArray:

@@ -128,8 +128,8 @@ def combine_modes(
     )
     found = tearing_findings(criterion, np.maximum(opening, 0.0), sliding, tearing)
     message = f"modes were combined by the criterion {criterion}"
-    told = note("modes-combined", message, field="criterion", source=SOURCES[criterion])
-    return effective_intensity(opening, sliding, tearing, criterion=criterion), (told, *found)
+    reported = note("modes-combined", message, field="criterion", source=SOURCES[criterion])
+    return effective_intensity(opening, sliding, tearing, criterion=criterion), (reported, *found)
 
 
 def richard_kink_angle_deg(

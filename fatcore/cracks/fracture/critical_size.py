@@ -82,7 +82,7 @@ def find_critical_size(
 ) -> CriticalOutcome:
     """Grows a crack in its shape until it meets the assessment line.
 
-    crack    : body; its first size says where the search starts, its shape is kept
+    crack    : its first size says where the search starts, its shape is kept
     stress   : for load factor 1; its lasting part counts as primary, as secondary stress and not at all,
                the worst decides
     strength : of the material; maximum : largest load factor; line : assessment line

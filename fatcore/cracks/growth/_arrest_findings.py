@@ -15,8 +15,8 @@ def rest_findings(last: Phase) -> list[Finding]:
     if last.reason != "arrest":
         return []
     found = [_reason(last)]
-    depth, largest = float(last.final().depth[0]), last.stressed.body.largest()[0]
-    if last.panels and depth > DEEP * largest:
+    depth, largest = float(last.final().depth[0]), last.stressed.crack.largest()[0]
+    if last.steps and depth > DEEP * largest:
         message = (
             f"the crack came to rest at {depth:.4g} mm of {largest:.4g} mm: a life counts as infinite although"
             " the crack has grown so far; a little more load, or another end, may break the section"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fatcore.cracks.configurations.configuration import Body, reference_mpa
+from fatcore.cracks.configurations.configuration import CrackConfiguration, reference_mpa
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stressed
@@ -19,15 +19,15 @@ WALLS, STARTS = 50.0, 2.0  # half length over thickness, and over the first half
 
 
 class Ending:
-    """The ends of one body: functions that pass zero upward where growth ends."""
+    """The ends of one crack: functions that pass zero upward where growth ends."""
 
     def __init__(self, end: EndCriteria, stressed: Stressed, drive: Drive) -> None:
         self.end, self.stressed, self.drive = end, stressed, drive
         self.falling = falling_drive(stressed, drive)
-        self.seen = SeenForce(drive) if stressed.body.two_lengths else None
+        self.seen = SeenForce(drive) if stressed.crack.two_lengths else None
 
     def meets(self, unit: UnitIntensity, depth: FloatArray, length: FloatArray) -> None:
-        """Takes the states of a solved panel: where two lengths grow, no size foretells the driving force."""
+        """Takes the states of a solved step: where two lengths grow, no size foretells the driving force."""
         if self.seen is not None:
             self.falling = self.seen.met(unit, depth, length)
 
@@ -45,7 +45,7 @@ class Ending:
                  left out where another one is
         """
         end, stressed, drive = self.end, self.stressed, self.drive
-        found = _size_excess(end, stressed.body, *sizes)
+        found = _size_excess(end, stressed.crack, *sizes)
         if self.falling is not None and reason == VANISHES:
             found[VANISHES] = self.falling.excess(drive, stressed.unit(*sizes, added), *sizes)
         if end.cycles is not None:
@@ -76,24 +76,26 @@ class Ending:
         return VANISHES if reason == "arrest" and falls else reason
 
 
-def longest_half_mm(body: SurfaceCrack) -> float:
+def longest_half_mm(crack: SurfaceCrack) -> float:
     """Half length up to which a crack in a plate without width is taken for a half ellipse.
 
     At fifty walls even a crack through the whole wall is fifty times as long as deep: the shape factor is
     within 1 % of that of an infinite front, and the plate would have to be a hundred walls wide. A flaw that
     starts long may double.
     """
-    return max(WALLS * body.thickness_mm, STARTS * body.half_length_mm)
+    return max(WALLS * crack.thickness_mm, STARTS * crack.half_length_mm)
 
 
-def _size_excess(end: EndCriteria, body: Body, depth: FloatArray, length: FloatArray) -> dict[str, FloatArray]:
-    largest_depth, largest_length = body.largest()
-    found = {body.end_reasons[0]: np.log(depth / largest_depth)}
-    if body.two_lengths and np.isfinite(largest_length):
-        found[body.end_reasons[1]] = np.log(length / largest_length)
-    if isinstance(body, SurfaceCrack) and body.half_width_mm is None:
-        found[TOO_LONG] = np.log(length / longest_half_mm(body))
-    through = isinstance(body, CentreCrack)
+def _size_excess(
+    end: EndCriteria, crack: CrackConfiguration, depth: FloatArray, length: FloatArray
+) -> dict[str, FloatArray]:
+    largest_depth, largest_length = crack.largest()
+    found = {crack.end_reasons[0]: np.log(depth / largest_depth)}
+    if crack.two_lengths and np.isfinite(largest_length):
+        found[crack.end_reasons[1]] = np.log(length / largest_length)
+    if isinstance(crack, SurfaceCrack) and crack.half_width_mm is None:
+        found[TOO_LONG] = np.log(length / longest_half_mm(crack))
+    through = isinstance(crack, CentreCrack)
     if end.depth_mm is not None and not through:
         found["size"] = np.log(depth / end.depth_mm)
     if end.half_length_mm is not None:
@@ -121,7 +123,7 @@ def _reference(
     static = stress.static_membrane_mpa, stress.static_bending_mpa
     values = [
         reference_mpa(
-            stressed.body, *sizes, factor * membrane + share * static[0], factor * bending + share * static[1]
+            stressed.crack, *sizes, factor * membrane + share * static[0], factor * bending + share * static[1]
         )
         for factor in (drive.loading.maximum.max(), drive.loading.minimum.min())
         for share in lasting

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack
@@ -25,9 +25,9 @@ def judged(history: History, findings: Iterable[Finding]) -> History:
     return replace(history, outside_codes=tuple(codes))
 
 
-def sharing_depths(body: Body, depth: FloatArray) -> FloatArray:
+def sharing_depths(crack: CrackConfiguration, depth: FloatArray) -> FloatArray:
     """Relative depth that the limits of the compliance model speak of."""
-    return body.lost_area_ratio(depth, depth) if isinstance(body, CentreCrack) else depth / body.wall_mm
+    return crack.lost_area_ratio(depth, depth) if isinstance(crack, CentreCrack) else depth / crack.wall_mm
 
 
 def history_of(phases: list[Phase]) -> History:
@@ -37,16 +37,16 @@ def history_of(phases: list[Phase]) -> History:
     count = len(joined["elapsed_cycles"])  # type: ignore[arg-type]
     keep = np.unique(np.linspace(0, count - 1, min(count, MOST_ROWS)).round().astype(np.intp))
     return History(
-        size_kind=_size_kind(phases[0].stressed.body),
+        size_kind=_size_kind(phases[0].stressed.crack),
         end_reason=phases[-1].reason,
         **{k: None if v is None else v[keep] for k, v in joined.items()},  # type: ignore[arg-type]
     )
 
 
-def _size_kind(body: Body) -> str:
-    if isinstance(body, GivenIntensity):
-        return str(getattr(body, "size_kind", "unknown"))
-    return "half-length" if isinstance(body, CentreCrack) else "depth"
+def _size_kind(crack: CrackConfiguration) -> str:
+    if isinstance(crack, GivenIntensity):
+        return str(getattr(crack, "size_kind", "unknown"))
+    return "half-length" if isinstance(crack, CentreCrack) else "depth"
 
 
 def _join(columns: list[FloatArray | None]) -> FloatArray | None:
@@ -55,17 +55,17 @@ def _join(columns: list[FloatArray | None]) -> FloatArray | None:
 
 
 def _columns(phase: Phase) -> dict[str, FloatArray | None]:
-    stressed, body, drive = phase.stressed, phase.stressed.body, phase.drive
+    stressed, crack, drive = phase.stressed, phase.stressed.crack, phase.drive
     depth, length, cycles, added = phase.samples
     with np.errstate(all="ignore"):
         unit = stressed.unit(depth, length, added)
         ranges = drive.ranges(unit).delta_k_mpa_sqrt_mm.max(axis=0)
         rates = drive.mean_rate(unit)
-    if isinstance(body, CentreCrack):  # the surface that bending opens
+    if isinstance(crack, CentreCrack):  # the surface that bending opens
         ranges, rates = ranges.max(axis=0, keepdims=True), rates.max(axis=0, keepdims=True)
     state = stressed.state(added)
-    shown_depth, shown_length = _select_rows(body, depth, length)
-    both = isinstance(body, SurfaceCrack | CentreCrack)
+    shown_depth, shown_length = _select_rows(crack, depth, length)
+    both = isinstance(crack, SurfaceCrack | CentreCrack)
     return {
         "elapsed_cycles": cycles,
         "depth_mm": shown_depth,
@@ -88,7 +88,9 @@ def _share(membrane: FloatArray, bending: FloatArray, start: tuple[float, float]
     return membrane / start[0] if abs(start[0]) >= abs(start[1]) else bending / start[1]
 
 
-def _select_rows(body: Body, depth: FloatArray, length: FloatArray) -> tuple[FloatArray | None, FloatArray | None]:
-    if isinstance(body, CentreCrack):
-        return None if body.thickness_mm is None else np.full(depth.shape, body.thickness_mm), depth
-    return depth, length if body.two_lengths else None
+def _select_rows(
+    crack: CrackConfiguration, depth: FloatArray, length: FloatArray
+) -> tuple[FloatArray | None, FloatArray | None]:
+    if isinstance(crack, CentreCrack):
+        return None if crack.thickness_mm is None else np.full(depth.shape, crack.thickness_mm), depth
+    return depth, length if crack.two_lengths else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
@@ -17,8 +17,8 @@ _SIZES = 32
 
 
 def guard_given(stressed: Stressed, end: EndCriteria) -> None:
-    """InputError for what the body cannot use, and for a section that sharing needs and does not know."""
-    crack = stressed.body
+    """InputError for what the crack cannot use, and for a section that sharing needs and does not know."""
+    crack = stressed.crack
     if stressed.sharing is not None:
         with at("crack"):
             _ = crack.section
@@ -28,7 +28,7 @@ def guard_given(stressed: Stressed, end: EndCriteria) -> None:
         raise InputError("only a surface crack can go on as a through crack", "end", "grow_through")
 
 
-def guard_criterion(crack: Body, criterion: str | None) -> None:
+def guard_criterion(crack: CrackConfiguration, criterion: str | None) -> None:
     """InputError for a criterion where there is nothing to combine: the opening mode alone."""
     several = isinstance(crack, TabledCrack) and set(crack.modes) != {"opening"}
     if criterion is not None and not several:
@@ -39,7 +39,7 @@ def guard_cycling(stressed: Stressed, loading: CrackLoading) -> None:
     """InputError when nothing cycles: no load, or no range of it; a lasting stress alone grows nothing."""
     if not (loading.maximum > loading.minimum).any():
         raise InputError("nothing cycles: maximum and minimum are equal everywhere", "loading", "maximum")
-    crack, stress = stressed.body, stressed.stress
+    crack, stress = stressed.crack, stressed.stress
     if not crack.carries_stress:
         if not any((stress.membrane_mpa, stress.bending_mpa, *stress.stress_mpa)):
             text = "nothing cycles: give membrane_mpa, bending_mpa or a path for load factor 1"

@@ -85,13 +85,13 @@ def _of_first_size(phase: Phase) -> list[Finding]:
 
 def _sizes_of_input(stressed: Stressed, drive: Drive) -> list[Finding]:
     """Stress and wall that look like another unit; a given stress intensity has neither."""
-    body, stress, loading = stressed.body, stressed.stress, drive.loading
-    if body.carries_stress:
+    crack, stress, loading = stressed.crack, stressed.stress, drive.loading
+    if crack.carries_stress:
         return []
-    wall = body.wall_mm if isinstance(body, SurfaceCrack | EdgeCrack) else None
+    wall = crack.wall_mm if isinstance(crack, SurfaceCrack | EdgeCrack) else None
     largest = max(np.abs([*stress.stress_mpa, abs(stress.membrane_mpa) + abs(stress.bending_mpa)]))
     ranges = largest * (loading.maximum - loading.minimum)
-    name = "thickness_mm" if isinstance(body, SurfaceCrack) else "width_mm"
+    name = "thickness_mm" if isinstance(crack, SurfaceCrack) else "width_mm"
     return [*small_findings(ranges, field="stress"), *length_doubts(wall, name)]
 
 
@@ -139,7 +139,7 @@ def _share_at_rest(phase: Phase, drive: Drive) -> float:
 
 def _of_bodies(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
     found: list[Finding] = []
-    toe = isinstance(phases[0].stressed.body, SurfaceCrack) and phases[0].stressed.body.toe_footprint_mm
+    toe = isinstance(phases[0].stressed.crack, SurfaceCrack) and phases[0].stressed.crack.toe_footprint_mm
     if toe and phases[0].stressed.stress.distance_mm:
         message = (
             "the toe magnification multiplies the membrane and bending part of a stress path that may hold"
@@ -148,10 +148,10 @@ def _of_bodies(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
         )
         found.append(caution("toe-counted-twice", message, field="toe_footprint_mm"))
     for phase in phases:
-        body, (depth, length, _, _) = phase.stressed.body, phase.samples
-        found += body.findings(depth, length)
+        crack, (depth, length, _, _) = phase.stressed.crack, phase.samples
+        found += crack.findings(depth, length)
         if sharing is not None:
-            found += sharing_findings(sharing, body.section, sharing_depths(body, depth))
+            found += sharing_findings(sharing, crack.section, sharing_depths(crack, depth))
     if len(phases) > 1:
         found += _of_break_through(phases[1].stressed.raised)
     return found
@@ -178,7 +178,7 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
     stress, samples = first.stressed.stress, first.samples
     if not stress.distance_mm:
         return []
-    found = list(path_findings(stress, first.stressed.body.wall_mm, float(samples.depth[-1])))
+    found = list(path_findings(stress, first.stressed.crack.wall_mm, float(samples.depth[-1])))
     mesh = stress.element_size_mm
     if mesh is None:
         message = (
@@ -230,7 +230,7 @@ def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Findin
     if any(phase.coarse for phase in phases):
         message = (
             "entries of the block cross their thresholds more often than the integration can follow: it steps"
-            " over them with a relative error of up to 1 % a panel"
+            " over them with a relative error of up to 1 % a step"
         )
         found.append(caution("coarse-integration", message, field="life_cycles"))
     if last.reason == "unstable":
@@ -241,10 +241,10 @@ def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Findin
     if end.grow_through and len(phases) == 1 and last.reason == "through-thickness":
         message = "the crack is as long as the plate is wide when it goes through: nothing is left to go on in"
         found.append(note("no-plate-left", message, field="grow_through"))
-    if len(phases) > 1 and not last.panels and last.reason != "arrest":
+    if len(phases) > 1 and not last.steps and last.reason != "arrest":
         message = "the crack is at its end as it goes through"
         found.append(caution("ended-at-break-through", message, field="end_reason"))
-    found += width_findings(*(phase.stressed.body for phase in phases))
+    found += width_findings(*(phase.stressed.crack for phase in phases))
     return found
 
 
@@ -269,7 +269,7 @@ def _of_residual(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Fi
         return found
     effects = [*[BY_STRENGTH] * by_strength, *drive.effects_of_largest_k()]
     static = np.concatenate([np.ravel(np.asarray(phase.unit.static)) for phase in phases])
-    return [*found, *residual_doubts(effects, static, takes_stress=not stressed.body.carries_stress)]
+    return [*found, *residual_doubts(effects, static, takes_stress=not stressed.crack.carries_stress)]
 
 
 def _of_blocks(drive: Drive, error: float | None) -> list[Finding]:

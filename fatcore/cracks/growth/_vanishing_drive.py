@@ -35,13 +35,13 @@ class Falling(NamedTuple):
 
 
 def falling_drive(stressed: Stressed, drive: Drive) -> Falling | None:
-    """The driving force of a crack with one length when it falls before the body ends; None when it does not.
+    """The driving force of a crack with one length when it falls before the crack ends; None when it does not.
 
     The stress intensity at every size is known beforehand, with load sharing too.
     """
-    last = stressed.body.largest()[0]
-    first = stressed.body.start()[0]
-    if stressed.body.two_lengths or not (np.isfinite(last) and first < last):
+    last = stressed.crack.largest()[0]
+    first = stressed.crack.start()[0]
+    if stressed.crack.two_lengths or not (np.isfinite(last) and first < last):
         return None
     sizes = np.geomspace(first, last, _SIZES)[:-1]
     with np.errstate(all="ignore"):
@@ -103,7 +103,7 @@ def _added(stressed: Stressed, sizes: FloatArray) -> FloatArray:
     """Compliance that the crack adds at each size."""
     if stressed.sharing is None:
         return np.zeros((0, sizes.size))
-    slopes = stressed.body.compliance_derivatives(sizes, sizes)[0]
+    slopes = stressed.crack.compliance_derivatives(sizes, sizes)[0]
     steps = 0.5 * (slopes[:, 1:] + slopes[:, :-1]) * np.diff(np.log(sizes))
-    start = initial_compliance(stressed.body, float(sizes[0]), float(sizes[0]))[:, None]
+    start = initial_compliance(stressed.crack, float(sizes[0]), float(sizes[0]))[:, None]
     return np.concatenate([start, start + np.cumsum(steps, axis=1)], axis=1)

@@ -11,7 +11,7 @@ import numpy as np
 from annotated_types import doc
 
 from fatcore.bounds import Positive, Probability, guard
-from fatcore.cracks.configurations.configuration import Body
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stressed
@@ -21,8 +21,7 @@ from fatcore.errors import InputError
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndCriteria:
-    """Where growth ends, whichever comes first; the body itself (thickness, width, end of a table) always
-    does.
+    """Where growth ends, whichever comes first; the crack configuration (thickness, width, end of a table) always does.
 
     depth_mm, half_length_mm : sizes that the crack has; the one size of a table answers to either name
     toughness_mpa_sqrt_mm    : largest stress intensity reaches it
@@ -55,35 +54,35 @@ class EndCriteria:
         bounds = (self.toughness_mpa_sqrt_mm, self.yield_strength_mpa, self.strength)
         return any(bound is not None for bound in bounds)
 
-    def sizes_for(self, body: Body) -> None:
+    def sizes_for(self, crack: CrackConfiguration) -> None:
         """InputError for a size that the crack does not have, or two names of its one size."""
-        known = _sizes_of(body)
+        known = _sizes_of(crack)
         given = [name for name in ("depth_mm", "half_length_mm") if getattr(self, name) is not None]
         for name in given:
             if name not in known:
                 has = " and ".join(known) or "neither depth_mm nor half_length_mm"
                 raise InputError(f"this crack has no {name}: as an end it takes {has}", name)
-        if len(given) == 2 and not body.two_lengths:
+        if len(given) == 2 and not crack.two_lengths:
             raise InputError("both name the one size of this crack: give one of them", given[1])
 
     def checked_for(self, stressed: Stressed) -> None:
-        """InputError when an end has no meaning for the body."""
+        """InputError when an end has no meaning for the crack."""
         if self.stiffness_ratio is not None and stressed.sharing is None:
             raise InputError("an end by stiffness needs sharing", "stiffness_ratio")
-        if stressed.body.carries_stress:
+        if stressed.crack.carries_stress:
             for name in ("yield_strength_mpa", "strength"):
                 if getattr(self, name) is not None:
                     raise InputError("a crack given by its stress intensity has no ligament stress", name)
-        infinite = not np.isfinite(stressed.body.largest()).any()
+        infinite = not np.isfinite(stressed.crack.largest()).any()
         bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
         if infinite and all(bound is None for bound in bounds):
             raise InputError("a crack in a wide plate needs an end: a size, a toughness or cycles", "end")
 
 
-def _sizes_of(body: Body) -> tuple[str, ...]:
+def _sizes_of(crack: CrackConfiguration) -> tuple[str, ...]:
     """Names of the sizes of a crack as ends of growth."""
-    if isinstance(body, GivenIntensity):
-        return body.end_sizes
-    if body.two_lengths:
+    if isinstance(crack, GivenIntensity):
+        return crack.end_sizes
+    if crack.two_lengths:
         return ("depth_mm", "half_length_mm")
-    return ("half_length_mm",) if isinstance(body, CentreCrack) else ("depth_mm",)
+    return ("half_length_mm",) if isinstance(crack, CentreCrack) else ("depth_mm",)

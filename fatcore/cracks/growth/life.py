@@ -37,7 +37,7 @@ from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 
 CRITERION = "only for tables of several modes; null is the largest of all criteria"
-NO_STRESS, BODY_ENDS = Stress(), EndCriteria()  # nothing acts but a given stress intensity; the body itself ends
+NO_STRESS, NO_OTHER_END = Stress(), EndCriteria()  # nothing acts but a given stress intensity; the crack itself ends
 TOLERANCE = 1e-7
 BLOCK_TOLERANCE = 1e-5  # where entries of a block begin to grow the crack one by one, each with a jump
 LONG_BLOCK_TOLERANCE, LONG_BLOCK = 1e-4, 200
@@ -93,24 +93,24 @@ def grow(
     law: GrowthLaw,
     loading: CrackLoading,
     condition: Condition = "as-welded",
-    end: EndCriteria = BODY_ENDS,
+    end: EndCriteria = NO_OTHER_END,
     sharing: Sharing | None = None,
     criterion: Annotated[Criterion | None, doc(CRITERION)] = None,
     tolerance: float | None = None,
 ) -> GrowthOutcome:
     """Grows a crack to its end.
 
-    crack     : body with its first crack; stress : for load factor 1 (not with a table of stress intensities)
+    crack     : configuration with its first crack; stress : for load factor 1 (not with a table of stress intensities)
     law       : growth law; loading : load factors, see `loading.constant` and `loading.blocks`
-    end       : what ends growth besides the body itself
+    end       : what ends growth besides the configuration itself
     sharing   : what takes load from the cracked member; a tabled crack overrides it
     condition : as-welded (whole range at high load ratio) or stress-relieved (open part of the range)
     criterion : only for tables with several modes; None takes the largest of all criteria
-    tolerance : relative error of the life per panel of the integration; None is 1e-7, for blocks of more than
+    tolerance : relative error of the life per step of the integration; None is 1e-7, for blocks of more than
                 20 entries with a threshold or two stages and for retardation 1e-5, of more than 200 1e-4, for
                 Willenborg with a threshold or two stages 1e-3
     Raises    : InputError for a crack, stress or end that do not fit together
-    Source    : [paris-1963] and those of law, body and sharing
+    Source    : [paris-1963] and those of law, crack and sharing
     >>> from fatcore.cracks.driving import law, load_blocks
     >>> centre = CentreCrack(half_length_mm=1.0)
     >>> life = grow(crack=centre, stress=Stress(membrane_mpa=100.0), law=law.paris(5.21e-13, 3.0),
@@ -142,8 +142,8 @@ def grow(
     alone = None if used is None or rests else _alone(crack, stress, drive, phases, tolerance)
     straight = _grow_without_retardation(crack, stress, drive, end, used)
     found += _of_retardation(drive, life, straight)
-    unpressed, told = _grow_without_compression(given, drive, end, units, life, tolerance)
-    found += told
+    unpressed, reported = _grow_without_compression(given, drive, end, units, life, tolerance)
+    found += reported
     return GrowthOutcome(
         life_cycles=life,
         life_blocks=None if life is None else life / loading.cycles_per_block,
@@ -160,7 +160,7 @@ def grow(
         **evidence(
             findings=found,
             sources=[*_sources(phases, drive, used), *mode_sources(drive, units)],
-            tables=[t for phase in phases for t in phase.stressed.body.tables] + [law.table or ""] * bool(law.table),
+            tables=[t for phase in phases for t in phase.stressed.crack.tables] + [law.table or ""] * bool(law.table),
         ),
     )
 
@@ -196,10 +196,10 @@ def _phases(
 def _raise(first: Phase, through: Stressed) -> float:
     """Factor that keeps the through crack driven as hard as the surface points just before it."""
     depth, length, _, added = first.final()
-    half = np.array([through.body.start()[0]])
+    half = np.array([through.crack.start()[0]])
     own = np.zeros((0, 1))
     if through.sharing is not None:
-        own = initial_compliance(through.body, float(half[0]), float(half[0]))[:, None]
+        own = initial_compliance(through.crack, float(half[0]), float(half[0]))[:, None]
     with np.errstate(all="ignore"):
         before = float(np.abs(first.stressed.unit(depth, length, added).opening[1, 0]))
         after = float(np.abs(through.unit(half, half, own).opening).max())
@@ -217,7 +217,7 @@ def _default_tolerance(drive: Drive) -> float:
 def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tolerance: float) -> float | None:
     """Life to the same final size without sharing."""
     last = phases[-1]
-    through = isinstance(last.stressed.body, CentreCrack)
+    through = isinstance(last.stressed.crack, CentreCrack)
     end = EndCriteria(
         depth_mm=None if through else float(last.final().depth[0]),
         half_length_mm=float(last.final().length[0]) if through else None,
@@ -258,12 +258,12 @@ def _grow_without_compression(
     parts = given.stress.static_membrane_mpa, given.stress.static_bending_mpa
     left = [max(part, 0.0) for part in parts] if min(parts) < 0.0 else [0.0, 0.0]
     plain = replace(given.stress, static_membrane_mpa=left[0], static_bending_mpa=left[1])
-    last = _phases(given.body, plain, drive, end, given.sharing, tolerance)[-1]  # type: ignore[arg-type]
+    last = _phases(given.crack, plain, drive, end, given.sharing, tolerance)[-1]  # type: ignore[arg-type]
     beside = None if last.reason == "arrest" else last.cycles
-    told = ["infinite" if cycles is None else f"{cycles:.4g} cycles" for cycles in (beside, life)]
+    reported = ["infinite" if cycles is None else f"{cycles:.4g} cycles" for cycles in (beside, life)]
     message = (
         "stress-relieved: a lasting compression holds the crack closed over a part of the cycles, and has to"
-        f" last as long as the crack grows: without it the life is {told[0]}, with it {told[1]}"
+        f" last as long as the crack grows: without it the life is {reported[0]}, with it {reported[1]}"
     )
     return beside, [caution("compression-counted", message, field="life_without_compression_cycles")]
 
@@ -276,7 +276,7 @@ def _override(crack: Crack, sharing: Sharing | None) -> list[Finding]:
 
 
 def _sources(phases: list[Phase], drive: Drive, sharing: Sharing | None) -> list[str]:
-    keys = list(drive.law.sources) + [key for phase in phases for key in phase.stressed.body.sources]
+    keys = list(drive.law.sources) + [key for phase in phases for key in phase.stressed.crack.sources]
     if sharing is not None:
         keys += ["irwin-kies-1954", "shared-load-derivation"]
     if any(phase.stressed.stress.distance_mm for phase in phases):

@@ -75,11 +75,11 @@ def grow_single_cracks(task: Task, columns: Mapping[str, FloatArray], lives: Flo
     every = samples_of(task, columns, lives.size)
     living = np.flatnonzero(alive(task, every))
     first = living[:REFEREED]
-    told = [_grow(task, every.part(slice(i, i + 1))) for i in (*first, *_telling(living, lives))]
-    errors = [_difference(float(lives[i]), each.life_cycles) for i, each in zip(first, told, strict=False)]
+    reported = [_grow(task, every.part(slice(i, i + 1))) for i in (*first, *_telling(living, lives))]
+    errors = [_difference(float(lives[i]), each.life_cycles) for i, each in zip(first, reported, strict=False)]
     error = max(errors, default=0.0)
-    findings = _merge(_of_medians(task, columns), [each.findings for each in told])
-    averaging = [each.averaging_error for each in told if each.averaging_error is not None]
+    findings = _merge(_of_medians(task, columns), [each.findings for each in reported])
+    averaging = [each.averaging_error for each in reported if each.averaging_error is not None]
     return Grown(error, first.size, max(averaging, default=None), [*findings, *_of_error(error)])
 
 

@@ -106,7 +106,7 @@ class MaterialRequest(Derived):
 
 @request_of(EndCriteria)
 class EndRequest(Derived):
-    """What ends growth besides the body itself, whichever comes first."""
+    """What ends growth besides the configuration itself, whichever comes first."""
 
 
 @request_of(Member)

@@ -1,4 +1,4 @@
-"""Gauss-Legendre collocation on a panel: nodes, integration by coefficients, error of an integral."""
+"""Gauss-Legendre collocation on a step: nodes, integration by coefficients, error of an integral."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _DENSE = 1e3  # between the nodes the tail may be larger than the tolerance by t
 
 
 def basis_at(t: FloatArray) -> FloatArray:
-    """Legendre polynomials at panel coordinates, one row each; the few grids in use come again and again."""
+    """Legendre polynomials at step coordinates, one row each; the few grids in use come again and again."""
     return _single(float(t[0])) if t.size == 1 else _grid(tuple(t.tolist()))
 
 
@@ -46,7 +46,7 @@ def series_at(coefficients: list[float], t: float) -> float:
 
 
 def integral_error(values: FloatArray, scale: float) -> float:
-    """Error of the integral over a panel by the decay of the Legendre coefficients, times a scale.
+    """Error of the integral over a step by the decay of the Legendre coefficients, times a scale.
 
     values : at the nodes. Geometric decay (a smooth function) is squared by the Gauss rule; at a kink the
     coefficients decay slowly and nothing is gained.

@@ -17,7 +17,7 @@ _FIT = np.linalg.inv(legendre.legvander(_POINTS, NODES))
 
 
 class State(NamedTuple):
-    """Where a panel starts: s, ln a, cycles, added compliance (three components; empty without sharing)."""
+    """Where a step starts: s, ln a, cycles, added compliance (three components; empty without sharing)."""
 
     place: float
     log_depth: float
@@ -26,23 +26,23 @@ class State(NamedTuple):
     depth_share: float  # part of the growth of s that goes into ln a: a first guess
 
 
-class Speeds(NamedTuple):
+class LogRates(NamedTuple):
     """Growth per cycle of ln a and ln c (None for one length)."""
 
     depth: FloatArray
     length: FloatArray | None
 
 
-class Motion(Protocol):
+class GrowthProblem(Protocol):
     """What the integrator must know of a crack."""
 
     two_lengths: bool
     shares: bool
 
-    def speeds(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> Speeds:
+    def log_rates(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> LogRates:
         """Rates at sizes and added compliances (3 x n)."""
 
-    def signals(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> FloatArray | None:
+    def events(self, depth: FloatArray, length: FloatArray, compliance: FloatArray) -> FloatArray | None:
         """Functions that change sign where the rates have a kink, row by row; None when there are none."""
 
     def compliance_slopes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -50,7 +50,7 @@ class Motion(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Panel:
+class Step:
     """Solved interval: where it starts, its width in s, Legendre coefficients of ln a, cycles and
     compliance.
     """
@@ -63,7 +63,7 @@ class Panel:
     two_lengths: bool
 
     def at(self, t: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """Depth, length, cycles and compliance at panel coordinates t in [-1, 1]; the length is 1 for one
+        """Depth, length, cycles and compliance at step coordinates t in [-1, 1]; the length is 1 for one
         length.
         """
         basis = basis_at(t)
@@ -71,12 +71,12 @@ class Panel:
         log_depth = basis @ self.log_depth if self.two_lengths else place
         return np.exp(log_depth), np.exp(place - log_depth), basis @ self.cycles, self.compliance @ basis.T
 
-    def cut(self, t: float) -> Panel:
-        """The first part up to panel coordinate t, by the same polynomials."""
+    def cut(self, t: float) -> Step:
+        """The first part up to step coordinate t, by the same polynomials."""
         to_part = _FIT @ legendre.legvander(0.5 * (t + 1.0) * (_POINTS + 1.0) - 1.0, NODES)
         width = 0.5 * self.width * (t + 1.0)
         added = self.compliance @ to_part.T
-        return Panel(self.origin, width, to_part @ self.log_depth, to_part @ self.cycles, added, self.two_lengths)
+        return Step(self.origin, width, to_part @ self.log_depth, to_part @ self.cycles, added, self.two_lengths)
 
     def end(self) -> State:
         """The state at the far end (all Legendre polynomials are 1 there)."""

@@ -2,7 +2,7 @@
 
 One or two lengths grow. The independent variable is s = ln a + ln c (or ln a for one length), in which both
 lengths keep their own rate and neither may stand still first; the unknowns are ln a, the cycles and, when
-load is shared, the compliance that the crack adds. A panel is one interval of s, solved by Gauss-Legendre
+load is shared, the compliance that the crack adds. A step is one interval of s, solved by Gauss-Legendre
 collocation; its length follows from the decay of the Legendre coefficients.
 """
 
@@ -25,58 +25,58 @@ from fatcore.cracks.growth.integration._collocation import (
     integral_error,
     series_at,
 )
-from fatcore.cracks.growth.integration._step import Motion, Panel, Speeds, State, Stop
+from fatcore.cracks.growth.integration._step import GrowthProblem, LogRates, State, Step, Stop
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
-FIRST_PANEL = 1.0
-LONGEST_PANEL = 3.6
+FIRST_STEP = 1.0
+LONGEST_STEP = 3.6
 COMPLIANCE_TOLERANCE = 1e-8  # relative; an end by stiffness hangs on it, however few cycles are spent there
-SHORTEST_PANEL = 1e-6
+SHORTEST_STEP = 1e-6
 MOST_TRIALS = 1500  # steps tried, taken or not: some 20 to 60 are usual
 _ITERATIONS = 12
-_STEP = 1e-6
+_DIFFERENCE = 1e-6
 _STRAIGHT = 1e-2  # larger relative changes of the rates over such a step are jumps
 _NEAR = 0.03  # times the root of the tolerance: the rates are straight lines over a step that small
 _OVERSHOOT = 1.1
 _JUMP = "jump"
-_SHORT = 1e-9  # a panel ends that little before a kink
+_SHORT = 1e-9  # a step ends that little before a kink
 _NEAR_END = (float(T[-1]), 2.0 - float(T[-1]))
 _BASIS_NEAR_END = basis_at(np.array(_NEAR_END))[:, :NODES]
 _EYE = np.eye(NODES)
 
 
 class _Trial(NamedTuple):
-    panel: Panel | None
+    step: Step | None
     error: float
     sizes: tuple[FloatArray, FloatArray, FloatArray]
     trouble: str
 
 
-def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> Iterator[Panel | Stop]:
+def march(growth_problem: GrowthProblem, start: State, tolerance: float, last_depth: float) -> Iterator[Step | Stop]:
     """Panels from a start on, without end; a Stop is the last item.
 
-    tolerance  : relative error of the cycles and absolute error of ln a that a panel may have
-    last_depth : depth that the caller asks for; panels stretch little beyond it
+    tolerance  : relative error of the cycles and absolute error of ln a that a step may have
+    last_depth : depth that the caller asks for; steps stretch little beyond it
     Raises     : NotConvergedError after MOST_TRIALS
     """
-    state, still = _with_share(motion, start)
-    width, beyond_kink, aimed, trials = FIRST_PANEL, 0.0, False, 0
+    state, still = _with_share(growth_problem, start)
+    width, beyond_kink, aimed, trials = FIRST_STEP, 0.0, False, 0
     stop = Stop("arrest", start) if still else None
     while stop is None:
-        width = min(width, max(_way_to(last_depth, state), SHORTEST_PANEL))
-        trial, trials = _solve(motion, state, width, tolerance), trials + 1
+        width = min(width, max(_way_to(last_depth, state), SHORTEST_STEP))
+        trial, trials = _solve(growth_problem, state, width, tolerance), trials + 1
         if trials > MOST_TRIALS:
             raise NotConvergedError(f"growth did not reach an end within {MOST_TRIALS} trials of a step")
-        if trial.panel is not None and trial.error <= 1.0:
-            panel = _to_kink(motion, trial.panel, trial.sizes) if aimed else trial.panel
-            yield panel
-            state, aimed = panel.end(), False
+        if trial.step is not None and trial.error <= 1.0:
+            step = _to_kink(growth_problem, trial.step, trial.sizes) if aimed else trial.step
+            yield step
+            state, aimed = step.end(), False
             longer = width * min(3.0, 0.9 * max(trial.error, 1e-9) ** (-1.0 / NODES))
-            width, beyond_kink = min(LONGEST_PANEL, max(longer, beyond_kink)), 0.0
+            width, beyond_kink = min(LONGEST_STEP, max(longer, beyond_kink)), 0.0
             continue
-        if width <= SHORTEST_PANEL:
-            last = trial.panel or (_cross_jump(motion, state, width) if trial.trouble == _JUMP else None)
+        if width <= SHORTEST_STEP:
+            last = trial.step or (_cross_jump(growth_problem, state, width) if trial.trouble == _JUMP else None)
             if last is None:
                 stop = Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
                 continue
@@ -84,89 +84,91 @@ def march(motion: Motion, start: State, tolerance: float, last_depth: float) -> 
             state, width, aimed = last.end(), 64.0 * width, False
             continue
         with np.errstate(all="ignore"):
-            to_kink = _way_to_kink(width, motion.signals(*trial.sizes))
+            to_kink = _way_to_kink(width, growth_problem.events(*trial.sizes))
         aimed = to_kink is not None
         beyond_kink = 0.0 if to_kink is None else max(beyond_kink, width - to_kink)
-        width = max(SHORTEST_PANEL, width / 3.0 if to_kink is None else to_kink)
+        width = max(SHORTEST_STEP, width / 3.0 if to_kink is None else to_kink)
     yield stop
 
 
 def _way_to(last_depth: float, state: State) -> float:
-    """Width of a panel that ends a little beyond a depth, by the last share of the depth in the growth."""
+    """Width of a step that ends a little beyond a depth, by the last share of the depth in the growth."""
     left = np.log(last_depth) - state.log_depth
-    return float(_OVERSHOOT * left / max(state.depth_share, 0.05) + 0.01) if left > 0.0 else LONGEST_PANEL
+    return float(_OVERSHOOT * left / max(state.depth_share, 0.05) + 0.01) if left > 0.0 else LONGEST_STEP
 
 
-def _with_share(motion: Motion, state: State) -> tuple[State, bool]:
+def _with_share(growth_problem: GrowthProblem, state: State) -> tuple[State, bool]:
     """The state with the share of the depth in its growth; True when the crack stands still."""
     depth = np.exp([state.log_depth])
-    length = np.exp([state.place - state.log_depth]) if motion.two_lengths else depth
+    length = np.exp([state.place - state.log_depth]) if growth_problem.two_lengths else depth
     with np.errstate(all="ignore"):
-        speeds = motion.speeds(depth, length, state.compliance[:, None])
-    total = speeds.depth if speeds.length is None else speeds.depth + speeds.length
+        log_rates = growth_problem.log_rates(depth, length, state.compliance[:, None])
+    total = log_rates.depth if log_rates.length is None else log_rates.depth + log_rates.length
     if _trouble(total):
         return state, bool(total[0] == 0.0)
-    return state._replace(depth_share=float(speeds.depth[0] / total[0])), False
+    return state._replace(depth_share=float(log_rates.depth[0] / total[0])), False
 
 
-def shorten(motion: Motion, panel: Panel, t: float, tolerance: float) -> Panel:
-    """The first part of a panel, up to coordinate t, solved anew so that its end is as exact as that of a
-    panel.
+def shorten(growth_problem: GrowthProblem, step: Step, t: float, tolerance: float) -> Step:
+    """The first part of a step, up to coordinate t, solved anew so that its end is as exact as that of a
+    step.
     """
-    trial = _solve(motion, panel.origin, 0.5 * panel.width * (t + 1.0), tolerance)
-    return trial.panel or panel.cut(t)
+    trial = _solve(growth_problem, step.origin, 0.5 * step.width * (t + 1.0), tolerance)
+    return trial.step or step.cut(t)
 
 
-def _cross_jump(motion: Motion, state: State, width: float) -> Panel | None:
-    """The shortest panel, over a jump of the rates, with the rates of its middle; None when not finite."""
+def _cross_jump(growth_problem: GrowthProblem, state: State, width: float) -> Step | None:
+    """The shortest step, over a jump of the rates, with the rates of its middle; None when not finite."""
     place = state.place + 0.5 * width
     log_depth = state.log_depth + 0.5 * width * state.depth_share
     depth, length = np.exp([log_depth]), np.exp([place - log_depth])
     with np.errstate(all="ignore"):
-        speeds = motion.speeds(depth, length, state.compliance[:, None])
-    assert speeds.length is not None
-    total = speeds.depth + speeds.length
+        log_rates = growth_problem.log_rates(depth, length, state.compliance[:, None])
+    assert log_rates.length is not None
+    total = log_rates.depth + log_rates.length
     if _trouble(total):
         return None
-    share = speeds.depth / total
+    share = log_rates.depth / total
     half = 0.5 * width
 
     def line(start: FloatArray | float, slope: FloatArray | float) -> FloatArray:
-        """Legendre coefficients of a straight line over the panel."""
+        """Legendre coefficients of a straight line over the step."""
         values = np.zeros((*np.shape(start), NODES + 1))
         values[..., 0], values[..., 1] = start + half * slope, half * slope
         return values
 
     cycles = line(state.cycles, 1.0 / float(total[0]))
     per_depth, per_length = (
-        motion.compliance_slopes(depth, length) if motion.shares else (np.zeros((0, 1)), np.zeros((0, 1)))
+        growth_problem.compliance_slopes(depth, length)
+        if growth_problem.shares
+        else (np.zeros((0, 1)), np.zeros((0, 1)))
     )
     added = line(state.compliance, (share * per_depth + (1.0 - share) * per_length)[:, 0])
-    return Panel(state, width, line(state.log_depth, float(share[0])), cycles, added, two_lengths=True)
+    return Step(state, width, line(state.log_depth, float(share[0])), cycles, added, two_lengths=True)
 
 
-def _way_to_kink(width: float, signals: FloatArray | None) -> float | None:
-    """Width up to the first kink inside the panel; None when there is none, or it is too near to stop at."""
-    if signals is None:
+def _way_to_kink(width: float, events: FloatArray | None) -> float | None:
+    """Width up to the first kink inside the step; None when there is none, or it is too near to stop at."""
+    if events is None:
         return None
-    changed = (np.signbit(signals[:, 1:]) != np.signbit(signals[:, :-1])).any(axis=1)
-    rows = signals[changed & np.isfinite(signals).all(axis=1)]
+    changed = (np.signbit(events[:, 1:]) != np.signbit(events[:, :-1])).any(axis=1)
+    rows = events[changed & np.isfinite(events).all(axis=1)]
     found = [_crossing(row) for row in rows]
     if not found or min(found) < -0.999:
         return None
     return 0.5 * width * (min(found) + 1.0) * (1.0 - _SHORT)
 
 
-def _to_kink(motion: Motion, panel: Panel, sizes: tuple[FloatArray, FloatArray, FloatArray]) -> Panel:
-    """The panel up to the kink that it was aimed at: the refused trial before it placed the kink roughly."""
-    rows = motion.signals(*sizes)
+def _to_kink(growth_problem: GrowthProblem, step: Step, sizes: tuple[FloatArray, FloatArray, FloatArray]) -> Step:
+    """The step up to the kink that it was aimed at: the refused trial before it placed the kink roughly."""
+    rows = growth_problem.events(*sizes)
     assert rows is not None
     coefficients = rows @ TO_COEFFICIENTS.T
     with np.errstate(invalid="ignore"):
         ends = coefficients @ _BASIS_NEAR_END.T
         crossed = np.flatnonzero(ends[:, 0] * ends[:, 1] < 0.0)
     found = [_root(coefficients[i], *_NEAR_END, 1e-13) for i in crossed]
-    return panel.cut(min(found) - _SHORT) if found else panel
+    return step.cut(min(found) - _SHORT) if found else step
 
 
 def _root(coefficients: FloatArray, low: float, high: float, near: float) -> float:
@@ -181,69 +183,73 @@ def _root(coefficients: FloatArray, low: float, high: float, near: float) -> flo
 
 
 def _crossing(row: FloatArray) -> float:
-    """Panel coordinate of the first of its changes of sign, by the polynomial through the nodes."""
+    """Step coordinate of the first of its changes of sign, by the polynomial through the nodes."""
     first = np.flatnonzero(np.signbit(row[1:]) != np.signbit(row[:-1]))[0]
     return _root(TO_COEFFICIENTS @ row, float(T[first]), float(T[first + 1]), 1e-4)
 
 
-def _solve(motion: Motion, state: State, width: float, tolerance: float) -> _Trial:
+def _solve(growth_problem: GrowthProblem, state: State, width: float, tolerance: float) -> _Trial:
     place = state.place + 0.5 * width * (T + 1.0)
-    solve = _two_lengths if motion.two_lengths else _one_length
+    solve = _two_lengths if growth_problem.two_lengths else _one_length
     with np.errstate(all="ignore"):  # a trial may reach beyond the last ligament: not finite, then refused
-        return solve(motion, state, place, 0.5 * width, tolerance)
+        return solve(growth_problem, state, place, 0.5 * width, tolerance)
 
 
-def _one_length(motion: Motion, state: State, place: FloatArray, half: float, tolerance: float) -> _Trial:
+def _one_length(
+    growth_problem: GrowthProblem, state: State, place: FloatArray, half: float, tolerance: float
+) -> _Trial:
     depth = np.exp(place)
-    slopes = motion.compliance_slopes(depth, depth)[0] if motion.shares else np.zeros((0, NODES))
+    slopes = growth_problem.compliance_slopes(depth, depth)[0] if growth_problem.shares else np.zeros((0, NODES))
     compliance = state.compliance[:, None] + half * slopes @ AT_NODES.T
-    speeds = motion.speeds(depth, depth, compliance)
+    log_rates = growth_problem.log_rates(depth, depth, compliance)
     sizes = (depth, depth, compliance)
-    return _finish(state, half, speeds, slopes, tolerance, sizes)
+    return _finish(state, half, log_rates, slopes, tolerance, sizes)
 
 
-def _two_lengths(motion: Motion, state: State, place: FloatArray, half: float, tolerance: float) -> _Trial:
+def _two_lengths(
+    growth_problem: GrowthProblem, state: State, place: FloatArray, half: float, tolerance: float
+) -> _Trial:
     log_depth = state.log_depth + state.depth_share * (place - state.place)
-    slopes = np.zeros((3 if motion.shares else 0, NODES))
-    near = 0.01 * tolerance if motion.shares else _NEAR * tolerance**0.5
+    slopes = np.zeros((3 if growth_problem.shares else 0, NODES))
+    near = 0.01 * tolerance if growth_problem.shares else _NEAR * tolerance**0.5
     trouble = ""
     for _ in range(_ITERATIONS):
         compliance = state.compliance[:, None] + half * slopes @ AT_NODES.T
-        both, sizes = _with_neighbours(motion, log_depth, place, compliance)
+        both, sizes = _with_neighbours(growth_problem, log_depth, place, compliance)
         total = both.sum(axis=0)
         trouble = _trouble(total[:NODES])
         if trouble:
             break
         shares = both[0] / total
         share = shares[:NODES]
-        if motion.shares:
-            per_depth, per_length = motion.compliance_slopes(sizes[0], sizes[1])
+        if growth_problem.shares:
+            per_depth, per_length = growth_problem.compliance_slopes(sizes[0], sizes[1])
             slopes = share * per_depth + (1.0 - share) * per_length
-        bend = (shares[NODES:] - share) / _STEP
+        bend = (shares[NODES:] - share) / _DIFFERENCE
         bend = np.where(np.isfinite(bend), np.minimum(bend, 0.5), 0.0)
         gap = state.log_depth + half * (AT_NODES @ share) - log_depth
-        step = dgesv(_EYE - half * AT_NODES * bend, gap)[2]
-        log_depth = log_depth + step
-        if float(np.abs(step).max()) < near:
-            return _finish(state, half, Speeds(*_log_rates_of(both, step)), slopes, tolerance, sizes)
+        correction = dgesv(_EYE - half * AT_NODES * bend, gap)[2]
+        log_depth = log_depth + correction
+        if float(np.abs(correction).max()) < near:
+            return _finish(state, half, LogRates(*_corrected(both, correction)), slopes, tolerance, sizes)
     return _Trial(None, np.inf, sizes, trouble or _JUMP)
 
 
 def _with_neighbours(
-    motion: Motion, log_depth: FloatArray, place: FloatArray, compliance: FloatArray
+    growth_problem: GrowthProblem, log_depth: FloatArray, place: FloatArray, compliance: FloatArray
 ) -> tuple[FloatArray, tuple[FloatArray, FloatArray, FloatArray]]:
     """Rates (depth, length) at the guess and behind them at a slightly larger ln a; sizes of the guess."""
-    logs = np.concatenate([log_depth, log_depth + _STEP])
+    logs = np.concatenate([log_depth, log_depth + _DIFFERENCE])
     depth, length = np.exp(logs), np.exp(np.concatenate([place, place]) - logs)
-    speeds = motion.speeds(depth, length, np.concatenate([compliance, compliance], axis=1))
-    assert speeds.length is not None
-    return np.stack([speeds.depth, speeds.length]), (depth[:NODES], length[:NODES], compliance)
+    log_rates = growth_problem.log_rates(depth, length, np.concatenate([compliance, compliance], axis=1))
+    assert log_rates.length is not None
+    return np.stack([log_rates.depth, log_rates.length]), (depth[:NODES], length[:NODES], compliance)
 
 
-def _log_rates_of(both: FloatArray, step: FloatArray) -> FloatArray:
+def _corrected(both: FloatArray, correction: FloatArray) -> FloatArray:
     """Rates after a small step of ln a; a jump between the neighbours (a threshold) is not followed."""
     first = both[:, :NODES]
-    change = (both[:, NODES:] - first) * (step / _STEP)
+    change = (both[:, NODES:] - first) * (correction / _DIFFERENCE)
     return np.asarray(first + np.where(np.abs(change) < _STRAIGHT * first, change, 0.0))
 
 
@@ -256,17 +262,17 @@ def _trouble(total: FloatArray) -> str:
 def _finish(
     state: State,
     half: float,
-    speeds: Speeds,
+    log_rates: LogRates,
     slopes: FloatArray,
     tolerance: float,
     sizes: tuple[FloatArray, FloatArray, FloatArray],
 ) -> _Trial:
-    two_lengths = speeds.length is not None
-    total = speeds.depth if speeds.length is None else speeds.depth + speeds.length
+    two_lengths = log_rates.length is not None
+    total = log_rates.depth if log_rates.length is None else log_rates.depth + log_rates.length
     trouble = _trouble(total)
     if trouble:
         return _Trial(None, np.inf, sizes, trouble)
-    slowness, share = 1.0 / total, speeds.depth / total
+    slowness, share = 1.0 / total, log_rates.depth / total
     cycles = half * (INTEGRAL @ slowness)
     log_depth = half * (INTEGRAL @ share)
     compliance = half * slopes @ INTEGRAL.T
@@ -280,5 +286,5 @@ def _finish(
     for row, whole in zip(slopes, np.abs(compliance.sum(axis=1)), strict=True):
         if whole > 0.0:
             error = max(error, integral_error(row, half / (whole * COMPLIANCE_TOLERANCE)))
-    panel = Panel(state, 2.0 * half, log_depth, cycles, compliance, two_lengths)
-    return _Trial(panel, error, sizes, "")
+    step = Step(state, 2.0 * half, log_depth, cycles, compliance, two_lengths)
+    return _Trial(step, error, sizes, "")

@@ -32,16 +32,16 @@ def integrals(alpha: FloatArray, form: str) -> Integrals:
     """The three integrals for 0 <= alpha <= 1 - exp(-14); not finite from 1 on, no other guard."""
     place = -np.log1p(-np.asarray(alpha, dtype=np.float64)) * _PER_UNIT
     known = np.where(np.isfinite(place), place, 0.0)
-    panel = np.minimum(known.astype(np.intp), int(_END * _PER_UNIT) - 1)
-    u = place - panel
-    cubic = _cubics(form)[:, :, panel]
+    interval = np.minimum(known.astype(np.intp), int(_END * _PER_UNIT) - 1)
+    u = place - interval
+    cubic = _cubics(form)[:, :, interval]
     value = cubic[:, 0] + u * (cubic[:, 1] + u * (cubic[:, 2] + u * cubic[:, 3]))
     return Integrals(*(value * alpha * alpha))
 
 
 @cache
 def _cubics(form: str) -> FloatArray:
-    """Coefficients of the cubics: integral, power, panel."""
+    """Coefficients of the cubics: integral, power, interval."""
     z = np.arange(int(_END * _PER_UNIT) + 1) / _PER_UNIT
     alpha = -np.expm1(-z)
     value, slope = _nodes(alpha, form)

@@ -74,7 +74,7 @@ def _along(values: Values) -> dict[str, FloatArray]:
     return {"shell_parameter": np.asarray(values["half_length_mm"] / root)}
 
 
-BODY = (
+SOLID = (
     Family(
         name="surface",
         title="semi-elliptical surface crack in a plate",

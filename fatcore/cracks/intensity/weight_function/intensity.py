@@ -162,8 +162,8 @@ def _lengths(
     used = _USED.get(which, ())
     for name, value in given.items():
         if value is not None and name not in used:
-            body = " and ".join(used) or "no length besides the depth: its body has no end"
-            raise InputError(f"is not used: {which} takes {body}", name)
+            taken = " and ".join(used) or "no length besides the depth: its body has no end"
+            raise InputError(f"is not used: {which} takes {taken}", name)
     if which in ("half-plane", "centre"):
         return None, None, None
     thickness = positive("thickness_mm", _as_profile("thickness_mm", thickness_mm))

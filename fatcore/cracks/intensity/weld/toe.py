@@ -96,7 +96,7 @@ def front_magnification(
     return FrontMagnification(deepest, deep.bending, surface, shore.bending)
 
 
-def front_breaks(
+def front_discontinuities(
     depth_mm: ArrayLike,
     half_length_mm: ArrayLike,
     thickness_mm: ArrayLike,
@@ -110,7 +110,7 @@ def front_breaks(
     depth, thickness = np.asarray(depth_mm, dtype=np.float64), np.asarray(thickness_mm, dtype=np.float64)
     x, length = depth / thickness, np.asarray(footprint_mm, dtype=np.float64) / thickness
     loads = ("bending",) if form == "solid" else ("membrane", "bending")
-    rows = [row for load in loads for row in _breaks(load, x, length)]
+    rows = [row for load in loads for row in _discontinuities(load, x, length)]
     if form == "solid":
         free = solid(x, depth / np.asarray(half_length_mm), length, floor=-np.inf)
         rows += [free.deepest - _SOLID["floor"], free.surface - _SOLID["floor"], x - 1.0]
@@ -150,7 +150,7 @@ def _by_footprint(load: str, length: FloatArray) -> _Branches:
     )
 
 
-def _breaks(load: str, x: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _discontinuities(load: str, x: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
     """At the border of the branches and where the far branch meets the floor."""
     branch = _branches(load, length)
     return np.log(x / branch.border), branch.far_log + branch.far_power * np.log(x) - np.log(_PLANE["floor"])
