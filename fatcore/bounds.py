@@ -6,6 +6,7 @@ A bound stands once, as `Annotated` at the field of the core; the service derive
 from __future__ import annotations
 
 import inspect
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache, wraps
@@ -152,15 +153,17 @@ class _Interval:
         if type(value) is float and self.low < value < self.high:
             return
         array = np.asarray(value, dtype=np.float64)
-        if not np.isfinite(array).all():
+        if not array.size:
+            return
+        least, most = float(array.min()), float(array.max())  # either is NaN where an element is
+        if not (math.isfinite(least) and math.isfinite(most)):
             raise InputError(f"{name} must be finite", name)
-        low = array <= self.low if self.open_low else array < self.low
-        high = array >= self.high if self.open_high else array > self.high
-        if (low | high).any():
-            raise InputError(f"{name} {self._rule(too_high=bool(high.any()))}", name)
+        too_high = most >= self.high if self.open_high else most > self.high
+        if too_high or (least <= self.low if self.open_low else least < self.low):
+            raise InputError(f"{name} {self._rule(too_high=too_high)}", name)
 
     def _rule(self, *, too_high: bool) -> str:
-        if self.high == LARGEST and self.low == 0.0 and not too_high:
+        if self.high >= LARGEST and self.low == 0.0 and not too_high:
             return "must be greater than 0" if self.open_low else "must be at least 0"
         left, right = "(" if self.open_low else "[", ")" if self.open_high else "]"
         return f"must lie in {left}{self.low:g}, {self.high:g}{right}"

@@ -32,6 +32,7 @@ M = TypeVar("M", bound=Strict)
 T = TypeVar("T")
 
 MAX_ROWS = 1_000_000
+Word = Annotated[str, Len(0, 100)]  # of a request, where the core declares no length
 _EVIDENCE = tuple(field.name for field in fields(Outcome))
 _models: dict[tuple[Any, bool], type[Strict]] = {}
 
@@ -71,19 +72,23 @@ def _to_core(value: Any, *path: str | int) -> Any:
 
 
 def request_of(
-    core: Callable[..., Any], *, omit: Collection[str] = (), rows: int = MAX_ROWS
+    core: Callable[..., Any], *, omit: Collection[str] = (), rows: int = MAX_ROWS, single: bool = False
 ) -> Callable[[type[M]], type[M]]:
     """Fills a request with the fields of a dataclass, or the arguments of a function.
 
-    omit : names that the wire has not
-    rows : most entries of a column or list
+    omit   : names that the wire has not
+    rows   : most entries of a column or list
+    single : one number where the core takes a column as well
     """
-    return lambda model: _fill(model, core, omit, _Wire(answer=False, rows=rows))
+    return lambda model: _fill(model, core, omit, _Wire(answer=False, rows=rows, single=single))
 
 
-def answer_of(core: type, *, omit: Collection[str] = ()) -> Callable[[type[M]], type[M]]:
-    """Fills an answer with the fields of an outcome, its findings, sources and tables apart."""
-    return lambda model: _fill(model, core, (*omit, *_EVIDENCE), _Wire(answer=True, rows=MAX_ROWS))
+def answer_of(core: type, *, omit: Collection[str] = (), single: bool = False) -> Callable[[type[M]], type[M]]:
+    """Fills an answer with the fields of an outcome, its findings, sources and tables apart.
+
+    single : one number where the core gives a column as well
+    """
+    return lambda model: _fill(model, core, (*omit, *_EVIDENCE), _Wire(answer=True, rows=MAX_ROWS, single=single))
 
 
 def _fill(model: type[M], core: Callable[..., Any], omit: Collection[str], wire: _Wire) -> type[M]:
@@ -111,6 +116,7 @@ class _Wire:
 
     answer: bool
     rows: int
+    single: bool
 
     def field(self, hint: Any, default: Any) -> tuple[Any, Any]:
         """Type and default of a field."""
@@ -134,15 +140,15 @@ class _Wire:
             return dict[str, self.type(inner[1])]  # type: ignore[misc]
         if is_dataclass(hint):
             return _models[hint, self.answer]
-        return Number if hint is float and not self.answer else hint
+        return hint if self.answer else {float: Number, str: Word}.get(hint, hint)
 
     def _annotated(self, hint: Any, marks: tuple[Any, ...]) -> Any:
         told = [Field(description=mark.documentation) for mark in marks if isinstance(mark, DocInfo)]
         bounds = tuple(mark for mark in marks if not isinstance(mark, DocInfo))
         if _is_array(hint):
             shown = self._column(hint, bounds)
-        else:  # a float with bounds of its own needs no others
-            shown = self._number(hint if hint is float else self.type(hint), bounds)
+        else:  # a number or word with bounds of its own needs no others
+            shown = self._number(hint if bounds and hint in (float, str) else self.type(hint), bounds)
         return Annotated[(shown, *told)] if told else shown
 
     def _number(self, shown: Any, bounds: tuple[Any, ...]) -> Any:
@@ -152,7 +158,8 @@ class _Wire:
 
     def _column(self, hint: Any, bounds: tuple[Any, ...]) -> Any:
         length = next((mark for mark in bounds if isinstance(mark, Len)), Len(1, self.rows))
-        return self._listed(self._number(_item(hint), tuple(b for b in bounds if not isinstance(b, Len))), length)
+        item = self._number(_item(hint), tuple(b for b in bounds if not isinstance(b, Len)))
+        return item if self.single else self._listed(item, length)
 
     def _listed(self, item: Any, length: Len) -> Any:
         return list[item] if self.answer else Annotated[list[item], length]

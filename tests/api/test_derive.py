@@ -71,6 +71,16 @@ class LengthsRequest(Derived):
     """Its arguments."""
 
 
+def describe(size_mm: PositiveColumn, name: str, why: Annotated[str, Len(1, 300), doc("reason")] = "none") -> Any:
+    """A function that takes a column or one number, and words."""
+    return size_mm, name, why
+
+
+@request_of(describe, single=True)
+class OneRequest(Derived):
+    """Its arguments for one number."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lengths(Outcome):
     """An outcome."""
@@ -85,6 +95,11 @@ class Lengths(Outcome):
 @answer_of(Lengths, omit=("index",))
 class LengthsAnswer(Strict):
     """Its answer."""
+
+
+@answer_of(Lengths, omit=("size_mm", "index", "share"), single=True)
+class OneAnswer(Strict):
+    """Its answer to one number."""
 
 
 def test_parts_become_those_of_the_core() -> None:
@@ -121,6 +136,11 @@ def test_errors_of_the_core_carry_the_way_to_the_part(more: dict[str, Any], path
         (WholeRequest, {"kind": "whole", "part": {"size_mm": 1.0}, "hidden": 1}),
         (WholeRequest, {"kind": "whole", "part": {"size_mm": 1.0}, "weights": [1.0] * 3}),
         (WholeRequest, {"kind": "whole", "part": {"size_mm": 1.0}, "weights": [1e31]}),
+        (OneRequest, {"size_mm": [1.0], "name": "a"}),
+        (OneRequest, {"size_mm": 0.0, "name": "a"}),
+        (OneRequest, {"size_mm": 1.0, "name": 101 * "a"}),
+        (OneRequest, {"size_mm": 1.0, "name": "a", "why": ""}),
+        (OneRequest, {"size_mm": 1.0, "name": "a", "why": 301 * "a"}),
         (LengthsRequest, {"size_mm": []}),
         (LengthsRequest, {"size_mm": [1.0] * 5}),
         (LengthsRequest, {"size_mm": [0.0]}),
@@ -176,3 +196,10 @@ def test_a_part_of_an_answer_has_the_fields_of_its_model_only() -> None:
         "count": 2,
     }
     assert reply(JoinedAnswer, Joined(lengths=inner)).answer.model_dump()["others"] is None
+
+
+def test_one_number_stands_for_a_column_where_the_wire_has_one() -> None:
+    request = OneRequest.model_validate({"size_mm": 1.0, "name": 100 * "a", "why": 300 * "b"})
+    assert request.to_core() == (1.0, 100 * "a", 300 * "b")
+    fields = {name: info.annotation for name, info in OneAnswer.model_fields.items()}
+    assert fields == {"life_cycles": float | None, "open": bool}

@@ -30,6 +30,7 @@ class Plate:
     order: Annotated[int, Gt(0), Le(3)] = 1
     side: Literal["upper", "lower"] = "upper"
     distance_mm: tuple[Positive, ...] = ()
+    knee_mpa: Annotated[float, Gt(0.0)] = 1.0
     plane: str | float = "stress"
     note: str = ""
 
@@ -60,6 +61,9 @@ def read(depth_mm: PositiveColumn, shares: Sequence[Probability] = (), *, line: 
         ({"order": 0}, "order must lie in (0, 3]"),
         ({"order": 4}, "order must lie in (0, 3]"),
         ({"distance_mm": (1.0, 0.0)}, "distance_mm must be greater than 0"),
+        ({"distance_mm": (1.0, math.nan)}, "distance_mm must be finite"),
+        ({"knee_mpa": 0.0}, "knee_mpa must be greater than 0"),
+        ({"knee_mpa": math.inf}, "knee_mpa must be finite"),
     ],
 )
 def test_a_field_outside_its_bounds_is_refused_by_name(given: dict[str, Any], rule: str) -> None:
