@@ -14,7 +14,7 @@ from types import UnionType
 from typing import Annotated, Any, Literal, ParamSpec, TypeVar, Union, get_args, get_origin, get_type_hints
 
 import numpy as np
-from annotated_types import Ge, Gt, Le, Lt
+from annotated_types import Ge, Gt, Le, Len, Lt
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError, UnknownError
@@ -28,6 +28,21 @@ class Unbounded:
     """Mark of a number that may be infinite, such as a life; outside the core infinity is null."""
 
 
+@dataclass(frozen=True, slots=True)
+class Width:
+    """Mark of an array of rows, (n, size)."""
+
+    size: int
+
+    def __call__(self, name: str, value: Any) -> None:
+        """Holds it."""
+        shape = np.shape(value)
+        if len(shape) != 2 or shape[1] != self.size:
+            raise InputError(f"{name} must have {self.size} numbers a row", name)
+
+
+Name = Annotated[str, Len(1, 200)]
+
 Number = Annotated[float, Ge(-LARGEST), Le(LARGEST)]
 Positive = Annotated[float, Gt(0.0), Le(LARGEST)]
 NonNegative = Annotated[float, Ge(0.0), Le(LARGEST)]
@@ -38,6 +53,7 @@ NumberColumn = Annotated[ArrayLike, Ge(-LARGEST), Le(LARGEST)]
 PositiveColumn = Annotated[ArrayLike, Gt(0.0), Le(LARGEST)]
 NonNegativeColumn = Annotated[ArrayLike, Ge(0.0), Le(LARGEST)]
 UnboundedColumn = Annotated[FloatArray, Unbounded()]
+Vectors = Annotated[ArrayLike, Width(3), Ge(-LARGEST), Le(LARGEST)]
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -93,8 +109,26 @@ def _check(hint: Any) -> Check | None:
         return _check(get_args(hint)[0])
     if get_origin(hint) is Annotated:
         marks = hint.__metadata__
-        return _Interval.of(marks) or _check(hint.__origin__)
+        return _all_of([*map(_shape, marks), _Interval.of(marks), _check(hint.__origin__)])
     return None
+
+
+def _shape(mark: Any) -> Check | None:
+    if isinstance(mark, Len):
+        return _Length(mark.min_length, mark.max_length)
+    return mark if isinstance(mark, Width) else None
+
+
+def _all_of(given: Iterable[Check | None]) -> Check | None:
+    checks = [check for check in given if check is not None]
+    if len(checks) < 2:
+        return checks[0] if checks else None
+
+    def check(name: str, value: Any) -> None:
+        for each in checks:
+            each(name, value)
+
+    return check
 
 
 def _check_union(parts: Iterable[Any]) -> Check | None:
@@ -123,6 +157,21 @@ class _Choice:
     def __call__(self, name: str, value: Any) -> None:
         if value not in self.allowed:
             raise UnknownError(name.replace("_", " "), value, map(str, self.allowed), name)
+
+
+@dataclass(frozen=True, slots=True)
+class _Length:
+    """So many characters of a text, or entries of anything else."""
+
+    least: int
+    most: int | None
+
+    def __call__(self, name: str, value: Any) -> None:
+        size = len(value)
+        if size < self.least or (self.most is not None and size > self.most):
+            allowed = f"{self.least} to {self.most}" if self.most is not None else f"at least {self.least}"
+            kind = "characters" if isinstance(value, str) else "entries"
+            raise InputError(f"{name} must have {allowed} {kind}, not {size}", name)
 
 
 @dataclass(frozen=True, slots=True)

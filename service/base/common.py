@@ -157,6 +157,8 @@ def _content(model: type[Strict], source: Any, values: Mapping[str, Any]) -> dic
 def _plain(kind: Any, value: Any) -> Any:
     """The value; a part that has a model of its own only with the fields of that model."""
     models = [each for each in (kind, *get_args(kind)) if isinstance(each, type) and issubclass(each, Strict)]
+    if models and isinstance(value, tuple):
+        return [_plain(models[0], each) for each in value]
     return _content(models[0], value, {}) if models and dataclasses.is_dataclass(value) else plain(value)
 
 

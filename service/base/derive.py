@@ -22,7 +22,7 @@ from annotated_types import DocInfo, Len
 from numpy.typing import ArrayLike
 from pydantic import Field, create_model
 
-from fatcore.bounds import Unbounded
+from fatcore.bounds import Unbounded, Width
 from fatcore.errors import at
 from fatcore.outcome import Outcome, plain
 
@@ -34,6 +34,7 @@ T = TypeVar("T")
 MAX_ROWS = 1_000_000
 Word = Annotated[str, Len(0, 100)]  # of a request, where the core declares no length
 _EVIDENCE = tuple(field.name for field in fields(Outcome))
+_CONTAINERS = (tuple, list, Sequence, dict, Mapping)
 _models: dict[tuple[Any, bool], type[Strict]] = {}
 
 
@@ -99,7 +100,8 @@ def _fill(model: type[M], core: Callable[..., Any], omit: Collection[str], wire:
     filled = cast(Any, create_model)(model.__name__, **kept, **content)
     if issubclass(filled, Derived):
         filled.core = staticmethod(core)
-    _models[core, wire.answer] = filled
+    if not wire.single:  # a part of another model holds columns
+        _models[core, wire.answer] = filled
     return cast(type[M], filled)
 
 
@@ -135,7 +137,7 @@ class _Wire:
         if _is_array(hint):
             return self._column(hint, ())
         if origin in (tuple, list, Sequence):
-            return self._listed(self.type(inner[0]), Len(0, self.rows))
+            return self._sized(list[self.type(inner[0])], Len(0))  # type: ignore[misc]
         if origin in (dict, Mapping):
             return dict[str, self.type(inner[1])]  # type: ignore[misc]
         if is_dataclass(hint):
@@ -147,6 +149,8 @@ class _Wire:
         bounds = tuple(mark for mark in marks if not isinstance(mark, DocInfo))
         if _is_array(hint):
             shown = self._column(hint, bounds)
+        elif get_origin(hint) in _CONTAINERS and bounds:
+            shown = self._sized(_bare(self.type(hint)), *bounds)
         else:  # a number or word with bounds of its own needs no others
             shown = self._number(hint if bounds and hint in (float, str) else self.type(hint), bounds)
         return Annotated[(shown, *told)] if told else shown
@@ -157,12 +161,19 @@ class _Wire:
         return Annotated[(shown, *bounds)] if bounds and not self.answer else shown
 
     def _column(self, hint: Any, bounds: tuple[Any, ...]) -> Any:
-        length = next((mark for mark in bounds if isinstance(mark, Len)), Len(1, self.rows))
-        item = self._number(_item(hint), tuple(b for b in bounds if not isinstance(b, Len)))
-        return item if self.single else self._listed(item, length)
+        length = next((mark for mark in bounds if isinstance(mark, Len)), Len(1))
+        width = next((mark.size for mark in bounds if isinstance(mark, Width)), None)
+        item = self._number(_item(hint), tuple(b for b in bounds if not isinstance(b, Len | Width)))
+        row = item if width is None else self._sized(list[item], Len(width, width))  # type: ignore[valid-type]
+        return row if self.single else self._sized(list[row], length)  # type: ignore[valid-type]
 
-    def _listed(self, item: Any, length: Len) -> Any:
-        return list[item] if self.answer else Annotated[list[item], length]
+    def _sized(self, shown: Any, length: Len) -> Any:
+        most = self.rows if length.max_length is None else length.max_length
+        return shown if self.answer else Annotated[shown, Len(length.min_length, most)]
+
+
+def _bare(shown: Any) -> Any:
+    return shown.__origin__ if get_origin(shown) is Annotated else shown
 
 
 def _is_array(hint: Any) -> bool:

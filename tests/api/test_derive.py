@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
@@ -11,7 +12,7 @@ from annotated_types import Ge, Len, Lt, doc
 from numpy.typing import NDArray
 from pydantic import Field, ValidationError
 
-from fatcore.bounds import NumberColumn, Positive, PositiveColumn, UnboundedColumn
+from fatcore.bounds import Name, NumberColumn, Positive, PositiveColumn, UnboundedColumn, Vectors, Width
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
@@ -81,6 +82,21 @@ class OneRequest(Derived):
     """Its arguments for one number."""
 
 
+def shapes(
+    name: Name,
+    corners_mm: Vectors,
+    order: Annotated[tuple[int, ...], Len(2)],
+    shares: Annotated[Mapping[str, Positive], Len(1)],
+) -> Any:
+    """Everything that has a size."""
+    return name, corners_mm, order, shares
+
+
+@request_of(shapes, rows=3)
+class ShapesRequest(Derived):
+    """Its arguments."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lengths(Outcome):
     """An outcome."""
@@ -92,8 +108,21 @@ class Lengths(Outcome):
     share: Annotated[float, Ge(0.0)] = 0.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Corners(Outcome):
+    """An outcome of rows, and its parts."""
+
+    corners_mm: Annotated[FloatArray, Width(3)] | None = None
+    parts: tuple[Lengths, ...] = ()
+
+
 @answer_of(Lengths, omit=("index",))
 class LengthsAnswer(Strict):
+    """Its answer."""
+
+
+@answer_of(Corners)
+class CornersAnswer(Strict):
     """Its answer."""
 
 
@@ -125,6 +154,30 @@ def test_errors_of_the_core_carry_the_way_to_the_part(more: dict[str, Any], path
     with pytest.raises(InputError) as caught:
         request.to_core()
     assert caught.value.path == path
+
+
+SHAPES: dict[str, Any] = {"name": "a", "corners_mm": [[0.0, 1.0, 2.0]], "order": [1, 2], "shares": {"a": 1.0}}
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"name": ""},
+        {"corners_mm": []},
+        {"corners_mm": [[0.0, 1.0]]},
+        {"corners_mm": [[0.0, 1.0, 1e31]]},
+        {"corners_mm": [[0.0, 1.0, 2.0]] * 4},
+        {"order": [1]},
+        {"order": [1, 2, 3, 4]},
+        {"shares": {}},
+        {"shares": {"a": 0.0}},
+        {"shares": dict.fromkeys("abcd", 1.0)},
+    ],
+)
+def test_sizes_of_the_core_are_those_of_the_request(other: dict[str, Any]) -> None:
+    assert ShapesRequest.model_validate(SHAPES).to_core() == ("a", ([0.0, 1.0, 2.0],), (1, 2), {"a": 1.0})
+    with pytest.raises(ValidationError):
+        ShapesRequest.model_validate(SHAPES | other)
 
 
 @pytest.mark.parametrize(
@@ -196,6 +249,15 @@ def test_a_part_of_an_answer_has_the_fields_of_its_model_only() -> None:
         "count": 2,
     }
     assert reply(JoinedAnswer, Joined(lengths=inner)).answer.model_dump()["others"] is None
+
+
+def test_rows_and_a_list_of_parts_are_answered() -> None:
+    columns = {"life_cycles": np.array([1.0]), "size_mm": np.array([2.0]), "open": np.array([True])}
+    part = Lengths(**columns, index=None, sources=("own-curve",))  # type: ignore[arg-type]
+    answer = reply(CornersAnswer, Corners(corners_mm=np.zeros((1, 3)), parts=(part, part))).answer.model_dump()
+    shown = {"life_cycles": [1.0], "size_mm": [2.0], "open": [True], "share": 0.0}
+    assert answer == {"corners_mm": [[0.0, 0.0, 0.0]], "parts": [shown, shown]}
+    assert reply(CornersAnswer, Corners()).answer.model_dump() == {"corners_mm": None, "parts": []}
 
 
 def test_one_number_stands_for_a_column_where_the_wire_has_one() -> None:

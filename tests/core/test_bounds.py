@@ -9,11 +9,22 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 import pytest
-from annotated_types import Ge, Gt, Le, Lt, doc
+from annotated_types import Ge, Gt, Le, Len, Lt, doc
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.bounds import LARGEST, NonNegative, Number, Positive, PositiveColumn, Probability, guard, guarded
+from fatcore.bounds import (
+    LARGEST,
+    Name,
+    NonNegative,
+    Number,
+    Positive,
+    PositiveColumn,
+    Probability,
+    Vectors,
+    guard,
+    guarded,
+)
 from fatcore.errors import InputError, UnknownError
 
 
@@ -31,6 +42,9 @@ class Plate:
     side: Literal["upper", "lower"] = "upper"
     distance_mm: tuple[Positive, ...] = ()
     knee_mpa: Annotated[float, Gt(0.0)] = 1.0
+    name: Name = "web"
+    layers: Annotated[tuple[Positive, ...], Len(1)] = (1.0,)
+    corners_mm: Vectors = ((0.0, 0.0, 0.0),)
     plane: str | float = "stress"
     note: str = ""
 
@@ -64,6 +78,13 @@ def read(depth_mm: PositiveColumn, shares: Sequence[Probability] = (), *, line: 
         ({"distance_mm": (1.0, math.nan)}, "distance_mm must be finite"),
         ({"knee_mpa": 0.0}, "knee_mpa must be greater than 0"),
         ({"knee_mpa": math.inf}, "knee_mpa must be finite"),
+        ({"name": ""}, "name must have 1 to 200 characters, not 0"),
+        ({"name": 201 * "w"}, "name must have 1 to 200 characters, not 201"),
+        ({"layers": ()}, "layers must have at least 1 entries, not 0"),
+        ({"layers": (1.0, 0.0)}, "layers must be greater than 0"),
+        ({"corners_mm": ((0.0, 0.0),)}, "corners_mm must have 3 numbers a row"),
+        ({"corners_mm": (0.0, 0.0, 0.0)}, "corners_mm must have 3 numbers a row"),
+        ({"corners_mm": ((0.0, 0.0, math.nan),)}, "corners_mm must be finite"),
     ],
 )
 def test_a_field_outside_its_bounds_is_refused_by_name(given: dict[str, Any], rule: str) -> None:
