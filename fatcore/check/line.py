@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Ge, Lt, doc
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.bounds import Name, PoissonRatio, Positive, guard
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
 from fatcore.require import FloatArray, finite, one_length, reason
+from fatcore.stress.materials import control_radius_of
+from fatcore.stress.peak.elements import Element
 from fatcore.stress.peak.peak_weights import kind_findings
 from fatcore.stress.weld_lines.scale import scale_findings
 from fatcore.stress.weld_lines.stations import ON_FAITH, guard_stations, mesh_size_findings, station_steps
@@ -22,11 +26,22 @@ MODES = ("opening", "sliding", "tearing")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
-    """Material of the joint, as far as the peak stress method needs it."""
+    """Material of the joint, as far as the peak stress method needs it.
 
-    name: str = "structural-steel"
-    poisson_ratio: float = 0.3
-    control_radius_mm: float = 0.28
+    control_radius_mm : None is the published one of the name
+    """
+
+    name: Name = "structural-steel"
+    poisson_ratio: PoissonRatio = 0.3
+    control_radius_mm: Positive | None = None
+
+    def __post_init__(self) -> None:
+        guard(self)
+
+    def with_radius(self) -> Material:
+        """The same with its control radius; UnknownError for a name that has no published one."""
+        radius = self.control_radius_mm
+        return self if radius is not None else replace(self, control_radius_mm=control_radius_of(self.name))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,17 +49,23 @@ class Notch:
     """Notch of a line: opening angle, and the reference length of the mesh rule (None: not judged)."""
 
     kind: Literal["toe", "root"]
-    opening_angle_deg: float
-    notch_size_mm: float | None = None
+    opening_angle_deg: Annotated[float, Ge(0.0), Lt(180.0), doc("angle between the notch faces, 0 for a crack")]
+    notch_size_mm: Positive | None = None
+
+    def __post_init__(self) -> None:
+        guard(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mesh:
     """Elements along a line; constants by mode override the table."""
 
-    element: str
-    element_size_mm: float
-    constants: Mapping[str, float] | None = None
+    element: Element
+    element_size_mm: Positive
+    constants: Mapping[str, float | None] | None = None
+
+    def __post_init__(self) -> None:
+        guard(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

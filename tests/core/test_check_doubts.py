@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -11,12 +12,14 @@ import pytest
 from scipy.optimize import brentq
 
 from fatcore.check.complete import CheckOutcome
-from fatcore.check.line import Material
+from fatcore.check.line import Material, Mesh, Notch
 from fatcore.check.loading import Block, BlockLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves import catalogue
 from fatcore.curves.corrections.partial_factors import partial_factor
 from fatcore.curves.curve import Curve
+from fatcore.errors import InputError, UnknownError
+from fatcore.stress.materials import control_radius_of
 from fatcore.stress.peak.peak_weights import peak_weights
 from tests.core.test_check_lines import PAIR, checked, constant, fixed, line, nominal
 
@@ -123,13 +126,44 @@ def test_own_curves_fit_any_stress() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "verdict"),
-    [("structural-steel", "pass"), ("plain name", "pass"), ("aluminium-alloy", "undecided")],
+    ("name", "radius_mm", "verdict"),
+    [("structural-steel", None, "pass"), ("plain name", 0.28, "pass"), ("aluminium-alloy", None, "undecided")],
 )
-def test_steel_curves_decide_nothing_for_aluminium(name: str, verdict: str) -> None:
-    outcome = checked(line([20.0, 0, 0]), constant(pull=(1.0, 0.0)), material=Material(name=name))
+def test_steel_curves_decide_nothing_for_aluminium(name: str, radius_mm: float | None, verdict: str) -> None:
+    material = Material(name=name, control_radius_mm=radius_mm)
+    outcome = checked(line([20.0, 0, 0]), constant(pull=(1.0, 0.0)), material=material)
     assert outcome.verdict == verdict
     assert ("curve-of-other-material" in codes(outcome)) == (verdict == "undecided")
+
+
+def test_a_material_without_radius_has_the_published_one_of_its_name() -> None:
+    given = {name: control_radius_of(name) for name in ("structural-steel", "aluminium-alloy")}
+    assert given["aluminium-alloy"] != given["structural-steel"]
+    for name, radius in given.items():
+        left, stated = Material(name=name), Material(name=name, control_radius_mm=radius)
+        assert left.with_radius() == stated == stated.with_radius()
+        both = [checked(line([20.0, 0, 0]), constant(pull=(1.0, 0.0)), material=each) for each in (left, stated)]
+        assert both[0].equivalent_stress_mpa == both[1].equivalent_stress_mpa
+    with pytest.raises(UnknownError, match="unknown material 'plain name'"):
+        checked(line([20.0, 0, 0]), constant(pull=(1.0, 0.0)), material=Material(name="plain name"))
+
+
+@pytest.mark.parametrize(
+    ("make", "field"),
+    [
+        (lambda: Material(poisson_ratio=0.51), "poisson_ratio"),
+        (lambda: Material(control_radius_mm=0.0), "control_radius_mm"),
+        (lambda: Notch(kind="edge", opening_angle_deg=0.0), "kind"),  # type: ignore[arg-type]
+        (lambda: Notch(kind="toe", opening_angle_deg=180.0), "opening_angle_deg"),
+        (lambda: Notch(kind="toe", opening_angle_deg=135.0, notch_size_mm=0.0), "notch_size_mm"),
+        (lambda: Mesh(element="quad5", element_size_mm=1.0), "element"),  # type: ignore[arg-type]
+        (lambda: Mesh(element="quad4", element_size_mm=0.0), "element_size_mm"),
+    ],
+)
+def test_parts_of_a_line_keep_their_bounds(make: Callable[[], object], field: str) -> None:
+    with pytest.raises(InputError) as caught:
+        make()
+    assert caught.value.path == (field,)
 
 
 def test_survival_of_a_curve_taken_as_given_is_stated() -> None:

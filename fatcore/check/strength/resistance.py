@@ -143,6 +143,8 @@ def strength_of(
     if line.basis != "peak-stress":
         plain, told = _plain_strength(line, resistance, curve, shear, loading)
         return plain, Outcome(**evidence(findings=(*suited, *told)))
+    material = material.with_radius()
+    assert material.control_radius_mm is not None
     weights = _weights(line, material, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
     assert line.notch is not None

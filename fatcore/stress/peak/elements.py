@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any
+from typing import Any, Literal
 
 from fatcore import tables
 from fatcore.errors import InputError, UnknownError, at
@@ -14,6 +14,7 @@ from fatcore.require import positive
 from fatcore.stress.modes import MODES, Mode
 
 ELEMENT_TABLE = "stress/element_constants"
+Element = Literal["quad4", "brick8", "tet10", "tet4", "own"]
 ELEMENTS = ("quad4", "brick8", "tet10", "tet4")
 OWN_ELEMENT = "own"
 

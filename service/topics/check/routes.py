@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.check import complete as weld_check
-from fatcore.check.line import Material, Mesh, Notch, WeldLine, stations_inside
+from fatcore.check.line import Material, WeldLine, stations_inside
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves.corrections.correction import Correction
@@ -20,7 +20,6 @@ from fatcore.errors import InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray, one_length
-from fatcore.stress.materials import control_radius_of
 from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_from_tensors
 
 from ...base import progress
@@ -129,18 +128,14 @@ def weld_line(position: int, line: LineInput) -> WeldLine:
     """The line of the core; paths of errors start at lines/position."""
     with at("lines", position):
         guard_directions(line)
-        notch, mesh = line.notch, line.mesh
-        constants = None if mesh is None or mesh.constants is None else mesh.constants.model_dump()
         read = {name: _case(line, name, case) for name, case in line.cases.items()}
         return WeldLine(
             name=line.name,
             position_mm=np.array(line.position_mm),
             cases={name: stresses for name, (stresses, _) in read.items()},
             basis=line.basis,
-            notch=None if notch is None else Notch(**notch.model_dump()),
-            mesh=None
-            if mesh is None
-            else Mesh(element=mesh.element, element_size_mm=mesh.element_size_mm, constants=constants),
+            notch=None if line.notch is None else line.notch.to_core(),
+            mesh=None if line.mesh is None else line.mesh.to_core(),
             closed=line.closed,
             exclude_ends_mm=line.exclude_ends_mm,
             exclude_ends_reason=line.exclude_ends_reason,
@@ -264,14 +259,10 @@ def _curve(
 
 
 def material_of(request: CheckRequest) -> Material:
-    """The material of the core; a control radius that is left out is the published one of the name."""
-    given = request.material
-    radius = given.control_radius_mm
-    if radius is None and not remarks.needs_radius(request):
-        return Material(name=given.name, poisson_ratio=given.poisson_ratio)
+    """The material of the core; where a line needs the control radius, the published one stands for none."""
     with at("material"):
-        radius = radius or control_radius_of(given.name)
-    return Material(name=given.name, poisson_ratio=given.poisson_ratio, control_radius_mm=radius)
+        material: Material = request.material.to_core()
+        return material.with_radius() if remarks.needs_radius(request) else material
 
 
 def target_of(request: CheckRequest) -> Target:

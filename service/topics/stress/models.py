@@ -6,7 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from fatcore.check.line import Material, Mesh, Notch
+
 from ...base.common import MAX_POINTS, NonNegative, Number, Positive, Strict
+from ...base.derive import Derived, call, request_of
 
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
 Shares = Annotated[list[NonNegative], Field(min_length=1, max_length=MAX_POINTS)]
@@ -30,14 +33,11 @@ class ModeNumbers(Strict):
     tearing: float
 
 
-class PeakNotch(Strict):
+@request_of(Notch)
+class PeakNotch(Derived):
     """Notch of the line; notch_size_mm is the reference length of the mesh rule, null leaves the mesh
     unchecked.
     """
-
-    kind: Literal["toe", "root"]
-    opening_angle_deg: Angle
-    notch_size_mm: Positive | None = None
 
 
 class PeakConstants(Strict):
@@ -48,20 +48,20 @@ class PeakConstants(Strict):
     tearing: Positive | None = None
 
 
-class PeakMesh(Strict):
+@request_of(Mesh)
+class PeakMesh(Derived):
     """Elements along the line; element_size_mm is the average element size given to the mesher."""
 
-    element: Literal["quad4", "brick8", "tet10", "tet4", "own"]
-    element_size_mm: Positive
     constants: PeakConstants | None = None
 
+    def to_core(self) -> Mesh:
+        """The mesh with its constants by the name of the mode."""
+        return call(Mesh, self, constants=None if self.constants is None else self.constants.model_dump())
 
-class PeakMaterial(Strict):
+
+@request_of(Material)
+class PeakMaterial(Derived):
     """Material; the radius may be left out for structural-steel, aluminium-alloy, austenitic-steel."""
-
-    name: Name = "structural-steel"
-    poisson_ratio: Poisson = 0.3
-    control_radius_mm: Positive | None = None
 
 
 class PeakInput(Strict):
