@@ -54,6 +54,8 @@ PositiveColumn = Annotated[ArrayLike, Gt(0.0), Le(LARGEST)]
 NonNegativeColumn = Annotated[ArrayLike, Ge(0.0), Le(LARGEST)]
 UnboundedColumn = Annotated[FloatArray, Unbounded()]
 Vectors = Annotated[ArrayLike, Width(3), Ge(-LARGEST), Le(LARGEST)]
+NumberArray = Annotated[FloatArray, Ge(-LARGEST), Le(LARGEST)]
+VectorArray = Annotated[FloatArray, Width(3), Ge(-LARGEST), Le(LARGEST)]
 
 P = ParamSpec("P")
 T = TypeVar("T")

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.bounds import UnboundedColumn, VectorArray
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, deciding_definitions
@@ -28,6 +29,8 @@ from fatcore.findings import Finding
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray
 
+STEEL = Material()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LineOutcome(Outcome):
@@ -46,12 +49,12 @@ class LineOutcome(Outcome):
 
     name: str
     position_mm: FloatArray
-    coordinates_mm: FloatArray | None
+    coordinates_mm: VectorArray | None
     node_id: tuple[int, ...] | None
     equivalent_stress_mpa: FloatArray
-    biaxiality_ratio: FloatArray
+    biaxiality_ratio: UnboundedColumn
     damage: FloatArray
-    life_cycles: FloatArray
+    life_cycles: UnboundedColumn
     utilisation: FloatArray
     judged: NDArray[np.bool_]
     governing_index: int
@@ -96,7 +99,7 @@ def check_lines(
     resistance: Resistance,
     target: Target,
     *,
-    material: Material | None = None,
+    material: Material = STEEL,
     condition: Literal["as-welded", "stress-relieved"] = "as-welded",
     coefficients: str = "exact",
     progress: Progress | None = None,
@@ -115,11 +118,10 @@ def check_lines(
         limited = target.limit(resistance)
     held = _held(target, resistance)
     chosen = (*choices.of_target(target), *evidence(limited, *held)["findings"])
-    given = material or Material()
     outcomes, strengths = [], []
     for position, line in enumerate(lines):
         with at("lines", position):
-            strength, base = strength_of(line, resistance, target, given, condition, coefficients, loading)
+            strength, base = strength_of(line, resistance, target, material, condition, coefficients, loading)
         outcomes.append(
             _line_outcome(position, line, loading, strength, target, limited, base, resistance, chosen, progress)
         )

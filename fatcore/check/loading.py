@@ -4,26 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Len, doc
 
+from fatcore.bounds import Number, Positive, guard
 from fatcore.check.transitions import cycles_between_blocks
-from fatcore.cracks.driving.transitions import TRANSITIONS, Transitions
-from fatcore.errors import InputError, UnknownError, at
+from fatcore.cracks.driving.transitions import Transitions
+from fatcore.errors import at
 from fatcore.require import FloatArray, finite, one_length
+from fatcore.spectrum.counting.count import Residue
 from fatcore.spectrum.multiaxial.modes import Definition, ModeCycles
 from fatcore.spectrum.multiaxial.stations import count_stations
 
 BATCH_VALUES = 1_000_000  # stresses of one batch of stations under blocks
+TRANSITIONS_MEANING = (
+    "cycles between the load states of different blocks: added once a pass, or in-entries, "
+    "when the blocks hold every cycle as those of a counted history do"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadState:
     """Factor of one load case at the two ends of a cycle."""
 
-    maximum: float
-    minimum: float
+    maximum: Number
+    minimum: Number
+
+    def __post_init__(self) -> None:
+        guard(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,30 +42,22 @@ class Block:
     together.
     """
 
-    factors: Mapping[str, LoadState]
-    cycles: float
+    factors: Annotated[Mapping[str, LoadState], Len(1)]
+    cycles: Positive
 
     def __post_init__(self) -> None:
-        if not self.factors:
-            raise InputError("give at least one load case", "factors")
-        if not (np.isfinite(self.cycles) and self.cycles > 0.0):
-            raise InputError("cycles must be greater than 0", "cycles")
+        guard(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockLoading:
-    """Blocks of constant cycling; one block is constant loading.
+    """Blocks of constant cycling; one block is constant loading."""
 
-    transitions : added (the load states of all blocks follow each other once a pass, and the cycles between
-                  them count) or in-entries (the blocks hold every cycle, as those of a counted history do)
-    """
-
-    blocks: tuple[Block, ...]
-    transitions: Transitions = "added"
+    blocks: Annotated[tuple[Block, ...], Len(1)]
+    transitions: Annotated[Transitions, doc(TRANSITIONS_MEANING)] = "added"
 
     def __post_init__(self) -> None:
-        if self.transitions not in TRANSITIONS:
-            raise UnknownError("transitions", self.transitions, TRANSITIONS, "transitions")
+        guard(self)
 
     def states(self) -> tuple[FloatArray, FloatArray]:
         """Load factors of all cases at the two ends of every block, (b, k) each; 0 where not named.
@@ -94,13 +96,12 @@ class HistoryLoading:
     definition : which cycles are counted under non-proportional loading, see `multiaxial.modes`
     """
 
-    channels: Mapping[str, FloatArray]
-    residue: Literal["closed", "half"] = "closed"
+    channels: Annotated[Mapping[str, FloatArray], Len(1)]
+    residue: Residue = "closed"
     definition: Definition = "governing"
 
     def __post_init__(self) -> None:
-        if not self.channels:
-            raise InputError("give at least one channel", "channels")
+        guard(self)
         with at("channels"):
             one_length(**self.channels)
             for name, values in self.channels.items():

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import doc
 
+from fatcore.bounds import NonNegative, Positive, Probability, guard
 from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.strength.combination import Interaction, guard_interaction, interaction_of
@@ -19,7 +21,6 @@ from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import positive
 from fatcore.stress.materials import material_limits
 from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
 
@@ -30,14 +31,16 @@ NO_SHEAR = caution(
 )
 
 
+INTERACTION = "of normal and shear stress; null takes the form of the curves' document"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Resistance:
     """Curves of a check.
 
     rule  : biaxiality (a pair of peak-stress curves, `curve` for opening and `shear_curve`) or fixed
     lower, upper : bounds of the biaxiality rule
-    interaction  : of normal and shear where `shear_curve` is given with the fixed rule; None is the form of
-                   the curves' document
+    interaction  : only where `shear_curve` is given with the fixed rule
     corrections, shear_corrections : of the curve and of the shear curve, one factor each
     yield_strength_mpa : to compare ranges with the limit of use of the curve's document
     amplitude    : of the loading that the curves were taken for; variable is the safe side
@@ -46,21 +49,22 @@ class Resistance:
     rule: Literal["biaxiality", "fixed"]
     curve: Curve
     shear_curve: Curve | None = None
-    lower: float = 0.05
-    upper: float = 0.5
-    interaction: Interaction | None = None
+    lower: NonNegative = 0.05
+    upper: NonNegative = 0.5
+    interaction: Annotated[Interaction | None, doc(INTERACTION)] = None
     amplitude: Amplitude = "variable"
     corrections: tuple[Correction, ...] = ()
     shear_corrections: tuple[Correction, ...] = ()
-    yield_strength_mpa: float | None = None
+    yield_strength_mpa: Positive | None = None
 
     def __post_init__(self) -> None:
+        guard(self)
         if self.rule == "biaxiality" and self.shear_curve is None:
             raise InputError("the biaxiality rule needs an opening and a shear curve", "shear_curve")
         first = "opening_curve" if self.rule == "biaxiality" else "curve"
         for name, curve in zip((first, "shear_curve"), self.curves(), strict=False):
             curve.guard_quantity("stress range", name)
-        if not 0.0 <= self.lower <= self.upper:
+        if self.lower > self.upper:
             raise InputError("lower must lie between 0 and upper", "lower")
         if self.rule == "fixed" and self.shear_curve is not None:
             guard_interaction(self.curves(), self.interaction)
@@ -81,18 +85,17 @@ class Target:
     load_factor  : multiplies ranges; resistance_factor divides strengths
     """
 
-    repeats: float = 1.0
-    survival_probability: float | None = None
+    repeats: Positive = 1.0
+    survival_probability: Probability | None = None
     sample_size: int | None = None
-    damage_limit: float | None = None
+    damage_limit: Positive | None = None
     damage_limit_rule: str | None = None
-    design_fatigue_factor: float | None = None
-    load_factor: float = 1.0
-    resistance_factor: float = 1.0
+    design_fatigue_factor: Positive | None = None
+    load_factor: Positive = 1.0
+    resistance_factor: Positive = 1.0
 
     def __post_init__(self) -> None:
-        for name in ("repeats", "load_factor", "resistance_factor"):
-            positive(name, getattr(self, name))
+        guard(self)
 
     def held(self, resistance: Resistance) -> tuple[CurveResistance, ...]:
         """The curves at their survival and with their corrections, with all findings about them."""

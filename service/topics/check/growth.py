@@ -18,10 +18,8 @@ from fatcore.findings import Finding, caution
 from fatcore.outcome import evidence
 
 from ...base.derive import call
-from ..cracks.routes import GrowthHistory
+from ..cracks.routes import GrowthAnswer
 from .models import CheckRequest, GrowthPart, LineInput, StartedGrowthAnswer
-
-OWN_FIELDS = ("life_repeats", "repeats_asked", "reaches_target", "shape_ratio")
 
 
 def grow_crack(
@@ -41,11 +39,9 @@ def grow_crack(
         position = [line.name for line in request.lines].index(part.line)
         start = _start(part, request.lines[position], lines[position], outcome.lines[position])
         started = grow_from_station(start, loading, target, request.condition, request.material.name)
-    values: dict[str, Any] = {name: getattr(started, name) for name in OWN_FIELDS}
-    left = set(StartedGrowthAnswer.model_fields) - {*OWN_FIELDS, "line", "history"}
-    values |= {name: getattr(started.grown, name) for name in left}
-    history = {name: getattr(started.grown.history, name) for name in GrowthHistory.model_fields}
-    values |= {"line": part.line, "history": history}
+    values = {name: getattr(started.grown, name) for name in GrowthAnswer.model_fields}
+    values |= {name: getattr(started, name) for name in StartedGrowthAnswer.model_fields if hasattr(started, name)}
+    values["line"] = part.line
     found = [replace(finding, line=part.line) for finding in started.findings]
     governing = outcome.lines[outcome.governing_line].name
     ground = replace(started, findings=(*found, *_elsewhere(part, governing)))

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+import numpy as np
 from pydantic import Field
 
-from fatcore.check.strength.combination import Interaction
+from fatcore.check.complete import CheckOutcome, LineOutcome
+from fatcore.check.growth_part import StartedGrowth
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.verdict import Verdict
 from fatcore.require import LONGEST_REASON, SHORTEST_REASON
+from fatcore.spectrum.multiaxial.modes import Definition
 
-from ...base.common import NonNegative, Number, Positive, Probability, Strict
+from ...base.common import NonNegative, Number, Positive, Strict
+from ...base.derive import Derived, answer_of, call, request_of
 from ..cracks.law import LawRequest
 from ..cracks.models import EndRequest, SharingRequest, SurfaceRequest
 from ..cracks.routes import GrowthAnswer
@@ -75,44 +82,35 @@ class LineInput(Strict):
     average_over: Literal[1, 3] = 1
 
 
-class StateInput(Strict):
+@request_of(LoadState)
+class StateInput(Derived):
     """Factor of a load case at the two ends of a cycle."""
 
-    maximum: Number
-    minimum: Number
+
+@request_of(Block, rows=MAX_CASES)
+class BlockInput(Derived):
+    """One block of constant cycling."""
 
 
-Factors = Annotated[dict[str, StateInput], Field(min_length=1, max_length=MAX_CASES)]
-
-
-class ConstantLoadingInput(Strict):
+class ConstantLoadingInput(BlockInput):
     """Cycling between two load states: every case's maximum together, every case's minimum together."""
 
     kind: Literal["constant"]
-    factors: Factors
-    cycles: Positive
+
+    def to_core(self) -> BlockLoading:
+        """The one block."""
+        return BlockLoading(blocks=(call(Block, self),))
 
 
-class BlockInput(Strict):
-    """One block of constant cycling."""
-
-    factors: Factors
-    cycles: Positive
-
-
-class BlocksLoadingInput(Strict):
+@request_of(BlockLoading, rows=MAX_BLOCKS)
+class BlocksLoadingInput(Derived):
     """Blocks of constant cycling, one pass."""
 
     kind: Literal["blocks"]
-    blocks: list[BlockInput] = Field(min_length=1, max_length=MAX_BLOCKS)
-    transitions: Literal["added", "in-entries"] = Field(
-        default="added",
-        description="cycles between the load states of different blocks: added once a pass, or in-entries, "
-        "when the blocks hold every cycle as those of a counted history do",
-    )
 
 
-class HistoryLoadingInput(Strict):
+@request_of(HistoryLoading, omit=("definition",))
+class HistoryLoadingInput(Derived):
     """Channels sampled together; superposed on the stresses before anything is counted."""
 
     kind: Literal["history"]
@@ -120,24 +118,25 @@ class HistoryLoadingInput(Strict):
         min_length=1, max_length=MAX_CASES
     )
     repeats: Positive = 1.0
-    residue: Literal["closed", "half"] = "closed"
-    cycles: Literal["governing", "independent", "path"] = "governing"
+    cycles: Definition = "governing"
+
+    def to_core(self) -> HistoryLoading:
+        """The channels as arrays."""
+        channels = {name: np.array(values) for name, values in self.channels.items()}
+        return call(HistoryLoading, self, channels=channels, definition=self.cycles)
 
 
 LoadingInput = Annotated[ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput, Field(discriminator="kind")]
 
 
-class TargetInput(DamageLimitChoice):
+@request_of(Target)
+class TargetInput(DamageLimitChoice, Derived):
     """What is to be reached; survival_probability null leaves the curves as their source gives them."""
 
-    repeats: Positive = 1.0
-    survival_probability: Probability | None = None
     sample_size: Sample = None
-    load_factor: Positive = 1.0
-    resistance_factor: Positive = 1.0
 
 
-class CurvesChoice(Strict):
+class CurvesChoice(Derived):
     """What moves and corrects every curve of a check besides the target."""
 
     environment: Environment = None
@@ -145,25 +144,22 @@ class CurvesChoice(Strict):
     yield_strength_mpa: YieldStrength = None
 
 
+@request_of(Resistance, omit=("curve", "interaction", "amplitude", "shear_corrections"))
 class BiaxialityCurves(CurvesChoice):
     """Pair of peak-stress curves, chosen by biaxiality; between the bounds the lower life governs."""
 
     rule: Literal["biaxiality"] = "biaxiality"
-    lower: NonNegative = 0.05
-    upper: NonNegative = 0.5
     opening_curve: CurveRef = "peak-stress-opening"
     shear_curve: CurveRef = "peak-stress-shear"
 
 
+@request_of(Resistance, omit=("lower", "upper", "amplitude", "shear_corrections"))
 class FixedCurves(CurvesChoice):
     """One curve, or one each for normal and shear stress with their interaction."""
 
     rule: Literal["fixed"]
     curve: CurveRef
     shear_curve: CurveRef | None = None
-    interaction: Interaction | None = Field(
-        default=None, description="of normal and shear stress; null takes the form of the curves' document"
-    )
 
 
 class DepthPath(Strict):
@@ -210,32 +206,15 @@ class GoverningPoint(Strict):
     node_id: int | None
 
 
+@answer_of(LineOutcome)
 class LineAnswer(Strict):
     """Results along one line; the single values are those of its governing station.
 
     Stations that are not judged have their numbers, and the largest of them stand by themselves.
     """
 
-    name: str
-    position_mm: list[float]
-    coordinates_mm: list[list[float]] | None
-    node_id: list[int] | None
-    equivalent_stress_mpa: list[float]
-    biaxiality_ratio: list[float | None]
-    damage: list[float]
-    life_cycles: list[float | None]
-    utilisation: list[float]
-    judged: list[bool]
-    governing_index: int
-    governing_utilisation: float
-    allowable_stress_mpa: float | None
-    largest_unjudged_utilisation: float | None
-    largest_unjudged_damage: float | None
-    exclude_ends_reason: str | None
-    curve: str
-    verdict: Literal["pass", "fail", "undecided"]
 
-
+@answer_of(StartedGrowth, omit=("grown",))
 class StartedGrowthAnswer(GrowthAnswer):
     """Growth of the crack; lives count single passes of the loading.
 
@@ -243,27 +222,18 @@ class StartedGrowthAnswer(GrowthAnswer):
     """
 
     line: str
-    life_repeats: float | None
-    repeats_asked: float
-    reaches_target: bool
-    shape_ratio: float
 
 
-class CheckAnswer(Strict):
-    """Verdict and governing point over all lines; growth stands beside it and is not added."""
+@answer_of(CheckOutcome, omit=("governing_line",))
+class LinesAnswer(Strict):
+    """Verdict and governing point over all lines."""
 
-    verdict: Literal["pass", "fail", "undecided"]
+    verdict: Verdict
     deciding_lines: list[str]
     governing: GoverningPoint
-    equivalent_stress_mpa: float
-    biaxiality_ratio: float | None
-    curve: str
-    life_cycles: float | None
-    life_repeats: float | None
-    damage: float
-    damage_limit: float
-    utilisation: float
-    allowable_stress_mpa: float | None
-    factor_to_limit: float | None
-    lines: list[LineAnswer]
+
+
+class CheckAnswer(LinesAnswer):
+    """Verdict and governing point over all lines; growth stands beside it and is not added."""
+
     growth: StartedGrowthAnswer | None

@@ -10,7 +10,7 @@ import numpy as np
 
 from fatcore.check import complete as weld_check
 from fatcore.check.line import Material, WeldLine, stations_inside
-from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
+from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
@@ -24,6 +24,7 @@ from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given,
 
 from ...base import progress
 from ...base.common import Reply, post, reply
+from ...base.derive import call
 from ..curves.models import curve_from
 from ..curves.resistance import corrections_from
 from ..stress.columns import stack_columns
@@ -32,17 +33,12 @@ from . import growth as check_growth
 from . import remarks
 from .locations import guard_directions, place_columns, station_place
 from .models import (
-    BiaxialityCurves,
-    BlocksLoadingInput,
     CaseInput,
     CheckAnswer,
     CheckRequest,
-    ConstantLoadingInput,
-    FixedCurves,
+    CurvesChoice,
     HistoryLoadingInput,
-    LineAnswer,
     LineInput,
-    StateInput,
 )
 
 MAX_WORK = 2_000_000_000  # stations times samples, over all lines
@@ -104,13 +100,11 @@ def check(request: CheckRequest) -> Reply:
         "position_mm": float(worst.position_mm[worst.governing_index]),
         **station_place(worst),
     }
-    shown = [{name: getattr(line, name) for name in LineAnswer.model_fields} for line in outcome.lines]
     growth, outcome = check_growth.grow_crack(request, lines, loading, target, outcome)
     return reply(
         CheckAnswer,
         replace(outcome, **evidence(outcome, remarks.of_inputs(request))),
         governing=point,
-        lines=shown,
         growth=growth,
     )
 
@@ -119,7 +113,7 @@ def lines_and_loading(request: CheckRequest) -> tuple[list[WeldLine], Loading]:
     """The lines and the loading of the core; InputError with the path of what they refuse."""
     lines = [weld_line(position, line) for position, line in enumerate(request.lines)]
     with at("loading"):
-        loading = loading_of(request.loading)
+        loading: Loading = request.loading.to_core()
     _guard_work(lines, loading)
     return lines, loading
 
@@ -190,24 +184,6 @@ def _plain_case(case: CaseInput) -> FloatArray:
     return np.column_stack([np.zeros(size) if column is None else column for column in columns.values()])
 
 
-def loading_of(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Loading:
-    """The loading of the core, one pass."""
-    if isinstance(loading, ConstantLoadingInput):
-        return BlockLoading(blocks=(_block(loading.factors, loading.cycles),))
-    if isinstance(loading, BlocksLoadingInput):
-        return BlockLoading(
-            blocks=tuple(_block(block.factors, block.cycles) for block in loading.blocks),
-            transitions=loading.transitions,
-        )
-    channels = {name: np.array(values) for name, values in loading.channels.items()}
-    return HistoryLoading(channels=channels, residue=loading.residue, definition=loading.cycles)
-
-
-def _block(factors: Mapping[str, StateInput], cycles: float) -> Block:
-    states = {name: LoadState(maximum=state.maximum, minimum=state.minimum) for name, state in factors.items()}
-    return Block(factors=states, cycles=cycles)
-
-
 def _steps(loading: Loading) -> int:
     if isinstance(loading, HistoryLoading):
         return len(next(iter(loading.channels.values())))
@@ -226,32 +202,21 @@ def resistance_of(request: CheckRequest) -> Resistance:
     """The curves of the request as their source gives them."""
     amplitude: Amplitude = "constant" if request.loading.kind == "constant" else "variable"
     curves = request.curves
-    first, second = ("opening_curve", "shear_curve") if isinstance(curves, BiaxialityCurves) else FIXED
     with at("curves"):
-        curve, corrections = _curve(curves, first, amplitude)
-        shear: Curve | None = None
-        shear_corrections: tuple[Correction, ...] = ()
-        if getattr(curves, second) is not None:
-            shear, shear_corrections = _curve(curves, second, amplitude)
-        form = ("lower", "upper") if isinstance(curves, BiaxialityCurves) else ("interaction",)
-        return Resistance(
-            rule=curves.rule,
+        curve, corrections = _curve(curves, "opening_curve" if curves.rule == "biaxiality" else "curve", amplitude)
+        shear, shear_corrections = _curve(curves, "shear_curve", amplitude) if curves.shear_curve else (None, ())
+        return call(
+            Resistance,
+            curves,
             curve=curve,
             shear_curve=shear,
             corrections=corrections,
             shear_corrections=shear_corrections,
-            yield_strength_mpa=curves.yield_strength_mpa,
             amplitude=amplitude,
-            **{name: getattr(curves, name) for name in form},
         )
 
 
-FIXED = ("curve", "shear_curve")
-
-
-def _curve(
-    curves: BiaxialityCurves | FixedCurves, name: str, amplitude: Amplitude
-) -> tuple[Curve, tuple[Correction, ...]]:
+def _curve(curves: CurvesChoice, name: str, amplitude: Amplitude) -> tuple[Curve, tuple[Correction, ...]]:
     with at(name):
         plain = curve_from(getattr(curves, name), loading=amplitude)
     there = in_environment(plain, curves.environment)
@@ -268,14 +233,4 @@ def material_of(request: CheckRequest) -> Material:
 def target_of(request: CheckRequest) -> Target:
     """What is to be reached; repeats of a history multiply those of the target."""
     passes = request.loading.repeats if isinstance(request.loading, HistoryLoadingInput) else 1.0
-    target = request.target
-    return Target(
-        repeats=target.repeats * passes,
-        survival_probability=target.survival_probability,
-        sample_size=target.sample_size,
-        damage_limit=target.damage_limit,
-        damage_limit_rule=target.damage_limit_rule,
-        design_fatigue_factor=target.design_fatigue_factor,
-        load_factor=target.load_factor,
-        resistance_factor=target.resistance_factor,
-    )
+    return call(Target, request.target, repeats=request.target.repeats * passes)
