@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Ge, Lt, doc
+from annotated_types import Ge, Le, Len, Lt, doc
 from numpy.typing import ArrayLike, NDArray
 
-from fatcore.bounds import Name, PoissonRatio, Positive, guard
+from fatcore.bounds import Name, NonNegative, NumberArray, PoissonRatio, Positive, VectorArray, guard
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
-from fatcore.require import FloatArray, finite, one_length, reason
+from fatcore.require import LONGEST_REASON, SHORTEST_REASON, FloatArray, finite, one_length, reason
 from fatcore.stress.materials import control_radius_of
 from fatcore.stress.peak.elements import Element
 from fatcore.stress.peak.peak_weights import kind_findings
@@ -22,6 +22,8 @@ from fatcore.stress.weld_lines.stations import ON_FAITH, guard_stations, mesh_si
 
 Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
 MODES = ("opening", "sliding", "tearing")
+COORDINATES = "places of the stations; their chords must agree with position_mm"
+NodeIds = Annotated[tuple[Annotated[int, Ge(0), Le(2**53)], ...], Len(1)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,36 +79,35 @@ class WeldLine:
                        basis, else 2 (normal, shear)
     exclude_ends_mm  : stations nearer than this to an end of an open line are shown but not judged
     exclude_ends_reason : why; without one a station left out that is over the limit makes the line undecided
-    coordinates_mm   : (n, 3), or None; node_id : numbers of the nodes in the model (n,), or None
     remarks          : findings on how the stresses were read
     """
 
-    name: str
-    position_mm: FloatArray
-    cases: Mapping[str, FloatArray]
+    name: Name
+    position_mm: NumberArray
+    cases: Annotated[Mapping[str, FloatArray], Len(1)]
     basis: Basis = "peak-stress"
     notch: Notch | None = None
     mesh: Mesh | None = None
     closed: bool = False
-    exclude_ends_mm: float = 0.0
-    exclude_ends_reason: str | None = None
-    coordinates_mm: FloatArray | None = None
-    node_id: tuple[int, ...] | None = None
+    exclude_ends_mm: NonNegative = 0.0
+    exclude_ends_reason: Annotated[str, Len(SHORTEST_REASON, LONGEST_REASON)] | None = None
+    coordinates_mm: Annotated[VectorArray | None, doc(COORDINATES)] = None
+    node_id: Annotated[NodeIds | None, doc("numbers of the nodes, shown in the answer")] = None
     remarks: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
-        position = finite("position_mm", self.position_mm)
-        one_length(position_mm=position)
+        guard(self)
+        stations = one_length(position_mm=self.position_mm)
         if self.exclude_ends_reason is not None and self.exclude_ends_mm <= 0.0:
             raise InputError("a reason, but no exclude_ends_mm that leaves out anything", "exclude_ends_reason")
         if self.exclude_ends_reason is not None:
             reason("exclude_ends_reason", self.exclude_ends_reason)
-        guard_stations(position_mm=position, coordinates_mm=self.coordinates_mm, closed=self.closed)
-        self._guard_nodes(position.size)
+        guard_stations(position_mm=self.position_mm, coordinates_mm=self.coordinates_mm, closed=self.closed)
+        self._guard_nodes(stations)
         for case, stresses in self.cases.items():
             with at("cases", case):
-                if finite("stresses", stresses).shape[0] != position.size:
-                    raise InputError(f"the line has {position.size} stations, this case {stresses.shape[0]}")
+                if finite("stresses", stresses).shape[0] != stations:
+                    raise InputError(f"the line has {stations} stations, this case {stresses.shape[0]}")
 
     def _guard_nodes(self, stations: int) -> None:
         if self.node_id is None:

@@ -8,7 +8,8 @@ from typing import Any
 from ..base.finding_rows import finding_rows
 from ..base.text import number
 from ..lines.directions import ends_of, kept_directions
-from ..topics.check.models import CheckRequest, LineInput
+from ..topics.check.lines import LineInput
+from ..topics.check.models import CheckRequest
 from .alike.pattern import pattern_of
 from .baseline import StoredLine
 from .check_rules import check_rules, digest_of, line_rules

@@ -10,13 +10,13 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from ..base.common import Strict
+from ..topics.check.lines import LineInput
 from ..topics.check.models import (
     BlocksLoadingInput,
     CheckRequest,
     ConstantLoadingInput,
     GrowthPart,
     HistoryLoadingInput,
-    LineInput,
 )
 from ..topics.check.remarks import needs_radius
 from ..topics.check.routes import material_of

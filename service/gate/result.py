@@ -8,7 +8,7 @@ from typing import Literal
 
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
-from ..topics.check.models import LineInput
+from ..topics.check.lines import LineInput
 from .baseline import Accepted, Rules, StoredLine
 
 FaultKind = Literal["limit", "undecided", "vanished", "rules", "growth"]
@@ -81,7 +81,7 @@ class AnsweredLine:
     @property
     def name(self) -> str:
         """Name of the line."""
-        return self.given.name
+        return str(self.given.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

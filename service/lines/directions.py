@@ -10,7 +10,7 @@ from pydantic import Field, StringConstraints
 
 from fatcore.require import FloatArray
 
-from ..topics.check.models import LineInput
+from ..topics.check.lines import LineInput
 
 NAMES = ("tangent", "bisector")
 SAME_LENGTH = 0.01  # relative: a line of this length is the same one, wherever its positions start

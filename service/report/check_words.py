@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..base.text import by_gravity, number, place_text
+from ..topics.check.lines import LineInput
 from ..topics.check.models import (
     BiaxialityCurves,
     BlockInput,
@@ -13,7 +14,6 @@ from ..topics.check.models import (
     CheckRequest,
     ConstantLoadingInput,
     HistoryLoadingInput,
-    LineInput,
     TargetInput,
 )
 from ..topics.check.routes import material_of, target_of

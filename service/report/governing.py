@@ -36,7 +36,7 @@ class GoverningCycles:
 
 def governing_cycles(request: CheckRequest, line_index: int, station: int, curve_id: str) -> GoverningCycles:
     """The cycles at one station of a line of the request; curve_id is that of the answer."""
-    line = topic.weld_line(line_index, request.lines[line_index])
+    line = request.lines[line_index].to_core()
     loading, target = request.loading.to_core(), topic.target_of(request)
     material = topic.material_of(request)
     resistance = topic.resistance_of(request)

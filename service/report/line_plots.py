@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from ..base.text import number
-from ..topics.check.models import BiaxialityCurves, CheckRequest, LineInput
+from ..topics.check.lines import LineInput
+from ..topics.check.models import BiaxialityCurves, CheckRequest
 from . import style
 from .markup import Html, join_markup, tag
 

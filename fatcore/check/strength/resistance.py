@@ -146,22 +146,22 @@ def strength_of(
     if line.basis != "peak-stress":
         plain, told = _plain_strength(line, resistance, curve, shear, loading)
         return plain, Outcome(**evidence(findings=(*suited, *told)))
-    material = material.with_radius()
-    assert material.control_radius_mm is not None
-    weights = _weights(line, material, coefficients)
+    radius = material.with_radius().control_radius_mm
+    assert radius is not None
+    weights = _weights(line, material.poisson_ratio, radius, coefficients)
     strength = _peak_strength(weights, resistance, curve, shear, condition)
     assert line.notch is not None
     limits = material_limits(
         material.name,
         material.poisson_ratio,
-        material.control_radius_mm,
+        radius,
         line.notch.opening_angle_deg,
         line.notch.notch_size_mm,
     )
     return strength, Outcome(**evidence(weights, findings=(*suited, *limits)))
 
 
-def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeights:
+def _weights(line: WeldLine, poisson_ratio: float, control_radius_mm: float, coefficients: str) -> PeakWeights:
     if line.notch is None or line.mesh is None:
         missing = "notch" if line.notch is None else "mesh"
         raise InputError(f"a line on the peak-stress basis needs its {missing}", missing)
@@ -171,8 +171,8 @@ def _weights(line: WeldLine, material: Material, coefficients: str) -> PeakWeigh
             element=line.mesh.element,
             element_size_mm=line.mesh.element_size_mm,
             notch_size_mm=line.notch.notch_size_mm,
-            poisson_ratio=material.poisson_ratio,
-            control_radius_mm=material.control_radius_mm,
+            poisson_ratio=poisson_ratio,
+            control_radius_mm=control_radius_mm,
             constants=line.mesh.constants,
             coefficients=coefficients,
         )

@@ -12,7 +12,7 @@ from pydantic import StringConstraints
 from fatcore.require import FloatArray
 
 from ...base.common import Strict
-from ...topics.check.models import LineInput
+from ...topics.check.lines import LineInput
 
 MOST_STATIONS = 1000  # of a longer line as many, evenly spread
 NEAR = 1e-3  # share of the largest figure: lines that differ by less hold the same stresses

@@ -19,7 +19,8 @@ from fatcore.outcome import evidence
 
 from ...base.derive import call
 from ..cracks.routes import GrowthAnswer
-from .models import CheckRequest, GrowthPart, LineInput, StartedGrowthAnswer
+from .lines import LineInput
+from .models import CheckRequest, GrowthPart, StartedGrowthAnswer
 
 
 def grow_crack(

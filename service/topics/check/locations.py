@@ -6,30 +6,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from fatcore.check.complete import LineOutcome
-from fatcore.errors import InputError
-from fatcore.stress.weld_lines.frame import guard_turning
-from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, station_steps
-
-from .models import LineInput
-
-
-def guard_directions(line: LineInput) -> None:
-    """Refuses directions that nothing uses, and those that contradict each other or the stations."""
-    given = [name for name in ("tangent", "bisector") if getattr(line, name) is not None]
-    if given and all(case.tensors_mpa is None for case in line.cases.values()):
-        raise InputError(f"{given[0]}: only with tensors_mpa", given[0])
-    if line.average_over == 3:
-        steps = station_steps(line.position_mm, line.coordinates_mm)
-        assert steps is not None
-        guard_gaps(steps)
-    if line.tangent is not None and line.bisector is not None:
-        guard_turning(line.tangent, line.bisector)
-        guard_stations(
-            position_mm=line.position_mm,
-            coordinates_mm=line.coordinates_mm,
-            tangent=line.tangent,
-            closed=line.closed,
-        )
 
 
 def station_place(line: LineOutcome) -> dict[str, Any]:

@@ -7,12 +7,12 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
+from fatcore.bounds import Name
 from fatcore.check.complete import CheckOutcome, LineOutcome
 from fatcore.check.growth_part import StartedGrowth
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.verdict import Verdict
-from fatcore.require import LONGEST_REASON, SHORTEST_REASON
 from fatcore.spectrum.multiaxial.modes import Definition
 
 from ...base.common import NonNegative, Number, Positive, Strict
@@ -28,58 +28,12 @@ from ..curves.resistance import (
     Sample,
     YieldStrength,
 )
-from ..stress.models import PeakInput, PeakMaterial, PeakMesh, PeakNotch, TensorInput
+from ..stress.models import PeakMaterial
+from .lines import MAX_CASES, LineInput
 
 MAX_LINES = 1_000
-MAX_STATIONS = 20_000
-MAX_CASES = 64
 MAX_BLOCKS = 10_000
 MAX_SAMPLES = 5_000_000
-
-Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_STATIONS)]
-Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
-Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
-NodeIds = Annotated[list[Annotated[int, Field(ge=0, le=2**53)]], Field(min_length=1, max_length=MAX_STATIONS)]
-Name = Annotated[str, Field(min_length=1, max_length=200)]
-Reason = Annotated[str, Field(min_length=SHORTEST_REASON, max_length=LONGEST_REASON)]
-
-
-class CaseInput(Strict):
-    """Stresses of one unit load case: tensors, or peaks, or normal and shear stress."""
-
-    tensors_mpa: TensorInput | None = None
-    peaks_mpa: PeakInput | None = None
-    normal_mpa: Column | None = None
-    shear_mpa: Column | None = None
-
-
-class UnitLoad(Strict):
-    """Label of the unit load for the report; factors multiply the stresses as they are given."""
-
-    value: Positive
-    unit: Annotated[str, Field(min_length=1, max_length=16)]
-
-
-class LineInput(Strict):
-    """One weld line; stations in order along it."""
-
-    name: Name
-    basis: Literal["peak-stress", "structural", "effective-notch", "nominal"] = "peak-stress"
-    notch: PeakNotch | None = None
-    mesh: PeakMesh | None = None
-    position_mm: Column
-    coordinates_mm: Vectors | None = Field(
-        default=None, description="places of the stations; their chords must agree with position_mm"
-    )
-    node_id: NodeIds | None = Field(default=None, description="numbers of the nodes, shown in the answer")
-    unit_load: UnitLoad | None = None
-    exclude_ends_mm: NonNegative = 0.0
-    exclude_ends_reason: Reason | None = None
-    cases: dict[str, CaseInput] = Field(min_length=1, max_length=MAX_CASES)
-    tangent: Vectors | None = None
-    bisector: Vectors | None = None
-    closed: bool = False
-    average_over: Literal[1, 3] = 1
 
 
 @request_of(LoadState)

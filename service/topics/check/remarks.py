@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from fatcore.check.findings.absent_components import absent_findings
-from fatcore.check.line import MODES
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.stress.materials import RADIUS_TABLE, material_findings, poisson_findings, radius_findings
 
-from .models import CheckRequest, LineInput
+from .models import CheckRequest
 
 
 def needs_radius(request: CheckRequest) -> bool:
@@ -41,16 +39,3 @@ def _unit_loads(request: CheckRequest) -> tuple[Finding, ...]:
     listed = ", ".join(f"{value:g} {unit}" for value, unit in sorted(labels))
     text = f"unit loads ({listed}) are labels: factors multiply the stresses of the cases as they are given"
     return (caution("unit-load-is-a-label", text, field="unit_load"),)
-
-
-def of_absent(line: LineInput) -> tuple[Finding, ...]:
-    """What is said of components that cases without tensors leave out."""
-    given = {}
-    for name, case in line.cases.items():
-        if case.tensors_mpa is None:
-            columns = case if case.peaks_mpa is None else case.peaks_mpa
-            given[name] = {key for key, column in columns.model_dump().items() if column is not None}
-        else:
-            given[name] = set(MODES)
-    angle = line.notch.opening_angle_deg if line.basis == "peak-stress" and line.notch else None
-    return absent_findings(given, angle)

@@ -6,10 +6,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
-
 from fatcore.check import complete as weld_check
-from fatcore.check.line import Material, WeldLine, stations_inside
+from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves.corrections.correction import Correction
@@ -17,28 +15,21 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import Amplitude
 from fatcore.curves.resistance import in_environment
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding
 from fatcore.outcome import evidence
-from fatcore.require import FloatArray, one_length
-from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_from_tensors
 
 from ...base import progress
 from ...base.common import Reply, post, reply
 from ...base.derive import call
 from ..curves.models import curve_from
 from ..curves.resistance import corrections_from
-from ..stress.columns import stack_columns
-from ..stress.models import TensorInput
 from . import growth as check_growth
 from . import remarks
-from .locations import guard_directions, place_columns, station_place
+from .locations import place_columns, station_place
 from .models import (
-    CaseInput,
     CheckAnswer,
     CheckRequest,
     CurvesChoice,
     HistoryLoadingInput,
-    LineInput,
 )
 
 MAX_WORK = 2_000_000_000  # stations times samples, over all lines
@@ -111,77 +102,14 @@ def check(request: CheckRequest) -> Reply:
 
 def lines_and_loading(request: CheckRequest) -> tuple[list[WeldLine], Loading]:
     """The lines and the loading of the core; InputError with the path of what they refuse."""
-    lines = [weld_line(position, line) for position, line in enumerate(request.lines)]
+    lines = []
+    for position, line in enumerate(request.lines):
+        with at("lines", position):
+            lines.append(line.to_core())
     with at("loading"):
         loading: Loading = request.loading.to_core()
     _guard_work(lines, loading)
     return lines, loading
-
-
-def weld_line(position: int, line: LineInput) -> WeldLine:
-    """The line of the core; paths of errors start at lines/position."""
-    with at("lines", position):
-        guard_directions(line)
-        read = {name: _case(line, name, case) for name, case in line.cases.items()}
-        return WeldLine(
-            name=line.name,
-            position_mm=np.array(line.position_mm),
-            cases={name: stresses for name, (stresses, _) in read.items()},
-            basis=line.basis,
-            notch=None if line.notch is None else line.notch.to_core(),
-            mesh=None if line.mesh is None else line.mesh.to_core(),
-            closed=line.closed,
-            exclude_ends_mm=line.exclude_ends_mm,
-            exclude_ends_reason=line.exclude_ends_reason,
-            coordinates_mm=None if line.coordinates_mm is None else np.array(line.coordinates_mm),
-            node_id=None if line.node_id is None else tuple(line.node_id),
-            # every case has the same geometry: a remark counts once a line
-            remarks=(
-                *dict.fromkeys(finding for _, found in read.values() for finding in found),
-                *remarks.of_absent(line),
-            ),
-        )
-
-
-def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tuple[Finding, ...]]:
-    with at("cases", name):
-        given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
-        if case.shear_mpa is not None and "normal_mpa" not in given:
-            given.append("normal_mpa")
-        allowed = {"tensors_mpa", "peaks_mpa"} if line.basis == "peak-stress" else {"normal_mpa"}
-        if len(given) != 1 or given[0] not in allowed:
-            wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
-            raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
-        if case.tensors_mpa is not None:
-            return _tensor_case(line, name, case.tensors_mpa)
-        if case.peaks_mpa is not None:
-            given_peaks = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
-            return given_peaks, peaks_as_given(line.average_over)
-        return _plain_case(case), peaks_as_given(line.average_over)
-
-
-def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
-    if line.tangent is None or line.bisector is None:
-        raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
-    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
-    peaks, found = peaks_from_tensors(
-        stack_columns("tensors_mpa", columns.model_dump()),
-        line.tangent,
-        line.bisector,
-        closed=line.closed,
-        average_over=line.average_over,
-        element=None if line.mesh is None else line.mesh.element,
-        judged=inside,
-    )
-    return peaks, tuple(
-        replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f for f in found
-    )
-
-
-def _plain_case(case: CaseInput) -> FloatArray:
-    columns = {"normal_mpa": case.normal_mpa, "shear_mpa": case.shear_mpa}
-    size = one_length(**{name: column for name, column in columns.items() if column is not None})
-    return np.column_stack([np.zeros(size) if column is None else column for column in columns.values()])
 
 
 def _steps(loading: Loading) -> int:

@@ -1,0 +1,144 @@
+"""A weld line as a request, and its way to the core."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from fatcore.check.findings.absent_components import absent_findings
+from fatcore.check.line import MODES, WeldLine, stations_inside
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding
+from fatcore.require import FloatArray, one_length
+from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_from_tensors
+from fatcore.stress.weld_lines.frame import guard_turning
+from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, station_steps
+
+from ...base.common import Number, Positive, Strict
+from ...base.derive import Derived, call, request_of
+from ..stress.columns import stack_columns
+from ..stress.models import PeakInput, TensorInput
+
+MAX_STATIONS = 20_000
+MAX_CASES = 64
+
+Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_STATIONS)]
+Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
+Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
+
+
+class CaseInput(Strict):
+    """Stresses of one unit load case: tensors, or peaks, or normal and shear stress."""
+
+    tensors_mpa: TensorInput | None = None
+    peaks_mpa: PeakInput | None = None
+    normal_mpa: Column | None = None
+    shear_mpa: Column | None = None
+
+
+class UnitLoad(Strict):
+    """Label of the unit load for the report; factors multiply the stresses as they are given."""
+
+    value: Positive
+    unit: Annotated[str, Field(min_length=1, max_length=16)]
+
+
+@request_of(WeldLine, omit=("remarks",), rows=MAX_STATIONS)
+class LineInput(Derived):
+    """One weld line; stations in order along it."""
+
+    cases: dict[str, CaseInput] = Field(min_length=1, max_length=MAX_CASES)
+    unit_load: UnitLoad | None = None
+    tangent: Vectors | None = None
+    bisector: Vectors | None = None
+    average_over: Literal[1, 3] = 1
+
+    def to_core(self) -> WeldLine:
+        """The line with the stresses of its cases, and what is to say of how they were read."""
+        _guard_directions(self)
+        read = {name: _case(self, name, case) for name, case in self.cases.items()}
+        return call(
+            WeldLine,
+            self,
+            position_mm=np.array(self.position_mm),
+            coordinates_mm=None if self.coordinates_mm is None else np.array(self.coordinates_mm),
+            cases={name: stresses for name, (stresses, _) in read.items()},
+            # every case has the same geometry: a remark counts once a line
+            remarks=(*dict.fromkeys(each for _, found in read.values() for each in found), *_absent(self)),
+        )
+
+
+def _guard_directions(line: LineInput) -> None:
+    """Refuses directions that nothing uses, and those that contradict each other or the stations."""
+    given = [name for name in ("tangent", "bisector") if getattr(line, name) is not None]
+    if given and all(case.tensors_mpa is None for case in line.cases.values()):
+        raise InputError(f"{given[0]}: only with tensors_mpa", given[0])
+    if line.average_over == 3:
+        steps = station_steps(line.position_mm, line.coordinates_mm)
+        assert steps is not None
+        guard_gaps(steps)
+    if line.tangent is not None and line.bisector is not None:
+        guard_turning(line.tangent, line.bisector)
+        guard_stations(
+            position_mm=line.position_mm,
+            coordinates_mm=line.coordinates_mm,
+            tangent=line.tangent,
+            closed=line.closed,
+        )
+
+
+def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tuple[Finding, ...]]:
+    with at("cases", name):
+        given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
+        if case.shear_mpa is not None and "normal_mpa" not in given:
+            given.append("normal_mpa")
+        allowed = {"tensors_mpa", "peaks_mpa"} if line.basis == "peak-stress" else {"normal_mpa"}
+        if len(given) != 1 or given[0] not in allowed:
+            wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
+            raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
+        if case.tensors_mpa is not None:
+            return _tensor_case(line, name, case.tensors_mpa)
+        if case.peaks_mpa is not None:
+            given_peaks = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
+            return given_peaks, peaks_as_given(line.average_over)
+        return _plain_case(case), peaks_as_given(line.average_over)
+
+
+def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
+    if line.tangent is None or line.bisector is None:
+        raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
+    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
+    peaks, found = peaks_from_tensors(
+        stack_columns("tensors_mpa", columns.model_dump()),
+        line.tangent,
+        line.bisector,
+        closed=line.closed,
+        average_over=line.average_over,
+        element=None if line.mesh is None else line.mesh.element,
+        judged=inside,
+    )
+    return peaks, tuple(
+        replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f for f in found
+    )
+
+
+def _plain_case(case: CaseInput) -> FloatArray:
+    columns = {"normal_mpa": case.normal_mpa, "shear_mpa": case.shear_mpa}
+    size = one_length(**{name: column for name, column in columns.items() if column is not None})
+    return np.column_stack([np.zeros(size) if column is None else column for column in columns.values()])
+
+
+def _absent(line: LineInput) -> tuple[Finding, ...]:
+    """What is said of components that cases without tensors leave out."""
+    given = {}
+    for name, case in line.cases.items():
+        if case.tensors_mpa is None:
+            columns = case if case.peaks_mpa is None else case.peaks_mpa
+            given[name] = {key for key, column in columns.model_dump().items() if column is not None}
+        else:
+            given[name] = set(MODES)
+    angle = line.notch.opening_angle_deg if line.basis == "peak-stress" and line.notch else None
+    return absent_findings(given, angle)
