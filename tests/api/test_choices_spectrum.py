@@ -138,7 +138,7 @@ CYCLES = dict(
 
 @pytest.mark.parametrize("spectrum", FACTORS)
 @pytest.mark.parametrize("cycles", CYCLES)
-def test_crane_classes_take_the_upper_limit_of_both(spectrum: str, cycles: str) -> None:
+def test_crane_classes_take_the_upper_limit_of_both(spectrum: Any, cycles: Any) -> None:
     found = answer_of("crane-class", {"spectrum_class": spectrum, "cycles_class": cycles})
     core = shapes.crane_class(spectrum, cycles)
     assert found["spectrum_factor"] == core.spectrum_factor == FACTORS[spectrum]

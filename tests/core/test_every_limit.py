@@ -27,6 +27,7 @@ from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, Limit, outside_limits
 from fatcore.spectrum.damage.shapes import equivalent_ratio
 from fatcore.spectrum.random.findings import random_findings
+from fatcore.spectrum.random.methods import ByMethod
 from fatcore.stress.materials import material_limits
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 from fatcore.stress.notch.energy_coefficients import coefficient_findings
@@ -133,7 +134,7 @@ TABLE = IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 150.0, 180.0]})
 SECTION = Section(width_mm=10.0, breadth_mm=5.0)
 DNV_B1 = find_curve("dnv-rp-c203-2016-b1-air")
 SIZES = {"depth_mm": 1.0, "half_length_mm": 2.0, "thickness_mm": 10.0}
-NARROW = {"wirsching-light": 1.0, "narrow-band": 1.0, "dirlik": 1.0, "tovo-benasciutti": 1.0}
+NARROW = ByMethod(wirsching_light=1.0, narrow_band=1.0, dirlik=1.0, tovo_benasciutti=1.0)
 
 
 def of_random(irregularity: float = 0.5, slope: float = 4.0) -> Iterable[Finding]:

@@ -118,13 +118,19 @@ def test_long_term_outcome() -> None:
         (0.0, 1e8, 1.0, "largest_range_mpa"),
         (100.0, 1.0, 1.0, "reference_cycles"),
         (100.0, 1e8, 0.0, "shape_exponent"),
-        (1e300, 1e8, 0.01, "shape_exponent"),
+        (100.0, 1e8, 0.099, "shape_exponent"),
     ],
 )
 def test_bad_long_term(largest: float, cycles: float, shape: float, name: str) -> None:
     with pytest.raises(InputError) as caught:
         long_term_damage(largest, cycles, shape, LINE)
     assert caught.value.path == (name,)
+
+
+def test_a_damage_beyond_all_numbers_is_refused() -> None:
+    with pytest.raises(InputError, match="beyond all numbers") as caught:
+        long_term_damage(1e30, 1e8, 1.0, amplitude_curve(20))
+    assert caught.value.path == ("shape_exponent",)
 
 
 def test_no_allowable_range() -> None:
@@ -188,20 +194,20 @@ def test_narrow_band_has_no_broad_band_formula() -> None:
     assert random.tovo_benasciutti(one_line, LINE) is None
     assert random.tovo_benasciutti_share(one_line) is None
     found = random.random_damage([10.0, 10.0 + 1e-7], [1e9, 1e9], LINE, 10.0)
-    assert found.damage["dirlik"] is None
-    assert found.equivalent_range_mpa["dirlik"] is None
+    assert found.damage.dirlik is None
+    assert found.equivalent_range_mpa.dirlik is None
     assert "band-too-narrow" in {finding.code for finding in found.findings}
 
 
 def test_random_damage_on_a_curve_with_knees() -> None:
     found = random.random_damage([1.0, 10.0], [100.0, 100.0], CLASS_D, 3600.0)
-    assert found.damage_rate_per_s["wirsching-light"] is None
+    assert found.damage_rate_per_s.wirsching_light is None
     assert "single-slope-only" in {finding.code for finding in found.findings}
-    narrow = found.damage["narrow-band"]
+    narrow = found.damage.narrow_band
     assert narrow is not None
     crossings = found.bandwidth.crossing_rate_per_s * 3600.0
     assert narrow == pytest.approx(crossings * float(expected_damage(CLASS_D, 2 * 2**0.5 * 30.0, 2.0)))
-    rate = found.damage_rate_per_s["tovo-benasciutti"]
+    rate = found.damage_rate_per_s.tovo_benasciutti
     assert rate is not None
     assert 0.0 < rate < narrow / 3600.0
 
@@ -280,8 +286,8 @@ def test_crane_classes() -> None:
     assert crane_class("Q0", "U0").history_class == "S02"
     assert crane_class("Q5", "U9").history_class == "S9"
     with pytest.raises(UnknownError):
-        crane_class("Q9", "U0")
+        crane_class("Q9", "U0")  # type: ignore[arg-type]
     with pytest.raises(UnknownError):
-        crane_class("Q0", "U10")
+        crane_class("Q0", "U10")  # type: ignore[arg-type]
     with pytest.raises(InputError):
         exceedances([1.2], 1e6, 2.0)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from annotated_types import doc
 
-from fatcore import require
+from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
 from fatcore.curves.resistance import LIFE_LIMITS
@@ -15,7 +17,7 @@ from fatcore.findings import caution, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage.left_out import no_damage_findings
 from fatcore.spectrum.damage.linear import equivalent_range
-from fatcore.spectrum.damage.shapes import RATIO_LIMITS
+from fatcore.spectrum.damage.shapes import RATIO_LIMITS, NumberOfCycles, ShapeExponent
 from fatcore.spectrum.damage.weibull import log_expected_damage, share_beyond
 
 
@@ -24,9 +26,7 @@ class LongTerm(Outcome):
     """Damage of a Weibull long-term distribution.
 
     damage               : of all cycles [-]; cycles: their number
-    scale_mpa            : scale of the distribution [MPa]
     equivalent_range_mpa : constant range of the same damage in the same cycles on the first slope [MPa]
-    allowable_range_mpa  : largest range at which the damage reaches the limit [MPa]
     life_repeats     : how often the distribution may be gone through, None: infinite life
     range_exceeded_once_mpa : the largest range of these cycles, see `range_exceeded_once` [MPa]
     """
@@ -41,58 +41,51 @@ class LongTerm(Outcome):
     range_exceeded_once_mpa: float
 
 
-def weibull_scale(largest_range_mpa: float, reference_cycles: float, shape_exponent: float) -> float:
+@guarded
+def weibull_scale(
+    largest_range_mpa: Positive, reference_cycles: NumberOfCycles, shape_exponent: ShapeExponent
+) -> float:
     """Scale of the Weibull distribution whose largest range is exceeded once in the reference cycles [MPa].
 
-    reference_cycles : > 1; shape_exponent: > 0
-    Source           : [weibull-range-distribution]
+    Source : [weibull-range-distribution]
     """
-    largest = float(require.positive("largest_range_mpa", largest_range_mpa))
-    cycles = float(require.within("reference_cycles", reference_cycles, 1.0, 1e30, open_low=True))
-    shape = float(require.positive("shape_exponent", shape_exponent))
-    return float(largest / np.log(cycles) ** (1.0 / shape))
+    return float(largest_range_mpa / np.log(reference_cycles) ** (1.0 / shape_exponent))
 
 
-def range_exceeded_once(scale_mpa: float, cycles: float, shape_exponent: float) -> float:
+@guarded
+def range_exceeded_once(scale_mpa: Positive, cycles: Positive, shape_exponent: ShapeExponent) -> float:
     """Range that is exceeded once in so many cycles [MPa], the inverse of `weibull_scale`.
 
     It does not depend on the reference cycles in which the distribution was written down.
-    scale_mpa : of the distribution [MPa], > 0; shape_exponent: > 0
-    cycles    : > 0; fewer than e count as e, for which it is the scale [own choice]
-    Source    : [weibull-range-distribution]
+    cycles : fewer than e count as e, for which it is the scale [own choice]
+    Source : [weibull-range-distribution]
     >>> round(range_exceeded_once(weibull_scale(500.0, 1e4, 1.0), 1e7, 1.0), 9)
     875.0
     """
-    scale, shape = (
-        require.positive("scale_mpa", scale_mpa),
-        require.positive("shape_exponent", shape_exponent),
-    )
-    number = np.maximum(require.positive("cycles", cycles), np.e)
-    return float(scale * np.log(number) ** (1.0 / shape))
+    return float(scale_mpa * np.log(max(cycles, np.e)) ** (1.0 / shape_exponent))
 
 
+@guarded
 def long_term_damage(
-    largest_range_mpa: float,
-    reference_cycles: float,
-    shape_exponent: float,
+    largest_range_mpa: Positive,
+    reference_cycles: NumberOfCycles,
+    shape_exponent: ShapeExponent,
     curve: Curve,
     *,
-    cycles: float | None = None,
+    cycles: Annotated[Positive | None, doc("cycles gone through; null: the reference cycles")] = None,
     damage_limit: DamageLimit | float | None = None,
 ) -> LongTerm:
     """Damage of ranges with a Weibull distribution, closed form for any number of slopes.
 
     largest_range_mpa : exceeded once in the reference cycles [MPa]
-    reference_cycles  : > 1; shape_exponent: of the distribution [-], 1 is a straight line over log cycles
-    cycles            : number of cycles gone through, None: the reference cycles
     damage_limit      : [-], None is that of the curve's document
-    Raises            : InputError when a value is not positive, or reference_cycles not above 1
+    Raises            : InputError where the numbers leave what can be written
     Source            : [weibull-range-distribution], [dnv-rp-c203-2016] simplified analysis
     """
     scale = weibull_scale(largest_range_mpa, reference_cycles, shape_exponent)
     if scale == 0.0:
         raise InputError("the scale of the distribution is below all numbers", "largest_range_mpa")
-    count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
+    count = reference_cycles if cycles is None else cycles
     limited = as_damage_limit(damage_limit, curve)
     limit = limited.damage_limit
     with np.errstate(over="ignore", under="ignore"):
@@ -133,21 +126,22 @@ def long_term_damage(
     )
 
 
+@guarded
 def allowable_largest_range(
-    reference_cycles: float,
-    shape_exponent: float,
+    reference_cycles: NumberOfCycles,
+    shape_exponent: ShapeExponent,
     curve: Curve,
     *,
-    cycles: float | None = None,
+    cycles: Positive | None = None,
     damage_limit: DamageLimit | float | None = None,
 ) -> float:
     """Range exceeded once in the reference cycles at which the damage just reaches the limit [MPa].
 
-    Raises : InputError when a value is not positive, NotConvergedError when no such range exists in numbers
+    Raises : NotConvergedError when no such range exists in numbers
     """
     from scipy.optimize import brentq
 
-    count = reference_cycles if cycles is None else float(require.positive("cycles", cycles))
+    count = reference_cycles if cycles is None else cycles
     unit = weibull_scale(1.0, reference_cycles, shape_exponent)
     target = np.log(as_damage_limit(damage_limit, curve).damage_limit) - np.log(count)
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Ge, Gt, Le, doc
 from numpy.typing import ArrayLike
 from scipy import special
 
-from fatcore import require, tables
-from fatcore.errors import UnknownError
+from fatcore import tables
+from fatcore.bounds import LARGEST, Positive, PositiveColumn, guarded
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -19,16 +20,27 @@ SHAPE_TABLE = "spectrum/standard_shapes"
 CRANE_TABLE = "spectrum/crane_classes"
 _STEEP = 5.0  # steepest of the usual slopes, which ranges above the largest matter most for
 _UNCONFIRMED = ("S02", "S01")  # as the remark on [en-13001] says
+NumberOfCycles = Annotated[float, Gt(1.0), Le(LARGEST)]  # its logarithm divides
+ShapeExponent = Annotated[float, Ge(0.1), Le(10.0)]
+FirstSlope = Annotated[float, Ge(1.0), Le(50.0)]
+Ratios = Annotated[ArrayLike, Ge(0.0), Le(1.0)]
+SpectrumClass = Literal["Q0", "Q1", "Q2", "Q3", "Q4", "Q5"]
+CyclesClass = Literal["U0", "U1", "U2", "U3", "U4", "U5", "U6", "U7", "U8", "U9"]
+EQUAL_DAMAGE = "of the curve, for steps of equal damage and the equivalent; null: upper edges"
 RATIO_LIMITS = (Limit("share_beyond", None, 0.007, "standard-spectra", "share of the ranges above the largest"),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StepSpectrum(Outcome):
-    """A spectrum in steps: range of each [MPa], its own and the cumulative number of cycles."""
+    """A spectrum in steps: range of each [MPa], its own and the cumulative number of cycles.
+
+    equivalent_ratio : see `equivalent_ratio`; None without a slope
+    """
 
     range_mpa: FloatArray
     count: FloatArray
     cumulative_count: FloatArray
+    equivalent_ratio: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,46 +64,40 @@ class CraneClass(Outcome):
     history_class: str
 
 
-def exceedances(range_ratio: ArrayLike, cycles: float, shape_exponent: float) -> FloatArray:
-    """Number of cycles whose range is at least this share of the largest.
+@guarded
+def exceedances(range_ratio: Ratios, cycles: NumberOfCycles, shape_exponent: ShapeExponent) -> FloatArray:
+    """Number of cycles, of those of the whole spectrum, whose range is at least this share of the largest.
 
-    range_ratio : range over largest range [-], 0 to 1
-    Returns     : cycles^(1 - range_ratio^shape_exponent)
-    cycles : of the whole spectrum, > 1; shape_exponent: 1 straight line over log cycles, 2 normal
-    Source : [standard-spectra]
+    Returns : cycles^(1 - range_ratio^shape_exponent)
+    Source  : [standard-spectra]
     """
-    share = require.within("range_ratio", range_ratio, 0.0, 1.0)
-    total = float(require.within("cycles", cycles, 1.0, 1e30, open_low=True))
-    return np.asarray(total ** (1.0 - share ** float(require.positive("shape_exponent", shape_exponent))))
+    return np.asarray(cycles ** (1.0 - np.asarray(range_ratio, dtype=np.float64) ** shape_exponent))
 
 
-def mean_power(slope: ArrayLike, cycles: float, shape_exponent: float) -> FloatArray:
+@guarded
+def mean_power(slope: PositiveColumn, cycles: NumberOfCycles, shape_exponent: ShapeExponent) -> FloatArray:
     """Mean of (range / largest range)^slope over the spectrum [-]; its root is the equivalent range ratio.
 
     Returns : Gamma(1 + m/h) / ln(cycles)^(m/h); the part above the largest range is included (below 0.7 %)
     Source  : [standard-spectra]
     """
-    m = require.positive("slope", slope)
-    total = float(require.within("cycles", cycles, 1.0, 1e30, open_low=True))
-    order = m / float(require.positive("shape_exponent", shape_exponent))
-    return np.asarray(special.gamma(1.0 + order) / np.log(total) ** order)
+    order = np.asarray(slope, dtype=np.float64) / shape_exponent
+    return np.asarray(special.gamma(1.0 + order) / np.log(cycles) ** order)
 
 
-def equivalent_ratio(slope: float, cycles: float, shape_exponent: float) -> EquivalentRatio:
+@guarded
+def equivalent_ratio(slope: FirstSlope, cycles: NumberOfCycles, shape_exponent: ShapeExponent) -> EquivalentRatio:
     """Equivalent constant range over the largest range of the spectrum.
 
-    slope   : of the curve [-]; cycles, shape_exponent: see `exceedances`
     Returns : root of `mean_power`, computed in logarithms; `outside` where ranges above the largest, which
               the closed form includes, make up more than 0.7 % of the mean power
     Source  : [standard-spectra]
     """
-    m = float(require.positive("slope", slope))
-    order = m / float(require.positive("shape_exponent", shape_exponent))
-    reach = np.log(float(require.within("cycles", cycles, 1.0, 1e30, open_low=True)))
-    log_power = special.gammaln(1.0 + order) - order * np.log(reach)
+    order = slope / shape_exponent
+    log_power = special.gammaln(1.0 + order) - order * np.log(np.log(cycles))
     return EquivalentRatio(
-        equivalent_ratio=float(np.exp(log_power / m)),
-        **evidence(findings=_beyond(m, cycles, shape_exponent), sources=("standard-spectra",)),
+        equivalent_ratio=float(np.exp(log_power / slope)),
+        **evidence(findings=_beyond(slope, cycles, shape_exponent), sources=("standard-spectra",)),
     )
 
 
@@ -111,35 +117,38 @@ def published_step_counts() -> FloatArray:
     return np.array(tables.load(SHAPE_TABLE)["steps"]["count"])
 
 
+@guarded
 def step_spectrum(
-    largest_range_mpa: float, cycles: float, shape_exponent: float, slope: float | None = None
+    largest_range_mpa: Positive,
+    cycles: NumberOfCycles,
+    shape_exponent: ShapeExponent,
+    slope: Annotated[FirstSlope | None, doc(EQUAL_DAMAGE)] = None,
 ) -> StepSpectrum:
     """The standard spectrum in eight steps that hold all of its cycles.
 
     A step holds the ranges from the next lower step, the last one from 0, up to its own.
-    largest_range_mpa : [MPa]; cycles: cumulative number at range 0, > 1; shape_exponent: see `exceedances`
-    slope             : of the curve [-]: each range does the damage of its interval, the first one with the
-                        ranges above the largest, so that the damage is that of `equivalent_ratio`; None: the
-                        upper edge of each interval, too much for every curve
-    Returns           : outcome; the cumulative number counts from the lower edge of each step
-    Source            : [standard-spectra], intervals [toeline-spectrum-steps]
+    slope   : of the curve [-]: each range does the damage of its interval, the first one with the ranges
+              above the largest, so that the damage is that of `equivalent_ratio`; None: the upper edge of
+              each interval, too much for every curve
+    Returns : outcome; the cumulative number counts from the lower edge of each step
+    Source  : [standard-spectra], intervals [toeline-spectrum-steps]
     """
-    largest = float(require.positive("largest_range_mpa", largest_range_mpa))
     edges = np.append(step_amplitudes(), 0.0)
     cumulative = exceedances(edges[1:], cycles, shape_exponent)
     levels = np.log(cycles) * edges**shape_exponent
     levels[0] = np.inf
     count = cycles * -np.exp(-levels[1:]) * np.expm1(levels[1:] - levels[:-1])
-    if slope is None:
-        ratios = edges[:-1]
-    else:
+    equivalent = None if slope is None else equivalent_ratio(slope, cycles, shape_exponent)
+    ratios = edges[:-1]
+    if slope is not None:
         ratios = _damage_equivalent(edges, levels, count / cycles, cycles, shape_exponent, slope)
     return StepSpectrum(
-        range_mpa=largest * ratios,
+        range_mpa=largest_range_mpa * ratios,
         count=count,
         cumulative_count=cumulative,
+        equivalent_ratio=None if equivalent is None else equivalent.equivalent_ratio,
         **evidence(
-            findings=_step_findings(slope, cycles, shape_exponent),
+            findings=(*_step_findings(slope, cycles, shape_exponent), *(equivalent.findings if equivalent else ())),
             sources=("standard-spectra", "toeline-spectrum-steps"),
             tables=(SHAPE_TABLE,),
         ),
@@ -150,14 +159,13 @@ def _damage_equivalent(
     edges: FloatArray, levels: FloatArray, share: FloatArray, cycles: float, shape: float, slope: float
 ) -> FloatArray:
     """Ratio of each step of the mean power of its interval; its upper edge where digits are lost."""
-    m = float(require.positive("slope", slope))
-    order = 1.0 + m / shape
+    order = 1.0 + slope / shape
     upper = special.gammaincc(order, levels[1:]) - special.gammaincc(order, levels[:-1])
     lower = special.gammainc(order, levels[:-1]) - special.gammainc(order, levels[1:])
     part = np.where(levels[1:] > order, upper, lower)
     with np.errstate(divide="ignore", invalid="ignore"):
         log_mean = special.gammaln(order) - (order - 1.0) * np.log(np.log(cycles)) + np.log(part / share)
-        ratios = np.exp(log_mean / m)
+        ratios = np.exp(log_mean / slope)
     inside = (ratios >= edges[1:]) & ((ratios <= edges[:-1]) | (levels[:-1] == np.inf))
     return np.where(inside, ratios, edges[:-1])
 
@@ -189,16 +197,14 @@ def _edge_findings(beyond: tuple[Finding, ...]) -> tuple[Finding, ...]:
     )
 
 
-def crane_class(spectrum_class: str, cycles_class: str) -> CraneClass:
+@guarded
+def crane_class(spectrum_class: SpectrumClass, cycles_class: CyclesClass) -> CraneClass:
     """Stress history parameter and class from the classes of load spectrum and cycles.
 
-    spectrum_class : Q0 to Q5; cycles_class: U0 to U9
-    Raises         : UnknownError for another class
-    Source         : [en-13001]
+    Source : [en-13001]
     """
     table = tables.load(CRANE_TABLE)
-    factor = _entry(table, "spectrum_factor", spectrum_class, "spectrum_class")
-    cycles = _entry(table, "cycles", cycles_class, "cycles_class")
+    factor, cycles = float(table["spectrum_factor"][spectrum_class]), float(table["cycles"][cycles_class])
     parameter = factor * cycles / float(table["reference_cycles"])
     classes = table["history_class"].items()
     fitting = next(name for name, upper in classes if parameter <= upper * (1.0 + 1e-9))  # Q5 with U9 is the last
@@ -231,9 +237,3 @@ def _class_findings(history_class: str) -> list[Finding]:
             )
         )
     return found
-
-
-def _entry(table: dict[str, Any], kind: str, name: str, field: str) -> float:
-    if name not in table[kind]:
-        raise UnknownError(kind.replace("_", " "), name, table[kind], field)
-    return float(table[kind][name])

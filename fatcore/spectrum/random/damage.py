@@ -7,19 +7,23 @@ with knees and cut-offs; only the Wirsching-Light factor is defined for a single
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
-from numpy.typing import ArrayLike
+from annotated_types import doc
 
-from fatcore import require, tables
+from fatcore import tables
+from fatcore.bounds import NonNegativeColumn, NumberColumn, Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome, evidence
+from fatcore.require import FloatArray
 from fatcore.spectrum.damage.linear import equivalent_range
 from fatcore.spectrum.damage.weibull import expected_damage
-from fatcore.spectrum.random.density import Bandwidth, bandwidth
+from fatcore.spectrum.random.density import Bandwidth, bandwidth, crossing_rate
 from fatcore.spectrum.random.findings import expected_largest_range, random_findings, size_findings
+from fatcore.spectrum.random.methods import ByMethod
 
 RANDOM_TABLE = "spectrum/random_stress"
 
@@ -42,22 +46,21 @@ class DirlikTerms:
 class RandomDamage(Outcome):
     """Damage of random stress by several methods.
 
-    bandwidth            : measures of the density
-    damage_rate_per_s    : damage in one second by method [1/s]; None where the method is not defined
-    damage               : in the duration [-], by method; duration_s: [s]
-    equivalent_range_mpa : constant range of the same damage, by method, at the upward crossings of the mean
-                           [MPa]
+    damage               : in the duration [-]
     damage_limit         : permissible sum [-], with which the damage of a method is to be compared
+    equivalent_range_mpa : constant range of the same damage at the upward crossings of the mean [MPa]
     largest_range_mpa    : expected in the duration, see `expected_largest_range` [MPa]
+    crossing_rates_per_s : expected upward crossings of the levels [1/s], None without levels
     """
 
     bandwidth: Bandwidth
-    damage_rate_per_s: dict[str, float | None]
-    damage: dict[str, float | None]
-    equivalent_range_mpa: dict[str, float | None]
-    duration_s: float
+    damage: ByMethod
     damage_limit: float
+    damage_rate_per_s: ByMethod
+    equivalent_range_mpa: ByMethod
     largest_range_mpa: float
+    crossing_rates_per_s: FloatArray | None
+    duration_s: float
 
 
 def narrow_band(measures: Bandwidth, curve: Curve) -> float:
@@ -147,49 +150,48 @@ def tovo_benasciutti(measures: Bandwidth, curve: Curve) -> float | None:
     return share * narrow_band(measures, curve) + (1.0 - share) * counted
 
 
+@guarded
 def random_damage(
-    frequency_hz: ArrayLike,
-    density_mpa2_per_hz: ArrayLike,
+    frequency_hz: NonNegativeColumn,
+    density_mpa2_per_hz: NonNegativeColumn,
     curve: Curve,
-    duration_s: float,
+    duration_s: Positive,
     *,
     damage_limit: DamageLimit | float | None = None,
+    levels_mpa: Annotated[NumberColumn | None, doc("levels for expected crossings [MPa]")] = None,
 ) -> RandomDamage:
     """Damage of a Gaussian, stationary random stress by all methods.
 
-    frequency_hz, density_mpa2_per_hz : one-sided spectral density [Hz], [MPa^2/Hz], linear between its points
-    curve      : design curve, any number of slopes
-    duration_s : time of loading [s]
+    frequency_hz, density_mpa2_per_hz : one-sided, linear between its points
+    curve        : design curve, any number of slopes
     damage_limit : permissible sum [-], None is that of the curve's document
-    Raises     : InputError, see `density.spectral_moment`
-    Source     : [narrow-band-1964], [wirsching-light-1980], [dirlik-1985], [tovo-benasciutti-2005]
+    levels_mpa   : whose crossings are expected, above or below the mean [MPa]
+    Raises       : InputError, see `density.spectral_moment`
+    Source       : [narrow-band-1964], [wirsching-light-1980], [dirlik-1985], [tovo-benasciutti-2005]
     """
     measures = bandwidth(frequency_hz, density_mpa2_per_hz)
-    duration = float(require.positive("duration_s", duration_s))
     limited = as_damage_limit(damage_limit, curve)
-    rates = {
-        "narrow-band": narrow_band(measures, curve),
-        "wirsching-light": wirsching_light(measures, curve),
-        "dirlik": dirlik(measures, curve),
-        "tovo-benasciutti": tovo_benasciutti(measures, curve),
-    }
-    damage = {name: None if rate is None else rate * duration for name, rate in rates.items()}
-    if not all(np.isfinite(value) for value in damage.values() if value is not None):
+    rates = ByMethod(
+        narrow_band=narrow_band(measures, curve),
+        wirsching_light=wirsching_light(measures, curve),
+        dirlik=dirlik(measures, curve),
+        tovo_benasciutti=tovo_benasciutti(measures, curve),
+    )
+    damage = rates.changed(lambda rate: rate * duration_s)
+    if not np.isfinite(damage.defined()).all():
         raise InputError("the damage is beyond all numbers: check the unit of the density", "density_mpa2_per_hz")
-    crossings = measures.crossing_rate_per_s * duration
+    crossings = measures.crossing_rate_per_s * duration_s
     if crossings == 0.0:
         raise InputError("nothing happens in so short a time", "duration_s")
     return RandomDamage(
         bandwidth=measures,
-        damage_rate_per_s=rates,
         damage=damage,
-        equivalent_range_mpa={
-            name: None if value is None else float(equivalent_range(value, crossings, curve))
-            for name, value in damage.items()
-        },
-        duration_s=duration,
         damage_limit=limited.damage_limit,
+        damage_rate_per_s=rates,
+        equivalent_range_mpa=damage.changed(lambda value: float(equivalent_range(value, crossings, curve))),
         largest_range_mpa=expected_largest_range(measures.rms_mpa, crossings),
+        crossing_rates_per_s=None if levels_mpa is None else crossing_rate(measures, levels_mpa),
+        duration_s=duration_s,
         **evidence(
             measures,
             limited,

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore import require
+from fatcore.bounds import NonNegativeColumn, guarded
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
@@ -34,16 +35,19 @@ class Bandwidth(Outcome):
     spectral_width: float
 
 
-def spectral_moment(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike, order: float) -> float:
+@guarded
+def spectral_moment(frequency_hz: NonNegativeColumn, density_mpa2_per_hz: NonNegativeColumn, order: float) -> float:
     """Moment of a one-sided spectral density that is linear between its points, exact up to order 4.
 
-    frequency_hz        : rising frequencies [Hz], >= 0, at least two; nothing lies outside them
-    density_mpa2_per_hz : density at each [MPa^2/Hz], >= 0
-    Returns             : integral of f^order * G [MPa^2 * Hz^order]
-    Raises              : InputError for unequal lengths, unordered frequencies, negative values
-    Source              : [random-vibration-moments]
+    frequency_hz : rising, at least two; nothing lies outside them
+    Returns      : integral of f^order * G [MPa^2 * Hz^order]
+    Raises       : InputError for unequal lengths, unordered frequencies
+    Source       : [random-vibration-moments]
     """
-    frequency, density = _check(frequency_hz, density_mpa2_per_hz)
+    return _moment(*_columns(frequency_hz, density_mpa2_per_hz), order)
+
+
+def _moment(frequency: FloatArray, density: FloatArray, order: float) -> float:
     nodes, weights = np.polynomial.legendre.leggauss(3)
     half = 0.5 * np.diff(frequency)[:, None]
     middle = 0.5 * (frequency[1:] + frequency[:-1])[:, None]
@@ -52,13 +56,15 @@ def spectral_moment(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike, ord
     return float((half * weights * level * (middle + half * nodes) ** order).sum())
 
 
-def bandwidth(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> Bandwidth:
+@guarded
+def bandwidth(frequency_hz: NonNegativeColumn, density_mpa2_per_hz: NonNegativeColumn) -> Bandwidth:
     """Moments, bandwidth measures and rates of a one-sided spectral density.
 
     Raises : as `spectral_moment`, and InputError when the density is zero everywhere
     Source : [random-vibration-moments]
     """
-    m0, m1, m2, m4 = (spectral_moment(frequency_hz, density_mpa2_per_hz, k) for k in (0, 1, 2, 4))
+    columns = _columns(frequency_hz, density_mpa2_per_hz)
+    m0, m1, m2, m4 = (_moment(*columns, order) for order in (0, 1, 2, 4))
     if not (m0 > 0.0 and m2 > 0.0 and np.isfinite(m4) and m4 > 0.0):
         raise InputError("density_mpa2_per_hz must not be zero everywhere", "density_mpa2_per_hz")
     irregularity = min(m2 / (np.sqrt(m0) * np.sqrt(m4)), 1.0)
@@ -85,11 +91,10 @@ def crossing_rate(measures: Bandwidth, level_mpa: ArrayLike) -> FloatArray:
         return np.asarray(measures.crossing_rate_per_s * np.exp(-0.5 * (level / measures.rms_mpa) ** 2))
 
 
-def _check(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def _columns(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> tuple[FloatArray, FloatArray]:
     if require.one_length(frequency_hz=frequency_hz, density_mpa2_per_hz=density_mpa2_per_hz) < 2:
         raise InputError("a density needs at least two frequencies", "frequency_hz")
-    frequency = require.within("frequency_hz", frequency_hz, 0.0, np.inf, open_high=True)
-    density = require.within("density_mpa2_per_hz", density_mpa2_per_hz, 0.0, np.inf, open_high=True)
+    frequency = np.asarray(frequency_hz, dtype=np.float64)
     if (np.diff(frequency) <= 0.0).any():
         raise InputError("frequency_hz must rise from entry to entry", "frequency_hz")
-    return frequency, density
+    return frequency, np.asarray(density_mpa2_per_hz, dtype=np.float64)

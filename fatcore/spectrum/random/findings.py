@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -11,6 +9,7 @@ from fatcore import require
 from fatcore.curves.resistance import LIFE_LIMITS
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.spectrum.damage.left_out import no_damage_findings
+from fatcore.spectrum.random.methods import ByMethod
 
 RANDOM_LIMITS = (
     Limit("irregularity", 0.16, None, "dirlik-1985", "spectra that the formula was fitted to; from memory"),
@@ -21,7 +20,7 @@ FEW_CROSSINGS = 1000.0
 
 
 def random_findings(
-    damage_rate_per_s: Mapping[str, float | None],
+    damage_rate_per_s: ByMethod,
     irregularity: float,
     slope: float,
     crossings: float,
@@ -30,10 +29,9 @@ def random_findings(
 ) -> list[Finding]:
     """Findings about the damage of random stress.
 
-    damage_rate_per_s : by method [1/s], None where it is not defined
-    slope             : first one of the curve [-]; crossings: expected in the whole time [-]
+    slope : first one of the curve [-]; crossings: expected in the whole time [-]
     """
-    fitted = {} if damage_rate_per_s["wirsching-light"] is None else {"slope": slope}
+    fitted = {} if damage_rate_per_s.wirsching_light is None else {"slope": slope}
     return [
         *_method_findings(damage_rate_per_s),
         *outside_limits(RANDOM_LIMITS, irregularity=irregularity),
@@ -58,13 +56,12 @@ def expected_largest_range(rms_mpa: float, crossings: float) -> float:
     return float(2.0 * rms * np.sqrt(2.0 * np.log(np.maximum(number, np.e))))
 
 
-def size_findings(damage: Mapping[str, float | None], damage_limit: float, crossings: float) -> tuple[Finding, ...]:
+def size_findings(damage: ByMethod, damage_limit: float, crossings: float) -> tuple[Finding, ...]:
     """What a damage that is nearly none, or a life of few cycles, says, by the worst of the methods.
 
-    damage    : in the whole time, by method [-]; damage_limit: permissible sum [-]
-    crossings : in the whole time [-]
+    damage, crossings : in the whole time [-]
     """
-    largest = max(value for value in damage.values() if value is not None)
+    largest = max(damage.defined())
     life = damage_limit / largest * crossings if largest > 0.0 else np.inf
     lives = [life] if np.isfinite(life) else []
     return (*no_damage_findings(largest), *outside_limits(LIFE_LIMITS, life_cycles=lives))
@@ -103,7 +100,7 @@ def _few_findings(crossings: float) -> list[Finding]:
     ]
 
 
-def _method_findings(damage_rate_per_s: Mapping[str, float | None]) -> list[Finding]:
+def _method_findings(damage_rate_per_s: ByMethod) -> list[Finding]:
     found = [
         caution(
             "gaussian-stationary",
@@ -119,9 +116,9 @@ def _method_findings(damage_rate_per_s: Mapping[str, float | None]) -> list[Find
             source="independent-computation",
         ),
     ]
-    if damage_rate_per_s["dirlik"] is None:
+    if damage_rate_per_s.dirlik is None:
         found.append(note("band-too-narrow", "use the narrow-band value", field="damage", source="dirlik-1985"))
-    if damage_rate_per_s["wirsching-light"] is None:
+    if damage_rate_per_s.wirsching_light is None:
         found.append(
             note(
                 "single-slope-only",

@@ -6,14 +6,21 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
+from fatcore.spectrum.damage import shapes
+from fatcore.spectrum.damage.long_term import LongTerm, long_term_damage
 from fatcore.spectrum.damage.mean_correction import MeanStressChoice
+from fatcore.spectrum.random import methods
+from fatcore.spectrum.random.damage import RandomDamage, random_damage
+from fatcore.spectrum.random.density import Bandwidth
 
 from ...base.common import MAX_POINTS, NonNegative, Number, Positive, Strict
+from ...base.derive import Derived, answer_of, request_of
 from ...base.samples import Samples
 from ..curves.models import LoadingRequest
 from ..curves.resistance import DamageLimitChoice, ResistanceChoice, YieldStrength
 
 Edges = Annotated[list[Number], Field(min_length=2, max_length=1001)]
+Points = Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
 Word = Annotated[str, StringConstraints(min_length=1, max_length=100)]
 ResidueChoice = Annotated[
     Literal["half", "closed"],
@@ -174,107 +181,61 @@ class DamageAnswer(Strict):
     definitions: DefinitionTable | None
 
 
-class RandomRequest(ResistanceChoice, DamageLimitChoice):
+@request_of(random_damage, omit=("curve", "damage_limit"))
+class RandomRequest(ResistanceChoice, DamageLimitChoice, Derived):
     """A one-sided spectral density of the stress, linear between its points."""
 
-    frequency_hz: Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
-    density_mpa2_per_hz: Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
-    duration_s: Positive
+    frequency_hz: Points
+    density_mpa2_per_hz: Points
     loading: Literal["variable"] = "variable"
     levels_mpa: Edges | None = Field(default=None, description="levels for expected crossings [MPa]")
     yield_strength_mpa: YieldStrength = None
 
 
+@answer_of(Bandwidth)
 class BandwidthAnswer(Strict):
     """Moments, rates and bandwidth."""
 
-    moments: list[float]
-    rms_mpa: float
-    crossing_rate_per_s: float
-    peak_rate_per_s: float
-    irregularity_first: float
-    irregularity: float
-    spectral_width: float
 
-
+@answer_of(methods.ByMethod)
 class ByMethod(Strict):
     """One number for each method; null where it is not defined."""
 
-    narrow_band: float | None
-    wirsching_light: float | None
-    dirlik: float | None
-    tovo_benasciutti: float | None
 
-
+@answer_of(RandomDamage, omit=("duration_s",))
 class RandomAnswer(Strict):
     """Damage of random stress; its largest range is the one expected in the duration."""
 
-    bandwidth: BandwidthAnswer
-    damage: ByMethod
-    damage_limit: float
-    damage_rate_per_s: ByMethod
-    equivalent_range_mpa: ByMethod
-    largest_range_mpa: float
-    crossing_rates_per_s: list[float] | None
 
-
-class LongTermRequest(ResistanceChoice, DamageLimitChoice):
+@request_of(long_term_damage, omit=("curve", "damage_limit"))
+class LongTermRequest(ResistanceChoice, DamageLimitChoice, Derived):
     """Weibull distributed ranges, given by the one exceeded once in the reference cycles."""
 
-    largest_range_mpa: Positive
-    reference_cycles: Annotated[float, Field(gt=1.0, le=1e30)]
-    shape_exponent: Annotated[float, Field(ge=0.1, le=10.0)] = Field(description="1: straight over log cycles")
-    cycles: Positive | None = Field(default=None, description="cycles gone through; null: the reference cycles")
     yield_strength_mpa: YieldStrength = None
     loading: Literal["variable"] = "variable"
 
 
+@answer_of(LongTerm)
 class LongTermAnswer(Strict):
     """Damage of the distribution, its range exceeded once in the cycles gone through, and the largest range
     it may have, exceeded once in the reference cycles."""
 
-    damage: float
-    cycles: float
-    scale_mpa: float
-    equivalent_range_mpa: float
-    allowable_range_mpa: float
-    damage_limit: float
-    life_repeats: float | None
-    range_exceeded_once_mpa: float
 
-
-class StepsRequest(Strict):
+@request_of(shapes.step_spectrum)
+class StepsRequest(Derived):
     """A standard cumulative spectrum."""
 
-    largest_range_mpa: Positive
-    cycles: Annotated[float, Field(gt=1.0, le=1e30)]
-    shape_exponent: Annotated[float, Field(ge=0.1, le=10.0)] = Field(description="1 straight, 2 normal")
-    slope: Annotated[float, Field(ge=1.0, le=50.0)] | None = Field(
-        default=None,
-        description="of the curve, for steps of equal damage and the equivalent; null: upper edges",
-    )
 
-
+@answer_of(shapes.StepSpectrum)
 class StepsAnswer(Strict):
     """The spectrum in eight steps, and its equivalent range over the largest one where a slope is given."""
 
-    range_mpa: list[float]
-    count: list[float]
-    cumulative_count: list[float]
-    equivalent_ratio: float | None
 
-
-class CraneRequest(Strict):
+@request_of(shapes.crane_class)
+class CraneRequest(Derived):
     """Classes of a crane part."""
 
-    spectrum_class: Literal["Q0", "Q1", "Q2", "Q3", "Q4", "Q5"]
-    cycles_class: Literal["U0", "U1", "U2", "U3", "U4", "U5", "U6", "U7", "U8", "U9"]
 
-
+@answer_of(shapes.CraneClass)
 class CraneAnswer(Strict):
     """Stress history parameter and class."""
-
-    spectrum_factor: float
-    cycles: float
-    history_parameter: float
-    history_class: str

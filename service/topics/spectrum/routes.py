@@ -22,9 +22,9 @@ from fatcore.spectrum.damage import shapes
 from fatcore.spectrum.damage.left_out import gate_findings, relative_damage, rule_findings, turn_findings
 from fatcore.spectrum.damage.long_term import long_term_damage
 from fatcore.spectrum.random.damage import random_damage
-from fatcore.spectrum.random.density import crossing_rate
 
 from ...base.common import MAX_POINTS, Reply, get, post, reply
+from ...base.derive import call
 from ...base.units import unit_findings
 from ...base.unused import refuse_unused
 from ..curves.resistance import limit_from, resisting_from
@@ -105,22 +105,9 @@ def random_stress(request: models.RandomRequest) -> Reply:
     formulas, with bandwidth measures and crossing rates."""
     held = resisting_from(request)
     curve = held.corrected
-    found = random_damage(
-        request.frequency_hz,
-        request.density_mpa2_per_hz,
-        curve,
-        request.duration_s,
-        damage_limit=limit_from(request, curve, "variable"),
-    )
-    by_method = {
-        name: {method.replace("-", "_"): value for method, value in getattr(found, name).items()}
-        for name in ("damage", "damage_rate_per_s", "equivalent_range_mpa")
-    }
-    measures = {name: getattr(found.bandwidth, name) for name in models.BandwidthAnswer.model_fields}
-    crossings = None if request.levels_mpa is None else crossing_rate(found.bandwidth, request.levels_mpa)
+    found = call(random_damage, request, curve=curve, damage_limit=limit_from(request, curve, "variable"))
     use = use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa)
-    told = replace(found, **evidence(held, found, findings=use))
-    return reply(models.RandomAnswer, told, **by_method, bandwidth=measures, crossing_rates_per_s=crossings)
+    return reply(models.RandomAnswer, replace(found, **evidence(held, found, findings=use)))
 
 
 @post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=3, summary="Long term")
@@ -128,14 +115,7 @@ def long_term(request: models.LongTermRequest) -> Reply:
     """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
     held = resisting_from(request)
     curve = held.corrected
-    found = long_term_damage(
-        request.largest_range_mpa,
-        request.reference_cycles,
-        request.shape_exponent,
-        curve,
-        cycles=request.cycles,
-        damage_limit=limit_from(request, curve, "variable"),
-    )
+    found = call(long_term_damage, request, curve=curve, damage_limit=limit_from(request, curve, "variable"))
     largest, yielding = found.range_exceeded_once_mpa, request.yield_strength_mpa
     allowed = found.allowable_range_mpa * (largest / request.largest_range_mpa)
     use = (
@@ -158,19 +138,13 @@ def _in_cycles(finding: Finding, cycles: float) -> Finding:
 @post("spectrum/steps", models.StepsRequest, models.StepsAnswer, revision=2, summary="Standard spectrum")
 def steps(request: models.StepsRequest) -> Reply:
     """A standard cumulative spectrum in the eight steps of the block programme, all cycles kept."""
-    found = shapes.step_spectrum(request.largest_range_mpa, request.cycles, request.shape_exponent, request.slope)
-    if request.slope is None:
-        return reply(models.StepsAnswer, found, equivalent_ratio=None)
-    ratio = shapes.equivalent_ratio(request.slope, request.cycles, request.shape_exponent)
-    basis = Outcome(**evidence(found, ratio))
-    columns = {name: getattr(found, name) for name in ("range_mpa", "count", "cumulative_count")}
-    return reply(models.StepsAnswer, basis, **columns, equivalent_ratio=ratio.equivalent_ratio)
+    return reply(models.StepsAnswer, call(shapes.step_spectrum, request))
 
 
 @get("spectrum/crane-class", models.CraneRequest, models.CraneAnswer, revision=2, summary="Crane classes")
 def crane_class(request: models.CraneRequest) -> Reply:
     """Stress history parameter and class of a crane part from its classes of load spectrum and cycles."""
-    return reply(models.CraneAnswer, shapes.crane_class(request.spectrum_class, request.cycles_class))
+    return reply(models.CraneAnswer, call(shapes.crane_class, request))
 
 
 def _counted(values: FloatArray, request: models.CyclesRequest) -> tuple[Cycles, FloatArray]:
