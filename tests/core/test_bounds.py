@@ -35,6 +35,7 @@ class Plate:
     thickness_mm: Positive = 1.0
     offset_mm: Number = 0.0
     gap_mm: NonNegative = 0.0
+    damage: Annotated[float, Ge(0.0)] = 0.0
     share: Probability = 0.5
     half_width_mm: Annotated[Positive | None, doc("null is wide")] = None
     ratio: Annotated[float, Ge(-1.0), Lt(0.5)] = 0.0
@@ -67,6 +68,8 @@ def read(depth_mm: PositiveColumn, shares: Sequence[Probability] = (), *, line: 
         ({"thickness_mm": 2e30}, "thickness_mm must lie in (0, 1e+30]"),
         ({"offset_mm": -2e30}, "offset_mm must lie in [-1e+30, 1e+30]"),
         ({"gap_mm": -1e-9}, "gap_mm must be at least 0"),
+        ({"damage": -1.0}, "damage must be at least 0"),
+        ({"damage": math.inf}, "damage must be finite"),
         ({"share": 0.0}, "share must lie in (0, 1)"),
         ({"share": 1.0}, "share must lie in (0, 1)"),
         ({"half_width_mm": -1.0}, "half_width_mm must be greater than 0"),

@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import guarded
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
@@ -27,8 +28,8 @@ from fatcore.spectrum.counting.history import (
     as_column,
     as_history,
     close_at_largest,
+    find_turning_points,
     largest_sample,
-    turning_points,
 )
 from fatcore.spectrum.counting.kernels import four_point_loop, three_point_loop
 
@@ -52,6 +53,7 @@ class FourPointCount(Outcome):
     residue_mpa: FloatArray
 
 
+@guarded
 def rainflow(history_mpa: ArrayLike, residue: Residue = "closed") -> Cycles:
     """Rainflow cycles by the three-point rule; equal ranges close.
 
@@ -60,21 +62,19 @@ def rainflow(history_mpa: ArrayLike, residue: Residue = "closed") -> Cycles:
                   value and closed there, and every count is a whole cycle; never less damage than
                   `half`: the record happens once, what does not close counts as half cycles
     Returns     : cycles in closing order; indices are samples of the given history
-    Raises      : InputError when the history is empty or not finite, or the residue rule is unknown
+    Raises      : InputError when the history is empty or not finite
     Source      : [astm-e1049] 5.4.4 and 5.4.5
     >>> rainflow([-2, 1, -3, 5, -1, 3, -4, 4, -2], "half").range_mpa.tolist()
     [3.0, 4.0, 8.0, 4.0, 9.0, 8.0, 6.0]
     """
-    if residue not in ("half", "closed"):
-        raise InputError("residue must be 'half' or 'closed'", "residue")
     if engine.chosen() == "fast":
         return _in_one_pass(as_column(history_mpa), residue)
     values = as_history(history_mpa)
     if residue == "half":
-        found = from_indices(values, *count_turning_points(values, turning_points(values), "half"))
+        found = from_indices(values, *count_turning_points(values, find_turning_points(values), "half"))
         return replace(found, sources=("astm-e1049",))
     closed, shift = close_at_largest(values)
-    whole, _ = count_turning_points(closed, turning_points(closed), "closed")
+    whole, _ = count_turning_points(closed, find_turning_points(closed), "closed")
     found = from_indices(closed, whole, np.empty(0, dtype=np.int64))
     return _shift(replace(found, sources=("astm-e1049",)), shift, values.size)
 
@@ -109,7 +109,7 @@ def four_point(history_mpa: ArrayLike) -> FourPointCount:
     Source      : [iso-12110-2]
     """
     values = as_history(history_mpa)
-    whole, left = count_turning_points(values, turning_points(values), "four-point")
+    whole, left = count_turning_points(values, find_turning_points(values), "four-point")
     cycles = from_indices(values, whole, np.empty(0, dtype=np.int64))
     return FourPointCount(
         counted=replace(cycles, sources=("iso-12110-2",)),
@@ -129,7 +129,7 @@ def range_pair(history_mpa: ArrayLike) -> Cycles:
     Source : [astm-e1049] 5.3
     """
     values = as_history(history_mpa)
-    whole, left = count_turning_points(values, turning_points(values), "closed")
+    whole, left = count_turning_points(values, find_turning_points(values), "closed")
     back, last = _on_lists(three_point_loop, values[left[::-1]], left[::-1], (True,))
     merged = (
         np.concatenate((whole[0], back[1])),

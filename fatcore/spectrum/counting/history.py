@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore import require
+from fatcore.bounds import NonNegative, guarded
 from fatcore.errors import InputError, at
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.kernels import gate_loop
@@ -67,7 +68,11 @@ def turning_points(history_mpa: ArrayLike) -> IndexArray:
     >>> turning_points([0.0, 1.0, 1.0, 2.0, 2.0, -1.0, -1.0]).tolist()
     [0, 3, 5]
     """
-    values = as_history(history_mpa)
+    return find_turning_points(as_history(history_mpa))
+
+
+def find_turning_points(values: FloatArray) -> IndexArray:
+    """The same of a column that is known to be finite and not empty."""
     found = _by_blocks(values)
     if found is not None:
         return found
@@ -93,23 +98,22 @@ def _by_blocks(values: FloatArray) -> IndexArray | None:
     return np.flatnonzero(turn)
 
 
-def gate(history_mpa: ArrayLike, width_mpa: float) -> IndexArray:
+@guarded
+def gate(history_mpa: ArrayLike, width_mpa: NonNegative) -> IndexArray:
     """Indices of the turning points that a hysteresis gate lets through.
 
     A reversal is kept only when the history has moved back by at least the width since the last extreme. The
     first kept point is the extreme from which the first move of that size starts; the last is the extreme
     reached at the end. Width 0 gives the plain turning points; no move of the size gives the first sample.
 
-    width_mpa : width of the gate [MPa], >= 0
-    Raises    : InputError for a negative width, an empty or non-finite history
-    Source    : [astm-e1049] leaves the gate open; the rule is an own choice
+    Raises : InputError for an empty or non-finite history
+    Source : [astm-e1049] leaves the gate open; the rule is an own choice
     """
-    width = float(require.within("width_mpa", width_mpa, 0.0, np.inf, open_high=True))
     values = as_history(history_mpa)
-    points = turning_points(values)
-    if width == 0.0:
+    points = find_turning_points(values)
+    if width_mpa == 0.0:
         return points
-    passed = gate_loop(values[points].tolist(), width)
+    passed = gate_loop(values[points].tolist(), width_mpa)
     return points[np.asarray(passed, dtype=np.int64)]
 
 

@@ -14,7 +14,7 @@ from fatcore import require
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.cycles import Cycles, from_indices
-from fatcore.spectrum.counting.history import as_history, turning_points
+from fatcore.spectrum.counting.history import as_history, find_turning_points
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,7 +42,7 @@ def level_crossings(history_mpa: ArrayLike, levels_mpa: ArrayLike, reference_mpa
     """
     values = as_history(history_mpa)
     levels = require.finite("levels_mpa", levels_mpa)
-    points = values[turning_points(values)]
+    points = values[find_turning_points(values)]
     start, end = points[:-1], points[1:]
     up = _passed(start[end > start], end[end > start], levels)
     down = _passed(-start[end < start], -end[end < start], -levels)
@@ -63,7 +63,7 @@ def peak_count(history_mpa: ArrayLike, reference_mpa: float = 0.0) -> PeakCount:
     Source : [astm-e1049] 5.2; the pairing of a single peak with the reference is an own choice
     """
     values = as_history(history_mpa)
-    points = values[turning_points(values)]
+    points = values[find_turning_points(values)]
     inner = points[1:-1]
     peaks = -np.sort(-inner[(inner > points[:-2]) & (inner > reference_mpa)])
     valleys = np.sort(inner[(inner < points[:-2]) & (inner < reference_mpa)])
@@ -83,4 +83,4 @@ def simple_ranges(history_mpa: ArrayLike) -> Cycles:
     """
     values = as_history(history_mpa)
     none = np.empty(0, dtype=np.int64)
-    return replace(from_indices(values, (none, none, none), turning_points(values)), sources=("astm-e1049",))
+    return replace(from_indices(values, (none, none, none), find_turning_points(values)), sources=("astm-e1049",))

@@ -7,12 +7,14 @@ and including its upper edge; the lowest class also holds its lower edge. Nothin
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Ge, Le
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore import require
+from fatcore.bounds import guarded
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
 from fatcore.findings import caution
@@ -20,6 +22,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.cycles import Cycles
 
+FirstSlope = Annotated[float, Ge(1.0), Le(50.0)]
 Representative = Literal["upper", "middle"]
 
 ERROR_TO_REPORT = 0.01  # relative error of the damage from which a caution is given
@@ -56,18 +59,19 @@ def equal_edges(low_mpa: float, high_mpa: float, classes: int) -> FloatArray:
     return np.linspace(low_mpa, high_mpa, classes + 1)
 
 
+@guarded
 def range_classes(
     counted: Cycles,
     range_edges_mpa: ArrayLike,
     *,
     representative: Representative = "upper",
-    slope: float = 3.0,
+    slope: FirstSlope = 3.0,
 ) -> RangeClasses:
     """Counts by class of range, and the range that stands for each class.
 
     range_edges_mpa : rising edges [MPa], from 0 or above to at least the largest range
     representative  : `upper` edge (never less damage than counted) or `middle`
-    slope           : of the curve, for the error estimate [-], >= 1
+    slope           : of the curve, for the error estimate
     Raises          : InputError for edges that do not rise or leave a range outside
     Source          : [binning-error]
     """
@@ -95,18 +99,18 @@ def range_classes(
     )
 
 
-def classing_error(range_mpa: ArrayLike, count: ArrayLike, width_mpa: ArrayLike, slope: float) -> float:
+@guarded
+def classing_error(range_mpa: ArrayLike, count: ArrayLike, width_mpa: ArrayLike, slope: FirstSlope) -> float:
     """Estimated relative error of the damage when classes stand at their middle [-], weighted by damage.
 
     range_mpa, width_mpa : middle and width of each class [MPa], > 0; count: cycles in each
     Source               : [binning-error] m(m-1)/24 (width/range)^2
     """
     middle, width = require.positive("range_mpa", range_mpa), require.positive("width_mpa", width_mpa)
-    m = float(require.within("slope", slope, 1.0, np.inf))
-    parts = np.asarray(count) * (middle / middle.max()) ** m
+    parts = np.asarray(count) * (middle / middle.max()) ** slope
     if not parts.any():
         return 0.0
-    return float((parts * (width / middle) ** 2).sum() / parts.sum() * m * (m - 1.0) / 24.0)
+    return float((parts * (width / middle) ** 2).sum() / parts.sum() * slope * (slope - 1.0) / 24.0)
 
 
 def range_mean_matrix(counted: Cycles, range_edges_mpa: ArrayLike, mean_edges_mpa: ArrayLike) -> RangeMeanMatrix:

@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Literal, get_args
+from typing import Literal
 
+from fatcore.bounds import guarded
 from fatcore.curves.curve import Curve
-from fatcore.errors import InputError, at
+from fatcore.errors import at
 
 BelowKnee = Literal["as-curve", "original", "elementary", "reduced-slope"]
 
@@ -24,26 +25,23 @@ def knee_of(curve: Curve) -> float | None:
     return curve.knees_mpa[0] if curve.knees_mpa else curve.cut_off_mpa
 
 
-def below_knee_curve(curve: Curve, form: BelowKnee) -> Curve:
-    """The curve changed below its knee.
+@guarded
+def below_knee_curve(curve: Curve, below_knee: BelowKnee) -> Curve:
+    """The curve changed below its knee by one of the forms of this module.
 
-    form    : one of the forms of this module
     Returns : a curve with the same first segment; the same curve for `as-curve` or without a knee
-    Raises  : InputError for an unknown form
     Source  : [below-knee-forms]
     """
-    if form not in get_args(BelowKnee):
-        raise InputError(f"below_knee must be one of {', '.join(get_args(BelowKnee))}", "below_knee")
     knee = knee_of(curve)
-    if form == "as-curve" or knee is None:
+    if below_knee == "as-curve" or knee is None:
         return curve
     constant, slope = curve.log10_constants[0], curve.slopes[0]
     first = replace(
         curve, log10_constants=(constant,), slopes=(slope,), knees_mpa=(), cut_off_mpa=None, knee_mismatch=0.0
     )
-    if form == "elementary":
+    if below_knee == "elementary":
         return first
-    if form == "original":
+    if below_knee == "original":
         return replace(first, cut_off_mpa=knee)
     lower = 2.0 * slope - 1.0
     with at("curve"):

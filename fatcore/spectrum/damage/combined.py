@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fatcore import tables
+from fatcore.bounds import NonNegative, guarded
 from fatcore.curves.curve import Curve
 from fatcore.errors import UnknownError
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import within
 
 COMBINED_TABLE = "stress/interaction"  # exponents and comparison values, one table for both topics
 
@@ -30,9 +30,10 @@ class CombinedDamage(Outcome):
     shear_utilisation: float
 
 
+@guarded
 def combined_damage(
-    normal_damage: float,
-    shear_damage: float,
+    normal_damage: NonNegative,
+    shear_damage: NonNegative,
     normal_curve: Curve,
     shear_curve: Curve,
     *,
@@ -42,25 +43,17 @@ def combined_damage(
 ) -> CombinedDamage:
     """Interaction sum of two spectra counted each on its own curve.
 
-    normal_damage, shear_damage : damage sums over the whole life [-], >= 0
+    normal_damage, shear_damage : over the whole life
     form         : of the table; `iiw-2016` needs proportional and material
     proportional : both stresses rise and fall together and the principal directions stand still
     Returns      : outcome; the utilisation of a spectrum is its damage to the power 1 / (first slope). With
                    the slopes as exponents the sum is simply the sum of the two damages
-    Raises       : InputError for a negative damage, UnknownError for an unknown form or material
+    Raises       : UnknownError for an unknown material
     Source       : [interaction-en-1993-1-9], [interaction-iiw-2016], [interaction-en-13001-3-1]
     """
-    forms = tables.load(COMBINED_TABLE)["form"]
-    if form not in forms:
-        raise UnknownError("form", form, forms, "form")
-    entry = forms[form]
+    entry = tables.load(COMBINED_TABLE)["form"][form]
     slopes = normal_curve.slopes[0], shear_curve.slopes[0]
-    normal, shear = (
-        float(within(name, damage, 0.0, 1e300)) ** (1.0 / slope)
-        for name, damage, slope in zip(
-            ("normal_damage", "shear_damage"), (normal_damage, shear_damage), slopes, strict=True
-        )
-    )
+    normal, shear = normal_damage ** (1.0 / slopes[0]), shear_damage ** (1.0 / slopes[1])
     exponents = entry.get("normal_exponent", slopes[0]), entry.get("shear_exponent", slopes[1])
     limit = 1.0
     if "limit" in entry:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Ge
 from numpy.typing import ArrayLike
 
 from fatcore import require
+from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
 from fatcore.curves.range_sizes import no_damage_finding
@@ -21,6 +24,7 @@ from fatcore.spectrum.damage.below_knee import BelowKnee, below_knee_curve, knee
 
 ONE_RANGE = 1e-9  # relative difference of ranges that is rounding
 
+Sizes = Annotated[ArrayLike, Ge(0.0)]  # beyond those of a request: ranges of stresses add up
 EffectiveRange = Callable[[FloatArray, FloatArray], FloatArray]
 
 
@@ -50,35 +54,32 @@ class DamageSum(Outcome):
     below_knee: BelowKnee
 
 
+@guarded
 def damage_sum(
-    range_mpa: ArrayLike,
-    count: ArrayLike,
+    range_mpa: Sizes,
+    count: Sizes,
     curve: Curve,
     *,
     below_knee: BelowKnee = "as-curve",
     damage_limit: DamageLimit | float | None = None,
-    reference_cycles: float | None = None,
+    reference_cycles: Positive | None = None,
 ) -> DamageSum:
     """Damage of ranges and their counts on a curve, whole cycles and halves alike.
 
-    range_mpa, count : stress range [MPa], >= 0, and number of cycles [-], >= 0, of each cycle or block
-    below_knee       : form of the rule below the knee, see `below_knee`
+    range_mpa, count : of each cycle or block
     damage_limit     : sum at which the life ends [-]; None is that of the curve's document, see
                        `curves.damage_limits.settled_damage_limit`
     reference_cycles : of the equivalent range; None takes the number of cycles of the spectrum
     Returns          : outcome; it says how the equivalent range must be used
-    Raises           : InputError for unequal lengths, an empty spectrum, negative or non-finite values
+    Raises           : InputError for unequal lengths, an empty spectrum
     Source           : [palmgren-miner], below the knee see `below_knee`
     """
     require.one_length(range_mpa=range_mpa, count=count)
-    ranges = require.within("range_mpa", range_mpa, 0.0, np.inf, open_high=True)
-    counts = require.within("count", count, 0.0, np.inf, open_high=True)
+    ranges, counts = np.asarray(range_mpa, dtype=np.float64), np.asarray(count, dtype=np.float64)
     if not counts.any():
         raise InputError("no cycle happens: every count is 0", "count")
     limited = as_damage_limit(damage_limit, curve)
-    cycles = float(counts.sum())
-    if reference_cycles is not None:
-        cycles = float(require.positive("reference_cycles", reference_cycles))
+    cycles = float(counts.sum()) if reference_cycles is None else reference_cycles
     used = below_knee_curve(curve, below_knee)
     parts = _parts(ranges, counts, used)
     damage = float(parts.sum())

@@ -6,10 +6,10 @@ from typing import Literal
 
 import numpy as np
 
+from fatcore.bounds import guarded
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.corrections.mean_stress import ResidualStress, effective_range
 from fatcore.curves.corrections.mean_stress import mean_stress as by_load_ratio
-from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.cycles import Cycles
 
@@ -19,20 +19,18 @@ _RESIDUAL: dict[str, ResidualStress] = {"low-residual-stress": "low", "medium-re
 _BOTH_COMPRESSIVE = 2.0  # any load ratio above 1: the document gives no bonus there
 
 
+@guarded
 def correction_of_cycles(mean_stress: MeanStressChoice, counted: Cycles) -> Correction | None:
     """The correction with one factor a cycle, None for "none".
 
     mean_stress : compression-in-part (compression at 60 %), low- or medium-residual-stress (by load ratio)
     Valid  : details that are not welded, or stress-relieved
-    Raises : InputError for another choice
     Source : [en-1993-1-9-2005], [iiw-2016], as `curves.mean_stress` explains
     """
     if mean_stress == "none":
         return None
     if mean_stress == "compression-in-part":
         return effective_range(counted.maximum_mpa, counted.minimum_mpa)
-    if mean_stress not in _RESIDUAL:
-        raise InputError(f"unknown correction {mean_stress!r}", "mean_stress")
     return by_load_ratio(_load_ratio(counted.minimum_mpa, counted.maximum_mpa), _RESIDUAL[mean_stress])
 
 

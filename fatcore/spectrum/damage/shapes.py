@@ -15,6 +15,7 @@ from fatcore.bounds import LARGEST, Positive, PositiveColumn, guarded
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
+from fatcore.spectrum.counting.matrix import FirstSlope
 
 SHAPE_TABLE = "spectrum/standard_shapes"
 CRANE_TABLE = "spectrum/crane_classes"
@@ -22,7 +23,6 @@ _STEEP = 5.0  # steepest of the usual slopes, which ranges above the largest mat
 _UNCONFIRMED = ("S02", "S01")  # as the remark on [en-13001] says
 NumberOfCycles = Annotated[float, Gt(1.0), Le(LARGEST)]  # its logarithm divides
 ShapeExponent = Annotated[float, Ge(0.1), Le(10.0)]
-FirstSlope = Annotated[float, Ge(1.0), Le(50.0)]
 Ratios = Annotated[ArrayLike, Ge(0.0), Le(1.0)]
 SpectrumClass = Literal["Q0", "Q1", "Q2", "Q3", "Q4", "Q5"]
 CyclesClass = Literal["U0", "U1", "U2", "U3", "U4", "U5", "U6", "U7", "U8", "U9"]

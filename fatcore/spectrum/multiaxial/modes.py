@@ -24,12 +24,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore import require
+from fatcore.bounds import guarded
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import Residue, count_turning_points, rainflow
 from fatcore.spectrum.counting.cycles import Cycles, from_indices
-from fatcore.spectrum.counting.history import IndexArray, close_at_largest, turning_points
+from fatcore.spectrum.counting.history import IndexArray, close_at_largest, find_turning_points
 from fatcore.spectrum.multiaxial._extremes import loop_ends, loop_extremes
 from fatcore.spectrum.multiaxial.path import path_cycles
 
@@ -63,6 +64,7 @@ def governing_mode(history_mpa: FloatArray, weights: FloatArray) -> int:
     return int(np.argmax(np.abs(weights) * np.ptp(history_mpa, axis=1)))
 
 
+@guarded
 def mode_cycles(
     history_mpa: ArrayLike,
     weights: ArrayLike,
@@ -74,9 +76,8 @@ def mode_cycles(
 
     history_mpa : (modes, samples) signed stress of each mode [MPa]
     weights     : (modes) factor of each mode in the equivalent stress [-]; 0 leaves a mode out of the choice
-    residue     : `half` for a record that happens once, `closed` for a block that repeats
     Returns     : cycles; an empty set when nothing moves
-    Raises      : InputError for a wrong shape, no mode of weight, values not finite, an unknown name
+    Raises      : InputError for a wrong shape, no mode of weight, values not finite
     """
     values = require.finite("history_mpa", np.atleast_2d(np.asarray(history_mpa, dtype=np.float64)))
     factors = require.finite("weights", weights)
@@ -84,11 +85,7 @@ def mode_cycles(
         raise InputError("history_mpa must be modes x samples, with at least one sample", "history_mpa")
     if factors.shape != (values.shape[0],) or not factors.any():
         raise InputError("weights must hold one number per mode, not all zero", "weights")
-    if residue not in ("half", "closed"):
-        raise InputError("residue must be 'half' or 'closed'", "residue")
     counts = {"governing": _governing, "independent": _independent, "path": _path}
-    if definition not in counts:
-        raise InputError(f"definition must be one of {', '.join(counts)}", "definition")
     return counts[definition](np.ascontiguousarray(values), factors, residue)
 
 
@@ -98,7 +95,7 @@ def _governing(values: FloatArray, weights: FloatArray, residue: Residue) -> Mod
     if residue == "closed":
         shift = close_at_largest(values[governing])[1]
         values = np.concatenate((values[:, shift:], values[:, : shift + 1]), axis=1)
-    points = turning_points(values[governing])
+    points = find_turning_points(values[governing])
     whole, left = count_turning_points(values[governing], points, residue)
     cycles = from_indices(values[governing], whole, left)
     low, high = _spans(values, points, cycles, governing)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import count_turning_points
 from fatcore.spectrum.counting.cycles import Cycles, from_indices
-from fatcore.spectrum.counting.history import IndexArray, largest_sample, turning_points
+from fatcore.spectrum.counting.history import IndexArray, find_turning_points, largest_sample
 from fatcore.spectrum.multiaxial._extremes import loop_ends
 
 
@@ -57,7 +57,7 @@ def _group(
     turn: NDArray[np.int64],
 ) -> SequenceCycles:
     levels = order[turn].astype(np.float64)
-    points = turning_points(levels)
+    points = find_turning_points(levels)
     cycles = from_indices(levels, *count_turning_points(levels, points, "closed"))
     last, _ = loop_ends(levels, points, cycles)
     ends = [_loop(states[:, turn], governing[:, turn], *each) for each in _loops(cycles, last)]

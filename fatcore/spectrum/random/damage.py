@@ -7,10 +7,8 @@ with knees and cut-offs; only the Wirsching-Light factor is defined for a single
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
 
 import numpy as np
-from annotated_types import doc
 
 from fatcore import tables
 from fatcore.bounds import NonNegativeColumn, NumberColumn, Positive, guarded
@@ -158,7 +156,7 @@ def random_damage(
     duration_s: Positive,
     *,
     damage_limit: DamageLimit | float | None = None,
-    levels_mpa: Annotated[NumberColumn | None, doc("levels for expected crossings [MPa]")] = None,
+    levels_mpa: NumberColumn | None = None,
 ) -> RandomDamage:
     """Damage of a Gaussian, stationary random stress by all methods.
 

@@ -20,7 +20,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.spectrum.counting.cycles import Cycles
-from fatcore.spectrum.counting.history import as_history, gate, refuse_nothing_counted
+from fatcore.spectrum.counting.history import gate, refuse_nothing_counted
 from fatcore.spectrum.counting.matrix import share_by_class
 from fatcore.spectrum.damage.below_knee import BelowKnee
 from fatcore.spectrum.damage.left_out import (
@@ -69,14 +69,14 @@ def assess(request: models.DamageRequest) -> Reply:
     parts = [held, found, *(part for part in (summed.bonus, compared) if part)]
     small = no_damage_findings(total) if found.damage > 0.0 else ()
     largest = None if compared is None else compared.largest_definition
-    told = [
+    findings = [
         *summed.findings,
         *decided_by_choice(request, total, request.repeats * summed.yardstick, limit, largest),
         *single_range_findings(request, held.curve, ranges, count, limit),
         *partial_factor_findings(request, held, ranges, count, limit),
         *(*use, *short, *small, *unit_findings(request.unit_stated)),
     ]
-    basis = Outcome(**evidence(*parts, findings=told))
+    basis = Outcome(**evidence(*parts, findings=findings))
     return reply(
         models.DamageAnswer,
         basis,
@@ -92,7 +92,7 @@ def assess(request: models.DamageRequest) -> Reply:
         idle_count=request.repeats * found.idle_count,
         class_shares=_class_shares(request, ranges, found),
         cycle_shares=_cycle_shares(request, ranges, count, found),
-        definitions=_definitions(compared),
+        definitions=compared,
     )
 
 
@@ -164,7 +164,7 @@ def _of_history(request: models.DamageRequest, held: CurveResistance, options: d
     if request.mean_stress != "none":
         with at("mean_stress"):
             guard_signed(held.given)
-    values = as_history(np.asarray(request.history_mpa))
+    values = np.asarray(request.history_mpa, dtype=np.float64)
     kept = values[gate(values, request.hysteresis_threshold_mpa)] if request.hysteresis_threshold_mpa > 0.0 else values
     whole = rainflow(values, request.residue)
     counted = whole if kept is values else rainflow(kept, request.residue)
@@ -269,9 +269,3 @@ def _cycle_shares(
     if ranges.size > MAX_POINTS:
         raise InputError(f"{ranges.size} cycles are too many to list: set this to false", "list_cycles")
     return {"range_mpa": ranges, "count": count, "cycle_share": found.cycle_share}
-
-
-def _definitions(compared: DefinitionComparison | None) -> dict[str, Any] | None:
-    if compared is None:
-        return None
-    return {name: getattr(compared, name) for name in models.DefinitionTable.model_fields}

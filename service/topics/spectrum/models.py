@@ -6,9 +6,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
+from fatcore.spectrum.counting.count import Residue
+from fatcore.spectrum.counting.levels import PeakCount
+from fatcore.spectrum.counting.matrix import FirstSlope
 from fatcore.spectrum.damage import shapes
+from fatcore.spectrum.damage.below_knee import BelowKnee
 from fatcore.spectrum.damage.long_term import LongTerm, long_term_damage
 from fatcore.spectrum.damage.mean_correction import MeanStressChoice
+from fatcore.spectrum.multiaxial.definitions import DefinitionComparison
+from fatcore.spectrum.multiaxial.modes import Definition
 from fatcore.spectrum.random import methods
 from fatcore.spectrum.random.damage import RandomDamage, random_damage
 from fatcore.spectrum.random.density import Bandwidth
@@ -22,46 +28,25 @@ from ..curves.resistance import DamageLimitChoice, ResistanceChoice, YieldStreng
 Edges = Annotated[list[Number], Field(min_length=2, max_length=1001)]
 Points = Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
 Word = Annotated[str, StringConstraints(min_length=1, max_length=100)]
-ResidueChoice = Annotated[
-    Literal["half", "closed"],
-    Field(description="closed: it stands for a block that repeats, never less damage; half: it happens once"),
-]
-BelowKneeChoice = Annotated[
-    Literal["as-curve", "original", "elementary", "reduced-slope"],
-    Field(description="below the knee: the document's curve, no damage, first slope, or slope 2 m - 1"),
-]
-DefinitionChoice = Annotated[
-    Literal["governing", "independent", "path"],
-    Field(
-        description="what counts as a cycle of several modes: the loops of the governing mode; every mode on "
-        "its own, paired by rank and never below those loops; or the way between far points"
-    ),
-]
-UnitStated = Annotated[
-    bool, Field(description="false: the table names no unit, so that a note says it was taken as MPa")
-]
 
 
 class CyclesRequest(Strict):
     """A history to be counted."""
 
-    history_mpa: Samples = Field(description="stress over time, equal or unequal steps [MPa]")
+    # by hand: one history for several counts, each of them a function of its own in the core
+    history_mpa: Samples
     rule: Literal["rainflow", "four-point", "range-pair", "simple-range"] = "rainflow"
-    residue: ResidueChoice = "closed"
-    hysteresis_threshold_mpa: NonNegative = Field(
-        default=0.0, description="reversals smaller than this are left out [MPa]"
-    )
+    residue: Residue = "closed"
+    hysteresis_threshold_mpa: NonNegative = 0.0
     list_cycles: bool = Field(default=True, description="list every cycle; without, classes only")
     classes: Annotated[int, Field(ge=1, le=1000)] = Field(default=64, description="classes of range")
     range_edges_mpa: Edges | None = Field(default=None, description="edges of the classes of range instead")
     mean_edges_mpa: Edges | None = Field(default=None, description="edges of mean: a range-mean matrix")
-    slope: Annotated[float, Field(ge=1.0, le=50.0)] = Field(
-        default=3.0, description="slope for the estimated error of the classes"
-    )
-    levels_mpa: Edges | None = Field(default=None, description="levels whose crossings are counted [MPa]")
+    slope: FirstSlope = Field(default=3.0, description="slope for the estimated error of the classes")
+    levels_mpa: Edges | None = None
     list_peaks: bool = Field(default=False, description="list peaks above and valleys below the reference")
     reference_mpa: Number = Field(default=0.0, description="level above which upward crossings and peaks count [MPa]")
-    unit_stated: UnitStated = True
+    unit_stated: bool = True
 
 
 class ClassTable(Strict):
@@ -76,12 +61,9 @@ class ClassTable(Strict):
     matrix: list[list[float]] | None
 
 
+@answer_of(PeakCount)
 class PeakTable(Strict):
     """Peaks above the reference, valleys below it, ranges of largest peak with lowest valley and so on."""
-
-    maxima_mpa: list[float]
-    minima_mpa: list[float]
-    range_mpa: list[float]
 
 
 class CyclesAnswer(Strict):
@@ -104,10 +86,9 @@ class CyclesAnswer(Strict):
 class DamageRequest(ResistanceChoice, DamageLimitChoice):
     """A spectrum and a curve. Give one of history_mpa, modes_mpa with weights, range_mpa with count."""
 
-    history_mpa: Samples | None = Field(default=None, description="stress over time [MPa]")
-    modes_mpa: Annotated[dict[Word, Samples], Field(min_length=1, max_length=10)] | None = Field(
-        default=None, description="stress of several modes over time, sampled together [MPa]"
-    )
+    # by hand: which functions of the core take the fields depends on which loading is given
+    history_mpa: Samples | None = None
+    modes_mpa: Annotated[dict[Word, Samples], Field(min_length=1, max_length=10)] | None = None
     weights: dict[Word, Number] | None = Field(default=None, description="factor of each mode in the equivalent stress")
     range_mpa: Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)] | None = Field(
         default=None, description="stress range of each block [MPa]"
@@ -118,12 +99,10 @@ class DamageRequest(ResistanceChoice, DamageLimitChoice):
     loading: LoadingRequest = Field(
         default="variable", description="constant: the curve for one single range, refused for several"
     )
-    residue: ResidueChoice = "closed"
-    hysteresis_threshold_mpa: NonNegative = Field(
-        default=0.0, description="reversals smaller than this are left out [MPa]"
-    )
-    definition: DefinitionChoice = "governing"
-    below_knee: BelowKneeChoice = "as-curve"
+    residue: Residue = "closed"
+    hysteresis_threshold_mpa: NonNegative = 0.0
+    definition: Definition = "governing"
+    below_knee: BelowKnee = "as-curve"
     mean_stress: MeanStressChoice = Field(
         default="none",
         description="correction of history_mpa cycle by cycle; none counts every range in full",
@@ -135,7 +114,7 @@ class DamageRequest(ResistanceChoice, DamageLimitChoice):
     )
     range_edges_mpa: Edges | None = Field(default=None, description="edges for the share by class [MPa]")
     list_cycles: bool = Field(default=False, description="list every cycle with its share")
-    unit_stated: UnitStated = True
+    unit_stated: bool = True
 
 
 class ShareTable(Strict):
@@ -153,13 +132,9 @@ class CycleShares(Strict):
     cycle_share: list[float]
 
 
+@answer_of(DefinitionComparison, omit=("equivalent_range_mpa", "reference_cycles"))
 class DefinitionTable(Strict):
     """Damage of one pass by what counts as a cycle."""
-
-    damage: dict[str, float]
-    largest_definition: str
-    definitions_differ: bool
-    proportionality: float
 
 
 class DamageAnswer(Strict):

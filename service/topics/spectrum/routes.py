@@ -17,7 +17,7 @@ from fatcore.require import FloatArray
 from fatcore.spectrum.counting import count as counting
 from fatcore.spectrum.counting import levels, matrix
 from fatcore.spectrum.counting.cycles import Cycles
-from fatcore.spectrum.counting.history import as_history, gate, refuse_nothing_counted
+from fatcore.spectrum.counting.history import gate, refuse_nothing_counted
 from fatcore.spectrum.damage import shapes
 from fatcore.spectrum.damage.left_out import gate_findings, relative_damage, rule_findings, turn_findings
 from fatcore.spectrum.damage.long_term import long_term_damage
@@ -61,7 +61,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     range, a range-mean matrix and level crossings. Large histories may be sent as NPY or CSV bodies, with the
     rest of the request in the query."""
     _refuse_unused(request)
-    values = as_history(request.history_mpa)
+    values = np.asarray(request.history_mpa, dtype=np.float64)
     found, left = _counted(values, request)
     if found.count.size == 0 and left.size < 2:
         refuse_nothing_counted(values, request.hysteresis_threshold_mpa)
@@ -80,7 +80,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
         residue_mpa=left,
         classes=table,
         crossings=_crossings(values, request),
-        peaks=peaks and {name: getattr(peaks, name) for name in models.PeakTable.model_fields},
+        peaks=peaks,
     )
 
 
@@ -122,8 +122,8 @@ def long_term(request: models.LongTermRequest) -> Reply:
         *use_findings(curve, largest, yielding),
         *limit_of_use_findings(curve, allowed, yielding, "allowable_range_mpa"),
     )
-    told = [_in_cycles(finding, found.cycles) for finding in use]
-    return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=told)))
+    findings = [_in_cycles(finding, found.cycles) for finding in use]
+    return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=findings)))
 
 
 def _in_cycles(finding: Finding, cycles: float) -> Finding:
