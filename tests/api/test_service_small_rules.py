@@ -4,14 +4,31 @@ from __future__ import annotations
 
 import io
 import sys
+from pathlib import Path
 
 import httpx
 import pytest
 
 from fatcore.errors import InputError
+from service.base.progress import listener, show_progress
 from service.base.units import LENGTH_TO_MM, STRESS_TO_MPA, guard_length_factor
+from service.cli import main
+from service.client.retrying import Retry
 from service.commands.batch import _print_results
+from service.commands.look_up import _facts
+from service.commands.report import _fits
 from service.http.answering import _flat_columns
+from service.topics import registry
+
+
+class Watched(io.TextIOWrapper):
+    """A stream that counts how often it was asked to show what it holds."""
+
+    flushed = 0
+
+    def flush(self) -> None:
+        self.flushed += 1
+
 
 NEWTON_A_POUND, NEWTON_A_KILOGRAM = 4.4482216152605, 9.80665  # exact: international pound, standard gravity
 DEFINED = {
@@ -66,12 +83,6 @@ def test_a_column_of_values_and_objects_is_no_column() -> None:
 
 
 def test_lines_of_a_batch_come_out_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    class Watched(io.TextIOWrapper):
-        flushed = 0
-
-        def flush(self) -> None:
-            self.flushed += 1
-
     out = Watched(io.BytesIO())
     monkeypatch.setattr(sys, "stdout", out)
     lines = [b'{"id":1,"status":200,"envelope":{}}\n', b'{"id":2,"status":200,"envelope":{}}\n']
@@ -87,3 +98,68 @@ def test_options_of_a_page_allow_what_reads_it(client: httpx.Client) -> None:
     ):
         answer = client.options(path)
         assert (answer.status_code, answer.headers["allow"]) == (204, allowed)
+
+
+def test_an_answer_with_exactly_what_a_calculation_needs_fits_it() -> None:
+    calculation = registry.find("cracks/fracture")
+    assert calculation is not None
+    needed = {name for name, field in calculation.request.model_fields.items() if field.is_required()}
+    assert _fits(calculation, needed)
+    assert not _fits(calculation, needed - {"strength"})
+    assert not _fits(calculation, needed | {"colour"})
+
+
+def test_a_server_that_asks_for_the_longest_wait_gets_it() -> None:
+    retry = Retry(attempts=2, first_wait_s=0.5, longest_wait_s=30.0, random=lambda: 0.0)
+    assert retry.wait_s(1, "30") == 30.0
+    assert retry.wait_s(1, "31") is None
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["gate", "models", "--baseline", "b.json", "--accept", "a"], "needs --because TEXT"),
+        (["batch", "crack.json", "--server", "localhost"], "takes an address like"),
+    ],
+)
+def test_what_options_lack_is_said_with_exit_code_2(
+    arguments: list[str],
+    message: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("models").mkdir()
+    for name in ("b.json", "crack.json", "models/m.json"):
+        Path(name).write_text("{}")
+    assert main(arguments) == 2
+    assert message in capsys.readouterr().err
+
+
+def test_facts_stand_below_each_other() -> None:
+    assert _facts({"id": "x", "a_long_name": 2.0, "none": None}) == "id           x\na_long_name  2.0"
+
+
+def test_progress_is_shown_at_once() -> None:
+    out = Watched(io.BytesIO())
+    with show_progress(out, always=True):
+        reports = listener(4)
+        assert reports is not None
+        reports(2)
+        drawn = out.flushed
+    assert drawn >= 1
+    assert out.flushed > drawn
+
+
+def test_parameters_of_the_openapi_document_are_those_of_the_path_and_of_the_query(client: httpx.Client) -> None:
+    document = client.get("/openapi.json").json()
+    life = document["paths"]["/v1/curves/{curve}/life"]["get"]
+    places = {each["name"]: each["in"] for each in life["parameters"]}
+    assert places["curve"] == "path"
+    assert {place for name, place in places.items() if name != "curve"} <= {"query", "header"}
+    assert "accept_outside" in places
+    problem = document["components"]["schemas"]["Problem"]["properties"]
+    assert problem["title"]["type"] == "string"
+    for response in life["responses"].values():
+        assert isinstance(response["description"], str)

@@ -13,13 +13,15 @@ from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed, lasting_stress
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
 from fatcore.cracks.driving.law_findings import law_findings
-from fatcore.cracks.driving.load_blocks import constant_loading
+from fatcore.cracks.driving.load_blocks import Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.growth._life_findings import growth_findings
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
+from fatcore.cracks.intensity.families import FAMILIES
+from fatcore.cracks.intensity.weld.at_toe import detail_intensity
 from fatcore.cracks.scatter._single_cracks import _difference
 
 PLATE = SurfaceCrack(depth_mm=0.5, half_length_mm=2.0, thickness_mm=10.0, half_width_mm=50.0)
@@ -111,3 +113,64 @@ def test_of_equal_parts_the_membrane_stress_is_the_share() -> None:
 def test_without_lasting_stress_nothing_is_said_of_it() -> None:
     assert lasting_stress(PULL) == []
     assert len(lasting_stress(replace(PULL, static_bending_mpa=50.0))) >= 1
+
+
+def test_lasting_stress_under_overloads_is_a_shift_of_the_load_factors() -> None:
+    """50 MPa that last beside 100 MPa times 0 to 1 and 0 to 1.6 are 100 MPa times 0.5 to 1.5 and 0.5 to 2.1."""
+    model = Retardation(model="willenborg", yield_strength_mpa=355.0)
+    lives = [
+        grow(
+            crack=EdgeCrack(depth_mm=1.0, width_mm=40.0),
+            stress=Stress(membrane_mpa=100.0, static_membrane_mpa=static),
+            law=STEEL,
+            loading=block_loading(tops, lows, [1.0, 200.0], model),
+            end=EndCriteria(depth_mm=10.0),
+            condition="stress-relieved",
+        ).life_cycles
+        for static, tops, lows in ((50.0, [1.6, 1.0], [0.0, 0.0]), (0.0, [2.1, 1.5], [0.5, 0.5]))
+    ]
+    assert lives[0] == pytest.approx(lives[1], rel=1e-6)
+
+
+def test_intensity_at_a_detail_grows_with_the_root_of_the_size() -> None:
+    small = {"half_length_mm": 4.0, "thickness_mm": 20.0, "weld_height_mm": 8.0, "weld_leg_mm": 8.0}
+    one = detail_intensity(2.0, detail="transverse", membrane_mpa=100.0, toe_angle_deg=45.0, **small)
+    large = {name: 4.0 * value for name, value in small.items()}
+    four = detail_intensity(8.0, detail="transverse", membrane_mpa=100.0, toe_angle_deg=45.0, **large)
+    assert float(four) == pytest.approx(2.0 * float(one), rel=1e-12)
+
+
+def test_sources_of_a_family_are_those_of_the_form_in_use() -> None:
+    found = {
+        form: FAMILIES["centre"].intensity([10.0], width_mm=100.0, membrane_mpa=100.0, form=form).sources
+        for form in ("tada", "feddersen")
+    }
+    assert found["tada"] != found["feddersen"]
+    assert not set(found["tada"]) & set(found["feddersen"])
+
+
+@pytest.mark.parametrize(
+    ("error", "codes"),
+    [
+        (0.05, set()),
+        (0.0501, {"few-blocks"}),
+        (1.0, {"few-blocks"}),
+        (1.0001, {"block-longer-than-life"}),
+    ],
+)
+def test_a_block_is_long_from_a_twentieth_of_the_life_on(error: float, codes: set[str]) -> None:
+    drive = Drive(law=STEEL, loading=block_loading([1.0, 0.5], [0.0, 0.0], [1.0, 9.0]), condition="as-welded")
+    end = EndCriteria(depth_mm=5.0)
+    phase = run_phase(Stressed(PLATE, PULL, None), drive, end, 0.0, 1e-6)
+    found = {finding.code for finding in growth_findings([phase], drive, end, None, error)}
+    assert found & {"few-blocks", "block-longer-than-life"} == codes
+
+
+def test_constant_loading_leaves_no_small_cycles_out() -> None:
+    law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=2000.0)
+    at_rest = grow(crack=PLATE, stress=PULL, law=law, loading=constant_loading())
+    codes = {finding.code for finding in at_rest.findings}
+    assert at_rest.below_cutoff
+    assert "small-cycles-left-out" not in codes
+    mixed = grow(crack=PLATE, stress=PULL, law=law, loading=block_loading([1.0, 0.5], [0.0, 0.0], [1.0, 9.0]))
+    assert "small-cycles-left-out" in {finding.code for finding in mixed.findings}

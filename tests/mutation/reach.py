@@ -62,7 +62,7 @@ class Reach:
                 "tests/api/" if mutant.topic == "service" else "tests/verification/",
             )
             found |= {name for name in self.names if name.startswith(near) or _is_of(mutant, name)}
-        if len(found) <= FEW:
+        if len(found) <= FEW or mutant.name:
             naming = self._files_naming(mutant)
             found |= {name for name in self.names if name.partition("::")[0] in naming}
         files = {name.partition("::")[0] for name in found}
@@ -70,9 +70,10 @@ class Reach:
         return sorted(found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name)))
 
     def _files_naming(self, mutant: Mutant) -> set[str]:
-        """Files of tests in which the changed module is named."""
+        """Files of tests in which the changed module is named, or what it holds."""
         path = Path(mutant.file)
-        word = re.compile(rf"\b{path.parent.name if path.stem == '__init__' else path.stem}\b")
+        names = [path.parent.name if path.stem == "__init__" else path.stem, *([mutant.name] if mutant.name else [])]
+        word = re.compile(rf"\b({'|'.join(map(re.escape, names))})\b")
         files = (file for file in (self.root / "tests").rglob("test_*.py") if word.search(file.read_text("utf-8")))
         return {file.relative_to(self.root).as_posix() for file in files}
 
