@@ -15,9 +15,11 @@ from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import criterion_sources
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, range_rule
 from fatcore.cracks.driving.transitions import transition_cycles
-from fatcore.findings import Finding, caution, note, outside_limits
+from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.plausible import intensity_doubts
 from fatcore.require import FloatArray
+
+NOTICED = 0.05  # growth of cycles that were left out over that of those counted [own choice]
 
 
 def drive_findings(law: GrowthLaw, drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
@@ -74,6 +76,8 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
     if whole.any():
         return [note("transitions-in-entries", message, field="loading")]
     message += "; no entry reaches both extremes, as one from a complete count would"
+    if between.advance_mm > NOTICED * entries.advance_mm:
+        return [outside("entries-without-largest-cycle", message, field="loading")]
     return [caution("block-transitions", message, field="loading")]
 
 

@@ -28,6 +28,7 @@ def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -
         return
     yield from _size(law)
     yield from _exponents(law)
+    yield from _stages(law)
     yield from _threshold(law)
     speaks = not law.high and law.effect.kind in ("none", "elber", "schijve", "newman")
     if condition == "as-welded" and speaks:
@@ -58,6 +59,10 @@ def _size(law: GrowthLaw) -> Iterator[Finding]:
     )
     if steel[0] / MARGIN <= rate <= aluminium[1] * MARGIN:
         yield note("law-rate", message, field="coefficient")
+        if rate > steel[1] * MARGIN:
+            times = rate / steel[1]
+            text = f"the own law is {times:.3g} times as fast as the fastest published one for steel: of aluminium?"
+            yield caution("law-rate-of-aluminium", text, field="coefficient")
     else:
         message += ": is the unit system right (mm-MPa, m-MPa)?"
         yield caution("law-rate-implausible", message, field="coefficient")
@@ -69,6 +74,16 @@ def _exponents(law: GrowthLaw) -> Iterator[Finding]:
             low, high = EXPONENTS
             message = f"an exponent of {stage.exponent:g}: growth laws of metals have {low:g} to {high:g}"
             yield caution("exponent-implausible", message, field="exponent")
+
+
+def _stages(law: GrowthLaw) -> Iterator[Finding]:
+    """Two stages whose second is the steeper one: published laws have the steep one first, near the threshold."""
+    if any(len(stages) == 2 and stages[1].exponent > stages[0].exponent for stages in (law.low, law.high)):
+        message = (
+            "the second stage is steeper than the first: the smaller rate would hold on both sides of where they"
+            " meet if they stood the other way round, which is how published laws of two stages are given"
+        )
+        yield caution("stages-in-another-order", message, field="stages")
 
 
 def _threshold(law: GrowthLaw) -> Iterator[Finding]:

@@ -43,11 +43,19 @@ def falling_drive(stressed: Stressed, drive: Drive) -> Falling | None:
     first = stressed.crack.start()[0]
     if stressed.crack.two_lengths or not (np.isfinite(last) and first < last):
         return None
-    sizes = np.geomspace(first, last, _SIZES)[:-1]
+    sizes = np.geomspace(first, last, _SIZES)
     with np.errstate(all="ignore"):
         unit = stressed.unit(sizes, sizes, _added(stressed, sizes))
         force = _force(drive, unit, _signs(unit))
     return _fallen(force, sizes * sizes, _signs(unit), SHARE)
+
+
+def lowest_share(drive: Drive, unit: UnitIntensity) -> float:
+    """Smallest driving force along a life over its largest one before, 1 when it never falls."""
+    with np.errstate(all="ignore"):
+        force = _force(drive, unit, _signs(unit))
+        share = force / np.maximum.accumulate(force)
+    return float(np.nanmin(share, initial=1.0))
 
 
 class SeenForce:

@@ -4,7 +4,7 @@ sharing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Annotated
 
@@ -25,6 +25,7 @@ from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import Criterion
 from fatcore.cracks.driving.ranges import Condition
+from fatcore.cracks.growth._beside import choice_findings, retardation_findings, written
 from fatcore.cracks.growth._history import history_of, judged
 from fatcore.cracks.growth._input_validation import guard_criterion, guard_cycling, guard_given
 from fatcore.cracks.growth._life_findings import averaging_error, growth_findings
@@ -128,10 +129,17 @@ def grow(
     tolerance = tolerance or _default_tolerance(drive)
     with at("end"):
         end.sizes_for(crack)
+
+    def relive(other: Drive) -> list[Phase]:
+        return _phases(crack, stress, other, end, used, _default_tolerance(other))
+
     phases = _phases(crack, stress, drive, end, used, tolerance)
     history = history_of(phases)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
-    error = None if rests else averaging_error(history, drive)
+    straight, straight_error = _grow_without_retardation(drive, relive)
+    # a block longer than the life without retardation ends the crack before an overload may slow it
+    errors = [None if rests else averaging_error(history, drive), straight_error]
+    error = max((each for each in errors if each is not None), default=None)
     units = [phase.unit for phase in phases]
     found = [
         *drive_findings(law, drive, units),
@@ -140,8 +148,7 @@ def grow(
     ]
     life = None if rests else phases[-1].cycles
     alone = None if used is None or rests else _alone(crack, stress, drive, phases, tolerance)
-    straight = _grow_without_retardation(crack, stress, drive, end, used)
-    found += _of_retardation(drive, life, straight)
+    found += [*retardation_findings(drive, life, straight), *choice_findings(drive, life, relive)]
     unpressed, reported = _grow_without_compression(given, drive, end, units, life, tolerance)
     found += reported
     return GrowthOutcome(
@@ -228,25 +235,15 @@ def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tole
 
 
 def _grow_without_retardation(
-    crack: Crack, stress: Stress, drive: Drive, end: EndCriteria, sharing: Sharing | None
-) -> float | None:
-    """Life to the same ends without the effect of overloads; None without retardation or at rest."""
+    drive: Drive, relive: Callable[[Drive], list[Phase]]
+) -> tuple[float | None, float | None]:
+    """Life to the same ends without the effect of overloads, and the error of its block average; None at rest."""
     if drive.loading.retardation is None:
-        return None
+        return None, None
     plain = replace(drive, loading=replace(drive.loading, retardation=None))
-    last = _phases(crack, stress, plain, end, sharing, _default_tolerance(plain))[-1]
-    return None if last.reason == "arrest" else last.cycles
-
-
-def _of_retardation(drive: Drive, life: float | None, plain: float | None) -> list[Finding]:
-    if drive.loading.retardation is None:
-        return []
-    beside = "infinite" if plain is None else f"{plain:.4g} cycles"
-    message = (
-        "overloads slow the crack by a model that was fitted to tests of one material and order of loads;"
-        f" without it the life is {beside}, with it {'infinite' if life is None else f'{life:.4g} cycles'}"
-    )
-    return [caution("retardation-counted", message, field="life_without_retardation_cycles")]
+    phases = relive(plain)
+    rests = phases[-1].reason == "arrest"
+    return (None, None) if rests else (phases[-1].cycles, averaging_error(history_of(phases), plain))
 
 
 def _grow_without_compression(
@@ -260,10 +257,9 @@ def _grow_without_compression(
     plain = replace(given.stress, static_membrane_mpa=left[0], static_bending_mpa=left[1])
     last = _phases(given.crack, plain, drive, end, given.sharing, tolerance)[-1]  # type: ignore[arg-type]
     beside = None if last.reason == "arrest" else last.cycles
-    reported = ["infinite" if cycles is None else f"{cycles:.4g} cycles" for cycles in (beside, life)]
     message = (
         "stress-relieved: a lasting compression holds the crack closed over a part of the cycles, and has to"
-        f" last as long as the crack grows: without it the life is {reported[0]}, with it {reported[1]}"
+        f" last as long as the crack grows: without it the life is {written(beside)}, with it {written(life)}"
     )
     return beside, [caution("compression-counted", message, field="life_without_compression_cycles")]
 
