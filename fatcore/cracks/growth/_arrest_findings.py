@@ -1,12 +1,14 @@
-"""Why a crack stands still, and how deep it is when it does."""
+"""Why a crack is arrested, how deep it is when it is, and where its driving force nearly dies away."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from fatcore.cracks.growth._phase import Phase
-from fatcore.findings import Finding, caution
+from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES, lowest_share
+from fatcore.findings import Finding, caution, outside
 
+FALLS = 1.0 / 3.0  # driving force over its peak: with exponent 3 a crack 27 times slower [own choice]
 DEEP = 0.5  # of the largest depth [own choice]
 
 
@@ -47,3 +49,23 @@ def _reason(last: Phase) -> Finding:
         return caution("closed-by-compression", message, field="life_cycles")
     message = f"no range is left at this size: {infinite}"
     return caution("no-range", message, field="life_cycles")
+
+
+def force_findings(phases: list[Phase]) -> list[Finding]:
+    """Findings on a driving force that falls along a life."""
+    last = phases[-1]
+    if last.reason == VANISHES:
+        size = float(last.final().depth[0])
+        message = (
+            f"at {size:.4g} mm the stress intensity of the load fell to {SHARE:g} of its earlier peak, or"
+            " goes on to zero: it nearly dies away, and no integral tells how long a crack lasts there; the"
+            " life is counted up to there"
+        )
+        return [outside(VANISHES, message, field="life_cycles")]
+    if (share := min(lowest_share(phase.drive, phase.unit) for phase in phases)) < FALLS:
+        message = (
+            f"the driving force falls to {100.0 * share:.3g} % of its earlier peak, where the crack grows slowly: the"
+            " life hangs on how far it falls"
+        )
+        return [caution("driving-force-falls", message, field="life_cycles")]
+    return []

@@ -17,11 +17,10 @@ from fatcore.cracks.configurations.stress_field import (
 from fatcore.cracks.configurations.width import width_findings
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.loading import Drive
-from fatcore.cracks.growth._arrest_findings import rest_findings
+from fatcore.cracks.growth._arrest_findings import force_findings, rest_findings
 from fatcore.cracks.growth._events import TOO_LONG
 from fatcore.cracks.growth._history import sharing_depths
 from fatcore.cracks.growth._phase import Phase
-from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES, lowest_share
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import History
 from fatcore.curves.range_sizes import small_findings
@@ -29,7 +28,6 @@ from fatcore.findings import Finding, caution, note, outside
 from fatcore.plausible import length_doubts, yield_doubts
 
 COARSE = 0.05
-FALLS = 1.0 / 3.0  # driving force over its peak: with exponent 3 a crack 27 times slower [own choice]
 SHORT_CRACK_MM = 1.0  # below it thresholds of long cracks are not proven [common practice]
 SMALL_FLAW_MM = 0.1  # below it a crack is no larger than the grains it starts in [common practice]
 MEAN_STATISTICS = ("mean", "median")
@@ -206,7 +204,7 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
 
 def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Finding]:
     last = phases[-1]
-    found = [*_of_strength(end), *_of_residual(phases, drive, end), *rest_findings(last)]
+    found = [*_of_strength(end), *_of_residual(phases, drive, end), *rest_findings(last), *force_findings(phases)]
     if last.reason == TOO_LONG:
         message = (
             f"the crack ran along the surface to a half length of {float(last.final().length[0]):.4g} mm and"
@@ -214,20 +212,6 @@ def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Findin
             " counts up to there: give half_width_mm"
         )
         found.append(outside(TOO_LONG, message, field="half_width_mm"))
-    if last.reason == VANISHES:
-        size = float(last.final().depth[0])
-        message = (
-            f"at {size:.4g} mm the stress intensity of the load fell to {SHARE:g} of its earlier peak, or"
-            " goes on to zero: it nearly dies away, and no integral tells how long a crack lasts there; the"
-            " life is counted up to there"
-        )
-        found.append(outside(VANISHES, message, field="life_cycles"))
-    elif (share := min(lowest_share(phase.drive, phase.unit) for phase in phases)) < FALLS:
-        message = (
-            f"the driving force falls to {100.0 * share:.3g} % of its earlier peak, where the crack grows slowly: the"
-            " life hangs on how far it falls"
-        )
-        found.append(caution("driving-force-falls", message, field="life_cycles"))
     if any(phase.drive.law.threshold_ramp for phase in phases):
         message = (
             "one point of the crack front hovers at its threshold while the other grows: the jump of the rate"

@@ -49,7 +49,7 @@ class GrowthAnswer(Strict):
     "cracks/growth",
     GrowthRequest,
     GrowthAnswer,
-    revision=3,
+    revision=4,
     summary="Life of a growing crack",
 )
 def grow(request: GrowthRequest) -> Reply:

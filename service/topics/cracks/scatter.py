@@ -54,7 +54,7 @@ class ScatterAnswer(Strict):
     """Life at each probability of failure with confidence bounds; null where the crack stands still."""
 
 
-@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=3, summary="Scatter of the life of a crack")
+@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=4, summary="Scatter of the life of a crack")
 def simulate_lives(request: ScatterRequest) -> Reply:
     """Seeded Monte Carlo over first size, shape, growth constants and loads.
 
