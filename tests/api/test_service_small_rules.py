@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import json
+import re
 import sys
 from pathlib import Path
 
@@ -10,15 +12,22 @@ import httpx
 import pytest
 
 from fatcore.errors import InputError
+from service.base.problems import Problem
 from service.base.progress import listener, show_progress
+from service.base.text import check_text
 from service.base.units import LENGTH_TO_MM, STRESS_TO_MPA, guard_length_factor
 from service.cli import main
 from service.client.retrying import Retry
 from service.commands.batch import _print_results
 from service.commands.look_up import _facts
 from service.commands.report import _fits
-from service.http.answering import _flat_columns
+from service.http.answering import _flat_columns, cell_text
+from service.http.security import HEADER
+from service.http.settings import Settings
 from service.topics import registry
+from tests.api.conftest import Server
+
+EXAMPLES = Path(__file__).parents[2] / "openapi_examples"
 
 
 class Watched(io.TextIOWrapper):
@@ -159,7 +168,62 @@ def test_parameters_of_the_openapi_document_are_those_of_the_path_and_of_the_que
     assert places["curve"] == "path"
     assert {place for name, place in places.items() if name != "curve"} <= {"query", "header"}
     assert "accept_outside" in places
+    assert "only" in places
+    assert {each["required"] for each in life["parameters"] if each["in"] == "path"} == {True}
+    assert life["tags"] == ["curves"]
     problem = document["components"]["schemas"]["Problem"]["properties"]
     assert problem["title"]["type"] == "string"
     for response in life["responses"].values():
         assert isinstance(response["description"], str)
+
+
+def test_a_key_in_the_address_is_asked_for_by_name_only() -> None:
+    assert Settings().allow_query_key is False
+
+
+def test_any_of_several_keys_opens_the_service() -> None:
+    with Server(Settings(api_keys=("one", "two"))) as url:
+        answers = {
+            key: httpx.get(f"{url}/v1/sources", headers={HEADER: key}).status_code for key in ("one", "two", "three")
+        }
+    assert answers == {"one": 200, "two": 200, "three": 401}
+
+
+def test_an_index_behind_the_last_one_is_no_value() -> None:
+    envelope = {"answer": {"life_cycles": [1.0, 2.0]}, "findings": []}
+    assert cell_text(envelope, "answer.life_cycles.1") == "2.0"
+    with pytest.raises(Problem, match="has no"):
+        cell_text(envelope, "answer.life_cycles.2")
+
+
+def test_the_text_of_a_check_counts_the_findings_that_it_leaves_out(client: httpx.Client) -> None:
+    request = json.loads((EXAMPLES / "check" / "bracket-hanger.json").read_text("utf-8"))["request"]
+    envelope = client.post("/v1/check", json=request).json()
+    short, full = check_text(envelope), check_text(envelope, every_finding=True)
+    assert "more on the other lines" not in full
+    (hidden,) = re.findall(r"\((\d+) more on the other lines", short)
+    lines = {None, envelope["answer"]["governing"]["line"], *envelope["answer"]["deciding_lines"]}
+    left = [f for f in envelope["findings"] if f["line"] not in lines and f["severity"] != "outside"]
+    assert int(hidden) == len(left) > 0
+
+
+def test_the_material_is_looked_at_when_any_line_needs_its_radius(client: httpx.Client) -> None:
+    peak = {
+        "name": "toe",
+        "notch": {"kind": "toe", "opening_angle_deg": 135.0, "notch_size_mm": 5.0},
+        "mesh": {"element": "quad4", "element_size_mm": 1.0},
+        "position_mm": [0.0],
+        "node_id": [7],
+        "cases": {"pull": {"peaks_mpa": {"opening": [100.0]}}},
+    }
+    plain = {"name": "seam", "basis": "nominal", "position_mm": [0.0], "cases": {"pull": {"normal_mpa": [10.0]}}}
+    body = {
+        "lines": [peak, plain],
+        "material": {"name": "my steel", "control_radius_mm": 0.28},
+        "curves": {"rule": "fixed", "curve": "peak-stress-opening"},
+        "loading": {"kind": "constant", "cycles": 1e5, "factors": {"pull": {"maximum": 1.0, "minimum": 0.0}}},
+    }
+    found = client.post("/v1/check", json=body).json()
+    assert "answer" in found, found
+    assert "control-radius-not-used" not in {finding["code"] for finding in found["findings"]}
+    assert found["answer"]["governing"]["node_id"] == 7

@@ -6,8 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from fatcore.check.complete import _allowable
 from fatcore.check.findings.choices import BOUNDS_LOWER
+from fatcore.check.loading import CycleBatch
+from fatcore.check.stations import _shares
 from fatcore.check.strength.strength import Judged, PeakStrength
+from fatcore.check.transitions import _in_step
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from tests.core.test_check_lines import PAIR, checked, constant, line
@@ -65,3 +69,35 @@ def test_a_load_ratio_of_minus_one_is_within_the_published_ones() -> None:
     assert outcome.verdict == "fail"
     left = [finding for finding in outcome.findings if finding.severity == "outside"]
     assert [finding.code for finding in left] == ["load-ratio-outside"]
+
+
+def test_a_mode_counts_by_its_largest_cycle_or_by_its_many_small_ones() -> None:
+    """One opening cycle of 100 MPa, a million sliding ones of 90, and one where nothing moves."""
+    ranges = np.array([[[100.0, 0.0, 0.0], [0.0, 90.0, 0.0], [0.0, 0.0, 0.0]]])
+    batch = CycleBatch(
+        stations=range(1),
+        range_mpa=ranges,
+        maximum_mpa=ranges,
+        minimum_mpa=0.0 * ranges,
+        count=np.array([1.0, 1e6, 1.0]),
+        cycles=1e6 + 2.0,
+    )
+    judged = STRENGTH.judge(batch)
+    opening, sliding, tearing = _shares(batch, judged, STRENGTH)[0]
+    assert opening == 1.0
+    assert sliding > 0.99
+    assert tearing == 0.0
+
+
+def test_without_use_there_is_no_allowable_range() -> None:
+    assert _allowable(100.0, 0.5) == 200.0
+    assert _allowable(100.0, 0.0) is None
+    assert _allowable(0.0, 0.5) is None
+
+
+def test_states_that_are_all_equal_are_in_step() -> None:
+    states = np.ones((1, 4, 3))
+    level = states[..., 0]
+    ends = (states[:, :2], states[:, :2])
+    one = np.zeros(1, dtype=np.intp)
+    assert _in_step(states, level, ends, one, one).all()
