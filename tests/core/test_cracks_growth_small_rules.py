@@ -11,6 +11,7 @@ from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Member, Sharing
 from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed, lasting_stress
+from fatcore.cracks.driving.closed_form import life_between_cycles
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
 from fatcore.cracks.driving.law_findings import law_findings
 from fatcore.cracks.driving.load_blocks import Retardation, block_loading, constant_loading
@@ -21,8 +22,12 @@ from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
 from fatcore.cracks.intensity.families import FAMILIES
+from fatcore.cracks.intensity.solid import surface
 from fatcore.cracks.intensity.weld.at_toe import detail_intensity
+from fatcore.cracks.scatter._inputs import stage_findings
 from fatcore.cracks.scatter._single_cracks import _difference
+from fatcore.cracks.scatter.random_variables import Distribution
+from fatcore.errors import InputError
 
 PLATE = SurfaceCrack(depth_mm=0.5, half_length_mm=2.0, thickness_mm=10.0, half_width_mm=50.0)
 PULL = Stress(membrane_mpa=120.0)
@@ -174,3 +179,30 @@ def test_constant_loading_leaves_no_small_cycles_out() -> None:
     assert "small-cycles-left-out" not in codes
     mixed = grow(crack=PLATE, stress=PULL, law=law, loading=block_loading([1.0, 0.5], [0.0, 0.0], [1.0, 9.0]))
     assert "small-cycles-left-out" in {finding.code for finding in mixed.findings}
+
+
+def test_from_a_size_to_itself_there_is_no_life() -> None:
+    assert float(life_between_cycles(2.0, 2.0, 100.0, 5.21e-13, 3.0)) == 0.0
+    with pytest.raises(InputError, match="less than the first"):
+        life_between_cycles(2.0, 1.999, 100.0, 5.21e-13, 3.0)
+
+
+def test_a_crack_as_deep_as_the_plate_is_still_in_it() -> None:
+    inside = surface.geometry_factors(10.0, half_length_mm=20.0, thickness_mm=10.0)
+    assert all(np.isfinite(np.asarray(factor)).all() for factor in inside)
+    with pytest.raises(InputError, match="deeper than the plate"):
+        surface.geometry_factors(10.001, half_length_mm=20.0, thickness_mm=10.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "law", "reported"),
+    [
+        ("first_coefficient_factor", GrowthLaw(low=(STAGE,)), True),
+        ("last_coefficient_factor", GrowthLaw(low=(STAGE,)), False),
+        ("first_coefficient_factor", GrowthLaw(low=(Stage(coefficient=1e-17, exponent=5.1), STAGE)), False),
+        ("first_coefficient_factor", GrowthLaw(low=(STAGE,), high=(STAGE,)), True),
+    ],
+)
+def test_a_factor_on_a_stage_that_the_law_lacks_is_reported(name: str, law: GrowthLaw, reported: bool) -> None:
+    drawn = {name: Distribution(kind="lognormal", mean=1.0, variation=0.2)}
+    assert ("first-stage-missing" in {finding.code for finding in stage_findings(law, drawn)}) is reported

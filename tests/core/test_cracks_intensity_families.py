@@ -65,6 +65,34 @@ def test_intensity_is_linear_in_the_loads(name: str) -> None:
     assert other.k_mpa_sqrt_mm == pytest.approx(-3.0 * float(one.k_mpa_sqrt_mm), rel=1e-12)
 
 
+CHOICES = [
+    (name, parameter.name, choice)
+    for name, each in FAMILIES.items()
+    for parameter in each.parameters
+    for choice in (parameter.choices or [None] if parameter.role == "choice" else [])
+] + [(name, None, None) for name in FAMILIES]
+CHOICES.remove(("surface-at-toe", "point", "surface"))  # its source takes the toe's factor at 0.15 mm, of any plate
+
+
+@pytest.mark.parametrize(("name", "parameter", "choice"), CHOICES)
+@pytest.mark.parametrize(("size", "times"), [(4.5, 4.0), (3.5, 0.3)])
+def test_intensity_grows_with_the_root_of_the_size_of_all(
+    name: str, parameter: str | None, choice: str | None, size: float, times: float
+) -> None:
+    """A body twice as large in every length has the root of two times the intensity under the same stress."""
+    given = arguments(name) | ({parameter: choice} if parameter else {})
+    lengths = {key: times * value for key, value in given.items() if key.endswith("_mm")}
+    larger = given | lengths | {key: times**2 * value for key, value in given.items() if key == "force_n"}
+    family = FAMILIES[name]
+    angle = quantity(family.size).unit == "deg"
+    try:
+        one = family.intensity(size, **given)
+    except FatcoreError:
+        pytest.skip("this choice needs other dimensions")
+    other = family.intensity(size if angle else times * size, **larger)
+    assert float(other.k_mpa_sqrt_mm) == pytest.approx(np.sqrt(times) * float(one.k_mpa_sqrt_mm), rel=1e-9)
+
+
 @pytest.mark.parametrize("name", FAMILIES)
 def test_everything_is_registered(name: str) -> None:
     family = FAMILIES[name]
