@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike
 
 from fatcore import _resources
@@ -58,16 +59,12 @@ def outside(code: str, message: str, *, field: str | None = None, source: str | 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FindingKind:
-    """One code of the catalogue; it is said with its severity wherever it is said.
-
-    topic   : the lowest topic that says it
-    meaning : one sentence, what it means and what to do
-    """
+    """One code of the catalogue; it has one severity wherever it is reported."""
 
     code: str
     severity: Severity
-    topic: str
-    meaning: str
+    topic: Annotated[str, doc("lowest topic that says it")]
+    meaning: Annotated[str, doc("what it means and what to do")]
 
 
 @cache

@@ -10,7 +10,7 @@ import numpy as np
 
 from fatcore.curves.deviations import power_of_ten
 from fatcore.errors import InputError
-from fatcore.require import one_length, positive
+from fatcore.require import one_length
 
 _UPRIGHT, _LEVEL = 0.1, 60.0  # slopes of the joints at a step
 
@@ -19,13 +19,11 @@ def check_lives(slopes: Sequence[float], knee_cycles: Sequence[float], cut_off_c
     """InputError when slopes and knee lives do not make a curve, with or without a cut-off."""
     if not slopes:
         raise InputError("a curve needs at least one slope", "slopes")
-    positive("slopes", slopes)
-    positive("knee_cycles", knee_cycles)
     if len(knee_cycles) != len(slopes) - 1:
         raise InputError(f"{len(slopes)} slopes need {len(slopes) - 1} knees", "knee_cycles")
     if any(late <= early for early, late in pairwise(knee_cycles)):
         raise InputError("knee lives must rise", "knee_cycles")
-    if cut_off_cycles is not None and positive("cut_off_cycles", cut_off_cycles) <= max(knee_cycles, default=0.0):
+    if cut_off_cycles is not None and cut_off_cycles <= max(knee_cycles, default=0.0):
         raise InputError("the cut-off life must lie beyond the last knee", "cut_off_cycles")
 
 
@@ -33,8 +31,6 @@ def through_point(
     range_mpa: float, cycles: float, slopes: Sequence[float], knee_cycles: Sequence[float]
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """log10 constants and knee ranges of the line through (range_mpa, cycles), on any segment."""
-    positive("range_mpa", range_mpa)
-    positive("cycles", cycles)
     knees = [math.log10(life) for life in knee_cycles]
     home = sum(math.log10(cycles) > knee for knee in knees)
     constants = [0.0] * len(slopes)
@@ -56,8 +52,7 @@ def join_points(
     """
     if one_length(range_mpa=range_mpa, life_cycles=life_cycles) < 2:
         raise InputError("at least two points make a curve", "range_mpa")
-    loads = np.log10(positive("range_mpa", range_mpa))
-    lives = np.log10(positive("life_cycles", life_cycles))
+    loads, lives = np.log10(range_mpa), np.log10(life_cycles)
     if (np.diff(loads) >= 0.0).any():
         raise InputError("the points must come in order of falling range", "range_mpa")
     if (np.diff(lives) <= 0.0).any():

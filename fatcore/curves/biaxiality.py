@@ -12,6 +12,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.bounds import NonNegative, guarded
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from fatcore.curves.segments import common_shape, not_negative
@@ -26,7 +27,7 @@ SHEAR = 1
 OPENING_ID, SHEAR_ID = "peak-stress-opening", "peak-stress-shear"
 NEAR_BOUND, BOUND_DECIDES = "biaxiality-near-bound", "biaxiality-bound-decides"
 
-Choice = NDArray[np.int8]
+_Choice = NDArray[np.int8]
 
 _TABLE = "curves/biaxiality_rule"
 _COUNTS = 0.01  # share of the damage from which cycles are worth a word
@@ -37,7 +38,7 @@ class TwoCurveDamage(Outcome):
     """Damage of one cycle at each point, and the curve that governs it (0 opening, 1 shear)."""
 
     damage_per_cycle: FloatArray
-    curve_choice: Choice
+    curve_choice: _Choice
 
 
 @cache
@@ -47,20 +48,21 @@ def default_bounds() -> tuple[float, float]:
     return bounds["lower"], bounds["upper"]
 
 
+@guarded
 def damage_per_cycle(
     equivalent_mpa: ArrayLike,
     biaxiality_ratio: ArrayLike,
     *,
     opening_curve: Curve,
     shear_curve: Curve,
-    lower: float,
-    upper: float,
-) -> tuple[FloatArray, Choice]:
+    lower: NonNegative,
+    upper: NonNegative,
+) -> tuple[FloatArray, _Choice]:
     """Damage of one cycle by the two-curve rule, and the curve that governs (0 opening, 1 shear).
 
-    equivalent_mpa   : range of the equivalent peak stress [MPa], >= 0, scalar or array
-    biaxiality_ratio : local biaxiality ratio of the same points, >= 0; inf where there is no opening stress
-    lower, upper     : bounds of the ratio, 0 <= lower <= upper, finite
+    equivalent_mpa   : range of the equivalent peak stress, >= 0, scalar or array
+    biaxiality_ratio : of the same points, >= 0; inf where there is no opening stress
+    lower, upper     : bounds of the ratio, lower <= upper
     Returns          : damage [-] and choice, broadcast shape; where both curves give one damage: opening
     Raises           : InputError outside these
     Source           : [biaxiality-rule]
@@ -112,8 +114,8 @@ def evaluate(
     *,
     opening_curve: Curve,
     shear_curve: Curve,
-    lower: float | None = None,
-    upper: float | None = None,
+    lower: NonNegative | None = None,
+    upper: NonNegative | None = None,
 ) -> TwoCurveDamage:
     """The two-curve rule with findings: one for each part of it that was used, at its most damaged point.
 
@@ -150,16 +152,17 @@ def evaluate(
     )
 
 
+@guarded
 def rule_findings(
     equivalent_mpa: ArrayLike,
     biaxiality_ratio: ArrayLike,
     *,
     opening_curve: Curve,
     shear_curve: Curve,
-    lower: float,
-    upper: float,
+    lower: NonNegative,
+    upper: NonNegative,
 ) -> tuple[Finding, ...]:
-    """One note for each part of the rule that some point fell under, told at its point of shortest life.
+    """One note for each part of the rule that some point fell under, of its point of shortest life.
 
     It states the ratio, both bounds, the curve or curves evaluated, their lives and which life governs.
     Arguments and errors as in `damage_per_cycle`.
@@ -268,7 +271,5 @@ def _points(equivalent_mpa: ArrayLike, biaxiality_ratio: ArrayLike) -> tuple[Flo
 
 
 def _check_bounds(lower: float, upper: float) -> None:
-    if not 0.0 <= lower < np.inf:
-        raise InputError("lower must be finite and not negative", "lower")
-    if not lower <= upper < np.inf:
-        raise InputError("upper must be finite and not less than lower", "upper")
+    if lower > upper:
+        raise InputError("upper must not be less than lower", "upper")

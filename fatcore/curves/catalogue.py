@@ -8,10 +8,11 @@ from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
 
+from fatcore.bounds import Positive, guarded
 from fatcore.curves._reading import Row, all_rows, curve_of
-from fatcore.curves.curve import Curve, Loading
-from fatcore.curves.damage_limits import damage_limit_entry
-from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import Amplitude, damage_limit_entry
+from fatcore.errors import NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.outcome import Outcome, evidence
 
@@ -67,17 +68,16 @@ def all_ids() -> tuple[str, ...]:
     return tuple(all_rows())
 
 
-def find_curve(curve_id: str, *, loading: Loading = "variable") -> Curve:
+@guarded
+def find_curve(curve_id: str, *, loading: Amplitude = "variable") -> Curve:
     """The design curve with this id, for variable (default, the safe side) or constant amplitude.
 
-    Raises : UnknownError with the nearest ids, InputError for another loading
+    Raises : UnknownError with the nearest ids
     """
-    if loading not in ("constant", "variable"):
-        raise InputError("loading must be constant or variable", "loading")
     return _built(curve_id, loading)
 
 
-def describe_curve(curve_id: str, *, loading: Loading = "variable") -> Description:
+def describe_curve(curve_id: str, *, loading: Amplitude = "variable") -> Description:
     """The curve with this id and the rules of its document: thickness, limits, factors, damage limit."""
     curve = find_curve(curve_id, loading=loading)
     row = _row(curve_id)
@@ -152,7 +152,7 @@ def in_environment(curve_id: str, environment: str) -> str:
     raise NotCoveredError(f"{here.document['title']}: no line of this class in {environment!r}")
 
 
-def range_limit(curve_id: str, yield_strength_mpa: float) -> Limit | None:
+def range_limit(curve_id: str, yield_strength_mpa: Positive) -> Limit | None:
     """Largest stress range that a curve's document permits, as a limit; None where it states none."""
     description = describe_curve(curve_id)
     if description.use_limit_over_yield is None:
@@ -184,7 +184,7 @@ def _joint(curve: Curve) -> Finding:
 
 
 def _unusual(curve: Curve) -> list[Finding]:
-    """Knees and slopes of an own curve that no document of the catalogue has [common practice]."""
+    """Knees and slopes of a user-defined curve that no document of the catalogue has [common practice]."""
     slopes = [m for index, m in enumerate(curve.slopes) if index not in curve.joints]
     lives = (*curve.knee_cycles(), *((curve.cut_off_cycles() or _KNEES_CYCLES[0]),))
     spans = (("knees", "cycles", lives, _KNEES_CYCLES), ("slopes", "", slopes, _SLOPES))

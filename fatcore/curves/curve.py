@@ -6,16 +6,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal, Required, TypedDict, Unpack
+from typing import Annotated, Literal, Required, TypedDict, Unpack
 
 import numpy as np
+from annotated_types import Gt, Lt
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import NonNegative, Number, Positive, Probability, guard, guarded
 from fatcore.curves import _joining as joining
 from fatcore.curves import segments
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, LARGEST_EXPONENT, deviations, power_of_ten
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.require import FloatArray, finite, positive
+from fatcore.require import FloatArray, positive
 
 Loading = Literal["constant", "variable", "any"]
 LoadQuantity = Literal["stress range", "energy density range"]
@@ -57,7 +59,7 @@ class Curve:
     knee_mismatch           : largest relative difference in range of two printed branches at a knee, before
                               they were joined on the first branch
     joints                  : numbers of the segments that only join two branches with a step between them
-    Raises                  : InputError for wrong lengths, order, signs or a step at a knee
+    Raises                  : InputError for wrong lengths or order, or a step at a knee
     """
 
     id: str
@@ -66,35 +68,33 @@ class Curve:
     stress_kind: str = "normal"
     material: str = "steel"
     loading: Loading = "any"
-    log10_constants: tuple[float, ...]
-    slopes: tuple[float, ...]
-    knees_mpa: tuple[float, ...] = ()
-    cut_off_mpa: float | None = None
-    survival_probability: float | None = None
+    log10_constants: tuple[Annotated[float, Gt(-LARGEST_EXPONENT), Lt(LARGEST_EXPONENT)], ...]
+    slopes: tuple[Positive, ...]
+    knees_mpa: tuple[Annotated[float, Gt(0.0)], ...] = ()
+    cut_off_mpa: Annotated[float, Gt(0.0)] | None = None
+    survival_probability: Probability | None = None
     survival_definition: str = ""
-    sd_log10_cycles: float | None = None
+    sd_log10_cycles: NonNegative | None = None
     table: str | None = None
     quantity: LoadQuantity = "stress range"
     knee_mismatch: float = 0.0
     joints: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
+        guard(self)
         _check_shape(self)
         _check_continuity(self)
-        if self.survival_probability is not None:
-            deviations(self.survival_probability)
-        if self.sd_log10_cycles is not None and not 0.0 <= self.sd_log10_cycles < math.inf:
-            raise InputError("sd_log10_cycles must be finite and not negative", "sd_log10_cycles")
 
     @classmethod
+    @guarded
     def from_point(
         cls,
         *,
-        range_mpa: float,
-        cycles: float = REFERENCE_CYCLES,
-        slopes: Sequence[float],
-        knee_cycles: Sequence[float] = (),
-        cut_off_cycles: float | None = None,
+        range_mpa: Positive,
+        cycles: Positive = REFERENCE_CYCLES,
+        slopes: Sequence[Positive],
+        knee_cycles: Sequence[Positive] = (),
+        cut_off_cycles: Positive | None = None,
         **head: Unpack[Head],
     ) -> Curve:
         """The curve through one point (range_mpa at cycles), with knees and cut-off given by their lives."""
@@ -109,13 +109,14 @@ class Curve:
         )
 
     @classmethod
+    @guarded
     def from_intercepts(
         cls,
         *,
-        log10_constants: Sequence[float],
-        slopes: Sequence[float],
-        knee_cycles: Sequence[float] | None = None,
-        cut_off_cycles: float | None = None,
+        log10_constants: Sequence[Number],
+        slopes: Sequence[Positive],
+        knee_cycles: Sequence[Positive] | None = None,
+        cut_off_cycles: Positive | None = None,
         **head: Unpack[Head],
     ) -> Curve:
         """The curve of printed log10 constants.
@@ -124,7 +125,6 @@ class Curve:
         branches are rounded in print; `knee_mismatch` keeps how far they were off); without, they meet where
         they cross.
         """
-        finite("log10_constants", log10_constants)
         if len(log10_constants) != len(slopes) or not slopes:
             raise InputError("log10_constants and slopes need one length, at least 1", "log10_constants")
         lives = joining.crossings(log10_constants, slopes) if knee_cycles is None else knee_cycles
@@ -140,12 +140,13 @@ class Curve:
         )
 
     @classmethod
+    @guarded
     def from_points(
         cls,
         *,
-        range_mpa: Sequence[float],
-        life_cycles: Sequence[float],
-        cut_off_cycles: float | None = None,
+        range_mpa: Sequence[Positive],
+        life_cycles: Sequence[Positive],
+        cut_off_cycles: Positive | None = None,
         **head: Unpack[Head],
     ) -> Curve:
         """The curve through at least two points in order of falling range; the end segments run on."""
@@ -179,6 +180,14 @@ class Curve:
         Raises : InputError for a negative or non-finite range, NotCoveredError on an energy curve
         """
         return segments.damage(self._line("stress range"), segments.not_negative("range_mpa", range_mpa))
+
+    def life_at(self, load_range: FloatArray) -> FloatArray:
+        """Life at each range, known not to be negative, of the quantity that the curve takes [cycles]."""
+        return segments.life(self._line(self.quantity), load_range)
+
+    def range_at(self, life_cycles: FloatArray) -> FloatArray:
+        """Range at each life, known to be positive, of the quantity that the curve takes [MPa, or MJ/m^3]."""
+        return segments.load(self._line(self.quantity), life_cycles)
 
     def life_cycles_of_energy(self, energy_density_mj_m3: ArrayLike) -> FloatArray:
         """Life at each range of averaged energy density [cycles]; NotCoveredError on a stress curve."""
@@ -254,18 +263,12 @@ class Curve:
 
 
 def _check_shape(curve: Curve) -> None:
-    positive("slopes", curve.slopes)
-    positive("knees_mpa", curve.knees_mpa)
     if not (len(curve.log10_constants) == len(curve.slopes) == len(curve.knees_mpa) + 1):
         raise InputError("a curve needs one constant a slope and one knee less than slopes", "slopes")
-    if not all(abs(c) < LARGEST_EXPONENT for c in curve.log10_constants):
-        raise InputError("log10 constants must be finite and below 300 in size", "log10_constants")
     pairs = zip(curve.log10_constants, curve.slopes, strict=True)
     if not all(m > _FLATTEST and abs(c / m) < LARGEST_EXPONENT for c, m in pairs):
         raise InputError("so flat a branch has ranges beyond the numbers", "slopes")
-    ends = [*curve.knees_mpa]
-    if curve.cut_off_mpa is not None:
-        ends.append(float(positive("cut_off_mpa", curve.cut_off_mpa)))
+    ends = [*curve.knees_mpa, *(() if curve.cut_off_mpa is None else (curve.cut_off_mpa,))]
     if any(low >= high for high, low in pairwise(ends)):
         raise InputError("knees must descend, and the cut-off must lie below the last", "knees_mpa")
 

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
+
+from annotated_types import Ge, Le, Len, doc
 
 from fatcore import tables
+from fatcore.bounds import Positive, guarded
 from fatcore.curves._reading import all_rows
 from fatcore.curves.curve import Curve
 from fatcore.curves.relief import DAMAGE_LIMIT, LARGEST_DAMAGE_LIMIT
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import caution, note, outside
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import positive, within
 
-DAMAGE_LIMIT_TABLE = "curves/damage_limits"
+_DAMAGE_LIMIT_TABLE = "curves/damage_limits"
 
 Amplitude = Literal["constant", "variable"]
 
@@ -53,13 +55,20 @@ def damage_limit_entry(name: str) -> Mapping[str, Any]:
     return limits[document][case]
 
 
+@guarded
 def settle_damage_limit(
     curves: Sequence[Curve],
     amplitude: Amplitude,
     *,
-    damage_limit: float | None = None,
-    damage_limit_rule: str | None = None,
-    design_fatigue_factor: float | None = None,
+    damage_limit: Annotated[
+        Positive | None, doc("permissible damage sum; null takes that of the curves' documents")
+    ] = None,
+    damage_limit_rule: Annotated[
+        Annotated[str, Len(1, 100)] | None, doc("document and case that state it, like iiw-2016/general")
+    ] = None,
+    design_fatigue_factor: Annotated[
+        Annotated[float, Ge(1.0), Le(10.0)] | None, doc("where the document divides its limit by one")
+    ] = None,
 ) -> DamageLimit:
     """The permissible damage sum of a calculation, with one finding that says which and from where.
 
@@ -67,11 +76,10 @@ def settle_damage_limit(
     the smallest), else a careful value of our own with a caution. A choice larger than that is a caution,
     and `outside` above 1.
 
-    curves                : all that take part, at least one; amplitude: variable is the safe side
-    damage_limit          : a number, or damage_limit_rule: one of `damage_limit_names`; not both
-    design_fatigue_factor : 1 to 10, where the document divides its limit by such a factor
-    Raises                : UnknownError for another name, InputError for two choices, a limit that is not
-                            positive, a factor where none divides, outside 1 to 10, or missing from a rule
+    curves            : all that take part, at least one; amplitude: variable is the safe side
+    damage_limit_rule : one of `damage_limit_names`, in place of damage_limit
+    Raises            : UnknownError for another name, InputError for two choices, a factor where none divides
+                        or missing from a rule
     """
     if damage_limit is not None and damage_limit_rule is not None:
         raise InputError("give damage_limit or damage_limit_rule, not both", "damage_limit")
@@ -83,8 +91,7 @@ def settle_damage_limit(
         _guard_factor(any(each.divided for each in stated), design_fatigue_factor, "the limit of these curves")
         if damage_limit is None:
             return _settle(standard.limit, standard.words, (standard.source,), doubtful=standard.doubtful)
-        limit = float(positive("damage_limit", damage_limit))
-        return _compare(limit, "as given", standard, ())
+        return _compare(damage_limit, "as given", standard, ())
     rule = _by_name(damage_limit_rule, design_fatigue_factor)
     return _compare(rule.limit, rule.words, standard, (rule.source,))
 
@@ -97,7 +104,7 @@ def as_damage_limit(damage_limit: DamageLimit | float | None, curve: Curve) -> D
 
 
 def _table() -> dict[str, Any]:
-    return tables.load(DAMAGE_LIMIT_TABLE)
+    return tables.load(_DAMAGE_LIMIT_TABLE)
 
 
 def _standard(curve: Curve, amplitude: Amplitude, factor: float | None) -> _Stated:
@@ -135,9 +142,7 @@ def _guard_factor(divided: bool, factor: float | None, what: str) -> None:
 
 
 def _divide(limit: float, factor: float | None) -> float:
-    if factor is None:
-        return limit
-    return limit / float(within("design_fatigue_factor", factor, 1.0, 10.0))
+    return limit if factor is None else limit / factor
 
 
 def _words(name: str, entry: Mapping[str, Any]) -> str:
@@ -165,5 +170,5 @@ def _settle(limit: float, words: str, sources: Sequence[str], *, doubtful: bool)
     return DamageLimit(
         damage_limit=limit,
         case=words,
-        **evidence(findings=[finding], sources=sources, tables=[DAMAGE_LIMIT_TABLE]),
+        **evidence(findings=[finding], sources=sources, tables=[_DAMAGE_LIMIT_TABLE]),
     )

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from scipy.special import ndtri
 
+from fatcore.bounds import Probability, guarded
 from fatcore.errors import InputError
 
 # scatter of log10 life where a source tabulates none [common practice]
 DEFAULT_SD_LOG10_CYCLES = 0.20
 # the rounded name that documents give to the line two standard deviations below the mean
-TWO_SIGMA_NAME = 0.977
+_TWO_SIGMA_NAME = 0.977
 # of the powers of ten that a double holds
 LARGEST_EXPONENT = 300.0
 
@@ -25,19 +26,17 @@ def power_of_ten(name: str, exponent: float) -> float:
     return float(10.0**exponent)
 
 
-def deviations(survival_probability: float) -> float:
+@guarded
+def deviations(survival_probability: Probability) -> float:
     """Standard deviations from the mean line down to the line of a survival probability [-].
 
-    survival_probability : 0 < value < 1; 0.977 is read as the name of the two-deviation line, which it is in
-                           every document of the catalogue, and gives exactly 2, as do those up to 0.97725
-    Raises               : InputError outside (0, 1)
+    survival_probability : 0.977 is read as the name of the two-deviation line, which it is in every document of
+                           the catalogue, and gives exactly 2, as do those up to 0.97725
     Source               : [normal-quantile]
 
     >>> deviations(0.5), deviations(0.977), round(deviations(0.95), 4)
     (0.0, 2.0, 1.6449)
     """
-    if not 0.0 < survival_probability < 1.0:
-        raise InputError("survival_probability must lie between 0 and 1", "survival_probability")
     exact = float(ndtri(survival_probability))
     # a higher probability never lies nearer to the mean than the rounded name does
-    return max(exact, 2.0) if survival_probability >= TWO_SIGMA_NAME else exact
+    return max(exact, 2.0) if survival_probability >= _TWO_SIGMA_NAME else exact

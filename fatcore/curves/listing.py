@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+from annotated_types import doc
 
 from fatcore.curves.catalogue import Description, all_ids, describe_curve
 from fatcore.errors import UnknownError
@@ -31,16 +34,16 @@ class Listing(Outcome):
 
 def list_curves(
     *,
-    document: str | None = None,
-    stress_kind: str | None = None,
-    material: str | None = None,
-    environment: str | None = None,
-    text: str | None = None,
+    document: Annotated[str | None, doc("key of the document, like iiw-2016")] = None,
+    stress_kind: Annotated[str | None, doc("normal, shear, hot-spot, peak-stress, ...")] = None,
+    material: Annotated[str | None, doc("steel, aluminium, ...")] = None,
+    environment: Annotated[str | None, doc("air, seawater-protected, free-corrosion")] = None,
+    text: Annotated[str | None, doc("part of the id or title")] = None,
 ) -> Listing:
     """The curves that fit every filter that is given, in the order of the documents.
 
-    document : key of the source; text : part of id or title, whatever the case of its letters
-    Raises   : UnknownError for a word of a filter that no curve bears
+    text   : in letters of either case
+    Raises : UnknownError for a word of a filter that no curve bears
     """
     wanted = {
         "document": document, "stress_kind": stress_kind, "material": material, "environment": environment

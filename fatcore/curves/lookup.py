@@ -4,25 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.bounds import NonNegativeColumn, PositiveColumn, UnboundedColumn, guarded
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.range_sizes import no_damage_finding, small_findings
 from fatcore.curves.resistance import (
     LIFE_LIMITS,
     CurveResistance,
+    YieldStrength,
     limit_of_use_findings,
     make_resistance,
     use_findings,
 )
-from fatcore.curves.segments import not_negative
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, outside_limits
 from fatcore.outcome import Evidence, Outcome, evidence
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 
 _ROUNDING = 1e-12  # relative: what a factor and its inverse leave of a range
 _BESIDE = 1e-9  # relative: a range or life that is not the cut-off itself
@@ -37,14 +40,15 @@ LIMITS = LIFE_LIMITS
 class LifeOutcome(Outcome):
     """Life at each range; inf, and true in `below_cutoff`, where it is infinite.
 
-    damage_per_cycle : inverse of the life; strength_factor : product of all corrections
+    strength_factor : product of all corrections
     """
 
     curve: Curve
-    life_cycles: FloatArray
+    life_cycles: UnboundedColumn
     below_cutoff: BoolArray
     damage_per_cycle: FloatArray
     strength_factor: FloatArray
+    survival_probability: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,30 +64,31 @@ class StrengthOutcome(Outcome):
     energy_density_mj_m3: FloatArray | None
     on_cutoff: BoolArray
     strength_factor: FloatArray
+    survival_probability: float | None
 
 
+@guarded
 def curve_life(
     curve: Curve | CurveResistance,
     *,
-    stress_range_mpa: ArrayLike | None = None,
-    energy_density_mj_m3: ArrayLike | None = None,
+    stress_range_mpa: NonNegativeColumn | None = None,
+    energy_density_mj_m3: NonNegativeColumn | None = None,
     corrections: Sequence[Correction] = (),
-    yield_strength_mpa: float | None = None,
+    yield_strength_mpa: YieldStrength = None,
 ) -> LifeOutcome:
     """Life at ranges of stress, or of averaged energy density, on a corrected curve.
 
-    curve              : as its source gives it, or a resistance; corrections: for a plain curve, one factor
-                         each, or one for each range
-    yield_strength_mpa : to compare the ranges with the limit of use of the curve's document
-    Valid              : LIMITS
-    Raises             : InputError for wrong ranges or lengths, NotCoveredError for the other quantity
+    curve       : as its source gives it, or a resistance
+    corrections : for a plain curve, one factor each, or one for each range
+    Valid       : LIMITS
+    Raises      : InputError for wrong lengths, NotCoveredError for the other quantity
     """
     given = curve.curve if isinstance(curve, CurveResistance) else curve
     ranges = _given(given, stress_range_mpa, energy_density_mj_m3)
     held = _held(curve, corrections, ranges.size)
     held.guard_ranges(ranges)
     loads = _on_cut_off(held.curve, held.correction.on_ranges(ranges))
-    lives = held.curve.life_cycles(loads) if energy_density_mj_m3 is None else held.curve.life_cycles_of_energy(loads)
+    lives = held.curve.life_at(loads)
     if not (lives >= _SHORTEST).all():
         raise InputError("so large a range leaves no life that a number can hold", "stress_range_mpa")
     finite = np.isfinite(lives)
@@ -104,31 +109,31 @@ def curve_life(
         below_cutoff=~finite,
         damage_per_cycle=np.divide(1.0, lives, out=np.zeros(lives.shape), where=finite),
         strength_factor=held.correction.strength_factor,
+        survival_probability=held.curve.survival_probability,
         **_short(held, lives[finite], *use),
     )
 
 
+@guarded
 def curve_strength(
     curve: Curve | CurveResistance,
-    life_cycles: ArrayLike,
+    life_cycles: Annotated[PositiveColumn, doc("cycles to be borne")],
     *,
     corrections: Sequence[Correction] = (),
-    yield_strength_mpa: float | None = None,
+    yield_strength_mpa: YieldStrength = None,
 ) -> StrengthOutcome:
-    """Range that a corrected curve permits at each life, the inverse of `life`.
+    """Range that a corrected curve permits at each life, the inverse of `curve_life`.
 
-    yield_strength_mpa : to compare the ranges found with the limit of use of the curve's document
     Valid  : LIMITS
-    Raises : InputError for lives that are not positive or for wrong lengths
+    Raises : InputError for wrong lengths
     """
-    lives = positive("life_cycles", life_cycles)
+    lives = np.asarray(life_cycles, dtype=np.float64)
     held = _held(curve, corrections, lives.size)
     line = held.curve
     stress = line.quantity == "stress range"
-    ranges = line.range_mpa(lives) if stress else line.energy_density_mj_m3(lives)
     cut_off_life = line.cut_off_cycles()
     beyond = lives > (np.inf if cut_off_life is None else cut_off_life * (1.0 + _BESIDE))
-    ranges = np.asarray(_beside_cut_off(line, ranges, beyond) * held.correction.strength_factor)
+    ranges = np.asarray(_beside_cut_off(line, line.range_at(lives), beyond) * held.correction.strength_factor)
     if not np.isfinite(ranges).all():
         raise InputError("the range at so short a life is beyond the range of numbers", "life_cycles")
     if not stress and yield_strength_mpa is not None:
@@ -140,6 +145,7 @@ def curve_strength(
         energy_density_mj_m3=None if stress else ranges,
         on_cutoff=np.asarray(beyond),
         strength_factor=held.correction.strength_factor,
+        survival_probability=line.survival_probability,
         **_short(held, lives, *use),
     )
 
@@ -150,7 +156,7 @@ def _given(curve: Curve, stress: ArrayLike | None, energy: ArrayLike | None) -> 
     name, given = ("stress_range_mpa", stress) if energy is None else ("energy_density_mj_m3", energy)
     if (curve.quantity == "stress range") == (stress is None):
         raise NotCoveredError(f"curve {curve.id!r} takes the {curve.quantity}", name)
-    return not_negative(name, () if given is None else given)
+    return np.asarray(given, dtype=np.float64)
 
 
 def _on_cut_off(curve: Curve, loads: FloatArray) -> FloatArray:

@@ -13,11 +13,11 @@ from fatcore.curves.corrections.correction import Correction
 from fatcore.findings import Finding, outside
 
 LARGEST_DAMAGE_LIMIT = 1.0  # the life of the curve is used up there; no document states more
-LEAST_FACTOR = 1.0  # on loads, and dividing strengths: partial factors of the documents are 1 and more
+_LEAST_FACTOR = 1.0  # on loads, and dividing strengths: partial factors of the documents are 1 and more
 LEAST_SURVIVAL = 0.5  # the mean line
 # the largest bonus of the documents here is 1.67 (compression counted at 60 %), that for the load ratio 1.6;
 # twice the strength is eight times the life on a slope of 3 [own choice]
-LARGEST_OWN_FACTOR = 2.0
+_LARGEST_OWN_FACTOR = 2.0
 
 # codes of findings without whose relief the part would be worse: what fails with it fails all the more
 DAMAGE_LIMIT, SURVIVAL, FACTOR = "damage-limit-above-one", "survival-below-mean-line", "relieving-factor"
@@ -30,7 +30,7 @@ def factor_findings(**factors: float) -> tuple[Finding, ...]:
     return tuple(
         outside(FACTOR, f"{name} {value:g} is below 1, which relieves the part", field=name)
         for name, value in factors.items()
-        if value < LEAST_FACTOR
+        if value < _LEAST_FACTOR
     )
 
 
@@ -38,10 +38,10 @@ def own_factor_findings(corrections: Sequence[Correction]) -> tuple[Finding, ...
     """An `outside` finding where the factors of the user's own together more than double the strength."""
     own = [float(np.max(each.strength_factor)) for each in corrections if "own-factor" in each.sources]
     product = float(np.prod(own))
-    if product <= LARGEST_OWN_FACTOR * (1.0 + 1e-9):
+    if product <= _LARGEST_OWN_FACTOR * (1.0 + 1e-9):
         return ()
     text = (
-        f"own factors multiply strengths by {product:.4g}, more than {LARGEST_OWN_FACTOR:g}: no bonus of the"
+        f"own factors multiply strengths by {product:.4g}, more than {_LARGEST_OWN_FACTOR:g}: no bonus of the"
         " documents here exceeds 1.67; give a curve of your own that was tested so"
     )
     return (outside(FACTOR, text, field="corrections", source="own-factor"),)

@@ -9,14 +9,17 @@ import unicodedata
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import Positive, guarded
 from fatcore.curves import catalogue
 from fatcore.curves.corrections.correction import Correction, combine_corrections
 from fatcore.curves.corrections.mean_stress import guard_signed
-from fatcore.curves.corrections.survival import at_survival
+from fatcore.curves.corrections.survival import MovedTo, SampleSize, at_survival
 from fatcore.curves.curve import Curve, LoadQuantity
 from fatcore.curves.documents import all_documents
 from fatcore.curves.range_sizes import small_findings
@@ -25,9 +28,11 @@ from fatcore.errors import InputError, NotCoveredError, at
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import yield_doubts
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 
 LIFE_LIMITS = (Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),)
+
+YieldStrength = Annotated[Positive | None, doc("to compare ranges with the limit of use of the document [MPa]")]
 
 _DESIGN_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
 _SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
@@ -72,27 +77,26 @@ class CurveResistance(Outcome):
                 raise InputError(text, "corrections", index)
 
 
+@guarded
 def make_resistance(
     curve: Curve,
     *,
-    survival_probability: float | None = None,
-    sample_size: int | None = None,
+    survival_probability: MovedTo = None,
+    sample_size: SampleSize = None,
     corrections: Sequence[Correction] = (),
     range_count: int = 1,
-    resistance_factor: float = 1.0,
+    resistance_factor: Positive = 1.0,
     quantity: LoadQuantity | None = "stress range",
 ) -> CurveResistance:
     """A curve at a survival probability with corrections, and every finding that goes with it.
 
-    survival_probability : None leaves the curve as its source gives it
-    sample_size          : see `survival.at_survival`
-    corrections          : one factor each, or one for each of `range_count` ranges; each kind once, one bonus
-                           for mean stress
-    resistance_factor    : that the caller divides strengths by besides, told where the document asks for one
-    quantity             : that the caller puts on the curve; None where the caller asks the curve for it
-    Raises               : InputError for corrections given twice, a sample size without probability,
-                           NotCoveredError for a curve of another quantity, for corrections of an energy
-                           curve, and for a probability that a curve without one is to be moved to
+    corrections       : one factor each, or one for each of `range_count` ranges; each kind once, one bonus
+                        for mean stress
+    resistance_factor : that the caller divides strengths by besides; reported where the document asks for one
+    quantity          : that the caller puts on the curve; None where the caller asks the curve for it
+    Raises            : InputError for corrections given twice, a sample size without probability,
+                        NotCoveredError for a curve of another quantity, for corrections of an energy
+                        curve, and for a probability that a curve without one is to be moved to
     """
     if quantity is not None:
         curve.guard_quantity(quantity, "curve")
@@ -100,11 +104,11 @@ def make_resistance(
         raise InputError("a sample size serves to move the survival probability only", "sample_size")
     _guard_corrections(curve, corrections, range_count)
     moved = curve
-    told: Outcome = Outcome(findings=(_as_given(curve),))
+    survival: Outcome = Outcome(findings=(_as_given(curve),))
     if survival_probability is not None:
         found = at_survival(curve, survival_probability, sample_size=sample_size)
         moved = found.curve
-        told = found if moved is not curve else told
+        survival = found if moved is not curve else survival
     product = combine_corrections(*corrections)
     return CurveResistance(
         given=curve,
@@ -113,7 +117,7 @@ def make_resistance(
         correction=product,
         **evidence(
             Outcome(findings=(*catalogue.remarks(curve), *_holds_for(curve))),
-            told,
+            survival,
             product,
             findings=[
                 *_weak_survival(moved),
@@ -142,7 +146,7 @@ def in_environment(curve: Curve, environment: str | None) -> Curve:
     return catalogue.find_curve(there, loading="constant" if curve.loading == "constant" else "variable")
 
 
-def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: float | None) -> tuple[Finding, ...]:
+def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength) -> tuple[Finding, ...]:
     """Whether ranges of stress are of a size for which a curve may be used.
 
     range_mpa          : as they were given, before corrections [MPa]
@@ -267,8 +271,9 @@ def largest_partial_factor(
     return max((value for concept in concepts for value in concept.values()), default=None)
 
 
+@guarded
 def limit_of_use_findings(
-    curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: float | None, name: str = "stress_range_mpa"
+    curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength, name: str = "stress_range_mpa"
 ) -> tuple[Finding, ...]:
     """Whether ranges of stress, given or found, stay below the limit of use of the curve's document.
 
@@ -279,9 +284,8 @@ def limit_of_use_findings(
         text = f"{curve.id} has a limit of use by yield strength; none was given: nothing was compared"
         unused = note("limit-of-use-not-compared", text, field="yield_strength_mpa", source=curve.source)
         return (unused,) if known else ()
-    strength = float(positive("yield_strength_mpa", yield_strength_mpa))
-    doubts = yield_doubts(strength)
-    limit = catalogue.range_limit(curve.id, strength) if known else None
+    doubts = yield_doubts(yield_strength_mpa)
+    limit = catalogue.range_limit(curve.id, yield_strength_mpa) if known else None
     if limit is None:
         text = f"no limit of use by yield strength is known here for {curve.id}: nothing was compared"
         unknown = note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source)

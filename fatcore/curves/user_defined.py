@@ -1,4 +1,4 @@
-"""A user's own stress-life curve, from points or from intercepts."""
+"""A stress-life curve of the user, from points or from intercepts."""
 
 from __future__ import annotations
 
@@ -6,28 +6,45 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import Unpack
+from typing import Annotated, Unpack
 
+from annotated_types import Len, doc
+
+from fatcore.bounds import NonNegative, Number, Positive, Probability, guarded
 from fatcore.curves import catalogue
 from fatcore.curves._joining import check_branches, range_on, step_segments
-from fatcore.curves.corrections.survival import scatter_of_index
+from fatcore.curves.corrections.survival import ScatterIndex, UpperSurvival, scatter_of_index
 from fatcore.curves.curve import Curve, Head
 from fatcore.errors import InputError
 
-OWN_SOURCE = "own-curve"
-LARGEST_MISMATCH = 0.005  # relative in range: more than printed constants leave by rounding
+_LARGEST_MISMATCH = 0.005  # relative in range: more than printed constants leave by rounding
 
 
+@guarded
 def user_defined_curve(
     *,
-    range_mpa: Sequence[float] = (),
-    life_cycles: Sequence[float] = (),
-    log10_constants: Sequence[float] = (),
-    slopes: Sequence[float] = (),
-    knee_cycles: Sequence[float] | None = None,
-    cut_off_cycles: float | None = None,
-    step_at_knee: bool = False,
-    **head: Unpack[Head],
+    name: Annotated[str, Len(1, 100), doc("what the answer calls the curve")] = "own",
+    origin: Annotated[str, Len(0, 300), doc("where the figures come from; repeated in the answer")] = "",
+    stress_kind: Annotated[str, Len(0, 300), doc("the stress it is meant for")] = "own",
+    range_mpa: Annotated[Sequence[Positive], doc("ranges of points on the line, falling [MPa]")] = (),
+    life_cycles: Annotated[Sequence[Positive], doc("lives of those points, rising [cycles]")] = (),
+    log10_constants: Annotated[
+        Sequence[Number], doc("log10 of the constant of each branch, from high to low range")
+    ] = (),
+    slopes: Annotated[Sequence[Positive], doc("inverse slope of each branch")] = (),
+    knee_cycles: Annotated[Sequence[Positive] | None, doc("lives where branches meet [cycles]")] = None,
+    step_at_knee: Annotated[
+        bool, doc("branches of log10_constants hold as printed, with the step at knee_cycles")
+    ] = False,
+    cut_off_cycles: Annotated[Positive | None, doc("life beyond which a range does no damage [cycles]")] = None,
+    survival_probability: Annotated[Probability | None, doc("of the line as given")] = None,
+    sd_log10_cycles: Annotated[NonNegative | None, doc("standard deviation of log10 life about the line")] = None,
+    scatter_index: Annotated[
+        ScatterIndex | None, doc("instead of the deviation: strength at low over strength at high survival")
+    ] = None,
+    scatter_index_survival: Annotated[
+        UpperSurvival, doc("the high survival probability between which the index is stated")
+    ] = 0.977,
 ) -> Curve:
     """The curve of one of three forms; figures that its form does not use are refused, never ignored.
 
@@ -38,7 +55,43 @@ def user_defined_curve(
                        step_at_knee both branches hold as printed, and the lower life counts at the step
     Raises           : InputError naming the field at fault; also where the curve bears an id of the catalogue
     """
-    _guard_id(head["id"])
+    _guard_name(name)
+    curve = _shape(
+        range_mpa,
+        life_cycles,
+        log10_constants,
+        slopes,
+        knee_cycles,
+        cut_off_cycles,
+        step_at_knee=step_at_knee,
+        id=name,
+        source="own-curve",
+        title=origin,
+        stress_kind=stress_kind,
+        material="",
+        survival_probability=survival_probability,
+        survival_definition="as the user states it",
+        sd_log10_cycles=sd_log10_cycles,
+    )
+    if scatter_index is None:
+        return curve
+    if sd_log10_cycles is not None:
+        raise InputError("give scatter_index or sd_log10_cycles, not both", "scatter_index")
+    scatter = scatter_of_index(scatter_index, curve.slopes[0], upper_survival=scatter_index_survival)
+    return replace(curve, sd_log10_cycles=scatter)
+
+
+def _shape(
+    range_mpa: Sequence[float],
+    life_cycles: Sequence[float],
+    log10_constants: Sequence[float],
+    slopes: Sequence[float],
+    knee_cycles: Sequence[float] | None,
+    cut_off_cycles: float | None,
+    *,
+    step_at_knee: bool,
+    **head: Unpack[Head],
+) -> Curve:
     with _as_given(knee_cycles, several=len(range_mpa) > 1):
         if log10_constants:
             _refuse_unused("intercepts", range_mpa=range_mpa, life_cycles=life_cycles)
@@ -120,7 +173,7 @@ def _guard_joint(log10_constants: Sequence[float], slopes: Sequence[float], knee
     check_branches(log10_constants, slopes, knee_cycles)
     for index, life in enumerate(knee_cycles):
         above, below = (range_on(log10_constants[branch], slopes[branch], life) for branch in (index, index + 1))
-        if abs(below / above - 1.0) > LARGEST_MISMATCH:
+        if abs(below / above - 1.0) > _LARGEST_MISMATCH:
             raise InputError(
                 f"at {life:g} cycles the branches give {above:.4g} MPa and {below:.4g} MPa: leave the knee "
                 "out and they meet where they cross, or say that the step is meant (step_at_knee)",
@@ -129,26 +182,15 @@ def _guard_joint(log10_constants: Sequence[float], slopes: Sequence[float], knee
             )
 
 
-def _guard_id(name: str) -> None:
-    """An answer names a curve by its id alone: an own curve must not look like one of a document."""
+def _guard_name(name: str) -> None:
+    """An answer names a curve by its id alone: one of the user must not look like one of a document."""
     if _plain(name) in {_plain(known) for known in catalogue.all_ids()}:
-        raise InputError(f"{name.strip()!r} is a curve of the catalogue: give the own curve another name", "name")
+        raise InputError(f"{name.strip()!r} is a curve of the catalogue: choose another name", "name")
 
 
 def _plain(name: str) -> str:
     """Letters and digits alone: forms of letters, dashes and blanks are not told apart by the eye."""
     return "".join(c for c in unicodedata.normalize("NFKC", name) if c.isalnum()).casefold()
-
-
-def user_defined_scatter(
-    curve: Curve, scatter_index: float | None, *, upper_survival: float, sd_log10_cycles: float | None
-) -> float | None:
-    """Standard deviation of log10 life of an own curve, or what follows from its scatter index."""
-    if scatter_index is None:
-        return sd_log10_cycles
-    if sd_log10_cycles is not None:
-        raise InputError("give scatter_index or sd_log10_cycles, not both", "scatter_index")
-    return scatter_of_index(scatter_index, curve.slopes[0], upper_survival=upper_survival)
 
 
 def _refuse_unused(form: str, **figures: Sequence[float]) -> None:

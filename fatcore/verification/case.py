@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from fatcore.outcome import Outcome, evidence
 from fatcore.sources import Status
 
 Kind = Literal["published, read", "published, from memory", "derived here"]
@@ -50,12 +51,38 @@ class VerificationCase:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CaseResult:
-    """A case after running: computed value, absolute tolerance, passed."""
+    """A case after running; the tolerance is absolute."""
 
-    case: VerificationCase
+    id: str
+    kind: Kind
+    title: str
+    expected: str
     computed: float
     tolerance: float
+    source: str
+    where: str
+    why: str
     passed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KindCount:
+    """Cases of one kind."""
+
+    kind: Kind
+    count: int
+    failed: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Validation(Outcome):
+    """Result of verification cases, counted by kind."""
+
+    count: int
+    failed: int
+    all_passed: bool
+    kinds: tuple[KindCount, ...]
+    verification_cases: tuple[CaseResult, ...]
 
 
 def half_last_digit(printed: str) -> float:
@@ -71,9 +98,41 @@ def half_last_digit(printed: str) -> float:
 
 def run(cases: Iterable[VerificationCase]) -> list[CaseResult]:
     """Computes every case and compares it with its number."""
-    results = []
-    for case in cases:
-        computed = float(case.compute())
-        passed = abs(computed - float(case.expected)) <= case.allowed()
-        results.append(CaseResult(case=case, computed=computed, tolerance=case.allowed(), passed=passed))
-    return results
+    return [_run(case, float(case.compute())) for case in cases]
+
+
+def validate(cases: Iterable[VerificationCase]) -> Validation:
+    """Runs every case and counts what passed."""
+    results = run(cases)
+    failed = _failed(results)
+    return Validation(
+        count=len(results),
+        failed=failed,
+        all_passed=failed == 0,
+        kinds=tuple(_counted(kind, [each for each in results if each.kind == kind]) for kind in KINDS.values()),
+        verification_cases=tuple(results),
+        **evidence(sources=[each.source for each in results]),
+    )
+
+
+def _run(case: VerificationCase, computed: float) -> CaseResult:
+    return CaseResult(
+        id=case.id,
+        kind=case.kind,
+        title=case.title,
+        expected=case.expected,
+        computed=computed,
+        tolerance=case.allowed(),
+        source=case.source,
+        where=case.where,
+        why=case.why,
+        passed=abs(computed - float(case.expected)) <= case.allowed(),
+    )
+
+
+def _counted(kind: Kind, results: list[CaseResult]) -> KindCount:
+    return KindCount(kind=kind, count=len(results), failed=_failed(results))
+
+
+def _failed(results: list[CaseResult]) -> int:
+    return sum(not each.passed for each in results)

@@ -1,33 +1,21 @@
-"""What every topic file shares: strict models, the register of calculations, the answer envelope."""
+"""What every topic file shares: strict models, the register of calculations, the reply of a calculation."""
 
 from __future__ import annotations
 
 import dataclasses
-import hashlib
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal, get_args
 
-import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, ValidationError, create_model
+from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from fatcore import __version__, quantities, sources, tables
-from fatcore.errors import FatcoreError
-from fatcore.findings import Finding, merge
+from fatcore import quantities
+from fatcore.findings import Finding
 from fatcore.outcome import Outcome, plain
 
-from . import problems
-from .extremes import overflow_problem
-from .problems import Problem
-
 MAX_POINTS = 1_000_000
-CAUTION = (
-    "Fatigue assessment needs engineering judgement: check inputs, findings and validity limits, follow the "
-    "codes that apply where the part is used, and have the result approved by a qualified engineer."
-)
 
 
 class Strict(BaseModel):
@@ -160,100 +148,3 @@ def _plain(kind: Any, value: Any) -> Any:
     if models and isinstance(value, tuple):
         return [_plain(models[0], each) for each in value]
     return _content(models[0], value, {}) if models and dataclasses.is_dataclass(value) else plain(value)
-
-
-class FindingItem(Strict):
-    """One remark on the answer."""
-
-    code: str
-    severity: Literal["note", "caution", "outside"]
-    message: str
-    field: str | None
-    value: float | None
-    low: float | None
-    high: float | None
-    source: str | None
-    count: int
-    line: str | None
-
-
-class SourceItem(Strict):
-    """A publication that the answer rests on, and how far its figures were confirmed."""
-
-    key: str
-    citation: str
-    status: str
-    remark: str
-
-
-class Record(Strict):
-    """What makes the answer reproducible."""
-
-    calculation: str
-    revision: int
-    version: str
-    input_digest: str
-    tables: dict[str, str]
-    sources: list[SourceItem]
-
-
-def envelope_model(calculation: Calculation) -> type[Strict]:
-    """Model of the whole answer of a calculation."""
-    return create_model(
-        f"{calculation.answer.__name__}Envelope",
-        __base__=Strict,
-        answer=(calculation.answer, ...),
-        findings=(list[FindingItem], ...),
-        record=(Record, ...),
-        caution=(str, ...),
-    )
-
-
-def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> tuple[Strict, bytes]:
-    """Validates the data, calculates, and returns the request with the bytes of the whole answer.
-
-    strings : the data are texts of a URL, numbers among them
-    Raises  : Problem 422 with pointers for every input that is refused, and where numbers overflow
-    """
-    request = _validate(calculation.request, data, strings)
-    try:
-        with np.errstate(over="raise"):  # what may overflow harmlessly says so where it does
-            result = calculation.run(request)
-    except FatcoreError as error:
-        raise problems.from_core(error) from error
-    except (ArithmeticError, ValidationError) as error:
-        raise overflow_problem(error, request.model_dump()) from error
-    return request, _encode(calculation, request, result)
-
-
-def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
-    try:
-        return model.model_validate_strings(data) if strings else model.model_validate(data)
-    except ValidationError as error:
-        raise problems.from_validation(error, data, model) from error
-    except RecursionError as error:
-        raise Problem(422, "the request is nested too deeply") from error
-
-
-def _encode(calculation: Calculation, request: Strict, result: Reply) -> bytes:
-    envelope = {
-        "findings": [dataclasses.asdict(finding) for finding in merge(result.findings)],
-        "record": _record(calculation, request, result).model_dump(),
-        "caution": CAUTION,
-    }
-    rest = json.dumps(envelope, allow_nan=False, separators=(",", ":"), ensure_ascii=False)
-    return b'{"answer":' + result.answer.model_dump_json().encode() + b"," + rest[1:].encode()
-
-
-def _record(calculation: Calculation, request: Strict, result: Reply) -> Record:
-    canonical = json.dumps(request.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
-    keys = dict.fromkeys([*result.sources, *(f.source for f in result.findings if f.source)])
-    listed = [sources.source(key) for key in keys]
-    return Record(
-        calculation=calculation.name,
-        revision=calculation.revision,
-        version=__version__,
-        input_digest="sha256:" + hashlib.sha256(canonical.encode()).hexdigest(),
-        tables={name.replace("/", "_"): tables.fingerprint(name) for name in result.tables},
-        sources=[SourceItem(**dataclasses.asdict(item)) for item in listed],
-    )

@@ -12,7 +12,8 @@ from urllib.parse import quote
 import httpx
 from pydantic import ValidationError
 
-from ..base.common import FindingItem, Record, Strict
+from ..base.common import Strict
+from ..base.envelope import FindingItem, Record
 from .errors import AnswerError
 from .retrying import Call
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from fatcore.findings import catalogue, finding_kind
 
-from ..base.common import evaluate
+from ..base.envelope import evaluate
 from ..base.parsing import request_in
 from ..base.problems import Problem
 from ..base.text import finding_kind_text, table_text, validation_text

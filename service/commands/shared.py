@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from ..base import progress
-from ..base.common import Strict, evaluate
+from ..base.common import Strict
+from ..base.envelope import evaluate
 from ..base.problems import Problem
 from ..topics.registry import find
 

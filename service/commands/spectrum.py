@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from ..base import progress
-from ..base.common import evaluate
+from ..base.envelope import evaluate
 from ..base.parsing import request_in
 from ..base.problems import Problem
 from ..base.text import count_text, damage_text

@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from ..base.common import evaluate
+from ..base.envelope import evaluate
 from ..base.parsing import request_in
 from ..base.problems import Problem, from_validation
 from ..client.errors import ClientError

@@ -14,7 +14,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ..base.common import Calculation, evaluate
+from ..base.common import Calculation
+from ..base.envelope import evaluate
 from ..base.finding_rows import SEVERITIES
 from ..base.parsing import query_data, strict_json
 from ..base.problems import Problem, problem_response

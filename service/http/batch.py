@@ -17,7 +17,8 @@ from starlette.responses import Response, StreamingResponse
 from starlette.types import Message, Receive, Scope, Send
 
 from ..base import problems
-from ..base.common import Calculation, evaluate
+from ..base.common import Calculation
+from ..base.envelope import evaluate
 from ..base.parsing import require_bounded, strict_json
 from ..base.problems import Problem
 from ..topics.registry import find

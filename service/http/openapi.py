@@ -13,7 +13,8 @@ from pydantic.json_schema import models_json_schema
 from fatcore import __version__
 
 from ..base import problems
-from ..base.common import CAUTION, Calculation, Strict, calculations, envelope_model
+from ..base.common import Calculation, Strict, calculations
+from ..base.envelope import CAUTION, envelope_model
 from ..base.example_files import example_folder
 from ..base.problems import Problem
 from ..report.renderers import RENDERERS

@@ -6,7 +6,7 @@ import json
 import sys
 from pathlib import Path
 
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.topics.registry import load
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples"

@@ -11,7 +11,8 @@ from typing import Any
 import httpx
 import pytest
 
-from service.base.common import Calculation, evaluate
+from service.base.common import Calculation
+from service.base.envelope import evaluate
 from service.base.problems import Problem
 from service.http import batch
 from service.http.batch import MAX_ITEMS, NDJSON, Item, answer_line, id_of, line_item

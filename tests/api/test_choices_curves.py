@@ -76,7 +76,7 @@ def test_each_kind_of_correction_is_its_own() -> None:
         "thickness_mm": 50.0,
     }
     assert factor_of(detail) == pytest.approx(0.5**0.2, rel=1e-12)
-    core = thickness.thickness(50.0, document_key="iiw-2016", detail="transverse-butt-as-welded")
+    core = thickness.thickness(50.0, document="iiw-2016", detail="transverse-butt-as-welded")
     assert factor_of(detail) == float(core.strength_factor)
     by_class = {"kind": "class-thickness", "thickness_mm": 50.0}
     assert factor_of(by_class, curve="dnv-rp-c203-2016-f-air") == pytest.approx(0.5**0.25, rel=1e-12)

@@ -18,7 +18,7 @@ from fatcore.spectrum.damage import shapes
 from fatcore.spectrum.damage.below_knee import below_knee_curve
 from fatcore.spectrum.multiaxial.definitions import weighted_range
 from fatcore.spectrum.multiaxial.modes import mode_cycles
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.topics.registry import load
 
 HISTORY = [0.0, 20.0, 10.0, 100.0, 40.0, 110.0, -60.0, 5.0]
@@ -91,9 +91,9 @@ def test_form_below_the_knee(form: Any) -> None:
 
 
 def own(spec: dict[str, Any]) -> Any:
-    from service.topics.curves.models import OwnCurve, curve_from
+    from service.topics.curves.models import UserDefinedCurve, curve_from
 
-    return curve_from(OwnCurve(**spec))
+    return curve_from(UserDefinedCurve(**spec))
 
 
 @pytest.mark.parametrize("definition", ["governing", "independent", "path"])

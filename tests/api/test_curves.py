@@ -9,7 +9,7 @@ import pytest
 
 from fatcore.curves.catalogue import all_ids, find_curve
 from fatcore.errors import InputError, NotCoveredError, UnknownError, at
-from service.topics.curves.models import OwnCurve, curve_from
+from service.topics.curves.models import UserDefinedCurve, curve_from
 
 D = "dnv-rp-c203-2016-d-air"
 IIW = {"document": "iiw-2016"}
@@ -225,13 +225,13 @@ def test_curve_references_for_other_topics() -> None:
     constant = curve_from("en-1993-1-9-2005-normal-71", loading="constant")
     assert constant.cut_off_cycles() == pytest.approx(5e6)
     index = {"scatter_index": 1.5, "scatter_index_survival": 0.9, "survival_probability": 0.5}
-    own = curve_from(OwnCurve(name="mine", origin="trials", **POINT, **index))  # type: ignore[arg-type]
+    own = curve_from(UserDefinedCurve(name="mine", origin="trials", **POINT, **index))  # type: ignore[arg-type]
     assert (own.id, own.source, own.title) == ("mine", "own-curve", "trials")
     assert own.scatter() == pytest.approx(0.2061, abs=5e-5)
     with pytest.raises(UnknownError) as caught, at("curves", "opening_curve"):
         curve_from("none")
     assert caught.value.path == ("curves", "opening_curve")
     with pytest.raises(InputError):
-        curve_from(OwnCurve())
+        curve_from(UserDefinedCurve())
     with pytest.raises(NotCoveredError):
-        curve_from(OwnCurve(**POINT)).at_survival(0.5)  # type: ignore[arg-type]
+        curve_from(UserDefinedCurve(**POINT)).at_survival(0.5)  # type: ignore[arg-type]

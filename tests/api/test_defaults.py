@@ -72,8 +72,8 @@ OF_A_MODEL: dict[tuple[str, str], Any] = {
     ("CyclesRequest", "list_cycles"): True,
     ("CyclesRequest", "unit_stated"): True,  # JSON states MPa; a table that names no unit says so
     ("DamageRequest", "unit_stated"): True,
-    ("OwnCurve", "name"): "own",
-    ("OwnCurve", "origin"): "",
+    ("UserDefinedCurve", "name"): "own",
+    ("UserDefinedCurve", "origin"): "",
     ("PeakMaterial", "name"): "structural-steel",
     ("BiaxialityCurves", "opening_curve"): "peak-stress-opening",
     ("BiaxialityCurves", "shear_curve"): "peak-stress-shear",

@@ -13,7 +13,8 @@ import pytest
 
 from fatcore.errors import NotConvergedError
 from service import cli
-from service.base.common import Strict, evaluate
+from service.base.common import Strict
+from service.base.envelope import evaluate
 from service.base.problems import Problem, from_core
 from service.commands import look_up
 from service.http.middleware import BodyLimit, LastNet, _with_kind_fixed

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.base.problems import Problem
 from service.topics.registry import load
 

@@ -12,7 +12,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from service.base.common import Calculation, evaluate
+from service.base.common import Calculation
+from service.base.envelope import evaluate
 from service.base.problems import Problem
 from service.http.openapi import description, examples
 from service.topics.registry import load

@@ -183,7 +183,7 @@ def test_unforeseen_errors_are_500_without_a_trace(client: httpx.Client, monkeyp
 
 def test_validation_runs_every_published_check(client: httpx.Client) -> None:
     answer = client.get("/v1/validation").json()["answer"]
-    assert answer["count"] == len(CASES) == len(validation_results()) > 100
+    assert answer["count"] == len(CASES) == validation_results().count > 100
     assert [row["id"] for row in answer["verification_cases"] if not row["passed"]] == []
     assert len({row["id"] for row in answer["verification_cases"]}) == answer["count"]
     counts = {each["kind"]: each["count"] for each in answer["kinds"]}

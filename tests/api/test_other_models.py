@@ -13,7 +13,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from service import cli
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.topics.registry import load
 from tests.bracket import bracket_request
 from tests.notch_models import MESH, NU, RADIUS, NotchModel, helix, tube

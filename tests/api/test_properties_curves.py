@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.topics.registry import find
 from tests.api.test_unsafe_curves import (
     BLOCKS,

@@ -13,7 +13,7 @@ from scipy.spatial.transform import Rotation
 
 from fatcore.errors import InputError
 from fatcore.stress.weld_lines.geometry import notch_bisector, order_along_line, tangents_along, weld_side
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.base.problems import Problem
 from service.topics.registry import load
 from tests.notch_models import helix, tube

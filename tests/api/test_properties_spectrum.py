@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.topics.registry import load
 
 STEEL = "iiw-2016-normal-steel-80"

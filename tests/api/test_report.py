@@ -9,7 +9,7 @@ import re
 import httpx
 import pytest
 
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.report import (
     curve_plot,
     governing,

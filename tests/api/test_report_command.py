@@ -13,7 +13,7 @@ from typing import Any
 import httpx
 import pytest
 
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.base.problems import Problem
 from service.cli import main
 from service.report import (
@@ -72,7 +72,7 @@ def test_report_without_a_writable_folder_is_refused_in_words(tmp_path: Path) ->
 def test_json_answer_does_not_load_matplotlib() -> None:
     file = str(FOLDER / "check" / "one-toe-constant.json")
     code = (
-        "import json,sys; from service.base.common import evaluate; from service.topics.registry import find;"
+        "import json,sys; from service.base.envelope import evaluate; from service.topics.registry import find;"
         f"evaluate(find('check'), json.load(open({file!r}))['request']);"
         "sys.exit('matplotlib' in sys.modules)"
     )

@@ -7,7 +7,7 @@ from typing import Any
 
 import httpx
 
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.base.text import number
 from service.report import growth_page
 from service.topics.registry import find

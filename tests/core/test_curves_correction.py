@@ -63,14 +63,14 @@ def test_effective_thickness_at_twice_the_plate() -> None:
 
 
 def test_thickness_rules_of_the_documents() -> None:
-    assert value(thickness(50.0, document_key="iiw-2016", detail="cruciform-as-welded")) == pytest.approx(0.5**0.3)
-    short = thickness(50.0, document_key="iiw-2016", detail="cruciform-as-welded", toe_distance_mm=60.0)
+    assert value(thickness(50.0, document="iiw-2016", detail="cruciform-as-welded")) == pytest.approx(0.5**0.3)
+    short = thickness(50.0, document="iiw-2016", detail="cruciform-as-welded", toe_distance_mm=60.0)
     assert value(short) == pytest.approx((25 / 30) ** 0.3)
     assert value(
-        thickness(50.0, document_key="en-1993-1-9-2005", detail="where-the-detail-table-says-so")
+        thickness(50.0, document="en-1993-1-9-2005", detail="where-the-detail-table-says-so")
     ) == pytest.approx(0.5**0.2)
-    assert value(thickness(32.0, document_key="bs-7608-1993", detail="all")) == pytest.approx(0.5**0.25)
-    ship = thickness(44.0, document_key="iacs-csr-2019", detail="transverse-butt-as-welded", reference_mm=22.0)
+    assert value(thickness(32.0, document="bs-7608-1993", detail="all")) == pytest.approx(0.5**0.25)
+    ship = thickness(44.0, document="iacs-csr-2019", detail="transverse-butt-as-welded", reference_mm=22.0)
     assert value(ship) == pytest.approx(0.5**0.2)
     assert value(class_thickness(50.0, "dnv-rp-c203-2016-c1-air")) == pytest.approx(0.5**0.1)
     assert short.findings[0].source == "iiw-2016"
@@ -79,21 +79,21 @@ def test_thickness_rules_of_the_documents() -> None:
 
 def test_thickness_that_no_document_covers() -> None:
     with pytest.raises(UnknownError) as caught:
-        thickness(50.0, document_key="iiw-2016", detail="bolt")
+        thickness(50.0, document="iiw-2016", detail="bolt")
     assert caught.value.path == ("detail",)
     assert "butt-ground-flush" in details("iiw-2016")
     for wrong in (
-        lambda: thickness(50.0, document_key="bs-7608-1993", detail="all", toe_distance_mm=10.0),
-        lambda: thickness(50.0, document_key="dnv-rp-c203-2016", detail="D"),
-        lambda: thickness(50.0, document_key="hse-1995", detail="D"),
+        lambda: thickness(50.0, document="bs-7608-1993", detail="all", toe_distance_mm=10.0),
+        lambda: thickness(50.0, document="dnv-rp-c203-2016", detail="D"),
+        lambda: thickness(50.0, document="hse-1995", detail="D"),
         lambda: class_thickness(50.0, "iiw-2016-normal-steel-90"),
         lambda: class_thickness(50.0, "dnv-rp-c203-2016-t-air"),
     ):
         with pytest.raises(NotCoveredError):
             wrong()
     for refused in (
-        lambda: thickness(50.0, document_key="iiw-2016", detail="base-material", reference_mm=20.0),
-        lambda: thickness(50.0, document_key="iacs-csr-2019", detail="transverse-butt-as-welded"),
+        lambda: thickness(50.0, document="iiw-2016", detail="base-material", reference_mm=20.0),
+        lambda: thickness(50.0, document="iacs-csr-2019", detail="transverse-butt-as-welded"),
     ):
         with pytest.raises(InputError) as refusal:
             refused()
@@ -223,7 +223,7 @@ def test_moving_the_curve_is_moving_the_ranges(factor: float, load: float) -> No
 
 def test_composition() -> None:
     parts = [
-        thickness(50.0, document_key="iiw-2016", detail="butt-ground-flush"),
+        thickness(50.0, document="iiw-2016", detail="butt-ground-flush"),
         mean_stress([-1.0, 0.0], "low"),
         partial_factor("iiw-2016", "safe-life", "loss-of-life"),
         own_factor("temperature", 0.9, reason="test report 7"),
@@ -258,8 +258,8 @@ def test_a_product_beyond_numbers_is_refused() -> None:
         combine_corrections(tiny, tiny)
 
 
-@pytest.mark.parametrize("factor", [1e-99, 1e99])
+@pytest.mark.parametrize("factor", [1e-9, 1e9])
 def test_a_factor_that_takes_the_curve_beyond_numbers_is_refused_at_the_corrections(factor: float) -> None:
     with pytest.raises(InputError, match="beyond the range of numbers") as caught:
-        combine_corrections(own_factor("a", factor, reason="b")).on_curve(CURVE)
+        combine_corrections(*(own_factor(name, factor, reason="b") for name in "abcdefghijk")).on_curve(CURVE)
     assert caught.value.path == ("corrections",)

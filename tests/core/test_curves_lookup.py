@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,15 +16,13 @@ from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.correction import own_factor
 from fatcore.curves.corrections.mean_stress import effective_range, mean_stress
 from fatcore.curves.corrections.partial_factors import partial_factor
-from fatcore.curves.curve import Curve
 from fatcore.curves.resistance import make_resistance
-from fatcore.curves.user_defined import user_defined_curve, user_defined_scatter
+from fatcore.curves.user_defined import user_defined_curve
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.outcome import Outcome
 
 EN = find_curve("en-1993-1-9-2005-normal-71")
 ENERGY = find_curve("energy-density")
-HEAD = {"id": "mine", "source": "own-curve"}
 
 
 ALWAYS = {  # of a curve taken as its document gives it
@@ -90,11 +89,11 @@ def test_branches_of_an_own_curve_meet_at_every_knee(steps: tuple[float, float])
     second = 10.0 ** ((constants[1] - 7.0) / 5.0)
     constants.append(7.0 + 9.0 * math.log10(second * (1.0 + steps[1])))
     if not any(steps):
-        made = user_defined_curve(log10_constants=constants, slopes=slopes, knee_cycles=knees, **HEAD)
+        made = user_defined_curve(log10_constants=constants, slopes=slopes, knee_cycles=knees)
         assert made.knee_cycles() == pytest.approx(knees)
         return
     with pytest.raises(InputError) as caught:
-        user_defined_curve(log10_constants=constants, slopes=slopes, knee_cycles=knees, **HEAD)
+        user_defined_curve(log10_constants=constants, slopes=slopes, knee_cycles=knees)
     assert caught.value.path == ("knee_cycles", steps.index(max(steps, key=abs)))
 
 
@@ -119,7 +118,7 @@ def test_limit_of_use() -> None:
     assert "stress-range-mpa-outside" in codes(lookup.curve_life(EN, stress_range_mpa=301.0, yield_strength_mpa=200.0))
     unknown = lookup.curve_life(find_curve("peak-stress-shear"), stress_range_mpa=300.0, yield_strength_mpa=200.0)
     assert codes(unknown) == ["limit-of-use-unknown"]
-    mine = user_defined_curve(range_mpa=[80.0], life_cycles=[2e6], slopes=[3.0], **HEAD)  # type: ignore[arg-type]
+    mine = user_defined_curve(range_mpa=[80.0], life_cycles=[2e6], slopes=[3.0])
     assert codes(lookup.curve_life(mine, stress_range_mpa=80.0, yield_strength_mpa=355.0)) == [
         "own-curve", "survival-unknown", "limit-of-use-unknown",
     ]  # fmt: skip
@@ -177,19 +176,21 @@ def test_refused_look_ups(figures: dict[str, float], name: str) -> None:
 
 
 def test_a_range_beyond_numbers_is_refused() -> None:
-    flat = user_defined_curve(range_mpa=[80.0], life_cycles=[2e6], slopes=[0.05], **HEAD)  # type: ignore[arg-type]
+    flat = user_defined_curve(range_mpa=[80.0], life_cycles=[2e6], slopes=[0.05])
     with pytest.raises(InputError) as caught:
         lookup.curve_strength(flat, 1e-12)
     assert caught.value.path == ("life_cycles",)
+    steep = user_defined_curve(range_mpa=[80.0], life_cycles=[2e6], slopes=[20.0])
+    with pytest.raises(InputError, match="no life that a number can hold") as caught:
+        lookup.curve_life(steep, stress_range_mpa=1e30)
+    assert caught.value.path == ("stress_range_mpa",)
 
 
 def test_three_forms_of_an_own_curve() -> None:
-    one = user_defined_curve(
-        range_mpa=[100.0], life_cycles=[2e6], slopes=[3, 5], knee_cycles=[1e7], cut_off_cycles=1e9, **HEAD
-    )  # type: ignore[arg-type]
+    one = user_defined_curve(range_mpa=[100.0], life_cycles=[2e6], slopes=[3, 5], knee_cycles=[1e7], cut_off_cycles=1e9)
     ends = one.range_mpa([1e6, 1e7, 1e8]).tolist()
-    several = user_defined_curve(range_mpa=ends, life_cycles=[1e6, 1e7, 1e8], cut_off_cycles=1e9, **HEAD)  # type: ignore[arg-type]
-    lines = user_defined_curve(log10_constants=one.log10_constants, slopes=[3, 5], cut_off_cycles=1e9, **HEAD)  # type: ignore[arg-type]
+    several = user_defined_curve(range_mpa=ends, life_cycles=[1e6, 1e7, 1e8], cut_off_cycles=1e9)
+    lines = user_defined_curve(log10_constants=one.log10_constants, slopes=[3, 5], cut_off_cycles=1e9)
     ranges = np.linspace(20.0, 300.0, 50)
     for other in (several, lines):
         assert other.life_cycles(ranges) == pytest.approx(one.life_cycles(ranges), rel=1e-10)
@@ -210,13 +211,15 @@ def test_three_forms_of_an_own_curve() -> None:
 )
 def test_refused_own_curves(figures: dict[str, list[float]], name: str) -> None:
     with pytest.raises(InputError) as caught:
-        user_defined_curve(**figures, **HEAD)  # type: ignore[arg-type]
+        user_defined_curve(**figures)
     assert caught.value.path == (name,)
 
 
 def test_scatter_of_an_own_curve() -> None:
-    curve: Curve = user_defined_curve(range_mpa=[100.0], life_cycles=[2e6], slopes=[3], **HEAD)  # type: ignore[arg-type]
-    assert user_defined_scatter(curve, None, upper_survival=0.977, sd_log10_cycles=0.3) == 0.3
-    assert user_defined_scatter(curve, 1.5, upper_survival=0.9, sd_log10_cycles=None) == pytest.approx(0.2061, abs=5e-5)
-    with pytest.raises(InputError):
-        user_defined_scatter(curve, 1.5, upper_survival=0.9, sd_log10_cycles=0.3)
+    line: dict[str, Any] = {"range_mpa": [100.0], "life_cycles": [2e6], "slopes": [3]}
+    assert user_defined_curve(**line, sd_log10_cycles=0.3).sd_log10_cycles == 0.3
+    of_index = user_defined_curve(**line, scatter_index=1.5, scatter_index_survival=0.9)
+    assert of_index.sd_log10_cycles == pytest.approx(0.2061, abs=5e-5)
+    with pytest.raises(InputError) as caught:
+        user_defined_curve(**line, scatter_index=1.5, sd_log10_cycles=0.3)
+    assert caught.value.path == ("scatter_index",)

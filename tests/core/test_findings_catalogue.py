@@ -20,7 +20,7 @@ from fatcore import _resources
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.errors import UnknownError
 from fatcore.findings import Limit, catalogue, finding_kind
-from service.base.common import evaluate
+from service.base.envelope import evaluate
 from service.topics.registry import load
 from tests.finding_calls import ROOT, Said, aliases, modules, said
 

@@ -24,7 +24,7 @@ EXPONENTS = {
 
 @pytest.mark.parametrize(("detail", "exponent"), EXPONENTS.items())
 def test_exponent(detail: str, exponent: str) -> None:
-    factor = thickness(40.0, document_key="iacs-csr-2019", detail=detail, reference_mm=20.0).strength_factor
+    factor = thickness(40.0, document="iacs-csr-2019", detail=detail, reference_mm=20.0).strength_factor
     assert -math.log2(float(factor)) == pytest.approx(float(exponent), abs=1e-12)
 
 

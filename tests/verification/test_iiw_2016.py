@@ -41,5 +41,5 @@ def test_bonus_for_the_load_ratio(load_ratio: float, low: float, medium: float) 
 )
 def test_thickness_exponents(detail: str, exponent: float) -> None:
     """Thickness exponents above 25 mm, from memory."""
-    factor = float(thickness(100.0, document_key="iiw-2016", detail=detail).strength_factor)
+    factor = float(thickness(100.0, document="iiw-2016", detail=detail).strength_factor)
     assert factor == pytest.approx(0.25**exponent, rel=1e-12)

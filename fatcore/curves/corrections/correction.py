@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import reduce
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Len
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import PositiveColumn, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.segments import common_shape, not_negative
 from fatcore.errors import InputError
 from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 
 _LARGEST = 1e100  # products beyond it, or under its inverse, are no strengths
 
@@ -98,15 +101,18 @@ def combine_corrections(*corrections: Correction) -> Correction:
     )
 
 
-def own_factor(name: str, strength_factor: ArrayLike, *, reason: str) -> Correction:
+@guarded
+def own_factor(
+    name: Annotated[str, Len(1, 100)], strength_factor: PositiveColumn, *, reason: Annotated[str, Len(1, 300)]
+) -> Correction:
     """A factor that the user brings for what no table here covers: temperature, environment, treatment.
 
     name            : what it corrects for
-    strength_factor : > 0, on the permissible ranges; a factor on loads enters as its inverse
-    reason          : where it comes from, in the user's words; must not be empty
-    Raises          : InputError for a factor that is not positive, or without a reason
+    strength_factor : on the permissible ranges; a factor on loads enters as its inverse
+    reason          : where it comes from, in the user's words
+    Raises          : InputError for a reason without words
     """
-    factor = positive("strength_factor", strength_factor)
+    factor = np.asarray(strength_factor, dtype=np.float64)
     if not reason.strip():
         raise InputError("a factor of your own needs its reason", "reason")
     message = f"{name}: strengths times {show_correction(factor)}, given by the user ({reason.strip()}); not checked"

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from annotated_types import doc
 
+from fatcore.bounds import NumberColumn, guarded
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.documents import document, rule
 from fatcore.curves.segments import common_shape
 from fatcore.errors import InputError
-from fatcore.require import FloatArray, finite
+from fatcore.require import FloatArray
 
 ResidualStress = Literal["low", "medium", "high"]
 
@@ -35,32 +36,32 @@ def guard_signed(curve: Curve) -> None:
         )
 
 
-def mean_stress_factor(load_ratio: ArrayLike, residual_stress: ResidualStress) -> FloatArray:
+@guarded
+def mean_stress_factor(load_ratio: NumberColumn, residual_stress: ResidualStress) -> FloatArray:
     """Strength factor for the load ratio of each cycle.
 
-    load_ratio      : least over greatest stress of the cycle [-], finite; above the upper end of the bonus
+    load_ratio      : least over greatest stress of the cycle; above the upper end of the bonus
                       (and for R > 1, where both stresses are compressive) the factor is 1, the safe side
     residual_stress : low (not welded, or stress-relieved), medium (small thin-walled parts, short welds),
                       high (complex welded parts: no bonus)
     Returns         : factor on the permissible range [-], >= 1, same shape
-    Raises          : InputError for another word or a ratio that is not finite
     Source          : [iiw-2016]
 
     >>> [float(mean_stress_factor(ratio, "low").round(9)) for ratio in (-2.0, -1.0, 0.0, 0.5)]
     [1.6, 1.6, 1.2, 1.0]
     """
-    ratio = finite("load_ratio", load_ratio)
+    ratio = np.asarray(load_ratio, dtype=np.float64)
     if residual_stress == "high":
         return np.ones(ratio.shape)
-    if residual_stress not in ("low", "medium"):
-        raise InputError("residual_stress must be low, medium or high", "residual_stress")
     bonus = rule(_IIW, "mean_stress")[residual_stress]
     line = bonus["at_zero"] - bonus["slope"] * ratio
     steep = np.where(ratio < bonus["from_load_ratio"], bonus["top"], line)
     return np.asarray(np.where(ratio > bonus["to_load_ratio"], 1.0, steep))
 
 
-def mean_stress(load_ratio: ArrayLike, residual_stress: ResidualStress) -> Correction:
+def mean_stress(
+    load_ratio: Annotated[NumberColumn, doc("one, or one for each range")], residual_stress: ResidualStress
+) -> Correction:
     """The mean-stress correction by residual-stress case; arguments as in `mean_stress_factor`.
 
     Source : [iiw-2016]
@@ -77,19 +78,19 @@ def mean_stress(load_ratio: ArrayLike, residual_stress: ResidualStress) -> Corre
     )
 
 
-def effective_range_mpa(maximum_mpa: ArrayLike, minimum_mpa: ArrayLike) -> FloatArray:
+@guarded
+def effective_range_mpa(maximum_mpa: NumberColumn, minimum_mpa: NumberColumn) -> FloatArray:
     """Range with the compressive part of the cycle counted at 60 %.
 
-    maximum_mpa, minimum_mpa : greatest and least stress of the cycle [MPa], finite, maximum >= minimum
-    Returns                  : effective range [MPa], broadcast shape
-    Valid                    : details that are not welded, or stress-relieved
-    Raises                   : InputError outside these
-    Source                   : [en-1993-1-9-2005]
+    Returns : effective range [MPa], broadcast shape
+    Valid   : details that are not welded, or stress-relieved
+    Raises  : InputError where the maximum is less than the minimum
+    Source  : [en-1993-1-9-2005]
 
     >>> float(effective_range_mpa(60.0, -40.0))
     84.0
     """
-    top, bottom = finite("maximum_mpa", maximum_mpa), finite("minimum_mpa", minimum_mpa)
+    top, bottom = (np.asarray(each, dtype=np.float64) for each in (maximum_mpa, minimum_mpa))
     common_shape(maximum_mpa=top, minimum_mpa=bottom)
     if (top < bottom).any():
         raise InputError("maximum_mpa must not be less than minimum_mpa", "maximum_mpa")
@@ -99,7 +100,10 @@ def effective_range_mpa(maximum_mpa: ArrayLike, minimum_mpa: ArrayLike) -> Float
     return np.asarray(tension + share * compression)
 
 
-def effective_range(maximum_mpa: ArrayLike, minimum_mpa: ArrayLike) -> Correction:
+def effective_range(
+    maximum_mpa: Annotated[NumberColumn, doc("one, or one for each range")],
+    minimum_mpa: Annotated[NumberColumn, doc("as many as maximum_mpa")],
+) -> Correction:
     """The effective range as a strength factor for each cycle: full range over effective range, 1 at range 0.
 
     Arguments as in `effective_range_mpa`.

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import numpy as np
 
+from fatcore.curves import documents
 from fatcore.curves.corrections.correction import Correction
-from fatcore.curves.documents import document, rule
 from fatcore.errors import InputError, UnknownError
 
 _HSE = "hse-1995"
 
 
-def partial_factor(document_key: str, concept: str, consequence: str) -> Correction:
+def partial_factor(document: str, concept: str, consequence: str) -> Correction:
     """The partial factor on fatigue strength that a document asks for.
 
-    document_key : 'en-1993-1-9-2005' or 'iiw-2016'
-    concept      : damage-tolerant or safe-life (EN), fail-safe or safe-life (IIW)
-    consequence  : low-consequence, high-consequence (EN); loss-of-secondary-part, loss-of-structure,
-                   loss-of-life (IIW)
-    Raises       : UnknownError, NotCoveredError where the document has no such table here
+    document    : 'en-1993-1-9-2005' or 'iiw-2016'
+    concept     : damage-tolerant or safe-life (EN), fail-safe or safe-life (IIW)
+    consequence : low-consequence, high-consequence (EN); loss-of-secondary-part, loss-of-structure,
+                  loss-of-life (IIW)
+    Raises      : UnknownError, NotCoveredError where the document has no such table here
     """
-    concepts = rule(document_key, "partial_factors")
+    concepts = documents.rule(document, "partial_factors")
     if concept not in concepts:
         raise UnknownError("concept", concept, concepts, "concept")
     if consequence not in concepts[concept]:
@@ -31,8 +31,8 @@ def partial_factor(document_key: str, concept: str, consequence: str) -> Correct
         "partial-factor",
         np.array(1.0 / value),
         f"partial factor {value:g} for {concept}, {consequence}",
-        source=document_key,
-        table=document(document_key).table,
+        source=document,
+        table=documents.document(document).table,
         field="resistance_factor",
     )
 
@@ -45,7 +45,7 @@ def class_factor(label: str, curve_id: str) -> Correction:
     Raises   : UnknownError for the label, InputError for another line
     Source   : [hse-1995]
     """
-    factors, line = rule(_HSE, "class_factors"), document(_HSE).content["line"]
+    factors, line = documents.rule(_HSE, "class_factors"), documents.document(_HSE).content["line"]
     if curve_id != line:
         raise InputError(f"a class factor acts on the line of class D, {line}, not on {curve_id}", "kind")
     if label not in factors:
@@ -56,6 +56,6 @@ def class_factor(label: str, curve_id: str) -> Correction:
         np.array(1.0 / factors[label]),
         f"ranges of class {label} times {factors[label]:g} enter the line of class D, in which documents differ",
         source=_HSE,
-        table=document(_HSE).table,
+        table=documents.document(_HSE).table,
         field="stress_range_mpa",
     )

@@ -4,22 +4,32 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Annotated
 
+from annotated_types import Ge, Gt, Le, Lt, doc
 from scipy.special import nctdtrit
 
+from fatcore.bounds import NonNegative, Positive, Probability, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations, power_of_ten
-from fatcore.errors import InputError, NotCoveredError
+from fatcore.errors import NotCoveredError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import positive
 
 # how the tables begin the definition of a line that rests on a tolerance limit
-CONFIDENCE_DEFINITION = "95 % survival at 75 % confidence"
-# of the line of a curve of the user's own whose tests are counted, as in CONFIDENCE_DEFINITION
-CONFIDENCE = 0.75
-# standard deviation of log10 life below which that of a user's own curve is doubted [own choice]
-LEAST_SCATTER = 0.1
+_CONFIDENCE_DEFINITION = "95 % survival at 75 % confidence"
+# of the line of a curve of the user's own whose tests are counted, as in _CONFIDENCE_DEFINITION
+_CONFIDENCE = 0.75
+# standard deviation of log10 life below which that of a user-defined curve is doubted [own choice]
+_LEAST_SCATTER = 0.1
+
+ScatterIndex = Annotated[float, Ge(1.0), Le(1e6)]
+UpperSurvival = Annotated[float, Gt(0.5), Lt(1.0)]
+MovedTo = Annotated[Probability | None, doc("move the curve to this survival probability; null leaves it")]
+SampleSize = Annotated[
+    Annotated[int, Ge(2), Le(100_000)] | None,
+    doc("tests behind a curve of your own: its survival then holds with 75 % confidence"),
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,32 +48,29 @@ class CurveAtSurvival(Outcome):
     deviations_to: float
 
 
-def scatter_of_index(scatter_index: float, slope: float, *, upper_survival: float = 0.977) -> float:
+@guarded
+def scatter_of_index(scatter_index: ScatterIndex, slope: Positive, *, upper_survival: UpperSurvival = 0.977) -> float:
     """Standard deviation of log10 life from a scatter index of strength [-].
 
-    scatter_index  : ratio of the strength at survival 1 - upper_survival to that at upper_survival, >= 1
+    scatter_index  : ratio of the strength at survival 1 - upper_survival to that at upper_survival
     slope          : of the same line (the energy slope for an index of energy density)
-    upper_survival : 0.977 (two deviations) or 0.9 are usual, above 0.5
-    Raises         : InputError outside these
+    upper_survival : 0.977 (two deviations) or 0.9 are usual
     Source         : [normal-quantile]
 
     >>> round(scatter_of_index(1.5, 3.0, upper_survival=0.9), 4)
     0.2061
     """
-    if not (math.isfinite(scatter_index) and scatter_index >= 1.0):
-        raise InputError("scatter_index must be finite and at least 1", "scatter_index")
-    return _slope(slope) * math.log10(scatter_index) / (2.0 * _upper(upper_survival))
+    return slope * math.log10(scatter_index) / (2.0 * deviations(upper_survival))
 
 
-def index_of_scatter(sd_log10_cycles: float, slope: float, *, upper_survival: float = 0.977) -> float:
+@guarded
+def index_of_scatter(sd_log10_cycles: NonNegative, slope: Positive, *, upper_survival: UpperSurvival = 0.977) -> float:
     """Scatter index of strength from the standard deviation of log10 life; inverse of `scatter_of_index`."""
-    if not (math.isfinite(sd_log10_cycles) and sd_log10_cycles >= 0.0):
-        raise InputError("sd_log10_cycles must be finite and not negative", "sd_log10_cycles")
-    exponent = 2.0 * _upper(upper_survival) * sd_log10_cycles / _slope(slope)
-    return power_of_ten("sd_log10_cycles", exponent)
+    return power_of_ten("sd_log10_cycles", 2.0 * deviations(upper_survival) * sd_log10_cycles / slope)
 
 
-def convert_index(scatter_index: float, *, from_survival: float, to_survival: float) -> float:
+@guarded
+def convert_index(scatter_index: ScatterIndex, *, from_survival: UpperSurvival, to_survival: UpperSurvival) -> float:
     """A scatter index stated between other survival probabilities, on the same normal distribution [-].
 
     >>> round(convert_index(1.5, from_survival=0.9, to_survival=0.977), 3)
@@ -73,31 +80,29 @@ def convert_index(scatter_index: float, *, from_survival: float, to_survival: fl
     return index_of_scatter(scatter, 1.0, upper_survival=to_survival)
 
 
-def tolerance_deviations(sample_size: int, survival_probability: float, confidence: float) -> float:
+@guarded
+def tolerance_deviations(
+    sample_size: Annotated[int, Ge(2)], survival_probability: Probability, confidence: Probability
+) -> float:
     """Sample standard deviations below the sample mean that keep a survival probability with a confidence.
 
-    sample_size : number of tests, at least 2; survival_probability, confidence : in (0, 1)
-    Raises      : InputError outside these
-    Source      : [tolerance-factor]
+    Source : [tolerance-factor]
 
     >>> round(tolerance_deviations(10, 0.95, 0.75), 3)
     2.104
     """
-    if sample_size < 2:
-        raise InputError("sample_size must be at least 2", "sample_size")
-    if not 0.0 < confidence < 1.0:
-        raise InputError("confidence must lie between 0 and 1", "confidence")
     root = math.sqrt(sample_size)
     return float(nctdtrit(sample_size - 1, deviations(survival_probability) * root, confidence)) / root
 
 
-def at_survival(curve: Curve, survival_probability: float, *, sample_size: int | None = None) -> CurveAtSurvival:
+@guarded
+def at_survival(curve: Curve, survival_probability: Probability, *, sample_size: SampleSize = None) -> CurveAtSurvival:
     """The curve moved to another survival probability, with findings that state every assumption.
 
     sample_size : number of tests behind a curve of the user's own: the line asked for lies below the mean by
-                  the tolerance factor of 75 % confidence, never nearer than the deviation of its probability;
+                  the tolerance factor of 75 % confidence, never nearer than the deviation of its probability.
                   No document of the catalogue states its tests: refused there
-    Raises      : InputError outside (0, 1), NotCoveredError when the curve states no survival probability
+    Raises      : NotCoveredError when the curve states no survival probability
     Source      : [normal-quantile], [tolerance-factor], [scatter-practice]
     """
     if curve.survival_probability is None:
@@ -107,7 +112,7 @@ def at_survival(curve: Curve, survival_probability: float, *, sample_size: int |
     start = deviations(curve.survival_probability)
     goal = _goal(curve, survival_probability, sample_size)
     moved = curve.at_survival(survival_probability, deviations_to=goal)
-    told = [] if moved is curve else _findings(curve, survival_probability, start, goal, sample_size)
+    found = [] if moved is curve else _findings(curve, survival_probability, start, goal, sample_size)
     return CurveAtSurvival(
         curve=moved,
         strength_factor=power_of_ten("sd_log10_cycles", (start - goal) * curve.scatter() / curve.slopes[0]),
@@ -115,7 +120,7 @@ def at_survival(curve: Curve, survival_probability: float, *, sample_size: int |
         deviations_from=start,
         deviations_to=goal,
         **evidence(
-            findings=told,
+            findings=found,
             sources=[curve.source, *(() if moved is curve else _sources(curve, sample_size))],
             tables=[curve.table] if curve.table else [],
         ),
@@ -132,7 +137,7 @@ def _goal(curve: Curve, survival_probability: float, sample_size: int | None) ->
             "of your own",
             "sample_size",
         )
-    return max(plain, tolerance_deviations(sample_size, survival_probability, CONFIDENCE))
+    return max(plain, tolerance_deviations(sample_size, survival_probability, _CONFIDENCE))
 
 
 def _findings(
@@ -141,10 +146,10 @@ def _findings(
     found = [_move(curve, survival_probability, start, goal, sample_size)]
     if curve.sd_log10_cycles is None:
         found.append(_untabulated(curve))
-    if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
+    if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < _LEAST_SCATTER:
         text = f"{curve.id}: a scatter of {curve.sd_log10_cycles:g} of log10 life is less than welds show"
         found.append(caution("scatter-small", text, field="sd_log10_cycles", source="scatter-practice"))
-    if curve.survival_definition.startswith(CONFIDENCE_DEFINITION):
+    if curve.survival_definition.startswith(_CONFIDENCE_DEFINITION):
         found.append(_definition(curve, start))
     return found
 
@@ -185,14 +190,3 @@ def _sources(curve: Curve, sample_size: int | None) -> list[str]:
     practice = ["scatter-practice"] if curve.sd_log10_cycles is None else []
     tolerance = ["tolerance-factor"] if sample_size is not None else []
     return ["normal-quantile", *practice, *tolerance]
-
-
-def _slope(slope: float) -> float:
-    return float(positive("slope", slope))
-
-
-def _upper(upper_survival: float) -> float:
-    value = deviations(upper_survival)
-    if value <= 0.0:
-        raise InputError("upper_survival must be above 0.5", "upper_survival")
-    return value

@@ -1,71 +1,42 @@
-"""Models around design curves: own curves, references to curves, pages of the catalogue."""
+"""Models around design curves: references to curves, pages of the catalogue."""
 
 from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, StringConstraints, Tag
+from pydantic import Discriminator, StringConstraints, Tag
 
 from fatcore.curves import catalogue
-from fatcore.curves.curve import Curve, Loading
-from fatcore.curves.user_defined import OWN_SOURCE, user_defined_curve, user_defined_scatter
+from fatcore.curves.curve import Curve
+from fatcore.curves.damage_limits import Amplitude
+from fatcore.curves.listing import Listing
+from fatcore.curves.user_defined import user_defined_curve
 
-from ...base.common import NonNegative, Number, Positive, Probability, Strict
+from ...base.common import Strict
+from ...base.derive import Derived, answer_of, request_of
 
-MAX_SEGMENTS = 20
+_MAX_SEGMENTS = 20
 
 LoadingRequest = Literal["constant", "variable"]
-Segments = Annotated[list[Positive], Field(max_length=MAX_SEGMENTS)]
-Text = Annotated[str, StringConstraints(max_length=300)]
+CurveId = Annotated[str, StringConstraints(min_length=1, max_length=100)]
 
 
-class OwnCurve(Strict):
+@request_of(user_defined_curve, rows=_MAX_SEGMENTS)
+class UserDefinedCurve(Derived):
     """A stress-life curve of the user's own.
 
     Either one point with slopes, or several points, or intercepts with slopes.
     """
 
-    name: Annotated[str, StringConstraints(min_length=1, max_length=100)] = Field(
-        default="own", description="what the answer calls the curve"
-    )
-    origin: Text = Field(default="", description="where the figures come from; repeated in the answer")
-    stress_kind: Text = Field(default="own", description="the stress it is meant for")
-    range_mpa: Segments = Field(default=[], description="ranges of points on the line, falling [MPa]")
-    life_cycles: Segments = Field(default=[], description="lives of those points, rising [cycles]")
-    log10_constants: Annotated[list[Number], Field(max_length=MAX_SEGMENTS)] = Field(
-        default=[], description="log10 of the constant of each branch, from high to low range"
-    )
-    slopes: Segments = Field(default=[], description="inverse slope of each branch")
-    knee_cycles: Segments | None = Field(default=None, description="lives where branches meet [cycles]")
-    step_at_knee: bool = Field(
-        default=False, description="branches of log10_constants hold as printed, with the step at knee_cycles"
-    )
-    cut_off_cycles: Positive | None = Field(
-        default=None, description="life beyond which a range does no damage [cycles]"
-    )
-    survival_probability: Probability | None = Field(default=None, description="of the line as given")
-    sd_log10_cycles: NonNegative | None = Field(
-        default=None, description="standard deviation of log10 life about the line"
-    )
-    scatter_index: Annotated[float, Field(ge=1.0, le=1e6)] | None = Field(
-        default=None, description="instead of the deviation: strength at low over strength at high survival"
-    )
-    scatter_index_survival: Annotated[float, Field(gt=0.5, lt=1.0)] = Field(
-        default=0.977, description="the high survival probability between which the index is stated"
-    )
-
-
-CurveId = Annotated[str, StringConstraints(min_length=1, max_length=100)]
-
 
 def _form(value: Any) -> str | None:
     if isinstance(value, str):
         return "id"
-    return "own" if isinstance(value, dict | OwnCurve) else None
+    return "own" if isinstance(value, dict | UserDefinedCurve) else None
 
 
 CurveRef = Annotated[
-    Annotated[CurveId, Tag("id")] | Annotated[OwnCurve, Tag("own")],
+    Annotated[CurveId, Tag("id")] | Annotated[UserDefinedCurve, Tag("own")],
     Discriminator(
         _form,
         custom_error_type="curve",
@@ -74,57 +45,23 @@ CurveRef = Annotated[
 ]
 
 
-def curve_from(spec: str | OwnCurve, *, loading: Loading = "variable") -> Curve:
+def curve_from(spec: str | UserDefinedCurve, *, loading: Amplitude = "variable") -> Curve:
     """The curve of the catalogue, or the user's own; paths of errors start at the curve itself."""
     if isinstance(spec, str):
         return catalogue.find_curve(spec, loading=loading)
-    bare = _user_defined(spec, None)
-    scatter = user_defined_scatter(
-        bare,
-        spec.scatter_index,
-        upper_survival=spec.scatter_index_survival,
-        sd_log10_cycles=spec.sd_log10_cycles,
-    )
-    return bare if scatter is None else _user_defined(spec, scatter)
+    made: Curve = spec.to_core()
+    return made
 
 
-def _user_defined(spec: OwnCurve, scatter: float | None) -> Curve:
-    return user_defined_curve(
-        range_mpa=spec.range_mpa,
-        life_cycles=spec.life_cycles,
-        log10_constants=spec.log10_constants,
-        slopes=spec.slopes,
-        knee_cycles=spec.knee_cycles,
-        step_at_knee=spec.step_at_knee,
-        cut_off_cycles=spec.cut_off_cycles,
-        id=spec.name,
-        source=OWN_SOURCE,
-        title=spec.origin,
-        stress_kind=spec.stress_kind,
-        material="",
-        survival_probability=spec.survival_probability,
-        survival_definition="as the user states it",
-        sd_log10_cycles=scatter,
-    )
-
-
+@answer_of(Listing)
 class ListAnswer(Strict):
     """The curves that fit, as columns."""
-
-    id: list[str]
-    title: list[str]
-    document: list[str]
-    stress_kind: list[str]
-    material: list[str]
-    environment: list[str]
-    reference_range_mpa: list[float | None]
-    reference_energy_density_mj_m3: list[float | None]
-    status: list[str]
 
 
 class CurveAnswer(Strict):
     """Shape of a curve and what its document says about its use; null where it says nothing here."""
 
+    # written out, since it lays the core's description and the curve in it side by side
     id: str
     title: str
     document: str

@@ -4,50 +4,31 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import Field, StringConstraints
+from pydantic import Field
 
 from fatcore.curves import catalogue, listing, lookup
 from fatcore.curves.curve import Curve
 from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import at
 
-from ...base.common import MAX_POINTS, NonNegative, Positive, Reply, Strict, get, post, reply
-from .models import (
-    CurveAnswer,
-    CurveId,
-    ListAnswer,
-    LoadingRequest,
-)
-from .resistance import (
-    Environment,
-    ResistanceChoice,
-    Sample,
-    Survival,
-    YieldStrength,
-    curve_in,
-    resisting_from,
-)
+from ...base.common import Reply, Strict, get, post, reply
+from ...base.derive import Derived, answer_of, call, request_of
+from .models import CurveAnswer, CurveId, ListAnswer, LoadingRequest
+from .resistance import Moved, ResistanceChoice, curve_in, resisting_from
 
-Word = Annotated[str, StringConstraints(max_length=100)]
-Ranges = Annotated[list[NonNegative], Field(min_length=1, max_length=MAX_POINTS)]
-Lives = Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)]
+_PUT_ON_A_CURVE = ("curve", "corrections")
 Loading = Annotated[LoadingRequest, Field(description="amplitude; the curve for a variable one is the safe side")]
 
 
-class ListRequest(Strict):
+@request_of(listing.list_curves)
+class ListRequest(Derived):
     """Filters of the catalogue; each that is given must fit."""
-
-    document: Word | None = Field(default=None, description="key of the document, like iiw-2016")
-    stress_kind: Word | None = Field(default=None, description="normal, shear, hot-spot, peak-stress, ...")
-    material: Word | None = Field(default=None, description="steel, aluminium, ...")
-    environment: Word | None = Field(default=None, description="air, seawater-protected, free-corrosion")
-    text: Word | None = Field(default=None, description="part of the id or title")
 
 
 @get("curves", ListRequest, ListAnswer, revision=1, summary="Catalogue of design curves")
 def curve_list(request: ListRequest) -> Reply:
     """Every design curve with its document, what it is for and its range at 2e6 cycles."""
-    return reply(ListAnswer, listing.list_curves(**request.model_dump()))
+    return reply(ListAnswer, request.to_core())
 
 
 class CurveRequest(Strict):
@@ -65,64 +46,40 @@ def curve_shape(request: CurveRequest) -> Reply:
     return reply(CurveAnswer, found, **_shape(found.curve))
 
 
-class LifeQuery(CurveRequest):
+@request_of(lookup.curve_life, omit=_PUT_ON_A_CURVE, single=True)
+class LifeQuery(CurveRequest, Moved):
     """A range on a curve of the catalogue: of stress, or of averaged energy density."""
 
-    stress_range_mpa: NonNegative | None = Field(default=None, description="stress range [MPa]")
-    energy_density_mj_m3: NonNegative | None = Field(default=None, description="range of energy density")
-    environment: Environment = None
-    survival_probability: Survival = None
-    sample_size: Sample = None
-    yield_strength_mpa: YieldStrength = None
 
-
+@answer_of(lookup.LifeOutcome, omit=("strength_factor",), single=True)
 class LifeOneAnswer(Strict):
     """Life at one range; null with below_cutoff true where it is infinite."""
 
     curve: str
-    life_cycles: float | None
-    below_cutoff: bool
-    damage_per_cycle: float
-    survival_probability: float | None
 
 
 @get("curves/{curve}/life", LifeQuery, LifeOneAnswer, revision=2, summary="Life at one range")
 def life_at(request: LifeQuery) -> Reply:
     """Life of one range on a design curve, at its own or another survival probability."""
-    found = lookup.curve_life(
-        _held(request),
-        stress_range_mpa=request.stress_range_mpa,
-        energy_density_mj_m3=request.energy_density_mj_m3,
-        yield_strength_mpa=request.yield_strength_mpa,
-    )
-    return _answer(LifeOneAnswer, found)
+    return _answer(LifeOneAnswer, call(lookup.curve_life, request, curve=_held(request)))
 
 
-class StrengthQuery(CurveRequest):
+@request_of(lookup.curve_strength, omit=_PUT_ON_A_CURVE, single=True)
+class StrengthQuery(CurveRequest, Moved):
     """A life on a curve of the catalogue."""
 
-    life_cycles: Positive = Field(description="cycles to be borne")
-    environment: Environment = None
-    survival_probability: Survival = None
-    sample_size: Sample = None
-    yield_strength_mpa: YieldStrength = None
 
-
+@answer_of(lookup.StrengthOutcome, omit=("strength_factor",), single=True)
 class StrengthOneAnswer(Strict):
     """Range at one life: of stress or of energy density, the other is null."""
 
     curve: str
-    stress_range_mpa: float | None
-    energy_density_mj_m3: float | None
-    on_cutoff: bool
-    survival_probability: float | None
 
 
 @get("curves/{curve}/strength", StrengthQuery, StrengthOneAnswer, revision=2, summary="Range at one life")
 def strength_at(request: StrengthQuery) -> Reply:
     """Range that a design curve permits at one life; beyond the cut-off life it is the cut-off."""
-    found = lookup.curve_strength(_held(request), request.life_cycles, yield_strength_mpa=request.yield_strength_mpa)
-    return _answer(StrengthOneAnswer, found)
+    return _answer(StrengthOneAnswer, call(lookup.curve_strength, request, curve=_held(request)))
 
 
 class Options(ResistanceChoice):
@@ -131,79 +88,52 @@ class Options(ResistanceChoice):
     loading: Loading = "variable"
 
 
+@request_of(lookup.curve_life, omit=_PUT_ON_A_CURVE)
 class LifeRequest(Options):
     """Ranges as a column, of stress or of averaged energy density."""
 
-    stress_range_mpa: Ranges | None = Field(default=None, description="stress ranges [MPa]")
-    energy_density_mj_m3: Ranges | None = Field(default=None, description="ranges of energy density")
-    yield_strength_mpa: YieldStrength = None
 
-
+@answer_of(lookup.LifeOutcome)
 class LifeAnswer(Strict):
     """Lives as a column; null with below_cutoff true where infinite."""
 
     curve: str
-    life_cycles: list[float | None]
-    below_cutoff: list[bool]
-    damage_per_cycle: list[float]
-    strength_factor: list[float]
-    survival_probability: float | None
 
 
 @post("curves/life", LifeRequest, LifeAnswer, revision=2, summary="Lives at many ranges")
 def lives(request: LifeRequest) -> Reply:
     """Life of every range on a design curve or your own curve, with corrections that report themselves."""
     size = len(request.stress_range_mpa or request.energy_density_mj_m3 or ())
-    found = lookup.curve_life(
-        resisting_from(request, loading=request.loading, size=size, quantity=None),
-        stress_range_mpa=request.stress_range_mpa,
-        energy_density_mj_m3=request.energy_density_mj_m3,
-        yield_strength_mpa=request.yield_strength_mpa,
-    )
-    return _answer(LifeAnswer, found)
+    held = resisting_from(request, loading=request.loading, size=size, quantity=None)
+    return _answer(LifeAnswer, call(lookup.curve_life, request, curve=held, corrections=()))
 
 
+@request_of(lookup.curve_strength, omit=_PUT_ON_A_CURVE)
 class RangesRequest(Options):
     """Lives as a column."""
 
-    life_cycles: Lives = Field(description="cycles to be borne")
-    yield_strength_mpa: YieldStrength = None
 
-
+@answer_of(lookup.StrengthOutcome)
 class StrengthAnswer(Strict):
     """Ranges as a column: of stress or of energy density, the other is null."""
 
     curve: str
-    stress_range_mpa: list[float] | None
-    energy_density_mj_m3: list[float] | None
-    on_cutoff: list[bool]
-    strength_factor: list[float]
-    survival_probability: float | None
 
 
 @post("curves/strength", RangesRequest, StrengthAnswer, revision=2, summary="Ranges at many lives")
 def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
-    size = len(request.life_cycles)
-    held = resisting_from(request, loading=request.loading, size=size, quantity=None)
-    found = lookup.curve_strength(held, request.life_cycles, yield_strength_mpa=request.yield_strength_mpa)
-    return _answer(StrengthAnswer, found)
+    held = resisting_from(request, loading=request.loading, size=len(request.life_cycles), quantity=None)
+    return _answer(StrengthAnswer, call(lookup.curve_strength, request, curve=held, corrections=()))
 
 
 def _held(request: LifeQuery | StrengthQuery) -> CurveResistance:
-    return make_resistance(
-        curve_in(request.curve, request.environment, request.loading),
-        survival_probability=request.survival_probability,
-        sample_size=request.sample_size,
-        quantity=None,
-    )
+    curve = curve_in(request.curve, request.environment, request.loading)
+    return call(make_resistance, request, curve=curve, quantity=None)
 
 
 def _answer(answer: type[Strict], found: lookup.LifeOutcome | lookup.StrengthOutcome) -> Reply:
-    values: dict[str, Any] = {
-        "curve": found.curve.id,
-        "survival_probability": found.curve.survival_probability,
-    }
+    values: dict[str, Any] = {"curve": found.curve.id}
     if "strength_factor" in answer.model_fields:
         values["strength_factor"] = found.strength_factor.reshape(-1)
     return reply(answer, found, **values)
