@@ -14,33 +14,54 @@ from .result import Answered, CaseResult, GateResult, place
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """A baseline with a run in it, and why the state of some checks did not enter it, by their keys."""
+    """A baseline with a run in it, and what of some checks did not pass, by their keys.
+
+    kept    : why the state of a check did not enter it; first: of one without an earlier state, which entered
+    """
 
     baseline: Baseline
     kept: Mapping[str, str]
+    first: Mapping[str, str]
 
 
 def merged(baseline: Baseline, answers: Answers, result: GateResult, because: str | None) -> Stored:
     """The baseline with the answers in it; what the run does not hold stays, lines that are gone among it.
 
-    A check that fails its limit or is undecided never replaces an earlier state of it.
+    A check that fails its limit or is undecided never replaces an earlier state of it. A number that is stored
+    without a reason of its line does not raise what growth counts from.
     result  : the answers judged against this baseline
-    because : reason for what --accept would need one for: growth, changed rules, one that stands for another
+    because : reason for what --accept would need one for (growth, changed rules, one that stands for another),
+              for growth below the floor, and for less than before: a number that fell far, a shorter line
     Raises  : Problem where such a reason is missing
     """
-    checks, accepted, kept = dict(baseline.checks), list(baseline.accepted), {}
+    checks, accepted = dict(baseline.checks), list(baseline.accepted)
+    kept: dict[str, str] = {}
+    first: dict[str, str] = {}
     judged = {check.key: check for check in result.checks}
     for answer in (check for check in answers.checks if isinstance(check, Answered)):
         check, before = judged[answer.key], checks.get(answer.key)
-        failed = _unproved(check) if before is not None or _continues(check) else None
+        failed = _unproved(check)
         if failed is not None:
-            kept[answer.key] = failed
-            continue
+            earlier = before is not None or _continues(check)
+            (kept if earlier else first)[answer.key] = failed
+            if earlier:
+                continue
         changes = _needing_reason(check, because)
         if changes and because is not None:
             accepted.append(Accepted(check=answer.key, line=None, changes=changes, because=because))
-        checks[answer.key] = _stored(answer, {} if before is None else before.lines)
-    return Stored(replace(baseline, checks=checks, accepted=tuple(accepted)), kept)
+        stored = _stored(answer, {} if before is None else before.lines)
+        checks[answer.key] = stored.model_copy(update={"lines": {**stored.lines, **_continued(check)}})
+    return Stored(replace(baseline, checks=checks, accepted=tuple(accepted)), kept, first)
+
+
+def _continued(check: CaseResult) -> dict[str, StoredLine]:
+    """The lines that go on from a stored state without a reason of their own."""
+    named = {name for name, _ in check.every_reason}
+    return {
+        line.name: line.now.stored_after(line.before)
+        for line in check.lines
+        if line.now is not None and line.before is not None and line.name not in named
+    }
 
 
 def _continues(check: CaseResult) -> bool:
@@ -60,8 +81,7 @@ def place_of(line: str | None, text: str) -> str:
 
 def _needing_reason(check: CaseResult, because: str | None) -> list[str]:
     gone = {line.name for line in check.lines if line.now is None}
-    faults = [(name, fault) for name, fault in check.every_fault if name not in gone and fault.acceptable]
-    changes = [place_of(name, fault.text) for name, fault in faults]
+    changes = [place_of(name, text) for name, text in check.every_reason if name not in gone]
     if changes and because is None:
         text = f"--write-baseline would store what needs a reason; say it with --because TEXT: {check.key}"
         raise Problem(422, f"{text}: {changes[0]}" + (f" (and {len(changes) - 1} more)" if changes[1:] else ""))
@@ -70,10 +90,10 @@ def _needing_reason(check: CaseResult, because: str | None) -> list[str]:
 
 def with_notes(result: GateResult, stored: Stored, notes: Sequence[str]) -> GateResult:
     """The result with what was not stored told at its check, and more notes of the run."""
+    words = {key: f"not stored, the earlier state stays: {text}" for key, text in stored.kept.items()}
+    words |= {key: f"stored as a first state that does not pass: {text}" for key, text in stored.first.items()}
     checks = [
-        replace(check, notes=(*check.notes, f"not stored, the earlier state stays: {stored.kept[check.key]}"))
-        if check.key in stored.kept
-        else check
+        replace(check, notes=(*check.notes, words[check.key])) if check.key in words else check
         for check in result.checks
     ]
     return replace(result, checks=tuple(checks), notes=(*result.notes, *notes))
@@ -139,12 +159,13 @@ def _splits(name: str) -> Iterator[tuple[str, str | None]]:
 def _acceptable(name: str, check: CaseResult, line: str | None) -> list[str]:
     faults = [(where, fault) for where, fault in check.every_fault if line is None or where == line]
     never = [fault.text for _, fault in faults if not fault.acceptable]
+    named = [(where, text) for where, text in check.every_reason if line is None or where == line]
     if never:
         text = f"--accept {name}: what is over its limit or undecided cannot be accepted: {never[0]}"
         raise Problem(422, text)
-    if not faults:
+    if not named:
         raise Problem(422, f"--accept {name}: there is nothing to accept")
-    changes = [fault.text if where == line else f"{where}: {fault.text}" for where, fault in faults]
+    changes = [text if where == line else f"{where}: {text}" for where, text in named]
     return changes + (_moved(check) if line is None else [])
 
 

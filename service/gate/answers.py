@@ -59,9 +59,10 @@ def _line(
     common: Mapping[str, Any],
 ) -> AnsweredLine:
     at, positions = line["governing_index"], line["position_mm"]
+    used = {"utilisation": line["governing_utilisation"], "unjudged_utilisation": line["largest_unjudged_utilisation"]}
     state = StoredLine(
-        utilisation=line["governing_utilisation"],
-        unjudged_utilisation=line["largest_unjudged_utilisation"],
+        **used,
+        **{f"reference_{name}": value for name, value in used.items()},
         verdict=line["verdict"],
         curve=line["curve"],
         index=at,

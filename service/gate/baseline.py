@@ -22,10 +22,11 @@ from ..base.problems import Problem, from_validation
 from ..lines.directions import KeptDirections, Place
 from .alike.pattern import Pattern
 
-KIND, SCHEMA = "toeline baseline", 5
+KIND, SCHEMA = "toeline baseline", 6
 
 Rules = dict[str, JsonValue]
-ANEW = "remove the file and store the state anew with --write-baseline (what was accepted stays in its history)"
+UTILISATIONS = ("utilisation", "unjudged_utilisation")
+AGAIN = "remove the file and store the state again with --write-baseline (what was accepted stays in its history)"
 
 
 class StoredLine(Strict):
@@ -38,11 +39,14 @@ class StoredLine(Strict):
     calculation    : its revision and the version of toeline
     rules          : what the number rests on besides loads, stresses and geometry
     unjudged_utilisation : the largest of its stations that are not judged, null when all are
+    reference_*    : the lowest of each that was stored since the first store or since the last one with a reason
     directions     : of the line at some of its stations, none where no tensors are read
     """
 
     utilisation: NonNegative
     unjudged_utilisation: NonNegative | None
+    reference_utilisation: NonNegative
+    reference_unjudged_utilisation: NonNegative | None
     verdict: Literal["pass", "fail", "undecided"]
     curve: str
     index: Annotated[int, Field(ge=0)]
@@ -56,16 +60,34 @@ class StoredLine(Strict):
     rules: Rules
     directions: KeptDirections
 
+    def reference(self, name: str) -> float | None:
+        """The utilisation that growth counts from, so that small steps add up; None where none was stored.
+
+        name : utilisation or unjudged_utilisation
+        """
+        values = (getattr(self, name), getattr(self, f"reference_{name}"))
+        return None if None in values else min(values)
+
+    def stored_after(self, before: StoredLine) -> StoredLine:
+        """This state as it replaces another one without a reason: what growth counts from never rises."""
+        kept: dict[str, float | None] = {}
+        for name in UTILISATIONS:
+            now, reference = self.reference(name), before.reference(name)
+            kept[f"reference_{name}"] = None if now is None or reference is None else min(now, reference)
+        return self.model_copy(update=kept)
+
 
 class StoredCheck(Strict):
     """One check file as it was; its rules are those that hold for every line.
 
+    verdict            : of the check as a whole
     crack_life_repeats : passes that the crack of a growth part lasts, null when infinite or absent
     load_reach         : smallest and largest factor of each load case; load_digest : of all loads
     load_figures       : the loads of each case in a few numbers, to tell whether two checks have the same
     """
 
     title: str
+    verdict: Literal["pass", "fail", "undecided"]
     crack_life_repeats: NonNegative | None
     load_reach: dict[str, str]
     load_digest: str
@@ -91,7 +113,7 @@ class BaselineFile(Strict):
     """The file as it is written."""
 
     kind: Literal["toeline baseline"]
-    format: Literal[5]
+    format: Literal[6]
     version: str
     digest: str
     checks: dict[str, StoredCheck]
@@ -137,14 +159,14 @@ def read(path: Path) -> Baseline:
     data = strict_json(path.read_bytes())
     if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) != SCHEMA:
         text = f"{path} has format {data.get('format', 1)}; this version reads {SCHEMA}, which holds more "
-        raise Problem(422, f"{text}of the checks: {ANEW}")
+        raise Problem(422, f"{text}of the checks: {AGAIN}")
     try:
         stored = BaselineFile.model_validate(data)
     except ValidationError as error:
         problem = from_validation(error, data, BaselineFile)
         raise Problem(422, f"{path} is no baseline of a gate", problem.errors) from error
     if data != seal(data):
-        raise Problem(422, f"{path} does not fit its digest, so it was edited or merged by hand: {ANEW}")
+        raise Problem(422, f"{path} does not fit its digest, so it was edited or merged by hand: {AGAIN}")
     return Baseline(folder=path.parent, checks=stored.checks, accepted=tuple(stored.accepted))
 
 

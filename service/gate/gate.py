@@ -20,7 +20,7 @@ from ..topics.check.models import CheckRequest
 from ..topics.registry import find
 from .alike.moves import origins
 from .alike.names import looking_alike
-from .alike.twins import twins_told
+from .alike.twins import find_twins
 from .answers import answer_check
 from .baseline import Baseline, key_of
 from .files import Found
@@ -119,7 +119,7 @@ def judge(answers: Answers, limits: Limits, baseline: Baseline | None = None) ->
         else compare_line(check, stored.get(check.key), limits, former[check.key])
         for check in answers.checks
     ]
-    checks = twins_told(checks, run, stored)
+    checks = find_twins(checks, run, stored)
     checks += [find_vanished(key, missing[key], limits) for key in gone]
     left_out = [key for key in missing if key not in gone]
     if baseline is not None:

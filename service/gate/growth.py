@@ -21,11 +21,16 @@ KINDS = {"utilisation": "utilisation", "unjudged_utilisation": "utilisation of s
 
 
 def grown(now: StoredLine, before: StoredLine, limits: Limits) -> tuple[list[Fault], list[str]]:
-    """Growth beyond what is allowed, of the judged stations and of the others: a fault above the floor."""
+    """Growth beyond what is allowed, of the judged stations and of the others: a fault above the floor.
+
+    It counts from the reference, not from the state stored last, so that small steps add up.
+    """
     faults, notes = [], []
     for name, words in KINDS.items():
-        new, old = getattr(now, name), getattr(before, name)
-        text = None if new is None else _growth(words, new, old, limits)
+        new, old = getattr(now, name), before.reference(name)
+        last = getattr(before, name)
+        since = "" if old is None or same(last, old) else f", the reference ({shown(old, last)[1]} was stored last),"
+        text = None if new is None else _growth(words, new, old, since, limits)
         if text is None:
             continue
         text += f"; {SAME_INPUT}" if _same_input(now, before) else ""
@@ -36,11 +41,11 @@ def grown(now: StoredLine, before: StoredLine, limits: Limits) -> tuple[list[Fau
     return faults, notes
 
 
-def _growth(words: str, new: float, old: float | None, limits: Limits) -> str | None:
+def _growth(words: str, new: float, old: float | None, since: str, limits: Limits) -> str | None:
     """The growth in words where it is more than allowed."""
     if not more(new, (old or 0.0) * (1.0 + limits.growth_pct / 100.0)):
         return None
-    text = "{} grew from {} to {}".format(words, *shown(old, new))
+    text = f"{words} grew from {shown(old, new)[0]}{since} to {shown(old, new)[1]}"
     if old:
         text += f" ({_change_pct(new, old):+.3g} %, allowed {limits.growth_pct:+.3g} %)"
     return text
@@ -60,9 +65,21 @@ def moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
     if _same_input(now, before):
         if not same(now.utilisation, before.utilisation):
             yield f"{text}; {SAME_INPUT}"
-    elif before.utilisation > 0.0 and _change_pct(now.utilisation, before.utilisation) < -FALL_PCT:
+    elif fell_far(now, before):
         text += f" ({_change_pct(now.utilisation, before.utilisation):+.3g} %) fell far"
         yield f"{text}: is all of the load and of the line still there?"
+
+
+def fell_far(now: StoredLine, before: StoredLine) -> bool:
+    """Whether so much less is used that something may be missing: stored with a reason only."""
+    return before.utilisation > 0.0 and _change_pct(now.utilisation, before.utilisation) < -FALL_PCT
+
+
+def stored_state(before: StoredLine) -> Iterator[str]:
+    """That the state a line is compared with had not passed itself."""
+    if before.verdict != "pass":
+        word = "had failed" if before.verdict == "fail" else "was undecided"
+        yield f"the stored state {word}, with a utilisation of {number(before.utilisation)}: no accepted state"
 
 
 def shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
@@ -99,6 +116,13 @@ def changed(now: StoredLine, before: StoredLine) -> Iterator[str]:
         if new != old and (new is None or old is None or not same(new, old)):
             text = "{} {} -> {}".format(words, *shown(old, new))
             yield text + (f" ({_change_pct(new, old):+.3g} %)" if new is not None and old else "")
+
+
+def life_far(now: float | None, before: float | None) -> bool:
+    """Whether a crack's life changed so much, either way, that it is stored with a reason only; None: infinite."""
+    if now is None or before is None:
+        return now is not before
+    return abs(now - before) > FALL_PCT / 100.0 * before
 
 
 def life_changes(now: float | None, before: float | None, same_input: bool) -> Iterator[str]:

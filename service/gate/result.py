@@ -13,6 +13,7 @@ from .baseline import Accepted, Rules, StoredLine
 
 FaultKind = Literal["limit", "undecided", "vanished", "rules", "growth"]
 SEVERITY: dict[FaultKind, int] = {"limit": 0, "undecided": 1, "vanished": 2, "rules": 3, "growth": 4}
+MOST_GROWTH_PCT = 1e6
 NEVER_ACCEPTED: set[FaultKind] = {"limit", "undecided"}
 
 
@@ -35,8 +36,8 @@ class Limits:
         if not 0.0 < self.utilisation <= 1.0:
             text = "--limit takes a utilisation above 0 and at most 1; what 1 means is the target of the check"
             raise Problem(422, text)
-        if not 0.0 <= self.growth_pct <= 1e6:
-            raise Problem(422, "--growth-pct takes a percentage of 0 or more")
+        if not 0.0 <= self.growth_pct <= MOST_GROWTH_PCT:
+            raise Problem(422, f"--growth-pct takes a percentage from 0 to {MOST_GROWTH_PCT:,.0f}")
         if not 0.0 <= self.growth_floor <= 1.0:
             raise Problem(422, "--growth-floor takes a utilisation from 0 to 1")
 
@@ -115,6 +116,7 @@ class LineResult:
 
     now, before : None for a line that vanished, and for one that the baseline does not know
     changes : what is another number or direction than in the baseline, whether allowed or not
+    needs_reason : what fails nothing, but replaces the stored state with a reason only
     """
 
     name: str
@@ -125,13 +127,15 @@ class LineResult:
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
+    needs_reason: tuple[str, ...] = ()
 
     @property
     def growth_pct(self) -> float | None:
-        """Growth of the utilisation against the baseline [%]; None where there is nothing to compare."""
-        if self.now is None or self.before is None or self.before.utilisation == 0.0:
+        """Growth of the utilisation against the baseline's reference [%]; None with nothing to compare."""
+        reference = None if self.before is None else self.before.reference("utilisation")
+        if self.now is None or not reference:
             return None
-        return 100.0 * (self.now.utilisation / self.before.utilisation - 1.0)
+        return 100.0 * (self.now.utilisation / reference - 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +145,7 @@ class CaseResult:
     verdict : of the check itself, empty where it has no answer
     faults  : of the check as a whole, besides those of its lines
     changes : of the check as a whole since its stored state, whether allowed or not
+    needs_reason : of them what replaces the stored state with a reason only, though it fails nothing
     """
 
     key: str
@@ -151,6 +156,7 @@ class CaseResult:
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
+    needs_reason: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     caution: str = ""
     error: str | None = None
@@ -166,6 +172,13 @@ class CaseResult:
         """Line and fault, line None for those of the check as a whole."""
         whole: list[tuple[str | None, Fault]] = [(None, fault) for fault in self.faults]
         return whole + [(line.name, fault) for line in self.lines for fault in line.faults]
+
+    @property
+    def every_reason(self) -> list[tuple[str | None, str]]:
+        """Line and what of it is stored with a reason only, line None for the check as a whole."""
+        whole: list[tuple[str | None, str]] = [(None, text) for text in self.needs_reason]
+        whole += [(line.name, text) for line in self.lines for text in line.needs_reason]
+        return [(name, fault.text) for name, fault in self.every_fault if fault.acceptable] + whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from .alike.names import looking_alike
 from .alike.places import Fit, fits
 from .baseline import StoredCheck, StoredLine
 from .check_rules import rule_changes
-from .growth import changed, grown, life_changes, moved, shorter, turned
+from .growth import changed, fell_far, grown, life_changes, life_far, moved, shorter, stored_state, turned
 from .load_reach import load_changes
 from .result import (
     Answered,
@@ -40,12 +40,14 @@ def compare_line(
     """
     known = {} if before is None else before.lines
     new = {line.name: line.state for line in answer.lines if line.name not in known}
-    fitting = fits(new, origin.formers) if new and origin.formers else {}
-    lines = [_known_or_new(answer.key, line, known, fitting, limits) for line in answer.lines]
+    fitting = fits(new, origin.formers, origin.lost) if new else {}
+    found = (_known_or_new(answer.key, line, known, fitting, limits) for line in answer.lines)
+    lines = [_with_rules(line, fitting.get(line.name), {answer.key, origin.key}, answer) for line in found]
     names = {line.name for line in lines}
     lines += [_gone(name, known[name], limits) for name in known if name not in names]
     was = before or origin.check
     changes = () if was is None else tuple(_changes(answer, was))
+    lives = () if was is None else tuple(_life_changes(answer, was))
     return CaseResult(
         key=answer.key,
         title=answer.title,
@@ -57,9 +59,11 @@ def compare_line(
             *_other_version(answer),
             *_moved(answer.key, before, origin),
             *_alike(names | {*known}),
+            *_stored_state(was),
             *changes,
         ),
         changes=changes,
+        needs_reason=lives if was is not None and life_far(answer.crack_life_repeats, was.crack_life_repeats) else (),
         doubts=answer.doubts,
         caution=answer.caution,
     )
@@ -67,12 +71,17 @@ def compare_line(
 
 def _moved(key: str, before: StoredCheck | None, origin: Origin) -> Iterator[str]:
     """The check is compared with one of another path, or with one whose vanishing was accepted."""
-    if before is None and origin.formers:
-        other = origin.formers[0].check
-        if other == key:
+    if before is None and origin.check is not None:
+        if origin.key == key:
             yield "the check is back: compared with its state before its vanishing was accepted"
         else:
-            yield f"compared with {other}, which is checked no more"
+            yield f"compared with {origin.key}, which is checked no more"
+
+
+def _stored_state(before: StoredCheck | None) -> Iterator[str]:
+    """That a check is compared with a state which had not passed as a whole, where no line says so."""
+    if before is not None and before.verdict not in {"pass", *(line.verdict for line in before.lines.values())}:
+        yield f"the stored state of the check was {before.verdict} as a whole: no accepted state"
 
 
 def _alike(names: Collection[str]) -> Iterator[str]:
@@ -99,6 +108,14 @@ def _known_or_new(
         why = "whose vanishing was accepted" if former.accepted else "which is checked no more"
         text = f"compared with {other}, {why}: the same {fit.by}"
     return replace(found, notes=(text, *found.notes))
+
+
+def _with_rules(line: LineResult, fit: Fit | None, own: Collection[str], answer: Answered) -> LineResult:
+    """The line with what the rules of its check differ in from those of the other check that it comes from."""
+    if fit is None or fit.former.check in own:
+        return line
+    changes = (Fault("rules", text) for text in rule_changes(fit.former.rules, answer.rules))
+    return replace(line, faults=order_faults([*line.faults, *changes]))
 
 
 def find_vanished(key: str, before: StoredCheck, limits: Limits) -> CaseResult:
@@ -144,14 +161,18 @@ def _changes(answer: Answered, before: StoredCheck) -> Iterator[str]:
     if before.load_digest != answer.load_digest:
         reach = "; ".join(load_changes(before.load_reach, answer.load_reach))
         yield f"the loads changed: {reach or 'their counts or their order, no load case reaches farther'}"
-    if before.rules.get("growth") is not None and answer.rules.get("growth") is not None:
-        digests = {line.request_digest for line in before.lines.values()}
-        same_input = digests == {answer.request_digest}
-        yield from life_changes(answer.crack_life_repeats, before.crack_life_repeats, same_input)
+    yield from _life_changes(answer, before)
     old = {line.calculation for line in before.lines.values()}
     new = {line.state.calculation for line in answer.lines}
     if old and old != new:
         yield f"the baseline was calculated by {', '.join(sorted(old))}, now it is {', '.join(sorted(new))}"
+
+
+def _life_changes(answer: Answered, before: StoredCheck) -> Iterator[str]:
+    if before.rules.get("growth") is not None and answer.rules.get("growth") is not None:
+        digests = {line.request_digest for line in before.lines.values()}
+        same_input = digests == {answer.request_digest}
+        yield from life_changes(answer.crack_life_repeats, before.crack_life_repeats, same_input)
 
 
 def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> LineResult:
@@ -160,13 +181,16 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
         _unjudged(line),
         [],
     )
+    needs_reason: list[str] = []
     if before is not None:
         rules = [Fault("rules", text) for text in rule_changes(before.rules, line.state.rules)]
         turns, small_turns = turned(line, before)
         growth, small_growth = grown(line.state, before, limits)
         faults += [*rules, *turns, *growth]
-        notes += [*small_turns, *small_growth, *shorter(line.state, before)]
-        notes += [] if growth or small_growth else moved(line.state, before)
+        less, motion = [*shorter(line.state, before)], [*moved(line.state, before)]
+        notes += [*stored_state(before), *small_turns, *small_growth, *less]
+        notes += [] if growth or small_growth else motion
+        needs_reason = [*small_growth, *less, *(motion if fell_far(line.state, before) else ())]
         changes = [*(fault.text for fault in (*rules, *turns)), *small_turns, *changed(line.state, before)]
     return LineResult(
         name=line.name,
@@ -177,6 +201,7 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
         faults=order_faults(faults),
         notes=tuple(notes),
         changes=tuple(changes),
+        needs_reason=tuple(needs_reason),
     )
 
 

@@ -11,8 +11,10 @@ from typing import Any
 from ..base.text import number, table_text
 from .baseline import Accepted
 from .result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, place
+from .tolerance import same
 
 MOST_NAMES = 3
+NOT_PASSED = {"fail": "failed", "undecided": "undecided"}
 COLUMNS = {
     "check": "check",
     "line": "weld line",
@@ -41,7 +43,20 @@ def line_facts(line: LineResult) -> list[str]:
     before = f"baseline: utilisation {number(line.before.utilisation)}"
     before += f" at station {line.before.index} ({number(line.before.position_mm)} mm), {line.before.curve}"
     facts.append(before)
+    if line.before.verdict != "pass":
+        facts.append(f"baseline: {NOT_PASSED[line.before.verdict]}")
+    reference = line.before.reference("utilisation")
+    if reference is not None and not same(reference, line.before.utilisation):
+        facts.append(f"growth counts from: utilisation {number(reference)}")
     return facts if line.growth_pct is None else [*facts, f"change: {_growth(line)}"]
+
+
+def _before(line: LineResult) -> str:
+    """What growth counts from, and whether the stored state did not pass."""
+    if line.before is None:
+        return "-"
+    failed = NOT_PASSED.get(line.before.verdict)
+    return _value(line.before.reference("utilisation")) + (f" ({failed})" if failed else "")
 
 
 def _value(value: float | None) -> str:
@@ -73,12 +88,12 @@ def _rows(result: GateResult) -> Iterator[dict[str, str]]:
     """A row a line; those with a fault first, the gravest before the others; of the same the most used."""
     pairs = [(check, line) for check in result.checks for line in check.lines]
     for check, line in sorted(pairs, key=lambda pair: _gravity(*pair)):
-        now, before = line.now, line.before
+        now = line.now
         yield {
             "check": check.key,
             "line": line.name,
             "utilisation": _value(None if now is None else now.utilisation),
-            "before": _value(None if before is None else before.utilisation),
+            "before": _before(line),
             "growth": _growth(line),
             "position": _value(None if now is None else now.position_mm),
             "curve": "-" if now is None else now.curve,

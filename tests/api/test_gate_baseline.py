@@ -223,7 +223,7 @@ def test_older_format_is_refused_with_the_way_out(
     write(Path("base.json"), old)
     capsys.readouterr()
     assert main(["gate", "models", "--baseline", "base.json", *write_too]) == 2
-    assert "base.json has format 1; this version reads 5" in capsys.readouterr().err
+    assert "base.json has format 1; this version reads 6" in capsys.readouterr().err
     assert json.loads(Path("base.json").read_text()) == old
 
 
@@ -236,7 +236,7 @@ def test_older_format_is_refused_with_the_way_out(
         drop("checks.models/hanger~json.lines.toe A.rules"),
         drop("checks.models/hanger~json.rules"),
         put("accepted", [{"check": "models/hanger.json", "line": None, "changes": ["x"], "because": ""}]),
-        put("format", 6),
+        put("format", 7),
     ],
 )
 def test_baseline_edited_by_hand_is_refused(design: Path, change: Change) -> None:

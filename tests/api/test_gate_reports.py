@@ -21,6 +21,8 @@ from tests.api.test_gate import request, write
 BEFORE = StoredLine(
     utilisation=0.9,
     unjudged_utilisation=None,
+    reference_utilisation=0.9,
+    reference_unjudged_utilisation=None,
     verdict="pass",
     curve="peak-stress-opening",
     index=11,

@@ -350,6 +350,7 @@ def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
     rules = {**answer.rules, "growth": {"line": "toe A"}}
     before = StoredCheck(
         title="hanger",
+        verdict="pass",
         crack_life_repeats=None,
         load_reach=answer.load_reach,
         load_digest=answer.load_digest,

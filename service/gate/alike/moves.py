@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..baseline import StoredCheck
 from ..result import Answered
 from .names import as_read
 from .pattern import near, sorted_figures
-from .places import Former
+from .places import NOTHING_LOST, Former, Lost
 
 HALF = 0.5  # share of its lines by which a check is known again
 
@@ -18,12 +18,15 @@ HALF = 0.5  # share of its lines by which a check is known again
 class Origin:
     """What a check is compared with where the baseline does not know its path or some of its lines.
 
-    check   : the check that the file was, None where it is known by its path or by nothing
-    formers : lines that are checked no more and may go by other names now
+    check   : the check that the file was, None where it is known by its path or by nothing; key: its path
+    formers : lines of it that are checked no more and may go by other names now
+    lost    : lines of all other checks that are checked no more
     """
 
     check: StoredCheck | None = None
+    key: str = ""
     formers: tuple[Former, ...] = ()
+    lost: Lost = NOTHING_LOST
 
 
 def origins(
@@ -38,9 +41,20 @@ def origins(
     accepted : checks and lines whose vanishing was accepted
     """
     run = list(answers)
+    every = Lost(_lost_lines(run, stored, vanished))
     lost = {key: check for key, check in accepted.items() if key not in stored}
     lost = {key: check for key, check in lost.items() if key not in {answer.key for answer in run}}
-    return {answer.key: _origin(answer, stored, vanished, accepted, lost) for answer in run}
+    return {answer.key: replace(_origin(answer, stored, vanished, accepted, lost), lost=every) for answer in run}
+
+
+def _lost_lines(
+    run: Iterable[Answered], stored: Mapping[str, StoredCheck], vanished: Mapping[str, StoredCheck]
+) -> Iterator[Former]:
+    """Lines of the baseline that this run has no more, of all files."""
+    names = {answer.key: {line.name for line in answer.lines} for answer in run}
+    for key, check in stored.items():
+        if key in vanished or key in names:
+            yield from (former for former in _formers(key, check) if former.name not in names.get(key, ()))
 
 
 def _origin(
@@ -56,19 +70,19 @@ def _origin(
         names = {line.name for line in answer.lines}
         known = before.lines
         fresh = [former for former in _formers(answer.key, before) if former.name not in names]
-        return Origin(None, (*fresh, *(former for former in back if former.name not in known)))
+        return Origin(formers=(*fresh, *(former for former in back if former.name not in known)))
     if gone is not None:
-        return Origin(gone, back)
+        return Origin(gone, answer.key, back)
     for pool, was_accepted in ((vanished, False), (lost, True)):
         ranked = [(_likeness(answer, key, check, was_accepted), key) for key, check in pool.items()]
         best, key = max(ranked, default=((0, 0, 0.0), ""))
         if any(best):
-            return Origin(pool[key], tuple(_formers(key, pool[key], accepted=was_accepted)))
+            return Origin(pool[key], key, tuple(_formers(key, pool[key], accepted=was_accepted)))
     return Origin()
 
 
 def _formers(key: str, check: StoredCheck, *, accepted: bool = False) -> Iterator[Former]:
-    return (Former(key, name, state, accepted) for name, state in check.lines.items())
+    return (Former(key, name, state, accepted, check.rules) for name, state in check.lines.items())
 
 
 def _likeness(answer: Answered, key: str, check: StoredCheck, accepted: bool) -> tuple[int, int, float]:

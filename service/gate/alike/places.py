@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
 
-from ..baseline import StoredLine
+from ..baseline import Rules, StoredLine
 from .names import as_read
 from .pattern import NEAR, sorted_figures
 
@@ -20,6 +20,7 @@ SAME_PLACE = 0.02  # share of the length by which the ends of a line may lie els
 SAME_ANGLE_DEG = 1.0
 SHAPE_POINTS = 33
 SAME_SHAPE = 10 * NEAR  # share of the largest figure
+LIKE_SHAPE = 5 * SAME_SHAPE  # the same of a line that is checked no more, in another file
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +29,14 @@ class Former:
 
     check, name : as the baseline has it
     accepted    : its vanishing was accepted in an earlier run
+    rules       : of its check
     """
 
     check: str
     name: str
     state: StoredLine
     accepted: bool
+    rules: Rules
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +69,50 @@ def _apart(here: FloatArray, there: FloatArray) -> float:
     return float(np.linalg.norm(here - there, axis=1).max())
 
 
-def fits(lines: Mapping[str, StoredLine], formers: Iterable[Former]) -> dict[str, Fit]:
+class Lost:
+    """Lines of any check that are checked no more, to be found by notch, length and course of the stresses."""
+
+    def __init__(self, formers: Iterable[Former]) -> None:
+        self.formers = tuple(formers)
+        self.table = _Table([former.state for former in self.formers]) if self.formers else None
+
+    def fits(self, lines: Mapping[str, StoredLine], known: Iterable[Former]) -> dict[str, Fit]:
+        """The former line of each line that has one.
+
+        known : formers that were looked at before
+        """
+        if self.table is None or not lines:
+            return {}
+        now, then = _Table(list(lines.values())), self.table
+        shape, place = now.shapes_apart(then), now.same_places(then)
+        seen = {(former.check, former.name) for former in known}
+        fresh = np.array([(former.check, former.name) not in seen for former in self.formers])
+        fit = now.same_notch_and_length(then) & (place | (shape <= LIKE_SHAPE)) & fresh[None, :]
+        cost = np.where(place, 0.0, 10.0) + np.round(shape, 3)
+        pairs = _paired(fit, cost, now.used_apart(then))
+        names = list(lines)
+        return {
+            names[row]: Fit(self.formers[column], "place" if place[row, column] else "notch, length and course")
+            for row, column in pairs
+        }
+
+
+NOTHING_LOST = Lost(())
+
+
+def fits(lines: Mapping[str, StoredLine], formers: Iterable[Former], lost: Lost = NOTHING_LOST) -> dict[str, Fit]:
     """The former line of each line that has one: by its name, by a name that reads the same, by its place.
 
     lines : lines by name that the baseline does not know
+    lost  : lines of other checks, among which those without a former are looked for last
     """
+    every = list(formers)
+    found = _of_the_check(lines, every)
+    rest = {name: state for name, state in lines.items() if name not in found}
+    return {**found, **lost.fits(rest, every)}
+
+
+def _of_the_check(lines: Mapping[str, StoredLine], formers: Iterable[Former]) -> dict[str, Fit]:
     found: dict[str, Fit] = {}
     left = list(formers)
     for key in (str, as_read):
@@ -91,28 +133,30 @@ def _by_place(lines: Mapping[str, StoredLine], formers: Sequence[Former]) -> dic
     more than that: the same coordinates, or stresses of the same course.
     """
     now, then = _Table(list(lines.values())), _Table([former.state for former in formers])
-    shape = np.array([np.abs(then.shapes - row).max(axis=1) for row in now.shapes])
-    place = np.array([_same_ends(ends, then.ends) for ends in now.ends])
+    shape, place = now.shapes_apart(then), now.same_places(then)
     unknown = ~(now.known[:, None] & then.known[None, :])
     varied = np.ptp(now.shapes, axis=1) > SAME_SHAPE  # equal figures at all stations tell nothing
     alike = (shape <= SAME_SHAPE) & varied[:, None]
     accepted = np.array([former.accepted for former in formers])
-    fit = (now.kinds[:, None] == then.kinds[None, :]) & (
-        np.abs(now.angles[:, None] - then.angles[None, :]) <= SAME_ANGLE_DEG
-    )
-    longest = np.maximum(now.lengths[:, None], then.lengths[None, :])
-    fit &= np.abs(now.lengths[:, None] - then.lengths[None, :]) <= SAME_LENGTH * longest
+    fit = now.same_notch_and_length(then)
     fit &= place | alike | (unknown & ~accepted[None, :])
     cost = np.where(place, 0.0, 10.0) + np.round(shape, 2)
-    moved = np.abs(now.used[:, None] - then.used[None, :])
-    pairs = np.argwhere(fit)
+    pairs, names = _paired(fit, cost, now.used_apart(then)), list(lines)
+    return {
+        names[row]: Fit(formers[column], "place" if place[row, column] else "notch and length") for row, column in pairs
+    }
+
+
+def _paired(fit: NDArray[np.bool_], cost: FloatArray, moved: FloatArray) -> list[tuple[int, int]]:
+    """Pairs of row and column that fit, each once: those of the least cost first, then of the least motion."""
     order = np.lexsort((moved[fit], cost[fit]))
-    names, found, taken = list(lines), {}, set()
-    for row, column in pairs[order].tolist():
-        if names[row] not in found and column not in taken:
-            found[names[row]] = Fit(formers[column], "place" if place[row, column] else "notch and length")
+    found: dict[int, int] = {}
+    taken: set[int] = set()
+    for row, column in np.argwhere(fit)[order].tolist():
+        if row not in found and column not in taken:
+            found[row] = column
             taken.add(column)
-    return found
+    return list(found.items())
 
 
 class _Table:
@@ -127,6 +171,27 @@ class _Table:
         self.ends = np.array([_places(state.ends_mm or ["0 0 0"] * 3) for state in states])
         self.ends[~self.known] = np.nan
         self.shapes = np.array([_shape(state.pattern) for state in states])
+
+    def same_notch_and_length(self, then: _Table) -> NDArray[np.bool_]:
+        """Pairs of one kind of notch, one angle and one length."""
+        longest = np.maximum(self.lengths[:, None], then.lengths[None, :])
+        found: NDArray[np.bool_] = self.kinds[:, None] == then.kinds[None, :]
+        found &= np.abs(self.angles[:, None] - then.angles[None, :]) <= SAME_ANGLE_DEG
+        found &= np.abs(self.lengths[:, None] - then.lengths[None, :]) <= SAME_LENGTH * longest
+        return found
+
+    def shapes_apart(self, then: _Table) -> FloatArray:
+        """By how much the courses of pairs differ, as a share of the largest figure."""
+        return np.array([np.abs(then.shapes - row).max(axis=1) for row in self.shapes])
+
+    def same_places(self, then: _Table) -> NDArray[np.bool_]:
+        """Pairs with the same ends."""
+        return np.array([_same_ends(ends, then.ends) for ends in self.ends])
+
+    def used_apart(self, then: _Table) -> FloatArray:
+        """By how much the utilisations of pairs differ."""
+        apart: FloatArray = np.abs(self.used[:, None] - then.used[None, :])
+        return apart
 
 
 def _kind(state: StoredLine) -> str:

@@ -9,11 +9,18 @@ from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Generic, TypeVar
 
+import numpy as np
+
+from fatcore.require import FloatArray
+
 from ..baseline import StoredCheck, StoredLine, digest_of_json
 from ..result import Answered, CaseResult, Fault, LineResult, order_faults, place
+from .course import WERE_WITHIN, WITHIN, course_of, key_of_course, same_courses
 from .pattern import NEAR, WERE_NEAR, near, sorted_figures
 
 MOST_NAMES, MOST_FOUND = 3, 20
+SAME_NUMBERS = "holds the same as {}; the baseline has different lines for these names"
+SAME_COURSE = "has the stresses of {} but for a factor; the baseline has lines of different courses for these names"
 State = TypeVar("State", bound=Hashable)
 KEYS = 3  # so many of its largest figures find a line, since a few of its stations may be others
 
@@ -79,7 +86,33 @@ class _Twins(Generic[State]):
         return close
 
 
-def twins_told(
+class _CourseTwins:
+    """Finds lines that took the course of another one, whatever their size."""
+
+    def __init__(self, held: Iterable[_Held[str]]) -> None:
+        rows = [(course_of(entry.now), entry) for entry in held if entry.before is not None]
+        known = [(key_of_course(now), now, entry) for now, entry in rows if not np.isnan(now[0])]
+        known.sort(key=lambda found: found[0])
+        self.keys = [key for key, _, _ in known]
+        self.held = [entry for _, _, entry in known]
+        self.now = np.array([now for _, now, _ in known])
+        self.before = np.array([course_of(str(entry.before)) for entry in self.held])
+
+    def of(self, own: _Held[str]) -> list[_Held[str]]:
+        """Those of the same course now and of another one before, where the course of this one has changed."""
+        now, before = course_of(own.now), course_of(own.before or "0")
+        if own.before is None or np.isnan(now[0]) or same_courses(now[np.newaxis], before)[0]:
+            return []
+        return [self.held[at] for at in self._others(now, before)[:MOST_FOUND]]
+
+    def _others(self, now: FloatArray, before: FloatArray) -> list[int]:
+        key = key_of_course(now)
+        near_by = slice(bisect_left(self.keys, key - WITHIN), bisect_right(self.keys, key + WITHIN))
+        alike = same_courses(self.now[near_by], now) & ~same_courses(self.before[near_by], before, WERE_WITHIN)
+        return [near_by.start + int(at) for at in np.flatnonzero(alike)]
+
+
+def find_twins(
     checks: Sequence[CaseResult], answers: Iterable[Answered], stored: Mapping[str, StoredCheck]
 ) -> list[CaseResult]:
     """The results in which a check, or a line of it, that became the same as another one says so.
@@ -89,16 +122,17 @@ def twins_told(
     """
     run = {answer.key: answer for answer in answers}
     lines = {(check.key, line.name): line for check in checks for line in check.lines if line.now is not None}
-    line_twins = _Twins(_held_lines(lines, stored), _same_stresses, _largest)
+    held = [*_held_lines(lines, stored)]
+    line_twins, course_twins = _Twins(held, _same_stresses, _largest), _CourseTwins(held)
     whole_twins = _Twins(_held_checks(run, stored), _same_check, lambda state: _largest(state.lines[0]))
     same_bytes = _same_bytes(run, stored)
     found = []
     for check in checks:
-        told = tuple(_line_told(check.key, line, line_twins) for line in check.lines)
-        check = replace(check, lines=told)
+        judged = tuple(_judge_line(check.key, line, line_twins, course_twins) for line in check.lines)
+        check = replace(check, lines=judged)
         if check.key in run:
             own = _Held(check.key, None, _whole(run[check.key]), _before(stored.get(check.key)))
-            check = _check_told(check, whole_twins.of(own), same_bytes[check.key])
+            check = _judge_check(check, whole_twins.of(own), same_bytes[check.key])
         found.append(check)
     return found
 
@@ -167,18 +201,19 @@ def _same_check(first: _Whole, second: _Whole, bound: float) -> bool:
     )
 
 
-def _line_told(key: str, line: LineResult, twins: _Twins[str]) -> LineResult:
+def _judge_line(key: str, line: LineResult, twins: _Twins[str], course_twins: _CourseTwins) -> LineResult:
     if line.now is None:
         return line
-    others = [twin for twin in twins.of(_held_line(key, line)) if (twin.key, twin.line) != (key, line.name)]
-    if not others:  # lines that are the same are common in a design that is symmetric
-        return line
-    names = _names(str(twin.line) if twin.key == key else place(twin.key, twin.line) for twin in others)
-    text = f"holds the same as {names}; the baseline has different lines for these names"
-    return replace(line, faults=order_faults([*line.faults, Fault("vanished", text)]))
+    own = _held_line(key, line)
+    for found, text in ((twins, SAME_NUMBERS), (course_twins, SAME_COURSE)):
+        others = [twin for twin in found.of(own) if (twin.key, twin.line) != (key, line.name)]
+        if others:  # lines that were the same before are common in a design that is symmetric
+            names = _names(str(twin.line) if twin.key == key else place(twin.key, twin.line) for twin in others)
+            return replace(line, faults=order_faults([*line.faults, Fault("vanished", text.format(names))]))
+    return line
 
 
-def _check_told(check: CaseResult, twins: Iterable[_Held[_Whole]], same_bytes: Sequence[str]) -> CaseResult:
+def _judge_check(check: CaseResult, twins: Iterable[_Held[_Whole]], same_bytes: Sequence[str]) -> CaseResult:
     others = [twin.key for twin in twins if twin.key != check.key]
     if others:
         text = f"holds the same as {_names(others)}; the baseline has different checks for these names"
