@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 
 from fatcore.errors import InputError
 from fatcore.findings import Finding, note
@@ -31,6 +32,7 @@ STRESS_TO_MPA = {
     "psi": 6.894757e-3,
     "lbf/in2": 6.894757e-3,
     "ksi": 6.894757,
+    "kip/in2": 6.894757,
     "mpsi": 6.894757e3,
 }
 LENGTH_TO_MM = {
@@ -50,9 +52,34 @@ AMBIGUOUS = {"in", "foot", "yard", "us", "ms", "ue", "deg", "rad", "sec", "count
 _OTHER_QUANTITIES = """force load moment torque strain time displacement deflection acceleration voltage
 temperature"""
 OTHER_QUANTITIES = set(_OTHER_QUANTITIES.split())
+# a column whose name has no other words than these is read as stress only where it is named to be read
+_COUNTERS = """t time date hour hours minute minutes second seconds cycle cycles index idx i n no nr number count
+counter step row line point sample samples increment frame node nodes element id x y z position distance station
+frequency speed"""
+_NO_STRESS = set(_COUNTERS.split()) | OTHER_QUANTITIES - {"load"}  # a load of a unit case stands for its stress
 _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
-_JOINED = re.compile(r"(?<=[a-z])(?:[GkhM]?Pa|[kKM]?psi|[kKP]si|KSI|PSI|kN|kNm)$")
+_PAIRS = {"]": "[", ")": "(", "}": "{"}
+_JOINED = re.compile(r"(?<=[a-z0-9])(?:[GkhM]?Pa|[kKM]?psi|[kKP]si|KSI|PSI|kN|kNm)$")
 _PRESSURE = re.compile(r"[a-z]{1,4}/[a-z]{1,2}2")
+# spelled-out units as their signs
+_SPELLED = (
+    (r"square\s+millimet(?:er|re)s?", "mm2"),
+    (r"square\s+centimet(?:er|re)s?", "cm2"),
+    (r"square\s+met(?:er|re)s?", "m2"),
+    (r"square\s+inch(?:es)?", "in2"),
+    (r"(?:pounds?|lbs?)(?:\s+force)?(?=\s+per\b)", "lbf"),
+    (r"kilo\s*newtons?", "kn"),
+    (r"mega\s*newtons?", "mn"),
+    (r"newtons?", "n"),
+    (r"hecto\s*pascals?", "hpa"),
+    (r"kilo\s*pascals?", "kpa"),
+    (r"mega\s*pascals?", "mpa"),
+    (r"giga\s*pascals?", "gpa"),
+    (r"pascals?", "pa"),
+    (r"kips?(?=\s+per\b)", "kip"),
+)
+_SEPARATORS = re.compile(r"[^\w/^*·%°²]+|_")
+_INCH, _FOOT = ('"', "\u2033", "''", "\u2032\u2032"), ("'", "\u2032")
 _SPELLINGS = (("²", "2"), ("^", ""), ("**", ""), ("*", ""), ("·", ""), (" ", ""), ("µ", "u"), ("μ", "u"))
 _KNOWN = STRESS_TO_MPA.keys() | LENGTH_TO_MM.keys() | set(_OTHER_UNITS.split())
 _OF_STRESS = STRESS_TO_MPA.keys() - {"bar"}  # a bar is a part too
@@ -65,16 +92,67 @@ def find_stated_unit(name: str) -> str | None:
     """The unit that a column of stresses states; None where it has none.
 
     What stands in brackets or after "/", ":" or "," is a unit, even one that is not known, unless it is a
-    number or names axes; a known unit is one as the last word, one of stress as any word.
+    number or names axes; a known unit is one as the last word, one of stress as any word. Words end at every
+    sign that is no letter, digit or part of a unit.
 
     >>> [find_stated_unit(name) for name in ("stress_ksi", "S1 [N/mm²]", "sigma_m", "force_N", "sGPa", "s/xy")]
     ['ksi', 'n/mm2', None, 'n', 'gpa', None]
     >>> [find_stated_unit(name) for name in ("syy/ksi", "ksi_syy", "syy [Mpsi]", "sigma (top)", "S: xx [MPa]")]
     ['ksi', 'ksi', 'mpsi', 'top', 'mpa']
+    >>> [find_stated_unit(name) for name in ("sxx|GPa", "sxx=GPa", "sxx @GPa", "sxx gigapascal")]
+    ['gpa', 'gpa', 'gpa', 'gpa']
     """
+    return next(iter(_units_of_stress(name)), None)
+
+
+def _units_of_stress(name: str) -> list[str]:
+    """Every unit that the name of a column of stresses states, the surest first."""
+    name = _plain(name)
     marked = _marked(name)
     known = [unit for unit in marked if _is_known(unit)]
-    return next(iter([*known, *_of_words(name), *marked]), None)
+    return [*known, *_of_words(name), *marked]
+
+
+def _plain(name: str) -> str:
+    """A name in plain signs, with signs for the units that it spells out."""
+    text = unicodedata.normalize("NFKC", name)
+    for words, unit in _SPELLED:
+        text = re.sub(rf"(?<![^\W_]){words}(?![^\W_])", unit, text, flags=re.IGNORECASE)
+    return text
+
+
+def find_contradiction(name: str) -> str | None:
+    """Why the unit of a column cannot be read: a bracket without its other half, or two units of stress.
+
+    >>> find_contradiction("sxx [MPa] (GPa)"), find_contradiction("S1 [N/mm²] (MPa)")
+    ('states the units mpa and gpa', None)
+    >>> find_contradiction("sxx [Pa")
+    'has a bracket without its other half'
+    """
+    if not _brackets_close(unicodedata.normalize("NFKC", name)):
+        return "has a bracket without its other half"
+    units = {STRESS_TO_MPA[unit]: unit for unit in reversed(_units_of_stress(name)) if unit in STRESS_TO_MPA}
+    return f"states the units {' and '.join(reversed(units.values()))}" if len(units) > 1 else None
+
+
+def _brackets_close(name: str) -> bool:
+    still_open: list[str] = []
+    for sign in name:
+        if sign in _PAIRS.values():
+            still_open.append(sign)
+        elif sign in _PAIRS and (not still_open or still_open.pop() != _PAIRS[sign]):
+            return False
+    return not still_open
+
+
+def reads_as_no_stress(name: str) -> bool:
+    """Whether a name states no unit and has only words for a count, a place, a time or another quantity.
+
+    >>> [reads_as_no_stress(name) for name in ("time", "node id", "x", "strain 1", "stress x", "load")]
+    [True, True, True, True, False, False]
+    """
+    words = [word for word in _words(_plain(name)) if not word.isdigit()]
+    return find_stated_unit(name) is None and bool(words) and set(words) <= _NO_STRESS
 
 
 def _of_words(name: str) -> list[str]:
@@ -106,16 +184,27 @@ def _is_known(unit: str) -> bool:
 
 
 def guard_mpa(name: str) -> None:
-    """Problem 422 when a column of stresses in MPa states another unit."""
-    unit = find_stated_unit(name)
-    if unit is not None and STRESS_TO_MPA.get(unit) != 1.0:
+    """Problem 422 when a column of stresses in MPa states another unit, or one that cannot be read."""
+    unit, contradiction = find_stated_unit(name), find_contradiction(name)
+    message = f"column {name!r} {contradiction}: name it with one unit"
+    if contradiction is None:
+        if unit is None or STRESS_TO_MPA.get(unit) == 1.0:
+            return
         message = f"column {name!r} states the unit {unit}: stresses are taken in MPa, convert them"
+    raise Problem(422, message, [("/columns", message)])
+
+
+def guard_quantity(name: str) -> None:
+    """Problem 422 for a column that nobody asked for by its name and that is called like another quantity."""
+    if reads_as_no_stress(name):
+        message = f"column {name!r} is named like no stress: name the columns to read (`columns`)"
         raise Problem(422, message, [("/columns", message)])
 
 
 def guard_stress_factor(name: str, factor: float) -> None:
     """InputError when a column of stresses states a unit that the factor does not turn into MPa."""
     unit = find_stated_unit(name)
+    _guard_readable(name)
     if unit is None:
         return
     if unit not in STRESS_TO_MPA:
@@ -126,16 +215,32 @@ def guard_stress_factor(name: str, factor: float) -> None:
 def guard_length_factor(name: str, factor: float) -> None:
     """InputError when a column of lengths states a unit that the factor does not turn into mm.
 
-    Marks as in `stated_unit`; words are known units of length, m as the last one only, in not at all.
+    Marks as in `find_stated_unit`; words are known units of length, m, in, foot and yard as the last one only. A
+    double prime at the end is the inch, a single one the foot.
     """
-    marked, words = _marked(name), _words(name)
+    _guard_readable(name)
+    plain_name = _plain(name)
+    marked, words = _marked(plain_name), _words(plain_name)
     last = words[-1:] if len(words) > 1 else []
-    plain = [word for word in words if word in _OF_LENGTH or (word == "m" and word in last)]
-    known = [unit for unit in (*marked, *plain) if unit in LENGTH_TO_MM]
+    plain = [word for word in words if word in _OF_LENGTH or word in last]
+    known = [unit for unit in (*marked, *plain, *_primes(plain_name)) if unit in LENGTH_TO_MM]
     if marked and not known:
         raise InputError(f"column {name!r} states the unit {marked[0]}, which is none of length known here", "table")
     for unit in known:
         _compared(name, unit, factor, LENGTH_TO_MM[unit], "length_factor")
+
+
+def _primes(name: str) -> list[str]:
+    """The unit that signs at the end of a name stand for."""
+    if name.rstrip().endswith(_INCH):
+        return ["in"]
+    return ["ft"] if name.rstrip().endswith(_FOOT) else []
+
+
+def _guard_readable(name: str) -> None:
+    contradiction = find_contradiction(name)
+    if contradiction is not None:
+        raise InputError(f"column {name!r} {contradiction}: name it with one unit", "table")
 
 
 def unit_findings(unit_stated: bool) -> tuple[Finding, ...]:
@@ -153,7 +258,7 @@ def _compared(name: str, unit: str, factor: float, expected: float, field: str) 
 
 
 def _normal(unit: str) -> str:
-    text = unit.strip().lower()
+    text = re.sub(r"\s+per\s+", "/", unit.strip().lower())
     for spelling, plain in _SPELLINGS:
         text = text.replace(spelling, plain)
     return text
@@ -161,4 +266,4 @@ def _normal(unit: str) -> str:
 
 def _words(name: str) -> list[str]:
     """Words of a name outside its brackets."""
-    return [_normal(word) for word in re.split(r"[\s_:;,.\-]+", _BRACKETS.sub(" ", name)) if word]
+    return [_normal(word) for word in _SEPARATORS.split(_BRACKETS.sub(" ", name)) if word]

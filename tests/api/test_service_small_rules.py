@@ -62,6 +62,7 @@ DEFINED = {
     "psi": NEWTON_A_POUND / 25.4**2,
     "lbf/in2": NEWTON_A_POUND / 25.4**2,
     "ksi": 1e3 * NEWTON_A_POUND / 25.4**2,
+    "kip/in2": 1e3 * NEWTON_A_POUND / 25.4**2,
     "mpsi": 1e6 * NEWTON_A_POUND / 25.4**2,
 }
 LENGTHS = {"mm": 1.0, "cm": 10.0, "dm": 100.0, "m": 1e3, "um": 1e-3, "in": 25.4, "ft": 12 * 25.4, "yd": 36 * 25.4}

@@ -342,7 +342,8 @@ def test_a_stress_factor_agrees_with_the_unit_of_the_column(column: str, factor:
     [
         ("x [m]", 1.0, False),
         ("x_m", 1000.0, True),
-        ("x_in", 1.0, True),
+        ("x_in", 1.0, False),
+        ("x_in", 25.4, True),
         ("x [in]", 25.4, True),
         ("x", 7.0, True),
     ],

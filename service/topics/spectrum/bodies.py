@@ -16,7 +16,7 @@ import numpy as np
 from fatcore.require import FloatArray
 
 from ...base.problems import Problem
-from ...base.units import find_stated_unit, guard_mpa
+from ...base.units import find_stated_unit, guard_mpa, guard_quantity
 
 MAX_SAMPLES = 20_000_000
 LARGEST = 1e30  # as for numbers in JSON
@@ -63,6 +63,8 @@ def csv_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
         data, wanted = _data_of(query)
         head, table = _csv(body)
         names = wanted or head
+        for name in () if wanted else head:
+            guard_quantity(name)
         for name in names:
             if name not in head:
                 raise refused(f"the table has no column {name!r}; it has {', '.join(head)}", "/columns")
