@@ -28,6 +28,7 @@ from fatcore.errors import FatcoreError, InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.require import FloatArray
+from fatcore.stress.notch.energy_coefficients import CoefficientChoice
 
 STEEL = Material()
 
@@ -101,7 +102,7 @@ def check_lines(
     *,
     material: Material = STEEL,
     condition: Literal["as-welded", "stress-relieved"] = "as-welded",
-    coefficients: str = "exact",
+    coefficients: CoefficientChoice = "exact",
     progress: Progress | None = None,
 ) -> CheckOutcome:
     """Checks weld lines under one loading.

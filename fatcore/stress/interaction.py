@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any, Literal
 
 import numpy as np
+from annotated_types import Ge, Le
 from numpy.typing import ArrayLike
 
 from fatcore import tables
+from fatcore.bounds import NonNegativeColumn, guarded
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, within
+from fatcore.require import FloatArray
 from fatcore.stress.guarding import finite_result
 
 INTERACTION_TABLE = "stress/interaction"
 
+Metal = Literal["steel", "aluminium"]
+Slope = Annotated[float, Ge(1.0), Le(50.0)]  # no design curve is flatter or steeper
+
 _HALVINGS = 60
-_SLOPES = (1.0, 50.0)  # no design curve is flatter or steeper
 _CRANE_SLOPES = (3.0, 7.0)  # of the curves of the document
 
 
@@ -34,7 +38,8 @@ class Interaction(Outcome):
     utilisation: FloatArray
 
 
-def combine_en(normal_utilisation: ArrayLike, shear_utilisation: ArrayLike) -> Interaction:
+@guarded
+def combine_en(normal_utilisation: NonNegativeColumn, shear_utilisation: NonNegativeColumn) -> Interaction:
     """Sum of the third power of the normal and the fifth power of the shear utilisation.
 
     normal_utilisation, shear_utilisation : factored equivalent range over factored detail category [-]
@@ -46,54 +51,47 @@ def combine_en(normal_utilisation: ArrayLike, shear_utilisation: ArrayLike) -> I
     0.68007
     """
     form = interaction_form("en-1993-1-9")
-    terms = [
-        (_share("normal_utilisation", normal_utilisation), form["normal_exponent"]),
-        (_share("shear_utilisation", shear_utilisation), form["shear_exponent"]),
-    ]
+    terms = [(normal_utilisation, form["normal_exponent"]), (shear_utilisation, form["shear_exponent"])]
     return _combine(terms, 1.0, form["source"])
 
 
+@guarded
 def combine_iiw(
-    normal_utilisation: ArrayLike,
-    shear_utilisation: ArrayLike,
+    normal_utilisation: NonNegativeColumn,
+    shear_utilisation: NonNegativeColumn,
     *,
-    proportional: bool = True,
-    material: str = "steel",
+    proportional: bool,
+    material: Metal = "steel",
 ) -> Interaction:
     """Sum of the squared utilisations over the comparison value of the loading.
 
     normal_utilisation, shear_utilisation : range over resisting range [-]
     proportional : both stresses rise and fall together and principal directions stand still
-    material     : "steel" or "aluminium"
     Returns      : outcome, broadcast shape; the comparison value in a note
     Raises       : InputError for a negative utilisation, UnknownError for the material
     Source       : [interaction-iiw-2016] table 4.1
 
-    >>> round(float(combine_iiw(0.8, 0.6).interaction_sum), 9)
+    >>> round(float(combine_iiw(0.8, 0.6, proportional=True).interaction_sum), 9)
     1.0
     """
     form = interaction_form("iiw-2016")
-    if material not in form["limit"]:
-        raise UnknownError("material", material, form["limit"], "material")
-    limit = form["limit"][material]["proportional" if proportional else "non-proportional"]
-    terms = [
-        (_share("normal_utilisation", normal_utilisation), form["normal_exponent"]),
-        (_share("shear_utilisation", shear_utilisation), form["shear_exponent"]),
-    ]
     kind = "proportional" if proportional else "non-proportional"
+    limit = form["limit"][material][kind]
+    terms = [(normal_utilisation, form["normal_exponent"]), (shear_utilisation, form["shear_exponent"])]
     message = f"comparison value {limit:g} for {kind} loading of {material}"
     found = note("comparison-value", message, field="interaction_sum", source=form["source"])
     return _combine(terms, limit, form["source"], found)
 
 
+@guarded
 def combine_crane(
-    normal_utilisation: ArrayLike,
-    shear_utilisation: ArrayLike,
+    normal_utilisation: NonNegativeColumn,
+    shear_utilisation: NonNegativeColumn,
     *,
-    normal_slope: float,
-    shear_slope: float,
-    transverse_utilisation: ArrayLike = 0.0,
-    transverse_slope: float | None = None,
+    normal_slope: Slope,
+    shear_slope: Slope,
+    transverse_utilisation: NonNegativeColumn = 0.0,
+    transverse_slope: Slope | None = None,
 ) -> Interaction:
     """Sum of the utilisations, each to the power of the slope of its own curve.
 
@@ -106,12 +104,9 @@ def combine_crane(
     """
     across = normal_slope if transverse_slope is None else transverse_slope
     terms = [
-        (_share("normal_utilisation", normal_utilisation), _slope("normal_slope", normal_slope)),
-        (
-            _share("transverse_utilisation", transverse_utilisation),
-            _slope("transverse_slope", across),
-        ),
-        (_share("shear_utilisation", shear_utilisation), _slope("shear_slope", shear_slope)),
+        (normal_utilisation, normal_slope),
+        (transverse_utilisation, across),
+        (shear_utilisation, shear_slope),
     ]
     source = interaction_form("en-13001-3-1")["source"]
     return _combine(terms, 1.0, source, *_slope_doubts([slope for _, slope in terms], source))
@@ -128,17 +123,6 @@ def interaction_form(name: str) -> dict[str, Any]:
     return forms[name]
 
 
-Terms = list[tuple[FloatArray, float]]
-
-
-def _share(name: str, value: ArrayLike) -> FloatArray:
-    return within(name, value, 0.0, np.inf)
-
-
-def _slope(name: str, slope: float) -> float:
-    return float(within(name, slope, *_SLOPES))
-
-
 def _slope_doubts(slopes: list[float], source: str) -> tuple[Finding, ...]:
     """A caution for slopes that no curve of the document has; below full use a steep one does too little."""
     low, high = _CRANE_SLOPES
@@ -149,7 +133,8 @@ def _slope_doubts(slopes: list[float], source: str) -> tuple[Finding, ...]:
     return (caution("slope-unusual", text, field="normal_slope", source=source),)
 
 
-def _combine(terms: Terms, limit: float, source: str, *findings: Finding) -> Interaction:
+def _combine(shares: list[tuple[ArrayLike, float]], limit: float, source: str, *findings: Finding) -> Interaction:
+    terms = [(np.asarray(share, dtype=np.float64), exponent) for share, exponent in shares]
     try:
         np.broadcast_shapes(*(share.shape for share, _ in terms))
     except ValueError:
@@ -164,7 +149,7 @@ def _combine(terms: Terms, limit: float, source: str, *findings: Finding) -> Int
     )
 
 
-def _utilisation(terms: Terms, limit: float) -> FloatArray:
+def _utilisation(terms: list[tuple[FloatArray, float]], limit: float) -> FloatArray:
     """Inverse of the load factor at which the sum reaches its limit, by bisection between two safe bounds."""
     alone = np.stack(np.broadcast_arrays(*(share / limit ** (1.0 / exponent) for share, exponent in terms)))
     low = alone.max(axis=0)  # one term alone reaches the limit

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -10,6 +12,7 @@ from fatcore.findings import Finding, Limit
 from fatcore.require import FloatArray
 from fatcore.stress.modes import Mode
 
+Condition = Literal["as-welded", "stress-relieved"]
 LOAD_RATIO_LIMIT = Limit("load_ratio", -1.0, 1.0, "energy-mean-stress-2004", "stress-relieved joints")
 
 

@@ -11,7 +11,7 @@ from ..topics.curves import models as curve_models_
 from ..topics.curves import routes as curves_
 from ..topics.spectrum import models as spectrum_
 from ..topics.stress import models as stress_
-from ..topics.stress import section_models as section_
+from ..topics.stress import section as section_
 from .routes import Route
 
 

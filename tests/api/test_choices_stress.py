@@ -14,14 +14,13 @@ from fatcore.stress.notch.fields import eigenvalues
 from fatcore.stress.peak.calibration import calibrate_element
 from fatcore.stress.peak.line_evaluation import mean_stress_factors
 from fatcore.stress.peak.peak_weights import peak_weights
-from fatcore.stress.section.joint import section_stress
+from fatcore.stress.section.joint import SectionLoads, section_stress
 from fatcore.stress.structural.hot_spot import hot_spot_from_path, hot_spot_least_squares
 from fatcore.stress.structural.linearise import linearise_path
-from service.topics.stress.section_models import SectionLoads, SectionRequest
+from service.topics.stress.section import SectionRequest
 
 from .choices import run
 
-NO_LOADS = SectionLoads().model_dump()
 SECTION_DEFAULTS = {
     name: field.default for name, field in SectionRequest.model_fields.items() if not field.is_required()
 }
@@ -231,7 +230,7 @@ def test_section_has_as_many_attachments_as_asked_for() -> None:
     found = {}
     for attachments in (1, 2):
         asked = sizes | {"attachments": attachments, "support_span_mm": 80.0 if attachments == 1 else None}
-        core = section_stress(**{**SECTION_DEFAULTS, **asked, "loads": {**NO_LOADS, **loads}})
+        core = section_stress(**{**SECTION_DEFAULTS, **asked, "loads": SectionLoads(**loads)})
         answer = run("POST", "stress/section", asked | {"loads": loads})
         found[attachments] = [list(each["equivalent_stress_mpa"]) for each in answer["section_points"]]
         assert found[attachments] == [each.equivalent_stress_mpa.tolist() for each in core.section_points]

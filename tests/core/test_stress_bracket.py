@@ -80,7 +80,7 @@ def interior(tag: str, line: str, case: str) -> tuple[np.ndarray, np.ndarray]:
     """Stations between the ends of a line, and their equivalent stresses."""
     rows = table(f"notch_lines_{tag}")[line, case]
     station = columns(rows, "station_mm")[:, 0]
-    peaks, _ = peaks_from_tensors(*frame(rows))
+    peaks, _ = peaks_from_tensors(*frame(rows), average_over=3)
     stress = evaluate_line(weights(tag, line), peaks).equivalent_stress_mpa
     end = LEAST_END_MM["root" if line.endswith("root") else "toe"]
     inside = (station >= end - 1e-6) & (station[-1] - station >= end - 1e-6)

@@ -39,14 +39,14 @@ DEFAULTS: list[tuple[Any, dict[str, Any]]] = [  # what a call that says nothing 
     (energy.energy_given, {"poisson_ratio": NU}),
     (energy.energy_from_equivalent_stress, {"poisson_ratio": NU}),
     (constants.notch_constants, {"poisson_ratio": NU, "coefficients": "exact"}),
-    (interaction.combine_iiw, {"proportional": True}),
+    (interaction.combine_iiw, {"proportional": inspect.Parameter.empty, "material": "steel"}),
     (interaction.combine_crane, {"transverse_utilisation": 0.0}),
-    (peaks_from_tensors, {"closed": False, "average_over": 3}),
+    (peaks_from_tensors, {"closed": False, "average_over": 1}),
     (hot_spot_least_squares, {"degree": 1, "window_low": 0.4, "window_high": 1.5}),
     (peak_weights, {"poisson_ratio": NU, "control_radius_mm": RADIUS_MM, "coefficients": "exact"}),
     (
         section_stress,
-        {"youngs_modulus_mpa": MODULUS_MPA, "poisson_ratio": NU, "control_radius_mm": RADIUS_MM},
+        {"youngs_modulus_mpa": MODULUS_MPA, "poisson_ratio": NU, "control_radius_mm": inspect.Parameter.empty},
     ),
 ]
 

@@ -121,7 +121,12 @@ def test_energy_refuses(name: str) -> None:
             lambda: energy.energy_from_sector(1.0, opening_angle_deg=0.0, control_radius_mm=1e-300, thickness_mm=1.0),
             "control_radius_mm",
         ),
-        (lambda: energy.equivalent_stress_from_energy(1e300, 1e30), "youngs_modulus_mpa"),
+        (
+            lambda: energy.energy_from_intensities(
+                1e30, opening_angle_deg=0.0, **{**STEEL, "youngs_modulus_mpa": 1e30, "control_radius_mm": 1e-270}
+            ),
+            "youngs_modulus_mpa",
+        ),
         (lambda: energy.energy_from_equivalent_stress(1.0, 5e-324), "youngs_modulus_mpa"),
         (
             lambda: energy.control_radius(1e30, 1e-30, opening_angle_deg=179.0),

@@ -17,7 +17,7 @@ SHARE = st.floats(0.001, 3.0)
 def test_ranges_divided_by_the_utilisation_just_pass(normal: float, shear: float) -> None:
     for form in (
         combine_en,
-        combine_iiw,
+        lambda n, s: combine_iiw(n, s, proportional=True),
         lambda n, s: combine_iiw(n, s, proportional=False),
         lambda n, s: combine_crane(n, s, normal_slope=3.0, shear_slope=5.0, transverse_utilisation=0.2 * n),
     ):
@@ -32,7 +32,7 @@ def test_one_stress_alone_is_its_own_utilisation() -> None:
     assert float(combine_en(0.8, 0.0).utilisation) == pytest.approx(0.8)
     assert float(combine_en(0.0, 0.7).utilisation) == pytest.approx(0.7)
     assert float(combine_iiw(0.8, 0.0, proportional=False).utilisation) == pytest.approx(0.8 * np.sqrt(2.0))
-    assert float(combine_iiw(0.0, 0.0).utilisation) == 0.0
+    assert float(combine_iiw(0.0, 0.0, proportional=True).utilisation) == 0.0
 
 
 def test_squares_have_a_closed_form() -> None:
@@ -70,7 +70,7 @@ def test_crane_form_with_the_slopes_of_the_curves_in_use() -> None:
         (lambda: combine_en(-0.1, 0.2), "normal_utilisation"),
         (lambda: combine_en(0.1, np.nan), "shear_utilisation"),
         (lambda: combine_en([0.1, 0.2], [0.1, 0.2, 0.3]), "shear_utilisation"),
-        (lambda: combine_iiw(0.1, 0.1, material="wood"), "material"),
+        (lambda: combine_iiw(0.1, 0.1, proportional=True, material="wood"), "material"),
         (lambda: combine_crane(0.1, 0.1, normal_slope=0.0, shear_slope=5.0), "normal_slope"),
         (lambda: combine_crane(0.1, 0.1, normal_slope=3.0, shear_slope=51.0), "shear_slope"),
         (lambda: combine_crane(1e30, 0.1, normal_slope=50.0, shear_slope=5.0), "normal_utilisation"),

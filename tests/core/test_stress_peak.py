@@ -446,13 +446,13 @@ def test_peaks_of_a_line_with_and_without_mean() -> None:
     stress = np.zeros((3, 6))
     stress[:, 2] = [1.0, 2.0, 6.0]
     frame = np.repeat(TANGENT, 3, axis=0), np.repeat(BISECTOR, 3, axis=0)
-    raw, silent = peaks_from_tensors(stress, *frame, average_over=1)
+    raw, silent = peaks_from_tensors(stress, *frame)
     assert raw[:, 0].tolist() == [1.0, 2.0, 6.0]
     assert [finding.code for finding in silent] == ["directions-as-given"]
-    mean, found = peaks_from_tensors(stress, *frame, closed=True)
+    mean, found = peaks_from_tensors(stress, *frame, closed=True, average_over=3)
     assert mean[:, 0].tolist() == [3.0, 3.0, 3.0]
     assert [finding.code for finding in found] == ["directions-as-given", "moving-average", "node-above-mean"]
-    assert peaks_from_tensors(stress, *frame)[0][:, 0].tolist() == [1.5, 3.0, 4.0]
+    assert peaks_from_tensors(stress, *frame, average_over=3)[0][:, 0].tolist() == [1.5, 3.0, 4.0]
     with pytest.raises(InputError):
         peaks_from_tensors(stress, *frame, average_over=2)
 

@@ -22,6 +22,7 @@ from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.stress.materials import material_limits
+from fatcore.stress.notch.energy_coefficients import CoefficientChoice
 from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
 
 NO_SHEAR = caution(
@@ -128,7 +129,7 @@ def strength_of(
     target: Target,
     material: Material,
     condition: str,
-    coefficients: str,
+    coefficients: CoefficientChoice,
     loading: Loading | None = None,
 ) -> tuple[Strength, Outcome]:
     """The strength of a line, and the outcome it rests on (weights of the peaks with their findings).
@@ -161,7 +162,9 @@ def strength_of(
     return strength, Outcome(**evidence(weights, findings=(*suited, *limits)))
 
 
-def _weights(line: WeldLine, poisson_ratio: float, control_radius_mm: float, coefficients: str) -> PeakWeights:
+def _weights(
+    line: WeldLine, poisson_ratio: float, control_radius_mm: float, coefficients: CoefficientChoice
+) -> PeakWeights:
     if line.notch is None or line.mesh is None:
         missing = "notch" if line.notch is None else "mesh"
         raise InputError(f"a line on the peak-stress basis needs its {missing}", missing)

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fatcore.bounds import PoissonRatio, guarded
 from fatcore.outcome import Outcome, evidence
 from fatcore.stress.modes import ModeValues
 from fatcore.stress.notch.energy_coefficients import (
+    CoefficientChoice,
     coefficient_findings,
     coefficient_sources,
     coefficient_tables,
     energy_coefficients,
 )
 from fatcore.stress.notch.fields import (
+    OpeningAngle,
     auxiliary_opening,
     auxiliary_sliding,
     eigenvalues,
@@ -41,13 +44,14 @@ class NotchConstants(Outcome):
     sliding_limit_angle_deg: float
 
 
+@guarded
 def notch_constants(
-    opening_angle_deg: float, poisson_ratio: float = 0.3, coefficients: str = "exact"
+    opening_angle_deg: OpeningAngle, poisson_ratio: PoissonRatio = 0.3, coefficients: CoefficientChoice = "exact"
 ) -> NotchConstants:
     """Exponents, field constants and energy coefficients of a notch in plane strain.
 
-    opening_angle_deg : angle between the notch faces [deg], 0 <= value < 180
-    poisson_ratio     : Poisson's ratio [-], 0 to 0.5
+    opening_angle_deg : angle between the notch faces [deg]
+    poisson_ratio     : Poisson's ratio [-]
     coefficients      : "exact" or "published-fit", see `energy_coefficients`
     Raises            : InputError, NotCoveredError for fits at another Poisson's ratio
     Source            : [williams-1952], [energy-fields-2017]

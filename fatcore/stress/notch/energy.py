@@ -3,23 +3,35 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Ge, Le, doc
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import NonNegativeColumn, NumberColumn, PoissonRatio, Positive, PositiveColumn, guarded
 from fatcore.errors import InputError
 from fatcore.findings import Finding, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import modulus_doubts
-from fatcore.require import FloatArray, finite, positive, within
+from fatcore.require import FloatArray
 from fatcore.stress.guarding import finite_result
 from fatcore.stress.notch.energy_coefficients import (
+    CoefficientChoice,
     coefficient_findings,
     coefficient_sources,
     coefficient_tables,
     energy_coefficients,
 )
-from fatcore.stress.notch.fields import eigenvalue_opening, eigenvalues, half_sector, sliding_limit_angle_deg
+from fatcore.stress.notch.fields import (
+    OpeningAngle,
+    eigenvalue_opening,
+    eigenvalues,
+    half_sector,
+    sliding_limit_angle_deg,
+)
+
+PoissonColumn = Annotated[ArrayLike, Ge(0.0), Le(0.5)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,21 +50,22 @@ class AveragedEnergy(Outcome):
     equivalent_stress_mpa: FloatArray
 
 
+@guarded
 def energy_from_intensities(
-    k1_mpa_mm_lambda: ArrayLike,
-    k2_mpa_mm_lambda: ArrayLike = 0.0,
-    k3_mpa_mm_lambda: ArrayLike = 0.0,
+    k1_mpa_mm_lambda: NumberColumn,
+    k2_mpa_mm_lambda: NumberColumn = 0.0,
+    k3_mpa_mm_lambda: NumberColumn = 0.0,
     *,
-    opening_angle_deg: float,
-    youngs_modulus_mpa: float,
-    control_radius_mm: float,
-    poisson_ratio: float = 0.3,
-    coefficients: str = "exact",
+    opening_angle_deg: OpeningAngle,
+    youngs_modulus_mpa: Positive,
+    control_radius_mm: Positive,
+    poisson_ratio: PoissonRatio = 0.3,
+    coefficients: CoefficientChoice = "exact",
 ) -> AveragedEnergy:
     """Averaged strain energy density from the notch stress intensities of the three modes.
 
     k1_mpa_mm_lambda, k2_mpa_mm_lambda, k3_mpa_mm_lambda : intensities or their ranges [MPa*mm^(1-lambda)]
-    opening_angle_deg  : angle between the notch faces [deg], 0 <= value < 180
+    opening_angle_deg  : angle between the notch faces [deg]
     youngs_modulus_mpa : Young's modulus [MPa]; poisson_ratio : Poisson's ratio [-]
     control_radius_mm  : radius of the sector [mm]
     coefficients       : "exact" or "published-fit", see `energy_coefficients`
@@ -60,14 +73,12 @@ def energy_from_intensities(
     Raises             : InputError, NotCoveredError for fits at another Poisson's ratio
     Source             : [energy-fields-2017] eq. 7
     """
-    positive("youngs_modulus_mpa", youngs_modulus_mpa)
-    positive("control_radius_mm", control_radius_mm)
     e = energy_coefficients(opening_angle_deg, poisson_ratio, coefficients)
     lam = eigenvalues(opening_angle_deg)
     singular = opening_angle_deg < sliding_limit_angle_deg()
 
     def part(name: str, k: ArrayLike, e_mode: float, eigen: float) -> FloatArray:
-        intensity = finite(name, k)
+        intensity = np.asarray(k, dtype=np.float64)
         with np.errstate(all="ignore"):
             spread = np.float64(control_radius_mm) ** (2.0 * (1.0 - eigen))
             return finite_result(e_mode * np.square(intensity) / (youngs_modulus_mpa * spread), name)
@@ -83,7 +94,7 @@ def energy_from_intensities(
         opening_mj_m3=opening,
         sliding_mj_m3=sliding,
         tearing_mj_m3=tearing,
-        equivalent_stress_mpa=equivalent_stress_from_energy(total, youngs_modulus_mpa, poisson_ratio),
+        equivalent_stress_mpa=_equivalent_stress(total, youngs_modulus_mpa, poisson_ratio),
         **evidence(
             findings=(
                 *_left_out(singular, k2_mpa_mm_lambda),
@@ -96,12 +107,13 @@ def energy_from_intensities(
     )
 
 
+@guarded
 def energy_from_sector(
-    strain_energy_nmm: ArrayLike,
+    strain_energy_nmm: NonNegativeColumn,
     *,
-    opening_angle_deg: float,
-    control_radius_mm: float,
-    thickness_mm: float,
+    opening_angle_deg: OpeningAngle,
+    control_radius_mm: Positive,
+    thickness_mm: Annotated[Positive, doc("length of the sector along the notch line")],
 ) -> FloatArray:
     """Averaged strain energy density from the energy that a finite-element model stores in the sector.
 
@@ -109,33 +121,32 @@ def energy_from_sector(
     opening_angle_deg : angle between the notch faces [deg]; control_radius_mm : radius of the sector [mm]
     thickness_mm      : length of the sector along the notch line [mm]
     Returns           : energy over the volume gamma R0^2 t [MJ/m^3], same shape
-    Raises            : InputError for values that are not positive or an angle outside its range
+    Raises            : InputError for values outside their ranges
     Source            : [energy-fields-2017]
     """
-    energy = within("strain_energy_nmm", strain_energy_nmm, 0.0, np.inf)
-    gamma, radius = half_sector(opening_angle_deg), positive("control_radius_mm", control_radius_mm)
-    thickness = positive("thickness_mm", thickness_mm)
+    energy, gamma = np.asarray(strain_energy_nmm, dtype=np.float64), half_sector(opening_angle_deg)
     with np.errstate(all="ignore"):
-        return finite_result(energy / (gamma * radius**2 * thickness), "control_radius_mm")
+        return finite_result(energy / (gamma * control_radius_mm**2 * thickness_mm), "control_radius_mm")
 
 
+@guarded
 def energy_given(
-    energy_density_mj_m3: ArrayLike, youngs_modulus_mpa: float, poisson_ratio: float = 0.3
+    energy_density_mj_m3: NonNegativeColumn, youngs_modulus_mpa: Positive, poisson_ratio: PoissonRatio = 0.3
 ) -> AveragedEnergy:
     """Outcome of a mean energy density that is known, its modes not being told apart.
 
-    energy_density_mj_m3 : mean energy density of the sector [MJ/m^3], 0 or more
+    energy_density_mj_m3 : mean energy density of the sector [MJ/m^3]
     youngs_modulus_mpa   : Young's modulus [MPa]; poisson_ratio : Poisson's ratio [-]
     Raises               : InputError for values outside their ranges
     Source               : [peak-stress-review-2020]
     """
-    energy = within("energy_density_mj_m3", energy_density_mj_m3, 0.0, np.inf)
+    energy = np.asarray(energy_density_mj_m3, dtype=np.float64)
     return AveragedEnergy(
         energy_density_mj_m3=energy,
         opening_mj_m3=None,
         sliding_mj_m3=None,
         tearing_mj_m3=None,
-        equivalent_stress_mpa=equivalent_stress_from_energy(energy, youngs_modulus_mpa, poisson_ratio),
+        equivalent_stress_mpa=_equivalent_stress(energy, youngs_modulus_mpa, poisson_ratio),
         **evidence(
             findings=modulus_doubts(youngs_modulus_mpa),
             sources=("energy-fields-2017", "peak-stress-review-2020"),
@@ -143,25 +154,26 @@ def energy_given(
     )
 
 
+@guarded
 def equivalent_stress_from_energy(
-    energy_density_mj_m3: ArrayLike, youngs_modulus_mpa: ArrayLike, poisson_ratio: ArrayLike = 0.3
+    energy_density_mj_m3: NonNegativeColumn,
+    youngs_modulus_mpa: PositiveColumn,
+    poisson_ratio: PoissonColumn = 0.3,
 ) -> FloatArray:
     """Stress whose plane-strain energy density is the given one.
 
-    energy_density_mj_m3 : mean energy density [MJ/m^3], 0 or more
+    energy_density_mj_m3 : mean energy density [MJ/m^3]
     youngs_modulus_mpa   : Young's modulus [MPa]; poisson_ratio : Poisson's ratio [-]
     Returns              : sqrt(2 E W / (1 - nu^2)) [MPa], broadcast shape
     Raises               : InputError for values outside their ranges
     Source               : [peak-stress-review-2020]
     """
-    energy = within("energy_density_mj_m3", energy_density_mj_m3, 0.0, np.inf)
-    modulus = _plane_modulus(youngs_modulus_mpa, poisson_ratio)
-    with np.errstate(all="ignore"):
-        return finite_result(np.sqrt(2.0 * modulus * energy), "youngs_modulus_mpa")
+    return _equivalent_stress(energy_density_mj_m3, youngs_modulus_mpa, poisson_ratio)
 
 
+@guarded
 def energy_from_equivalent_stress(
-    equivalent_stress_mpa: ArrayLike, youngs_modulus_mpa: ArrayLike, poisson_ratio: ArrayLike = 0.3
+    equivalent_stress_mpa: NumberColumn, youngs_modulus_mpa: PositiveColumn, poisson_ratio: PoissonColumn = 0.3
 ) -> FloatArray:
     """Plane-strain energy density of an equivalent stress, the inverse of `equivalent_stress_from_energy`.
 
@@ -171,19 +183,20 @@ def energy_from_equivalent_stress(
     Raises                : InputError for values outside their ranges
     Source                : [peak-stress-review-2020]
     """
-    stress = finite("equivalent_stress_mpa", equivalent_stress_mpa)
+    stress = np.asarray(equivalent_stress_mpa, dtype=np.float64)
     modulus = _plane_modulus(youngs_modulus_mpa, poisson_ratio)
     with np.errstate(all="ignore"):
         return finite_result(np.square(stress) / (2.0 * modulus), "youngs_modulus_mpa")
 
 
+@guarded
 def control_radius(
-    intensity_range_mpa_mm_lambda: ArrayLike,
-    plain_range_mpa: ArrayLike,
+    intensity_range_mpa_mm_lambda: PositiveColumn,
+    plain_range_mpa: PositiveColumn,
     *,
-    opening_angle_deg: float,
-    poisson_ratio: float = 0.3,
-    energy_coefficient: float | None = None,
+    opening_angle_deg: OpeningAngle,
+    poisson_ratio: PoissonRatio = 0.3,
+    energy_coefficient: Positive | None = None,
 ) -> FloatArray:
     """Radius at which a notch and a plain specimen of equal life have equal mean energy.
 
@@ -199,34 +212,41 @@ def control_radius(
     >>> round(float(control_radius(211.0, 155.0, opening_angle_deg=135.0, energy_coefficient=0.118)), 3)
     0.282
     """
-    e1 = energy_coefficients(opening_angle_deg, poisson_ratio).opening
-    e1 = e1 if energy_coefficient is None else float(positive("energy_coefficient", energy_coefficient))
-    intensity = positive("intensity_range_mpa_mm_lambda", intensity_range_mpa_mm_lambda)
-    ratio = np.sqrt(2.0 * e1) * intensity / positive("plain_range_mpa", plain_range_mpa)
+    exact = energy_coefficients(opening_angle_deg, poisson_ratio).opening
+    e1 = exact if energy_coefficient is None else energy_coefficient
+    intensity = np.asarray(intensity_range_mpa_mm_lambda, dtype=np.float64)
+    ratio = np.sqrt(2.0 * e1) * intensity / np.asarray(plain_range_mpa, dtype=np.float64)
     with np.errstate(all="ignore"):
         power = 1.0 / (1.0 - eigenvalue_opening(opening_angle_deg))
         return finite_result(ratio**power, "intensity_range_mpa_mm_lambda")
 
 
+@guarded
 def intensity_from_peak(
-    peak_mpa: ArrayLike, constant: ArrayLike, element_size_mm: ArrayLike, eigenvalue: ArrayLike
+    peak_mpa: NumberColumn,
+    constant: PositiveColumn,
+    element_size_mm: PositiveColumn,
+    eigenvalue: Annotated[ArrayLike, Ge(0.5), Le(2.0)],
 ) -> FloatArray:
     """Notch stress intensity of one mode from its peak stress.
 
     peak_mpa     : nodal peak stress of the mode [MPa]; constant : element constant of the mode [-]
     element_size_mm : average element size [mm]; eigenvalue : exponent of the mode [-]
     Returns      : constant * peak * d^(1 - lambda) [MPa*mm^(1-lambda)], broadcast shape
-    Raises       : InputError for a size or constant not above 0
+    Raises       : InputError for values outside their ranges
     Source       : [peak-stress-review-2020]
     """
-    size, factor = positive("element_size_mm", element_size_mm), positive("constant", constant)
-    exponent = 1.0 - within("eigenvalue", eigenvalue, 0.5, 2.0)
-    return np.asarray(factor * finite("peak_mpa", peak_mpa) * size**exponent)
+    size, factor = np.asarray(element_size_mm, dtype=np.float64), np.asarray(constant, dtype=np.float64)
+    return np.asarray(factor * np.asarray(peak_mpa) * size ** (1.0 - np.asarray(eigenvalue)))
 
 
-def _plane_modulus(youngs_modulus_mpa: ArrayLike, poisson_ratio: ArrayLike) -> FloatArray:
-    nu = within("poisson_ratio", poisson_ratio, 0.0, 0.5)
-    return np.asarray(positive("youngs_modulus_mpa", youngs_modulus_mpa) / (1.0 - nu**2))
+def _equivalent_stress(energy: ArrayLike, modulus: ArrayLike, nu: ArrayLike) -> FloatArray:
+    with np.errstate(all="ignore"):
+        return finite_result(np.sqrt(2.0 * _plane_modulus(modulus, nu) * np.asarray(energy)), "youngs_modulus_mpa")
+
+
+def _plane_modulus(modulus: ArrayLike, nu: ArrayLike) -> FloatArray:
+    return np.asarray(np.asarray(modulus, dtype=np.float64) / (1.0 - np.asarray(nu, dtype=np.float64) ** 2))
 
 
 def _left_out(singular: bool, k2_mpa_mm_lambda: ArrayLike) -> tuple[Finding, ...]:

@@ -9,11 +9,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore import tables
-from fatcore.errors import InputError, NotCoveredError
+from fatcore.bounds import PoissonRatio, guarded
+from fatcore.errors import NotCoveredError
 from fatcore.findings import Finding, Limit, note, outside_limits
 from fatcore.require import FloatArray, within
 from fatcore.stress.modes import ModeValues
 from fatcore.stress.notch.fields import (
+    OpeningAngle,
     eigenvalue_opening,
     eigenvalue_sliding,
     eigenvalue_tearing,
@@ -113,8 +115,9 @@ def fit_coefficient_sliding(opening_angle_deg: ArrayLike) -> FloatArray:
 
 
 @cache
+@guarded
 def energy_coefficients(
-    opening_angle_deg: float, poisson_ratio: float = 0.3, coefficients: str = "exact"
+    opening_angle_deg: OpeningAngle, poisson_ratio: PoissonRatio = 0.3, coefficients: CoefficientChoice = "exact"
 ) -> ModeValues:
     """The three energy coefficients of one notch, exact or as the papers print them.
 
@@ -127,7 +130,7 @@ def energy_coefficients(
     Source            : [notch-derivation], [energy-coefficient-fits]
     """
     tearing = float(energy_coefficient_tearing(opening_angle_deg, poisson_ratio))
-    if _choice(coefficients) == "exact":
+    if coefficients == "exact":
         opening = float(energy_coefficient_opening(opening_angle_deg, poisson_ratio))
         sliding = float(energy_coefficient_sliding(opening_angle_deg, poisson_ratio))
         return ModeValues(opening=opening, sliding=sliding, tearing=tearing)
@@ -141,35 +144,28 @@ def energy_coefficients(
     return ModeValues(opening=opening, sliding=sliding, tearing=tearing)
 
 
-def coefficient_findings(opening_angle_deg: float, coefficients: str) -> tuple[Finding, ...]:
+def coefficient_findings(opening_angle_deg: float, coefficients: CoefficientChoice) -> tuple[Finding, ...]:
     """Which energy coefficients were used, and whether the fits are left.
 
     opening_angle_deg : angle between the notch faces [deg]
     coefficients      : "exact" or "published-fit"
-    Raises            : InputError for another word
     """
-    if _choice(coefficients) == "exact":
+    if coefficients == "exact":
         return (note("exact-coefficients", "energy coefficients integrated exactly", source="notch-derivation"),)
     message = "energy coefficients from published fits, rounded as printed; up to 1.4 % off the exact integral"
     used = note("published-fit-coefficients", message, source="energy-coefficient-fits")
     return (used, *outside_limits(FIT_LIMITS, opening_angle_deg=opening_angle_deg))
 
 
-def coefficient_sources(coefficients: str) -> tuple[str, ...]:
+def coefficient_sources(coefficients: CoefficientChoice) -> tuple[str, ...]:
     """Keys of the sources of the chosen energy coefficients."""
     shared = ("energy-fields-2017", "notch-derivation")
-    return shared if _choice(coefficients) == "exact" else (*shared, "energy-coefficient-fits")
+    return shared if coefficients == "exact" else (*shared, "energy-coefficient-fits")
 
 
-def coefficient_tables(coefficients: str) -> tuple[str, ...]:
+def coefficient_tables(coefficients: CoefficientChoice) -> tuple[str, ...]:
     """Names of the data tables behind the chosen energy coefficients."""
-    return () if _choice(coefficients) == "exact" else (FIT_TABLE,)
-
-
-def _choice(coefficients: str) -> str:
-    if coefficients not in ("exact", "published-fit"):
-        raise InputError("coefficients must be 'exact' or 'published-fit'", "coefficients")
-    return coefficients
+    return () if coefficients == "exact" else (FIT_TABLE,)
 
 
 def _poisson(poisson_ratio: ArrayLike) -> FloatArray:

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 import numpy as np
+from annotated_types import Ge, Lt
 from numpy.typing import ArrayLike
 
 from fatcore.require import FloatArray, finite, positive, within
 from fatcore.stress.modes import ModeValues
+
+OpeningAngle = Annotated[float, Ge(0.0), Lt(180.0)]
 
 _HALVINGS = 56  # enough to bring an interval of length pi down to the spacing of doubles
 

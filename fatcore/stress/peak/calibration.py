@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
-from numpy.typing import ArrayLike
+from annotated_types import Ge, Le
 
+from fatcore.bounds import NumberColumn, PositiveColumn, guarded
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, finite, one_length, positive, within
+from fatcore.require import FloatArray, one_length
 from fatcore.stress.guarding import finite_result
 
 _FEW_MESHES = 3
@@ -30,8 +32,13 @@ class Calibration(Outcome):
     constants: FloatArray
 
 
+@guarded
 def calibrate_element(
-    *, intensity_mpa_mm_lambda: ArrayLike, peak_mpa: ArrayLike, element_size_mm: ArrayLike, eigenvalue: float
+    *,
+    intensity_mpa_mm_lambda: NumberColumn,
+    peak_mpa: NumberColumn,
+    element_size_mm: PositiveColumn,
+    eigenvalue: Annotated[float, Ge(0.5), Le(1.0)],
 ) -> Calibration:
     """Element constant of one mode, constant = K / (peak * d^(1 - lambda)), over several meshes.
 
@@ -43,16 +50,15 @@ def calibrate_element(
     Source                  : [peak-stress-review-2020]
     """
     count = one_length(peak_mpa=peak_mpa, element_size_mm=element_size_mm)
-    peak, size = finite("peak_mpa", peak_mpa), positive("element_size_mm", element_size_mm)
-    known = finite("intensity_mpa_mm_lambda", intensity_mpa_mm_lambda)
+    peak, size = np.asarray(peak_mpa, dtype=np.float64), np.asarray(element_size_mm, dtype=np.float64)
+    known = np.asarray(intensity_mpa_mm_lambda, dtype=np.float64)
     if known.ndim and known.shape != (count,):
         message = f"intensity_mpa_mm_lambda has {len(known)} entries where {count} were expected"
         raise InputError(message, "intensity_mpa_mm_lambda")
     if (known * peak <= 0.0).any():
         raise InputError("peak_mpa must not be zero and must have the sign of the intensity", "peak_mpa")
-    exponent = 1.0 - within("eigenvalue", eigenvalue, 0.5, 1.0)
     with np.errstate(all="ignore"):
-        constants = finite_result(known / (peak * size**exponent), "peak_mpa")
+        constants = finite_result(known / (peak * size ** (1.0 - eigenvalue)), "peak_mpa")
     if (constants == 0.0).any():
         raise InputError("intensity is too small beside the peaks", "intensity_mpa_mm_lambda")
     mean = float(constants.mean())

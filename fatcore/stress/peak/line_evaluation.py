@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fatcore.bounds import guarded
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
-from fatcore.stress.mean_stress import mean_stress_coefficient, mean_stress_findings
+from fatcore.stress.mean_stress import Condition, mean_stress_coefficient, mean_stress_findings
 from fatcore.stress.modes import MODES, Mode
 from fatcore.stress.peak.equivalent import equivalent_and_ratio
 from fatcore.stress.peak.peak_weights import PeakWeights
@@ -22,7 +24,6 @@ DOUBTFUL_DROPPED, WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
 NODE_ABOVE_MEAN, MEAN_LOWERS_PEAK = "node-above-mean", "mean-lowers-peak"
 ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
 LARGE_PEAK = 0.5  # of the largest peak: smaller ones pass through zero [own choice]
-CONDITIONS = ("as-welded", "stress-relieved")
 AS_GIVEN = note(
     "directions-as-given",
     "that the bisector halves the notch, into the material, is taken on faith: the stations do not show it",
@@ -54,7 +55,7 @@ def evaluate_line(
     weights: PeakWeights,
     peaks_mpa: ArrayLike,
     *,
-    condition: str = "as-welded",
+    condition: Condition = "as-welded",
     load_ratios: Mapping[str, float] | None = None,
 ) -> LineStresses:
     """Equivalent stress and biaxiality of every station.
@@ -90,13 +91,14 @@ def evaluate_line(
     )
 
 
+@guarded
 def peaks_from_tensors(
     tensors_mpa: ArrayLike,
     tangent: ArrayLike,
     bisector: ArrayLike,
     *,
     closed: bool = False,
-    average_over: int = 3,
+    average_over: Literal[1, 3] = 1,
     element: str | None = None,
     judged: ArrayLike | None = None,
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
@@ -109,12 +111,9 @@ def peaks_from_tensors(
     element           : element type; the constants of tetrahedra were found with the mean over three
     judged            : stations that are compared with their mean (n,), None all
     Returns           : peaks (n, 3) [MPa] and findings
-    Raises            : InputError as `peak_components`, `guard_turning` and `moving_average`, and for
-                        another average
+    Raises            : InputError as `peak_components`, `guard_turning` and `moving_average`
     Source            : [peak-stress-3d-tetrahedra-2018]
     """
-    if average_over not in (1, 3):
-        raise InputError("average_over must be 1 or 3", "average_over")
     peaks = peak_components(tensors_mpa, tangent, bisector)
     guard_turning(tangent, bisector)
     findings = (*frame_findings(tangent, bisector), AS_GIVEN)
@@ -175,8 +174,9 @@ def _mean_unexpected(
     return (caution("mean-not-of-element", message, field="average_over", source="peak-stress-review-2020"),)
 
 
+@guarded
 def mean_stress_factors(
-    condition: str, load_ratios: Mapping[str, float] | None, with_sliding: bool = True
+    condition: Condition, load_ratios: Mapping[str, float] | None, with_sliding: bool = True
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Mean-stress coefficients of the three modes, with what is to say about them.
 
@@ -187,8 +187,6 @@ def mean_stress_factors(
     Raises       : InputError for an unknown condition, missing load ratios
     Source       : [energy-mean-stress-2004]
     """
-    if condition not in CONDITIONS:
-        raise InputError(f"condition must be one of {', '.join(CONDITIONS)}", "condition")
     if condition == "as-welded":
         message = "as-welded: ranges count in full at any load ratio (residual stress)"
         return np.ones(3), (note("as-welded", message, field="condition", source="energy-mean-stress-2004"),)

@@ -4,25 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
-from fatcore.errors import InputError, UnknownError
+from fatcore.bounds import PoissonRatio, Positive, guarded
+from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, positive, within
+from fatcore.require import FloatArray
 from fatcore.stress.modes import MODES, Mode, ModeValues
 from fatcore.stress.notch.energy_coefficients import (
+    CoefficientChoice,
     coefficient_findings,
     coefficient_sources,
     coefficient_tables,
     energy_coefficients,
 )
-from fatcore.stress.notch.fields import eigenvalues, sliding_limit_angle_deg
+from fatcore.stress.notch.fields import OpeningAngle, eigenvalues, sliding_limit_angle_deg
 from fatcore.stress.peak.elements import (
     ELEMENT_TABLE,
-    ELEMENTS,
     OWN_ELEMENT,
+    Element,
     choose_constant,
     constant_findings,
     own_constant_findings,
@@ -76,16 +79,17 @@ def peak_weight(
     return float(constant * np.sqrt(energy) * (element_size_mm / control_radius_mm) ** (1.0 - eigenvalue))
 
 
+@guarded
 def peak_weights(
     *,
-    opening_angle_deg: float,
-    element: str,
-    element_size_mm: float,
-    notch_size_mm: float | None = None,
-    poisson_ratio: float = 0.3,
-    control_radius_mm: float = 0.28,
+    opening_angle_deg: OpeningAngle,
+    element: Element,
+    element_size_mm: Positive,
+    notch_size_mm: Positive | None = None,
+    poisson_ratio: PoissonRatio = 0.3,
+    control_radius_mm: Positive = 0.28,
     constants: Mapping[str, float | None] | None = None,
-    coefficients: str = "exact",
+    coefficients: CoefficientChoice = "exact",
 ) -> PeakWeights:
     """Weights of the peak stresses of a notch for an element type and a mesh size.
 
@@ -101,9 +105,6 @@ def peak_weights(
     Raises            : InputError, UnknownError for an element, NotCoveredError for fits at another ratio
     Source            : [peak-stress-review-2020]
     """
-    _guard(opening_angle_deg, element_size_mm, notch_size_mm, poisson_ratio, control_radius_mm)
-    if element not in (*ELEMENTS, OWN_ELEMENT):
-        raise UnknownError("element", element, (*ELEMENTS, OWN_ELEMENT), "element")
     modes = _singular_modes(opening_angle_deg)
     own = user_constants(constants)
     used, found = _constants(modes, element, opening_angle_deg, own)
@@ -139,21 +140,6 @@ def peak_weights(
             tables=(*coefficient_tables(coefficients), ELEMENT_TABLE),
         ),
     )
-
-
-def _guard(
-    opening_angle_deg: float,
-    element_size_mm: float,
-    notch_size_mm: float | None,
-    poisson_ratio: float,
-    control_radius_mm: float,
-) -> None:
-    within("opening_angle_deg", opening_angle_deg, 0.0, 180.0, open_high=True)
-    within("poisson_ratio", poisson_ratio, 0.0, 0.5)
-    positive("element_size_mm", element_size_mm)
-    positive("control_radius_mm", control_radius_mm)
-    if notch_size_mm is not None:
-        positive("notch_size_mm", notch_size_mm)
 
 
 def _singular_modes(opening_angle_deg: float) -> tuple[Mode, ...]:
@@ -208,10 +194,10 @@ def _mode_findings(modes: tuple[Mode, ...], opening_angle_deg: float) -> tuple[F
     return (note("sliding-not-singular", message, field="sliding", source="notch-derivation"),)
 
 
-def kind_findings(kind: str, opening_angle_deg: float) -> tuple[Finding, ...]:
+def kind_findings(kind: Literal["toe", "root"], opening_angle_deg: float) -> tuple[Finding, ...]:
     """A caution where toe or root does not fit the angle: one of them is wrong, or the angle is in radians.
 
-    kind : toe or root; opening_angle_deg : angle between the notch faces [deg]
+    opening_angle_deg : angle between the notch faces [deg]
 
     >>> [finding.code for finding in kind_findings("toe", 2.356)]
     ['kind-against-angle']

@@ -14,8 +14,14 @@ from fatcore.stress.section._extraction import intensity, mutual_energy
 from fatcore.stress.section._mesh import Mesh, Patch, mesh_of
 from fatcore.stress.section._shape import Section, Tip
 from fatcore.stress.section._solution import displacements
+from fatcore.stress.section.results import Corner
 
-_CORNERS = {"right-upper": (1, 1), "left-upper": (-1, 1), "left-lower": (-1, -1), "right-lower": (1, -1)}
+_CORNERS: dict[Corner, tuple[int, int]] = {
+    "right-upper": (1, 1),
+    "left-upper": (-1, 1),
+    "left-lower": (-1, -1),
+    "right-lower": (1, -1),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +59,7 @@ def responses(
     ]
 
 
-def corner_signs(section: Section, loads: Sequence[str]) -> dict[str, FloatArray]:
+def corner_signs(section: Section, loads: Sequence[str]) -> dict[Corner, FloatArray]:
     """Factor of each load at each corner of the joint, by symmetry: +1 or -1."""
     signs = {}
     for corner, (side, level) in _CORNERS.items():

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fatcore.require import FloatArray
+from fatcore.stress.section.results import Location
 
 _ARM = 2.0  # free length of plate and attachment beyond the toes, in thicknesses: end effects fade to e^-8
 _PATCH = 0.35  # radius of the polar patch over the distance to the nearest other feature
@@ -57,7 +58,7 @@ class Section:
 class Tip:
     """A singular point: bisector direction and half angle of the material [rad], radius of its patch [mm]."""
 
-    name: str
+    name: Location
     position: FloatArray
     bisector: float
     half_angle: float
@@ -122,6 +123,6 @@ def segment_distances(points: FloatArray, starts: FloatArray, ends: FloatArray) 
     return np.asarray(np.linalg.norm(offset - share[:, :, None] * along, axis=2))
 
 
-def _tip(name: str, position: FloatArray, bisector: float, half: float, free: list[float]) -> Tip:
+def _tip(name: Location, position: FloatArray, bisector: float, half: float, free: list[float]) -> Tip:
     radius = _PATCH * min(free)
     return Tip(name=name, position=position, bisector=bisector, half_angle=half, radius=radius)

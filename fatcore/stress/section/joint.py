@@ -3,29 +3,58 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TypedDict
+from dataclasses import dataclass, fields
+from typing import Annotated, Literal, TypedDict
 
 import numpy as np
+from annotated_types import Ge, Le, doc
 
+from fatcore.bounds import NonNegative, Positive, guard, guarded
+from fatcore.errors import InputError
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, within
+from fatcore.require import FloatArray
 from fatcore.stress.materials import material_limits
 from fatcore.stress.notch.energy import AveragedEnergy, energy_from_intensities
 from fatcore.stress.notch.fields import sliding_limit_angle_deg
-from fatcore.stress.section._cases import CASES
 from fatcore.stress.section._remarks import joint_remarks, point_remarks
 from fatcore.stress.section._response import TipResponse, corner_signs, responses
 from fatcore.stress.section._shape import Section
-from fatcore.stress.section._sizes import loads_of, section_of, span_of
-from fatcore.stress.section.results import SectionPoint, SectionStress, UnitLoad
+from fatcore.stress.section._sizes import section_of, span_of
+from fatcore.stress.section.results import Corner, SectionPoint, SectionStress, UnitLoad
 
-LOADS = tuple(CASES)
+ATTACHMENTS = "2: one on each side of the plate; 1: one side"
+ATTACHMENT_LEG = "a third to three times plate_leg_mm; null: equal to it"
+GAP = "unfused length in the middle; 0 is full penetration, attachment_thickness_mm is none"
+SPAN = "only for one attachment under membrane stress, which bends the plate"
+Acting = Annotated[float, Ge(-1e6), Le(1e6)]
+_LEAST_MPA = 1e-6
 _COARSE, _FINE = 0.5, 0.33  # angle between the rays of the two meshes [rad]
 _LEAST_PCT = 0.1  # what finer meshes changed in joints where the two meshes happened to agree better
-_RADIUS_MM = (1e-3, 100.0)
-_POISSON = (0.0, 0.49)  # plane strain locks towards 0.5
-_MODULUS_MPA = (1e2, 1e7)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionLoads:
+    """Nominal stresses that act together [MPa]: of the attachment in its section at the plate surface, where
+    the shear has no moment; of the plate far from the weld. Tearing is shear along the weld."""
+
+    plate_membrane_mpa: Acting = 0.0
+    plate_bending_mpa: Acting = 0.0
+    attachment_membrane_mpa: Acting = 0.0
+    attachment_bending_mpa: Acting = 0.0
+    attachment_shear_mpa: Acting = 0.0
+    plate_tearing_mpa: Acting = 0.0
+    attachment_tearing_mpa: Acting = 0.0
+
+    def __post_init__(self) -> None:
+        guard(self)
+        for name, value in self.acting().items():
+            if abs(value) < _LEAST_MPA:
+                raise InputError(f"{name} must be 0 or at least {_LEAST_MPA:g} MPa in size", name)
+
+    def acting(self) -> dict[str, float]:
+        """The stresses that are not zero, by name [MPa]."""
+        return {each.name: value for each in fields(self) if (value := getattr(self, each.name)) != 0.0}
 
 
 class Material(TypedDict):
@@ -36,28 +65,26 @@ class Material(TypedDict):
     control_radius_mm: float
 
 
+@guarded
 def section_stress(
     *,
-    attachments: int,
-    plate_thickness_mm: float,
-    attachment_thickness_mm: float,
-    plate_leg_mm: float,
-    attachment_leg_mm: float | None = None,
-    gap_mm: float,
-    loads: Mapping[str, float],
-    support_span_mm: float | None = None,
-    youngs_modulus_mpa: float = 206_000.0,
-    poisson_ratio: float = 0.3,
-    control_radius_mm: float = 0.28,
+    attachments: Annotated[Literal[1, 2], doc(ATTACHMENTS)] = 2,
+    plate_thickness_mm: Annotated[float, Ge(0.5), Le(500.0)],
+    attachment_thickness_mm: Annotated[Positive, doc("a tenth to ten times the plate")],
+    plate_leg_mm: Annotated[Positive, doc("a tenth to ten times the thinner part")],
+    attachment_leg_mm: Annotated[Positive | None, doc(ATTACHMENT_LEG)] = None,
+    gap_mm: Annotated[NonNegative, doc(GAP)],
+    loads: SectionLoads,
+    support_span_mm: Annotated[Positive | None, doc(SPAN)] = None,
+    youngs_modulus_mpa: Annotated[float, Ge(1e2), Le(1e7)] = 206_000.0,
+    poisson_ratio: Annotated[float, Ge(0.0), Le(0.49)] = 0.3,  # plane strain locks towards 0.5
+    control_radius_mm: Annotated[float, Ge(1e-3), Le(100.0), doc("of the material")],
 ) -> SectionStress:
     """Plane strain and anti-plane shear of a plate with fillet-welded attachments, solved on two meshes.
 
-    attachments      : 2 (one on each side of the plate) or 1
     plate_thickness_mm, attachment_thickness_mm : thicknesses [mm]
-    plate_leg_mm, attachment_leg_mm : legs of the fillets on the plate and on the attachment [mm]; None: equal
-    gap_mm           : unfused length between plate and attachment [mm]; 0 is full penetration
-    loads            : nominal stress [MPa] by name of `LOADS`, signed, acting together
-    support_span_mm  : distance of the supports of the plate [mm], for one attachment that is pulled
+    plate_leg_mm, attachment_leg_mm : legs of the fillets on the plate and on the attachment [mm]
+    gap_mm, support_span_mm         : unfused length, distance of the supports of the plate [mm]
     youngs_modulus_mpa, poisson_ratio, control_radius_mm : material [MPa, -, mm]
     Raises           : InputError for sizes that make no joint; NotConvergedError when it cannot be meshed
     Source           : [section-solver], [energy-fields-2017]
@@ -71,13 +98,15 @@ def section_stress(
         gap_mm=gap_mm,
     )
     material: Material = {
-        "youngs_modulus_mpa": float(within("youngs_modulus_mpa", youngs_modulus_mpa, *_MODULUS_MPA)),
-        "poisson_ratio": float(within("poisson_ratio", poisson_ratio, *_POISSON)),
-        "control_radius_mm": float(within("control_radius_mm", control_radius_mm, *_RADIUS_MM)),
+        "youngs_modulus_mpa": youngs_modulus_mpa,
+        "poisson_ratio": poisson_ratio,
+        "control_radius_mm": control_radius_mm,
     }
     size = min(plate_thickness_mm, attachment_thickness_mm, plate_leg_mm)
-    limits = material_limits("", material["poisson_ratio"], material["control_radius_mm"], 0.0, size)
-    values = loads_of(loads)
+    limits = material_limits("", poisson_ratio, control_radius_mm, 0.0, size)
+    values = loads.acting()
+    if not values:
+        raise InputError("at least one load must differ from 0", "loads")
     span = span_of(section, values, support_span_mm)
     pairs = _on_two_meshes(section, tuple(values), span, material)
     stress = np.array(list(values.values()))
@@ -123,7 +152,7 @@ def _finish(parts: list[tuple[SectionPoint, Outcome]], joint: tuple[Finding, ...
 
 def _point(
     names: tuple[str, ...],
-    signed: Mapping[str, FloatArray],
+    signed: Mapping[Corner, FloatArray],
     coarse: TipResponse,
     fine: TipResponse,
     material: Material,

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
+from fatcore.bounds import UnboundedColumn
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
+
+Corner = Literal["right-upper", "left-upper", "left-lower", "right-lower"]
+Location = Literal["root", "plate-toe", "attachment-toe"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +34,7 @@ class UnitLoad:
 class SectionPoint:
     """One singular point in all corners of the joint under all loads together; arrays by corner.
 
-    location : root, plate-toe or attachment-toe; opening_angle_deg : angle between its faces [deg]
-    corners  : names of the corners
+    opening_angle_deg : angle between its faces [deg]
     k1_mpa_mm_lambda, k2_mpa_mm_lambda, k3_mpa_mm_lambda : intensities; k2 None where not singular
     energy_density_mj_m3, equivalent_stress_mpa : averaged energy from the intensities, and its stress
     direct_equivalent_stress_mpa : the same from all strain energy of the sector; None when not meshed
@@ -40,16 +44,16 @@ class SectionPoint:
     unit_loads  : effect of each load alone
     """
 
-    location: str
+    location: Location
     opening_angle_deg: float
-    corners: tuple[str, ...]
+    corners: tuple[Corner, ...]
     k1_mpa_mm_lambda: FloatArray
     k2_mpa_mm_lambda: FloatArray | None
     k3_mpa_mm_lambda: FloatArray
     energy_density_mj_m3: FloatArray
     equivalent_stress_mpa: FloatArray
     direct_equivalent_stress_mpa: FloatArray | None
-    biaxiality_ratio: FloatArray
+    biaxiality_ratio: UnboundedColumn
     error_pct: float
     unit_loads: tuple[UnitLoad, ...]
 
@@ -63,8 +67,8 @@ class SectionStress(Outcome):
     equivalent_stress_mpa : that stress [MPa]; error_pct : mesh error of its point [%]
     """
 
-    section_points: tuple[SectionPoint, ...]
-    governing_point: str
-    governing_corner: str
+    governing_point: Location
+    governing_corner: Corner
     equivalent_stress_mpa: float
     error_pct: float
+    section_points: tuple[SectionPoint, ...]

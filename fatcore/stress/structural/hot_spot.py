@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any, Literal
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike
 
 from fatcore import tables
+from fatcore.bounds import Positive, guarded
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
@@ -105,20 +107,7 @@ def hot_spot_from_references(reference_stress_mpa: ArrayLike, rule: str, thickne
     Raises        : UnknownError for the rule, InputError for another number of points, a missing thickness
     Source        : [structural-stress-readout]
     """
-    reference = reference_points_mm(rule, thickness_mm)
-    values = finite("reference_stress_mpa", reference_stress_mpa)
-    stress = hot_spot_stress(values, rule)
-    return HotSpot(
-        hot_spot_stress_mpa=stress,
-        reference_distance_mm=reference,
-        reference_stress_mpa=values,
-        weights=extrapolation_weights(reference),
-        **evidence(
-            findings=(*_weights_finding(rule), *rise_findings(stress, values)),
-            sources=("structural-stress-readout", "extrapolation-derivation"),
-            tables=(READ_OUT_TABLE,),
-        ),
-    )
+    return _read_out(rule, reference_points_mm(rule, thickness_mm), reference_stress_mpa)
 
 
 def hot_spot_from_path(distance_mm: ArrayLike, stress_mpa: ArrayLike, thickness_mm: float | None, rule: str) -> HotSpot:
@@ -136,33 +125,34 @@ def hot_spot_from_path(distance_mm: ArrayLike, stress_mpa: ArrayLike, thickness_
     if x[0] > reference[0] + slack or x[-1] < reference[-1] - slack:
         message = f"the path must reach from {reference[0]:g} to {reference[-1]:g} mm"
         raise InputError(message, "distance_mm")
-    values = np.interp(reference, x, s)
-    stress = hot_spot_stress(values, rule)
+    return _read_out(rule, reference, np.interp(reference, x, s), *_between_points(x, reference))
+
+
+def _read_out(rule: str, reference: FloatArray, reference_stress_mpa: ArrayLike, *remarks: Finding) -> HotSpot:
+    stress = hot_spot_stress(reference_stress_mpa, rule)
+    values = np.asarray(reference_stress_mpa, dtype=np.float64)
     return HotSpot(
         hot_spot_stress_mpa=stress,
         reference_distance_mm=reference,
         reference_stress_mpa=values,
         weights=extrapolation_weights(reference),
         **evidence(
-            findings=(
-                *_weights_finding(rule),
-                *_between_points(x, reference),
-                *rise_findings(stress, values),
-            ),
+            findings=(*_weights_finding(rule), *remarks, *rise_findings(stress, values)),
             sources=("structural-stress-readout", "extrapolation-derivation"),
             tables=(READ_OUT_TABLE,),
         ),
     )
 
 
+@guarded
 def hot_spot_least_squares(
     distance_mm: ArrayLike,
     stress_mpa: ArrayLike,
-    thickness_mm: float,
+    thickness_mm: Positive,
     *,
-    degree: int = 1,
-    window_low: float = 0.4,
-    window_high: float = 1.5,
+    degree: Annotated[Literal[1, 2], doc("of the least-squares polynomial")] = 1,
+    window_low: Annotated[Positive, doc("start of the least-squares window in thicknesses")] = 0.4,
+    window_high: Annotated[Positive, doc("end of the least-squares window in thicknesses")] = 1.5,
 ) -> HotSpot:
     """Structural stress from all points of a dense path in a window, by a polynomial of least squares.
 
@@ -175,11 +165,9 @@ def hot_spot_least_squares(
     Source       : [extrapolation-derivation]
     """
     x, s = _path(distance_mm, stress_mpa)
-    if degree not in (1, 2):
-        raise InputError("degree must be 1 or 2", "degree")
-    if not 0.0 < window_low < window_high:
-        raise InputError("the window must satisfy 0 < window_low < window_high", "window_low")
-    u = x / positive("thickness_mm", thickness_mm)
+    if window_low >= window_high:
+        raise InputError("the window must satisfy window_low < window_high", "window_low")
+    u = x / thickness_mm
     used = (u >= window_low - 1e-9) & (u <= window_high + 1e-9)
     if np.count_nonzero(used) < degree + 1:
         raise InputError(f"the window holds {np.count_nonzero(used)} points, {degree + 1} are needed", "distance_mm")

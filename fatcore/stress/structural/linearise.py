@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike
 
+from fatcore.bounds import NumberColumn, guarded
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 
+INTEGRATION = "between points: exact for straight lines, or plain trapezoids"
 _FEW_POINTS = 5
 _ROUNDING = 1e-9
 
@@ -58,7 +62,12 @@ def linearise_polynomial(coefficients_mpa: ArrayLike) -> Linearised:
     return _parts(membrane, bending, c[..., 0], c.sum(axis=-1), None)
 
 
-def linearise_path(distance_mm: ArrayLike, stress_mpa: ArrayLike, integration: str = "exact-moment") -> Linearised:
+@guarded
+def linearise_path(
+    distance_mm: NumberColumn,
+    stress_mpa: NumberColumn,
+    integration: Annotated[Literal["exact-moment", "trapezoid"], doc(INTEGRATION)] = "exact-moment",
+) -> Linearised:
     """Parts of distributions given at points through the thickness.
 
     distance_mm : distances from the first surface [mm], rising from 0 to the full thickness
@@ -69,10 +78,8 @@ def linearise_path(distance_mm: ArrayLike, stress_mpa: ArrayLike, integration: s
     Raises      : InputError for distances that do not rise from 0, ragged columns, fewer than two points
     Source      : [extrapolation-derivation]
     """
-    x, s = finite("distance_mm", distance_mm), finite("stress_mpa", stress_mpa)
+    x, s = np.asarray(distance_mm, dtype=np.float64), np.asarray(stress_mpa, dtype=np.float64)
     _guard(x, s)
-    if integration not in ("exact-moment", "trapezoid"):
-        raise InputError("integration must be exact-moment or trapezoid", "integration")
     u = x / x[-1]
     shares, moments = _moment_weights(u)
     if integration == "trapezoid":

@@ -15,6 +15,7 @@ from fatcore.stress.notch.energy import (
     equivalent_stress_from_energy,
     intensity_from_peak,
 )
+from fatcore.stress.notch.energy_coefficients import CoefficientChoice
 from fatcore.stress.notch.fields import eigenvalues
 from fatcore.stress.peak.equivalent import equivalent_peak_stress
 from fatcore.stress.peak.peak_weights import peak_weights
@@ -57,13 +58,13 @@ def _check(
     )
 
 
-def _weight(angle: float, index: int, coefficients: str) -> float:
+def _weight(angle: float, index: int, coefficients: CoefficientChoice) -> float:
     found = peak_weights(opening_angle_deg=angle, element="quad4", element_size_mm=1.0, coefficients=coefficients)
     return float(found.as_array()[index])
 
 
 def _weight_checks() -> Iterator[VerificationCase]:
-    choices = ("published-fit",) * 3 + ("exact",) * 3
+    choices: tuple[CoefficientChoice, ...] = ("published-fit",) * 3 + ("exact",) * 3
     for line in _WEIGHTS.strip().splitlines():
         angle, *values = line.split()
         for position, (choice, expected) in enumerate(zip(choices, values, strict=True)):
@@ -187,7 +188,7 @@ def _fillet_checks() -> Iterator[VerificationCase]:
 
 
 def _sum(form: str, normal: float, shear: float) -> float:
-    found = combine_en(normal, shear) if form == "en" else combine_iiw(normal, shear)
+    found = combine_en(normal, shear) if form == "en" else combine_iiw(normal, shear, proportional=True)
     return float(found.interaction_sum)
 
 

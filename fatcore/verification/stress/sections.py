@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fatcore.stress.section.joint import section_stress
+from fatcore.stress.section.joint import SectionLoads, section_stress
 from fatcore.verification.case import VerificationCase
 
 
@@ -16,7 +16,8 @@ def _toe() -> float:
         attachment_thickness_mm=12.0,
         plate_leg_mm=8.0,
         gap_mm=0.0,
-        loads={"plate_membrane_mpa": 100.0},
+        loads=SectionLoads(plate_membrane_mpa=100.0),
+        control_radius_mm=0.28,
     )
     return float(found.section_points[0].k1_mpa_mm_lambda[0])
 
@@ -29,7 +30,8 @@ def _root() -> float:
         attachment_thickness_mm=10.0,
         plate_leg_mm=5.0,
         gap_mm=10.0,
-        loads={"attachment_membrane_mpa": 1.0},
+        loads=SectionLoads(attachment_membrane_mpa=1.0),
+        control_radius_mm=0.28,
     )
     return float(found.section_points[0].k1_mpa_mm_lambda[0] / np.sqrt(np.pi * 5.0))
 

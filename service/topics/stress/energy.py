@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from fatcore.errors import InputError, UnknownError, at
+from fatcore.errors import InputError, UnknownError
 from fatcore.outcome import Outcome
-from fatcore.require import one_length
 from fatcore.stress.materials import (
     RADIUS_TABLE,
     control_radius_of,
@@ -22,9 +21,10 @@ from fatcore.stress.notch.energy import (
     energy_given,
 )
 
+from ...base.derive import call
 from ...base.unused import refuse_unused
 from . import models
-from .columns import map_error_path, none_of, one_of, required
+from .columns import map_error_path, none_of, one_of, required, stack_columns
 
 
 def basis_of_radius(
@@ -34,20 +34,20 @@ def basis_of_radius(
     opening_angle_deg: float,
     notch_size_mm: float | None = None,
 ) -> tuple[float, Outcome]:
-    """The radius as given or as published for the material [mm], and what is to say about both."""
+    """The radius as given or as published for the material [mm], and the findings on both."""
     if control_radius_mm is None:
-        radius, told = control_radius_of(material), material_findings(material)
+        radius, found = control_radius_of(material), material_findings(material)
     else:
-        radius, told = control_radius_mm, radius_findings(material, control_radius_mm)
-    told += (
+        radius, found = control_radius_mm, radius_findings(material, control_radius_mm)
+    found += (
         *poisson_findings(material, poisson_ratio),
         *material_limits(material, poisson_ratio, radius, opening_angle_deg, notch_size_mm),
     )
-    return radius, Outcome(findings=told, tables=(RADIUS_TABLE,))
+    return radius, Outcome(findings=found, tables=(RADIUS_TABLE,))
 
 
 def average_energy(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outcome]:
-    """The energy of whatever the request gives, and what is to say about the radius.
+    """The energy of what the request gives, and the findings on the radius.
 
     Raises : InputError for fields that this needs and that are missing, or that it does not use
     """
@@ -58,14 +58,13 @@ def average_energy(request: models.EnergyRequest) -> tuple[AveragedEnergy, Outco
         angle = required(request, "opening_angle_deg")
         radius, basis = _radius(request, angle)
         found = _of_intensities if given == "intensities" else _of_sector
-        return found(request, angle, radius), basis
+        return found(request, required(request, given), radius), basis
     none_of(request, f"{given} excludes it", "opening_angle_deg", "material", "control_radius_mm")
-    modulus, nu = request.youngs_modulus_mpa, request.poisson_ratio
     density = required(request, given)
     if given == "equivalent_stress_mpa":
-        density = energy_from_equivalent_stress(density, modulus, nu)
-    limits = material_limits("", nu, 0.0, 0.0)  # a radius does not matter here
-    return energy_given(density, modulus, nu), Outcome(findings=limits)
+        density = call(energy_from_equivalent_stress, request)
+    limits = material_limits("", request.poisson_ratio, 0.0, 0.0)  # a radius does not matter here
+    return call(energy_given, request, energy_density_mj_m3=density), Outcome(findings=limits)
 
 
 def _radius(request: models.EnergyRequest, angle_deg: float) -> tuple[float, Outcome]:
@@ -77,25 +76,14 @@ def _radius(request: models.EnergyRequest, angle_deg: float) -> tuple[float, Out
     return basis_of_radius(material or "", radius, request.poisson_ratio, angle_deg)
 
 
-def _of_intensities(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:
-    columns = required(request, "intensities").model_dump()
-    with at("intensities"):
-        one_length(**{name: column for name, column in columns.items() if column is not None})
-    with map_error_path(k2_mpa_mm_lambda="intensities"):
-        return energy_from_intensities(
-            **{name: 0.0 if column is None else column for name, column in columns.items()},
-            opening_angle_deg=angle_deg,
-            youngs_modulus_mpa=request.youngs_modulus_mpa,
-            poisson_ratio=request.poisson_ratio,
-            control_radius_mm=radius_mm,
-            coefficients=request.coefficients,
-        )
+def _of_intensities(request: models.EnergyRequest, given: models.IntensityInput, radius_mm: float) -> AveragedEnergy:
+    columns = given.model_dump()
+    columns = dict(zip(columns, stack_columns("intensities", columns).T, strict=True))
+    with map_error_path(**dict.fromkeys(columns, "intensities")):
+        return call(energy_from_intensities, request, control_radius_mm=radius_mm, **columns)
 
 
-def _of_sector(request: models.EnergyRequest, angle_deg: float, radius_mm: float) -> AveragedEnergy:
-    density = energy_from_sector(
-        **required(request, "sector").model_dump(),
-        opening_angle_deg=angle_deg,
-        control_radius_mm=radius_mm,
-    )
-    return energy_given(density, request.youngs_modulus_mpa, request.poisson_ratio)
+def _of_sector(request: models.EnergyRequest, given: models.SectorInput, radius_mm: float) -> AveragedEnergy:
+    angle = request.opening_angle_deg
+    density = call(energy_from_sector, given, opening_angle_deg=angle, control_radius_mm=radius_mm)
+    return call(energy_given, request, energy_density_mj_m3=density)

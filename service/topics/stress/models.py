@@ -7,30 +7,30 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fatcore.check.line import Material, Mesh, Notch
+from fatcore.stress.interaction import Interaction, Metal, Slope, combine_en
+from fatcore.stress.mean_stress import Condition
+from fatcore.stress.modes import Mode, ModeValues
+from fatcore.stress.notch.constants import NotchConstants, notch_constants
+from fatcore.stress.notch.energy import AveragedEnergy, energy_from_intensities, energy_from_sector
+from fatcore.stress.notch.energy_coefficients import CoefficientChoice
+from fatcore.stress.notch.fields import OpeningAngle
+from fatcore.stress.peak.calibration import Calibration, calibrate_element
+from fatcore.stress.structural.hot_spot import hot_spot_least_squares
+from fatcore.stress.structural.linearise import linearise_path
 
 from ...base.common import MAX_POINTS, NonNegative, Number, Positive, Strict
-from ...base.derive import Derived, call, request_of
+from ...base.derive import Derived, answer_of, call, request_of
 
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]
 Shares = Annotated[list[NonNegative], Field(min_length=1, max_length=MAX_POINTS)]
 Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
 Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_POINTS)]
-Angle = Annotated[float, Field(ge=0.0, lt=180.0, description="angle between the notch faces, 0 for a crack")]
-Poisson = Annotated[float, Field(ge=0.0, le=0.5)]
-Coefficients = Annotated[
-    Literal["exact", "published-fit"],
-    Field(description="energy coefficients: exact integrals, or fits as printed (Poisson's ratio 0.3 only)"),
-]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
-Slope = Annotated[float, Field(ge=1.0, le=50.0)]
 
 
+@answer_of(ModeValues)
 class ModeNumbers(Strict):
     """One number for each mode; sliding is null where that mode is not singular."""
-
-    opening: float
-    sliding: float | None
-    tearing: float
 
 
 @request_of(Notch)
@@ -97,9 +97,9 @@ class PeakRequest(Strict):
     notch: PeakNotch
     mesh: PeakMesh
     material: PeakMaterial = PeakMaterial()
-    condition: Literal["as-welded", "stress-relieved"] = "as-welded"
+    condition: Condition = "as-welded"
     load_ratio: Number | LoadRatios | None = Field(default=None, description="needed when stress-relieved")
-    coefficients: Coefficients = "exact"
+    coefficients: CoefficientChoice = "exact"
     peaks_mpa: PeakInput | None = None
     tensors_mpa: TensorInput | None = None
     tangent: Vectors | None = Field(default=None, description="along the line, with tensors")
@@ -140,39 +140,31 @@ class IntensityInput(Strict):
     k3_mpa_mm_lambda: Column | None = None
 
 
-class SectorInput(Strict):
+@request_of(energy_from_sector, omit=("opening_angle_deg", "control_radius_mm"))
+class SectorInput(Derived):
     """Strain energy that a model stores in the whole sector of the control radius."""
 
-    strain_energy_nmm: Shares
-    thickness_mm: Positive = Field(description="length of the sector along the notch line")
 
-
-class EnergyRequest(Strict):
+@request_of(energy_from_intensities, omit=tuple(IntensityInput.model_fields))
+class EnergyRequest(Derived):
     """Exactly one of intensities, sector (both with angle and radius), energy density, equivalent stress."""
 
-    opening_angle_deg: Angle | None = None
-    youngs_modulus_mpa: Positive
-    poisson_ratio: Poisson = 0.3
+    opening_angle_deg: OpeningAngle | None = None
     material: Name | None = Field(default=None, description="its published control radius is taken")
     control_radius_mm: Positive | None = Field(default=None, description="radius of the sector")
-    coefficients: Coefficients = "exact"
     intensities: IntensityInput | None = None
     sector: SectorInput | None = None
     energy_density_mj_m3: Shares | None = None
     equivalent_stress_mpa: Shares | None = None
 
 
+@answer_of(AveragedEnergy)
 class EnergyAnswer(Strict):
     """Mean energy of the sector and the stress of equal energy; unknown parts are null."""
 
-    energy_density_mj_m3: list[float]
-    opening_mj_m3: list[float] | None
-    sliding_mj_m3: list[float] | None
-    tearing_mj_m3: list[float] | None
-    equivalent_stress_mpa: list[float]
 
-
-class HotSpotRequest(Strict):
+@request_of(hot_spot_least_squares)
+class HotSpotRequest(Derived):
     """Either a path (distance_mm, stress_mpa), or reference_stress_mpa with one column a reference point."""
 
     rule: Literal["linear-fine", "linear-coarse", "quadratic", "fixed-fine", "fixed-coarse", "least-squares"]
@@ -180,13 +172,12 @@ class HotSpotRequest(Strict):
     distance_mm: Column | None = None
     stress_mpa: Column | None = None
     reference_stress_mpa: list[Column] | None = Field(default=None, min_length=1, max_length=3)
-    degree: Literal[1, 2] = Field(default=1, description="of the least-squares polynomial")
-    window_low: Positive = Field(default=0.4, description="start of the least-squares window in thicknesses")
-    window_high: Positive = Field(default=1.5, description="end of the least-squares window in thicknesses")
 
 
 class HotSpotAnswer(Strict):
     """Structural stress at the toe, one a station, with the points that it rests on."""
+
+    # lists also of one station, for which the core has plain numbers
 
     hot_spot_stress_mpa: list[float]
     reference_distance_mm: list[float]
@@ -194,19 +185,19 @@ class HotSpotAnswer(Strict):
     weights: list[float]
 
 
-class LineariseRequest(Strict):
+@request_of(linearise_path)
+class LineariseRequest(Derived):
     """Either coefficients of a polynomial in depth over thickness, or points through the thickness."""
 
     coefficients_mpa: Annotated[list[Number], Field(min_length=1, max_length=50)] | None = None
     distance_mm: Column | None = Field(default=None, description="from the first surface, from 0 on")
     stress_mpa: Column | None = None
-    integration: Literal["exact-moment", "trapezoid"] = Field(
-        default="exact-moment", description="between points: exact for straight lines, or plain trapezoids"
-    )
 
 
 class LineariseAnswer(Strict):
     """Parts at the first surface, structural_far_mpa and peak_far_mpa at the far one."""
+
+    # of one distribution, where the core takes many
 
     membrane_mpa: float
     bending_mpa: float
@@ -217,61 +208,43 @@ class LineariseAnswer(Strict):
     thickness_mm: float | None
 
 
-class InteractionRequest(Strict):
+@request_of(combine_en)
+class InteractionRequest(Derived):
     """Utilisations (range over resisting range, factors included) of normal and shear stress."""
 
     form: Literal["en-1993-1-9", "iiw-2016", "en-13001-3-1"]
-    normal_utilisation: Shares
-    shear_utilisation: Shares
     transverse_utilisation: Shares | None = Field(default=None, description="en-13001-3-1 only")
     proportional: bool | None = Field(default=None, description="iiw-2016 only: stresses go together")
-    material: Literal["steel", "aluminium"] = Field(default="steel", description="iiw-2016 only")
+    material: Metal = Field(default="steel", description="iiw-2016 only")
     normal_slope: Slope | None = Field(default=None, description="en-13001-3-1 only: slope of the curve")
     transverse_slope: Slope | None = Field(default=None, description="en-13001-3-1 only")
     shear_slope: Slope | None = Field(default=None, description="en-13001-3-1 only")
 
 
+@answer_of(Interaction)
 class InteractionAnswer(Strict):
     """Sum of the published form, at most 1 passes, and the factor on all ranges that it amounts to."""
 
-    interaction_sum: list[float]
-    utilisation: list[float]
 
-
-class NotchRequest(Strict):
+@request_of(notch_constants)
+class NotchRequest(Derived):
     """A sharp notch."""
 
-    opening_angle_deg: Angle
-    poisson_ratio: Poisson = 0.3
-    coefficients: Coefficients = "exact"
 
-
+@answer_of(NotchConstants)
 class NotchAnswer(Strict):
     """Exponents, field constants and energy coefficients."""
 
-    opening_angle_deg: float
-    poisson_ratio: float
-    eigenvalues: ModeNumbers
-    auxiliary_opening: float
-    auxiliary_sliding: float
-    energy_coefficients: ModeNumbers
-    sliding_singular: bool
-    sliding_limit_angle_deg: float
 
-
-class ConstantRequest(Strict):
+@request_of(calibrate_element, omit=("eigenvalue",))
+class ConstantRequest(Derived):
     """Peaks of one mode from models whose notch stress intensity is known, one a mesh."""
 
-    mode: Literal["opening", "sliding", "tearing"]
-    opening_angle_deg: Angle
+    mode: Mode
+    opening_angle_deg: OpeningAngle
     intensity_mpa_mm_lambda: Number
-    peak_mpa: Column
-    element_size_mm: Annotated[list[Positive], Field(min_length=1, max_length=MAX_POINTS)]
 
 
+@answer_of(Calibration)
 class ConstantAnswer(Strict):
     """Mean constant, largest distance of a mesh from it, and the constant of each mesh."""
-
-    constant: float
-    scatter_pct: float
-    constants: list[float]

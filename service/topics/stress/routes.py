@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fatcore.check.findings.absent_components import absent_findings
@@ -10,8 +12,7 @@ from fatcore.errors import InputError, at
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.stress import interaction as combination
-from fatcore.stress.modes import MODES, ModeValues
-from fatcore.stress.notch.constants import notch_constants
+from fatcore.stress.modes import MODES
 from fatcore.stress.notch.fields import eigenvalues
 from fatcore.stress.peak.calibration import calibrate_element
 from fatcore.stress.peak.line_evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
@@ -22,6 +23,7 @@ from fatcore.stress.weld_lines.scale import scale_findings
 from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, mesh_size_findings, station_steps
 
 from ...base.common import Reply, get, post, reply
+from ...base.derive import call
 from ...base.unused import refuse_unused
 from . import models
 from .columns import map_error_path, none_of, one_of, required, stack_columns
@@ -45,9 +47,9 @@ def peak(request: models.PeakRequest) -> Reply:
         models.PeakAnswer,
         basis,
         weights=_by_mode(weights.opening, weights.sliding, weights.tearing),
-        constants=_values(weights.constants),
-        eigenvalues=_values(weights.eigenvalues),
-        energy_coefficients=_values(weights.energy_coefficients),
+        constants=weights.constants,
+        eigenvalues=weights.eigenvalues,
+        energy_coefficients=weights.energy_coefficients,
         mean_stress_coefficients=_by_mode(*line.mean_stress_coefficients.tolist()),
         peaks_mpa=None if request.tensors_mpa is None else dict(zip(MODES, peaks.T, strict=True)),
         equivalent_stress_mpa=line.equivalent_stress_mpa,
@@ -61,12 +63,7 @@ def energy(request: models.EnergyRequest) -> Reply:
     """Strain energy density averaged over the control radius, from notch stress intensities, the energy of a
     sector, the density itself or an equivalent stress, and the equivalent stress of plane strain."""
     outcome, radius = average_energy(request)
-    size = outcome.energy_density_mj_m3.shape
-    parts = {
-        name: None if (value := getattr(outcome, name)) is None else np.broadcast_to(value, size)
-        for name in models.EnergyAnswer.model_fields
-    }
-    return reply(models.EnergyAnswer, Outcome(**evidence(outcome, radius)), **parts)
+    return reply(models.EnergyAnswer, replace(outcome, **evidence(outcome, radius)))
 
 
 @post("stress/hot-spot", models.HotSpotRequest, models.HotSpotAnswer, revision=2, summary="Structural stress")
@@ -89,15 +86,14 @@ def linearise(request: models.LineariseRequest) -> Reply:
         none_of(request, "coefficients_mpa excludes it", "distance_mm", "stress_mpa")
         refuse_unused(request, "integration", because="a polynomial is integrated exactly")
         return reply(models.LineariseAnswer, through_thickness.linearise_polynomial(request.coefficients_mpa))
-    depth, stress = required(request, "distance_mm"), required(request, "stress_mpa")
-    return reply(models.LineariseAnswer, through_thickness.linearise_path(depth, stress, request.integration))
+    path = {name: required(request, name) for name in ("distance_mm", "stress_mpa")}
+    return reply(models.LineariseAnswer, call(through_thickness.linearise_path, request, **path))
 
 
 @post("stress/interaction", models.InteractionRequest, models.InteractionAnswer, revision=1, summary=COMBINED)
 def interaction(request: models.InteractionRequest) -> Reply:
     """Normal and shear utilisations combined by a published form."""
-    normal, shear = request.normal_utilisation, request.shear_utilisation
-    one_length(normal_utilisation=normal, shear_utilisation=shear)
+    one_length(normal_utilisation=request.normal_utilisation, shear_utilisation=request.shear_utilisation)
     if request.form != "iiw-2016":
         none_of(request, f"{request.form} does not take it", "proportional")
         refuse_unused(request, "material", because=f"{request.form} has one limit for all materials")
@@ -106,24 +102,16 @@ def interaction(request: models.InteractionRequest) -> Reply:
     crane_only = ("transverse_utilisation", "normal_slope", "transverse_slope", "shear_slope")
     none_of(request, f"{request.form} does not take it", *crane_only)
     if request.form == "en-1993-1-9":
-        return reply(models.InteractionAnswer, combination.combine_en(normal, shear))
-    together, material = request.proportional, request.material
-    if together is None:
-        raise InputError("say it: other loading has half the limit for steel", "proportional")
-    found = combination.combine_iiw(normal, shear, proportional=together, material=material)
-    return reply(models.InteractionAnswer, found)
+        return reply(models.InteractionAnswer, call(combination.combine_en, request))
+    if request.proportional is None:
+        raise InputError("needed here: other loading has half the limit for steel", "proportional")
+    return reply(models.InteractionAnswer, call(combination.combine_iiw, request))
 
 
 @get("stress/notch-constants", models.NotchRequest, models.NotchAnswer, revision=1, summary="Notch constants")
 def notch(request: models.NotchRequest) -> Reply:
     """Exponents, field constants and energy coefficients of a sharp notch in plane strain."""
-    outcome = notch_constants(request.opening_angle_deg, request.poisson_ratio, request.coefficients)
-    return reply(
-        models.NotchAnswer,
-        outcome,
-        eigenvalues=_values(outcome.eigenvalues),
-        energy_coefficients=_values(outcome.energy_coefficients),
-    )
+    return reply(models.NotchAnswer, request.to_core())
 
 
 @post(
@@ -136,17 +124,10 @@ def notch(request: models.NotchRequest) -> Reply:
 def element_constant(request: models.ConstantRequest) -> Reply:
     """Element constant of one mode from models whose notch stress intensity is known, with its scatter over
     the meshes; use it as an own constant in other requests."""
-    exponents = _values(eigenvalues(request.opening_angle_deg))
-    exponent = exponents[request.mode]
-    if exponent is None or exponent >= 1.0:
+    exponent = getattr(eigenvalues(request.opening_angle_deg), request.mode)
+    if exponent >= 1.0:
         raise InputError(f"the {request.mode} mode is not singular at this angle", "opening_angle_deg")
-    outcome = calibrate_element(
-        intensity_mpa_mm_lambda=request.intensity_mpa_mm_lambda,
-        peak_mpa=request.peak_mpa,
-        element_size_mm=request.element_size_mm,
-        eigenvalue=exponent,
-    )
-    return reply(models.ConstantAnswer, outcome)
+    return reply(models.ConstantAnswer, call(calibrate_element, request, eigenvalue=exponent))
 
 
 def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
@@ -230,17 +211,10 @@ def _hot_spot(request: models.HotSpotRequest) -> read_out.HotSpot:
         columns = {str(index): column for index, column in enumerate(request.reference_stress_mpa)}
         return read_out.hot_spot_from_references(stack_columns("reference_stress_mpa", columns), rule, thickness)
     none_of(request, f"{rule} takes a path", "reference_stress_mpa")
-    distance, stress = required(request, "distance_mm"), required(request, "stress_mpa")
+    path = {name: required(request, name) for name in ("distance_mm", "stress_mpa")}
     if rule != "least-squares":
-        return read_out.hot_spot_from_path(distance, stress, thickness, rule)
-    return read_out.hot_spot_least_squares(
-        distance,
-        stress,
-        required(request, "thickness_mm"),
-        degree=request.degree,
-        window_low=request.window_low,
-        window_high=request.window_high,
-    )
+        return call(read_out.hot_spot_from_path, request, **path)
+    return call(read_out.hot_spot_least_squares, request, **path, thickness_mm=required(request, "thickness_mm"))
 
 
 def _crane(request: models.InteractionRequest) -> combination.Interaction:
@@ -249,19 +223,10 @@ def _crane(request: models.InteractionRequest) -> combination.Interaction:
         none_of(request, "transverse_utilisation is missing", "transverse_slope")
     else:
         one_length(normal_utilisation=request.normal_utilisation, transverse_utilisation=across)
-    return combination.combine_crane(
-        request.normal_utilisation,
-        request.shear_utilisation,
-        normal_slope=required(request, "normal_slope"),
-        shear_slope=required(request, "shear_slope"),
-        transverse_utilisation=0.0 if across is None else across,
-        transverse_slope=request.transverse_slope,
-    )
+    slopes = {name: required(request, name) for name in ("normal_slope", "shear_slope")}
+    transverse = 0.0 if across is None else across
+    return call(combination.combine_crane, request, transverse_utilisation=transverse, **slopes)
 
 
 def _by_mode(opening: float, sliding: float | None, tearing: float) -> dict[str, float | None]:
     return {"opening": opening, "sliding": sliding, "tearing": tearing}
-
-
-def _values(values: ModeValues) -> dict[str, float | None]:
-    return _by_mode(values.opening, values.sliding, values.tearing)

@@ -1,13 +1,38 @@
-"""Route of the small solver: a weld cross-section under membrane, bending, shear, out-of-plane shear."""
+"""Weld cross-section under membrane, bending, shear, out-of-plane shear."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from fatcore.stress.section import joint, results
 
-from fatcore.stress.section.joint import section_stress
+from ...base.common import Reply, Strict, post, reply
+from ...base.derive import Derived, answer_of, request_of
 
-from ...base.common import Reply, post, reply
-from .section_models import SectionAnswer, SectionRequest
+
+@request_of(joint.SectionLoads)
+class SectionLoads(Derived):
+    """Nominal stresses that act together: of the attachment in its section at the plate surface, where the
+    shear has no moment; of the plate far from the weld. Tearing is shear along the weld."""
+
+
+@request_of(joint.section_stress)
+class SectionRequest(Derived):
+    """A plate with an attachment on one side or both, joined by fillet welds of straight flanks."""
+
+
+@answer_of(results.UnitLoad)
+class SectionUnitLoad(Strict):
+    """Effect of 1 MPa of one load at the right upper corner; k2 is null where sliding is not singular."""
+
+
+@answer_of(results.SectionPoint)
+class SectionPoint(Strict):
+    """One singular point at all corners; columns run over the corners. The biaxiality ratio is null where the
+    opening mode is zero, the direct stress where the mesh cannot show the control sector."""
+
+
+@answer_of(results.SectionStress)
+class SectionAnswer(Strict):
+    """Every singular point, and where the equivalent stress is largest."""
 
 
 @post("stress/section", SectionRequest, SectionAnswer, revision=1, summary="Weld cross-section")
@@ -15,6 +40,4 @@ def section(request: SectionRequest) -> Reply:
     """Notch stress intensities, averaged energy and equivalent stress at the toes and the root of a plate
     with fillet-welded attachments, by finite elements on two meshes. All loads act together; symmetry gives
     the other corners. No element constant enters, so that it can check a peak-stress model of the joint."""
-    given = request.model_dump()
-    outcome = section_stress(**given)
-    return reply(SectionAnswer, outcome, section_points=[asdict(p) for p in outcome.section_points])
+    return reply(SectionAnswer, request.to_core())
