@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Ge, Le, Len, Lt, doc
+from annotated_types import Ge, Le, Len, doc
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.bounds import Name, NonNegative, NumberArray, PoissonRatio, Positive, VectorArray, guard
@@ -15,6 +15,7 @@ from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
 from fatcore.require import LONGEST_REASON, SHORTEST_REASON, FloatArray, finite, one_length, reason
 from fatcore.stress.materials import control_radius_of
+from fatcore.stress.notch.fields import OpeningAngle
 from fatcore.stress.peak.elements import Element
 from fatcore.stress.peak.peak_weights import kind_findings
 from fatcore.stress.weld_lines.scale import scale_findings
@@ -51,7 +52,7 @@ class Notch:
     """Notch of a line: opening angle, and the reference length of the mesh rule (None: not judged)."""
 
     kind: Literal["toe", "root"]
-    opening_angle_deg: Annotated[float, Ge(0.0), Lt(180.0), doc("angle between the notch faces, 0 for a crack")]
+    opening_angle_deg: OpeningAngle
     notch_size_mm: Positive | None = None
 
     def __post_init__(self) -> None:

@@ -17,7 +17,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.stress.guarding import finite_result
 
-INTERACTION_TABLE = "stress/interaction"
+_INTERACTION_TABLE = "stress/interaction"
 
 Metal = Literal["steel", "aluminium"]
 Slope = Annotated[float, Ge(1.0), Le(50.0)]  # no design curve is flatter or steeper
@@ -117,7 +117,7 @@ def interaction_form(name: str) -> dict[str, Any]:
 
     Raises : UnknownError for another name
     """
-    forms: dict[str, dict[str, Any]] = tables.load(INTERACTION_TABLE)["form"]
+    forms: dict[str, dict[str, Any]] = tables.load(_INTERACTION_TABLE)["form"]
     if name not in forms:
         raise UnknownError("form", name, forms, "form")
     return forms[name]
@@ -145,7 +145,7 @@ def _combine(shares: list[tuple[ArrayLike, float]], limit: float, source: str, *
     return Interaction(
         interaction_sum=total,
         utilisation=_utilisation(terms, limit),
-        **evidence(findings=findings, sources=(source,), tables=(INTERACTION_TABLE,)),
+        **evidence(findings=findings, sources=(source,), tables=(_INTERACTION_TABLE,)),
     )
 
 

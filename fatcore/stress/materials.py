@@ -10,8 +10,8 @@ from fatcore.findings import Finding, Limit, caution, note, outside, outside_lim
 from fatcore.stress.notch.fields import eigenvalue_opening
 
 RADIUS_TABLE = "stress/control_radii"
-SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
-LOWERED_STRESS = 0.03  # share, as the narrowest published scatter of an element constant [own choice]
+_SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
+_LOWERED_STRESS = 0.03  # share, as the narrowest published scatter of an element constant [own choice]
 POISSON_LIMIT = Limit("poisson_ratio", 0.27, 0.34, "control-radius-review-2017", "structural metals")
 
 
@@ -62,7 +62,7 @@ def radius_findings(material: str, control_radius_mm: float) -> tuple[Finding, .
     row = _compared_row(material)
     published = float(row["control_radius_mm"])
     known = material in material_names()
-    if known and abs(control_radius_mm / published - 1.0) <= SAME_RADIUS:
+    if known and abs(control_radius_mm / published - 1.0) <= _SAME_RADIUS:
         return ()
     text = f"control radius {control_radius_mm:g} mm is given, {_published(material)}"
     return (caution("control-radius-given", text, field="control_radius_mm", source=row["source"]),)
@@ -111,11 +111,11 @@ def _far(material: str, control_radius_mm: float, opening_angle_deg: float) -> t
         return ()
     exponent = 1.0 - float(eigenvalue_opening(opening_angle_deg))
     lowered = 1.0 - (row["control_radius_mm"] / control_radius_mm) ** exponent
-    if lowered <= LOWERED_STRESS * (1.0 + 1e-9):
+    if lowered <= _LOWERED_STRESS * (1.0 + 1e-9):
         return ()
     text = (
         f"control radius {control_radius_mm:g} mm, {_published(material)}: it lowers the stress by"
-        f" {100.0 * lowered:.3g} %, more than {100.0 * LOWERED_STRESS:g} %"
+        f" {100.0 * lowered:.3g} %, more than {100.0 * _LOWERED_STRESS:g} %"
     )
     return (outside("control-radius-far", text, field="control_radius_mm", source=row["source"]),)
 

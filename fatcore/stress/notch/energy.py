@@ -31,7 +31,7 @@ from fatcore.stress.notch.fields import (
     sliding_limit_angle_deg,
 )
 
-PoissonColumn = Annotated[ArrayLike, Ge(0.0), Le(0.5)]
+_PoissonColumn = Annotated[ArrayLike, Ge(0.0), Le(0.5)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -158,7 +158,7 @@ def energy_given(
 def equivalent_stress_from_energy(
     energy_density_mj_m3: NonNegativeColumn,
     youngs_modulus_mpa: PositiveColumn,
-    poisson_ratio: PoissonColumn = 0.3,
+    poisson_ratio: _PoissonColumn = 0.3,
 ) -> FloatArray:
     """Stress whose plane-strain energy density is the given one.
 
@@ -173,7 +173,7 @@ def equivalent_stress_from_energy(
 
 @guarded
 def energy_from_equivalent_stress(
-    equivalent_stress_mpa: NumberColumn, youngs_modulus_mpa: PositiveColumn, poisson_ratio: PoissonColumn = 0.3
+    equivalent_stress_mpa: NumberColumn, youngs_modulus_mpa: PositiveColumn, poisson_ratio: _PoissonColumn = 0.3
 ) -> FloatArray:
     """Plane-strain energy density of an equivalent stress, the inverse of `equivalent_stress_from_energy`.
 

@@ -24,7 +24,7 @@ from fatcore.stress.notch.fields import (
 )
 
 CoefficientChoice = Literal["exact", "published-fit"]
-FIT_TABLE = "stress/energy_coefficients"
+_FIT_TABLE = "stress/energy_coefficients"
 FIT_LIMITS = (Limit("opening_angle_deg", 0.0, 150.0, "notch-derivation", "fit within 1.4 % of the exact integral"),)
 
 _SERIES_BELOW = 0.05  # the three terms of the series are exact to the last digit here
@@ -134,7 +134,7 @@ def energy_coefficients(
         opening = float(energy_coefficient_opening(opening_angle_deg, poisson_ratio))
         sliding = float(energy_coefficient_sliding(opening_angle_deg, poisson_ratio))
         return ModeValues(opening=opening, sliding=sliding, tearing=tearing)
-    table = tables.load(FIT_TABLE)
+    table = tables.load(_FIT_TABLE)
     if poisson_ratio != table["poisson_ratio"]:
         message = f"the published fits hold for Poisson's ratio {table['poisson_ratio']} only; choose exact"
         raise NotCoveredError(message, "poisson_ratio")
@@ -165,7 +165,7 @@ def coefficient_sources(coefficients: CoefficientChoice) -> tuple[str, ...]:
 
 def coefficient_tables(coefficients: CoefficientChoice) -> tuple[str, ...]:
     """Names of the data tables behind the chosen energy coefficients."""
-    return () if coefficients == "exact" else (FIT_TABLE,)
+    return () if coefficients == "exact" else (_FIT_TABLE,)
 
 
 def _poisson(poisson_ratio: ArrayLike) -> FloatArray:
@@ -174,7 +174,7 @@ def _poisson(poisson_ratio: ArrayLike) -> FloatArray:
 
 def _fit(mode: str, opening_angle_deg: ArrayLike) -> FloatArray:
     angle = within("opening_angle_deg", opening_angle_deg, 0.0, 180.0, open_high=True)
-    return np.asarray(np.polyval(tables.load(FIT_TABLE)[mode], angle))
+    return np.asarray(np.polyval(tables.load(_FIT_TABLE)[mode], angle))
 
 
 def _coefficient(

@@ -18,7 +18,7 @@ Element = Literal["quad4", "brick8", "tet10", "tet4", "own"]
 ELEMENTS = ("quad4", "brick8", "tet10", "tet4")
 OWN_ELEMENT = "own"
 
-SAME_CONSTANT = 0.005  # relative: a rounded figure is the same one
+_SAME_CONSTANT = 0.005  # relative: a rounded figure is the same one
 _ROUNDING_DEG = 1e-6  # an angle computed from coordinates may miss the end of a range by rounding
 _WORDS = {
     "supported": "the published weights were recomputed with it",
@@ -115,7 +115,7 @@ def own_constant_findings(mode: Mode, constant: float, element: str, opening_ang
                `outside` below the published scatter, where the stress gets smaller
     """
     entry, whose = _compared_constant(mode, element, opening_angle_deg)
-    if element != OWN_ELEMENT and abs(constant / entry.constant - 1.0) <= SAME_CONSTANT:
+    if element != OWN_ELEMENT and abs(constant / entry.constant - 1.0) <= _SAME_CONSTANT:
         return constant_findings(entry, element, opening_angle_deg)
     low = entry.constant * (1.0 - entry.scatter_pct / 100.0)
     below = constant < low * (1.0 - 1e-9)

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, finite, within
 
-NO_OPENING = 1e-9  # of the equivalent stress: an opening stress that small is rounding
+_NO_OPENING = 1e-9  # of the equivalent stress: an opening stress that small is rounding
 _BLOCK = 8192  # stations at a time: the work arrays of a block stay in the processor's cache
 
 
@@ -89,7 +89,7 @@ def _block(
         np.sqrt(equivalent, out=equivalent)
         np.divide(sliding, opening, out=ratio)
     # what rounding leaves of an opening stress is none
-    ratio[opening <= NO_OPENING**2 * np.square(equivalent)] = np.inf
+    ratio[opening <= _NO_OPENING**2 * np.square(equivalent)] = np.inf
 
 
 def _factors(coefficients_cw: ArrayLike | None, ranges: FloatArray) -> FloatArray | None:

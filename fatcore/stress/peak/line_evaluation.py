@@ -18,13 +18,13 @@ from fatcore.stress.mean_stress import Condition, mean_stress_coefficient, mean_
 from fatcore.stress.modes import MODES, Mode
 from fatcore.stress.peak.equivalent import equivalent_and_ratio
 from fatcore.stress.peak.peak_weights import PeakWeights
-from fatcore.stress.weld_lines.frame import frame_findings, guard_turning, moving_average, peak_components
+from fatcore.stress.weld_lines.frame import moving_average, peaks_along
 
-DOUBTFUL_DROPPED, WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
+_DOUBTFUL_DROPPED, _WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
 NODE_ABOVE_MEAN, MEAN_LOWERS_PEAK = "node-above-mean", "mean-lowers-peak"
-ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
-LARGE_PEAK = 0.5  # of the largest peak: smaller ones pass through zero [own choice]
-AS_GIVEN = note(
+_ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
+_LARGE_PEAK = 0.5  # of the largest peak: smaller ones pass through zero [own choice]
+_AS_GIVEN = note(
     "directions-as-given",
     "that the bisector halves the notch, into the material, is taken on faith: the stations do not show it",
     field="bisector",
@@ -102,7 +102,7 @@ def peaks_from_tensors(
     element: str | None = None,
     judged: ArrayLike | None = None,
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
-    """Peaks of a line of corner nodes, smoothed, with what is to say about frame and smoothing.
+    """Peaks of a line of corner nodes, smoothed, with the findings on frame and smoothing.
 
     tensors_mpa       : nodal stresses (n, 6) [MPa], order xx, yy, zz, xy, yz, zx, in order along the line
     tangent, bisector : directions (n, 3) [-]
@@ -111,12 +111,11 @@ def peaks_from_tensors(
     element           : element type; the constants of tetrahedra were found with the mean over three
     judged            : stations that are compared with their mean (n,), None all
     Returns           : peaks (n, 3) [MPa] and findings
-    Raises            : InputError as `peak_components`, `guard_turning` and `moving_average`
+    Raises            : InputError as `peaks_along` and `moving_average`
     Source            : [peak-stress-3d-tetrahedra-2018]
     """
-    peaks = peak_components(tensors_mpa, tangent, bisector)
-    guard_turning(tangent, bisector)
-    findings = (*frame_findings(tangent, bisector), AS_GIVEN)
+    peaks, found = peaks_along(tensors_mpa, tangent, bisector)
+    findings = (*found, _AS_GIVEN)
     if average_over == 1:
         return peaks, (*findings, *_mean_expected(element))
     ends = "" if closed else "; over two at the ends"
@@ -131,15 +130,15 @@ def peaks_from_tensors(
 def _above_mean(peaks: FloatArray, mean: FloatArray, judged: NDArray[np.bool_]) -> tuple[Finding, ...]:
     """A caution where one node stands out of its mean, among the peaks that are large on the line."""
     size = np.where(judged[:, np.newaxis], np.abs(peaks), 0.0)
-    large = size >= LARGE_PEAK * size.max(initial=0.0)
-    over = large & (size > ABOVE_MEAN * np.abs(mean) * (1.0 + 1e-9)) & (size > 0.0)
+    large = size >= _LARGE_PEAK * size.max(initial=0.0)
+    over = large & (size > _ABOVE_MEAN * np.abs(mean) * (1.0 + 1e-9)) & (size > 0.0)
     if not over.any():
         return ()
     station, mode = np.unravel_index(int(np.argmax(np.where(over, size, 0.0))), size.shape)
     text = (
         f"station {station}: the {MODES[mode]} peak of the node is {peaks[station, mode]:.4g} MPa, the mean"
         f" over three {mean[station, mode]:.4g} MPa; {int(over.any(axis=1).sum())} station(s) stand out by"
-        f" more than {ABOVE_MEAN:g} times"
+        f" more than {_ABOVE_MEAN:g} times"
     )
     return (caution(NODE_ABOVE_MEAN, text, field="average_over"),)
 
@@ -166,7 +165,7 @@ def _mean_unexpected(
     if element not in ("quad4", "brick8"):
         return ()
     size = np.where(judged[:, np.newaxis], np.abs(peaks), 0.0)
-    large = size >= LARGE_PEAK * size.max(initial=0.0)
+    large = size >= _LARGE_PEAK * size.max(initial=0.0)
     lowered = bool((large & (size > np.abs(mean) * (1.0 + 1e-9))).any())
     message = f"the constants of {element} hold for the peak of one node: a mean over three is lower"
     if lowered:
@@ -178,7 +177,7 @@ def _mean_unexpected(
 def mean_stress_factors(
     condition: Condition, load_ratios: Mapping[str, float] | None, with_sliding: bool = True
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
-    """Mean-stress coefficients of the three modes, with what is to say about them.
+    """Mean-stress coefficients of the three modes, with their findings.
 
     condition    : "as-welded" or "stress-relieved"
     load_ratios  : minimum over maximum stress by mode [-]
@@ -226,7 +225,7 @@ def dropped_findings(weights: ArrayLike, ranges_mpa: ArrayLike, governing_index:
     governing_index : station that is judged by its equivalent stress
     Returns         : a note, a caution above half of it, `outside` above all of it
     """
-    size = np.abs(finite("ranges_mpa", ranges_mpa))
+    size = np.abs(np.asarray(ranges_mpa, dtype=np.float64))
     counted = size[:, np.asarray(weights) > 0.0].max(axis=1)
     return tuple(
         _sort_dropped(mode, size[:, place], np.maximum(counted, counted[governing_index]))
@@ -238,12 +237,12 @@ def dropped_findings(weights: ArrayLike, ranges_mpa: ArrayLike, governing_index:
 def _sort_dropped(mode: Mode, size: FloatArray, beside: FloatArray) -> Finding:
     ratio = np.divide(size, beside, out=np.full(size.shape, np.inf), where=beside > 0.0)
     worst = int(np.argmax(np.where(size > 0.0, ratio, 0.0)))
-    over = [limit for limit in (DOUBTFUL_DROPPED, WRONG_DROPPED) if ratio[worst] > limit]
+    over = [limit for limit in (_DOUBTFUL_DROPPED, _WRONG_DROPPED) if ratio[worst] > limit]
     text = (
         f"{mode} stress of {size[worst]:.4g} MPa is not counted at station {worst}, beside"
         f" {beside[worst]:.4g} MPa of a mode that counts: this one is not singular at this angle"
     )
-    if WRONG_DROPPED in over:
+    if _WRONG_DROPPED in over:
         return outside(f"{mode}-not-counted-largest", text, field=mode, source="notch-derivation")
     if over:
         return caution(f"{mode}-not-counted-large", text, field=mode, source="notch-derivation")

@@ -34,7 +34,7 @@ from fatcore.stress.peak.elements import (
     user_constants,
 )
 
-TOE_FROM_DEG, ROOT_UP_TO_DEG = 60.0, 120.0  # toes of fillets open 90 to 160 deg, roots hardly at all
+_TOE_FROM_DEG, _ROOT_UP_TO_DEG = 60.0, 120.0  # toes of fillets open 90 to 160 deg, roots hardly at all
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,7 +58,7 @@ class PeakWeights(Outcome):
         return np.array([self.opening, self.sliding or 0.0, self.tearing])
 
 
-def peak_weight(
+def _peak_weight(
     *,
     constant: float,
     energy_coefficient: float,
@@ -111,7 +111,7 @@ def peak_weights(
     exponents = eigenvalues(opening_angle_deg)
     energies = energy_coefficients(opening_angle_deg, poisson_ratio, coefficients)
     weights = {
-        mode: peak_weight(
+        mode: _peak_weight(
             constant=used[mode],
             energy_coefficient=getattr(energies, mode),
             eigenvalue=getattr(exponents, mode),
@@ -150,7 +150,7 @@ def _singular_modes(opening_angle_deg: float) -> tuple[Mode, ...]:
 def _constants(
     modes: tuple[Mode, ...], element: str, opening_angle_deg: float, own: Mapping[str, float]
 ) -> tuple[dict[str, float], list[Finding]]:
-    """Constant of every mode, own ones first, and what is to say about them."""
+    """Constant of every mode, own ones first, and their findings."""
     used: dict[str, float] = {}
     found: list[Finding] = []
     for mode in modes:
@@ -202,7 +202,7 @@ def kind_findings(kind: Literal["toe", "root"], opening_angle_deg: float) -> tup
     >>> [finding.code for finding in kind_findings("toe", 2.356)]
     ['kind-against-angle']
     """
-    fits = opening_angle_deg >= TOE_FROM_DEG if kind == "toe" else opening_angle_deg <= ROOT_UP_TO_DEG
+    fits = opening_angle_deg >= _TOE_FROM_DEG if kind == "toe" else opening_angle_deg <= _ROOT_UP_TO_DEG
     if fits:
         return ()
     message = f"a {kind} that opens by {opening_angle_deg:g} deg: the angle decides, in degrees; the kind is a name"

@@ -49,8 +49,8 @@ class _Place(NamedTuple):
     x: FloatArray
 
 
-Face = tuple[FloatArray | float, FloatArray | float, FloatArray | float]
-_FREE: Face = (0.0, 0.0, 0.0)
+_Face = tuple[FloatArray | float, FloatArray | float, FloatArray | float]
+_FREE: _Face = (0.0, 0.0, 0.0)
 
 
 def needs_span(section: Section, name: str) -> bool:
@@ -76,19 +76,19 @@ def tractions(
     return at_plate, at_attachment
 
 
-def _columns(parts: Face, count: int) -> FloatArray:
+def _columns(parts: _Face, count: int) -> FloatArray:
     return np.stack([np.broadcast_to(np.asarray(part, dtype=np.float64), count) for part in parts], axis=1)
 
 
-def _plate_membrane(_: _Place) -> tuple[Face, Face]:
+def _plate_membrane(_: _Place) -> tuple[_Face, _Face]:
     return (1.0, 0.0, 0.0), _FREE
 
 
-def _plate_bending(at: _Place) -> tuple[Face, Face]:
+def _plate_bending(at: _Place) -> tuple[_Face, _Face]:
     return (2.0 * at.y / at.section.plate, 0.0, 0.0), _FREE
 
 
-def _attachment_membrane(at: _Place) -> tuple[Face, Face]:
+def _attachment_membrane(at: _Place) -> tuple[_Face, _Face]:
     if at.section.mirrored:
         return _FREE, (0.0, 1.0, 0.0)
     force, t = at.section.attachment / 2.0, at.section.plate
@@ -97,32 +97,32 @@ def _attachment_membrane(at: _Place) -> tuple[Face, Face]:
     return (bending * at.y, shear, 0.0), (0.0, 1.0, 0.0)
 
 
-def _attachment_bending(at: _Place) -> tuple[Face, Face]:
+def _attachment_bending(at: _Place) -> tuple[_Face, _Face]:
     b, t = at.section.attachment, at.section.plate
     reaction = 0.0 if at.section.mirrored else b**2 / t**3
     return (reaction * at.y, 0.0, 0.0), (0.0, 2.0 * at.x / b, 0.0)
 
 
-def _attachment_shear(at: _Place) -> tuple[Face, Face]:
+def _attachment_shear(at: _Place) -> tuple[_Face, _Face]:
     """The end carries the moment that makes the one at the plate surface vanish."""
     b, t = at.section.attachment, at.section.plate
     balance = 12.0 * (at.section.end[1] - at.section.surface) / b**2
-    end: Face = (1.5 * (1.0 - (2.0 * at.x / b) ** 2), balance * at.x, 0.0)
+    end: _Face = (1.5 * (1.0 - (2.0 * at.x / b) ** 2), balance * at.x, 0.0)
     if at.section.mirrored:
         return (-b / t, 0.0, 0.0), end
     return (-b / (2.0 * t) - 3.0 * b * at.y / t**2, 0.0, 0.0), end
 
 
-def _plate_tearing(_: _Place) -> tuple[Face, Face]:
+def _plate_tearing(_: _Place) -> tuple[_Face, _Face]:
     return (0.0, 0.0, 1.0), _FREE
 
 
-def _attachment_tearing(at: _Place) -> tuple[Face, Face]:
+def _attachment_tearing(at: _Place) -> tuple[_Face, _Face]:
     reaction = 0.0 if at.section.mirrored else -at.section.attachment / (2.0 * at.section.plate)
     return (0.0, 0.0, reaction), (0.0, 0.0, 1.0)
 
 
-_BUILDERS: dict[str, Callable[[_Place], tuple[Face, Face]]] = {
+_BUILDERS: dict[str, Callable[[_Place], tuple[_Face, _Face]]] = {
     "plate_membrane_mpa": _plate_membrane,
     "plate_bending_mpa": _plate_bending,
     "attachment_membrane_mpa": _attachment_membrane,

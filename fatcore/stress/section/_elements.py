@@ -10,7 +10,7 @@ from fatcore.require import FloatArray
 IntArray = NDArray[np.int64]
 _THIRD = 1.0 / 3.0
 # natural coordinates and weights (sum 1): exact for degree 2, which is that of the stiffness
-THREE_POINTS = (
+_THREE_POINTS = (
     np.array([[2.0, 0.5, 0.5], [0.5, 2.0, 0.5], [0.5, 0.5, 2.0]]) * _THIRD,
     np.full(3, _THIRD),
 )
@@ -74,7 +74,7 @@ def strain_matrix(gradient: FloatArray) -> FloatArray:
 
 def plane_stiffness(corners: FloatArray, poisson_ratio: float) -> FloatArray:
     """Stiffness (m, 12, 12) in plane strain per unit thickness and Young's modulus."""
-    gradient, area = gradients(corners, THREE_POINTS[0])
+    gradient, area = gradients(corners, _THREE_POINTS[0])
     strain = strain_matrix(gradient)
     weighted = np.einsum("ij,mpjn->mpin", constitutive(poisson_ratio), strain)
     count = len(corners)
@@ -84,7 +84,7 @@ def plane_stiffness(corners: FloatArray, poisson_ratio: float) -> FloatArray:
 
 def scalar_stiffness(corners: FloatArray, poisson_ratio: float) -> FloatArray:
     """Stiffness (m, 6, 6) of anti-plane shear per unit thickness and Young's modulus."""
-    gradient, area = gradients(corners, THREE_POINTS[0])
+    gradient, area = gradients(corners, _THREE_POINTS[0])
     flat = gradient.reshape(len(corners), 6, 6)
     modulus = 0.5 / (1.0 + poisson_ratio)
     return np.asarray(flat.transpose(0, 2, 1) @ flat * (modulus * area * _THIRD)[:, None, None])

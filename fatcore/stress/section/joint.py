@@ -23,11 +23,11 @@ from fatcore.stress.section._shape import Section
 from fatcore.stress.section._sizes import section_of, span_of
 from fatcore.stress.section.results import Corner, SectionPoint, SectionStress, UnitLoad
 
-ATTACHMENTS = "2: one on each side of the plate; 1: one side"
-ATTACHMENT_LEG = "a third to three times plate_leg_mm; null: equal to it"
-GAP = "unfused length in the middle; 0 is full penetration, attachment_thickness_mm is none"
-SPAN = "only for one attachment under membrane stress, which bends the plate"
-Acting = Annotated[float, Ge(-1e6), Le(1e6)]
+_ATTACHMENTS = "2: one on each side of the plate; 1: one side"
+_ATTACHMENT_LEG = "a third to three times plate_leg_mm; null: equal to it"
+_GAP = "unfused length in the middle; 0 is full penetration, attachment_thickness_mm is none"
+_SPAN = "only for one attachment under membrane stress, which bends the plate"
+_Acting = Annotated[float, Ge(-1e6), Le(1e6)]
 _LEAST_MPA = 1e-6
 _COARSE, _FINE = 0.5, 0.33  # angle between the rays of the two meshes [rad]
 _LEAST_PCT = 0.1  # what finer meshes changed in joints where the two meshes happened to agree better
@@ -38,13 +38,13 @@ class SectionLoads:
     """Nominal stresses that act together [MPa]: of the attachment in its section at the plate surface, where
     the shear has no moment; of the plate far from the weld. Tearing is shear along the weld."""
 
-    plate_membrane_mpa: Acting = 0.0
-    plate_bending_mpa: Acting = 0.0
-    attachment_membrane_mpa: Acting = 0.0
-    attachment_bending_mpa: Acting = 0.0
-    attachment_shear_mpa: Acting = 0.0
-    plate_tearing_mpa: Acting = 0.0
-    attachment_tearing_mpa: Acting = 0.0
+    plate_membrane_mpa: _Acting = 0.0
+    plate_bending_mpa: _Acting = 0.0
+    attachment_membrane_mpa: _Acting = 0.0
+    attachment_bending_mpa: _Acting = 0.0
+    attachment_shear_mpa: _Acting = 0.0
+    plate_tearing_mpa: _Acting = 0.0
+    attachment_tearing_mpa: _Acting = 0.0
 
     def __post_init__(self) -> None:
         guard(self)
@@ -68,14 +68,14 @@ class Material(TypedDict):
 @guarded
 def section_stress(
     *,
-    attachments: Annotated[Literal[1, 2], doc(ATTACHMENTS)] = 2,
+    attachments: Annotated[Literal[1, 2], doc(_ATTACHMENTS)] = 2,
     plate_thickness_mm: Annotated[float, Ge(0.5), Le(500.0)],
     attachment_thickness_mm: Annotated[Positive, doc("a tenth to ten times the plate")],
     plate_leg_mm: Annotated[Positive, doc("a tenth to ten times the thinner part")],
-    attachment_leg_mm: Annotated[Positive | None, doc(ATTACHMENT_LEG)] = None,
-    gap_mm: Annotated[NonNegative, doc(GAP)],
+    attachment_leg_mm: Annotated[Positive | None, doc(_ATTACHMENT_LEG)] = None,
+    gap_mm: Annotated[NonNegative, doc(_GAP)],
     loads: SectionLoads,
-    support_span_mm: Annotated[Positive | None, doc(SPAN)] = None,
+    support_span_mm: Annotated[Positive | None, doc(_SPAN)] = None,
     youngs_modulus_mpa: Annotated[float, Ge(1e2), Le(1e7)] = 206_000.0,
     poisson_ratio: Annotated[float, Ge(0.0), Le(0.49)] = 0.3,  # plane strain locks towards 0.5
     control_radius_mm: Annotated[float, Ge(1e-3), Le(100.0), doc("of the material")],
@@ -157,7 +157,7 @@ def _point(
     fine: TipResponse,
     material: Material,
 ) -> tuple[SectionPoint, Outcome]:
-    """One point under the loads of every corner, and what is to say about it."""
+    """One point under the loads of every corner, and its findings."""
     factors = np.array(list(signed.values()))
     angle, singular = fine.tip.opening_angle_deg, fine.tip.opening_angle_deg < sliding_limit_angle_deg()
     intensities = factors @ fine.intensities

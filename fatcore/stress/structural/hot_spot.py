@@ -17,7 +17,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive
 from fatcore.stress.structural.hot_spot_findings import rise_findings
 
-READ_OUT_TABLE = "stress/read_out"
+_READ_OUT_TABLE = "stress/read_out"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,7 +38,7 @@ class HotSpot(Outcome):
 
 def rule_names() -> tuple[str, ...]:
     """Names of the read-out rules."""
-    return tuple(tables.load(READ_OUT_TABLE)["rule"])
+    return tuple(tables.load(_READ_OUT_TABLE)["rule"])
 
 
 def reference_points_mm(rule: str, thickness_mm: float | None) -> FloatArray:
@@ -139,7 +139,7 @@ def _read_out(rule: str, reference: FloatArray, reference_stress_mpa: ArrayLike,
         **evidence(
             findings=(*_weights_finding(rule), *remarks, *rise_findings(stress, values)),
             sources=("structural-stress-readout", "extrapolation-derivation"),
-            tables=(READ_OUT_TABLE,),
+            tables=(_READ_OUT_TABLE,),
         ),
     )
 
@@ -190,7 +190,7 @@ def hot_spot_least_squares(
 
 
 def _rule(rule: str) -> dict[str, Any]:
-    rules: dict[str, dict[str, Any]] = tables.load(READ_OUT_TABLE)["rule"]
+    rules: dict[str, dict[str, Any]] = tables.load(_READ_OUT_TABLE)["rule"]
     if rule not in rules:
         raise UnknownError("rule", rule, rules, "rule")
     return rules[rule]

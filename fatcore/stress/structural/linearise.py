@@ -15,7 +15,7 @@ from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 
-INTEGRATION = "between points: exact for straight lines, or plain trapezoids"
+_INTEGRATION = "between points: exact for straight lines, or plain trapezoids"
 _FEW_POINTS = 5
 _ROUNDING = 1e-9
 
@@ -66,7 +66,7 @@ def linearise_polynomial(coefficients_mpa: ArrayLike) -> Linearised:
 def linearise_path(
     distance_mm: NumberColumn,
     stress_mpa: NumberColumn,
-    integration: Annotated[Literal["exact-moment", "trapezoid"], doc(INTEGRATION)] = "exact-moment",
+    integration: Annotated[Literal["exact-moment", "trapezoid"], doc(_INTEGRATION)] = "exact-moment",
 ) -> Linearised:
     """Parts of distributions given at points through the thickness.
 

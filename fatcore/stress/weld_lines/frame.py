@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -24,7 +26,7 @@ def local_normal(tangent: ArrayLike, bisector: ArrayLike) -> FloatArray:
     Returns           : unit vectors (n, 3) [-]
     Raises            : InputError for wrong shapes, zero vectors, more than 10 deg off a right angle
     """
-    return np.asarray(np.stack(_frame(tangent, bisector)[0]).T)
+    return np.asarray(np.stack(_frame(tangent, bisector).normal).T)
 
 
 def peak_components(tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayLike) -> FloatArray:
@@ -39,14 +41,35 @@ def peak_components(tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayL
     Raises            : InputError for wrong shapes, zero vectors, more than 10 deg off a right angle
     Source            : [peak-stress-3d-tetrahedra-2018] local frame
     """
-    normal, across, along = _frame(tangent, bisector)
+    return _components(_frame(tangent, bisector), tensors_mpa)
+
+
+def peaks_along(
+    tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayLike
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Peaks as of `peak_components` of stations in order along the line, with the findings on their frame.
+
+    tensors_mpa       : nodal stresses (n, 6) [MPa], order xx, yy, zz, xy, yz, zx
+    tangent, bisector : directions (n, 3) [-], any length
+    Returns           : opening, sliding, tearing (n, 3) [MPa]; findings of `frame_findings`
+    Raises            : InputError as `peak_components` and `guard_turning`
+    Source            : [peak-stress-3d-tetrahedra-2018] local frame
+    """
+    frame = _frame(tangent, bisector)
+    peaks = _components(frame, tensors_mpa)
+    _guard_turns(frame)
+    return peaks, _square_findings(frame)
+
+
+def _components(frame: _Frame, tensors_mpa: ArrayLike) -> FloatArray:
     stress = _columns("tensors_mpa", tensors_mpa, 6)
-    if len(stress) != len(normal[0]):
-        raise InputError(f"tensors_mpa has {len(stress)} rows where {len(normal[0])} were expected", "tensors_mpa")
+    x, y, z = frame.normal
+    if len(stress) != len(x):
+        raise InputError(f"tensors_mpa has {len(stress)} rows where {len(x)} were expected", "tensors_mpa")
     xx, yy, zz, xy, yz, zx = stress.T
-    x, y, z = normal
     traction = (xx * x + xy * y + zx * z, xy * x + yy * y + yz * z, zx * x + yz * y + zz * z)
-    return np.stack([_dot(normal, traction), _dot(across, traction), _dot(along, traction)], axis=1)
+    axes = (frame.normal, frame.across, frame.along)
+    return np.stack([_dot(axis, traction) for axis in axes], axis=1)
 
 
 def frame_findings(tangent: ArrayLike, bisector: ArrayLike) -> tuple[Finding, ...]:
@@ -55,7 +78,11 @@ def frame_findings(tangent: ArrayLike, bisector: ArrayLike) -> tuple[Finding, ..
     tangent, bisector : directions (n, 3) [-], any length
     Raises            : InputError as `peak_components`
     """
-    off = _deviation_deg(_unit("tangent", tangent), _unit("bisector", bisector))
+    return _square_findings(_frame(tangent, bisector))
+
+
+def _square_findings(frame: _Frame) -> tuple[Finding, ...]:
+    off = frame.off_deg
     count = int(np.count_nonzero(off > _SHOWN_DEG))
     if count == 0:
         return ()
@@ -73,10 +100,13 @@ def guard_turning(tangent: ArrayLike, bisector: ArrayLike) -> None:
     Raises            : InputError at the station where a tangent turns by more than a right angle, or where
                         the bisector turns by more than 10 deg beyond the tangent
     """
-    _, across, along = _frame(tangent, bisector)
-    turn = _turns_deg(along)
+    _guard_turns(_frame(tangent, bisector))
+
+
+def _guard_turns(frame: _Frame) -> None:
+    turn = _turns_deg(frame.along)
     _refuse_turn("tangent", turn, turn > _TURN_DEG, "orient all of them along the line")
-    twist = _turns_deg(across)
+    twist = _turns_deg(frame.across)
     over = twist > turn + _TWIST_DEG
     _refuse_turn("bisector", twist, over, f"the line itself turns by {_first(turn, over):.3g} deg")
 
@@ -127,15 +157,24 @@ def moving_average(peaks_mpa: ArrayLike, closed: bool) -> FloatArray:
 Vectors = tuple[FloatArray, FloatArray, FloatArray]
 
 
-def _frame(tangent: ArrayLike, bisector: ArrayLike) -> tuple[Vectors, Vectors, Vectors]:
-    """Unit normal, in-plane direction and tangent, each as columns x, y, z."""
+class _Frame(NamedTuple):
+    """Unit normal, in-plane direction and tangent, each as columns x, y, z, and how far the bisector was off."""
+
+    normal: Vectors
+    across: Vectors
+    along: Vectors
+    off_deg: FloatArray
+
+
+def _frame(tangent: ArrayLike, bisector: ArrayLike) -> _Frame:
     along, rough = _unit("tangent", tangent), _unit("bisector", bisector)
-    if (_deviation_deg(along, rough) > _REFUSED_DEG).any():
+    off = _deviation_deg(along, rough)
+    if (off > _REFUSED_DEG).any():
         raise InputError("bisector stands more than 10 deg off the plane across the tangent", "bisector")
     normal = _cross(along, rough)
     length = np.sqrt(_dot(normal, normal))
     normal = (normal[0] / length, normal[1] / length, normal[2] / length)
-    return normal, _cross(normal, along), along
+    return _Frame(normal, _cross(normal, along), along, off)
 
 
 def _unit(name: str, vectors: ArrayLike) -> Vectors:

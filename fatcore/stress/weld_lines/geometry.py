@@ -14,9 +14,9 @@ from fatcore.require import FloatArray, finite, within
 
 MAX_POINTS = 5_000  # the distances of all pairs are held at once
 CLOSING_GAP = 1.6  # times the spacing: the ends of a loop are not farther apart
-SQUARE_DEG = 10.0  # a plate normal farther from a right angle to the line belongs to another surface
-CLEAR_DEG = 30.0  # a direction nearer than this to the line or to the normal does not tell a side
-TWIST_DEG = 10.0  # beyond the turns of line and normal: the side does not turn by itself
+_SQUARE_DEG = 10.0  # a plate normal farther from a right angle to the line belongs to another surface
+_CLEAR_DEG = 30.0  # a direction nearer than this to the line or to the normal does not tell a side
+_TWIST_DEG = 10.0  # beyond the turns of line and normal: the side does not turn by itself
 _PARALLEL = 1e-6
 
 
@@ -80,8 +80,8 @@ def is_loop(points_mm: ArrayLike, closed: bool | None = None) -> bool:
         raise InputError("first and last point coincide: list the nodes of a loop once", "closed")
     found = gap <= CLOSING_GAP * float(near)
     if closed is not None and closed is not found:
-        told = "closed, but its ends lie" if closed else "open, but its ends lie only"
-        raise InputError(f"the line is said to be {told} {gap:.4g} mm apart (spacing {near:.4g} mm)", "closed")
+        ends = "closed, but its ends lie" if closed else "open, but its ends lie only"
+        raise InputError(f"the line is said to be {ends} {gap:.4g} mm apart (spacing {near:.4g} mm)", "closed")
     return found
 
 
@@ -168,12 +168,12 @@ def weld_side(
         )
     else:
         raise InputError("tell the side of the weld by a direction or by a point", "weld_side")
-    told = np.einsum("ij,ij->i", across, _unit(np.broadcast_to(hint, across.shape), where))
-    clear = np.abs(told) >= np.sin(np.radians(CLEAR_DEG))
-    if not (clear.all() if everywhere else clear.any() and (told != 0.0).all()):
-        index = int(np.argmin(np.abs(told)))
+    sideways = np.einsum("ij,ij->i", across, _unit(np.broadcast_to(hint, across.shape), where))
+    clear = np.abs(sideways) >= np.sin(np.radians(_CLEAR_DEG))
+    if not (clear.all() if everywhere else clear.any() and (sideways != 0.0).all()):
+        index = int(np.argmin(np.abs(sideways)))
         raise InputError(f"the hint does not tell on which side of the weld line station {index} lies", where)
-    return _unturned(across * np.sign(told)[:, np.newaxis], along, normal, where)
+    return _unturned(across * np.sign(sideways)[:, np.newaxis], along, normal, where)
 
 
 def _square_normal(along: FloatArray, plate_normal: ArrayLike) -> FloatArray:
@@ -181,7 +181,7 @@ def _square_normal(along: FloatArray, plate_normal: ArrayLike) -> FloatArray:
     given = np.broadcast_to(_unit(finite("plate_normal", plate_normal), "plate_normal"), along.shape)
     lean = np.einsum("ij,ij->i", given, along)
     worst = int(np.argmax(np.abs(lean)))
-    if abs(lean[worst]) > np.sin(np.radians(SQUARE_DEG)):
+    if abs(lean[worst]) > np.sin(np.radians(_SQUARE_DEG)):
         off = np.degrees(np.arcsin(min(1.0, abs(lean[worst]))))
         raise InputError(
             f"plate normal is {off:.3g} deg off a right angle to the line at station {worst}", "plate_normal"
@@ -190,7 +190,7 @@ def _square_normal(along: FloatArray, plate_normal: ArrayLike) -> FloatArray:
 
 
 def _unturned(side: FloatArray, along: FloatArray, normal: FloatArray, where: str) -> FloatArray:
-    allowed = _turns_deg(along) + _turns_deg(normal) + TWIST_DEG
+    allowed = _turns_deg(along) + _turns_deg(normal) + _TWIST_DEG
     over = _turns_deg(side) > allowed
     if over.any():
         index = int(np.argmax(over))

@@ -10,12 +10,12 @@ from fatcore.require import positive
 
 # Bounds are our own choice, from what the method is for: it spares meshes as fine as the control radius of
 # 0.28 mm (steel). The weight falls with the mesh size: metres or inches make the stress too small.
-USUAL_MESH_MM = 0.28
-LEAST_MESH_MM = 0.056  # a fifth of it
-USUAL_RATIO, LARGEST_RATIO = 50.0, 200.0  # size over mesh size; the finest that any constant asks for is 14
-SHORTEST_LINE_MM = 1.0  # 100 mm of weld in metres are 0.1
+_USUAL_MESH_MM = 0.28
+_LEAST_MESH_MM = 0.056  # a fifth of it
+_USUAL_RATIO, _LARGEST_RATIO = 50.0, 200.0  # size over mesh size; the finest that any constant asks for is 14
+_SHORTEST_LINE_MM = 1.0  # 100 mm of weld in metres are 0.1
 # what 12 mm of mesh, 25 mm of plate and 250 mm of weld become in inches
-INCHES_MESH, INCHES_SIZE, INCHES_LINE = 0.5, 1.0, 10.0
+_INCHES_MESH, _INCHES_SIZE, _INCHES_LINE = 0.5, 1.0, 10.0
 
 
 def scale_findings(
@@ -38,15 +38,15 @@ def scale_findings(
     ratio = None if notch_size_mm is None else float(positive("notch_size_mm", notch_size_mm)) / mesh
     length = 0.0 if steps_mm is None else float(np.sum(positive("steps_mm", steps_mm)))
     wrong = [
-        *([f"mesh size {mesh:.3g} mm, below {LEAST_MESH_MM:g} mm"] if mesh < LEAST_MESH_MM else []),
-        *_finer(ratio, LARGEST_RATIO),
-        *([f"a line of {length:.3g} mm"] if 0.0 < length < SHORTEST_LINE_MM else []),
+        *([f"mesh size {mesh:.3g} mm, below {_LEAST_MESH_MM:g} mm"] if mesh < _LEAST_MESH_MM else []),
+        *_finer(ratio, _LARGEST_RATIO),
+        *([f"a line of {length:.3g} mm"] if 0.0 < length < _SHORTEST_LINE_MM else []),
     ]
     if wrong:
         return (outside("lengths-not-millimetres", _text(wrong), field="mesh"),)
     doubtful = [
-        *([f"mesh size {mesh:.3g} mm, below {USUAL_MESH_MM:g} mm"] if mesh < USUAL_MESH_MM else []),
-        *_finer(ratio, USUAL_RATIO),
+        *([f"mesh size {mesh:.3g} mm, below {_USUAL_MESH_MM:g} mm"] if mesh < _USUAL_MESH_MM else []),
+        *_finer(ratio, _USUAL_RATIO),
         *_like_inches(mesh, notch_size_mm, length),
     ]
     return (caution("lengths-perhaps-not-millimetres", _text(doubtful), field="mesh"),) if doubtful else ()
@@ -60,7 +60,7 @@ def _finer(ratio: float | None, most: float) -> list[str]:
 
 def _like_inches(mesh_mm: float, notch_size_mm: float | None, length_mm: float) -> list[str]:
     if notch_size_mm is None or not (
-        mesh_mm < INCHES_MESH and notch_size_mm < INCHES_SIZE and 0.0 < length_mm < INCHES_LINE
+        mesh_mm < _INCHES_MESH and notch_size_mm < _INCHES_SIZE and 0.0 < length_mm < _INCHES_LINE
     ):
         return []
     return [f"mesh {mesh_mm:.3g}, size {notch_size_mm:.3g} and line {length_mm:.3g} mm are small together"]

@@ -10,18 +10,18 @@ from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray, finite, one_length, positive
 from fatcore.stress.weld_lines.geometry import CLOSING_GAP, angles_deg, is_loop
 
-CHORD_SHARE = 0.02  # an arc of 40 deg is 2 % longer than its chord; two printed decimals of 1 mm are 1 %
-OFF_CHORD_DEG = 10.0  # beyond half the turn of the line, which a tangent makes with the chords beside it
-GAP_FACTOR = 3.0  # neighbours in a mesh of one size are not so unevenly spaced
-UNCLOSED_SHARE = 0.1  # of the length: directions at corners lead that far astray, not farther
+_CHORD_SHARE = 0.02  # an arc of 40 deg is 2 % longer than its chord; two printed decimals of 1 mm are 1 %
+_OFF_CHORD_DEG = 10.0  # beyond half the turn of the line, which a tangent makes with the chords beside it
+_GAP_FACTOR = 3.0  # neighbours in a mesh of one size are not so unevenly spaced
+_UNCLOSED_SHARE = 0.1  # of the length: directions at corners lead that far astray, not farther
 ON_FAITH = "mesh-size-on-faith"
-PLANE_ELEMENTS = ("quad4",)
+_PLANE_ELEMENTS = ("quad4",)
 # mesh size and spacing of the nodes; 1.9, since edges come out a little shorter than the size asked for: half
 # the size, the usual slip between two meshes of one part, must not stay below the limit
-DOUBTFUL_FACTOR, WRONG_FACTOR = 1.3, 1.9
+_DOUBTFUL_FACTOR, _WRONG_FACTOR = 1.3, 1.9
 # size below the spacing, which lowers the stress: a line cut into a whole number of elements, two or more, is
 # off by 1.25 at most
-LOWERING_FACTOR = DOUBTFUL_FACTOR
+_LOWERING_FACTOR = _DOUBTFUL_FACTOR
 
 
 def station_steps(position_mm: ArrayLike | None, coordinates_mm: ArrayLike | None) -> FloatArray | None:
@@ -83,7 +83,7 @@ def guard_gaps(steps_mm: ArrayLike) -> None:
     if steps.size < 3:
         return
     beside = np.minimum(np.append(steps[1:], np.inf), np.insert(steps[:-1], 0, np.inf))
-    gaps = steps > GAP_FACTOR * np.maximum(np.median(steps), beside)
+    gaps = steps > _GAP_FACTOR * np.maximum(np.median(steps), beside)
     if gaps.any():
         index = int(np.argmax(gaps))
         raise InputError(
@@ -106,22 +106,22 @@ def mesh_size_findings(
                than 1.9; a note where nothing can be compared
     """
     steps = np.zeros(0) if steps_mm is None else positive("steps_mm", steps_mm)
-    if steps.size == 0 or element in PLANE_ELEMENTS:
+    if steps.size == 0 or element in _PLANE_ELEMENTS:
         why = "no distance of nodes along the line to compare it with"
         message = f"mesh size {element_size_mm:g} mm taken on faith: {why}"
         return (note(ON_FAITH, message, field="mesh"),)
     spacing = float(np.median(steps))
     factor = max(element_size_mm / spacing, spacing / element_size_mm)
-    if factor > DOUBTFUL_FACTOR * (1.0 + 1e-9):
+    if factor > _DOUBTFUL_FACTOR * (1.0 + 1e-9):
         return (_mismatch(element_size_mm, spacing, factor),)
     return _uneven(element_size_mm, steps)
 
 
 def _mismatch(element_size_mm: float, spacing_mm: float, factor: float) -> Finding:
     lowering = spacing_mm > element_size_mm
-    allowed = LOWERING_FACTOR if lowering else WRONG_FACTOR
+    allowed = _LOWERING_FACTOR if lowering else _WRONG_FACTOR
     wrong = factor > allowed * (1.0 + 1e-9)
-    limit = allowed if wrong else DOUBTFUL_FACTOR
+    limit = allowed if wrong else _DOUBTFUL_FACTOR
     return Finding(
         code="mesh-size-not-spacing" if wrong else "mesh-size-doubtful",
         severity="outside" if wrong else "caution",
@@ -139,13 +139,13 @@ def _mismatch(element_size_mm: float, spacing_mm: float, factor: float) -> Findi
 
 def _uneven(element_size_mm: float, steps: FloatArray) -> tuple[Finding, ...]:
     factors = np.maximum(steps / element_size_mm, element_size_mm / steps)
-    count = int(np.count_nonzero(factors > WRONG_FACTOR * (1.0 + 1e-9)))
+    count = int(np.count_nonzero(factors > _WRONG_FACTOR * (1.0 + 1e-9)))
     if count == 0:
         return ()
     worst = steps[int(np.argmax(factors))]
     message = (
         f"mesh size {element_size_mm:.4g} mm holds in the middle, but {count} of {steps.size} distances of"
-        f" stations differ by more than a factor of {WRONG_FACTOR:g}, the worst is {worst:.4g} mm"
+        f" stations differ by more than a factor of {_WRONG_FACTOR:g}, the worst is {worst:.4g} mm"
     )
     return (caution("mesh-size-uneven", message, field="mesh"),)
 
@@ -160,7 +160,7 @@ def _coordinates(coordinates_mm: ArrayLike) -> FloatArray:
 def _guard_chords(steps: FloatArray, chords: FloatArray) -> None:
     if steps.size == 0:
         return
-    off = np.abs(steps - chords) > CHORD_SHARE * np.maximum(chords, np.median(chords))
+    off = np.abs(steps - chords) > _CHORD_SHARE * np.maximum(chords, np.median(chords))
     if off.any():
         index = int(np.argmax(off))
         raise InputError(
@@ -186,7 +186,7 @@ def _guard_along(tangent: FloatArray, points: FloatArray, closed: bool) -> None:
     # a line may run against its tangents as long as all of it does: signs of shear turn, ranges do not
     sign = 1.0 if float(np.sum(unit * (before + after))) >= 0.0 else -1.0
     off = np.minimum(angles_deg(sign * unit, before), angles_deg(sign * unit, after)) - half
-    if (off > OFF_CHORD_DEG).any():
+    if (off > _OFF_CHORD_DEG).any():
         index = int(np.argmax(off))
         raise InputError(
             f"the tangent of station {index} stands {off[index] + half[index]:.3g} deg off the line through"
@@ -209,7 +209,7 @@ def _guard_walk(steps: FloatArray, tangent: FloatArray, closed: bool) -> None:
     unit = _unit_tangent(tangent)
     walked = (unit[1:] + unit[:-1]) / 2.0 * steps[:, np.newaxis]
     gap, near = float(np.linalg.norm(walked.sum(axis=0))), max(np.median(steps), steps[0], steps[-1])
-    if closed and gap > CLOSING_GAP * near + UNCLOSED_SHARE * steps.sum():
+    if closed and gap > CLOSING_GAP * near + _UNCLOSED_SHARE * steps.sum():
         raise InputError(f"the line is said to be closed, but its tangents lead {gap:.4g} mm away", "closed")
     if not closed and gap <= CLOSING_GAP * near:
         raise InputError("the line is said to be open, but its tangents lead back to its start", "closed")

@@ -29,7 +29,7 @@ from . import models
 from .columns import map_error_path, none_of, one_of, required, stack_columns
 from .energy import average_energy, basis_of_radius
 
-COMBINED = "Combined normal and shear stress"
+_COMBINED = "Combined normal and shear stress"
 
 
 @post("stress/peak", models.PeakRequest, models.PeakAnswer, revision=2, summary="Equivalent peak stress")
@@ -90,7 +90,7 @@ def linearise(request: models.LineariseRequest) -> Reply:
     return reply(models.LineariseAnswer, call(through_thickness.linearise_path, request, **path))
 
 
-@post("stress/interaction", models.InteractionRequest, models.InteractionAnswer, revision=1, summary=COMBINED)
+@post("stress/interaction", models.InteractionRequest, models.InteractionAnswer, revision=1, summary=_COMBINED)
 def interaction(request: models.InteractionRequest) -> Reply:
     """Normal and shear utilisations combined by a published form."""
     one_length(normal_utilisation=request.normal_utilisation, shear_utilisation=request.shear_utilisation)
@@ -131,7 +131,7 @@ def element_constant(request: models.ConstantRequest) -> Reply:
 
 
 def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
-    """Weights of the line, and what is to say about the control radius."""
+    """Weights of the line, and the findings on the control radius."""
     material, mesh = request.material, request.mesh
     nu = material.poisson_ratio
     with at("material"):
@@ -154,7 +154,7 @@ def _weights(request: models.PeakRequest) -> tuple[PeakWeights, Outcome]:
 
 
 def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
-    """Peaks (n, 3), given or from tensors, and what is to say about the frame."""
+    """Peaks (n, 3), given or from tensors, and the findings on the frame."""
     if one_of(request, "peaks_mpa", "tensors_mpa") == "peaks_mpa":
         none_of(request, "only with tensors_mpa", "tangent", "bisector")
         peaks = stack_columns("peaks_mpa", required(request, "peaks_mpa").model_dump())
@@ -174,7 +174,7 @@ def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
 
 
 def _stations(request: models.PeakRequest, count: int) -> Outcome:
-    """What positions and coordinates of the nodes say about mesh size and directions."""
+    """Findings on mesh size and directions by positions and coordinates of the nodes."""
     position, coordinates = request.position_mm, request.coordinates_mm
     for name, column in (("position_mm", position), ("coordinates_mm", coordinates)):
         if column is not None and len(column) != count:
