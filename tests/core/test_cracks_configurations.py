@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fatcore.cracks.configurations.configuration import width_findings
 from fatcore.cracks.configurations.function_crack import FunctionCrack
 from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import LAST_LIGAMENT, CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.table_crack import TabledCrack
-from fatcore.cracks.configurations.width import width_findings
 from fatcore.errors import InputError
 
 TABLE = IntensityTable([1.0, 2.0, 4.0], {"opening": [100.0, 150.0, 180.0]})
@@ -61,7 +61,7 @@ def test_a_crack_starts_before_the_end_of_its_configuration(
 @pytest.mark.parametrize("mode", ["opening", "sliding", "tearing"])
 def test_modes_of_a_table_are_kept_apart_and_one_that_is_missing_is_nothing(mode: str) -> None:
     crack = TabledCrack(crack_size_mm=1.0, table=IntensityTable([1.0, 4.0], {mode: [100.0, 180.0]}))
-    unit = crack.unit(np.array([1.0]))
+    unit = crack.given_intensity(np.array([1.0]))
     expected = {"sliding": None, "tearing": None, mode: 100.0}
     assert unit.opening.item() == (100.0 if mode == "opening" else 0.0)
     for name in ("sliding", "tearing"):

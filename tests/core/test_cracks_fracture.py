@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.cracks.configurations import reference_stress
+from fatcore.cracks.configurations.configuration import CrackConfiguration, reference_mpa
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress
@@ -80,12 +81,17 @@ def test_reserve_at_its_limits() -> None:
 
 
 def test_reference_stresses() -> None:
-    assert reference_stress.centre_reference_mpa(0.5, 100.0) == pytest.approx(200.0)
-    assert reference_stress.edge_reference_mpa(0.5, 100.0) == pytest.approx(200.0)
-    assert reference_stress.edge_reference_mpa(0.0, 0.0, 90.0) == pytest.approx(60.0)
-    wide = reference_stress.surface_reference_mpa(5.0, 10.0, 10.0, 1e3, 100.0)
-    narrow = reference_stress.surface_reference_mpa(5.0, 10.0, 10.0, 15.0, 100.0)
+    def of(crack: CrackConfiguration, membrane: float = 100.0, bending: float = 0.0) -> float:
+        sizes = (np.array([size]) for size in crack.start())
+        return float(reference_mpa(crack, *sizes, np.array([membrane]), np.array([bending]))[0])
+
+    assert of(CentreCrack(half_length_mm=5.0, width_mm=20.0)) == pytest.approx(200.0)
+    plate = {"depth_mm": 5.0, "half_length_mm": 10.0, "thickness_mm": 10.0}
+    assert of(SurfaceCrack(**plate)) == pytest.approx(400.0 / 3.0)
+    wide, narrow = (of(SurfaceCrack(**plate, half_width_mm=half)) for half in (1e3, 15.0))
     assert narrow == pytest.approx(100.0 / (1.0 - 50.0 / 150.0))
+    assert reference_stress.plate_reference_mpa(0.5, 100.0, 0.0) == pytest.approx(200.0)
+    assert reference_stress.plate_reference_mpa(0.0, 0.0, 90.0) == pytest.approx(60.0)
     assert wide < narrow
     assert np.isinf(reference_stress.plate_reference_mpa(1.0, 100.0, 0.0))
 

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.function_crack import FunctionCrack, family_crack
 from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.configurations.plates import SurfaceCrack
@@ -35,8 +36,9 @@ from fatcore.cracks.growth._life_findings import averaging_error
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.integration import integrate
-from fatcore.cracks.growth.life import Crack, GrowthOutcome, grow
+from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weight_function.profiles import PathProfile
 from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
 
 PARIS = paris(5.21e-13, 3.0)
@@ -44,7 +46,7 @@ CRACK = SurfaceCrack(depth_mm=0.2, half_length_mm=0.5, thickness_mm=10.0, half_w
 MIXED = Stress(membrane_mpa=80.0, bending_mpa=60.0)
 
 
-def life(crack: Crack, stress: Stress, growth: GrowthLaw = PARIS, **more: object) -> GrowthOutcome:
+def life(crack: CrackConfiguration, stress: Stress, growth: GrowthLaw = PARIS, **more: object) -> GrowthOutcome:
     more.setdefault("loading", constant_loading())
     return grow(crack=crack, stress=stress, law=growth, **more)  # type: ignore[arg-type]
 
@@ -574,8 +576,10 @@ def test_ends_that_do_not_fit_are_refused() -> None:
             crack.lost_area_ratio(np.ones(1), np.ones(1))
         assert (crack.compliance_derivatives(np.ones(1), np.ones(1))[0] == 0.0).all()
         assert crack.unit_intensity(np.ones(1), np.ones(1))[0].shape == (1, 1)
-        with pytest.raises(InputError, match="leave the stress path out"):
+        with pytest.raises(NotCoveredError, match="path"):
             _ = crack.wall_mm
+        with pytest.raises(NotCoveredError, match="path"):
+            crack.path_intensity(PathProfile([0.0], [1.0]), np.ones(1), np.ones(1))
 
 
 def test_cut_step_keeps_its_polynomials() -> None:

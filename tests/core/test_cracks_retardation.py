@@ -16,15 +16,18 @@ from fatcore.cracks.driving.load_blocks import Retardation, block_loading
 from fatcore.cracks.driving.ranges import Condition
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
-from fatcore.errors import InputError
 
 
 def test_zones() -> None:
-    assert retardation.plastic_zone_mm(1000.0, 500.0) == pytest.approx(4.0 / (2.0 * np.pi))
+    assert retardation.plastic_zone_mm(1000.0, 500.0, "plane-stress") == pytest.approx(4.0 / (2.0 * np.pi))
     assert retardation.plastic_zone_mm(1000.0, 500.0, "plane-strain") == pytest.approx(4.0 / (6.0 * np.pi))
-    assert retardation.plastic_zone_mm(-1.0, 500.0) == 0.0
-    with pytest.raises(InputError, match="yield"):
-        retardation.plastic_zone_mm(1.0, 0.0)
+    assert retardation.plastic_zone_mm(-1.0, 500.0, "plane-stress") == 0.0
+
+
+def overload_life_cycles(overload_zone_mm: float, zone_mm: float, rate_mm_per_cycle: float, exponent: float) -> float:
+    """Cycles at constant range to grow out of the zone of one overload: the rule of Wheeler, integrated."""
+    p = exponent + 1.0
+    return (overload_zone_mm**p - zone_mm**p) / (p * zone_mm**exponent * rate_mm_per_cycle)
 
 
 @settings(max_examples=15, deadline=None)
@@ -33,23 +36,22 @@ def test_overload_life_against_a_loop(exponent: float, overload: float) -> None:
     zone, rate = 1.0, 1e-3
     size, cycles = 0.0, 0
     while size + zone < overload * zone:
-        size += rate * float(retardation.wheeler_factor(zone, overload * zone - size, exponent))
+        size += rate * (zone / (overload * zone - size)) ** exponent
         cycles += 1
         if cycles > 10_000:
             return
-    expected = retardation.overload_life_cycles(overload * zone, zone, rate, exponent)
+    expected = overload_life_cycles(overload * zone, zone, rate, exponent)
     assert cycles == pytest.approx(expected, rel=1e-2, abs=2.0)
     advance = retardation.wheeler_advance_mm(zone, overload * zone, rate, expected, exponent)
     assert advance == pytest.approx((overload - 1.0) * zone, rel=1e-9)
 
 
 def test_advance_beyond_the_zone_and_without_one() -> None:
-    left = retardation.overload_life_cycles(2.0, 1.0, 1e-3, 1.5)
+    left = overload_life_cycles(2.0, 1.0, 1e-3, 1.5)
     found = retardation.wheeler_advance_mm(1.0, 2.0, 1e-3, left + 100.0, 1.5)
     assert found == pytest.approx(1.0 + 0.1)
     assert retardation.wheeler_advance_mm(1.0, 1.0, 1e-3, 50.0, 1.5) == pytest.approx(0.05)
     assert retardation.wheeler_advance_mm(0.0, 2.0, 0.0, 50.0, 1.5) == 0.0
-    assert retardation.wheeler_factor(2.0, 1.0, 1.5) == 1.0
 
 
 def test_reduced_ends_at_the_limits() -> None:
@@ -107,7 +109,7 @@ def test_block_average_with_overloads_against_a_loop_over_cycles() -> None:
     law = paris(1e-12, 3.0)
     outcome = grow(crack=crack, law=law, loading=block)
     size, border, cycles, first = 0.0, 0.0, 0, True
-    zones = [float(retardation.plastic_zone_mm(800.0 * f, 355.0)) for f in (1.0, 1.5)]
+    zones = [float(retardation.plastic_zone_mm(800.0 * f, 355.0, "plane-stress")) for f in (1.0, 1.5)]
     rates = [1e-12 * (800.0 * f) ** 3 for f in (1.0, 1.5)]
     while size < 21.0:
         for i, count in ((0, 200), (1, 2)):

@@ -348,7 +348,6 @@ def test_bad_members_are_refused() -> None:
         _ = CentreCrack(half_length_mm=1.0).section
     with pytest.raises(InputError, match="thickness of the plate"):
         _ = EdgeCrack(depth_mm=1.0, width_mm=5.0).section
-    assert CentreCrack(half_length_mm=1.0, thickness_mm=5.0).wall_mm == 5.0
 
 
 def test_compliance_of_a_surface_crack_is_the_energy_that_its_front_releases() -> None:

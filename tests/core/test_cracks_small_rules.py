@@ -16,7 +16,6 @@ from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving import loading
 from fatcore.cracks.driving.law import paris
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
-from fatcore.cracks.driving.retardation import wheeler_factor
 from fatcore.cracks.fracture.assessment import Strength, assess_fracture
 from fatcore.cracks.growth import inspection
 from fatcore.cracks.growth._phase import run_phase
@@ -148,8 +147,3 @@ def test_jumps_are_looked_for_only_where_they_can_be_foreseen() -> None:
     assert found(mix) is not None
     assert found(slowed) is None
     assert found(many) is None
-
-
-def test_no_zone_at_the_end_of_none_slows_nothing() -> None:
-    assert float(wheeler_factor(0.0, 0.0, 1.3)) == 1.0
-    assert float(wheeler_factor(0.5, 1.0, 2.0)) == 0.25

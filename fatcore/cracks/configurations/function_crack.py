@@ -42,8 +42,8 @@ class FunctionCrack(GivenIntensity):
     size_kind: str = "unknown"
     end_sizes: tuple[str, ...] = ("depth_mm", "half_length_mm")
 
-    end_reasons: ClassVar[tuple[str, str]] = ("largest-size", "largest-size")
-    load_field: ClassVar[str] = "parameters"
+    end_reason: ClassVar[str] = "largest-size"
+    load_path: ClassVar[tuple[str, ...]] = ("crack", "parameters")
 
     def __post_init__(self) -> None:
         positive("crack_size_mm", self.crack_size_mm)
@@ -54,7 +54,7 @@ class FunctionCrack(GivenIntensity):
         """The largest size."""
         return self.largest_mm, np.inf
 
-    def unit(self, depth: FloatArray) -> UnitIntensity:
+    def given_intensity(self, depth: FloatArray) -> UnitIntensity:
         """The opening mode, one point."""
         return UnitIntensity(np.asarray(self.intensity(depth))[None])
 

@@ -3,11 +3,12 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
+from abc import abstractmethod
 from typing import ClassVar
 
 import numpy as np
 
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.sharing import Section
 from fatcore.cracks.driving.loading import UnitIntensity
 from fatcore.errors import InputError
@@ -16,39 +17,30 @@ from fatcore.require import FloatArray
 _NO_SECTION = "a crack given by its stress intensity has no section"
 
 
-class GivenIntensity(ABC):
+class GivenIntensity(CrackConfiguration):
     """One-length crack whose K for load factor 1 holds its stress and what shares the load already."""
 
     __slots__ = ()
 
-    two_lengths: ClassVar[bool] = False
     carries_stress: ClassVar[bool] = True
-    eccentric: ClassVar[bool] = False
     crack_size_mm: float
-    end_sizes: tuple[str, ...]
-    load_field: ClassVar[str]  # of the request, that holds what loads the crack
 
     @property
     def section(self) -> Section:
         """There is none."""
         raise InputError(_NO_SECTION, "sharing")
 
-    @property
-    def wall_mm(self) -> float:
-        """No section, no wall."""
-        raise InputError("the crack is given by its stress intensity: leave the stress path out", "distance_mm")
-
     def start(self) -> tuple[float, float]:
         """Size, twice."""
         return self.crack_size_mm, self.crack_size_mm
 
     @abstractmethod
-    def unit(self, depth: FloatArray) -> UnitIntensity:
+    def given_intensity(self, depth: FloatArray) -> UnitIntensity:
         """Stress intensity for load factor 1, one point."""
 
     def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """The opening mode for load factor 1; no bending part."""
-        opening = self.unit(depth).opening
+        opening = self.given_intensity(depth).opening
         return opening, np.zeros_like(opening)
 
     def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:

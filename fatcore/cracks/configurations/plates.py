@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -10,15 +10,21 @@ from annotated_types import doc
 from numpy.polynomial import legendre
 
 from fatcore.bounds import Positive, guard
+from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.sharing import Section
-from fatcore.cracks.configurations.straight import CentreCrack
+from fatcore.cracks.configurations.straight import LAST_LIGAMENT, CentreCrack
 from fatcore.cracks.intensity.solid import surface
+from fatcore.cracks.intensity.weight_function.intensity import profile_intensity
+from fatcore.cracks.intensity.weight_function.profiles import PathProfile
 from fatcore.cracks.intensity.weld import toe
 from fatcore.errors import InputError
 from fatcore.findings import Finding, outside_limits
+from fatcore.plausible import length_doubts
 from fatcore.require import FloatArray
 
 PLANE = "plane"
+THROUGH, TOO_LONG = "through-thickness", "shape-out-of-range"
+WALLS, STARTS = 50.0, 2.0  # half length over thickness, and over the first half length [own choice]
 TOE_FORM = "of the toe, needs toe_footprint_mm; null is plane"
 _ANGLES, _ANGLE_WEIGHTS = legendre.leggauss(10)
 _FRONT_DEG = 45.0 * (_ANGLES + 1.0)
@@ -26,7 +32,7 @@ _FRONT_WEIGHTS = 0.5 * np.pi * _ANGLE_WEIGHTS  # both halves of the front, in ra
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SurfaceCrack:
+class SurfaceCrack(CrackConfiguration):
     """Semi-elliptical crack at the surface of a plate, at a weld toe when a footprint is given.
 
     depth_mm, half_length_mm : a, c at the start; thickness_mm : t; half_width_mm : b, None is wide
@@ -42,9 +48,10 @@ class SurfaceCrack:
     toe_form: Annotated[Literal["plane", "solid"] | None, doc(TOE_FORM)] = None
 
     two_lengths: ClassVar[bool] = True
-    carries_stress: ClassVar[bool] = False
-    eccentric: ClassVar[bool] = False
-    end_reasons: ClassVar[tuple[str, str]] = ("through-thickness", "across-width")
+    breaks_through: ClassVar[bool] = True
+    end_reason: ClassVar[str] = THROUGH
+    size_kind: ClassVar[str] = "depth"
+    end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm", "half_length_mm")
 
     def __post_init__(self) -> None:
         guard(self)
@@ -73,6 +80,11 @@ class SurfaceCrack:
         return Section(self.thickness_mm, 2.0 * self.half_width_mm)
 
     @property
+    def is_wide(self) -> bool:
+        """True without a width."""
+        return self.half_width_mm is None
+
+    @property
     def wall_mm(self) -> float:
         """Thickness."""
         return self.thickness_mm
@@ -85,6 +97,24 @@ class SurfaceCrack:
         """Through the thickness; across the width."""
         return self.thickness_mm, self.half_width_mm or np.inf
 
+    @property
+    def longest_half_mm(self) -> float:
+        """Half length up to which a crack in a plate without width is taken for a half ellipse.
+
+        At fifty walls even a crack through the whole wall is fifty times as long as deep: the shape factor is
+        within 1 % of that of an infinite front, and the plate would have to be a hundred walls wide. A flaw that
+        starts long may double.
+        """
+        return max(WALLS * self.thickness_mm, STARTS * self.half_length_mm)
+
+    def end_excess(self, depth: FloatArray, length: FloatArray) -> dict[str, FloatArray]:
+        """Through the thickness; across the width, or too long for a half ellipse in a plate without one."""
+        if self.half_width_mm is None:
+            along = {TOO_LONG: np.log(length / self.longest_half_mm)}
+        else:
+            along = {"across-width": np.log(length / self.half_width_mm)}
+        return {self.end_reason: np.log(depth / self.thickness_mm), **along}
+
     def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """At the deepest and the surface point, with the magnification of the toe."""
         root = np.sqrt(np.pi * depth)
@@ -96,6 +126,26 @@ class SurfaceCrack:
             deep_t, deep_b = deep_t * at_toe.deepest_tension, deep_b * at_toe.deepest_bending
             shore_t, shore_b = shore_t * at_toe.surface_tension, shore_b * at_toe.surface_bending
         return np.array([deep_t, shore_t]) * root, np.array([deep_b, shore_b]) * root
+
+    def path_intensity(self, profile: PathProfile, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """By the weight functions of both points, with the width factor."""
+        sizes = (depth, length, self.thickness_mm)
+        both = np.stack([profile_intensity(profile, *sizes, point) for point in ("deepest", "surface")])
+        if self.half_width_mm is None:
+            return both
+        return both * surface.width_factor(length, depth / self.thickness_mm, self.half_width_mm)
+
+    def without_toe(self) -> CrackConfiguration:
+        """The crack in the plain plate."""
+        return self if self.toe_footprint_mm is None else replace(self, toe_footprint_mm=None, toe_form=None)
+
+    def discontinuities(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
+        """Where the magnification of the toe has a kink or jumps."""
+        if self.toe_footprint_mm is None:
+            return None
+        return toe.front_discontinuities(
+            depth, length, self.thickness_mm, self.toe_footprint_mm, self.toe_form or PLANE
+        )
 
     def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """By quadrature along the front; the toe is too local to change the compliance."""
@@ -127,6 +177,18 @@ class SurfaceCrack:
         narrow = depth * length / (self.thickness_mm * self.half_width_mm)
         return np.where(self.half_width_mm < length + self.thickness_mm, narrow, wide)
 
+    def relative_depth(self, depth: FloatArray) -> FloatArray:
+        """Over the thickness."""
+        return depth / self.thickness_mm
+
+    def at_front(self, values: FloatArray) -> tuple[FloatArray, FloatArray | None]:
+        """At the deepest and the surface point."""
+        return values[0], values[1]
+
+    def shown_sizes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray | None, FloatArray | None]:
+        """Both."""
+        return depth, length
+
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
         """Aspect ratio, depth and width of the equations, and of the toe form."""
         values = {"aspect_ratio": depth / length, "relative_depth": depth / self.thickness_mm}
@@ -139,7 +201,15 @@ class SurfaceCrack:
             found += outside_limits(toe.LIMITS, **values)
         return found
 
-    def after_break_through(self, half_length_mm: float) -> CentreCrack:
-        """The through crack that this one becomes."""
-        width = None if self.half_width_mm is None else 2.0 * self.half_width_mm
+    def doubts(self) -> tuple[Finding, ...]:
+        """Of the thickness."""
+        return length_doubts(self.thickness_mm, "thickness_mm")
+
+    def after_break_through(self, half_length_mm: float) -> CentreCrack | None:
+        """The through crack that this one becomes; None when it is nearly as long as the plate is wide."""
+        if self.half_width_mm is None:
+            return CentreCrack(half_length_mm=half_length_mm, thickness_mm=self.thickness_mm)
+        if half_length_mm >= LAST_LIGAMENT * self.half_width_mm:
+            return None
+        width = 2.0 * self.half_width_mm
         return CentreCrack(half_length_mm=half_length_mm, width_mm=width, thickness_mm=self.thickness_mm)

@@ -13,29 +13,21 @@ from fatcore.bounds import Positive, guard
 from fatcore.cracks.configurations.configuration import CrackConfiguration
 from fatcore.cracks.configurations.sharing import Section
 from fatcore.cracks.intensity.plate import centre, edge
+from fatcore.cracks.intensity.weight_function.intensity import profile_intensity
+from fatcore.cracks.intensity.weight_function.profiles import PathProfile
 from fatcore.errors import InputError
 from fatcore.findings import Finding
+from fatcore.plausible import length_doubts
 from fatcore.require import FloatArray
 
 LAST_LIGAMENT = 0.99
 NEEDED_WITH_SHARING = "needed with sharing"
 
 
-class _Straight:
-    """What cracks with one length share."""
-
-    __slots__ = ()
-    two_lengths: ClassVar[bool] = False
-    carries_stress: ClassVar[bool] = False
-    eccentric: ClassVar[bool] = False
-    end_reasons: ClassVar[tuple[str, str]] = ("separated", "separated")
-
-    def _slopes(
-        self, crack: CrackConfiguration, depth: FloatArray, new_area: FloatArray
-    ) -> tuple[FloatArray, FloatArray]:
-        tension, bending = crack.unit_intensity(depth, depth)
-        products = np.stack([tension[0] ** 2, tension[0] * bending[0], bending[0] ** 2]) * new_area
-        return products, np.zeros_like(products)
+def _products(crack: CrackConfiguration, depth: FloatArray, new_area: FloatArray) -> FloatArray:
+    """Products of the unit intensities times the new area per unit of ln depth."""
+    tension, bending = crack.unit_intensity(depth, depth)
+    return np.stack([tension[0] ** 2, tension[0] * bending[0], bending[0] ** 2]) * new_area
 
 
 def _require_thickness(thickness_mm: float | None) -> float:
@@ -45,7 +37,7 @@ def _require_thickness(thickness_mm: float | None) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeCrack(_Straight):
+class EdgeCrack(CrackConfiguration):
     """Straight crack from one edge of a plate; its ends are free unless sharing holds them.
 
     depth_mm : a at the start; width_mm : W in the direction of the crack; thickness_mm : B along its front,
@@ -59,6 +51,8 @@ class EdgeCrack(_Straight):
     form: Literal["accurate", "handbook"] = "accurate"
 
     eccentric: ClassVar[bool] = True
+    size_kind: ClassVar[str] = "depth"
+    end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm",)
     tables: ClassVar[tuple[str, ...]] = edge.TABLES
 
     def __post_init__(self) -> None:
@@ -99,7 +93,12 @@ class EdgeCrack(_Straight):
 
     def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """New area is thickness times growth."""
-        return self._slopes(self, depth, _require_thickness(self.thickness_mm) * depth)
+        products = _products(self, depth, _require_thickness(self.thickness_mm) * depth)
+        return products, np.zeros_like(products)
+
+    def path_intensity(self, profile: PathProfile, depth: FloatArray, length: FloatArray) -> FloatArray:
+        """By the weight function of the edge."""
+        return profile_intensity(profile, depth, None, self.width_mm, "edge")[None]
 
     def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Relative depth."""
@@ -109,9 +108,13 @@ class EdgeCrack(_Straight):
         """Which form of the factors was used; both hold for any depth."""
         return edge.form_findings(self.form)
 
+    def doubts(self) -> tuple[Finding, ...]:
+        """Of the width."""
+        return length_doubts(self.width_mm, "width_mm")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CentreCrack(_Straight):
+class CentreCrack(CrackConfiguration):
     """Crack through the thickness in the middle of a plate.
 
     half_length_mm : a at the start; width_mm : W, None is wide; thickness_mm : B, needed with sharing
@@ -121,6 +124,8 @@ class CentreCrack(_Straight):
     width_mm: Positive | None = None
     thickness_mm: Annotated[Positive | None, doc(NEEDED_WITH_SHARING)] = None
 
+    size_kind: ClassVar[str] = "half-length"
+    end_sizes: ClassVar[tuple[str, ...]] = ("half_length_mm",)
     sources: ClassVar[tuple[str, ...]] = centre.SOURCES[:1]
     tables: ClassVar[tuple[str, ...]] = centre.TABLES
 
@@ -137,9 +142,9 @@ class CentreCrack(_Straight):
         return Section(_require_thickness(self.thickness_mm), self.width_mm)
 
     @property
-    def wall_mm(self) -> float:
-        """Thickness."""
-        return _require_thickness(self.thickness_mm)
+    def is_wide(self) -> bool:
+        """True without a width."""
+        return self.width_mm is None
 
     def start(self) -> tuple[float, float]:
         """Half length, twice."""
@@ -150,20 +155,30 @@ class CentreCrack(_Straight):
         return (np.inf if self.width_mm is None else 0.5 * LAST_LIGAMENT * self.width_mm), np.inf
 
     def unit_intensity(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Tension; bending out of the plane counts in full where it opens the crack (on the safe side)."""
-        one = centre.stress_intensity(depth, width_mm=self.width_mm, membrane_mpa=1.0)[None]
-        return one, one
+        """Two points, at the surface that bending opens and at the other; bending out of the plane counts in full
+        (on the safe side).
+        """
+        one = centre.stress_intensity(depth, width_mm=self.width_mm, membrane_mpa=1.0)
+        return np.array([one, one]), np.array([one, -one])
 
     def compliance_derivatives(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Two tips; bending does not extend the plate."""
-        new_area = 2.0 * _require_thickness(self.thickness_mm) * depth
-        products, none = self._slopes(self, depth, new_area)
+        products = _products(self, depth, 2.0 * _require_thickness(self.thickness_mm) * depth)
         products[1:] = 0.0
-        return products, none
+        return products, np.zeros_like(products)
 
     def lost_area_ratio(self, depth: FloatArray, length: FloatArray) -> FloatArray:
         """Relative length."""
         return np.zeros_like(depth) if self.width_mm is None else 2.0 * depth / self.width_mm
+
+    def at_front(self, values: FloatArray) -> tuple[FloatArray, FloatArray | None]:
+        """At the surface that is driven more."""
+        worse = values.max(axis=0)
+        return worse, worse
+
+    def shown_sizes(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray | None, FloatArray | None]:
+        """The thickness as depth, where it is known."""
+        return None if self.thickness_mm is None else np.full(depth.shape, self.thickness_mm), depth
 
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
         """The form holds for any length."""

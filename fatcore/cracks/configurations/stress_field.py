@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Annotated
 
 import numpy as np
@@ -12,16 +12,10 @@ from numpy.typing import ArrayLike
 
 from fatcore.bounds import Number, Positive, guard
 from fatcore.cracks.configurations.configuration import CrackConfiguration
-from fatcore.cracks.configurations.function_crack import FunctionCrack
-from fatcore.cracks.configurations.plates import PLANE, SurfaceCrack
 from fatcore.cracks.configurations.sharing import Shared, Sharing, share_load
-from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
-from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.loading import UnitIntensity
-from fatcore.cracks.intensity.solid import surface
-from fatcore.cracks.intensity.weight_function import intensity as weight
-from fatcore.cracks.intensity.weld import toe
-from fatcore.errors import InputError, NotCoveredError
+from fatcore.cracks.intensity.weight_function.profiles import PathProfile
+from fatcore.errors import InputError
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.require import FloatArray, one_length
 
@@ -158,12 +152,12 @@ class Stressed:
     sharing: Sharing | None
     raised: float = 1.0  # factor on the stress intensity
     parts: tuple[float, float] = field(init=False)
+    profile: PathProfile | None = field(init=False)
 
     def __post_init__(self) -> None:
-        if self.stress.distance_mm and not isinstance(self.crack, SurfaceCrack | EdgeCrack):
-            raise NotCoveredError("a stress path needs a surface or edge crack", "distance_mm")
-        width = self.crack.wall_mm if self.stress.distance_mm else 1.0
-        object.__setattr__(self, "parts", self.stress.parts_mpa(width))
+        path = self.stress.distance_mm
+        object.__setattr__(self, "parts", self.stress.parts_mpa(self.crack.wall_mm if path else 1.0))
+        object.__setattr__(self, "profile", PathProfile(path, self.stress.stress_mpa) if path else None)
 
     def state(self, added: FloatArray) -> Shared | None:
         """Redistributed stresses; None without sharing."""
@@ -183,55 +177,30 @@ class Stressed:
     def unit(self, depth: FloatArray, length: FloatArray, added: FloatArray) -> UnitIntensity:
         """Stress intensity for load factor 1, and of the lasting stress.
 
-        A path is taken as it is; a toe magnifies its membrane and bending part, sharing sheds them. A crack
-        through the thickness has two points, at the surface that bending opens and at the other.
+        A path is taken as it is; a toe magnifies its membrane and bending part, sharing sheds them.
         """
-        if isinstance(self.crack, TabledCrack | FunctionCrack):
-            return self.crack.unit(depth)
+        given = self.crack.given_intensity(depth)
+        if given is not None:
+            return given
         tension, bending = self.crack.unit_intensity(depth, length)
-        if isinstance(self.crack, CentreCrack):
-            tension, bending = np.concatenate([tension, tension]), np.concatenate([bending, -bending])
+        if self.raised != 1.0:
             tension, bending = self.raised * tension, self.raised * bending
         lasting = self.stress.static_membrane_mpa, self.stress.static_bending_mpa
         static = lasting[0] * tension + lasting[1] * bending if any(lasting) else 0.0
         membrane, bend = self.stresses(depth, added)
-        if not self.stress.distance_mm:
+        if self.profile is None:
             return UnitIntensity(tension * membrane + bending * bend, static)
-        plain_t, plain_b = self._without_toe(depth, length) or (tension, bending)
+        plain = self.crack.without_toe()
+        plain_t, plain_b = (tension, bending) if plain is self.crack else plain.unit_intensity(depth, length)
         more = tension * membrane - plain_t * self.parts[0] + bending * bend - plain_b * self.parts[1]
-        return UnitIntensity(self._by_path(depth, length) + more, static)
-
-    def _without_toe(self, depth: FloatArray, length: FloatArray) -> tuple[FloatArray, FloatArray] | None:
-        """Unit intensities of the plain plate; None when there is no toe."""
-        crack = self.crack
-        if not isinstance(crack, SurfaceCrack) or crack.toe_footprint_mm is None:
-            return None
-        return replace(crack, toe_footprint_mm=None, toe_form=None).unit_intensity(depth, length)
+        return UnitIntensity(self.crack.path_intensity(self.profile, depth, length) + more, static)
 
     def discontinuities(self, depth: FloatArray, length: FloatArray) -> FloatArray | None:
         """Functions that change sign where the stress intensity is not smooth, row by row: at the points of a
-        path, where the magnification of a toe has a kink or jumps. None when it is smooth.
+        path, and those of the crack itself. None when it is smooth.
         """
-        rows = []
-        crack = self.crack
-        inner = self.stress.distance_mm[1:]
-        if 0 < len(inner) <= _MOST_POINTS:
-            rows.append(np.log(depth / np.array(inner)[:, None]))
-        if isinstance(crack, SurfaceCrack) and crack.toe_footprint_mm is not None:
-            rows.append(
-                toe.front_discontinuities(
-                    depth, length, crack.thickness_mm, crack.toe_footprint_mm, crack.toe_form or PLANE
-                )
-            )
+        inner = np.array(self.stress.distance_mm[1:])
+        rows = [np.log(depth / inner[:, None])] if 0 < inner.size <= _MOST_POINTS else []
+        of_crack = self.crack.discontinuities(depth, length)
+        rows += [] if of_crack is None else [of_crack]
         return np.concatenate(rows) if rows else None
-
-    def _by_path(self, depth: FloatArray, length: FloatArray) -> FloatArray:
-        dist, values = np.asarray(self.stress.distance_mm), np.asarray(self.stress.stress_mpa)
-        crack = self.crack
-        if isinstance(crack, SurfaceCrack):
-            shape = (dist, values, depth, length, crack.thickness_mm)
-            both = np.stack([weight.path_intensity(*shape, "deepest"), weight.path_intensity(*shape, "surface")])
-            if crack.half_width_mm is None:
-                return both
-            return both * surface.width_factor(length, depth / crack.thickness_mm, crack.half_width_mm)
-        return np.asarray(weight.path_intensity(dist, values, depth, length, crack.wall_mm, "edge"))[None]

@@ -5,7 +5,7 @@ formula.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
@@ -27,25 +27,29 @@ class TabledCrack(GivenIntensity):
 
     crack_size_mm: float
     table: IntensityTable
-    modes: tuple[str, ...] = field(init=False)
 
-    end_reasons: ClassVar[tuple[str, str]] = ("end-of-table", "end-of-table")
-    load_field: ClassVar[str] = "k_mpa_sqrt_mm"
-    end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm", "half_length_mm")  # type: ignore[misc]
+    end_reason: ClassVar[str] = "end-of-table"
+    load_path: ClassVar[tuple[str, ...]] = ("crack", "k_mpa_sqrt_mm")
+    size_kind: ClassVar[str] = "unknown"
+    end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm", "half_length_mm")
     sources: ClassVar[tuple[str, ...]] = SOURCES
     tables: ClassVar[tuple[str, ...]] = ()
 
     def __post_init__(self) -> None:
         positive("crack_size_mm", self.crack_size_mm)
-        object.__setattr__(self, "modes", tuple(self.table.k_mpa_sqrt_mm))
         if self.crack_size_mm >= self.table.range_mm()[1]:
             raise InputError("the crack starts at or beyond the end of the table", "crack_size_mm")
+
+    @property
+    def modes(self) -> tuple[str, ...]:
+        """Those of the table."""
+        return tuple(self.table.k_mpa_sqrt_mm)
 
     def largest(self) -> tuple[float, float]:
         """The end of the table."""
         return self.table.range_mm()[1], np.inf
 
-    def unit(self, depth: FloatArray) -> UnitIntensity:
+    def given_intensity(self, depth: FloatArray) -> UnitIntensity:
         """All tabled modes, one point."""
         columns = {mode: self.table.k(depth, mode)[None] for mode in self.modes}
         opening = columns.get("opening", np.zeros((1, *depth.shape)))

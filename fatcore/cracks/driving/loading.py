@@ -12,7 +12,7 @@ from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.mixed_mode import Criterion, effective_intensity, tearing_findings
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, Condition, EffectiveRange, effective_range
-from fatcore.cracks.driving.retardation import quick_zone_mm, wheeler_advance_mm, willenborg_reduced
+from fatcore.cracks.driving.retardation import plastic_zone_mm, wheeler_advance_mm, willenborg_reduced
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
@@ -181,7 +181,7 @@ class Drive:
         rates = self.law.rate_mm_per_cycle(delta, ratio)
         high, low = (f[:, None, None] for f in (self.loading.maximum, self.loading.minimum))
         tops = np.maximum(np.maximum(self._at(unit, high), self._at(unit, low)), 0.0)
-        zones = quick_zone_mm(tops, model.yield_strength_mpa, model.zone_state)
+        zones = plastic_zone_mm(tops, model.yield_strength_mpa, model.zone_state)
         border, grown = np.zeros(zones.shape[1:]), np.zeros(zones.shape[1:])
         overload = np.zeros(zones.shape[1:])
         before = grown
@@ -209,7 +209,7 @@ class Drive:
         grown: FloatArray,
         unit: UnitIntensity,
     ) -> FloatArray:
-        zone = quick_zone_mm(overload, model.yield_strength_mpa, model.zone_state)
+        zone = plastic_zone_mm(overload, model.yield_strength_mpa, model.zone_state)
         first = unit.opening * self.loading.maximum[entry] + unit.static
         second = unit.opening * self.loading.minimum[entry] + unit.static
         steps = int(min(_SUBSTEPS, max(1.0, count)))

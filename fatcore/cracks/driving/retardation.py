@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.require import FloatArray, finite, positive
+from fatcore.require import FloatArray
 
 ZONES = {"plane-stress": 2.0, "plane-strain": 6.0}
 
@@ -19,41 +19,15 @@ class Reduced(NamedTuple):
     minimum_mpa_sqrt_mm: FloatArray
 
 
-def plastic_zone_mm(
-    k_mpa_sqrt_mm: ArrayLike,
-    yield_strength_mpa: float,
-    state: Literal["plane-stress", "plane-strain"] = "plane-stress",
-) -> FloatArray:
-    """Size of the plastic zone: (K / yield)^2 over 2 pi in plane stress, over 6 pi in plane strain.
+def plastic_zone_mm(k_mpa_sqrt_mm: ArrayLike, yield_strength_mpa: float, zone_state: str) -> FloatArray:
+    """Size of the plastic zone: (K / yield)^2 over 2 pi in plane stress, over 6 pi in plane strain; checks nothing.
 
-    k_mpa_sqrt_mm : largest stress intensity (negative counts as 0); yield_strength_mpa : > 0
+    k_mpa_sqrt_mm : largest stress intensity (negative counts as 0); zone_state : plane-stress or plane-strain
     Returns       : [mm], >= 0
     Source        : [wheeler-1972]
     """
-    level = finite("k_mpa_sqrt_mm", k_mpa_sqrt_mm)
-    return quick_zone_mm(level, float(positive("yield_strength_mpa", yield_strength_mpa)), state)
-
-
-def quick_zone_mm(k_mpa_sqrt_mm: FloatArray, yield_strength_mpa: float, state: str) -> FloatArray:
-    """The same as `plastic_zone_mm`; fast, checks nothing.
-
-    Source : [wheeler-1972]
-    """
     level = np.maximum(k_mpa_sqrt_mm, 0.0) / yield_strength_mpa
-    return np.asarray(level * level / (ZONES[state] * np.pi))
-
-
-def wheeler_factor(zone_mm: ArrayLike, left_mm: ArrayLike, exponent: float) -> FloatArray:
-    """Factor on the growth rate inside the zone of an overload.
-
-    zone_mm  : plastic zone of the current cycle; left_mm : way from the tip to the end of the overload zone
-    exponent : shaping exponent, fitted to tests [-]
-    Returns  : (zone / left)^exponent while the current zone ends inside, else 1
-    Source   : [wheeler-1972]
-    """
-    zone, left = np.broadcast_arrays(finite("zone_mm", zone_mm), finite("left_mm", left_mm))
-    inside = zone < left
-    return np.where(inside, np.divide(zone, left, out=np.ones(zone.shape), where=inside) ** exponent, 1.0)
+    return np.asarray(level * level / (ZONES[zone_state] * np.pi))
 
 
 def wheeler_advance_mm(
@@ -61,8 +35,10 @@ def wheeler_advance_mm(
 ) -> FloatArray:
     """Growth in a number of equal cycles at constant range, in closed form.
 
-    zone_mm, left_mm, exponent : as `wheeler_factor`; rate_mm_per_cycle : without the overload
-    count   : number of cycles
+    zone_mm  : plastic zone of the current cycle; left_mm : way from the tip to the end of the overload zone
+    rate_mm_per_cycle : without the overload; while the current zone ends inside that of the overload it is
+                        multiplied by (zone / left)^exponent
+    count    : number of cycles; exponent : shaping exponent, fitted to tests [-]
     Returns : growth [mm]; after the overload zone is left, the full rate
     Source  : [wheeler-1972], integrated
     """
@@ -79,17 +55,6 @@ def wheeler_advance_mm(
     slowed = (way - reached + beyond) * zone
     blocked = ((zone <= 0.0) & (left > 0.0)) | (rate * number <= 0.0)
     return np.where(inside & ~blocked, slowed, np.where(blocked, 0.0, rate * number))
-
-
-def overload_life_cycles(overload_zone_mm: float, zone_mm: float, rate_mm_per_cycle: float, exponent: float) -> float:
-    """Cycles at constant range to grow out of the zone of one overload.
-
-    overload_zone_mm > zone_mm : both plastic zones; rate_mm_per_cycle : undisturbed rate
-    Source : [wheeler-1972], integrated
-    """
-    p = exponent + 1.0
-    growth = overload_zone_mm**p - zone_mm**p
-    return float(growth / (p * zone_mm**exponent * rate_mm_per_cycle))
 
 
 def willenborg_reduced(

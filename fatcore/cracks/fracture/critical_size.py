@@ -10,7 +10,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fatcore.bounds import Number, guarded
-from fatcore.cracks.configurations.configuration import reference_mpa
+from fatcore.cracks.configurations.configuration import reference_mpa, width_findings
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import (
@@ -21,7 +21,6 @@ from fatcore.cracks.configurations.stress_field import (
     path_findings,
     residual_doubts,
 )
-from fatcore.cracks.configurations.width import width_findings
 from fatcore.cracks.fracture.assessment import (
     FractureOutcome,
     Line,

@@ -5,17 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from fatcore.cracks.configurations.configuration import CrackConfiguration, reference_mpa
-from fatcore.cracks.configurations.plates import SurfaceCrack
-from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stressed
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.fracture.assessment import lasting_excess
 from fatcore.cracks.growth._vanishing_drive import VANISHES, SeenForce, falling_drive
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.require import FloatArray
-
-TOO_LONG = "shape-out-of-range"
-WALLS, STARTS = 50.0, 2.0  # half length over thickness, and over the first half length [own choice]
 
 
 class Ending:
@@ -76,27 +71,11 @@ class Ending:
         return VANISHES if reason == "arrest" and falls else reason
 
 
-def longest_half_mm(crack: SurfaceCrack) -> float:
-    """Half length up to which a crack in a plate without width is taken for a half ellipse.
-
-    At fifty walls even a crack through the whole wall is fifty times as long as deep: the shape factor is
-    within 1 % of that of an infinite front, and the plate would have to be a hundred walls wide. A flaw that
-    starts long may double.
-    """
-    return max(WALLS * crack.thickness_mm, STARTS * crack.half_length_mm)
-
-
 def _size_excess(
     end: EndCriteria, crack: CrackConfiguration, depth: FloatArray, length: FloatArray
 ) -> dict[str, FloatArray]:
-    largest_depth, largest_length = crack.largest()
-    found = {crack.end_reasons[0]: np.log(depth / largest_depth)}
-    if crack.two_lengths and np.isfinite(largest_length):
-        found[crack.end_reasons[1]] = np.log(length / largest_length)
-    if isinstance(crack, SurfaceCrack) and crack.half_width_mm is None:
-        found[TOO_LONG] = np.log(length / longest_half_mm(crack))
-    through = isinstance(crack, CentreCrack)
-    if end.depth_mm is not None and not through:
+    found = crack.end_excess(depth, length)
+    if end.depth_mm is not None and "depth_mm" in crack.end_sizes:  # a through crack has left its depth behind
         found["size"] = np.log(depth / end.depth_mm)
     if end.half_length_mm is not None:
         found["length"] = np.log(length / end.half_length_mm)

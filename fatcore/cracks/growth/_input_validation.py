@@ -5,10 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fatcore.cracks.configurations.configuration import CrackConfiguration
-from fatcore.cracks.configurations.given_intensity import GivenIntensity
-from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
-from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.errors import InputError, at
@@ -24,14 +21,13 @@ def guard_given(stressed: Stressed, end: EndCriteria) -> None:
             _ = crack.section
     if crack.carries_stress and stressed.stress != Stress():
         raise InputError("the given stress intensity holds its stress: leave the stress out", "stress")
-    if end.grow_through and not isinstance(crack, SurfaceCrack):
+    if end.grow_through and not crack.breaks_through:
         raise InputError("only a surface crack can go on as a through crack", "end", "grow_through")
 
 
 def guard_criterion(crack: CrackConfiguration, criterion: str | None) -> None:
     """InputError for a criterion where there is nothing to combine: the opening mode alone."""
-    several = isinstance(crack, TabledCrack) and set(crack.modes) != {"opening"}
-    if criterion is not None and not several:
+    if criterion is not None and set(crack.modes) == {"opening"}:
         raise InputError("a criterion has a meaning only with several modes", "criterion")
 
 
@@ -43,7 +39,7 @@ def guard_cycling(stressed: Stressed, loading: CrackLoading) -> None:
     if not crack.carries_stress:
         if not any((stress.membrane_mpa, stress.bending_mpa, *stress.stress_mpa)):
             text = "nothing cycles: give membrane_mpa, bending_mpa or a path for load factor 1"
-            raise InputError(text, "stress")
+            raise InputError(text, *crack.load_path)
         return
     first, last = crack.start()[0], crack.largest()[0]
     sizes = np.geomspace(first, last, _SIZES)[:-1]
@@ -51,6 +47,5 @@ def guard_cycling(stressed: Stressed, loading: CrackLoading) -> None:
         unit = stressed.unit(sizes, sizes, np.zeros((0, sizes.size)))
     modes = (unit.opening, unit.sliding, unit.tearing)
     if not any(mode is not None and np.any(mode) for mode in modes):
-        field = crack.load_field if isinstance(crack, GivenIntensity) else ""
         text = "nothing cycles: the stress intensity for load factor 1 is zero at every size"
-        raise InputError(text, "crack", field)
+        raise InputError(text, *crack.load_path)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.configuration import width_findings
+from fatcore.cracks.configurations.plates import TOO_LONG
 from fatcore.cracks.configurations.sharing import Sharing, sharing_findings
-from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.configurations.stress_field import (
     BY_STRENGTH,
     Stressed,
@@ -14,18 +14,15 @@ from fatcore.cracks.configurations.stress_field import (
     path_findings,
     residual_doubts,
 )
-from fatcore.cracks.configurations.width import width_findings
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.growth._arrest_findings import force_findings, rest_findings
-from fatcore.cracks.growth._events import TOO_LONG
-from fatcore.cracks.growth._history import sharing_depths
 from fatcore.cracks.growth._phase import Phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import History
 from fatcore.curves.range_sizes import small_findings
 from fatcore.findings import Finding, caution, note, outside
-from fatcore.plausible import length_doubts, yield_doubts
+from fatcore.plausible import yield_doubts
 
 COARSE = 0.05
 SHORT_CRACK_MM = 1.0  # below it thresholds of long cracks are not proven [common practice]
@@ -87,11 +84,9 @@ def _sizes_of_input(stressed: Stressed, drive: Drive) -> list[Finding]:
     crack, stress, loading = stressed.crack, stressed.stress, drive.loading
     if crack.carries_stress:
         return []
-    wall = crack.wall_mm if isinstance(crack, SurfaceCrack | EdgeCrack) else None
     largest = max(np.abs([*stress.stress_mpa, abs(stress.membrane_mpa) + abs(stress.bending_mpa)]))
     ranges = largest * (loading.maximum - loading.minimum)
-    name = "thickness_mm" if isinstance(crack, SurfaceCrack) else "width_mm"
-    return [*small_findings(ranges, field="stress"), *length_doubts(wall, name)]
+    return [*small_findings(ranges, field="stress"), *crack.doubts()]
 
 
 def _of_law(law: GrowthLaw) -> list[Finding]:
@@ -138,8 +133,8 @@ def _share_at_rest(phase: Phase, drive: Drive) -> float:
 
 def _of_bodies(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
     found: list[Finding] = []
-    toe = isinstance(phases[0].stressed.crack, SurfaceCrack) and phases[0].stressed.crack.toe_footprint_mm
-    if toe and phases[0].stressed.stress.distance_mm:
+    first = phases[0].stressed
+    if first.stress.distance_mm and first.crack.without_toe() is not first.crack:
         message = (
             "the toe magnification multiplies the membrane and bending part of a stress path that may hold"
             " the peak of the toe already: give a path of the structural stress with it, or leave the"
@@ -150,7 +145,7 @@ def _of_bodies(phases: list[Phase], sharing: Sharing | None) -> list[Finding]:
         crack, (depth, length, _, _) = phase.stressed.crack, phase.samples
         found += crack.findings(depth, length)
         if sharing is not None:
-            found += sharing_findings(sharing, crack.section, sharing_depths(crack, depth))
+            found += sharing_findings(sharing, crack.section, crack.relative_depth(depth))
     if len(phases) > 1:
         found += _of_break_through(phases[1].stressed.raised)
     return found

@@ -12,8 +12,6 @@ from annotated_types import doc
 
 from fatcore.bounds import Positive, Probability, guard
 from fatcore.cracks.configurations.configuration import CrackConfiguration
-from fatcore.cracks.configurations.given_intensity import GivenIntensity
-from fatcore.cracks.configurations.straight import CentreCrack
 from fatcore.cracks.configurations.stress_field import Stressed
 from fatcore.cracks.fracture.assessment import Line, Strength
 from fatcore.errors import InputError
@@ -56,7 +54,7 @@ class EndCriteria:
 
     def sizes_for(self, crack: CrackConfiguration) -> None:
         """InputError for a size that the crack does not have, or two names of its one size."""
-        known = _sizes_of(crack)
+        known = crack.end_sizes
         given = [name for name in ("depth_mm", "half_length_mm") if getattr(self, name) is not None]
         for name in given:
             if name not in known:
@@ -77,12 +75,3 @@ class EndCriteria:
         bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
         if infinite and all(bound is None for bound in bounds):
             raise InputError("a crack in a wide plate needs an end: a size, a toughness or cycles", "end")
-
-
-def _sizes_of(crack: CrackConfiguration) -> tuple[str, ...]:
-    """Names of the sizes of a crack as ends of growth."""
-    if isinstance(crack, GivenIntensity):
-        return crack.end_sizes
-    if crack.two_lengths:
-        return ("depth_mm", "half_length_mm")
-    return ("half_length_mm",) if isinstance(crack, CentreCrack) else ("depth_mm",)

@@ -11,7 +11,7 @@ from annotated_types import Gt, Le
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import Positive, guard
-from fatcore.cracks.growth._events import TOO_LONG
+from fatcore.cracks.configurations.plates import TOO_LONG
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, caution, note, outside

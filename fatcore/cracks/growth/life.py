@@ -12,13 +12,10 @@ import numpy as np
 from annotated_types import doc
 
 from fatcore.bounds import guarded
-from fatcore.cracks.configurations.configuration import initial_compliance
-from fatcore.cracks.configurations.function_crack import FunctionCrack
-from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.configuration import CrackConfiguration, initial_compliance
+from fatcore.cracks.configurations.plates import THROUGH
 from fatcore.cracks.configurations.sharing import Sharing
-from fatcore.cracks.configurations.straight import LAST_LIGAMENT, CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
-from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.driving_findings import drive_findings, mode_sources
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.load_blocks import CrackLoading
@@ -43,8 +40,6 @@ TOLERANCE = 1e-7
 BLOCK_TOLERANCE = 1e-5  # where entries of a block begin to grow the crack one by one, each with a jump
 LONG_BLOCK_TOLERANCE, LONG_BLOCK = 1e-4, 200
 HIDDEN_JUMPS_TOLERANCE = 1e-3  # where the places of the jumps are not known beforehand
-
-Crack = SurfaceCrack | EdgeCrack | CentreCrack | TabledCrack | FunctionCrack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,7 +84,7 @@ class GrowthOutcome(Outcome):
 @guarded
 def grow(
     *,
-    crack: Crack,
+    crack: CrackConfiguration,
     stress: Stress = NO_STRESS,
     law: GrowthLaw,
     loading: CrackLoading,
@@ -112,6 +107,7 @@ def grow(
                 Willenborg with a threshold or two stages 1e-3
     Raises    : InputError for a crack, stress or end that do not fit together
     Source    : [paris-1963] and those of law, crack and sharing
+    >>> from fatcore.cracks.configurations.straight import CentreCrack
     >>> from fatcore.cracks.driving import law, load_blocks
     >>> centre = CentreCrack(half_length_mm=1.0)
     >>> life = grow(crack=centre, stress=Stress(membrane_mpa=100.0), law=law.paris(5.21e-13, 3.0),
@@ -173,19 +169,18 @@ def grow(
 
 
 def _phases(
-    crack: Crack, stress: Stress, drive: Drive, end: EndCriteria, sharing: Sharing | None, tolerance: float
+    crack: CrackConfiguration, stress: Stress, drive: Drive, end: EndCriteria, sharing: Sharing | None, tolerance: float
 ) -> list[Phase]:
     """The crack as it starts and, when it may go on, as the through crack it becomes."""
     stressed = Stressed(crack, stress, sharing)
     with at("end"):
         end.checked_for(stressed)
     first = run_phase(stressed, drive, end, 0.0, tolerance)
-    if not (isinstance(crack, SurfaceCrack) and first.reason == "through-thickness" and end.grow_through):
+    if not (end.grow_through and first.reason == THROUGH):
         return [first]
-    half = float(first.final().length[0])
-    if crack.half_width_mm is not None and half >= LAST_LIGAMENT * crack.half_width_mm:
+    through = crack.after_break_through(float(first.final().length[0]))
+    if through is None:
         return [first]
-    through = crack.after_break_through(half)
     plain = replace(
         stress,
         membrane_mpa=stressed.parts[0],
@@ -221,13 +216,15 @@ def _default_tolerance(drive: Drive) -> float:
     return LONG_BLOCK_TOLERANCE if drive.loading.count.size > LONG_BLOCK else BLOCK_TOLERANCE
 
 
-def _alone(crack: Crack, stress: Stress, drive: Drive, phases: list[Phase], tolerance: float) -> float | None:
+def _alone(
+    crack: CrackConfiguration, stress: Stress, drive: Drive, phases: list[Phase], tolerance: float
+) -> float | None:
     """Life to the same final size without sharing."""
     last = phases[-1]
-    through = isinstance(last.stressed.crack, CentreCrack)
+    deep = "depth_mm" in last.stressed.crack.end_sizes
     end = EndCriteria(
-        depth_mm=None if through else float(last.final().depth[0]),
-        half_length_mm=float(last.final().length[0]) if through else None,
+        depth_mm=float(last.final().depth[0]) if deep else None,
+        half_length_mm=None if deep else float(last.final().length[0]),
         grow_through=len(phases) > 1,
     )
     alone = _phases(crack, stress, drive, end, None, tolerance)[-1]
@@ -255,7 +252,7 @@ def _grow_without_compression(
     parts = given.stress.static_membrane_mpa, given.stress.static_bending_mpa
     left = [max(part, 0.0) for part in parts] if min(parts) < 0.0 else [0.0, 0.0]
     plain = replace(given.stress, static_membrane_mpa=left[0], static_bending_mpa=left[1])
-    last = _phases(given.crack, plain, drive, end, given.sharing, tolerance)[-1]  # type: ignore[arg-type]
+    last = _phases(given.crack, plain, drive, end, given.sharing, tolerance)[-1]
     beside = None if last.reason == "arrest" else last.cycles
     message = (
         "stress-relieved: a lasting compression holds the crack closed over a part of the cycles, and has to"
@@ -264,7 +261,7 @@ def _grow_without_compression(
     return beside, [caution("compression-counted", message, field="life_without_compression_cycles")]
 
 
-def _override(crack: Crack, sharing: Sharing | None) -> list[Finding]:
+def _override(crack: CrackConfiguration, sharing: Sharing | None) -> list[Finding]:
     if sharing is None or not crack.carries_stress:
         return []
     message = "the given stress intensity overrides the sharing model, which was not used"

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.plate import edge_factors as factors
-from fatcore.cracks.intensity.plate._compliance import Integrals, integrals
+from fatcore.cracks.intensity.plate._compliance import integrals
 from fatcore.errors import UnknownError
 from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray, positive, within
@@ -48,15 +48,6 @@ def tension_free(alpha: ArrayLike, form: str = "handbook") -> FloatArray:
     return factors.tension(_depth(alpha), form)
 
 
-def tension_free_polynomial(alpha: ArrayLike) -> FloatArray:
-    """The same by the polynomial of fourth degree, 0.5 % for alpha <= 0.6.
-
-    alpha   : a/W [-]; Returns : F [-]; Valid : LIMITS; Raises : InputError outside 0 <= alpha < 1
-    Source  : [tada-paris-irwin-2000]
-    """
-    return factors.tension(_depth(alpha), "polynomial")
-
-
 def bending(alpha: ArrayLike, form: str = "handbook") -> FloatArray:
     """Geometry factor of the edge crack in pure bending.
 
@@ -69,15 +60,6 @@ def bending(alpha: ArrayLike, form: str = "handbook") -> FloatArray:
     (1.4752, 1.497)
     """
     return factors.bending(_depth(alpha), form)
-
-
-def bending_polynomial(alpha: ArrayLike) -> FloatArray:
-    """The same by the polynomial of fourth degree, 0.2 % for alpha <= 0.6.
-
-    alpha   : a/W [-]; Returns : F [-]; Valid : LIMITS; Raises : InputError outside 0 <= alpha < 1
-    Source  : [tada-paris-irwin-2000]
-    """
-    return factors.bending(_depth(alpha), "polynomial")
 
 
 def bending_prevented(alpha: ArrayLike) -> FloatArray:
@@ -104,7 +86,7 @@ def clamped(alpha: ArrayLike, length_over_width: ArrayLike, form: str = "handboo
     >>> round(float(clamped(0.4, 4.0)), 4)
     1.5388
     """
-    return _clamped(_integrable(alpha), positive("length_over_width", length_over_width), form)
+    return _clamped(within("alpha", alpha, 0.0, 0.999999), positive("length_over_width", length_over_width), form)
 
 
 def clamped_long(alpha: ArrayLike) -> FloatArray:
@@ -114,19 +96,6 @@ def clamped_long(alpha: ArrayLike) -> FloatArray:
     Source  : [bs-8571-2014]
     """
     return factors.polynomial(_depth(alpha), _DATA["clamped_long"]["polynomial"])
-
-
-def compliance_integrals(alpha: ArrayLike, form: str = "handbook") -> Integrals:
-    """Integrals of the squared factors that give the compliance of the crack (2 x 2).
-
-    alpha   : a/W [-], 0 to 0.999999
-    form    : handbook or accurate factors
-    Returns : tension, coupling, bending [-]: I_xy = integral from 0 to alpha of s F_x F_y ds; relative
-              error below 1e-10
-    Raises  : InputError outside the range
-    Source  : [edge-clamped-closed-form]
-    """
-    return integrals(_integrable(alpha), form)
 
 
 def stress_intensity(
@@ -196,10 +165,6 @@ def form_findings(form: str) -> tuple[Finding, ...]:
 
 def _depth(alpha: ArrayLike) -> FloatArray:
     return within("alpha", alpha, 0.0, 1.0, open_high=True)
-
-
-def _integrable(alpha: ArrayLike) -> FloatArray:
-    return within("alpha", alpha, 0.0, 0.999999)
 
 
 def _sizes(depth_mm: ArrayLike, width_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
