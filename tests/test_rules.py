@@ -67,7 +67,7 @@ ROOMS: dict[str, set[str]] = {
             "intensity": (),
             "driving": (),
             "configurations": ("intensity", "driving"),
-            "fracture": ("configurations",),
+            "fracture": ("driving", "configurations"),
             "growth": ("intensity", "driving", "configurations", "fracture"),
             "scatter": ("driving", "configurations", "growth"),
         }.items()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -20,7 +22,7 @@ from fatcore.errors import InputError, NotCoveredError, UnknownError
 STEEL = Strength(yield_strength_mpa=355.0, ultimate_strength_mpa=490.0, toughness_mpa_sqrt_mm=3000.0)
 
 
-@pytest.mark.parametrize("line", assessment.LINES)
+@pytest.mark.parametrize("line", get_args(assessment.Line))
 def test_line_falls_and_ends_at_the_collapse_limit(line: assessment.Line) -> None:
     limit = assessment.collapse_limit(STEEL)
     lr = np.linspace(0.0, limit, 200)
@@ -76,8 +78,8 @@ def test_reserve_at_its_limits() -> None:
     too_much = assessment.assess_fracture(3000.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=3001.0, line="older")
     assert too_much.reserve_factor == (0.0,)
     assert "older-line" in {f.code for f in too_much.findings}
-    negative = assessment.assess_fracture(1.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=-1.0)
-    assert "secondary-counted-as-zero" in {f.code for f in negative.findings}
+    with pytest.raises(InputError, match="at least 0"):
+        assessment.assess_fracture(1.0, 1.0, STEEL, k_secondary_mpa_sqrt_mm=-1.0)
 
 
 def test_reference_stresses() -> None:
@@ -134,9 +136,9 @@ def test_critical_at_start_and_never() -> None:
 
 
 def test_bad_input() -> None:
-    with pytest.raises(UnknownError, match="assessment line"):
+    with pytest.raises(UnknownError, match="line"):
         assessment.assessment_line(0.5, STEEL, "nobody")  # type: ignore[arg-type]
-    with pytest.raises(InputError, match="negative"):
+    with pytest.raises(InputError, match="at least 0"):
         assessment.assessment_line(-0.1, STEEL)
     with pytest.raises(InputError, match="tensile strength"):
         Strength(yield_strength_mpa=400.0, ultimate_strength_mpa=300.0, toughness_mpa_sqrt_mm=1e3)

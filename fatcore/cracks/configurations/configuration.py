@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.polynomial import legendre
@@ -18,6 +18,7 @@ from fatcore.errors import NotCoveredError
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
+SizeKind = Literal["depth", "half-length", "buried", "unknown"]
 NO_PATH = "a stress path needs a surface or edge crack"
 _DEPTHS, _DEPTH_WEIGHTS = legendre.leggauss(24)
 
@@ -56,7 +57,7 @@ class CrackConfiguration(ABC):
 
     @property
     @abstractmethod
-    def size_kind(self) -> str:
+    def size_kind(self) -> SizeKind:
         """What an inspection may take the size for, see `History`."""
 
     @property

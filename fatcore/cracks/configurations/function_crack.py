@@ -10,13 +10,15 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from fatcore.bounds import Positive, guard
+from fatcore.cracks.configurations.configuration import SizeKind
 from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.driving.loading import UnitIntensity
 from fatcore.cracks.intensity.families import family
 from fatcore.cracks.intensity.family import Family
 from fatcore.errors import FatcoreError, InputError
 from fatcore.findings import Finding, caution, note
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 
 BURIED = ("embedded", "embedded-infinite", "root-gap")  # families that no surface shows
 SECOND_LENGTHS = ("half_length_mm", "surface_length_mm")
@@ -33,21 +35,21 @@ class FunctionCrack(GivenIntensity):
     end_sizes           : names under which an end of growth may give the size
     """
 
-    crack_size_mm: float
-    largest_mm: float
+    crack_size_mm: Positive
+    largest_mm: Positive
     intensity: Callable[[FloatArray], FloatArray]
     remarks: Callable[[FloatArray], tuple[Finding, ...]] = field(default=lambda _: ())
     sources: tuple[str, ...] = ()
     tables: tuple[str, ...] = ()
-    size_kind: str = "unknown"
+    size_kind: SizeKind = "unknown"
     end_sizes: tuple[str, ...] = ("depth_mm", "half_length_mm")
 
     end_reason: ClassVar[str] = "largest-size"
     load_path: ClassVar[tuple[str, ...]] = ("crack", "parameters")
 
     def __post_init__(self) -> None:
-        positive("crack_size_mm", self.crack_size_mm)
-        if positive("largest_mm", self.largest_mm) <= self.crack_size_mm:
+        guard(self)
+        if self.largest_mm <= self.crack_size_mm:
             raise InputError("the crack starts at or beyond its largest size", "largest_mm")
 
     def largest(self) -> tuple[float, float]:
@@ -68,8 +70,7 @@ def family_crack(name: str, crack_size_mm: float, largest_mm: float, parameters:
 
     name       : of the family; parameters : its arguments with the stresses or loads for load factor 1
     crack_size_mm, largest_mm : first and largest size; where the size of the family is an angle, half the
-                                length of
-                 the crack along the arc at its radius
+                 length of the crack along the arc at its radius
     Raises     : UnknownError, InputError as the family does at both sizes
     """
     chosen = family(name)
@@ -77,8 +78,7 @@ def family_crack(name: str, crack_size_mm: float, largest_mm: float, parameters:
         to_size = _size_of_length(chosen, parameters)
     for field_name, given_mm in (("start_mm", crack_size_mm), ("largest_mm", largest_mm)):
         with _map_error_path(chosen, field_name):
-            chosen.intensity(to_size(np.array([given_mm])), **parameters)
-    both = chosen.intensity(to_size(np.array([crack_size_mm, largest_mm])), **parameters)
+            at_end = chosen.intensity(to_size(np.array([given_mm])), **parameters)
     values = {k: v for k, v in chosen.checked(1.0, parameters).items() if k != chosen.size}
     return FunctionCrack(
         crack_size_mm=crack_size_mm,
@@ -88,8 +88,8 @@ def family_crack(name: str, crack_size_mm: float, largest_mm: float, parameters:
             *chosen.intensity(to_size(length), **parameters).findings,
             *_of_family(chosen, to_size(length)),
         ),
-        sources=both.sources,
-        tables=both.tables,
+        sources=at_end.sources,
+        tables=at_end.tables,
         size_kind=_size_kind(chosen),
         end_sizes=("half_length_mm",) if chosen.arc_radius is not None else (chosen.size,),
     )
@@ -109,7 +109,7 @@ def _map_error_path(chosen: Family, size_field: str) -> Iterator[None]:
         raise
 
 
-def _size_kind(chosen: Family) -> str:
+def _size_kind(chosen: Family) -> SizeKind:
     if chosen.name in BURIED:
         return "buried"
     return "depth" if chosen.size == "depth_mm" else "half-length"

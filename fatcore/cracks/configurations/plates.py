@@ -10,7 +10,7 @@ from annotated_types import doc
 from numpy.polynomial import legendre
 
 from fatcore.bounds import Positive, guard
-from fatcore.cracks.configurations.configuration import CrackConfiguration
+from fatcore.cracks.configurations.configuration import CrackConfiguration, SizeKind
 from fatcore.cracks.configurations.sharing import Section
 from fatcore.cracks.configurations.straight import LAST_LIGAMENT, CentreCrack
 from fatcore.cracks.intensity.solid import surface
@@ -50,7 +50,7 @@ class SurfaceCrack(CrackConfiguration):
     two_lengths: ClassVar[bool] = True
     breaks_through: ClassVar[bool] = True
     end_reason: ClassVar[str] = THROUGH
-    size_kind: ClassVar[str] = "depth"
+    size_kind: ClassVar[SizeKind] = "depth"
     end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm", "half_length_mm")
 
     def __post_init__(self) -> None:

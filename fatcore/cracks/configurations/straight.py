@@ -10,7 +10,7 @@ import numpy as np
 from annotated_types import doc
 
 from fatcore.bounds import Positive, guard
-from fatcore.cracks.configurations.configuration import CrackConfiguration
+from fatcore.cracks.configurations.configuration import CrackConfiguration, SizeKind
 from fatcore.cracks.configurations.sharing import Section
 from fatcore.cracks.intensity.plate import centre, edge
 from fatcore.cracks.intensity.weight_function.intensity import profile_intensity
@@ -51,7 +51,7 @@ class EdgeCrack(CrackConfiguration):
     form: Literal["accurate", "handbook"] = "accurate"
 
     eccentric: ClassVar[bool] = True
-    size_kind: ClassVar[str] = "depth"
+    size_kind: ClassVar[SizeKind] = "depth"
     end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm",)
     tables: ClassVar[tuple[str, ...]] = edge.TABLES
 
@@ -124,7 +124,7 @@ class CentreCrack(CrackConfiguration):
     width_mm: Positive | None = None
     thickness_mm: Annotated[Positive | None, doc(NEEDED_WITH_SHARING)] = None
 
-    size_kind: ClassVar[str] = "half-length"
+    size_kind: ClassVar[SizeKind] = "half-length"
     end_sizes: ClassVar[tuple[str, ...]] = ("half_length_mm",)
     sources: ClassVar[tuple[str, ...]] = centre.SOURCES[:1]
     tables: ClassVar[tuple[str, ...]] = centre.TABLES

@@ -10,12 +10,14 @@ from typing import ClassVar
 
 import numpy as np
 
+from fatcore.bounds import Positive, guard
+from fatcore.cracks.configurations.configuration import SizeKind
 from fatcore.cracks.configurations.given_intensity import GivenIntensity
 from fatcore.cracks.configurations.intensity_table import SOURCES, IntensityTable
 from fatcore.cracks.driving.loading import UnitIntensity
 from fatcore.errors import InputError
 from fatcore.findings import Finding, Limit, outside_limits
-from fatcore.require import FloatArray, positive
+from fatcore.require import FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,18 +27,18 @@ class TabledCrack(GivenIntensity):
     crack_size_mm : at the start; table : sizes and K by mode, see `IntensityTable`
     """
 
-    crack_size_mm: float
+    crack_size_mm: Positive
     table: IntensityTable
 
     end_reason: ClassVar[str] = "end-of-table"
     load_path: ClassVar[tuple[str, ...]] = ("crack", "k_mpa_sqrt_mm")
-    size_kind: ClassVar[str] = "unknown"
+    size_kind: ClassVar[SizeKind] = "unknown"
     end_sizes: ClassVar[tuple[str, ...]] = ("depth_mm", "half_length_mm")
     sources: ClassVar[tuple[str, ...]] = SOURCES
     tables: ClassVar[tuple[str, ...]] = ()
 
     def __post_init__(self) -> None:
-        positive("crack_size_mm", self.crack_size_mm)
+        guard(self)
         if self.crack_size_mm >= self.table.range_mm()[1]:
             raise InputError("the crack starts at or beyond the end of the table", "crack_size_mm")
 

@@ -7,15 +7,21 @@ never has a smaller open part.
 
 from __future__ import annotations
 
+from typing import Annotated
+
 import numpy as np
+from annotated_types import Ge, Le, Lt
 from numpy.typing import ArrayLike
 
-from fatcore.errors import InputError, UnknownError
+from fatcore.bounds import guarded
+from fatcore.errors import UnknownError
 from fatcore.findings import Limit
-from fatcore.require import FloatArray, finite, within
+from fatcore.require import FloatArray, finite
 from fatcore.tables import load
 
 LINEAR = ("elber", "schijve")
+Constraint = Annotated[float, Ge(1.0), Le(3.0)]
+StressOverFlow = Annotated[float, Ge(0.0), Lt(1.0)]
 _TINY = 1e-12
 
 
@@ -39,19 +45,20 @@ def linear_opening(name: str, load_ratio: ArrayLike) -> FloatArray:
     return _continued(ratio, np.asarray(inside), low, high, level_at_high)
 
 
-def newman_closure(load_ratio: ArrayLike, constraint: float, stress_over_flow: float) -> FloatArray:
+@guarded
+def newman_closure(
+    load_ratio: Annotated[ArrayLike, Ge(-2.0), Lt(1.0)], constraint: Constraint, stress_over_flow: StressOverFlow
+) -> FloatArray:
     """Opening level K_open / K_max of a growing crack.
 
-    load_ratio       : smallest over largest stress intensity [-], -2 to below 1, scalar or array
+    load_ratio       : smallest over largest stress intensity [-], scalar or array
     constraint       : 1 (plane stress) to 3 (plane strain) [-]
-    stress_over_flow : largest stress over flow strength [-], 0 to below 1
+    stress_over_flow : largest stress over flow strength [-]
     Returns          : opening level [-], same shape
     Raises           : InputError outside these ranges
     Source           : [newman-1984]
     """
-    ratio = within("load_ratio", load_ratio, -2.0, 1.0, open_high=True)
-    within("constraint", constraint, 1.0, 3.0)
-    within("stress_over_flow", stress_over_flow, 0.0, 1.0, open_high=True)
+    ratio = np.asarray(load_ratio, dtype=np.float64)
     table = load("cracks/closure")["newman"]
     base = np.polynomial.polynomial.polyval(constraint, table["a0"])
     a0 = base * np.cos(np.pi * stress_over_flow / 2.0) ** (1.0 / constraint)
@@ -62,15 +69,13 @@ def newman_closure(load_ratio: ArrayLike, constraint: float, stress_over_flow: f
     return np.asarray(np.where(ratio >= 0.0, positive, a0 + a1 * ratio))
 
 
-def newman_opening(load_ratio: ArrayLike, constraint: float, stress_over_flow: float) -> FloatArray:
+def newman_opening(load_ratio: ArrayLike, constraint: Constraint, stress_over_flow: StressOverFlow) -> FloatArray:
     """Open share U = (1 - f) / (1 - R) of a range, from the opening level f of `newman_closure`.
 
     Arguments and errors as `newman_closure`; below a load ratio of -2 as the module says.
     Source : [newman-1984]
     """
-    ratio = finite("load_ratio", load_ratio)
-    if (ratio >= 1.0).any():
-        raise InputError("load_ratio must be less than 1", "load_ratio")
+    ratio = np.asarray(load_ratio, dtype=np.float64)
     low = load("cracks/closure")["newman"]["low"]
     bounded = np.maximum(ratio, low)
     inside = (1.0 - newman_closure(bounded, constraint, stress_over_flow)) / (1.0 - bounded)

@@ -6,21 +6,22 @@ from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Gt, Le
+from annotated_types import Ge, Gt, Le
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import LARGEST, guard
+from fatcore.bounds import LARGEST, NonNegative, Number, guard, guarded
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
-UNIT_SYSTEMS = ("mm-MPa", "m-MPa")
+UnitSystem = Literal["mm-MPa", "m-MPa"]
 ThresholdForm = Literal["cut", "power-difference", "shifted"]
 Numbers = float | FloatArray
 _TINY, _ROUNDING = 1e-12, 1e-9
 
 
-def convert_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: str) -> FloatArray:
+@guarded
+def convert_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: UnitSystem) -> FloatArray:
     """A growth coefficient in mm/cycle and MPa*sqrt(mm).
 
     coefficient : as printed, > 0, scalar or array
@@ -31,8 +32,6 @@ def convert_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: str)
     >>> float(convert_coefficient(1e-12, 3.0, "m-MPa")).__round__(19)
     3.16228e-14
     """
-    if units not in UNIT_SYSTEMS:
-        raise UnknownError("unit system of growth constants", units, UNIT_SYSTEMS, "units")
     given = np.asarray(coefficient, dtype=np.float64)
     if units == "mm-MPa":
         return given
@@ -65,16 +64,15 @@ class Threshold:
                             below load ratio 0 the value there holds
     """
 
-    intercept_mpa_sqrt_mm: Numbers = 0.0
-    drop: float = 0.0
-    floor_mpa_sqrt_mm: float = 0.0
-    below_load_ratio: float = 0.0
-    below_mpa_sqrt_mm: float | None = None
-    exponent: float | None = None
+    intercept_mpa_sqrt_mm: Annotated[Numbers, Ge(0.0), Le(LARGEST)] = 0.0
+    drop: Number = 0.0
+    floor_mpa_sqrt_mm: NonNegative = 0.0
+    below_load_ratio: Number = 0.0
+    below_mpa_sqrt_mm: NonNegative | None = None
+    exponent: Number | None = None
 
     def __post_init__(self) -> None:
-        if np.any(np.asarray(self.intercept_mpa_sqrt_mm) < 0.0) or self.floor_mpa_sqrt_mm < 0.0:
-            raise InputError("a threshold must not be negative", "threshold_mpa_sqrt_mm")
+        guard(self)
 
     @property
     def is_zero(self) -> bool:
@@ -213,7 +211,7 @@ def _power(stages: tuple[Stage, ...], delta_k: FloatArray) -> FloatArray:
 def paris(
     coefficient: float,
     exponent: float,
-    units: str = "mm-MPa",
+    units: UnitSystem = "mm-MPa",
     *,
     threshold_mpa_sqrt_mm: float = 0.0,
 ) -> GrowthLaw:

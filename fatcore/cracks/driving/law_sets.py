@@ -6,7 +6,7 @@ import math
 from functools import cache
 from typing import Any
 
-from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, convert_coefficient
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, UnitSystem, convert_coefficient
 from fatcore.errors import UnknownError
 from fatcore.tables import load, table_names
 
@@ -75,7 +75,7 @@ def _stages(entry: dict[str, Any], key: str) -> tuple[Stage, ...]:
     return tuple(_stage(line, entry["units"]) for line in entry.get(key, ()))
 
 
-def _stage(line: dict[str, float], units: str) -> Stage:
+def _stage(line: dict[str, float], units: UnitSystem) -> Stage:
     printed = line["coefficient"] if "coefficient" in line else math.exp(line["log_coefficient"])
     exponent = line["exponent"]
     return Stage(coefficient=float(convert_coefficient(printed, exponent, units)), exponent=exponent)

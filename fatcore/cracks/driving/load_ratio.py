@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Ge, Le, Lt, doc
+from annotated_types import Ge, Le, doc
 
 from fatcore.bounds import Positive, guard
-from fatcore.cracks.driving.closure import linear_opening, newman_opening, opening_limit
+from fatcore.cracks.driving.closure import Constraint, StressOverFlow, linear_opening, newman_opening, opening_limit
 from fatcore.errors import InputError
 from fatcore.findings import Limit
 from fatcore.require import FloatArray
@@ -46,8 +46,8 @@ class LoadRatioEffect:
     kind: Literal["none", "walker", "forman", "elber", "schijve", "newman"] = "none"
     walker_exponent: Annotated[float, Ge(0.0), Le(1.0)] | None = None
     toughness_mpa_sqrt_mm: Annotated[Positive | None, doc("K_c of forman")] = None
-    constraint: Annotated[Annotated[float, Ge(1.0), Le(3.0)] | None, doc(CONSTRAINT)] = None
-    stress_over_flow: Annotated[Annotated[float, Ge(0.0), Lt(1.0)] | None, doc(STRESS_OVER_FLOW)] = None
+    constraint: Annotated[Constraint | None, doc(CONSTRAINT)] = None
+    stress_over_flow: Annotated[StressOverFlow | None, doc(STRESS_OVER_FLOW)] = None
 
     def __post_init__(self) -> None:
         guard(self)

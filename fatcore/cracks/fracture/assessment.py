@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import doc
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
-from fatcore.bounds import Positive, guard
+from fatcore.bounds import NonNegativeColumn, Positive, guard, guarded
 from fatcore.cracks.columns import side_by_side
-from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.cracks.driving.mixed_mode import SOURCES, Criterion, effective_intensity, tearing_findings
+from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.plausible import modulus_doubts, yield_doubts
-from fatcore.require import FloatArray, finite
+from fatcore.plausible import intensity_doubts, modulus_doubts, yield_doubts
+from fatcore.require import FloatArray
 from fatcore.tables import load
 
 Line = Literal["continuous", "plateau", "older"]
-LINES: tuple[Line, ...] = get_args(Line)
 _TABLE = "cracks/fracture"
 BEYOND = 1.0
+OPENING_ONLY = "the primary stress intensity was taken as that of the opening mode, without shear"
+CRITERION = "how modes are combined; null is the largest of all criteria"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,23 +75,20 @@ def collapse_limit(strength: Strength) -> float:
     return sum_mpa / (2.0 * strength.yield_strength_mpa)
 
 
-def assessment_line(lr: ArrayLike, strength: Strength, line: Line = "continuous") -> FloatArray:
+@guarded
+def assessment_line(
+    load_ratio_to_yield: NonNegativeColumn, strength: Strength, line: Line = "continuous"
+) -> FloatArray:
     """Allowed fracture ratio over the load ratio to yield.
 
-    lr       : reference stress over yield strength [-], >= 0, scalar or array
+    load_ratio_to_yield : reference stress over yield strength [-], scalar or array
     strength : of the material
     line     : continuous (no yield plateau), plateau, older (revision 3 form)
     Returns  : [-], 0 beyond `collapse_limit`
-    Raises   : UnknownError for another line, InputError for a negative lr
     Source   : [bs-7910-2013], older [r6-revision-3]
     """
-    if line not in LINES:
-        raise UnknownError("assessment line", line, LINES, "line")
-    ratio = finite("load_ratio_to_yield", lr)
-    if (ratio < 0.0).any():
-        raise InputError("load_ratio_to_yield must not be negative", "load_ratio_to_yield")
-    value = _older(ratio) if line == "older" else _two_parts(ratio, strength, line)
-    return np.where(ratio <= collapse_limit(strength), value, 0.0)
+    ratio = np.asarray(load_ratio_to_yield, dtype=np.float64)
+    return np.where(ratio <= collapse_limit(strength), _open_line(ratio, strength, line), 0.0)
 
 
 def interaction_term(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike) -> FloatArray:
@@ -121,27 +121,41 @@ def _interaction(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike) ->
     return np.asarray(np.where(acting > data["chi_max"], np.inf, first * fading))
 
 
+@guarded
 def assess_fracture(
-    k_primary_mpa_sqrt_mm: ArrayLike,
-    reference_stress_mpa: ArrayLike,
+    k_primary_mpa_sqrt_mm: Annotated[NonNegativeColumn, doc("of the opening mode")],
+    reference_stress_mpa: NonNegativeColumn,
     strength: Strength,
     *,
-    k_secondary_mpa_sqrt_mm: ArrayLike = 0.0,
+    k_secondary_mpa_sqrt_mm: NonNegativeColumn | None = None,
+    k_sliding_mpa_sqrt_mm: Annotated[NonNegativeColumn | None, doc("of the sliding mode")] = None,
+    k_tearing_mpa_sqrt_mm: Annotated[NonNegativeColumn | None, doc("of the tearing mode")] = None,
+    criterion: Annotated[Criterion | None, doc(CRITERION)] = None,
     line: Line = "continuous",
 ) -> FractureOutcome:
     """Places states of a crack in the failure assessment diagram.
 
     k_primary_mpa_sqrt_mm, reference_stress_mpa : of the primary load, arrays or scalars that broadcast
     k_secondary_mpa_sqrt_mm : of residual and thermal stress
-    Raises : as `assessment_line` and `interaction_term`
+    k_sliding_mpa_sqrt_mm, k_tearing_mpa_sqrt_mm, criterion : shear modes, and how they are combined
+    Raises : as `interaction_term` and `tearing_findings`; InputError for a criterion without shear modes
     """
-    primary, reference, secondary = side_by_side(
+    opening, reference, secondary, sliding, tearing = side_by_side(
         k_primary_mpa_sqrt_mm=k_primary_mpa_sqrt_mm,
         reference_stress_mpa=reference_stress_mpa,
         k_secondary_mpa_sqrt_mm=k_secondary_mpa_sqrt_mm,
+        k_sliding_mpa_sqrt_mm=k_sliding_mpa_sqrt_mm,
+        k_tearing_mpa_sqrt_mm=k_tearing_mpa_sqrt_mm,
     )
-    primary = np.maximum(primary, 0.0)
-    lr, rho, kr, allowed = _position(primary, reference, secondary, strength, line)
+    several = k_sliding_mpa_sqrt_mm is not None or k_tearing_mpa_sqrt_mm is not None
+    if criterion is not None and not several:
+        raise InputError("a criterion has a meaning only with several modes", "criterion")
+    primary, by_mode = opening, [note("opening-mode-only", OPENING_ONLY)]
+    if several:
+        primary, by_mode = _combine_modes(criterion or "largest", opening, sliding, tearing)
+    small = intensity_doubts(primary, "primary stress intensity", "k_primary_mpa_sqrt_mm")
+    lr, rho, kr = _position(primary, reference, secondary, strength)
+    allowed = assessment_line(lr, strength, line)
     reserve = [_reserve(*state, strength, line) for state in zip(primary, reference, secondary, strict=True)]
     return FractureOutcome(
         load_ratio_to_yield=lr,
@@ -150,7 +164,11 @@ def assess_fracture(
         interaction_term=rho,
         reserve_factor=tuple(reserve),
         acceptable=kr <= allowed,
-        **evidence(findings=_findings(line, secondary, strength), sources=_sources(line, secondary), tables=[_TABLE]),
+        **evidence(
+            findings=[*_findings(line, strength), *by_mode, *small],
+            sources=_sources(line, secondary),
+            tables=[_TABLE],
+        ),
     )
 
 
@@ -158,7 +176,7 @@ def line_excess(k: FloatArray, reference_mpa: FloatArray, strength: Strength, li
     """Kr over the assessment line less 1 for primary load; large beyond the collapse limit."""
     lr, kr = reference_mpa / strength.yield_strength_mpa, np.maximum(k, 0.0) / strength.toughness_mpa_sqrt_mm
     lr = np.minimum(lr, 1e6)
-    unlimited = _older(lr) if line == "older" else _two_parts(lr, strength, line)
+    unlimited = _open_line(lr, strength, line)
     with np.errstate(divide="ignore"):
         by_line = kr / np.maximum(unlimited, 1e-12) - 1.0
     return np.maximum(by_line, lr / collapse_limit(strength) - 1.0)
@@ -172,8 +190,7 @@ def lasting_excess(
     strength: Strength,
     line: Line,
 ) -> FloatArray:
-    """Kr over the assessment line less 1 when a part of the stress lasts: it counts as primary stress and as
-    secondary stress, and the worse decides.
+    """Kr over the line less 1 when a part of the stress lasts: as primary and as secondary, the worse decides.
 
     k, reference_mpa : of the load that cycles; k_lasting : of the lasting stress
     reference_with_lasting_mpa : of both together
@@ -190,26 +207,23 @@ def lasting_excess(
 
 
 def _position(
-    primary: FloatArray, reference: FloatArray, secondary: FloatArray, strength: Strength, line: Line
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    lr = np.abs(reference) / strength.yield_strength_mpa
+    primary: FloatArray, reference: FloatArray, secondary: FloatArray, strength: Strength
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Load ratio to yield, interaction term, fracture ratio."""
+    lr = reference / strength.yield_strength_mpa
     rho = interaction_term(lr, primary, secondary)
-    kr = (primary + np.maximum(secondary, 0.0)) / strength.toughness_mpa_sqrt_mm + rho
-    return lr, rho, kr, assessment_line(lr, strength, line)
+    return lr, rho, (primary + secondary) / strength.toughness_mpa_sqrt_mm + rho
 
 
 def _reserve(primary: float, reference: float, secondary: float, strength: Strength, line: Line) -> float | None:
-    """Factor on the primary load that brings the state onto the line; 0 when secondary stress alone is too
-    much.
-    """
+    """Factor on the primary load that brings the state onto the line; 0 when secondary stress alone is too much."""
 
     def excess(factor: float) -> float:
         state = (np.array([factor * primary]), np.array([factor * reference]), np.array([secondary]))
-        lr, _, kr, _ = _position(*state, strength, line)
-        within_line = float(kr[0]) - float(_open_line(lr, strength, line)[0])
-        return max(within_line, float(lr[0]) / collapse_limit(strength) - 1.0)
+        lr, _, kr = _position(*state, strength)
+        return max(float(kr[0] - _open_line(lr, strength, line)[0]), float(lr[0]) / collapse_limit(strength) - 1.0)
 
-    if max(secondary, 0.0) >= strength.toughness_mpa_sqrt_mm:
+    if secondary >= strength.toughness_mpa_sqrt_mm:
         return 0.0
     if primary == 0.0 and reference == 0.0:
         return None
@@ -260,15 +274,22 @@ def _plateau_end(strength: Strength) -> FloatArray:
     return np.asarray((stretch + 1.0 / (2.0 * stretch)) ** -0.5)
 
 
-def _findings(line: Line, secondary: FloatArray, strength: Strength) -> list[Finding]:
+def _combine_modes(
+    criterion: Criterion, opening: FloatArray, sliding: FloatArray, tearing: FloatArray
+) -> tuple[FloatArray, list[Finding]]:
+    """Equivalent intensity of the opening mode, and what is said of it."""
+    left_out = tearing_findings(criterion, opening, sliding, tearing)
+    message = f"modes were combined by the criterion {criterion}"
+    combined = note("modes-combined", message, field="criterion", source=SOURCES[criterion])
+    return effective_intensity(opening, sliding, tearing, criterion=criterion), [combined, *left_out]
+
+
+def _findings(line: Line, strength: Strength) -> list[Finding]:
     found = [note("assessment-line", f"failure assessment with the {line} line", field="line")]
     found += strength.doubts()
     if line == "older":
         message = "this line comes from a withdrawn edition"
         found.append(caution("older-line", message, field="line", source="r6-revision-3"))
-    if (secondary < 0.0).any():
-        message = "negative secondary stress intensity was counted as 0"
-        found.append(note("secondary-counted-as-zero", message, field="k_secondary_mpa_sqrt_mm"))
     return found
 
 

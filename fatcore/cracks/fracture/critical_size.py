@@ -160,11 +160,15 @@ def _map_error_path(
     line: Line,
 ) -> FractureOutcome:
     """The state on the line, in the way in which the lasting stress decides."""
-    together = (k + k_lasting).max(axis=0)
+    together = np.maximum((k + k_lasting).max(axis=0), 0.0)
     as_primary = float(line_excess(together, with_lasting, strength, line)[0])
     if as_primary >= float(lasting_excess(k, k_lasting, reference, with_lasting, strength, line).max()):
         return assess_fracture(together, with_lasting, strength, line=line)
     worst = int(np.argmax(lasting_excess(k, k_lasting, reference, with_lasting, strength, line)[:, 0]))
     return assess_fracture(
-        k[worst], reference, strength, k_secondary_mpa_sqrt_mm=np.maximum(k_lasting[worst], 0.0), line=line
+        np.maximum(k[worst], 0.0),
+        reference,
+        strength,
+        k_secondary_mpa_sqrt_mm=np.maximum(k_lasting[worst], 0.0),
+        line=line,
     )

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fatcore.bounds import UnboundedColumn
+import numpy as np
+
+from fatcore.bounds import NonNegativeArray, NumberArray, PositiveArray, UnboundedColumn
+from fatcore.cracks.configurations.configuration import SizeKind
+from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
 
@@ -28,17 +32,34 @@ class History:
     stiffness_ratio : of the whole joint; these three with sharing only
     """
 
-    size_kind: str
+    size_kind: SizeKind = "unknown"
     end_reason: str
     outside_codes: tuple[str, ...] = ()
-    elapsed_cycles: FloatArray
-    depth_mm: FloatArray | None
-    half_length_mm: FloatArray | None
-    aspect_ratio: FloatArray | None
-    delta_k_deepest_mpa_sqrt_mm: FloatArray
-    delta_k_surface_mpa_sqrt_mm: FloatArray | None
+    elapsed_cycles: NonNegativeArray
+    depth_mm: PositiveArray | None
+    half_length_mm: PositiveArray | None = None
+    aspect_ratio: NumberArray | None = None
+    delta_k_deepest_mpa_sqrt_mm: NumberArray
+    delta_k_surface_mpa_sqrt_mm: NumberArray | None = None
     rate_deepest_mm_per_cycle: UnboundedColumn
-    rate_surface_mm_per_cycle: UnboundedColumn | None
-    load_share: FloatArray | None
-    end_moment_nmm: FloatArray | None
-    stiffness_ratio: FloatArray | None
+    rate_surface_mm_per_cycle: UnboundedColumn | None = None
+    load_share: NumberArray | None = None
+    end_moment_nmm: NumberArray | None = None
+    stiffness_ratio: NumberArray | None = None
+
+    def depths_mm(self) -> FloatArray:
+        """Depths; InputError for a crack that has none."""
+        if self.size_kind == "half-length":
+            raise InputError("this crack goes through the wall: it has a length, no depth", "size_kind")
+        if self.depth_mm is None:
+            raise InputError("the history has no depth", "history", "depth_mm")
+        return self.depth_mm
+
+    def lengths_mm(self) -> FloatArray:
+        """Whole lengths at the surface; InputError for a crack that shows none."""
+        halves = self.half_length_mm
+        if halves is None and self.size_kind == "half-length":
+            halves = self.depth_mm
+        if halves is None:
+            raise InputError("the history has no length", "history", "half_length_mm")
+        return 2.0 * np.asarray(halves)

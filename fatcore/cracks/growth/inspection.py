@@ -7,21 +7,28 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Gt, Le
+from annotated_types import Ge, Gt, Le, Len, doc
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import Positive, guard
+from fatcore.bounds import LARGEST, Positive, Probability, guard, guarded
 from fatcore.cracks.configurations.plates import TOO_LONG
 from fatcore.cracks.growth._vanishing_drive import VANISHES
+from fatcore.cracks.growth.history import History
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, finite, one_length, positive
+from fatcore.require import FloatArray, finite, one_length
 from fatcore.tables import load
 
 _TABLE = "cracks/detection"
-KINDS = ("depth", "length")
-OWN = "own curve"
+SizeWord = Literal["depth", "length"]
+Rising = Annotated[ArrayLike, Ge(0.0), Le(LARGEST), Len(2, 1_000_000)]
+RisingSizes = Annotated[ArrayLike, Gt(0.0), Le(LARGEST), Len(2, 1_000_000)]
+USER_DEFINED = "user-defined curve"
+HISTORY = "history of a growth answer, in place of elapsed_cycles and crack_size_mm"
+SIZE_KIND = "what the sizes are, length is the whole surface length; needed with a published curve or a history"
+COUNTS_AS_FOUND = "of the curve, at which a crack counts as detectable"
+CURVE = "name of a published detection curve, or an own one, in the size of crack_size_mm"
 # ends of growth at which the part is lost; the others are ends of the calculation
 CRITICAL = (
     "through-thickness",
@@ -40,13 +47,14 @@ PHASES = 1000  # even phases of the schedule in the mean
 class DetectionCurve:
     """Probability of detection 1 - 1 / (1 + (x / median)^exponent) over the crack size x.
 
-    median_mm : size that is found every second time; size : depth or length (the whole surface length)
+    median_mm : size that is found every second time
+    size      : depth or length (the whole surface length); None is that of the history it is used with
     """
 
     median_mm: Positive
     exponent: Annotated[float, Gt(0.0), Le(100.0)]
-    size: Literal["depth", "length"] = "depth"
-    name: str = OWN
+    size: SizeWord | None = None
+    name: str = USER_DEFINED
 
     def __post_init__(self) -> None:
         guard(self)
@@ -110,39 +118,44 @@ def named_detection(name: str) -> DetectionCurve:
     return DetectionCurve(median_mm=entry["median_mm"], exponent=entry["exponent"], size=entry["size"], name=name)
 
 
+@guarded
 def plan_inspections(
-    elapsed_cycles: Sequence[float] | ArrayLike,
-    crack_size_mm: Sequence[float] | ArrayLike,
+    elapsed_cycles: Rising | None = None,
+    crack_size_mm: RisingSizes | None = None,
     *,
-    inspections: int = 2,
-    detectable_mm: float | None = None,
-    detection_probability: float | None = None,
-    curve: DetectionCurve | None = None,
-    size_kind: str | None = None,
-    end_reason: str | None = None,
-    outside_codes: Sequence[str] = (),
-    kind_known: bool = True,
+    history: Annotated[History | None, doc(HISTORY)] = None,
+    inspections: Annotated[int, Ge(1), Le(100)] = 2,
+    detectable_mm: Positive | None = None,
+    detection_probability: Annotated[Probability | None, doc(COUNTS_AS_FOUND)] = None,
+    curve: Annotated[DetectionCurve | str | None, doc(CURVE)] = None,
+    size_kind: Annotated[SizeWord | None, doc(SIZE_KIND)] = None,
 ) -> InspectionOutcome:
     """Interval that leaves a number of inspections to find a crack between detectable and critical size.
 
     elapsed_cycles, crack_size_mm : history of a crack, neither falling; its last row is the critical size
-    inspections                 : inspections between detectable and critical, 1 to 100, in any phase of the
-                              schedule
+    history                 : of growth, in place of both
+    inspections             : inspections between detectable and critical, in any phase of the schedule
     detectable_mm           : smallest size counted as found; None takes it from the curve at
                               detection_probability
-    curve                   : detection curve, in the size (depth or length) of `crack_size_mm`
-    size_kind               : what crack_size_mm is, depth or length (the whole surface length); needed with a
-                              published curve
-    end_reason              : what ended the history, as growth names it; None is unknown
-    outside_codes           : of what puts the growth behind the history outside validity
-    kind_known              : whether the history itself says that its sizes are of that kind
+    curve                   : detection curve, or name of a published one, in the size of crack_size_mm
+    size_kind               : what crack_size_mm is, depth or length (the whole surface length), or which size of
+                              the history counts; needed with a published curve and with a history
     Raises                  : InputError for a history that falls or never is detectable, a size of the wrong
                               kind, a probability that nothing uses
     Source                  : [inspection-count], curve [dnv-rp-c210]
     """
-    cycles, sizes = _history(elapsed_cycles, crack_size_mm)
-    if not 1 <= inspections <= 100:
-        raise InputError("inspections must lie in [1, 100]", "inspections")
+    if isinstance(curve, str):
+        curve = named_detection(curve)
+    if history is not None:
+        if elapsed_cycles is not None or crack_size_mm is not None:
+            raise InputError("give a history or columns of your own, not both", "history")
+        elapsed_cycles, crack_size_mm = history.elapsed_cycles, _grown_sizes(history, size_kind, curve)
+    if elapsed_cycles is None or crack_size_mm is None:
+        raise InputError("give a history, or elapsed_cycles with crack_size_mm", "history")
+    end_reason = None if history is None else history.end_reason
+    kind_known = history is None or history.size_kind != "unknown"
+    outside_codes = () if history is None else history.outside_codes
+    cycles, sizes = _rising(elapsed_cycles, crack_size_mm)
     _guard_kind(curve, size_kind)
     detectable = _detectable(detectable_mm, curve, detection_probability)
     if detectable >= sizes[-1]:
@@ -156,7 +169,7 @@ def plan_inspections(
     times = at_detectable + interval * np.arange(inspections, dtype=np.float64)
     at_times = np.interp(times, cycles, sizes)
     missed = None if curve is None else _missed_probability(curve, cycles, sizes, times, interval)
-    published = curve is not None and curve.name != OWN
+    published = curve is not None and curve.name != USER_DEFINED
     return InspectionOutcome(
         detectable_mm=detectable,
         detectable_cycles=at_detectable,
@@ -231,7 +244,7 @@ def _of_history(end_reason: str | None, kind_known: bool) -> list[Finding]:
 
 def _of_validity(end_reason: str | None, outside_codes: Sequence[str]) -> list[Finding]:
     """An interval is no better than the growth that it is taken from."""
-    by_end = [end_reason] if end_reason in (VANISHES, TOO_LONG) else []
+    by_end = [code for code in (VANISHES, TOO_LONG) if code == end_reason]
     codes = list(dict.fromkeys([*outside_codes, *by_end]))
     if not codes:
         return []
@@ -239,26 +252,30 @@ def _of_validity(end_reason: str | None, outside_codes: Sequence[str]) -> list[F
     return [outside("history-outside", message, field="interval_cycles")]
 
 
-def _guard_kind(curve: DetectionCurve | None, size_kind: str | None) -> None:
-    if size_kind not in (None, *KINDS):
-        raise UnknownError("kind of size", str(size_kind), KINDS, "size_kind")
-    if curve is None or (curve.name == OWN and size_kind is None):
+def _guard_kind(curve: DetectionCurve | None, size_kind: SizeWord | None) -> None:
+    if curve is None or curve.size is None:
         return
     if size_kind is None:
         raise InputError("a published detection curve needs to know what the sizes are", "size_kind")
     if size_kind != curve.size:
-        message = f"the detection curve goes by {curve.size}, the history by {size_kind}"
-        raise InputError(message, "size_kind")
+        raise InputError(f"the detection curve goes by {curve.size}, the history by {size_kind}", "size_kind")
 
 
-def _history(
-    elapsed_cycles: Sequence[float] | ArrayLike, crack_size_mm: Sequence[float] | ArrayLike
-) -> tuple[FloatArray, FloatArray]:
-    cycles, sizes = finite("elapsed_cycles", elapsed_cycles), positive("crack_size_mm", crack_size_mm)
-    if one_length(elapsed_cycles=cycles, crack_size_mm=sizes) < 2:
-        raise InputError("a history has at least two rows", "elapsed_cycles")
-    if cycles[0] < 0.0:
-        raise InputError("cycles must not be negative", "elapsed_cycles", 0)
+def _grown_sizes(history: History, wanted: SizeWord | None, curve: DetectionCurve | None) -> FloatArray:
+    """Sizes of a growth history, in the kind of size that was asked for."""
+    if wanted is None:
+        raise InputError("say which size of the history counts: depth or length", "size_kind")
+    if len(history.elapsed_cycles) == 1:
+        reason = history.end_reason or "no reason given"
+        raise InputError(f"the crack does not grow: its history has one row ({reason})", "history")
+    if history.size_kind == "buried" and curve is not None:
+        raise InputError("no surface shows this crack: detection curves are of cracks that break one", "curve")
+    return history.depths_mm() if wanted == "depth" else history.lengths_mm()
+
+
+def _rising(elapsed_cycles: ArrayLike, crack_size_mm: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    cycles, sizes = (np.asarray(column, dtype=np.float64) for column in (elapsed_cycles, crack_size_mm))
+    one_length(elapsed_cycles=cycles, crack_size_mm=sizes)
     for name, column in (("elapsed_cycles", cycles), ("crack_size_mm", sizes)):
         wrong = np.flatnonzero(np.diff(column) < 0.0)
         if wrong.size:
@@ -273,7 +290,7 @@ def _detectable(given_mm: float | None, curve: DetectionCurve | None, probabilit
         if probability is not None:
             message = "give the detectable size or the probability that finds it, not both"
             raise InputError(message, "detection_probability")
-        return float(positive("detectable_mm", given_mm))
+        return float(given_mm)
     if curve is None:
         raise InputError("give the detectable size or a detection curve", "detectable_mm")
     if probability is None:

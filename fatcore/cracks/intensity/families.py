@@ -1,14 +1,23 @@
-"""All families of cracks by name."""
+"""All families of cracks by name: whatever the modules of formulas list as FAMILIES."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from importlib import import_module
+from pkgutil import walk_packages
+
+from fatcore.cracks import intensity
 from fatcore.cracks.intensity.family import Family
-from fatcore.cracks.intensity.plate.families import PLATE
-from fatcore.cracks.intensity.solid.families import SOLID
-from fatcore.cracks.intensity.weld.families import WELD
 from fatcore.errors import UnknownError
 
-FAMILIES: dict[str, Family] = {item.name: item for item in (*PLATE, *SOLID, *WELD)}
+
+def _listed() -> Iterator[Family]:
+    for module in walk_packages(intensity.__path__, f"{intensity.__name__}."):
+        if module.name != __name__:
+            yield from getattr(import_module(module.name), "FAMILIES", ())
+
+
+FAMILIES: dict[str, Family] = {item.name: item for item in _listed()}
 
 
 def family(name: str) -> Family:

@@ -176,3 +176,20 @@ def _closed(k: FloatArray) -> tuple[Finding, ...]:
             field="k_mpa_sqrt_mm",
         ),
     )
+
+
+WIDTH, THICKNESS = Parameter("width_mm", "length"), Parameter("thickness_mm", "length")
+HALF_LENGTH, HALF_WIDTH = Parameter("half_length_mm", "length"), Parameter("half_width_mm", "length", None)
+ANGLE = Parameter("angle_deg", "angle", 90.0)
+MEMBRANE, BENDING = Parameter("membrane_mpa", "load", 0.0), Parameter("bending_mpa", "load", 0.0)
+WHOLE_PLATE = (Bound("alpha", 1.0, message="the crack is as large as the plate"),)
+
+
+def relative_depth(values: Values) -> FloatArray:
+    """Depth over width."""
+    return np.asarray(values["depth_mm"] / values["width_mm"])
+
+
+def relative_length(values: Values, size: str) -> FloatArray:
+    """Twice a size over the width."""
+    return np.asarray(2.0 * values[size] / values["width_mm"])

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field
 
-from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, convert_coefficient
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, ThresholdForm, UnitSystem, convert_coefficient
 from fatcore.cracks.driving.law_sets import named_law, named_threshold
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
@@ -24,7 +24,7 @@ NO_THRESHOLD = "none"
 
 @request_of(Stage)
 class StageRequest(Derived):
-    """One straight line of an own law."""
+    """One straight line of a user-defined law."""
 
     coefficient: Positive
 
@@ -39,12 +39,12 @@ class LawRequest(Derived):
 
     name: Word | None = Field(default=None, description="published law, like bs7910-2013/air-mean")
     stages: list[StageRequest] = Field(default=[], max_length=2)
-    units: Literal["mm-MPa", "m-MPa"] | None = Field(default=None, description="unit system of own stages")
+    units: UnitSystem | None = Field(default=None, description="unit system of own stages")
     threshold: Word | None = Field(
         default=None, description="published threshold, like iiw-2016/steel; none switches it off"
     )
     threshold_mpa_sqrt_mm: NonNegative | None = None
-    threshold_form: Literal["cut", "power-difference", "shifted"] | None = Field(
+    threshold_form: ThresholdForm | None = Field(
         default=None, description="how a threshold enters the rate, needs a threshold; null is cut"
     )
     load_ratio_effect: EffectRequest = EffectRequest()
@@ -100,7 +100,7 @@ class BlockLoading(Derived):
 GrowthLoading = Annotated[ConstantLoading | BlockLoading, Discriminator("kind")]
 
 
-def _stage(request: StageRequest, units: str) -> Stage:
+def _stage(request: StageRequest, units: UnitSystem) -> Stage:
     """A stage in the units of the core."""
     coefficient = float(convert_coefficient(request.coefficient, request.exponent, units))
     return Stage(coefficient=coefficient, exponent=request.exponent)

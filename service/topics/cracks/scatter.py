@@ -2,31 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Annotated, Any, Literal
+from typing import Annotated
 
 from pydantic import Field
 
-from fatcore.cracks.driving import mixed_mode
 from fatcore.cracks.fracture import assessment
 from fatcore.cracks.fracture import critical_size as critical
 from fatcore.cracks.scatter import monte_carlo
 from fatcore.cracks.scatter.random_variables import VARIABLES, Distribution, published_variables
 from fatcore.errors import InputError, UnknownError, at
-from fatcore.findings import Finding, note
-from fatcore.plausible import intensity_doubts
 
-from ...base.common import NonNegative, Reply, Strict, post, reply
+from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from .law import GrowthLoading, LawRequest
-from .models import MaterialRequest, PlateCrack, Word
+from .models import PlateCrack, Word
 
 MAX_SAMPLES = 200_000
 MAX_WORK = 500_000
-
-States = Annotated[list[NonNegative], Field(min_length=1, max_length=10_000)]
-Criterion = Literal["largest", "tangential-stress", "tanaka", "energy", "richard"]
-Line = Literal["continuous", "plateau", "older"]
+MAX_STATES = 10_000
 
 
 @request_of(Distribution)
@@ -83,19 +76,9 @@ def _variables(request: ScatterRequest) -> dict[str, Distribution]:
     return chosen
 
 
-class FractureRequest(Strict):
+@request_of(assessment.assess_fracture, rows=MAX_STATES)
+class FractureRequest(Derived):
     """States of a crack as columns of one length."""
-
-    strength: MaterialRequest
-    line: Line = "continuous"
-    k_primary_mpa_sqrt_mm: States = Field(description="of the opening mode")
-    reference_stress_mpa: States
-    k_secondary_mpa_sqrt_mm: States | None = None
-    k_sliding_mpa_sqrt_mm: States | None = Field(default=None, description="of the sliding mode")
-    k_tearing_mpa_sqrt_mm: States | None = Field(default=None, description="of the tearing mode")
-    criterion: Criterion | None = Field(
-        default=None, description="how modes are combined; null is the largest of all criteria"
-    )
 
 
 @answer_of(assessment.FractureOutcome)
@@ -106,35 +89,7 @@ class FractureAnswer(Strict):
 @post("cracks/fracture", FractureRequest, FractureAnswer, revision=1, summary="Failure assessment diagram")
 def fracture_states(request: FractureRequest) -> Reply:
     """Whether cracked states lie inside the failure assessment line, and the load factor up to it."""
-    secondary = request.k_secondary_mpa_sqrt_mm
-    primary, found = _all_modes(request)
-    with at("strength"):
-        strength = request.strength.to_core()
-    outcome = assessment.assess_fracture(
-        primary,
-        request.reference_stress_mpa,
-        strength,
-        k_secondary_mpa_sqrt_mm=0.0 if secondary is None else secondary,
-        line=request.line,
-    )
-    small = intensity_doubts(primary, "primary stress intensity", "k_primary_mpa_sqrt_mm")
-    return reply(FractureAnswer, replace(outcome, findings=(*outcome.findings, *found, *small)))
-
-
-def _all_modes(request: FractureRequest) -> tuple[Any, tuple[Finding, ...]]:
-    """Equivalent stress intensity of the modes given."""
-    sliding, tearing = request.k_sliding_mpa_sqrt_mm, request.k_tearing_mpa_sqrt_mm
-    if sliding is None and tearing is None:
-        if request.criterion is not None:
-            raise InputError("a criterion has a meaning only with several modes", "criterion")
-        message = "the primary stress intensity was taken as that of the opening mode, without shear"
-        return request.k_primary_mpa_sqrt_mm, (note("opening-mode-only", message),)
-    return mixed_mode.combine_modes(
-        request.k_primary_mpa_sqrt_mm,
-        0.0 if sliding is None else sliding,
-        0.0 if tearing is None else tearing,
-        criterion=request.criterion or "largest",
-    )
+    return reply(FractureAnswer, call(assessment.assess_fracture, request))
 
 
 @request_of(critical.find_critical_size)

@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import MEMBRANE, WHOLE_PLATE, Family, Parameter, Values, relative_length
 from fatcore.cracks.intensity.limits import limit
 from fatcore.errors import UnknownError
 from fatcore.require import FloatArray, within
@@ -73,3 +74,31 @@ def stress_intensity(
 def _tada(alpha: FloatArray) -> FloatArray:
     square = alpha * alpha
     return np.asarray((_TADA[0] + (_TADA[2] + _TADA[4] * square) * square) * np.cos(0.5 * np.pi * alpha) ** -0.5)
+
+
+def _centre(values: Values) -> dict[str, FloatArray]:
+    if values["width_mm"] is None:
+        return {}
+    alpha = relative_length(values, "half_length_mm")
+    return {"alpha": alpha, **({"feddersen_alpha": alpha} if values["form"] == "feddersen" else {})}
+
+
+FAMILIES = (
+    Family(
+        name="centre",
+        title="crack through a plate, in the middle of its width",
+        size="half_length_mm",
+        k=stress_intensity,
+        parameters=(
+            Parameter("width_mm", "length", None),
+            MEMBRANE,
+            Parameter("form", "choice", "tada", FORMS),
+        ),
+        ratios=_centre,
+        bounds=WHOLE_PLATE,
+        limits=LIMITS,
+        sources=(),
+        by_choice={"tada": SOURCES[:1], "feddersen": SOURCES[1:]},
+        tables=TABLES,
+    ),
+)

@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import MEMBRANE, WHOLE_PLATE, WIDTH, Family, Parameter, Values, relative_length
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.plate.edge_factors import polynomial
 from fatcore.errors import UnknownError
@@ -61,3 +62,24 @@ def _factor(alpha: FloatArray, form: str) -> FloatArray:
     if form == "cubic":
         return polynomial(alpha, _DATA["cubic"])
     raise UnknownError("form", form, FORMS, "form")
+
+
+def _double(values: Values) -> dict[str, FloatArray]:
+    alpha = relative_length(values, "depth_mm")
+    return {"alpha": alpha, **({"cubic_alpha": alpha} if values["form"] == "cubic" else {})}
+
+
+FAMILIES = (
+    Family(
+        name="double-edge",
+        title="equal cracks from both edges of a plate",
+        size="depth_mm",
+        k=stress_intensity,
+        parameters=(WIDTH, MEMBRANE, Parameter("form", "choice", "cosine", FORMS)),
+        ratios=_double,
+        bounds=WHOLE_PLATE,
+        limits=LIMITS,
+        sources=SOURCES,
+        tables=TABLES,
+    ),
+)

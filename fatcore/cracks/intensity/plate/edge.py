@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import (
+    BENDING,
+    MEMBRANE,
+    WHOLE_PLATE,
+    WIDTH,
+    Bound,
+    Family,
+    Parameter,
+    Values,
+    relative_depth,
+)
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.plate import edge_factors as factors
 from fatcore.cracks.intensity.plate._compliance import integrals
@@ -176,3 +189,85 @@ def _clamped(alpha: FloatArray, length: FloatArray, form: str) -> FloatArray:
     total = integrals(alpha, form)
     restraint = 6.0 * np.pi * total.coupling / (length + 6.0 * np.pi * total.bending)
     return np.asarray(factors.tension(alpha, form) - factors.bending(alpha, form) * restraint)
+
+
+def _edge_free(values: Values) -> dict[str, FloatArray]:
+    alpha = relative_depth(values)
+    return {"alpha": alpha, **({"polynomial_alpha": alpha} if values["form"] == "polynomial" else {})}
+
+
+def _edge_clamped(values: Values) -> dict[str, FloatArray]:
+    alpha, length = relative_depth(values), np.asarray(values["free_length_mm"] / values["width_mm"])
+    if values["form"] == "twelve-term":
+        return {"alpha": alpha, "clamped_long_alpha": alpha, "clamped_long_length": length}
+    return {"alpha": alpha, "length_over_width": length}
+
+
+def _free_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[Finding, ...]:  # noqa: ARG001
+    if values["form"] != "handbook" or not np.any(values["bending_mpa"]):
+        return ()
+    text = "the closed handbook form in bending lies up to 2.3 % below computed factors near a/W = 0.3"
+    return (caution("handbook-bending-low", text, field="form", source="edge-collocation"),)
+
+
+def _clamped_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[Finding, ...]:  # noqa: ARG001
+    if values["form"] != "twelve-term":
+        return ()
+    text = "twelve recalled coefficients, not confirmed; the closed form is the arbiter"
+    return (caution("unconfirmed-coefficients", text, field="form", source="bs-8571-2014"),)
+
+
+FAMILIES = (
+    Family(
+        name="edge-free",
+        title="crack from one edge of a plate, ends free to rotate",
+        size="depth_mm",
+        k=stress_intensity,
+        parameters=(WIDTH, MEMBRANE, BENDING, Parameter("form", "choice", "accurate", FORMS)),
+        ratios=_edge_free,
+        bounds=WHOLE_PLATE,
+        limits=LIMITS,
+        sources=(),
+        by_choice={
+            "accurate": ("edge-collocation",),
+            "handbook": SOURCES[:1],
+            "polynomial": SOURCES[:1],
+        },
+        tables=TABLES,
+        remarks=_free_remarks,
+    ),
+    Family(
+        name="edge-clamped",
+        title="crack from one edge of a plate between ends that do not rotate",
+        size="depth_mm",
+        k=clamped_intensity,
+        parameters=(
+            WIDTH,
+            Parameter("free_length_mm", "length"),
+            MEMBRANE,
+            Parameter("form", "choice", "accurate", CLAMPED_FORMS),
+        ),
+        ratios=_edge_clamped,
+        bounds=(Bound("alpha", 0.999999, message="the crack is as large as the plate"),),
+        limits=LIMITS,
+        sources=(),
+        by_choice={
+            "accurate": ("edge-clamped-closed-form", "edge-collocation"),
+            "handbook": ("edge-clamped-closed-form", "tada-paris-irwin-2000"),
+            "twelve-term": ("bs-8571-2014",),
+        },
+        tables=TABLES,
+        remarks=_clamped_remarks,
+    ),
+    Family(
+        name="edge-bending-prevented",
+        title="crack from one edge of a plate, every section kept straight",
+        size="depth_mm",
+        k=prevented_intensity,
+        parameters=(WIDTH, MEMBRANE),
+        ratios=lambda values: {"alpha": relative_depth(values)},
+        bounds=WHOLE_PLATE,
+        sources=("harris-1967",),
+        tables=TABLES,
+    ),
+)

@@ -5,6 +5,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import (
+    THICKNESS,
+    WHOLE_PLATE,
+    WIDTH,
+    Family,
+    Parameter,
+    Values,
+    relative_depth,
+    relative_length,
+)
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.plate.edge_factors import polynomial
 from fatcore.require import FloatArray
@@ -116,3 +126,64 @@ def _alpha(depth_mm: ArrayLike, width_mm: ArrayLike) -> FloatArray:
 def _per_root_width(factor: FloatArray, width_mm: ArrayLike, thickness_mm: ArrayLike, force_n: ArrayLike) -> FloatArray:
     scale = np.asarray(thickness_mm) * np.sqrt(np.asarray(width_mm, dtype=np.float64))
     return np.asarray(factor * np.asarray(force_n) / scale)
+
+
+_SPECIMEN = (WIDTH, THICKNESS, Parameter("force_n", "load"))
+
+
+def _bend(values: Values) -> dict[str, FloatArray]:
+    ratios = {"alpha": relative_depth(values)}
+    span = values["span_mm"]
+    return ratios if span is None else {**ratios, "span_over_width": np.asarray(span / values["width_mm"])}
+
+
+FAMILIES = (
+    Family(
+        name="specimen-compact",
+        title="compact tension specimen",
+        size="depth_mm",
+        k=compact,
+        parameters=_SPECIMEN,
+        ratios=lambda values: {"alpha": relative_depth(values), "compact_alpha": relative_depth(values)},
+        bounds=WHOLE_PLATE,
+        limits=LIMITS,
+        sources=("astm-e647",),
+        tables=TABLES,
+    ),
+    Family(
+        name="specimen-middle",
+        title="middle-cracked tension specimen",
+        size="half_length_mm",
+        k=middle,
+        parameters=_SPECIMEN,
+        ratios=lambda values: dict.fromkeys(("alpha", "middle_alpha"), relative_length(values, "half_length_mm")),
+        bounds=WHOLE_PLATE,
+        limits=LIMITS,
+        sources=("astm-e647",),
+        tables=TABLES,
+    ),
+    Family(
+        name="specimen-bend",
+        title="three-point bend specimen",
+        size="depth_mm",
+        k=bend,
+        parameters=(*_SPECIMEN, Parameter("span_mm", "length", None)),
+        ratios=_bend,
+        bounds=WHOLE_PLATE,
+        limits=LIMITS,
+        sources=("astm-e399",),
+        tables=TABLES,
+    ),
+    Family(
+        name="specimen-eccentric",
+        title="eccentrically loaded single-edge specimen",
+        size="depth_mm",
+        k=eccentric,
+        parameters=_SPECIMEN,
+        ratios=lambda values: {"alpha": relative_depth(values)},
+        bounds=WHOLE_PLATE,
+        limits=LIMITS,
+        sources=("astm-e647",),
+        tables=TABLES,
+    ),
+)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import MEMBRANE, THICKNESS, Family, Parameter, Values
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.plate.edge_factors import polynomial
+from fatcore.cracks.intensity.solid import surface
 from fatcore.cracks.intensity.solid.surface import shape_factor
 from fatcore.require import FloatArray
 from fatcore.tables import load
@@ -84,3 +86,34 @@ def _deep_level(r: FloatArray, x: FloatArray) -> FloatArray:
     c = _DEEP
     m1 = np.sqrt(r) * (c["m1"][0] + c["m1"][1] * r)
     return np.asarray(m1 + (c["m2"] + c["m3"] * x**2) * r**2 * x**2)
+
+
+def _corner(values: Values) -> dict[str, FloatArray]:
+    ratios = {
+        "aspect_ratio": np.asarray(values["depth_mm"] / values["surface_length_mm"]),
+        "relative_depth": np.asarray(values["depth_mm"] / values["thickness_mm"]),
+    }
+    width = values["width_mm"]
+    return ratios if width is None else {**ratios, "relative_width": np.asarray(values["surface_length_mm"] / width)}
+
+
+FAMILIES = (
+    Family(
+        name="corner",
+        title="quarter-elliptical crack at a corner of a plate",
+        size="depth_mm",
+        k=stress_intensity,
+        parameters=(
+            Parameter("surface_length_mm", "length"),
+            THICKNESS,
+            Parameter("width_mm", "length", None),
+            Parameter("angle_deg", "angle", 90.0, high=90.0),
+            MEMBRANE,
+        ),
+        ratios=_corner,
+        bounds=surface.ELLIPSE,
+        limits=LIMITS,
+        sources=SOURCES,
+        tables=(*TABLES, *surface.TABLES),
+    ),
+)

@@ -6,7 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ellipe
 
+from fatcore.cracks.intensity.family import ANGLE, HALF_LENGTH, HALF_WIDTH, MEMBRANE, THICKNESS, Family, Values
 from fatcore.cracks.intensity.limits import limit
+from fatcore.cracks.intensity.solid import surface
 from fatcore.cracks.intensity.solid.surface import shape_factor, width_factor
 from fatcore.require import FloatArray
 from fatcore.tables import load
@@ -91,3 +93,34 @@ def stress_intensity(
     if half_width_mm is not None:
         factor = factor * width_factor(length, relative, half_width_mm)
     return np.asarray(factor * np.asarray(membrane_mpa) * np.sqrt(np.pi * depth / shape_factor(ratio)))
+
+
+def _embedded(values: Values) -> dict[str, FloatArray]:
+    ratios = surface.ellipse(values)
+    return {**ratios, "relative_depth": 2.0 * ratios["relative_depth"]}
+
+
+FAMILIES = (
+    Family(
+        name="embedded",
+        title="elliptical crack in the middle of a plate",
+        size="depth_mm",
+        k=stress_intensity,
+        parameters=(HALF_LENGTH, THICKNESS, HALF_WIDTH, ANGLE, MEMBRANE),
+        ratios=_embedded,
+        bounds=surface.ELLIPSE,
+        limits=LIMITS,
+        sources=SOURCES[:1],
+        tables=(*TABLES, *surface.TABLES),
+    ),
+    Family(
+        name="embedded-infinite",
+        title="elliptical crack in an infinite body",
+        size="depth_mm",
+        k=infinite,
+        parameters=(HALF_LENGTH, ANGLE, MEMBRANE),
+        ratios=lambda values: {},  # noqa: ARG005
+        sources=SOURCES[1:],
+        tables=(),
+    ),
+)

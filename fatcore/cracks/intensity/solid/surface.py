@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import (
+    ANGLE,
+    BENDING,
+    HALF_LENGTH,
+    HALF_WIDTH,
+    MEMBRANE,
+    THICKNESS,
+    Bound,
+    Family,
+    Values,
+)
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.solid._surface_terms import SHALLOW, SHAPE, Number, Terms
 from fatcore.cracks.intensity.solid._surface_terms import terms as front_terms
@@ -232,3 +244,41 @@ def _uniform(
     if half_width_mm is not None:
         level = level * width_factor(half_length_mm, relative, half_width_mm)
     return level * terms.deepest, level * terms.surface * (1.0 + terms.g_slope)
+
+
+ELLIPSE = (
+    Bound("relative_depth", 1.0, inclusive=True, message="the crack is deeper than the body"),
+    Bound("relative_width", 1.0, message="the crack is as long as the body is wide"),
+)
+
+
+def ellipse(values: Values) -> dict[str, FloatArray]:
+    """Ratios of a semi-ellipse in a plate."""
+    ratios = {
+        "aspect_ratio": np.asarray(values["depth_mm"] / values["half_length_mm"]),
+        "relative_depth": np.asarray(values["depth_mm"] / values["thickness_mm"]),
+    }
+    width = values.get("half_width_mm")
+    return ratios if width is None else {**ratios, "relative_width": values["half_length_mm"] / width}
+
+
+def ellipse_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[Finding, ...]:  # noqa: ARG001
+    """Remarks of the plain plate."""
+    return depth_findings(ratios["aspect_ratio"], ratios["relative_depth"])
+
+
+FAMILIES = (
+    Family(
+        name="surface",
+        title="semi-elliptical surface crack in a plate",
+        size="depth_mm",
+        k=stress_intensity,
+        parameters=(HALF_LENGTH, THICKNESS, HALF_WIDTH, ANGLE, MEMBRANE, BENDING),
+        ratios=ellipse,
+        bounds=ELLIPSE,
+        limits=LIMITS,
+        sources=SOURCES,
+        tables=TABLES,
+        remarks=ellipse_remarks,
+    ),
+)

@@ -5,8 +5,20 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import (
+    ANGLE,
+    BENDING,
+    HALF_LENGTH,
+    MEMBRANE,
+    THICKNESS,
+    Bound,
+    Family,
+    Parameter,
+    Values,
+)
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.solid import surface
+from fatcore.errors import NotCoveredError
 from fatcore.require import FloatArray
 from fatcore.tables import load
 
@@ -143,3 +155,68 @@ def axial_through(
     factor = axial_through_factor(half / np.sqrt(radius * np.asarray(thickness_mm)))
     hoop = np.asarray(pressure_mpa) * radius / np.asarray(thickness_mm)
     return np.asarray(factor * hoop * np.sqrt(np.pi * half))
+
+
+_PRESSURE, _RADIUS = Parameter("pressure_mpa", "load"), Parameter("mean_radius_mm", "length")
+
+
+def _tube_surface(values: Values) -> dict[str, FloatArray]:
+    ratios = surface.ellipse(values)
+    return {
+        "relative_depth": ratios["relative_depth"],
+        "axial_relative_depth": ratios["relative_depth"],
+        "axial_aspect_ratio": ratios["aspect_ratio"],
+        "axial_radius_over_thickness": np.asarray(values["inner_radius_mm"] / values["thickness_mm"]),
+    }
+
+
+def _around(values: Values) -> dict[str, FloatArray]:
+    slender = np.asarray(values["mean_radius_mm"] / values["thickness_mm"])
+    if (slender <= 2.0).any():
+        raise NotCoveredError("the fit ends at a mean radius of twice the wall", "mean_radius_mm")
+    return {"angle_over_pi": values["half_angle_deg"] / 180.0, "radius_over_thickness": slender}
+
+
+def _along(values: Values) -> dict[str, FloatArray]:
+    root = np.sqrt(values["mean_radius_mm"] * values["thickness_mm"])
+    return {"shell_parameter": np.asarray(values["half_length_mm"] / root)}
+
+
+FAMILIES = (
+    Family(
+        name="tube-axial-surface",
+        title="axial semi-elliptical crack inside a tube under internal pressure",
+        size="depth_mm",
+        k=axial_surface,
+        parameters=(HALF_LENGTH, THICKNESS, Parameter("inner_radius_mm", "length"), _PRESSURE, ANGLE),
+        ratios=_tube_surface,
+        bounds=surface.ELLIPSE[:1],
+        limits=LIMITS,
+        sources=(*SOURCES[:1], *surface.SOURCES),
+        tables=(*TABLES, *surface.TABLES),
+    ),
+    Family(
+        name="tube-axial-through",
+        title="axial crack through the wall of a tube under internal pressure",
+        size="half_length_mm",
+        k=axial_through,
+        parameters=(_RADIUS, THICKNESS, _PRESSURE),
+        ratios=_along,
+        limits=LIMITS,
+        sources=SOURCES[2:],
+        tables=TABLES,
+    ),
+    Family(
+        name="tube-circumferential",
+        title="circumferential crack through the wall of a tube",
+        size="half_angle_deg",
+        k=circumferential,
+        parameters=(_RADIUS, THICKNESS, MEMBRANE, BENDING),
+        ratios=_around,
+        bounds=(Bound("angle_over_pi", 1.0, message="the crack goes all the way round"),),
+        limits=LIMITS,
+        sources=SOURCES[1:2],
+        tables=TABLES,
+        arc_radius="mean_radius_mm",
+    ),
+)

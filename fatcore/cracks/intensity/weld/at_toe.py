@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import (
+    BENDING,
+    HALF_LENGTH,
+    HALF_WIDTH,
+    MEMBRANE,
+    THICKNESS,
+    Family,
+    Parameter,
+    Values,
+)
 from fatcore.cracks.intensity.solid import surface
 from fatcore.cracks.intensity.weld import toe
 from fatcore.cracks.intensity.weld.toe_detail import DETAILS, detail_magnification, needs
 from fatcore.errors import FatcoreError, InputError, UnknownError
+from fatcore.findings import Finding, Limit, caution, note
 from fatcore.require import FloatArray
+from fatcore.tables import load
 
 POINTS = ("deepest", "surface")
 # dimension of the joint -> ratio that the detail form takes
@@ -126,3 +138,121 @@ def _arrays(
     depth, length = np.asarray(depth_mm, dtype=np.float64), np.asarray(half_length_mm, dtype=np.float64)
     width = None if half_width_mm is None else np.asarray(half_width_mm, dtype=np.float64)
     return depth, length, np.asarray(thickness_mm, dtype=np.float64), width
+
+
+_PLATE = (HALF_LENGTH, THICKNESS, HALF_WIDTH)
+_DOUBTFUL_LENGTH = load(toe.TABLES[1])["longitudinal"]["doubtful_length"]  # over thickness
+
+
+def _solid(name: str) -> Limit:
+    """A limit of the solid form under a name of its own, since the plain plate has one of the same name."""
+    low, high = next((item.low, item.high) for item in toe.LIMITS if item.name == name)
+    return Limit(f"solid_{name}", low, high, toe.SOURCES[2], "range of the solid form")
+
+
+def _toe(values: Values) -> dict[str, FloatArray]:
+    ratios = surface.ellipse(values)
+    if values["form"] == "plane":
+        return ratios
+    footprint = np.asarray(values["footprint_mm"] / values["thickness_mm"])
+    return {
+        **ratios,
+        "solid_relative_depth": ratios["relative_depth"],
+        "solid_aspect_ratio": ratios["aspect_ratio"],
+        "solid_footprint_over_thickness": footprint,
+    }
+
+
+def _toe_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[Finding, ...]:
+    weld = toe.front_magnification(
+        values["depth_mm"],
+        values["half_length_mm"],
+        values["thickness_mm"],
+        values["footprint_mm"],
+        values["form"],
+    )
+    first = 2 * POINTS.index(values["point"])
+    found = [*surface.ellipse_remarks(values, ratios), _sharp(), *_floor(*weld[first : first + 2])]
+    if values["form"] == "solid":
+        text = "recalled coefficients, not confirmed, for membrane stress only; bending takes the plane form"
+        found.append(caution("unconfirmed-coefficients", text, field="form", source=toe.SOURCES[2]))
+    return tuple(found)
+
+
+def _detail(values: Values) -> dict[str, FloatArray]:
+    names = {name: values[name] for name in DETAIL_SHAPE}
+    shape = detail_shape(values["thickness_mm"], values["toe_angle_deg"], names)
+    ratios = {name: np.asarray(value) for name, value in shape.items()}
+    if values["detail"] == "cruciform-fillet":
+        ratios["fillet_height_over_thickness"] = ratios.pop("weld_height_over_thickness", np.asarray(0.5))
+        ratios["fillet_leg_over_thickness"] = ratios.pop("weld_leg_over_thickness", np.asarray(0.5))
+    return {**surface.ellipse(values), **ratios}
+
+
+def _detail_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[Finding, ...]:
+    found = [*surface.ellipse_remarks(values, ratios), _sharp()]
+    text = "recalled coefficients of this detail, not confirmed"
+    found.append(caution("unconfirmed-coefficients", text, field="detail", source=toe.SOURCES[1]))
+    length = ratios.get("attachment_length_over_thickness")
+    if values["detail"] == "longitudinal" and length is not None and (length > _DOUBTFUL_LENGTH).any():
+        text = (
+            f"beyond {_DOUBTFUL_LENGTH:g} thicknesses the square of the attachment length, "
+            "doubtful in sign and size, matters"
+        )
+        found.append(caution("doubtful-length-term", text, field="attachment_length_mm", source=toe.SOURCES[1]))
+    return tuple(found)
+
+
+def _sharp() -> Finding:
+    return note("sharp-toe", "the magnification holds for a sharp weld toe; a toe radius lowers it near the surface")
+
+
+def _floor(*magnification: FloatArray) -> tuple[Finding, ...]:
+    if not any((value <= 1.0).any() for value in magnification):
+        return ()
+    return (note("magnification-floor", "the toe magnification is held at 1, as its source asks"),)
+
+
+_SOLID = tuple(_solid(item.name) for item in toe.LIMITS)
+FAMILIES = (
+    Family(
+        name="surface-at-toe",
+        title="semi-elliptical surface crack at the toe of an attachment weld",
+        size="depth_mm",
+        k=stress_intensity,
+        parameters=(
+            *_PLATE,
+            Parameter("footprint_mm", "length"),
+            Parameter("point", "choice", "deepest", POINTS),
+            Parameter("form", "choice", "plane", toe.FORMS),
+            MEMBRANE,
+            BENDING,
+        ),
+        ratios=_toe,
+        bounds=surface.ELLIPSE,
+        limits=(*surface.LIMITS, *_SOLID),
+        sources=(*surface.SOURCES, toe.SOURCES[0]),
+        by_choice={"solid": toe.SOURCES[2:]},
+        tables=(*surface.TABLES, toe.TABLES[0], toe.TABLES[2]),
+        remarks=_toe_remarks,
+    ),
+    Family(
+        name="surface-at-detail",
+        title="deepest point of a surface crack at the weld toe of a structural detail",
+        size="depth_mm",
+        k=detail_intensity,
+        parameters=(
+            *_PLATE,
+            Parameter("detail", "choice", choices=DETAILS),
+            *(Parameter(name, "length", None) for name in DETAIL_SHAPE),
+            Parameter("toe_angle_deg", "angle", None, high=90.0),
+            MEMBRANE,
+        ),
+        ratios=_detail,
+        bounds=surface.ELLIPSE,
+        limits=(*surface.LIMITS, *toe.DETAIL_LIMITS),
+        sources=(*surface.SOURCES, toe.SOURCES[1]),
+        tables=(*surface.TABLES, toe.TABLES[1]),
+        remarks=_detail_remarks,
+    ),
+)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.cracks.intensity.family import MEMBRANE, Bound, Family, Parameter, Values
 from fatcore.cracks.intensity.limits import limit
 from fatcore.cracks.intensity.plate.edge_factors import polynomial
 from fatcore.require import FloatArray
@@ -50,3 +51,27 @@ def stress_intensity(
     thickness = np.asarray(thickness_mm, dtype=np.float64)
     factor = geometry_factor(2.0 * half / (thickness + 2.0 * leg), leg / thickness)
     return np.asarray(factor * np.asarray(membrane_mpa) * np.sqrt(np.pi * half))
+
+
+def _root(values: Values) -> dict[str, FloatArray]:
+    across = values["thickness_mm"] + 2.0 * values["leg_mm"]
+    return {
+        "gap_over_width": np.asarray(2.0 * values["half_length_mm"] / across),
+        "leg_over_thickness": np.asarray(values["leg_mm"] / values["thickness_mm"]),
+    }
+
+
+FAMILIES = (
+    Family(
+        name="root-gap",
+        title="unfused root gap of a load-carrying cruciform joint with fillet welds",
+        size="half_length_mm",
+        k=stress_intensity,
+        parameters=(Parameter("thickness_mm", "length"), Parameter("leg_mm", "length"), MEMBRANE),
+        ratios=_root,
+        bounds=(Bound("gap_over_width", 1.0, message="the gap is as wide as the welded section"),),
+        limits=LIMITS,
+        sources=SOURCES,
+        tables=TABLES,
+    ),
+)
