@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import argparse
 import json
+import tomllib
 from pathlib import Path
 from typing import Any
 
 from ..base import progress
 from ..base.envelope import evaluate
-from ..base.parsing import request_in
+from ..base.parsing import request_in, strict_json
 from ..base.problems import Problem
 from ..base.text import count_text, damage_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.curves.resistance import DamageLimitChoice
 from ..topics.registry import find
-from .shared import Commands, read_bytes, write_bytes, write_text
+from .shared import Commands, read_bytes, text_in, write_bytes, write_text
 
 KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
 
@@ -61,6 +62,11 @@ def _history_options(command: argparse.ArgumentParser, columns: str) -> None:
     command.add_argument("--columns", metavar="NAMES", help=columns)
     command.add_argument("--residue", choices=("closed", "half"), help="record repeats, or happens once")
     command.add_argument("--hysteresis-threshold-mpa", type=float, metavar="MPA", help="leave out smaller reversals")
+    command.add_argument(
+        "--request",
+        metavar="FILE",
+        help="further keys of the request beside the tables, such as corrections (JSON, or TOML in a file .toml)",
+    )
     command.add_argument("--json", action="store_true", help="write answers exactly as the service gives them")
 
 
@@ -92,6 +98,7 @@ def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **a
     assert calculation is not None
     chosen = {key: getattr(given, key) for key in ("columns", "residue", "hysteresis_threshold_mpa", *options)}
     query = {**{key: str(value) for key, value in chosen.items() if value is not None}, **always}
+    query = {**query, **_further(given.request, query)}
     answers = []
     with progress.show_progress():
         finished = progress.listener(len(given.files))
@@ -100,6 +107,30 @@ def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **a
             if finished is not None:
                 finished(1)
     return answers
+
+
+def _further(path: str | None, query: dict[str, str]) -> dict[str, str]:
+    """The keys of the file of --request as the service takes them in a query."""
+    if path is None:
+        return {}
+    data = _request_part(path)
+    twice = sorted(set(data) & {*query, "columns"})
+    if twice:
+        raise Problem(422, f"{path} may not hold {', '.join(twice)}: it is an option of this command")
+    return {key: json.dumps(value, default=str) for key, value in data.items()}
+
+
+def _request_part(path: str) -> dict[str, Any]:
+    content = read_bytes(path)
+    if Path(path).suffix.lower() != ".toml":
+        data = strict_json(content)
+        if not isinstance(data, dict):
+            raise Problem(422, f"{path} holds no object of keys of a request")
+        return data
+    try:
+        return tomllib.loads(text_in(content, path))
+    except tomllib.TOMLDecodeError as error:
+        raise Problem(400, f"{path} is not TOML: {error}") from error
 
 
 def _data(name: str, path: str, query: dict[str, str]) -> Any:

@@ -1,8 +1,11 @@
-"""Units in the names of columns that were read over, and columns that hold no stress."""
+"""Tables: units in the names of columns, columns that hold no stress, further keys beside a table."""
 
 from __future__ import annotations
 
+import json
+import tomllib
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
@@ -10,7 +13,7 @@ import pytest
 from fatcore.errors import InputError
 from service import cli
 from service.base.units import guard_length_factor, guard_stress_factor
-from tests.api.test_unsafe_more_spectrum import I80, csv_answer
+from tests.api.test_unsafe_more_spectrum import I80, codes, csv_answer
 
 ROUTES = [("cycles", ""), ("damage", f"curve={I80}")]
 OTHER_UNIT = [
@@ -102,3 +105,70 @@ def test_the_commands_know_such_columns_too(tmp_path: Path, capsys: pytest.Captu
     assert cli.main(["count", str(table)]) == 2
     assert "is named like no stress" in capsys.readouterr().err
     assert cli.main(["count", str(table), "--columns", "time"]) == 0
+
+
+# what the output of `toeline damage` asks for can be given to it
+
+EN = "en-1993-1-9-2005-normal-80"
+FACTOR = """below_knee = "elementary"
+[[corrections]]
+kind = "partial-factor"
+document = "en-1993-1-9-2005"
+concept = "safe-life"
+consequence = "high-consequence"
+"""
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> str:
+    """A record of one cycle of 80 MPa."""
+    path = tmp_path / "h.csv"
+    path.write_text("stress [MPa]\n0\n80\n0\n", encoding="utf-8")
+    return str(path)
+
+
+def damage_of(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> tuple[int, dict[str, Any]]:
+    capsys.readouterr()
+    code = cli.main(["damage", "--json", *arguments])
+    return code, json.loads(capsys.readouterr().out)
+
+
+def test_damage_takes_the_corrections_that_its_own_output_asks_for(
+    table: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    options = [table, "--curve", EN, "--repeats", "1e6"]
+    code, bare = damage_of(options, capsys)
+    assert (code, "damage-without-partial-factor" in codes(bare, "outside")) == (1, True)
+    (tmp_path / "more.toml").write_text(FACTOR, encoding="utf-8")
+    (tmp_path / "more.json").write_text(json.dumps(tomllib.loads(FACTOR)), encoding="utf-8")
+    found = [damage_of([*options, "--request", str(tmp_path / name)], capsys) for name in ("more.toml", "more.json")]
+    assert found[0] == found[1]
+    code, answer = found[0]
+    assert (code, "partial-factor" in codes(answer, "note")) == (1, True)
+    assert answer["answer"]["damage"] == pytest.approx(1.35**3 * bare["answer"]["damage"])
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "shown"),
+    [
+        ("m.toml", "repeats = 2.0", "repeats: it is an option of this command"),
+        ("m.toml", 'columns = "stress"', "columns: it is an option of this command"),
+        ("m.toml", "history_mpa = [1.0, 2.0]", "/history_mpa: the table itself gives this"),
+        ("m.toml", "below_knee = 1979-05-27", "/below_knee"),
+        ("m.toml", "below_knee =", "is not TOML"),
+        ("m.json", "[1]", "holds no object"),
+        ("m.json", '{"nothing": 1}', "/nothing"),
+    ],
+)
+def test_further_keys_that_do_not_fit_are_refused(
+    table: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, text: str, shown: str
+) -> None:
+    (tmp_path / name).write_text(text, encoding="utf-8")
+    options = ["--curve", EN, "--repeats", "1e6", "--request", str(tmp_path / name)]
+    assert cli.main(["damage", table, *options]) == 2
+    assert shown in capsys.readouterr().err
+
+
+def test_a_query_does_not_hide_behind_the_table(client: httpx.Client) -> None:
+    answer = csv_answer(client, "cycles", "stress", "history_mpa=[0,1,0]")
+    assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (422, "/history_mpa")

@@ -47,7 +47,7 @@ def npy_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
             raise refused(f"the array has {len(rows)} row(s) where {len(names)} name(s) are given", "/columns")
         for name in names:
             guard_mpa(name)
-        store(data, _checked(rows), names)
+        _put(store, data, _checked(rows), names)
         return {**data, **_unstated(names)}
 
     return read
@@ -69,10 +69,19 @@ def csv_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
             if name not in head:
                 raise refused(f"the table has no column {name!r}; it has {', '.join(head)}", "/columns")
             guard_mpa(name)
-        store(data, _checked(table[:, [head.index(name) for name in names]].T), names)
+        _put(store, data, _checked(table[:, [head.index(name) for name in names]].T), names)
         return {**data, **_unstated(names)}
 
     return read
+
+
+def _put(store: Store, data: dict[str, Any], rows: FloatArray, names: list[str]) -> None:
+    """Puts the numbers into the data of the request, where nothing else may have put any."""
+    rest = dict(data)
+    store(data, rows, names)
+    for name, value in rest.items():
+        if data[name] is not value:
+            raise refused("the table itself gives this", f"/{name}")
 
 
 def _unstated(names: list[str]) -> dict[str, bool]:
