@@ -65,12 +65,12 @@ def _read(path: Path, number: int, line: bytes) -> dict[str, Any]:
 
 
 def resume(
-    source: Sequence[bytes], target: Path, answers: Answers, told: Callable[[int], None] = lambda _: None
+    source: Sequence[bytes], target: Path, answers: Answers, finished: Callable[[int], None] = lambda _: None
 ) -> Count:
     """Answers every line of the source that the target does not answer yet.
 
     target : file of the answers; continued after its last whole line when it exists
-    told   : is called with the number of items that were finished
+    finished : is called with the number of items that were finished
     Raises : Problem when the target holds the answers of another source
     """
     done = whole_lines(target)
@@ -80,22 +80,22 @@ def resume(
     count = Count(resumed=len(done))
     for entry in done:
         count.add_status(entry["status"])
-    told(len(done))
+    finished(len(done))
     with target.open("ab") as stream:
-        for line in answers(source[len(done) :], {place for place in ids if place is not None}):
+        for line in answers(source[len(done) :], {known for known in ids if known is not None}):
             # on the disk before the next one begins: a crash costs the running item at the most
             stream.write(line)
             stream.flush()
             os.fsync(stream.fileno())
             count.add(line)
-            told(1)
+            finished(1)
     return count
 
 
 def local_answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes]:
     """The lines of answer, computed here."""
     for line in source:
-        # in a context of its own, so that a calculation does not draw its own bar into that of the batch
+        # in a context of its own, so that a calculation does not draw its bar into that of the batch
         yield contextvars.Context().run(answer_line, line_item(line), used_ids)
 
 

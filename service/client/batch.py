@@ -60,10 +60,10 @@ def in_order(items: Sequence[BatchItem], results: Iterable[BatchResult]) -> list
     return [found.pop(item.id) if item.id in found else _taken(item.id) for item in items]
 
 
-def _taken(place: str | int) -> BatchResult:
-    text = f"the id {place!r} is taken by an item before"
+def _taken(item_id: str | int) -> BatchResult:
+    text = f"the id {item_id!r} is taken by an item before"
     problem = ProblemError(422, text, [("/id", "taken")], title="Input refused")
-    return BatchResult(id=place, status=422, envelope=None, problem=problem)
+    return BatchResult(id=item_id, status=422, envelope=None, problem=problem)
 
 
 def chunks(items: Sequence[BatchItem], size: int) -> list[list[BatchItem]]:
@@ -78,7 +78,7 @@ def chunks(items: Sequence[BatchItem], size: int) -> list[list[BatchItem]]:
 
 
 def counter(parts: Sequence[Sequence[BatchItem]], progress: Progress | None) -> Callable[[int], None]:
-    """A function that adds finished items and tells the listener; threads may share it."""
+    """A function that adds finished items and reports to the listener; threads may share it."""
     total, done = sum(len(part) for part in parts), 0
     lock = threading.Lock()
 

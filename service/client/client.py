@@ -126,15 +126,15 @@ class Client(Routes):
         items       : `BatchItem`s or mappings of id, calculation and input; a second one of an id is refused
         concurrency : requests under way at the same time
         chunk       : items in one request
-        progress    : is told finished and all items after every request
+        progress    : is called with finished and all items after every request
         """
         listed = batch_items(items)
         parts = chunks(first_of_ids(listed), chunk)
-        tell = counter(parts, progress)
+        count = counter(parts, progress)
 
         def one(part: Sequence[BatchItem]) -> list[BatchResult]:
             results = batch_results(part, self.send(batch_call(part)).content)
-            tell(len(part))
+            count(len(part))
             return results
 
         with ThreadPoolExecutor(concurrency) as pool:
@@ -209,13 +209,13 @@ class AsyncClient(Routes):
         """Answers of many items in their order; arguments as for `Client.batch`."""
         listed = batch_items(items)
         parts = chunks(first_of_ids(listed), chunk)
-        tell = counter(parts, progress)
+        count = counter(parts, progress)
         free = asyncio.Semaphore(concurrency)
 
         async def one(part: Sequence[BatchItem]) -> list[BatchResult]:
             async with free:
                 results = batch_results(part, (await self.send(batch_call(part))).content)
-            tell(len(part))
+            count(len(part))
             return results
 
         return in_order(listed, chain.from_iterable(await asyncio.gather(*map(one, parts))))

@@ -1,4 +1,4 @@
-"""What the client raises: the service said no, could not be reached, or said something unreadable."""
+"""What the client raises: the service refused, could not be reached, or gave an unreadable answer."""
 
 from __future__ import annotations
 

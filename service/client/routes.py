@@ -71,9 +71,9 @@ class Route(Generic[Q, A]):
         try:
             return Envelope[self.answer].model_validate_json(response.content)  # type: ignore[name-defined]
         except ValidationError as error:
-            place = "/".join(str(step) for step in error.errors()[0]["loc"])
+            where = "/".join(str(step) for step in error.errors()[0]["loc"])
             text = f"the answer of {self.name} does not fit this version of the client"
-            raise AnswerError(f"{text} (at {place or 'its start'})") from error
+            raise AnswerError(f"{text} (at {where or 'its start'})") from error
 
 
 def plain_envelope(response: httpx.Response) -> dict[str, Any]:
@@ -124,10 +124,10 @@ def call_of(method: str, name: str, request: Strict | Mapping[str, Any], *, acce
     return Call(method=method, path=f"/v1/{path}", query=query, headers=headers)
 
 
-def plain_json(value: Any, place: str = "") -> bytes:
+def plain_json(value: Any, where: str = "") -> bytes:
     """Compact JSON of a request; models and arrays of numpy may stand anywhere in it.
 
-    place  : of the value in the request, for the message of an error
+    where  : of the value in the request, for the message of an error
     Raises : ValueError for NaN or infinity, with the JSON pointer to it; TypeError for what is no JSON
     """
     try:
@@ -135,7 +135,7 @@ def plain_json(value: Any, place: str = "") -> bytes:
     except ValueError as error:
         if "Circular" in str(error):
             raise
-        raise ValueError(f"{_not_finite(value, place) or '/'} is NaN or infinite, which no request may hold") from error
+        raise ValueError(f"{_not_finite(value, where) or '/'} is NaN or infinite, which no request may hold") from error
 
 
 def _not_finite(value: Any, where: str) -> str | None:

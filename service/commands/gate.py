@@ -54,7 +54,7 @@ def _add_baseline(parser: argparse.ArgumentParser) -> None:
         type=float,
         default=DEFAULT.growth_floor,
         metavar="U",
-        help="growth up to this utilisation is told only (default 0.5)",
+        help="growth up to this utilisation is reported only (default 0.5)",
     )
     parser.add_argument(
         "--write-baseline",
@@ -128,11 +128,11 @@ def _answers(given: argparse.Namespace, stored: Baseline | None) -> gate.Answers
             client = stack.enter_context(connect(given))
             calculate = lambda request: client.check(request).model_dump(mode="json")  # noqa: E731
         stack.enter_context(progress.show_progress())
-        told = progress.listener(len(found.checks)) or _unheard
-        return gate.ask_checks(found, calculate, folder, told)
+        finished = progress.listener(len(found.checks)) or _ignore
+        return gate.ask_checks(found, calculate, folder, finished)
 
 
-def _unheard(_: int) -> None:
+def _ignore(_: int) -> None:
     """Nobody watches the progress."""
 
 
@@ -145,9 +145,9 @@ def _store(
         return result
     because = None if given.because is None else baseline.reason(given.because)
     if given.accept:
-        anew = accept.accepted(stored, answers, result, given.accept, str(because))
-        baseline.replace_file(Path(given.baseline), baseline.text_of(anew))
-        return gate.judge(answers, limits, anew)
+        accepted = accept.accepted(stored, answers, result, given.accept, str(because))
+        baseline.replace_file(Path(given.baseline), baseline.text_of(accepted))
+        return gate.judge(answers, limits, accepted)
     merged = accept.merged(stored, answers, result, because)
     baseline.replace_file(Path(given.baseline), baseline.text_of(merged.baseline))
     notes = [*accept.overwritten(result, merged.kept)]

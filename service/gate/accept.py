@@ -9,7 +9,7 @@ from pathlib import Path
 from ..base.problems import Problem
 from .baseline import Accepted, Baseline, StoredCheck, StoredLine, key_of
 from .gate import Answers
-from .result import Answered, CaseResult, GateResult, place
+from .result import Answered, CaseResult, GateResult, location
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,25 +71,25 @@ def _continues(check: CaseResult) -> bool:
 
 def _unproved(check: CaseResult) -> str | None:
     """What keeps the state of a check from being stored."""
-    return next((place_of(name, fault.text) for name, fault in check.every_fault if not fault.acceptable), None)
+    return next((text_at(name, fault.text) for name, fault in check.every_fault if not fault.acceptable), None)
 
 
-def place_of(line: str | None, text: str) -> str:
+def text_at(line: str | None, text: str) -> str:
     """A text about a check, or about a line of it."""
     return text if line is None else f"{line}: {text}"
 
 
 def _needing_reason(check: CaseResult, because: str | None) -> list[str]:
     gone = {line.name for line in check.lines if line.now is None}
-    changes = [place_of(name, text) for name, text in check.every_reason if name not in gone]
+    changes = [text_at(name, text) for name, text in check.every_reason if name not in gone]
     if changes and because is None:
-        text = f"--write-baseline would store what needs a reason; say it with --because TEXT: {check.key}"
+        text = f"--write-baseline would store what needs a reason; give it with --because TEXT: {check.key}"
         raise Problem(422, f"{text}: {changes[0]}" + (f" (and {len(changes) - 1} more)" if changes[1:] else ""))
     return changes
 
 
 def with_notes(result: GateResult, stored: Stored, notes: Sequence[str]) -> GateResult:
-    """The result with what was not stored told at its check, and more notes of the run."""
+    """The result with what was not stored reported at its check, and more notes of the run."""
     words = {key: f"not stored, the earlier state stays: {text}" for key, text in stored.kept.items()}
     words |= {key: f"stored as a first state that does not pass: {text}" for key, text in stored.first.items()}
     checks = [
@@ -109,9 +109,9 @@ def overwritten(result: GateResult, kept: Container[str]) -> tuple[str, ...]:
         if check.key in kept:
             continue
         whole = [fault.text for fault in check.faults if fault.acceptable]
-        texts += [f"{place(check.key, None)}: stored anew: {text}" for text in (*whole, *check.changes)]
+        texts += [f"{location(check.key, None)}: replaced in the baseline: {text}" for text in (*whole, *check.changes)]
         for line in check.lines:
-            texts += [f"{place(check.key, line.name)}: stored anew: {text}" for text in line.changes]
+            texts += [f"{location(check.key, line.name)}: replaced in the baseline: {text}" for text in line.changes]
     return tuple(texts)
 
 
@@ -179,7 +179,7 @@ def _last(before: StoredCheck | None, check: CaseResult, line: str | None) -> St
 
 
 def _moved(check: CaseResult) -> list[str]:
-    """The lines without a fault whose numbers are stored anew with the whole check."""
+    """The lines without a fault whose numbers are replaced with the whole check."""
     moved = [line.growth_pct for line in check.lines if not line.faults and line.growth_pct]
     if not moved:
         return []

@@ -19,7 +19,7 @@ from fatcore.errors import InputError
 from ..base.common import NonNegative, Number, Strict
 from ..base.parsing import strict_json
 from ..base.problems import Problem, from_validation
-from ..lines.directions import KeptDirections, Place
+from ..lines.directions import Coordinates, KeptDirections
 from .alike.pattern import Pattern
 
 KIND, SCHEMA = "toeline baseline", 6
@@ -55,7 +55,7 @@ class StoredLine(Strict):
     length_mm: NonNegative
     request_digest: str
     pattern: Pattern
-    ends_mm: list[Place]
+    ends_mm: list[Coordinates]
     calculation: str
     rules: Rules
     directions: KeptDirections
@@ -171,7 +171,7 @@ def read(path: Path) -> Baseline:
 
 
 def reason(text: str) -> str:
-    """A reason as it is kept: one line of printable text; Problem when it says nothing or far too much."""
+    """A reason as it is kept: one line of printable text; Problem when it is empty or far too long."""
     try:
         return require.reason("because", text)
     except InputError as error:

@@ -1,6 +1,6 @@
 """What of a check is a rule: everything but the loads, the stresses and the geometry of its lines.
 
-A field that is not named here as data of the design is a rule, so that a new field never slips by.
+A field that is not named here as data of the design is a rule, so that a new field is never left out.
 """
 
 from __future__ import annotations

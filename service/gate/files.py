@@ -43,7 +43,7 @@ def find(names: Sequence[str], ignored: Path | None = None, known: Collection[st
             (checks if taken else skipped).setdefault(os.path.abspath(path), path)
     if not checks:
         raise Problem(422, "no check file in " + ", ".join(names))
-    left_out = (path for place, path in skipped.items() if place not in checks)
+    left_out = (path for full, path in skipped.items() if full not in checks)
     return Found(sorted(checks.values()), sorted(left_out))
 
 
@@ -86,6 +86,6 @@ def _may_be_check(path: Path) -> bool:
 
 
 def _holds_check(values: Any) -> bool:
-    """Whether a check is wrapped in something; such a file is refused, which is better than a word."""
+    """Whether a check is wrapped in something; such a file is refused, which is better than a note."""
     listed = values if isinstance(values, list) else []
     return any(isinstance(value, dict) and set(value) >= CHECK_KEYS for value in listed)

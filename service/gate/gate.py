@@ -47,20 +47,20 @@ def calculate_here(request: Any) -> Mapping[str, Any]:
     """The envelope of a check, calculated in this process."""
     calculation = find("check")
     assert calculation is not None
-    # in a context of its own, so that the check does not draw its own bar into that of the gate
+    # in a context of its own, so that the check does not draw its bar into that of the gate
     _, content = contextvars.Context().run(evaluate, calculation, request)
     envelope: Mapping[str, Any] = json.loads(content)
     return envelope
 
 
 def ask_checks(
-    found: Found, calculate: Calculate, folder: Path, told: Callable[[int], None] = lambda _: None
+    found: Found, calculate: Calculate, folder: Path, finished: Callable[[int], None] = lambda _: None
 ) -> Answers:
     """Runs every check file.
 
     calculate : request of a check -> its envelope
     folder    : the files are called by their paths as seen from here
-    told      : is called with 1 after each file
+    finished  : is called with 1 after each file
     """
     checks: list[Answered | CaseResult] = []
     unreachable = False
@@ -68,7 +68,7 @@ def ask_checks(
         key = key_of(path, folder)
         checks.append(_unasked(key) if unreachable else _one(path, key, calculate))
         unreachable = unreachable or _code(checks[-1]) == UNREACHABLE
-        told(1)
+        finished(1)
     return Answers(checks, [key_of(path, folder) for path in found.skipped])
 
 
@@ -101,7 +101,7 @@ def _refusal(problem: Problem) -> str:
 
 
 def _unasked(key: str) -> CaseResult:
-    return CaseResult(key=key, error="not asked, since the service gave no answer before", error_code=UNREACHABLE)
+    return CaseResult(key=key, error="not calculated, since the service gave no answer before", error_code=UNREACHABLE)
 
 
 def judge(answers: Answers, limits: Limits, baseline: Baseline | None = None) -> GateResult:

@@ -6,17 +6,17 @@ from collections.abc import Iterator
 
 from ..base.text import number
 from ..lines.directions import turns
+from .alike.locations import ends_turned
 from .alike.pattern import runs_backwards
-from .alike.places import ends_turned
 from .baseline import StoredLine
 from .result import AnsweredLine, Fault, Limits
 from .tolerance import more, same, shown
 
-FALL_PCT = 20.0  # a utilisation that falls, or a crack's life that grows, by more is told: was something left out?
+FALL_PCT = 20.0  # a utilisation that falls, or a crack's life that grows, by more is reported: was something left out?
 SAME_INPUT = "the input is the same, so the calculation has changed"
-SHORTER = 0.01  # share of its length by which a line may become shorter without a word
+SHORTER = 0.01  # share of its length by which a line may become shorter unreported
 TURN_DEG = 1.0  # directions that turn by more are another rule: they weigh the stresses
-TOLD_TURN_DEG = 0.05  # well above what the rounding of kept directions makes
+REPORTED_TURN_DEG = 0.05  # well above what the rounding of kept directions makes
 KINDS = {"utilisation": "utilisation", "unjudged_utilisation": "utilisation of stations not judged"}
 
 
@@ -91,14 +91,14 @@ def shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
 
 
 def turned(line: AnsweredLine, before: StoredLine) -> tuple[list[Fault], list[str]]:
-    """Directions that turned: another rule beyond a degree, below it a word."""
+    """Directions that turned: another rule beyond a degree, below it a note."""
     faults, notes = [], []
     backwards = listed_backwards(line.state, before)
     for name, (angle_deg, position_mm) in turns(before.directions, line.given, backwards).items():
         text = f"directions turned by {angle_deg:.2g} deg ({name} at {number(position_mm)} mm)"
         if angle_deg > TURN_DEG:
             faults.append(Fault("rules", f"rules changed: {text}"))
-        elif angle_deg > TOLD_TURN_DEG:
+        elif angle_deg > REPORTED_TURN_DEG:
             notes.append(text)
     return faults, notes
 

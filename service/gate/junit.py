@@ -41,19 +41,19 @@ def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
 def _of_the_run(result: GateResult) -> ET.Element | None:
     """What is known of the run as a whole, and of checks that are not in it."""
     run, keys = CaseResult(key="run"), {check.key for check in result.checks}
-    told = [accepted_text(entry) for entry in result.accepted if entry.check not in keys]
-    if not (told or result.notes):
+    reported = [accepted_text(entry) for entry in result.accepted if entry.check not in keys]
+    if not (reported or result.notes):
         return None
     suite = ET.Element("testsuite", {"name": run.key})
-    suite.append(_case(run, "notes", (), [*told, *result.notes]))
+    suite.append(_case(run, "notes", (), [*reported, *result.notes]))
     return suite
 
 
 def _suite(check: CaseResult, accepted: Sequence[tuple[str | None, str]]) -> ET.Element:
     suite = ET.Element("testsuite", {"name": _clean(check.key)})
     for line in check.lines:
-        told = [text for name, text in accepted if name in {None, line.name}]
-        suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *told]))
+        reported = [text for name, text in accepted if name in {None, line.name}]
+        suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *reported]))
     names = {None, *(line.name for line in check.lines)}
     whole = [*check.notes, *(text for name, text in accepted if name not in names)]
     if check.faults or whole:
@@ -81,14 +81,14 @@ def _empty_case(check: CaseResult, name: str) -> ET.Element:
 
 def _case(check: CaseResult, name: str, faults: Sequence[Fault], facts: Sequence[str]) -> ET.Element:
     case = _empty_case(check, name)
-    told = _clean("\n".join(facts))
+    reported = _clean("\n".join(facts))
     if not faults:
-        ET.SubElement(case, "system-out").text = told
+        ET.SubElement(case, "system-out").text = reported
         return case
     # one failure a case, as readers expect; the gravest names its type
     message = "; ".join(fault.text for fault in faults)
     failure = ET.SubElement(case, "failure", {"message": _clean(message), "type": faults[0].kind})
-    failure.text = _clean("\n".join(fault.text for fault in faults)) + "\n" + told
+    failure.text = _clean("\n".join(fault.text for fault in faults)) + "\n" + reported
     return case
 
 

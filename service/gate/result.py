@@ -23,7 +23,7 @@ class Limits:
 
     utilisation     : upper bound, at most 1: what 1 means is set by the target in the check itself
     growth_pct      : how much a utilisation may grow against the baseline [%]
-    growth_floor    : utilisation up to which growth is told only
+    growth_floor    : utilisation up to which growth is reported only
     accept_vanished : lines of the baseline that are checked no more do not fail the gate
     """
 
@@ -60,7 +60,7 @@ def order_faults(faults: Iterable[Fault]) -> tuple[Fault, ...]:
     return tuple(sorted(faults, key=lambda fault: SEVERITY[fault.kind]))
 
 
-def place(key: str, line: str | None) -> str:
+def location(key: str, line: str | None) -> str:
     """A check, or a line of it, as it is called in texts."""
     return key if line is None else f"{key}, {line}"
 
@@ -112,7 +112,7 @@ class Answered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineResult:
-    """One weld line: what it is now, what it was, what is wrong with it, and what is to be told.
+    """One weld line: what it is now, what it was, what is wrong with it, and what is to be reported.
 
     now, before : None for a line that vanished, and for one that the baseline does not know
     changes : what is another number or direction than in the baseline, whether allowed or not
@@ -140,7 +140,7 @@ class LineResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CaseResult:
-    """One check file; `error` tells why there is no answer, `error_code` the exit code that follows.
+    """One check file; `error` is the reason for a missing answer, `error_code` the exit code that follows.
 
     verdict : of the check itself, empty where it has no answer
     faults  : of the check as a whole, besides those of its lines
@@ -183,7 +183,7 @@ class CaseResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GateResult:
-    """All checks of one run; `notes` tell what was left out or cannot be compared.
+    """All checks of one run; `notes` report what was left out or cannot be compared.
 
     accepted : what was accepted by name, now and before
     not_run  : checks of the baseline that are not among the files of this run

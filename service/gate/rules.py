@@ -8,9 +8,9 @@ from dataclasses import replace
 from fatcore import __version__
 
 from ..base.text import number
+from .alike.locations import Fit, fits
 from .alike.moves import Origin
 from .alike.names import looking_alike
-from .alike.places import Fit, fits
 from .baseline import StoredCheck, StoredLine
 from .check_rules import rule_changes
 from .growth import changed, fell_far, grown, life_changes, life_far, moved, shorter, stored_state, turned
@@ -23,8 +23,8 @@ from .result import (
     FaultKind,
     Limits,
     LineResult,
+    location,
     order_faults,
-    place,
 )
 from .tolerance import shown
 
@@ -79,7 +79,7 @@ def _moved(key: str, before: StoredCheck | None, origin: Origin) -> Iterator[str
 
 
 def _stored_state(before: StoredCheck | None) -> Iterator[str]:
-    """That a check is compared with a state which had not passed as a whole, where no line says so."""
+    """That a check is compared with a state which had not passed as a whole, where no line reports it."""
     if before is not None and before.verdict not in {"pass", *(line.verdict for line in before.lines.values())}:
         yield f"the stored state of the check was {before.verdict} as a whole: no accepted state"
 
@@ -104,7 +104,7 @@ def _known_or_new(
     if (former.check, former.name) == (key, line.name):
         text = "the line is back: compared with its state before its vanishing was accepted"
     else:
-        other = former.name if former.check == key else place(former.check, former.name)
+        other = former.name if former.check == key else location(former.check, former.name)
         why = "whose vanishing was accepted" if former.accepted else "which is checked no more"
         text = f"compared with {other}, {why}: the same {fit.by}"
     return replace(found, notes=(text, *found.notes))
@@ -141,7 +141,7 @@ def _whole(answer: Answered) -> Iterator[Fault]:
 
 
 def _reasons(answer: Answered) -> str:
-    return "; ".join(answer.doubts) or "its answer tells why"
+    return "; ".join(answer.doubts) or "its answer holds the reason"
 
 
 def _rules(before: StoredCheck | None, answer: Answered) -> Iterator[Fault]:
@@ -187,10 +187,10 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
         turns, small_turns = turned(line, before)
         growth, small_growth = grown(line.state, before, limits)
         faults += [*rules, *turns, *growth]
-        less, motion = [*shorter(line.state, before)], [*moved(line.state, before)]
+        less, changes_of_number = [*shorter(line.state, before)], [*moved(line.state, before)]
         notes += [*stored_state(before), *small_turns, *small_growth, *less]
-        notes += [] if growth or small_growth else motion
-        needs_reason = [*small_growth, *less, *(motion if fell_far(line.state, before) else ())]
+        notes += [] if growth or small_growth else changes_of_number
+        needs_reason = [*small_growth, *less, *(changes_of_number if fell_far(line.state, before) else ())]
         changes = [*(fault.text for fault in (*rules, *turns)), *small_turns, *changed(line.state, before)]
     return LineResult(
         name=line.name,

@@ -10,7 +10,7 @@ from typing import Any
 
 from ..base.text import number, table_text
 from .baseline import Accepted
-from .result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, place
+from .result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, location
 from .tolerance import same
 
 MOST_NAMES = 3
@@ -102,8 +102,8 @@ def _rows(result: GateResult) -> Iterator[dict[str, str]]:
 
 
 def _gravity(check: CaseResult, line: LineResult) -> tuple[int, float]:
-    place = SEVERITY[_gravest(line)] if line.faults else len(SEVERITY) + (not check.faults)
-    return place, 0.0 if line.now is None else -line.now.utilisation
+    rank = SEVERITY[_gravest(line)] if line.faults else len(SEVERITY) + (not check.faults)
+    return rank, 0.0 if line.now is None else -line.now.utilisation
 
 
 def _columns(result: GateResult) -> dict[str, str]:
@@ -112,9 +112,9 @@ def _columns(result: GateResult) -> dict[str, str]:
 
 
 def terminal_text(result: GateResult) -> str:
-    """The run for a terminal: what is wrong first, the table, what else is to be told, the verdict last."""
+    """The run for a terminal: what is wrong first, the table, what else is to be reported, the verdict last."""
     parts = [f"{check.key}: {check.error}" for check in result.checks if check.error is not None]
-    parts += [f"{place(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
+    parts += [f"{location(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
     rows = list(_rows(result))
     parts += [*([""] if parts else []), table_text(rows, _columns(result)), ""] if rows else []
     parts += [f"note: {note}" for note in _notes(result)]
@@ -128,7 +128,7 @@ def _word(result: GateResult) -> str:
 
 
 def _notes(result: GateResult) -> Iterator[str]:
-    """What has to be told though it fails nothing; what was accepted is among it in every run."""
+    """What is reported though it fails nothing; what was accepted is among it in every run."""
     for check in result.checks:
         yield from (f"{check.key}: {text}" for text in check.notes)
         yield from (f"{check.key}, {line.name}: {text}" for line in check.lines for text in line.notes)
@@ -142,7 +142,7 @@ def accepted_text(entry: Accepted, returned: Sequence[str] = ()) -> str:
     returned : lines that were accepted as vanished and are there again
     """
     changes = "; ".join([*entry.changes, *(f"{name} is back" for name in returned)])
-    return f"{place(entry.check, entry.line)}: accepted because {entry.because} ({changes})"
+    return f"{location(entry.check, entry.line)}: accepted because {entry.because} ({changes})"
 
 
 def _doubts(result: GateResult) -> list[str]:
@@ -201,7 +201,7 @@ def _markdown_faults(result: GateResult) -> Iterator[str]:
         grouped.setdefault((check.key, name), []).append(fault.text)
     for (key, name), texts in grouped.items():
         facts = [] if name is None else line_facts(lines[key, name])
-        yield f"- **{_escaped(place(key, name))}**"
+        yield f"- **{_escaped(location(key, name))}**"
         yield from (f"  - {_escaped(text)}" for text in [*texts, *facts])
 
 

@@ -1,4 +1,4 @@
-"""Who may start a calculation, and when: the key, the time a body may take, the places of this process."""
+"""Who may start a calculation, and when: the key, the time a body may take, the slots of this process."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from .metrics import Metrics
 from .security import check_key
 from .settings import Settings
 
-WAITING_A_PLACE = 8  # requests that may wait for each place; more are turned away at once
+WAITING_A_SLOT = 8  # requests that may wait for each slot; more are turned away at once
 
 
 class Admission:
-    """The door of one process: `max_running` places, and a short queue before them.
+    """Admission to one process: `max_running` slots, and a short queue before them.
 
-    A body is read before a place is taken, so that slow senders keep no place from others.
+    A body is read before a slot is taken, so that slow senders keep no slot from others.
     """
 
     def __init__(self, settings: Settings, metrics: Metrics) -> None:
         self.settings, self.metrics = settings, metrics
-        self._places = asyncio.Semaphore(settings.max_running)
+        self._slots = asyncio.Semaphore(settings.max_running)
         self._waiting = 0
 
     def check(self, request: Request) -> None:
@@ -41,22 +41,22 @@ class Admission:
             raise Problem(408, text, headers={"Connection": "close"}) from error
 
     @asynccontextmanager
-    async def place(self, name: str) -> AsyncIterator[None]:
-        """One of the places while the block runs; Problem 503 when none is free in time."""
+    async def slot(self, name: str) -> AsyncIterator[None]:
+        """One of the slots while the block runs; Problem 503 when none is free in time."""
         await self._enter()
         try:
             with self.metrics.timed(name):
                 yield
         finally:
-            self._places.release()
+            self._slots.release()
 
     async def _enter(self) -> None:
-        if self._waiting >= WAITING_A_PLACE * self.settings.max_running and self._places.locked():
+        if self._waiting >= WAITING_A_SLOT * self.settings.max_running and self._slots.locked():
             raise self._busy()
         self._waiting += 1
         try:
             async with asyncio.timeout(self.settings.max_wait_s):
-                await self._places.acquire()
+                await self._slots.acquire()
         except TimeoutError as error:
             raise self._busy() from error
         finally:

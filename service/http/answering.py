@@ -158,7 +158,7 @@ def _only(query: dict[str, str]) -> Cell | None:
 
 
 def findings_header(findings: Sequence[Mapping[str, Any]]) -> str:
-    """Severity and code of the findings, each once, the gravest first, for forms that have no place for them.
+    """Severity and code of the findings, each once, the gravest first, for forms that have no room for them.
 
     >>> findings_header([{"severity": "note", "code": "b"}, {"severity": "outside", "code": "a"}])
     'outside:a, note:b'
@@ -172,7 +172,7 @@ def findings_header(findings: Sequence[Mapping[str, Any]]) -> str:
 def cell_text(envelope: Mapping[str, Any], dotted: str, *, accept_outside: bool = False) -> str:
     """The value at a dotted path of the answer as bare text for a spreadsheet cell.
 
-    accept_outside : give the value also where a validity limit is left; else its code stands in its place
+    accept_outside : give the value also where a validity limit is left; else its code stands instead of it
 
     >>> cell_text({"answer": {"life_cycles": [2e6, None]}, "findings": []}, "answer.life_cycles.0")
     '2000000.0'

@@ -41,7 +41,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         openapi_url=None,
         docs_url=None,
         redoc_url=None,
-        redirect_slashes=False,  # a wrong path is a problem to be told, not an empty redirection
+        redirect_slashes=False,  # a wrong path is a problem to be reported, not an empty redirection
     )
     for calculation in registry.load().values():
         endpoint = _endpoint(calculation, admission)
@@ -63,7 +63,7 @@ def _endpoint(calculation: Calculation, admission: Admission) -> Endpoint:
         with admission.metrics.counted(calculation.name):
             admission.check(request)
             body = await admission.body(request) if calculation.method == "POST" else b""
-            async with admission.place(calculation.name):
+            async with admission.slot(calculation.name):
                 return await respond(calculation, request, body)
 
     return endpoint

@@ -46,26 +46,26 @@ def answer_line(item: Item, used_ids: set[str | int]) -> bytes:
 
     used_ids : ids of the items before; the id of this one is added
     """
-    place: str | int | None = None
+    item_id: str | int | None = None
     try:
         if item.problem is not None:
             raise item.problem
-        place = _checked_id(item.value)
-        if place in used_ids:
-            raise Problem(422, f"the id {place!r} is taken by an item before", [("/id", "taken")])
-        used_ids.add(place)
+        item_id = _checked_id(item.value)
+        if item_id in used_ids:
+            raise Problem(422, f"the id {item_id!r} is taken by an item before", [("/id", "taken")])
+        used_ids.add(item_id)
         content = _calculate(item.value)
     except Problem as problem:
-        return _line(place, problem.status, "problem", json.dumps(problem.body(), allow_nan=False).encode())
+        return _line(item_id, problem.status, "problem", json.dumps(problem.body(), allow_nan=False).encode())
     except Exception:
-        log.exception("unforeseen error in item %r of a batch", place)
+        log.exception("unforeseen error in item %r of a batch", item_id)
         unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
-        return _line(place, 500, "problem", json.dumps(unforeseen.body()).encode())
-    return _line(place, 200, "envelope", content)
+        return _line(item_id, 500, "problem", json.dumps(unforeseen.body()).encode())
+    return _line(item_id, 200, "envelope", content)
 
 
-def _line(place: str | int | None, status: int, key: str, content: bytes) -> bytes:
-    head = json.dumps({"id": place, "status": status}, ensure_ascii=False, separators=(",", ":"))[:-1]
+def _line(item_id: str | int | None, status: int, key: str, content: bytes) -> bytes:
+    head = json.dumps({"id": item_id, "status": status}, ensure_ascii=False, separators=(",", ":"))[:-1]
     return f'{head},"{key}":'.encode() + content + b"}\n"
 
 
@@ -80,12 +80,12 @@ def id_of(item: Item) -> str | int | None:
 def _checked_id(value: Any) -> str | int:
     if not isinstance(value, dict):
         raise Problem(422, "an item is an object with id, calculation and input", [("", "no object")])
-    place = value.get("id")
-    usable = isinstance(place, str | int) and not isinstance(place, bool)
-    if not usable or len(str(place)) > 200 or HALF_CHARACTER.search(str(place)):
+    item_id = value.get("id")
+    usable = isinstance(item_id, str | int) and not isinstance(item_id, bool)
+    if not usable or len(str(item_id)) > 200 or HALF_CHARACTER.search(str(item_id)):
         message = "give a text of at most 200 characters or a whole number"
         raise Problem(422, "the item has no usable id", [("/id", message)])
-    return cast("str | int", place)
+    return cast("str | int", item_id)
 
 
 def _calculate(value: dict[str, Any]) -> bytes:
@@ -145,7 +145,7 @@ def lines_of(items: Iterable[Item]) -> Iterator[bytes]:
 
 
 def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
-    """The endpoint of /v1/batch; a batch keeps one place from its reading until its last line is sent."""
+    """The endpoint of /v1/batch; a batch keeps one slot from its reading until its last line is sent."""
 
     async def batch(request: Request) -> Response:
         with admission.metrics.counted("batch"):
@@ -153,7 +153,7 @@ def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
             kind = kind_of(request)
             body = await admission.body(request)
             async with AsyncExitStack() as stack:
-                await stack.enter_async_context(admission.place("batch"))
+                await stack.enter_async_context(admission.slot("batch"))
                 items = await run_in_threadpool(read_items, kind, body)
                 return _Lines(items, stack.pop_all(), admission.settings.body_wait_s)
 
@@ -161,11 +161,11 @@ def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
 
 
 class _Lines(StreamingResponse):
-    """The lines of a batch; gives its place back however it ends, and does not wait for a caller for ever."""
+    """The lines of a batch; gives its slot back however it ends, and does not wait for a caller for ever."""
 
-    def __init__(self, items: list[Item], place: AsyncExitStack, patience_s: float) -> None:
+    def __init__(self, items: list[Item], slot: AsyncExitStack, patience_s: float) -> None:
         super().__init__(_streamed(items), media_type=NDJSON)
-        self._place, self._patience_s = place, patience_s
+        self._slot, self._patience_s = slot, patience_s
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         async def taken(message: Message) -> None:
@@ -175,7 +175,7 @@ class _Lines(StreamingResponse):
             except TimeoutError as error:
                 raise ClientDisconnect from error
 
-        async with self._place:
+        async with self._slot:
             await super().__call__(scope, receive, taken)
 
 

@@ -28,7 +28,7 @@ log = logging.getLogger("toeline")
 class LastNet:
     """Turns anything unforeseen into problem+json 500 and writes the trace to the log only.
 
-    Sees every answer, and forbids browsers to take it for something else than it says.
+    Sees every answer, and forbids browsers to take it for something else than it states.
     """
 
     def __init__(self, app: App) -> None:
@@ -62,7 +62,7 @@ class LastNet:
 
 
 def _with_kind_fixed(headers: Iterable[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
-    """Every answer is what its Content-Type says: answers may repeat texts of the caller."""
+    """Every answer is what its Content-Type states: answers may repeat texts of the caller."""
     fixed = (b"x-content-type-options", b"nosniff")
     return [*(pair for pair in headers if pair[0] != fixed[0]), fixed]
 

@@ -70,7 +70,7 @@ def description() -> dict[str, Any]:
     """The whole OpenAPI 3.1 document."""
     register = calculations().values()
     envelopes = {(c.method, c.name): envelope_model(c) for c in register}
-    # the request of a GET is told as parameters
+    # the request of a GET is described as parameters
     models = [(c.request, "validation") for c in register if c.method == "POST"]
     models += [(envelope, "validation") for envelope in envelopes.values()]
     names, schemas = models_json_schema(models, ref_template="#/components/schemas/{model}")  # type: ignore[arg-type]

@@ -22,7 +22,7 @@ def check_key(request: Request, settings: Settings) -> None:
     given = request.headers.get(HEADER, "")
     if not given and settings.allow_query_key:
         given = request.query_params.get("key", "")
-    # every key is compared, so that the time taken tells nothing
+    # every key is compared, so that the time taken reveals nothing
     matches = [hmac.compare_digest(given.encode(), key.encode()) for key in settings.api_keys]
     if not any(matches):
         raise Problem(401, f"give a known key in the header {HEADER}", headers={"WWW-Authenticate": "ApiKey"})

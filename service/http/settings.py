@@ -18,7 +18,7 @@ class Settings:
     api_keys           : accepted keys, comma separated in the environment; empty means that no key is asked
     allow_query_key    : accept `?key=` besides the header, for spreadsheet cells that cannot send headers
     retry_after_s      : seconds that a 503 asks the caller to wait
-    max_wait_s         : seconds that a request may wait here for a free place before it gets that 503
+    max_wait_s         : seconds that a request may wait here for a free slot before it gets that 503
     body_wait_s        : seconds in which a request body must have arrived, and a line of a batch been taken
     """
 

@@ -18,7 +18,7 @@ MOST_STATIONS = 50  # of a longer line as many, evenly spread, and the governing
 NUMBER = r"-?\d+(\.\d+)?(e[+-]\d+)?"
 
 Row = Annotated[str, StringConstraints(pattern=rf"^{NUMBER}( {NUMBER}){{3}}$")]
-Place = Annotated[str, StringConstraints(pattern=rf"^{NUMBER}( {NUMBER}){{2}}$")]
+Coordinates = Annotated[str, StringConstraints(pattern=rf"^{NUMBER}( {NUMBER}){{2}}$")]
 KeptDirections = dict[str, Annotated[list[Row], Field(min_length=1)]]
 
 
@@ -55,9 +55,9 @@ def ends_of(line: LineInput) -> list[str]:
     """
     if line.coordinates_mm is None:
         return []
-    places = np.array(line.coordinates_mm, dtype=np.float64)
-    middle = _between(line.position_mm, places, np.array([(line.position_mm[0] + line.position_mm[-1]) / 2.0]))
-    rows = (places[0], middle[0], places[-1])
+    points = np.array(line.coordinates_mm, dtype=np.float64)
+    middle = _between(line.position_mm, points, np.array([(line.position_mm[0] + line.position_mm[-1]) / 2.0]))
+    rows = (points[0], middle[0], points[-1])
     return [" ".join(f"{float(part) + 0.0:.10g}" for part in row) for row in rows]
 
 
@@ -72,7 +72,7 @@ def turns(
 
     A tangent counts the same to either end of its line.
     before    : rows that were kept; a direction that one of the two does not have is left out
-    backwards : whether the line is listed from its other end now; None where nothing tells, so that the
+    backwards : whether the line is listed from its other end now; None where it is unknown, so that the
                 end with the smaller turns is taken
     """
     now = {name: vectors for name, vectors in _units(line).items() if name in before}
@@ -86,7 +86,7 @@ def _turn(
 ) -> tuple[float, float]:
     kept = np.array([[float(part) for part in row.split(" ")] for row in rows])
     at, then = kept[:, 0], _unit(kept[:, 1:])
-    here = _unit(_between(position_mm, now, _places(at, position_mm, backwards)))
+    here = _unit(_between(position_mm, now, _positions_now(at, position_mm, backwards)))
     half_chord = np.linalg.norm(here - then, axis=1) / 2.0
     if name == "tangent":
         half_chord = np.minimum(half_chord, np.linalg.norm(here + then, axis=1) / 2.0)
@@ -95,7 +95,7 @@ def _turn(
     return float(angle[worst]), float(at[worst])
 
 
-def _places(at: FloatArray, position_mm: list[float], backwards: bool) -> FloatArray:
+def _positions_now(at: FloatArray, position_mm: list[float], backwards: bool) -> FloatArray:
     """Where kept positions are now: seen from the other end, or moved as a whole with a line as long."""
     if backwards:
         mirrored: FloatArray = at[-1] + position_mm[0] - at

@@ -18,7 +18,7 @@ from .rows import Row, numbers, vectors
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineFrame:
-    """Nodes of a line in order, (n,) and (n, 3): places and directions; told: how each was found."""
+    """Nodes of a line in order, (n,) and (n, 3): coordinates and directions; assumptions: how each was found."""
 
     order: list[int]
     closed: bool
@@ -26,7 +26,7 @@ class LineFrame:
     coordinates_mm: FloatArray | None
     tangent: FloatArray
     bisector: FloatArray
-    told: tuple[str, ...]
+    assumptions: tuple[str, ...]
 
 
 def frame_of(rows: Sequence[Row], layout: TableLayout, rule: LineRule) -> LineFrame:
@@ -57,7 +57,7 @@ def frame_of(rows: Sequence[Row], layout: TableLayout, rule: LineRule) -> LineFr
         coordinates_mm=points,
         tangent=tangent,
         bisector=bisector,
-        told=_told(layout, rule),
+        assumptions=_assumptions(layout, rule),
     )
 
 
@@ -67,8 +67,8 @@ def _steps(position: FloatArray, points: FloatArray | None) -> FloatArray:
     return steps
 
 
-def _told(layout: TableLayout, rule: LineRule) -> tuple[str, ...]:
-    """Where order, loop and directions come from, in words."""
+def _assumptions(layout: TableLayout, rule: LineRule) -> tuple[str, ...]:
+    """Where order, loop and directions come from."""
     placed = layout.coordinates_mm is not None
     loop = "open or closed by the coordinates" if placed else "open unless its tangents lead back to its start"
     return (
@@ -95,7 +95,7 @@ def _order(
         return found.index.tolist(), found.closed
     values = numbers(rows, [layout.order], layout)[:, 0]
     if len(np.unique(values)) < len(values):
-        raise InputError(f"column {layout.order!r} gives two nodes the same place", "table", "order")
+        raise InputError(f"column {layout.order!r} gives two nodes the same location", "table", "order")
     order = np.argsort(values).tolist()
     if points is None or len(order) < 2:
         return order, bool(rule.closed)

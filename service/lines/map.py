@@ -39,7 +39,7 @@ class StressColumns(Strict):
 class TableLayout(Strict):
     """Names of the columns.
 
-    form          : long (a row a node and load case, told apart by `case`) or wide (a row a node, `cases`)
+    form          : long (a row a node and load case, distinguished by `case`) or wide (a row a node, `cases`)
     line          : column that names the weld line; left out, the whole table is one line
     order         : column to sort by; left out, the order comes from the coordinates
     position_mm   : column of the position; left out, the chord length
@@ -86,7 +86,7 @@ class LineRule(Strict):
                    average_over must be given, since each changes the result
     notch_size_mm      : reference length of the mesh rule, or "not-judged"
     average_over : 3, the mean that the constants of tet10 were found with, or 1, never lower
-    closed       : left out, the coordinates tell
+    closed       : left out, the coordinates decide
     """
 
     match: Column

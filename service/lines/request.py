@@ -60,7 +60,7 @@ class LineSource:
         return Problem(problem.status, message, [(where, message)], kind=problem.kind)
 
     def pointer(self, inside: str) -> str:
-        """Pointer into the map of a place inside the line of the request."""
+        """Pointer into the map of a location inside the line of the request."""
         for start, key in RULE_KEYS.items():
             if inside.startswith(start):
                 return pointer(["lines", self.rule, key]) + inside.removeprefix(start)
@@ -109,11 +109,11 @@ def _doubts(line: WeldLine, base: Outcome) -> list[str]:
 
 def _move_path(problem: Problem, sources: Sequence[LineSource]) -> Problem:
     """The problem with pointers into the map instead of the request."""
-    errors = [_place(where, message, sources) for where, message in problem.errors]
+    errors = [_location_in_map(where, message, sources) for where, message in problem.errors]
     return Problem(problem.status, problem.detail, list(dict.fromkeys(errors)), kind=problem.kind)
 
 
-def _place(where: str, message: str, sources: Sequence[LineSource]) -> tuple[str, str]:
+def _location_in_map(where: str, message: str, sources: Sequence[LineSource]) -> tuple[str, str]:
     head, _, rest = where.removeprefix("/lines/").partition("/")
     if where.startswith("/lines/") and head.isdigit():
         source = sources[int(head)]

@@ -1,4 +1,4 @@
-"""What a check request made from a table holds, assumes and leaves out, in words."""
+"""What a check request made from a table holds, assumes and leaves out, as text."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ def lines_text(made: Mapped, layout: TableLayout) -> str:
     lines = made.request["lines"]
     stations = sum(len(line["position_mm"]) for line in lines)
     cases = sorted({case for line in lines for case in line["cases"]})
-    told = [(name, f"assumed: {'; '.join(words)}") for name, words in made.told.items()]
+    assumed = [(name, f"assumed: {'; '.join(words)}") for name, words in made.assumptions.items()]
     parts = [
         f"{len(lines)} lines, {stations} stations, load cases: {', '.join(cases)}",
         *_by_text((line["name"], _line(line)) for line in lines),
         f"assumed: lengths of the table times {layout.length_factor:g} are mm, stresses times"
         f" {layout.stress_factor:g} are MPa for the unit loads as the loading counts them",
-        *_by_text(told),
+        *_by_text(assumed),
         *_listed("ratio of size to mesh size not judged", _unjudged(lines)),
         *_listed("skipped", made.skipped),
         *_listed("rules to skip that match no line", made.idle),

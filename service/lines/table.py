@@ -24,13 +24,13 @@ COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
 class Mapped:
     """A check request, and what a person must know of how it came about.
 
-    told    : of every line, how its geometry was found; skipped: lines that the map leaves out
+    assumptions : of every line, how its geometry was found; skipped: lines that the map leaves out
     idle    : patterns of rules to skip that match nothing; unused: columns that nothing reads
     doubts  : cautions and limits left that the lines themselves show
     """
 
     request: dict[str, Any]
-    told: Mapping[str, tuple[str, ...]]
+    assumptions: Mapping[str, tuple[str, ...]]
     skipped: tuple[str, ...]
     idle: tuple[str, ...]
     unused: tuple[str, ...]
@@ -52,14 +52,14 @@ def map_table(rows: Sequence[Row], table_map: TableMap) -> Mapped:
     groups = _group(rows, layout)
     rules = {name: _rule(name, table_map) for name in groups}
     _guard_rules(table_map, set(rules.values()), sorted(groups))
-    lines, told, sources = [], {}, []
+    lines, assumptions, sources = [], {}, []
     for name, members in groups.items():
         rule = table_map.lines[rules[name]]
         if rule.skip:
             continue
         source = LineSource(name=name, rule=rules[name])
         with source.located():
-            line, told[name] = _line(name, members, layout, rule)
+            line, assumptions[name] = _line(name, members, layout, rule)
         lines.append(line)
         sources.append(source)
     if not lines:
@@ -67,7 +67,7 @@ def map_table(rows: Sequence[Row], table_map: TableMap) -> Mapped:
     request = {**table_map.request, "lines": lines}
     return Mapped(
         request=request,
-        told=told,
+        assumptions=assumptions,
         skipped=tuple(name for name, index in rules.items() if table_map.lines[index].skip),
         idle=tuple(rule.match for index, rule in enumerate(table_map.lines) if index not in set(rules.values())),
         unused=tuple(name for name in rows[0] if name and name not in set(columns_of(layout))),
@@ -96,8 +96,8 @@ def _guard_units(layout: TableLayout) -> None:
     for group in stresses:
         for name in group.model_dump().values():
             guard_stress_factor(name, layout.stress_factor)
-    places = {} if layout.coordinates_mm is None else layout.coordinates_mm.model_dump()
-    for name in (*places.values(), *([layout.position_mm] if layout.position_mm else [])):
+    axes = {} if layout.coordinates_mm is None else layout.coordinates_mm.model_dump()
+    for name in (*axes.values(), *([layout.position_mm] if layout.position_mm else [])):
         guard_length_factor(name, layout.length_factor)
 
 
@@ -171,7 +171,7 @@ def _line(name: str, rows: list[Row], layout: TableLayout, rule: LineRule) -> tu
     if layout.node_id is not None:
         nodes = whole_numbers(first, layout.node_id)
         line["node_id"] = [nodes[index] for index in order]
-    return line, frame.told
+    return line, frame.assumptions
 
 
 def _cases(rows: list[Row], layout: TableLayout) -> dict[str, tuple[list[Row], StressColumns]]:

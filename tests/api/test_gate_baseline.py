@@ -187,7 +187,7 @@ def test_writing_erases_no_line_and_tells_what_it_replaces(design: Path, capsys:
     code, result = gate(capsys, "--write-baseline", "--because", "new rule of the customer")
     assert code == 1  # the line that is gone has to be accepted by name
     assert [kind for kind, _ in faults(result)] == ["vanished"]
-    text = "models/hanger.json: stored anew: rules changed: target.damage_limit 0.5 -> 0.6"
+    text = "models/hanger.json: replaced in the baseline: rules changed: target.damage_limit 0.5 -> 0.6"
     assert text in result["notes"]
     assert [kind for kind, _ in faults(gate(capsys)[1])] == ["vanished"]
 

@@ -84,7 +84,7 @@ def design(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def store(content: Any, name: str = "hanger") -> None:
-    """Writes a check, and the baseline with it; one of other rules is stored anew."""
+    """Writes a check, and the baseline with it; one of other rules is stored again."""
     write(Path(f"models/{name}.json"), content)
     why = ["--because", "the first state of a test"]
     assert main(["gate", "models", "--baseline", "base.json", "--write-baseline", *why]) == 0

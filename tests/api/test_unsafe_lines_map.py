@@ -345,7 +345,7 @@ def test_a_loop_with_an_order_column_is_a_loop(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("numbers", "message"),
     [
-        ([*range(39), 38], "gives two nodes the same place"),
+        ([*range(39), 38], "gives two nodes the same location"),
         ([0, 20, *range(1, 20), *range(21, 40)], "two lines under one name, or nodes in another order"),
         ([*range(20), 21, 20, *range(22, 40)], "line 'line'"),
     ],

@@ -400,8 +400,8 @@ def test_a_table_in_metres_that_agrees_with_its_mesh_is_said() -> None:
 def test_a_normal_that_points_inward_is_called_so_and_turns_the_notch() -> None:
     """The toe on the inside of a tube: outward of the plate is towards the axis."""
     out, inward = (map_table(ring_rows(30.0), ring_map(2.36, sense)) for sense in ("outward", "inward"))
-    assert any("(outward on faith)" in text for text in out.told["line"])
-    assert any("(out of the plate, towards the axis or point, on faith)" in text for text in inward.told["line"])
+    assert any("(outward on faith)" in text for text in out.assumptions["line"])
+    assert any("(out of the plate, towards the axis or point, on faith)" in text for text in inward.assumptions["line"])
     for found, sign in ((out, 1.0), (inward, -1.0)):
         (one,) = found.request["lines"]
         points = np.array(one["coordinates_mm"])

@@ -164,7 +164,7 @@ def test_check_that_became_a_link_to_another_fails(design: Path, capsys: pytest.
     text = "holds the same as models/second.json; the baseline has different checks for these names"
     assert (code, faults(result)) == (1, [("vanished", text)])
     stored = gate(capsys, "--write-baseline", "--because", "one bracket for both sides")[1]
-    assert "models/hanger.json: stored anew: " + text in stored["notes"]
+    assert "models/hanger.json: replaced in the baseline: " + text in stored["notes"]
     code, result = gate(capsys)
     assert (code, "holds the same as models/hanger.json" in notes(result)) == (0, True)
 
@@ -194,13 +194,13 @@ def test_growth_within_the_allowance_is_told_when_it_is_stored(
     given = full()
     given["loading"]["factors"]["vertical"]["maximum"] *= 1.019
     code, result = run(given, capsys, "--growth-pct", "2", "--write-baseline")
-    told = [note for note in result["notes"] if "stored anew: " in note]
+    told = [note for note in result["notes"] if "replaced in the baseline: " in note]
     assert code == 0
-    assert told[0] == "models/hanger.json: stored anew: the loads changed: vertical 0 to 12 -> 0 to 12.228"
-    assert told[1].startswith("models/hanger.json, toe A: stored anew: utilisation ")
+    assert told[0] == "models/hanger.json: replaced in the baseline: the loads changed: vertical 0 to 12 -> 0 to 12.228"
+    assert told[1].startswith("models/hanger.json, toe A: replaced in the baseline: utilisation ")
     assert told[1].endswith(" 0.6314 -> 0.6431 (+1.85 %)")
     again = gate(capsys, "--growth-pct", "2", "--write-baseline")[1]["notes"]
-    assert not [note for note in again if "stored anew" in note]
+    assert not [note for note in again if "replaced in the baseline" in note]
 
 
 # --- files of the baseline that are not in this run

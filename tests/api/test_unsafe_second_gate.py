@@ -195,7 +195,7 @@ def test_failed_state_is_never_stored_over_an_earlier_one(bare: Path, capsys: py
     code, result = gate(capsys, "--write-baseline", "--because", "heavier load")
     assert (code, Path("base.json").read_bytes()) == (1, before)
     assert [note for note in notes(result) if note.startswith("not stored, the earlier state stays: toe: util")]
-    assert not [note for note in notes(result) if "stored anew" in note]
+    assert not [note for note in notes(result) if "replaced in the baseline" in note]
     put(check(line("toe", 0.95)))
     assert [kind for kind, _ in faults(gate(capsys)[1])] == ["growth"]
 
@@ -321,7 +321,7 @@ def test_renaming_all_lines_hides_no_growth(bare: Path, capsys: pytest.CaptureFi
     put(check(line("first", 0.96, **along(0.0)), line("second", 0.6, **along(90.0))))
     code, result = gate(capsys, "--accept-vanished", "--growth-floor", "0")
     assert (code, [kind for kind, _ in faults(result)]) == (1, ["growth", "growth"])
-    by = "place" if places else "notch and length"
+    by = "location" if places else "notch and length"
     assert f"compared with B, which is checked no more: the same {by}" in at(result, "second")["notes"]
     assert at(result, "first")["growth_pct"] == pytest.approx(20.0)
 

@@ -12,7 +12,7 @@ from fatcore.require import FloatArray
 from .pattern import figures
 
 POINTS = 33
-LEAST_STATIONS = 3  # of fewer the course says nothing
+LEAST_STATIONS = 3  # of fewer the course shows nothing
 FLAT = 0.01  # share of the mean: figures that vary by less have no course
 WITHIN = 0.01  # share of the mean by which two same courses may differ ...
 WITHIN_SPREAD = 0.05  # ... and share of what they vary by
@@ -21,7 +21,7 @@ WERE_WITHIN = 2.0  # so many times as much made them the same before: a pair at 
 
 @lru_cache(maxsize=20_000)
 def course_of(pattern: str) -> FloatArray:
-    """The figures at evenly spread stations, their mean as 1, (POINTS,); not a number where they tell nothing.
+    """The figures at evenly spread stations, their mean as 1, (POINTS,); not a number where they have none.
 
     >>> course_of("4 5 6")[:2].round(3).tolist(), bool(np.isnan(course_of("5 5 5")).all())
     ([0.8, 0.813], True)
@@ -39,7 +39,7 @@ def key_of_course(course: FloatArray) -> float:
 
 
 def same_courses(courses: FloatArray, own: FloatArray, widen: float = 1.0) -> NDArray[np.bool_]:
-    """Which courses, (n, POINTS), are this one, from either end; those that tell nothing are one another.
+    """Which courses, (n, POINTS), are this one, from either end; those that have none are the same.
 
     >>> rows = np.array([course_of(pattern) for pattern in ("44 55 66", "60 50 40", "4 5 7", "5 5 5")])
     >>> same_courses(rows, course_of("4 5 6")).tolist(), same_courses(rows, course_of("3 3 3")).tolist()

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from ..baseline import StoredCheck
 from ..result import Answered
+from .locations import NOTHING_LOST, Former, Lost
 from .names import as_read
 from .pattern import near, sorted_figures
-from .places import NOTHING_LOST, Former, Lost
 
 HALF = 0.5  # share of its lines by which a check is known again
 
@@ -107,5 +107,5 @@ def _file(key: str) -> str:
 def _same_stresses(answer: Answered, check: StoredCheck) -> bool:
     """Whether half of the lines of before hold the stresses of one of now."""
     now = [sorted_figures(line.state.pattern) for line in answer.lines]
-    known = sum(any(near(sorted_figures(line.pattern), own) for own in now) for line in check.lines.values())
+    known = sum(any(near(sorted_figures(line.pattern), one) for one in now) for line in check.lines.values())
     return known >= HALF * len(check.lines) > 0.0

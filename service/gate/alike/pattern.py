@@ -1,4 +1,4 @@
-"""The stresses of a weld line as one row of numbers: the same whatever its name, place, sign or first end."""
+"""The stresses of a weld line as one row of numbers: the same whatever its name, location, sign or first end."""
 
 from __future__ import annotations
 
@@ -79,7 +79,7 @@ def near(first: tuple[float, ...], second: tuple[float, ...], bound: float = NEA
 
 
 def runs_backwards(now: str, before: str) -> bool | None:
-    """Whether the stations are listed from the other end; None where the stresses do not tell."""
+    """Whether the stations are listed from the other end; None where the stresses do not show it."""
     size = min(len(now.split(" ")), len(before.split(" ")))
     here, there = (_shape(pattern, size) for pattern in (now, before))
     straight, turned = (float(np.abs(shape - there).max()) for shape in (here, here[::-1]))

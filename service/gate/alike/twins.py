@@ -14,7 +14,7 @@ import numpy as np
 from fatcore.require import FloatArray
 
 from ..baseline import StoredCheck, StoredLine, digest_of_json
-from ..result import Answered, CaseResult, Fault, LineResult, order_faults, place
+from ..result import Answered, CaseResult, Fault, LineResult, location, order_faults
 from .course import WERE_WITHIN, WITHIN, course_of, key_of_course, same_courses
 from .pattern import NEAR, WERE_NEAR, near, sorted_figures
 
@@ -70,10 +70,10 @@ class _Twins(Generic[State]):
             return []
         return list(islice(self._others(own.now, own.before), MOST_FOUND))
 
-    def _others(self, now: State, own_before: State) -> Iterator[_Held[State]]:
+    def _others(self, now: State, before_this: State) -> Iterator[_Held[State]]:
         for state in self._close(now):
             for before, entries in self.groups[state].items():
-                if not self.same(before, own_before, WERE_NEAR):
+                if not self.same(before, before_this, WERE_NEAR):
                     yield from entries
 
     def _close(self, now: State) -> dict[State, None]:
@@ -115,7 +115,7 @@ class _CourseTwins:
 def find_twins(
     checks: Sequence[CaseResult], answers: Iterable[Answered], stored: Mapping[str, StoredCheck]
 ) -> list[CaseResult]:
-    """The results in which a check, or a line of it, that became the same as another one says so.
+    """The results in which a check, or a line of it, that became the same as another one has a fault.
 
     It is a fault where the baseline has two different ones for the names: one of them is judged no more.
     Files that are not in this run count as the baseline has them.
@@ -208,7 +208,7 @@ def _judge_line(key: str, line: LineResult, twins: _Twins[str], course_twins: _C
     for found, text in ((twins, SAME_NUMBERS), (course_twins, SAME_COURSE)):
         others = [twin for twin in found.of(own) if (twin.key, twin.line) != (key, line.name)]
         if others:  # lines that were the same before are common in a design that is symmetric
-            names = _names(str(twin.line) if twin.key == key else place(twin.key, twin.line) for twin in others)
+            names = _names(str(twin.line) if twin.key == key else location(twin.key, twin.line) for twin in others)
             return replace(line, faults=order_faults([*line.faults, Fault("vanished", text.format(names))]))
     return line
 

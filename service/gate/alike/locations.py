@@ -16,7 +16,7 @@ from .names import as_read
 from .pattern import NEAR, sorted_figures
 
 SAME_LENGTH = 0.01  # relative
-SAME_PLACE = 0.02  # share of the length by which the ends of a line may lie elsewhere
+SAME_LOCATION = 0.02  # share of the length by which the ends of a line may lie elsewhere
 SAME_ANGLE_DEG = 1.0
 SHAPE_POINTS = 33
 SAME_SHAPE = 10 * NEAR  # share of the largest figure
@@ -48,20 +48,20 @@ class Fit:
 
 
 def ends_turned(now: Sequence[str], before: Sequence[str]) -> bool | None:
-    """Whether the ends of a line are exchanged; None where its coordinates do not tell.
+    """Whether the ends of a line are exchanged; None where its coordinates do not show it.
 
     >>> ends_turned(["9 0 0", "5 0 0", "0 0 0"], ["0 0 0", "5 0 0", "9 0 0"])
     True
     """
     if not now or not before:
         return None
-    here, there = _places(now), _places(before)
+    here, there = _coordinates(now), _coordinates(before)
     span = float(np.linalg.norm(there - there[0], axis=1).max())
-    straight, turned = (_apart(ends, there) <= SAME_PLACE * span for ends in (here, here[::-1]))
+    straight, turned = (_apart(ends, there) <= SAME_LOCATION * span for ends in (here, here[::-1]))
     return None if straight == turned else turned
 
 
-def _places(rows: Sequence[str]) -> FloatArray:
+def _coordinates(rows: Sequence[str]) -> FloatArray:
     return np.array([[float(part) for part in row.split(" ")] for row in rows])
 
 
@@ -84,15 +84,15 @@ class Lost:
         if self.table is None or not lines:
             return {}
         now, then = _Table(list(lines.values())), self.table
-        shape, place = now.shapes_apart(then), now.same_places(then)
+        shape, location = now.shapes_apart(then), now.same_locations(then)
         seen = {(former.check, former.name) for former in known}
         fresh = np.array([(former.check, former.name) not in seen for former in self.formers])
-        fit = now.same_notch_and_length(then) & (place | (shape <= LIKE_SHAPE)) & fresh[None, :]
-        cost = np.where(place, 0.0, 10.0) + np.round(shape, 3)
+        fit = now.same_notch_and_length(then) & (location | (shape <= LIKE_SHAPE)) & fresh[None, :]
+        cost = np.where(location, 0.0, 10.0) + np.round(shape, 3)
         pairs = _paired(fit, cost, now.used_apart(then))
         names = list(lines)
         return {
-            names[row]: Fit(self.formers[column], "place" if place[row, column] else "notch, length and course")
+            names[row]: Fit(self.formers[column], "location" if location[row, column] else "notch, length and course")
             for row, column in pairs
         }
 
@@ -101,7 +101,7 @@ NOTHING_LOST = Lost(())
 
 
 def fits(lines: Mapping[str, StoredLine], formers: Iterable[Former], lost: Lost = NOTHING_LOST) -> dict[str, Fit]:
-    """The former line of each line that has one: by its name, by a name that reads the same, by its place.
+    """The former line of each line that has one: by its name, by a name that reads the same, by its location.
 
     lines : lines by name that the baseline does not know
     lost  : lines of other checks, among which those without a former are looked for last
@@ -123,32 +123,33 @@ def _of_the_check(lines: Mapping[str, StoredLine], formers: Iterable[Former]) ->
                 found[name] = Fit(former, "name")
                 left.remove(former)
     rest = {name: state for name, state in lines.items() if name not in found}
-    return {**found, **_by_place(rest, left)} if rest and left else found
+    return {**found, **_by_location(rest, left)} if rest and left else found
 
 
-def _by_place(lines: Mapping[str, StoredLine], formers: Sequence[Former]) -> dict[str, Fit]:
-    """Pairs of one kind of notch, angle and length at one place, the ones most alike in their stresses first.
+def _by_location(lines: Mapping[str, StoredLine], formers: Sequence[Former]) -> dict[str, Fit]:
+    """Pairs of one kind of notch, angle and length at one location, the ones most alike in their stresses first.
 
-    Where coordinates are missing the length stands for the place; a line whose vanishing was accepted needs
+    Where coordinates are missing the length stands for the location; a line whose vanishing was accepted needs
     more than that: the same coordinates, or stresses of the same course.
     """
     now, then = _Table(list(lines.values())), _Table([former.state for former in formers])
-    shape, place = now.shapes_apart(then), now.same_places(then)
+    shape, location = now.shapes_apart(then), now.same_locations(then)
     unknown = ~(now.known[:, None] & then.known[None, :])
-    varied = np.ptp(now.shapes, axis=1) > SAME_SHAPE  # equal figures at all stations tell nothing
+    varied = np.ptp(now.shapes, axis=1) > SAME_SHAPE  # equal figures at all stations show nothing
     alike = (shape <= SAME_SHAPE) & varied[:, None]
     accepted = np.array([former.accepted for former in formers])
     fit = now.same_notch_and_length(then)
-    fit &= place | alike | (unknown & ~accepted[None, :])
-    cost = np.where(place, 0.0, 10.0) + np.round(shape, 2)
+    fit &= location | alike | (unknown & ~accepted[None, :])
+    cost = np.where(location, 0.0, 10.0) + np.round(shape, 2)
     pairs, names = _paired(fit, cost, now.used_apart(then)), list(lines)
     return {
-        names[row]: Fit(formers[column], "place" if place[row, column] else "notch and length") for row, column in pairs
+        names[row]: Fit(formers[column], "location" if location[row, column] else "notch and length")
+        for row, column in pairs
     }
 
 
 def _paired(fit: NDArray[np.bool_], cost: FloatArray, moved: FloatArray) -> list[tuple[int, int]]:
-    """Pairs of row and column that fit, each once: those of the least cost first, then of the least motion."""
+    """Pairs of row and column that fit, each once: the least cost first, then the least change of use."""
     order = np.lexsort((moved[fit], cost[fit]))
     found: dict[int, int] = {}
     taken: set[int] = set()
@@ -168,7 +169,7 @@ class _Table:
         self.lengths = np.array([state.length_mm for state in states])
         self.used = np.array([state.utilisation for state in states])
         self.known = np.array([bool(state.ends_mm) for state in states])
-        self.ends = np.array([_places(state.ends_mm or ["0 0 0"] * 3) for state in states])
+        self.ends = np.array([_coordinates(state.ends_mm or ["0 0 0"] * 3) for state in states])
         self.ends[~self.known] = np.nan
         self.shapes = np.array([_shape(state.pattern) for state in states])
 
@@ -184,7 +185,7 @@ class _Table:
         """By how much the courses of pairs differ, as a share of the largest figure."""
         return np.array([np.abs(then.shapes - row).max(axis=1) for row in self.shapes])
 
-    def same_places(self, then: _Table) -> NDArray[np.bool_]:
+    def same_locations(self, then: _Table) -> NDArray[np.bool_]:
         """Pairs with the same ends."""
         return np.array([_same_ends(ends, then.ends) for ends in self.ends])
 
@@ -214,7 +215,7 @@ def _shape(pattern: str) -> FloatArray:
 def _same_ends(ends: FloatArray, others: FloatArray) -> NDArray[np.bool_]:
     span = np.linalg.norm(others - others[:, :1], axis=2).max(axis=1)
     straight, turned = (
-        np.linalg.norm(others - way, axis=2).max(axis=1) <= SAME_PLACE * span for way in (ends, ends[::-1])
+        np.linalg.norm(others - way, axis=2).max(axis=1) <= SAME_LOCATION * span for way in (ends, ends[::-1])
     )
     found: NDArray[np.bool_] = straight | turned
     return found
