@@ -146,7 +146,7 @@ def test_outcomes_of_other_points() -> None:
     assert matched.findings == ()
     published = weight.stress_intensity(profile, 9.0, None, 10.0, "edge-published")
     assert [f.code for f in published.findings] == ["edge-alpha-outside", "unconfirmed-coefficients"]
-    plain = weight.stress_intensity(profile, 2.0, which="half-plane")
+    plain = weight.stress_intensity(profile, 2.0, point="half-plane")
     assert (plain.point, plain.sources, plain.findings) == ("half-plane", ("weight-universal-1991",), ())
 
 
@@ -181,7 +181,7 @@ def test_bad_paths(dist: list[float], stress: list[float], path: tuple[object, .
         ((2.0, 1.0, 1.0, "surface"), "depth_mm"),
         ((1.0, None, 1.0, "edge"), "depth_mm"),
         ((0.5, 2.0, 1.0, "deepest", 2.0), "half_length_mm"),
-        ((0.5, 2.0, 1.0, "other"), "which"),
+        ((0.5, 2.0, 1.0, "other"), "point"),
     ],
 )
 def test_bad_cracks(arguments: tuple[object, ...], field: str) -> None:

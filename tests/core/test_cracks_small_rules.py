@@ -67,10 +67,10 @@ def test_a_crack_of_one_length_grows_in_it_alone() -> None:
 
 def test_one_impossible_depth_among_possible_ones_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     profile = PathProfile([0.0, 10.0], [100.0, 100.0])
-    assert stress_intensity(profile, [1.0, 2.0], thickness_mm=10.0, which="edge").point == "edge"
+    assert stress_intensity(profile, [1.0, 2.0], thickness_mm=10.0, point="edge").point == "edge"
     monkeypatch.setattr(weight, "profile_intensity", lambda *_: np.array([300.0, np.inf]))
     with pytest.raises(NotCoveredError):
-        stress_intensity(profile, [1.0, 2.0], thickness_mm=10.0, which="edge")
+        stress_intensity(profile, [1.0, 2.0], thickness_mm=10.0, point="edge")
 
 
 @pytest.mark.parametrize(("on", "width", "said"), [(True, 20.0, True), (True, 200.0, False), (False, 20.0, False)])

@@ -231,7 +231,7 @@ def test_no_limit_is_left_untried() -> None:
 @pytest.mark.parametrize(("shift", "said"), [(-STEP, False), (0.0, False), (STEP, True)])
 def test_weight_function_of_the_edge_crack_ends_at_its_table(shift: float, said: bool) -> None:
     path = PathProfile([0.0, 9.9], [100.0, 100.0])
-    found = weight.stress_intensity(path, 8.0 * (1.0 + shift), which="edge", thickness_mm=10.0)
+    found = weight.stress_intensity(path, 8.0 * (1.0 + shift), point="edge", thickness_mm=10.0)
     assert any(each.code == "edge-alpha-outside" for each in found.findings) == said
 
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Annotated
 
 import numpy as np
-from numpy.typing import ArrayLike
+from annotated_types import Gt, Le, Len, doc
+from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
+from fatcore.bounds import LARGEST, guard
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Limit, outside_limits
 from fatcore.outcome import Outcome, evidence
@@ -16,24 +19,29 @@ from fatcore.require import FloatArray, finite, one_length, positive
 
 MODES = ("opening", "sliding", "tearing")
 SOURCES = ("user-table",)
+TableSizes = Annotated[ArrayLike, Gt(0.0), Le(LARGEST), Len(2, 10_000)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TabledOutcome(Outcome):
-    """Interpolated stress intensities [MPa*sqrt(mm)] and, when tabled, the aspect ratio a/c at each size."""
+    """Interpolated stress intensities [MPa*sqrt(mm)] and, when tabled, the aspect ratio a/c at each size.
+
+    crack_closed : where the opening mode is negative
+    """
 
     crack_size_mm: FloatArray
     opening_mpa_sqrt_mm: FloatArray | None = None
     sliding_mpa_sqrt_mm: FloatArray | None = None
     tearing_mpa_sqrt_mm: FloatArray | None = None
     aspect_ratio: FloatArray | None = None
+    crack_closed: NDArray[np.bool_] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class IntensityTable:
     """K over crack size with shape-preserving cubics: no overshoot between the points of the table.
 
-    crack_size_mm      : crack sizes [mm], strictly ascending, at least two
+    crack_size_mm : crack sizes [mm], strictly ascending
     k_mpa_sqrt_mm : columns by mode (opening, sliding, tearing) [MPa*sqrt(mm)], signed
     aspect_ratio : a/c at each size [-], optional
     Raises       : InputError with the path of the entry at fault
@@ -43,14 +51,15 @@ class IntensityTable:
     150.0
     """
 
-    crack_size_mm: ArrayLike
+    crack_size_mm: Annotated[TableSizes, doc("crack sizes of the table, ascending")]
     k_mpa_sqrt_mm: Mapping[str, ArrayLike]
-    aspect_ratio: ArrayLike | None = None
+    aspect_ratio: TableSizes | None = None
     _sizes: FloatArray = field(init=False, repr=False)
     _curves: dict[str, PchipInterpolator] = field(init=False, repr=False)
     _aspect: PchipInterpolator | None = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
+        guard(self)
         sizes = _require_ascending(self.crack_size_mm)
         if not self.k_mpa_sqrt_mm:
             raise InputError("give at least one mode", "k_mpa_sqrt_mm")
@@ -92,14 +101,14 @@ class IntensityTable:
             crack_size_mm=size,
             **columns,
             aspect_ratio=None if self._aspect is None else self.aspect(size),
+            crack_closed=columns["opening_mpa_sqrt_mm"] < 0.0 if "opening" in self._curves else None,
             **evidence(findings=outside_limits((limit,), crack_size_mm=size), sources=SOURCES),
         )
 
 
 def _require_ascending(crack_size_mm: ArrayLike) -> FloatArray:
-    sizes = positive("crack_size_mm", crack_size_mm)
-    if one_length(crack_size_mm=sizes) < 2:
-        raise InputError("a table needs at least two sizes", "crack_size_mm")
+    sizes = np.asarray(crack_size_mm, dtype=np.float64)
+    one_length(crack_size_mm=sizes)
     steps = np.flatnonzero(np.diff(sizes) <= 0.0)
     if steps.size:
         raise InputError("sizes must ascend", "crack_size_mm", int(steps[0]) + 1)
@@ -118,7 +127,7 @@ def _curve(sizes: FloatArray, column: ArrayLike, mode: str) -> PchipInterpolator
 def _aspect_curve(sizes: FloatArray, column: ArrayLike | None) -> PchipInterpolator | None:
     if column is None:
         return None
-    values = positive("aspect_ratio", column)
+    values = np.asarray(column, dtype=np.float64)
     if values.shape != sizes.shape:
         raise InputError(f"aspect_ratio has {values.size} entries, not {sizes.size}", "aspect_ratio")
     return _interpolator(sizes, values, "aspect_ratio")

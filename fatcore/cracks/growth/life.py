@@ -23,13 +23,12 @@ from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import Criterion
 from fatcore.cracks.driving.ranges import Condition
 from fatcore.cracks.growth._beside import choice_findings, retardation_findings, written
-from fatcore.cracks.growth._history import history_of, judged
 from fatcore.cracks.growth._input_validation import guard_criterion, guard_cycling, guard_given
 from fatcore.cracks.growth._life_findings import averaging_error, growth_findings
 from fatcore.cracks.growth._phase import Phase, run_phase
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.cracks.growth.end_criteria import EndCriteria
-from fatcore.cracks.growth.history import History
+from fatcore.cracks.growth.history import History, history_of, judged
 from fatcore.errors import at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence

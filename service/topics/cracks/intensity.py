@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 
-from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.intensity.families import FAMILIES, family
 from fatcore.cracks.intensity.family import REQUIRED, Family, Parameter
 from fatcore.cracks.intensity.weight_function import intensity as weight
@@ -59,8 +58,7 @@ def _by_family(crack: models.NamedFamilyRequest) -> Reply:
 
 def _by_path(crack: models.PathRequest) -> Reply:
     lengths = (crack.half_length_mm, crack.thickness_mm)
-    with _rename_errors("which", "point"):
-        outcome = weight.stress_intensity(_profile(crack), crack.depth_mm, *lengths, crack.point, crack.half_width_mm)
+    outcome = weight.stress_intensity(_profile(crack), crack.depth_mm, *lengths, crack.point, crack.half_width_mm)
     return _opening(outcome, outcome.k_mpa_sqrt_mm)
 
 
@@ -75,12 +73,10 @@ def _profile(crack: models.PathRequest) -> PathProfile | PolynomialProfile:
 
 
 def _by_table(crack: models.TabledRequest) -> Reply:
-    columns = {mode: values for mode, values in dict(crack.k_mpa_sqrt_mm).items() if values is not None}
-    table = IntensityTable(crack.crack_size_mm, columns, crack.aspect_ratio)
+    table = crack.to_core()
     with _rename_errors("crack_size_mm", "at_mm"):
         outcome = table.intensity(crack.at_mm)
-    opening = outcome.opening_mpa_sqrt_mm
-    return reply(models.IntensityAnswer, outcome, crack_closed=None if opening is None else opening < 0.0)
+    return reply(models.IntensityAnswer, outcome)
 
 
 def _opening(outcome: Outcome, k: Any) -> Reply:

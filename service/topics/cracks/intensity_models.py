@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, StringConstraints, Tag
+from pydantic import Discriminator, Field, Tag
 
+from fatcore.cracks.configurations.intensity_table import IntensityTable, TabledOutcome
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.weight_function.intensity import POINTS
+from fatcore.findings import Limit
 
 from ...base.common import Number, Positive, Strict
+from ...base.derive import Derived, answer_of, request_of
+from .models import ModeColumns, Word
 
 MAX_SIZES = 10_000
 MAX_ROWS = 2_000
 
-Word = Annotated[str, StringConstraints(max_length=100)]
 Sizes = Annotated[list[Positive], Field(min_length=1, max_length=MAX_SIZES)]
 Numbers = Annotated[list[Number], Field(min_length=1, max_length=MAX_SIZES)]
 Rows = Annotated[list[Number], Field(min_length=1, max_length=MAX_ROWS)]
@@ -33,7 +36,10 @@ class NamedFamilyRequest(Strict):
 
 
 class PathRequest(Strict):
-    """Cracks under a stress through the thickness: points of a path, or a polynomial."""
+    """Cracks under a stress through the thickness: points of a path, or a polynomial.
+
+    Written out, since a length is one value for all cracks or one for each.
+    """
 
     kind: Literal["path"]
     point: Word = Field(
@@ -53,23 +59,12 @@ class PathRequest(Strict):
     half_width_mm: Lengths | None = Field(default=None, description="half plate width; null is wide")
 
 
-class ModeColumns(Strict):
-    """Stress intensities by mode over the sizes of a table."""
-
-    opening: Rows | None = None
-    sliding: Rows | None = None
-    tearing: Rows | None = None
-
-
-class TabledRequest(Strict):
+@request_of(IntensityTable)
+class TabledRequest(Derived):
     """A table from the user's own crack simulation, read at other sizes."""
 
     kind: Literal["table"]
-    crack_size_mm: Annotated[list[Positive], Field(min_length=2, max_length=MAX_ROWS)] = Field(
-        description="crack sizes of the table, ascending"
-    )
     k_mpa_sqrt_mm: ModeColumns
-    aspect_ratio: Annotated[list[Positive], Field(min_length=2, max_length=MAX_ROWS)] | None = None
     at_mm: Sizes = Field(description="sizes to read at")
 
 
@@ -92,14 +87,9 @@ class IntensityRequest(Strict):
     crack: Crack
 
 
+@answer_of(TabledOutcome, omit=("crack_size_mm",))
 class IntensityAnswer(Strict):
     """Stress intensities, one for each crack; null for modes that the form does not give."""
-
-    opening_mpa_sqrt_mm: list[float] | None
-    sliding_mpa_sqrt_mm: list[float] | None
-    tearing_mpa_sqrt_mm: list[float] | None
-    aspect_ratio: list[float] | None
-    crack_closed: list[bool] | None
 
 
 class FamiliesRequest(Strict):
@@ -120,14 +110,9 @@ class ParameterItem(Strict):
     choices: list[str]
 
 
+@answer_of(Limit)
 class LimitItem(Strict):
     """One validity limit of a family; null is open."""
-
-    name: str
-    low: float | None
-    high: float | None
-    source: str
-    where: str
 
 
 class FamilyItem(Strict):

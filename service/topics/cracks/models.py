@@ -16,14 +16,13 @@ from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.fracture.assessment import Strength
 from fatcore.cracks.growth.end_criteria import EndCriteria
 
-from ...base.common import Number, Positive, Strict
-from ...base.derive import Derived, request_of
+from ...base.common import Number, Positive
+from ...base.derive import Derived, call, request_of
 
 MAX_ROWS = 10_000
 MAX_MEMBERS = 100
 
 Word = Annotated[str, StringConstraints(max_length=100)]
-Rows = Annotated[list[Positive], Field(min_length=2, max_length=MAX_ROWS)]
 Values = Annotated[list[Number], Field(min_length=2, max_length=MAX_ROWS)]
 
 
@@ -48,26 +47,29 @@ class CentreRequest(Derived):
     kind: Literal["centre"]
 
 
-class KColumns(Strict):
-    """Stress intensity by mode for load factor 1."""
+class ModeColumns(Derived):
+    """Stress intensity by mode over the sizes of a table."""
 
     opening: Values | None = None
     sliding: Values | None = None
     tearing: Values | None = None
 
+    def to_core(self) -> dict[str, list[float]]:
+        """The columns that are given."""
+        return self.model_dump(exclude_none=True)
 
+
+@request_of(IntensityTable, omit=("aspect_ratio",))
 class TableRequest(Derived):
-    """Stress intensity over crack size from the user's own measurement or simulation."""
+    """Stress intensity over crack size, for load factor 1, from the user's own measurement or simulation."""
 
     kind: Literal["table"]
     start_mm: Positive = Field(description="crack size at the start")
-    crack_size_mm: Rows = Field(description="crack sizes of the table, ascending")
-    k_mpa_sqrt_mm: KColumns
+    k_mpa_sqrt_mm: ModeColumns
 
     def to_core(self) -> TabledCrack:
         """The table and the crack size at the start."""
-        columns = self.k_mpa_sqrt_mm.model_dump(exclude_none=True)
-        return TabledCrack(crack_size_mm=self.start_mm, table=IntensityTable(self.crack_size_mm, columns))
+        return TabledCrack(crack_size_mm=self.start_mm, table=call(IntensityTable, self))
 
 
 class FamilyRequest(Derived):

@@ -100,32 +100,32 @@ def stress_intensity(
     depth_mm: ArrayLike,
     half_length_mm: ArrayLike | None = None,
     thickness_mm: ArrayLike | None = None,
-    which: str = "deepest",
+    point: str = "deepest",
     half_width_mm: ArrayLike | None = None,
 ) -> WeightOutcome:
     """Stress intensity by weight function, with limits and cautions.
 
     profile : stress as PathProfile or PolynomialProfile
     depth_mm, half_length_mm, thickness_mm, half_width_mm : a, c, t, b [mm]; the edge takes W as thickness_mm
-    which   : one of POINTS
+    point   : one of POINTS
     Returns : WeightOutcome
     Valid   : surface.LIMITS for the semi-ellipse, LIMITS for the strip, the reach of the path
     Raises  : InputError for a missing or negative length or a crack larger than the plate
     Source  : as path_intensity
     """
-    if which not in POINTS:
-        raise UnknownError("point", which, POINTS, "which")
+    if point not in POINTS:
+        raise UnknownError("point", point, POINTS, "point")
     depth = positive("depth_mm", depth_mm)
     with np.errstate(all="ignore"):  # impossible proportions show as a value that is not finite
-        lengths = _lengths(which, depth, half_length_mm, thickness_mm, half_width_mm)
-        k = profile_intensity(profile, depth, *lengths[:2], which, lengths[2])
+        lengths = _lengths(point, depth, half_length_mm, thickness_mm, half_width_mm)
+        k = profile_intensity(profile, depth, *lengths[:2], point, lengths[2])
     if not np.isfinite(k).all():
         raise NotCoveredError("the weight function has no finite value for such proportions", "depth_mm")
-    findings = (*_reach(profile, depth), *_findings(which, depth, *lengths))
+    findings = (*_reach(profile, depth), *_findings(point, depth, *lengths))
     return WeightOutcome(
-        point=which,
+        point=point,
         k_mpa_sqrt_mm=k,
-        **evidence(findings=findings, sources=_sources(which), tables=_tables(which)),
+        **evidence(findings=findings, sources=_sources(point), tables=_tables(point)),
     )
 
 
@@ -151,7 +151,7 @@ def _coefficients(
 
 
 def _lengths(
-    which: str,
+    point: str,
     depth: FloatArray,
     half_length_mm: ArrayLike | None,
     thickness_mm: ArrayLike | None,
@@ -159,18 +159,18 @@ def _lengths(
 ) -> tuple[FloatArray | None, FloatArray | None, FloatArray | None]:
     """The lengths that the geometry needs, checked; InputError for those that it has no use for."""
     given = {"half_length_mm": half_length_mm, "thickness_mm": thickness_mm, "half_width_mm": half_width_mm}
-    used = _USED.get(which, ())
+    used = _USED.get(point, ())
     for name, value in given.items():
         if value is not None and name not in used:
             taken = " and ".join(used) or "no length besides the depth: its body has no end"
-            raise InputError(f"is not used: {which} takes {taken}", name)
-    if which in ("half-plane", "centre"):
+            raise InputError(f"is not used: {point} takes {taken}", name)
+    if point in ("half-plane", "centre"):
         return None, None, None
     thickness = positive("thickness_mm", _as_profile("thickness_mm", thickness_mm))
     _fits(depth, thickness_mm=thickness)
-    if (depth > thickness).any() or (which in _STRIP and (depth >= thickness).any()):
+    if (depth > thickness).any() or (point in _STRIP and (depth >= thickness).any()):
         raise InputError("the crack is deeper than the plate is thick", "depth_mm")
-    if which in _STRIP:
+    if point in _STRIP:
         return None, thickness, None
     length = positive("half_length_mm", _as_profile("half_length_mm", half_length_mm))
     width = None if half_width_mm is None else positive("half_width_mm", half_width_mm)
@@ -204,17 +204,17 @@ def _reach(profile: PathProfile | PolynomialProfile, depth: FloatArray) -> tuple
 
 
 def _findings(
-    which: str,
+    point: str,
     depth: FloatArray,
     length: FloatArray | None,
     thickness: FloatArray | None,
     width: FloatArray | None,
 ) -> tuple[Finding, ...]:
     if thickness is None:
-        return (wide_plate("which"),) if which == "centre" else ()
+        return (wide_plate("point"),) if point == "centre" else ()
     relative = depth / thickness
     if length is None:
-        return (*outside_limits(LIMITS, edge_alpha=relative), *_edge_caution(which))
+        return (*outside_limits(LIMITS, edge_alpha=relative), *_edge_caution(point))
     ratio = depth / length
     reach = {} if width is None else {"relative_width": length / width}
     limits = outside_limits(surface.LIMITS, aspect_ratio=ratio, relative_depth=relative, **reach)
@@ -222,20 +222,20 @@ def _findings(
     return (*limits, *wide, *surface.depth_findings(ratio, relative))
 
 
-def _edge_caution(which: str) -> tuple[Finding, ...]:
-    if which == "edge":
+def _edge_caution(point: str) -> tuple[Finding, ...]:
+    if point == "edge":
         return ()
     text = "coefficients of the finite-width edge are recalled, not confirmed; up to 3 % above accurate factors"
     return (caution("unconfirmed-coefficients", text, source=SOURCES[2]),)
 
 
-def _sources(which: str) -> tuple[str, ...]:
-    if which in _ELLIPSE:
+def _sources(point: str) -> tuple[str, ...]:
+    if point in _ELLIPSE:
         return (SOURCES[0], SOURCES[1], *surface.SOURCES)
-    if which == "edge":
+    if point == "edge":
         return (SOURCES[0], "edge-collocation")
-    return (SOURCES[0], SOURCES[2]) if which == "edge-published" else (SOURCES[0],)
+    return (SOURCES[0], SOURCES[2]) if point == "edge-published" else (SOURCES[0],)
 
 
-def _tables(which: str) -> tuple[str, ...]:
-    return (*TABLES, *surface.TABLES) if which in _ELLIPSE else TABLES
+def _tables(point: str) -> tuple[str, ...]:
+    return (*TABLES, *surface.TABLES) if point in _ELLIPSE else TABLES
