@@ -5,6 +5,8 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -59,8 +61,26 @@ def envelope_model(calculation: Calculation) -> type[Strict]:
     )
 
 
-def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> tuple[Strict, bytes]:
-    """Validates the data, calculates, and returns the request with the bytes of the whole answer.
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """A request and its answer, with what stands beside the answer in the envelope."""
+
+    request: Strict
+    answer: Strict
+    beside: Mapping[str, Any]
+
+    def envelope(self) -> dict[str, Any]:
+        """The whole answer as plain data, equal to what a reader of its bytes gets."""
+        return {"answer": self.answer.model_dump(mode="json"), **self.beside}
+
+    def content(self) -> bytes:
+        """The whole answer as the bytes that the service sends."""
+        beside = json.dumps(self.beside, allow_nan=False, separators=(",", ":"), ensure_ascii=False)
+        return b'{"answer":' + self.answer.model_dump_json().encode() + b"," + beside[1:].encode()
+
+
+def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> Evaluation:
+    """Validates the data and calculates.
 
     strings : the data are texts of a URL, numbers among them
     Raises  : Problem 422 with pointers for every input that is refused, and where numbers overflow
@@ -73,7 +93,12 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> t
         raise problems.from_core(error) from error
     except (ArithmeticError, ValidationError) as error:
         raise overflow_problem(error, request.model_dump()) from error
-    return request, _encode(calculation, request, result)
+    beside = {
+        "findings": [dataclasses.asdict(finding) for finding in merge(result.findings)],
+        "record": _record(calculation, request, result).model_dump(),
+        "caution": CAUTION,
+    }
+    return Evaluation(request, result.answer, beside)
 
 
 def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
@@ -83,16 +108,6 @@ def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
         raise problems.from_validation(error, data, model) from error
     except RecursionError as error:
         raise Problem(422, "the request is nested too deeply") from error
-
-
-def _encode(calculation: Calculation, request: Strict, result: Reply) -> bytes:
-    envelope = {
-        "findings": [dataclasses.asdict(finding) for finding in merge(result.findings)],
-        "record": _record(calculation, request, result).model_dump(),
-        "caution": CAUTION,
-    }
-    rest = json.dumps(envelope, allow_nan=False, separators=(",", ":"), ensure_ascii=False)
-    return b'{"answer":' + result.answer.model_dump_json().encode() + b"," + rest[1:].encode()
 
 
 def _record(calculation: Calculation, request: Strict, result: Reply) -> Record:

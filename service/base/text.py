@@ -131,7 +131,8 @@ def _decided(answer: Mapping[str, Any]) -> str:
     return f", by {', '.join(answer['deciding_lines'])}" if answer["deciding_lines"] else ""
 
 
-def _end(growth: Mapping[str, Any]) -> str:
+def end_words(growth: Mapping[str, Any]) -> str:
+    """Why the growth of a crack ends, as a clause."""
     reason = str(growth["end_reason"])
     return END_WORDS.get(reason, reason.replace("-", " "))
 
@@ -148,7 +149,7 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     if not growth["reaches_target"]:
         asked += ": the check FAILS by it"
     return [
-        f"crack at {growth['line']}: {lives}, {size}, {_end(growth)}{shared}",
+        f"crack at {growth['line']}: {lives}, {size}, {end_words(growth)}{shared}",
         f"                      ({asked}; beside the life of the curve, not to be added)",
     ]
 
@@ -275,7 +276,7 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     answer = envelope["answer"]
     facts = {
         "life": f"{number(answer['life_cycles'])} cycles",
-        "end": _end(answer),
+        "end": end_words(answer),
         **final_size(answer),
     }
     if answer["life_extension_factor"] is not None:

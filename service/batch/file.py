@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Any
 from ..base.problems import Problem
 from ..client.errors import AnswerError
 from ..client.retrying import Call
-from ..http.batch import NDJSON, answer_line, id_of, line_item
+from ..http.batch import NDJSON, AnswerLine, answer_line, id_of, line_item
 
 if TYPE_CHECKING:
     from ..client.client import Client
 
 
-Answers = Callable[[Sequence[bytes], set[Any]], Iterator[bytes]]
+Answers = Callable[[Sequence[bytes], set[Any]], Iterator[AnswerLine]]
 LINES_A_REQUEST, BYTES_A_REQUEST = 20, 8 * 1024 * 1024
 
 
@@ -31,11 +31,7 @@ class Count:
     answered: int = 0
     problems: int = 0
 
-    def add(self, line: bytes) -> None:
-        """Counts one line of answer."""
-        self.add_status(json.loads(line)["status"])
-
-    def add_status(self, status: int) -> None:
+    def add(self, status: int) -> None:
         """Counts one answer by its status."""
         self.answered += status == 200
         self.problems += status != 200
@@ -79,20 +75,20 @@ def resume(
         raise Problem(422, f"{target} holds the answers of another input; give another output file")
     count = Count(resumed=len(done))
     for entry in done:
-        count.add_status(entry["status"])
+        count.add(entry["status"])
     finished(len(done))
     with target.open("ab") as stream:
         for line in answers(source[len(done) :], {known for known in ids if known is not None}):
             # on the disk before the next one begins: a crash costs the running item at the most
-            stream.write(line)
+            stream.write(line.content)
             stream.flush()
             os.fsync(stream.fileno())
-            count.add(line)
+            count.add(line.status)
             finished(1)
     return count
 
 
-def local_answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes]:
+def local_answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[AnswerLine]:
     """The lines of answer, computed here."""
     for line in source:
         # in a context of its own, so that a calculation does not draw its bar into that of the batch
@@ -102,7 +98,7 @@ def local_answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes
 def answers_of_server(client: Client) -> Answers:
     """A function that has the lines answered by a service, some in each request."""
 
-    def answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[bytes]:
+    def answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[AnswerLine]:
         for part in parts(source):
             # the service knows the ids of one request only: those taken in an earlier one are refused here
             taken = [id_of(line_item(line)) in used_ids for line in part]
@@ -128,7 +124,7 @@ def parts(source: Sequence[bytes]) -> Iterator[list[bytes]]:
         yield part
 
 
-def _ask(client: Client, part: Sequence[bytes]) -> Iterator[bytes]:
+def _ask(client: Client, part: Sequence[bytes]) -> Iterator[AnswerLine]:
     if not part:
         return iter(())
     headers = {"Content-Type": NDJSON, "Accept": NDJSON}
@@ -136,4 +132,4 @@ def _ask(client: Client, part: Sequence[bytes]) -> Iterator[bytes]:
     lines = client.send(call).content.splitlines(keepends=True)
     if len(lines) != len(part):
         raise AnswerError(f"the batch answer has {len(lines)} lines for {len(part)} items")
-    return iter(lines)
+    return (AnswerLine(json.loads(line)["status"], line) for line in lines)

@@ -58,7 +58,7 @@ def _unheard(_: int) -> None:
 def _print_results(source: Sequence[bytes], answers: Answers) -> Count:
     count = Count()
     for line in answers(source, set()):
-        sys.stdout.buffer.write(line)
+        sys.stdout.buffer.write(line.content)
         sys.stdout.flush()
-        count.add(line)
+        count.add(line.status)
     return count

@@ -32,12 +32,12 @@ def add(commands: Commands) -> None:
 
 
 def _check(given: argparse.Namespace) -> int:
-    _, content = calculate("check", request_in(read_bytes(given.file), "check"))
-    envelope = json.loads(content)
+    found = calculate("check", request_in(read_bytes(given.file), "check"))
+    envelope = found.envelope()
     if given.output:
-        write_bytes(content, given.output)
+        write_bytes(found.content(), given.output)
     if given.json:
-        write_bytes(content, None)
+        write_bytes(found.content(), None)
     else:
         write_text(check_text(envelope, every_finding=given.findings))
     return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 
 from ..base.example_files import example_folder
@@ -43,8 +42,7 @@ def bracket_request() -> object:
 
 
 def _demo(_given: argparse.Namespace) -> int:
-    _request, content = calculate("check", bracket_request())
-    envelope = json.loads(content)
+    envelope = calculate("check", bracket_request()).envelope()
     write_text("Spring-hanger bracket of a forage trailer, twelve weld lines, three load cases, three blocks\n")
     write_text(check_text(envelope))
     write_text(NEXT)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 
 from ..base.parsing import request_in
 from ..base.text import growth_text
@@ -20,10 +19,10 @@ def add(commands: Commands) -> None:
 
 
 def _grow(given: argparse.Namespace) -> int:
-    _request, content = calculate("cracks/growth", request_in(read_bytes(given.file), "cracks/growth"))
-    envelope = json.loads(content)
+    found = calculate("cracks/growth", request_in(read_bytes(given.file), "cracks/growth"))
+    envelope = found.envelope()
     if given.json:
-        write_bytes(content, None)
+        write_bytes(found.content(), None)
     else:
         write_text(growth_text(envelope))
     return FAILED if any(each["severity"] == "outside" for each in envelope["findings"]) else PASSED

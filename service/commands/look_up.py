@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import Any
 
 from fatcore.findings import catalogue, finding_kind
 
-from ..base.envelope import evaluate
+from ..base.envelope import Evaluation, evaluate
 from ..base.parsing import request_in
 from ..base.problems import Problem
 from ..base.text import finding_kind_text, table_text, validation_text
@@ -35,19 +34,19 @@ def add(commands: Commands) -> None:
     any_one.set_defaults(run=_calculate)
 
 
-def _get(name: str, data: dict[str, str]) -> bytes:
+def _get(name: str, data: dict[str, str]) -> Evaluation:
     calculation = find(name, "GET")
     if calculation is None:
         raise Problem(404, f"there is no calculation {name!r}")
-    return evaluate(calculation, data, strings=True)[1]
+    return evaluate(calculation, data, strings=True)
 
 
 def _curves(given: argparse.Namespace) -> int:
-    content = _get("curves/{curve}", {"curve": given.curve}) if given.curve else _get("curves", {})
+    found = _get("curves/{curve}", {"curve": given.curve}) if given.curve else _get("curves", {})
     if given.json:
-        write_bytes(content, None)
+        write_bytes(found.content(), None)
         return PASSED
-    answer = json.loads(content)["answer"]
+    answer = found.envelope()["answer"]
     write_text(_facts(answer) if given.curve else table_text(_rows(answer)))
     return PASSED
 
@@ -68,16 +67,16 @@ def _findings(given: argparse.Namespace) -> int:
 
 
 def _validate(given: argparse.Namespace) -> int:
-    content = _get("validation", {})
-    answer = json.loads(content)["answer"]
+    found = _get("validation", {})
+    answer = found.envelope()["answer"]
     if given.json:
-        write_bytes(content, None)
+        write_bytes(found.content(), None)
     else:
         write_text(validation_text(answer))
     return PASSED if answer["all_passed"] else FAILED
 
 
 def _calculate(given: argparse.Namespace) -> int:
-    _, content = calculate(given.calculation, request_in(read_bytes(given.file), given.calculation))
-    write_bytes(content, None)
+    found = calculate(given.calculation, request_in(read_bytes(given.file), given.calculation))
+    write_bytes(found.content(), None)
     return PASSED

@@ -33,8 +33,8 @@ def add(commands: Commands) -> None:
 def _report(given: argparse.Namespace) -> int:
     content = read_bytes(given.file)
     calculation = _choose(given.calculation, strict_json(content))
-    request, answer = calculate(calculation.name, request_in(content, calculation.name))
-    page = render(calculation.name, request, answer).encode()
+    found = calculate(calculation.name, request_in(content, calculation.name))
+    page = render(calculation.name, found.request, found.envelope()).encode()
     target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".html")))
     write_bytes(page, None if target == "-" else target)
     return PASSED

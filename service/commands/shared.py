@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from ..base import progress
-from ..base.common import Strict
-from ..base.envelope import evaluate
+from ..base.envelope import Evaluation, evaluate
 from ..base.problems import Problem
 from ..topics.registry import find
 
@@ -39,8 +38,8 @@ def text_in(content: bytes, name: str) -> str:
         raise Problem(400, f"{name} is not UTF-8 text (byte {error.start}): save it as UTF-8") from error
 
 
-def calculate(name: str, data: Any) -> tuple[Strict, bytes]:
-    """The request and the answer of a calculation, the same bytes as the service gives."""
+def calculate(name: str, data: Any) -> Evaluation:
+    """The request and the answer of a calculation, the same as the service gives."""
     calculation = find(name)
     if calculation is None:
         raise Problem(404, f"there is no calculation {name!r}")

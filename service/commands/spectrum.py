@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -71,28 +73,37 @@ def _history_options(command: argparse.ArgumentParser, columns: str) -> None:
 
 
 def _count(given: argparse.Namespace) -> int:
-    for path, content in _answers("spectrum/cycles", given, ("rule", "classes"), list_cycles="false"):
-        _show(path, content, given, count_text)
+    for answered in _answers("spectrum/cycles", given, ("rule", "classes"), list_cycles="false"):
+        _show(answered, count_text)
     return PASSED
 
 
 def _damage(given: argparse.Namespace) -> int:
     passed = True
     options = ("curve", "repeats", "weights", *DamageLimitChoice.model_fields)
-    for path, content in _answers("spectrum/damage", given, options):
-        _show(path, content, given, damage_text)
-        passed = passed and json.loads(content)["answer"]["verdict"] == "pass"
+    for answered in _answers("spectrum/damage", given, options):
+        _show(answered, damage_text)
+        passed = passed and answered.envelope["answer"]["verdict"] == "pass"
     return PASSED if passed else FAILED
 
 
-def _show(path: str, content: bytes, given: argparse.Namespace, text: Any) -> None:
-    if given.json:
-        write_bytes(content, None)
+@dataclass(frozen=True, slots=True)
+class _Answered:
+    """The answer of a file; its bytes where they are asked for."""
+
+    path: str
+    envelope: dict[str, Any]
+    content: bytes | None
+
+
+def _show(answered: _Answered, text: Callable[[dict[str, Any]], str]) -> None:
+    if answered.content is not None:
+        write_bytes(answered.content, None)
     else:
-        write_text(f"{path}\n{text(json.loads(content))}\n")
+        write_text(f"{answered.path}\n{text(answered.envelope)}\n")
 
 
-def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str) -> list[tuple[str, bytes]]:
+def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str) -> list[_Answered]:
     """Answer of every file, with a bar over the files on a terminal."""
     calculation = find(name)
     assert calculation is not None
@@ -103,7 +114,8 @@ def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **a
     with progress.show_progress():
         finished = progress.listener(len(given.files))
         for path in given.files:
-            answers.append((path, evaluate(calculation, _data(name, path, query))[1]))
+            found = evaluate(calculation, _data(name, path, query))
+            answers.append(_Answered(path, found.envelope(), found.content() if given.json else None))
             if finished is not None:
                 finished(1)
     return answers

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -89,23 +88,20 @@ def _work(
     wanted: str,
 ) -> Response:
     if calculation.method == "GET":
-        request, content = evaluate(calculation, {**query, **path}, strings=True)
+        found = evaluate(calculation, {**query, **path}, strings=True)
     else:
-        request, content = evaluate(calculation, _data(calculation, kind, body, query))
+        found = evaluate(calculation, _data(calculation, kind, body, query))
+    if only is None and wanted == JSON:
+        return Response(found.content(), media_type=JSON)
+    envelope = found.envelope()
+    if wanted == "text/html":
+        page = render(calculation.name, found.request, envelope)
+        return Response(page, headers=REPORT_HEADERS, media_type="text/html; charset=utf-8")
+    headers = {FINDINGS: findings_header(envelope["findings"])}
     if only is not None:
-        envelope = json.loads(content)
-        headers = {FINDINGS: findings_header(envelope["findings"])}
         text = cell_text(envelope, only.path, accept_outside=only.accept_outside)
         return Response(text, headers=headers, media_type="text/plain; charset=utf-8")
-    if wanted == "text/csv":
-        envelope = json.loads(content)
-        headers = {FINDINGS: findings_header(envelope["findings"])}
-        text = csv_text(calculation, envelope)
-        return Response(text, headers=headers, media_type="text/csv; charset=utf-8")
-    if wanted == "text/html":
-        page = render(calculation.name, request, content)
-        return Response(page, headers=REPORT_HEADERS, media_type="text/html; charset=utf-8")
-    return Response(content, media_type=JSON)
+    return Response(csv_text(calculation, envelope), headers=headers, media_type="text/csv; charset=utf-8")
 
 
 def _data(calculation: Calculation, kind: str, body: bytes, query: dict[str, str]) -> Any:

@@ -9,7 +9,7 @@ import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Iterator
 from contextlib import AsyncExitStack
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import Any, NamedTuple, cast
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
@@ -41,7 +41,14 @@ class Item:
     problem: Problem | None = None
 
 
-def answer_line(item: Item, used_ids: set[str | int]) -> bytes:
+class AnswerLine(NamedTuple):
+    """The answer of one item: its status, and its line with the newline."""
+
+    status: int
+    content: bytes
+
+
+def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
     """The line of an item, with its newline: id, status, and the envelope or the problem.
 
     used_ids : ids of the items before; the id of this one is added
@@ -64,9 +71,9 @@ def answer_line(item: Item, used_ids: set[str | int]) -> bytes:
     return _line(item_id, 200, "envelope", content)
 
 
-def _line(item_id: str | int | None, status: int, key: str, content: bytes) -> bytes:
+def _line(item_id: str | int | None, status: int, key: str, content: bytes) -> AnswerLine:
     head = json.dumps({"id": item_id, "status": status}, ensure_ascii=False, separators=(",", ":"))[:-1]
-    return f'{head},"{key}":'.encode() + content + b"}\n"
+    return AnswerLine(status, f'{head},"{key}":'.encode() + content + b"}\n")
 
 
 def id_of(item: Item) -> str | int | None:
@@ -97,7 +104,7 @@ def _calculate(value: dict[str, Any]) -> bytes:
     # the input of a GET may be taken from a URL, where every value is a text, or have numbers as in JSON
     texts = calculation.method == "GET" and isinstance(data, dict)
     strings = texts and all(isinstance(entry, str) for entry in data.values())
-    return evaluate(calculation, data, strings=strings)[1]
+    return evaluate(calculation, data, strings=strings).content()
 
 
 def _found(name: Any) -> Calculation:
@@ -141,7 +148,7 @@ def lines_of(items: Iterable[Item]) -> Iterator[bytes]:
     """The lines of the items, each computed when it is asked for."""
     used_ids: set[str | int] = set()
     for item in items:
-        yield answer_line(item, used_ids)
+        yield answer_line(item, used_ids).content
 
 
 def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:

@@ -9,23 +9,19 @@ from fatcore.quantities import SUFFIX_UNITS
 
 from ..base.common import Strict
 from ..base.text import number
-from .markup import Html, facts
 
 MOST_VALUES = 6
 MOST_ROWS = 120
 
 
-def list_inputs(request: Strict, leave_out: frozenset[str] = frozenset()) -> Html:
-    """Every input that is set, defaults filled in; long columns by their length and extent."""
-    rows = dict(_flat(request.model_dump(mode="json", exclude=set(leave_out)), ""))
-    kept = {name: value for name, value in rows.items() if value is not None}
-    if len(kept) > MOST_ROWS:
-        more = f"{len(kept) - MOST_ROWS} more in the request"
-        kept = {**dict(list(kept.items())[:MOST_ROWS]), "and": more}
-    return facts(kept)
+def list_inputs(request: Strict) -> list[tuple[str, str]]:
+    """Every input that is set, defaults filled in, with its name; long columns by their length and extent."""
+    rows = list(_flat(request.model_dump(mode="json"), ""))
+    rest = len(rows) - MOST_ROWS
+    return rows[:MOST_ROWS] + ([("and", f"{rest} more in the request")] if rest > 0 else [])
 
 
-def _flat(value: Any, label: str, unit: str = "") -> Iterator[tuple[str, Any]]:
+def _flat(value: Any, label: str, unit: str = "") -> Iterator[tuple[str, str]]:
     if isinstance(value, Mapping):
         for key, item in value.items():
             # below a name with a unit, keys are names of the user
@@ -36,9 +32,8 @@ def _flat(value: Any, label: str, unit: str = "") -> Iterator[tuple[str, Any]]:
     elif isinstance(value, list) and value and isinstance(value[0], Mapping | list):
         for index, item in enumerate(value):
             yield from _flat(item, f"{label} {index + 1}", unit)
-    else:
-        shown = _value(value)
-        yield label, None if shown is None else f"{shown} {unit}".rstrip()
+    elif (shown := _value(value)) is not None:
+        yield label, f"{shown} {unit}".rstrip()
 
 
 def named(name: str) -> tuple[str, str]:

@@ -2,17 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from importlib import import_module
+from typing import Any
+
+from ..base.problems import Problem
 
 RENDERERS = {
     "check": "check_page",
     "cracks/growth": "growth_page",
     "spectrum/damage": "damage_page",
 }
+NOT_INSTALLED = "urn:toeline:report-not-installed"
 
 
-def render(calculation: str, request: object, content: bytes) -> str:
-    """The report of a calculation from its request and the bytes of its answer."""
+def render(calculation: str, request: object, envelope: Mapping[str, Any]) -> str:
+    """The report of a calculation from its request and its answer in the envelope.
+
+    Raises : Problem 503 where the packages of the extra 'report' are missing, or find no folder to write to
+    """
     name = RENDERERS[calculation]
-    page: str = getattr(import_module(f".{name}", __package__), name)(request, content)
+    try:
+        module = import_module(f".{name}", __package__)
+    except ModuleNotFoundError as error:
+        text = f"reports need {error.name}, which is not installed here: install toeline with its extra 'report'"
+        raise Problem(503, text, kind=NOT_INSTALLED) from error
+    except OSError as error:
+        text = "reports need a folder that matplotlib may write to: set MPLCONFIGDIR, or make /tmp writable"
+        raise Problem(503, text, kind=NOT_INSTALLED) from error
+    page: str = getattr(module, name)(request, envelope)
     return page

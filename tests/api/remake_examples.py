@@ -17,8 +17,7 @@ def remake(path: Path) -> bool:
     example = json.loads(path.read_text(encoding="utf-8"))
     method = example.get("method", "POST")
     calculation = load()[method, example["calculation"]]
-    _, content = evaluate(calculation, example["request"], strings=method == "GET")
-    response = json.loads(content)
+    response = evaluate(calculation, example["request"], strings=method == "GET").envelope()
     changed = example.get("response") != response
     example["response"] = response
     path.write_text(json.dumps(example, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")

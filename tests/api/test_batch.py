@@ -217,13 +217,14 @@ def test_id_of_an_item() -> None:
 
 
 def test_line_of_an_item_is_one_line_of_utf8() -> None:
-    line = answer_line(Item(item("Läufer\n1", curve="ü\n")), set())
+    line = answer_line(Item(item("Läufer\n1", curve="ü\n")), set()).content
     assert line.count(b"\n") == 1
     assert json.loads(line)["id"] == "Läufer\n1"
 
 
 def test_problem_of_a_line_keeps_its_status() -> None:
-    line = answer_line(Item(problem=Problem(400, "cut")), set())
+    status, line = answer_line(Item(problem=Problem(400, "cut")), set())
+    assert status == 400
     assert json.loads(line) == {"id": None, "status": 400, "problem": Problem(400, "cut").body()}
 
 

@@ -256,5 +256,5 @@ def test_bar_of_one_item_is_not_drawn(tmp_path: Path) -> None:
 def test_count_by_status() -> None:
     count = Count()
     for status in (200, 422, 500):
-        count.add_status(status)
+        count.add(status)
     assert (count.answered, count.problems) == (1, 2)

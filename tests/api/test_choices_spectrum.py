@@ -33,7 +33,7 @@ MODES = {
 
 def answer_of(name: str, request: dict[str, Any]) -> dict[str, Any]:
     method = "GET" if name.endswith("crane-class") else "POST"
-    content: dict[str, Any] = json.loads(evaluate(load()[method, f"spectrum/{name}"], request)[1])["answer"]
+    content: dict[str, Any] = json.loads(evaluate(load()[method, f"spectrum/{name}"], request).content())["answer"]
     return content
 
 

@@ -141,7 +141,8 @@ def test_caller_that_leaves_is_no_error(caplog: pytest.LogCaptureFixture) -> Non
 
 
 def test_caller_that_takes_no_line_loses_its_place(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(batch_module, "answer_line", lambda item, used: b"x" * 1_000_000 + b"\n")
+    line = batch_module.AnswerLine(200, b"x" * 1_000_000 + b"\n")
+    monkeypatch.setattr(batch_module, "answer_line", lambda item, used: line)
     items = json.dumps([{"id": n} for n in range(100)]).encode()
     with Server(Settings(max_running=1, max_wait_s=10, body_wait_s=1)) as url:
         connection = opened(url)

@@ -152,7 +152,7 @@ def test_numbers_of_every_size_are_answered_in_finite_numbers_or_refused(name: s
 def outcome(name: str, given_: dict[str, Any]) -> tuple[int, str]:
     """Status, and the pointer of a refusal."""
     try:
-        _, content = evaluate(REGISTER["POST", name], given_)
+        content = evaluate(REGISTER["POST", name], given_).content()
     except Problem as problem:
         return problem.status, problem.errors[0][0]
     json.loads(content, parse_constant=lambda word: pytest.fail(f"{word} in an answer"))

@@ -31,7 +31,7 @@ COMMON = {"max_examples": 25, "deadline": None, "suppress_health_check": list(He
 def answered(calculation: Calculation, data: Any, *, strings: bool = False) -> None:
     """Passes on an answer of finite numbers or on a problem below 500."""
     try:
-        _, content = evaluate(calculation, data, strings=strings)
+        content = evaluate(calculation, data, strings=strings).content()
     except Problem as problem:
         status, body = problem.status, problem.body()
     else:

@@ -94,7 +94,7 @@ def request_of(tmp_path: Path, table: str, table_map: str) -> dict[str, Any]:
 
 
 def answer(name: str, request: dict[str, Any]) -> dict[str, Any]:
-    content: dict[str, Any] = json.loads(evaluate(load()["POST", name], request)[1])["answer"]
+    content: dict[str, Any] = json.loads(evaluate(load()["POST", name], request).content())["answer"]
     return content
 
 

@@ -37,7 +37,7 @@ Request = dict[str, Any]
 def answer(route: str, request: Request) -> Request:
     calculation = find(route)
     assert calculation is not None
-    found: Request = json.loads(evaluate(calculation, request)[1])["answer"]
+    found: Request = json.loads(evaluate(calculation, request).content())["answer"]
     return found
 
 

@@ -28,7 +28,7 @@ models = st.sampled_from(sorted(MODELS))
 
 
 def answer(request: dict[str, Any], name: str = "check") -> dict[str, Any]:
-    content: dict[str, Any] = json.loads(evaluate(load()["POST", name], request)[1])["answer"]
+    content: dict[str, Any] = json.loads(evaluate(load()["POST", name], request).content())["answer"]
     return content
 
 
@@ -125,8 +125,7 @@ def test_a_mesh_size_away_from_the_nodes_never_helps_to_pass(name: str, factor: 
     model = MODELS[name]()
     spacing = float(np.median(np.linalg.norm(np.diff(model.points, axis=0), axis=1)))
     line = line_of(model, spacing * factor**way)
-    _, content = evaluate(load()["POST", "check"], request_of(line))
-    envelope = json.loads(content)
+    envelope = evaluate(load()["POST", "check"], request_of(line)).envelope()
     codes = ("mesh-size-not-spacing", "mesh-size-doubtful")
     severity = {f["severity"] for f in envelope["findings"] if f["code"] in codes}
     wrong = factor > (1.9 if way > 0.0 else 1.3)

@@ -26,7 +26,7 @@ RESIDUES = st.sampled_from(["half", "closed"])
 
 
 def answer_of(name: str, request: dict[str, Any]) -> dict[str, Any]:
-    content: dict[str, Any] = json.loads(evaluate(load()["POST", f"spectrum/{name}"], request)[1])
+    content: dict[str, Any] = json.loads(evaluate(load()["POST", f"spectrum/{name}"], request).content())
     return content["answer"]  # type: ignore[no-any-return]
 
 

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import copy
-import json
 import re
 
 import httpx
 import pytest
 
 from service.base.envelope import evaluate
-from service.report import (
-    curve_plot,
-    governing,
-)
+from service.base.text import number
+from service.report import governing
+from service.report.pictures.curve import applied_point
 from service.topics.check.models import BlocksLoadingInput, CheckRequest
 from service.topics.registry import find
 from tests.api.report_pages import HOSTILE, OWN_CURVE, PAGE, Balanced, example, page_of, toe
@@ -89,9 +87,18 @@ def test_page_carries_a_closed_policy(client: httpx.Client) -> None:
     assert 'http-equiv="Content-Security-Policy"' in answer.text
 
 
-def test_text_of_the_user_never_becomes_markup(client: httpx.Client) -> None:
-    request = toe(title=HOSTILE)
-    request["lines"][0]["name"] = HOSTILE
+@pytest.mark.parametrize(
+    "hostile",
+    [
+        HOSTILE,
+        "</title></style><script>" + "x" * 176,
+        "{{ 7 * 7 }}{% raw %}{# note #}" + HOSTILE,
+        "\u202edaol\u202c <b>\u2066'\"",
+    ],
+)
+def test_text_of_the_user_never_becomes_markup(client: httpx.Client, hostile: str) -> None:
+    request = toe(title=hostile)
+    request["lines"][0]["name"] = hostile
     request["lines"][0]["unit_load"] = {"value": 1.0, "unit": "<i>kN</i>"}
     case = request["lines"][0]["cases"].pop("pull")
     request["lines"][0]["cases"]["<u>pull</u>"] = case
@@ -102,7 +109,17 @@ def test_text_of_the_user_never_becomes_markup(client: httpx.Client) -> None:
     read = Balanced(page)
     assert not {"script", "b", "i", "u", "s", "img"} & set(read.names)
     assert "<script" not in page
-    assert HOSTILE in read.text
+    assert read.text.count(hostile) >= 4
+    assert read.names.count("title") == read.names.count("style") == 1
+    assert page_of(client, request) == page
+
+
+def test_a_zero_byte_in_a_name_stays_where_it_is(client: httpx.Client) -> None:
+    request = toe(title="a\x00<b>")
+    request["lines"][0]["name"] = "a\x00<b>"
+    page = page_of(client, request)
+    assert page.count("a\x00&lt;b&gt;") >= 4
+    assert "a\x00<" not in page
 
 
 def test_names_in_any_script_and_with_formula_signs_stay_as_they_are(client: httpx.Client) -> None:
@@ -161,6 +178,45 @@ def test_points_without_opening_are_shown_as_such(client: httpx.Client) -> None:
     assert "no opening" in text
 
 
+def test_everything_that_moves_a_curve_stands_among_the_inputs(client: httpx.Client) -> None:
+    own = {**OWN_CURVE, "name": "own", "origin": "tests of the works"}
+    own |= {"survival_probability": 0.5, "sd_log10_cycles": 0.2}
+    request = copy.deepcopy(example("check/nominal-normal-and-shear"))
+    request["curves"] = {"rule": "fixed", "curve": own, "yield_strength_mpa": 355.0}
+    request["target"] = {"repeats": 1.0, "survival_probability": 0.977, "sample_size": 12}
+    request["lines"][0]["cases"] = {"bump": {"normal_mpa": [40.0]}}
+    text = Balanced(page_of(client, request)).text
+    for words in (
+        "curve own (own; tests of the works)",
+        "curve range 100 MPa",
+        "curve slopes 3",
+        "yield strength 355 MPa",
+        "sample size 12",
+    ):
+        assert words in text
+
+
+def test_report_says_whether_cycles_between_blocks_are_added(client: httpx.Client, bracket: str) -> None:
+    assert "different blocks are added once a pass." in Balanced(bracket).text
+    request = toe()
+    block = {"factors": request["loading"]["factors"], "cycles": 100.0}
+    request["loading"] = {"kind": "blocks", "blocks": [block], "transitions": "in-entries"}
+    assert "different blocks are among the blocks." in Balanced(page_of(client, request)).text
+
+
+def test_a_load_case_may_be_called_like_a_column_of_the_page(client: httpx.Client) -> None:
+    request = toe()
+    for name in ("cycles", "block", "items"):
+        request["lines"][0]["cases"][name] = request["lines"][0]["cases"]["pull"]
+        request["loading"]["factors"][name] = {"maximum": 0.25, "minimum": 0.125}
+    page = page_of(client, request)
+    head = page[page.index("<h3>Loading</h3>") :]
+    cells = re.findall(r"<td[^>]*>([^<]*)</td>", head[: head.index("</table>")])
+    assert cells[0] == "1"
+    assert cells[1] == number(request["loading"]["cycles"])
+    assert cells[3:] == ["0.125 to 0.25"] * 3
+
+
 def test_own_survival_and_factors_of_the_target_move_the_curve(client: httpx.Client) -> None:
     target = {"resistance_factor": 1.25, "load_factor": 1.1, "damage_limit": 0.5}
     text = Balanced(page_of(client, toe(target=target, condition="stress-relieved"))).text
@@ -204,17 +260,17 @@ def test_cut_off_is_drawn_where_ranges_reach_above_it(client: httpx.Client) -> N
 def test_cycles_of_the_pictures_sum_to_the_damage_of_the_answer(name: str) -> None:
     calculation = find("check")
     assert calculation is not None
-    request, content = evaluate(calculation, example(f"check/{name}"))
+    found = evaluate(calculation, example(f"check/{name}"))
+    request, answer = found.request, found.envelope()["answer"]
     assert isinstance(request, CheckRequest)
-    answer = json.loads(content)["answer"]
     index = [line.name for line in request.lines].index(answer["governing"]["line"])
     cycles = governing.governing_cycles(request, index, answer["governing"]["index"], answer["curve"])
     assert cycles.damage.sum() == pytest.approx(answer["damage"], rel=1e-12)
     assert cycles.range_mpa.max() == pytest.approx(answer["equivalent_stress_mpa"], rel=1e-12)
-    constant = curve_plot.equal_damage_range(cycles.curve, float(cycles.count.sum()), answer["damage"])
-    assert constant is not None
+    point = applied_point(cycles.curve, float(cycles.count.sum()), answer["damage"], answer["equivalent_stress_mpa"])
+    assert point is not None
     if answer["life_cycles"] is not None:
-        life = float(cycles.curve.life_cycles(constant)) * answer["damage_limit"]
+        life = float(cycles.curve.life_cycles(point.range_mpa)) * answer["damage_limit"]
         if isinstance(request.loading, BlocksLoadingInput):  # a life counts the cycles of the blocks alone
             given = sum(block.cycles for block in request.loading.blocks) * request.target.repeats
             life *= given / cycles.count.sum()

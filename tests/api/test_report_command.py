@@ -1,4 +1,4 @@
-"""The command report, and what happens where the pictures' package is missing."""
+"""The command report, and what happens where the packages of the extra are missing."""
 
 from __future__ import annotations
 
@@ -7,53 +7,53 @@ import os
 import subprocess
 import sys
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import httpx
 import pytest
 
-from service.base.envelope import evaluate
-from service.base.problems import Problem
 from service.cli import main
-from service.report import (
-    check_page,
-    style,
+from service.report import renderers
+from tests.api.report_pages import FOLDER, PAGE, page_of, toe
+from tests.api.test_strictness import is_problem
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (
+            ModuleNotFoundError("No module named 'jinja2'", name="jinja2"),
+            "reports need jinja2, which is not installed here: install toeline with its extra 'report'",
+        ),
+        (OSError("no writable cache directory"), "set MPLCONFIGDIR"),
+    ],
 )
-from service.topics.check.models import CheckRequest
-from service.topics.registry import find
-from tests.api.report_pages import FOLDER, page_of, toe
+def test_page_without_its_packages_is_refused_in_words(
+    client: httpx.Client, monkeypatch: pytest.MonkeyPatch, error: Exception, words: str
+) -> None:
+    def missing(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr(renderers, "import_module", missing)
+    problem = is_problem(client.post("/v1/check", json=toe(), headers=PAGE), 503)
+    assert words in problem["detail"]
+    assert problem["type"] == "urn:toeline:report-not-installed"
+    assert client.post("/v1/check", json=toe()).status_code == 200
 
 
-def test_report_without_matplotlib_is_refused_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
-    style._drawing.cache_clear()
-    monkeypatch.setitem(sys.modules, "matplotlib", None)
-    calculation = find("check")
-    assert calculation is not None
-    request, content = evaluate(calculation, toe())
-    assert isinstance(request, CheckRequest)
-    with pytest.raises(Problem, match="need matplotlib") as caught:
-        check_page.check_page(request, content)
-    assert caught.value.status == 503
-    assert caught.value.kind == "urn:toeline:report-not-installed"
-    style._drawing.cache_clear()
-
-
-class Unwritable(ModuleType):
-    """Stands in for a package that finds no folder to write to."""
-
-    def __getattr__(self, name: str) -> Any:
-        raise OSError("no writable cache directory")
-
-
-def test_picture_without_a_writable_folder_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    style._drawing()  # the package is loaded whole before a part of it is replaced
-    style._drawing.cache_clear()
-    monkeypatch.setitem(sys.modules, "matplotlib.backends", Unwritable("matplotlib.backends"))
-    with pytest.raises(Problem, match="set MPLCONFIGDIR") as caught:
-        style.figure(lambda _: None, "nothing")
-    assert caught.value.status == 503
-    style._drawing.cache_clear()
+@pytest.mark.parametrize("package", ["matplotlib", "jinja2"])
+def test_json_answer_and_its_text_need_no_package_of_the_extra(tmp_path: Path, package: str) -> None:
+    file = str(FOLDER / "check" / "one-toe-constant.json")
+    code = f"import sys; sys.modules[{package!r}] = None; from service.cli import main; sys.exit(main(sys.argv[1:]))"
+    asked = [sys.executable, "-c", code]
+    checked = subprocess.run([*asked, "check", file], check=False, capture_output=True, text=True)
+    assert checked.returncode == 0, checked.stderr
+    told = subprocess.run(
+        [*asked, "report", file, "-o", str(tmp_path / "r.html")], check=False, capture_output=True, text=True
+    )
+    assert told.returncode == 2
+    assert f"need {package}" in told.stderr
+    assert "Traceback" not in told.stderr
 
 
 def test_report_without_a_writable_folder_is_refused_in_words(tmp_path: Path) -> None:
@@ -69,12 +69,12 @@ def test_report_without_a_writable_folder_is_refused_in_words(tmp_path: Path) ->
     assert "Traceback" not in done.stderr
 
 
-def test_json_answer_does_not_load_matplotlib() -> None:
+def test_json_answer_does_not_load_the_packages_of_the_extra() -> None:
     file = str(FOLDER / "check" / "one-toe-constant.json")
     code = (
         "import json,sys; from service.base.envelope import evaluate; from service.topics.registry import find;"
-        f"evaluate(find('check'), json.load(open({file!r}))['request']);"
-        "sys.exit('matplotlib' in sys.modules)"
+        f"evaluate(find('check'), json.load(open({file!r}))['request']).content();"
+        "sys.exit('matplotlib' in sys.modules or 'jinja2' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 

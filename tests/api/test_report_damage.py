@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 
 from service.base.text import number
-from service.report import damage_page
-from service.topics.spectrum.damage import resistance_of
+from service.report.damage_page import damage_page
 from service.topics.spectrum.models import DamageRequest
 from tests.api.report_pages import HOSTILE, OWN_CURVE, Balanced, example, page_of
 
@@ -62,21 +61,23 @@ def test_spectrum_without_damage_is_endless(client: httpx.Client) -> None:
     assert "repeats to limit infinite" in text
 
 
+def page_with(client: httpx.Client, **changes: Any) -> str:
+    """The page of the blocks with changes to its answer."""
+    envelope = client.post("/v1/spectrum/damage", json=BLOCKS).json()
+    envelope["answer"].update(changes)
+    return damage_page(DamageRequest.model_validate(BLOCKS), envelope)
+
+
 def test_outside_finding_leaves_the_damage_undecided(client: httpx.Client) -> None:
-    answer = client.post("/v1/spectrum/damage", json=BLOCKS).json()["answer"]
-    envelope = {"answer": {**answer, "verdict": "undecided"}, "findings": []}
-    head = damage_page._head(DamageRequest.model_validate(BLOCKS), envelope)
-    assert head.verdict == "undecided"
-    assert "undecided" in head.word
+    page = page_with(client, verdict="undecided")
+    assert 'class="verdict undecided"' in page
+    assert "? DAMAGE 0.1125, UNDECIDED" in Balanced(page).text
 
 
 def test_cycles_without_range_give_no_picture(client: httpx.Client) -> None:
-    request = DamageRequest.model_validate(BLOCKS)
-    answer = client.post("/v1/spectrum/damage", json=BLOCKS).json()["answer"]
-    none = {"range_mpa": [0.0], "count": [1.0], "cycle_share": [0.0]}
-    curve = resistance_of(request).given
-    (shown,) = damage_page._parts(request, {**answer, "cycle_shares": none}, curve)
-    assert shown == "<p>No cycle has a range.</p>"
+    page = page_with(client, cycle_shares={"range_mpa": [0.0], "count": [1.0], "cycle_share": [0.0]})
+    assert "<p>No cycle has a range.</p>" in page
+    assert page.count("<svg ") == 1
 
 
 def test_listed_cycles_of_the_answer_are_drawn_as_they_are(client: httpx.Client) -> None:

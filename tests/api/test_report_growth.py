@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import httpx
@@ -19,8 +18,9 @@ LAW = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"
 def grown(request: dict[str, Any]) -> tuple[Any, str]:
     calculation = find("cracks/growth")
     assert calculation is not None
-    given, content = evaluate(calculation, request)
-    return json.loads(content)["answer"], growth_page.growth_page(given, content)
+    found = evaluate(calculation, request)
+    envelope = found.envelope()
+    return envelope["answer"], growth_page.growth_page(found.request, envelope)
 
 
 EDGE = {
@@ -41,6 +41,7 @@ def test_growth_report_with_load_sharing() -> None:
     assert "load share [%]" in read.text
     assert "ΔK [MPa√mm]" in read.text
     assert "times as long" in read.text
+    assert "life extension factor" in read.text
     assert "sharing members 1 axial stiffness 300,000 N/mm" in read.text
 
 
@@ -74,6 +75,14 @@ def test_growth_beside_a_check_is_a_section_of_its_report(client: httpx.Client) 
     assert "<h2>Growth of a crack</h2>" in page
     assert "stands beside the life of the curve" in text
     assert "must not be added" in text
+    assert "crack depth 0.1 mm" in text  # its inputs stand among those of the check
+    assert "law stages 1 coefficient 5.21e-13" in text
+
+
+def test_threshold_of_a_document_stands_among_the_inputs(client: httpx.Client) -> None:
+    # beside it stands the threshold in figures, which is called the same and is not set
+    text = Balanced(page_of(client, example("cracks/growth-tabled"), "cracks/growth")).text
+    assert "law threshold iiw-2016/steel" in text
 
 
 def test_crack_growth_route_answers_the_page(client: httpx.Client) -> None:

@@ -114,7 +114,7 @@ def test_an_unknown_code_is_refused() -> None:
 
 
 def test_the_service_lists_the_catalogue() -> None:
-    listed = json.loads(evaluate(load()["GET", "findings"], {}, strings=True)[1])["answer"]["finding_kinds"]
+    listed = json.loads(evaluate(load()["GET", "findings"], {}, strings=True).content())["answer"]["finding_kinds"]
     assert listed == [asdict(entry) for entry in catalogue().values()]
 
 

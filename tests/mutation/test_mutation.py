@@ -113,7 +113,7 @@ def test_sample_is_seeded_and_gives_every_operator_its_turn() -> None:
         ("fatcore/data/cracks/laws.toml", "cracks"),
         ("service/topics/curves/models.py", "curves"),
         ("service/topics/check/growth.py", "check"),
-        ("service/report/style.py", "report"),
+        ("service/report/pictures/style.py", "report"),
         ("service/client/retrying.py", "service"),
     ],
 )

@@ -44,6 +44,15 @@ def test_packages_are_fatcore_and_toeline_only(installed: Path) -> None:
     assert packages == {"fatcore", "toeline"}
     assert (installed / "toeline" / "py.typed").exists()
     assert (installed / "toeline" / "http" / "static" / "index.html").exists()
+    templates = {path.name for path in (ROOT / "service" / "report" / "templates").iterdir()}
+    assert {path.name for path in (installed / "toeline" / "report" / "templates").iterdir()} == templates
+
+
+def test_a_report_is_made_from_the_installed_templates(installed: Path, tmp_path: Path) -> None:
+    example = ROOT / "openapi_examples" / "check" / "one-toe-constant.json"
+    code = f"from toeline.cli import main; raise SystemExit(main(['report', {str(example)!r}, '-o', 'page.html']))"
+    run(installed, code, tmp_path)
+    assert (tmp_path / "page.html").read_text(encoding="utf-8").endswith("</html>")
 
 
 def test_a_folder_called_service_beside_a_script_hides_nothing(installed: Path, tmp_path: Path) -> None:

@@ -8,9 +8,8 @@ import numpy as np
 
 from fatcore.require import FloatArray
 
-from ..base.text import number
+from ...base.text import number
 from . import style
-from .markup import Html
 
 CLASSES = 25
 MOST_STEPS = 2_000
@@ -39,13 +38,8 @@ def damage_share(range_mpa: FloatArray, damage: FloatArray) -> tuple[FloatArray,
 
 
 def exceedance_figure(
-    range_mpa: FloatArray,
-    count: FloatArray,
-    damage: FloatArray,
-    *,
-    cut_off_mpa: float | None = None,
-    caption: str = "",
-) -> Html | None:
+    range_mpa: FloatArray, count: FloatArray, damage: FloatArray, *, cut_off_mpa: float | None = None
+) -> style.Picture | None:
     """The picture; None when no cycle has a range."""
     if not (range_mpa > 0.0).any():
         return None
@@ -74,7 +68,7 @@ def exceedance_figure(
         f"Range over exceedances, {number(float(reached[-1]))} cycles up to {number(float(ranges[0]))} MPa, "
         "and the share of the damage by range"
     )
-    return style.figure(draw, label, height_mm=66.0, caption=caption)
+    return style.figure(draw, label, height_mm=66.0)
 
 
 def _side_by_side(drawn: Any) -> tuple[Any, Any]:

@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from . import style
-from .markup import Html
 
 
-def growth_figure(history: Mapping[str, Any]) -> Html:
+def growth_figure(history: Mapping[str, Any]) -> style.Picture:
     """The picture of a growing crack; the load share is there when something shares the load."""
     shared = history["load_share"] is not None
     cycles = history["elapsed_cycles"]
@@ -35,10 +34,7 @@ def growth_figure(history: Mapping[str, Any]) -> Html:
         drawn.align_ylabels(axes)
 
     label = f"Crack size and range of stress intensity{' and load share' if shared else ''} over the cycles"
-    words = "Crack size, range of stress intensity"
-    words += ", and the part of the load that the cracked member still carries" if shared else ""
-    height = 140.0 if shared else 105.0
-    return style.figure(draw, label, height_mm=height, caption=f"{words}, over the cycles to the end.")
+    return style.figure(draw, label, height_mm=140.0 if shared else 105.0)
 
 
 def _cycles(value: float, _: object) -> str:

@@ -11,11 +11,13 @@ import re
 import threading
 import warnings
 from collections.abc import Callable, Sequence
-from functools import cache
+from dataclasses import dataclass
 from typing import Any
 
-from ..base.problems import Problem
-from .markup import Html, tag
+import matplotlib
+from matplotlib import ticker
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.figure import Figure
 
 BLUE, VERMILION, BLACK, GREY, SKY, AMBER = "#0072b2", "#d55e00", "#000000", "#595959", "#56b4e9", "#e69f00"
 
@@ -84,50 +86,35 @@ RC = {
 _lock = threading.Lock()
 
 
-@cache
-def _drawing() -> Any:
-    try:
-        import matplotlib
-        from matplotlib.backends import backend_svg
-        from matplotlib.figure import Figure
-    except ImportError as error:
-        text = "reports need matplotlib, which is not installed here: install toeline with its extra 'report'"
-        raise Problem(503, text, kind="urn:toeline:report-not-installed") from error
-    except OSError as error:
-        text = "reports need a folder that matplotlib may write to: set MPLCONFIGDIR, or make /tmp writable"
-        raise Problem(503, text, kind="urn:toeline:report-not-installed") from error
-    return matplotlib, backend_svg.FigureCanvasSVG, Figure
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing for a page.
 
-
-def figure(
-    draw: Callable[[Any], None],
-    label: str,
-    *,
-    width_mm: float = FULL_MM,
-    height_mm: float = 70.0,
-    caption: str = "",
-) -> Html:
-    """A picture as <figure> with inline SVG; the same drawing gives the same bytes.
-
-    draw   : draws into an empty matplotlib figure; label: what the picture shows, for those who cannot see it
-    Raises : Problem 503 when matplotlib is not installed
+    svg   : markup inside the <svg> element; view_box: its corners
+    label : what the picture shows, for those who cannot see it
     """
-    matplotlib, canvas, blank = _drawing()
+
+    svg: str
+    view_box: str
+    label: str
+    width_mm: float
+
+
+def figure(draw: Callable[[Any], None], label: str, *, width_mm: float = FULL_MM, height_mm: float = 70.0) -> Picture:
+    """The picture that a function draws into an empty matplotlib figure; the same drawing gives the same bytes."""
     text = io.StringIO()
     with _lock, matplotlib.rc_context(RC), warnings.catch_warnings():
         # a letter that the measuring font lacks is drawn by the reader's font all the same
         warnings.filterwarnings("ignore", "Glyph", UserWarning)
-        drawn = blank(figsize=(width_mm / 25.4, height_mm / 25.4))
-        canvas(drawn)
+        drawn = Figure(figsize=(width_mm / 25.4, height_mm / 25.4))
+        FigureCanvasSVG(drawn)
         draw(drawn)
         drawn.savefig(text, format="svg", metadata={"Date": None, "Creator": None}, transparent=True)
-    picture = _inline(text.getvalue(), label)
-    below = tag("figcaption", caption) if caption else None
-    return tag("figure", picture, below, style=f"width:{width_mm:g}mm")
+    return Picture(*_inline(text.getvalue()), label, width_mm)
 
 
-def _inline(svg: str, label: str) -> Html:
-    """The <svg> element alone: no namespaces, metadata or style sheet, and only the ids it refers to."""
+def _inline(svg: str) -> tuple[str, str]:
+    """Content and box of the <svg> element: no namespaces, metadata or style sheet, only the ids it refers to."""
     body = svg[svg.index("<svg") :]
     box = re.search(r'viewBox="([^"]*)"', body)
     assert box
@@ -140,8 +127,7 @@ def _inline(svg: str, label: str) -> Html:
     body = re.sub(r' transform="rotate\(-0 [^"]*\)"', "", body)
     used = set(re.findall(r'(?:href="#|url\(#)([^")]*)', body))
     body = re.sub(r' id="([^"]*)"', lambda found: found[0] if found[1] in used else "", body)
-    body = re.sub(r"\s*\n\s*", " ", body).strip()
-    return tag("svg", Html(body), viewBox=box[1], role="img", aria_label=label)
+    return re.sub(r"\s*\n\s*", " ", body).strip(), box[1]
 
 
 def panels(
@@ -207,19 +193,13 @@ def shorten(text: str, size: int) -> str:
 
 def stress_ticks(axes: Any) -> None:
     """Plain numbers at 1, 2 and 5 of every decade of a logarithmic ordinate."""
-    axes.yaxis.set_major_locator(_ticker().LogLocator(base=10.0, subs=(1.0, 2.0, 5.0), numticks=20))
+    axes.yaxis.set_major_locator(ticker.LogLocator(base=10.0, subs=(1.0, 2.0, 5.0), numticks=20))
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
-    axes.yaxis.set_minor_formatter(_ticker().NullFormatter())
+    axes.yaxis.set_minor_formatter(ticker.NullFormatter())
 
 
 def cycle_ticks(axes: Any) -> None:
     """Decades of a logarithmic abscissa, none between them."""
-    axes.xaxis.set_major_locator(_ticker().LogLocator(base=10.0, numticks=20))
+    axes.xaxis.set_major_locator(ticker.LogLocator(base=10.0, numticks=20))
     axes.xaxis.set_major_formatter(power_of_ten)
-    axes.xaxis.set_minor_formatter(_ticker().NullFormatter())
-
-
-def _ticker() -> Any:
-    from matplotlib import ticker
-
-    return ticker
+    axes.xaxis.set_minor_formatter(ticker.NullFormatter())

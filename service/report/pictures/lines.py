@@ -7,39 +7,26 @@ from typing import Any
 
 import numpy as np
 
-from ..base.text import number
-from ..topics.check.lines import LineInput
-from ..topics.check.models import BiaxialityCurves, CheckRequest
+from ...base.text import number
+from ...topics.check.lines import LineInput
+from ...topics.check.models import BiaxialityCurves, CheckRequest
 from . import style
-from .markup import Html, join_markup, tag
 
 MOST_PICTURES = 24
 
 
-def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> Html:
-    """Pictures of the lines with the largest utilisation, the governing one across the page."""
+def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> list[style.Picture]:
+    """Pictures of the lines with the largest utilisation that have two stations, the governing one across the page."""
     inputs = {line.name: line for line in request.lines}
     ordered = sorted(answer["lines"], key=lambda line: -line["governing_utilisation"])
     shown = [line for line in ordered[:MOST_PICTURES] if len(line["position_mm"]) > 1]
     bounds = request.curves if isinstance(request.curves, BiaxialityCurves) else None
-    pictures = [_line_figure(line, inputs[line["name"]], bounds, wide=line is ordered[0]) for line in shown]
-    left = _left_out(ordered, shown)
-    return join_markup([tag("p", left, class_="small") if left else None, tag("div", *pictures, class_="pictures")])
+    return [_line_figure(line, inputs[line["name"]], bounds, wide=line is ordered[0]) for line in shown]
 
 
-def _left_out(ordered: Sequence[Any], shown: Sequence[Any]) -> str:
-    parts = []
-    if len(ordered) > MOST_PICTURES:
-        parts.append(
-            f"Pictures of the {MOST_PICTURES} lines with the largest utilisation; the other "
-            f"{len(ordered) - MOST_PICTURES} are in the table."
-        )
-    if len(shown) < min(len(ordered), MOST_PICTURES):
-        parts.append("Lines of one station are in the table only.")
-    return " ".join(parts)
-
-
-def _line_figure(line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool) -> Html:
+def _line_figure(
+    line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool
+) -> style.Picture:
     peaks = given.basis == "peak-stress"
     width, height = (style.FULL_MM, 88.0) if wide else (style.HALF_MM, 74.0)
 

@@ -11,9 +11,8 @@ import numpy as np
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
 
-from ..base.text import number
+from ...base.text import number
 from . import style
-from .markup import Html
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,28 +24,22 @@ class CurvePoint:
 
     cycles: float
     range_mpa: float
-    largest_mpa: float | None = None
+    largest_mpa: float
 
 
-def equal_damage_range(curve: Curve, cycles: float, damage: float) -> float | None:
-    """Constant range that does a damage in a number of cycles on one curve [MPa]; None without damage.
+def applied_point(curve: Curve, cycles: float, damage: float, largest_mpa: float) -> CurvePoint | None:
+    """The constant range that does a damage in a number of cycles on one curve; None without damage.
 
     >>> line = Curve.from_point(id="c", source="own", range_mpa=100.0, slopes=[3.0])
-    >>> round(equal_damage_range(line, 1e6, 0.5), 9)
+    >>> round(applied_point(line, 1e6, 0.5, 120.0).range_mpa, 9)
     100.0
     """
-    return float(curve.range_mpa(cycles / damage)) if damage > 0.0 and cycles > 0.0 else None
+    if not (damage > 0.0 and cycles > 0.0):
+        return None
+    return CurvePoint(cycles=cycles, range_mpa=float(curve.range_mpa(cycles / damage)), largest_mpa=largest_mpa)
 
 
-def curve_figure(
-    design: Curve,
-    base: Curve,
-    point: CurvePoint | None,
-    damage_limit: float,
-    *,
-    width_mm: float,
-    caption: str,
-) -> Html:
+def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_limit: float) -> style.Picture:
     """Design curve as used, survival band of the curve as its source gives it, and the point."""
     lives = _lives(design, point)
 
@@ -64,7 +57,7 @@ def curve_figure(
     label = f"Design curve {design.id}: stress range in MPa over cycles"
     if point:
         label += f"; the point lies at {number(point.cycles)} cycles and {number(point.range_mpa)} MPa"
-    return style.figure(draw, label, width_mm=width_mm, height_mm=82.0, caption=caption)
+    return style.figure(draw, label, height_mm=82.0)
 
 
 def _design_name(design: Curve) -> str:
@@ -92,19 +85,9 @@ def _band(axes: Any, base: Curve, lives: FloatArray) -> None:
     axes.plot(lives, mean, label="survival 50 %", **style.MEAN)
 
 
-def band_text(base: Curve) -> str:
-    """What the band rests on, in words."""
-    if base.survival_probability is None:
-        return "The curve states no survival probability, so no band is drawn."
-    scatter = f"standard deviation {base.scatter():.3g} of log10 life"
-    if base.sd_log10_cycles is None:
-        return f"Band: {scatter}, common practice, since the source tabulates none."
-    return f"Band: {scatter}, by the source of the curve."
-
-
 def _point(axes: Any, point: CurvePoint) -> None:
     axes.plot([point.cycles], [point.range_mpa], label="applied, equal damage", **style.GOVERNING)
-    if point.largest_mpa and point.largest_mpa > 1.001 * point.range_mpa:
+    if point.largest_mpa > 1.001 * point.range_mpa:
         axes.axhline(point.largest_mpa, label=f"largest range {number(point.largest_mpa)} MPa", **style.BOUND)
 
 

@@ -1,0 +1,1 @@
+"""Pictures of the reports, drawn with matplotlib to inline SVG."""
