@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Len
 from numpy.typing import NDArray
 
-from fatcore.bounds import UnboundedColumn, VectorArray
+from fatcore.bounds import UnboundedColumn, VectorArray, guarded
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, deciding_definitions
@@ -21,6 +22,7 @@ from fatcore.check.stations import LineState, Progress, assess, first_largest
 from fatcore.check.strength.resistance import Resistance, Target, strength_of
 from fatcore.check.strength.strength import InteractionStrength, Strength
 from fatcore.check.verdict import Verdict, check_verdict, find_deciding_lines, line_verdict
+from fatcore.cracks.driving.ranges import Condition
 from fatcore.curves.damage_limits import DamageLimit
 from fatcore.curves.range_sizes import small_findings
 from fatcore.curves.resistance import CurveResistance
@@ -94,24 +96,25 @@ class CheckOutcome(Outcome):
     lines: tuple[LineOutcome, ...]
 
 
+@guarded
 def check_lines(
-    lines: Sequence[WeldLine],
+    lines: Annotated[Sequence[WeldLine], Len(1)],
     loading: Loading,
     resistance: Resistance,
     target: Target,
     *,
     material: Material = STEEL,
-    condition: Literal["as-welded", "stress-relieved"] = "as-welded",
+    condition: Condition = "as-welded",
     coefficients: CoefficientChoice = "exact",
     progress: Progress | None = None,
 ) -> CheckOutcome:
     """Checks weld lines under one loading.
 
-    lines        : at least one, names differ; loading: its load cases must exist in every line
+    lines        : names differ; loading: its load cases must exist in every line
     resistance   : which curves; target: repeats, survival probability, damage limit, factors
     condition    : stress-relieved counts the load ratio of each mode, as-welded every range in full
-    coefficients : energy coefficients of the peak stress weights, exact or published-fit
-    progress     : told the number of stations that were just finished
+    coefficients : energy coefficients of the peak stress weights
+    progress     : called with the number of stations that were just finished
     Raises       : InputError with the path of the input at fault, UnknownError for curves and elements
     """
     _guard_names(lines)
@@ -186,8 +189,6 @@ def _guard_size(outcomes: list[LineOutcome], strengths: Sequence[Strength]) -> t
 
 
 def _guard_names(lines: Sequence[WeldLine]) -> None:
-    if not lines:
-        raise InputError("give at least one line", "lines")
     seen: set[str] = set()
     for position, line in enumerate(lines):
         if line.name in seen:

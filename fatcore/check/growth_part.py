@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Ge, Le
 
+from fatcore.bounds import Positive, guard
 from fatcore.check.complete import CheckOutcome
 from fatcore.check.findings.residue import REPEATING, joined
+from fatcore.check.line import Basis
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.path_location import path_location_findings
 from fatcore.check.stations import SAME
@@ -38,7 +42,7 @@ SHAPE_LIMIT = 0.05  # second over first singular value of the paths under load [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CrackStart:
-    """Where and how a crack starts: depth path of the stress normal to its plane, body, law, ends.
+    """Where and how a crack starts: depth path of the stress normal to its plane, crack configuration, law, ends.
 
     distance_mm      : depths from the toe, ascending from 0; path_mpa: stress of each unit load case there
     element_size_mm : element size of the line's model at the toe, None is unknown
@@ -52,10 +56,13 @@ class CrackStart:
     law: GrowthLaw
     end: EndCriteria
     sharing: Sharing | None = None
-    element_size_mm: float | None = None
-    shear_share: float = 0.0
+    element_size_mm: Positive | None = None
+    shear_share: Annotated[float, Ge(0.0), Le(1.0)] = 0.0
     opening_mpa: Mapping[str, float] = field(default_factory=dict)
-    basis: str = "peak-stress"
+    basis: Basis = "peak-stress"
+
+    def __post_init__(self) -> None:
+        guard(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,7 +90,7 @@ def grow_from_station(
 ) -> StartedGrowth:
     """Grows the crack under the loading of the check, load cases superposed on the depth path.
 
-    The depth paths of all load states are brought on their dominant shape; what that leaves out is told by
+    The depth paths of all load states are brought on their dominant shape; what that leaves out is in
     `shape_ratio`. Cycles keep their order (histories: by the moment they close).
     target   : its repeats are what the crack must live, its load factor acts on all loads
     material : name; a published law of another material is outside validity
@@ -154,15 +161,14 @@ def _states(loading: Loading) -> FloatArray:
 
 
 def _paths(start: CrackStart, loading: Loading) -> FloatArray:
-    dist = finite("distance_mm", start.distance_mm)
     rows = []
     for name in loading.names():
         with at("path", "cases"):
             if name not in start.path_mpa:
                 raise InputError(f"the depth path has no load case {name!r}, which is loaded", name)
             row = finite(name, start.path_mpa[name])
-            if row.shape != dist.shape:
-                raise InputError(f"the path has {dist.size} depths, this case {row.size} stresses", name)
+            if row.shape != np.shape(start.distance_mm):
+                raise InputError(f"the path has {len(start.distance_mm)} depths, this case {row.size} stresses", name)
         rows.append(row)
     return np.stack(rows)
 

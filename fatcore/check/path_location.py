@@ -16,7 +16,7 @@ FAR = 0.75  # times the lower end: a path at half of its stress is farther, on a
 
 
 def path_location_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis: str) -> list[Finding]:
-    """What is said where the surface value of a path and the stress that opens the station differ.
+    """Findings where the surface value of a path and the stress that opens the station differ.
 
     A path that is far too low is `outside`: half the stress is eight times the life.
     path_mpa, opening_mpa : of every load state, one length; basis : of the line

@@ -72,7 +72,7 @@ def assess(
     """Equivalent range, ratio, damage of one pass and utilisation of every station, and the governing one.
 
     allowed  : damage of one pass that is allowed
-    progress : told the number of stations that were just finished
+    progress : called with the number of stations that were just finished
     """
     state = _empty_state(line, strength)
     best: Governing | None = None

@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 
 from fatcore.check.complete import CheckOutcome
 from fatcore.check.line import Material, Mesh, Notch
-from fatcore.check.loading import Block, BlockLoading, LoadState
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves import catalogue
 from fatcore.curves.corrections.partial_factors import partial_factor
@@ -158,9 +158,24 @@ def test_a_material_without_radius_has_the_published_one_of_its_name() -> None:
         (lambda: Notch(kind="toe", opening_angle_deg=135.0, notch_size_mm=0.0), "notch_size_mm"),
         (lambda: Mesh(element="quad5", element_size_mm=1.0), "element"),  # type: ignore[arg-type]
         (lambda: Mesh(element="quad4", element_size_mm=0.0), "element_size_mm"),
+        (lambda: LoadState(maximum=math.inf, minimum=0.0), "maximum"),
+        (lambda: Block(factors={}, cycles=1.0), "factors"),
+        (lambda: BlockLoading(blocks=()), "blocks"),
+        (lambda: HistoryLoading(channels={}), "channels"),
+        (lambda: HistoryLoading(channels={"pull": np.ones(2)}, residue="open"), "residue"),  # type: ignore[arg-type]
+        (lambda: Target(survival_probability=1.0), "survival_probability"),
+        (lambda: Target(design_fatigue_factor=0.0), "design_fatigue_factor"),
+        (lambda: replace(PAIR, lower=0.6), "lower"),
+        (lambda: replace(PAIR, yield_strength_mpa=0.0), "yield_strength_mpa"),
+        (lambda: line([20.0, 0, 0], name=""), "name"),
+        (lambda: line([20.0, 0, 0], exclude_ends_mm=-1.0), "exclude_ends_mm"),
+        (lambda: line([20.0, 0, 0], node_id=(-1,)), "node_id"),
+        (lambda: line([20.0, 0, 0], basis="measured"), "basis"),
+        (lambda: checked([], constant(pull=(1.0, 0.0))), "lines"),
+        (lambda: checked(line([20.0, 0, 0]), constant(pull=(1.0, 0.0)), condition="relieved"), "condition"),
     ],
 )
-def test_parts_of_a_line_keep_their_bounds(make: Callable[[], object], field: str) -> None:
+def test_parts_of_a_check_keep_their_bounds(make: Callable[[], object], field: str) -> None:
     with pytest.raises(InputError) as caught:
         make()
     assert caught.value.path == (field,)

@@ -1,4 +1,4 @@
-"""What is said of the choices of a request, where they may favour the part: loading, target, curve rule."""
+"""Findings on the choices of a request, where they may favour the part: loading, target, curve rule."""
 
 from __future__ import annotations
 

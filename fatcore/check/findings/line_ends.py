@@ -1,4 +1,4 @@
-"""What is said of the ends of a line: stations left out, over the limit, used more than the judged ones."""
+"""Findings on the ends of a line: stations left out, over the limit, used more than the judged ones."""
 
 from __future__ import annotations
 

@@ -133,10 +133,10 @@ def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:
     stress, ratio = cycles.equivalent_mpa[0], cycles.ratio[0]
     if not (stress > 0.0).any():
         return []
-    told = damage if damage.any() else np.where(np.arange(stress.size) == stress.argmax(), 1.0, 0.0)
-    told = told / told.sum()
+    share = damage if damage.any() else np.where(np.arange(stress.size) == stress.argmax(), 1.0, 0.0)
+    share = share / share.sum()
     areas = np.where(ratio < strength.lower, 0, np.where(ratio > strength.upper, 2, 1))
-    kept = np.bincount(areas, told, minlength=3)[areas] > SHARE_THAT_COUNTS
+    kept = np.bincount(areas, share, minlength=3)[areas] > SHARE_THAT_COUNTS
     found = biaxiality.rule_findings(
         stress[kept],
         ratio[kept],
@@ -145,7 +145,7 @@ def _rule(strength: PeakStrength, cycles: Judged) -> list[Finding]:
         lower=strength.lower,
         upper=strength.upper,
     )
-    return [*found, *_divide(strength, float(told[choice == 1].sum()))]
+    return [*found, *_divide(strength, float(share[choice == 1].sum()))]
 
 
 def _divide(strength: PeakStrength, sheared: float) -> list[Finding]:

@@ -1,4 +1,4 @@
-"""Which stations of a line an `outside` finding touches, and what is said of a mode that carries little."""
+"""Which stations of a line an `outside` finding touches, and the findings on a mode that carries little."""
 
 from __future__ import annotations
 

@@ -145,8 +145,8 @@ def strength_of(
         *document_findings(resistance.curves()),
     )
     if line.basis != "peak-stress":
-        plain, told = _plain_strength(line, resistance, curve, shear, loading)
-        return plain, Outcome(**evidence(findings=(*suited, *told)))
+        plain, found = _plain_strength(line, resistance, curve, shear, loading)
+        return plain, Outcome(**evidence(findings=(*suited, *found)))
     radius = material.with_radius().control_radius_mm
     assert radius is not None
     weights = _weights(line, material.poisson_ratio, radius, coefficients)
@@ -211,6 +211,6 @@ def _plain_strength(
         if sheared:
             raise InputError("shear stresses are given: name a shear curve", "cases")
         return PlainStrength(weights=np.array([1.0, 0.0]), curve=curve), ()
-    form, told = interaction_of(line, loading, resistance.curves(), resistance.interaction)
+    form, found = interaction_of(line, loading, resistance.curves(), resistance.interaction)
     strength = InteractionStrength(normal_curve=curve, shear_curve=shear, rule=form)
-    return strength, (*told, *(() if sheared else (NO_SHEAR,)))
+    return strength, (*found, *(() if sheared else (NO_SHEAR,)))

@@ -26,7 +26,7 @@ SHEAR_KINDS: dict[Basis, tuple[str, ...]] = {
 }
 
 
-UNSTATED = ("", "own")  # kinds of an own curve that say nothing
+UNSTATED = ("", "own")  # kinds of a user-defined curve that say nothing
 _KINDS = {kind for kinds in (NORMAL_KINDS, SHEAR_KINDS) for each in kinds.values() for kind in each}
 
 
@@ -34,7 +34,7 @@ def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) 
     """An `outside` finding for each curve that was made for another stress, or for metal without a weld.
 
     A nominal class on structural stress is a caution: some documents share the curve, most do not.
-    The kind of an own curve is compared where it is stated: with the kinds of the catalogue and the names of
+    The kind of a user-defined curve is compared where it is stated: with the kinds of the catalogue and the names of
     the bases; words that are neither are a caution.
     """
     given = [(curve, NORMAL_KINDS[basis])] + ([(shear_curve, SHEAR_KINDS[basis])] if shear_curve else [])
@@ -71,7 +71,7 @@ def material_curve_findings(material: str, basis: Basis, curves: Sequence[Curve]
     """A finding for each curve of the catalogue that was found on another material, on every basis.
 
     Another kind of steel is doubtful, and `outside` on the peak-stress basis, whose control radius differs.
-    material : name; one that the table of control radii does not know is not compared, which is said
+    material : name; one that the table of control radii does not know is not compared, which a finding reports
     """
     listed = [curve for curve in curves if curve.table is not None]
     family = material_family(material)

@@ -57,7 +57,7 @@ class LineInput(Derived):
     average_over: Literal[1, 3] = 1
 
     def to_core(self) -> WeldLine:
-        """The line with the stresses of its cases, and what is to say of how they were read."""
+        """The line with the stresses of its cases, and the findings on how they were read."""
         _guard_directions(self)
         read = {name: _case(self, name, case) for name, case in self.cases.items()}
         return call(
@@ -132,7 +132,7 @@ def _plain_case(case: CaseInput) -> FloatArray:
 
 
 def _absent(line: LineInput) -> tuple[Finding, ...]:
-    """What is said of components that cases without tensors leave out."""
+    """Findings on components that cases without tensors leave out."""
     given = {}
     for name, case in line.cases.items():
         if case.tensors_mpa is None:

@@ -23,8 +23,8 @@ def of_inputs(request: CheckRequest) -> Outcome:
 def _radius(request: CheckRequest) -> tuple[Finding, ...]:
     name, radius = request.material.name, request.material.control_radius_mm
     if needs_radius(request):
-        told = material_findings(name) if radius is None else radius_findings(name, radius)
-        return (*told, *poisson_findings(name, request.material.poisson_ratio))
+        found = material_findings(name) if radius is None else radius_findings(name, radius)
+        return (*found, *poisson_findings(name, request.material.poisson_ratio))
     if radius is None:
         return ()
     text = "no line is on the peak-stress basis: the control radius was not used"
