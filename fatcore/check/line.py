@@ -23,8 +23,8 @@ from fatcore.stress.weld_lines.stations import ON_FAITH, guard_stations, mesh_si
 
 Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
 MODES = ("opening", "sliding", "tearing")
-COORDINATES = "places of the stations; their chords must agree with position_mm"
-NodeIds = Annotated[tuple[Annotated[int, Ge(0), Le(2**53)], ...], Len(1)]
+_COORDINATES = "places of the stations; their chords must agree with position_mm"
+_NodeIds = Annotated[tuple[Annotated[int, Ge(0), Le(2**53)], ...], Len(1)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +92,8 @@ class WeldLine:
     closed: bool = False
     exclude_ends_mm: NonNegative = 0.0
     exclude_ends_reason: Annotated[str, Len(SHORTEST_REASON, LONGEST_REASON)] | None = None
-    coordinates_mm: Annotated[VectorArray | None, doc(COORDINATES)] = None
-    node_id: Annotated[NodeIds | None, doc("numbers of the nodes, shown in the answer")] = None
+    coordinates_mm: Annotated[VectorArray | None, doc(_COORDINATES)] = None
+    node_id: Annotated[_NodeIds | None, doc("numbers of the nodes, shown in the answer")] = None
     remarks: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:

@@ -11,8 +11,8 @@ from fatcore.require import FloatArray
 # path that of the crack plane: in a fine model of a toe of 135 deg 0.83 of it at one node, 0.72 at another.
 PEAK = (0.6, 1.3)
 # Structural and nominal stresses hold no notch, a path may.
-PLAIN = (1.0 / 1.3, 5.0)
-FAR = 0.75  # times the lower end: a path at half of its stress is farther, on any basis [own choice]
+_PLAIN = (1.0 / 1.3, 5.0)
+_FAR = 0.75  # times the lower end: a path at half of its stress is farther, on any basis [own choice]
 
 
 def path_location_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis: str) -> list[Finding]:
@@ -21,7 +21,7 @@ def path_location_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis:
     A path that is far too low is `outside`: half the stress is eight times the life.
     path_mpa, opening_mpa : of every load state, one length; basis : of the line
     """
-    low, high = PEAK if basis == "peak-stress" else PLAIN
+    low, high = PEAK if basis == "peak-stress" else _PLAIN
     path, line = float(np.ptp(path_mpa)), float(np.ptp(opening_mpa))
     against = float(path_mpa @ opening_mpa) < 0.0
     if low * line <= path <= high * line and not against:
@@ -31,6 +31,6 @@ def path_location_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis:
         f" {line:.4g} MPa{' against it' if against else ''}: the path is of another place, model, unit or"
         " load case"
     )
-    if against or path < FAR * low * line:
+    if against or path < _FAR * low * line:
         return [outside("path-not-of-station", message, field="path")]
     return [caution("path-perhaps-not-of-station", message, field="path")]

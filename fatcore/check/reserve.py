@@ -14,7 +14,7 @@ Rows = NDArray[np.intp]
 Damage = Callable[[FloatArray, Rows], FloatArray]
 
 FAINTEST = 1e-250  # a share below it has lost its digits and counts as none
-MOST_DOUBLINGS = 1_000
+_MOST_DOUBLINGS = 1_000
 MOST_STEPS = 200
 MARGIN = 1e-9  # on the logarithm of a bound, so that rounding does not lose the root
 TOLERANCE = 1e-13  # of the logarithm of the factor
@@ -86,7 +86,7 @@ def _find_reaching_factors(damage: Damage, places: Rows, allowed: float) -> Floa
     """Factors above 1 that are too much, where the damage at 1 is nothing (all below the cut-off)."""
     factor = np.ones(places.size)
     short = np.arange(places.size)
-    for _ in range(MOST_DOUBLINGS):
+    for _ in range(_MOST_DOUBLINGS):
         factor[short] *= 2.0
         short = short[damage(factor[short], places[short]) <= allowed]
         if not short.size:

@@ -21,7 +21,7 @@ Codes = NDArray[np.int64]
 Ends = tuple[FloatArray, FloatArray]
 
 MOST_ORDERED = 4  # blocks in turn whose orders are all tried [own choice]
-IN_STEP = 1e-9  # relative: what rounding leaves between modes that follow each other
+_IN_STEP = 1e-9  # relative: what rounding leaves between modes that follow each other
 
 
 def cycles_between_blocks(
@@ -88,7 +88,7 @@ def _added(unit_mpa: FloatArray, states: FloatArray, weights: FloatArray) -> End
 def _wider(range_mpa: FloatArray, own_mpa: FloatArray) -> NDArray[np.bool_]:
     """Where some mode has more range than a block of the same ends gives it, (s, c)."""
     scale = own_mpa.max(axis=-1, keepdims=True)
-    return np.asarray((range_mpa > own_mpa + IN_STEP * np.maximum(own_mpa, scale)).any(axis=-1))
+    return np.asarray((range_mpa > own_mpa + _IN_STEP * np.maximum(own_mpa, scale)).any(axis=-1))
 
 
 def _bound(at_upper: FloatArray, at_lower: FloatArray, weights: FloatArray) -> Ends:
@@ -120,7 +120,7 @@ def _in_step(
     span = (top - bottom)[rows, 0, mode][:, np.newaxis]
     share = np.divide(level - level.min(axis=1, keepdims=True), span, out=np.zeros_like(level), where=span > 0)
     off = np.abs(states - bottom - share[..., np.newaxis] * (top - bottom)).max(axis=1, keepdims=True)
-    return np.asarray(off <= IN_STEP * np.ptp(states, axis=1, keepdims=True).max(axis=2, keepdims=True))
+    return np.asarray(off <= _IN_STEP * np.ptp(states, axis=1, keepdims=True).max(axis=2, keepdims=True))
 
 
 def _ranked_held(

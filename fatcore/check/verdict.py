@@ -13,7 +13,7 @@ from fatcore.require import FloatArray
 
 Verdict = Literal["pass", "fail", "undecided"]
 GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
-SHORT_LIFE = frozenset({"life-cycles-outside"})  # what an overload leaves as a consequence excuses none
+_SHORT_LIFE = frozenset({"life-cycles-outside"})  # what an overload leaves as a consequence excuses none
 
 
 def line_verdict(
@@ -67,6 +67,6 @@ def damage_verdict(damage: float, damage_limit: float, findings: Iterable[Findin
     damage, damage_limit : of all passes and permissible [-]; the limit itself passes
     """
     left = {finding.code for finding in findings if finding.severity == "outside"}
-    if damage > damage_limit and left <= SHORT_LIFE:
+    if damage > damage_limit and left <= _SHORT_LIFE:
         return "fail"
     return "undecided" if left else "pass"

@@ -23,10 +23,10 @@ from fatcore.spectrum.multiaxial.modes import Definition, mode_cycles
 from fatcore.spectrum.multiaxial.path import MAX_PATH_POINTS, PathTooLongError
 from fatcore.spectrum.multiaxial.superposition import superpose
 
-LEAST_SHARE = 0.01  # of what is allowed: no other definition makes a hundred times the damage [own choice]
-IN_PHASE = 1e-3  # second over first singular value of the modes up to which they are in phase [own choice]
+_LEAST_SHARE = 0.01  # of what is allowed: no other definition makes a hundred times the damage [own choice]
+_IN_PHASE = 1e-3  # second over first singular value of the modes up to which they are in phase [own choice]
 MOST_WORK = 6_000_000  # samples counted for the comparison, those of a path weighted [own choice]
-PATH_WORK = 200  # the path count takes as long as so many times the samples of the others
+_PATH_WORK = 200  # the path count takes as long as so many times the samples of the others
 
 
 class StationUse(NamedTuple):
@@ -110,7 +110,7 @@ def _sequences(loading: Loading) -> list[FloatArray]:
 
 
 def _work(samples: int) -> int:
-    return samples * (1 + (PATH_WORK if samples <= MAX_PATH_POINTS else 0))
+    return samples * (1 + (_PATH_WORK if samples <= MAX_PATH_POINTS else 0))
 
 
 def _out_of_phase(
@@ -125,8 +125,8 @@ def _out_of_phase(
     for line, unit in units.items():
         weighted = strengths[line].weights[:, np.newaxis] * unit
         size = np.linalg.svd(weighted @ spread @ np.swapaxes(weighted, 1, 2), compute_uv=False)
-        apart = size[:, 1] > IN_PHASE**2 * size[:, 0]
-        for station in np.flatnonzero(apart & (used_share[line] >= LEAST_SHARE)):
+        apart = size[:, 1] > _IN_PHASE**2 * size[:, 0]
+        for station in np.flatnonzero(apart & (used_share[line] >= _LEAST_SHARE)):
             yield StationUse(line, int(station), float(used_share[line][station]))
 
 
@@ -231,6 +231,6 @@ def _not_compared(compared: int, stations: int) -> tuple[Finding, ...]:
         return ()
     text = (
         f"definitions of a cycle were compared at {compared} of {stations} stations whose modes are out of"
-        f" phase and that use {100 * LEAST_SHARE:g} % or more of what is allowed, the most used first"
+        f" phase and that use {100 * _LEAST_SHARE:g} % or more of what is allowed, the most used first"
     )
     return (caution("definitions-not-compared", text, field="definition", source="toeline-mode-cycles"),)

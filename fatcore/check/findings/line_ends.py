@@ -9,8 +9,8 @@ from fatcore.check.stations import LineState
 from fatcore.findings import Finding, caution, note, outside
 
 UNJUDGED_OVER_LIMIT, MOST_UNJUDGED = "unjudged-over-limit", "most-not-judged"
-FEWEST_JUDGED = 3  # fewer are few [own choice]
-LEAST_JUDGED = 0.5  # of the stations: with fewer the line as a whole was not judged [own choice]
+_FEWEST_JUDGED = 3  # fewer are few [own choice]
+_LEAST_JUDGED = 0.5  # of the stations: with fewer the line as a whole was not judged [own choice]
 
 
 def ends_findings(line: WeldLine, state: LineState, governing_index: int) -> list[Finding]:
@@ -41,9 +41,9 @@ def _left_out(line: WeldLine, state: LineState) -> list[Finding]:
     text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"
     found = [note("ends-not-judged", text + reason, field="exclude_ends_mm")]
     text = f"only {size - left} of {size} stations are judged"
-    if size - left < LEAST_JUDGED * size:
+    if size - left < _LEAST_JUDGED * size:
         found.append(outside(MOST_UNJUDGED, text, field="exclude_ends_mm"))
-    elif size - left < FEWEST_JUDGED:
+    elif size - left < _FEWEST_JUDGED:
         found.append(caution("few-judged", text, field="exclude_ends_mm"))
     largest, judged = state.utilisation[~state.judged].max(), state.utilisation[state.judged].max()
     if 1.0 >= largest > judged:

@@ -24,7 +24,7 @@ from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 from fatcore.stress.peak.line_evaluation import dropped_findings
 
-WORTH_A_WORD = 1.01  # times the governing utilisation [own choice]
+_WORTH_A_WORD = 1.01  # times the governing utilisation [own choice]
 
 
 def of_condition(lines: Sequence[WeldLine], condition: str) -> tuple[Finding, ...]:
@@ -111,7 +111,7 @@ def _near_bound(state: LineState, strength: PeakStrength, governing: float) -> l
     more = state.judged & (state.severer_utilisation > (1.0 + SAME) * state.utilisation)
     worst = int(np.argmax(np.where(more, state.severer_utilisation, 0.0)))
     largest = state.severer_utilisation[worst]
-    if not more.any() or (largest <= 1.0 + SAME and largest <= WORTH_A_WORD * governing):
+    if not more.any() or (largest <= 1.0 + SAME and largest <= _WORTH_A_WORD * governing):
         return []
     low, high = strength.ratio_band
     text = (

@@ -21,8 +21,8 @@ from fatcore.stress.peak.line_evaluation import MEAN_LOWERS_PEAK
 
 (SHORTEST_LIFE,) = LIFE_LIMITS
 Stations = NDArray[np.bool_]
-NOT_COUNTED = tuple(f"{mode}-not-counted-largest" for mode in MODES)
-TOO_SMALL = (*NOT_COUNTED, BOUNDS_LOWER, BOUND_DECIDES, MEAN_LOWERS_PEAK, MOST_UNJUDGED)
+_NOT_COUNTED = tuple(f"{mode}-not-counted-largest" for mode in MODES)
+_TOO_SMALL = (*_NOT_COUNTED, BOUNDS_LOWER, BOUND_DECIDES, MEAN_LOWERS_PEAK, MOST_UNJUDGED)
 
 
 def find_touched_stations(found: Iterable[Finding], state: LineState, life_cycles: FloatArray) -> Stations:
@@ -42,7 +42,7 @@ def find_touched_stations(found: Iterable[Finding], state: LineState, life_cycle
 
 
 def _find_touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Stations:
-    if finding.code in (*TOO_SMALL, *RELIEVING):
+    if finding.code in (*_TOO_SMALL, *RELIEVING):
         # what is left out would only add, as what relieves too much: a station over the limit stays there
         return np.asarray(state.utilisation <= 1.0)
     if finding.field in MODES and state.shares.shape[1] == len(MODES):

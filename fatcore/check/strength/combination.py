@@ -55,14 +55,14 @@ def out_of_step(line: WeldLine, loading: Loading) -> float:
     Second over first singular value of both stresses over all load states: 0 when their ratio stands still,
     and with it the principal directions.
     """
-    unit, states = case_matrix(line, loading.names()), load_states(loading)
+    unit, states = case_matrix(line, loading.names()), _load_states(loading)
     both = unit @ (states @ states.T) @ np.swapaxes(unit, -1, -2)
     small, large = np.moveaxis(np.linalg.eigvalsh(both), -1, 0)
     share = np.divide(small, large, out=np.zeros_like(large), where=large > 0.0)
     return float(np.sqrt(np.clip(share, 0.0, None)).max())
 
 
-def load_states(loading: Loading) -> FloatArray:
+def _load_states(loading: Loading) -> FloatArray:
     """Factors of the load cases (cases, states): the samples of a history, both ends of every block."""
     if isinstance(loading, HistoryLoading):
         return np.stack([np.asarray(values, dtype=np.float64) for values in loading.channels.values()])

@@ -25,14 +25,14 @@ from fatcore.stress.materials import material_limits
 from fatcore.stress.notch.energy_coefficients import CoefficientChoice
 from fatcore.stress.peak.peak_weights import PeakWeights, peak_weights
 
-NO_SHEAR = caution(
+_NO_SHEAR = caution(
     "mode-absent",
     "a shear curve is named, but no load case has a shear stress (shear_mpa): it counts zero",
     field="cases",
 )
 
 
-INTERACTION = "of normal and shear stress; null takes the form of the curves' document"
+_INTERACTION = "of normal and shear stress; null takes the form of the curves' document"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +52,7 @@ class Resistance:
     shear_curve: Curve | None = None
     lower: NonNegative = 0.05
     upper: NonNegative = 0.5
-    interaction: Annotated[Interaction | None, doc(INTERACTION)] = None
+    interaction: Annotated[Interaction | None, doc(_INTERACTION)] = None
     amplitude: Amplitude = "variable"
     corrections: tuple[Correction, ...] = ()
     shear_corrections: tuple[Correction, ...] = ()
@@ -213,4 +213,4 @@ def _plain_strength(
         return PlainStrength(weights=np.array([1.0, 0.0]), curve=curve), ()
     form, found = interaction_of(line, loading, resistance.curves(), resistance.interaction)
     strength = InteractionStrength(normal_curve=curve, shear_curve=shear, rule=form)
-    return strength, (*found, *(() if sheared else (NO_SHEAR,)))
+    return strength, (*found, *(() if sheared else (_NO_SHEAR,)))

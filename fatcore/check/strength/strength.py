@@ -22,7 +22,7 @@ from fatcore.stress.peak import equivalent as peak
 Factor = float | FloatArray
 Mask = NDArray[np.bool_]
 FAINTEST = 1e-200  # a smaller damage has lost digits that a factor would bring back
-PROPORTIONAL: Interaction = "quadratic-proportional"
+_PROPORTIONAL: Interaction = "quadratic-proportional"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,7 +238,7 @@ class InteractionStrength:
             return _utilisation(self, judged, damage, used, allowed)
         normal = _alone(self.normal_curve, judged, allowed)
         shear = _alone(self.shear_curve, replace(judged, equivalent_mpa=judged.second_mpa), allowed)
-        return combine_iiw(normal, shear, proportional=self.rule == PROPORTIONAL).utilisation
+        return combine_iiw(normal, shear, proportional=self.rule == _PROPORTIONAL).utilisation
 
 
 def _alone(curve: Curve, judged: Judged, allowed: float) -> FloatArray:

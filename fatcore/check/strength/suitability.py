@@ -12,13 +12,13 @@ from fatcore.findings import Finding, caution, outside
 from fatcore.stress.materials import material_family
 
 # kinds of stress of the catalogue that fit a basis: normal (or equivalent) stress, and shear stress
-NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
+_NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
     "peak-stress": ("peak-stress",),
     "structural": ("hot-spot",),
     "effective-notch": ("effective-notch", "effective-notch-von-mises"),
     "nominal": ("normal",),
 }
-SHEAR_KINDS: dict[Basis, tuple[str, ...]] = {
+_SHEAR_KINDS: dict[Basis, tuple[str, ...]] = {
     "peak-stress": ("peak-stress",),
     "structural": ("shear",),
     "effective-notch": ("effective-notch-shear",),
@@ -26,8 +26,8 @@ SHEAR_KINDS: dict[Basis, tuple[str, ...]] = {
 }
 
 
-UNSTATED = ("", "own")  # kinds of a user-defined curve that say nothing
-_KINDS = {kind for kinds in (NORMAL_KINDS, SHEAR_KINDS) for each in kinds.values() for kind in each}
+_UNSTATED = ("", "own")  # kinds of a user-defined curve that say nothing
+_KINDS = {kind for kinds in (_NORMAL_KINDS, _SHEAR_KINDS) for each in kinds.values() for kind in each}
 
 
 def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) -> tuple[Finding, ...]:
@@ -37,7 +37,7 @@ def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) 
     The kind of a user-defined curve is compared where it is stated: with the kinds of the catalogue and the names of
     the bases; words that are neither are a caution.
     """
-    given = [(curve, NORMAL_KINDS[basis])] + ([(shear_curve, SHEAR_KINDS[basis])] if shear_curve else [])
+    given = [(curve, _NORMAL_KINDS[basis])] + ([(shear_curve, _SHEAR_KINDS[basis])] if shear_curve else [])
     return tuple(finding for one, kinds in given for finding in (*_of_kind(basis, one, kinds), *_of_parent(one)))
 
 
@@ -45,9 +45,9 @@ def _of_kind(basis: Basis, curve: Curve, kinds: Sequence[str]) -> tuple[Finding,
     if curve.table is not None:
         return () if curve.stress_kind in kinds else (_other_kind(basis, curve, curve.stress_kind),)
     stated = re.sub(r"[\s_-]+", "-", curve.stress_kind.strip().lower())
-    if stated in (*UNSTATED, *kinds, basis):
+    if stated in (*_UNSTATED, *kinds, basis):
         return ()
-    if stated in (*_KINDS, *NORMAL_KINDS):
+    if stated in (*_KINDS, *_NORMAL_KINDS):
         return (_other_kind(basis, curve, stated),)
     text = f"{curve.id} is said to be for {curve.stress_kind!r}: not compared with the basis {basis}"
     return (caution("curve-kind-not-compared", text, field="curve", source=curve.source),)

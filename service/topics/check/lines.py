@@ -22,12 +22,12 @@ from ...base.derive import Derived, call, request_of
 from ..stress.columns import stack_columns
 from ..stress.models import PeakInput, TensorInput
 
-MAX_STATIONS = 20_000
+_MAX_STATIONS = 20_000
 MAX_CASES = 64
 
-Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_STATIONS)]
+Column = Annotated[list[Number], Field(min_length=1, max_length=_MAX_STATIONS)]
 Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
-Vectors = Annotated[list[Vector], Field(min_length=1, max_length=MAX_STATIONS)]
+Vectors = Annotated[list[Vector], Field(min_length=1, max_length=_MAX_STATIONS)]
 
 
 class CaseInput(Strict):
@@ -46,7 +46,7 @@ class UnitLoad(Strict):
     unit: Annotated[str, Field(min_length=1, max_length=16)]
 
 
-@request_of(WeldLine, omit=("remarks",), rows=MAX_STATIONS)
+@request_of(WeldLine, omit=("remarks",), rows=_MAX_STATIONS)
 class LineInput(Derived):
     """One weld line; stations in order along it."""
 

@@ -31,8 +31,8 @@ from ..curves.resistance import (
 from ..stress.models import PeakMaterial
 from .lines import MAX_CASES, LineInput
 
-MAX_LINES = 1_000
-MAX_BLOCKS = 10_000
+_MAX_LINES = 1_000
+_MAX_BLOCKS = 10_000
 MAX_SAMPLES = 5_000_000
 
 
@@ -56,7 +56,7 @@ class ConstantLoadingInput(BlockInput):
         return BlockLoading(blocks=(call(Block, self),))
 
 
-@request_of(BlockLoading, rows=MAX_BLOCKS)
+@request_of(BlockLoading, rows=_MAX_BLOCKS)
 class BlocksLoadingInput(Derived):
     """Blocks of constant cycling, one pass."""
 
@@ -143,7 +143,7 @@ class CheckRequest(Strict):
     material: PeakMaterial = PeakMaterial()
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     coefficients: Literal["exact", "published-fit"] = "exact"
-    lines: list[LineInput] = Field(min_length=1, max_length=MAX_LINES)
+    lines: list[LineInput] = Field(min_length=1, max_length=_MAX_LINES)
     loading: LoadingInput
     target: TargetInput = TargetInput()
     curves: Annotated[BiaxialityCurves | FixedCurves, Field(discriminator="rule")] = BiaxialityCurves()

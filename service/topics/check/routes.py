@@ -34,7 +34,7 @@ from .models import (
 
 MAX_WORK = 2_000_000_000  # stations times samples, over all lines
 
-STATION_COLUMNS = (
+_STATION_COLUMNS = (
     "position_mm",
     "equivalent_stress_mpa",
     "biaxiality_ratio",
@@ -45,15 +45,15 @@ STATION_COLUMNS = (
 )
 
 
-def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
+def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
     """Every station of every line as one table, for text/csv; verdict is that of the line."""
-    columns = ("line", "index", *STATION_COLUMNS, "verdict", "curve", "damage_limit", "check_verdict")
+    columns = ("line", "index", *_STATION_COLUMNS, "verdict", "curve", "damage_limit", "check_verdict")
     table: dict[str, list[Any]] = {name: [] for name in columns}
     for line in answer["lines"]:
         size = len(line["position_mm"])
         table["line"] += [line["name"]] * size
         table["index"] += range(size)
-        for name in STATION_COLUMNS:
+        for name in _STATION_COLUMNS:
             table[name] += line[name]
         for name in ("verdict", "curve"):
             table[name] += [line[name]] * size
@@ -68,7 +68,7 @@ def station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
     CheckAnswer,
     revision=3,
     summary="The whole weld check",
-    csv=station_table,
+    csv=_station_table,
 )
 def check(request: CheckRequest) -> Reply:
     """Peak stresses of weld lines to equivalent stress, governing point, curve, damage, life and verdict."""
