@@ -20,6 +20,13 @@ from fatcore.outcome import Outcome, evidence
 _DAMAGE_LIMIT_TABLE = "curves/damage_limits"
 
 Amplitude = Literal["constant", "variable"]
+PermissibleDamage = Annotated[Positive | None, doc("permissible damage sum; null takes that of the curves' documents")]
+DamageLimitRule = Annotated[
+    Annotated[str, Len(1, 100)] | None, doc("document and case that state it, like iiw-2016/general")
+]
+DesignFatigueFactor = Annotated[
+    Annotated[float, Ge(1.0), Le(10.0)] | None, doc("where the document divides its limit by one")
+]
 
 _SAME = 1e-9  # relative: a limit that misses the document's by rounding is the document's
 
@@ -60,15 +67,9 @@ def settle_damage_limit(
     curves: Sequence[Curve],
     amplitude: Amplitude,
     *,
-    damage_limit: Annotated[
-        Positive | None, doc("permissible damage sum; null takes that of the curves' documents")
-    ] = None,
-    damage_limit_rule: Annotated[
-        Annotated[str, Len(1, 100)] | None, doc("document and case that state it, like iiw-2016/general")
-    ] = None,
-    design_fatigue_factor: Annotated[
-        Annotated[float, Ge(1.0), Le(10.0)] | None, doc("where the document divides its limit by one")
-    ] = None,
+    damage_limit: PermissibleDamage = None,
+    damage_limit_rule: DamageLimitRule = None,
+    design_fatigue_factor: DesignFatigueFactor = None,
 ) -> DamageLimit:
     """The permissible damage sum of a calculation, with one finding that says which and from where.
 

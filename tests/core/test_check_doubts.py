@@ -164,7 +164,10 @@ def test_a_material_without_radius_has_the_published_one_of_its_name() -> None:
         (lambda: HistoryLoading(channels={}), "channels"),
         (lambda: HistoryLoading(channels={"pull": np.ones(2)}, residue="open"), "residue"),  # type: ignore[arg-type]
         (lambda: Target(survival_probability=1.0), "survival_probability"),
-        (lambda: Target(design_fatigue_factor=0.0), "design_fatigue_factor"),
+        (lambda: Target(sample_size=1), "sample_size"),
+        (lambda: Target(damage_limit=0.0), "damage_limit"),
+        (lambda: Target(damage_limit_rule=""), "damage_limit_rule"),
+        (lambda: Target(design_fatigue_factor=0.5), "design_fatigue_factor"),
         (lambda: replace(PAIR, lower=0.6), "lower"),
         (lambda: replace(PAIR, yield_strength_mpa=0.0), "yield_strength_mpa"),
         (lambda: line([20.0, 0, 0], name=""), "name"),

@@ -15,9 +15,17 @@ from fatcore.check.strength.combination import Interaction, guard_interaction, i
 from fatcore.check.strength.strength import InteractionStrength, PeakStrength, PlainStrength, Strength
 from fatcore.check.strength.suitability import document_findings, kind_findings, material_curve_findings
 from fatcore.curves.corrections.correction import Correction
+from fatcore.curves.corrections.survival import SampleSize
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import Amplitude, DamageLimit, settle_damage_limit
-from fatcore.curves.resistance import CurveResistance, make_resistance
+from fatcore.curves.damage_limits import (
+    Amplitude,
+    DamageLimit,
+    DamageLimitRule,
+    DesignFatigueFactor,
+    PermissibleDamage,
+    settle_damage_limit,
+)
+from fatcore.curves.resistance import CurveResistance, YieldStrength, make_resistance
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
@@ -56,7 +64,7 @@ class Resistance:
     amplitude: Amplitude = "variable"
     corrections: tuple[Correction, ...] = ()
     shear_corrections: tuple[Correction, ...] = ()
-    yield_strength_mpa: Positive | None = None
+    yield_strength_mpa: YieldStrength = None
 
     def __post_init__(self) -> None:
         guard(self)
@@ -88,10 +96,10 @@ class Target:
 
     repeats: Positive = 1.0
     survival_probability: Probability | None = None
-    sample_size: int | None = None
-    damage_limit: Positive | None = None
-    damage_limit_rule: str | None = None
-    design_fatigue_factor: Positive | None = None
+    sample_size: SampleSize = None
+    damage_limit: PermissibleDamage = None
+    damage_limit_rule: DamageLimitRule = None
+    design_fatigue_factor: DesignFatigueFactor = None
     load_factor: Positive = 1.0
     resistance_factor: Positive = 1.0
 

@@ -23,10 +23,7 @@ from ..cracks.routes import GrowthAnswer
 from ..curves.models import CurveRef
 from ..curves.resistance import (
     Corrections,
-    DamageLimitChoice,
     Environment,
-    Sample,
-    YieldStrength,
 )
 from ..stress.models import PeakMaterial
 from .lines import MAX_CASES, LineInput
@@ -84,10 +81,8 @@ LoadingInput = Annotated[ConstantLoadingInput | BlocksLoadingInput | HistoryLoad
 
 
 @request_of(Target)
-class TargetInput(DamageLimitChoice, Derived):
+class TargetInput(Derived):
     """What is to be reached; survival_probability null leaves the curves as their source gives them."""
-
-    sample_size: Sample = None
 
 
 class CurvesChoice(Derived):
@@ -95,7 +90,6 @@ class CurvesChoice(Derived):
 
     environment: Environment = None
     corrections: Corrections = Field(default=[])
-    yield_strength_mpa: YieldStrength = None
 
 
 @request_of(Resistance, omit=("curve", "interaction", "amplitude", "shear_corrections"))

@@ -103,10 +103,6 @@ CorrectionRequest = Annotated[
     Field(discriminator="kind"),
 ]
 Environment = Annotated[Word | None, Field(description="same class in this environment; null leaves that of the curve")]
-Sample = Annotated[
-    Annotated[int, Field(ge=2, le=100_000)] | None,
-    Field(description="tests behind a curve of your own: its survival then holds with 75 % confidence"),
-]
 Corrections = Annotated[
     list[CorrectionRequest],
     Field(max_length=20, description="factors on the strength, applied together"),
