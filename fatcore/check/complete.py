@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated
 
@@ -14,17 +14,17 @@ from fatcore.bounds import UnboundedColumn, VectorArray, guarded
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, deciding_definitions
-from fatcore.check.findings.residue import joined, residue_findings
+from fatcore.check.findings.sizes import size_findings
 from fatcore.check.findings.validity import find_touched_stations
+from fatcore.check.findings.yardstick import Measured, Yardstick, measure, yardstick_of
 from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
 from fatcore.check.stations import LineState, Progress, assess, first_largest
 from fatcore.check.strength.resistance import Resistance, Target, strength_of
-from fatcore.check.strength.strength import InteractionStrength, Strength
+from fatcore.check.strength.strength import Strength
 from fatcore.check.verdict import Verdict, check_verdict, find_deciding_lines, line_verdict
 from fatcore.cracks.driving.ranges import Condition
 from fatcore.curves.damage_limits import DamageLimit
-from fatcore.curves.range_sizes import small_findings
 from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import FatcoreError, InputError, at
 from fatcore.findings import Finding
@@ -122,32 +122,35 @@ def check_lines(
         limited = target.limit(resistance)
     held = _held(target, resistance)
     chosen = (*choices.of_target(target), *evidence(limited, *held)["findings"])
-    outcomes, strengths = [], []
+    yardstick = yardstick_of(loading, resistance, target, limited, held)
+    outcomes, strengths, measured = [], [], []
     for position, line in enumerate(lines):
+
+        def resist(which: Resistance, aim: Target, line: WeldLine = line) -> tuple[Strength, Outcome]:
+            return strength_of(line, which, aim, material, condition, coefficients, loading)
+
         with at("lines", position):
-            strength, base = strength_of(line, resistance, target, material, condition, coefficients, loading)
-        outcomes.append(
-            _line_outcome(position, line, loading, strength, target, limited, base, resistance, chosen, progress)
-        )
+            outcome, strength, by_yardstick = _line_outcome(
+                line, loading, resist, target, limited, resistance, yardstick, chosen, progress
+            )
+        outcomes.append(outcome)
         strengths.append(strength)
-    small = _guard_size(outcomes, strengths)
+        measured.append(by_yardstick)
+    small = size_findings([line.equivalent_stress_mpa for line in outcomes], strengths)
+    if small:
+        outcomes = [replace(line, verdict="undecided") for line in outcomes]
     worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
     compared = compare_cycle_definitions(
         lines[worst], loading, strengths[worst], station, curve, load_factor=target.load_factor
     )
-    used_share = {
-        place: np.where(line.judged, line.damage / limited.damage_limit, 0.0)
-        for place, line in enumerate(outcomes)
-        if line.verdict == "pass"
-    }
     deciding, left = deciding_definitions(
         lines,
-        joined(loading, target.repeats) or loading,
-        strengths,
-        used_share,
-        allowed=limited.damage_limit / target.repeats,
+        yardstick.loading,
+        [each.strength for each in measured],
+        {place: each.used_share for place, each in enumerate(measured) if outcomes[place].verdict == "pass"},
+        allowed=yardstick.damage_limit / target.repeats,
         load_factor=target.load_factor,
     )
     for place in deciding:
@@ -174,20 +177,6 @@ def _held(target: Target, resistance: Resistance) -> tuple[CurveResistance, ...]
         raise
 
 
-def _guard_size(outcomes: list[LineOutcome], strengths: Sequence[Strength]) -> tuple[Finding, ...]:
-    """Leaves every line undecided where the largest range of all of them looks like another unit.
-
-    Beside a shear stress that is judged on its own curve, small normal ranges say nothing.
-    """
-    if any(isinstance(strength, InteractionStrength) for strength in strengths):
-        return ()
-    found = small_findings(np.concatenate([outcome.equivalent_stress_mpa for outcome in outcomes]))
-    if found:
-        for place, outcome in enumerate(outcomes):
-            outcomes[place] = replace(outcome, verdict="undecided")
-    return tuple(replace(finding, code="ranges-too-small", severity="outside") for finding in found)
-
-
 def _guard_names(lines: Sequence[WeldLine]) -> None:
     seen: set[str] = set()
     for position, line in enumerate(lines):
@@ -197,29 +186,37 @@ def _guard_names(lines: Sequence[WeldLine]) -> None:
 
 
 def _line_outcome(
-    position: int,
     line: WeldLine,
     loading: Loading,
-    strength: Strength,
+    resist: Callable[[Resistance, Target], tuple[Strength, Outcome]],
     target: Target,
     limited: DamageLimit,
-    base: Outcome,
     resistance: Resistance,
+    yardstick: Yardstick,
     chosen: Sequence[Finding],
     progress: Progress | None,
-) -> LineOutcome:
+) -> tuple[LineOutcome, Strength, Measured]:
     passes = target.repeats
-    allowed = limited.damage_limit / passes
-    with at("lines", position):
-        state, best = assess(
-            line, loading, strength, allowed=allowed, load_factor=target.load_factor, progress=progress
-        )
+    strength, base = resist(resistance, target)
+    state, best = assess(
+        line,
+        loading,
+        strength,
+        allowed=limited.damage_limit / passes,
+        load_factor=target.load_factor,
+        progress=progress,
+    )
+    measured = measure(
+        line, state, best, strength, limited, yardstick, lambda: resist(yardstick.resistance, yardstick.target)[0]
+    )
     life = _quotient(state.cycles * limited.damage_limit, state.damage)
-    found = remarks.of_line(line, state, strength, best, base, resistance, target, float(life[best.index]))
-    found += residue_findings(line, loading, strength, best, target, allowed)
+    found = remarks.of_line(
+        line, state, strength, best, base, resistance, target, float(life[best.index]), measured.utilisation
+    )
+    found += measured.findings
     equivalent = state.equivalent_mpa
     touched = find_touched_stations((*found, *chosen), state, life)
-    return LineOutcome(
+    outcome = LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),
         coordinates_mm=line.coordinates_mm,
@@ -246,6 +243,7 @@ def _line_outcome(
         ),
         **evidence(findings=found, sources=base.sources, tables=base.tables),
     )
+    return outcome, strength, measured
 
 
 def _allowable(equivalent_mpa: float, utilisation: float) -> float | None:

@@ -8,12 +8,14 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
 
 Verdict = Literal["pass", "fail", "undecided"]
 GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
-_SHORT_LIFE = frozenset({"life-cycles-outside"})  # what an overload leaves as a consequence excuses none
+# what an overload leaves as a consequence excuses none, nor what relieves too much: without it more is missed
+_NO_EXCUSE = frozenset({"life-cycles-outside", *RELIEVING})
 
 
 def line_verdict(
@@ -62,11 +64,12 @@ def find_deciding_lines(verdicts: Mapping[str, Verdict], overall: Verdict) -> tu
 def damage_verdict(damage: float, damage_limit: float, findings: Iterable[Finding]) -> Verdict:
     """Verdict of one damage sum: undecided when a validity limit is left, else whether it keeps to its limit.
 
-    A sum over its limit fails also where the life is shorter than the curve holds for: a smaller load does.
+    A sum over its limit fails also where the life is shorter than the curve holds for: a smaller load does; and
+    where a choice relieves too much: without it the sum is larger.
 
     damage, damage_limit : of all passes and permissible [-]; the limit itself passes
     """
     left = {finding.code for finding in findings if finding.severity == "outside"}
-    if damage > damage_limit and left <= _SHORT_LIFE:
+    if damage > damage_limit and left <= _NO_EXCUSE:
         return "fail"
     return "undecided" if left else "pass"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal
 
 from annotated_types import Ge, Le, Len, doc
@@ -12,7 +12,7 @@ from fatcore import tables
 from fatcore.bounds import Positive, guarded
 from fatcore.curves._reading import all_rows
 from fatcore.curves.curve import Curve
-from fatcore.curves.relief import DAMAGE_LIMIT, LARGEST_DAMAGE_LIMIT
+from fatcore.curves.relief import DAMAGE_LIMIT, LARGEST_DAMAGE_LIMIT, Choice
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import caution, note, outside
 from fatcore.outcome import Outcome, evidence
@@ -33,10 +33,17 @@ _SAME = 1e-9  # relative: a limit that misses the document's by rounding is the 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DamageLimit(Outcome):
-    """Permissible damage sum [-] and the case it is stated for."""
+    """Permissible damage sum [-] and the case it is stated for.
+
+    stated_limit : the limit where the caller chooses none, if that is smaller [-]; a limit for curves of the
+                   user's own alone, for which no document states one, is the user's to state
+    milder_choice: the caller's choice of a larger one, if any
+    """
 
     damage_limit: float
     case: str
+    stated_limit: float
+    milder_choice: Choice | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,9 +99,15 @@ def settle_damage_limit(
         _guard_factor(any(each.divided for each in stated), design_fatigue_factor, "the limit of these curves")
         if damage_limit is None:
             return _settle(standard.limit, standard.words, (standard.source,), doubtful=standard.doubtful)
-        return _compare(damage_limit, "as given", standard, ())
-    rule = _by_name(damage_limit_rule, design_fatigue_factor)
-    return _compare(rule.limit, rule.words, standard, (rule.source,))
+        found = _compare(damage_limit, "as given", standard, ())
+        choice = Choice("damage_limit", f"damage_limit {damage_limit:g}")
+    else:
+        rule = _by_name(damage_limit_rule, design_fatigue_factor)
+        found = _compare(rule.limit, rule.words, standard, (rule.source,))
+        choice = Choice("damage_limit_rule", f"damage_limit_rule {damage_limit_rule}")
+    if found.damage_limit <= standard.limit * (1.0 + _SAME) or all(curve.table is None for curve in curves):
+        return found
+    return replace(found, stated_limit=standard.limit, milder_choice=choice)
 
 
 def as_damage_limit(damage_limit: DamageLimit | float | None, curve: Curve) -> DamageLimit:
@@ -171,5 +184,6 @@ def _settle(limit: float, words: str, sources: Sequence[str], *, doubtful: bool)
     return DamageLimit(
         damage_limit=limit,
         case=words,
+        stated_limit=limit,
         **evidence(findings=[finding], sources=sources, tables=[_DAMAGE_LIMIT_TABLE]),
     )

@@ -13,15 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore.bounds import NonNegativeColumn, PositiveColumn, UnboundedColumn, guarded
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
+from fatcore.curves.limits_of_use import LIFE_LIMITS, YieldStrength, limit_of_use_findings, use_findings
 from fatcore.curves.range_sizes import no_damage_finding, small_findings
-from fatcore.curves.resistance import (
-    LIFE_LIMITS,
-    CurveResistance,
-    YieldStrength,
-    limit_of_use_findings,
-    make_resistance,
-    use_findings,
-)
+from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, outside_limits
 from fatcore.outcome import Evidence, Outcome, evidence

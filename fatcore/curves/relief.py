@@ -5,7 +5,9 @@ They are `outside` in every calculation that takes them: no number that rests on
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,14 +17,19 @@ from fatcore.findings import Finding, outside
 LARGEST_DAMAGE_LIMIT = 1.0  # the life of the curve is used up there; no document states more
 _LEAST_FACTOR = 1.0  # on loads, and dividing strengths: partial factors of the documents are 1 and more
 LEAST_SURVIVAL = 0.5  # the mean line
-# the largest bonus of the documents here is 1.67 (compression counted at 60 %), that for the load ratio 1.6;
-# twice the strength is eight times the life on a slope of 3 [own choice]
-_LARGEST_OWN_FACTOR = 2.0
+_LARGEST_OWN_FACTOR = 1.67  # the largest bonus of the documents here: compression counted at 60 %
 
 # codes of findings without whose relief the part would be worse: what fails with it fails all the more
 DAMAGE_LIMIT, SURVIVAL, FACTOR = "damage-limit-above-one", "survival-below-mean-line", "relieving-factor"
 NO_PARTIAL_FACTOR = "partial-factor-decides"
 RELIEVING = (DAMAGE_LIMIT, SURVIVAL, FACTOR, NO_PARTIAL_FACTOR)
+
+
+class Choice(NamedTuple):
+    """A choice of the caller that is milder than what the document of the curve states: its field, in words."""
+
+    field: str
+    words: str
 
 
 def factor_findings(**factors: float) -> tuple[Finding, ...]:
@@ -35,13 +42,27 @@ def factor_findings(**factors: float) -> tuple[Finding, ...]:
 
 
 def own_factor_findings(corrections: Sequence[Correction]) -> tuple[Finding, ...]:
-    """An `outside` finding where the factors of the user's own together more than double the strength."""
-    own = [float(np.max(each.strength_factor)) for each in corrections if "own-factor" in each.sources]
-    product = float(np.prod(own))
-    if product <= _LARGEST_OWN_FACTOR * (1.0 + 1e-9):
-        return ()
-    text = (
-        f"own factors multiply strengths by {product:.4g}, more than {_LARGEST_OWN_FACTOR:g}: no bonus of the"
-        " documents here exceeds 1.67; give a curve of your own that was tested so"
-    )
-    return (outside(FACTOR, text, field="corrections", source="own-factor"),)
+    """An `outside` finding where factors of the user's own strengthen more than any bonus of the documents, or
+    where one that is called a partial factor strengthens at all."""
+    own = [each for each in corrections if each.reason is not None]
+    found = []
+    for each in own:
+        if is_partial_factor(each) and (each.strength_factor > 1.0).any():
+            text = f"{each.name} makes strengths {np.max(each.strength_factor):g} times as large: partial factors"
+            text += " divide strengths by 1 or more"
+            found.append(outside(FACTOR, text, field="corrections", source="own-factor"))
+    product = float(np.prod([np.max(each.strength_factor) for each in own]))
+    if product > _LARGEST_OWN_FACTOR * (1.0 + 1e-9):
+        text = (
+            f"own factors multiply strengths by {product:.4g}, more than {_LARGEST_OWN_FACTOR:g}, the largest"
+            " bonus of the documents here; give a curve of your own that was tested so"
+        )
+        found.append(outside(FACTOR, text, field="corrections", source="own-factor"))
+    return tuple(found)
+
+
+def is_partial_factor(correction: Correction) -> bool:
+    """Whether a correction is a partial factor on strength by its name, however that is spelt."""
+    name = unicodedata.normalize("NFKC", correction.name).casefold()
+    letters = "".join(letter for letter in name if letter.isalpha())
+    return "partial" in letters or letters in ("gammamf", "γmf", "gammam", "γm")

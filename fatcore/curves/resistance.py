@@ -5,36 +5,30 @@ Whoever takes a curve from here gives the same notes and doubts about it, whatev
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Annotated
+from dataclasses import dataclass
 
 import numpy as np
-from annotated_types import doc
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import Positive, guarded
 from fatcore.curves import catalogue
-from fatcore.curves.corrections.correction import Correction, combine_corrections
+from fatcore.curves.corrections.correction import Correction, combine_corrections, show_correction
 from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.corrections.survival import MovedTo, SampleSize, at_survival
 from fatcore.curves.curve import Curve, LoadQuantity
 from fatcore.curves.documents import all_documents
-from fatcore.curves.range_sizes import small_findings
-from fatcore.curves.relief import LEAST_SURVIVAL, SURVIVAL, own_factor_findings
+from fatcore.curves.relief import LEAST_SURVIVAL, SURVIVAL, Choice, is_partial_factor, own_factor_findings
 from fatcore.errors import InputError, NotCoveredError, at
-from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
+from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
-from fatcore.plausible import yield_doubts
 from fatcore.require import FloatArray
 
-LIFE_LIMITS = (Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),)
-
-YieldStrength = Annotated[Positive | None, doc("to compare ranges with the limit of use of the document [MPa]")]
-
 _DESIGN_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
+_ROUNDING = 1e-9  # relative
 _SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
 
 
@@ -55,6 +49,35 @@ class CurveResistance(Outcome):
     def corrected(self) -> Curve:
         """The curve with its corrections besides the bonuses, which count less of each cycle instead."""
         return combine_corrections(*(each for each in self.corrections if not each.bonus)).on_curve(self.curve)
+
+    @property
+    def unrelieved(self) -> Curve:
+        """`corrected` with nothing of the caller's choice that strengthens: at the survival of its source where
+        that asked for is lower, with factors of the user's own only where they weaken."""
+        factor = math.prod(
+            float(np.max(each.strength_factor if each.reason is None else np.minimum(each.strength_factor, 1.0)))
+            for each in self.corrections
+            if not each.bonus
+        )
+        return (self.given if self._lowered else self.curve).scaled(factor)
+
+    @property
+    def milder_choices(self) -> tuple[Choice, ...]:
+        """What `unrelieved` leaves out, and the bonuses, which reduce ranges."""
+        moved = Choice("survival_probability", f"survival_probability {self.curve.survival_probability}")
+        return (
+            *([moved] if self._lowered else []),
+            *(
+                Choice("corrections", f"{each.name} {show_correction(each.strength_factor)}")
+                for each in self.corrections
+                if (each.bonus or each.reason is not None) and (each.strength_factor > 1.0).any()
+            ),
+        )
+
+    @property
+    def _lowered(self) -> bool:
+        """Whether the survival asked for is a milder one than that of the source."""
+        return self.curve.log10_constants[0] > self.given.log10_constants[0] + _ROUNDING
 
     def counted_mpa(self, range_mpa: ArrayLike) -> FloatArray:
         """What counts of each range on `corrected` [MPa]: all of it but for the bonuses.
@@ -144,15 +167,6 @@ def in_environment(curve: Curve, environment: str | None) -> Curve:
     with at("environment"):
         there = catalogue.in_environment(curve.id, environment)
     return catalogue.find_curve(there, loading="constant" if curve.loading == "constant" else "variable")
-
-
-def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength) -> tuple[Finding, ...]:
-    """Whether ranges of stress are of a size for which a curve may be used.
-
-    range_mpa          : as they were given, before corrections [MPa]
-    yield_strength_mpa : None compares nothing, and says so where the document has a limit
-    """
-    return (*small_findings(range_mpa), *limit_of_use_findings(curve, range_mpa, yield_strength_mpa))
 
 
 def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: int) -> None:
@@ -249,45 +263,30 @@ def _not_applied(curve: Curve, corrections: Sequence[Correction], resistance_fac
         text = f"{curve.id}: no thickness correction; the document lowers strengths{above} by detail or class"
         found.append(note("thickness-not-corrected", text, field="thickness_mm", source=curve.source))
     factors = [value for concept in has.partial_factors.values() for value in concept.values()]
-    if factors and largest_partial_factor(curve, corrections, resistance_factor) is not None:
+    if factors and missing_partial_factor(curve, corrections, resistance_factor) is not None:
         text = f"{curve.id}: no partial factor; the document has {min(factors):g} to {max(factors):g}"
         found.append(caution("partial-factor-not-applied", text, field="resistance_factor", source=curve.source))
     return found
 
 
-def largest_partial_factor(
+def missing_partial_factor(
     curve: Curve, corrections: Sequence[Correction] = (), resistance_factor: float = 1.0
 ) -> float | None:
-    """The largest partial factor of a curve's document, None where one was applied or there is none.
+    """What of the largest partial factor of a curve's document was not applied, None where nothing is missing.
 
-    corrections       : one called "partial factor" that makes nothing stronger counts as one
-    resistance_factor : that strengths are divided by besides; 1 is none
+    A factor counts as the one of the document when it is a correction by that document, or one that the user
+    names so with a reason, 1 included; and when it reaches the smallest above 1 of the document, wherever it
+    comes from. A smaller one counts as the part of the largest that it is.
+    resistance_factor : that strengths are divided by besides
     """
-    partial = (each.strength_factor for each in corrections if each.name == "partial factor")
-    applied = resistance_factor != 1.0 or any(bool((factor <= 1.0).all()) for factor in partial)
-    if applied or curve.table is None:
+    if curve.table is None:
         return None
     concepts = catalogue.describe_curve(curve.id).partial_factors.values()
-    return max((value for concept in concepts for value in concept.values()), default=None)
-
-
-@guarded
-def limit_of_use_findings(
-    curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength, name: str = "stress_range_mpa"
-) -> tuple[Finding, ...]:
-    """Whether ranges of stress, given or found, stay below the limit of use of the curve's document.
-
-    name : of the ranges in the request or answer; the other arguments as in `use_findings`
-    """
-    known = curve.table is not None and catalogue.describe_curve(curve.id).use_limit_over_yield is not None
-    if yield_strength_mpa is None:
-        text = f"{curve.id} has a limit of use by yield strength; none was given: nothing was compared"
-        unused = note("limit-of-use-not-compared", text, field="yield_strength_mpa", source=curve.source)
-        return (unused,) if known else ()
-    doubts = yield_doubts(yield_strength_mpa)
-    limit = catalogue.range_limit(curve.id, yield_strength_mpa) if known else None
-    if limit is None:
-        text = f"no limit of use by yield strength is known here for {curve.id}: nothing was compared"
-        unknown = note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source)
-        return (*doubts, unknown)
-    return (*doubts, *outside_limits([replace(limit, name=name)], **{name: range_mpa}))
+    stated = sorted(value for concept in concepts for value in concept.values())
+    partial = [each for each in corrections if is_partial_factor(each) and (each.strength_factor <= 1.0).all()]
+    if not stated or any(each.reason is not None or curve.source in each.sources for each in partial):
+        return None
+    applied = resistance_factor * float(np.prod([1.0 / each.strength_factor.max() for each in partial]))
+    if applied >= min((value for value in stated if value > 1.0), default=1.0) * (1.0 - _ROUNDING):
+        return None
+    return stated[-1] / max(applied, 1.0)

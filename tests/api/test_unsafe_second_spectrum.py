@@ -236,7 +236,8 @@ def test_half_cycles_and_a_definition_that_decide_together_are_seen_in_the_check
 def test_half_cycles_decide_no_crack_of_many_passes(client: httpx.Client) -> None:
     text = (EXAMPLES / "check" / "bracket-toe-growth.json").read_text(encoding="utf-8")
     request = copy.deepcopy(json.loads(text)["request"])
-    request["target"]["damage_limit"] = 1e6  # the crack alone decides
+    strong = {"name": "strong", "range_mpa": [1e6], "life_cycles": [2e6], "slopes": [3.0]}
+    request |= {"curves": {"rule": "fixed", "curve": strong}, "target": {}}  # the crack alone decides
     case = next(iter(request["lines"][0]["cases"]))
     for line in request["lines"]:
         line["cases"] = {case: line["cases"][case]}

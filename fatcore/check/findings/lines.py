@@ -16,8 +16,9 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
+from fatcore.curves.limits_of_use import LIFE_LIMITS, use_findings
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
-from fatcore.curves.resistance import LIFE_LIMITS, largest_partial_factor, use_findings
+from fatcore.curves.resistance import missing_partial_factor
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
@@ -60,8 +61,12 @@ def of_line(
     resistance: Resistance,
     target: Target,
     life_cycles: float,
+    whole_utilisation: float,
 ) -> tuple[Finding, ...]:
-    """Findings of one line, each with its name; life_cycles is that of the governing station."""
+    """Findings of one line, each with its name; life_cycles is that of the governing station.
+
+    whole_utilisation : largest one without the choices of the caller that are milder than the document
+    """
     found = [*line.remarks, *mesh_remarks(line), *_load_ratio(state)]
     found += [mode_finding(finding, state, best.index) for finding in base.findings]
     found += of_rule(resistance, line.basis, lowered=bool((state.lowered & state.judged).any()))
@@ -71,7 +76,7 @@ def of_line(
         found += [*_rule(strength, best.cycles), *_near_bound(state, strength, best.utilisation)]
     elif isinstance(strength, InteractionStrength):
         found.append(_interaction(strength))
-    found += _with_partial_factor(resistance, target, best.utilisation)
+    found += _with_partial_factor(resistance, target, best.utilisation, whole_utilisation)
     found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
     if line.basis != "peak-stress":
         largest = state.equivalent_mpa[state.judged].max()
@@ -159,19 +164,21 @@ def _divide(strength: PeakStrength, sheared: float) -> list[Finding]:
     return [note("biaxiality-divided", text, field="curve", source="biaxiality-rule")]
 
 
-def _with_partial_factor(resistance: Resistance, target: Target, utilisation: float) -> list[Finding]:
+def _with_partial_factor(resistance: Resistance, target: Target, utilisation: float, whole: float) -> list[Finding]:
     """The utilisation, which is a factor on ranges, under the partial factor that was not applied.
 
     `outside` where only the partial factor that is missing takes it over the limit.
     """
     given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
-    asked = [largest_partial_factor(*each, target.resistance_factor) for each in given]
+    asked = [missing_partial_factor(*each, target.resistance_factor) for each in given]
     factor = max((each for each in asked if each is not None), default=None)
     if factor is None:
         return []
-    text = f"no partial factor was applied: with the document's largest, {factor:g}, the utilisation is"
-    text += f" {factor * utilisation:.4g}"
-    if factor * utilisation <= 1.0 or utilisation > 1.0:
+    part = "" if target.resistance_factor == 1.0 else f", of which {target.resistance_factor:g} was applied"
+    largest = factor * max(target.resistance_factor, 1.0)
+    text = f"no partial factor of the document was applied: with its largest, {largest:.4g}{part}, the utilisation is"
+    text += f" {factor * whole:.4g}"
+    if factor * whole <= 1.0 or utilisation > 1.0:
         return [caution("utilisation-without-partial-factor", text, field="resistance_factor")]
     text += (
         "; name the document's concept and consequence as a correction of kind partial-factor, or one of your"

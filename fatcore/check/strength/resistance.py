@@ -25,7 +25,8 @@ from fatcore.curves.damage_limits import (
     PermissibleDamage,
     settle_damage_limit,
 )
-from fatcore.curves.resistance import CurveResistance, YieldStrength, make_resistance
+from fatcore.curves.limits_of_use import YieldStrength
+from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence

@@ -1,7 +1,8 @@
 """What a count leaves out of the damage: findings about gates, half cycles, other rules and bonuses.
 
 The yardstick is the closed rainflow count of the whole history on the curve of the document, of several modes
-by the definition that does most: a sum that is permissible only because it does less than that is no pass.
+by the definition that does most, without bonus, strengthening factor or milder limit of the caller's: a sum
+that is permissible only because it does less than that is no pass.
 """
 
 from __future__ import annotations
@@ -29,30 +30,41 @@ def relative_damage(counted: Cycles, slope: float, unit_mpa: float) -> float:
     return float((counted.count * (counted.range_mpa / unit) ** m).sum())
 
 
-def passes_by_choice(asked: float, yardstick: float, limit: float) -> bool:
-    """Whether a sum, or a utilisation, keeps to its limit only because it is less than its yardstick [-].
+def passes_by_choice(asked: float, yardstick: float, limit: float, stated_limit: float | None = None) -> bool:
+    """Whether a sum, or a utilisation, keeps to its limit only because of the caller's choices [-].
 
+    yardstick, stated_limit : the same, and its limit, without these choices; None: the limit is no choice
     >>> passes_by_choice(0.4, 0.6, 0.5), passes_by_choice(0.4, 0.5, 0.5), passes_by_choice(0.6, 0.9, 0.5)
     (True, False, False)
+    >>> passes_by_choice(0.8, 0.8, 1.0, 0.5)
+    True
     """
-    return asked <= limit < yardstick and _less(asked, yardstick)
+    stated = limit if stated_limit is None else stated_limit
+    return asked <= limit and stated < yardstick and _less(asked / limit, yardstick / stated)
 
 
 def choice_findings(
-    asked: float, yardstick: float, limit: float, choices: str, whole: str, *, field: str
+    asked: float,
+    yardstick: float,
+    limit: float,
+    choices: str,
+    whole: str,
+    *,
+    field: str,
+    stated_limit: float | None = None,
 ) -> tuple[Finding, ...]:
     """That the choices of the caller decide: what they leave out makes the difference to the limit.
 
-    asked, yardstick, limit : of all passes [-], see `passes_by_choice`; field: of the first of the choices
+    asked, yardstick, limit, stated_limit : of all passes [-], see `passes_by_choice`
     choices, whole          : what was chosen and what the yardstick counts, in words
+    field                   : of the first of the choices
     """
-    if not passes_by_choice(asked, yardstick, limit):
+    if not passes_by_choice(asked, yardstick, limit, stated_limit):
         return ()
-    text = (
-        f"{asked:.4g} keeps to the limit of {limit:g} only because of {choices}; {whole} it is "
-        f"{yardstick:.4g}: no verdict by either"
-    )
-    return (outside("choices-decide", text, field=field),)
+    text = f"{asked:.4g} keeps to the limit of {limit:g} only because of {choices}; {whole} it is {yardstick:.4g}"
+    if stated_limit is not None and stated_limit != limit:
+        text += f" against a limit of {stated_limit:g}"
+    return (outside("choices-decide", f"{text}: no verdict by either", field=field),)
 
 
 def turn_findings(history_mpa: FloatArray) -> tuple[Finding, ...]:

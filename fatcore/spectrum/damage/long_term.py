@@ -11,7 +11,7 @@ from annotated_types import doc
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
-from fatcore.curves.resistance import LIFE_LIMITS
+from fatcore.curves.limits_of_use import LIFE_LIMITS
 from fatcore.errors import InputError, NotConvergedError
 from fatcore.findings import caution, outside_limits
 from fatcore.outcome import Outcome, evidence

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,8 @@ from fatcore.spectrum.damage.linear import equivalent_range
 from fatcore.spectrum.multiaxial.modes import Definition, ModeCycles, mode_cycles
 from fatcore.spectrum.multiaxial.path import MAX_PATH_POINTS, PathTooLongError
 from fatcore.spectrum.multiaxial.superposition import PROPORTIONAL_LIMIT, proportionality
+
+Counted = tuple[FloatArray, FloatArray]
 
 DIFFERENCE_TO_REPORT = 0.05  # relative difference in damage [toeline-mode-cycles]
 
@@ -46,6 +49,28 @@ def weighted_range(counted: ModeCycles, weights: ArrayLike) -> FloatArray:
     return result
 
 
+def count_by_definition(history_mpa: ArrayLike, weights: ArrayLike, residue: Residue) -> dict[str, Counted]:
+    """Equivalent ranges [MPa] and counts by every definition; path is missing where it takes too many points.
+
+    Arguments and errors as in `compare_definitions`
+    """
+    found: dict[str, Counted] = {}
+    names: tuple[Definition, ...] = ("governing", "independent", "path")
+    for name in names:
+        try:
+            cycles = mode_cycles(history_mpa, weights, residue=residue, definition=name)
+        except PathTooLongError:
+            continue
+        found[name] = (weighted_range(cycles, weights), cycles.count)
+    return found
+
+
+def damage_by_definition(counted: Mapping[str, Counted], curve: Curve, below_knee: BelowKnee) -> dict[str, float]:
+    """Damage of one pass of cycles from `count_by_definition` [-]."""
+    used = below_knee_curve(curve, below_knee)
+    return {name: float((count * used.damage_per_cycle(ranges)).sum()) for name, (ranges, count) in counted.items()}
+
+
 def compare_definitions(
     history_mpa: ArrayLike,
     weights: ArrayLike,
@@ -54,22 +79,17 @@ def compare_definitions(
     residue: Residue = "closed",
     below_knee: BelowKnee = "as-curve",
     reference_cycles: float = 1.0,
+    counted: Mapping[str, Counted] | None = None,
 ) -> DefinitionComparison:
     """Damage by all definitions of `modes`, on the root of the sum of the squared weighted ranges.
 
     history_mpa : (modes, samples) [MPa]; weights: (modes) [-]
+    counted     : by `count_by_definition`, where they were counted already
     Returns     : outcome; a caution when the damages differ by more than 5 %
     Raises      : as `mode_cycles`
     """
-    used = below_knee_curve(curve, below_knee)
-    damage: dict[str, float] = {}
-    names: tuple[Definition, ...] = ("governing", "independent", "path")
-    for name in names:
-        try:
-            cycles = mode_cycles(history_mpa, weights, residue=residue, definition=name)
-        except PathTooLongError:
-            continue
-        damage[name] = float((cycles.count * used.damage_per_cycle(weighted_range(cycles, weights))).sum())
+    cycles = count_by_definition(history_mpa, weights, residue) if counted is None else counted
+    damage = damage_by_definition(cycles, curve, below_knee)
     largest = max(damage, key=lambda name: damage[name])
     differ = damage[largest] > (1.0 + DIFFERENCE_TO_REPORT) * min(damage.values())
     weighted = np.asarray(weights, dtype=np.float64)[:, None] * np.atleast_2d(history_mpa)

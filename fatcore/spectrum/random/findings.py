@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore import require
-from fatcore.curves.resistance import LIFE_LIMITS
+from fatcore.curves.limits_of_use import LIFE_LIMITS
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.spectrum.damage.left_out import no_damage_findings
 from fatcore.spectrum.random.methods import ByMethod

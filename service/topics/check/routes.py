@@ -66,7 +66,7 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
     "check",
     CheckRequest,
     CheckAnswer,
-    revision=3,
+    revision=4,
     summary="The whole weld check",
     csv=_station_table,
 )

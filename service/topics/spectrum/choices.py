@@ -1,16 +1,15 @@
-"""What the choices of a damage request leave out, and whether that decides: its yardstick and its limit."""
+"""What the choices of a damage request leave out."""
 
 from __future__ import annotations
 
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit
-from fatcore.curves.resistance import CurveResistance, largest_partial_factor
-from fatcore.findings import Finding, note, outside
+from fatcore.curves.relief import Choice
+from fatcore.findings import Finding, note
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import Residue
 from fatcore.spectrum.damage.below_knee import BelowKnee
-from fatcore.spectrum.damage.left_out import choice_findings
-from fatcore.spectrum.damage.linear import ONE_RANGE, damage_sum
+from fatcore.spectrum.damage.linear import ONE_RANGE
 
 from ..curves.resistance import limit_from
 from . import models
@@ -26,18 +25,12 @@ def whole_residue(request: models.DamageRequest) -> Residue:
     return "closed" if request.repeats > 1.0 else request.residue
 
 
-def decided_by_choice(
-    request: models.DamageRequest,
-    damage: float,
-    yardstick: float,
-    limit: DamageLimit,
-    largest_definition: str | None,
-) -> tuple[Finding, ...]:
-    """Whether what the request leaves out decides, and in which fields it does so.
+def choices_of(request: models.DamageRequest, largest_definition: str | None) -> list[Choice]:
+    """What the request leaves out of the count or of the curve, in which fields.
 
-    damage, yardstick : of all passes, as asked and with nothing left out [-]
+    largest_definition : the definition of a cycle that does most, where there are several
     """
-    chosen = []
+    chosen: list[tuple[str, object]] = []
     if request.hysteresis_threshold_mpa > 0.0:
         chosen.append(("hysteresis_threshold_mpa", f"{request.hysteresis_threshold_mpa:g}"))
     if request.residue != whole_residue(request):
@@ -46,10 +39,9 @@ def decided_by_choice(
         chosen.append(("definition", request.definition))
     if request.below_knee != "as-curve":
         chosen.append(("below_knee", request.below_knee))
-    words = ", ".join(f"{name} {value}" for name, value in chosen)
-    field = chosen[0][0] if chosen else "damage"
-    whole = "with nothing left out, on the curve of the document,"
-    return choice_findings(damage, yardstick, limit.damage_limit, words, whole, field=field)
+    if request.mean_stress != "none":
+        chosen.append(("mean_stress", request.mean_stress))
+    return [Choice(name, f"{name} {value}") for name, value in chosen]
 
 
 def single_range_findings(
@@ -68,25 +60,3 @@ def single_range_findings(
         f"loading constant, on the curve of constant amplitude, sums up to {constant:g} would"
     )
     return [note("one-range-as-variable", text, field="loading")]
-
-
-def partial_factor_findings(
-    request: models.DamageRequest, held: CurveResistance, ranges: FloatArray, count: FloatArray, limit: DamageLimit
-) -> tuple[Finding, ...]:
-    """An `outside` finding where only the partial factor that is missing takes the damage over its limit."""
-    factor = largest_partial_factor(held.given, held.corrections)
-
-    def damage(times: float) -> float:
-        used = damage_sum(times * ranges, count, held.corrected, below_knee=request.below_knee)
-        return request.repeats * used.damage
-
-    if factor is None or damage(1.0) > limit.damage_limit:
-        return ()
-    more = damage(factor)
-    if more <= limit.damage_limit:
-        return ()
-    text = (
-        f"no partial factor was applied: with the document's largest, {factor:g}, the damage is {more:.4g};"
-        " name concept and consequence as a correction of kind partial-factor, also where 1 is meant"
-    )
-    return (outside("damage-without-partial-factor", text, field="corrections"),)

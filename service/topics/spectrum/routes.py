@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from fatcore.curves.resistance import limit_of_use_findings, use_findings
+from fatcore.curves.limits_of_use import limit_of_use_findings, use_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
@@ -88,7 +88,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     "spectrum/damage",
     models.DamageRequest,
     models.DamageAnswer,
-    revision=3,
+    revision=4,
     summary="Damage sum of a spectrum",
     bodies={"application/x-npy": npy_body(_history_or_modes), "text/csv": csv_body(_history_or_modes)},
 )

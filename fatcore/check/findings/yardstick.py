@@ -1,0 +1,112 @@
+"""The yardstick of a check: the same lines with nothing of the caller's choice that is milder than the documents."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fatcore.check.line import WeldLine
+from fatcore.check.loading import HistoryLoading, Loading
+from fatcore.check.stations import Governing, LineState, assess
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.strength.strength import Strength
+from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.relief import Choice
+from fatcore.curves.resistance import CurveResistance
+from fatcore.findings import Finding
+from fatcore.require import FloatArray
+from fatcore.spectrum.damage.judging import WHOLE
+from fatcore.spectrum.damage.left_out import choice_findings
+
+RESIDUE = Choice("residue", "residue half")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Yardstick:
+    """What a check is measured by, besides itself.
+
+    loading            : with the cycles between passes, where these happen
+    resistance, target : the curves of the documents, with what weakens them and nothing that strengthens
+    damage_limit       : of the documents of the curves [-]
+    choices            : of the caller that are milder; without any the check is its own yardstick
+    """
+
+    loading: Loading
+    resistance: Resistance
+    target: Target
+    damage_limit: float
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A line by the yardstick.
+
+    utilisation : largest of its judged stations; used_share: damage over what is allowed, 0 where not judged
+    strength    : of the yardstick; findings: where the choices decide
+    """
+
+    utilisation: float
+    used_share: FloatArray
+    strength: Strength
+    findings: tuple[Finding, ...] = ()
+
+
+def joined(loading: Loading, repeats: float) -> HistoryLoading | None:
+    """The history counted with the cycles between its passes, where it is to be passed more than once and is
+    counted without them; None for every other loading."""
+    if not isinstance(loading, HistoryLoading) or loading.residue == "closed" or repeats <= 1.0:
+        return None
+    return replace(loading, residue="closed")
+
+
+def yardstick_of(
+    loading: Loading, resistance: Resistance, target: Target, limit: DamageLimit, held: Sequence[CurveResistance]
+) -> Yardstick:
+    """The yardstick of a check; held: its curves with what moves and corrects them."""
+    whole = joined(loading, target.repeats)
+    curve, *shear = [each.unrelieved for each in held]
+    choices = [*([RESIDUE] if whole else []), *(choice for each in held for choice in each.milder_choices)]
+    if limit.milder_choice is not None:
+        choices.append(limit.milder_choice)
+    return Yardstick(
+        loading=whole or loading,
+        resistance=replace(
+            resistance, curve=curve, shear_curve=shear[0] if shear else None, corrections=(), shear_corrections=()
+        ),
+        target=replace(target, survival_probability=None, sample_size=None),
+        damage_limit=limit.stated_limit,
+        choices=tuple(dict.fromkeys(choices)),
+    )
+
+
+def measure(
+    line: WeldLine,
+    state: LineState,
+    best: Governing,
+    strength: Strength,
+    limit: DamageLimit,
+    yardstick: Yardstick,
+    unrelieved: Callable[[], Strength],
+) -> Measured:
+    """A line by the yardstick, with `outside` where it keeps to its limit only by choices of the caller.
+
+    state, best, strength, limit : of the line as asked; unrelieved: gives its strength by the yardstick
+    """
+    passes = yardstick.target.repeats
+    share = np.where(state.judged, state.damage * passes / limit.damage_limit, 0.0)
+    if not yardstick.choices or best.utilisation > 1.0:
+        return Measured(utilisation=best.utilisation, used_share=share, strength=strength)
+    allowed, other = yardstick.damage_limit / passes, unrelieved()
+    there, worst = assess(line, yardstick.loading, other, allowed=allowed, load_factor=yardstick.target.load_factor)
+    words = ", ".join(choice.words for choice in yardstick.choices)
+    field = yardstick.choices[0].field
+    found = choice_findings(best.utilisation, worst.utilisation, 1.0, words, WHOLE, field=field)
+    return Measured(
+        utilisation=max(best.utilisation, worst.utilisation),
+        used_share=np.where(there.judged, there.damage / allowed, 0.0),
+        strength=other,
+        findings=tuple(replace(finding, line=line.name) for finding in found),
+    )

@@ -1,0 +1,210 @@
+"""Choices that alone make a pass, ranges no curve holds for, and words that one route says and another not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import httpx
+import pytest
+
+DNV = "dnv-rp-c203-2016-d-air"
+I71, I100 = "iiw-2016-normal-steel-71", "iiw-2016-normal-steel-100"
+EN71 = "en-1993-1-9-2005-normal-71"
+Found = dict[str, Any]
+
+
+def posted(client: httpx.Client, name: str, request: dict[str, Any]) -> Found:
+    reply = client.post(f"/v1/{name}", json=request)
+    assert reply.status_code == 200, reply.text
+    content: Found = reply.json()
+    return content
+
+
+def codes(found: Found, severity: str = "") -> set[str]:
+    return {f["code"] for f in found["findings"] if f["severity"].startswith(severity)}
+
+
+def message(found: Found, code: str) -> str:
+    return " ".join(f["message"] for f in found["findings"] if f["code"] == code)
+
+
+def damage(client: httpx.Client, curve: Any, *blocks: tuple[float, float], **more: Any) -> Found:
+    spectrum = {"range_mpa": [r for r, _ in blocks], "count": [n for _, n in blocks]} if blocks else {}
+    return posted(client, "spectrum/damage", {"curve": curve, **spectrum, **more})
+
+
+def verdict(found: Found) -> tuple[str, bool]:
+    """The verdict, and whether the choices of the caller are said to decide."""
+    return found["answer"]["verdict"], "choices-decide" in codes(found, "outside")
+
+
+def line(normal_mpa: list[float], name: str = "n", **more: Any) -> dict[str, Any]:
+    case = {"normal_mpa": normal_mpa, **more}
+    return {
+        "name": name,
+        "basis": "nominal",
+        "position_mm": [10.0 * k for k in range(len(normal_mpa))],
+        "cases": {"a": case},
+    }
+
+
+def constant(cycles: float) -> dict[str, Any]:
+    return {"kind": "constant", "factors": {"a": {"maximum": 1.0, "minimum": 0.0}}, "cycles": cycles}
+
+
+def blocks(*given: tuple[float, float]) -> dict[str, Any]:
+    each = [{"factors": {"a": {"maximum": top, "minimum": 0.0}}, "cycles": n} for top, n in given]
+    return {"kind": "blocks", "blocks": each, "transitions": "in-entries"}
+
+
+def check(client: httpx.Client, lines: Any, loading: Any, curves: dict[str, Any], **target: Any) -> Found:
+    lines = lines if isinstance(lines, list) else [lines]
+    request = {"lines": lines, "loading": loading, "curves": {"rule": "fixed", **curves}, "target": target}
+    return posted(client, "check", request)
+
+
+def own(name: str, factor: float) -> dict[str, Any]:
+    return {"kind": "own", "name": name, "strength_factor": factor, "reason": "tests of ours"}
+
+
+def iiw_factor(concept: str = "fail-safe", consequence: str = "loss-of-secondary-part") -> dict[str, Any]:
+    return {"kind": "partial-factor", "document": "iiw-2016", "concept": concept, "consequence": consequence}
+
+
+EN_FACTOR = {
+    "kind": "partial-factor",
+    "document": "en-1993-1-9-2005",
+    "concept": "damage-tolerant",
+    "consequence": "low-consequence",
+}
+
+
+# choices that alone make a pass
+
+BLOCK = (80.0, 3.5e6)
+
+
+def test_a_survival_below_that_of_the_document_decides_no_damage(client: httpx.Client) -> None:
+    assert verdict(damage(client, DNV, BLOCK)) == ("fail", False)
+    found = damage(client, DNV, BLOCK, survival_probability=0.5)
+    assert verdict(found) == ("undecided", True)
+    assert "survival_probability 0.5" in message(found, "choices-decide")
+    assert verdict(damage(client, DNV, (80.0, 1e6), survival_probability=0.5)) == ("pass", False)
+    assert verdict(damage(client, DNV, (80.0, 9e6), survival_probability=0.5)) == ("fail", False)
+    assert verdict(damage(client, DNV, (80.0, 2e6), survival_probability=0.99)) == ("pass", False)
+
+
+def test_a_survival_below_that_of_the_document_decides_no_check(client: httpx.Client) -> None:
+    curves = {"curve": I71, "corrections": [iiw_factor()]}
+    assert verdict(check(client, line([95.0]), constant(1e6), curves)) == ("fail", False)
+    assert verdict(check(client, line([95.0]), constant(1e6), curves, survival_probability=0.9)) == ("undecided", True)
+    assert verdict(check(client, line([60.0]), constant(1e6), curves, survival_probability=0.9)) == ("pass", False)
+
+
+HISTORY = {"history_mpa": [-100.0, 50.0, -100.0], "repeats": 9e5}
+
+
+@pytest.mark.parametrize("choice", ["low-residual-stress", "compression-in-part"])
+def test_a_bonus_for_the_mean_stress_decides_no_history(client: httpx.Client, choice: str) -> None:
+    assert verdict(damage(client, DNV, **HISTORY)) == ("fail", False)
+    repeats = {"low-residual-stress": 9e5, "compression-in-part": 6e5}[choice]
+    found = damage(client, DNV, **HISTORY | {"repeats": repeats}, mean_stress=choice)
+    assert verdict(found) == ("undecided", True)
+    assert f"mean_stress {choice}" in message(found, "choices-decide")
+
+
+def test_a_bonus_by_a_correction_is_said_and_decides_no_block(client: httpx.Client) -> None:
+    bonus = {"kind": "mean-stress", "residual_stress": "low", "load_ratio": [-2.0]}
+    assert verdict(damage(client, DNV, (150.0, 9e5))) == ("fail", False)
+    found = damage(client, DNV, (150.0, 9e5), corrections=[bonus])
+    assert verdict(found) == ("undecided", True)
+    assert "mean-stress-bonus" in codes(found, "caution")
+    assert verdict(damage(client, DNV, (150.0, 3e5), corrections=[bonus])) == ("pass", False)
+    assert verdict(damage(client, DNV, (150.0, 9e6), corrections=[bonus])) == ("fail", False)
+
+
+def test_a_factor_of_ones_own_that_strengthens_decides_nothing(client: httpx.Client) -> None:
+    blasted = own("blasting", 1.3)
+    corrections = [iiw_factor(), blasted]
+    assert verdict(damage(client, I71, (80.0, 1.3e6), corrections=corrections[:1])) == ("fail", False)
+    found = damage(client, I71, (80.0, 1.3e6), corrections=corrections)
+    assert verdict(found) == ("undecided", True)
+    assert "blasting 1.3" in message(found, "choices-decide")
+    curves = {"curve": I71, "corrections": corrections}
+    assert verdict(check(client, line([80.0]), constant(2e6), curves)) == ("undecided", True)
+    assert verdict(check(client, line([60.0]), constant(2e6), curves)) == ("pass", False)
+    assert verdict(check(client, line([120.0]), constant(2e6), curves)) == ("fail", False)
+
+
+def test_a_factor_of_ones_own_is_bounded_by_the_largest_bonus_of_the_documents(client: httpx.Client) -> None:
+    def seen(factor: float) -> Found:
+        return damage(client, DNV, (20.0, 1e5), corrections=[own("blasting", factor)])
+
+    assert verdict(seen(1.67)) == ("pass", False)
+    found = seen(1.7)
+    assert found["answer"]["verdict"] == "undecided"
+    assert "1.67" in message(found, "relieving-factor")
+
+
+@pytest.mark.parametrize("name", ["partial factor", "Partial-Factor", "partial_safety factor", "γ_Mf"])
+def test_a_partial_factor_of_ones_own_strengthens_nothing(client: httpx.Client, name: str) -> None:
+    found = damage(client, I71, (20.0, 1e5), corrections=[own(name, 1.05)])
+    assert found["answer"]["verdict"] == "undecided"
+    assert "divide strengths by 1 or more" in message(found, "relieving-factor")
+    assert damage(client, I71, (20.0, 1e5), corrections=[own(name, 0.9)])["answer"]["verdict"] == "pass"
+
+
+@pytest.mark.parametrize("choice", [{"damage_limit": 1.0}, {"damage_limit_rule": "en-1993-1-9-2005/design"}])
+def test_a_damage_limit_above_that_of_the_curves_document_decides_nothing(
+    client: httpx.Client, choice: dict[str, Any]
+) -> None:
+    loading, curves = blocks((1.0, 4e5), (0.9, 1e5)), {"curve": I71, "corrections": [iiw_factor()]}
+    assert verdict(check(client, line([95.0]), loading, curves)) == ("fail", False)
+    found = check(client, line([95.0]), loading, curves, **choice)
+    assert verdict(found) == ("undecided", True)
+    assert "damage_limit" in message(found, "choices-decide")
+    assert verdict(check(client, line([60.0]), loading, curves, **choice)) == ("pass", False)
+    asked = {"corrections": [iiw_factor()], **choice}
+    found = damage(client, I71, (80.0, 9e5), **asked)
+    assert verdict(found) == ("undecided", True)
+    assert "against a limit of 0.5" in message(found, "choices-decide")
+    assert verdict(damage(client, I71, (80.0, 3e5), **asked)) == ("pass", False)
+
+
+def test_choices_that_decide_only_together_decide_nothing(client: httpx.Client) -> None:
+    """Neither the survival nor the factor that is missing takes the damage over its limit; both do."""
+    bare = {"curve": EN71, "loading": "constant"}
+    alone = damage(client, **bare, range_mpa=[71.0], count=[7.5e5], corrections=[EN_FACTOR], survival_probability=0.9)
+    assert verdict(alone) == ("pass", False)
+    assert damage(client, **bare, range_mpa=[71.0], count=[7.5e5])["answer"]["verdict"] == "pass"
+    both = damage(client, **bare, range_mpa=[71.0], count=[8.5e5], survival_probability=0.9)
+    assert "damage-without-partial-factor" in codes(both, "outside")
+
+
+# the partial factor of the document
+
+
+def test_a_factor_that_is_none_of_the_document_silences_nothing(client: httpx.Client) -> None:
+    curves = {"curve": EN71}
+    found = check(client, line([64.0]), constant(2e6), curves, resistance_factor=1.0001)
+    assert found["answer"]["verdict"] == "undecided"
+    assert "1.35, of which 1.0001 was applied" in message(found, "partial-factor-decides")
+    found = check(client, line([100.0]), constant(1e6), {"curve": I100}, resistance_factor=1.0001)
+    assert found["answer"]["verdict"] == "undecided"
+    found = check(client, line([58.0]), constant(2e6), curves, resistance_factor=1.15)
+    assert found["answer"]["verdict"] == "pass"
+    assert "partial-factor-decides" not in codes(found)
+
+
+def test_a_partial_factor_of_another_document_counts_by_its_size(client: httpx.Client) -> None:
+    curves = {"curve": EN71, "corrections": [iiw_factor()]}
+    assert check(client, line([64.0]), constant(2e6), curves)["answer"]["verdict"] == "undecided"
+    curves = {"curve": EN71, "corrections": [iiw_factor("safe-life", "loss-of-life")]}
+    found = check(client, line([50.0]), constant(2e6), curves)
+    assert found["answer"]["verdict"] == "pass"
+    assert "documents-mixed" in codes(found, "caution")
+    for named in (EN_FACTOR, own("Partial-Factor", 1.0)):
+        found = check(client, line([64.0]), constant(2e6), {"curve": EN71, "corrections": [named]})
+        assert found["answer"]["verdict"] == "pass"
+    found = damage(client, EN71, (64.0, 2e6), loading="constant", corrections=[iiw_factor()])
+    assert "damage-without-partial-factor" in codes(found, "outside")
