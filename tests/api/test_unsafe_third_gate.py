@@ -60,6 +60,8 @@ def test_growth_in_small_steps_needs_a_reason_once_it_adds_up(bare: Path, capsys
     code, result = gate(capsys, "--growth-pct", "2")
     assert (code, [kind for kind, _ in faults(result)]) == (1, ["growth"])
     assert at(result, "toe")["growth_pct"] == pytest.approx(3.84, abs=0.01)
+    assert main(["gate", "models", "--baseline", "base.json", "--markdown", "m.md"]) == 1
+    assert f"growth counts from: utilisation {first:.4g}" in Path("m.md").read_text(encoding="utf-8")
     assert main([*STORE, "--because", "heavier truck"]) == 0
     assert kept()["reference_utilisation"] == pytest.approx(1.019**2 * first)
 
@@ -177,8 +179,9 @@ def test_failed_first_state_is_reported_when_stored_and_when_compared(
     code, result = gate(capsys)
     assert code == 0
     assert any(note.startswith("the stored state had failed, with a utilisation of ") for note in notes(result))
-    assert main(["gate", "models", "--baseline", "base.json"]) == 0
+    assert main(["gate", "models", "--baseline", "base.json", "--junit", "j.xml"]) == 0
     assert " (failed)" in capsys.readouterr().out
+    assert "baseline: failed\n" in Path("j.xml").read_text(encoding="utf-8")
 
 
 def test_bound_of_the_growth_is_named(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -16,15 +16,15 @@ LEAST_STATIONS = 3  # of fewer the course shows nothing
 FLAT = 0.01  # share of the mean: figures that vary by less have no course
 WITHIN = 0.01  # share of the mean by which two same courses may differ ...
 WITHIN_SPREAD = 0.05  # ... and share of what they vary by
-WERE_WITHIN = 2.0  # so many times as much made them the same before: a pair at the bound does not flicker
+WERE_WITHIN = 3.0  # so many times as much made them the same before: a pair at the bound does not flicker
 
 
 @lru_cache(maxsize=20_000)
 def course_of(pattern: str) -> FloatArray:
     """The figures at evenly spread stations, their mean as 1, (POINTS,); not a number where they have none.
 
-    >>> course_of("4 5 6")[:2].round(3).tolist(), bool(np.isnan(course_of("5 5 5")).all())
-    ([0.8, 0.813], True)
+    >>> course_of("4 5 6")[:2].round(4).tolist(), bool(np.isnan(course_of("5 5 5")).all())
+    ([0.8, 0.8125], True)
     """
     values = figures(pattern)
     if values.size < LEAST_STATIONS or np.ptp(values) <= FLAT * values.mean():
@@ -33,9 +33,14 @@ def course_of(pattern: str) -> FloatArray:
     return np.interp(np.linspace(0, 1, POINTS), np.linspace(0, 1, values.size), scaled)
 
 
-def key_of_course(course: FloatArray) -> float:
-    """A figure that both ends of a line share; it differs by less than the courses do."""
-    return float(np.abs(course - 1.0).mean())
+def figures_of_courses(courses: FloatArray) -> FloatArray:
+    """Figures of courses, (n, POINTS), that do not ask for the end which is first, (n, 3).
+
+    Those of two same courses differ by WITHIN at the most, so that they find candidates quickly.
+    """
+    half, quarter = POINTS // 2, POINTS // 4
+    pairs = ((half, half), (0, -1), (quarter, -1 - quarter))
+    return np.column_stack([(courses[:, one] + courses[:, other]) / 2.0 for one, other in pairs])
 
 
 def same_courses(courses: FloatArray, own: FloatArray, widen: float = 1.0) -> NDArray[np.bool_]:

@@ -10,12 +10,13 @@ from itertools import islice
 from typing import Generic, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
 
 from ..baseline import StoredCheck, StoredLine, digest_of_json
 from ..result import Answered, CaseResult, Fault, LineResult, location, order_faults
-from .course import WERE_WITHIN, WITHIN, course_of, key_of_course, same_courses
+from .course import POINTS, WERE_WITHIN, WITHIN, course_of, figures_of_courses, same_courses
 from .pattern import NEAR, WERE_NEAR, near, sorted_figures
 
 MOST_NAMES, MOST_FOUND = 3, 20
@@ -90,26 +91,30 @@ class _CourseTwins:
     """Finds lines that took the course of another one, whatever their size."""
 
     def __init__(self, held: Iterable[_Held[str]]) -> None:
-        rows = [(course_of(entry.now), entry) for entry in held if entry.before is not None]
-        known = [(key_of_course(now), now, entry) for now, entry in rows if not np.isnan(now[0])]
-        known.sort(key=lambda found: found[0])
-        self.keys = [key for key, _, _ in known]
-        self.held = [entry for _, _, entry in known]
-        self.now = np.array([now for _, now, _ in known])
-        self.before = np.array([course_of(str(entry.before)) for entry in self.held])
+        pairs: dict[tuple[bytes, bytes], list[_Held[str]]] = {}
+        for entry in held:
+            if entry.before is not None:
+                courses = (course_of(entry.now), course_of(entry.before))
+                now, before = (course.round(6).tobytes() for course in courses)
+                pairs.setdefault((now, before), []).append(entry)
+        self.held = list(pairs.values())
+        rows = np.frombuffer(b"".join(now + before for now, before in pairs)).reshape(-1, 2, POINTS)
+        self.now, self.before = rows[:, 0], rows[:, 1]
+        self.figures = figures_of_courses(self.now)
 
     def of(self, own: _Held[str]) -> list[_Held[str]]:
         """Those of the same course now and of another one before, where the course of this one has changed."""
         now, before = course_of(own.now), course_of(own.before or "0")
         if own.before is None or np.isnan(now[0]) or same_courses(now[np.newaxis], before)[0]:
             return []
-        return [self.held[at] for at in self._others(now, before)[:MOST_FOUND]]
+        others = (entry for at in self._others(now, before) for entry in self.held[at])
+        return list(islice(others, MOST_FOUND))
 
-    def _others(self, now: FloatArray, before: FloatArray) -> list[int]:
-        key = key_of_course(now)
-        near_by = slice(bisect_left(self.keys, key - WITHIN), bisect_right(self.keys, key + WITHIN))
-        alike = same_courses(self.now[near_by], now) & ~same_courses(self.before[near_by], before, WERE_WITHIN)
-        return [near_by.start + int(at) for at in np.flatnonzero(alike)]
+    def _others(self, now: FloatArray, before: FloatArray) -> NDArray[np.intp]:
+        apart = np.abs(self.figures - figures_of_courses(now[np.newaxis])).max(axis=1)
+        near_by = np.flatnonzero(apart <= 2.0 * WITHIN)
+        near_by = near_by[same_courses(self.now[near_by], now)]
+        return near_by[~same_courses(self.before[near_by], before, WERE_WITHIN)]
 
 
 def find_twins(
