@@ -14,6 +14,7 @@ from fatcore.bounds import UnboundedColumn, VectorArray, guarded
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, deciding_definitions
+from fatcore.check.findings.entries import entries_deciding
 from fatcore.check.findings.sizes import size_findings
 from fatcore.check.findings.validity import find_touched_stations
 from fatcore.check.findings.yardstick import Measured, Yardstick, measure, yardstick_of
@@ -145,15 +146,12 @@ def check_lines(
     compared = compare_cycle_definitions(
         lines[worst], loading, strengths[worst], station, curve, load_factor=target.load_factor
     )
-    deciding, left = deciding_definitions(
-        lines,
-        yardstick.loading,
-        [each.strength for each in measured],
-        {place: each.used_share for place, each in enumerate(measured) if outcomes[place].verdict == "pass"},
-        allowed=yardstick.damage_limit / target.repeats,
-        load_factor=target.load_factor,
-    )
-    for place in deciding:
+    passing = {place: each.used_share for place, each in enumerate(measured) if outcomes[place].verdict == "pass"}
+    aims = [each.strength for each in measured]
+    allowed, factor = yardstick.damage_limit / target.repeats, target.load_factor
+    deciding, left = deciding_definitions(lines, yardstick.loading, aims, passing, allowed=allowed, load_factor=factor)
+    counted = entries_deciding(lines, loading, aims, passing, allowed=allowed, load_factor=factor)
+    for place in (*deciding, *counted):
         outcomes[place] = replace(outcomes[place], verdict="undecided")
     doubtful = [line.name for line in outcomes if line.verdict == "undecided" and line is not outcomes[worst]]
     found = [
@@ -163,6 +161,7 @@ def check_lines(
         *remarks.of_undecided(doubtful),
         *small,
         *deciding.values(),
+        *counted.values(),
         *left,
     ]
     return _overall(outcomes, worst, target, limited, evidence(*outcomes, compared, limited, *held, findings=found))

@@ -293,9 +293,7 @@ def _findings(ratio: float, shear_share: float) -> list[Finding]:
         text = f"the depth paths of the load states differ in shape (singular values' ratio {ratio:.3f})"
         found.append(caution("paths-of-several-shapes", text, field="shape_ratio"))
     if shear_share > SHEAR_GOVERNS:
-        text = (
-            f"shear governs the station ({100.0 * shear_share:.3g} % of the squared equivalent stress), and"
-            " the path holds the normal stress only: the growth life says little about it"
-        )
+        text = f"shear governs the station ({100.0 * shear_share:.3g} % of the squared equivalent stress), and"
+        text += " the path holds the normal stress only: the growth life says little about it"
         found.append(caution("shear-governs-growth", text, field="path"))
     return found

@@ -14,7 +14,7 @@ from fatcore.bounds import Name, NonNegative, NumberArray, PoissonRatio, Positiv
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
 from fatcore.require import LONGEST_REASON, SHORTEST_REASON, FloatArray, finite, one_length, reason
-from fatcore.stress.materials import control_radius_of
+from fatcore.stress.materials import Family, control_radius_of
 from fatcore.stress.notch.fields import OpeningAngle
 from fatcore.stress.peak.elements import Element
 from fatcore.stress.peak.peak_weights import kind_findings
@@ -31,12 +31,13 @@ _NodeIds = Annotated[tuple[Annotated[int, Ge(0), Le(2**53)], ...], Len(1)]
 class Material:
     """Material of the joint, as far as the peak stress method needs it.
 
-    control_radius_mm : None is the published one of the name
+    control_radius_mm : None is the published one of the name; material_family: None is what the name says
     """
 
     name: Name = "structural-steel"
     poisson_ratio: PoissonRatio = 0.3
     control_radius_mm: Positive | None = None
+    material_family: Family | None = None
 
     def __post_init__(self) -> None:
         guard(self)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import Any, Literal, NamedTuple
 
 from fatcore import tables
 from fatcore.errors import UnknownError
@@ -11,7 +12,14 @@ from fatcore.stress.notch.fields import eigenvalue_opening
 
 RADIUS_TABLE = "stress/control_radii"
 _SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
-_LOWERED_STRESS = 0.03  # share, as the narrowest published scatter of an element constant [own choice]
+LOWERED_STRESS = 0.03  # share, as the narrowest published scatter of an element constant [own choice]
+Family = Literal["steel", "austenitic steel", "aluminium"]
+# names and grades of the trade that say what a material is, the narrower first [common practice]
+_FAMILIES: dict[Family, str] = {
+    "austenitic steel": r"austenit|stainless|\b1\.4[35]\d\d\b|\bx\d+ ?cr ?ni",
+    "aluminium": r"alumini?um|\baw ?\d{4}|\bal ?mg",
+    "steel": r"steel|\b[sp]\d{3}(?!\d)",
+}
 POISSON_LIMIT = Limit("poisson_ratio", 0.27, 0.34, "control-radius-review-2017", "structural metals")
 
 
@@ -34,15 +42,27 @@ def control_radius_of(material: str) -> float:
     return float(_row(material)["control_radius_mm"])
 
 
-def material_family(material: str) -> str | None:
-    """Material that a curve must have been found on, for a name or a family of the table; None for others.
+class PublishedMaterial(NamedTuple):
+    """What a material has in the table; of one without a row, that with the largest radius."""
 
-    >>> material_family("aluminium-alloy"), material_family("steel"), material_family("S355")
-    ('aluminium', 'steel', None)
+    poisson_ratio: float
+    control_radius_mm: float
+
+
+def published_material(material: str) -> PublishedMaterial:
+    """Poisson's ratio [-] and control radius [mm] to compare given ones with."""
+    row = _compared_row(material)
+    return PublishedMaterial(float(row["poisson_ratio"]), float(row["control_radius_mm"]))
+
+
+def material_family(material: str) -> Family | None:
+    """Material that a curve must have been found on, for a name as it is written; None where it says none.
+
+    >>> [material_family(name) for name in ("Aluminium-Alloy", "S355 J2", "EN AW-6082", "bronze")]
+    ['aluminium', 'steel', 'aluminium', None]
     """
-    rows = tables.load(RADIUS_TABLE)["radius"]
-    families = {name: str(row["family"]) for row in rows for name in (row["family"], row["name"])}
-    return families.get(material)
+    words = re.sub(r"[^a-z0-9.]+", " ", material.lower()).strip()
+    return next((family for family, pattern in _FAMILIES.items() if re.search(pattern, words)), None)
 
 
 def material_findings(material: str) -> tuple[Finding, ...]:
@@ -111,11 +131,11 @@ def _far(material: str, control_radius_mm: float, opening_angle_deg: float) -> t
         return ()
     exponent = 1.0 - float(eigenvalue_opening(opening_angle_deg))
     lowered = 1.0 - (row["control_radius_mm"] / control_radius_mm) ** exponent
-    if lowered <= _LOWERED_STRESS * (1.0 + 1e-9):
+    if lowered <= LOWERED_STRESS * (1.0 + 1e-9):
         return ()
     text = (
         f"control radius {control_radius_mm:g} mm, {_published(material)}: it lowers the stress by"
-        f" {100.0 * lowered:.3g} %, more than {100.0 * _LOWERED_STRESS:g} %"
+        f" {100.0 * lowered:.3g} %, more than {100.0 * LOWERED_STRESS:g} %"
     )
     return (outside("control-radius-far", text, field="control_radius_mm", source=row["source"]),)
 

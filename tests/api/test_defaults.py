@@ -75,6 +75,7 @@ OF_A_MODEL: dict[tuple[str, str], Any] = {
     ("UserDefinedCurve", "name"): "own",
     ("UserDefinedCurve", "origin"): "",
     ("PeakMaterial", "name"): "structural-steel",
+    ("CheckMaterial", "name"): "structural-steel",
     ("BiaxialityCurves", "opening_curve"): "peak-stress-opening",
     ("BiaxialityCurves", "shear_curve"): "peak-stress-shear",
     ("CheckRequest", "title"): "",

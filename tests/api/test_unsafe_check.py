@@ -306,11 +306,12 @@ def test_every_basis_compares_the_material(client: httpx.Client, basis: str, cur
     assert content(client, request)["answer"]["verdict"] == "pass"
 
 
-def test_a_material_that_is_not_known_is_a_caution(client: httpx.Client) -> None:
-    found = content(client, nominal(40.0, STEEL, name="S355 J2"))
-    assert "material-not-compared" in codes(found, "caution")
-    peak = body(toe([60.0]), material={"name": "S355 J2", "control_radius_mm": 0.28})
-    assert "material-not-compared" in codes(content(client, peak), "caution")
+def test_a_material_that_is_not_known_decides_nothing(client: httpx.Client) -> None:
+    assert "material-not-compared" not in codes(content(client, nominal(40.0, STEEL, name="S355 J2")))
+    found = content(client, nominal(40.0, STEEL, name="grade 7"))
+    assert "material-not-compared" in codes(found, "outside")
+    peak = body(toe([60.0]), material={"name": "grade 7", "control_radius_mm": 0.28})
+    assert "material-not-compared" in codes(content(client, peak), "outside")
 
 
 def test_another_kind_of_steel_is_a_caution_on_nominal_stress(client: httpx.Client) -> None:

@@ -127,7 +127,7 @@ def test_own_curves_fit_any_stress() -> None:
 
 @pytest.mark.parametrize(
     ("name", "radius_mm", "verdict"),
-    [("structural-steel", None, "pass"), ("plain name", 0.28, "pass"), ("aluminium-alloy", None, "undecided")],
+    [("structural-steel", None, "pass"), ("plain steel", 0.28, "pass"), ("aluminium-alloy", None, "undecided")],
 )
 def test_steel_curves_decide_nothing_for_aluminium(name: str, radius_mm: float | None, verdict: str) -> None:
     material = Material(name=name, control_radius_mm=radius_mm)

@@ -26,7 +26,7 @@ from fatcore.spectrum.multiaxial.superposition import superpose
 _LEAST_SHARE = 0.01  # of what is allowed: no other definition makes a hundred times the damage [own choice]
 _IN_PHASE = 1e-3  # second over first singular value of the modes up to which they are in phase [own choice]
 MOST_WORK = 6_000_000  # samples counted for the comparison, those of a path weighted [own choice]
-_PATH_WORK = 200  # the path count takes as long as so many times the samples of the others
+_PATH_WORK = 400  # forward and backward, the path count takes as long as so many times the samples of the others
 
 
 class StationUse(NamedTuple):
@@ -196,10 +196,8 @@ def _find_deciding(
 
 
 def _others(asked: Definition, strength: Strength) -> list[Definition]:
-    """The path joins modes to one range, which normal and shear stress on a curve each do not have."""
-    names: list[Definition] = ["governing", "independent"]
-    if strength.weights.size == 3:
-        names.append("path")
+    """Every definition that may be asked for; of one component alone cycles are cycles."""
+    names: tuple[Definition, ...] = ("governing", "independent", "path") if strength.weights.size > 1 else ()
     return [name for name in names if name != asked]
 
 

@@ -8,8 +8,9 @@ from collections.abc import Sequence
 from fatcore.check.line import Basis
 from fatcore.curves.catalogue import is_parent_metal
 from fatcore.curves.curve import Curve
+from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
-from fatcore.stress.materials import material_family
+from fatcore.stress.materials import Family, material_family
 
 # kinds of stress of the catalogue that fit a basis: normal (or equivalent) stress, and shear stress
 _NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
@@ -67,17 +68,22 @@ def _of_parent(curve: Curve) -> tuple[Finding, ...]:
     return (outside("curve-of-parent-metal", text, field="curve", source=curve.source),)
 
 
-def material_curve_findings(material: str, basis: Basis, curves: Sequence[Curve]) -> tuple[Finding, ...]:
+def material_curve_findings(
+    material: str, basis: Basis, curves: Sequence[Curve], family: Family | None = None
+) -> tuple[Finding, ...]:
     """A finding for each curve of the catalogue that was found on another material, on every basis.
 
     Another kind of steel is doubtful, and `outside` on the peak-stress basis, whose control radius differs.
-    material : name; one that the table of control radii does not know is not compared, which a finding reports
+    material : name; one that does not say what it is leaves the curves unproven, unless the family is given
     """
     listed = [curve for curve in curves if curve.table is not None]
-    family = material_family(material)
+    said = material_family(material)
+    if said is not None and family not in (None, said):
+        raise InputError(f"{material!r} is {said}, not {family}", "material", "material_family")
+    family = family or said
     if family is None and listed:
-        text = f"material {material!r} is not known: whether the curves hold for it was not compared"
-        return (caution("material-not-compared", text, field="material"),)
+        text = f"material {material!r} does not say what it is: give its family, which the curves must hold for"
+        return (outside("material-not-compared", text, field="material"),)
     return tuple(_other_material(material, basis, curve) for curve in listed if family and _found_on(curve) != family)
 
 

@@ -17,7 +17,7 @@ With proportional load all three give the same.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -32,7 +32,7 @@ from fatcore.spectrum.counting.count import Residue, count_turning_points, rainf
 from fatcore.spectrum.counting.cycles import Cycles, from_indices
 from fatcore.spectrum.counting.history import IndexArray, close_at_largest, find_turning_points
 from fatcore.spectrum.multiaxial._extremes import loop_ends, loop_extremes
-from fatcore.spectrum.multiaxial.path import path_cycles
+from fatcore.spectrum.multiaxial.path import PathCycles, path_cycles
 
 Definition = Literal["governing", "independent", "path"]
 
@@ -186,7 +186,7 @@ def _by_range(cycles: Cycles) -> Cycles:
 
 
 def _path(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycles:
-    found = path_cycles(values, weights, repeating=residue == "closed")
+    found = _severer_direction(values, weights, repeating=residue == "closed")
     low, high = np.minimum(found.start_mpa, found.end_mpa), np.maximum(found.start_mpa, found.end_mpa)
     return ModeCycles(
         range_mpa=(high - low) * found.length_ratio[:, None],
@@ -200,3 +200,18 @@ def _path(values: FloatArray, weights: FloatArray, residue: Residue) -> ModeCycl
         residue=residue,
         sources=("asme-viii-2", "path-dependent-2010"),
     )
+
+
+def _severer_direction(values: FloatArray, weights: FloatArray, *, repeating: bool) -> PathCycles:
+    """The path counted forward or backward in time, which may differ: the one of the larger third powers."""
+    forward = path_cycles(values, weights, repeating=repeating)
+    backward = path_cycles(np.ascontiguousarray(values[:, ::-1]), weights, repeating=repeating)
+    if _third_powers(backward, weights) <= (1.0 + 1e-9) * _third_powers(forward, weights):
+        return forward
+    last = values.shape[1] - 1
+    return replace(backward, start_index=last - backward.start_index, end_index=last - backward.end_index)
+
+
+def _third_powers(found: PathCycles, weights: FloatArray) -> float:
+    span = np.linalg.norm(weights * (found.end_mpa - found.start_mpa), axis=1)
+    return float(((span * found.length_ratio) ** 3).sum())

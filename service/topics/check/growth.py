@@ -39,7 +39,7 @@ def grow_crack(
             raise InputError(f"the request has no line {part.line!r}", "line")
         position = [line.name for line in request.lines].index(part.line)
         start = _start(part, request.lines[position], lines[position], outcome.lines[position])
-        started = grow_from_station(start, loading, target, request.condition, request.material.name)
+        started = grow_from_station(start, loading, target, request.condition, _metal(request))
     values = {name: getattr(started.grown, name) for name in GrowthAnswer.model_fields}
     values |= {name: getattr(started, name) for name in StartedGrowthAnswer.model_fields if hasattr(started, name)}
     values["line"] = part.line
@@ -48,6 +48,11 @@ def grow_crack(
     ground = replace(started, findings=(*found, *_elsewhere(part, governing)))
     counted = count_repeats(outcome, started, part.line)
     return values, replace(counted, **evidence(counted, ground))
+
+
+def _metal(request: CheckRequest) -> str:
+    """What the material is, by its family where that is given."""
+    return str(request.material.material_family or request.material.name)
 
 
 def _start(part: GrowthPart, line: LineInput, stressed: WeldLine, judged: LineOutcome) -> CrackStart:

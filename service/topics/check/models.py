@@ -10,6 +10,7 @@ from pydantic import Field
 from fatcore.bounds import Name
 from fatcore.check.complete import CheckOutcome, LineOutcome
 from fatcore.check.growth_part import StartedGrowth
+from fatcore.check.line import Material
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.verdict import Verdict
@@ -25,7 +26,6 @@ from ..curves.resistance import (
     Corrections,
     Environment,
 )
-from ..stress.models import PeakMaterial
 from .lines import MAX_CASES, LineInput
 
 _MAX_LINES = 1_000
@@ -130,11 +130,16 @@ class GrowthPart(Strict):
     sharing: SharingRequest | None = None
 
 
+@request_of(Material)
+class CheckMaterial(Derived):
+    """Material; the radius may be left out for structural-steel, aluminium-alloy, austenitic-steel."""
+
+
 class CheckRequest(Strict):
     """Weld lines with the stresses of unit load cases, a loading, a target, and the curves."""
 
     title: Annotated[str, Field(max_length=300)] = ""
-    material: PeakMaterial = PeakMaterial()
+    material: CheckMaterial = CheckMaterial()
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     coefficients: Literal["exact", "published-fit"] = "exact"
     lines: list[LineInput] = Field(min_length=1, max_length=_MAX_LINES)

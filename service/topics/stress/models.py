@@ -59,7 +59,7 @@ class PeakMesh(Derived):
         return call(Mesh, self, constants=None if self.constants is None else self.constants.model_dump())
 
 
-@request_of(Material)
+@request_of(Material, omit=("material_family",))
 class PeakMaterial(Derived):
     """Material; the radius may be left out for structural-steel, aluminium-alloy, austenitic-steel."""
 
