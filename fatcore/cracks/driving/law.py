@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Ge, Gt, Le
+from annotated_types import Ge, Gt, Le, doc
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import LARGEST, NonNegative, Number, guard, guarded
@@ -17,6 +17,7 @@ from fatcore.require import FloatArray
 UnitSystem = Literal["mm-MPa", "m-MPa"]
 ThresholdForm = Literal["cut", "power-difference", "shifted"]
 Numbers = float | FloatArray
+FORM = "how a threshold enters the rate, needs a threshold; null is cut"
 _TINY, _ROUNDING = 1e-12, 1e-9
 
 
@@ -91,6 +92,9 @@ class Threshold:
         if self.below_mpa_sqrt_mm is not None:
             value = np.where(ratio <= self.below_load_ratio, self.below_mpa_sqrt_mm, value)
         return np.asarray(value)
+
+
+NO_THRESHOLD, NO_EFFECT = Threshold(), LoadRatioEffect()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,6 +212,35 @@ def _power(stages: tuple[Stage, ...], delta_k: FloatArray) -> FloatArray:
     return np.exp(np.minimum(*lines) if steeper_first else np.maximum(*lines))
 
 
+@guarded
+def user_defined_law(
+    stages: tuple[Stage, ...],
+    units: UnitSystem,
+    *,
+    threshold: Threshold = NO_THRESHOLD,
+    threshold_form: Annotated[ThresholdForm | None, doc(FORM)] = None,
+    load_ratio_effect: LoadRatioEffect = NO_EFFECT,
+) -> GrowthLaw:
+    """A law from constants of one's own, converted once from their unit system.
+
+    stages         : one or two, coefficients in the system `units`
+    threshold      : in MPa*sqrt(mm)
+    threshold_form : as in `GrowthLaw`, None is cut
+    Raises         : InputError for a form without a threshold
+    Source         : [paris-1963]
+    """
+    if threshold_form is not None and threshold.is_zero:
+        raise InputError("a form of the threshold needs a threshold", "threshold_form")
+    converted = [convert_coefficient(stage.coefficient, stage.exponent, units) for stage in stages]
+    return GrowthLaw(
+        low=tuple(replace(stage, coefficient=float(c)) for stage, c in zip(stages, converted, strict=True)),
+        threshold=threshold,
+        threshold_form=threshold_form or "cut",
+        effect=load_ratio_effect,
+        sources=("paris-1963",),
+    )
+
+
 def paris(
     coefficient: float,
     exponent: float,
@@ -224,9 +257,5 @@ def paris(
     >>> paris(1.0, 2.0, "m-MPa").low[0].coefficient
     1.0
     """
-    value = float(convert_coefficient(coefficient, exponent, units))
-    return GrowthLaw(
-        low=(Stage(coefficient=value, exponent=exponent),),
-        threshold=Threshold(intercept_mpa_sqrt_mm=threshold_mpa_sqrt_mm),
-        sources=("paris-1963",),
-    )
+    threshold = Threshold(intercept_mpa_sqrt_mm=threshold_mpa_sqrt_mm)
+    return user_defined_law((Stage(coefficient=coefficient, exponent=exponent),), units, threshold=threshold)

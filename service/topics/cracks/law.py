@@ -7,11 +7,11 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field
 
-from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, ThresholdForm, UnitSystem, convert_coefficient
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, UnitSystem, user_defined_law
 from fatcore.cracks.driving.law_sets import named_law, named_threshold
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
-from fatcore.errors import InputError, at
+from fatcore.errors import InputError
 
 from ...base.common import NonNegative, Positive
 from ...base.derive import Derived, call, request_of
@@ -34,6 +34,7 @@ class EffectRequest(Derived):
     """How the load ratio enters an own law; each kind needs its own constants and takes no other."""
 
 
+@request_of(user_defined_law)
 class LawRequest(Derived):
     """A published law by name, or own stages with their unit system; the threshold is in MPa*sqrt(mm)."""
 
@@ -44,10 +45,6 @@ class LawRequest(Derived):
         default=None, description="published threshold, like iiw-2016/steel; none switches it off"
     )
     threshold_mpa_sqrt_mm: NonNegative | None = None
-    threshold_form: ThresholdForm | None = Field(
-        default=None, description="how a threshold enters the rate, needs a threshold; null is cut"
-    )
-    load_ratio_effect: EffectRequest = EffectRequest()
 
     def to_core(self) -> GrowthLaw:
         """A published law, or one of the stages given."""
@@ -55,18 +52,7 @@ class LawRequest(Derived):
             return _published_law(self, self.name)
         if not self.stages or self.units is None:
             raise InputError("give the name of a published law, or stages with their units", "stages")
-        threshold = _threshold(self)
-        if self.threshold_form is not None and threshold.is_zero:
-            raise InputError("a form of the threshold needs a threshold", "threshold_form")
-        with at("load_ratio_effect"):
-            effect = self.load_ratio_effect.to_core()
-        return GrowthLaw(
-            low=tuple(_stage(stage, self.units) for stage in self.stages),
-            threshold=threshold,
-            threshold_form=self.threshold_form or "cut",
-            effect=effect,
-            sources=("paris-1963",),
-        )
+        return call(user_defined_law, self, threshold=_threshold(self))
 
 
 @request_of(constant_loading)
@@ -98,12 +84,6 @@ class BlockLoading(Derived):
 
 
 GrowthLoading = Annotated[ConstantLoading | BlockLoading, Discriminator("kind")]
-
-
-def _stage(request: StageRequest, units: UnitSystem) -> Stage:
-    """A stage in the units of the core."""
-    coefficient = float(convert_coefficient(request.coefficient, request.exponent, units))
-    return Stage(coefficient=coefficient, exponent=request.exponent)
 
 
 def _published_law(request: LawRequest, name: str) -> GrowthLaw:
