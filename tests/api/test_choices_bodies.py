@@ -19,7 +19,7 @@ from fatcore.cracks.driving.law import paris
 from fatcore.cracks.driving.load_blocks import Retardation, block_loading, constant_loading
 from fatcore.cracks.fracture import assessment
 from fatcore.cracks.fracture.critical_size import find_critical_size
-from fatcore.cracks.growth import inspection
+from fatcore.cracks.growth import detection, inspection
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import grow
 from fatcore.cracks.intensity.families import FAMILIES
@@ -200,8 +200,8 @@ def test_every_end_ends(client: httpx.Client, end: dict[str, Any]) -> None:
 def test_detection_curves(client: httpx.Client) -> None:
     cycles, sizes = [0.0, 2e5, 4e5, 6e5], [0.2, 1.0, 20.0, 500.0]
     found = []
-    for name in inspection.detection_curves():
-        curve = inspection.named_detection(name)
+    for name in detection.detection_curves():
+        curve = detection.named_detection(name)
         body = {"elapsed_cycles": cycles, "crack_size_mm": sizes, "size_kind": curve.size, "curve": name}
         body |= {"detection_probability": 0.8}
         got = answer(client, "inspection", body)

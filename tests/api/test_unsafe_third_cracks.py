@@ -131,3 +131,21 @@ def test_entries_without_their_largest_cycle_are_no_count(client: httpx.Client) 
     held = {"maximum": [1.0, 1.0, -1.0], "minimum": [-1.1, 0.9, -1.1], "cycles": [1.0, 1.0, 1.0]}
     _, complete = growth(client, loading=loading | held | {"transitions": "in-entries"}, condition="as-welded")
     assert "entries-without-largest-cycle" not in complete
+
+
+def test_an_interval_within_a_block_is_outside(client: httpx.Client) -> None:
+    """A slow start and a fast end: the whole life has many blocks, the part to inspect half of one."""
+    crack = {"kind": "surface", "depth_mm": 0.5, "half_length_mm": 1.0, "thickness_mm": 20.0, "half_width_mm": 100.0}
+    intervals = {}
+    for share in (1.0, 1e-3, 1e-5):
+        loading = block([1e6 * share, 1.0], None)
+        answer, _ = growth(client, crack=crack, loading=loading)
+        history = answer["history"]
+        assert history["block_cycles"] == 1e6 * share + 1.0
+        request = {"history": history, "size_kind": "depth", "detectable_mm": 2.0}
+        envelope = client.post("/v1/cracks/inspection", json=request).json()
+        codes = {finding["code"] for finding in envelope["findings"]}
+        intervals[share] = codes & {"interval-within-block", "interval-of-few-blocks"}
+    assert intervals[1.0] == {"interval-within-block"}
+    assert intervals[1e-5] == set()
+    assert growth(client)[0]["history"]["block_cycles"] is None

@@ -8,19 +8,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from fatcore.cracks.growth import inspection
-from fatcore.cracks.growth.inspection import DetectionCurve
+from fatcore.cracks.growth import detection, inspection
+from fatcore.cracks.growth.detection import DetectionCurve
 from fatcore.errors import InputError, UnknownError
 
 CYCLES = np.array([0.0, 1e5, 2e5, 3e5])
 SIZES = np.array([0.5, 1.0, 2.0, 8.0])
 
 
-@given(st.floats(0.05, 0.95), st.sampled_from(sorted(inspection.detection_curves())))
+@given(st.floats(0.05, 0.95), st.sampled_from(sorted(detection.detection_curves())))
 def test_size_and_probability_are_inverse(probability: float, name: str) -> None:
-    curve = inspection.named_detection(name)
+    curve = detection.named_detection(name)
     assert curve.probability(curve.crack_size_mm(probability)) == pytest.approx(probability)
-    assert inspection.detection_curves()[name]
+    assert detection.detection_curves()[name]
 
 
 def test_interval_is_the_time_left_over_the_chances() -> None:
@@ -67,7 +67,7 @@ def test_history_with_rows_twice_and_a_size_that_rests_is_taken() -> None:
 
 
 def test_detection_curves_go_by_the_size_of_the_history() -> None:
-    by_length = inspection.named_detection("visual-easy")
+    by_length = detection.named_detection("visual-easy")
     with pytest.raises(InputError, match="needs to know") as caught:
         inspection.plan_inspections(CYCLES, SIZES, detectable_mm=1.0, curve=by_length)
     assert caught.value.path == ("size_kind",)
@@ -79,7 +79,7 @@ def test_detection_curves_go_by_the_size_of_the_history() -> None:
 
 
 def test_detectable_from_the_curve_and_from_the_start() -> None:
-    curve = inspection.named_detection("magnetic-ground")
+    curve = detection.named_detection("magnetic-ground")
     outcome = inspection.plan_inspections(CYCLES, SIZES, curve=curve, detection_probability=0.5, size_kind="depth")
     assert outcome.detectable_mm == pytest.approx(0.40)
     assert outcome.detectable_cycles == 0.0
@@ -116,7 +116,7 @@ def test_bad_input() -> None:
     with pytest.raises(InputError, match="2 to"):
         inspection.plan_inspections([0.0], [1.0], detectable_mm=0.5)
     with pytest.raises(UnknownError, match="detection curve"):
-        inspection.named_detection("nobody")
+        detection.named_detection("nobody")
     with pytest.raises(InputError, match="depth, length"):
         DetectionCurve(median_mm=1.0, exponent=1.0, size="area")
     with pytest.raises(InputError, match="between 0 and 1"):

@@ -17,7 +17,7 @@ from fatcore.cracks.driving import loading
 from fatcore.cracks.driving.law import paris
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.fracture.assessment import Strength, assess_fracture
-from fatcore.cracks.growth import inspection
+from fatcore.cracks.growth import detection, inspection
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
@@ -36,7 +36,7 @@ def codes(outcome: GrowthOutcome) -> set[str]:
 
 @pytest.mark.parametrize("probability", [0.0, 1.0])
 def test_no_size_is_found_never_or_always(probability: float) -> None:
-    curve = inspection.DetectionCurve(median_mm=2.0, exponent=0.9)
+    curve = detection.DetectionCurve(median_mm=2.0, exponent=0.9)
     with pytest.raises(InputError, match="between 0 and 1"):
         curve.crack_size_mm(probability)
     assert 0.0 < curve.crack_size_mm(0.01) < curve.crack_size_mm(0.99)

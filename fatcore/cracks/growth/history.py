@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fatcore.bounds import NonNegativeArray, NumberArray, PositiveArray, UnboundedColumn
+from fatcore.bounds import NonNegativeArray, NumberArray, Positive, PositiveArray, UnboundedColumn
 from fatcore.cracks.configurations.configuration import SizeKind
 from fatcore.cracks.growth._phase import Phase
 from fatcore.errors import InputError
@@ -25,6 +25,7 @@ class History:
                      shows it in half_length_mm); buried, half the size of a crack inside; unknown, of a table
     end_reason     : what ended growth
     outside_codes  : codes of the findings by which the growth is outside validity
+    block_cycles   : cycles of one block, over which growth is a mean (None for equal cycles)
     elapsed_cycles : cycles so far
     depth_mm       : depth, for a through crack the thickness (None when none is given), for a table its size
     half_length_mm : half length at the surface (None for edge cracks and tables)
@@ -40,6 +41,7 @@ class History:
     size_kind: SizeKind = "unknown"
     end_reason: str
     outside_codes: tuple[str, ...] = ()
+    block_cycles: Positive | None = None
     elapsed_cycles: NonNegativeArray
     depth_mm: PositiveArray | None
     half_length_mm: PositiveArray | None = None
@@ -79,12 +81,14 @@ def judged(history: History, findings: Iterable[Finding]) -> History:
 def history_of(phases: list[Phase]) -> History:
     """The columns of all phases, thinned to at most 240 rows, first and last kept."""
     rows = [_columns(phase) for phase in phases]
+    loading = phases[0].drive.loading
     joined = {name: _join([row[name] for row in rows]) for name in rows[0]}
     count = len(joined["elapsed_cycles"])  # type: ignore[arg-type]
     keep = np.unique(np.linspace(0, count - 1, min(count, MOST_ROWS)).round().astype(np.intp))
     return History(
         size_kind=phases[0].stressed.crack.size_kind,
         end_reason=phases[-1].reason,
+        block_cycles=None if loading.is_constant else loading.cycles_per_block,
         **{k: None if v is None else v[keep] for k, v in joined.items()},  # type: ignore[arg-type]
     )
 

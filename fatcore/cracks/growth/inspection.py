@@ -1,30 +1,27 @@
-"""Inspection of growing cracks: detection curves, interval, chance that a crack is missed."""
+"""Inspection of growing cracks: interval, and the chance that all inspections miss a crack."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated
 
 import numpy as np
 from annotated_types import Ge, Gt, Le, Len, doc
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import LARGEST, Positive, Probability, guard, guarded
+from fatcore.bounds import LARGEST, Positive, Probability, guarded
 from fatcore.cracks.configurations.plates import TOO_LONG
 from fatcore.cracks.growth._vanishing_drive import VANISHES
+from fatcore.cracks.growth.detection import TABLE, USER_DEFINED, DetectionCurve, SizeWord, named_detection
 from fatcore.cracks.growth.history import History
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, finite, one_length
-from fatcore.tables import load
+from fatcore.require import FloatArray, one_length
 
-_TABLE = "cracks/detection"
-SizeWord = Literal["depth", "length"]
 Rising = Annotated[ArrayLike, Ge(0.0), Le(LARGEST), Len(2, 1_000_000)]
 RisingSizes = Annotated[ArrayLike, Gt(0.0), Le(LARGEST), Len(2, 1_000_000)]
-USER_DEFINED = "user-defined curve"
 HISTORY = "history of a growth answer, in place of elapsed_cycles and crack_size_mm"
 SIZE_KIND = "what the sizes are, length is the whole surface length; needed with a published curve or a history"
 COUNTS_AS_FOUND = "of the curve, at which a crack counts as detectable"
@@ -40,39 +37,8 @@ CRITICAL = (
     "stiffness",
     "unstable",
 )
+FEW_BLOCKS = 20.0  # a mean over a block is then wrong by 5 % of the time left [own choice]
 PHASES = 1000  # even phases of the schedule in the mean
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DetectionCurve:
-    """Probability of detection 1 - 1 / (1 + (x / median)^exponent) over the crack size x.
-
-    median_mm : size that is found every second time
-    size      : depth or length (the whole surface length); None is that of the history it is used with
-    """
-
-    median_mm: Positive
-    exponent: Annotated[float, Gt(0.0), Le(100.0)]
-    size: SizeWord | None = None
-    name: str = USER_DEFINED
-
-    def __post_init__(self) -> None:
-        guard(self)
-
-    def probability(self, crack_size_mm: ArrayLike) -> FloatArray:
-        """Probability of detection [-] at a size [mm], scalar or array, >= 0.
-
-        >>> float(DetectionCurve(median_mm=2.0, exponent=0.9).probability(2.0))
-        0.5
-        """
-        power = (np.maximum(finite("crack_size_mm", crack_size_mm), 0.0) / self.median_mm) ** self.exponent
-        return np.asarray(power / (1.0 + power))
-
-    def crack_size_mm(self, probability: float) -> float:
-        """Size that is found with a probability between 0 and 1."""
-        if not 0.0 < probability < 1.0:
-            raise InputError("detection_probability must lie between 0 and 1", "detection_probability")
-        return float(self.median_mm * (probability / (1.0 - probability)) ** (1.0 / self.exponent))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,23 +65,6 @@ class InspectionOutcome(Outcome):
     detection_probability: FloatArray | None
     worst_missed_probability: float | None
     mean_missed_probability: float | None
-
-
-def detection_curves() -> dict[str, str]:
-    """Names and titles of the published detection curves."""
-    return {name: str(entry["title"]) for name, entry in sorted(load(_TABLE)["curves"].items())}
-
-
-def named_detection(name: str) -> DetectionCurve:
-    """A published detection curve; UnknownError for another name.
-
-    Source : [dnv-rp-c210]
-    """
-    curves = load(_TABLE)["curves"]
-    if name not in curves:
-        raise UnknownError("detection curve", name, curves, "curve")
-    entry = curves[name]
-    return DetectionCurve(median_mm=entry["median_mm"], exponent=entry["exponent"], size=entry["size"], name=name)
 
 
 @guarded
@@ -185,9 +134,10 @@ def plan_inspections(
                 *_findings(inspections, curve, detectable < sizes[0]),
                 *_of_history(end_reason, kind_known),
                 *_of_validity(end_reason, outside_codes),
+                *_of_blocks(history, float(cycles[-1]) - at_detectable, interval),
             ],
             sources=["inspection-count", *(["dnv-rp-c210"] if published else [])],
-            tables=[_TABLE] if published else [],
+            tables=[TABLE] if published else [],
         ),
     )
 
@@ -250,6 +200,20 @@ def _of_validity(end_reason: str | None, outside_codes: Sequence[str]) -> list[F
         return []
     message = f"the growth behind this history is outside validity ({', '.join(codes)}): so is its interval"
     return [outside("history-outside", message, field="interval_cycles")]
+
+
+def _of_blocks(history: History | None, left_cycles: float, interval_cycles: float) -> list[Finding]:
+    """Growth is a mean over blocks: it says little about times within a few of them."""
+    block = None if history is None else history.block_cycles
+    if block is None or left_cycles >= FEW_BLOCKS * block:
+        return []
+    message = (
+        f"from detectable to critical the crack takes {left_cycles / block:.3g} blocks of {block:.4g} cycles, over"
+        " which its growth is a mean: when in a block it grows is not in the interval"
+    )
+    if interval_cycles < block:
+        return [outside("interval-within-block", message, field="interval_cycles")]
+    return [caution("interval-of-few-blocks", message, field="interval_cycles")]
 
 
 def _guard_kind(curve: DetectionCurve | None, size_kind: SizeWord | None) -> None:

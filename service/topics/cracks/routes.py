@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from fatcore.cracks.driving import mixed_mode
-from fatcore.cracks.growth import inspection
+from fatcore.cracks.growth import detection, inspection
 from fatcore.cracks.growth import life as growth
 from fatcore.cracks.growth.history import History
 
@@ -80,7 +80,7 @@ def turn(request: TurningRequest) -> Reply:
     return reply(TurningAnswer, call(mixed_mode.turn, request))
 
 
-@request_of(inspection.DetectionCurve, omit=("size", "name"))
+@request_of(detection.DetectionCurve, omit=("size", "name"))
 class DetectionRequest(Derived):
     """User-defined detection curve 1 - 1 / (1 + (x / median)^exponent)."""
 
@@ -111,7 +111,7 @@ class InspectionAnswer(Strict):
     """Interval and times of inspection."""
 
 
-@post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=2, summary="Inspection interval")
+@post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=3, summary="Inspection interval")
 def inspect(request: InspectionRequest) -> Reply:
     """Interval that leaves a number of inspections to find the crack, and the chance that all miss it."""
     return reply(InspectionAnswer, call(inspection.plan_inspections, request))
