@@ -46,7 +46,9 @@ def test_table_of_stations_holds_the_verdicts(client: httpx.Client) -> None:
 
 def test_box_names_every_line_that_fails(client: httpx.Client) -> None:
     page = page_of(client, mixed())
-    box = Balanced(page[page.index('<section class="verdict fail"') : page.index("<h2>")].removesuffix("<section>"))
+    box = Balanced(
+        page[page.index('<section class="verdict fail"') : page.index("<h2>")].rstrip().removesuffix("<section>")
+    )
     assert "Failing: toe A (1.413), ends (1.342), root (1.271). Undecided: coarse (5.33)." in box.text
     assert box.text.lower().count("undecided") == 1
 
@@ -60,7 +62,7 @@ def cells(page: str) -> list[list[str]]:
 
 def _split(row: str) -> list[str]:
     row = row.partition("</tr>")[0].replace("<th ", "<td ").replace("</th>", "</td>")
-    return [part + "</td>" for part in row.split("</td>") if part.startswith("<td")]
+    return [part + "</td>" for part in map(str.strip, row.split("</td>")) if part.startswith("<td")]
 
 
 def test_verdict_stands_beside_the_line_and_the_gravest_come_first(client: httpx.Client) -> None:
