@@ -63,6 +63,7 @@ def _line(
     state = StoredLine(
         **used,
         **{f"reference_{name}": value for name, value in used.items()},
+        highest_utilisation=used["utilisation"],
         verdict=line["verdict"],
         curve=line["curve"],
         index=at,

@@ -40,6 +40,7 @@ class StoredLine(Strict):
     rules          : what the number rests on besides loads, stresses and geometry
     unjudged_utilisation : the largest of its stations that are not judged, null when all are
     reference_*    : the lowest of each that was stored since the first store or since the last one with a reason
+    highest_utilisation : the highest since then
     directions     : of the line at some of its stations, none where no tensors are read
     """
 
@@ -47,6 +48,7 @@ class StoredLine(Strict):
     unjudged_utilisation: NonNegative | None
     reference_utilisation: NonNegative
     reference_unjudged_utilisation: NonNegative | None
+    highest_utilisation: NonNegative
     verdict: Literal["pass", "fail", "undecided"]
     curve: str
     index: Annotated[int, Field(ge=0)]
@@ -68,9 +70,14 @@ class StoredLine(Strict):
         values = (getattr(self, name), getattr(self, f"reference_{name}"))
         return None if None in values else min(values)
 
+    @property
+    def highest(self) -> float:
+        """The utilisation that a fall counts from, so that small steps add up."""
+        return max(self.utilisation, self.highest_utilisation)
+
     def stored_after(self, before: StoredLine) -> StoredLine:
         """This state as it replaces another one without a reason: what growth counts from never rises."""
-        kept: dict[str, float | None] = {}
+        kept: dict[str, float | None] = {"highest_utilisation": max(self.highest, before.highest)}
         for name in UTILISATIONS:
             now, reference = self.reference(name), before.reference(name)
             kept[f"reference_{name}"] = None if now is None or reference is None else min(now, reference)

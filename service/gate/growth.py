@@ -66,13 +66,14 @@ def moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
         if not same(now.utilisation, before.utilisation):
             yield f"{text}; {SAME_INPUT}"
     elif fell_far(now, before):
-        text += f" ({_change_pct(now.utilisation, before.utilisation):+.3g} %) fell far"
+        text = "utilisation {} -> {}".format(*shown(before.highest, now.utilisation))
+        text += f" ({_change_pct(now.utilisation, before.highest):+.3g} %) fell far"
         yield f"{text}: is all of the load and of the line still there?"
 
 
 def fell_far(now: StoredLine, before: StoredLine) -> bool:
     """Whether so much less is used that something may be missing: stored with a reason only."""
-    return before.utilisation > 0.0 and _change_pct(now.utilisation, before.utilisation) < -FALL_PCT
+    return before.highest > 0.0 and _change_pct(now.utilisation, before.highest) < -FALL_PCT
 
 
 def stored_state(before: StoredLine) -> Iterator[str]:

@@ -23,6 +23,7 @@ BEFORE = StoredLine(
     unjudged_utilisation=None,
     reference_utilisation=0.9,
     reference_unjudged_utilisation=None,
+    highest_utilisation=0.9,
     verdict="pass",
     curve="peak-stress-opening",
     index=11,

@@ -136,6 +136,19 @@ def test_less_than_before_is_stored_with_a_reason_only(
     assert gate(capsys)[1]["accepted"][0]["because"] == "new shape of the plate"
 
 
+def test_falls_in_small_steps_need_a_reason_once_they_add_up(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    stored(check=check(line("toe", 0.8)))
+    put(check(line("toe", 0.7)))
+    assert main(STORE) == 0
+    put(check(line("toe", 0.6)))
+    capsys.readouterr()
+    assert main(STORE) == 2
+    assert "(-25 %) fell far" in capsys.readouterr().err
+    assert main([*STORE, "--because", "thicker plate"]) == 0
+    put(check(line("toe", 0.5)))
+    assert main(STORE) == 0
+
+
 @pytest.mark.parametrize(
     ("before", "now", "asked"),
     [(1e5, 7.9e4, True), (1e5, 8.1e4, False), (1e5, 1.21e5, True), (1e5, None, True), (None, None, False)],
