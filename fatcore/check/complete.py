@@ -202,6 +202,7 @@ def _line_outcome(
         loading,
         strength,
         allowed=limited.damage_limit / passes,
+        damage_limit=limited.damage_limit,
         load_factor=target.load_factor,
         progress=progress,
     )
@@ -209,12 +210,10 @@ def _line_outcome(
         line, state, best, strength, limited, yardstick, lambda: resist(yardstick.resistance, yardstick.target)[0]
     )
     life = _quotient(state.cycles * limited.damage_limit, state.damage)
-    found = remarks.of_line(
-        line, state, strength, best, base, resistance, target, float(life[best.index]), measured.utilisation
-    )
+    found = remarks.of_line(line, state, strength, best, base, resistance, target, measured.utilisation)
     found += measured.findings
     equivalent = state.equivalent_mpa
-    touched = find_touched_stations((*found, *chosen), state, life)
+    touched = find_touched_stations((*found, *chosen), state)
     outcome = LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),

@@ -11,7 +11,7 @@ from annotated_types import Ge, Le
 
 from fatcore.bounds import Positive, guard
 from fatcore.check.complete import CheckOutcome
-from fatcore.check.findings.yardstick import RESIDUE, joined
+from fatcore.check.findings.yardstick import REPEATING, RESIDUE, joined
 from fatcore.check.line import Basis
 from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.path_location import path_location_findings
@@ -36,7 +36,6 @@ from fatcore.stress.materials import material_family
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
 SHEAR_GOVERNS = 0.5
-REPEATING = "counted as a record that repeats"
 STILL = 1e-9  # of the largest stress: a smaller range is rounding
 SHAPE_LIMIT = 0.05  # second over first singular value of the paths under load [own choice]
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fatcore.check.line import WeldLine, case_matrix, select_judged_stations
 from fatcore.check.loading import CycleBatch, Harm, Loading, batches
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength, load_ratio
+from fatcore.curves.limits_of_use import SHORTEST_LIFE, shortest_lived_range
 from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
@@ -33,6 +34,8 @@ class LineState:
                      range; load_ratio: of the largest of them
     range_mpa      : largest range of each component, (n, m), counted or not
     severer_utilisation : with both curves wherever the scatter of the constants may bring a ratio
+    short_share, short_life : share of the allowed damage by cycles whose own life is too short for the curve, and
+                     the shortest such life; 0 and inf without any
     lowered        : whether moved bounds of the biaxiality rule leave less damage than the default ones
     """
 
@@ -49,6 +52,8 @@ class LineState:
     judged: NDArray[np.bool_]
     severer_utilisation: FloatArray
     lowered: NDArray[np.bool_]
+    short_share: FloatArray
+    short_life: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,12 +71,13 @@ def assess(
     strength: Strength,
     *,
     allowed: float,
+    damage_limit: float,
     load_factor: float = 1.0,
     progress: Progress | None = None,
 ) -> tuple[LineState, Governing]:
     """Equivalent range, ratio, damage of one pass and utilisation of every station, and the governing one.
 
-    allowed  : damage of one pass that is allowed
+    allowed  : damage of one pass that is allowed; damage_limit: of all passes
     progress : called with the number of stations that were just finished
     """
     state = _empty_state(line, strength)
@@ -79,7 +85,7 @@ def assess(
     unit = load_factor * case_matrix(line, loading.names())
     for batch in batches(unit, loading, strength.weights, harm_of(strength, allowed)):
         judged = strength.judge(batch)
-        _enter(state, batch, judged, strength, allowed)
+        _enter(state, batch, judged, strength, allowed, damage_limit)
         best = _govern(state, np.asarray(batch.stations), judged, best)
         if progress is not None:
             progress(len(batch.stations))
@@ -118,10 +124,14 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         judged=select_judged_stations(line),
         severer_utilisation=np.zeros(size),
         lowered=np.zeros(size, dtype=np.bool_),
+        short_share=np.zeros(size),
+        short_life=np.full(size, np.inf),
     )
 
 
-def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength, allowed: float) -> None:
+def _enter(
+    state: LineState, batch: CycleBatch, judged: Judged, strength: Strength, allowed: float, damage_limit: float
+) -> None:
     where = np.asarray(batch.stations)
     state.damage[where], state.curve_index[where] = strength.damage(judged)
     used = strength.utilisation(judged, state.damage[where], allowed)
@@ -134,10 +144,26 @@ def _enter(state: LineState, batch: CycleBatch, judged: Judged, strength: Streng
     state.shares[where] = _shares(batch, judged, strength)
     state.range_mpa[where] = batch.range_mpa.max(axis=1)
     state.severer_utilisation[where] = state.utilisation[where]
+    _enter_short(state, where, judged, strength, allowed, damage_limit)
     if isinstance(strength, PeakStrength):
         _enter_severer(state, where, judged, strength, allowed)
     if getattr(strength, "relieved", False):
         _enter_load_ratio(state, batch, judged, strength)
+
+
+def _enter_short(
+    state: LineState, where: NDArray[np.intp], judged: Judged, strength: Strength, allowed: float, damage_limit: float
+) -> None:
+    """Cycles that alone reach the limit before the shortest life that curves hold for, at each station."""
+    largest = max(float(state.equivalent_mpa[where].max()), float(judged.second_mpa.max()))
+    if largest <= min(shortest_lived_range(curve, damage_limit) for curve in strength.curves):
+        return
+    each = strength.damage_per_cycle(judged)
+    short = each * SHORTEST_LIFE > damage_limit * (1.0 + SAME)
+    state.short_share[where] = np.where(short, each * judged.count, 0.0).sum(axis=-1) / allowed
+    worst = np.where(short, each, 0.0).max(axis=-1)
+    np.divide(damage_limit, worst, out=worst, where=worst > 0.0)
+    state.short_life[where] = np.where(worst > 0.0, worst, np.inf)
 
 
 def _enter_severer(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Annotated
 
+import numpy as np
 from annotated_types import doc
 from numpy.typing import ArrayLike
 
@@ -12,10 +13,17 @@ from fatcore.bounds import Positive, guarded
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from fatcore.curves.range_sizes import small_findings
-from fatcore.findings import Finding, Limit, note, outside_limits
+from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.plausible import yield_doubts
 
-LIFE_LIMITS = (Limit("life_cycles", 1.0e4, None, source="low-cycle-practice", where="curves of welded joints"),)
+SHORTEST_LIFE = 1.0e4
+LIFE_LIMITS = (Limit("life_cycles", SHORTEST_LIFE, None, source="low-cycle-practice", where="curves of welded joints"),)
+
+NOTICEABLE = 1e-3  # of the damage that is allowed: cycles of short life below it hardly count [own choice]
+_OVER_YIELD = 2.0  # a larger range yields in both directions, which no linear stress tells [common practice]
+_STRONGEST_MPA = 1100.0  # yield strength of the strongest structural steels, where none is stated
+_LOCAL = ("effective-notch", "peak-stress")  # linear-elastic figures of a notch, above yield as a matter of course
+RANGE_BEYOND_YIELD = "range-beyond-yield"
 
 YieldStrength = Annotated[Positive | None, doc("to compare ranges with the limit of use of the document [MPa]")]
 
@@ -26,7 +34,53 @@ def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldSt
     range_mpa          : as they were given, before corrections [MPa]
     yield_strength_mpa : None compares nothing, and says so where the document has a limit
     """
-    return (*small_findings(range_mpa), *limit_of_use_findings(curve, range_mpa, yield_strength_mpa))
+    return (
+        *small_findings(range_mpa),
+        *limit_of_use_findings(curve, range_mpa, yield_strength_mpa),
+        *yield_findings(curve, range_mpa, yield_strength_mpa),
+    )
+
+
+def yield_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength) -> tuple[Finding, ...]:
+    """`outside` for ranges above twice the yield strength, or where none is stated that of the strongest steels.
+
+    Notch stresses are compared with the strongest steels alone; arguments as in `use_findings`
+    """
+    given = None if any(kind in curve.stress_kind for kind in _LOCAL) else yield_strength_mpa
+    strength = _STRONGEST_MPA if given is None else given
+    largest = float(np.max(range_mpa, initial=0.0))
+    if largest <= _OVER_YIELD * strength:
+        return ()
+    which = "the yield strength" if given is not None else "the yield strength of the strongest structural steels"
+    text = f"a range of {largest:.4g} MPa is more than twice {which}, {strength:g} MPa: no stress-life curve holds"
+    found = outside(RANGE_BEYOND_YIELD, text, field="yield_strength_mpa")
+    return (replace(found, value=largest, high=_OVER_YIELD * strength),)
+
+
+def shortest_lived_range(curve: Curve, damage_limit: float) -> float:
+    """Range above which a cycle alone reaches the limit before the shortest life that curves hold for [MPa].
+
+    damage_limit : sum at which the life ends [-], > 0
+    """
+    return float(curve.range_mpa(SHORTEST_LIFE / damage_limit))
+
+
+def short_life_findings(used_share: float, life_cycles: float) -> tuple[Finding, ...]:
+    """What is said of cycles whose own life is below the shortest that curves hold for.
+
+    `outside` where they use a noticeable share of what is allowed, whatever else the load holds, else a caution.
+    used_share  : of the allowed damage by all of these cycles in all passes [-], 0 without any
+    life_cycles : the shortest such life, until the limit
+    """
+    if used_share <= 0.0:
+        return ()
+    if used_share >= NOTICEABLE:
+        return outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
+    text = (
+        f"cycles with a life of their own of {life_cycles:.4g} cycles or more, too short for the curve, use"
+        f" {used_share:.2g} of the damage that is allowed"
+    )
+    return (caution("few-cycles-of-short-life", text, field="life_cycles", source=LIFE_LIMITS[0].source),)
 
 
 @guarded

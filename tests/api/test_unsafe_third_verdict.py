@@ -208,3 +208,64 @@ def test_a_partial_factor_of_another_document_counts_by_its_size(client: httpx.C
         assert found["answer"]["verdict"] == "pass"
     found = damage(client, EN71, (64.0, 2e6), loading="constant", corrections=[iiw_factor()])
     assert "damage-without-partial-factor" in codes(found, "outside")
+
+
+# cycles so large that no curve holds for them
+
+
+def test_cycles_of_short_life_are_outside_whatever_else_happens(client: httpx.Client) -> None:
+    for more in ([], [(10.0, 1e7)], [(1.0, 1e9)]):
+        found = damage(client, DNV, (1000.0, 400.0), *more)
+        assert found["answer"]["verdict"] == "undecided"
+        assert "life-cycles-outside" in codes(found, "outside")
+        found = damage(client, I100, (700.0, 500.0), *more, corrections=[iiw_factor()])
+        assert found["answer"]["verdict"] == "undecided"
+    loading = blocks((1.0, 500.0), (0.01, 1e7))
+    assert (
+        check(client, line([700.0]), loading, {"curve": I100, "corrections": [iiw_factor()]})["answer"]["verdict"]
+        == "undecided"
+    )
+    loading = blocks((1.0, 1.0), (50.0 / 900.0, 1e5))
+    found = check(client, line([900.0]), loading, {"curve": I71, "corrections": [iiw_factor()]})
+    assert (found["answer"]["verdict"], "life-cycles-outside" in codes(found, "outside")) == ("undecided", True)
+    assert damage(client, DNV, (1000.0, 4000.0), (10.0, 1e7))["answer"]["verdict"] == "fail"
+
+
+def test_one_cycle_of_short_life_that_uses_next_to_nothing_is_a_caution(client: httpx.Client) -> None:
+    """600 MPa: 6,754 cycles by 10^12.164 / range^3; one of them uses 0.015 % of a limit of 1."""
+    found = damage(client, DNV, (600.0, 1.0), (10.0, 1e7))
+    assert found["answer"]["verdict"] == "pass"
+    assert "few-cycles-of-short-life" in codes(found, "caution")
+    curves = {"curve": I71, "corrections": [iiw_factor()]}
+    found = check(client, line([455.0]), blocks((1.0, 1.0), (0.1, 1e5)), curves)
+    assert found["answer"]["verdict"] == "pass"
+    assert "few-cycles-of-short-life" in codes(found, "caution")
+
+
+@pytest.mark.parametrize(("yielding", "largest"), [(None, 3000.0), (250.0, 600.0)])
+def test_a_range_above_twice_the_yield_strength_is_outside_everywhere(
+    client: httpx.Client, yielding: float | None, largest: float
+) -> None:
+    given = {} if yielding is None else {"yield_strength_mpa": yielding}
+    code = "range-beyond-yield"
+    for found in (
+        damage(client, DNV, (largest, 1e-3), (50.0, 1e4), **given),
+        check(client, line([largest]), blocks((1.0, 1e-3), (0.01, 1e4)), {"curve": I71, **given}),
+        posted(client, "curves/life", {"curve": DNV, "stress_range_mpa": [largest, 50.0], **given}),
+        posted(client, "spectrum/long-term", long_term(largest, **given)),
+    ):
+        assert code in codes(found, "outside")
+        assert found["answer"].get("verdict", "undecided") == "undecided"
+    assert code not in codes(damage(client, DNV, (500.0, 1e-3), **given))
+
+
+def long_term(largest: float, curve: Any = DNV, shape: float = 0.5, cycles: float = 1e8, **more: Any) -> dict[str, Any]:
+    spectrum = {"largest_range_mpa": largest, "reference_cycles": cycles, "shape_exponent": shape}
+    return {"curve": curve, **spectrum, **more}
+
+
+def test_ranges_of_short_life_of_a_distribution_are_outside(client: httpx.Client) -> None:
+    found = posted(client, "spectrum/long-term", long_term(900.0, cycles=1e5))
+    assert found["answer"]["damage"] < found["answer"]["damage_limit"]
+    assert "life-cycles-outside" in codes(found, "outside")
+    assert "life-cycles-outside" not in codes(posted(client, "spectrum/long-term", long_term(300.0, shape=1.0)))

@@ -12,7 +12,7 @@ from fatcore.check import growth_part
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.choices import SHEAR_FOR_OPENING
 from fatcore.check.findings.line_ends import UNJUDGED_OVER_LIMIT, ends_findings
-from fatcore.check.findings.validity import SHORTEST_LIFE, find_touched_stations, mode_finding
+from fatcore.check.findings.validity import find_touched_stations, mode_finding
 from fatcore.check.line import MODES, WeldLine, select_judged_stations
 from fatcore.check.loading import HistoryLoading
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
@@ -22,6 +22,7 @@ from fatcore.check.strength.strength import Judged, PeakStrength
 from fatcore.check.verdict import line_verdict
 from fatcore.curves import catalogue
 from fatcore.curves.biaxiality import default_bounds, rule_findings
+from fatcore.curves.limits_of_use import NOTICEABLE
 from fatcore.errors import InputError
 from fatcore.findings import Finding, outside
 from fatcore.spectrum.multiaxial.superposition import PROPORTIONAL_LIMIT
@@ -133,14 +134,15 @@ def test_verdict_of_a_line_by_its_rule(reason: bool, judged: bool, touched: bool
 
 
 @pytest.mark.parametrize(
-    ("life", "used", "touched"),
-    [(DOWN, DOWN, True), (1.0, DOWN, False), (DOWN, 1.0, True), (UP, DOWN, False), (DOWN, UP, False)],
+    ("share", "used", "touched"),
+    [(UP, DOWN, True), (1.0, DOWN, True), (UP, 1.0, True), (DOWN, DOWN, False), (UP, UP, False)],
 )
-def test_a_short_life_is_doubtful_where_the_limit_is_kept_all_the_same(life: float, used: float, touched: bool) -> None:
-    assert SHORTEST_LIFE.low is not None
+def test_short_lives_are_doubtful_where_the_limit_is_kept_all_the_same(
+    share: float, used: float, touched: bool
+) -> None:
     finding = outside("x", "x", field="life_cycles")
-    lives = np.array([life * SHORTEST_LIFE.low])
-    assert find_touched_stations([finding], state_of([used]), lives).tolist() == [touched]
+    state = state_of([used], short_share=np.array([share * NOTICEABLE]))
+    assert find_touched_stations([finding], state).tolist() == [touched]
 
 
 def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
@@ -149,8 +151,8 @@ def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
         shares[:, :] = 0.0
         shares[:, mode] = SHARE_THAT_COUNTS * np.array([DOWN, 1.0, UP])
         state = state_of([0.5] * 3, shares=shares)
-        finding, life = outside("x", "x", field=name), np.ones(3)
-        assert find_touched_stations([finding], state, life).tolist() == [False, False, True]
+        finding = outside("x", "x", field=name)
+        assert find_touched_stations([finding], state).tolist() == [False, False, True]
         assert mode_finding(finding, state, 0).severity == "outside"
         assert "counts at 1 other" in mode_finding(finding, state, 1).message
         assert mode_finding(finding, state, 2).message == "x"
@@ -160,8 +162,8 @@ def test_a_mode_touches_the_stations_where_more_than_the_share_counts() -> None:
 
 def test_a_shear_curve_for_opening_touches_up_to_the_upper_bound() -> None:
     state = state_of([0.5] * 3, ratio=default_bounds()[1] * np.array([DOWN, 1.0, UP]))
-    finding, life = outside(SHEAR_FOR_OPENING, "x", field="curve"), np.ones(3)
-    assert find_touched_stations([finding], state, life).tolist() == [True, True, False]
+    finding = outside(SHEAR_FOR_OPENING, "x", field="curve")
+    assert find_touched_stations([finding], state).tolist() == [True, True, False]
 
 
 @pytest.mark.parametrize("share", [PROPORTIONAL_LIMIT * DOWN, PROPORTIONAL_LIMIT, PROPORTIONAL_LIMIT * UP])

@@ -16,7 +16,7 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
-from fatcore.curves.limits_of_use import LIFE_LIMITS, use_findings
+from fatcore.curves.limits_of_use import short_life_findings, use_findings, yield_findings
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
 from fatcore.curves.resistance import missing_partial_factor
 from fatcore.findings import Finding, caution, note, outside, outside_limits
@@ -60,10 +60,9 @@ def of_line(
     base: Outcome,
     resistance: Resistance,
     target: Target,
-    life_cycles: float,
     whole_utilisation: float,
 ) -> tuple[Finding, ...]:
-    """Findings of one line, each with its name; life_cycles is that of the governing station.
+    """Findings of one line, each with its name.
 
     whole_utilisation : largest one without the choices of the caller that are milder than the document
     """
@@ -77,10 +76,16 @@ def of_line(
     elif isinstance(strength, InteractionStrength):
         found.append(_interaction(strength))
     found += _with_partial_factor(resistance, target, best.utilisation, whole_utilisation)
-    found += outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
-    if line.basis != "peak-stress":
-        largest = state.equivalent_mpa[state.judged].max()
+    shares = np.where(state.judged, state.short_share, 0.0)
+    found += short_life_findings(float(shares.max()), float(state.short_life[state.judged].min()))
+    largest = state.equivalent_mpa[state.judged].max()
+    if line.basis == "peak-stress":
+        found += yield_findings(resistance.curve, largest, None)
+    else:
         found += use_findings(resistance.curve, largest, resistance.yield_strength_mpa)
+        sheared = state.range_mpa[state.judged, 1].max()
+        if sheared > largest:
+            found += yield_findings(resistance.curve, sheared, resistance.yield_strength_mpa)
     found += ends_findings(line, state, best.index)
     if best.utilisation == 0.0:
         text = "no stress range at any judged station, so nothing was judged"

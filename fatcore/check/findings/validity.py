@@ -13,35 +13,33 @@ from fatcore.check.findings.line_ends import MOST_UNJUDGED, UNJUDGED_OVER_LIMIT
 from fatcore.check.line import MODES
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.curves.biaxiality import BOUND_DECIDES, default_bounds
-from fatcore.curves.lookup import LIMITS as LIFE_LIMITS
+from fatcore.curves.limits_of_use import NOTICEABLE, RANGE_BEYOND_YIELD
 from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
-from fatcore.require import FloatArray
 from fatcore.stress.peak.line_evaluation import MEAN_LOWERS_PEAK
 
-(SHORTEST_LIFE,) = LIFE_LIMITS
 Stations = NDArray[np.bool_]
 _NOT_COUNTED = tuple(f"{mode}-not-counted-largest" for mode in MODES)
-_TOO_SMALL = (*_NOT_COUNTED, BOUNDS_LOWER, BOUND_DECIDES, MEAN_LOWERS_PEAK, MOST_UNJUDGED)
+_TOO_SMALL = (*_NOT_COUNTED, BOUNDS_LOWER, BOUND_DECIDES, MEAN_LOWERS_PEAK, MOST_UNJUDGED, RANGE_BEYOND_YIELD)
 
 
-def find_touched_stations(found: Iterable[Finding], state: LineState, life_cycles: FloatArray) -> Stations:
+def find_touched_stations(found: Iterable[Finding], state: LineState) -> Stations:
     """Stations whose number an `outside` finding makes doubtful, (n,).
 
     A finding on a mode touches where the mode carries more than a share that counts, one on the load ratio
-    where it is left, one on the life where the limit is kept all the same (else a smaller load fails within
+    where it is left, one on short lives where the limit is kept all the same (else a smaller load fails within
     validity, and a larger one all the more), one on what relieves too much where the limit is kept (else it
     is missed without relief too), one on stations left out no judged one, one
     on a shear curve for opening where the ratio calls for the other; every other one touches the whole line.
     """
-    touched = np.zeros(life_cycles.size, dtype=np.bool_)
+    touched = np.zeros(state.utilisation.size, dtype=np.bool_)
     for finding in found:
         if finding.severity == "outside":
-            touched |= _find_touched(finding, state, life_cycles)
+            touched |= _find_touched(finding, state)
     return touched
 
 
-def _find_touched(finding: Finding, state: LineState, life_cycles: FloatArray) -> Stations:
+def _find_touched(finding: Finding, state: LineState) -> Stations:
     if finding.code in (*_TOO_SMALL, *RELIEVING):
         # what is left out would only add, as what relieves too much: a station over the limit stays there
         return np.asarray(state.utilisation <= 1.0)
@@ -51,13 +49,12 @@ def _find_touched(finding: Finding, state: LineState, life_cycles: FloatArray) -
     if finding.field == "load_ratio":
         return state.outside_ratio
     if finding.field == "life_cycles":
-        assert SHORTEST_LIFE.low is not None
-        return np.asarray((life_cycles < SHORTEST_LIFE.low) & (state.utilisation <= 1.0))
+        return np.asarray((state.short_share >= NOTICEABLE) & (state.utilisation <= 1.0))
     if finding.code == UNJUDGED_OVER_LIMIT:
         return ~state.judged
     if finding.code == SHEAR_FOR_OPENING:
         return np.asarray(state.ratio <= default_bounds()[1])
-    return np.ones(life_cycles.size, dtype=np.bool_)
+    return np.ones(state.utilisation.size, dtype=np.bool_)
 
 
 def mode_finding(finding: Finding, state: LineState, governing_index: int) -> Finding:

@@ -21,6 +21,7 @@ from fatcore.spectrum.damage.judging import WHOLE
 from fatcore.spectrum.damage.left_out import choice_findings
 
 RESIDUE = Choice("residue", "residue half")
+REPEATING = "counted as a record that repeats"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +101,14 @@ def measure(
     if not yardstick.choices or best.utilisation > 1.0:
         return Measured(utilisation=best.utilisation, used_share=share, strength=strength)
     allowed, other = yardstick.damage_limit / passes, unrelieved()
-    there, worst = assess(line, yardstick.loading, other, allowed=allowed, load_factor=yardstick.target.load_factor)
+    there, worst = assess(
+        line,
+        yardstick.loading,
+        other,
+        allowed=allowed,
+        damage_limit=yardstick.damage_limit,
+        load_factor=yardstick.target.load_factor,
+    )
     words = ", ".join(choice.words for choice in yardstick.choices)
     field = yardstick.choices[0].field
     found = choice_findings(best.utilisation, worst.utilisation, 1.0, words, WHOLE, field=field)

@@ -69,6 +69,9 @@ class Strength(Protocol):
         factor : one, or one a station (s, 1)
         """
 
+    def damage_per_cycle(self, judged: Judged) -> FloatArray:
+        """Damage of each cycle once, (s, c); of normal and shear stress together."""
+
     def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
         """1 / (factor on all loads at which the damage of one pass reaches the allowed), (s,).
 
@@ -126,8 +129,7 @@ class PeakStrength:
         total = parts.sum(axis=-1)
         largest = judged.equivalent_mpa.argmax(axis=-1)[:, np.newaxis]
         sheared = np.take_along_axis(choice * (judged.equivalent_mpa > 0.0), largest, axis=-1)[:, 0] == 1
-        decided = np.where(total > 0.0, by_shear > 0.5 * total, sheared)
-        return total, decided.astype(np.int8)
+        return total, np.where(total > 0.0, by_shear > 0.5 * total, sheared).astype(np.int8)
 
     def parts(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Damage of each cycle times its count, and its curve, (s, c)."""
@@ -140,6 +142,10 @@ class PeakStrength:
             upper=self.upper,
         )
         return each * judged.count, choice
+
+    def damage_per_cycle(self, judged: Judged) -> FloatArray:
+        """With the curve that gives the lower life between the bounds."""
+        return self.parts(replace(judged, count=np.ones_like(judged.count)))[0]
 
     def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
         """Where the ratios of all cycles choose one curve its slopes rule, else those of both."""
@@ -192,6 +198,10 @@ class PlainStrength:
         total = (each * judged.count).sum(axis=-1)
         return total, np.zeros(total.shape, dtype=np.int8)
 
+    def damage_per_cycle(self, judged: Judged) -> FloatArray:
+        """On the curve."""
+        return self.curve.damage_per_cycle(judged.equivalent_mpa)
+
     def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
         """On the slopes of the curve."""
         return _utilisation(self, judged, damage, (_any(judged.equivalent_mpa > 0.0),), allowed)
@@ -230,6 +240,11 @@ class InteractionStrength:
         shear = self.shear_curve.damage_per_cycle(judged.second_mpa * factor) * judged.count
         first, second = normal.sum(axis=-1), shear.sum(axis=-1)
         return first + second, (second > first).astype(np.int8)
+
+    def damage_per_cycle(self, judged: Judged) -> FloatArray:
+        """Sum of both."""
+        normal = self.normal_curve.damage_per_cycle(judged.equivalent_mpa)
+        return normal + self.shear_curve.damage_per_cycle(judged.second_mpa)
 
     def utilisation(self, judged: Judged, damage: FloatArray, allowed: float) -> FloatArray:
         """Of the sum, or of the quadratic form from the utilisation of each part."""

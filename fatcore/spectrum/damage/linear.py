@@ -14,6 +14,7 @@ from fatcore import require
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
+from fatcore.curves.limits_of_use import SHORTEST_LIFE, short_life_findings
 from fatcore.curves.range_sizes import no_damage_finding
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
@@ -157,6 +158,20 @@ def equivalent_range(damage: ArrayLike, reference_cycles: ArrayLike, curve: Curv
     if not np.isfinite(ranges).all():
         raise InputError("the equivalent range is beyond all numbers: check the slope", "curve")
     return ranges
+
+
+def short_cycles(found: DamageSum, count: ArrayLike, repeats: float = 1.0) -> tuple[Finding, ...]:
+    """What is said of cycles whose own life is too short for the curve, cycle by cycle.
+
+    count : of each cycle or block in one pass, as summed; repeats: passes
+    """
+    counts = np.asarray(count, dtype=np.float64)
+    each = np.divide(found.cycle_damage, counts, out=np.zeros(counts.shape), where=counts > 0.0)
+    short = each * SHORTEST_LIFE > found.damage_limit * (1.0 + ONE_RANGE)
+    if not short.any():
+        return ()
+    used = repeats * float(found.cycle_damage[short].sum()) / found.damage_limit
+    return short_life_findings(used, found.damage_limit / float(each.max()))
 
 
 def refuse_several_ranges(range_mpa: ArrayLike, count: ArrayLike) -> None:

@@ -11,9 +11,9 @@ from annotated_types import doc
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
-from fatcore.curves.limits_of_use import LIFE_LIMITS
+from fatcore.curves.limits_of_use import NOTICEABLE, short_life_findings, shortest_lived_range
 from fatcore.errors import InputError, NotConvergedError
-from fatcore.findings import caution, outside_limits
+from fatcore.findings import Finding, caution, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.spectrum.damage.left_out import no_damage_findings
 from fatcore.spectrum.damage.linear import equivalent_range
@@ -94,7 +94,6 @@ def long_term_damage(
         raise InputError("the damage is beyond all numbers: check the ranges and the shape", "shape_exponent")
     allowed = allowable_largest_range(reference_cycles, shape_exponent, curve, cycles=count, damage_limit=limited)
     repeats = limit / damage if damage > 0.0 and np.isfinite(limit / damage) else None
-    lives = [] if repeats is None else [repeats * count]
     largest = range_exceeded_once(scale, count, shape_exponent)
     beyond = share_beyond(curve, scale, shape_exponent, largest) if damage > 0.0 else 0.0
     return LongTerm(
@@ -118,7 +117,7 @@ def long_term_damage(
                 ),
                 *no_damage_findings(damage),
                 *outside_limits(RATIO_LIMITS, share_beyond=beyond),
-                *outside_limits(LIFE_LIMITS, life_cycles=lives),
+                *short_ranges(curve, scale, shape_exponent, damage, limit, largest),
             ),
             sources=("weibull-range-distribution", "palmgren-miner", curve.source),
             tables=(curve.table,) if curve.table else (),
@@ -127,6 +126,23 @@ def long_term_damage(
 
 
 @guarded
+def short_ranges(
+    curve: Curve, scale_mpa: float, shape_exponent: float, damage: float, damage_limit: float, largest_range_mpa: float
+) -> tuple[Finding, ...]:
+    """What is said of the ranges of a Weibull distribution whose own life is too short for the curve.
+
+    damage            : of all cycles [-]; damage_limit: sum at which the life ends [-]
+    largest_range_mpa : of all cycles, whose life is named
+    """
+    if damage == 0.0:
+        return ()
+    start = shortest_lived_range(curve, damage_limit)
+    used = damage / damage_limit * share_beyond(curve, scale_mpa, shape_exponent, start)
+    if largest_range_mpa <= start and used < NOTICEABLE:
+        return ()
+    return short_life_findings(used, damage_limit * float(curve.life_cycles(max(start, largest_range_mpa))))
+
+
 def allowable_largest_range(
     reference_cycles: NumberOfCycles,
     shape_exponent: ShapeExponent,

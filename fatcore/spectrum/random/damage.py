@@ -202,7 +202,7 @@ def random_damage(
                     frequency_hz,
                     density_mpa2_per_hz,
                 ),
-                *size_findings(damage, limited.damage_limit, crossings),
+                *size_findings(damage, limited.damage_limit, curve, measures.rms_mpa, crossings),
             ),
             sources=(*_SOURCES, "palmgren-miner", curve.source),
             tables=(RANDOM_TABLE, *((curve.table,) if curve.table else ())),

@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore import require
-from fatcore.curves.limits_of_use import LIFE_LIMITS
+from fatcore.curves.curve import Curve
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.spectrum.damage.left_out import no_damage_findings
+from fatcore.spectrum.damage.long_term import short_ranges
 from fatcore.spectrum.random.methods import ByMethod
 
 RANDOM_LIMITS = (
@@ -56,15 +57,18 @@ def expected_largest_range(rms_mpa: float, crossings: float) -> float:
     return float(2.0 * rms * np.sqrt(2.0 * np.log(np.maximum(number, np.e))))
 
 
-def size_findings(damage: ByMethod, damage_limit: float, crossings: float) -> tuple[Finding, ...]:
-    """What a damage that is nearly none, or a life of few cycles, says, by the worst of the methods.
+def size_findings(
+    damage: ByMethod, damage_limit: float, curve: Curve, rms_mpa: float, crossings: float
+) -> tuple[Finding, ...]:
+    """What a damage that is nearly none, or ranges of short life, say, by the worst of the methods.
 
-    damage, crossings : in the whole time [-]
+    damage    : in the whole time, by method [-]; damage_limit: permissible sum [-]
+    crossings : in the whole time [-]; the ranges of short life are those of the narrow band
     """
     largest = max(damage.defined())
-    life = damage_limit / largest * crossings if largest > 0.0 else np.inf
-    lives = [life] if np.isfinite(life) else []
-    return (*no_damage_findings(largest), *outside_limits(LIFE_LIMITS, life_cycles=lives))
+    widest = expected_largest_range(rms_mpa, crossings)
+    scale = 2.0 * float(np.sqrt(2.0)) * rms_mpa
+    return (*no_damage_findings(largest), *short_ranges(curve, scale, 2.0, largest, damage_limit, widest))
 
 
 def _end_findings(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> list[Finding]:

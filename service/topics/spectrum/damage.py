@@ -8,10 +8,9 @@ import numpy as np
 
 from fatcore.check.verdict import damage_verdict
 from fatcore.curves.curve import Curve
-from fatcore.curves.limits_of_use import LIFE_LIMITS, use_findings
+from fatcore.curves.limits_of_use import use_findings
 from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import InputError
-from fatcore.findings import outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.matrix import share_by_class
@@ -19,7 +18,7 @@ from fatcore.spectrum.damage.judging import judge_choices
 from fatcore.spectrum.damage.left_out import (
     no_damage_findings,
 )
-from fatcore.spectrum.damage.linear import DamageSum, equivalent_range, refuse_several_ranges
+from fatcore.spectrum.damage.linear import DamageSum, equivalent_range, refuse_several_ranges, short_cycles
 
 from ...base.common import MAX_POINTS, Reply, reply
 from ...base.units import unit_findings
@@ -42,7 +41,7 @@ def assess(request: models.DamageRequest) -> Reply:
         raise InputError("the damage of all passes is beyond all numbers", "repeats")
     cycles = request.repeats * float(count.sum())
     use = use_findings(held.corrected, summed.largest_mpa, request.yield_strength_mpa)
-    short = outside_limits(LIFE_LIMITS, life_cycles=_life(found, count))
+    short = short_cycles(found, count, request.repeats)
     parts = [held, found, *(part for part in (summed.bonus, compared) if part)]
     small = no_damage_findings(total) if found.damage > 0.0 else ()
     largest = None if compared is None else compared.largest_definition
@@ -80,11 +79,6 @@ def resistance_of(request: models.DamageRequest) -> CurveResistance:
     """The resistance of a damage request; blocks may have corrections of their own each."""
     size = None if request.range_mpa is None else len(request.range_mpa)
     return resisting_from(request, loading=request.loading, size=size)
-
-
-def _life(found: DamageSum, count: FloatArray) -> FloatArray:
-    """Cycles until the limit, as one number; nothing where no cycle does damage."""
-    return np.array([] if found.life_repeats is None else [found.life_repeats * count.sum()])
 
 
 def _equivalent(found: DamageSum, total: float, curve: Curve, request: models.DamageRequest) -> float:
