@@ -48,6 +48,7 @@ def peak_check(notch: str = "toe", angle: float = 135.0, **changes: Any) -> dict
 
 
 REQUESTS = [
+    ("POST", "check", plain_check("nominal", NORMAL) | {"material": {"name": "alloy 7"}}),
     ("POST", "check", plain_check("nominal", NORMAL)),
     ("POST", "check", plain_check("nominal", "peak-stress-opening")),
     ("POST", "check", peak_check(curves={"rule": "fixed", "curve": "peak-stress-opening"})),

@@ -225,7 +225,13 @@ def test_peaks_of_tensors_are_averaged_over_as_many_nodes(average_over: int) -> 
 
 def test_section_has_as_many_attachments_as_asked_for() -> None:
     loads = {"attachment_membrane_mpa": 10.0}
-    sizes = {"plate_thickness_mm": 8.0, "attachment_thickness_mm": 8.0, "plate_leg_mm": 5.0, "gap_mm": 8.0}
+    sizes = {
+        "attachments": 2,
+        "plate_thickness_mm": 8.0,
+        "attachment_thickness_mm": 8.0,
+        "plate_leg_mm": 5.0,
+        "gap_mm": 8.0,
+    }
     sizes |= {"control_radius_mm": 0.28}
     found = {}
     for attachments in (1, 2):

@@ -27,7 +27,6 @@ REASONS: dict[str, tuple[float, str]] = {
     "degree": (1, "straight line of two points"),
     "window_low": (0.4, "0.4 thicknesses from the toe [iiw-2016]"),
     "window_high": (1.5, "to 1.5 thicknesses"),
-    "attachments": (2, "both sides of the plate"),
     "inspections": (2, "one missed inspection"),
     "classes": (64, "of a range count"),
     "slope": (3.0, "of welded joints in normal stress"),

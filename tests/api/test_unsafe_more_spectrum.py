@@ -149,6 +149,7 @@ def test_the_energy_holds_material_and_radius_against_the_published_ones(client:
 
 def test_a_cross_section_has_no_default_radius(client: httpx.Client) -> None:
     section = {
+        "attachments": 2,
         "plate_thickness_mm": 12.0,
         "attachment_thickness_mm": 12.0,
         "plate_leg_mm": 8.0,

@@ -75,7 +75,12 @@ def test_fillet_toe_of_the_published_formula() -> None:
 )
 def test_fillet_toe_in_other_proportions(thickness: float, attachment: float, leg: float) -> None:
     """The same formula, a fit with one power of the thickness: the two differ by up to 4.1 % here."""
-    sizes = {"plate_thickness_mm": thickness, "attachment_thickness_mm": attachment, "plate_leg_mm": leg}
+    sizes = {
+        "attachments": 2,
+        "plate_thickness_mm": thickness,
+        "attachment_thickness_mm": attachment,
+        "plate_leg_mm": leg,
+    }
     found = solve(**sizes, gap_mm=0.0, loads={"plate_membrane_mpa": 1.0})
     k1 = at(found, "plate-toe").k1_mpa_mm_lambda[0]
     assert k1 / thickness**0.326417 == pytest.approx(toe_formula(thickness, attachment, leg), rel=0.045)
@@ -88,7 +93,10 @@ def test_root_gap_of_the_published_formula(leg_over_thickness: float, gap: float
 
     The formula has no thickness of that plate: with equal plates the short gaps differ by up to 6 %.
     """
-    leg, sizes = 10.0 * leg_over_thickness, {"plate_thickness_mm": 20.0, "attachment_thickness_mm": 10.0}
+    leg, sizes = (
+        10.0 * leg_over_thickness,
+        {"attachments": 2, "plate_thickness_mm": 20.0, "attachment_thickness_mm": 10.0},
+    )
     found = solve(**sizes, plate_leg_mm=leg, gap_mm=gap, loads={"attachment_membrane_mpa": 1.0})
     factor = at(found, "root").k1_mpa_mm_lambda[0] / np.sqrt(np.pi * gap / 2.0)
     published = float(geometry_factor(gap / (10.0 + 2.0 * leg), leg_over_thickness))
@@ -128,6 +136,7 @@ def test_equal_plates_fully_fused_are_alike_turned_by_a_right_angle() -> None:
 def test_intensities_scale_with_size_to_one_minus_lambda(scale: float) -> None:
     small, large = (
         solve(
+            attachments=2,
             plate_thickness_mm=12.0 * s,
             attachment_thickness_mm=10.0 * s,
             plate_leg_mm=7.0 * s,
@@ -278,7 +287,7 @@ def test_stress_of_the_whole_energy_is_as_small_or_large_as_the_loads(size: floa
 
 
 def test_mesh_error_is_the_largest_change_over_the_corners(monkeypatch: pytest.MonkeyPatch) -> None:
-    sizes = {"plate_thickness_mm": 10.0, "plate_leg_mm": 6.0}
+    sizes = {"attachments": 2, "plate_thickness_mm": 10.0, "plate_leg_mm": 6.0}
     pulled = {"attachment_membrane_mpa": 60.0, "attachment_bending_mpa": 25.0, "attachment_tearing_mpa": 15.0}
     fine = solve(**sizes, loads=pulled)
     monkeypatch.setattr(joint, "_FINE", 0.5)

@@ -68,7 +68,7 @@ class Material(TypedDict):
 @guarded
 def section_stress(
     *,
-    attachments: Annotated[Literal[1, 2], doc(_ATTACHMENTS)] = 2,
+    attachments: Annotated[Literal[1, 2], doc(_ATTACHMENTS)],
     plate_thickness_mm: Annotated[float, Ge(0.5), Le(500.0)],
     attachment_thickness_mm: Annotated[Positive, doc("a tenth to ten times the plate")],
     plate_leg_mm: Annotated[Positive, doc("a tenth to ten times the thinner part")],
