@@ -255,7 +255,7 @@ def test_a_range_above_twice_the_yield_strength_is_outside_everywhere(
         posted(client, "spectrum/long-term", long_term(largest, **given)),
     ):
         assert code in codes(found, "outside")
-        assert found["answer"].get("verdict", "undecided") == "undecided"
+        assert found["answer"].get("verdict", "undecided") != "pass"
     assert code not in codes(damage(client, DNV, (500.0, 1e-3), **given))
 
 
@@ -269,3 +269,43 @@ def test_ranges_of_short_life_of_a_distribution_are_outside(client: httpx.Client
     assert found["answer"]["damage"] < found["answer"]["damage_limit"]
     assert "life-cycles-outside" in codes(found, "outside")
     assert "life-cycles-outside" not in codes(posted(client, "spectrum/long-term", long_term(300.0, shape=1.0)))
+
+
+# one verdict for every route that answers a damage and its limit
+
+
+def test_a_missing_partial_factor_decides_no_distribution(client: httpx.Client) -> None:
+    found = posted(client, "spectrum/long-term", long_term(280.0, I71, 1.0, 1e7))
+    assert found["answer"]["damage"] == pytest.approx(0.3971, rel=1e-3)
+    assert found["answer"]["verdict"] == "undecided"
+    assert "damage-without-partial-factor" in codes(found, "outside")
+    named = long_term(280.0, I71, 1.0, 1e7, corrections=[iiw_factor()])
+    assert posted(client, "spectrum/long-term", named)["answer"]["verdict"] == "pass"
+    named["largest_range_mpa"] = 320.0
+    assert posted(client, "spectrum/long-term", named)["answer"]["verdict"] == "fail"
+    assert verdict(posted(client, "spectrum/long-term", named | {"damage_limit": 1.0})) == ("undecided", True)
+
+
+def density(level: float, curve: str = I71, **more: Any) -> dict[str, Any]:
+    shape = {"frequency_hz": [1.0, 2.0, 8.0, 9.0], "density_mpa2_per_hz": [0.0, level, level, 0.0]}
+    return {"curve": curve, **shape, "duration_s": 1e6, **more}
+
+
+def test_random_stress_has_a_verdict_where_its_methods_agree(client: httpx.Client) -> None:
+    corrections = [iiw_factor()]
+
+    def answered(level: float, **more: Any) -> Found:
+        return posted(client, "spectrum/random", density(level, **{"corrections": corrections, **more}))
+
+    sums = [value for value in answered(20.0)["answer"]["damage"].values() if value is not None]
+    between = 0.5 * (min(sums) + max(sums))
+    assert answered(20.0, damage_limit=0.9 * min(sums))["answer"]["verdict"] == "fail"
+    found = answered(20.0, damage_limit=between)
+    assert found["answer"]["verdict"] == "undecided"
+    assert "methods-disagree" in codes(found, "outside")
+    found = answered(20.0, damage_limit=min(0.5, 1.1 * max(sums)))
+    assert found["answer"]["verdict"] == "pass"
+    found = answered(20.0, damage_limit=min(0.5, 1.1 * max(sums)), corrections=[])
+    assert found["answer"]["verdict"] == "undecided"
+    assert "damage-without-partial-factor" in codes(found, "outside")
+    assert verdict(answered(20.0, damage_limit=0.9 * min(sums), survival_probability=0.5)) == ("undecided", True)

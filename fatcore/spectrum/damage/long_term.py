@@ -125,7 +125,6 @@ def long_term_damage(
     )
 
 
-@guarded
 def short_ranges(
     curve: Curve, scale_mpa: float, shape_exponent: float, damage: float, damage_limit: float, largest_range_mpa: float
 ) -> tuple[Finding, ...]:
@@ -143,6 +142,7 @@ def short_ranges(
     return short_life_findings(used, damage_limit * float(curve.life_cycles(max(start, largest_range_mpa))))
 
 
+@guarded
 def allowable_largest_range(
     reference_cycles: NumberOfCycles,
     shape_exponent: ShapeExponent,

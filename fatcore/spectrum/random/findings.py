@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from fatcore import require
 from fatcore.curves.curve import Curve
-from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.spectrum.damage.left_out import no_damage_findings
 from fatcore.spectrum.damage.long_term import short_ranges
 from fatcore.spectrum.random.methods import ByMethod
@@ -55,6 +55,14 @@ def expected_largest_range(rms_mpa: float, crossings: float) -> float:
     """
     rms, number = require.positive("rms_mpa", rms_mpa), require.positive("crossings", crossings)
     return float(2.0 * rms * np.sqrt(2.0 * np.log(np.maximum(number, np.e))))
+
+
+def agreement_findings(least_damage: float, most_damage: float, damage_limit: float) -> tuple[Finding, ...]:
+    """`outside` where some methods keep to the limit and others do not [-]."""
+    if not least_damage <= damage_limit < most_damage:
+        return ()
+    text = f"the methods give {least_damage:.4g} to {most_damage:.4g}, on both sides of the limit of {damage_limit:g}"
+    return (outside("methods-disagree", text, field="damage"),)
 
 
 def size_findings(

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
+from fatcore.check.verdict import Verdict
 from fatcore.spectrum.counting.count import Residue
 from fatcore.spectrum.counting.levels import PeakCount
 from fatcore.spectrum.counting.matrix import FirstSlope
@@ -141,7 +142,7 @@ class DamageAnswer(Strict):
     """Damage of all passes; undecided where a validity limit is left, or where the choices of the count leave
     out what decides, else whether it keeps to the limit. A short life excuses no sum over the limit."""
 
-    verdict: Literal["pass", "fail", "undecided"]
+    verdict: Verdict
     damage: float
     damage_of_pass: float
     damage_limit: float
@@ -179,7 +180,11 @@ class ByMethod(Strict):
 
 @answer_of(RandomDamage, omit=("duration_s",))
 class RandomAnswer(Strict):
-    """Damage of random stress; its largest range is the one expected in the duration."""
+    """Damage of random stress; its largest range is the one expected in the duration.
+
+    Undecided where the methods do not agree, a validity limit is left, or the choices of the caller decide."""
+
+    verdict: Verdict
 
 
 @request_of(long_term_damage, omit=("curve", "damage_limit"))
@@ -193,7 +198,11 @@ class LongTermRequest(ResistanceChoice, DamageLimitChoice, Derived):
 @answer_of(LongTerm)
 class LongTermAnswer(Strict):
     """Damage of the distribution, its range exceeded once in the cycles gone through, and the largest range
-    it may have, exceeded once in the reference cycles."""
+    it may have, exceeded once in the reference cycles.
+
+    Undecided where a validity limit is left, or the choices of the caller decide."""
+
+    verdict: Verdict
 
 
 @request_of(shapes.step_spectrum)

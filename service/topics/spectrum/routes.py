@@ -9,6 +9,8 @@ from typing import Any
 
 import numpy as np
 
+from fatcore.check.verdict import damage_verdict
+from fatcore.curves.curve import Curve
 from fatcore.curves.limits_of_use import limit_of_use_findings, use_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding
@@ -19,9 +21,11 @@ from fatcore.spectrum.counting import levels, matrix
 from fatcore.spectrum.counting.cycles import Cycles
 from fatcore.spectrum.counting.history import gate, refuse_nothing_counted
 from fatcore.spectrum.damage import shapes
+from fatcore.spectrum.damage.judging import judge_choices
 from fatcore.spectrum.damage.left_out import gate_findings, relative_damage, rule_findings, turn_findings
 from fatcore.spectrum.damage.long_term import long_term_damage
 from fatcore.spectrum.random.damage import random_damage
+from fatcore.spectrum.random.findings import agreement_findings
 
 from ...base.common import MAX_POINTS, Reply, get, post, reply
 from ...base.derive import call
@@ -105,9 +109,20 @@ def random_stress(request: models.RandomRequest) -> Reply:
     formulas, with bandwidth measures and crossing rates."""
     held = resisting_from(request)
     curve = held.corrected
-    found = call(random_damage, request, curve=curve, damage_limit=limit_from(request, curve, "variable"))
-    use = use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa)
-    return reply(models.RandomAnswer, replace(found, **evidence(held, found, findings=use)))
+    limit = limit_from(request, curve, "variable")
+    found = call(random_damage, request, curve=curve, damage_limit=limit)
+
+    def whole(on: Curve) -> float:
+        return max(call(random_damage, request, curve=on, damage_limit=limit).damage.defined())
+
+    least, most = min(found.damage.defined()), max(found.damage.defined())
+    findings = [
+        *use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa),
+        *agreement_findings(least, most, limit.damage_limit),
+        *judge_choices(most, limit, held, whole),
+    ]
+    told = replace(found, **evidence(held, found, findings=findings))
+    return reply(models.RandomAnswer, told, verdict=damage_verdict(least, limit.damage_limit, told.findings))
 
 
 @post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=4, summary="Long term")
@@ -115,15 +130,24 @@ def long_term(request: models.LongTermRequest) -> Reply:
     """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
     held = resisting_from(request)
     curve = held.corrected
-    found = call(long_term_damage, request, curve=curve, damage_limit=limit_from(request, curve, "variable"))
+    limit = limit_from(request, curve, "variable")
+    found = call(long_term_damage, request, curve=curve, damage_limit=limit)
+
+    def whole(on: Curve) -> float:
+        return call(long_term_damage, request, curve=on, damage_limit=limit).damage
+
     largest, yielding = found.range_exceeded_once_mpa, request.yield_strength_mpa
     allowed = found.allowable_range_mpa * (largest / request.largest_range_mpa)
     use = (
         *use_findings(curve, largest, yielding),
         *limit_of_use_findings(curve, allowed, yielding, "allowable_range_mpa"),
     )
-    findings = [_in_cycles(finding, found.cycles) for finding in use]
-    return reply(models.LongTermAnswer, replace(found, **evidence(held, found, findings=findings)))
+    findings = [
+        *(_in_cycles(finding, found.cycles) for finding in use),
+        *judge_choices(found.damage, limit, held, whole),
+    ]
+    told = replace(found, **evidence(held, found, findings=findings))
+    return reply(models.LongTermAnswer, told, verdict=damage_verdict(found.damage, limit.damage_limit, told.findings))
 
 
 def _in_cycles(finding: Finding, cycles: float) -> Finding:
