@@ -15,7 +15,7 @@ from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, deciding_definitions
 from fatcore.check.findings.entries import entries_deciding
-from fatcore.check.findings.sizes import size_findings
+from fatcore.check.findings.sizes import of_cases
 from fatcore.check.findings.validity import find_touched_stations
 from fatcore.check.findings.yardstick import Measured, Yardstick, measure, yardstick_of
 from fatcore.check.line import Material, WeldLine
@@ -137,9 +137,6 @@ def check_lines(
         outcomes.append(outcome)
         strengths.append(strength)
         measured.append(by_yardstick)
-    small = size_findings([line.equivalent_stress_mpa for line in outcomes], strengths)
-    if small:
-        outcomes = [replace(line, verdict="undecided") for line in outcomes]
     worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
@@ -159,7 +156,7 @@ def check_lines(
         *remarks.of_condition(lines, condition),
         *choices.of_target(target),
         *remarks.of_undecided(doubtful),
-        *small,
+        *of_cases(lines, loading, target.load_factor),
         *deciding.values(),
         *counted.values(),
         *left,

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from fatcore.bounds import Positive, guarded
 from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
-from fatcore.curves.range_sizes import small_findings
+from fatcore.curves.range_sizes import small_findings, too_small_findings
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.plausible import yield_doubts
 
@@ -28,14 +28,17 @@ RANGE_BEYOND_YIELD = "range-beyond-yield"
 YieldStrength = Annotated[Positive | None, doc("to compare ranges with the limit of use of the document [MPa]")]
 
 
-def use_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength) -> tuple[Finding, ...]:
+def use_findings(
+    curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength, *, judged: bool = False
+) -> tuple[Finding, ...]:
     """Whether ranges of stress are of a size for which a curve may be used.
 
     range_mpa          : as they were given, before corrections [MPa]
     yield_strength_mpa : None compares nothing, and says so where the document has a limit
+    judged             : a verdict rests on them: small ones are `outside`
     """
     return (
-        *small_findings(range_mpa),
+        *(too_small_findings(range_mpa) if judged else small_findings(range_mpa)),
         *limit_of_use_findings(curve, range_mpa, yield_strength_mpa),
         *yield_findings(curve, range_mpa, yield_strength_mpa),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fatcore.findings import Finding, caution, note
+from fatcore.findings import Finding, caution, note, outside
 
 # MPa, and MJ/m^3: a largest range below it looks like another unit [own choice]
 _LEAST = {"stress_range_mpa": 1.0, "energy_density_mj_m3": 1.0e-4}
@@ -27,6 +27,12 @@ def small_findings(
         return ()
     text = f"the largest range is {largest:.3g} {_UNITS[name]}, as if it stood in another unit"
     return (caution("range-small", text, field=field or name),)
+
+
+def too_small_findings(range_mpa: ArrayLike, field: str = "stress_range_mpa") -> tuple[Finding, ...]:
+    """`outside` where the largest of the ranges that a verdict rests on looks like another unit [MPa]."""
+    found = small_findings(range_mpa, field=field)
+    return tuple(outside("ranges-too-small", each.message, field=each.field) for each in found)
 
 
 def no_damage_finding(range_mpa: ArrayLike, cut_off_mpa: float | None, name: str) -> Finding:

@@ -309,3 +309,44 @@ def test_random_stress_has_a_verdict_where_its_methods_agree(client: httpx.Clien
     assert found["answer"]["verdict"] == "undecided"
     assert "damage-without-partial-factor" in codes(found, "outside")
     assert verdict(answered(20.0, damage_limit=0.9 * min(sums), survival_probability=0.5)) == ("undecided", True)
+
+
+# ranges that look like another unit
+
+
+def test_ranges_that_look_like_another_unit_leave_no_verdict_in_any_route(client: httpx.Client) -> None:
+    for found in (
+        damage(client, I71, (0.5, 1e9), corrections=[iiw_factor()]),
+        posted(client, "spectrum/long-term", long_term(0.28, I71, 1.0, 1e7)),
+        posted(client, "spectrum/random", density(1e-5)),
+        check(client, line([0.5]), constant(1e9), {"curve": I71, "corrections": [iiw_factor()]}),
+    ):
+        assert found["answer"]["verdict"] == "undecided"
+        assert "ranges-too-small" in codes(found, "outside")
+
+
+SHEARED = {"curve": EN71, "shear_curve": "en-1993-1-9-2005-shear-80", "corrections": [EN_FACTOR]}
+
+
+def test_a_line_in_another_unit_is_undecided_beside_others_and_with_shear(client: httpx.Client) -> None:
+    curves = {"curve": EN71, "corrections": [EN_FACTOR]}
+    found = check(client, [line([60.0], "a"), line([0.1], "b")], constant(1e6), curves)
+    assert found["answer"]["verdict"] == "undecided"
+    assert found["answer"]["deciding_lines"] == ["b"]
+    found = check(client, line([0.15], shear_mpa=[0.1]), constant(1e6), SHEARED)
+    assert found["answer"]["verdict"] == "undecided"
+    assert "0.15 MPa" in message(found, "ranges-too-small")
+
+
+def test_a_case_or_a_component_in_another_unit_is_doubted(client: httpx.Client) -> None:
+    found = check(client, line([40.0], shear_mpa=[0.06]), constant(1e6), SHEARED)
+    assert "shear stress: the largest range is 0.06 MPa" in message(found, "component-small")
+    two = line([60.0])
+    two["cases"]["b"] = {"normal_mpa": [0.06]}
+    loading = constant(1e6)
+    loading["factors"]["b"] = {"maximum": 1.0, "minimum": 0.0}
+    found = check(client, two, loading, {"curve": EN71, "corrections": [EN_FACTOR]})
+    assert "load case b by itself: the largest range is 0.06 MPa" in message(found, "load-case-small")
+    two["cases"]["b"] = {"normal_mpa": [6.0]}
+    found = check(client, two, loading, {"curve": EN71, "corrections": [EN_FACTOR]})
+    assert "load-case-small" not in codes(found)

@@ -9,6 +9,7 @@ import numpy as np
 
 from fatcore.check.findings.choices import of_rule
 from fatcore.check.findings.line_ends import ends_findings
+from fatcore.check.findings.sizes import of_sizes
 from fatcore.check.findings.validity import mode_finding
 from fatcore.check.line import Basis, WeldLine, mesh_remarks
 from fatcore.check.stations import SAME, SHARE_THAT_COUNTS, Governing, LineState
@@ -16,7 +17,7 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
-from fatcore.curves.limits_of_use import short_life_findings, use_findings, yield_findings
+from fatcore.curves.limits_of_use import limit_of_use_findings, short_life_findings, yield_findings
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
 from fatcore.curves.resistance import missing_partial_factor
 from fatcore.findings import Finding, caution, note, outside, outside_limits
@@ -82,10 +83,9 @@ def of_line(
     if line.basis == "peak-stress":
         found += yield_findings(resistance.curve, largest, None)
     else:
-        found += use_findings(resistance.curve, largest, resistance.yield_strength_mpa)
-        sheared = state.range_mpa[state.judged, 1].max()
-        if sheared > largest:
-            found += yield_findings(resistance.curve, sheared, resistance.yield_strength_mpa)
+        found += limit_of_use_findings(resistance.curve, largest, resistance.yield_strength_mpa)
+        found += yield_findings(resistance.curve, state.range_mpa[state.judged], resistance.yield_strength_mpa)
+    found += of_sizes(state, strength)
     found += ends_findings(line, state, best.index)
     if best.utilisation == 0.0:
         text = "no stress range at any judged station, so nothing was judged"

@@ -40,7 +40,7 @@ def assess(request: models.DamageRequest) -> Reply:
     if not np.isfinite(total):
         raise InputError("the damage of all passes is beyond all numbers", "repeats")
     cycles = request.repeats * float(count.sum())
-    use = use_findings(held.corrected, summed.largest_mpa, request.yield_strength_mpa)
+    use = use_findings(held.corrected, summed.largest_mpa, request.yield_strength_mpa, judged=True)
     short = short_cycles(found, count, request.repeats)
     parts = [held, found, *(part for part in (summed.bonus, compared) if part)]
     small = no_damage_findings(total) if found.damage > 0.0 else ()

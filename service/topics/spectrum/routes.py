@@ -117,7 +117,7 @@ def random_stress(request: models.RandomRequest) -> Reply:
 
     least, most = min(found.damage.defined()), max(found.damage.defined())
     findings = [
-        *use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa),
+        *use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa, judged=True),
         *agreement_findings(least, most, limit.damage_limit),
         *judge_choices(most, limit, held, whole),
     ]
@@ -139,7 +139,7 @@ def long_term(request: models.LongTermRequest) -> Reply:
     largest, yielding = found.range_exceeded_once_mpa, request.yield_strength_mpa
     allowed = found.allowable_range_mpa * (largest / request.largest_range_mpa)
     use = (
-        *use_findings(curve, largest, yielding),
+        *use_findings(curve, largest, yielding, judged=True),
         *limit_of_use_findings(curve, allowed, yielding, "allowable_range_mpa"),
     )
     findings = [
@@ -153,7 +153,7 @@ def long_term(request: models.LongTermRequest) -> Reply:
 def _in_cycles(finding: Finding, cycles: float) -> Finding:
     """What was compared with the limit of use: ranges as they are exceeded once in the cycles gone through,
     not in those in which the distribution happens to be written down."""
-    if finding.severity != "outside":
+    if finding.value is None:
         return finding
     text = f"{finding.message}; as exceeded once in {cycles:g} cycles: {finding.value:.4g} MPa"
     return replace(finding, message=text)
