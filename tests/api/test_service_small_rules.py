@@ -22,6 +22,7 @@ from service.commands.batch import _print_results
 from service.commands.look_up import _facts
 from service.commands.report import _fits
 from service.http.answering import _flat_columns, cell_text
+from service.http.batch import AnswerLine
 from service.http.security import HEADER
 from service.http.settings import Settings
 from service.topics import registry
@@ -95,8 +96,8 @@ def test_a_column_of_values_and_objects_is_no_column() -> None:
 def test_lines_of_a_batch_come_out_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
     out = Watched(io.BytesIO())
     monkeypatch.setattr(sys, "stdout", out)
-    lines = [b'{"id":1,"status":200,"envelope":{}}\n', b'{"id":2,"status":200,"envelope":{}}\n']
-    _print_results([], lambda *_: iter(lines))  # type: ignore[arg-type,return-value]
+    lines = [AnswerLine(200, b'{"id":1,"status":200,"envelope":{}}\n'), AnswerLine(200, b'{"id":2}\n')]
+    _print_results([], lambda *_: iter(lines))
     assert out.flushed >= len(lines)
 
 

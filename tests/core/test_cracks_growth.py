@@ -30,11 +30,12 @@ from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.ranges import effective_range
 from fatcore.cracks.fracture.assessment import Strength
-from fatcore.cracks.growth import _history, _phase
+from fatcore.cracks.growth import _phase
 from fatcore.cracks.growth._events import Ending
 from fatcore.cracks.growth._life_findings import averaging_error
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
+from fatcore.cracks.growth.history import _share
 from fatcore.cracks.growth.integration import integrate
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.cracks.intensity.solid import surface
@@ -603,7 +604,7 @@ def test_stress_path_in_a_narrow_plate_and_no_stress_to_share() -> None:
     sharing = Sharing(length_mm=100.0, grips="rigid", plane="stress")
     with pytest.raises(InputError, match="nothing cycles"):
         life(CRACK, Stress(static_membrane_mpa=50.0), sharing=sharing)
-    assert _history._share(np.ones(2), np.ones(2), (0.0, 0.0)) is None
+    assert _share(np.ones(2), np.ones(2), (0.0, 0.0)) is None
 
 
 def test_unknown_condition_is_refused() -> None:
