@@ -350,3 +350,39 @@ def test_a_case_or_a_component_in_another_unit_is_doubted(client: httpx.Client) 
     two["cases"]["b"] = {"normal_mpa": [6.0]}
     found = check(client, two, loading, {"curve": EN71, "corrections": [EN_FACTOR]})
     assert "load-case-small" not in codes(found)
+
+
+# forms below the knee that no document states
+
+CUT = {"range_mpa": [281.0], "life_cycles": [1e4], "slopes": [3.0], "cut_off_cycles": 10_001.0}
+FLAT = {"range_mpa": [281.0], "life_cycles": [1e4], "slopes": [3.0, 50.0], "knee_cycles": [10_001.0]}
+USUAL = {"range_mpa": [281.0], "life_cycles": [1e4], "slopes": [3.0, 5.0], "knee_cycles": [1e6]}
+
+
+@pytest.mark.parametrize(
+    ("curve", "block"),
+    [(CUT, (280.0, 1e9)), (FLAT, (200.0, 1e6)), (CUT | {"cut_off_cycles": 2e6}, (45.0, 1e9))],
+)
+def test_a_form_below_the_knee_of_ones_own_decides_nothing(
+    client: httpx.Client, curve: dict[str, Any], block: tuple[float, float]
+) -> None:
+    found = damage(client, curve, block)
+    assert verdict(found) == ("undecided", True)
+    assert "no document states" in message(found, "choices-decide")
+    assert verdict(damage(client, curve, (block[0], 1e-3))) == ("pass", False)
+
+
+def test_a_cut_off_of_ones_own_decides_nothing_in_any_route(client: httpx.Client) -> None:
+    loading = blocks((1.0, 1e9), (0.9, 1e9))
+    assert verdict(check(client, line([200.0]), loading, {"curve": CUT})) == ("undecided", True)
+    found = posted(client, "spectrum/long-term", long_term(180.0, CUT, 10.0, 1e9))
+    assert verdict(found) == ("undecided", True)
+    shape = {"frequency_hz": [1.0, 2.0, 8.0, 9.0], "density_mpa2_per_hz": [0.0, 20.0, 20.0, 0.0]}
+    found = posted(client, "spectrum/random", {"curve": CUT, **shape, "duration_s": 1e9})
+    assert verdict(found) == ("undecided", True)
+
+
+def test_a_usual_curve_of_ones_own_keeps_its_form(client: httpx.Client) -> None:
+    assert verdict(damage(client, USUAL, (40.0, 1e6))) == ("pass", False)
+    found = damage(client, CUT, (40.0, 1e9), loading="constant")
+    assert verdict(found) == ("pass", False)

@@ -17,6 +17,7 @@ from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
+from fatcore.spectrum.damage.below_knee import form_choice, stated_form
 from fatcore.spectrum.damage.judging import WHOLE
 from fatcore.spectrum.damage.left_out import choice_findings
 
@@ -68,8 +69,11 @@ def yardstick_of(
 ) -> Yardstick:
     """The yardstick of a check; held: its curves with what moves and corrects them."""
     whole = joined(loading, target.repeats)
-    curve, *shear = [each.unrelieved for each in held]
+    curves = [each.unrelieved for each in held]
+    forms = [choice for each in curves for choice in form_choice(each)] if resistance.amplitude == "variable" else []
+    curve, *shear = [stated_form(each) for each in curves] if forms else curves
     choices = [*([RESIDUE] if whole else []), *(choice for each in held for choice in each.milder_choices)]
+    choices += forms
     if limit.milder_choice is not None:
         choices.append(limit.milder_choice)
     return Yardstick(

@@ -15,6 +15,7 @@ from typing import Literal
 
 from fatcore.bounds import guarded
 from fatcore.curves.curve import Curve
+from fatcore.curves.relief import Choice
 from fatcore.errors import at
 
 BelowKnee = Literal["as-curve", "original", "elementary", "reduced-slope"]
@@ -51,3 +52,32 @@ def below_knee_curve(curve: Curve, below_knee: BelowKnee) -> Curve:
             slopes=(slope, lower),
             knees_mpa=(knee,),
         )
+
+
+def stated_form(curve: Curve) -> Curve:
+    """A curve of the user's own without a cut-off, and without a slope below its knee flatter than 2 m - 1.
+
+    No document states these, and under variable loading they are a form of the rule below the knee: the steepest
+    branch goes on in their place. Every other curve comes back as it is.
+    Source : [below-knee-forms]
+    """
+    steepest = min(range(len(curve.slopes)), key=lambda branch: curve.slopes[branch])
+    flattest = max(curve.slopes[steepest:])
+    usual = flattest <= (2.0 * curve.slopes[steepest] - 1.0) * (1.0 + 1e-9)
+    if curve.table is not None or (curve.cut_off_mpa is None and usual):
+        return curve
+    return replace(
+        curve,
+        log10_constants=curve.log10_constants[: steepest + 1],
+        slopes=curve.slopes[: steepest + 1],
+        knees_mpa=curve.knees_mpa[:steepest],
+        joints=tuple(joint for joint in curve.joints if joint < steepest),
+        cut_off_mpa=None,
+    )
+
+
+def form_choice(curve: Curve) -> tuple[Choice, ...]:
+    """The choice of the user that `stated_form` undoes, if any."""
+    if stated_form(curve) is curve:
+        return ()
+    return (Choice("curve", f"the cut-off or the flat slope below the knee of {curve.id}, which no document states"),)

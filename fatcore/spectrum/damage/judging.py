@@ -9,6 +9,7 @@ from fatcore.curves.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance, missing_partial_factor
 from fatcore.findings import Finding, outside
+from fatcore.spectrum.damage.below_knee import form_choice, stated_form
 from fatcore.spectrum.damage.left_out import choice_findings
 
 WHOLE = "with nothing left out, on the curve of the document and by its limit,"
@@ -20,17 +21,23 @@ def judge_choices(
     held: CurveResistance,
     whole_damage: Callable[[Curve], float],
     choices: Sequence[Choice] = (),
+    *,
+    own_form: bool = True,
 ) -> tuple[Finding, ...]:
     """`outside` where the sum keeps to its limit only by choices of the caller, or without a partial factor.
 
     damage  : of all passes, as asked [-]
     whole_damage : of all passes with nothing left out and no bonus, on any curve [-]
     choices : of the caller besides those of the curve and of the limit
+    own_form: the form below the knee of a curve of the user's own counts, as under variable loading
     """
     if damage > limit.damage_limit:
         return ()
     made = [*choices, *held.milder_choices, *([limit.milder_choice] if limit.milder_choice else [])]
-    yardstick = max(damage, whole_damage(held.unrelieved))
+    stated = held.unrelieved
+    if own_form:
+        made, stated = [*made, *form_choice(stated)], stated_form(stated)
+    yardstick = max(damage, whole_damage(stated))
     words = ", ".join(choice.words for choice in made)
     field = made[0].field if made else "damage"
     found = choice_findings(
