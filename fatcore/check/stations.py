@@ -17,6 +17,7 @@ from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
 Progress = Callable[[int], None]
 
+COMPONENTS = ("normal", "shear")  # on every basis but that of peak stresses
 SAME = 1e-9  # relative: what two processors may differ by; a utilisation nearer to 1 is 1
 SHARE_THAT_COUNTS = 0.01  # of the squared equivalent: a mode below it does not make a point doubtful
 
@@ -33,6 +34,7 @@ class LineState:
     outside_ratio  : in a relieved joint, whether cycles count whose opening load ratio leaves the published
                      range; load_ratio: of the largest of them
     range_mpa      : largest range of each component, (n, m), counted or not
+    extreme_mpa    : largest size of the normal or the shear stress with its mean, 0 on the peak-stress basis
     severer_utilisation : with both curves wherever the scatter of the constants may bring a ratio
     short_share, short_life : share of the allowed damage by cycles whose own life is too short for the curve, and
                      the shortest such life; 0 and inf without any
@@ -48,6 +50,7 @@ class LineState:
     utilisation: FloatArray
     load_ratio: FloatArray
     range_mpa: FloatArray
+    extreme_mpa: FloatArray
     outside_ratio: NDArray[np.bool_]
     judged: NDArray[np.bool_]
     severer_utilisation: FloatArray
@@ -120,6 +123,7 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         shares=np.zeros((size, strength.weights.size)),
         load_ratio=np.zeros(size),
         range_mpa=np.zeros((size, strength.weights.size)),
+        extreme_mpa=np.zeros(size),
         outside_ratio=np.zeros(size, dtype=np.bool_),
         judged=select_judged_stations(line),
         severer_utilisation=np.zeros(size),
@@ -143,6 +147,8 @@ def _enter(
     state.ratio[where] = judged.ratio[rows, largest]
     state.shares[where] = _shares(batch, judged, strength)
     state.range_mpa[where] = batch.range_mpa.max(axis=1)
+    if strength.weights.size == len(COMPONENTS):
+        state.extreme_mpa[where] = np.maximum(batch.maximum_mpa, -batch.minimum_mpa).max(axis=(1, 2))
     state.severer_utilisation[where] = state.utilisation[where]
     _enter_short(state, where, judged, strength, allowed, damage_limit)
     if isinstance(strength, PeakStrength):

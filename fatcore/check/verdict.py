@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.curves.limits_of_use import RANGE_BEYOND_YIELD
+from fatcore.curves.limits_of_use import RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
 from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
@@ -16,7 +16,7 @@ from fatcore.require import FloatArray
 Verdict = Literal["pass", "fail", "undecided"]
 GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
 # what an overload leaves as a consequence excuses none, nor what relieves too much: without it more is missed
-_NO_EXCUSE = frozenset({"life-cycles-outside", RANGE_BEYOND_YIELD, *RELIEVING})
+_NO_EXCUSE = frozenset({"life-cycles-outside", RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD, *RELIEVING})
 
 
 def line_verdict(

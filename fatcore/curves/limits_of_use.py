@@ -23,7 +23,7 @@ NOTICEABLE = 1e-3  # of the damage that is allowed: cycles of short life below i
 _OVER_YIELD = 2.0  # a larger range yields in both directions, which no linear stress tells [common practice]
 _STRONGEST_MPA = 1100.0  # yield strength of the strongest structural steels, where none is stated
 _LOCAL = ("effective-notch", "peak-stress")  # linear-elastic figures of a notch, above yield as a matter of course
-RANGE_BEYOND_YIELD = "range-beyond-yield"
+RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD = "range-beyond-yield", "stress-beyond-yield"
 
 YieldStrength = Annotated[Positive | None, doc("to compare ranges with the limit of use of the document [MPa]")]
 
@@ -58,6 +58,23 @@ def yield_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: Yield
     text = f"a range of {largest:.4g} MPa is more than twice {which}, {strength:g} MPa: no stress-life curve holds"
     found = outside(RANGE_BEYOND_YIELD, text, field="yield_strength_mpa")
     return (replace(found, value=largest, high=_OVER_YIELD * strength),)
+
+
+def extreme_findings(curve: Curve, stress_mpa: ArrayLike, yield_strength_mpa: YieldStrength) -> tuple[Finding, ...]:
+    """Stresses of a history, or of load states, above the yield strength: a caution, `outside` above twice of it.
+
+    stress_mpa : with the mean stress [MPa], any sign; notch stresses are not compared
+    """
+    if yield_strength_mpa is None or any(kind in curve.stress_kind for kind in _LOCAL):
+        return ()
+    largest = float(np.max(np.abs(stress_mpa), initial=0.0))
+    if largest <= yield_strength_mpa:
+        return ()
+    text = f"a stress of {largest:.4g} MPa is {largest / yield_strength_mpa:.3g} times the yield strength"
+    text += f" of {yield_strength_mpa:g} MPa: is the mean stress in MPa, and the part of this steel?"
+    if largest > _OVER_YIELD * yield_strength_mpa:
+        return (outside(STRESS_BEYOND_YIELD, text, field="yield_strength_mpa"),)
+    return (caution("stress-above-yield", text, field="yield_strength_mpa"),)
 
 
 def shortest_lived_range(curve: Curve, damage_limit: float) -> float:

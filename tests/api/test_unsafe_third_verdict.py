@@ -386,3 +386,35 @@ def test_a_usual_curve_of_ones_own_keeps_its_form(client: httpx.Client) -> None:
     assert verdict(damage(client, USUAL, (40.0, 1e6))) == ("pass", False)
     found = damage(client, CUT, (40.0, 1e9), loading="constant")
     assert verdict(found) == ("pass", False)
+
+
+# stresses with their mean against the yield strength
+
+
+@pytest.mark.parametrize(
+    ("mean", "code", "severity", "seen"),
+    [
+        (0.0, None, "", "pass"),
+        (400.0, "stress-above-yield", "caution", "pass"),
+        (5050.0, "stress-beyond-yield", "outside", "undecided"),
+        (-5050.0, "stress-beyond-yield", "outside", "undecided"),
+    ],
+)
+def test_the_extremes_of_a_history_are_compared_with_the_yield_strength(
+    client: httpx.Client, mean: float, code: str | None, severity: str, seen: str
+) -> None:
+    given = {"yield_strength_mpa": 355.0}
+    ends = [mean - 25.0, mean + 25.0]
+    states = {"kind": "constant", "factors": {"a": {"maximum": ends[1], "minimum": ends[0]}}, "cycles": 1e4}
+    recorded = {"kind": "history", "channels": {"a": [*ends, ends[0]]}}
+    curves = {"curve": DNV, **given}
+    for found in (
+        damage(client, DNV, history_mpa=[*ends, ends[0]], **given),
+        damage(client, DNV, modes_mpa={"a": [*ends, ends[0]]}, weights={"a": 1.0}, **given),
+        check(client, line([1.0]), states, curves),
+        check(client, line([1.0]), recorded, curves),
+    ):
+        said = {each for each in codes(found) if each.startswith("stress-") and "yield" in each}
+        assert said == (set() if code is None else {code})
+        assert code is None or code in codes(found, severity)
+        assert found["answer"]["verdict"] == seen

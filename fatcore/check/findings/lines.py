@@ -17,7 +17,7 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
-from fatcore.curves.limits_of_use import limit_of_use_findings, short_life_findings, yield_findings
+from fatcore.curves.limits_of_use import extreme_findings, limit_of_use_findings, short_life_findings, yield_findings
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
 from fatcore.curves.resistance import missing_partial_factor
 from fatcore.findings import Finding, caution, note, outside, outside_limits
@@ -85,6 +85,7 @@ def of_line(
     else:
         found += limit_of_use_findings(resistance.curve, largest, resistance.yield_strength_mpa)
         found += yield_findings(resistance.curve, state.range_mpa[state.judged], resistance.yield_strength_mpa)
+        found += extreme_findings(resistance.curve, state.extreme_mpa[state.judged], resistance.yield_strength_mpa)
     found += of_sizes(state, strength)
     found += ends_findings(line, state, best.index)
     if best.utilisation == 0.0:

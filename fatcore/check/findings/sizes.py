@@ -8,14 +8,13 @@ import numpy as np
 
 from fatcore.check.line import WeldLine, case_matrix
 from fatcore.check.loading import HistoryLoading, Loading
-from fatcore.check.stations import LineState
+from fatcore.check.stations import COMPONENTS, LineState
 from fatcore.check.strength.strength import InteractionStrength, Strength
 from fatcore.curves.range_sizes import small_findings, too_small_findings
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray
 
 ROUNDING = 1e-9  # of the larger component: a smaller one is rounding
-COMPONENTS = ("normal", "shear")
 
 
 def of_sizes(state: LineState, strength: Strength) -> tuple[Finding, ...]:

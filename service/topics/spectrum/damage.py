@@ -8,7 +8,7 @@ import numpy as np
 
 from fatcore.check.verdict import damage_verdict
 from fatcore.curves.curve import Curve
-from fatcore.curves.limits_of_use import use_findings
+from fatcore.curves.limits_of_use import extreme_findings, use_findings
 from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome, evidence
@@ -40,7 +40,10 @@ def assess(request: models.DamageRequest) -> Reply:
     if not np.isfinite(total):
         raise InputError("the damage of all passes is beyond all numbers", "repeats")
     cycles = request.repeats * float(count.sum())
-    use = use_findings(held.corrected, summed.largest_mpa, request.yield_strength_mpa, judged=True)
+    use = (
+        *use_findings(held.corrected, summed.largest_mpa, request.yield_strength_mpa, judged=True),
+        *extreme_findings(held.curve, summed.extreme_mpa, request.yield_strength_mpa),
+    )
     short = short_cycles(found, count, request.repeats)
     parts = [held, found, *(part for part in (summed.bonus, compared) if part)]
     small = no_damage_findings(total) if found.damage > 0.0 else ()

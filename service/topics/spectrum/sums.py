@@ -50,7 +50,7 @@ class Summed:
     """Ranges that count and their counts in one pass, its damage sum, what to say, definitions compared.
 
     whole       : damage of one pass with nothing left out and no bonus, on any curve [-]
-    largest_mpa : largest range before a bonus
+    largest_mpa : largest range before a bonus; extreme_mpa: largest stress of a history, 0 of blocks
     """
 
     range_mpa: FloatArray
@@ -61,6 +61,7 @@ class Summed:
     findings: tuple[Finding, ...] = ()
     compared: DefinitionComparison | None = None
     bonus: Correction | None = None
+    extreme_mpa: float = 0.0
 
 
 def sum_of(request: models.DamageRequest, held: CurveResistance, limit: DamageLimit) -> Summed:
@@ -154,6 +155,7 @@ def _of_history(request: models.DamageRequest, held: CurveResistance, options: d
         full,
         findings,
         bonus=bonus,
+        extreme_mpa=float(np.abs(values).max()),
     )
 
 
@@ -195,7 +197,8 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
         forms = {*forms_of(request)}
         return max(max(damage_by_definition(each, on, form).values()) for each in every for form in forms)
 
-    return Summed(ranges, counted.count, found, whole, found.largest_range_mpa, findings, compared)
+    extreme = float(np.abs(history * np.array(weights)[:, np.newaxis]).max())
+    return Summed(ranges, counted.count, found, whole, found.largest_range_mpa, findings, compared, extreme_mpa=extreme)
 
 
 def _of_biaxiality(curve: Curve, modes: list[str], weighted_mpa: FloatArray, count: FloatArray) -> tuple[Finding, ...]:
