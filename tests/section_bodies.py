@@ -1,4 +1,4 @@
-"""Bodies with known answers for the small solver: fans of graded rings round one singular point."""
+"""Bodies with known answers for the cross-section solver: fans of graded rings round one singular point."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The whole job: weld lines under a loading, judged against curves, to one verdict."""
+"""The complete check: weld lines under a loading, judged against curves, to one verdict."""
 
 from __future__ import annotations
 

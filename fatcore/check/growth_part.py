@@ -69,7 +69,7 @@ class CrackStart:
 class StartedGrowth(Outcome):
     """Growth of the crack under the loading of the check.
 
-    grown        : life and history; life_repeats: passes of the loading, None when the crack stands still
+    grown        : life and history; life_repeats: passes of the loading, None when the crack is arrested
     repeats_asked, reaches_target : passes of the target, and whether the crack lives as long
     shape_ratio  : second over first singular value of the depth paths under load: 0 when all have one shape
     """
@@ -219,7 +219,7 @@ def _of_rest(grown: GrowthOutcome) -> list[Finding]:
         return []
     size = f"{grown.final_depth_mm:.4g} mm"
     text = (
-        f"growth counts as infinite, since the crack stands still at a depth of {size}: by its threshold, or"
+        f"growth counts as infinite, since the crack is arrested at a depth of {size}: by its threshold, or"
         " since no cycle opens it; both hang on the first size, the stress and the condition as given"
     )
     return [caution("target-reached-at-rest", text, field="reaches_target")]

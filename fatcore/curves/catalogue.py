@@ -122,7 +122,7 @@ def remarks(curve: Curve) -> tuple[Finding, ...]:
     """What a user of a curve must know of it: remarks and doubts of its document, the joint at a knee."""
     if curve.table is None:
         origin = curve.title or "no origin stated"
-        text = f"{curve.id} is the user's own curve ({origin}); its figures were not checked"
+        text = f"{curve.id} is a user-defined curve ({origin}); its figures were not checked"
         joint = [_joint(curve)] if curve.knee_mismatch > _JOINED else []
         return (caution("own-curve", text, source=curve.source), *joint, *_unusual(curve))
     row = _row(curve.id)

@@ -47,7 +47,7 @@ TOPICS = {
     "curves": "design curves: catalogue, life, strength",
     "spectrum": "cycles, damage sums, random stress",
     "cracks": "stress intensity, growth, fracture, inspection",
-    "check": "the whole job: weld lines to one verdict",
+    "check": "the complete check: weld lines to one verdict",
     "meta": "sources, validation, batch",
 }
 # larger examples are replayed, but would make the pages slow

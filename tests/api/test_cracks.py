@@ -49,7 +49,7 @@ def test_lengthening_is_the_quotient(client: httpx.Client) -> None:
     assert found["life_extension_factor"] == pytest.approx(1.58, abs=0.02)
 
 
-def test_endless_life_is_null(client: httpx.Client) -> None:
+def test_infinite_life_is_null(client: httpx.Client) -> None:
     body = request("growth-bracket-toe-alone")
     body["loading"] = {"kind": "constant", "maximum": 0.01, "minimum": 0.0}
     content = answer(client, "growth", body)

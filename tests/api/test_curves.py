@@ -47,7 +47,7 @@ def test_life_and_strength_of_one_number(client: httpx.Client) -> None:
     assert strength["answer"]["stress_range_mpa"] == pytest.approx(100.0, rel=1e-12)
 
 
-def test_endless_life_is_null(client: httpx.Client) -> None:
+def test_infinite_life_is_null(client: httpx.Client) -> None:
     url = "/v1/curves/en-1993-1-9-2005-normal-71/life"
     for load, infinite in ((28.73, True), (28.74, False), (0, True)):
         content = answer(client.get(url, params={"stress_range_mpa": load}))["answer"]

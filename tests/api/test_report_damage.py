@@ -54,7 +54,7 @@ def test_name_of_a_curve_stays_text(client: httpx.Client) -> None:
     assert any(HOSTILE in text for text in read.texts)
 
 
-def test_spectrum_without_damage_is_endless(client: httpx.Client) -> None:
+def test_spectrum_without_damage_is_infinite(client: httpx.Client) -> None:
     request = {**BLOCKS, "curve": {**OWN_CURVE, "cut_off_cycles": 1e8}, "range_mpa": [1.0, 2.0]}
     text = Balanced(damage_of(client, request)).text
     assert "No range does damage." in text

@@ -339,7 +339,7 @@ def test_crack_that_does_not_last_fails_as_a_whole_and_is_never_accepted(
     )
 
 
-def test_endless_crack_that_grows_now_is_shown(design: Path) -> None:
+def test_infinite_crack_that_grows_now_is_shown(design: Path) -> None:
     """No life stands for an infinite one: any number is shorter."""
     from service.gate.baseline import StoredCheck
     from service.gate.result import Limits

@@ -227,7 +227,7 @@ def test_a_cut_off_before_the_own_point_is_refused(client: httpx.Client, shape: 
 @pytest.mark.parametrize(
     ("size", "told"), [(1.5, "caution"), (20.0, "note"), (0.0, "caution")], ids=["tiny", "below", "nothing"]
 )
-def test_lives_that_are_all_endless_are_told(client: httpx.Client, size: float, told: str) -> None:
+def test_lives_that_are_all_infinite_are_told(client: httpx.Client, size: float, told: str) -> None:
     found = post(client, "curves/life", {"curve": EN, "stress_range_mpa": [size, 0.0]})
     code = "ranges-below-cut-off" if told == "note" else "no-damage-counted"
     assert severity(found, code) == told

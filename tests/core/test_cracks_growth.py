@@ -163,7 +163,7 @@ def test_history_is_ordered_and_consistent() -> None:
     assert history.rate_deepest_mm_per_cycle == pytest.approx(expected)
 
 
-def test_range_below_the_threshold_is_endless() -> None:
+def test_range_below_the_threshold_is_infinite() -> None:
     outcome = life(CRACK, Stress(membrane_mpa=5.0), law_sets.named_law("iiw-2016/steel"))
     assert outcome.life_cycles is None
     assert outcome.below_cutoff

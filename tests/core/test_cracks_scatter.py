@@ -110,7 +110,7 @@ def test_signs_of_the_sensitivities() -> None:
     assert list(found) == ["depth_mm", "aspect_ratio", "stress_factor"]
 
 
-def test_cracks_at_rest_are_endless() -> None:
+def test_cracks_at_rest_are_infinite() -> None:
     outcome = run(
         law=law_sets.named_law("iiw-2016/steel"),
         stress=Stress(membrane_mpa=60.0),

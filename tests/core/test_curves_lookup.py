@@ -38,7 +38,7 @@ def codes(outcome: Outcome) -> list[str]:
     return [each.code for each in outcome.findings if each.code not in ALWAYS]
 
 
-def test_life_with_an_endless_range() -> None:
+def test_life_with_an_infinite_range() -> None:
     found = lookup.curve_life(EN, stress_range_mpa=[71.0, 40.0, 10.0, 0.0])
     assert found.life_cycles[:2] == pytest.approx([2e6, 5e6 * (2 / 5) ** (5 / 3) * (71 / 40) ** 5], rel=1e-12)
     assert found.below_cutoff.tolist() == [False, False, True, True]

@@ -62,7 +62,7 @@ def test_cut_off_belongs_to_the_damaging_ranges() -> None:
     assert found.idle_count == 2.0
 
 
-def test_no_damage_at_all_is_endless() -> None:
+def test_no_damage_at_all_is_infinite() -> None:
     found = damage_sum([1.0, 0.0], [10.0, 5.0], EN_71)
     assert found.damage == 0.0
     assert found.life_repeats is None

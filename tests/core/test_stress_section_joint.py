@@ -1,4 +1,4 @@
-"""Answers of the small solver against published formulas of joints, scaling, symmetry, and wrong input."""
+"""Answers of the cross-section solver against published formulas of joints, scaling, symmetry, and wrong input."""
 
 from __future__ import annotations
 

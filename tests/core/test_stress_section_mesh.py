@@ -1,4 +1,4 @@
-"""Mesh, elements and loads of the small solver: tiling, patch test, rigid motion, equilibrium."""
+"""Mesh, elements and loads of the cross-section solver: tiling, patch test, rigid motion, equilibrium."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Joints of the small solver: Fatigue and Fracture of Engineering Materials and Structures 21 (1998)
+"""Joints of the cross-section solver: Fatigue and Fracture of Engineering Materials and Structures 21 (1998)
 1089-1103, and Journal of the Structural Division ASCE 105 (1979) 1727-1740; both formulas from memory."""
 
 from __future__ import annotations

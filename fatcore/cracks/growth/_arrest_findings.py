@@ -32,7 +32,7 @@ def _reason(last: Phase) -> Finding:
     with np.errstate(all="ignore"):
         unit = last.stressed.unit(depth, length, added)
         delta, ratio = drive.ranges(unit)
-    infinite = "the crack stands still and the life counts as infinite"
+    infinite = "the crack is arrested and the life counts as infinite"
     if not (drive.law.threshold.is_zero or (delta <= 0.0).all()):
         largest = int(np.argmax(delta))
         level = float(np.ravel(drive.law.threshold.range_mpa_sqrt_mm(ratio))[largest])

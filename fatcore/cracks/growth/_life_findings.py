@@ -209,7 +209,7 @@ def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Findin
         found.append(outside(TOO_LONG, message, field="half_width_mm"))
     if any(phase.drive.law.threshold_ramp for phase in phases):
         message = (
-            "one point of the crack front hovers at its threshold while the other grows: the jump of the rate"
+            "one point of the crack front oscillates at its threshold while the other grows: the jump of the rate"
             " there was replaced by a rise over 0.1 % of the threshold"
         )
         found.append(note("hovers-at-threshold", message, field="history"))

@@ -47,7 +47,7 @@ class Phase:
     steps: tuple[Step, ...]
     reason: str
     start: State
-    drive: Drive  # as used: with a ramp at the threshold where the crack hovers there
+    drive: Drive  # as used: with a ramp at the threshold where the crack oscillates there
     coarse: bool = False  # integrated with the coarse tolerance, since the fine one met too many jumps
 
     @cached_property
@@ -125,7 +125,7 @@ class _CrackGrowth:
 def run_phase(stressed: Stressed, drive: Drive, end: EndCriteria, cycles: float, tolerance: float) -> Phase:
     """Grows one crack from its start, with the cycles spent before, to the first end.
 
-    Where one point of the front hovers at its threshold (it wakes and sleeps as the other one grows), the
+    Where one point of the front oscillates at its threshold (it wakes and sleeps as the other one grows), the
     rate jumps without end; then the jump is replaced by a short rise. Where entries of a block cross their
     thresholds more often than steps can follow, the coarse tolerance steps over them.
     Raises : NotConvergedError after 3000 steps

@@ -45,7 +45,7 @@ HIDDEN_JUMPS_TOLERANCE = 1e-3  # where the places of the jumps are not known bef
 class GrowthOutcome(Outcome):
     """Life of a crack and how it got there.
 
-    life_cycles     : cycles to the end; None when the crack stands still (below_cutoff is True)
+    life_cycles     : cycles to the end; None when the crack is arrested (below_cutoff is True)
     life_blocks     : the same in blocks of the loading
     below_cutoff    : every range is below the threshold, at the start or where the crack comes to rest
     end_reason      : what ended growth

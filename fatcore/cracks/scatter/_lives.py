@@ -102,7 +102,7 @@ def lives(
     last_depth_mm: float,
     tolerance: float,
 ) -> FloatArray:
-    """Cycles of each crack to a depth; inf for a crack that stands still.
+    """Cycles of each crack to a depth; inf for an arrested crack.
 
     tolerance : error per step in ln a and, relative, in the cycles
     """

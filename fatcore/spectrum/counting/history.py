@@ -43,9 +43,9 @@ def as_column(history_mpa: ArrayLike, name: str = "history_mpa") -> FloatArray:
 
 
 def refuse_nothing_counted(history_mpa: ArrayLike, hysteresis_threshold_mpa: float) -> None:
-    """Refuses a history in which nothing was counted: it stands still, or the gate lets nothing through.
+    """Refuses a history in which nothing was counted: it does not move, or the threshold lets nothing through.
 
-    hysteresis_threshold_mpa : of the gate [MPa], 0 for none
+    hysteresis_threshold_mpa : [MPa], 0 for none
     Raises                   : InputError, always
     """
     values = as_history(history_mpa)

@@ -1,4 +1,4 @@
-"""Findings of the small solver: what the idealisation leaves out, and what is doubtful in the answer."""
+"""Findings of the cross-section solver: what the idealisation leaves out, and what is doubtful in the answer."""
 
 from __future__ import annotations
 

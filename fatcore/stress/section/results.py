@@ -1,4 +1,4 @@
-"""Results of the small solver."""
+"""Results of the cross-section solver."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ class SectionPoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SectionStress(Outcome):
-    """Answer of the small solver: every point, and where the equivalent stress is largest.
+    """Answer of the cross-section solver: every point, and where the equivalent stress is largest.
 
     section_points : root (if there is one), plate toe, attachment toe
     governing_point, governing_corner : place of the largest equivalent stress

@@ -1,4 +1,4 @@
-"""How the published checks of the stress intensities are written down."""
+"""How the verification cases of the stress intensities are written down."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the published checks of this topic share: how one is written down, and plain look-ups."""
+"""What the verification cases of this topic share: how one is written down, and plain look-ups."""
 
 from __future__ import annotations
 

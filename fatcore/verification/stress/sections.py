@@ -1,4 +1,4 @@
-"""Published formulas of joints that the small solver must come close to."""
+"""Published formulas of joints that the cross-section solver must come close to."""
 
 from __future__ import annotations
 

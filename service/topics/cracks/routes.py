@@ -39,7 +39,7 @@ class GrowthHistory(Strict):
 
 @answer_of(growth.GrowthOutcome)
 class GrowthAnswer(Strict):
-    """Life of the crack; null with below_cutoff when it stands still."""
+    """Life of the crack; null with below_cutoff when it is arrested."""
 
 
 @post(

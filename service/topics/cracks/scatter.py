@@ -44,7 +44,7 @@ class ScatterRequest(Derived):
 
 @answer_of(monte_carlo.ScatterOutcome)
 class ScatterAnswer(Strict):
-    """Life at each probability of failure with confidence bounds; null where the crack stands still."""
+    """Life at each probability of failure with confidence bounds; null where the crack is arrested."""
 
 
 @post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=4, summary="Scatter of the life of a crack")

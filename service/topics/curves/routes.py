@@ -102,7 +102,7 @@ class LifeAnswer(Strict):
 
 @post("curves/life", LifeRequest, LifeAnswer, revision=2, summary="Lives at many ranges")
 def lives(request: LifeRequest) -> Reply:
-    """Life of every range on a design curve or your own curve, with corrections that report themselves."""
+    """Life of every range on a design curve or a user-defined one, with corrections that report themselves."""
     size = len(request.stress_range_mpa or request.energy_density_mj_m3 or ())
     held = resisting_from(request, loading=request.loading, size=size, quantity=None)
     return _answer(LifeAnswer, call(lookup.curve_life, request, curve=held, corrections=()))

@@ -87,7 +87,7 @@ class Step:
 
 
 class Stop(NamedTuple):
-    """Why the march cannot go on: the crack stands still, or runs."""
+    """Why the integration cannot go on: the crack is arrested or unstable."""
 
     reason: str
     state: State

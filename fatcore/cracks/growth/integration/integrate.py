@@ -1,7 +1,7 @@
 """Integrates a growing crack over its size: collocation in the logarithm of the size, with error control.
 
 One or two lengths grow. The independent variable is s = ln a + ln c (or ln a for one length), in which both
-lengths keep their own rate and neither may stand still first; the unknowns are ln a, the cycles and, when
+lengths keep their own rate and neither may be arrested first; the unknowns are ln a, the cycles and, when
 load is shared, the compliance that the crack adds. A step is one interval of s, solved by Gauss-Legendre
 collocation; its length follows from the decay of the Legendre coefficients.
 """
@@ -98,7 +98,7 @@ def _way_to(last_depth: float, state: State) -> float:
 
 
 def _with_share(growth_problem: GrowthProblem, state: State) -> tuple[State, bool]:
-    """The state with the share of the depth in its growth; True when the crack stands still."""
+    """The state with the share of the depth in its growth; True when the crack is arrested."""
     depth = np.exp([state.log_depth])
     length = np.exp([state.place - state.log_depth]) if growth_problem.two_lengths else depth
     with np.errstate(all="ignore"):

@@ -1,4 +1,4 @@
-"""The base of the core: errors with paths, guards, findings, registers, tables, published checks."""
+"""The base of the core: errors with paths, guards, findings, registers, tables, verification cases."""
 
 from __future__ import annotations
 
