@@ -163,20 +163,26 @@ def test_progress_is_shown_at_once() -> None:
     assert out.flushed > drawn
 
 
-def test_parameters_of_the_openapi_document_are_those_of_the_path_and_of_the_query(client: httpx.Client) -> None:
+def test_operations_of_the_openapi_document_are_those_of_the_register(client: httpx.Client) -> None:
+    """Each calculation: its topic, what stands in path and query, what is needed, and texts where texts belong."""
     document = client.get("/openapi.json").json()
-    life = document["paths"]["/v1/curves/{curve}/life"]["get"]
-    places = {each["name"]: each["in"] for each in life["parameters"]}
-    assert places["curve"] == "path"
-    assert {place for name, place in places.items() if name != "curve"} <= {"query", "header"}
-    assert "accept_outside" in places
-    assert "only" in places
-    assert {each["required"] for each in life["parameters"] if each["in"] == "path"} == {True}
-    assert life["tags"] == ["curves"]
     problem = document["components"]["schemas"]["Problem"]["properties"]
-    assert problem["title"]["type"] == "string"
-    for response in life["responses"].values():
-        assert isinstance(response["description"], str)
+    assert problem["title"]["type"] == problem["detail"]["type"] == "string"
+    assert problem["status"]["type"] == "integer"
+    for (method, _), calculation in registry.load().items():
+        operation = document["paths"][calculation.path][method.lower()]
+        assert operation["tags"] in ([calculation.topic], ["meta"])
+        assert operation["summary"] == calculation.summary
+        assert all(isinstance(each["description"], str) for each in operation["responses"].values())
+        parameters = {each["name"]: each for each in operation.get("parameters", [])}
+        assert {"only", "accept_outside"} <= set(parameters) or method == "POST"
+        fields = calculation.request.model_fields
+        for name, each in parameters.items():
+            in_path = "{" + name + "}" in calculation.path
+            assert each["in"] == ("path" if in_path else "query")
+            needed = name in fields and fields[name].is_required()
+            assert each["required"] is (in_path or needed)
+            assert isinstance(each["description"], str) or name in fields
 
 
 def test_a_key_in_the_address_is_asked_for_by_name_only() -> None:

@@ -21,6 +21,7 @@ KEPT = ".mutation/reach.json"
 SNAPSHOTS = ("tests/api/test_examples.py",)  # these replay answers that the program itself once gave
 # tests of every table, limit, default and choice: they read what modules hold rather than run its lines
 RULES = ("test_transcripts.py", "test_every_limit.py", "test_defaults.py", "test_every_choice.py")
+STATUSES = "tests/api/test_problem_statuses.py"  # reads the source of the service
 LEFT_OUT = ("tests/toolchain", "tests/mutation")
 FEW = 5  # tests that run a line: others may read what it kept in a cache
 SHARED = -1  # stands for the tests that share a fixture which runs the line
@@ -65,6 +66,8 @@ class Reach:
         if len(found) <= FEW or mutant.name:
             naming = self._files_naming(mutant)
             found |= {name for name in self.names if name.partition("::")[0] in naming}
+        if mutant.topic == "service" and mutant.operator == "constant":
+            found |= {name for name in self.names if name.startswith(STATUSES)}
         files = {name.partition("::")[0] for name in found}
         found |= {file for file in self.newer if file in files or _is_of(mutant, file)}
         return sorted(found, key=lambda name: (is_snapshot(name), -_nearness(mutant, name), self.seconds(name)))
