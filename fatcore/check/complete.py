@@ -25,7 +25,7 @@ from fatcore.check.strength.resistance import Resistance, Target, strength_of
 from fatcore.check.strength.strength import Strength
 from fatcore.check.verdict import Verdict, check_verdict, find_deciding_lines, line_verdict
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import FatcoreError, InputError, at
 from fatcore.findings import Finding

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.curves.limits_of_use import RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
+from fatcore.curves.limits.limits_of_use import RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
 from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
 from fatcore.require import FloatArray

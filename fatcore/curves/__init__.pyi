@@ -1,7 +1,7 @@
-from fatcore.curves.catalogue import describe_curve as describe_curve
-from fatcore.curves.catalogue import find_curve as find_curve
+from fatcore.curves.standards.catalogue import describe_curve as describe_curve
+from fatcore.curves.standards.catalogue import find_curve as find_curve
 from fatcore.curves.curve import Curve as Curve
-from fatcore.curves.listing import list_curves as list_curves
+from fatcore.curves.standards.listing import list_curves as list_curves
 from fatcore.curves.lookup import curve_life as curve_life
 from fatcore.curves.lookup import curve_strength as curve_strength
 from fatcore.curves.resistance import CurveResistance as CurveResistance

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.bounds import NonNegative, guarded
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
 from fatcore.curves.segments import common_shape, not_negative
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence

@@ -13,8 +13,13 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore.bounds import NonNegativeColumn, PositiveColumn, UnboundedColumn, guarded
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.limits_of_use import LIFE_LIMITS, YieldStrength, limit_of_use_findings, use_findings
-from fatcore.curves.range_sizes import no_damage_finding, small_findings
+from fatcore.curves.limits.limits_of_use import (
+    LIFE_LIMITS,
+    YieldStrength,
+    limit_of_use_findings,
+    use_findings,
+)
+from fatcore.curves.limits.range_sizes import no_damage_finding, small_findings
 from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, outside_limits

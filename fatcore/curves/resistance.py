@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import Positive, guarded
-from fatcore.curves import catalogue
 from fatcore.curves.corrections.correction import Correction, combine_corrections, show_correction
 from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.corrections.survival import MovedTo, SampleSize, at_survival
 from fatcore.curves.curve import Curve, LoadQuantity
-from fatcore.curves.documents import all_documents
 from fatcore.curves.relief import LEAST_SURVIVAL, SURVIVAL, Choice, is_partial_factor, own_factor_findings
+from fatcore.curves.standards import catalogue
+from fatcore.curves.standards.documents import all_documents
 from fatcore.errors import InputError, NotCoveredError, at
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence

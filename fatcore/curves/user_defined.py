@@ -11,10 +11,10 @@ from typing import Annotated, Unpack
 from annotated_types import Len, doc
 
 from fatcore.bounds import NonNegative, Number, Positive, Probability, guarded
-from fatcore.curves import catalogue
 from fatcore.curves._joining import check_branches, range_on, step_segments
 from fatcore.curves.corrections.survival import ScatterIndex, UpperSurvival, scatter_of_index
 from fatcore.curves.curve import Curve, Head
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
 
 _LARGEST_MISMATCH = 0.005  # relative in range: more than printed constants leave by rounding

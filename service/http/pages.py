@@ -16,7 +16,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
 from fatcore import __version__, sources
-from fatcore.curves import catalogue
+from fatcore.curves.standards import catalogue
 
 from ..base.problems import Problem
 from ..report.policy import PAGE_HEADERS

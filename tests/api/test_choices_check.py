@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.survival import at_survival
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.stress.peak.peak_weights import peak_weights
 

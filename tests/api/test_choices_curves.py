@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections import mean_stress, partial_factors, thickness
+from fatcore.curves.standards.catalogue import find_curve
 
 from .choices import run
 

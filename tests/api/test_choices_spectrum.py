@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from pydantic import BaseModel
 
-from fatcore.curves import catalogue
 from fatcore.curves.corrections.mean_stress import effective_range_mpa, mean_stress_factor
+from fatcore.curves.standards import catalogue
 from fatcore.spectrum.counting import count as counting
 from fatcore.spectrum.counting import levels
 from fatcore.spectrum.damage import shapes

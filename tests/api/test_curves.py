@@ -7,7 +7,7 @@ from typing import Any
 import httpx
 import pytest
 
-from fatcore.curves.catalogue import all_ids, find_curve
+from fatcore.curves.standards.catalogue import all_ids, find_curve
 from fatcore.errors import InputError, NotCoveredError, UnknownError, at
 from service.topics.curves.models import UserDefinedCurve, curve_from
 

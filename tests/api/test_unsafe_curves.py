@@ -10,8 +10,9 @@ import httpx
 import numpy as np
 import pytest
 
-from fatcore.curves import catalogue, lookup
+from fatcore.curves import lookup
 from fatcore.curves.corrections.correction import own_factor
+from fatcore.curves.standards import catalogue
 from service.cli import main
 
 IIW = "iiw-2016-normal-steel-71"

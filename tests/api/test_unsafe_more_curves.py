@@ -10,7 +10,7 @@ from typing import Any
 import httpx
 import pytest
 
-from fatcore.curves.catalogue import all_ids, find_curve
+from fatcore.curves.standards.catalogue import all_ids, find_curve
 
 IIW = "iiw-2016-normal-steel-80"
 IIW_SHEAR = "iiw-2016-shear-steel-80"

@@ -12,7 +12,7 @@ from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.line import Mesh, Notch, WeldLine
 from fatcore.check.loading import HistoryLoading
 from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.curves import catalogue
+from fatcore.curves.standards import catalogue
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting import engine
 from fatcore.stress.peak.peak_weights import peak_weights

@@ -20,9 +20,9 @@ from fatcore.check.strength import combination
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import Judged, PeakStrength
 from fatcore.check.verdict import line_verdict
-from fatcore.curves import catalogue
 from fatcore.curves.biaxiality import default_bounds, rule_findings
-from fatcore.curves.limits_of_use import NOTICEABLE
+from fatcore.curves.limits.limits_of_use import NOTICEABLE
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
 from fatcore.findings import Finding, outside
 from fatcore.spectrum.multiaxial.superposition import PROPORTIONAL_LIMIT

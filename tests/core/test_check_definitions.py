@@ -18,8 +18,8 @@ from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, 
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import PeakStrength
 from fatcore.check.transitions import MOST_ORDERED
-from fatcore.curves import catalogue
-from fatcore.curves.catalogue import find_curve
+from fatcore.curves.standards import catalogue
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.spectrum.multiaxial.modes import Definition, mode_cycles
 from tests.core.test_check_lines import PAIR, line
 

@@ -15,9 +15,9 @@ from fatcore.check.complete import CheckOutcome
 from fatcore.check.line import Material, Mesh, Notch
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.curves import catalogue
 from fatcore.curves.corrections.partial_factors import partial_factor
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError, UnknownError
 from fatcore.stress.materials import control_radius_of
 from fatcore.stress.peak.peak_weights import peak_weights

@@ -16,7 +16,7 @@ from fatcore.check.line import Mesh, Notch, WeldLine, select_judged_stations
 from fatcore.check.loading import Block, BlockLoading, CycleBatch, HistoryLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import load_ratio
-from fatcore.curves import catalogue
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.stress.peak.peak_weights import peak_weights

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from fatcore.check import reserve
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards import catalogue
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 

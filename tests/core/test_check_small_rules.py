@@ -12,8 +12,8 @@ from fatcore.check.loading import CycleBatch
 from fatcore.check.stations import _shares
 from fatcore.check.strength.strength import Judged, PeakStrength
 from fatcore.check.transitions import _in_step
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards import catalogue
 from tests.core.test_check_lines import PAIR, checked, constant, line
 
 

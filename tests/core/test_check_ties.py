@@ -11,7 +11,7 @@ from fatcore.check.line import WeldLine
 from fatcore.check.loading import Block, BlockLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged
-from fatcore.curves import catalogue
+from fatcore.curves.standards import catalogue
 
 NORMAL = catalogue.find_curve("en-1993-1-9-2005-normal-71")
 PULL = BlockLoading(blocks=(Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=2e6),))

@@ -17,7 +17,7 @@ from fatcore.curves.biaxiality import (
     rule_findings,
     single_curve_findings,
 )
-from fatcore.curves.catalogue import find_curve
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import InputError, NotCoveredError
 
 OPENING, SHEAR = find_curve("peak-stress-opening"), find_curve("peak-stress-shear")

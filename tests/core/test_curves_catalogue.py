@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from fatcore import sources, tables
-from fatcore.curves import catalogue, listing
-from fatcore.curves._reading import all_rows
 from fatcore.curves.curve import Curve
-from fatcore.curves.documents import all_documents, document, rule
+from fatcore.curves.standards import catalogue, listing
+from fatcore.curves.standards.documents import all_documents, document, rule
+from fatcore.curves.standards.reading import all_rows
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 IDS = catalogue.all_ids()

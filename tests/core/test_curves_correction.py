@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.correction import Correction, combine_corrections, own_factor
 from fatcore.curves.corrections.mean_stress import (
     effective_range,
@@ -25,6 +24,7 @@ from fatcore.curves.corrections.thickness import (
     thickness,
     thickness_factor,
 )
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 CURVE = find_curve("iiw-2016-normal-steel-90")

@@ -6,14 +6,14 @@ from typing import Literal
 
 import pytest
 
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import (
+from fatcore.curves.limits.damage_limits import (
     DamageLimit,
     as_damage_limit,
     damage_limit_names,
     settle_damage_limit,
 )
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError, UnknownError
 
 OWN = Curve(id="own", source="own-curve", log10_constants=(12.0,), slopes=(3.0,))

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from fatcore.curves.biaxiality import damage_per_cycle, evaluate, rule_findings
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.correction import combine_corrections, own_factor
 from fatcore.curves.corrections.mean_stress import effective_range, effective_range_mpa
 from fatcore.curves.corrections.survival import (
@@ -21,9 +20,10 @@ from fatcore.curves.corrections.survival import (
 )
 from fatcore.curves.corrections.thickness import thickness_factor
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import settle_damage_limit
+from fatcore.curves.limits.damage_limits import settle_damage_limit
 from fatcore.curves.lookup import curve_life, curve_strength
 from fatcore.curves.resistance import make_resistance
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.curves.user_defined import user_defined_curve as made_of
 from fatcore.errors import InputError
 

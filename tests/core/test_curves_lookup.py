@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore.curves import lookup
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.correction import own_factor
 from fatcore.curves.corrections.mean_stress import effective_range, mean_stress
 from fatcore.curves.corrections.partial_factors import partial_factor
 from fatcore.curves.resistance import make_resistance
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.curves.user_defined import user_defined_curve
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.outcome import Outcome

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections.survival import (
     at_survival,
     convert_index,
@@ -20,6 +19,7 @@ from fatcore.curves.corrections.survival import (
 )
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import deviations, power_of_ten
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import InputError, NotCoveredError
 
 EN, IIW, DNV = "en-1993-1-9-2005-normal-71", "iiw-2016-normal-steel-90", "dnv-rp-c203-2016-d-air"

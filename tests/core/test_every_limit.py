@@ -21,8 +21,8 @@ from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.family import REQUIRED, Family
 from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.lookup import curve_strength
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, Limit, outside_limits
 from fatcore.spectrum.damage.shapes import equivalent_ratio

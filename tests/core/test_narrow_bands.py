@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from fatcore.curves.catalogue import find_curve
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.spectrum.random import damage as random
 from fatcore.spectrum.random.density import Bandwidth, bandwidth
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fatcore.check.verdict import damage_verdict
-from fatcore.curves import catalogue
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
 from fatcore.spectrum.counting.count import rainflow

@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from fatcore.curves import catalogue
 from fatcore.curves.corrections import mean_stress
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError, UnknownError
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.spectrum.counting.levels import level_crossings, peak_count

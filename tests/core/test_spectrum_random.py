@@ -7,8 +7,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.spectrum.damage.long_term import (

@@ -13,8 +13,8 @@ import pytest
 
 from fatcore import tables
 from fatcore.cracks.driving.law_sets import named_law
-from fatcore.curves.catalogue import find_curve
-from fatcore.curves.documents import all_documents
+from fatcore.curves.standards.catalogue import find_curve
+from fatcore.curves.standards.documents import all_documents
 
 from .test_transcripts import TABLES, WORDS
 

@@ -17,7 +17,12 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
-from fatcore.curves.limits_of_use import extreme_findings, limit_of_use_findings, short_life_findings, yield_findings
+from fatcore.curves.limits.limits_of_use import (
+    extreme_findings,
+    limit_of_use_findings,
+    short_life_findings,
+    yield_findings,
+)
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
 from fatcore.curves.resistance import missing_partial_factor
 from fatcore.findings import Finding, caution, note, outside, outside_limits

@@ -10,7 +10,7 @@ from fatcore.check.line import WeldLine, case_matrix
 from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.stations import COMPONENTS, LineState
 from fatcore.check.strength.strength import InteractionStrength, Strength
-from fatcore.curves.range_sizes import small_findings, too_small_findings
+from fatcore.curves.limits.range_sizes import small_findings, too_small_findings
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray
 

@@ -13,7 +13,7 @@ from fatcore.check.findings.line_ends import MOST_UNJUDGED, UNJUDGED_OVER_LIMIT
 from fatcore.check.line import MODES
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.curves.biaxiality import BOUND_DECIDES, default_bounds
-from fatcore.curves.limits_of_use import NOTICEABLE, RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
+from fatcore.curves.limits.limits_of_use import NOTICEABLE, RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
 from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
 from fatcore.stress.peak.line_evaluation import MEAN_LOWERS_PEAK

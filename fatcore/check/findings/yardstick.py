@@ -12,7 +12,7 @@ from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.stations import Governing, LineState, assess
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import Strength
-from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance
 from fatcore.findings import Finding

@@ -9,8 +9,8 @@ import numpy as np
 
 from fatcore.check.line import WeldLine, case_matrix
 from fatcore.check.loading import HistoryLoading, Loading
-from fatcore.curves.catalogue import describe_curve
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards.catalogue import describe_curve
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
 from fatcore.require import FloatArray

@@ -17,7 +17,7 @@ from fatcore.check.strength.suitability import document_findings, kind_findings,
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.corrections.survival import SampleSize
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import (
+from fatcore.curves.limits.damage_limits import (
     Amplitude,
     DamageLimit,
     DamageLimitRule,
@@ -25,7 +25,7 @@ from fatcore.curves.damage_limits import (
     PermissibleDamage,
     settle_damage_limit,
 )
-from fatcore.curves.limits_of_use import YieldStrength
+from fatcore.curves.limits.limits_of_use import YieldStrength
 from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution, outside

@@ -6,8 +6,8 @@ import re
 from collections.abc import Sequence
 
 from fatcore.check.line import Basis
-from fatcore.curves.catalogue import is_parent_metal
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards.catalogue import is_parent_metal
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
 from fatcore.stress.materials import Family, material_family

@@ -20,7 +20,7 @@ from fatcore.cracks.growth._arrest_findings import force_findings, rest_findings
 from fatcore.cracks.growth._phase import Phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import History
-from fatcore.curves.range_sizes import small_findings
+from fatcore.curves.limits.range_sizes import small_findings
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.plausible import yield_doubts
 

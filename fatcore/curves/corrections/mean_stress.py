@@ -10,8 +10,8 @@ from annotated_types import doc
 from fatcore.bounds import NumberColumn, guarded
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.documents import document, rule
 from fatcore.curves.segments import common_shape
+from fatcore.curves.standards.documents import document, rule
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fatcore.curves import documents
 from fatcore.curves.corrections.correction import Correction
+from fatcore.curves.standards import documents
 from fatcore.errors import InputError, UnknownError
 
 _HSE = "hse-1995"

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from fatcore.bounds import NonNegative, Positive, PositiveColumn, guarded
-from fatcore.curves import documents
-from fatcore.curves.catalogue import describe_curve
 from fatcore.curves.corrections.correction import Correction, show_correction
 from fatcore.curves.segments import common_shape
+from fatcore.curves.standards import documents
+from fatcore.curves.standards.catalogue import describe_curve
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.findings import Finding
 from fatcore.plausible import length_doubts

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance, missing_partial_factor
 from fatcore.findings import Finding, outside

@@ -13,9 +13,9 @@ from numpy.typing import ArrayLike
 from fatcore import require
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
-from fatcore.curves.limits_of_use import SHORTEST_LIFE, short_life_findings
-from fatcore.curves.range_sizes import no_damage_finding
+from fatcore.curves.limits.damage_limits import DamageLimit, as_damage_limit
+from fatcore.curves.limits.limits_of_use import SHORTEST_LIFE, short_life_findings
+from fatcore.curves.limits.range_sizes import no_damage_finding
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence

@@ -10,8 +10,8 @@ from annotated_types import doc
 
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
-from fatcore.curves.limits_of_use import NOTICEABLE, short_life_findings, shortest_lived_range
+from fatcore.curves.limits.damage_limits import DamageLimit, as_damage_limit
+from fatcore.curves.limits.limits_of_use import NOTICEABLE, short_life_findings, shortest_lived_range
 from fatcore.errors import InputError, NotConvergedError
 from fatcore.findings import Finding, caution, outside_limits
 from fatcore.outcome import Outcome, evidence

@@ -13,7 +13,7 @@ import numpy as np
 from fatcore import tables
 from fatcore.bounds import NonNegativeColumn, NumberColumn, Positive, guarded
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import DamageLimit, as_damage_limit
+from fatcore.curves.limits.damage_limits import DamageLimit, as_damage_limit
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray

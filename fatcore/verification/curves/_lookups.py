@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from fatcore.curves._reading import Row, all_rows
-from fatcore.curves.catalogue import find_curve
+from fatcore.curves.standards.catalogue import find_curve
+from fatcore.curves.standards.reading import Row, all_rows
 from fatcore.sources import Status
 from fatcore.verification.case import VerificationCase
 

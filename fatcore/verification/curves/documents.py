@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections import survival
 from fatcore.curves.deviations import deviations
+from fatcore.curves.standards.catalogue import find_curve
 from fatcore.verification.case import VerificationCase
 from fatcore.verification.curves._lookups import check, range_at, ratio
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from fatcore.curves._reading import all_rows
-from fatcore.curves.catalogue import find_curve
 from fatcore.curves.corrections import partial_factors
+from fatcore.curves.standards.catalogue import find_curve
+from fatcore.curves.standards.reading import all_rows
 from fatcore.verification.case import VerificationCase
 from fatcore.verification.curves._lookups import (
     branch_range,

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
+from fatcore.curves.standards import catalogue
 from fatcore.sources import Status
 from fatcore.spectrum.damage.below_knee import BelowKnee
 from fatcore.spectrum.damage.combined import combined_damage

@@ -12,7 +12,7 @@ from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import Amplitude
+from fatcore.curves.limits.damage_limits import Amplitude
 from fatcore.curves.resistance import in_environment
 from fatcore.errors import InputError, at
 from fatcore.outcome import evidence

@@ -6,10 +6,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, StringConstraints, Tag
 
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import Amplitude
-from fatcore.curves.listing import Listing
+from fatcore.curves.limits.damage_limits import Amplitude
+from fatcore.curves.standards import catalogue
+from fatcore.curves.standards.listing import Listing
 from fatcore.curves.user_defined import user_defined_curve
 
 from ...base.common import Strict

@@ -10,7 +10,7 @@ from pydantic import Field
 from fatcore.curves.corrections import correction, mean_stress, partial_factors, thickness
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve, LoadQuantity
-from fatcore.curves.damage_limits import Amplitude, DamageLimit, settle_damage_limit
+from fatcore.curves.limits.damage_limits import Amplitude, DamageLimit, settle_damage_limit
 from fatcore.curves.resistance import CurveResistance, in_environment, make_resistance
 from fatcore.errors import InputError, at
 

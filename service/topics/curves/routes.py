@@ -6,9 +6,10 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from fatcore.curves import catalogue, listing, lookup
+from fatcore.curves import lookup
 from fatcore.curves.curve import Curve
 from fatcore.curves.resistance import CurveResistance, make_resistance
+from fatcore.curves.standards import catalogue, listing
 from fatcore.errors import at
 
 from ...base.common import Reply, Strict, get, post, reply

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.findings import Finding, note
 from fatcore.require import FloatArray

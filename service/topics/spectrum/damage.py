@@ -8,7 +8,7 @@ import numpy as np
 
 from fatcore.check.verdict import damage_verdict
 from fatcore.curves.curve import Curve
-from fatcore.curves.limits_of_use import extreme_findings, use_findings
+from fatcore.curves.limits.limits_of_use import extreme_findings, use_findings
 from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome, evidence

@@ -11,7 +11,7 @@ import numpy as np
 
 from fatcore.check.verdict import damage_verdict
 from fatcore.curves.curve import Curve
-from fatcore.curves.limits_of_use import limit_of_use_findings, use_findings
+from fatcore.curves.limits.limits_of_use import limit_of_use_findings, use_findings
 from fatcore.errors import InputError
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence

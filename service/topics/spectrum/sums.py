@@ -12,7 +12,7 @@ from fatcore.curves.biaxiality import OPENING_ID, SHEAR_ID, single_curve_finding
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import DamageLimit
+from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.resistance import CurveResistance, mixed_findings
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution

@@ -9,9 +9,9 @@ from functools import cache
 from types import MappingProxyType
 
 from fatcore.bounds import Positive, guarded
-from fatcore.curves._reading import Row, all_rows, curve_of
 from fatcore.curves.curve import Curve
-from fatcore.curves.damage_limits import Amplitude, damage_limit_entry
+from fatcore.curves.limits.damage_limits import Amplitude, damage_limit_entry
+from fatcore.curves.standards.reading import Row, all_rows, curve_of
 from fatcore.errors import NotCoveredError, UnknownError
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.outcome import Outcome, evidence

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from annotated_types import doc
 
-from fatcore.curves.catalogue import Description, all_ids, describe_curve
+from fatcore.curves.standards.catalogue import Description, all_ids, describe_curve
 from fatcore.errors import UnknownError
 from fatcore.outcome import Outcome, evidence
 from fatcore.sources import source

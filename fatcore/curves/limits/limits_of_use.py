@@ -10,9 +10,9 @@ from annotated_types import doc
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import Positive, guarded
-from fatcore.curves import catalogue
 from fatcore.curves.curve import Curve
-from fatcore.curves.range_sizes import small_findings, too_small_findings
+from fatcore.curves.limits.range_sizes import small_findings, too_small_findings
+from fatcore.curves.standards import catalogue
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.plausible import yield_doubts
 

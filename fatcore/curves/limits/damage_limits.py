@@ -10,9 +10,9 @@ from annotated_types import Ge, Le, Len, doc
 
 from fatcore import tables
 from fatcore.bounds import Positive, guarded
-from fatcore.curves._reading import all_rows
 from fatcore.curves.curve import Curve
 from fatcore.curves.relief import DAMAGE_LIMIT, LARGEST_DAMAGE_LIMIT, Choice
+from fatcore.curves.standards.reading import all_rows
 from fatcore.errors import InputError, UnknownError
 from fatcore.findings import caution, note, outside
 from fatcore.outcome import Outcome, evidence

@@ -1,0 +1,1 @@
+"""Limits of curves: damage sum, use, sizes of ranges."""

@@ -1,0 +1,1 @@
+"""Curves of the documents: catalogue, documents, listing."""
