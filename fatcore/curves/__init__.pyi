@@ -1,9 +1,9 @@
-from fatcore.curves.standards.catalogue import describe_curve as describe_curve
-from fatcore.curves.standards.catalogue import find_curve as find_curve
 from fatcore.curves.curve import Curve as Curve
-from fatcore.curves.standards.listing import list_curves as list_curves
 from fatcore.curves.lookup import curve_life as curve_life
 from fatcore.curves.lookup import curve_strength as curve_strength
 from fatcore.curves.resistance import CurveResistance as CurveResistance
 from fatcore.curves.resistance import make_resistance as make_resistance
+from fatcore.curves.standards.catalogue import describe_curve as describe_curve
+from fatcore.curves.standards.catalogue import find_curve as find_curve
+from fatcore.curves.standards.listing import list_curves as list_curves
 from fatcore.curves.user_defined import user_defined_curve as user_defined_curve
