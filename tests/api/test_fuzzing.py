@@ -22,7 +22,10 @@ NUMBERS = st.one_of(
     st.floats(-10.0, 200.0),
     st.sampled_from([0.0, 1.0, -1.0, 0.5, 1e-300, 1e-12, 1e12, 1e30, -1e30, 1e300, 135.0, 180.0]),
 )
-ODD = st.sampled_from([None, True, "12.5", "", -1.0, 0.0, 1e999, math.nan, 1e308, [], {}, [[]], 10**30])
+# copies: a list that was put into a request must not be the one that is put into it again
+ODD = st.sampled_from([None, True, "12.5", "", -1.0, 0.0, 1e999, math.nan, 1e308, [], {}, [[]], 10**30]).map(
+    copy.deepcopy
+)
 REGISTER = {f"{method} {name}": calculation for (method, name), calculation in load().items()}
 POSTS = {key: calculation for key, calculation in REGISTER.items() if calculation.method == "POST"}
 COMMON = {"max_examples": 25, "deadline": None, "suppress_health_check": list(HealthCheck)}
