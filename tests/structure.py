@@ -75,6 +75,14 @@ def declared(tree: ast.Module) -> Iterator[set[str]]:
             yield {arg.arg for arg in (*node.args.args, *node.args.kwonlyargs)}
 
 
+def places(root: Path) -> str:
+    """How many places each kind of addition touches, by the table of DEVELOPERS.md."""
+    text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = [line.strip("| ").split(" | ") for line in text.partition("| addition |")[2].splitlines()[2:]]
+    counted = {row[0]: row[1].count(";") + 1 for row in rows if len(row) == 2}
+    return ", ".join(f"{name} {count}" for name, count in counted.items()) or "not listed"
+
+
 def figures(root: Path) -> dict[str, str]:
     """What is counted, by its name."""
     known = modules(root)
@@ -103,6 +111,7 @@ def figures(root: Path) -> dict[str, str]:
         "folders of more than 12 files": str(sum(count > 12 for count in folders.values())),
         "models that repeat a core class": str(repeated_models(named)),
         "circles of imports": str(cycles(known)),
+        "places touched": places(root),
     }
 
 
