@@ -137,7 +137,7 @@ def test_an_interval_within_a_block_is_outside(client: httpx.Client) -> None:
     """A slow start and a fast end: the whole life has many blocks, the part to inspect half of one."""
     crack = {"kind": "surface", "depth_mm": 0.5, "half_length_mm": 1.0, "thickness_mm": 20.0, "half_width_mm": 100.0}
     intervals = {}
-    for share in (1.0, 1e-3, 1e-5):
+    for share in (1.0, 0.1, 1e-5):
         loading = block([1e6 * share, 1.0], None)
         answer, _ = growth(client, crack=crack, loading=loading)
         history = answer["history"]
@@ -147,5 +147,6 @@ def test_an_interval_within_a_block_is_outside(client: httpx.Client) -> None:
         codes = {finding["code"] for finding in envelope["findings"]}
         intervals[share] = codes & {"interval-within-block", "interval-of-few-blocks"}
     assert intervals[1.0] == {"interval-within-block"}
+    assert intervals[0.1] == {"interval-of-few-blocks"}
     assert intervals[1e-5] == set()
     assert growth(client)[0]["history"]["block_cycles"] is None

@@ -17,6 +17,7 @@ from fatcore.cracks.driving.law_findings import law_findings
 from fatcore.cracks.driving.load_blocks import Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.loading import Drive
+from fatcore.cracks.driving.ranges import effective_range
 from fatcore.cracks.growth._life_findings import growth_findings
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
@@ -27,7 +28,7 @@ from fatcore.cracks.intensity.weld.at_toe import detail_intensity
 from fatcore.cracks.scatter._inputs import stage_findings
 from fatcore.cracks.scatter._single_cracks import _difference
 from fatcore.cracks.scatter.random_variables import Distribution
-from fatcore.errors import InputError
+from fatcore.errors import InputError, UnknownError
 
 PLATE = SurfaceCrack(depth_mm=0.5, half_length_mm=2.0, thickness_mm=10.0, half_width_mm=50.0)
 PULL = Stress(membrane_mpa=120.0)
@@ -206,3 +207,12 @@ def test_a_crack_as_deep_as_the_plate_is_still_in_it() -> None:
 def test_a_factor_on_a_stage_that_the_law_lacks_is_reported(name: str, law: GrowthLaw, reported: bool) -> None:
     drawn = {name: Distribution(kind="lognormal", mean=1.0, variation=0.2)}
     assert ("first-stage-missing" in {finding.code for finding in stage_findings(law, drawn)}) is reported
+
+
+def test_a_crack_without_a_through_stage_becomes_none() -> None:
+    assert EdgeCrack(depth_mm=1.0, width_mm=40.0).after_break_through(5.0) is None
+
+
+def test_ranges_are_those_of_a_known_condition() -> None:
+    with pytest.raises(UnknownError, match="unknown condition 'wet'"):
+        effective_range(100.0, 1.0, 0.0, condition="wet")  # type: ignore[arg-type]

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal, get_args
+from typing import Literal
 
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.scatter.random_variables import Distribution
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
 
 FirstSize = Literal["crack", "variables"]
-FIRST_SIZES: tuple[FirstSize, ...] = get_args(FirstSize)
 _SIZES = ("depth_mm", "aspect_ratio")
 _ON_INTENSITY = ("stress_factor", "concentration_factor", "intensity_factor")
 _WIDE = 0.3  # beyond it more than 0.04 % of a normal variable are negative
@@ -25,10 +24,8 @@ def choose_first_size(
     """The variables that count, and what is said about the first size.
 
     Raises : InputError where crack and variables both give the first size and no choice is made, or a choice
-             is made where there is none; UnknownError for another choice
+             is made where there is none
     """
-    if first_size is not None and first_size not in FIRST_SIZES:
-        raise UnknownError("first size", first_size, FIRST_SIZES, "first_size")
     both = [name for name in _SIZES if name in variables]
     if not both:
         if first_size == "variables":

@@ -22,7 +22,7 @@ def judge_choices(
     whole_damage: Callable[[Curve], float],
     choices: Sequence[Choice] = (),
     *,
-    own_form: bool = True,
+    own_form: bool,
 ) -> tuple[Finding, ...]:
     """`outside` where the sum keeps to its limit only by choices of the caller, or without a partial factor.
 

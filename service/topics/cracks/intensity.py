@@ -73,10 +73,7 @@ def _profile(crack: models.PathRequest) -> PathProfile | PolynomialProfile:
 
 
 def _by_table(crack: models.TabledRequest) -> Reply:
-    table = crack.to_core()
-    with _rename_errors("crack_size_mm", "at_mm"):
-        outcome = table.intensity(crack.at_mm)
-    return reply(models.IntensityAnswer, outcome)
+    return reply(models.IntensityAnswer, crack.to_core().intensity(crack.at_mm))
 
 
 def _opening(outcome: Outcome, k: Any) -> Reply:
@@ -93,16 +90,6 @@ def _map_error_path(chosen: Family) -> Iterator[None]:
     except FatcoreError as error:
         first, *rest = error.path
         error.path = ("crack_size_mm", *rest) if first == chosen.size else ("parameters", first, *rest)
-        raise
-
-
-@contextmanager
-def _rename_errors(inside: str, outside: str) -> Iterator[None]:
-    """Errors about an argument of the core point to the key of the request."""
-    try:
-        yield
-    except FatcoreError as error:
-        error.path = tuple(outside if step == inside else step for step in error.path)
         raise
 
 

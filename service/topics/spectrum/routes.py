@@ -119,7 +119,7 @@ def random_stress(request: models.RandomRequest) -> Reply:
     findings = [
         *use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa, judged=True),
         *agreement_findings(least, most, limit.damage_limit),
-        *judge_choices(most, limit, held, whole),
+        *judge_choices(most, limit, held, whole, own_form=True),
     ]
     told = replace(found, **evidence(held, found, findings=findings))
     return reply(models.RandomAnswer, told, verdict=damage_verdict(least, limit.damage_limit, told.findings))
@@ -144,7 +144,7 @@ def long_term(request: models.LongTermRequest) -> Reply:
     )
     findings = [
         *(_in_cycles(finding, found.cycles) for finding in use),
-        *judge_choices(found.damage, limit, held, whole),
+        *judge_choices(found.damage, limit, held, whole, own_form=True),
     ]
     told = replace(found, **evidence(held, found, findings=findings))
     return reply(models.LongTermAnswer, told, verdict=damage_verdict(found.damage, limit.damage_limit, told.findings))
