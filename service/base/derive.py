@@ -145,7 +145,7 @@ class _Wire:
         return hint if self.answer else {float: Number, str: Word}.get(hint, hint)
 
     def _annotated(self, hint: Any, marks: tuple[Any, ...]) -> Any:
-        told = [Field(description=mark.documentation) for mark in marks if isinstance(mark, DocInfo)]
+        notes = [Field(description=mark.documentation) for mark in marks if isinstance(mark, DocInfo)]
         bounds = tuple(mark for mark in marks if not isinstance(mark, DocInfo))
         if _is_array(hint):
             shown = self._column(hint, bounds)
@@ -153,7 +153,7 @@ class _Wire:
             shown = self._sized(_bare(self.type(hint)), *bounds)
         else:  # a number or word with bounds of its own needs no others
             shown = self._number(hint if bounds and hint in (float, str) else self.type(hint), bounds)
-        return Annotated[(shown, *told)] if told else shown
+        return Annotated[(shown, *notes)] if notes else shown
 
     def _number(self, shown: Any, bounds: tuple[Any, ...]) -> Any:
         if any(isinstance(mark, Unbounded) for mark in bounds):

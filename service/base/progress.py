@@ -13,16 +13,16 @@ _current: ContextVar[Listener | None] = ContextVar("progress", default=None)
 
 
 def listener(total: int) -> Callable[[int], None] | None:
-    """A function that is told finished parts of `total`, or None when nobody listens."""
-    told = _current.get()
-    if told is None:
+    """A function that takes finished parts of `total`, or None when nobody listens."""
+    receiver = _current.get()
+    if receiver is None:
         return None
     done = 0
 
     def finished(parts: int) -> None:
         nonlocal done
         done += parts
-        told(done, total)
+        receiver(done, total)
 
     return finished
 

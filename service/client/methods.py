@@ -48,7 +48,7 @@ class Routes:
     cracks_fracture = Route("POST", "cracks/fracture", scatter_.FractureRequest, scatter_.FractureAnswer)
     cracks_critical_size = Route("POST", "cracks/critical-size", scatter_.CriticalRequest, scatter_.CriticalAnswer)
     cracks_inspection = Route("POST", "cracks/inspection", cracks_.InspectionRequest, cracks_.InspectionAnswer)
-    cracks_mixed_mode = Route("POST", "cracks/mixed-mode", cracks_.TurningRequest, cracks_.TurningAnswer)
+    cracks_mixed_mode = Route("POST", "cracks/mixed-mode", cracks_.MixedModeRequest, cracks_.MixedModeAnswer)
 
     check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
 

@@ -14,7 +14,7 @@ from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving import load_blocks
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, convert_coefficient
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
-from fatcore.cracks.driving.mixed_mode import effective_intensity, turn
+from fatcore.cracks.driving.mixed_mode import effective_intensity, find_direction
 from fatcore.cracks.driving.transitions import TRANSITIONS
 from fatcore.cracks.fracture.assessment import Strength, assess_fracture
 from fatcore.cracks.growth.life import grow
@@ -189,7 +189,7 @@ def test_criteria_are_those_of_the_core(criterion: Any) -> None:
     )
     columns = {f"{mode}_mpa_sqrt_mm": values for mode, values in table.items()}
     turned = run("POST", "cracks/mixed-mode", columns | {"criterion": criterion})
-    outcome = turn(OPENING, SLIDING, TEARING, criterion=criterion)
+    outcome = find_direction(OPENING, SLIDING, TEARING, criterion=criterion)
     assert turned["effective_mpa_sqrt_mm"] == outcome.effective_mpa_sqrt_mm.tolist()
     assert turned["twist_angle_deg"] == outcome.twist_angle_deg.tolist()
     fracture = FRACTURE | {"criterion": criterion}

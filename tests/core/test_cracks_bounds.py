@@ -226,7 +226,7 @@ def test_a_deep_crack_between_rigid_grips_is_doubted(scale: float) -> None:
 
 @pytest.mark.parametrize("opening", [-1.0, 0.0, 1.0])
 def test_a_crack_is_open_when_its_mode_is_positive(opening: float) -> None:
-    found = mixed_mode.turn(opening, 0.5)
+    found = mixed_mode.find_direction(opening, 0.5)
     assert bool(found.open) == (opening > 0.0)
     assert ("crack-closed" in codes(found.findings)) == (opening <= 0.0)
 

@@ -31,7 +31,7 @@ SOURCES: dict[str, str] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TurningOutcome(Outcome):
+class MixedModeOutcome(Outcome):
     """Direction and driving force of a crack under mixed loading, one value per load state.
 
     kink_angle_deg  : turn about the crack front, from straight ahead; sign opposite to the sliding mode
@@ -138,14 +138,14 @@ def twist_angle_deg(
 
 
 @guarded
-def turn(
+def find_direction(
     opening_mpa_sqrt_mm: NumberColumn,
     sliding_mpa_sqrt_mm: NumberColumn,
     tearing_mpa_sqrt_mm: NumberColumn | None = None,
     *,
     criterion: Criterion = "largest",
     poisson_ratio: Annotated[PoissonRatio | None, doc(USES_POISSON)] = None,
-) -> TurningOutcome:
+) -> MixedModeOutcome:
     """Direction and driving force of a crack under three modes.
 
     Arguments as `effective_intensity` (a Poisson's ratio of None is 0.3); scalars and arrays broadcast. With
@@ -179,7 +179,7 @@ def turn(
         message = "the criterion gives no direction; the kink angle is that of the largest tangential stress"
         message += ", the twist angle that of the fit" if criterion == "largest" else ""
         findings.append(note("direction-by-tangential-stress", message, source="erdogan-sih-1963"))
-    return TurningOutcome(
+    return MixedModeOutcome(
         kink_angle_deg=kink,
         twist_angle_deg=twist,
         effective_mpa_sqrt_mm=effective,

@@ -16,8 +16,8 @@ from fatcore.cracks.growth._events import Ending
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.integration._collocation import NODES
-from fatcore.cracks.growth.integration._step import LogRates, State, Step, Stop
-from fatcore.cracks.growth.integration.integrate import march, shorten
+from fatcore.cracks.growth.integration._step import LogRates, State, Step, Termination
+from fatcore.cracks.growth.integration.integrate import integrate, shorten
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
@@ -156,8 +156,8 @@ def _run(stressed: Stressed, drive: Drive, end: EndCriteria, cycles: float, tole
     growth_problem, short = _CrackGrowth(stressed, drive), 0
     other = None if stressed.crack.two_lengths else end.half_length_mm
     last = min(stressed.crack.largest()[0], end.depth_mm or other or np.inf)
-    for item in march(growth_problem, start, tolerance, last):
-        if isinstance(item, Stop):
+    for item in integrate(growth_problem, start, tolerance, last):
+        if isinstance(item, Termination):
             reason = ending.at_rest(item.reason, float(np.exp(item.state.log_depth)))
             return Phase(stressed, tuple(steps), reason, start, drive)
         opening, *sizes = growth_problem.last

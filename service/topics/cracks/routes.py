@@ -58,26 +58,26 @@ def grow(request: GrowthRequest) -> Reply:
     return reply(GrowthAnswer, call(growth.grow, request))
 
 
-@request_of(mixed_mode.turn)
-class TurningRequest(Derived):
+@request_of(mixed_mode.find_direction)
+class MixedModeRequest(Derived):
     """Stress intensities of three modes, as columns of one length."""
 
 
-@answer_of(mixed_mode.TurningOutcome)
-class TurningAnswer(Strict):
+@answer_of(mixed_mode.MixedModeOutcome)
+class MixedModeAnswer(Strict):
     """Direction and driving force, one value per row."""
 
 
 @post(
     "cracks/mixed-mode",
-    TurningRequest,
-    TurningAnswer,
+    MixedModeRequest,
+    MixedModeAnswer,
     revision=2,
     summary="Direction of a crack, mixed modes",
 )
-def turn(request: TurningRequest) -> Reply:
+def find_direction(request: MixedModeRequest) -> Reply:
     """Where a crack turns to under opening, sliding and tearing, and the intensity that drives it."""
-    return reply(TurningAnswer, call(mixed_mode.turn, request))
+    return reply(MixedModeAnswer, call(mixed_mode.find_direction, request))
 
 
 @request_of(detection.DetectionCurve, omit=("size", "name"))

@@ -121,8 +121,8 @@ def random_stress(request: models.RandomRequest) -> Reply:
         *agreement_findings(least, most, limit.damage_limit),
         *judge_choices(most, limit, held, whole, own_form=True),
     ]
-    told = replace(found, **evidence(held, found, findings=findings))
-    return reply(models.RandomAnswer, told, verdict=damage_verdict(least, limit.damage_limit, told.findings))
+    judged = replace(found, **evidence(held, found, findings=findings))
+    return reply(models.RandomAnswer, judged, verdict=damage_verdict(least, limit.damage_limit, judged.findings))
 
 
 @post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=4, summary="Long term")
@@ -146,8 +146,10 @@ def long_term(request: models.LongTermRequest) -> Reply:
         *(_in_cycles(finding, found.cycles) for finding in use),
         *judge_choices(found.damage, limit, held, whole, own_form=True),
     ]
-    told = replace(found, **evidence(held, found, findings=findings))
-    return reply(models.LongTermAnswer, told, verdict=damage_verdict(found.damage, limit.damage_limit, told.findings))
+    judged = replace(found, **evidence(held, found, findings=findings))
+    return reply(
+        models.LongTermAnswer, judged, verdict=damage_verdict(found.damage, limit.damage_limit, judged.findings)
+    )
 
 
 def _in_cycles(finding: Finding, cycles: float) -> Finding:

@@ -86,7 +86,7 @@ class Step:
         return State(place, log_depth, float(self.cycles.sum()), self.compliance.sum(axis=1), share)
 
 
-class Stop(NamedTuple):
+class Termination(NamedTuple):
     """Why the integration cannot go on: the crack is arrested or unstable."""
 
     reason: str

@@ -25,7 +25,7 @@ from fatcore.cracks.growth.integration._collocation import (
     integral_error,
     series_at,
 )
-from fatcore.cracks.growth.integration._step import GrowthProblem, LogRates, State, Step, Stop
+from fatcore.cracks.growth.integration._step import GrowthProblem, LogRates, State, Step, Termination
 from fatcore.errors import NotConvergedError
 from fatcore.require import FloatArray
 
@@ -53,8 +53,10 @@ class _Trial(NamedTuple):
     trouble: str
 
 
-def march(growth_problem: GrowthProblem, start: State, tolerance: float, last_depth: float) -> Iterator[Step | Stop]:
-    """Panels from a start on, without end; a Stop is the last item.
+def integrate(
+    growth_problem: GrowthProblem, start: State, tolerance: float, last_depth: float
+) -> Iterator[Step | Termination]:
+    """Steps from a start on, without end; a Termination is the last item.
 
     tolerance  : relative error of the cycles and absolute error of ln a that a step may have
     last_depth : depth that the caller asks for; steps stretch little beyond it
@@ -62,8 +64,8 @@ def march(growth_problem: GrowthProblem, start: State, tolerance: float, last_de
     """
     state, still = _with_share(growth_problem, start)
     width, beyond_kink, aimed, trials = FIRST_STEP, 0.0, False, 0
-    stop = Stop("arrest", start) if still else None
-    while stop is None:
+    termination = Termination("arrest", start) if still else None
+    while termination is None:
         width = min(width, max(_way_to(last_depth, state), SHORTEST_STEP))
         trial, trials = _solve(growth_problem, state, width, tolerance), trials + 1
         if trials > MOST_TRIALS:
@@ -78,7 +80,7 @@ def march(growth_problem: GrowthProblem, start: State, tolerance: float, last_de
         if width <= SHORTEST_STEP:
             last = trial.step or (_cross_jump(growth_problem, state, width) if trial.trouble == _JUMP else None)
             if last is None:
-                stop = Stop("unstable" if trial.trouble == _JUMP else trial.trouble, state)
+                termination = Termination("unstable" if trial.trouble == _JUMP else trial.trouble, state)
                 continue
             yield last
             state, width, aimed = last.end(), 64.0 * width, False
@@ -88,7 +90,7 @@ def march(growth_problem: GrowthProblem, start: State, tolerance: float, last_de
         aimed = to_kink is not None
         beyond_kink = 0.0 if to_kink is None else max(beyond_kink, width - to_kink)
         width = max(SHORTEST_STEP, width / 3.0 if to_kink is None else to_kink)
-    yield stop
+    yield termination
 
 
 def _way_to(last_depth: float, state: State) -> float:

@@ -53,14 +53,14 @@ def test_sign_of_the_sliding_mode_mirrors_the_angle() -> None:
 
 
 def test_outcome_speaks_up() -> None:
-    outcome = mixed_mode.turn([-1.0, 1.0], [1.0, 0.0], [0.5, 0.0], criterion="tangential-stress")
+    outcome = mixed_mode.find_direction([-1.0, 1.0], [1.0, 0.0], [0.5, 0.0], criterion="tangential-stress")
     assert {f.code for f in outcome.findings} == {"crack-closed", "tearing-left-out"}
-    assert mixed_mode.turn([1.0], [1.0], criterion="tangential-stress").findings == ()
+    assert mixed_mode.find_direction([1.0], [1.0], criterion="tangential-stress").findings == ()
     assert outcome.open.tolist() == [False, True]
-    by_energy = mixed_mode.turn(1.0, 1.0, criterion="energy")
+    by_energy = mixed_mode.find_direction(1.0, 1.0, criterion="energy")
     assert by_energy.findings[0].code == "direction-by-tangential-stress"
     assert "irwin-energy" in by_energy.sources
-    by_fit = mixed_mode.turn(1.0, 0.0, 1.0, criterion="richard")
+    by_fit = mixed_mode.find_direction(1.0, 0.0, 1.0, criterion="richard")
     assert by_fit.twist_angle_deg[0] == pytest.approx(-(78.0 * 0.5 - 33.0 * 0.25))
 
 
@@ -75,18 +75,18 @@ def test_the_default_is_the_largest_of_all_criteria(opening: float, sliding: flo
 
 def test_a_criterion_without_tearing_is_refused_where_tearing_governs() -> None:
     with pytest.raises(InputError, match="take largest") as caught:
-        mixed_mode.turn([100.0, 50.0], [0.0, 0.0], [20.0, 51.0], criterion="tangential-stress")
+        mixed_mode.find_direction([100.0, 50.0], [0.0, 0.0], [20.0, 51.0], criterion="tangential-stress")
     assert caught.value.path == ("criterion",)
     with pytest.raises(InputError, match="take largest"):  # a closed crack has no opening mode
-        mixed_mode.turn(-100.0, 0.0, 1.0, criterion="tangential-stress")
-    assert mixed_mode.turn(0.0, 0.0, 1.0).twist_angle_deg[0] == pytest.approx(-45.0)
+        mixed_mode.find_direction(-100.0, 0.0, 1.0, criterion="tangential-stress")
+    assert mixed_mode.find_direction(0.0, 0.0, 1.0).twist_angle_deg[0] == pytest.approx(-45.0)
 
 
 def test_bad_input() -> None:
     with pytest.raises(UnknownError, match="criterion"):
         mixed_mode.effective_intensity(1.0, 1.0, criterion="nobody")  # type: ignore[arg-type]
     with pytest.raises(InputError, match="2 entries where 3"):
-        mixed_mode.turn([1.0, 2.0, 3.0], [1.0, 2.0])
+        mixed_mode.find_direction([1.0, 2.0, 3.0], [1.0, 2.0])
     with pytest.raises(InputError, match="poisson_ratio"):
         mixed_mode.effective_intensity(1.0, 1.0, poisson_ratio=0.7)
 
