@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -18,27 +19,46 @@ Row = Mapping[str, str]
 
 
 def read_rows(text: str, layout: TableLayout) -> list[Row]:
-    """Rows of a CSV text by column name, blank ones left out, any line ends.
+    """Rows of a CSV text by column name, any line ends; blank ones may stand around the rows of a line only.
 
-    Raises : InputError for a column of the layout that is missing or there twice, for a row of other length
+    Raises : InputError for a column of the layout that is missing or there twice, for a row of other length,
+             for a blank row within a line
     """
     reader = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=None), delimiter=layout.delimiter)
-    header, *rows = _fill(reader) or [[]]
+    header, *rows = _all_from_header(reader) or [[]]
     names = [name.strip() for name in header]
     for column in columns_of(layout):
         if names.count(column) != 1:
             what = "no column" if column not in names else "more than one column"
             raise InputError(f"the table has {what} {column!r}", "table")
-    if not rows:
+    filled = {number: _row(names, cells, number) for number, cells in enumerate(rows, start=1) if _holds_text(cells)}
+    if not filled:
         raise InputError("the table has no rows", "table")
-    return [_row(names, cells, number) for number, cells in enumerate(rows, start=1)]
+    _guard_blank_rows(filled, [name for name in (layout.line, layout.case) if name])
+    return list(filled.values())
 
 
-def _fill(reader: Iterable[list[str]]) -> list[list[str]]:
+def _all_from_header(reader: Iterable[list[str]]) -> list[list[str]]:
     try:
-        return [cells for cells in reader if any(cell.strip() for cell in cells)]
+        return list(itertools.dropwhile(lambda cells: not _holds_text(cells), reader))
     except csv.Error as error:
         raise InputError(f"the table is no CSV: {error}", "table") from error
+
+
+def _holds_text(cells: list[str]) -> bool:
+    return any(cell.strip() for cell in cells)
+
+
+def _guard_blank_rows(rows: Mapping[int, Row], key: Sequence[str]) -> None:
+    """A blank row between two of one line and load case is a station that is missing; between lines it is none.
+
+    rows : by number under the header; key: columns that name line and load case
+    """
+    for (before, one), (after, other) in itertools.pairwise(rows.items()):
+        if after > before + 1 and all(one[name].strip() == other[name].strip() for name in key):
+            raise InputError(
+                f"row {before + 1} under the header is blank, between rows of one line: a station is missing", "table"
+            )
 
 
 def _row(names: list[str], cells: list[str], number: int) -> Row:

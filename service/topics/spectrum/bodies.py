@@ -30,6 +30,8 @@ _HEADER = re.compile(
 # a comma that cannot group thousands: behind a bare 0, or not before exactly three digits
 _DECIMALS = re.compile(r"(?<!\d)0,\d|,\d{1,2}(?!\d)|,\d{4}|,(?!\d)|(?<!\d),")
 
+_BLANK = re.compile(r"\n[^\S\n]*\n")  # a line without a number
+
 Store = Callable[[dict[str, Any], FloatArray, list[str]], None]
 
 
@@ -57,6 +59,7 @@ def csv_body(store: Store) -> Callable[[bytes, dict[str, str]], dict[str, Any]]:
     """Reader of text/csv: a line of names, then one row a sample; `columns` in the query picks some of them.
 
     Columns stand between semicolons, tabs or commas; where commas separate nothing they are decimal signs.
+    A blank line is a missing row and refused, but for those at the end.
     """
 
     def read(body: bytes, query: dict[str, str]) -> dict[str, Any]:
@@ -155,8 +158,10 @@ def _csv(body: bytes) -> tuple[list[str], FloatArray]:
     _limited(rest.count("\n") * len(head))
     if "," in rest and (mark != "," or len(head) == 1):
         rest = _with_points(rest)
+    rest = rest.rstrip(" \r\n")
     if not rest.strip():
         raise refused("the table holds no sample")
+    _guard_blank_lines(rest)
     try:
         table = np.loadtxt(io.StringIO(rest), delimiter=mark, ndmin=2, comments=None)
     except ValueError as error:
@@ -164,6 +169,15 @@ def _csv(body: bytes) -> tuple[list[str], FloatArray]:
     if table.shape[1] != len(head):
         raise refused(f"rows of {table.shape[1]} numbers stand under {len(head)} names")
     return head, table
+
+
+def _guard_blank_lines(rest: str) -> None:
+    """A blank line between numbers is a value that is missing; in a single column it is an empty cell."""
+    lines = "\n" + rest.replace("\r\n", "\n").replace("\r", "\n")
+    found = _BLANK.search(lines)
+    if found is not None:
+        row = lines.count("\n", 0, found.start()) + 1
+        raise refused(f"row {row} under the line of names is blank: a value is missing there")
 
 
 def _with_points(rest: str) -> str:
