@@ -13,6 +13,7 @@ _MODULUS_MPA = (4.0e4, 4.5e5)  # from magnesium to tungsten [common practice]
 _LEAST_LENGTH_MM = 0.5  # of a wall or an attachment; thinner ones are not welded [own choice]
 # a sixth of the least threshold of welded steel, 63: 1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm) [own choice]
 _LEAST_INTENSITY = 10.0
+_LARGEST_TOUGHNESS = 1.0e5  # MPa*sqrt(mm); the toughest steels have about 15,000 [own choice]
 
 
 def length_doubts(length_mm: ArrayLike | None, name: str) -> tuple[Finding, ...]:
@@ -37,6 +38,17 @@ def intensity_doubts(k_mpa_sqrt_mm: ArrayLike, what: str, name: str) -> tuple[Fi
         " 31.6 MPa*sqrt(mm), 1 GPa is 1000 MPa)"
     )
     return (caution("intensity-small", text, field=name),)
+
+
+def toughness_doubts(toughness_mpa_sqrt_mm: float | None, name: str = "toughness_mpa_sqrt_mm") -> tuple[Finding, ...]:
+    """A caution where a toughness is beyond that of any metal; None says nothing [MPa*sqrt(mm)]."""
+    if toughness_mpa_sqrt_mm is None or toughness_mpa_sqrt_mm <= _LARGEST_TOUGHNESS:
+        return ()
+    text = (
+        f"a toughness of {toughness_mpa_sqrt_mm:g} MPa*sqrt(mm) is beyond that of any metal (up to"
+        f" {_LARGEST_TOUGHNESS:g}): check the unit (1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm))"
+    )
+    return (caution("toughness-implausible", text, field=name),)
 
 
 def yield_doubts(yield_strength_mpa: float | None) -> tuple[Finding, ...]:

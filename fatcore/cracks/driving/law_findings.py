@@ -11,6 +11,7 @@ from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.law_sets import law_names, named_law, named_threshold, threshold_names
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, Condition
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
+from fatcore.plausible import toughness_doubts
 from fatcore.require import FloatArray
 
 OWN = "own constants"
@@ -30,6 +31,7 @@ def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -
     yield from _exponents(law)
     yield from _stages(law)
     yield from _threshold(law)
+    yield from toughness_doubts(law.effect.toughness_mpa_sqrt_mm)
     speaks = not law.high and law.effect.kind in ("none", "elber", "schijve", "newman")
     if condition == "as-welded" and speaks:
         message = "own constants were taken as given at the high load ratio of as-welded: they must hold there"

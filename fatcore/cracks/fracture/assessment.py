@@ -16,7 +16,7 @@ from fatcore.cracks.driving.mixed_mode import SOURCES, Criterion, effective_inte
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.plausible import intensity_doubts, modulus_doubts, yield_doubts
+from fatcore.plausible import intensity_doubts, modulus_doubts, toughness_doubts, yield_doubts
 from fatcore.require import FloatArray
 from fatcore.tables import load
 
@@ -44,7 +44,7 @@ class Strength:
     def doubts(self) -> tuple[Finding, ...]:
         """Figures that look like another unit."""
         modulus = modulus_doubts(self.youngs_modulus_mpa, "youngs_modulus_mpa")
-        return (*yield_doubts(self.yield_strength_mpa), *modulus)
+        return (*yield_doubts(self.yield_strength_mpa), *toughness_doubts(self.toughness_mpa_sqrt_mm), *modulus)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,7 +55,7 @@ class FractureOutcome(Outcome):
     fracture_ratio      : driving force over toughness with the interaction term, Kr
     allowed_ratio       : the assessment line at Lr
     reserve_factor      : factor on the primary load at which the state meets the line (None: never)
-    acceptable          : True inside the line
+    acceptable          : True on or inside the line and its end at collapse
     """
 
     load_ratio_to_yield: FloatArray
@@ -163,7 +163,7 @@ def assess_fracture(
         allowed_ratio=allowed,
         interaction_term=rho,
         reserve_factor=tuple(reserve),
-        acceptable=kr <= allowed,
+        acceptable=(kr <= allowed) & (lr <= collapse_limit(strength)),
         **evidence(
             findings=[*_findings(line, strength), *by_mode, *small],
             sources=_sources(line, secondary),
@@ -223,7 +223,7 @@ def _reserve(primary: float, reference: float, secondary: float, strength: Stren
         lr, _, kr = _position(*state, strength)
         return max(float(kr[0] - _open_line(lr, strength, line)[0]), float(lr[0]) / collapse_limit(strength) - 1.0)
 
-    if secondary >= strength.toughness_mpa_sqrt_mm:
+    if secondary > strength.toughness_mpa_sqrt_mm:
         return 0.0
     if primary == 0.0 and reference == 0.0:
         return None

@@ -22,7 +22,7 @@ from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import History
 from fatcore.curves.limits.range_sizes import small_findings
 from fatcore.findings import Finding, caution, note, outside
-from fatcore.plausible import yield_doubts
+from fatcore.plausible import toughness_doubts, yield_doubts
 
 COARSE = 0.05
 SHORT_CRACK_MM = 1.0  # below it thresholds of long cracks are not proven [common practice]
@@ -64,7 +64,8 @@ def averaging_error(history: History, drive: Drive) -> float | None:
 def _doubts(drive: Drive, end: EndCriteria) -> list[Finding]:
     """Strengths of the material that look like another unit, wherever they were given."""
     retardation = drive.loading.retardation
-    found = [*yield_doubts(end.yield_strength_mpa), *(end.strength.doubts() if end.strength else ())]
+    found = [*yield_doubts(end.yield_strength_mpa), *toughness_doubts(end.toughness_mpa_sqrt_mm)]
+    found += end.strength.doubts() if end.strength else ()
     return found if retardation is None else [*found, *yield_doubts(retardation.yield_strength_mpa)]
 
 

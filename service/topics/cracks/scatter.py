@@ -47,7 +47,7 @@ class ScatterAnswer(Strict):
     """Life at each probability of failure with confidence bounds; null where the crack is arrested."""
 
 
-@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=4, summary="Scatter of the life of a crack")
+@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=5, summary="Scatter of the life of a crack")
 def simulate_lives(request: ScatterRequest) -> Reply:
     """Seeded Monte Carlo over first size, shape, growth constants and loads.
 
@@ -86,7 +86,7 @@ class FractureAnswer(Strict):
     """Position of each state in the failure assessment diagram."""
 
 
-@post("cracks/fracture", FractureRequest, FractureAnswer, revision=1, summary="Failure assessment diagram")
+@post("cracks/fracture", FractureRequest, FractureAnswer, revision=2, summary="Failure assessment diagram")
 def fracture_states(request: FractureRequest) -> Reply:
     """Whether cracked states lie inside the failure assessment line, and the load factor up to it."""
     return reply(FractureAnswer, call(assessment.assess_fracture, request))
@@ -104,7 +104,7 @@ class CriticalAnswer(Strict):
     """Critical size in the shape of the crack; null when no crack inside the body is critical."""
 
 
-@post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=2, summary="Critical size of a crack")
+@post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=3, summary="Critical size of a crack")
 def critical_size(request: CriticalRequest) -> Reply:
     """Smallest crack of the given shape that meets the failure assessment line."""
     return reply(CriticalAnswer, call(critical.find_critical_size, request))
