@@ -52,9 +52,9 @@ def test_a_block_longer_than_the_life_without_retardation_is_outside(
 def test_a_credit_of_retardation_above_ten_is_outside(client: httpx.Client) -> None:
     answer, found = growth(client, loading=block([1e3, 1.0], WILLENBORG))
     assert answer["life_cycles"] > 10.0 * answer["life_without_retardation_cycles"]
-    assert found["retardation-decides"]["severity"] == "outside"
+    assert found["credits-decide"]["severity"] == "outside"
     _, milder = growth(client, loading=block([5.0, 1.0], WILLENBORG))
-    assert "retardation-decides" not in milder
+    assert "credits-decide" not in milder
 
 
 def test_retardation_that_changes_nothing_does_not_say_that_it_slows(client: httpx.Client) -> None:

@@ -1,9 +1,10 @@
-"""Lives beside the one asked for, where a choice of the caller makes it longer: what it is without that choice."""
+"""Lives beside the one asked for, where choices of the caller make it longer: what it is without them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from typing import NamedTuple
 
 from fatcore.cracks.driving.law_findings import OWN
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
@@ -13,42 +14,39 @@ from fatcore.findings import Finding, caution, outside
 
 Relive = Callable[[Drive], list[Phase]]
 
-LONGER = 1.001  # a life longer by less is the same
-LARGEST_CREDIT = 10.0  # of a retardation model; beyond it the model is asked what no test of it shows [own choice]
+LONGER = 1.001  # lives that differ by less are the same
+LARGEST_CREDIT = 10.0  # of all choices together; beyond it they are asked what no test shows [own choice]
+DOES_LESS = "criterion-does-less"
+WITHOUT_RETARDATION = "life_without_retardation_cycles"
 
 
-def choice_findings(drive: Drive, life: float | None, relive: Relive) -> Iterator[Finding]:
-    """A milder criterion and an opening function on own constants, each with the life without it."""
-    if drive.criterion != "largest":
-        beside = _life(relive(replace(drive, criterion="largest")))
-        if _is_longer(life, beside):
-            text = f"by the criterion {drive.criterion} the life is {written(life)}, by the largest of all criteria"
-            yield caution("criterion-does-less", f"{text} {written(beside)}", field="criterion")
-    effect = drive.law.effect
-    if effect.closure and drive.law.name == OWN and drive.condition == "stress-relieved":
-        beside = _life(relive(replace(drive, law=replace(drive.law, effect=LoadRatioEffect()))))
-        text = (
-            f"the opening function {effect.kind} takes a part of each range off: own constants must come from tests"
-            f" evaluated with the open part of the range; without it the life is {written(beside)}, with it"
-            f" {written(life)}"
-        )
-        yield caution("closure-counted", text, field="load_ratio_effect")
+class _Credit(NamedTuple):
+    """A choice that may make the life longer: in words, what is said of it, and the drive without it."""
+
+    name: str
+    said: Finding
+    without: Callable[[Drive], Drive]
 
 
-def retardation_findings(drive: Drive, life: float | None, plain: float | None) -> Iterator[Finding]:
-    """What overloads do to the life; a credit beyond what tests of such models show is outside."""
-    if drive.loading.retardation is None:
-        return
-    field = "life_without_retardation_cycles"
-    text = "overloads slow the crack by a model that was fitted to tests of one material and order of loads"
-    if not _is_longer(life, plain):
-        yield caution("retardation-counted", f"{text}; here it changes nothing", field=field)
-        return
-    text += f"; without it the life is {written(plain)}, with it {written(life)}"
-    yield caution("retardation-counted", text, field=field)
-    if plain is not None and (life is None or life > LARGEST_CREDIT * plain):
-        text = f"the retardation model makes the life more than {LARGEST_CREDIT:g} times as long"
-        yield outside("retardation-decides", f"{text}: {written(life)} in place of {written(plain)}", field=field)
+def credit_findings(drive: Drive, life: float | None, straight: float | None, relive: Relive) -> Iterator[Finding]:
+    """Each choice with the life without it; more than `LARGEST_CREDIT` of all together is outside.
+
+    straight : life without retardation, where the loading has it; None is infinite
+    """
+    plain, taken = drive, list(_credits(drive))
+    beside: float | None = life
+    for credit in taken:
+        plain = credit.without(plain)
+        retarded = credit.said.field == WITHOUT_RETARDATION
+        beside = straight if retarded else _life(relive(credit.without(drive)))
+        if credit.said.code != DOES_LESS or not _is_same(life, beside):
+            yield replace(credit.said, message=f"{credit.said.message}; {_compared(life, beside)}")
+    if len(taken) > 1:
+        beside = _life(relive(plain))
+    if beside is not None and (life is None or life > LARGEST_CREDIT * beside):
+        names = " and ".join(credit.name for credit in taken)
+        text = f"with {names} the life is more than {LARGEST_CREDIT:g} times that without"
+        yield outside("credits-decide", f"{text}: {written(life)} in place of {written(beside)}", field="life_cycles")
 
 
 def written(life: float | None) -> str:
@@ -56,11 +54,44 @@ def written(life: float | None) -> str:
     return "infinite" if life is None else f"{life:.4g} cycles"
 
 
+def _credits(drive: Drive) -> Iterator[_Credit]:
+    if drive.loading.retardation is not None:
+        text = "overloads slow the crack by a model that was fitted to tests of one material and order of loads"
+        said = caution("retardation-counted", text, field=WITHOUT_RETARDATION)
+        yield _Credit("retardation", said, _without_retardation)
+    if drive.criterion != "largest":
+        text = f"modes were combined by the criterion {drive.criterion}, not by the largest of all criteria"
+        said = caution(DOES_LESS, text, field="criterion")
+        yield _Credit(f"the criterion {drive.criterion}", said, lambda other: replace(other, criterion="largest"))
+    effect = drive.law.effect
+    if effect.closure and drive.law.name == OWN and drive.condition == "stress-relieved":
+        text = (
+            f"the opening function {effect.kind} takes a part of each range off: own constants must come from tests"
+            " evaluated with the open part of the range"
+        )
+        said = caution("closure-counted", text, field="load_ratio_effect")
+        yield _Credit(f"the opening function {effect.kind}", said, _without_closure)
+
+
+def _without_retardation(drive: Drive) -> Drive:
+    return replace(drive, loading=replace(drive.loading, retardation=None))
+
+
+def _without_closure(drive: Drive) -> Drive:
+    return replace(drive, law=replace(drive.law, effect=LoadRatioEffect()))
+
+
+def _compared(life: float | None, beside: float | None) -> str:
+    if _is_same(life, beside):
+        return f"here it changes nothing: the life is {written(life)}"
+    return f"without it the life is {written(beside)}, with it {written(life)}"
+
+
 def _life(phases: list[Phase]) -> float | None:
     return None if phases[-1].reason == "arrest" else phases[-1].cycles
 
 
-def _is_longer(life: float | None, beside: float | None) -> bool:
+def _is_same(life: float | None, beside: float | None) -> bool:
     if life is None or beside is None:
-        return beside is not None
-    return life > LONGER * beside
+        return life is beside
+    return life <= LONGER * beside and beside <= LONGER * life

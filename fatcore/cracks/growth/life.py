@@ -22,7 +22,7 @@ from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import Criterion
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.cracks.growth._beside import choice_findings, retardation_findings, written
+from fatcore.cracks.growth._beside import credit_findings, written
 from fatcore.cracks.growth._input_validation import guard_criterion, guard_cycling, guard_given
 from fatcore.cracks.growth._life_findings import averaging_error, growth_findings
 from fatcore.cracks.growth._phase import Phase, run_phase
@@ -143,7 +143,7 @@ def grow(
     ]
     life = None if rests else phases[-1].cycles
     alone = None if used is None or rests else _alone(crack, stress, drive, phases, tolerance)
-    found += [*retardation_findings(drive, life, straight), *choice_findings(drive, life, relive)]
+    found += credit_findings(drive, life, straight, relive)
     unpressed, reported = _grow_without_compression(given, drive, end, units, life, tolerance)
     found += reported
     return GrowthOutcome(

@@ -46,7 +46,7 @@ class GrowthAnswer(Strict):
     "cracks/growth",
     GrowthRequest,
     GrowthAnswer,
-    revision=4,
+    revision=5,
     summary="Life of a growing crack",
 )
 def grow(request: GrowthRequest) -> Reply:
