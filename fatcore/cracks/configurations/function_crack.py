@@ -74,10 +74,10 @@ def family_crack(name: str, crack_size_mm: float, largest_mm: float, parameters:
     Raises     : UnknownError, InputError as the family does at both sizes
     """
     chosen = family(name)
-    with _map_error_path(chosen, "start_mm"):
+    with _map_error_path(chosen, parameters, "start_mm"):
         to_size = _size_of_length(chosen, parameters)
     for field_name, given_mm in (("start_mm", crack_size_mm), ("largest_mm", largest_mm)):
-        with _map_error_path(chosen, field_name):
+        with _map_error_path(chosen, parameters, field_name):
             at_end = chosen.intensity(to_size(np.array([given_mm])), **parameters)
     values = {k: v for k, v in chosen.checked(1.0, parameters).items() if k != chosen.size}
     return FunctionCrack(
@@ -96,16 +96,13 @@ def family_crack(name: str, crack_size_mm: float, largest_mm: float, parameters:
 
 
 @contextmanager
-def _map_error_path(chosen: Family, size_field: str) -> Iterator[None]:
+def _map_error_path(chosen: Family, parameters: Mapping[str, Any], size_field: str) -> Iterator[None]:
     """Errors about the size of the family, or one of its arguments, point to the field that holds it."""
     try:
         yield
     except FatcoreError as error:
-        name = error.path[0] if error.path else ""
-        if name == chosen.size:
-            error.path = (size_field,)
-        elif name in {parameter.name for parameter in chosen.parameters}:
-            error.path = ("parameters", *error.path)
+        of_size = error.path[:1] == (chosen.size,) and chosen.size not in parameters
+        error.path = (size_field,) if of_size else ("parameters", *error.path)
         raise
 
 

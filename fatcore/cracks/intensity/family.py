@@ -111,7 +111,7 @@ class Family:
     remarks: Callable[[Values, Mapping[str, FloatArray]], tuple[Finding, ...]] = _no_remarks
     arc_radius: str | None = None
 
-    def intensity(self, crack_size_mm: ArrayLike, **given: Any) -> IntensityOutcome:
+    def intensity(self, crack_size_mm: ArrayLike, /, **given: Any) -> IntensityOutcome:
         """Stress intensity with every check, the limits that are left and the sources that were used.
 
         crack_size_mm : crack size [mm] (degrees where `size` says so), scalar or array

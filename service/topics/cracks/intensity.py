@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
@@ -51,7 +51,7 @@ def families(request: models.FamiliesRequest) -> Reply:
 
 def _by_family(crack: models.NamedFamilyRequest) -> Reply:
     chosen = family(crack.family)
-    with _map_error_path(chosen):
+    with _map_error_path(chosen, crack.parameters):
         outcome = chosen.intensity(crack.crack_size_mm, **crack.parameters)
     return _opening(outcome, outcome.k_mpa_sqrt_mm)
 
@@ -83,13 +83,14 @@ def _opening(outcome: Outcome, k: Any) -> Reply:
 
 
 @contextmanager
-def _map_error_path(chosen: Family) -> Iterator[None]:
+def _map_error_path(chosen: Family, parameters: Mapping[str, Any]) -> Iterator[None]:
     """Errors of a family point to `crack_size_mm` or into `parameters`."""
     try:
         yield
     except FatcoreError as error:
         first, *rest = error.path
-        error.path = ("crack_size_mm", *rest) if first == chosen.size else ("parameters", first, *rest)
+        of_size = first == chosen.size and first not in parameters
+        error.path = ("crack_size_mm", *rest) if of_size else ("parameters", first, *rest)
         raise
 
 

@@ -83,7 +83,8 @@ class BlockLoading(Derived):
         return call(block_loading, self)
 
 
-GrowthLoading = Annotated[ConstantLoading | BlockLoading, Discriminator("kind")]
+LOADING = "cycles as load factors on the stress of the crack: equal ones, or a block that repeats"
+GrowthLoading = Annotated[ConstantLoading | BlockLoading, Discriminator("kind"), Field(description=LOADING)]
 
 
 def _published_law(request: LawRequest, name: str) -> GrowthLaw:

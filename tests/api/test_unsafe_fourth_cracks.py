@@ -1,0 +1,145 @@
+"""Fracture, credits of a life, inspection, coarse tables: what decides a crack is said, or refused."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import httpx
+import numpy as np
+import pytest
+
+STEEL = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 1000.0}
+EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 50.0}
+PLAIN = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
+WILLENBORG = {"model": "willenborg", "yield_strength_mpa": 355.0}
+
+
+def post(client: httpx.Client, path: str, request: dict[str, Any]) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
+    """Answer of a request and its findings by code."""
+    reply = client.post(f"/v1/cracks/{path}", json=request)
+    assert reply.status_code == 200, reply.text
+    return reply.json()["answer"], {finding["code"]: finding for finding in reply.json()["findings"]}
+
+
+def growth(client: httpx.Client, **given: Any) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
+    request = {
+        "crack": EDGE,
+        "stress": {"membrane_mpa": 100.0},
+        "law": PLAIN,
+        "loading": {"kind": "constant"},
+        "condition": "stress-relieved",
+    }
+    return post(client, "growth", request | given)
+
+
+def test_a_state_beyond_collapse_is_never_acceptable(client: httpx.Client) -> None:
+    """[bs-7910-2013]: the assessment line ends at the collapse limit, here 422.5 MPa, with K or without."""
+    request = {"k_primary_mpa_sqrt_mm": [0.0, 0.0], "reference_stress_mpa": [5000.0, 400.0], "strength": STEEL}
+    answer, _ = post(client, "fracture", request)
+    assert answer["reserve_factor"] == pytest.approx([422.5 / 5000.0, 422.5 / 400.0])
+    assert answer["acceptable"] == [False, True]
+
+
+@pytest.mark.parametrize("line", ["continuous", "plateau", "older"])
+def test_acceptable_agrees_with_the_reserve_factor(client: httpx.Client, line: str) -> None:
+    grid = np.meshgrid(
+        [0.0, 1.0, 300.0, 700.0, 990.0, 1500.0],
+        [0.0, 1.0, 200.0, 360.0, 420.0, 430.0, 5000.0],
+        [0.0, 90.0, 1000.0, 1001.0],
+    )
+    primary, reference, secondary = (column.ravel() for column in grid)
+    covered = secondary * reference / 355.0 <= 4.0 * primary  # what the interaction is given for
+    request = {
+        "k_primary_mpa_sqrt_mm": primary[covered].tolist(),
+        "reference_stress_mpa": reference[covered].tolist(),
+        "k_secondary_mpa_sqrt_mm": secondary[covered].tolist(),
+        "strength": STEEL,
+        "line": line,
+    }
+    answer, _ = post(client, "fracture", request)
+    safe = [factor is None or factor >= 1.0 for factor in answer["reserve_factor"]]
+    assert answer["acceptable"] == safe
+    assert 10 < sum(safe) < len(safe) - 10
+
+
+def test_a_toughness_beyond_any_metal_is_doubted(client: httpx.Client) -> None:
+    tough = STEEL | {"toughness_mpa_sqrt_mm": 1.1e5}
+    request = {"k_primary_mpa_sqrt_mm": [300.0], "reference_stress_mpa": [100.0], "strength": tough}
+    assert post(client, "fracture", request)[1]["toughness-implausible"]["severity"] == "caution"
+    assert "toughness-implausible" not in post(client, "fracture", request | {"strength": STEEL})[1]
+    end = {"toughness_mpa_sqrt_mm": 1.1e5}
+    assert "toughness-implausible" in growth(client, end=end)[1]
+    forman = {"stages": [{"coefficient": 5e-9, "exponent": 3.0}], "units": "mm-MPa"}
+    forman |= {"load_ratio_effect": {"kind": "forman", "toughness_mpa_sqrt_mm": 1.1e5}}
+    assert "toughness-implausible" in growth(client, law=forman)[1]
+
+
+def test_closure_on_own_constants_counts_in_the_largest_credit(client: httpx.Client) -> None:
+    """At load ratio -1 elber leaves less than a third of a range; with exponent 5 that is a factor above ten."""
+    steep = {"stages": [{"coefficient": 5.21e-18, "exponent": 5.0}], "units": "mm-MPa"}
+    loading = {"kind": "constant", "maximum": 1.0, "minimum": -0.1}
+    plain, silent = growth(client, law=steep, loading=loading)
+    answer, found = growth(client, law=steep | {"load_ratio_effect": {"kind": "elber"}}, loading=loading)
+    assert "credits-decide" not in silent
+    assert answer["life_cycles"] > 10.0 * plain["life_cycles"]
+    assert found["credits-decide"]["severity"] == "outside"
+    message = found["credits-decide"]["message"]
+    for life in (plain["life_cycles"], answer["life_cycles"]):
+        assert f"{life:.4g} cycles" in message
+    assert "elber" in message
+    assert "credits-decide" in answer["history"]["outside_codes"]
+
+
+def test_credits_count_by_their_product(client: httpx.Client) -> None:
+    """Retardation and closure each stay below ten, together they do not."""
+    law = PLAIN | {"load_ratio_effect": {"kind": "elber"}}
+    loading = {"kind": "blocks", "maximum": [1.0, 1.7], "minimum": [0.0, 0.0], "cycles": [50.0, 1.0]}
+    retarded = loading | {"retardation": {"model": "wheeler", "yield_strength_mpa": 355.0, "exponent": 1.0}}
+    plain, _ = growth(client, loading=loading)
+    slowed, by_retardation = growth(client, loading=retarded)
+    closed, by_closure = growth(client, law=law, loading=loading)
+    both, found = growth(client, law=law, loading=retarded)
+    assert "credits-decide" not in {**by_retardation, **by_closure}
+    assert max(slowed["life_cycles"], closed["life_cycles"]) < 10.0 * plain["life_cycles"] < both["life_cycles"]
+    message = found["credits-decide"]["message"]
+    assert "retardation and the opening function elber" in message
+    assert f"{plain['life_cycles']:.4g} cycles" in message
+
+
+def test_closure_that_changes_nothing_does_not_compare_two_infinite_lives(client: httpx.Client) -> None:
+    law = PLAIN | {"load_ratio_effect": {"kind": "elber"}, "threshold_mpa_sqrt_mm": 400.0}
+    answer, found = growth(client, law=law, stress={"membrane_mpa": 30.0})
+    assert answer["life_cycles"] is None
+    assert found["closure-counted"]["message"].count("infinite") == 1
+    assert "credits-decide" not in found
+
+
+def test_a_hardly_ever_largest_entry_is_no_complete_count(client: httpx.Client) -> None:
+    loading = {"kind": "blocks", "maximum": [1.0, 1.0, -1.0], "minimum": [-1.1, 0.9, -1.1], "transitions": "in-entries"}
+    for rare, code in ((1e-9, "entries-without-largest-cycle"), (0.5, "transitions-in-entries")):
+        _, found = growth(client, loading=loading | {"cycles": [rare, 1.0, 1.0]}, condition="as-welded")
+        assert {"entries-without-largest-cycle", "transitions-in-entries"} & set(found) == {code}
+
+
+@pytest.mark.parametrize("route", ["growth", "intensity"])
+@pytest.mark.parametrize("name", ["foo", "depth_mm", "crack_size_mm", "width_mm"])
+def test_a_wrong_parameter_of_a_family_is_pointed_to_within_parameters(
+    client: httpx.Client, route: str, name: str
+) -> None:
+    """An unknown one, the size under its own name, and a width that cannot be."""
+    crack = {"kind": "family", "family": "edge-free", "parameters": {"width_mm": 50.0, "membrane_mpa": 1.0, name: -1.0}}
+    sizes = {"crack_size_mm": [1.0]} if route == "intensity" else {"start_mm": 1.0, "largest_mm": 10.0}
+    request = {"crack": crack | sizes}
+    if route == "growth":
+        request |= {"law": PLAIN, "loading": {"kind": "constant"}}
+    problem = client.post(f"/v1/cracks/{route}", json=request)
+    assert problem.status_code == 422
+    assert [each["pointer"] for each in problem.json()["errors"]] == [f"/crack/parameters/{name}"]
+
+
+def test_figures_of_a_growth_request_have_meanings_of_their_own(client: httpx.Client) -> None:
+    schemas = client.get("/openapi.json").json()["components"]["schemas"]
+    loading = schemas["GrowthRequest"]["properties"]["loading"]["description"]
+    assert "load factors" in loading
+    assert "curve" not in loading
+    assert "full range" in schemas["GrowthHistory"]["properties"]["delta_k_deepest_mpa_sqrt_mm"]["description"]
