@@ -122,19 +122,16 @@ def test_a_hardly_ever_largest_entry_is_no_complete_count(client: httpx.Client) 
 
 
 @pytest.mark.parametrize("route", ["growth", "intensity"])
-@pytest.mark.parametrize("name", ["foo", "depth_mm", "crack_size_mm", "width_mm"])
-def test_a_wrong_parameter_of_a_family_is_pointed_to_within_parameters(
-    client: httpx.Client, route: str, name: str
-) -> None:
+def test_a_wrong_parameter_of_a_family_is_pointed_to_within_parameters(client: httpx.Client, route: str) -> None:
     """An unknown one, the size under its own name, and a width that cannot be."""
-    crack = {"kind": "family", "family": "edge-free", "parameters": {"width_mm": 50.0, "membrane_mpa": 1.0, name: -1.0}}
+    plate = {"width_mm": 50.0, "membrane_mpa": 1.0}
     sizes = {"crack_size_mm": [1.0]} if route == "intensity" else {"start_mm": 1.0, "largest_mm": 10.0}
-    request = {"crack": crack | sizes}
-    if route == "growth":
-        request |= {"law": PLAIN, "loading": {"kind": "constant"}}
-    problem = client.post(f"/v1/cracks/{route}", json=request)
-    assert problem.status_code == 422
-    assert [each["pointer"] for each in problem.json()["errors"]] == [f"/crack/parameters/{name}"]
+    rest = {} if route == "intensity" else {"law": PLAIN, "loading": {"kind": "constant"}}
+    for name in ("foo", "depth_mm", "crack_size_mm", "width_mm"):
+        crack = {"kind": "family", "family": "edge-free", "parameters": plate | {name: -1.0}} | sizes
+        problem = client.post(f"/v1/cracks/{route}", json={"crack": crack} | rest)
+        assert problem.status_code == 422
+        assert [each["pointer"] for each in problem.json()["errors"]] == [f"/crack/parameters/{name}"]
 
 
 def test_figures_of_a_growth_request_have_meanings_of_their_own(client: httpx.Client) -> None:
