@@ -80,3 +80,66 @@ def test_blank_rows_between_lines_and_load_cases_are_common_in_exports(tmp_path:
         spaced += ["", row] if at and kinds[at] != kinds[at - 1] else [row]
     found = lines_of(tmp_path, LONG, "\n".join(spaced))[1].read_text(encoding="utf-8")
     assert json.loads(found) == json.loads(plain)
+
+
+# --- weights of modes
+
+PEAK = "peak-stress-opening"
+MOVING = {"opening": [0.0, 60.0, 0.0], "tearing": [0.0, 90.0, 0.0]}
+
+
+def summed(client: httpx.Client, weights: dict[str, float], curve: str = PEAK, **more: Any) -> Found:
+    request = {"modes_mpa": MOVING, "weights": weights, "curve": curve, "repeats": 5e5, **more}
+    reply = client.post("/v1/spectrum/damage", json=request)
+    assert reply.status_code == 200, reply.text
+    found: Found = reply.json()
+    return found
+
+
+def codes(found: Found) -> dict[str, Found]:
+    return {each["code"]: each for each in found["findings"]}
+
+
+@pytest.mark.parametrize("curve", [PEAK, I71])
+def test_moving_mode_of_weight_zero_has_no_verdict(client: httpx.Client, curve: str) -> None:
+    found = summed(client, {"opening": 1.06, "tearing": 0.0}, curve, repeats=1e4)
+    said = codes(found)["moving-mode-without-weight"]
+    assert (found["answer"]["verdict"], said["severity"], said["field"]) == ("undecided", "outside", "weights")
+    assert "tearing moves by 90 MPa and has weight 0" in said["message"]
+
+
+def test_resting_mode_of_weight_zero_is_no_matter(client: httpx.Client) -> None:
+    modes = {**MOVING, "tearing": [5.0, 5.0, 5.0]}
+    found = summed(client, {"opening": 1.06, "tearing": 0.0}, modes_mpa=modes, repeats=1e4)
+    assert found["answer"]["verdict"] == "pass"
+    assert not {"moving-mode-without-weight", "weight-of-mode-small"} & set(codes(found))
+
+
+@pytest.mark.parametrize(("curve", "least"), [(PEAK, "0.465"), (I71, "0.15")])
+def test_weights_below_every_published_rule_are_doubted_and_decide_nothing(
+    client: httpx.Client, curve: str, least: str
+) -> None:
+    tiny = summed(client, {"opening": 0.01, "tearing": -0.01}, curve, repeats=1e9)
+    assert tiny["answer"]["verdict"] == "undecided"
+    assert (
+        f"the weight 0.01, below {least}, less than any published rule"
+        in codes(tiny)["weight-of-mode-small"]["message"]
+    )
+    assert f"only because of weights below {least}" in codes(tiny)["choices-decide"]["message"]
+    few = summed(client, {"opening": 0.01, "tearing": 0.01}, curve, repeats=1e3)
+    assert "weight-of-mode-small" in codes(few)
+    assert "choices-decide" not in codes(few)
+
+
+@pytest.mark.parametrize("weights", [{"opening": 1.06, "tearing": 1.88}, {"opening": 0.5, "tearing": 0.5}])
+def test_usual_weights_are_not_doubted(client: httpx.Client, weights: dict[str, float]) -> None:
+    for curve in (PEAK, I71):
+        assert "weight-of-mode-small" not in codes(summed(client, weights, curve))
+
+
+def test_weights_of_the_command_line_are_doubted_alike(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "load.csv"
+    path.write_text("a_mpa;b_mpa\n0;0\n60;90\n0;0\n", encoding="utf-8")
+    arguments = ["damage", str(path), "--columns", "a_mpa,b_mpa", "--curve", I71]
+    assert cli.main([*arguments, "--weights", "a_mpa=1,b_mpa=0"]) == 1
+    assert "b_mpa moves by 90 MPa and has weight 0" in capsys.readouterr().out

@@ -15,7 +15,7 @@ from fatcore.stress.modes import MODES, Mode
 
 ELEMENT_TABLE = "stress/element_constants"
 Element = Literal["quad4", "brick8", "tet10", "tet4", "own"]
-ELEMENTS = ("quad4", "brick8", "tet10", "tet4")
+ELEMENTS: tuple[Element, ...] = ("quad4", "brick8", "tet10", "tet4")
 OWN_ELEMENT = "own"
 
 _SAME_CONSTANT = 0.005  # relative: a rounded figure is the same one

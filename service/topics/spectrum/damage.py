@@ -53,9 +53,10 @@ def assess(request: models.DamageRequest) -> Reply:
         return request.repeats * summed.whole(curve)
 
     own_form = request.loading == "variable" and request.below_knee in ("as-curve", "original")
+    choices = [*choices_of(request, largest), *summed.choices]
     findings = [
         *summed.findings,
-        *judge_choices(total, limit, held, whole, choices_of(request, largest), own_form=own_form),
+        *judge_choices(total, limit, held, whole, choices, own_form=own_form),
         *single_range_findings(request, held.curve, ranges, count, limit),
         *(*use, *short, *small, *unit_findings(request.unit_stated)),
     ]

@@ -92,7 +92,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     "spectrum/damage",
     models.DamageRequest,
     models.DamageAnswer,
-    revision=4,
+    revision=5,
     summary="Damage sum of a spectrum",
     bodies={"application/x-npy": npy_body(_history_or_modes), "text/csv": csv_body(_history_or_modes)},
 )

@@ -13,6 +13,7 @@ from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import DamageLimit
+from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance, mixed_findings
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
@@ -30,6 +31,7 @@ from fatcore.spectrum.damage.left_out import (
 from fatcore.spectrum.damage.linear import DamageSum, damage_sum, refuse_several_ranges
 from fatcore.spectrum.damage.mean_correction import MeanStressChoice, correction_of_cycles
 from fatcore.spectrum.multiaxial.definitions import (
+    Counted,
     DefinitionComparison,
     compare_definitions,
     count_by_definition,
@@ -37,6 +39,8 @@ from fatcore.spectrum.multiaxial.definitions import (
     weighted_range,
 )
 from fatcore.spectrum.multiaxial.modes import mode_cycles
+from fatcore.spectrum.multiaxial.weights import LEAST_WEIGHT, raised_weights, weight_findings
+from fatcore.stress.peak.peak_weights import least_published_weight
 
 from ...base.unused import refuse_unused
 from . import models
@@ -51,6 +55,7 @@ class Summed:
 
     whole       : damage of one pass with nothing left out and no bonus, on any curve [-]
     largest_mpa : largest range before a bonus; extreme_mpa: largest stress of a history, 0 of blocks
+    choices     : what `whole` does not follow, besides those that every loading has
     """
 
     range_mpa: FloatArray
@@ -62,6 +67,7 @@ class Summed:
     compared: DefinitionComparison | None = None
     bonus: Correction | None = None
     extreme_mpa: float = 0.0
+    choices: tuple[Choice, ...] = ()
 
 
 def sum_of(request: models.DamageRequest, held: CurveResistance, limit: DamageLimit) -> Summed:
@@ -189,16 +195,38 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
     compared = compare_definitions(history, weights, curve, residue=request.residue, below_knee=form, counted=by_name)
     largest = compared.largest_definition
     findings += definition_findings(found.damage, compared.damage[largest], request.definition, largest)
+    least = _least_weight(curve)
+    findings += weight_findings(history, weights, list(request.modes_mpa), least)
+    lowered = bool((np.abs(weights) < least).any())
     every = [by_name]
-    if whole_residue(request) != request.residue:
-        every.append(count_by_definition(history, weights, whole_residue(request)))
+    if lowered or whole_residue(request) != request.residue:
+        every.append(count_by_definition(history, raised_weights(weights, least), whole_residue(request)))
+    return Summed(
+        ranges,
+        counted.count,
+        found,
+        _whole_of_modes(request, every),
+        found.largest_range_mpa,
+        findings,
+        compared,
+        extreme_mpa=float(np.abs(history * np.array(weights)[:, np.newaxis]).max()),
+        choices=(Choice("weights", f"weights below {least:.3g}"),) if lowered else (),
+    )
 
-    def whole(on: Curve) -> float:
+
+def _whole_of_modes(request: models.DamageRequest, every: list[dict[str, Counted]]) -> Callable[[Curve], float]:
+    """Damage on any curve by the worst of several counts, definitions of a cycle, and forms below the knee."""
+
+    def damage(on: Curve) -> float:
         forms = {*forms_of(request)}
         return max(max(damage_by_definition(each, on, form).values()) for each in every for form in forms)
 
-    extreme = float(np.abs(history * np.array(weights)[:, np.newaxis]).max())
-    return Summed(ranges, counted.count, found, whole, found.largest_range_mpa, findings, compared, extreme_mpa=extreme)
+    return damage
+
+
+def _least_weight(curve: Curve) -> float:
+    """Below it no published rule weights a mode: on curves of peak stress half of what the constants give."""
+    return 0.5 * least_published_weight() if "peak-stress" in curve.stress_kind else LEAST_WEIGHT
 
 
 def _of_biaxiality(curve: Curve, modes: list[str], weighted_mpa: FloatArray, count: FloatArray) -> tuple[Finding, ...]:
