@@ -16,7 +16,7 @@ from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, deciding_definitions
 from fatcore.check.findings.entries import entries_deciding
 from fatcore.check.findings.sizes import of_cases
-from fatcore.check.findings.validity import find_touched_stations
+from fatcore.check.findings.validity import find_touched_stations, leaves_open
 from fatcore.check.findings.yardstick import Measured, Yardstick, measure, yardstick_of
 from fatcore.check.line import Material, WeldLine
 from fatcore.check.loading import Loading
@@ -233,7 +233,7 @@ def _line_outcome(
             state.utilisation,
             state.judged,
             touched,
-            best.index,
+            left_open=leaves_open((*found, *chosen), state, best.index),
             reasoned=line.exclude_ends_reason is not None,
         ),
         **evidence(findings=found, sources=base.sources, tables=base.tables),

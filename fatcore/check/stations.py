@@ -30,7 +30,7 @@ class LineState:
     damage         : of one pass; curve_index: the deciding curve; cycles: counted cycles of one pass
     utilisation    : 1 / (factor on all loads at which the damage reaches the allowed), 0 when nothing cycles
     shares         : part of each component in the squared equivalent, (n, m), of the largest cycle or, where
-                     that is more, on average over the cycles
+                     that is more, on average over the cycles; by the published weights
     outside_ratio  : in a relieved joint, whether cycles count whose opening load ratio leaves the published
                      range; load_ratio: of the largest of them
     range_mpa      : largest range of each component, (n, m), counted or not
@@ -221,7 +221,8 @@ def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, stren
 
 def _cycle_shares(batch: CycleBatch, strength: Strength) -> FloatArray:
     """Part of each component in the squared equivalent of each cycle, (s, c, m)."""
-    squares = (strength.weights * batch.range_mpa) ** 2
+    published = getattr(strength, "published_weights", None)  # own ones would let a mode carry less
+    squares = ((strength.weights if published is None else published) * batch.range_mpa) ** 2
     total = squares.sum(axis=-1, keepdims=True)
     return np.asarray(np.divide(squares, total, out=np.zeros_like(squares), where=total > 0.0))
 

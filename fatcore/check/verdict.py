@@ -23,24 +23,24 @@ def line_verdict(
     utilisation: FloatArray,
     judged: NDArray[np.bool_],
     touched: NDArray[np.bool_],
-    governing_index: int,
     *,
+    left_open: bool,
     reasoned: bool,
 ) -> Verdict:
     """Verdict of a line.
 
     Fail when a judged station that no `outside` finding touches is over the limit; else undecided when such a
-    finding touches the governing station, or a station that is not judged is over the limit without a reason.
+    finding leaves the line open, or a station that is not judged is over the limit without a reason.
 
     utilisation, judged, touched : by station, (n,); touched by an `outside` finding
-    governing_index              : judged station with the largest utilisation
+    left_open                    : an `outside` finding touches a judged station that matters
     reasoned                     : a reason is given for leaving stations out
     """
     over = utilisation > 1.0
     if (over & judged & ~touched).any():
         return "fail"
     unsaid = bool((over & ~judged).any()) and not reasoned
-    return "undecided" if touched[governing_index] or unsaid else "pass"
+    return "undecided" if left_open or unsaid else "pass"
 
 
 def check_verdict(verdicts: Iterable[Verdict]) -> Verdict:

@@ -194,6 +194,8 @@ def test_a_doubt_of_another_station_than_the_governing_one_is_told_with_its_coun
     line["notch"] = {"kind": "root", "opening_angle_deg": 0.0, "notch_size_mm": 8.0}
     line["mesh"] = {"element": "quad4", "element_size_mm": 1.6}
     line["cases"]["pull"]["peaks_mpa"]["sliding"] = [0.0, 20.0, 20.0]
+    assert content(client, body(line))["answer"]["verdict"] == "undecided"  # these stations use more than half
+    line["cases"]["pull"]["peaks_mpa"]["sliding"] = [0.0, 10.0, 10.0]
     found = content(client, body(line))
     assert (found["answer"]["governing"]["index"], found["answer"]["verdict"]) == (0, "pass")
     (told,) = [f for f in found["findings"] if f["severity"] == "outside"]

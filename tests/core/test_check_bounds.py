@@ -122,7 +122,7 @@ def test_verdict_of_a_line_by_its_rule(reason: bool, judged: bool, touched: bool
         np.array([used, 0.5]),
         np.array([judged, True]),
         np.array([touched, False]),
-        0 if judged else 1,
+        left_open=judged and touched,
         reasoned=reason,
     )
     over = used > 1.0

@@ -16,6 +16,7 @@ from fatcore.curves.biaxiality import BOUND_DECIDES, default_bounds
 from fatcore.curves.limits.limits_of_use import NOTICEABLE, RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
 from fatcore.curves.relief import RELIEVING
 from fatcore.findings import Finding
+from fatcore.stress.peak.elements import BELOW_SCATTER
 from fatcore.stress.peak.line_evaluation import MEAN_LOWERS_PEAK
 
 Stations = NDArray[np.bool_]
@@ -29,16 +30,35 @@ _TOO_SMALL = (
     RANGE_BEYOND_YIELD,
     STRESS_BEYOND_YIELD,
 )
+# what relieves a station may be why another one governs: it leaves the line open however little the station uses
+_RELIEFS = (BELOW_SCATTER, SHEAR_FOR_OPENING)
+ROUNDING = 1e-6  # of the squared equivalent: what solvers leave of a mode that does not act [own choice]
+USED_MUCH = 0.5  # of what is allowed, in stress: a doubtful number below it is no danger [own choice]
+
+
+def leaves_open(found: Iterable[Finding], state: LineState, governing_index: int) -> bool:
+    """Whether an `outside` finding keeps a line from passing.
+
+    One that relieves does at any judged station that it touches; every other one where such a station uses
+    half or more of what is allowed, or governs.
+    """
+    used = state.judged & (state.utilisation >= USED_MUCH)
+    used[governing_index] = True
+    return any(
+        bool((_find_touched(finding, state) & (state.judged if finding.code in _RELIEFS else used)).any())
+        for finding in found
+        if finding.severity == "outside"
+    )
 
 
 def find_touched_stations(found: Iterable[Finding], state: LineState) -> Stations:
     """Stations whose number an `outside` finding makes doubtful, (n,).
 
-    A finding on a mode touches where the mode carries more than a share that counts, one on the load ratio
-    where it is left, one on short lives where the limit is kept all the same (else a smaller load fails within
-    validity, and a larger one all the more), one on what relieves too much where the limit is kept (else it
-    is missed without relief too), one on stations left out no judged one, one
-    on a shear curve for opening where the ratio calls for the other; every other one touches the whole line.
+    A finding on a mode touches where the mode carries a share that counts, one on the load ratio where it is
+    left, one on short lives where the limit is kept all the same (else a smaller load fails within validity,
+    and a larger one all the more), one on what relieves too much where the limit is kept (else it is missed
+    without relief too), one on stations left out no judged one, one on a shear curve for opening where the
+    ratio calls for the other; every other one touches the whole line.
     """
     touched = np.zeros(state.utilisation.size, dtype=np.bool_)
     for finding in found:
@@ -52,8 +72,7 @@ def _find_touched(finding: Finding, state: LineState) -> Stations:
         # what is left out would only add, as what relieves too much: a station over the limit stays there
         return np.asarray(state.utilisation <= 1.0)
     if finding.field in MODES and state.shares.shape[1] == len(MODES):
-        carried: Stations = state.shares[:, MODES.index(finding.field)] > SHARE_THAT_COUNTS
-        return carried
+        return _carried(finding, state)
     if finding.field == "load_ratio":
         return state.outside_ratio
     if finding.field == "life_cycles":
@@ -65,6 +84,12 @@ def _find_touched(finding: Finding, state: LineState) -> Stations:
     return np.ones(state.utilisation.size, dtype=np.bool_)
 
 
+def _carried(finding: Finding, state: LineState) -> Stations:
+    """Where a mode carries a share that counts; of what relieves, one that is not mere rounding."""
+    share = state.shares[:, MODES.index(finding.field)]
+    return np.asarray(share > (ROUNDING if finding.code in _RELIEFS else SHARE_THAT_COUNTS))
+
+
 def mode_finding(finding: Finding, state: LineState, governing_index: int) -> Finding:
     """A finding on the constants or the mesh of one mode, with what the mode carries.
 
@@ -73,12 +98,14 @@ def mode_finding(finding: Finding, state: LineState, governing_index: int) -> Fi
     if finding.severity != "outside" or finding.field not in MODES:
         return finding
     share = state.shares[:, MODES.index(finding.field)]
-    count = int(np.count_nonzero(state.judged & (share > SHARE_THAT_COUNTS)))
+    counts = state.judged & _carried(finding, state)
+    count = int(np.count_nonzero(counts))
     carried = f"this mode carries {100 * share[governing_index]:.2g} % at the governing station"
     if count == 0:
         text = f"{finding.message} ({carried})"
         return replace(finding, code=f"{finding.code}-minor-mode", severity="caution", message=text)
-    if share[governing_index] > SHARE_THAT_COUNTS:
+    if counts[governing_index]:
         return replace(finding, count=count)
-    text = f"{finding.message} ({carried}, but counts at {count} other judged stations)"
-    return replace(finding, message=text, count=count)
+    most = 100 * state.utilisation[counts].max()
+    text = f"{finding.message} ({carried}, but counts at {count} other judged stations, which use up to {most:.3g} %"
+    return replace(finding, message=f"{text} of what is allowed)", count=count)

@@ -160,7 +160,8 @@ def strength_of(
     radius = material.with_radius().control_radius_mm
     assert radius is not None
     weights = _weights(line, material.poisson_ratio, radius, coefficients)
-    strength = _peak_strength(weights, resistance, curve, shear, condition)
+    usual, own = _published(line, material, coefficients)
+    strength = _peak_strength(weights, usual, resistance, curve, shear, condition)
     assert line.notch is not None
     limits = material_limits(
         material.name,
@@ -169,22 +170,24 @@ def strength_of(
         line.notch.opening_angle_deg,
         line.notch.notch_size_mm,
     )
-    lowered = _lowered(line, material, weights, coefficients)
+    lowered = _lowered(weights, usual, own)
     return strength, Outcome(**evidence(weights, findings=(*suited, *limits, *lowered)))
 
 
-def _lowered(
-    line: WeldLine, material: Material, weights: PeakWeights, coefficients: CoefficientChoice
-) -> list[Finding]:
-    """Small reliefs of several inputs add up: all of them together against the published figures.
-
-    Constants of one's own have the scatter of the element to themselves; nothing else may add to what they take.
-    """
+def _published(line: WeldLine, material: Material, coefficients: CoefficientChoice) -> tuple[PeakWeights, PeakWeights]:
+    """Weights with the published figures, and with the line's own element constants among them."""
     assert line.mesh is not None
     published = published_material(material.name)
     form: CoefficientChoice = coefficients if published.poisson_ratio == material.poisson_ratio else "exact"
     bare = line if line.mesh.element == OWN_ELEMENT else replace(line, mesh=replace(line.mesh, constants=None))
-    usual, own = (_weights(each, *published, form) for each in (bare, line))
+    return _weights(bare, *published, form), _weights(line, *published, form)
+
+
+def _lowered(weights: PeakWeights, usual: PeakWeights, own: PeakWeights) -> list[Finding]:
+    """Small reliefs of several inputs add up: all of them together against the published figures.
+
+    Constants of one's own have the scatter of the element to themselves; nothing else may add to what they take.
+    """
     share = _relief(weights, usual)
     if share <= max(LOWERED_STRESS, _relief(own, usual)) * (1.0 + 1e-9):
         return []
@@ -221,13 +224,18 @@ def _weights(
 
 
 def _peak_strength(
-    weights: PeakWeights, resistance: Resistance, curve: Curve, shear: Curve | None, condition: str
+    weights: PeakWeights,
+    usual: PeakWeights,
+    resistance: Resistance,
+    curve: Curve,
+    shear: Curve | None,
+    condition: str,
 ) -> Strength:
-    relieved = condition == "stress-relieved"
+    relieved, published = condition == "stress-relieved", usual.as_array()
     if resistance.rule == "fixed":
         if shear is not None:
             raise InputError("the peak-stress basis takes one fixed curve; the equivalent holds the shear", "basis")
-        return PlainStrength(weights=weights.as_array(), curve=curve, relieved=relieved)
+        return PlainStrength(weights=weights.as_array(), curve=curve, relieved=relieved, published_weights=published)
     assert shear is not None
     return PeakStrength(
         weights=weights.as_array(),
@@ -237,6 +245,7 @@ def _peak_strength(
         upper=resistance.upper,
         relieved=relieved,
         ratio_band=weights.ratio_band,
+        published_weights=published,
     )
 
 

@@ -92,7 +92,7 @@ class PeakStrength:
     """Equivalent peak stress on the opening and the shear curve, chosen cycle by cycle by biaxiality.
 
     relieved   : stress-relieved, the load ratio of each mode counts; lower, upper: bounds of the rule
-    ratio_band : lowest and highest factor on the ratio by the scatter of the element constants
+    ratio_band : lowest and highest factor on the ratio by scatter; published_weights: by the published figures
     """
 
     weights: FloatArray
@@ -102,6 +102,7 @@ class PeakStrength:
     upper: float
     relieved: bool
     ratio_band: tuple[float, float] = (1.0, 1.0)
+    published_weights: FloatArray | None = None
 
     @property
     def curves(self) -> tuple[Curve, ...]:
@@ -177,6 +178,7 @@ class PlainStrength:
     weights: FloatArray
     curve: Curve
     relieved: bool = False
+    published_weights: FloatArray | None = None
 
     @property
     def curves(self) -> tuple[Curve, ...]:
@@ -188,8 +190,7 @@ class PlainStrength:
         if self.weights.size == 3:
             return _peak_judged(self.weights, batch, self.relieved)
         normal = batch.range_mpa[..., 0]
-        none = np.full_like(normal, np.inf)
-        zero = np.zeros_like(normal)
+        none, zero = np.full_like(normal, np.inf), np.zeros_like(normal)
         return Judged(equivalent_mpa=normal, ratio=none, second_mpa=zero, count=batch.count)
 
     def damage(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
@@ -231,8 +232,7 @@ class InteractionStrength:
     def judge(self, batch: CycleBatch) -> Judged:
         """Normal and shear ranges side by side."""
         normal, shear = batch.range_mpa[..., 0], batch.range_mpa[..., 1]
-        none = np.full_like(normal, np.inf)
-        return Judged(equivalent_mpa=normal, ratio=none, second_mpa=shear, count=batch.count)
+        return Judged(equivalent_mpa=normal, ratio=np.full_like(normal, np.inf), second_mpa=shear, count=batch.count)
 
     def damage(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Sum of both damages; the deciding curve is the one with the larger part."""

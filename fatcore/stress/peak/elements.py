@@ -18,6 +18,7 @@ Element = Literal["quad4", "brick8", "tet10", "tet4", "own"]
 ELEMENTS: tuple[Element, ...] = ("quad4", "brick8", "tet10", "tet4")
 OWN_ELEMENT = "own"
 
+BELOW_SCATTER = "own-constant-below-scatter"
 _SAME_CONSTANT = 0.005  # relative: a rounded figure is the same one
 _ROUNDING_DEG = 1e-6  # an angle computed from coordinates may miss the end of a range by rounding
 _WORDS = {
@@ -135,7 +136,7 @@ def own_constant_findings(mode: Mode, constant: float, element: str, opening_ang
     if not below:
         return (finding,)
     text = f"{finding.message}: below its scatter, which lowers the stress"
-    return (replace(finding, code="own-constant-below-scatter", severity="outside", message=text),)
+    return (replace(finding, code=BELOW_SCATTER, severity="outside", message=text),)
 
 
 def _compared_constant(mode: Mode, element: str, opening_angle_deg: float) -> tuple[ElementConstant, str]:

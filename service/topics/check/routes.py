@@ -66,7 +66,7 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
     "check",
     CheckRequest,
     CheckAnswer,
-    revision=4,
+    revision=5,
     summary="The whole weld check",
     csv=_station_table,
 )
