@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import Any
 
 import httpx
+import numpy as np
 import pytest
 
 from service import cli
 from tests.api.test_command_line import LONG, LOOP_MAP, ROWS
 from tests.api.test_command_line_tables import TABLE, lines_of
+from tests.api.test_unsafe_gate import faults, gate
+from tests.api.test_unsafe_second_gate import KEY, at, check, put, stored
+from tests.api.test_unsafe_second_gate import line as welded
 
 Found = dict[str, Any]
 I71 = "iiw-2016-normal-steel-71"
@@ -76,8 +81,8 @@ def test_blank_rows_between_lines_and_load_cases_are_common_in_exports(tmp_path:
     head, *rows = ROWS
     kinds = [tuple(row.split(",")[:1]) for row in rows]
     spaced = [head, ""]
-    for at, row in enumerate(rows):
-        spaced += ["", row] if at and kinds[at] != kinds[at - 1] else [row]
+    for place, row in enumerate(rows):
+        spaced += ["", row] if place and kinds[place] != kinds[place - 1] else [row]
     found = lines_of(tmp_path, LONG, "\n".join(spaced))[1].read_text(encoding="utf-8")
     assert json.loads(found) == json.loads(plain)
 
@@ -143,3 +148,75 @@ def test_weights_of_the_command_line_are_doubted_alike(tmp_path: Path, capsys: p
     arguments = ["damage", str(path), "--columns", "a_mpa,b_mpa", "--curve", I71]
     assert cli.main([*arguments, "--weights", "a_mpa=1,b_mpa=0"]) == 1
     assert "b_mpa moves by 90 MPa and has weight 0" in capsys.readouterr().out
+
+
+# --- lines under new names
+
+
+def toe(name: str, values: list[float], step_mm: float = 2.0, kind: str = "toe", **more: Any) -> Found:
+    positions = [step_mm * place for place in range(len(values))]
+    given: Found = {**welded(name, kind=kind), "position_mm": positions, **more}
+    given["cases"] = {"vertical": {"peaks_mpa": {"opening": values}}}
+    return given
+
+
+def placed(values: list[float], step_mm: float, y_mm: float) -> list[list[float]]:
+    return [[step_mm * place, y_mm, 0.0] for place in range(len(values))]
+
+
+COURSE = [4.0 + 2.0 * math.sin(0.31 * place) + 0.05 * place for place in range(21)]
+LONGER = [*(1.1 * value for value in COURSE), 4.0, 3.1, 2.6, 2.2]
+GROWN = {
+    "stations added at the end": toe("weld 7", LONGER),
+    "listed from the other end": toe("weld 7", LONGER[::-1]),
+    "stations added at both ends": toe("weld 7", [3.0, 3.5, *(1.1 * value for value in COURSE), 3.5]),
+    "four stations cut, others added": toe("weld 7", [*(1.1 * value for value in COURSE[4:]), 6.2, 6.3, 2.2]),
+    "positions squeezed": toe("weld 7", [1.1 * value for value in COURSE], 1.2),
+    "positions squeezed and other places": toe(
+        "weld 7", [1.1 * value for value in COURSE], 1.2, coordinates_mm=placed(COURSE, 1.2, 70.0)
+    ),
+    "finer stations": toe(
+        "weld 7", np.interp(np.arange(0.0, 20.1, 0.8), np.arange(21), np.array(COURSE) * 1.1).tolist(), 1.8
+    ),
+}
+
+
+@pytest.fixture
+def bare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.mark.parametrize("files", [1, 2])
+@pytest.mark.parametrize("given", GROWN.values(), ids=GROWN)
+def test_renamed_line_of_another_length_hides_no_growth(
+    bare: Path, capsys: pytest.CaptureFixture[str], given: Found, files: int
+) -> None:
+    old = toe("toe", COURSE, **({"coordinates_mm": placed(COURSE, 2.0, 0.0)} if "coordinates_mm" in given else {}))
+    stored(check=check(old), other=check(toe("C", [5.0] * 9), title="other"))
+    if files == 1:
+        put(check(given))
+    else:
+        Path(KEY).unlink()
+        put(check(given, title="hanger"), "models/new.json")
+    code, result = gate(capsys, "--accept-vanished", "--growth-floor", "0")
+    assert (code, [kind for kind, _ in faults(result)]) == (1, ["growth"])
+    assert "checked no more: the same notch and course" in str(at(result, "weld 7")["notes"])
+
+
+NEW = {
+    "another course": toe("weld 7", [5.0 + 1.5 * math.cos(0.4 * place) for place in range(25)]),
+    "another notch": toe("weld 7", [0.5 * value for value in LONGER], kind="root"),
+    "half of the stations": toe("weld 7", [*COURSE[:10], *(6.0 - 0.2 * place for place in range(15))]),
+    "equal figures": toe("weld 7", [5.0] * 25),
+    "few stations": toe("weld 7", COURSE[:4]),
+    "no stress": toe("weld 7", [0.0] * 30),
+}
+
+
+@pytest.mark.parametrize("given", NEW.values(), ids=NEW)
+def test_line_of_another_course_is_new(bare: Path, capsys: pytest.CaptureFixture[str], given: Found) -> None:
+    stored(check=check(toe("toe", COURSE), toe("even", [5.0] * 9)))
+    put(check(given))
+    result = gate(capsys, "--accept-vanished")[1]
+    assert at(result, "weld 7")["before"] is None

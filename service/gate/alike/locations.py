@@ -13,6 +13,7 @@ from fatcore.require import FloatArray
 
 from ..baseline import Rules, StoredLine
 from .names import as_read
+from .parts import same_course
 from .pattern import NEAR, sorted_figures
 
 SAME_LENGTH = 0.01  # relative
@@ -104,12 +105,32 @@ def fits(lines: Mapping[str, StoredLine], formers: Iterable[Former], lost: Lost 
     """The former line of each line that has one: by its name, by a name that reads the same, by its location.
 
     lines : lines by name that the baseline does not know
-    lost  : lines of other checks, among which those without a former are looked for last
+    lost  : lines of other checks, among which those without a former are looked for
+    What is left of all is compared last by the course of the stresses alone, whatever the length.
     """
     every = list(formers)
     found = _of_the_check(lines, every)
-    rest = {name: state for name, state in lines.items() if name not in found}
-    return {**found, **lost.fits(rest, every)}
+    found |= lost.fits(_without(lines, found), every)
+    used = {(fit.former.check, fit.former.name) for fit in found.values()}
+    known = {(former.check, former.name): former for former in (*lost.formers, *every)}
+    left = [former for name, former in known.items() if name not in used]
+    return {**found, **_by_course(_without(lines, found), left)}
+
+
+def _without(lines: Mapping[str, StoredLine], found: Mapping[str, Fit]) -> dict[str, StoredLine]:
+    return {name: state for name, state in lines.items() if name not in found}
+
+
+def _by_course(lines: Mapping[str, StoredLine], formers: Sequence[Former]) -> dict[str, Fit]:
+    """Pairs of one kind of notch and angle with one course of the stresses, whole or in most of the stations."""
+    if not lines or not formers:
+        return {}
+    now, then = _Table(list(lines.values())), _Table([former.state for former in formers])
+    fit = now.same_notch(then)
+    for row, column in np.argwhere(fit).tolist():
+        fit[row, column] = same_course(now.patterns[row], then.patterns[column])
+    pairs, names = _paired(fit, np.round(now.shapes_apart(then), 2), now.used_apart(then)), list(lines)
+    return {names[row]: Fit(formers[column], "notch and course") for row, column in pairs}
 
 
 def _of_the_check(lines: Mapping[str, StoredLine], formers: Iterable[Former]) -> dict[str, Fit]:
@@ -122,7 +143,7 @@ def _of_the_check(lines: Mapping[str, StoredLine], formers: Iterable[Former]) ->
             if former is not None:
                 found[name] = Fit(former, "name")
                 left.remove(former)
-    rest = {name: state for name, state in lines.items() if name not in found}
+    rest = _without(lines, found)
     return {**found, **_by_location(rest, left)} if rest and left else found
 
 
@@ -171,13 +192,19 @@ class _Table:
         self.known = np.array([bool(state.ends_mm) for state in states])
         self.ends = np.array([_coordinates(state.ends_mm or ["0 0 0"] * 3) for state in states])
         self.ends[~self.known] = np.nan
-        self.shapes = np.array([_shape(state.pattern) for state in states])
+        self.patterns = [state.pattern for state in states]
+        self.shapes = np.array([_shape(pattern) for pattern in self.patterns])
+
+    def same_notch(self, then: _Table) -> NDArray[np.bool_]:
+        """Pairs of one kind of notch and one angle."""
+        found: NDArray[np.bool_] = self.kinds[:, None] == then.kinds[None, :]
+        found &= np.abs(self.angles[:, None] - then.angles[None, :]) <= SAME_ANGLE_DEG
+        return found
 
     def same_notch_and_length(self, then: _Table) -> NDArray[np.bool_]:
         """Pairs of one kind of notch, one angle and one length."""
         longest = np.maximum(self.lengths[:, None], then.lengths[None, :])
-        found: NDArray[np.bool_] = self.kinds[:, None] == then.kinds[None, :]
-        found &= np.abs(self.angles[:, None] - then.angles[None, :]) <= SAME_ANGLE_DEG
+        found = self.same_notch(then)
         found &= np.abs(self.lengths[:, None] - then.lengths[None, :]) <= SAME_LENGTH * longest
         return found
 
