@@ -74,6 +74,43 @@ def test_a_toughness_beyond_any_metal_is_doubted(client: httpx.Client) -> None:
     assert "toughness-implausible" in growth(client, law=forman)[1]
 
 
+LASTING = {"membrane_mpa": -180.0, "static_membrane_mpa": 300.0}
+TOUGH = STEEL | {"toughness_mpa_sqrt_mm": 3000.0}
+
+
+def test_a_load_that_relieves_a_lasting_stress_makes_no_critical_crack_larger(client: httpx.Client) -> None:
+    """A joint stands without load as well; the lasting stress alone is the state of load factor 0."""
+    request = {"crack": EDGE, "stress": LASTING, "strength": TOUGH}
+    answer, found = post(client, "critical-size", request)
+    alone, silent = post(client, "critical-size", request | {"maximum": 0.0})
+    assert answer == alone
+    message = found["unloaded-state-decides"]["message"]
+    assert f"{answer['critical_mm']:.4g} mm critical" in message
+    assert "under the load" in message
+    assert "unloaded-state-decides" not in silent
+    pulled = request | {"stress": LASTING | {"membrane_mpa": 10.0}}
+    assert "unloaded-state-decides" not in post(client, "critical-size", pulled)[1]
+
+
+def test_a_load_under_which_no_crack_is_critical_does_not_hide_the_unloaded_state(client: httpx.Client) -> None:
+    surface = {"kind": "surface", "depth_mm": 1.0, "half_length_mm": 1.0, "thickness_mm": 20.0}
+    tougher = STEEL | {"toughness_mpa_sqrt_mm": 9000.0}
+    request = {"crack": surface, "stress": LASTING, "strength": tougher}
+    answer, found = post(client, "critical-size", request)
+    assert answer == post(client, "critical-size", request | {"maximum": 0.0})[0]
+    assert "no crack inside the body is" in found["unloaded-state-decides"]["message"]
+
+
+@pytest.mark.parametrize("end", [{"strength": TOUGH}, {"yield_strength_mpa": 422.5}, {"toughness_mpa_sqrt_mm": 2000.0}])
+def test_growth_ends_where_the_unloaded_state_is_critical(client: httpx.Client, end: dict[str, Any]) -> None:
+    """A cycle from load factor 0.2 to 1 never is without load; the joint is, and then the lasting stress acts alone."""
+    stressed = {"stress": LASTING, "end": end}
+    partly, _ = growth(client, **stressed, loading={"kind": "constant", "maximum": 1.0, "minimum": 0.2})
+    wholly, _ = growth(client, **stressed, loading={"kind": "constant", "maximum": 1.0, "minimum": 0.0})
+    assert partly["end_reason"] == wholly["end_reason"]
+    assert partly["final_depth_mm"] == pytest.approx(wholly["final_depth_mm"])
+
+
 def test_closure_on_own_constants_counts_in_the_largest_credit(client: httpx.Client) -> None:
     """At load ratio -1 elber leaves less than a third of a range; with exponent 5 that is a factor above ten."""
     steep = {"stages": [{"coefficient": 5.21e-18, "exponent": 5.0}], "units": "mm-MPa"}

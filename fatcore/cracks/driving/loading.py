@@ -139,8 +139,8 @@ class Drive:
         return effective_intensity(opening, sliding, tearing, criterion=self.criterion)
 
     def largest(self, unit: UnitIntensity) -> FloatArray:
-        """Largest stress intensity of the loading, of all modes by the criterion: points x n."""
-        ends = np.array([self.loading.maximum.max(), self.loading.minimum.min()])
+        """Largest stress intensity of the loading and without load, of all modes by the criterion: points x n."""
+        ends = np.array([self.loading.maximum.max(), self.loading.minimum.min(), 0.0])
         return np.asarray(self._at(self.credited(unit), ends[:, None, None]).max(axis=0))
 
     def _at(self, unit: UnitIntensity, factor: FloatArray) -> FloatArray:

@@ -29,12 +29,14 @@ from fatcore.cracks.fracture.assessment import (
     lasting_excess,
     line_excess,
 )
-from fatcore.findings import caution, note
+from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import intensity_doubts
 from fatcore.require import FloatArray, positive
 
+# intensity of load and of lasting stress, points x 1; reference stress without and with the lasting stress
 State = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
+LOADED, WITHOUT_LASTING, UNLOADED = range(3)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,8 +84,8 @@ def find_critical_size(
     """Grows a crack in its shape until it meets the assessment line.
 
     crack    : its first size says where the search starts, its shape is kept
-    stress   : for load factor 1; its lasting part counts as primary, as secondary stress and not at all,
-               the worst decides
+    stress   : for load factor 1; its lasting part counts as primary, as secondary stress, not at all, and
+               without the load; the worst decides
     strength : of the material; maximum : largest load factor; line : assessment line
     Raises   : as `fracture.assess`
     Source   : [bs-7910-2013], interaction [jcss-pmc-3]
@@ -94,43 +96,49 @@ def find_critical_size(
     last = min(crack.largest()[0], crack.largest()[1] / shape) * (1.0 - 1e-9)
     last = last if np.isfinite(last) else 1e6 * depth
 
-    def state(size: float) -> State:
-        """Intensity of load and of lasting stress, points x 1; reference stress without and with it."""
+    def states(size: float) -> list[State]:
+        """Loaded, loaded without the lasting stress, which may fade, and unloaded with it, where it opens the crack."""
         sizes = np.array([size]), np.array([size * shape])
         unit = stressed.unit(*sizes, np.zeros((0, 1)))
-        load = [np.array([maximum * part]) for part in stressed.parts]
         lasting = stress.static_membrane_mpa, stress.static_bending_mpa
-        both = [part + more for part, more in zip(load, lasting, strict=True)]
-        alone, with_lasting = (reference_mpa(crack, *sizes, *parts) for parts in (load, both))
-        return maximum * unit.opening, np.zeros_like(unit.opening) + unit.static, alone, with_lasting
+        nothing = np.zeros_like(unit.opening)
 
-    def counted(size: float) -> float:
-        return float(lasting_excess(*state(size), strength, line).max())
+        def reference(factor: float, share: float) -> FloatArray:
+            parts = [factor * part + share * more for part, more in zip(stressed.parts, lasting, strict=True)]
+            return reference_mpa(crack, *sizes, *(np.array([part]) for part in parts))
 
-    def excess(size: float) -> float:
-        """The worse with and without the lasting stress: it may fade, and then it holds nothing closed."""
-        return max(counted(size), float(lasting_excess(*_without(state(size)), strength, line).max()))
+        load, k_lasting, alone = maximum * unit.opening, nothing + unit.static, reference(maximum, 0.0)
+        opens = float((k_lasting > 0.0).any())  # faces that are pressed together carry what presses them
+        return [
+            (load, k_lasting, alone, reference(maximum, 1.0)),
+            (load, nothing, alone, alone),
+            (nothing, k_lasting, reference(0.0, 0.0), reference(0.0, opens)),
+        ]
 
-    found = critical_size_mm(excess, depth, last)
+    def excesses(size: float) -> list[float]:
+        return [float(lasting_excess(*each, strength, line).max()) for each in states(size)]
+
+    found = critical_size_mm(lambda size: max(excesses(size)), depth, last)
+    at_first, decides = states(depth), int(np.argmax(excesses(found or last)))
     notes = [note("constant-shape", "the crack was enlarged in its shape", field="critical_mm")]
     if found is not None and found <= depth:
         notes.append(caution("critical-at-start", "the crack is critical as it is", field="critical_mm"))
     if found is None:
         notes.append(note("not-critical", "no crack inside the body meets the line", field="critical_mm"))
-    if not (state(depth)[0] > 0.0).any():
+    if not (at_first[LOADED][0] > 0.0).any():
         message = "this load factor closes the crack: where the other end of the cycle opens it, give that one"
         notes.append(caution("load-closes-crack", message, field="maximum"))
     notes += [*strength.doubts(), *width_findings(crack), *lasting_stress(stress)]
-    notes += intensity_doubts(state(depth)[0], "stress intensity of the load at the first size", "stress")
-    notes += residual_doubts([BY_STRENGTH], state(depth)[1], takes_stress=True)
-    credited = counted(found or last) >= excess(found or last)
-    if not credited:
+    notes += intensity_doubts(at_first[LOADED][0], "stress intensity of the load at the first size", "stress")
+    notes += residual_doubts([BY_STRENGTH], at_first[LOADED][1], takes_stress=True)
+    if decides == WITHOUT_LASTING:
         message = "the lasting stress makes a crack less critical: it was left out, since it may fade"
         notes.append(caution("lasting-stress-not-credited", message, field="static_membrane_mpa"))
+    if found is not None and decides == UNLOADED:
+        loaded = critical_size_mm(lambda size: max(excesses(size)[:UNLOADED]), depth, last)
+        notes.append(_unloaded_decides(found, loaded))
     notes += path_findings(stress, crack.wall_mm if stress.distance_mm else 0.0, found or last)
-    placed = None
-    if found is not None:
-        placed = _map_error_path(*(state(found) if credited else _without(state(found))), strength, line)
+    placed = None if found is None else _place(*states(found)[decides], strength, line)
     keys = ["weight-universal-1991", "weight-surface-1991"] if stress.distance_mm else []
     return CriticalOutcome(
         critical_mm=found,
@@ -145,13 +153,16 @@ def find_critical_size(
     )
 
 
-def _without(state: State) -> State:
-    """The same without the lasting stress."""
-    k, k_lasting, alone, _ = state
-    return k, np.zeros_like(k_lasting), alone, alone
+def _unloaded_decides(found_mm: float, loaded_mm: float | None) -> Finding:
+    of_load = "no crack inside the body is" if loaded_mm is None else f"one of {loaded_mm:.4g} mm would be"
+    message = (
+        f"the unloaded state decides: the lasting stress alone makes a crack of {found_mm:.4g} mm critical, under"
+        f" the load {of_load}"
+    )
+    return caution("unloaded-state-decides", message, field="critical_mm")
 
 
-def _map_error_path(
+def _place(
     k: FloatArray,
     k_lasting: FloatArray,
     reference: FloatArray,

@@ -93,9 +93,10 @@ def _reference(
     added: FloatArray,
     lasting: tuple[float, ...] = (0.0, 1.0),
 ) -> FloatArray:
-    """Largest reference stress over both ends of the loading and over factors on the lasting stress.
+    """Largest reference stress over both ends of the loading and no load, and over factors on the lasting stress.
 
-    Lasting stress may relax, and tension of it unloads a ligament that the cycle presses: the worse counts.
+    Lasting stress may relax, and tension of it unloads a ligament that the cycle presses: the worse counts. Without
+    load it counts where it opens the crack: faces that are pressed together carry what presses them.
     """
     membrane, bending = stressed.stresses(sizes[0], added)
     stress = stressed.stress
@@ -107,4 +108,7 @@ def _reference(
         for factor in (drive.loading.maximum.max(), drive.loading.minimum.min())
         for share in lasting
     ]
+    if any(static) and any(lasting):
+        opens = (np.asarray(stressed.unit(*sizes, added).static) > 0.0).any(axis=0)
+        values.append(reference_mpa(stressed.crack, *sizes, *(np.where(opens, part, 0.0) for part in static)))
     return np.asarray(np.max(values, axis=0))
