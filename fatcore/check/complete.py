@@ -147,7 +147,8 @@ def check_lines(
     aims = [each.strength for each in measured]
     allowed, factor = yardstick.damage_limit / target.repeats, target.load_factor
     deciding, left = deciding_definitions(lines, yardstick.loading, aims, passing, allowed=allowed, load_factor=factor)
-    counted = entries_deciding(lines, loading, aims, passing, allowed=allowed, load_factor=factor)
+    judged = {place: outcomes[place].judged for place in passing}
+    counted = entries_deciding(lines, loading, aims, passing, judged, allowed=allowed, load_factor=factor)
     for place in (*deciding, *counted):
         outcomes[place] = replace(outcomes[place], verdict="undecided")
     doubtful = [line.name for line in outcomes if line.verdict == "undecided" and line is not outcomes[worst]]
