@@ -21,8 +21,8 @@ _LARGEST_OWN_FACTOR = 1.67  # the largest bonus of the documents here: compressi
 
 # codes of findings without whose relief the part would be worse: what fails with it fails all the more
 DAMAGE_LIMIT, SURVIVAL, FACTOR = "damage-limit-above-one", "survival-below-mean-line", "relieving-factor"
-NO_PARTIAL_FACTOR = "partial-factor-decides"
-RELIEVING = (DAMAGE_LIMIT, SURVIVAL, FACTOR, NO_PARTIAL_FACTOR)
+NO_PARTIAL_FACTOR, OWN_SURVIVAL = "partial-factor-decides", "own-survival-below-design"
+RELIEVING = (DAMAGE_LIMIT, SURVIVAL, FACTOR, NO_PARTIAL_FACTOR, OWN_SURVIVAL)
 
 
 class Choice(NamedTuple):

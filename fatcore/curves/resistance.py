@@ -9,7 +9,7 @@ import math
 import unicodedata
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,9 +17,16 @@ from numpy.typing import ArrayLike
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.corrections.correction import Correction, combine_corrections, show_correction
 from fatcore.curves.corrections.mean_stress import guard_signed
-from fatcore.curves.corrections.survival import MovedTo, SampleSize, at_survival
+from fatcore.curves.corrections.survival import LEAST_SCATTER, MovedTo, SampleSize, at_survival
 from fatcore.curves.curve import Curve, LoadQuantity
-from fatcore.curves.relief import LEAST_SURVIVAL, SURVIVAL, Choice, is_partial_factor, own_factor_findings
+from fatcore.curves.not_applied import not_applied
+from fatcore.curves.relief import (
+    LEAST_SURVIVAL,
+    OWN_SURVIVAL,
+    SURVIVAL,
+    Choice,
+    own_factor_findings,
+)
 from fatcore.curves.standards import catalogue
 from fatcore.curves.standards.documents import all_documents
 from fatcore.errors import InputError, NotCoveredError, at
@@ -28,6 +35,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 
 _DESIGN_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
+_LEAST_ENVIRONMENT = "air"  # curves for it move to a harsher environment, those for another one stay there
 _ROUNDING = 1e-9  # relative
 _SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
 
@@ -37,11 +45,13 @@ class CurveResistance(Outcome):
     """A curve ready for use.
 
     given      : as its source gives it; curve: at the survival probability asked for
+    design     : the weaker of both, one of the user's own not below the survival of a design curve
     corrections: as they were given; correction: their product, one factor or one for each cycle
     """
 
     given: Curve
     curve: Curve
+    design: Curve
     corrections: tuple[Correction, ...]
     correction: Correction
 
@@ -52,14 +62,14 @@ class CurveResistance(Outcome):
 
     @property
     def unrelieved(self) -> Curve:
-        """`corrected` with nothing of the caller's choice that strengthens: at the survival of its source where
-        that asked for is lower, with factors of the user's own only where they weaken."""
+        """`corrected` with nothing of the caller's choice that strengthens: the design curve, with factors of the
+        user's own only where they weaken."""
         factor = math.prod(
             float(np.max(each.strength_factor if each.reason is None else np.minimum(each.strength_factor, 1.0)))
             for each in self.corrections
             if not each.bonus
         )
-        return (self.given if self._lowered else self.curve).scaled(factor)
+        return self.design.scaled(factor)
 
     @property
     def milder_choices(self) -> tuple[Choice, ...]:
@@ -76,8 +86,8 @@ class CurveResistance(Outcome):
 
     @property
     def _lowered(self) -> bool:
-        """Whether the survival asked for is a milder one than that of the source."""
-        return self.curve.log10_constants[0] > self.given.log10_constants[0] + _ROUNDING
+        """Whether the survival of the curve is a milder one than that of the design curve."""
+        return self.curve.log10_constants[0] > self.design.log10_constants[0] + _ROUNDING
 
     def counted_mpa(self, range_mpa: ArrayLike) -> FloatArray:
         """What counts of each range on `corrected` [MPa]: all of it but for the bonuses.
@@ -136,6 +146,7 @@ def make_resistance(
     return CurveResistance(
         given=curve,
         curve=moved,
+        design=_design(curve, moved, sample_size),
         corrections=tuple(corrections),
         correction=product,
         **evidence(
@@ -147,7 +158,7 @@ def make_resistance(
                 *_one_reason(corrections),
                 *own_factor_findings(corrections),
                 *mixed_findings(curve, product),
-                *_not_applied(curve, corrections, resistance_factor),
+                *not_applied(curve, corrections, resistance_factor),
             ],
             sources=[curve.source],
             tables=[curve.table] if curve.table else [],
@@ -155,15 +166,34 @@ def make_resistance(
     )
 
 
+def _design(curve: Curve, moved: Curve, sample_size: int | None) -> Curve:
+    """The curve that a verdict is measured by: as it is used, but no milder than its source has it.
+
+    Survival and scatter of a curve of the user's own are figures of the user: below the design survival it is
+    moved there, with no less scatter than welds show.
+    """
+    weaker = min(moved, curve, key=lambda each: each.log10_constants[0])
+    share, scatter = weaker.survival_probability, curve.sd_log10_cycles
+    if curve.table is not None or scatter is None or share is None or share >= _DESIGN_SURVIVAL:
+        return weaker
+    shown = replace(curve, sd_log10_cycles=max(scatter, LEAST_SCATTER))
+    return at_survival(shown, _DESIGN_SURVIVAL, sample_size=sample_size).curve
+
+
 def in_environment(curve: Curve, environment: str | None) -> Curve:
     """The same class in another environment; None leaves the curve.
 
-    Raises : NotCoveredError for a curve of the user's own, and where the document has no such line
+    Raises : NotCoveredError for a curve of the user's own, and where the document has no such line,
+             InputError for a curve that was found in another environment than air
     """
     if environment is None:
         return curve
     if curve.table is None:
         raise NotCoveredError("a curve of your own has no lines for other environments", "environment")
+    here = catalogue.describe_curve(curve.id).environment
+    if here not in (_LEAST_ENVIRONMENT, environment):
+        text = f"{curve.id} holds for {here}, the environment asked for is {environment}: name the curve of that one"
+        raise InputError(text, "environment")
     with at("environment"):
         there = catalogue.in_environment(curve.id, environment)
     return catalogue.find_curve(there, loading="constant" if curve.loading == "constant" else "variable")
@@ -229,6 +259,9 @@ def _weak_survival(curve: Curve) -> list[Finding]:
     text += "; no design line"
     if share < LEAST_SURVIVAL:
         return [outside(SURVIVAL, f"{curve.id}: {text}", field="survival_probability")]
+    if curve.table is None and curve.sd_log10_cycles is None:
+        text += f", and without its scatter, sd_log10_cycles, not measured by one of survival {_DESIGN_SURVIVAL:g}"
+        return [outside(OWN_SURVIVAL, f"{curve.id}: {text}", field="survival_probability")]
     return [caution("survival-below-design", f"{curve.id}: {text}", field="survival_probability")]
 
 
@@ -249,44 +282,3 @@ def mixed_findings(curve: Curve, correction: Correction) -> list[Finding]:
     others = [key for key in correction.sources if key in all_documents() and key != curve.source]
     text = f"a correction of {{}} is applied to {curve.id}, a curve of another source"
     return [caution("documents-mixed", text.format(key), source=key) for key in others]
-
-
-def _not_applied(curve: Curve, corrections: Sequence[Correction], resistance_factor: float) -> list[Finding]:
-    """Rules of the document that make the joint weaker and were left out."""
-    if curve.table is None or curve.quantity != "stress range":
-        return []
-    has = catalogue.describe_curve(curve.id)
-    found = []
-    names = {correction.name for correction in corrections}
-    if "thickness" not in names and (has.thickness_exponents or has.thickness_exponent):
-        above = "" if has.thickness_reference_mm is None else f" above {has.thickness_reference_mm:g} mm"
-        text = f"{curve.id}: no thickness correction; the document lowers strengths{above} by detail or class"
-        found.append(note("thickness-not-corrected", text, field="thickness_mm", source=curve.source))
-    factors = [value for concept in has.partial_factors.values() for value in concept.values()]
-    if factors and missing_partial_factor(curve, corrections, resistance_factor) is not None:
-        text = f"{curve.id}: no partial factor; the document has {min(factors):g} to {max(factors):g}"
-        found.append(caution("partial-factor-not-applied", text, field="resistance_factor", source=curve.source))
-    return found
-
-
-def missing_partial_factor(
-    curve: Curve, corrections: Sequence[Correction] = (), resistance_factor: float = 1.0
-) -> float | None:
-    """What of the largest partial factor of a curve's document was not applied, None where nothing is missing.
-
-    A factor counts as the one of the document when it is a correction by that document, or one that the user
-    names so with a reason, 1 included; and when it reaches the smallest above 1 of the document, wherever it
-    comes from. A smaller one counts as the part of the largest that it is.
-    resistance_factor : that strengths are divided by besides
-    """
-    if curve.table is None:
-        return None
-    concepts = catalogue.describe_curve(curve.id).partial_factors.values()
-    stated = sorted(value for concept in concepts for value in concept.values())
-    partial = [each for each in corrections if is_partial_factor(each) and (each.strength_factor <= 1.0).all()]
-    if not stated or any(each.reason is not None or curve.source in each.sources for each in partial):
-        return None
-    applied = resistance_factor * float(np.prod([1.0 / each.strength_factor.max() for each in partial]))
-    if applied >= min((value for value in stated if value > 1.0), default=1.0) * (1.0 - _ROUNDING):
-        return None
-    return stated[-1] / max(applied, 1.0)

@@ -133,3 +133,107 @@ def test_more_load_and_more_relief_never_better_a_verdict(
     for load in (1.0, 1.6):
         plain, *relieved = (gravity(load, 9.0, constant) for constant in reliefs)
         assert all(one >= min(plain, 1) for one in relieved), load
+
+
+# blocks that are said to hold every cycle
+
+
+def _entries(*ends: tuple[str, float, float, float]) -> dict[str, Any]:
+    blocks = [{"factors": {case: {"maximum": top, "minimum": low}}, "cycles": n} for case, top, low, n in ends]
+    return {"kind": "blocks", "blocks": blocks, "transitions": "in-entries"}
+
+
+def _nominal(cases: dict[str, list[float]], loading: dict[str, Any], **more: Any) -> dict[str, Any]:
+    line = {"name": "seam", "basis": "nominal", "position_mm": [0.0, 10.0][: len(next(iter(cases.values())))]}
+    line["cases"] = {case: {"normal_mpa": values} for case, values in cases.items()}
+    curves = {"rule": "fixed", "curve": "iiw-2016-normal-steel-71"}
+    return {"lines": [line], "loading": loading, "curves": curves, "target": {"resistance_factor": 1.4}} | more
+
+
+def test_a_largest_entry_of_next_to_no_cycles_makes_no_complete_count(client: httpx.Client) -> None:
+    for cycles, verdict in ((1e-9, "undecided"), (0.49, "undecided"), (0.5, "pass")):
+        ends = _entries(("a", 1.0, 0.9, 1.0), ("a", -1.0, -1.1, 1.0), ("a", 1.0, -1.1, cycles))
+        found = _check(client, _nominal({"a": [100.0]}, ends, target={"repeats": 2e4, "resistance_factor": 1.4}))
+        assert found["answer"]["verdict"] == verdict, cycles
+        assert ("entries-without-largest-cycle" in _codes(found, "outside")) == (verdict == "undecided")
+
+
+def test_every_judged_station_must_have_its_largest_cycle_among_the_entries(client: httpx.Client) -> None:
+    ends = _entries(("a", 1.0, 0.0, 10.0), ("c", 1.0, 0.9, 1.0), ("c", -1.0, -1.1, 1.0))
+    target = {"repeats": 2e4, "resistance_factor": 1.4}
+    request = _nominal({"a": [45.0, 0.0], "c": [0.0, 100.0]}, ends, target=target)
+    found = _check(client, request)
+    assert found["answer"]["governing"]["index"] == 0
+    assert found["answer"]["verdict"] == "undecided"
+    said = next(each for each in found["findings"] if each["code"] == "entries-without-largest-cycle")
+    assert "station 1" in said["message"]
+
+
+# the environment in the name of a curve
+
+
+@pytest.mark.parametrize("environment", ["air", "seawater-protected"])
+def test_an_environment_that_contradicts_the_named_curve_is_refused(client: httpx.Client, environment: str) -> None:
+    named = {"curve": "dnv-rp-c203-2016-d-free-corrosion", "environment": environment}
+    damage = {"range_mpa": [80.0], "count": [1e6]}
+    checked = _nominal({"a": [80.0]}, _entries(("a", 1.0, 0.0, 1e6)), curves={"rule": "fixed"} | named)
+    for path, body, pointer in (
+        ("spectrum/damage", damage | named, "/environment"),
+        ("curves/life", {"stress_range_mpa": [80.0]} | named, "/environment"),
+        ("check", checked, "/curves/environment"),
+    ):
+        response = client.post(f"/v1/{path}", json=body)
+        assert response.status_code == 422, path
+        assert [each["pointer"] for each in response.json()["errors"]] == [pointer], response.text
+    same = {"curve": "dnv-rp-c203-2016-d-free-corrosion", "environment": "free-corrosion"}
+    assert client.post("/v1/curves/life", json={"stress_range_mpa": [80.0]} | same).status_code == 200
+
+
+# curves of the user's own, of a survival below that of a design curve
+
+
+def _own(survival: float, scatter: float | None = None) -> dict[str, Any]:
+    curve: dict[str, Any] = {"name": "mine", "range_mpa": [100.0], "life_cycles": [2e6], "slopes": [3.0]}
+    return curve | {"survival_probability": survival} | ({"sd_log10_cycles": scatter} if scatter is not None else {})
+
+
+def _by_damage(client: httpx.Client, curve: dict[str, Any], count: float, **more: Any) -> dict[str, Any]:
+    body = {"curve": curve, "range_mpa": [100.0], "count": [count], "damage_limit": 1.0} | more
+    return _post(client, "spectrum/damage", body)
+
+
+def _by_check(client: httpx.Client, curve: dict[str, Any], count: float, **more: Any) -> dict[str, Any]:
+    loading = {"kind": "constant", "factors": {"a": {"maximum": 1.0, "minimum": 0.0}}, "cycles": count}
+    request = _nominal({"a": [100.0]}, loading, curves={"rule": "fixed", "curve": curve}, target={"damage_limit": 1.0})
+    request["target"] |= more
+    return _check(client, request)
+
+
+@pytest.mark.parametrize("route", [_by_damage, _by_check])
+@pytest.mark.parametrize("survival", [0.5, 0.8, 0.9])
+def test_an_own_curve_of_low_survival_is_measured_by_a_design_line(
+    client: httpx.Client, route: Any, survival: float
+) -> None:
+    found = route(client, _own(survival, 0.2), 1.9e6)
+    assert found["answer"]["verdict"] == "undecided"
+    said = next(each for each in found["findings"] if each["code"] == "choices-decide")
+    assert f"survival_probability {survival:g}" in said["message"]
+    assert route(client, _own(survival, 0.2), 0.9e6)["answer"]["verdict"] == "pass"  # also by the design line
+    assert route(client, _own(survival, 0.2), 2.1e6)["answer"]["verdict"] == "fail"
+    assert route(client, _own(0.95, 0.2), 1.9e6)["answer"]["verdict"] == "pass"
+
+
+@pytest.mark.parametrize("route", [_by_damage, _by_check])
+def test_an_own_curve_of_low_survival_without_scatter_makes_no_pass(client: httpx.Client, route: Any) -> None:
+    found = route(client, _own(0.9), 1e5)
+    assert found["answer"]["verdict"] == "undecided"
+    assert "own-survival-below-design" in _codes(found, "outside")
+    assert route(client, _own(0.9), 2.1e6)["answer"]["verdict"] == "fail"
+    moved = route(client, _own(0.5), 1e5, survival_probability=0.977)
+    assert moved["answer"]["verdict"] == "pass"
+
+
+def test_an_own_scatter_smaller_than_of_welds_does_not_spare_the_design_line(client: httpx.Client) -> None:
+    assert _by_damage(client, _own(0.5, 1e-9), 1.9e6)["answer"]["verdict"] == "undecided"
+    few = _by_damage(client, _own(0.5, 0.2), 0.5e6, survival_probability=0.9, sample_size=3)
+    assert few["answer"]["verdict"] == "undecided"  # the design line has the confidence of the tests too

@@ -23,8 +23,8 @@ from fatcore.curves.limits.limits_of_use import (
     short_life_findings,
     yield_findings,
 )
+from fatcore.curves.not_applied import missing_partial_factor
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
-from fatcore.curves.resistance import missing_partial_factor
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form

@@ -21,7 +21,7 @@ _CONFIDENCE_DEFINITION = "95 % survival at 75 % confidence"
 # of the line of a curve of the user's own whose tests are counted, as in _CONFIDENCE_DEFINITION
 _CONFIDENCE = 0.75
 # standard deviation of log10 life below which that of a user-defined curve is doubted [own choice]
-_LEAST_SCATTER = 0.1
+LEAST_SCATTER = 0.1
 
 ScatterIndex = Annotated[float, Ge(1.0), Le(1e6)]
 UpperSurvival = Annotated[float, Gt(0.5), Lt(1.0)]
@@ -146,7 +146,7 @@ def _findings(
     found = [_move(curve, survival_probability, start, goal, sample_size)]
     if curve.sd_log10_cycles is None:
         found.append(_untabulated(curve))
-    if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < _LEAST_SCATTER:
+    if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
         text = f"{curve.id}: a scatter of {curve.sd_log10_cycles:g} of log10 life is less than welds show"
         found.append(caution("scatter-small", text, field="sd_log10_cycles", source="scatter-practice"))
     if curve.survival_definition.startswith(_CONFIDENCE_DEFINITION):

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 
 from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import DamageLimit
+from fatcore.curves.not_applied import missing_partial_factor
 from fatcore.curves.relief import Choice
-from fatcore.curves.resistance import CurveResistance, missing_partial_factor
+from fatcore.curves.resistance import CurveResistance
 from fatcore.findings import Finding, outside
 from fatcore.spectrum.damage.below_knee import form_choice, stated_form
 from fatcore.spectrum.damage.left_out import choice_findings

@@ -103,7 +103,7 @@ def damage(request: models.DamageRequest) -> Reply:
     return assess(request)
 
 
-@post("spectrum/random", models.RandomRequest, models.RandomAnswer, revision=3, summary="Random stress")
+@post("spectrum/random", models.RandomRequest, models.RandomAnswer, revision=4, summary="Random stress")
 def random_stress(request: models.RandomRequest) -> Reply:
     """Damage of Gaussian, stationary stress from its one-sided spectral density by narrow-band and broad-band
     formulas, with bandwidth measures and crossing rates."""
@@ -125,7 +125,7 @@ def random_stress(request: models.RandomRequest) -> Reply:
     return reply(models.RandomAnswer, judged, verdict=damage_verdict(least, limit.damage_limit, judged.findings))
 
 
-@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=4, summary="Long term")
+@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=5, summary="Long term")
 def long_term(request: models.LongTermRequest) -> Reply:
     """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
     held = resisting_from(request)
