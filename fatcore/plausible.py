@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 from fatcore.findings import Finding, caution
 
 # pure aluminium bears about 50, the hardest steels 2000 MPa [own choice]
-_YIELD_MPA = (50.0, 2000.0)
+YIELD_MPA = (50.0, 2000.0)
 _MODULUS_MPA = (4.0e4, 4.5e5)  # from magnesium to tungsten [common practice]
 _LEAST_LENGTH_MM = 0.5  # of a wall or an attachment; thinner ones are not welded [own choice]
 # a sixth of the least threshold of welded steel, 63: 1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm) [own choice]
@@ -53,7 +53,7 @@ def toughness_doubts(toughness_mpa_sqrt_mm: float | None, name: str = "toughness
 
 def yield_doubts(yield_strength_mpa: float | None) -> tuple[Finding, ...]:
     """A caution where a yield strength is not that of a metal that is welded; None says nothing [MPa]."""
-    return _doubts("yield strength", "yield-strength-implausible", "yield_strength_mpa", yield_strength_mpa, _YIELD_MPA)
+    return _doubts("yield strength", "yield-strength-implausible", "yield_strength_mpa", yield_strength_mpa, YIELD_MPA)
 
 
 def modulus_doubts(youngs_modulus_mpa: ArrayLike, name: str = "youngs_modulus_mpa") -> tuple[Finding, ...]:

@@ -220,3 +220,63 @@ def test_line_of_another_course_is_new(bare: Path, capsys: pytest.CaptureFixture
     put(check(given))
     result = gate(capsys, "--accept-vanished")[1]
     assert at(result, "weld 7")["before"] is None
+
+
+# --- stresses that no steel bears, where no yield strength is given
+
+ABOVE, BEYOND = "stress-above-yield", "stress-beyond-yield"
+EXTREMES = [
+    (0.0, None, "pass"),
+    (1000.0, None, "pass"),
+    (1500.0, ABOVE, "pass"),
+    (-1500.0, ABOVE, "pass"),
+    (2150.0, ABOVE, "pass"),
+    (2200.0, BEYOND, "undecided"),
+    (10_000.0, BEYOND, "undecided"),
+    (-10_000.0, BEYOND, "undecided"),
+]
+
+
+def of_means(client: httpx.Client, mean_mpa: float, curve: str, **given: Any) -> list[Found]:
+    """A history, two ways, and a nominal stress of a check with a small range about a mean."""
+    low, high = mean_mpa - 25.0, mean_mpa + 25.0
+    record = [low, high, low]
+    case = {"a": {"normal_mpa": [1.0]}}
+    checked = {
+        "lines": [{"name": "n", "basis": "nominal", "position_mm": [0.0], "cases": case}],
+        "curves": {"rule": "fixed", "curve": curve, **given},
+    }
+    steady = {"kind": "constant", "factors": {"a": {"maximum": high, "minimum": low}}, "cycles": 1e4}
+    requests = [
+        ("spectrum/damage", {"curve": curve, "history_mpa": record, **given}),
+        ("spectrum/damage", {"curve": curve, "modes_mpa": {"a": record}, "weights": {"a": 1.0}, **given}),
+        ("check", {**checked, "loading": steady}),
+        ("check", {**checked, "loading": {"kind": "history", "channels": {"a": record}}}),
+    ]
+    replies = [client.post(f"/v1/{route}", json=request) for route, request in requests]
+    assert {reply.status_code for reply in replies} == {200}
+    return [reply.json() for reply in replies]
+
+
+@pytest.mark.parametrize(("mean_mpa", "code", "verdict"), EXTREMES)
+@pytest.mark.parametrize("given", [{}, {"yield_strength_mpa": 9000.0}], ids=["none", "of no metal"])
+def test_stress_with_its_mean_is_compared_with_the_strongest_steels(
+    client: httpx.Client, mean_mpa: float, code: str | None, verdict: str, given: Found
+) -> None:
+    for found in of_means(client, mean_mpa, "dnv-rp-c203-2016-d-air", **given):
+        assert {ABOVE, BEYOND} & set(codes(found)) == ({code} if code else set())
+        assert found["answer"]["verdict"] == verdict
+        if code:
+            assert "the yield strength of the strongest structural steels, 1100 MPa" in codes(found)[code]["message"]
+
+
+@pytest.mark.parametrize("curve", [PEAK, "iiw-2016-notch-r1-steel-225"])
+def test_notch_stresses_with_their_mean_are_no_matter(client: httpx.Client, curve: str) -> None:
+    reply = client.post("/v1/spectrum/damage", json={"curve": curve, "history_mpa": [2975.0, 3025.0, 2975.0]})
+    assert not {ABOVE, BEYOND} & set(codes(reply.json()))
+
+
+def test_large_range_under_a_strength_of_no_metal_has_no_verdict(client: httpx.Client) -> None:
+    request = {"curve": I71, "range_mpa": [2300.0], "count": [1.0], "yield_strength_mpa": 9000.0, "repeats": 1.0}
+    found = client.post("/v1/spectrum/damage", json=request).json()
+    assert "range-beyond-yield" in codes(found)

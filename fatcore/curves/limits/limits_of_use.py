@@ -14,7 +14,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.range_sizes import small_findings, too_small_findings
 from fatcore.curves.standards import catalogue
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
-from fatcore.plausible import yield_doubts
+from fatcore.plausible import YIELD_MPA, yield_doubts
 
 SHORTEST_LIFE = 1.0e4
 LIFE_LIMITS = (Limit("life_cycles", SHORTEST_LIFE, None, source="low-cycle-practice", where="curves of welded joints"),)
@@ -49,12 +49,10 @@ def yield_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: Yield
 
     Notch stresses are compared with the strongest steels alone; arguments as in `use_findings`
     """
-    given = None if any(kind in curve.stress_kind for kind in _LOCAL) else yield_strength_mpa
-    strength = _STRONGEST_MPA if given is None else given
+    strength, which = _compared_strength(None if _is_local(curve) else yield_strength_mpa)
     largest = float(np.max(range_mpa, initial=0.0))
     if largest <= _OVER_YIELD * strength:
         return ()
-    which = "the yield strength" if given is not None else "the yield strength of the strongest structural steels"
     text = f"a range of {largest:.4g} MPa is more than twice {which}, {strength:g} MPa: no stress-life curve holds"
     found = outside(RANGE_BEYOND_YIELD, text, field="yield_strength_mpa")
     return (replace(found, value=largest, high=_OVER_YIELD * strength),)
@@ -64,17 +62,30 @@ def extreme_findings(curve: Curve, stress_mpa: ArrayLike, yield_strength_mpa: Yi
     """Stresses of a history, or of load states, above the yield strength: a caution, `outside` above twice of it.
 
     stress_mpa : with the mean stress [MPa], any sign; notch stresses are not compared
+    yield_strength_mpa : where none is stated, that of the strongest steels counts
     """
-    if yield_strength_mpa is None or any(kind in curve.stress_kind for kind in _LOCAL):
+    if _is_local(curve):
         return ()
+    strength, which = _compared_strength(yield_strength_mpa)
     largest = float(np.max(np.abs(stress_mpa), initial=0.0))
-    if largest <= yield_strength_mpa:
+    if largest <= strength:
         return ()
-    text = f"a stress of {largest:.4g} MPa is {largest / yield_strength_mpa:.3g} times the yield strength"
-    text += f" of {yield_strength_mpa:g} MPa: is the mean stress in MPa, and the part of this steel?"
-    if largest > _OVER_YIELD * yield_strength_mpa:
+    text = f"a stress of {largest:.4g} MPa is {largest / strength:.3g} times {which},"
+    text += f" {strength:g} MPa: is the mean stress in MPa, and the part of this steel?"
+    if largest > _OVER_YIELD * strength:
         return (outside(STRESS_BEYOND_YIELD, text, field="yield_strength_mpa"),)
     return (caution("stress-above-yield", text, field="yield_strength_mpa"),)
+
+
+def _is_local(curve: Curve) -> bool:
+    return any(kind in curve.stress_kind for kind in _LOCAL)
+
+
+def _compared_strength(yield_strength_mpa: YieldStrength) -> tuple[float, str]:
+    """What stresses are compared with and its name: a strength that no metal has is not."""
+    if yield_strength_mpa is None or yield_strength_mpa > YIELD_MPA[1]:
+        return _STRONGEST_MPA, "the yield strength of the strongest structural steels"
+    return yield_strength_mpa, "the yield strength"
 
 
 def shortest_lived_range(curve: Curve, damage_limit: float) -> float:
