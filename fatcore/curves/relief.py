@@ -35,7 +35,12 @@ class Choice(NamedTuple):
 def factor_findings(**factors: float) -> tuple[Finding, ...]:
     """An `outside` finding for each factor on loads or under strengths that is below 1, by its name."""
     return tuple(
-        outside(FACTOR, f"{name} {value:g} is below 1, which relieves the part", field=name)
+        outside(
+            FACTOR,
+            f"{name} {value:g} is below 1, which relieves the part: no verdict rests on it, also where the part"
+            " would pass without; take 1, and give a smaller load or a stronger curve as such",
+            field=name,
+        )
         for name, value in factors.items()
         if value < _LEAST_FACTOR
     )

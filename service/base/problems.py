@@ -37,6 +37,7 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
     """An error that is answered to the caller as it is.
 
     errors : pairs of JSON pointer and message
+    kind   : a type of its own, for what the status does not say; title: its words in place of those of the status
     """
 
     def __init__(
@@ -46,17 +47,19 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
         errors: Sequence[tuple[str, str]] = (),
         *,
         kind: str = "about:blank",
+        title: str = "",
         headers: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(detail)
         self.status, self.detail, self.kind = status, detail, kind
+        self.title = title
         self.errors, self.headers = tuple(errors), dict(headers or {})
 
     def body(self) -> dict[str, Any]:
         """The problem as a JSON object."""
         return {
             "type": self.kind,
-            "title": TITLES.get(self.status, "Error"),
+            "title": self.title or TITLES.get(self.status, "Error"),
             "status": self.status,
             "detail": self.detail,
             "errors": [{"pointer": where, "message": message} for where, message in self.errors],

@@ -6,6 +6,9 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+RETRIED_STATUS = frozenset({429, 502, 503, 504})
+ABOUT_BLANK = "about:blank"
+
 
 class ClientError(Exception):
     """Base of everything that the client raises for an exchange with the service."""
@@ -50,6 +53,17 @@ class ProblemError(ClientError):
 
 class BusyError(ProblemError):
     """The service, or something in front of it, stayed busy or absent through all attempts."""
+
+
+def is_busy(status: int, content: bytes) -> bool:
+    """Whether a later attempt may succeed: a problem with a type of its own does not go away by waiting."""
+    if status not in RETRIED_STATUS:
+        return False
+    try:
+        data = json.loads(content)
+    except ValueError:
+        return True
+    return not isinstance(data, dict) or data.get("type", ABOUT_BLANK) == ABOUT_BLANK
 
 
 def problem_from(status: int, content: bytes, *, busy: bool = False) -> ProblemError:

@@ -14,9 +14,8 @@ from email.utils import parsedate_to_datetime
 
 import httpx
 
-from .errors import UnreachableError, problem_from
+from .errors import UnreachableError, is_busy, problem_from
 
-RETRIED_STATUS = frozenset({429, 502, 503, 504})
 # the request was not answered; a read time-out is not among them, since the service may be computing still
 RETRIED_ERRORS = (httpx.NetworkError, httpx.RemoteProtocolError, httpx.ConnectTimeout, httpx.PoolTimeout)
 
@@ -97,7 +96,7 @@ def exchange(call: Call, retry: Retry) -> Exchange:
         if isinstance(got, httpx.Response):
             if got.is_success:
                 return got
-            busy = got.status_code in RETRIED_STATUS
+            busy = is_busy(got.status_code, got.content)
             wait = retry.wait_s(attempt, got.headers.get("retry-after")) if busy else None
             if wait is None:
                 raise problem_from(got.status_code, got.content, busy=busy)

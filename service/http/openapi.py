@@ -25,7 +25,7 @@ PROBLEM_SCHEMA = {
     "required": ["type", "title", "status", "detail", "errors"],
     "properties": {
         "type": {"type": "string", "description": "kind of the problem, about:blank where it has none"},
-        "title": {"type": "string", "description": "what the status means"},
+        "title": {"type": "string", "description": "what the status or the type means"},
         "status": {"type": "integer", "description": "HTTP status"},
         "detail": {"type": "string", "description": "what was wrong, in one sentence"},
         "errors": {

@@ -13,7 +13,7 @@ RENDERERS = {
     "cracks/growth": "growth_page",
     "spectrum/damage": "damage_page",
 }
-NOT_INSTALLED = "urn:toeline:report-not-installed"
+NOT_INSTALLED, NO_FOLDER = "urn:toeline:report-not-installed", "urn:toeline:report-without-folder"
 
 
 def render(calculation: str, request: object, envelope: Mapping[str, Any]) -> str:
@@ -26,9 +26,9 @@ def render(calculation: str, request: object, envelope: Mapping[str, Any]) -> st
         module = import_module(f".{name}", __package__)
     except ModuleNotFoundError as error:
         text = f"reports need {error.name}, which is not installed here: install toeline with its extra 'report'"
-        raise Problem(503, text, kind=NOT_INSTALLED) from error
+        raise Problem(503, text, kind=NOT_INSTALLED, title="Optional extra not installed") from error
     except OSError as error:
         text = "reports need a folder that matplotlib may write to: set MPLCONFIGDIR, or make /tmp writable"
-        raise Problem(503, text, kind=NOT_INSTALLED) from error
+        raise Problem(503, text, kind=NO_FOLDER, title="No folder to write to") from error
     page: str = getattr(module, name)(request, envelope)
     return page

@@ -19,17 +19,18 @@ from tests.api.test_strictness import is_problem
 
 
 @pytest.mark.parametrize(
-    ("error", "words"),
+    ("error", "kind", "words"),
     [
         (
             ModuleNotFoundError("No module named 'jinja2'", name="jinja2"),
+            "not-installed",
             "reports need jinja2, which is not installed here: install toeline with its extra 'report'",
         ),
-        (OSError("no writable cache directory"), "set MPLCONFIGDIR"),
+        (OSError("no writable cache directory"), "without-folder", "set MPLCONFIGDIR"),
     ],
 )
 def test_page_without_its_packages_is_refused_in_words(
-    client: httpx.Client, monkeypatch: pytest.MonkeyPatch, error: Exception, words: str
+    client: httpx.Client, monkeypatch: pytest.MonkeyPatch, error: Exception, kind: str, words: str
 ) -> None:
     def missing(*_: object) -> None:
         raise error
@@ -37,7 +38,7 @@ def test_page_without_its_packages_is_refused_in_words(
     monkeypatch.setattr(renderers, "import_module", missing)
     problem = is_problem(client.post("/v1/check", json=toe(), headers=PAGE), 503)
     assert words in problem["detail"]
-    assert problem["type"] == "urn:toeline:report-not-installed"
+    assert problem["type"] == f"urn:toeline:report-{kind}"
     assert client.post("/v1/check", json=toe()).status_code == 200
 
 

@@ -12,6 +12,9 @@ import numpy as np
 import pytest
 
 from service import cli
+from service.client.errors import ProblemError
+from service.report import renderers
+from tests.api.test_client import played
 from tests.api.test_command_line import LONG, LOOP_MAP, ROWS
 from tests.api.test_command_line_tables import TABLE, lines_of
 from tests.api.test_unsafe_gate import faults, gate
@@ -280,3 +283,42 @@ def test_large_range_under_a_strength_of_no_metal_has_no_verdict(client: httpx.C
     request = {"curve": I71, "range_mpa": [2300.0], "count": [1.0], "yield_strength_mpa": 9000.0, "repeats": 1.0}
     found = client.post("/v1/spectrum/damage", json=request).json()
     assert "range-beyond-yield" in codes(found)
+
+
+# --- words that were not true
+
+
+@pytest.mark.parametrize(
+    ("error", "kind", "title"),
+    [
+        (
+            ModuleNotFoundError("none", name="jinja2"),
+            "urn:toeline:report-not-installed",
+            "Optional extra not installed",
+        ),
+        (OSError("no folder"), "urn:toeline:report-without-folder", "No folder to write to"),
+    ],
+)
+def test_missing_extra_is_not_called_busy(
+    client: httpx.Client, monkeypatch: pytest.MonkeyPatch, error: Exception, kind: str, title: str
+) -> None:
+    def missing(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr(renderers, "import_module", missing)
+    request = {"curve": I71, "range_mpa": [50.0], "count": [1e4]}
+    reply = client.post("/v1/spectrum/damage", json=request, headers={"accept": "text/html"})
+    assert (reply.status_code, reply.json()["type"], reply.json()["title"]) == (503, kind, title)
+    caller, seen, _ = played([httpx.Response(503, content=reply.content)], attempts=3)
+    with pytest.raises(ProblemError, match=f"503 {title}: reports need") as caught:
+        caller.curves()
+    assert (type(caught.value), len(seen)) == (ProblemError, 1)
+
+
+@pytest.mark.parametrize("name", ["load_factor", "resistance_factor"])
+def test_factor_that_relieves_is_refused_a_verdict_in_words(client: httpx.Client, name: str) -> None:
+    """More load never passes where less does not, unless the finding gives the reason."""
+    request = json.loads(Path("openapi_examples/check/one-toe-constant.json").read_text(encoding="utf-8"))["request"]
+    found = [client.post("/v1/check", json={**request, "target": {name: value}}).json() for value in (1.0, 0.9)]
+    assert [each["answer"]["verdict"] for each in found] == ["pass", "undecided"]
+    assert "no verdict rests on it" in codes(found[1])["relieving-factor"]["message"]
