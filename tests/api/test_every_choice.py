@@ -29,6 +29,10 @@ HISTORY = {
     "elapsed_cycles": [0.0, 2e5, 4e5, 6e5],
     "depth_mm": [0.5, 1.0, 3.0, 8.0],
     "half_length_mm": [0.5, 2.0, 8.0, 30.0],
+    "end_reason": "fracture",
+    "outside_codes": [],
+    "block_cycles": None,
+    "strength_checked": True,
 }
 FOUND = {"detection_probability": 0.5, "curve": {"median_mm": 1.5, "exponent": 1.2}}
 TWO_BLOCKS = {

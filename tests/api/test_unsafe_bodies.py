@@ -70,7 +70,8 @@ def test_histories_of_growth_go_into_inspection_unchanged(client: httpx.Client, 
 
 
 def test_histories_are_given_once_and_say_which_size_counts(client: httpx.Client) -> None:
-    history = {"elapsed_cycles": [0.0, 1e5], "depth_mm": [1.0, 9.0]}
+    end = {"end_reason": "fracture", "outside_codes": [], "block_cycles": None, "strength_checked": True}
+    history = {"elapsed_cycles": [0.0, 1e5], "depth_mm": [1.0, 9.0]} | end
     plan = {"history": history, "detectable_mm": 5.0}
     assert refused(client, "cracks/inspection", plan) == ["/size_kind"]
     no_length = plan | {"size_kind": "length"}

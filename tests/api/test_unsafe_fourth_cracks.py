@@ -177,3 +177,84 @@ def test_figures_of_a_growth_request_have_meanings_of_their_own(client: httpx.Cl
     assert "load factors" in loading
     assert "curve" not in loading
     assert "full range" in schemas["GrowthHistory"]["properties"]["delta_k_deepest_mpa_sqrt_mm"]["description"]
+
+
+def grown_history(client: httpx.Client, **given: Any) -> dict[str, Any]:
+    history: dict[str, Any] = growth(client, **given)[0]["history"]
+    return history
+
+
+def plan(client: httpx.Client, **given: Any) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
+    return post(client, "inspection", {"size_kind": "depth", "detectable_mm": 3.0} | given)
+
+
+def test_an_interval_up_to_a_size_that_nobody_checked_is_doubted(client: httpx.Client) -> None:
+    """By the end of the wall, by a size of the user's own, and by fracture without collapse."""
+    unchecked: list[dict[str, Any]] = [{}, {"depth_mm": 10.0}, {"toughness_mpa_sqrt_mm": 1e3}]
+    for end in unchecked:
+        history = grown_history(client, end=end)
+        assert history["strength_checked"] is False
+        assert plan(client, history=history)[1]["critical-size-not-checked"]["severity"] == "caution"
+    both = {"toughness_mpa_sqrt_mm": 1e3, "yield_strength_mpa": 355.0}
+    for end in ({"strength": STEEL}, {"depth_mm": 10.0, "strength": STEEL}, both):
+        history = grown_history(client, end=end)
+        assert history["strength_checked"] is True
+        assert "critical-size-not-checked" not in plan(client, history=history)[1]
+
+
+@pytest.mark.parametrize("key", ["end_reason", "outside_codes", "block_cycles", "strength_checked"])
+def test_what_speaks_against_a_history_cannot_be_left_out(client: httpx.Client, key: str) -> None:
+    history = grown_history(client)
+    del history[key]
+    request = {"history": history, "size_kind": "depth", "detectable_mm": 3.0}
+    refused = client.post("/v1/cracks/inspection", json=request)
+    assert refused.status_code == 422
+    assert [each["pointer"] for each in refused.json()["errors"]] == [f"/history/{key}"]
+
+
+def test_what_no_plan_uses_may_be_left_out_of_a_history(client: httpx.Client) -> None:
+    history = grown_history(client)
+    used = {"size_kind", "end_reason", "outside_codes", "block_cycles", "strength_checked"}
+    used |= {"elapsed_cycles", "depth_mm", "half_length_mm"}
+    assert used <= set(history)
+    whole = plan(client, history=history)
+    assert plan(client, history={name: column for name, column in history.items() if name in used}) == whole
+
+
+def thinned(history: dict[str, Any], keep: slice | list[int]) -> dict[str, Any]:
+    """The history with some of its rows."""
+    columns = {name: column for name, column in history.items() if isinstance(column, list) and name != "outside_codes"}
+    return history | {name: np.array(column)[keep].tolist() for name, column in columns.items()}
+
+
+def test_rows_that_lie_far_apart_do_not_stretch_an_interval(client: httpx.Client) -> None:
+    """A history grows ever faster: a straight line between far rows reaches a size too early."""
+    history = grown_history(client, end={"strength": TOUGH})
+    fine, silent = plan(client, history=history)
+    assert {"history-coarse", "history-too-coarse"} & set(silent) == set()
+    coarse, found = plan(client, history=thinned(history, [0, -1]))
+    assert coarse["interval_cycles"] > 2.0 * fine["interval_cycles"]
+    assert found["history-too-coarse"]["severity"] == "outside"
+    assert f"{coarse['interval_cycles']:.4g}" in found["history-too-coarse"]["message"]
+    assert "0 cycles" in found["history-too-coarse"]["message"]
+    codes = [set(plan(client, history=thinned(history, slice(None, None, step)))[1]) for step in (1, 6, 60)]
+    expected: list[set[str]] = [set(), {"history-coarse"}, {"history-too-coarse"}]
+    assert [each & {"history-coarse", "history-too-coarse"} for each in codes] == expected
+
+
+def test_rows_of_columns_of_ones_own_are_judged_alike(client: httpx.Client) -> None:
+    for sizes, code in (([1.0, 2.0, 9.0], "history-too-coarse"), ([1.0, 3.0, 9.0], None)):
+        _, found = plan(client, elapsed_cycles=[0.0, 1e5, 2e5], crack_size_mm=sizes, size_kind=None)
+        assert {"history-coarse", "history-too-coarse"} & set(found) == ({code} if code else set())
+
+
+def test_rows_that_lie_far_apart_do_not_find_a_crack(client: httpx.Client) -> None:
+    """The line from 3 to 30 mm is far above a crack that grows at its end; the row before an inspection is not."""
+    columns = {"elapsed_cycles": [0.0, 1e5, 2e5], "crack_size_mm": [1.0, 3.0, 30.0], "inspections": 3}
+    curve = {"median_mm": 3.0, "exponent": 3.0}
+    answer, found = plan(client, **columns, curve=curve)
+    assert answer["inspection_size_mm"] == pytest.approx([3.0, 12.0, 21.0])
+    doubt = found["history-too-coarse"]
+    assert (doubt["severity"], doubt["field"]) == ("outside", "worst_missed_probability")
+    assert "with 0.125" in doubt["message"]
+    assert "history-too-coarse" not in plan(client, **columns)[1]

@@ -237,11 +237,7 @@ def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Findin
 
 def _of_strength(end: EndCriteria) -> list[Finding]:
     """Fracture and collapse that no end looks for."""
-    missing = []
-    if end.toughness_mpa_sqrt_mm is None and end.strength is None:
-        missing.append("fracture (no toughness)")
-    if end.yield_strength_mpa is None and end.strength is None:
-        missing.append("collapse (no yield strength)")
+    missing = end.not_looked_for
     if not missing:
         return []
     message = f"growth did not look for {' nor '.join(missing)}: the crack may end the joint sooner"

@@ -52,6 +52,16 @@ class EndCriteria:
         bounds = (self.toughness_mpa_sqrt_mm, self.yield_strength_mpa, self.strength)
         return any(bound is not None for bound in bounds)
 
+    @property
+    def not_looked_for(self) -> tuple[str, ...]:
+        """Which of fracture and collapse no end looks for, in words."""
+        found = []
+        if self.toughness_mpa_sqrt_mm is None and self.strength is None:
+            found.append("fracture (no toughness)")
+        if self.yield_strength_mpa is None and self.strength is None:
+            found.append("collapse (no yield strength)")
+        return tuple(found)
+
     def sizes_for(self, crack: CrackConfiguration) -> None:
         """InputError for a size that the crack does not have, or two names of its one size."""
         known = crack.end_sizes

@@ -26,6 +26,7 @@ class History:
     end_reason     : what ended growth
     outside_codes  : codes of the findings by which the growth is outside validity
     block_cycles   : cycles of one block, over which growth is a mean (None for equal cycles)
+    strength_checked : growth would have ended by fracture and by collapse
     elapsed_cycles : cycles so far
     depth_mm       : depth, for a through crack the thickness (None when none is given), for a table its size
     half_length_mm : half length at the surface (None for edge cracks and tables)
@@ -40,8 +41,9 @@ class History:
 
     size_kind: SizeKind = "unknown"
     end_reason: str
-    outside_codes: tuple[str, ...] = ()
-    block_cycles: Positive | None = None
+    outside_codes: tuple[str, ...]
+    block_cycles: Positive | None
+    strength_checked: bool
     elapsed_cycles: NonNegativeArray
     depth_mm: PositiveArray | None
     half_length_mm: PositiveArray | None = None
@@ -78,7 +80,7 @@ def judged(history: History, findings: Iterable[Finding]) -> History:
     return replace(history, outside_codes=tuple(codes))
 
 
-def history_of(phases: list[Phase]) -> History:
+def history_of(phases: list[Phase], *, strength_checked: bool = False) -> History:
     """The columns of all phases, thinned to at most 240 rows, first and last kept."""
     rows = [_columns(phase) for phase in phases]
     loading = phases[0].drive.loading
@@ -88,6 +90,8 @@ def history_of(phases: list[Phase]) -> History:
     return History(
         size_kind=phases[0].stressed.crack.size_kind,
         end_reason=phases[-1].reason,
+        outside_codes=(),
+        strength_checked=strength_checked,
         block_cycles=None if loading.is_constant else loading.cycles_per_block,
         **{k: None if v is None else v[keep] for k, v in joined.items()},  # type: ignore[arg-type]
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -11,12 +10,10 @@ from annotated_types import Ge, Gt, Le, Len, doc
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import LARGEST, Positive, Probability, guarded
-from fatcore.cracks.configurations.plates import TOO_LONG
-from fatcore.cracks.growth._vanishing_drive import VANISHES
+from fatcore.cracks.growth._plan_findings import ends_early, history_findings, plan_findings, row_findings
 from fatcore.cracks.growth.detection import TABLE, USER_DEFINED, DetectionCurve, SizeWord, named_detection
 from fatcore.cracks.growth.history import History
 from fatcore.errors import InputError
-from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 
@@ -26,18 +23,6 @@ HISTORY = "history of a growth answer, in place of elapsed_cycles and crack_size
 SIZE_KIND = "what the sizes are, length is the whole surface length; needed with a published curve or a history"
 COUNTS_AS_FOUND = "of the curve, at which a crack counts as detectable"
 CURVE = "name of a published detection curve, or an own one, in the size of crack_size_mm"
-# ends of growth at which the part is lost; the others are ends of the calculation
-CRITICAL = (
-    "through-thickness",
-    "across-width",
-    "separated",
-    "fracture",
-    "ligament-yield",
-    "failure-assessment",
-    "stiffness",
-    "unstable",
-)
-FEW_BLOCKS = 20.0  # a mean over a block is then wrong by 5 % of the time left [own choice]
 PHASES = 1000  # even phases of the schedule in the mean
 
 
@@ -102,15 +87,13 @@ def plan_inspections(
     if elapsed_cycles is None or crack_size_mm is None:
         raise InputError("give a history, or elapsed_cycles with crack_size_mm", "history")
     end_reason = None if history is None else history.end_reason
-    kind_known = history is None or history.size_kind != "unknown"
-    outside_codes = () if history is None else history.outside_codes
     cycles, sizes = _rising(elapsed_cycles, crack_size_mm)
     _guard_kind(curve, size_kind)
     detectable = _detectable(detectable_mm, curve, detection_probability)
     if detectable >= sizes[-1]:
         early = f"the history ends ({end_reason}) before the crack is detectable"
         critical = "the crack is critical before it is detectable"
-        raise InputError(early if _early(end_reason) else critical, "detectable_mm")
+        raise InputError(early if ends_early(end_reason) else critical, "detectable_mm")
     at_detectable = float(np.interp(detectable, sizes, cycles))
     interval = (float(cycles[-1]) - at_detectable) / inspections
     if interval <= 0.0:
@@ -118,6 +101,10 @@ def plan_inspections(
     times = at_detectable + interval * np.arange(inspections, dtype=np.float64)
     at_times = np.interp(times, cycles, sizes)
     missed = None if curve is None else _missed_probability(curve, cycles, sizes, times, interval)
+    first = int(np.searchsorted(sizes, detectable))  # of the rows that are sure to be detectable
+    after = (float(cycles[-1]) - float(cycles[first])) / inspections
+    at_rows = np.maximum(sizes[np.searchsorted(cycles, times, side="right") - 1], detectable)
+    at_most = None if curve is None else float(_missed(curve, at_rows))
     published = curve is not None and curve.name != USER_DEFINED
     return InspectionOutcome(
         detectable_mm=detectable,
@@ -131,10 +118,9 @@ def plan_inspections(
         mean_missed_probability=None if missed is None else float(missed[1:].mean()),
         **evidence(
             findings=[
-                *_findings(inspections, curve, detectable < sizes[0]),
-                *_of_history(end_reason, kind_known),
-                *_of_validity(end_reason, outside_codes),
-                *_of_blocks(history, float(cycles[-1]) - at_detectable, interval),
+                *plan_findings(inspections, curve, detectable < sizes[0]),
+                *history_findings(history, float(cycles[-1]) - at_detectable, interval),
+                *row_findings(interval, after, None if missed is None else float(missed[0]), at_most),
             ],
             sources=["inspection-count", *(["dnv-rp-c210"] if published else [])],
             tables=[TABLE] if published else [],
@@ -148,72 +134,12 @@ def _missed_probability(
     """Chance that all inspections miss the crack: in the worst phase, then at even phases of an interval."""
     phases = np.concatenate([[0.0], (np.arange(PHASES) + 0.5) / PHASES])
     at_phases = np.interp(times + interval * phases[:, None], cycles, sizes)
-    return np.asarray(np.prod(1.0 - curve.probability(at_phases), axis=1))
+    return _missed(curve, at_phases)
 
 
-def _findings(inspections: int, curve: DetectionCurve | None, from_start: bool) -> list[Finding]:
-    message = (
-        "the inspections shown are those of the worst phase of the schedule: the first just as the crack is"
-        " detectable, the last a whole interval before the critical size"
-    )
-    found = [note("schedule-phase", message, field="inspection_cycles")]
-    if inspections == 1:
-        message = "one chance only: a crack missed once runs to its critical size"
-        found.append(caution("one-chance", message, field="inspections"))
-    if from_start:
-        message = "the first crack is larger than detectable: counted from its start"
-        found.append(note("detectable-from-start", message, field="detectable_mm"))
-    if curve is not None:
-        message = (
-            "the inspections are taken as independent of each other; what hides a crack once may hide it"
-            " again, then more are missed"
-        )
-        found.append(caution("independent-inspections", message, field="worst_missed_probability"))
-    return found
-
-
-def _early(end_reason: str | None) -> bool:
-    return end_reason is not None and end_reason not in CRITICAL
-
-
-def _of_history(end_reason: str | None, kind_known: bool) -> list[Finding]:
-    """What the last row of the history is, and whether its sizes are known to be of the kind named."""
-    if _early(end_reason):
-        message = (
-            f"the history ends by {end_reason}, not at a critical size: its last row is taken for critical all the same"
-        )
-        found = [caution("last-row-not-critical", message, field="critical_cycles")]
-    else:
-        message = "the last row of the history is taken as the critical size"
-        found = [note("last-row-critical", message, field="critical_cycles")]
-    if not kind_known:
-        message = "the history does not say what its size is: that it is the kind named is taken on faith"
-        found.append(caution("size-kind-on-faith", message, field="size_kind"))
-    return found
-
-
-def _of_validity(end_reason: str | None, outside_codes: Sequence[str]) -> list[Finding]:
-    """An interval is no better than the growth that it is taken from."""
-    by_end = [code for code in (VANISHES, TOO_LONG) if code == end_reason]
-    codes = list(dict.fromkeys([*outside_codes, *by_end]))
-    if not codes:
-        return []
-    message = f"the growth behind this history is outside validity ({', '.join(codes)}): so is its interval"
-    return [outside("history-outside", message, field="interval_cycles")]
-
-
-def _of_blocks(history: History | None, left_cycles: float, interval_cycles: float) -> list[Finding]:
-    """Growth is a mean over blocks: it says little about times within a few of them."""
-    block = None if history is None else history.block_cycles
-    if block is None or left_cycles >= FEW_BLOCKS * block:
-        return []
-    message = (
-        f"from detectable to critical the crack takes {left_cycles / block:.3g} blocks of {block:.4g} cycles, over"
-        " which its growth is a mean: when in a block it grows is not in the interval"
-    )
-    if interval_cycles < block:
-        return [outside("interval-within-block", message, field="interval_cycles")]
-    return [caution("interval-of-few-blocks", message, field="interval_cycles")]
+def _missed(curve: DetectionCurve, crack_size_mm: FloatArray) -> FloatArray:
+    """Chance that inspections at these sizes all miss the crack: over the last axis."""
+    return np.asarray(np.prod(1.0 - curve.probability(crack_size_mm), axis=-1))
 
 
 def _guard_kind(curve: DetectionCurve | None, size_kind: SizeWord | None) -> None:

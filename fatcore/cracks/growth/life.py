@@ -129,7 +129,7 @@ def grow(
         return _phases(crack, stress, other, end, used, _default_tolerance(other))
 
     phases = _phases(crack, stress, drive, end, used, tolerance)
-    history = history_of(phases)
+    history = history_of(phases, strength_checked=not end.not_looked_for)
     reason, rests = phases[-1].reason, phases[-1].reason == "arrest"
     straight, straight_error = _grow_without_retardation(drive, relive)
     # a block longer than the life without retardation ends the crack before an overload may slow it

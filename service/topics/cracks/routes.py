@@ -87,13 +87,12 @@ class DetectionRequest(Derived):
 
 @request_of(History)
 class HistoryRequest(Derived):
-    """The history of a growth answer, unchanged; sizes, cycles, end and what is outside validity are used.
+    """The history of a growth answer, unchanged: its sizes and cycles, its end, and what speaks against it.
 
-    What no plan uses may be left out.
+    Ranges, rates, shape and what sharing adds are not used and may be left out.
     """
 
-    end_reason: Word | None = None
-    outside_codes: list[Word] = Field(default=[], max_length=MAX_CODES)
+    outside_codes: list[Word] = Field(max_length=MAX_CODES)
     delta_k_deepest_mpa_sqrt_mm: Column | None = None
     rate_deepest_mm_per_cycle: Unknowns | None = None
     rate_surface_mm_per_cycle: Unknowns | None = None
@@ -111,7 +110,7 @@ class InspectionAnswer(Strict):
     """Interval and times of inspection."""
 
 
-@post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=3, summary="Inspection interval")
+@post("cracks/inspection", InspectionRequest, InspectionAnswer, revision=4, summary="Inspection interval")
 def inspect(request: InspectionRequest) -> Reply:
     """Interval that leaves a number of inspections to find the crack, and the chance that all miss it."""
     return reply(InspectionAnswer, call(inspection.plan_inspections, request))
