@@ -1,0 +1,115 @@
+"""Edges of the surface: which two faces meet in the void, at which opening angle, and the bisector."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore.require import FloatArray
+from fatcore.stress.weld_lines.solid._sides import Sides
+from fatcore.stress.weld_lines.solid._surface import Index
+from fatcore.stress.weld_lines.solid.elements import Nodes
+
+# a slit of no thickness reads 0 or 360 deg by rounding; material of less than 10 deg is no element
+_SLIT_DEG = 350.0
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """Pairs of sides that meet in one edge with void between them.
+
+    forward, backward : sides (e,); the first runs along the edge, the second against it
+    opening_deg       : angle of the void (e,), 180 where flat, 0 at a slit
+    bisector          : unit vectors into the material (e, 3)
+    unpaired          : sides without a partner: the mesh is not closed there
+    shared            : edges in which more than two faces meet
+    """
+
+    forward: Index
+    backward: Index
+    opening_deg: FloatArray
+    bisector: FloatArray
+    unpaired: Index
+    shared: int
+
+
+def edges_of(sides: Sides) -> Edges:
+    """All edges with their opening angle at the middle of the edge.
+
+    Source : [independent-geometry]
+    """
+    forward, backward, unpaired, shared = _pairs(sides)
+    one, other = sides.inward[forward], sides.inward[backward]
+    opening = void_angle_deg(sides.along[forward], one, other)
+    opening = np.where(opening > _SLIT_DEG, 0.0, opening)
+    return Edges(forward, backward, opening, _bisector(sides.along[forward], one, other), unpaired, shared)
+
+
+def void_angle_deg(along: FloatArray, forward: FloatArray, backward: FloatArray) -> FloatArray:
+    """Angle of the void from the face of the forward side to that of the backward side, 0 to 360.
+
+    along, forward, backward : unit vectors (e, 3), the latter two into their faces
+    """
+    sine = np.einsum("ex,ex->e", along, np.cross(forward, backward))
+    return np.asarray(np.degrees(np.arctan2(sine, np.einsum("ex,ex->e", forward, backward))) % 360.0)
+
+
+def _bisector(along: FloatArray, one: FloatArray, other: FloatArray) -> FloatArray:
+    """Into the material: against the sum of the two directions, or square to both where they are opposite."""
+    total = -(one + other)
+    length = np.linalg.norm(total, axis=1, keepdims=True)
+    flat = np.cross(one, along)
+    return np.asarray(np.where(length > 1e-6, total / np.where(length > 1e-6, length, 1.0), flat))
+
+
+def _pairs(sides: Sides) -> tuple[Index, Index, Index, int]:
+    low, high = np.minimum(sides.start, sides.end), np.maximum(sides.start, sides.end)
+    order = np.lexsort((sides.start > sides.end, high, low))
+    first = np.ones(len(order), dtype=bool)
+    first[1:] = (np.diff(low[order]) != 0) | (np.diff(high[order]) != 0)
+    begin = np.flatnonzero(first)
+    size = np.diff(np.append(begin, len(order)))
+    two = begin[size == 2]
+    forward, backward = order[two], order[two + 1]
+    opposite = sides.start[forward] == sides.end[backward]
+    groups = [order[at : at + count] for at, count in zip(begin[size > 2], size[size > 2], strict=True)]
+    more, lost = _sectors(sides, groups)
+    unpaired = np.concatenate([order[begin[size == 1]], forward[~opposite], backward[~opposite], lost])
+    return (
+        np.concatenate([forward[opposite], more[:, 0]]),
+        np.concatenate([backward[opposite], more[:, 1]]),
+        unpaired.astype(np.intp),
+        len(groups),
+    )
+
+
+def _sectors(sides: Sides, groups: list[Index]) -> tuple[Index, Index]:
+    """Void sectors round edges of more than two faces: from every forward side to the next face round it."""
+    pairs: list[Index] = []
+    lost: list[int] = []
+    for group in groups:
+        ahead = sides.start[group] < sides.end[group]
+        if 2 * int(ahead.sum()) != len(group):
+            lost.extend(group.tolist())
+            continue
+        along = sides.along[group[ahead][0]]
+        reference = sides.inward[group[ahead][0]]
+        angle = void_angle_deg(
+            np.broadcast_to(along, (len(group), 3)), np.broadcast_to(reference, (len(group), 3)), sides.inward[group]
+        )
+        pairs.extend(_matched(group, ahead, np.where(angle > _SLIT_DEG, angle - 360.0, angle)))
+    return np.array(pairs, dtype=np.intp).reshape(-1, 2), np.array(lost, dtype=np.intp)
+
+
+def _matched(group: Index, ahead: np.ndarray[tuple[int], np.dtype[np.bool_]], angle: FloatArray) -> list[Index]:
+    """Each forward side with the backward side that follows it round the edge."""
+    forward, backward = group[ahead], group[~ahead]
+    gap = (angle[~ahead][np.newaxis, :] - angle[ahead][:, np.newaxis]) % 360.0
+    nearest = np.argmin(np.where(gap > _SLIT_DEG, gap - 360.0, gap), axis=1)
+    return [np.array([side, backward[at]]) for side, at in zip(forward, nearest, strict=True)]
+
+
+def edge_nodes(sides: Sides, edges: Edges) -> Nodes:
+    """Node numbers of the edges (e, 2), in the direction of the forward side."""
+    return np.stack([sides.start[edges.forward], sides.end[edges.forward]], axis=1)

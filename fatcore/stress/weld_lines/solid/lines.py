@@ -1,0 +1,40 @@
+"""A weld line of a solid mesh with a frame at each node."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from fatcore.require import FloatArray
+from fatcore.stress.weld_lines.solid.elements import Nodes, SolidElement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SolidLine:
+    """A weld line of a solid mesh.
+
+    name              : toe-1, toe-2, root-1, by length
+    opening_angle_deg : mean over the length; node_opening_deg (n,) of the edges at each node
+    node_index        : of the mesh, in order (n,); the first one of a loop is not repeated
+    tangent, bisector : unit vectors (n, 3), the bisector into the material
+    mesh_size_mm      : mean spacing of the nodes; step_mm: shortest and longest
+    elements          : kinds that have a node of the line
+    symmetric_start   : the line goes on as its mirror image there; symmetric_end likewise
+    """
+
+    name: str
+    kind: Literal["toe", "root"]
+    opening_angle_deg: float
+    closed: bool
+    length_mm: float
+    mesh_size_mm: float
+    step_mm: tuple[float, float]
+    elements: tuple[SolidElement, ...]
+    node_index: Nodes
+    coordinates_mm: FloatArray
+    position_mm: FloatArray
+    tangent: FloatArray
+    bisector: FloatArray
+    node_opening_deg: FloatArray
+    symmetric_start: bool
+    symmetric_end: bool

@@ -1,0 +1,88 @@
+"""A solid mesh as files hold it: points, and node numbers by kind of element."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fatcore.errors import InputError, at
+from fatcore.require import FloatArray, finite
+from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, Nodes, SolidElement, corner_count, node_count
+
+MAX_NODES = 5_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class ElementBlock:
+    """Elements of one kind: node numbers (m, nodes of the kind), counted from 0."""
+
+    element: SolidElement
+    nodes: Nodes
+
+
+@dataclass(frozen=True, slots=True)
+class SolidMesh:
+    """Points (n, 3) [mm] and blocks of solid elements over them."""
+
+    points_mm: FloatArray
+    element_blocks: tuple[ElementBlock, ...]
+
+    @property
+    def element_total(self) -> int:
+        """Number of elements."""
+        return sum(len(block.nodes) for block in self.element_blocks)
+
+
+def solid_mesh(points_mm: ArrayLike, element_blocks: Sequence[tuple[str, ArrayLike]]) -> SolidMesh:
+    """A mesh from points and node numbers.
+
+    points_mm      : (n, 3), at most 5e6
+    element_blocks : kind of element and node numbers from 0, (m, nodes of the kind), corners before mid-side
+                     nodes, sides of the base, of the top, upright ones
+    Raises         : InputError for kinds that are no solids, wrong shapes, numbers beyond the points, an
+                     element with a corner twice, a mesh whose elements share no node
+    """
+    points = finite("points_mm", points_mm)
+    if points.ndim != 2 or points.shape[1] != 3 or not 4 <= len(points) <= MAX_NODES:
+        raise InputError(f"points must be (n, 3) with 4 <= n <= {MAX_NODES}", "points_mm")
+    checked = []
+    for index, (element, nodes) in enumerate(element_blocks):
+        with at("element_blocks", index):
+            checked.append(_block(element, nodes, len(points)))
+    mesh = SolidMesh(points, tuple(block for block in checked if len(block.nodes)))
+    if not mesh.element_blocks:
+        raise InputError("the mesh has no solid elements: weld lines are edges of a solid", "element_blocks")
+    _guard_torn(mesh)
+    return mesh
+
+
+def _block(element: str, nodes: ArrayLike, points: int) -> ElementBlock:
+    kind = next((known for known in SOLID_ELEMENTS if known == element), None)
+    if kind is None:
+        raise InputError(f"{element!r} is none of {', '.join(SOLID_ELEMENTS)}", "element")
+    numbers = np.asarray(nodes)
+    if numbers.ndim != 2 or numbers.shape[1] != node_count(kind) or numbers.dtype.kind not in "iu":
+        raise InputError(f"node numbers of {kind} must be whole, (m, {node_count(kind)})", "nodes")
+    if numbers.size and not (numbers.min() >= 0 and numbers.max() < points):
+        raise InputError(f"node numbers must be 0 to {points - 1}", "nodes")
+    whole = numbers.astype(np.int64)
+    corners = np.sort(whole[:, : corner_count(kind)], axis=1)
+    twice = (np.diff(corners, axis=1) == 0).any(axis=1)
+    if twice.any():
+        raise InputError(f"element {int(np.argmax(twice))} of its block has one node twice", "nodes")
+    return ElementBlock(kind, whole)
+
+
+def _guard_torn(mesh: SolidMesh) -> None:
+    """Refuses a mesh in which every element has nodes of its own, so that every face is surface."""
+    corners = [block.nodes[:, : corner_count(block.element)].ravel() for block in mesh.element_blocks]
+    every = np.concatenate(corners)
+    if mesh.element_total > 1 and len(np.unique(every)) == len(every):
+        raise InputError(
+            "every element has nodes of its own, so that no edge is shared and no root can be told: "
+            "export the mesh with shared nodes (merging by place would close the slits)",
+            "element_blocks",
+        )
