@@ -258,3 +258,47 @@ def test_rows_that_lie_far_apart_do_not_find_a_crack(client: httpx.Client) -> No
     assert (doubt["severity"], doubt["field"]) == ("outside", "worst_missed_probability")
     assert "with 0.125" in doubt["message"]
     assert "history-too-coarse" not in plan(client, **columns)[1]
+
+
+def tabled(sizes: list[float]) -> dict[str, Any]:
+    """K of a centre crack in a wide plate under 100 MPa at these sizes."""
+    opening = [100.0 * (np.pi * size) ** 0.5 for size in sizes]
+    return {"kind": "table", "crack_size_mm": sizes, "k_mpa_sqrt_mm": {"opening": opening}}
+
+
+ROWS = {
+    None: [0.1 * 2.0**i for i in range(8)],
+    "table-coarse": [0.1 * 4.0**i for i in range(5)],
+    "table-too-coarse": [0.1, 20.0],
+}
+COARSE_TABLES = {"table-coarse": "caution", "table-too-coarse": "outside"}
+
+
+@pytest.mark.parametrize(("code", "longer"), [("table-coarse", 1.02), ("table-too-coarse", 2.0)])
+def test_rows_of_a_table_that_lie_far_apart_decide_no_life(client: httpx.Client, code: str, longer: float) -> None:
+    """K goes with the root of the size, below which the curve of a table with few rows stays."""
+    fine, silent = growth(client, crack=tabled(ROWS[None]) | {"start_mm": 0.1}, stress={}, end={"depth_mm": 10.0})
+    assert set(COARSE_TABLES) & set(silent) == set()
+    answer, found = growth(client, crack=tabled(ROWS[code]) | {"start_mm": 0.1}, stress={}, end={"depth_mm": 10.0})
+    assert answer["life_cycles"] > longer * fine["life_cycles"]
+    assert found[code]["severity"] == COARSE_TABLES[code]
+    assert set(COARSE_TABLES) & set(found) == {code}
+    assert (code in answer["history"]["outside_codes"]) == (code == "table-too-coarse")
+
+
+def test_rows_of_a_table_that_were_not_used_may_lie_far_apart(client: httpx.Client) -> None:
+    crack = tabled([0.1, 1.0, 2.0, 4.0, 40.0])
+    codes = {}
+    for start, last in ((1.0, 4.0), (1.0, 4.1), (0.9, 4.0)):
+        end = {"depth_mm": last}
+        codes[start, last] = set(growth(client, crack=crack | {"start_mm": start}, stress={}, end=end)[1])
+    assert [set(COARSE_TABLES) & each for each in codes.values()] == [set(), {"table-too-coarse"}, {"table-too-coarse"}]
+
+
+def test_sizes_read_between_rows_that_lie_far_apart_are_outside(client: httpx.Client) -> None:
+    """A size that is a row is no guess, whatever lies beside it."""
+    rows = [0.1, 1.0, 2.0, 5.0]
+    found = [post(client, "intensity", {"crack": tabled(rows) | {"at_mm": at}})[1] for at in ([0.5], [3.0], rows)]
+    expected: list[set[str]] = [{"table-too-coarse"}, {"table-coarse"}, set()]
+    assert [set(COARSE_TABLES) & set(each) for each in found] == expected
+    assert "at 0.1 and 1 mm" in found[0]["table-too-coarse"]["message"]

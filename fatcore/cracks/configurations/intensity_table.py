@@ -13,12 +13,15 @@ from scipy.interpolate import PchipInterpolator
 
 from fatcore.bounds import LARGEST, guard
 from fatcore.errors import InputError, NotCoveredError, UnknownError
-from fatcore.findings import Limit, outside_limits
+from fatcore.findings import Finding, Limit, caution, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive
 
 MODES = ("opening", "sliding", "tearing")
 SOURCES = ("user-table",)
+# sizes of neighbouring rows, the larger over the smaller: beyond it K between them is doubted, and outside [own choice]
+WIDE_STEP, WIDEST_STEP = 2.0, 5.0
+_ROUNDING = 1e-9
 TableSizes = Annotated[ArrayLike, Gt(0.0), Le(LARGEST), Len(2, 10_000)]
 
 
@@ -102,8 +105,35 @@ class IntensityTable:
             **columns,
             aspect_ratio=None if self._aspect is None else self.aspect(size),
             crack_closed=columns["opening_mpa_sqrt_mm"] < 0.0 if "opening" in self._curves else None,
-            **evidence(findings=outside_limits((limit,), crack_size_mm=size), sources=SOURCES),
+            **evidence(
+                findings=[*outside_limits((limit,), crack_size_mm=size), *self.coarse_findings(np.atleast_1d(size))],
+                sources=SOURCES,
+            ),
         )
+
+    def grown_findings(self, smallest_mm: float, largest_mm: float) -> tuple[Finding, ...]:
+        """As `coarse_findings` for a crack that passes all sizes between two."""
+        passed = self._sizes[(self._sizes > smallest_mm) & (self._sizes < largest_mm)]
+        ends = np.array([smallest_mm, *passed, largest_mm])
+        return self.coarse_findings(0.5 * (ends[:-1] + ends[1:]))
+
+    def coarse_findings(self, crack_size_mm: FloatArray) -> tuple[Finding, ...]:
+        """What is said where sizes lie between rows whose own sizes lie far apart."""
+        after = np.searchsorted(self._sizes, crack_size_mm)
+        inside = (after > 0) & (after < self._sizes.size)
+        between = after[inside][self._sizes[after[inside]] != crack_size_mm[inside]]
+        steps = self._sizes[between] / self._sizes[between - 1] * (1.0 - _ROUNDING)
+        if not (steps > WIDE_STEP).any():
+            return ()
+        row = between[np.argmax(steps)]
+        text = (
+            f"stress intensities were interpolated between rows that lie far apart: at {self._sizes[row - 1]:g} and"
+            f" {self._sizes[row]:g} mm, a step of {float(steps.max()):.3g} times the size, where steps up to"
+            f" {WIDE_STEP:g} are trusted: give rows between them"
+        )
+        if steps.max() > WIDEST_STEP:
+            return (outside("table-too-coarse", text, field="crack_size_mm"),)
+        return (caution("table-coarse", text, field="crack_size_mm"),)
 
 
 def _require_ascending(crack_size_mm: ArrayLike) -> FloatArray:

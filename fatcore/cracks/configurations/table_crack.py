@@ -58,8 +58,9 @@ class TabledCrack(GivenIntensity):
         return UnitIntensity(opening, 0.0, columns.get("sliding"), columns.get("tearing"))
 
     def findings(self, depth: FloatArray, length: FloatArray) -> tuple[Finding, ...]:
-        """Sizes that the table does not reach."""
+        """Sizes that the table does not reach, and rows far apart that the crack grows between."""
         low, high = self.table.range_mm()
         limit = Limit("crack_size_mm", low, high, SOURCES[0], "range of the table")
         # the end of growth meets the end of the table but for rounding
-        return outside_limits((limit,), crack_size_mm=np.where(np.isclose(depth, high, rtol=1e-9), high, depth))
+        beyond = outside_limits((limit,), crack_size_mm=np.where(np.isclose(depth, high, rtol=1e-9), high, depth))
+        return (*beyond, *self.table.grown_findings(float(depth.min()), float(depth.max())))

@@ -25,7 +25,7 @@ from . import intensity_models as models
     "cracks/intensity",
     models.IntensityRequest,
     models.IntensityAnswer,
-    revision=1,
+    revision=2,
     summary="Stress intensity factors",
 )
 def intensity(request: models.IntensityRequest) -> Reply:
