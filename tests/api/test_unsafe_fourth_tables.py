@@ -227,8 +227,8 @@ def test_line_of_another_course_is_new(bare: Path, capsys: pytest.CaptureFixture
 
 def test_straight_part_of_a_line_shows_nothing(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Straight courses lie in all steeper ones."""
-    stored(check=check(toe("toe", [4.0 + 0.1 * place for place in range(12)])))
-    put(check(toe("weld 7", [3.0 + 0.2 * place for place in range(20)])))
+    stored(check=check(toe("toe", [2.0 + 0.2 * place for place in range(12)])))
+    put(check(toe("weld 7", [0.5 + 0.1 * place for place in range(20)])))
     assert at(gate(capsys, "--accept-vanished")[1], "weld 7")["before"] is None
 
 
