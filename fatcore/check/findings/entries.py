@@ -12,10 +12,10 @@ from fatcore.check.line import WeldLine, case_matrix
 from fatcore.check.loading import BlockLoading, Loading, batches
 from fatcore.check.stations import SAME, harm_of
 from fatcore.check.strength.strength import Strength
+from fatcore.cracks.driving.transitions import LEAST_WHOLE_CYCLES
 from fatcore.findings import Finding, outside
 from fatcore.require import FloatArray
 
-_LEAST_CYCLES = 0.5  # of a pass that go from end to end: a residue holds half a one at least [astm-e1049]
 WHOLE = 0.95  # of the whole range that the largest entry of a count has, classes of ranges allowed for [own choice]
 
 
@@ -47,8 +47,8 @@ def entries_deciding(
         station = int(np.argmax(used))
         if used[station] > 1.0 + SAME:
             text = (
-                f"the blocks are said to hold every cycle, but none, or less than {_LEAST_CYCLES:g} of a cycle, goes"
-                f" from the largest to the smallest stress of station {station}, as in a count; with the cycles"
+                f"the blocks are said to hold every cycle, but none, or less than {LEAST_WHOLE_CYCLES:g} of a cycle,"
+                f" goes from the largest to the smallest stress of station {station}, as in a count; with the cycles"
                 f" between them {used[station]:.4g} of what is allowed is used, without {share[station]:.4g}"
             )
             found[place] = replace(
@@ -71,4 +71,4 @@ def _are_whole(unit: FloatArray, loading: BlockLoading, strength: Strength) -> N
     mode = np.argmax(span, axis=1)
     rows = np.arange(len(unit))
     going = np.abs(upper - lower)[rows, :, mode] >= WHOLE * span[rows, mode][:, np.newaxis]
-    return np.asarray(going @ np.array([block.cycles for block in loading.blocks]) >= _LEAST_CYCLES)
+    return np.asarray(going @ np.array([block.cycles for block in loading.blocks]) >= LEAST_WHOLE_CYCLES)

@@ -14,12 +14,11 @@ from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import criterion_sources
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, range_rule
-from fatcore.cracks.driving.transitions import transition_cycles
+from fatcore.cracks.driving.transitions import LEAST_WHOLE_CYCLES, transition_cycles
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.plausible import intensity_doubts
 from fatcore.require import FloatArray
 
-LEAST_WHOLE = 0.5  # cycles a pass between both extremes: a count closes one, or a half of one with a residue
 NOTICED = 0.05  # growth of cycles that were left out over that of those counted [own choice]
 
 
@@ -75,11 +74,11 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
     whole = (high == high.max()) & (low == low.min())
     message = f"cycles between the entries were taken to be among the entries: {reported}"
     held = float(count[whole].sum())
-    if held >= LEAST_WHOLE:
+    if held >= LEAST_WHOLE_CYCLES:
         return [note("transitions-in-entries", message, field="loading")]
     message += (
         f"; entries that reach both extremes hold {held:.3g} cycles a pass, a complete count holds at least"
-        f" {LEAST_WHOLE:g}"
+        f" {LEAST_WHOLE_CYCLES:g}"
     )
     if between.advance_mm > NOTICED * entries.advance_mm:
         return [outside("entries-without-largest-cycle", message, field="loading")]

@@ -13,6 +13,8 @@ from fatcore.require import FloatArray, finite, one_length
 
 Transitions = Literal["added", "in-entries"]
 TRANSITIONS: tuple[Transitions, ...] = get_args(Transitions)
+# cycles of a pass between both extremes that a complete count holds: a residue has half a one at least [astm-e1049]
+LEAST_WHOLE_CYCLES = 0.5
 _EXPONENT = 3.0  # weighs the two orders of the ends of an entry [own choice]
 
 Pair = tuple[float, float]
