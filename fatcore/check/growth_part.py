@@ -32,7 +32,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.spectrum.damage.left_out import choice_findings
-from fatcore.stress.materials import material_family
+from fatcore.stress.material_names import material_family
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
 SHEAR_GOVERNS = 0.5
@@ -256,8 +256,11 @@ def _law_material(law: GrowthLaw, material: str) -> list[Finding]:
     """Published laws are on steel unless their name says aluminium; own constants stand for themselves."""
     family = material_family(material)
     found_on = "aluminium" if "aluminium" in law.name else "steel"
-    if law.table is None or family is None or family.endswith(found_on):
+    if law.table is None or (family is not None and family.endswith(found_on)):
         return []
+    if family is None:
+        text = f"growth law {law.name} was found on {found_on}, the material {material!r} does not say what it is"
+        return [outside("material-not-compared", text, field="material")]
     text = f"growth law {law.name} was found on {found_on}, the material is {material}"
     return [outside("law-of-other-material", text, field="law", source=law.sources[0])]
 

@@ -14,7 +14,8 @@ from fatcore.bounds import Name, NonNegative, NumberArray, PoissonRatio, Positiv
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
 from fatcore.require import LONGEST_REASON, SHORTEST_REASON, FloatArray, finite, one_length, reason
-from fatcore.stress.materials import Family, control_radius_of
+from fatcore.stress.material_names import Family, guard_family
+from fatcore.stress.materials import control_radius_of
 from fatcore.stress.notch.fields import OpeningAngle
 from fatcore.stress.peak.elements import Element
 from fatcore.stress.peak.peak_weights import kind_findings
@@ -32,6 +33,7 @@ class Material:
     """Material of the joint, as far as the peak stress method needs it.
 
     control_radius_mm : None is the published one of the name; material_family: None is what the name says
+    Raises            : InputError where the name says another metal than the family
     """
 
     name: Name = "structural-steel"
@@ -41,6 +43,8 @@ class Material:
 
     def __post_init__(self) -> None:
         guard(self)
+        if self.material_family is not None:
+            guard_family(self.name, self.material_family)
 
     def with_radius(self) -> Material:
         """The same with its control radius; UnknownError for a name that has no published one."""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
 from fatcore import tables
 from fatcore.errors import UnknownError
@@ -13,13 +12,6 @@ from fatcore.stress.notch.fields import eigenvalue_opening
 RADIUS_TABLE = "stress/control_radii"
 _SAME_RADIUS = 0.005  # relative: a rounded figure is the same one
 LOWERED_STRESS = 0.03  # share, as the narrowest published scatter of an element constant [own choice]
-Family = Literal["steel", "austenitic steel", "aluminium"]
-# names and grades of the trade that say what a material is, the narrower first [common practice]
-_FAMILIES: dict[Family, str] = {
-    "austenitic steel": r"austenit|stainless|\b1\.4[35]\d\d\b|\bx\d+ ?cr ?ni",
-    "aluminium": r"alumini?um|\baw ?\d{4}|\bal ?mg",
-    "steel": r"steel|\b[sp]\d{3}(?!\d)",
-}
 POISSON_LIMIT = Limit("poisson_ratio", 0.27, 0.34, "control-radius-review-2017", "structural metals")
 
 
@@ -53,16 +45,6 @@ def published_material(material: str) -> PublishedMaterial:
     """Poisson's ratio [-] and control radius [mm] to compare given ones with."""
     row = _compared_row(material)
     return PublishedMaterial(float(row["poisson_ratio"]), float(row["control_radius_mm"]))
-
-
-def material_family(material: str) -> Family | None:
-    """Material that a curve must have been found on, for a name as it is written; None where it says none.
-
-    >>> [material_family(name) for name in ("Aluminium-Alloy", "S355 J2", "EN AW-6082", "bronze")]
-    ['aluminium', 'steel', 'aluminium', None]
-    """
-    words = re.sub(r"[^a-z0-9.]+", " ", material.lower()).strip()
-    return next((family for family, pattern in _FAMILIES.items() if re.search(pattern, words)), None)
 
 
 def material_findings(material: str) -> tuple[Finding, ...]:

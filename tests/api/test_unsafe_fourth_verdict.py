@@ -237,3 +237,61 @@ def test_an_own_scatter_smaller_than_of_welds_does_not_spare_the_design_line(cli
     assert _by_damage(client, _own(0.5, 1e-9), 1.9e6)["answer"]["verdict"] == "undecided"
     few = _by_damage(client, _own(0.5, 0.2), 0.5e6, survival_probability=0.9, sample_size=3)
     assert few["answer"]["verdict"] == "undecided"  # the design line has the confidence of the tests too
+
+
+# names of materials
+
+
+def _of_material(client: httpx.Client, name: str, family: str | None = None) -> httpx.Response:
+    loading = {"kind": "constant", "factors": {"a": {"maximum": 1.0, "minimum": 0.0}}, "cycles": 1e5}
+    material = {"name": name} | ({} if family is None else {"material_family": family})
+    return client.post("/v1/check", json=_nominal({"a": [30.0]}, loading, material=material))
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Al 6082 (S355 equivalent)",
+        "ductile iron (like S355)",
+        "GJS-400 instead of S235",
+        "Ti S700",
+        "not steel",
+        "steel bronze",
+        "Inconel-clad steel",
+        "S355 (AlMgSi similar)",
+        "steel, nickel alloyed 36",
+        "S355, to be confirmed",
+    ],
+)
+def test_a_name_that_says_more_than_steel_does_not_say_steel(client: httpx.Client, name: str) -> None:
+    found = _of_material(client, name).json()
+    assert found["answer"]["verdict"] == "undecided"
+    assert "material-not-compared" in _codes(found, "outside")
+
+
+@pytest.mark.parametrize("name", ["304 steel", "SUS304 steel", "duplex steel", "18/8 steel", "CrNi steel", "AISI 316L"])
+def test_marks_of_austenitic_steel_decide_by_themselves(client: httpx.Client, name: str) -> None:
+    assert "curve-of-other-steel" in _codes(_of_material(client, name).json(), "caution")
+    assert _of_material(client, name, "steel").status_code == 422
+
+
+def test_names_of_structural_steel_are_known_in_all_their_forms(client: httpx.Client) -> None:
+    names = ("aluminium-killed steel", "Al-killed S355 J2+N", "EN 10025-2:2019 S355J2", "S 690 QL1", "S420MC", "1.0577")
+    for name in (*names, "P355NL1", "my mild steel", "hot rolled fine-grain steel plate"):
+        found = _of_material(client, name).json()
+        assert found["answer"]["verdict"] == "pass", name
+        assert not {"material-not-compared", "curve-of-other-steel"} & _codes(found), name
+
+
+@pytest.mark.parametrize("name", ["titanium", "cast iron", "EN-GJS-400-15", "CuZn37", "Ti S700"])
+def test_another_metal_by_name_contradicts_a_family(client: httpx.Client, name: str) -> None:
+    response = _of_material(client, name, "steel")
+    assert response.status_code == 422
+    assert response.json()["errors"][0]["pointer"] == "/material/material_family"
+    assert "another metal" in response.json()["errors"][0]["message"]
+
+
+def test_the_family_given_tells_another_steel_and_not_the_end_of_a_name(client: httpx.Client) -> None:
+    found = _of_material(client, "not steel", "aluminium").json()
+    assert found["answer"]["verdict"] == "undecided"
+    assert "curve-of-other-material" in _codes(found, "outside")

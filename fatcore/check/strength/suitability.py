@@ -8,9 +8,8 @@ from collections.abc import Sequence
 from fatcore.check.line import Basis
 from fatcore.curves.curve import Curve
 from fatcore.curves.standards.catalogue import is_parent_metal
-from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
-from fatcore.stress.materials import Family, material_family
+from fatcore.stress.material_names import Family, material_family
 
 # kinds of stress of the catalogue that fit a basis: normal (or equivalent) stress, and shear stress
 _NORMAL_KINDS: dict[Basis, tuple[str, ...]] = {
@@ -77,14 +76,13 @@ def material_curve_findings(
     material : name; one that does not say what it is leaves the curves unproven, unless the family is given
     """
     listed = [curve for curve in curves if curve.table is not None]
-    said = material_family(material)
-    if said is not None and family not in (None, said):
-        raise InputError(f"{material!r} is {said}, not {family}", "material", "material_family")
-    family = family or said
+    family = family or material_family(material)
     if family is None and listed:
         text = f"material {material!r} does not say what it is: give its family, which the curves must hold for"
         return (outside("material-not-compared", text, field="material"),)
-    return tuple(_other_material(material, basis, curve) for curve in listed if family and _found_on(curve) != family)
+    return tuple(
+        _other_material(material, family, basis, curve) for curve in listed if family and _found_on(curve) != family
+    )
 
 
 def document_findings(curves: Sequence[Curve]) -> tuple[Finding, ...]:
@@ -101,9 +99,9 @@ def _found_on(curve: Curve) -> str:
     return curve.material.removesuffix(" parent metal")
 
 
-def _other_material(material: str, basis: Basis, curve: Curve) -> Finding:
+def _other_material(material: str, family: Family, basis: Basis, curve: Curve) -> Finding:
     text = f"{curve.id} was found on {curve.material}, the material is {material}"
-    both_steel = _found_on(curve).endswith("steel") and material.endswith("steel")
+    both_steel = _found_on(curve).endswith("steel") and family.endswith("steel")
     if both_steel and basis != "peak-stress":
         return caution("curve-of-other-steel", text, field="curve", source=curve.source)
     return outside("curve-of-other-material", text, field="curve", source=curve.source)
