@@ -17,6 +17,7 @@ from fatcore.check.loading import BlockLoading, HistoryLoading, Loading
 from fatcore.check.path_location import path_location_findings
 from fatcore.check.stations import SAME
 from fatcore.check.strength.resistance import Target
+from fatcore.check.strength.suitability import law_findings
 from fatcore.check.verdict import Verdict, check_verdict, find_deciding_lines
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Sharing
@@ -32,7 +33,6 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
 from fatcore.spectrum.counting.count import rainflow
 from fatcore.spectrum.damage.left_out import choice_findings
-from fatcore.stress.material_names import material_family
 
 MAX_ENTRIES = 20_000  # load entries of one pass that the integration may take
 SHEAR_GOVERNS = 0.5
@@ -122,7 +122,7 @@ def grow_from_station(
         *_of_place(start, loading, states, paths),
         *_of_rest(grown),
         *_factors_left_out(target),
-        *_law_material(start.law, material),
+        *law_findings(start.law, material),
         *(_by_residue(start, loading, target, condition, repeats) if reaches else ()),
         *([] if reaches else [_short(grown, repeats, target)]),
     ]
@@ -250,19 +250,6 @@ def _short(grown: GrowthOutcome, repeats: float | None, target: Target) -> Findi
         return outside("count-stopped-before-target", text, field="life_repeats")
     text = f"the crack lives {repeats:.4g} passes, {target.repeats:.4g} are asked: the check fails by it"
     return caution("crack-before-target", text, field="life_repeats")
-
-
-def _law_material(law: GrowthLaw, material: str) -> list[Finding]:
-    """Published laws are on steel unless their name says aluminium; own constants stand for themselves."""
-    family = material_family(material)
-    found_on = "aluminium" if "aluminium" in law.name else "steel"
-    if law.table is None or (family is not None and family.endswith(found_on)):
-        return []
-    if family is None:
-        text = f"growth law {law.name} was found on {found_on}, the material {material!r} does not say what it is"
-        return [outside("material-not-compared", text, field="material")]
-    text = f"growth law {law.name} was found on {found_on}, the material is {material}"
-    return [outside("law-of-other-material", text, field="law", source=law.sources[0])]
 
 
 def _factors_left_out(target: Target) -> list[Finding]:

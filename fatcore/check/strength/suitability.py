@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from fatcore.check.line import Basis
+from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.curves.curve import Curve
 from fatcore.curves.standards.catalogue import is_parent_metal
 from fatcore.findings import Finding, caution, outside
@@ -93,6 +94,22 @@ def document_findings(curves: Sequence[Curve]) -> tuple[Finding, ...]:
     listed = " and ".join(f"{name} ({source})" for name, source in sources.items())
     text = f"curves of different documents judge together: {listed}"
     return (caution("documents-mixed", text, field="curve"),)
+
+
+def law_findings(law: GrowthLaw, material: str) -> tuple[Finding, ...]:
+    """Published laws are on steel unless their name says aluminium; own constants stand for themselves.
+
+    material : name or family; one that does not say what it is leaves the law unproven
+    """
+    family = material_family(material)
+    found_on = "aluminium" if "aluminium" in law.name else "steel"
+    if law.table is None or (family is not None and family.endswith(found_on)):
+        return ()
+    if family is None:
+        text = f"growth law {law.name} was found on {found_on}, the material {material!r} does not say what it is"
+        return (outside("material-not-compared", text, field="material"),)
+    text = f"growth law {law.name} was found on {found_on}, the material is {material}"
+    return (outside("law-of-other-material", text, field="law", source=law.sources[0]),)
 
 
 def _found_on(curve: Curve) -> str:
