@@ -78,7 +78,7 @@ class CheckOutcome(Outcome):
     deciding_lines : names of the lines that make the verdict, none on a pass
     life_repeats   : passes of the loading until the damage limit, None without damage
     damage_limit   : permissible damage sum that was used
-    factor_to_limit: factor on all loads that just passes, the inverse of the utilisation
+    factor_to_limit: factor on all loads that just passes on the design curve, the inverse of the utilisation
     """
 
     verdict: Verdict
@@ -156,6 +156,7 @@ def check_lines(
         *choices.of_loading(loading, lines, target),
         *remarks.of_condition(lines, condition),
         *choices.of_target(target),
+        *choices.of_passes(target, loading, measured[worst].cycles),
         *remarks.of_undecided(doubtful),
         *of_cases(lines, loading, target.load_factor),
         *deciding.values(),

@@ -149,7 +149,9 @@ def count_repeats(outcome: CheckOutcome, started: StartedGrowth, line_name: str)
     crack: Verdict = "fail" if short else "undecided" if doubtful else "pass"
     verdicts[line_name] = check_verdict([verdicts[line_name], crack])
     verdict = check_verdict(verdicts.values())
-    return replace(outcome, verdict=verdict, deciding_lines=find_deciding_lines(verdicts, verdict))
+    factor = None if short else outcome.factor_to_limit  # no factor on the loads of the curve saves the crack
+    deciding = find_deciding_lines(verdicts, verdict)
+    return replace(outcome, verdict=verdict, deciding_lines=deciding, factor_to_limit=factor)
 
 
 def _states(loading: Loading) -> FloatArray:

@@ -109,7 +109,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> s
         f"damage                {number(answer['damage'])} of {number(answer['damage_limit'])}",
         f"utilisation           {number(answer['utilisation'])} in stress",
         f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
-        f"factor on all loads   {number(answer['factor_to_limit'])} just passes",
+        f"factor on all loads   {_factor_words(answer)}",
         *_growth_lines(answer["growth"]),
         "",
         table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),
@@ -137,6 +137,16 @@ def end_words(growth: Mapping[str, Any]) -> str:
     return END_WORDS.get(reason, reason.replace("-", " "))
 
 
+def _factor_words(answer: Mapping[str, Any]) -> str:
+    """The factor that just passes, and for what it holds where a crack is followed besides."""
+    factor, growth = answer["factor_to_limit"], answer["growth"]
+    if growth is None:
+        return f"{number(factor)} just passes"
+    if factor is None:
+        return "none stated: the crack fails"
+    return f"{number(factor)} just passes on the design curve alone, not for the crack"
+
+
 def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     """Life of the crack in two lines; it stands beside the life of the curve."""
     if growth is None:
@@ -146,7 +156,7 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     longer = growth["life_extension_factor"]
     shared = "" if longer is None else f", {number(longer)} times the life under constant load"
     asked = f"{number(growth['repeats_asked'])} asked"
-    if not growth["reaches_target"]:
+    if not growth["reaches_target"] and growth["end_reason"] != "cycles":
         asked += ": the check FAILS by it"
     return [
         f"crack at {growth['line']}: {lives}, {size}, {end_words(growth)}{shared}",

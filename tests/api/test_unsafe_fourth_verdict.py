@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
 
+from service.base.text import check_text
+from tests.api.report_pages import Balanced, page_of
+
+EXAMPLES = Path(__file__).parents[2] / "openapi_examples" / "check"
 ORDER = ("pass", "undecided", "fail")
 STILL = [0.0, 0.0, 0.0]
 ROOT: dict[str, Any] = {
@@ -295,3 +300,50 @@ def test_the_family_given_tells_another_steel_and_not_the_end_of_a_name(client: 
     found = _of_material(client, "not steel", "aluminium").json()
     assert found["answer"]["verdict"] == "undecided"
     assert "curve-of-other-material" in _codes(found, "outside")
+
+
+# the factor on the loads beside a crack
+
+
+def _crack(repeats: float) -> dict[str, Any]:
+    request: dict[str, Any] = json.loads((EXAMPLES / "bracket-toe-growth.json").read_text())["request"]
+    request["target"]["repeats"] = repeats
+    return request
+
+
+def test_a_check_that_a_crack_fails_states_no_factor_on_the_loads(client: httpx.Client) -> None:
+    request = _crack(1.2e4)  # the crack lives 11,025 passes, the design curve more
+    found = _check(client, request)
+    assert (found["answer"]["verdict"], found["answer"]["factor_to_limit"]) == ("fail", None)
+    assert "factor on all loads   none stated: the crack fails" in check_text(found)
+    page = Balanced(page_of(client, request)).text
+    assert "may grow" not in page
+    assert "does not hold for the crack, which fails" in page
+
+
+def test_the_factor_beside_a_crack_that_lives_is_said_to_be_of_the_design_curve(client: httpx.Client) -> None:
+    request = _crack(1e3)
+    found = _check(client, request)
+    assert found["answer"]["verdict"] == "pass"
+    assert "just passes on the design curve alone, not for the crack" in check_text(found)
+    page = Balanced(page_of(client, request)).text
+    assert "This factor is of the design curve alone" in page
+    assert "before the limit of the design curve is reached" in page
+
+
+# passes
+
+
+def test_a_single_pass_of_blocks_or_a_history_is_said_with_its_cycles(client: httpx.Client) -> None:
+    blocks = _entries(("a", 1.0, 0.0, 1000.0), ("a", 0.5, 0.0, 234.0))
+    history = {"kind": "history", "channels": {"a": [0.0, 1.0, 0.0, 0.8, 0.0]}}
+    for loading, cycles in ((blocks, "1234 cycles"), (history, "2 cycles")):
+        target: dict[str, Any] = {"resistance_factor": 1.4}
+        found = _check(client, _nominal({"a": [30.0]}, loading, target=target))
+        said = next(each for each in found["findings"] if each["code"] == "one-pass-asked")
+        assert said["severity"] == "caution"
+        assert cycles in said["message"]
+        found = _check(client, _nominal({"a": [30.0]}, loading, target=target | {"repeats": 2.0}))
+        assert "one-pass-asked" not in _codes(found)
+    constant = {"kind": "constant", "factors": {"a": {"maximum": 1.0, "minimum": 0.0}}, "cycles": 1e5}
+    assert "one-pass-asked" not in _codes(_check(client, _nominal({"a": [30.0]}, constant)))

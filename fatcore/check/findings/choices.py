@@ -72,6 +72,21 @@ def of_target(target: Target) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+def of_passes(target: Target, loading: Loading, cycles: float) -> tuple[Finding, ...]:
+    """A caution where several blocks or a history are judged for a single pass, which nobody may have meant.
+
+    cycles : of one pass at the governing point
+    """
+    several = isinstance(loading, HistoryLoading) or len(loading.blocks) > 1
+    if target.repeats != 1.0 or not several:
+        return ()
+    text = (
+        f"1 repeat: the verdict is of a single pass of the loading, {cycles:.6g} cycles at the governing point;"
+        " give the passes of the whole life as repeats, unless the loading is the whole life"
+    )
+    return (caution("one-pass-asked", text, field="repeats"),)
+
+
 def of_rule(resistance: Resistance, basis: Basis, *, lowered: bool = False) -> tuple[Finding, ...]:
     """Bounds of the biaxiality rule that were moved, curves that changed places, ratios that are not used.
 

@@ -48,11 +48,13 @@ class Measured:
 
     utilisation : largest of its judged stations; used_share: damage over what is allowed, 0 where not judged
     strength    : of the yardstick; findings: where the choices decide
+    cycles      : of one pass as asked at its governing station
     """
 
     utilisation: float
     used_share: FloatArray
     strength: Strength
+    cycles: float
     findings: tuple[Finding, ...] = ()
 
 
@@ -101,9 +103,10 @@ def measure(
     state, best, strength, limit : of the line as asked; unrelieved: gives its strength by the yardstick
     """
     passes = yardstick.target.repeats
+    cycles = float(state.cycles[best.index])
     share = np.where(state.judged, state.damage * passes / limit.damage_limit, 0.0)
     if not yardstick.choices or best.utilisation > 1.0:
-        return Measured(utilisation=best.utilisation, used_share=share, strength=strength)
+        return Measured(utilisation=best.utilisation, used_share=share, strength=strength, cycles=cycles)
     allowed, other = yardstick.damage_limit / passes, unrelieved()
     there, worst = assess(
         line,
@@ -120,5 +123,6 @@ def measure(
         utilisation=max(best.utilisation, worst.utilisation),
         used_share=np.where(there.judged, there.damage / allowed, 0.0),
         strength=other,
+        cycles=cycles,
         findings=tuple(replace(finding, line=line.name) for finding in found),
     )
