@@ -247,6 +247,12 @@ def test_an_own_scatter_smaller_than_of_welds_does_not_spare_the_design_line(cli
 # names of materials
 
 
+def _crack(repeats: float) -> dict[str, Any]:
+    request: dict[str, Any] = json.loads((EXAMPLES / "bracket-toe-growth.json").read_text())["request"]
+    request["target"]["repeats"] = repeats
+    return request
+
+
 def _of_material(client: httpx.Client, name: str, family: str | None = None) -> httpx.Response:
     loading = {"kind": "constant", "factors": {"a": {"maximum": 1.0, "minimum": 0.0}}, "cycles": 1e5}
     material = {"name": name} | ({} if family is None else {"material_family": family})
@@ -302,13 +308,18 @@ def test_the_family_given_tells_another_steel_and_not_the_end_of_a_name(client: 
     assert "curve-of-other-material" in _codes(found, "outside")
 
 
+def test_a_growth_law_says_nothing_of_a_material_that_does_not_say_what_it_is(client: httpx.Client) -> None:
+    request = _crack(1e3) | {"material": {"name": "alloy 7", "control_radius_mm": 0.28}}
+    request["growth"]["law"] = {"name": "iiw-2016/steel"}
+    found = _check(client, request)
+    assert found["answer"]["verdict"] == "undecided"
+    said = [each["message"] for each in found["findings"] if each["code"] == "material-not-compared"]
+    assert any(text.startswith("growth law") for text in said)
+    request["material"]["material_family"] = "steel"
+    assert "material-not-compared" not in _codes(_check(client, request))
+
+
 # the factor on the loads beside a crack
-
-
-def _crack(repeats: float) -> dict[str, Any]:
-    request: dict[str, Any] = json.loads((EXAMPLES / "bracket-toe-growth.json").read_text())["request"]
-    request["target"]["repeats"] = repeats
-    return request
 
 
 def test_a_check_that_a_crack_fails_states_no_factor_on_the_loads(client: httpx.Client) -> None:
@@ -316,6 +327,7 @@ def test_a_check_that_a_crack_fails_states_no_factor_on_the_loads(client: httpx.
     found = _check(client, request)
     assert (found["answer"]["verdict"], found["answer"]["factor_to_limit"]) == ("fail", None)
     assert "factor on all loads   none stated: the crack fails" in check_text(found)
+    assert "the check FAILS by it" in check_text(found)
     page = Balanced(page_of(client, request)).text
     assert "may grow" not in page
     assert "does not hold for the crack, which fails" in page
@@ -329,6 +341,14 @@ def test_the_factor_beside_a_crack_that_lives_is_said_to_be_of_the_design_curve(
     page = Balanced(page_of(client, request)).text
     assert "This factor is of the design curve alone" in page
     assert "before the limit of the design curve is reached" in page
+
+
+def test_a_crack_whose_count_was_stopped_is_not_said_to_fail(client: httpx.Client) -> None:
+    request = _crack(1e3)
+    request["growth"]["end"]["cycles"] = 1e4
+    found = _check(client, request)
+    assert found["answer"]["verdict"] == "undecided"
+    assert "FAILS" not in check_text(found)
 
 
 # passes
