@@ -26,12 +26,14 @@ KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
 def add(commands: Commands) -> None:
     """Adds the commands count and damage."""
     count = commands.add_parser("count", help="count the cycles of load histories (CSV, NPY or request files)")
-    _history_options(count, columns="column of the file to count, where it has several")
+    _history_options(count, columns="column of the file to count, by name or number (from 1), where it has several")
     count.add_argument("--rule", choices=("rainflow", "four-point", "range-pair", "simple-range"))
     count.add_argument("--classes", type=int, metavar="N", help="classes of range in the table (default 64)")
     count.set_defaults(run=_count)
     damage = commands.add_parser("damage", help="sum the damage of load histories on a design curve")
-    _history_options(damage, columns="column of the file, or several modes with --weights: NAME,NAME,...")
+    _history_options(
+        damage, columns="column by name or number (from 1), or several modes with --weights: NAME,NAME,..."
+    )
     damage.add_argument(
         "--weights", type=_weights, metavar="NAME=W,...", help="factor of each column in the combined stress"
     )
@@ -61,7 +63,7 @@ def _history_options(command: argparse.ArgumentParser, columns: str) -> None:
     command.add_argument(
         "files", nargs="+", metavar="FILE", help="history in MPa: CSV with a line of names, NPY, or JSON"
     )
-    command.add_argument("--columns", metavar="NAMES", help=columns)
+    command.add_argument("--column", "--columns", dest="columns", metavar="NAME|NUMBER", help=columns)
     command.add_argument("--residue", choices=("closed", "half"), help="record repeats, or happens once")
     command.add_argument("--hysteresis-threshold-mpa", type=float, metavar="MPA", help="leave out smaller reversals")
     command.add_argument(

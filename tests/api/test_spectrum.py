@@ -12,7 +12,8 @@ import pytest
 
 from fatcore.spectrum.counting.count import rainflow
 from service.base.problems import Problem
-from service.topics.spectrum.bodies import MAX_SAMPLES, npy_body
+from service.topics.spectrum.bodies import npy_body
+from service.topics.spectrum.sample_tables import MAX_SAMPLES
 
 EXAMPLE = [-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0]
 NPY = {"content-type": "application/x-npy"}

@@ -33,8 +33,9 @@ from ...base.units import unit_findings
 from ...base.unused import refuse_unused
 from ..curves.resistance import limit_from, resisting_from
 from . import models
-from .bodies import csv_body, npy_body, refused
+from .bodies import csv_body, npy_body
 from .damage import assess
+from .sample_tables import refused
 
 
 def _one_history(data: dict[str, Any], rows: FloatArray, _: list[str]) -> None:
@@ -46,10 +47,8 @@ def _one_history(data: dict[str, Any], rows: FloatArray, _: list[str]) -> None:
 def _history_or_modes(data: dict[str, Any], rows: FloatArray, names: list[str]) -> None:
     if len(rows) == 1 and "weights" not in data:
         data["history_mpa"] = rows[0]
-    elif names:
-        data["modes_mpa"] = dict(zip(names, rows, strict=True))
     else:
-        raise refused("name the rows of the array", "/columns")
+        data["modes_mpa"] = dict(zip(names, rows, strict=True))
 
 
 @post(
@@ -94,7 +93,10 @@ def cycles(request: models.CyclesRequest) -> Reply:
     models.DamageAnswer,
     revision=5,
     summary="Damage sum of a spectrum",
-    bodies={"application/x-npy": npy_body(_history_or_modes), "text/csv": csv_body(_history_or_modes)},
+    bodies={
+        "application/x-npy": npy_body(_history_or_modes, several=True),
+        "text/csv": csv_body(_history_or_modes, several=True),
+    },
 )
 def damage(request: models.DamageRequest) -> Reply:
     """Linear damage sum of a history, of several stress modes over time, or of blocks, on a design curve;

@@ -1,0 +1,228 @@
+"""Tables of samples: arrays in NPY format and CSV texts, checked before memory is taken, and their columns."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fatcore.require import FloatArray
+
+from ...base.problems import Problem
+
+MAX_SAMPLES = 20_000_000
+LARGEST = 1e30  # as for numbers in JSON
+MOST_LISTED = 40
+
+# the only headers that numpy itself writes for arrays of numbers, plain or with a name for each column;
+# nothing in them is evaluated
+_KIND = rb"'([<>|](?:f[248]|[iu][1248]))'"
+_HEADER = re.compile(
+    rb"\{'descr': " + _KIND + rb", 'fortran_order': (True|False), 'shape': \((\d{1,12}),(?: (\d{1,12}))?\), \} *\n"
+)
+_NAMED = re.compile(
+    rb"\{'descr': \[((?:\('[^'\\\n]{1,100}', '[^'\n]{1,8}'\)(?:, )?){1,1000})\], 'fortran_order': (?:True|False),"
+    rb" 'shape': \((\d{1,12}),\), \} *\n"
+)
+_FIELD = re.compile(rb"\('([^'\\\n]{1,100})', " + _KIND + rb"\)")
+
+# a comma that cannot group thousands: behind a bare 0, or not before exactly three digits
+_DECIMALS = re.compile(r"(?<!\d)0,\d|,\d{1,2}(?!\d)|,\d{4}|,(?!\d)|(?<!\d),")
+
+_BLANK = re.compile(r"\n[^\S\n]*\n")  # a line without a number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SampleTable:
+    """Histories sampled together, as rows (k, samples); names: of each, none for an array without names."""
+
+    rows: FloatArray
+    names: tuple[str, ...]
+
+    def pick(self, wanted: Sequence[str], where: str = "/columns") -> tuple[list[int], list[str]]:
+        """Indices and names of columns that are asked for by name or by number, counted from 1.
+
+        Names for all histories of an array that has none name them in its order.
+        Raises : Problem 422 for one that is not there, or there twice; where: its pointer
+        """
+        numbered = all(name.isdecimal() for name in wanted)
+        if not self.names and not numbered:
+            if len(wanted) != len(self.rows):
+                text = f"the array has {len(self.rows)} row(s) where {len(wanted)} name(s) are given"
+                raise refused(f"{text}; a number picks one", where)
+            return list(range(len(self.rows))), list(wanted)
+        found = [self._index(name, where) for name in wanted]
+        if len(set(found)) < len(found):
+            raise refused("a column is named twice", where)
+        return found, [self.names[index] if self.names else str(index + 1) for index in found]
+
+    def _index(self, wanted: str, where: str) -> int:
+        if wanted.isdecimal() and 1 <= int(wanted) <= len(self.rows):
+            return int(wanted) - 1
+        if wanted not in self.names:
+            raise refused(f"there is no column {wanted!r}; {self.listed()}", where)
+        return self.names.index(wanted)
+
+    def listed(self) -> str:
+        """What columns there are, in words."""
+        size = f"{len(self.rows)} columns of {self.rows.shape[1]} samples"
+        if not self.names:
+            return f"there are {size}, without names: 1 to {len(self.rows)}"
+        shown = [f"{number} {name}" for number, name in enumerate(self.names[:MOST_LISTED], start=1)]
+        more = ["..."] if len(self.names) > MOST_LISTED else []
+        return f"there are {size}: {', '.join([*shown, *more])}"
+
+
+def refused(message: str, pointer: str = "") -> Problem:
+    """Problem 422 about a table or what is asked of it."""
+    return Problem(422, message, [(pointer, message)])
+
+
+def read_npy(body: bytes, count: int | None = None) -> SampleTable:
+    """An array in NPY format: one history, a history a row or a column, or named columns.
+
+    count : how many histories are known to be there, which tells rows from columns; else the longer side of
+            an array is time
+    """
+    start = _header_end(body)
+    header = body[10 if body[6:7] == b"\x01" else 12 : start]
+    named = _NAMED.fullmatch(header)
+    if named is not None:
+        return _named_columns(named[1], int(named[2]), body, start)
+    values = _npy(header, body, start)
+    return SampleTable(rows=values.reshape(1, -1) if values.ndim == 1 else _histories(values, count), names=())
+
+
+def _histories(values: FloatArray, count: int | None) -> FloatArray:
+    rows, columns = values.shape
+    if count is not None and count in (rows, columns):
+        return values if rows == count else values.T
+    if rows == columns and rows > 1:
+        raise refused(f"an array of {rows} by {columns} does not tell which side is time: name its rows", "/columns")
+    return values if columns > rows else values.T
+
+
+def _named_columns(described: bytes, size: int, body: bytes, start: int) -> SampleTable:
+    fields = _FIELD.findall(described)
+    names = [name.decode("latin-1").strip() for name, _ in fields]
+    if len(fields) != described.count(b"('"):
+        raise refused("every column of the array must hold real numbers of at most 8 bytes")
+    _guard_names(names)
+    kind = np.dtype([(str(index), code.decode()) for index, (_, code) in enumerate(fields)])
+    _guard_size(size, kind.itemsize, body, start)
+    _limited(size * len(names))
+    table = np.frombuffer(body, dtype=kind, offset=start)
+    return SampleTable(rows=np.stack([table[str(i)].astype(np.float64) for i in range(len(names))]), names=tuple(names))
+
+
+def _guard_size(count: int, itemsize: int, body: bytes, start: int) -> None:
+    if count < 1:
+        raise refused("the array holds no sample")
+    if count * itemsize != len(body) - start:
+        raise refused(f"the header claims {count * itemsize} bytes of numbers, the body holds {len(body) - start}")
+
+
+def _guard_names(names: Sequence[str]) -> None:
+    if any(_is_number(name) for name in names) or not all(names) or len(set(names)) < len(names):
+        raise refused("the first line, or the array, must name every column, each once and not by a number")
+
+
+def _npy(header: bytes, body: bytes, start: int) -> FloatArray:
+    found = _HEADER.fullmatch(header)
+    if found is None:
+        raise refused("the array must be one history, or rows of histories, of real numbers of at most 8 bytes")
+    kind = np.dtype(found[1].decode())
+    shape = tuple(int(size) for size in found.groups()[2:] if size is not None)
+    _guard_size(math.prod(shape), kind.itemsize, body, start)
+    _limited(math.prod(shape))
+    flat = np.frombuffer(body, dtype=kind, offset=start)
+    return flat.reshape(shape, order="F" if found[2] == b"True" else "C").astype(np.float64)
+
+
+def _header_end(body: bytes) -> int:
+    """Where the numbers begin; the length that the body states for its header is checked against the body."""
+    sizes = {b"\x01\x00": 2, b"\x02\x00": 4}
+    if body[:6] != b"\x93NUMPY" or body[6:8] not in sizes:
+        raise Problem(400, "the body is no array in NPY format 1.0 or 2.0", [("", "not readable")])
+    at = 8 + sizes[body[6:8]]
+    end = at + int.from_bytes(body[8:at], "little")
+    if end > len(body):
+        raise Problem(400, "the body ends within its header", [("", "not readable")])
+    return end
+
+
+def read_csv(body: bytes) -> SampleTable:
+    """A CSV text: a line of names, then one row a sample.
+
+    Columns stand between semicolons, tabs or commas; where commas separate nothing they are decimal signs.
+    A blank line is a missing row and refused, but for those at the end.
+    """
+    try:
+        text = body.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise Problem(400, f"the body is not UTF-8 (byte {error.start})", [("", "not UTF-8")]) from error
+    first, _, rest = text.lstrip("\r\n").partition("\n")
+    mark = next((mark for mark in (";", "\t", ",") if mark in first), ",")
+    head = [name.strip().strip('"') for name in first.split(mark)]
+    _guard_names(head)
+    _limited(rest.count("\n") * len(head))
+    if "," in rest and (mark != "," or len(head) == 1):
+        rest = _with_points(rest)
+    rest = rest.rstrip(" \r\n")
+    if not rest.strip():
+        raise refused("the table holds no sample")
+    _guard_blank_lines(rest)
+    try:
+        table = np.loadtxt(io.StringIO(rest), delimiter=mark, ndmin=2, comments=None)
+    except ValueError as error:
+        raise refused(f"the table cannot be read: {error}") from error
+    if table.shape[1] != len(head):
+        raise refused(f"rows of {table.shape[1]} numbers stand under {len(head)} names")
+    return SampleTable(rows=table.T, names=tuple(head))
+
+
+def _guard_blank_lines(rest: str) -> None:
+    """A blank line between numbers is a value that is missing; in a single column it is an empty cell."""
+    lines = "\n" + rest.replace("\r\n", "\n").replace("\r", "\n")
+    found = _BLANK.search(lines)
+    if found is not None:
+        row = lines.count("\n", 0, found.start()) + 1
+        raise refused(f"row {row} under the line of names is blank: a value is missing there")
+
+
+def _with_points(rest: str) -> str:
+    """The rows with points for decimal commas, where commas separate no columns."""
+    if "." in rest:
+        raise refused("the table has numbers with commas and with points: use one decimal sign")
+    if not _DECIMALS.search(rest):
+        raise refused(
+            "every comma stands before three digits and may group thousands as well as mark decimals: "
+            "use points, or leave the groups out"
+        )
+    return rest.replace(",", ".")
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _limited(samples: int) -> None:
+    if samples > MAX_SAMPLES:
+        raise Problem(413, f"{samples} numbers are more than the {MAX_SAMPLES} taken at once")
+
+
+def checked(rows: FloatArray) -> FloatArray:
+    """The rows, when all numbers are finite and of a size that JSON bodies may have as well."""
+    bad = ~(np.abs(rows) <= LARGEST)
+    if bad.any():
+        row, sample = (int(k[0]) for k in np.nonzero(bad))
+        raise refused(f"sample {sample} of row {row} is not finite or beyond {LARGEST:g}", f"/{row}/{sample}")
+    return np.ascontiguousarray(rows)
