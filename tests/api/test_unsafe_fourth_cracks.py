@@ -182,7 +182,8 @@ def test_figures_of_a_growth_request_have_meanings_of_their_own(client: httpx.Cl
     loading = schemas["GrowthRequest"]["properties"]["loading"]["description"]
     assert "load factors" in loading
     assert "curve" not in loading
-    assert "full range" in schemas["GrowthHistory"]["properties"]["delta_k_deepest_mpa_sqrt_mm"]["description"]
+    for column in ("delta_k_deepest_mpa_sqrt_mm", "delta_k_surface_mpa_sqrt_mm"):
+        assert "full range" in schemas["GrowthHistory"]["properties"][column]["description"]
 
 
 def grown_history(client: httpx.Client, **given: Any) -> dict[str, Any]:
