@@ -9,6 +9,7 @@ from typing import Any
 from .problems import Problem, pointer
 
 MAX_VALUES, MAX_GROUPS = 12_000_000, 2_500_000
+MAX_BODY_BYTES = 64 * 1024 * 1024  # of a body where the operator sets no other, and of a file that stands for a part
 
 
 class _Twice(dict[str, Any]):

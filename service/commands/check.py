@@ -9,11 +9,12 @@ import sys
 from ..base.parsing import request_in
 from ..base.text import check_text
 from ..client.exit_codes import FAILED, PASSED
+from ..lines.histories import load_histories
 from ..lines.map import read_map
 from ..lines.rows import read_rows
 from ..lines.summary import lines_text
 from ..lines.table import map_table
-from .shared import Commands, calculate, read_bytes, text_in, write_bytes, write_text
+from .shared import Commands, calculate, read_bytes, reader_beside, text_in, write_bytes, write_text
 
 
 def add(commands: Commands) -> None:
@@ -44,9 +45,11 @@ def _check(given: argparse.Namespace) -> int:
 
 
 def _lines(given: argparse.Namespace) -> int:
-    table_map = read_map(text_in(read_bytes(given.map), "the map"))
+    loaded = load_histories(read_map(text_in(read_bytes(given.map), "the map")), reader_beside(given.map))
+    table_map = loaded.table_map
     rows = read_rows(text_in(read_bytes(given.table), "the table"), table_map.table)
     made = map_table(rows, table_map)
+    loaded.guard_cases(made.request["lines"])
     write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
-    sys.stderr.write(lines_text(made, table_map.table) + "\n")
+    sys.stderr.write(lines_text(made, table_map.table, loaded.words) + "\n")
     return PASSED

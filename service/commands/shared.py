@@ -5,11 +5,13 @@ from __future__ import annotations
 import argparse
 import codecs
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Protocol
 
 from ..base import progress
 from ..base.envelope import Evaluation, evaluate
+from ..base.parsing import MAX_BODY_BYTES
 from ..base.problems import Problem
 from ..topics.registry import find
 
@@ -24,6 +26,19 @@ class Commands(Protocol):
 def read_bytes(path: str) -> bytes:
     """Content of a file, or of standard input for '-'."""
     return sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
+
+
+def reader_beside(path: str) -> Callable[[str], bytes]:
+    """Reader of files whose paths are relative to the folder of another file; '-' stands in the current one."""
+    folder = Path() if path == "-" else Path(path).parent
+
+    def read(name: str) -> bytes:
+        found = folder / name
+        if found.stat().st_size > MAX_BODY_BYTES:
+            raise Problem(413, f"{found.stat().st_size} bytes are more than the {MAX_BODY_BYTES} taken at once")
+        return found.read_bytes()
+
+    return read
 
 
 def text_in(content: bytes, name: str) -> str:

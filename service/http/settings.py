@@ -6,6 +6,8 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
+from ..base.parsing import MAX_BODY_BYTES
+
 MAY_BE_NOUGHT = {"TOELINE_MAX_WAIT_S", "TOELINE_RETRY_AFTER_S"}
 
 
@@ -22,7 +24,7 @@ class Settings:
     body_wait_s        : seconds in which a request body must have arrived, and a line of a batch been taken
     """
 
-    max_body_bytes: int = 64 * 1024 * 1024
+    max_body_bytes: int = MAX_BODY_BYTES
     max_running: int = 4
     api_keys: tuple[str, ...] = ()
     allow_query_key: bool = False

@@ -13,8 +13,8 @@ from .map import TableLayout
 from .table import Mapped
 
 
-def lines_text(made: Mapped, layout: TableLayout) -> str:
-    """Lines, stations, load cases; what was assumed, skipped and not used; doubts."""
+def lines_text(made: Mapped, layout: TableLayout, histories: Iterable[str] = ()) -> str:
+    """Lines, stations, load cases; histories of files; what was assumed, skipped and not used; doubts."""
     lines = made.request["lines"]
     stations = sum(len(line["position_mm"]) for line in lines)
     cases = sorted({case for line in lines for case in line["cases"]})
@@ -22,6 +22,7 @@ def lines_text(made: Mapped, layout: TableLayout) -> str:
     parts = [
         f"{len(lines)} lines, {stations} stations, load cases: {', '.join(cases)}",
         *_by_text((line["name"], _line(line)) for line in lines),
+        *(f"history: {words}" for words in histories),
         f"assumed: lengths of the table times {layout.length_factor:g} are mm, stresses times"
         f" {layout.stress_factor:g} are MPa for the unit loads as the loading counts them",
         *_by_text(assumed),

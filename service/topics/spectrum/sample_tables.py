@@ -55,12 +55,13 @@ class SampleTable:
                 text = f"the array has {len(self.rows)} row(s) where {len(wanted)} name(s) are given"
                 raise refused(f"{text}; a number picks one", where)
             return list(range(len(self.rows))), list(wanted)
-        found = [self._index(name, where) for name in wanted]
+        found = [self.index(name, where) for name in wanted]
         if len(set(found)) < len(found):
             raise refused("a column is named twice", where)
         return found, [self.names[index] if self.names else str(index + 1) for index in found]
 
-    def _index(self, wanted: str, where: str) -> int:
+    def index(self, wanted: str, where: str = "/columns") -> int:
+        """Where the column of a name or a number is; Problem 422 for one that is not there."""
         if wanted.isdecimal() and 1 <= int(wanted) <= len(self.rows):
             return int(wanted) - 1
         if wanted not in self.names:

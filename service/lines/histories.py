@@ -1,0 +1,267 @@
+"""Loading by file: the histories that a map names, read and put into its check request."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import PurePath
+from typing import Annotated, Any
+
+import numpy as np
+from pydantic import Field, ValidationError
+
+from fatcore.require import FloatArray
+
+from ..base.common import Number, Positive, Strict
+from ..base.parsing import MAX_VALUES
+from ..base.problems import Problem, from_validation, pointer
+from ..base.text import number
+from ..topics.check.lines import MAX_CASES
+from ..topics.check.models import MAX_SAMPLES
+from ..topics.spectrum.sample_tables import checked, read_csv, read_npy
+from .map import Column, TableMap
+
+READERS = {".npy": read_npy, ".csv": read_csv, ".txt": read_csv}
+WHERE: tuple[str | int, ...] = ("request", "loading", "history")
+
+Path = tuple[str | int, ...]
+Read = Callable[[str], bytes]
+
+
+class HistoryFile(Strict):
+    """Histories of one file, CSV with a line of names or NPY, sampled together.
+
+    file           : its path, relative to the folder of the map
+    columns        : column of each load case, by name or by number from 1
+    factors        : what the column of a load case is multiplied by to count unit loads; 1 when left out
+    sample_rate_hz : samples a second; the same in files beside each other
+    """
+
+    file: Column
+    columns: dict[str, Annotated[int, Field(ge=1)] | Column] = Field(min_length=1, max_length=MAX_CASES)
+    factors: dict[str, Number] = Field(default_factory=dict)
+    sample_rate_hz: Positive | None = None
+
+
+class HistoryBlock(HistoryFile):
+    """One stretch of the record; the next one follows when its passes are over.
+
+    repeats : passes of this stretch within one pass of the loading
+    beside  : further files, sampled at the same times, with the columns of other load cases
+    """
+
+    repeats: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = 1
+    beside: list[HistoryFile] = Field(default_factory=list, max_length=MAX_CASES)
+
+
+class FileHistories(Strict):
+    """What of a loading comes from files.
+
+    history    : the stretches of the record, in order
+    not_loaded : load cases of the lines that no history loads, on purpose
+    """
+
+    history: list[HistoryBlock] = Field(min_length=1, max_length=1_000)
+    not_loaded: list[Column] = Field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loaded:
+    """A map whose loading holds its samples; words: what was read, for a person."""
+
+    table_map: TableMap
+    words: tuple[str, ...] = ()
+    cases: frozenset[str] | None = None  # loaded, or said not to be; None where the loading names no file
+
+    def guard_cases(self, lines: Sequence[Mapping[str, Any]]) -> None:
+        """Problem 422 for a load case of the lines that no history loads, unless the map says so."""
+        if self.cases is None:
+            return
+        left = sorted({case for line in lines for case in line["cases"]} - self.cases)
+        if left:
+            text = f"no history loads {', '.join(left)}: give it a column, or name it in `not_loaded`"
+            raise _problem(WHERE, text)
+
+
+def load_histories(table_map: TableMap, read: Read) -> Loaded:
+    """The map with the channels of the files that `request.loading.history` names.
+
+    read   : content of a file by its path as the map gives it
+    Raises : Problem whose pointers refer to the map
+    """
+    loading = table_map.request.get("loading")
+    if not isinstance(loading, dict) or "history" not in loading:
+        return Loaded(table_map=table_map)
+    if loading.get("kind") != "history":
+        raise _problem((*WHERE[:2], "kind"), 'histories from files need kind = "history"')
+    if "channels" in loading:
+        raise _problem((*WHERE[:2], "channels"), "the channels come from the files")
+    given = _validated(loading)
+    stretches = _stretches(given.history, loading, read)
+    channels, passes = _joined(stretches, [block.repeats for block in given.history])
+    _guard_not_loaded(given.not_loaded, channels)
+    rest = {name: value for name, value in loading.items() if name not in FileHistories.model_fields}
+    if passes > 1:
+        rest["repeats"] = rest.get("repeats", 1.0) * passes
+    made = {**table_map.request, "loading": {**rest, "channels": {n: row.tolist() for n, row in channels.items()}}}
+    return Loaded(
+        table_map=table_map.model_copy(update={"request": made}),
+        words=tuple(_words(*pair) for pair in zip(given.history, stretches, strict=True)),
+        cases=frozenset([*channels, *given.not_loaded]),
+    )
+
+
+def _problem(where: Path, message: str, status: int = 422) -> Problem:
+    return Problem(status, message, [(pointer(where), message)])
+
+
+def _validated(loading: Mapping[str, Any]) -> FileHistories:
+    given = loading["history"]
+    named = {name: loading[name] for name in FileHistories.model_fields if name in loading}
+    data = {**named, "history": given if isinstance(given, list) else [given]}
+    try:
+        return FileHistories.model_validate(data)
+    except ValidationError as error:
+        problem = from_validation(error, data, FileHistories)
+        single = "" if isinstance(given, list) else "/history/0"
+        moved = [(pointer(WHERE[:2]) + _unnumbered(at, single), words) for at, words in problem.errors]
+        raise Problem(problem.status, problem.detail, moved) from error
+
+
+def _unnumbered(where: str, single: str) -> str:
+    return "/history" + where.removeprefix(single) if single and where.startswith(single) else where
+
+
+def _path(loading: Mapping[str, Any], index: int) -> Path:
+    return (*WHERE, index) if isinstance(loading["history"], list) else WHERE
+
+
+def _stretch(block: HistoryBlock, where: Path, read: Read) -> dict[str, FloatArray]:
+    """Histories of one stretch by load case: those of its file and of the files beside it."""
+    channels = _file(block, where, read)
+    samples = len(next(iter(channels.values())))
+    for index, file in enumerate(block.beside):
+        inside = (*where, "beside", index)
+        further = _file(file, inside, read)
+        twice = sorted(set(channels) & set(further))
+        if twice:
+            raise _problem((*inside, "columns", twice[0]), f"the load case {twice[0]!r} has a column already")
+        if file.sample_rate_hz != block.sample_rate_hz:
+            text = f"{file.file} is sampled at another rate than {block.file}, or one of them is not stated"
+            raise _problem((*inside, "sample_rate_hz"), text)
+        size = len(next(iter(further.values())))
+        if size != samples:
+            raise _problem((*inside, "file"), f"{file.file} has {size} samples, {block.file} has {samples}")
+        channels |= further
+    return channels
+
+
+def _file(file: HistoryFile, where: Path, read: Read) -> dict[str, FloatArray]:
+    reader = READERS.get(PurePath(file.file).suffix.lower())
+    if reader is None:
+        raise _problem((*where, "file"), f"{file.file} is neither CSV (.csv, .txt) nor an array (.npy)")
+    with _about(file.file, (*where, "file")):
+        table = reader(_content(file.file, read))
+    found: dict[str, FloatArray] = {}
+    used: dict[int, str] = {}
+    for case, column in file.columns.items():
+        inside = (*where, "columns", case)
+        with _about(file.file, inside):
+            index = table.index(str(column))
+            row = checked(table.rows[[index]])[0]
+        if index in used:
+            raise _problem(inside, f"column {column!r} stands for the load case {used[index]!r} already")
+        used[index] = case
+        found[case] = row * _factor(file, case, where)
+    _guard_samples(file, found, where)
+    return found
+
+
+def _content(name: str, read: Read) -> bytes:
+    try:
+        return read(name)
+    except OSError as error:
+        raise Problem(422, str(error.strerror or error)) from error
+
+
+@contextmanager
+def _about(name: str, where: Path) -> Iterator[None]:
+    """Problems of a file with its name and its place in the map."""
+    try:
+        yield
+    except Problem as problem:
+        raise _problem(where, f"{name}: {problem.detail}", problem.status) from problem
+
+
+def _factor(file: HistoryFile, case: str, where: Path) -> float:
+    spare = sorted(set(file.factors) - set(file.columns))
+    if spare:
+        raise _problem((*where, "factors", spare[0]), f"the load case {spare[0]!r} has no column in this file")
+    factor = file.factors.get(case, 1.0)
+    if factor == 0.0:
+        raise _problem((*where, "factors", case), "a factor of 0 takes the load case away: leave its column out")
+    return factor
+
+
+def _guard_samples(file: HistoryFile, found: Mapping[str, FloatArray], where: Path) -> None:
+    size = len(next(iter(found.values())))
+    if size < 2:
+        raise _problem((*where, "file"), f"{file.file} holds one sample: a history has at least two")
+
+
+def _stretches(blocks: Sequence[HistoryBlock], loading: Mapping[str, Any], read: Read) -> list[dict[str, FloatArray]]:
+    """Every stretch, all of them with the same load cases: one that is silent about a case says nothing of it."""
+    found: list[dict[str, FloatArray]] = []
+    values = 0
+    for index, block in enumerate(blocks):
+        where = _path(loading, index)
+        found.append(_stretch(block, where, read))
+        other = sorted(set(found[0]) ^ set(found[-1]))
+        if other:
+            text = f"the load case {other[0]!r} has a column here or in the first history, not in both"
+            raise _problem((*where, "columns"), text)
+        samples = len(next(iter(found[-1].values()))) * (block.repeats if len(blocks) > 1 else 1)
+        values += samples * len(found[0])
+        _guard_size(values, len(found[0]))
+    return found
+
+
+def _guard_size(values: int, cases: int) -> None:
+    if values > min(MAX_VALUES, MAX_SAMPLES * cases):
+        text = (
+            f"the histories make {values // cases} samples or more of {cases} load cases with their repeats;"
+            f" a request takes {MAX_SAMPLES} samples and {MAX_VALUES} values"
+        )
+        raise _problem(WHERE, text, 413)
+
+
+def _joined(stretches: Sequence[Mapping[str, FloatArray]], repeats: Sequence[int]) -> tuple[dict[str, FloatArray], int]:
+    """Samples of all stretches one after the other by load case, and the passes of a single one."""
+    passes = repeats[0] if len(stretches) == 1 else 1
+    times = [1] if len(stretches) == 1 else list(repeats)
+    pairs = list(zip(stretches, times, strict=True))
+    return {case: np.concatenate([np.tile(each[case], n) for each, n in pairs]) for case in stretches[0]}, passes
+
+
+def _guard_not_loaded(names: Sequence[str], channels: Mapping[str, FloatArray]) -> None:
+    for index, name in enumerate(names):
+        if name in channels:
+            raise _problem((*WHERE[:2], "not_loaded", index), f"the load case {name!r} has a column")
+
+
+def _words(block: HistoryBlock, channels: Mapping[str, FloatArray]) -> str:
+    samples = len(next(iter(channels.values())))
+    rate = block.sample_rate_hz
+    lasting = f", {number(samples / rate)} s at {number(rate)} Hz" if rate else ""
+    again = f", {block.repeats} times" if block.repeats > 1 else ""
+    files = ", ".join(_columns_words(file) for file in (block, *block.beside))
+    return f"{samples} samples{lasting}{again} from {files}"
+
+
+def _columns_words(file: HistoryFile) -> str:
+    given = [
+        f"{case} = {column}" + (f" times {number(file.factors[case])}" if case in file.factors else "")
+        for case, column in file.columns.items()
+    ]
+    return f"{file.file} ({', '.join(given)})"
