@@ -127,6 +127,21 @@ def test_closure_on_own_constants_counts_in_the_largest_credit(client: httpx.Cli
     assert "credits-decide" in answer["history"]["outside_codes"]
 
 
+def test_a_scatter_with_a_credit_above_the_largest_is_outside(client: httpx.Client) -> None:
+    surface = {"kind": "surface", "depth_mm": 1.0, "half_length_mm": 3.0, "thickness_mm": 20.0, "half_width_mm": 100.0}
+    steep = {"stages": [{"coefficient": 5.21e-18, "exponent": 5.0}], "units": "mm-MPa"}
+    request = {
+        "crack": surface,
+        "stress": {"membrane_mpa": 100.0},
+        "law": steep | {"load_ratio_effect": {"kind": "elber"}},
+        "loading": {"kind": "constant", "maximum": 1.0, "minimum": -0.1},
+        "variables": {"stress_factor": {"kind": "normal", "mean": 1.0, "variation": 0.1}},
+        "samples": 64,
+        "condition": "stress-relieved",
+    }
+    assert post(client, "scatter", request)[1]["credits-decide"]["severity"] == "outside"
+
+
 def test_credits_count_by_their_product(client: httpx.Client) -> None:
     """Retardation and closure each stay below ten, together they do not."""
     law = PLAIN | {"load_ratio_effect": {"kind": "elber"}}
