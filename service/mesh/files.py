@@ -1,0 +1,116 @@
+"""Reads mesh files by their suffix: VTU by our own reader, the other open formats through meshio."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.errors import InputError
+from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
+
+from ..base.problems import Problem
+from .raw import Array, RawMesh
+from .vtu import read_vtu
+
+# suffix -> name of the format in meshio, number of the first node
+FORMATS = {".vtk": ("vtk", 0), ".msh": ("gmsh", 1), ".med": ("med", 1), ".xdmf": ("xdmf", 0), ".inp": ("abaqus", 1)}
+SUFFIXES = (".vtu", *FORMATS)
+_MAX_FILE_BYTES = 4 << 30
+_KINDS: dict[str, SolidElement] = {
+    "tetra": "tet4",
+    "tetra10": "tet10",
+    "hexahedron": "brick8",
+    "hexahedron20": "brick20",
+    "wedge": "wedge6",
+    "wedge15": "wedge15",
+    "pyramid": "pyramid5",
+    "pyramid13": "pyramid13",
+}
+_NO_SOLIDS = ("vertex", "line", "triangle", "quad", "polygon")
+
+
+def is_mesh_file(path: str) -> bool:
+    """Whether the suffix is that of a mesh."""
+    return Path(path).suffix.lower() in SUFFIXES
+
+
+def read_mesh_file(path: str) -> RawMesh:
+    """The mesh of a file.
+
+    Raises : Problem for a file that is missing or too large, a missing package; InputError for its content
+    """
+    file, suffix = Path(path), Path(path).suffix.lower()
+    try:
+        size = file.stat().st_size
+        if size > _MAX_FILE_BYTES:
+            raise Problem(413, f"{path} has {size >> 20} MiB, more than {_MAX_FILE_BYTES >> 20}")
+        if suffix == ".vtu":
+            return read_vtu(file.read_bytes(), _MAX_FILE_BYTES)
+    except OSError as error:
+        raise Problem(404, f"{path}: {error.strerror}") from error
+    if suffix not in FORMATS:
+        raise Problem(415, f"{path}: no mesh by its suffix; known are {', '.join(SUFFIXES)}")
+    return _by_library(file, suffix)
+
+
+def _by_library(file: Path, suffix: str) -> RawMesh:
+    try:
+        import meshio
+    except ModuleNotFoundError as error:
+        raise Problem(503, f"{suffix} files are read by meshio: pip install 'toeline[mesh]'") from error
+    form, first = FORMATS[suffix]
+    quiet = io.StringIO()
+    try:
+        with contextlib.redirect_stdout(quiet), contextlib.redirect_stderr(quiet):
+            found = meshio.read(file, file_format=form)
+    except (Exception, SystemExit) as error:  # the library lets anything through that its parsers meet
+        reason = " ".join(str(error).split())[:200] or type(error).__name__
+        raise InputError(f"{file.name} is no {suffix} mesh that can be read: {reason}", "mesh") from error
+    points = np.asarray(found.points, dtype=np.float64)
+    cells, other = _cells(found.cells)
+    ids = _numbers_of(file) if suffix == ".inp" else None
+    return RawMesh(
+        points=points if points.shape[1:] == (3,) else np.column_stack([points, np.zeros(len(points))]),
+        cells=cells,
+        other=other,
+        point_data=_point_data(found.point_data),
+        node_id=np.arange(first, first + len(points)) if ids is None else ids,
+        numbered=f"places in the file, from {first}" if ids is None else "numbers of the file",
+        node_sets={str(name): np.asarray(nodes, dtype=np.int64) for name, nodes in (found.point_sets or {}).items()},
+    )
+
+
+def _cells(blocks: Any) -> tuple[tuple[tuple[SolidElement, NDArray[np.int64]], ...], dict[str, int]]:
+    solids, other = [], {}
+    for block in blocks:
+        kind = _KINDS.get(block.type)
+        if kind is not None:
+            solids.append((kind, np.asarray(block.data, dtype=np.int64).reshape(-1, node_count(kind))))
+        elif block.type.startswith(_NO_SOLIDS):
+            other[block.type] = other.get(block.type, 0) + len(block.data)
+        else:
+            raise InputError(f"cells {block.type!r} are none of {', '.join(_KINDS.values())}", "mesh")
+    return tuple(solids), other
+
+
+def _point_data(arrays: Mapping[str, Any]) -> dict[str, Array]:
+    found = {str(name): np.asarray(values) for name, values in arrays.items()}
+    return {name: values.reshape(len(values), -1) if values.ndim > 2 else values for name, values in found.items()}
+
+
+def _numbers_of(file: Path) -> NDArray[np.int64]:
+    """Node numbers of a deck of keywords, which the library drops: first column below each *NODE."""
+    numbers, reading = [], False
+    with file.open(encoding="utf-8", errors="replace") as lines:
+        for line in lines:
+            if line.startswith("*"):
+                reading = reading if line.startswith("**") else line.upper().split(",")[0].strip() == "*NODE"
+            elif reading and line.strip():
+                numbers.append(int(line.split(",")[0]))
+    return np.array(numbers, dtype=np.int64)

@@ -1,0 +1,179 @@
+"""The map of a solid mesh: units, load cases, names of the weld lines, and what holds for them."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationError
+
+from ..base.common import NonNegative, Number, Positive, Strict
+from ..base.problems import Problem, from_validation, pointer
+from ..lines.map import Axes, Column, Direction, StressColumns
+from ..topics.stress.models import PeakConstants
+
+Plane = Annotated[str, Field(pattern=r"^ *[xyz] *= *-?\d{1,12}(\.\d{1,12})? *$")]
+Component = Literal["xx", "yy", "zz", "xy", "yz", "zx"]
+LimitAngle = Annotated[float, Field(gt=0.0, lt=180.0)]
+Step = Annotated[int, Field(ge=0)]
+
+
+class StepCase(Strict):
+    """A load case that is a time step of an array: by its number from 0, or by its time as the file has it."""
+
+    array: Column
+    step: Step | None = None
+    time: Number | None = None
+
+
+class LineName(Strict):
+    """A name for one line: the one that passes a point, lies in a box, or holds the nodes of a set.
+
+    near_mm  : the line with the nearest node; others must be twice as far away
+    box_mm   : two opposite corners; the line whose nodes all lie between them
+    node_set : the line that has at least four fifths of its nodes in this set of the file
+    kind     : only among toes, or among roots
+    """
+
+    name: Column
+    near_mm: Direction | None = None
+    box_mm: Annotated[list[Direction], Field(min_length=2, max_length=2)] | None = None
+    node_set: Column | None = None
+    kind: Literal["toe", "root"] | None = None
+
+
+class Search(Strict):
+    """Limits of the search for weld lines.
+
+    opening_limit_deg : edges of a smaller opening angle are candidates
+    rounded_share     : 1 keeps rounded hollows among the lines
+    """
+
+    opening_limit_deg: LimitAngle = 155.0
+    kink_deg: LimitAngle = 35.0
+    jump_deg: LimitAngle = 20.0
+    root_below_deg: LimitAngle = 60.0
+    rounded_share: Annotated[float, Field(ge=0.0, le=1.0)] = 0.3
+    least_nodes: Annotated[int, Field(ge=2, le=1000)] = 3
+
+
+class MeshLayout(Strict):
+    """A solid mesh, as a finite-element program writes it.
+
+    length_factor : of coordinates to mm, 1000 for metres; stress_factor: of the arrays to MPa
+    cases         : load case -> array of the stress tensor, or its six arrays, or a time step of an array;
+                    none where a table beside the mesh has the stresses
+    components    : order of the numbers in arrays of six, since files do not agree
+    symmetry      : planes on which the part is cut, "y=0", in mm
+    unnamed       : whether lines that nobody named are kept with the names toe-1, root-1, or dropped
+    """
+
+    length_factor: Positive
+    stress_factor: Positive
+    cases: Annotated[dict[str, Column | StressColumns | StepCase], Field(max_length=1000)] = Field(
+        default_factory=dict
+    )
+    components: Annotated[list[Component], Field(min_length=6, max_length=6)] | None = None
+    symmetry: Annotated[list[Plane], Field(max_length=3)] = Field(default_factory=list)
+    names: Annotated[list[LineName], Field(max_length=1000)] = Field(default_factory=list)
+    unnamed: Literal["keep", "drop"] = "keep"
+    search: Search = Search()
+
+
+class NodeTable(Strict):
+    """A table of nodal stresses beside the mesh, which has the geometry.
+
+    node_id       : column of the node's number in the mesh; several rows of a node are those of its elements
+    form          : long (a row a node and load case, distinguished by `case`) or wide (a row a node, `cases`)
+    first_node    : number of the first node of the mesh, where its file does not hold numbers
+    coordinates_mm: columns that are compared with the mesh, in its unit
+    """
+
+    form: Literal["long", "wide"]
+    node_id: Column
+    first_node: Step | None = None
+    case: Column | None = None
+    delimiter: Annotated[str, Field(min_length=1, max_length=1)] = ","
+    decimal: Literal[".", ","] = "."
+    coordinates_mm: Axes | None = None
+    stress_mpa: StressColumns | None = None
+    cases: dict[str, StressColumns] = Field(default_factory=dict)
+
+
+class MeshRule(Strict):
+    """What holds for the lines whose name matches; the first rule that fits counts.
+
+    skip          : leave these lines out; else notch_size_mm and average_over must be given
+    notch_size_mm : reference length of the mesh rule, or "not-judged"
+    element, constants : where the mesh's kind has no published constants, or in place of them
+    opening_angle_deg  : in place of the mean of the mesh, within 3 deg of it
+    average_over  : 3, the mean that the constants of tet10 were found with, or 1, never lower
+    """
+
+    match: Column
+    skip: bool = False
+    notch_size_mm: Positive | Literal["not-judged"] | None = None
+    average_over: Literal[1, 3] | None = None
+    opening_angle_deg: Annotated[float, Field(ge=0.0, lt=180.0)] | None = None
+    element: Literal["own"] | None = None
+    constants: PeakConstants | None = None
+    exclude_ends_mm: NonNegative = 0.0
+    exclude_ends_reason: Column | None = None
+
+
+class MeshMap(Strict):
+    """The whole map: the mesh, a table of stresses beside it, rules of the lines, and what is copied into the request."""
+
+    mesh: MeshLayout
+    table: NodeTable | None = None
+    lines: list[MeshRule] = Field(min_length=1)
+    request: dict[str, Any] = Field(default_factory=dict)
+
+
+def read_mesh_map(text: str) -> MeshMap:
+    """The map of a TOML text; Problem 422 with pointers when it does not fit."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise Problem(400, f"the map is not TOML: {error}") from error
+    try:
+        mesh_map = MeshMap.model_validate(data)
+    except ValidationError as error:
+        raise from_validation(error, data, MeshMap) from error
+    errors = [*_missing(mesh_map), *_twofold(mesh_map)]
+    if errors:
+        raise Problem(422, f"{len(errors)} part(s) of the map are missing or contradict each other", errors)
+    return mesh_map
+
+
+def _missing(mesh_map: MeshMap) -> list[tuple[str, str]]:
+    hints = {"notch_size_mm": 'a length, or "not-judged"', "average_over": "1, or 3 for tet10"}
+    found = [
+        (pointer(["lines", index, name]), f"needed: {hint} (or skip = true)")
+        for index, rule in enumerate(mesh_map.lines)
+        if not rule.skip
+        for name, hint in hints.items()
+        if getattr(rule, name) is None
+    ]
+    if not mesh_map.mesh.cases and mesh_map.table is None:
+        found.append((pointer(["mesh", "cases"]), "needed: load cases, or a table of stresses beside the mesh"))
+    return found
+
+
+def _twofold(mesh_map: MeshMap) -> list[tuple[str, str]]:
+    """What is given twice, or not exactly once."""
+    found = []
+    if "lines" in mesh_map.request:
+        found.append((pointer(["request", "lines"]), "the lines come from the mesh"))
+    if mesh_map.mesh.cases and mesh_map.table is not None:
+        found.append((pointer(["mesh", "cases"]), "not used: the table has the stresses"))
+    for index, name in enumerate(mesh_map.mesh.names):
+        if sum(each is not None for each in (name.near_mm, name.box_mm, name.node_set)) != 1:
+            found.append((pointer(["mesh", "names", index]), "give one of near_mm, box_mm, node_set"))
+    for case, given in mesh_map.mesh.cases.items():
+        if isinstance(given, StepCase) and (given.step is None) == (given.time is None):
+            found.append((pointer(["mesh", "cases", case]), "give the step, or its time"))
+    components = mesh_map.mesh.components
+    if components is not None and len(set(components)) < 6:
+        found.append((pointer(["mesh", "components"]), "each component once"))
+    return found

@@ -1,0 +1,185 @@
+"""Turns a solid mesh with nodal stresses into a check request."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from typing import Any
+
+import numpy as np
+
+from fatcore.errors import InputError
+from fatcore.stress.weld_lines.solid.detect import WeldLines, find_weld_lines
+from fatcore.stress.weld_lines.solid.lines import SolidLine
+from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane
+
+from ..lines.request import Doubt, LineSource, guard_request
+from ..lines.rows import Row
+from .layout import MeshLayout, MeshMap, MeshRule, Search
+from .naming import name_lines
+from .raw import RawMesh, solid_of
+from .stresses import COMPONENTS, LARGE_JUMP, Cases, stresses_of, stresses_of_table, table_layout
+
+_ANGLE_DEG = 3.0  # an opening angle in place of the mesh's, as a drawing gives it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MappedMesh:
+    """A check request from a mesh, and what a person must know of how it came about.
+
+    found    : the search with everything that it left out; unnamed: lines that nobody named and were dropped
+    skipped  : lines that the map leaves out; idle: patterns of rules to skip that match nothing
+    unloaded : arrays of the file that no load case uses
+    """
+
+    request: dict[str, Any]
+    found: WeldLines
+    unnamed: tuple[str, ...]
+    skipped: tuple[str, ...]
+    idle: tuple[str, ...]
+    unloaded: tuple[str, ...]
+    doubts: tuple[Doubt, ...]
+
+
+def planes_of(planes: Iterable[str]) -> tuple[SymmetryPlane, ...]:
+    """Planes of symmetry from texts like "y=0".
+
+    >>> planes_of(["y = 2.5"])
+    (SymmetryPlane(axis='y', coordinate_mm=2.5),)
+    """
+    parts = [(text.partition("=")[0].strip(), float(text.partition("=")[2])) for text in planes]
+    return tuple(SymmetryPlane(axis, value) for axis, value in parts)  # type: ignore[arg-type]  # by the pattern
+
+
+def search(raw: RawMesh, length_factor: float, symmetry: Sequence[str], limits: Search) -> WeldLines:
+    """The weld lines of a mesh with limits as a map or a request gives them."""
+    return find_weld_lines(solid_of(raw, length_factor), symmetry=planes_of(symmetry), **limits.model_dump())
+
+
+def map_mesh(raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None = None) -> MappedMesh:
+    """The check request of a mesh, validated, with what was assumed and left out.
+
+    rows   : of the table beside the mesh, where the map has one
+    Raises : InputError for mesh and table; Problem whose pointers refer to the map
+    """
+    layout = mesh_map.mesh
+    found = search(raw, layout.length_factor, layout.symmetry, layout.search)
+    lines = name_lines(found.lines, layout.names, raw, layout.unnamed == "drop")
+    if not lines:
+        raise InputError("no weld line is left: the search found none, or nobody named one", "mesh")
+    rules = {line.name: _rule(line.name, mesh_map.lines) for line in lines}
+    judged = [line for line in lines if not mesh_map.lines[rules[line.name]].skip]
+    if not judged:
+        raise InputError("every line is skipped", "lines")
+    cases, jumps = _stresses(raw, mesh_map, rows, judged)
+    sources = [LineSource(name=line.name, rule=rules[line.name]) for line in judged]
+    content = []
+    for line, source in zip(judged, sources, strict=True):
+        with source.located():
+            content.append(_content(line, mesh_map.lines[source.rule], cases, raw))
+    request = {**mesh_map.request, "lines": content}
+    return MappedMesh(
+        request=request,
+        found=found,
+        unnamed=tuple(line.name for line in found.lines if line.node_index[0] not in {each.node_index[0] for each in lines}),
+        skipped=tuple(line.name for line in lines if mesh_map.lines[rules[line.name]].skip),
+        idle=tuple(rule.match for at, rule in enumerate(mesh_map.lines) if at not in set(rules.values())),
+        unloaded=_unloaded(raw, layout),
+        doubts=(*guard_request(request, sources), *_jumps(judged, jumps, raw)),
+    )
+
+
+def _rule(name: str, rules: Sequence[MeshRule]) -> int:
+    for index, rule in enumerate(rules):
+        if fnmatchcase(name, rule.match):
+            return index
+    raise InputError(f"no rule of the map matches the line {name!r}", "lines")
+
+
+def _stresses(
+    raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None, lines: Sequence[SolidLine]
+) -> tuple[Cases, dict[int, float]]:
+    if mesh_map.table is None:
+        return stresses_of(raw, mesh_map.mesh), {}
+    if rows is None:
+        raise InputError("the map has a table of stresses beside the mesh, and none is given", "table")
+    nodes = np.unique(np.concatenate([line.node_index for line in lines]))
+    layout = table_layout(mesh_map.table, mesh_map.mesh.stress_factor)
+    return stresses_of_table(rows, layout, raw, mesh_map.table.first_node, nodes)
+
+
+def _content(line: SolidLine, rule: MeshRule, cases: Cases, raw: RawMesh) -> dict[str, Any]:
+    content: dict[str, Any] = {
+        "name": line.name,
+        "notch": {
+            "kind": line.kind,
+            "opening_angle_deg": _opening(line, rule),
+            "notch_size_mm": None if rule.notch_size_mm == "not-judged" else rule.notch_size_mm,
+        },
+        "mesh": {"element": _element(line, rule), "element_size_mm": line.mesh_size_mm},
+        "position_mm": line.position_mm.tolist(),
+        "exclude_ends_mm": rule.exclude_ends_mm,
+        "closed": line.closed,
+        "average_over": rule.average_over,
+        "tangent": line.tangent.tolist(),
+        "bisector": line.bisector.tolist(),
+        "coordinates_mm": line.coordinates_mm.tolist(),
+        "node_id": raw.node_id[line.node_index].tolist(),
+        "cases": {case: {"tensors_mpa": _columns(tensors[line.node_index])} for case, tensors in cases.items()},
+    }
+    if rule.constants is not None:
+        content["mesh"] |= {"constants": rule.constants.model_dump(exclude_none=True)}
+    if rule.exclude_ends_reason is not None:
+        content["exclude_ends_reason"] = rule.exclude_ends_reason
+    return content
+
+
+def _opening(line: SolidLine, rule: MeshRule) -> float:
+    if rule.opening_angle_deg is None:
+        return round(line.opening_angle_deg, 3)
+    if abs(rule.opening_angle_deg - line.opening_angle_deg) > _ANGLE_DEG:
+        raise InputError(
+            f"the mesh opens by {line.opening_angle_deg:.4g} deg where {rule.opening_angle_deg:g} are given",
+            "opening_angle_deg",
+        )
+    return rule.opening_angle_deg
+
+
+def _element(line: SolidLine, rule: MeshRule) -> str:
+    if rule.element is not None:
+        return rule.element
+    if len(line.elements) != 1:
+        raise InputError(f"its elements are of several kinds: {', '.join(line.elements)}", "element")
+    if line.elements[0] not in ("brick8", "tet4", "tet10"):
+        raise InputError(
+            f"no constants are published for {line.elements[0]}: give your own with element = \"own\"", "element"
+        )
+    return line.elements[0]
+
+
+def _columns(tensors: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> dict[str, list[float]]:
+    return {name: tensors[:, at].tolist() for at, name in enumerate(COMPONENTS)}
+
+
+def _unloaded(raw: RawMesh, layout: MeshLayout) -> tuple[str, ...]:
+    """Arrays of tensors in the file that no load case uses."""
+    used: set[str] = set()
+    for case in layout.cases.values():
+        used |= {case} if isinstance(case, str) else {str(name) for name in case.model_dump().values()}
+    tensors = [name for name, array in raw.point_data.items() if array.ndim == 2 and array.shape[1] in (6, 9)]
+    return tuple(name for name in tensors if name not in used)
+
+
+def _jumps(lines: Sequence[SolidLine], jumps: Mapping[int, float], raw: RawMesh) -> list[Doubt]:
+    """A caution where the elements at a node of a line disagree."""
+    found = []
+    for line in lines:
+        at = max(line.node_index.tolist(), key=lambda node: jumps.get(node, 0.0))
+        if jumps.get(at, 0.0) > LARGE_JUMP:
+            text = (
+                f"caution: the elements at node {int(raw.node_id[at])} differ by {100.0 * jumps[at]:.0f} % of the largest"
+                " stress there; their mean is taken [stresses-jump]"
+            )
+            found.append((line.name, text))
+    return found

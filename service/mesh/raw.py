@@ -1,0 +1,51 @@
+"""What a mesh file holds, before units and load cases are known: the same for every format."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.errors import InputError
+from fatcore.require import FloatArray
+from fatcore.stress.weld_lines.solid.elements import SolidElement
+from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawMesh:
+    """A mesh as its file holds it.
+
+    points     : (n, 3) in the unit of the file
+    cells      : solid elements by kind with places of their nodes among the points, in the order of the file
+    other      : cells that are no solids, by name and number; they are left out
+    point_data : arrays (n, ...) by name
+    node_id    : numbers of the nodes in the file (n,); numbered: in words, where they come from
+    node_sets  : places of the nodes of each named set
+    steps      : time and arrays of each time step, where the file has several
+    """
+
+    points: FloatArray
+    cells: tuple[tuple[SolidElement, NDArray[np.int64]], ...]
+    other: Mapping[str, int] = field(default_factory=dict)
+    point_data: Mapping[str, Array] = field(default_factory=dict)
+    node_id: NDArray[np.int64]
+    numbered: str
+    node_sets: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
+    steps: tuple[tuple[float, Mapping[str, Array]], ...] = ()
+
+
+def solid_of(raw: RawMesh, length_factor: float) -> SolidMesh:
+    """The solid mesh in mm.
+
+    Raises : InputError for a file without solid elements, with the cells that it has, and as `solid_mesh`
+    """
+    if not raw.cells:
+        held = ", ".join(f"{count} {name}" for name, count in raw.other.items()) or "no cells"
+        raise InputError(f"the file has no solid elements ({held}): weld lines are edges of a solid", "mesh")
+    return solid_mesh(raw.points * length_factor, raw.cells)

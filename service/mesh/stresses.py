@@ -1,0 +1,179 @@
+"""Nodal stress tensors of a mesh: arrays of the file by load case, or rows of a table beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fatcore.errors import InputError, at
+from fatcore.require import FloatArray
+
+from ..base.units import guard_stress_factor
+from ..lines.map import StressColumns, TableLayout
+from ..lines.rows import Row, numbers, vectors, whole_numbers
+from .layout import MeshLayout, NodeTable, StepCase
+from .raw import Array, RawMesh
+
+COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
+_NINE = [0, 4, 8, 1, 5, 6]  # of rows of 3 x 3
+_TRANSPOSED = [3, 7, 2]
+_ASYMMETRIC = 1e-3  # of the largest stress: single precision and rounding stay below
+_SAME_PLACE = 1e-3  # of the largest extent of the mesh
+LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see the same field
+
+Cases = dict[str, FloatArray]
+
+
+def stresses_of(raw: RawMesh, layout: MeshLayout) -> Cases:
+    """Tensors (n, 6) in MPa by load case, xx, yy, zz, xy, yz, zx.
+
+    Raises : InputError at the load case for an array that is missing or no tensor, a step that is none
+    """
+    cases = {}
+    for name, given in layout.cases.items():
+        with at("mesh", "cases", name):
+            cases[name] = layout.stress_factor * _tensor(raw, layout, given)
+    return cases
+
+
+def _tensor(raw: RawMesh, layout: MeshLayout, given: str | StressColumns | StepCase) -> FloatArray:
+    if isinstance(given, StressColumns):
+        columns = [_array(raw.point_data, name, layout.stress_factor) for name in given.model_dump().values()]
+        if any(column.ndim != 1 for column in columns):
+            raise InputError("a component must be an array of one number a node")
+        return _finite(np.column_stack(columns))
+    if isinstance(given, StepCase):
+        data = _step(raw, given)
+        return _ordered(_array(data, given.array, layout.stress_factor), layout)
+    return _ordered(_array(raw.point_data, given, layout.stress_factor), layout)
+
+
+def _step(raw: RawMesh, given: StepCase) -> Mapping[str, Array]:
+    if not raw.steps:
+        raise InputError("the file has no time steps", "step")
+    times = [time for time, _ in raw.steps]
+    if given.step is not None:
+        if given.step >= len(times):
+            raise InputError(f"the file has steps 0 to {len(times) - 1}", "step")
+        return raw.steps[given.step][1]
+    fitting = [index for index, time in enumerate(times) if np.isclose(time, given.time, rtol=1e-9, atol=0.0)]
+    if len(fitting) != 1:
+        raise InputError(f"{len(fitting)} steps have this time; the file has {', '.join(map(repr, times[:12]))}", "time")
+    return raw.steps[fitting[0]][1]
+
+
+def _array(data: Mapping[str, Array], name: str, factor: float) -> Array:
+    if name not in data:
+        raise InputError(f"the file has no array {name!r} at its nodes; it has {', '.join(sorted(data)) or 'none'}")
+    guard_stress_factor(name, factor)
+    return data[name]
+
+
+def _ordered(array: Array, layout: MeshLayout) -> FloatArray:
+    width = array.shape[1] if array.ndim == 2 else 1
+    if width == 9:
+        largest = float(np.abs(array).max(initial=0.0))
+        if np.abs(array[:, _NINE[3:]] - array[:, _TRANSPOSED]).max(initial=0.0) > _ASYMMETRIC * largest:
+            raise InputError("the nine numbers of a node are no symmetric tensor")
+        return _finite(array[:, _NINE])
+    if width != 6:
+        raise InputError(f"the array has {width} numbers a node where a tensor has six, or nine")
+    if layout.components is None:
+        raise InputError("an array of six needs `components`, the order of its numbers: files do not agree")
+    return _finite(array[:, [layout.components.index(name) for name in COMPONENTS]])
+
+
+def _finite(array: Array) -> FloatArray:
+    values = np.asarray(array, dtype=np.float64)
+    if not np.isfinite(values).all():
+        raise InputError(f"node {int(np.argmax(~np.isfinite(values).all(axis=1)))} has a stress that is no number")
+    return values
+
+
+def table_layout(table: NodeTable, stress_factor: float) -> TableLayout:
+    """The layout by which rows of the table are read."""
+    return TableLayout(
+        form=table.form,
+        node_id=table.node_id,
+        case=table.case,
+        delimiter=table.delimiter,
+        decimal=table.decimal,
+        coordinates_mm=table.coordinates_mm,
+        stress_mpa=table.stress_mpa,
+        cases=table.cases,
+        stress_factor=stress_factor,
+    )
+
+
+def stresses_of_table(
+    rows: Sequence[Row], layout: TableLayout, raw: RawMesh, first_node: int | None, wanted: NDArray[np.int64]
+) -> tuple[Cases, dict[int, float]]:
+    """Tensors (n, 6) by load case at the wanted nodes, nan elsewhere, and the largest jump of each node.
+
+    Several rows of a node in one load case are those of its elements and averaged; their jump is the largest
+    difference of a component over the largest stress of the node.
+    wanted : places of nodes that the lines need
+    Raises : InputError for numbers that the mesh does not have, other coordinates, a wanted node without stress
+    """
+    place = _places(rows, layout, raw, first_node)
+    if layout.coordinates_mm is not None:
+        _guard_places(vectors(rows, layout.coordinates_mm, layout), raw.points[place])
+    cases: Cases = {}
+    jumps: dict[int, float] = {}
+    for case, (members, columns) in _by_case(rows, layout).items():
+        values = layout.stress_factor * numbers([rows[at] for at in members], list(columns.model_dump().values()), layout)
+        cases[case], jump = _means(values, place[members], len(raw.points))
+        for node in wanted.tolist():
+            jumps[node] = max(jumps.get(node, 0.0), float(jump[node]))
+        lacking = wanted[np.isnan(cases[case][wanted]).any(axis=1)]
+        if len(lacking):
+            number = int(raw.node_id[lacking[0]])
+            raise InputError(f"load case {case!r} has no stress at node {number} of a weld line", "table")
+    return cases, jumps
+
+
+def _places(rows: Sequence[Row], layout: TableLayout, raw: RawMesh, first_node: int | None) -> NDArray[np.int64]:
+    assert layout.node_id is not None
+    ids = np.array(whole_numbers(rows, layout.node_id), dtype=np.int64)
+    known = raw.node_id if first_node is None else np.arange(first_node, first_node + len(raw.node_id))
+    order = np.argsort(known)
+    at_ = np.minimum(np.searchsorted(known[order], ids), len(known) - 1)
+    place = order[at_]
+    if (known[place] != ids).any():
+        wrong = int(ids[np.argmax(known[place] != ids)])
+        raise InputError(f"the mesh has no node {wrong}; its numbers run from {known.min()} to {known.max()}", "table")
+    return np.asarray(place, dtype=np.int64)
+
+
+def _guard_places(given: FloatArray, points: FloatArray) -> None:
+    off = np.linalg.norm(given - points, axis=1)
+    if off.max() > _SAME_PLACE * float(np.ptp(points, axis=0).max()):
+        row = int(np.argmax(off)) + 1
+        raise InputError(f"row {row} lies {off.max():.4g} from the node of its number: other numbers or units", "table")
+
+
+def _by_case(rows: Sequence[Row], layout: TableLayout) -> dict[str, tuple[NDArray[np.int64], StressColumns]]:
+    if layout.form == "wide":
+        every = np.arange(len(rows), dtype=np.int64)
+        return {case: (every, columns) for case, columns in layout.cases.items()}
+    if layout.case is None or layout.stress_mpa is None:
+        raise InputError("a long table needs `case` and `stress_mpa`", "table")
+    names = np.array([row[layout.case].strip() for row in rows])
+    found = {name: np.flatnonzero(names == name).astype(np.int64) for name in dict.fromkeys(names.tolist())}
+    return {name: (members, layout.stress_mpa) for name, members in found.items()}
+
+
+def _means(values: FloatArray, place: NDArray[np.int64], count: int) -> tuple[FloatArray, FloatArray]:
+    """Means (count, 6) and jumps (count,) by node."""
+    number = np.bincount(place, minlength=count)
+    total, low, high = np.zeros((count, 6)), np.full((count, 6), np.inf), np.full((count, 6), -np.inf)
+    np.add.at(total, place, values)
+    np.minimum.at(low, place, values)
+    np.maximum.at(high, place, values)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        means = total / number[:, np.newaxis]
+        largest = np.maximum(np.abs(low), np.abs(high)).max(axis=1)
+        jump = np.where(number > 1, (high - low).max(axis=1) / largest, 0.0)
+    return means, np.nan_to_num(jump)
