@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import PurePath
-from typing import Annotated, Any
+from typing import Annotated, Any, Generic, TypeVar
 
 import numpy as np
 from pydantic import Field, ValidationError
@@ -20,13 +20,14 @@ from ..base.text import number
 from ..topics.check.lines import MAX_CASES
 from ..topics.check.models import MAX_SAMPLES
 from ..topics.spectrum.sample_tables import checked, read_csv, read_npy
-from .map import Column, TableMap
+from .map import Column, RequestMap
 
 READERS = {".npy": read_npy, ".csv": read_csv, ".txt": read_csv}
 WHERE: tuple[str | int, ...] = ("request", "loading", "history")
 
 Path = tuple[str | int, ...]
 Read = Callable[[str], bytes]
+Map = TypeVar("Map", bound=RequestMap)
 
 
 class HistoryFile(Strict):
@@ -67,10 +68,10 @@ class FileHistories(Strict):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Loaded:
+class Loaded(Generic[Map]):
     """A map whose loading holds its samples; words: what was read, for a person."""
 
-    table_map: TableMap
+    map: Map
     words: tuple[str, ...] = ()
     cases: frozenset[str] | None = None  # loaded, or said not to be; None where the loading names no file
 
@@ -84,15 +85,15 @@ class Loaded:
             raise _problem(WHERE, text)
 
 
-def load_histories(table_map: TableMap, read: Read) -> Loaded:
+def load_histories(given_map: Map, read: Read) -> Loaded[Map]:
     """The map with the channels of the files that `request.loading.history` names.
 
     read   : content of a file by its path as the map gives it
     Raises : Problem whose pointers refer to the map
     """
-    loading = table_map.request.get("loading")
+    loading = given_map.request.get("loading")
     if not isinstance(loading, dict) or "history" not in loading:
-        return Loaded(table_map=table_map)
+        return Loaded(map=given_map)
     if loading.get("kind") != "history":
         raise _problem((*WHERE[:2], "kind"), 'histories from files need kind = "history"')
     if "channels" in loading:
@@ -104,9 +105,9 @@ def load_histories(table_map: TableMap, read: Read) -> Loaded:
     rest = {name: value for name, value in loading.items() if name not in FileHistories.model_fields}
     if passes > 1:
         rest["repeats"] = rest.get("repeats", 1.0) * passes
-    made = {**table_map.request, "loading": {**rest, "channels": {n: row.tolist() for n, row in channels.items()}}}
+    made = {**given_map.request, "loading": {**rest, "channels": {n: row.tolist() for n, row in channels.items()}}}
     return Loaded(
-        table_map=table_map.model_copy(update={"request": made}),
+        map=given_map.model_copy(update={"request": made}),
         words=tuple(_words(*pair) for pair in zip(given.history, stretches, strict=True)),
         cases=frozenset([*channels, *given.not_loaded]),
     )

@@ -108,12 +108,17 @@ class LineRule(Strict):
     weld_towards_mm: Direction | None = None
 
 
-class TableMap(Strict):
+class RequestMap(Strict):
+    """A map with what is copied into the check request: loading, target and so on."""
+
+    request: dict[str, Any] = Field(default_factory=dict)
+
+
+class TableMap(RequestMap):
     """The whole map: layout of the table, rules of the lines, and what is copied into the request."""
 
     table: TableLayout
     lines: list[LineRule] = Field(min_length=1)
-    request: dict[str, Any] = Field(default_factory=dict)
 
 
 def read_map(text: str) -> TableMap:

@@ -68,7 +68,8 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
     quiet = io.StringIO()
     try:
         with contextlib.redirect_stdout(quiet), contextlib.redirect_stderr(quiet):
-            found = meshio.read(file, file_format=form)
+            steps = _time_steps(meshio, file) if suffix == ".xdmf" else None
+            found = meshio.read(file, file_format=form) if steps is None else steps[0]
     except (Exception, SystemExit) as error:  # the library lets anything through that its parsers meet
         reason = " ".join(str(error).split())[:200] or type(error).__name__
         raise InputError(f"{file.name} is no {suffix} mesh that can be read: {reason}", "mesh") from error
@@ -82,12 +83,25 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
         point_data=_point_data(found.point_data),
         node_id=np.arange(first, first + len(points)) if ids is None else ids,
         numbered=f"places in the file, from {first}" if ids is None else "numbers of the file",
+        steps=() if steps is None else steps[1],
         node_sets={str(name): np.asarray(nodes, dtype=np.int64) for name, nodes in (found.point_sets or {}).items()},
     )
 
 
+def _time_steps(meshio: Any, file: Path) -> tuple[Any, tuple[tuple[float, Mapping[str, Array]], ...]] | None:
+    """Mesh, and time with arrays of each step, of a file with a series in time; None for any other."""
+    if b'"Temporal"' not in file.read_bytes():
+        return None
+    with meshio.xdmf.TimeSeriesReader(file) as reader:
+        points, cells = reader.read_points_cells()
+        read = [reader.read_data(step) for step in range(reader.num_steps)]
+    steps = tuple((float(time), _point_data(point_data)) for time, point_data, _ in read)
+    return meshio.Mesh(points, cells), steps
+
+
 def _cells(blocks: Any) -> tuple[tuple[tuple[SolidElement, NDArray[np.int64]], ...], dict[str, int]]:
-    solids, other = [], {}
+    solids: list[tuple[SolidElement, NDArray[np.int64]]] = []
+    other: dict[str, int] = {}
     for block in blocks:
         kind = _KINDS.get(block.type)
         if kind is not None:

@@ -9,7 +9,7 @@ from pydantic import Field, ValidationError
 
 from ..base.common import NonNegative, Number, Positive, Strict
 from ..base.problems import Problem, from_validation, pointer
-from ..lines.map import Axes, Column, Direction, StressColumns
+from ..lines.map import Axes, Column, Direction, RequestMap, StressColumns
 from ..topics.stress.models import PeakConstants
 
 Plane = Annotated[str, Field(pattern=r"^ *[xyz] *= *-?\d{1,12}(\.\d{1,12})? *$")]
@@ -70,9 +70,7 @@ class MeshLayout(Strict):
 
     length_factor: Positive
     stress_factor: Positive
-    cases: Annotated[dict[str, Column | StressColumns | StepCase], Field(max_length=1000)] = Field(
-        default_factory=dict
-    )
+    cases: Annotated[dict[str, Column | StressColumns | StepCase], Field(max_length=1000)] = Field(default_factory=dict)
     components: Annotated[list[Component], Field(min_length=6, max_length=6)] | None = None
     symmetry: Annotated[list[Plane], Field(max_length=3)] = Field(default_factory=list)
     names: Annotated[list[LineName], Field(max_length=1000)] = Field(default_factory=list)
@@ -121,13 +119,12 @@ class MeshRule(Strict):
     exclude_ends_reason: Column | None = None
 
 
-class MeshMap(Strict):
-    """The whole map: the mesh, a table of stresses beside it, rules of the lines, and what is copied into the request."""
+class MeshMap(RequestMap):
+    """The whole map: the mesh, a table of stresses beside it, rules of the lines, what is copied into the request."""
 
     mesh: MeshLayout
     table: NodeTable | None = None
     lines: list[MeshRule] = Field(min_length=1)
-    request: dict[str, Any] = Field(default_factory=dict)
 
 
 def read_mesh_map(text: str) -> MeshMap:
@@ -136,6 +133,11 @@ def read_mesh_map(text: str) -> MeshMap:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise Problem(400, f"the map is not TOML: {error}") from error
+    return mesh_map_of(data)
+
+
+def mesh_map_of(data: dict[str, Any]) -> MeshMap:
+    """The map of plain data; Problem 422 with pointers when it does not fit."""
     try:
         mesh_map = MeshMap.model_validate(data)
     except ValidationError as error:

@@ -48,8 +48,8 @@ def _line(raw: RawMesh, line: SolidLine) -> dict[str, Any]:
     return {**{name: plain(getattr(line, name)) for name in _FIELDS}, "node_id": raw.node_id[line.node_index].tolist()}
 
 
-def listing_text(raw: RawMesh, found: WeldLines) -> str:
-    """The same for a person."""
+def listing_text(raw: RawMesh, found: WeldLines, assumed_factor: float | None) -> str:
+    """The same for a person; the factor of lengths where nobody gave one."""
     parts = [
         f"{len(found.lines)} weld lines" + (":" if found.lines else " found"),
         *_table(found.lines, raw),
@@ -57,6 +57,7 @@ def listing_text(raw: RawMesh, found: WeldLines) -> str:
         *(_left_out(each) for each in found.left_out),
         *_arrays(raw),
         f"node numbers: {raw.numbered}",
+        *([] if assumed_factor is None else [f"assumed: lengths of the file times {assumed_factor:g} are mm"]),
         *(f"{finding.severity}: {finding.message} [{finding.code}]" for finding in found.findings),
     ]
     return "\n".join(textwrap.fill(part, WIDTH, subsequent_indent="    ") for part in parts)
@@ -64,8 +65,8 @@ def listing_text(raw: RawMesh, found: WeldLines) -> str:
 
 def _table(lines: Iterable[SolidLine], raw: RawMesh) -> list[str]:
     return [
-        f"  {line.name}: {line.opening_angle_deg:.1f} deg, {'loop' if line.closed else 'open'}, {line.length_mm:.2f} mm,"
-        f" {len(line.node_index)} nodes {line.mesh_size_mm:.3g} mm apart, {' and '.join(line.elements)};"
+        f"  {line.name}: {line.opening_angle_deg:.1f} deg, {'loop' if line.closed else 'open'}, {line.length_mm:.2f}"
+        f" mm, {len(line.node_index)} nodes {line.mesh_size_mm:.3g} mm apart, {' and '.join(line.elements)};"
         f" starts at {_place(line.coordinates_mm[0])} (node {int(raw.node_id[line.node_index[0]])}),"
         f" runs by {_place(line.coordinates_mm[1])}{_end(line)}"
         for line in lines
@@ -84,7 +85,8 @@ def _place(point: Iterable[float]) -> str:
 
 def _left_out(each: LeftOut) -> str:
     why = {"rounded": "edges of a rounded hollow", "short": "too short"}[each.reason]
-    return f"  {why}: {each.nodes} nodes, {each.opening_angle_deg:.1f} deg, {each.length_mm:.2f} mm, at {_place(each.place_mm)}"
+    extent = f"{each.nodes} nodes, {each.opening_angle_deg:.1f} deg, {each.length_mm:.2f} mm"
+    return f"  {why}: {extent}, at {_place(each.place_mm)}"
 
 
 def _arrays(raw: RawMesh) -> list[str]:
@@ -94,13 +96,14 @@ def _arrays(raw: RawMesh) -> list[str]:
     return [f"arrays at the nodes: {', '.join(names) or 'none'}", *steps, *other]
 
 
-def mapped_text(made: MappedMesh, raw: RawMesh) -> str:
-    """Lines, load cases, what was dropped, skipped and not used, doubts."""
+def mapped_text(made: MappedMesh, raw: RawMesh, loaded: Iterable[str] = ()) -> str:
+    """Lines, load cases, what was loaded from files, dropped, skipped and not used, doubts."""
     lines = made.request["lines"]
     cases = sorted({case for line in lines for case in line["cases"]})
     parts = [
         f"{len(lines)} lines, load cases: {', '.join(cases)}",
         *(_mapped_line(line) for line in lines),
+        *loaded,
         *_listed("nobody named, dropped", made.unnamed),
         *_listed("skipped", made.skipped),
         *_listed("rules to skip that match no line", made.idle),

@@ -14,6 +14,7 @@ from fatcore.stress.weld_lines.solid.detect import WeldLines, find_weld_lines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane
 
+from ..base.problems import Problem, pointer
 from ..lines.request import Doubt, LineSource, guard_request
 from ..lines.rows import Row
 from .layout import MeshLayout, MeshMap, MeshRule, Search
@@ -72,6 +73,7 @@ def map_mesh(raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None = None)
     judged = [line for line in lines if not mesh_map.lines[rules[line.name]].skip]
     if not judged:
         raise InputError("every line is skipped", "lines")
+    _guard_idle(mesh_map.lines, set(rules.values()))
     cases, jumps = _stresses(raw, mesh_map, rows, judged)
     sources = [LineSource(name=line.name, rule=rules[line.name]) for line in judged]
     content = []
@@ -82,7 +84,9 @@ def map_mesh(raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None = None)
     return MappedMesh(
         request=request,
         found=found,
-        unnamed=tuple(line.name for line in found.lines if line.node_index[0] not in {each.node_index[0] for each in lines}),
+        unnamed=tuple(
+            line.name for line in found.lines if line.node_index[0] not in {each.node_index[0] for each in lines}
+        ),
         skipped=tuple(line.name for line in lines if mesh_map.lines[rules[line.name]].skip),
         idle=tuple(rule.match for at, rule in enumerate(mesh_map.lines) if at not in set(rules.values())),
         unloaded=_unloaded(raw, layout),
@@ -95,6 +99,16 @@ def _rule(name: str, rules: Sequence[MeshRule]) -> int:
         if fnmatchcase(name, rule.match):
             return index
     raise InputError(f"no rule of the map matches the line {name!r}", "lines")
+
+
+def _guard_idle(rules: Sequence[MeshRule], used: set[int]) -> None:
+    """A rule that judges no line is a slip: its lines went to another rule, or have another name."""
+    idle = [index for index, rule in enumerate(rules) if index not in used and not rule.skip]
+    if idle:
+        message = "no line falls under this rule, the first that matches counts"
+        raise Problem(
+            422, "a rule of the map judges nothing", [(pointer(["lines", at, "match"]), message) for at in idle]
+        )
 
 
 def _stresses(
@@ -136,8 +150,9 @@ def _content(line: SolidLine, rule: MeshRule, cases: Cases, raw: RawMesh) -> dic
 
 
 def _opening(line: SolidLine, rule: MeshRule) -> float:
+    """In whole degrees, which is what edges of elements tell: 135.02 of a curved mesh is no other notch than 135."""
     if rule.opening_angle_deg is None:
-        return round(line.opening_angle_deg, 3)
+        return float(round(line.opening_angle_deg))
     if abs(rule.opening_angle_deg - line.opening_angle_deg) > _ANGLE_DEG:
         raise InputError(
             f"the mesh opens by {line.opening_angle_deg:.4g} deg where {rule.opening_angle_deg:g} are given",
@@ -153,7 +168,7 @@ def _element(line: SolidLine, rule: MeshRule) -> str:
         raise InputError(f"its elements are of several kinds: {', '.join(line.elements)}", "element")
     if line.elements[0] not in ("brick8", "tet4", "tet10"):
         raise InputError(
-            f"no constants are published for {line.elements[0]}: give your own with element = \"own\"", "element"
+            f'no constants are published for {line.elements[0]}: give your own with element = "own"', "element"
         )
     return line.elements[0]
 
@@ -178,8 +193,8 @@ def _jumps(lines: Sequence[SolidLine], jumps: Mapping[int, float], raw: RawMesh)
         at = max(line.node_index.tolist(), key=lambda node: jumps.get(node, 0.0))
         if jumps.get(at, 0.0) > LARGE_JUMP:
             text = (
-                f"caution: the elements at node {int(raw.node_id[at])} differ by {100.0 * jumps[at]:.0f} % of the largest"
-                " stress there; their mean is taken [stresses-jump]"
+                f"caution: the elements at node {int(raw.node_id[at])} differ by {100.0 * jumps[at]:.0f} % of the"
+                " largest stress there; their mean is taken [stresses-jump]"
             )
             found.append((line.name, text))
     return found

@@ -70,13 +70,15 @@ def _only(fitting: Sequence[SolidLine], what: str, where: str) -> SolidLine:
 def _nearest(lines: Sequence[SolidLine], point: Sequence[float]) -> SolidLine:
     distances = [float(np.linalg.norm(line.coordinates_mm - np.array(point), axis=1).min()) for line in lines]
     order = np.argsort(distances, kind="stable")
-    first = lines[order[0]]
+    first: SolidLine = lines[int(order[0])]
     if distances[order[0]] > _REACH * first.mesh_size_mm:
         raise InputError(
             f"the nearest line, {first.name}, is {distances[order[0]]:.4g} mm from the point: give a point on a line",
             "near_mm",
         )
     if len(lines) > 1 and distances[order[1]] < _CLEARLY_NEARER * max(distances[order[0]], 0.1 * first.mesh_size_mm):
-        second = lines[order[1]].name
-        raise InputError(f"{first.name} and {second} are about as near: give a point on the line, or the kind", "near_mm")
+        second = lines[int(order[1])].name
+        raise InputError(
+            f"{first.name} and {second} are about as near: give a point on the line, or the kind", "near_mm"
+        )
     return first

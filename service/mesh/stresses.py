@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -13,12 +14,12 @@ from fatcore.require import FloatArray
 from ..base.units import guard_stress_factor
 from ..lines.map import StressColumns, TableLayout
 from ..lines.rows import Row, numbers, vectors, whole_numbers
-from .layout import MeshLayout, NodeTable, StepCase
+from .layout import Component, MeshLayout, NodeTable, StepCase
 from .raw import Array, RawMesh
 
-COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
-_NINE = [0, 4, 8, 1, 5, 6]  # of rows of 3 x 3
-_TRANSPOSED = [3, 7, 2]
+COMPONENTS: tuple[Component, ...] = ("xx", "yy", "zz", "xy", "yz", "zx")
+_NINE = np.array([0, 4, 8, 1, 5, 6])  # of rows of 3 x 3
+_TRANSPOSED = np.array([3, 7, 2])
 _ASYMMETRIC = 1e-3  # of the largest stress: single precision and rounding stay below
 _SAME_PLACE = 1e-3  # of the largest extent of the mesh
 LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see the same field
@@ -58,9 +59,11 @@ def _step(raw: RawMesh, given: StepCase) -> Mapping[str, Array]:
         if given.step >= len(times):
             raise InputError(f"the file has steps 0 to {len(times) - 1}", "step")
         return raw.steps[given.step][1]
-    fitting = [index for index, time in enumerate(times) if np.isclose(time, given.time, rtol=1e-9, atol=0.0)]
+    fitting = [index for index, time in enumerate(times) if math.isclose(time, given.time or 0.0, rel_tol=1e-9)]
     if len(fitting) != 1:
-        raise InputError(f"{len(fitting)} steps have this time; the file has {', '.join(map(repr, times[:12]))}", "time")
+        raise InputError(
+            f"{len(fitting)} steps have this time; the file has {', '.join(map(repr, times[:12]))}", "time"
+        )
     return raw.steps[fitting[0]][1]
 
 
@@ -123,7 +126,9 @@ def stresses_of_table(
     cases: Cases = {}
     jumps: dict[int, float] = {}
     for case, (members, columns) in _by_case(rows, layout).items():
-        values = layout.stress_factor * numbers([rows[at] for at in members], list(columns.model_dump().values()), layout)
+        values = layout.stress_factor * numbers(
+            [rows[at] for at in members], list(columns.model_dump().values()), layout
+        )
         cases[case], jump = _means(values, place[members], len(raw.points))
         for node in wanted.tolist():
             jumps[node] = max(jumps.get(node, 0.0), float(jump[node]))

@@ -83,7 +83,7 @@ def _root(text: bytes) -> ElementTree.Element:
     if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
         raise _wrong("it declares entities, which a mesh does not need")
     try:
-        root = ElementTree.fromstring(text)  # noqa: S314 - without declarations there is nothing to expand
+        root = ElementTree.fromstring(text)
     except (ElementTree.ParseError, ValueError) as error:
         raise _wrong(f"{error}; the file may be cut off") from error
     if root.tag != "VTKFile" or root.get("type") != "UnstructuredGrid":
@@ -136,7 +136,8 @@ def _within(nodes: NDArray[np.int64], points: int) -> bool:
 def _by_kind(
     nodes: NDArray[np.int64], starts: NDArray[np.int64], sizes: NDArray[np.int64], types: NDArray[np.int64]
 ) -> tuple[tuple[tuple[SolidElement, NDArray[np.int64]], ...], dict[str, int]]:
-    solids, other = [], {}
+    solids: list[tuple[SolidElement, NDArray[np.int64]]] = []
+    other: dict[str, int] = {}
     for number in np.unique(types).tolist():
         rows = types == number
         if number in _KINDS:

@@ -36,6 +36,12 @@ REASONS: dict[str, tuple[float, str]] = {
     "upper": (0.5, "and above which shear decides"),
     "control_radius_mm": (0.28, "arc-welded structural steel"),
     "poisson_ratio": (0.3, "steel"),
+    "opening_limit_deg": (155.0, "more edges are candidates than an angle of 135 deg needs"),
+    "kink_deg": (35.0, "a line is cut at a corner of the weld"),
+    "jump_deg": (20.0, "a line is cut where another notch begins"),
+    "root_below_deg": (60.0, "no fillet is so sharp"),
+    "rounded_share": (0.3, "what it leaves out is listed with its place"),
+    "least_nodes": (3, "what it leaves out is listed with its place"),
     "youngs_modulus_mpa": (206_000.0, "steel"),
     "scatter_index_survival": (0.977, "two deviations from the mean"),
 }

@@ -1,0 +1,119 @@
+"""toeline lines: weld lines of a mesh, and check files from tables and meshes."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+
+from pydantic import ValidationError
+
+from ..base.problems import Problem
+from ..client.exit_codes import PASSED
+from ..lines.histories import load_histories
+from ..lines.map import read_map
+from ..lines.rows import read_rows
+from ..lines.summary import lines_text
+from ..lines.table import map_table
+from ..mesh.files import is_mesh_file, read_mesh_file
+from ..mesh.layout import MeshLayout, Search, read_mesh_map
+from ..mesh.listing import listing, listing_text, mapped_text
+from ..mesh.mapping import map_mesh, search
+from ..mesh.stresses import table_layout
+from .shared import Commands, read_bytes, reader_beside, text_in, write_bytes, write_text
+
+_MESH_ONLY = ("list", "json", "symmetry", "length_factor", "table")
+
+
+def add(commands: Commands) -> None:
+    """Adds the command lines."""
+    lines = commands.add_parser("lines", help="find weld lines in a mesh; turn a mesh or a table into a check request")
+    lines.add_argument(
+        "file", help="mesh (VTU, VTK, MSH, MED, XDMF, INP) or CSV table; - for a table on standard input"
+    )
+    lines.add_argument("--map", metavar="MAP.toml", help="names of columns, arrays and lines, rules of the lines")
+    lines.add_argument("--table", metavar="FILE.csv", help="stresses by node number, beside a mesh")
+    lines.add_argument("--list", action="store_true", help="only show the weld lines of a mesh and what was left out")
+    lines.add_argument("--json", action="store_true", help="the list as JSON")
+    lines.add_argument(
+        "--length-factor", type=float, metavar="F", help="of the mesh to mm, 1000 for metres; with --list"
+    )
+    lines.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which the part is cut; with --list")
+    lines.add_argument(
+        "-o", "--output", metavar="FILE", help="file of the request or the list; default standard output"
+    )
+    lines.set_defaults(run=_run)
+
+
+def _run(given: argparse.Namespace) -> int:
+    mesh = is_mesh_file(given.file)
+    for name in _MESH_ONLY:
+        if getattr(given, name) and not mesh:
+            raise Problem(422, f"--{name.replace('_', '-')} needs a mesh; {given.file} is none by its suffix")
+    if given.list:
+        return _list(given)
+    for name in ("json", "symmetry", "length_factor"):
+        if getattr(given, name):
+            raise Problem(422, f"--{name.replace('_', '-')} belongs to --list; the map says it otherwise")
+    if given.map is None:
+        raise Problem(422, "--map is needed" + (", or --list to see the lines of the mesh" if mesh else ""))
+    return _from_mesh(given) if mesh else _from_table(given)
+
+
+def _list(given: argparse.Namespace) -> int:
+    if given.map or given.table:
+        raise Problem(422, "--list needs no map and no table")
+    raw = read_mesh_file(given.file)
+    factor = 1.0 if given.length_factor is None else given.length_factor
+    found = search(raw, _positive(factor), _planes(given.symmetry or []), Search())
+    if given.json:
+        write_bytes(json.dumps(listing(raw, found), separators=(",", ":"), allow_nan=False).encode(), given.output)
+        return PASSED
+    text = listing_text(raw, found, None if given.length_factor is not None else factor)
+    if given.output:
+        write_bytes((text + "\n").encode(), given.output)
+    else:
+        write_text(text)
+    return PASSED
+
+
+def _positive(factor: float) -> float:
+    if not 0.0 < factor < 1e30:
+        raise Problem(422, "--length-factor must be above zero")
+    return factor
+
+
+def _planes(planes: list[str]) -> list[str]:
+    """The planes, as a map would have them."""
+    data = {"length_factor": 1.0, "stress_factor": 1.0, "symmetry": planes}
+    try:
+        return MeshLayout.model_validate(data).symmetry
+    except ValidationError as error:
+        raise Problem(422, '--symmetry takes planes like "y=0", three at the most') from error
+
+
+def _from_mesh(given: argparse.Namespace) -> int:
+    loaded = load_histories(read_mesh_map(text_in(read_bytes(given.map), "the map")), reader_beside(given.map))
+    mesh_map = loaded.map
+    if given.table and mesh_map.table is None:
+        raise Problem(422, "--table is given, and the map says nothing of a table")
+    raw = read_mesh_file(given.file)
+    rows = None
+    if given.table and mesh_map.table is not None:
+        layout = table_layout(mesh_map.table, mesh_map.mesh.stress_factor)
+        rows = read_rows(text_in(read_bytes(given.table), "the table"), layout)
+    made = map_mesh(raw, mesh_map, rows)
+    loaded.guard_cases(made.request["lines"])
+    write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
+    sys.stderr.write(mapped_text(made, raw, loaded.words) + "\n")
+    return PASSED
+
+
+def _from_table(given: argparse.Namespace) -> int:
+    loaded = load_histories(read_map(text_in(read_bytes(given.map), "the map")), reader_beside(given.map))
+    rows = read_rows(text_in(read_bytes(given.file), "the table"), loaded.map.table)
+    made = map_table(rows, loaded.map)
+    loaded.guard_cases(made.request["lines"])
+    write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
+    sys.stderr.write(lines_text(made, loaded.map.table, loaded.words) + "\n")
+    return PASSED
