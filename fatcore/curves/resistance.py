@@ -35,6 +35,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 
 _DESIGN_SURVIVAL = 0.95  # the lowest of the design curves here [en-1993-1-9-2005]; below it is no design line
+_MEAN_LINE = 0.5  # survival of a curve that states none, at worst
 _LEAST_ENVIRONMENT = "air"  # curves for it move to a harsher environment, those for another one stay there
 _ROUNDING = 1e-9  # relative
 _SAME_RANGE = 0.005  # relative: what rounding of printed stresses may leave between range and extremes
@@ -45,13 +46,13 @@ class CurveResistance(Outcome):
     """A curve ready for use.
 
     given      : as its source gives it; curve: at the survival probability asked for
-    design     : the weaker of both, one of the user's own not below the survival of a design curve
+    sample_size: tests behind a curve of the user's own that was moved
     corrections: as they were given; correction: their product, one factor or one for each cycle
     """
 
     given: Curve
     curve: Curve
-    design: Curve
+    sample_size: int | None
     corrections: tuple[Correction, ...]
     correction: Correction
 
@@ -59,6 +60,26 @@ class CurveResistance(Outcome):
     def corrected(self) -> Curve:
         """The curve with its corrections besides the bonuses, which count less of each cycle instead."""
         return combine_corrections(*(each for each in self.corrections if not each.bonus)).on_curve(self.curve)
+
+    @property
+    def design(self) -> Curve:
+        """The curve that a verdict is measured by: as it is used, but no milder than its source has it.
+
+        Survival and scatter of a curve of the user's own are figures of the user: below the design survival it is
+        moved there, with no less scatter than welds show; one that states none may be a mean line.
+        """
+        given = self.given
+        weaker = min(self.curve, given, key=lambda each: each.log10_constants[0])
+        share = weaker.survival_probability
+        if given.table is not None or (share is not None and share >= _DESIGN_SURVIVAL):
+            return weaker
+        if share is None:
+            given = replace(given, survival_probability=_MEAN_LINE)
+        elif given.sd_log10_cycles is None:  # nothing to move it by: `OWN_SURVIVAL` leaves a pass undecided
+            return weaker
+        shown = replace(given, sd_log10_cycles=max(given.scatter(), LEAST_SCATTER))
+        with at("curve"):
+            return at_survival(shown, _DESIGN_SURVIVAL, sample_size=self.sample_size).curve
 
     @property
     def unrelieved(self) -> Curve:
@@ -74,7 +95,9 @@ class CurveResistance(Outcome):
     @property
     def milder_choices(self) -> tuple[Choice, ...]:
         """What `unrelieved` leaves out, and the bonuses, which reduce ranges."""
-        moved = Choice("survival_probability", f"survival_probability {self.curve.survival_probability}")
+        share = self.curve.survival_probability
+        words = f"survival_probability {share}" if share is not None else "a curve that may be a mean line"
+        moved = Choice("survival_probability", words)
         return (
             *([moved] if self._lowered else []),
             *(
@@ -146,7 +169,7 @@ def make_resistance(
     return CurveResistance(
         given=curve,
         curve=moved,
-        design=_design(curve, moved, sample_size),
+        sample_size=sample_size,
         corrections=tuple(corrections),
         correction=product,
         **evidence(
@@ -164,20 +187,6 @@ def make_resistance(
             tables=[curve.table] if curve.table else [],
         ),
     )
-
-
-def _design(curve: Curve, moved: Curve, sample_size: int | None) -> Curve:
-    """The curve that a verdict is measured by: as it is used, but no milder than its source has it.
-
-    Survival and scatter of a curve of the user's own are figures of the user: below the design survival it is
-    moved there, with no less scatter than welds show.
-    """
-    weaker = min(moved, curve, key=lambda each: each.log10_constants[0])
-    share, scatter = weaker.survival_probability, curve.sd_log10_cycles
-    if curve.table is not None or scatter is None or share is None or share >= _DESIGN_SURVIVAL:
-        return weaker
-    shown = replace(curve, sd_log10_cycles=max(scatter, LEAST_SCATTER))
-    return at_survival(shown, _DESIGN_SURVIVAL, sample_size=sample_size).curve
 
 
 def in_environment(curve: Curve, environment: str | None) -> Curve:

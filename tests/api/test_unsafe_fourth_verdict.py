@@ -238,6 +238,16 @@ def test_an_own_curve_of_low_survival_without_scatter_makes_no_pass(client: http
     assert moved["answer"]["verdict"] == "pass"
 
 
+@pytest.mark.parametrize("route", [_by_damage, _by_check])
+def test_an_own_curve_of_no_stated_survival_is_measured_as_a_mean_line(client: httpx.Client, route: Any) -> None:
+    curve = {name: value for name, value in _own(0.5).items() if name != "survival_probability"}
+    found = route(client, curve, 1.9e6)
+    assert found["answer"]["verdict"] == "undecided"
+    said = next(each for each in found["findings"] if each["code"] == "choices-decide")
+    assert "a curve that may be a mean line" in said["message"]
+    assert route(client, curve, 0.9e6)["answer"]["verdict"] == "pass"
+
+
 def test_an_own_scatter_smaller_than_of_welds_does_not_spare_the_design_line(client: httpx.Client) -> None:
     assert _by_damage(client, _own(0.5, 1e-9), 1.9e6)["answer"]["verdict"] == "undecided"
     few = _by_damage(client, _own(0.5, 0.2), 0.5e6, survival_probability=0.9, sample_size=3)

@@ -15,6 +15,7 @@ from fatcore.check.strength.strength import Strength
 from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance
+from fatcore.errors import at
 from fatcore.findings import Finding
 from fatcore.require import FloatArray
 from fatcore.spectrum.damage.below_knee import form_choice, stated_form
@@ -71,7 +72,8 @@ def yardstick_of(
 ) -> Yardstick:
     """The yardstick of a check; held: its curves with what moves and corrects them."""
     whole = joined(loading, target.repeats)
-    curves = [each.unrelieved for each in held]
+    with at("curves"):
+        curves = [each.unrelieved for each in held]
     forms = [choice for each in curves for choice in form_choice(each)] if resistance.amplitude == "variable" else []
     curve, *shear = [stated_form(each) for each in curves] if forms else curves
     choices = [*([RESIDUE] if whole else []), *(choice for each in held for choice in each.milder_choices)]
