@@ -26,12 +26,19 @@ from .tolerance import same
 LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id"}
 GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
 LOADING_DATA = {"factors", "blocks", "channels"}
+WORDS = {"name", "description"}  # for a reader
+TOLD: Any = {
+    "title": True,
+    "load_cases": True,
+    "material": {"description"},
+    "loading": {**dict.fromkeys((*WORDS, "stretches"), True), "blocks": {"__all__": WORDS}},
+}
 LONGEST_TEXT = 120
 
 
 def digest_of(request: CheckRequest) -> str:
-    """Digest of what a request gives, title left out; without defaults, which may change with a version."""
-    given = request.model_dump(mode="json", exclude={"title"}, exclude_unset=True)
+    """Digest of what a request gives, words left out; without defaults, which may change with a version."""
+    given = request.model_dump(mode="json", exclude=TOLD, exclude_unset=True)
     return digest_of_json(given)
 
 
@@ -40,9 +47,12 @@ def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
 
     envelope : the answer to the request
     """
-    rules: Rules = request.model_dump(mode="json", exclude={"title", "lines", "loading", "growth"})
+    rules: Rules = request.model_dump(mode="json", exclude={"title", "load_cases", "lines", "loading", "growth"})
     radius = material_of(request).control_radius_mm if needs_radius(request) else None
-    rules["material"] = {**request.material.model_dump(mode="json"), "control_radius_mm": radius}
+    rules["material"] = {
+        **request.material.model_dump(mode="json", exclude=WORDS - {"name"}),
+        "control_radius_mm": radius,
+    }
     limit = envelope["answer"].get("damage_limit")
     if limit is not None:
         rules["target"] = {**request.target.model_dump(mode="json"), "damage_limit": limit}
@@ -54,7 +64,7 @@ def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
 
 def _loading(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Rules:
     """How the loading counts: which cases take part, how long a pass is; the factors are the load itself."""
-    rules: Rules = loading.model_dump(mode="json", exclude=LOADING_DATA)
+    rules: Rules = loading.model_dump(mode="json", exclude={*LOADING_DATA, *WORDS, "stretches"})
     if isinstance(loading, HistoryLoadingInput):
         channels = loading.channels
         return {**rules, "cases": _listed(channels), "samples": len(next(iter(channels.values())))}

@@ -18,10 +18,11 @@ from ..base.parsing import MAX_VALUES
 from ..base.problems import Problem, from_validation, pointer
 from ..base.text import number
 from ..topics.check.lines import MAX_CASES
-from ..topics.check.models import MAX_SAMPLES
+from ..topics.check.models import MAX_SAMPLES, Described, Stretch
 from ..topics.spectrum.sample_tables import checked, read_csv, read_npy
 from .map import Column, RequestMap
 
+LONGEST_PATH = 100  # of a path the end says most
 READERS = {".npy": read_npy, ".csv": read_csv, ".txt": read_csv}
 WHERE: tuple[str | int, ...] = ("request", "loading", "history")
 
@@ -45,8 +46,10 @@ class HistoryFile(Strict):
     sample_rate_hz: Positive | None = None
 
 
-class HistoryBlock(HistoryFile):
+class HistoryBlock(Described, HistoryFile):
     """One stretch of the record; the next one follows when its passes are over.
+
+    name, description : for a reader, repeated in the answer and the report
 
     repeats : passes of this stretch within one pass of the loading
     beside  : further files, sampled at the same times, with the columns of other load cases
@@ -96,18 +99,21 @@ def load_histories(given_map: Map, read: Read) -> Loaded[Map]:
         return Loaded(map=given_map)
     if loading.get("kind") != "history":
         raise _problem((*WHERE[:2], "kind"), 'histories from files need kind = "history"')
-    if "channels" in loading:
-        raise _problem((*WHERE[:2], "channels"), "the channels come from the files")
+    for name in ("channels", "stretches"):
+        if name in loading:
+            raise _problem((*WHERE[:2], name), "this comes from the files")
     given = _validated(loading)
     stretches = _stretches(given.history, loading, read)
-    channels, passes = _joined(stretches, [block.repeats for block in given.history])
+    channels = _joined(given.history, stretches)
     _guard_not_loaded(given.not_loaded, channels)
-    rest = {name: value for name, value in loading.items() if name not in FileHistories.model_fields}
-    if passes > 1:
-        rest["repeats"] = rest.get("repeats", 1.0) * passes
-    made = {**given_map.request, "loading": {**rest, "channels": {n: row.tolist() for n, row in channels.items()}}}
+    made = {
+        **{name: value for name, value in loading.items() if name not in FileHistories.model_fields},
+        **_passes(given.history, loading),
+        "stretches": [_told(*pair, len(stretches) > 1) for pair in zip(given.history, stretches, strict=True)],
+        "channels": {case: row.tolist() for case, row in channels.items()},
+    }
     return Loaded(
-        map=given_map.model_copy(update={"request": made}),
+        map=given_map.model_copy(update={"request": {**given_map.request, "loading": made}}),
         words=tuple(_words(*pair) for pair in zip(given.history, stretches, strict=True)),
         cases=frozenset([*channels, *given.not_loaded]),
     )
@@ -237,12 +243,22 @@ def _guard_size(values: int, cases: int) -> None:
         raise _problem(WHERE, text, 413)
 
 
-def _joined(stretches: Sequence[Mapping[str, FloatArray]], repeats: Sequence[int]) -> tuple[dict[str, FloatArray], int]:
-    """Samples of all stretches one after the other by load case, and the passes of a single one."""
-    passes = repeats[0] if len(stretches) == 1 else 1
-    times = [1] if len(stretches) == 1 else list(repeats)
-    pairs = list(zip(stretches, times, strict=True))
-    return {case: np.concatenate([np.tile(each[case], n) for each, n in pairs]) for case in stretches[0]}, passes
+def _joined(blocks: Sequence[HistoryBlock], stretches: Sequence[Mapping[str, FloatArray]]) -> Mapping[str, FloatArray]:
+    """Samples of all stretches one after the other by load case; passes of a single one are those of the loading."""
+    if len(stretches) == 1:
+        return stretches[0]
+    pairs = list(zip(blocks, stretches, strict=True))
+    return {
+        case: np.concatenate([np.tile(channels[case], block.repeats) for block, channels in pairs])
+        for case in stretches[0]
+    }
+
+
+def _passes(blocks: Sequence[HistoryBlock], loading: Mapping[str, Any]) -> dict[str, float]:
+    given = loading.get("repeats", 1.0)
+    if len(blocks) > 1 or isinstance(given, bool) or not isinstance(given, int | float):
+        return {}  # what is no number is refused with the request
+    return {"repeats": float(given * blocks[0].repeats)}
 
 
 def _guard_not_loaded(names: Sequence[str], channels: Mapping[str, FloatArray]) -> None:
@@ -251,13 +267,23 @@ def _guard_not_loaded(names: Sequence[str], channels: Mapping[str, FloatArray]) 
             raise _problem((*WHERE[:2], "not_loaded", index), f"the load case {name!r} has a column")
 
 
+def _told(block: HistoryBlock, channels: Mapping[str, FloatArray], among_others: bool) -> dict[str, Any]:
+    """A stretch as the check request tells of it."""
+    samples, names = len(next(iter(channels.values()))), (*Described.model_fields, "sample_rate_hz")
+    files = ", ".join(file.file for file in (block, *block.beside))
+    again = block.repeats if among_others else 1
+    told = Stretch(samples=samples, repeats=again, **{name: getattr(block, name) for name in names})
+    return {**told.model_dump(exclude_none=True), "file": files[-LONGEST_PATH:]}
+
+
 def _words(block: HistoryBlock, channels: Mapping[str, FloatArray]) -> str:
     samples = len(next(iter(channels.values())))
     rate = block.sample_rate_hz
+    label = f"{block.name}: " if block.name else ""
     lasting = f", {number(samples / rate)} s at {number(rate)} Hz" if rate else ""
     again = f", {block.repeats} times" if block.repeats > 1 else ""
     files = ", ".join(_columns_words(file) for file in (block, *block.beside))
-    return f"{samples} samples{lasting}{again} from {files}"
+    return f"{label}{samples} samples{lasting}{again} from {files}"
 
 
 def _columns_words(file: HistoryFile) -> str:

@@ -17,6 +17,7 @@ from fatcore.outcome import Outcome
 from ..base.problems import Problem, from_core, from_validation, pointer
 from ..topics.check.models import CheckRequest
 from ..topics.check.routes import lines_and_loading, material_of, resistance_of, target_of
+from ..topics.check.words import descriptions_of
 
 Doubt = tuple[str, str]  # name of the line, what is doubtful
 
@@ -87,6 +88,7 @@ def guard_request(request: Mapping[str, Any], sources: Sequence[LineSource]) -> 
 
 def _guard(request: CheckRequest) -> tuple[Doubt, ...]:
     lines, loading = lines_and_loading(request)
+    descriptions_of(request)
     resistance, target, material = resistance_of(request), target_of(request), material_of(request)
     bases = []
     for index, line in enumerate(lines):

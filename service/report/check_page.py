@@ -9,7 +9,7 @@ import numpy as np
 
 from ..base.text import by_gravity, end_words, number, place_text
 from ..topics.check.lines import LineInput
-from ..topics.check.models import BlocksLoadingInput, CheckRequest, HistoryLoadingInput
+from ..topics.check.models import BlocksLoadingInput, CheckRequest, Described, HistoryLoadingInput
 from ..topics.check.routes import material_of, target_of
 from .governing import GoverningCycles, base_curve, governing_cycles
 from .growth_page import crack_history
@@ -59,18 +59,19 @@ def _governing_cycles(request: CheckRequest, answer: Mapping[str, Any], cycles: 
         "several_cycles": several,
         "exceedance": several
         and exceedance_figure(cycles.range_mpa, cycles.count, cycles.damage, cut_off_mpa=cycles.curve.cut_off_mpa),
-        "blocks": isinstance(request.loading, BlocksLoadingInput) and _blocks(cycles, len(request.loading.blocks)),
+        "blocks": isinstance(request.loading, BlocksLoadingInput) and _blocks(cycles, request.loading.blocks),
     }
 
 
-def _blocks(cycles: GoverningCycles, given: int) -> dict[str, Any]:
+def _blocks(cycles: GoverningCycles, blocks: Sequence[Described]) -> dict[str, Any]:
+    given = len(blocks)
     # cycles between the load states of different blocks follow after the blocks
     total = float(cycles.damage.sum())
     order = np.argsort(-cycles.damage, kind="stable")
     order = order[(order < given) | (cycles.range_mpa[order] > 0.0)]  # every block, and what cycles between them
     rows = [
         {
-            "block": str(int(at) + 1) if at < given else "between",
+            "block": f"{int(at) + 1} {blocks[int(at)].name or ''}".rstrip() if at < given else "between",
             "range": float(cycles.range_mpa[at]),
             "ratio": float(cycles.ratio[at]) if np.isfinite(cycles.ratio[at]) else "no opening",
             "count": float(cycles.count[at]),
@@ -97,14 +98,17 @@ def _inputs(request: CheckRequest) -> dict[str, Any]:
         "further_of_curves": [pair for pair in list_inputs(request.curves) if pair[0] not in NAMED],
         "growth_inputs": request.growth and list_inputs(request.growth),
         "most_blocks": MOST_BLOCKS,
+        "load_cases": [{"case": case, "description": words} for case, words in request.load_cases.items()],
     }
     if isinstance(loading, HistoryLoadingInput):
         channels = loading.channels.items()
         return given | {
-            "channels": [{"case": name, "samples": len(v), "low": min(v), "high": max(v)} for name, v in channels]
+            "channels": [{"case": name, "samples": len(v), "low": min(v), "high": max(v)} for name, v in channels],
+            "stretches": [each.model_dump() for each in loading.stretches[:MOST_BLOCKS]],
         }
     blocks = loading.blocks if isinstance(loading, BlocksLoadingInput) else [loading]
-    return given | {"cases": list(dict.fromkeys(name for block in blocks for name in block.factors))}
+    told = any(block.name or block.description for block in blocks)
+    return given | {"cases": list(dict.fromkeys(name for block in blocks for name in block.factors)), "told": told}
 
 
 def _line_groups(lines: Sequence[LineInput]) -> Iterator[dict[str, Any]]:

@@ -32,6 +32,8 @@ repeats = 3
 [[request.loading.history]]
 file = "road.npy"
 columns = { pull = 1, half = 2 }
+name = "road"
+description = "empty, to the field"
 factors = { half = -2.0 }
 """
 
@@ -68,6 +70,7 @@ def loading_of(folder: Path, loading: str) -> dict[str, Any]:
 def test_columns_of_a_file_load_the_cases(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     found = loading_of(folder, ONE)
     assert found["channels"] == {"pull": FIELD[1].tolist(), "half": FIELD[2].tolist()}
+    assert found["stretches"] == [{"samples": 5, "repeats": 1, "sample_rate_hz": 2.0, "file": "loads/field.csv"}]
     assert "5 samples, 2.5 s at 2 Hz from loads/field.csv (pull = F1 [kN], half = 3)" in capsys.readouterr().err
     assert cli.main(["check", str(folder / "check.json")]) == 1  # undecided: the mesh of this loop is coarse
 
@@ -82,9 +85,11 @@ def test_stretches_follow_each_other_as_often_as_they_say(folder: Path, capsys: 
     assert found["channels"]["pull"] == [*3 * FIELD[1].tolist(), *ROAD[0].tolist()]
     assert found["channels"]["half"] == [*3 * FIELD[2].tolist(), *(-2.0 * ROAD[1]).tolist()]
     assert found["repeats"] == 10.0
+    told = {"name": "road", "description": "empty, to the field", "samples": 4, "repeats": 1, "file": "road.npy"}
+    assert found["stretches"] == [{"samples": 5, "repeats": 3, "file": "loads/field.csv"}, told]
     text = capsys.readouterr().err
     assert "5 samples, 3 times from loads/field.csv" in text
-    assert "road.npy (pull = 1, half = 2 times -2)" in " ".join(text.split())
+    assert "road: 4 samples from road.npy (pull = 1, half = 2 times -2)" in " ".join(text.split())
 
 
 def test_passes_of_a_single_stretch_are_those_of_the_loading(folder: Path) -> None:
@@ -142,7 +147,8 @@ REFUSED = {
     "unknown key of several": (TWO.replace("repeats = 3", "passes = 3"), "/request/loading/history/0/passes"),
     "no column": (TWO.replace("pull = 1, half = 2", ""), "/request/loading/history/1/columns"),
     "other kind": (ONE.replace('"history"', '"blocks"', 1), "/request/loading/kind: histories from files need"),
-    "channels": (ONE + "channels = { pull = [1.0, 2.0] }\n", "/request/loading/channels: the channels come from"),
+    "stretches": (ONE + "stretches = []\n", "/request/loading/stretches: this comes from the files"),
+    "channels": (ONE + "channels = { pull = [1.0, 2.0] }\n", "/request/loading/channels: this comes from the files"),
     "a loaded case said not to be": (ONE + 'not_loaded = ["half"]\n', "/request/loading/not_loaded/0"),
     "a case that no history loads": (ONE.replace(", half = 3", ""), "/request/loading/history: no history loads half"),
     "a case that no line has": (
@@ -151,6 +157,7 @@ REFUSED = {
     ),
     "an unknown word": (ONE + 'residue = "open"\n', "/request/loading/residue"),
     "a repeat that is none": (TWO.replace("10.0", '"ten"'), "/request/loading/repeats"),
+    "a repeat that is a word of truth": (ONE + "repeats = true\n", "/request/loading/repeats"),
     "a repeat of a single one that is none": (
         ONE.replace("sample_rate_hz = 2.0", "repeats = 3") + 'repeats = "ten"\n',
         "/request/loading/repeats",

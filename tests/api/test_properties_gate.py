@@ -20,7 +20,7 @@ from service.topics.check.models import CheckRequest
 from tests.api.test_gate import request
 from tests.api.test_unsafe_gate import GROWTH
 
-# what a design may change without a word of the rules: loads, stresses, places, the name of the whole
+# what a design may change without a word of the rules: loads, stresses, places, names and words
 DATA = {
     "title",
     "lines.name",
@@ -34,6 +34,12 @@ DATA = {
     "loading.channels",
     "loading.blocks",
     "growth.path",
+    # words for a reader
+    "load_cases",
+    "material.description",
+    "loading.name",
+    "loading.description",
+    "loading.stretches",
 }
 
 

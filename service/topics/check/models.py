@@ -14,6 +14,7 @@ from fatcore.check.line import Material
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.verdict import Verdict
+from fatcore.errors import InputError
 from fatcore.spectrum.multiaxial.modes import Definition
 
 from ...base.common import NonNegative, Number, Positive, Strict
@@ -33,13 +34,24 @@ _MAX_BLOCKS = 10_000
 MAX_SAMPLES = 5_000_000
 
 
+Label = Annotated[str, Field(min_length=1, max_length=100)]
+Description = Annotated[str, Field(min_length=1, max_length=500)]
+
+
+class Described(Strict):
+    """Words for a reader, repeated in the answer and the report; no number depends on them."""
+
+    name: Label | None = Field(default=None, description="name for a reader")
+    description: Description | None = None
+
+
 @request_of(LoadState)
 class StateInput(Derived):
     """Factor of a load case at the two ends of a cycle."""
 
 
 @request_of(Block, rows=MAX_CASES)
-class BlockInput(Derived):
+class BlockInput(Described, Derived):
     """One block of constant cycling."""
 
 
@@ -60,6 +72,15 @@ class BlocksLoadingInput(Derived):
     kind: Literal["blocks"]
 
 
+class Stretch(Described):
+    """A stretch of the record for a reader: its samples, gone through as often as it says, then the next."""
+
+    samples: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = Field(description="samples of one pass of it")
+    repeats: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = Field(default=1, description="passes before the next")
+    sample_rate_hz: Positive | None = None
+    file: Label | None = None
+
+
 @request_of(HistoryLoading, omit=("definition",))
 class HistoryLoadingInput(Derived):
     """Channels sampled together; superposed on the stresses before anything is counted."""
@@ -70,9 +91,16 @@ class HistoryLoadingInput(Derived):
     )
     repeats: Positive = 1.0
     cycles: Definition = "governing"
+    stretches: list[Stretch] = Field(default=[], max_length=1_000)
 
     def to_core(self) -> HistoryLoading:
-        """The channels as arrays."""
+        """The channels as arrays; InputError for stretches of another length than the record."""
+        told, there = (
+            sum(each.samples * each.repeats for each in self.stretches),
+            len(next(iter(self.channels.values()))),
+        )
+        if self.stretches and told != there:
+            raise InputError(f"the stretches have {told} samples, the channels {there}", "stretches")
         channels = {name: np.array(values) for name, values in self.channels.items()}
         return call(HistoryLoading, self, channels=channels, definition=self.cycles)
 
@@ -134,6 +162,8 @@ class GrowthPart(Strict):
 class CheckMaterial(Derived):
     """Material; the radius may be left out for structural-steel, aluminium-alloy, austenitic-steel."""
 
+    description: Description | None = None
+
 
 class CheckRequest(Strict):
     """Weld lines with the stresses of unit load cases, a loading, a target, and the curves."""
@@ -143,6 +173,7 @@ class CheckRequest(Strict):
     condition: Literal["as-welded", "stress-relieved"] = "as-welded"
     coefficients: Literal["exact", "published-fit"] = "exact"
     lines: list[LineInput] = Field(min_length=1, max_length=_MAX_LINES)
+    load_cases: dict[str, Description] = Field(default={}, max_length=MAX_CASES)
     loading: LoadingInput
     target: TargetInput = TargetInput()
     curves: Annotated[BiaxialityCurves | FixedCurves, Field(discriminator="rule")] = BiaxialityCurves()
@@ -186,7 +217,16 @@ class LinesAnswer(Strict):
     governing: GoverningPoint
 
 
+class Descriptions(Strict):
+    """Words of the request for a reader; blocks are those of the loading, or the stretches of a history."""
+
+    material: str | None
+    load_cases: dict[str, str]
+    blocks: list[Described]
+
+
 class CheckAnswer(LinesAnswer):
     """Verdict and governing point over all lines; growth stands beside it and is not added."""
 
     growth: StartedGrowthAnswer | None
+    descriptions: Descriptions | None

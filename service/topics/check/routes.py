@@ -31,6 +31,7 @@ from .models import (
     CurvesChoice,
     HistoryLoadingInput,
 )
+from .words import descriptions_of
 
 MAX_WORK = 2_000_000_000  # stations times samples, over all lines
 
@@ -73,6 +74,7 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
 def check(request: CheckRequest) -> Reply:
     """Peak stresses of weld lines to equivalent stress, governing point, curve, damage, life and verdict."""
     lines, loading = lines_and_loading(request)
+    words = descriptions_of(request)
     target = target_of(request)
     outcome = weld_check.check_lines(
         lines,
@@ -97,6 +99,7 @@ def check(request: CheckRequest) -> Reply:
         replace(outcome, **evidence(outcome, remarks.of_inputs(request))),
         governing=point,
         growth=growth,
+        descriptions=words,
     )
 
 

@@ -1,0 +1,32 @@
+"""Names and descriptions of a check: what the request says for a reader, and what the answer repeats of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fatcore.errors import InputError
+
+from .models import BlocksLoadingInput, CheckRequest, Described, Descriptions, HistoryLoadingInput
+
+
+def described_parts(request: CheckRequest) -> Sequence[Described]:
+    """The blocks of the loading, or the stretches of a history."""
+    loading = request.loading
+    if isinstance(loading, HistoryLoadingInput):
+        return loading.stretches
+    return loading.blocks if isinstance(loading, BlocksLoadingInput) else [loading]
+
+
+def descriptions_of(request: CheckRequest) -> Descriptions | None:
+    """All words of the request, None where it has none; InputError for a load case that no line has."""
+    known = {case for line in request.lines for case in line.cases}
+    for case in request.load_cases:
+        if case not in known:
+            raise InputError(f"no line has the load case {case!r}", "load_cases", case)
+    parts = [Described(name=part.name, description=part.description) for part in described_parts(request)]
+    if not any(part.name or part.description for part in parts):
+        parts = []
+    material = request.material.description
+    if not (parts or material or request.load_cases):
+        return None
+    return Descriptions(material=material, load_cases=request.load_cases, blocks=parts)
