@@ -13,9 +13,9 @@ from fatcore.errors import FatcoreError
 from .base.problems import Problem, from_core
 from .client.errors import ClientError
 from .client.exit_codes import BAD_INPUT, exit_code
-from .commands import batch, check, demo, gate, grow, lines, look_up, report, serve, spectrum
+from .commands import batch, check, demo, gate, grow, lines, look_up, picture, report, serve, spectrum
 
-GROUPS = (check, lines, spectrum, grow, report, gate, batch, demo, look_up, serve)
+GROUPS = (check, lines, spectrum, grow, report, picture, gate, batch, demo, look_up, serve)
 
 
 def parser() -> argparse.ArgumentParser:

@@ -18,6 +18,9 @@ from .page import page
 from .pictures.curve import applied_point, curve_figure
 from .pictures.exceedance import exceedance_figure
 from .pictures.lines import MOST_PICTURES, line_figures
+from .pictures.palette import Picture
+from .pictures.part import part_figure
+from .pictures.placed import placed_check
 
 MOST_BLOCKS = 40
 NAMED = {"rule", "lower", "upper", "opening curve", "shear curve", "curve", "interaction"}  # by the template itself
@@ -35,6 +38,7 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any]) -> str:
         request=request,
         governing=request.lines[index],
         place=place_text(point),
+        in_space=_in_space(request, answer),
         repeats=target_of(request).repeats,
         lines=[_at_governing_station(line) for line in by_gravity(answer["lines"])],
         pictures=line_figures(request, answer),
@@ -44,6 +48,12 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any]) -> str:
         **_governing_cycles(request, answer, cycles),
         **_inputs(request),
     )
+
+
+def _in_space(request: CheckRequest, answer: Mapping[str, Any]) -> Picture | None:
+    """The lines in space, None where none has coordinates."""
+    placed = placed_check(request, answer)
+    return part_figure(placed.lines, mark=placed.mark, remarks=placed.remarks) if placed.lines else None
 
 
 def _governing_cycles(request: CheckRequest, answer: Mapping[str, Any], cycles: GoverningCycles) -> dict[str, Any]:

@@ -49,9 +49,9 @@ def test_bracket_numbers_are_those_of_the_answer(client: httpx.Client, bracket: 
         assert " ".join(finding["message"].split()) in text
 
 
-def test_bracket_has_a_picture_a_line_and_two_more(bracket: str) -> None:
-    assert bracket.count("<svg ") == 12 + 2
-    assert len(re.findall(r'<svg [^>]*role="img" aria-label="[^"]+"', bracket)) == 14
+def test_bracket_has_a_picture_a_line_and_three_more(bracket: str) -> None:
+    assert bracket.count("<svg ") == 12 + 3
+    assert len(re.findall(r'<svg [^>]*role="img" aria-label="[^"]+"', bracket)) == 15
 
 
 def test_page_is_whole_and_fetches_nothing(bracket: str) -> None:

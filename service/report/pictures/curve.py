@@ -13,6 +13,7 @@ from fatcore.require import FloatArray
 
 from ...base.text import number
 from . import style
+from .palette import Picture
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +40,7 @@ def applied_point(curve: Curve, cycles: float, damage: float, largest_mpa: float
     return CurvePoint(cycles=cycles, range_mpa=float(curve.range_mpa(cycles / damage)), largest_mpa=largest_mpa)
 
 
-def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_limit: float) -> style.Picture:
+def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_limit: float) -> Picture:
     """Design curve as used, survival band of the curve as its source gives it, and the point."""
     lives = _lives(design, point)
 

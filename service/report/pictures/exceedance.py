@@ -10,6 +10,7 @@ from fatcore.require import FloatArray
 
 from ...base.text import number
 from . import style
+from .palette import Picture
 
 CLASSES = 25
 MOST_STEPS = 2_000
@@ -39,7 +40,7 @@ def damage_share(range_mpa: FloatArray, damage: FloatArray) -> tuple[FloatArray,
 
 def exceedance_figure(
     range_mpa: FloatArray, count: FloatArray, damage: FloatArray, *, cut_off_mpa: float | None = None
-) -> style.Picture | None:
+) -> Picture | None:
     """The picture; None when no cycle has a range."""
     if not (range_mpa > 0.0).any():
         return None

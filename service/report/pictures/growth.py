@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from . import style
+from .palette import Picture
 
 
-def growth_figure(history: Mapping[str, Any]) -> style.Picture:
+def growth_figure(history: Mapping[str, Any]) -> Picture:
     """The picture of a growing crack; the load share is there when something shares the load."""
     shared = history["load_share"] is not None
     cycles = history["elapsed_cycles"]

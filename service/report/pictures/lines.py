@@ -11,11 +11,12 @@ from ...base.text import number
 from ...topics.check.lines import LineInput
 from ...topics.check.models import BiaxialityCurves, CheckRequest
 from . import style
+from .palette import FULL_MM, Picture, shorten
 
 MOST_PICTURES = 24
 
 
-def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> list[style.Picture]:
+def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> list[Picture]:
     """Pictures of the lines with the largest utilisation that have two stations, the governing one across the page."""
     inputs = {line.name: line for line in request.lines}
     ordered = sorted(answer["lines"], key=lambda line: -line["governing_utilisation"])
@@ -24,16 +25,14 @@ def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> list[style
     return [_line_figure(line, inputs[line["name"]], bounds, wide=line is ordered[0]) for line in shown]
 
 
-def _line_figure(
-    line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool
-) -> style.Picture:
+def _line_figure(line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool) -> Picture:
     peaks = given.basis == "peak-stress"
-    width, height = (style.FULL_MM, 88.0) if wide else (style.HALF_MM, 74.0)
+    width, height = (FULL_MM, 88.0) if wide else (style.HALF_MM, 74.0)
 
     def draw(drawn: Any) -> None:
         axes = style.panels(drawn, (1.7, 1.0) if peaks else (1.0,))
         _equivalent(axes[0], line)
-        style.heading(axes[0], style.shorten(line["name"], 80 if wide else 42), _short(line))
+        style.heading(axes[0], shorten(line["name"], 80 if wide else 42), _short(line))
         if peaks:
             _biaxiality(axes[1], line, bounds)
         for panel in axes:

@@ -1,7 +1,6 @@
-"""One look for every picture: palette, line styles, sizes; draws with matplotlib to inline SVG.
+"""One look for every diagram: line styles, sizes; draws with matplotlib to inline SVG.
 
-Colours are told apart by colour-blind readers, and every role has its own line style or marker as well, so
-that a black and white print loses nothing. Text stays text, in the generic family of the reader's machine.
+Text stays text, in the generic family of the reader's machine.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ import re
 import threading
 import warnings
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import matplotlib
@@ -19,7 +17,7 @@ from matplotlib import ticker
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
-BLUE, VERMILION, BLACK, GREY, SKY, AMBER = "#0072b2", "#d55e00", "#000000", "#595959", "#56b4e9", "#e69f00"
+from .palette import AMBER, BLACK, BLUE, FULL_MM, GREY, SKY, VERMILION, Picture
 
 DATA = {"color": BLUE, "linestyle": "-", "linewidth": 1.5}
 SECOND = {"color": VERMILION, "linestyle": (0, (6, 1.5, 1.5, 1.5)), "linewidth": 1.5}
@@ -56,7 +54,7 @@ UNJUDGED = {
     "zorder": 4,
 }
 
-FULL_MM, HALF_MM = 180.0, 88.0
+HALF_MM = 88.0
 MARGINS_MM = {"left": 15.0, "right": 4.0, "top": 9.5, "bottom": 11.0}
 
 RC = {
@@ -84,20 +82,6 @@ RC = {
 
 # matplotlib keeps its settings in one place of the process, and is not made for threads
 _lock = threading.Lock()
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A drawing for a page.
-
-    svg   : markup inside the <svg> element; view_box: its corners
-    label : what the picture shows, for those who cannot see it
-    """
-
-    svg: str
-    view_box: str
-    label: str
-    width_mm: float
 
 
 def figure(draw: Callable[[Any], None], label: str, *, width_mm: float = FULL_MM, height_mm: float = 70.0) -> Picture:
@@ -179,16 +163,6 @@ def heading(axes: Any, title: str, below: str) -> None:
     """Title of a small picture with its figures in a smaller line under it."""
     axes.set_title(title, pad=12.0)
     axes.annotate(below, (0.0, 1.0), (0.0, 3.0), "axes fraction", "offset points", fontsize=7.0, color=GREY)
-
-
-def shorten(text: str, size: int) -> str:
-    """A name that fits above a picture, its middle left out when it is long.
-
-    >>> shorten("toe on the rail, left of the bracket", 20)
-    'toe on the…e bracket'
-    """
-    text, half = " ".join(text.split()), size // 2
-    return text if len(text) <= size else f"{text[:half]}…{text[-(size - half - 1) :]}"
 
 
 def stress_ticks(axes: Any) -> None:

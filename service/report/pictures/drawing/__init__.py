@@ -1,0 +1,1 @@
+"""Drawing of solids by hand: directions of sight, depth buffer, strokes, texts, all without a plotting package."""

@@ -1,0 +1,41 @@
+"""Colours of every picture, what a picture is, and names that fit: all that needs no plotting package.
+
+Colours are told apart by colour-blind readers, and every role has its own line style or marker as well, so
+that a black and white print loses nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+BLUE, VERMILION, BLACK, GREY, SKY, AMBER = "#0072b2", "#d55e00", "#000000", "#595959", "#56b4e9", "#e69f00"
+
+# utilisation up to each bound, and beyond the last: from blue to red, darker and wider towards the limit
+BOUNDS = (0.25, 0.5, 0.7, 0.8, 0.9, 1.0, 1.25)
+STEPS = ("#6db3e8", "#3f8fd2", "#2b6fb5", "#4b55a5", "#7a3f92", "#a32a6e", "#c8102e", "#7a0010")
+WIDTHS = (2.4, 2.9, 3.4, 3.9, 4.5, 5.2, 6.6, 8.0)
+FULL_MM = 180.0
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing for a page.
+
+    svg   : markup inside the <svg> element; view_box: its corners
+    label : what the picture shows, for those who cannot see it
+    """
+
+    svg: str
+    view_box: str
+    label: str
+    width_mm: float
+
+
+def shorten(text: str, size: int) -> str:
+    """A name that fits above a picture, its middle left out when it is long.
+
+    >>> shorten("toe on the rail, left of the bracket", 20)
+    'toe on the…e bracket'
+    """
+    text, half = " ".join(text.split()), size // 2
+    return text if len(text) <= size else f"{text[:half]}…{text[-(size - half - 1) :]}"
