@@ -12,6 +12,7 @@ from ..topics.curves import routes as curves_
 from ..topics.spectrum import models as spectrum_
 from ..topics.stress import models as stress_
 from ..topics.stress import section as section_
+from ..topics.stress import weld_lines as weld_lines_
 from .routes import Route
 
 
@@ -26,6 +27,7 @@ class Routes:
     stress_notch_constants = Route("GET", "stress/notch-constants", stress_.NotchRequest, stress_.NotchAnswer)
     stress_element_constant = Route("POST", "stress/element-constant", stress_.ConstantRequest, stress_.ConstantAnswer)
     stress_section = Route("POST", "stress/section", section_.SectionRequest, section_.SectionAnswer)
+    stress_weld_lines = Route("POST", "stress/weld-lines", weld_lines_.WeldLinesRequest, weld_lines_.WeldLinesAnswer)
 
     curves = Route("GET", "curves", curves_.ListRequest, curve_models_.ListAnswer)
     curve = Route("GET", "curves/{curve}", curves_.CurveRequest, curve_models_.CurveAnswer)

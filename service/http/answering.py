@@ -13,11 +13,13 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from fatcore.errors import FatcoreError
+
 from ..base.common import Calculation
 from ..base.envelope import evaluate
 from ..base.finding_rows import SEVERITIES
 from ..base.parsing import query_data, strict_json
-from ..base.problems import Problem, problem_response
+from ..base.problems import Problem, from_core, problem_response
 from ..report.policy import REPORT_HEADERS
 from ..report.renderers import RENDERERS, render
 
@@ -106,7 +108,10 @@ def _work(
 
 def _data(calculation: Calculation, kind: str, body: bytes, query: dict[str, str]) -> Any:
     if kind in calculation.bodies:
-        return calculation.bodies[kind](body, query)
+        try:
+            return calculation.bodies[kind](body, query)
+        except FatcoreError as error:
+            raise from_core(error) from error
     if query:
         raise Problem(422, "this calculation takes no query parameters", [("/" + next(iter(query)), "unknown")])
     if kind != JSON and not kind.endswith("+json"):

@@ -7,14 +7,16 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
+from fatcore.stress.weld_lines.solid.detect import find_weld_lines
+
 from ..base.common import NonNegative, Number, Positive, Strict
+from ..base.derive import Derived, request_of
 from ..base.problems import Problem, from_validation, pointer
 from ..lines.map import Axes, Column, Direction, RequestMap, StressColumns
 from ..topics.stress.models import PeakConstants
+from .tensors import Component
 
 Plane = Annotated[str, Field(pattern=r"^ *[xyz] *= *-?\d{1,12}(\.\d{1,12})? *$")]
-Component = Literal["xx", "yy", "zz", "xy", "yz", "zx"]
-LimitAngle = Annotated[float, Field(gt=0.0, lt=180.0)]
 Step = Annotated[int, Field(ge=0)]
 
 
@@ -42,19 +44,12 @@ class LineName(Strict):
     kind: Literal["toe", "root"] | None = None
 
 
-class Search(Strict):
+@request_of(find_weld_lines, omit=("mesh", "symmetry"))
+class Search(Derived):
     """Limits of the search for weld lines.
 
-    opening_limit_deg : edges of a smaller opening angle are candidates
-    rounded_share     : 1 keeps rounded hollows among the lines
+    rounded_share : 1 keeps rounded hollows among the lines
     """
-
-    opening_limit_deg: LimitAngle = 155.0
-    kink_deg: LimitAngle = 35.0
-    jump_deg: LimitAngle = 20.0
-    root_below_deg: LimitAngle = 60.0
-    rounded_share: Annotated[float, Field(ge=0.0, le=1.0)] = 0.3
-    least_nodes: Annotated[int, Field(ge=2, le=1000)] = 3
 
 
 class MeshLayout(Strict):

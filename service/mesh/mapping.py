@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import Any
@@ -12,7 +12,7 @@ import numpy as np
 from fatcore.errors import InputError
 from fatcore.stress.weld_lines.solid.detect import WeldLines, find_weld_lines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
-from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane
+from fatcore.stress.weld_lines.solid.symmetry import planes_of
 
 from ..base.problems import Problem, pointer
 from ..lines.request import Doubt, LineSource, guard_request
@@ -20,7 +20,8 @@ from ..lines.rows import Row
 from .layout import MeshLayout, MeshMap, MeshRule, Search
 from .naming import name_lines
 from .raw import RawMesh, solid_of
-from .stresses import COMPONENTS, LARGE_JUMP, Cases, stresses_of, stresses_of_table, table_layout
+from .stresses import LARGE_JUMP, Cases, stresses_of, stresses_of_table, table_layout
+from .tensors import COMPONENTS
 
 _ANGLE_DEG = 3.0  # an opening angle in place of the mesh's, as a drawing gives it
 
@@ -41,16 +42,6 @@ class MappedMesh:
     idle: tuple[str, ...]
     unloaded: tuple[str, ...]
     doubts: tuple[Doubt, ...]
-
-
-def planes_of(planes: Iterable[str]) -> tuple[SymmetryPlane, ...]:
-    """Planes of symmetry from texts like "y=0".
-
-    >>> planes_of(["y = 2.5"])
-    (SymmetryPlane(axis='y', coordinate_mm=2.5),)
-    """
-    parts = [(text.partition("=")[0].strip(), float(text.partition("=")[2])) for text in planes]
-    return tuple(SymmetryPlane(axis, value) for axis, value in parts)  # type: ignore[arg-type]  # by the pattern
 
 
 def search(raw: RawMesh, length_factor: float, symmetry: Sequence[str], limits: Search) -> WeldLines:

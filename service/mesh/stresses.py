@@ -11,16 +11,12 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError, at
 from fatcore.require import FloatArray
 
-from ..base.units import guard_stress_factor
 from ..lines.map import StressColumns, TableLayout
 from ..lines.rows import Row, numbers, vectors, whole_numbers
-from .layout import Component, MeshLayout, NodeTable, StepCase
+from .layout import MeshLayout, NodeTable, StepCase
 from .raw import Array, RawMesh
+from .tensors import array_of, finite_rows, tensors_of
 
-COMPONENTS: tuple[Component, ...] = ("xx", "yy", "zz", "xy", "yz", "zx")
-_NINE = np.array([0, 4, 8, 1, 5, 6])  # of rows of 3 x 3
-_TRANSPOSED = np.array([3, 7, 2])
-_ASYMMETRIC = 1e-3  # of the largest stress: single precision and rounding stay below
 _SAME_PLACE = 1e-3  # of the largest extent of the mesh
 LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see the same field
 
@@ -41,14 +37,14 @@ def stresses_of(raw: RawMesh, layout: MeshLayout) -> Cases:
 
 def _tensor(raw: RawMesh, layout: MeshLayout, given: str | StressColumns | StepCase) -> FloatArray:
     if isinstance(given, StressColumns):
-        columns = [_array(raw.point_data, name, layout.stress_factor) for name in given.model_dump().values()]
+        columns = [array_of(raw.point_data, name, layout.stress_factor) for name in given.model_dump().values()]
         if any(column.ndim != 1 for column in columns):
             raise InputError("a component must be an array of one number a node")
-        return _finite(np.column_stack(columns))
+        return finite_rows(np.column_stack(columns))
     if isinstance(given, StepCase):
         data = _step(raw, given)
-        return _ordered(_array(data, given.array, layout.stress_factor), layout)
-    return _ordered(_array(raw.point_data, given, layout.stress_factor), layout)
+        return tensors_of(array_of(data, given.array, layout.stress_factor), layout.components)
+    return tensors_of(array_of(raw.point_data, given, layout.stress_factor), layout.components)
 
 
 def _step(raw: RawMesh, given: StepCase) -> Mapping[str, Array]:
@@ -65,34 +61,6 @@ def _step(raw: RawMesh, given: StepCase) -> Mapping[str, Array]:
             f"{len(fitting)} steps have this time; the file has {', '.join(map(repr, times[:12]))}", "time"
         )
     return raw.steps[fitting[0]][1]
-
-
-def _array(data: Mapping[str, Array], name: str, factor: float) -> Array:
-    if name not in data:
-        raise InputError(f"the file has no array {name!r} at its nodes; it has {', '.join(sorted(data)) or 'none'}")
-    guard_stress_factor(name, factor)
-    return data[name]
-
-
-def _ordered(array: Array, layout: MeshLayout) -> FloatArray:
-    width = array.shape[1] if array.ndim == 2 else 1
-    if width == 9:
-        largest = float(np.abs(array).max(initial=0.0))
-        if np.abs(array[:, _NINE[3:]] - array[:, _TRANSPOSED]).max(initial=0.0) > _ASYMMETRIC * largest:
-            raise InputError("the nine numbers of a node are no symmetric tensor")
-        return _finite(array[:, _NINE])
-    if width != 6:
-        raise InputError(f"the array has {width} numbers a node where a tensor has six, or nine")
-    if layout.components is None:
-        raise InputError("an array of six needs `components`, the order of its numbers: files do not agree")
-    return _finite(array[:, [layout.components.index(name) for name in COMPONENTS]])
-
-
-def _finite(array: Array) -> FloatArray:
-    values = np.asarray(array, dtype=np.float64)
-    if not np.isfinite(values).all():
-        raise InputError(f"node {int(np.argmax(~np.isfinite(values).all(axis=1)))} has a stress that is no number")
-    return values
 
 
 def table_layout(table: NodeTable, stress_factor: float) -> TableLayout:

@@ -9,6 +9,7 @@ from ..base.common import Calculation, calculations
 TOPIC_MODULES = (
     "stress.routes",
     "stress.section",
+    "stress.weld_lines",
     "curves.routes",
     "spectrum.routes",
     "cracks.intensity",

@@ -18,6 +18,7 @@ from fatcore.stress.section.joint import SectionLoads, section_stress
 from fatcore.stress.structural.hot_spot import hot_spot_from_path, hot_spot_least_squares
 from fatcore.stress.structural.linearise import linearise_path
 from service.topics.stress.section import SectionRequest
+from tests.shapes.corner import corner_of
 
 from .choices import run
 
@@ -221,6 +222,18 @@ def test_peaks_of_tensors_are_averaged_over_as_many_nodes(average_over: int) -> 
     }
     found = run("POST", "stress/peak", asked)["peaks_mpa"]["opening"]
     assert found[2] == pytest.approx(np.mean(stress[2 - average_over // 2 : 3 + average_over // 2]), rel=1e-12)
+
+
+ELEMENTS = ("tet4", "tet10", "brick8", "brick20", "wedge6", "wedge15", "pyramid5", "pyramid13")
+
+
+@pytest.mark.parametrize("element", ELEMENTS)
+def test_elements_of_a_mesh_are_of_the_kind_named(element: str) -> None:
+    points, cells = corner_of(element)
+    blocks = [{"element": element, "nodes": cells.tolist()}]
+    (line,) = run("POST", "stress/weld-lines", {"points_mm": points.tolist(), "element_blocks": blocks})["lines"]
+    assert line["elements"] == [element]
+    assert line["node_id"] == [int(np.flatnonzero((points == [1.0, y, 1.0]).all(axis=1))[0]) for y in range(5)]
 
 
 def test_section_has_as_many_attachments_as_asked_for() -> None:

@@ -14,6 +14,7 @@ from fatcore.stress.weld_lines.solid._surface import surface_of
 from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, SolidElement, node_count
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
+from tests.shapes.corner import MIDDLES, corner_of
 from tests.shapes.files import model
 from tests.shapes.sweep import Points, section, straight, swept
 
@@ -65,14 +66,8 @@ def reference(element: SolidElement) -> Points:
         "wedge": CUBE[[0, 1, 3, 4, 5, 7]],
         "pyramid": np.vstack([CUBE[:4], [[0.5, 0.5, 1.0]]]),
     }
-    sides = {
-        "tet10": "01 12 02 03 13 23",
-        "brick20": "01 12 23 30 45 56 67 74 04 15 26 37",
-        "wedge15": "01 12 20 34 45 53 03 14 25",
-        "pyramid13": "01 12 23 30 04 14 24 34",
-    }
     corners = shapes[element.rstrip("0123456789")]
-    pairs = [(int(a), int(b)) for a, b in sides.get(element, "").split()]
+    pairs = [(int(a), int(b)) for a, b in MIDDLES.get(element, "").split()]
     return np.vstack([corners, *([(corners[a] + corners[b]) / 2.0] for a, b in pairs)])
 
 
@@ -133,6 +128,15 @@ def test_a_tee_of_any_element_has_its_four_toes(element: str) -> None:
     assert [(line.kind, len(line.node_index), line.elements) for line in outcome.lines] == [("toe", 7, (element,))] * 4
     assert [line.opening_angle_deg for line in outcome.lines] == pytest.approx([135.0] * 4)
     assert outcome.left_out == ()
+
+
+@pytest.mark.parametrize("element", SOLID_ELEMENTS)
+def test_an_inner_corner_is_one_line_in_every_kind_of_element(element: SolidElement) -> None:
+    points, cells = corner_of(element)
+    (line,) = find_weld_lines(solid_mesh(points, [(element, cells)])).lines
+    assert (line.opening_angle_deg, len(line.node_index), line.elements) == (90.0, 5, (element,))
+    assert line.coordinates_mm[:, [0, 2]] == pytest.approx(np.ones((5, 2)))
+    assert line.bisector == pytest.approx(np.tile([-np.sqrt(0.5), 0.0, -np.sqrt(0.5)], (5, 1)))
 
 
 def columns_touching(steps: int) -> SolidMesh:
@@ -239,6 +243,7 @@ def test_steps_of_many_lengths_and_mixed_elements_are_told() -> None:
         (np.where(CUBE == 1.0, np.nan, CUBE), [("tet4", [[0, 1, 2, 4]])], "points_mm"),
         (CUBE, [("quad4", [[0, 1, 2, 3]])], "element"),
         (CUBE, [("tet4", [[0, 1, 2]])], "nodes"),
+        (CUBE, [("tet4", [[0, 1, 2, 3], [1, 2, 3]])], "nodes"),
         (CUBE, [("tet4", [[0.0, 1.0, 2.0, 4.0]])], "nodes"),
         (CUBE, [("tet4", [[0, 1, 2, 8]])], "nodes"),
         (CUBE, [("tet4", [[0, 1, 2, -1]])], "nodes"),

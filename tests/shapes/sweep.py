@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from scipy.spatial import Delaunay
 
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
+from tests.shapes.corner import tetrahedra
 
 Points = NDArray[np.float64]
 Nodes = NDArray[np.int64]
@@ -89,19 +90,11 @@ def swept(
     wedges = np.vstack([np.hstack([triangles + k * count, triangles + top[k] * count]) for k in range(steps)])
     turn = float(stations[1] - stations[0]) * len(stations) if closed else 0.0
     if element.startswith("tet"):
-        wedges = _tetrahedra(wedges)
+        wedges = tetrahedra(wedges)
     sides = _TET_SIDES if element.startswith("tet") else _WEDGE_SIDES
     if element in ("wedge15", "tet10"):
         flat, wedges = _with_middles(flat, wedges, sides, turn)
     return solid_mesh(place(flat), [(element, wedges)])
-
-
-def _tetrahedra(wedges: Nodes) -> Nodes:
-    """Three tetrahedra a wedge, cut along the same diagonal from both sides of a face."""
-    order = np.argsort(wedges[:, :3], axis=1)
-    a, b, c = np.take_along_axis(wedges[:, :3], order, axis=1).T
-    d, e, f = np.take_along_axis(wedges[:, 3:], order, axis=1).T
-    return np.vstack([np.column_stack(rows) for rows in ((a, b, c, f), (a, b, e, f), (a, d, e, f))])
 
 
 def _with_middles(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from fatcore.require import FloatArray
+from fatcore.bounds import NumberArray, VectorArray
 from fatcore.stress.weld_lines.solid.elements import Nodes, SolidElement
 
 
@@ -31,10 +31,10 @@ class SolidLine:
     step_mm: tuple[float, float]
     elements: tuple[SolidElement, ...]
     node_index: Nodes
-    coordinates_mm: FloatArray
-    position_mm: FloatArray
-    tangent: FloatArray
-    bisector: FloatArray
-    node_opening_deg: FloatArray
+    coordinates_mm: VectorArray
+    position_mm: NumberArray
+    tangent: VectorArray
+    bisector: VectorArray
+    node_opening_deg: NumberArray
     symmetric_start: bool
     symmetric_end: bool

@@ -63,7 +63,10 @@ def _block(element: str, nodes: ArrayLike, points: int) -> ElementBlock:
     kind = next((known for known in SOLID_ELEMENTS if known == element), None)
     if kind is None:
         raise InputError(f"{element!r} is none of {', '.join(SOLID_ELEMENTS)}", "element")
-    numbers = np.asarray(nodes)
+    try:
+        numbers = np.asarray(nodes)
+    except ValueError:  # rows of unequal length
+        numbers = np.zeros(0)
     if numbers.ndim != 2 or numbers.shape[1] != node_count(kind) or numbers.dtype.kind not in "iu":
         raise InputError(f"node numbers of {kind} must be whole, (m, {node_count(kind)})", "nodes")
     if numbers.size and not (numbers.min() >= 0 and numbers.max() < points):

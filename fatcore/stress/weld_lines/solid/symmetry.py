@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, cast, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid._surface import Surface, turned_over
 from fatcore.stress.weld_lines.solid.elements import Nodes
@@ -39,6 +41,23 @@ class SymmetryPlane:
         image = points_mm.copy()
         image[:, self.column] = 2.0 * self.coordinate_mm - image[:, self.column]
         return image
+
+
+def planes_of(symmetry: Iterable[str]) -> tuple[SymmetryPlane, ...]:
+    """Planes from texts like "y=0", coordinates in mm.
+
+    Raises : InputError for any other text
+
+    >>> planes_of(["y = 2.5"])
+    (SymmetryPlane(axis='y', coordinate_mm=2.5),)
+    """
+    planes = []
+    for index, text in enumerate(symmetry):
+        found = re.fullmatch(r"\s*([xyz])\s*=\s*(-?\d{1,12}(?:\.\d{1,12})?)\s*", text)
+        if found is None:
+            raise InputError('a plane of symmetry is written like "y=0"', "symmetry", index)
+        planes.append(SymmetryPlane(cast(Axis, found[1]), float(found[2])))
+    return tuple(planes)
 
 
 def ends_of_part(points_mm: FloatArray) -> tuple[SymmetryPlane, ...]:

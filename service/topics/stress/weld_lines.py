@@ -1,0 +1,201 @@
+"""Weld lines of a solid mesh: the route, and the reader of VTU bodies."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Annotated, Any
+
+import numpy as np
+from pydantic import Field, PlainSerializer, ValidatorFunctionWrapHandler, WrapValidator
+
+from fatcore.errors import InputError, at
+from fatcore.outcome import plain
+from fatcore.stress.weld_lines.solid.detect import LeftOut, WeldLines, find_weld_lines
+from fatcore.stress.weld_lines.solid.lines import SolidLine
+from fatcore.stress.weld_lines.solid.mesh import ElementBlock, SolidMesh, solid_mesh
+from fatcore.stress.weld_lines.solid.symmetry import planes_of
+
+from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
+from ...base.derive import Derived, answer_of, call, request_of
+from ...base.problems import Problem
+from ...mesh.raw import RawMesh
+from ...mesh.tensors import COMPONENTS, Component, array_of, tensors_of
+from ...mesh.vtu import read_vtu
+from .models import TensorInput
+
+MAX_VTU_BYTES = 1 << 28  # of all arrays of a body together
+Plane = Annotated[str, Field(pattern=r"^ *[xyz] *= *-?\d{1,12}(\.\d{1,12})? *$")]
+
+
+def _array_or_rows(value: Any, checked: ValidatorFunctionWrapHandler) -> Any:
+    # arrays come from the reader of VTU bodies only, which has checked them
+    return value if isinstance(value, np.ndarray) else checked(value)
+
+
+def _for_digest(value: Any) -> Any:
+    if isinstance(value, np.ndarray):
+        return {"shape": list(value.shape), "sha256": hashlib.sha256(np.ascontiguousarray(value).tobytes()).hexdigest()}
+    return value
+
+
+_ARRAY = (WrapValidator(_array_or_rows), PlainSerializer(_for_digest))
+_Number3 = Annotated[list[Number], Field(min_length=3, max_length=3)]
+_Number6 = Annotated[list[Number], Field(min_length=6, max_length=6)]
+_Places = Annotated[list[Annotated[int, Field(ge=0, lt=MAX_POINTS)]], Field(min_length=4, max_length=20)]
+Points = Annotated[list[_Number3], Field(min_length=4, max_length=MAX_POINTS), *_ARRAY]
+Tensors = Annotated[list[_Number6], Field(min_length=4, max_length=MAX_POINTS), *_ARRAY]
+Elements = Annotated[list[_Places], Field(min_length=1, max_length=MAX_POINTS), *_ARRAY]
+
+
+@request_of(ElementBlock)
+class MeshElements(Derived):
+    """Elements of one kind: places of their nodes among the points, from 0, corners before mid-side nodes."""
+
+    nodes: Elements
+
+
+@request_of(find_weld_lines, omit=("mesh", "symmetry"))
+class WeldLinesRequest(Derived):
+    """A solid mesh: points, elements, and where wanted the stress tensors at all its nodes."""
+
+    points_mm: Points
+    element_blocks: Annotated[list[MeshElements], Field(min_length=1, max_length=100)]
+    symmetry: Annotated[list[Plane], Field(max_length=3, description='planes on which the part is cut, "y=0"')] = Field(
+        default_factory=list
+    )
+    tensors_mpa: Annotated[
+        dict[str, Tensors], Field(max_length=100, description="by load case, xx, yy, zz, xy, yz, zx of each node")
+    ] = Field(default_factory=dict)
+
+
+class LineCase(Strict):
+    """Stresses of a load case at the stations of a line, as a check takes them."""
+
+    tensors_mpa: TensorInput
+
+
+@answer_of(SolidLine, omit=("step_mm", "node_index"))
+class FoundLine(Strict):
+    """A weld line with the frame of every node; node_id: places of its nodes among the points, from 0."""
+
+    node_id: list[int]
+    cases: dict[str, LineCase]
+
+
+@answer_of(LeftOut)
+class LeftOutChain(Strict):
+    """A chain of re-entrant edges that is listed as no weld line."""
+
+
+@answer_of(WeldLines)
+class WeldLinesAnswer(Strict):
+    """Weld lines, longest first, and what was left out."""
+
+    lines: list[FoundLine]
+
+
+def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
+    """Data of the request from a VTU body; the query has the rest.
+
+    length_factor : of its coordinates to mm; stress_factor: of its arrays to MPa, with cases
+    cases         : "tension:S_tension,lateral:S_lateral", load case and array
+    components    : "xx,yy,zz,xy,yz,zx", order of the numbers in arrays of six
+    symmetry      : "y=0,x=10"
+    """
+    rest = dict(query)
+    factor = _factor(rest, "length_factor")
+    cases = [pair.partition(":")[::2] for pair in _words(rest, "cases")]
+    raw = read_vtu(body, MAX_VTU_BYTES)
+    if len(raw.points) > MAX_POINTS:
+        raise Problem(413, f"the mesh has {len(raw.points)} nodes, more than {MAX_POINTS}")
+    data: dict[str, Any] = {
+        "points_mm": raw.points * factor,
+        "element_blocks": [{"element": element, "nodes": nodes} for element, nodes in raw.cells],
+        "symmetry": _words(rest, "symmetry"),
+    }
+    if cases:
+        data["tensors_mpa"] = _tensors(raw, cases, _factor(rest, "stress_factor"), _components(rest))
+    return {**{name: _number(name, text) for name, text in rest.items()}, **data}
+
+
+def _words(query: dict[str, str], name: str) -> list[str]:
+    return [word.strip() for word in query.pop(name, "").split(",") if word.strip()]
+
+
+def _factor(query: dict[str, str], name: str) -> float:
+    value = _number(name, query.pop(name, "")) if name in query else None
+    if not isinstance(value, float) or not 0.0 < value < 1e30:
+        raise Problem(
+            422, f"{name} is needed: the unit of the file is not in it", [(f"/{name}", "a number above zero")]
+        )
+    return value
+
+
+def _number(name: str, text: str) -> int | float:
+    try:
+        return int(text) if name == "least_nodes" else float(text)
+    except ValueError as error:
+        raise Problem(422, f"{name} is no number", [(f"/{name}", "a number")]) from error
+
+
+def _components(query: dict[str, str]) -> list[Component] | None:
+    given = _words(query, "components")
+    if not given:
+        return None
+    if sorted(given) != sorted(COMPONENTS):
+        raise Problem(422, "components names each of six once", [("/components", ",".join(COMPONENTS))])
+    return [next(known for known in COMPONENTS if known == name) for name in given]
+
+
+def _tensors(
+    raw: RawMesh, cases: list[tuple[str, str]], factor: float, components: list[Component] | None
+) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for case, name in cases:
+        with at("cases", case):
+            if case in found or not name:
+                raise InputError("give each load case once, with its array: tension:S_tension")
+            found[case] = factor * tensors_of(array_of(raw.point_data, name, factor), components)
+    return found
+
+
+@post(
+    "stress/weld-lines",
+    WeldLinesRequest,
+    WeldLinesAnswer,
+    revision=1,
+    summary="Weld lines of a solid mesh",
+    bodies={"application/xml": vtu_body, "text/xml": vtu_body},
+)
+def weld_lines(request: WeldLinesRequest) -> Reply:
+    """Weld toes and roots of a solid mesh: sharp re-entrant edges of its surface and the ends of its slits, each
+    node with tangent, bisector and opening angle; with nodal tensors also the stresses along each line, as a
+    check takes them. A VTU file may be sent as the body, with length_factor and the rest in the query."""
+    mesh = _mesh(request)
+    tensors = {case: _rows_of(case, rows, len(mesh.points_mm)) for case, rows in request.tensors_mpa.items()}
+    found: WeldLines = call(find_weld_lines, request, mesh=mesh, symmetry=planes_of(request.symmetry))
+    lines = [
+        {
+            **{name: plain(getattr(line, name)) for name in FoundLine.model_fields if hasattr(line, name)},
+            "node_id": line.node_index.tolist(),
+            "cases": {case: {"tensors_mpa": _by_name(rows[line.node_index])} for case, rows in tensors.items()},
+        }
+        for line in found.lines
+    ]
+    return reply(WeldLinesAnswer, found, lines=lines)
+
+
+def _mesh(request: WeldLinesRequest) -> SolidMesh:
+    blocks = [(block.element, block.nodes) for block in request.element_blocks]
+    return solid_mesh(np.asarray(request.points_mm, dtype=np.float64), blocks)
+
+
+def _rows_of(case: str, rows: Any, points: int) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    values = np.asarray(rows, dtype=np.float64)
+    if len(values) != points:
+        raise InputError(f"{len(values)} tensors where the mesh has {points} points", "tensors_mpa", case)
+    return values
+
+
+def _by_name(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> dict[str, list[float]]:
+    return {name: values[:, column].tolist() for column, name in enumerate(COMPONENTS)}
