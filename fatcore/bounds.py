@@ -110,7 +110,8 @@ def _check(hint: Any) -> Check | None:
     if get_origin(hint) is Literal:
         return _Choice(get_args(hint))
     if get_origin(hint) in (tuple, Sequence):
-        return _check(get_args(hint)[0])
+        inner = _check(get_args(hint)[0])
+        return inner.each if isinstance(inner, _Choice) else inner
     if get_origin(hint) is Annotated:
         marks = hint.__metadata__
         return _all_of([*map(_shape, marks), _Interval.of(marks), _check(hint.__origin__)])
@@ -161,6 +162,11 @@ class _Choice:
     def __call__(self, name: str, value: Any) -> None:
         if value not in self.allowed:
             raise UnknownError(name.replace("_", " "), value, map(str, self.allowed), name)
+
+    def each(self, name: str, values: Iterable[Any]) -> None:
+        """The same of every entry."""
+        for value in values:
+            self(name, value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
@@ -21,10 +21,12 @@ from fatcore.stress.peak.elements import Element
 from fatcore.stress.peak.peak_weights import kind_findings
 from fatcore.stress.weld_lines.scale import scale_findings
 from fatcore.stress.weld_lines.stations import ON_FAITH, guard_stations, mesh_size_findings, station_steps
+from fatcore.stress.weld_lines.symmetric_ends import LineEnd, guard_symmetric_ends
 
 Basis = Literal["peak-stress", "structural", "effective-notch", "nominal"]
 MODES = ("opening", "sliding", "tearing")
 _COORDINATES = "places of the stations; their chords must agree with position_mm"
+_SYMMETRIC = "ends of the line on a plane of symmetry, start and end, beyond which it goes on as its mirror image"
 _NodeIds = Annotated[tuple[Annotated[int, Ge(0), Le(2**53)], ...], Len(1)]
 
 
@@ -85,6 +87,7 @@ class WeldLine:
                        basis, else 2 (normal, shear)
     exclude_ends_mm  : stations nearer than this to an end of an open line are shown but not judged
     exclude_ends_reason : why; without one a station left out that is over the limit makes the line undecided
+    symmetric_ends   : ends that lie on a plane of symmetry, so that they are no ends
     remarks          : findings on how the stresses were read
     """
 
@@ -97,6 +100,7 @@ class WeldLine:
     closed: bool = False
     exclude_ends_mm: NonNegative = 0.0
     exclude_ends_reason: Annotated[str, Len(SHORTEST_REASON, LONGEST_REASON)] | None = None
+    symmetric_ends: Annotated[tuple[LineEnd, ...], Len(0, 2), doc(_SYMMETRIC)] = ()
     coordinates_mm: Annotated[VectorArray | None, doc(_COORDINATES)] = None
     node_id: Annotated[_NodeIds | None, doc("numbers of the nodes, shown in the answer")] = None
     remarks: tuple[Finding, ...] = ()
@@ -108,6 +112,7 @@ class WeldLine:
             raise InputError("a reason, but no exclude_ends_mm that leaves out anything", "exclude_ends_reason")
         if self.exclude_ends_reason is not None:
             reason("exclude_ends_reason", self.exclude_ends_reason)
+        guard_symmetric_ends(self.symmetric_ends, self.closed)
         guard_stations(position_mm=self.position_mm, coordinates_mm=self.coordinates_mm, closed=self.closed)
         self._guard_nodes(stations)
         for case, stresses in self.cases.items():
@@ -154,17 +159,23 @@ def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:
 
 def select_judged_stations(line: WeldLine) -> NDArray[np.bool_]:
     """True where a station takes part in the verdict; InputError when none is left."""
-    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
+    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed, line.symmetric_ends)
     if not inside.any():
         raise InputError("no station is left after excluding the ends", "exclude_ends_mm")
     return inside
 
 
-def stations_inside(position_mm: ArrayLike, exclude_ends_mm: float, closed: bool) -> NDArray[np.bool_]:
-    """True where a station is not nearer to an end of an open line than the length left out."""
+def stations_inside(
+    position_mm: ArrayLike, exclude_ends_mm: float, closed: bool, symmetric_ends: Collection[LineEnd] = ()
+) -> NDArray[np.bool_]:
+    """True where a station is not nearer to an end of an open line than the length left out.
+
+    symmetric_ends : those that are no ends
+    """
     position = np.asarray(position_mm, dtype=np.float64)
     if closed or exclude_ends_mm <= 0.0:
         return np.ones(position.size, dtype=np.bool_)
     least = exclude_ends_mm - 1e-9
-    inside: NDArray[np.bool_] = (position - position[0] >= least) & (position[-1] - position >= least)
-    return inside
+    start = (position - position[0] >= least) | ("start" in symmetric_ends)
+    end = (position[-1] - position >= least) | ("end" in symmetric_ends)
+    return np.asarray(start & end)

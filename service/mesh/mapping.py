@@ -133,6 +133,9 @@ def _content(line: SolidLine, rule: MeshRule, cases: Cases, raw: RawMesh) -> dic
         "node_id": raw.node_id[line.node_index].tolist(),
         "cases": {case: {"tensors_mpa": _columns(tensors[line.node_index])} for case, tensors in cases.items()},
     }
+    if line.symmetric_start or line.symmetric_end:
+        ends = (("start", line.symmetric_start), ("end", line.symmetric_end))
+        content["symmetric_ends"] = [name for name, on in ends if on]
     if rule.constants is not None:
         content["mesh"] |= {"constants": rule.constants.model_dump(exclude_none=True)}
     if rule.exclude_ends_reason is not None:

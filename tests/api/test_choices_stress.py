@@ -224,6 +224,25 @@ def test_peaks_of_tensors_are_averaged_over_as_many_nodes(average_over: int) -> 
     assert found[2] == pytest.approx(np.mean(stress[2 - average_over // 2 : 3 + average_over // 2]), rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("ends", "first", "last"), [([], 115.0, 115.0), (["start"], 120.0, 115.0), (["end"], 115.0, 350.0 / 3)]
+)
+def test_ends_on_a_plane_of_symmetry_are_averaged_with_their_image(ends: list[str], first: float, last: float) -> None:
+    stress = [100.0, 130.0, 90.0, 120.0, 110.0]
+    zero = [0.0] * 5
+    asked = {
+        "notch": PEAK["notch"],
+        "mesh": {"element": "tet10", "element_size_mm": 1.0},
+        "tensors_mpa": {"xx": zero, "yy": stress, "zz": zero, "xy": zero, "yz": zero, "zx": zero},
+        "tangent": [[1.0, 0.0, 0.0]] * 5,
+        "bisector": [[0.0, 0.0, 1.0]] * 5,
+        "average_over": 3,
+        "symmetric_ends": ends,
+    }
+    found = run("POST", "stress/peak", asked)["peaks_mpa"]["opening"]
+    assert [found[0], found[-1]] == pytest.approx([first, last])
+
+
 ELEMENTS = ("tet4", "tet10", "brick8", "brick20", "wedge6", "wedge15", "pyramid5", "pyramid13")
 
 

@@ -19,7 +19,8 @@ def ends_findings(line: WeldLine, state: LineState, governing_index: int) -> lis
         return _loop(line)
     found = [*_left_out(line, state), *_over_limit(line, state)]
     places = np.flatnonzero(state.judged)
-    if state.judged.size > 1 and governing_index in (places[0], places[-1]):
+    edges = [int(places[at]) for at, end in ((0, "start"), (-1, "end")) if end not in line.symmetric_ends]
+    if state.judged.size > 1 and governing_index in edges:
         which = "first" if governing_index == places[0] else "last"
         text = f"the governing station is the {which} judged one: the largest stress may lie beyond it"
         found.append(caution("governing-at-end", text, field="exclude_ends_mm"))

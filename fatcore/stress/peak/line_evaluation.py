@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -19,6 +19,7 @@ from fatcore.stress.modes import MODES, Mode
 from fatcore.stress.peak.equivalent import equivalent_and_ratio
 from fatcore.stress.peak.peak_weights import PeakWeights
 from fatcore.stress.weld_lines.frame import moving_average, peaks_along
+from fatcore.stress.weld_lines.symmetric_ends import LINE_ENDS, LineEnd, guard_symmetric_ends, images_beyond
 
 _DOUBTFUL_DROPPED, _WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
 NODE_ABOVE_MEAN, MEAN_LOWERS_PEAK = "node-above-mean", "mean-lowers-peak"
@@ -101,6 +102,7 @@ def peaks_from_tensors(
     average_over: Literal[1, 3] = 1,
     element: str | None = None,
     judged: ArrayLike | None = None,
+    symmetric_ends: Collection[LineEnd] = (),
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Peaks of a line of corner nodes, smoothed, with the findings on frame and smoothing.
 
@@ -110,18 +112,22 @@ def peaks_from_tensors(
     average_over      : 1 leaves the peaks as they are, 3 is the mean over three adjacent nodes
     element           : element type; the constants of tetrahedra were found with the mean over three
     judged            : stations that are compared with their mean (n,), None all
+    symmetric_ends    : start, end: ends on a plane of symmetry, where the mean takes the mirror image
     Returns           : peaks (n, 3) [MPa] and findings
     Raises            : InputError as `peaks_along` and `moving_average`
     Source            : [peak-stress-3d-tetrahedra-2018]
     """
     peaks, found = peaks_along(tensors_mpa, tangent, bisector)
-    findings = (*found, _AS_GIVEN)
+    guard_symmetric_ends(symmetric_ends, closed)
+    images, doubts = images_beyond(peaks, symmetric_ends) if len(peaks) > 1 else ((None, None), ())
+    findings = (*found, _AS_GIVEN, *doubts)
     if average_over == 1:
         return peaks, (*findings, *_mean_expected(element))
-    ends = "" if closed else "; over two at the ends"
+    ends = "" if closed or len(symmetric_ends) == len(LINE_ENDS) else "; over two at the ends"
+    ends += "; with the mirror image beyond a plane of symmetry" if symmetric_ends else ""
     message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
     used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
-    mean = moving_average(peaks, closed)
+    mean = moving_average(peaks, closed, images)
     inside = np.ones(len(peaks), np.bool_) if judged is None else np.asarray(judged, dtype=np.bool_)
     above = _above_mean(peaks, mean, inside)
     return mean, (*findings, used, *above, *_mean_unexpected(element, peaks, mean, inside))

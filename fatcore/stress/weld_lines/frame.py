@@ -131,11 +131,14 @@ def _refuse_turn(name: str, turn_deg: FloatArray, over: NDArray[np.bool_], why: 
         )
 
 
-def moving_average(peaks_mpa: ArrayLike, closed: bool) -> FloatArray:
+def moving_average(
+    peaks_mpa: ArrayLike, closed: bool, images: tuple[FloatArray | None, FloatArray | None] = (None, None)
+) -> FloatArray:
     """Mean of each signed peak over three adjacent corner nodes of a line.
 
     peaks_mpa : stresses (n, ...) [MPa] in order along the line
     closed    : the line is a loop, so that its first and last node are neighbours
+    images    : peaks of the node beyond the first and beyond the last one, where a plane of symmetry has them
     Returns   : means [MPa], same shape; at an open end over the two nodes that exist
     Raises    : InputError for an empty line, for a loop of fewer than three nodes
     Source    : [peak-stress-3d-tetrahedra-2018]
@@ -151,6 +154,10 @@ def moving_average(peaks_mpa: ArrayLike, closed: bool) -> FloatArray:
     total[:-1] += peaks[1:]
     share[1:] += 1.0
     share[:-1] += 1.0
+    for node, image in zip((0, -1), images, strict=True):
+        if image is not None:
+            total[node] += image
+            share[node] += 1.0
     return np.asarray(total / share.reshape(-1, *([1] * (peaks.ndim - 1))))
 
 

@@ -111,6 +111,7 @@ def _ends(axes: Any, position: Sequence[float], given: LineInput) -> None:
     if given.closed or given.exclude_ends_mm <= 0.0:
         return
     first, last, width = position[0], position[-1], given.exclude_ends_mm
-    for start, end in ((first, first + width), (last - width, last)):
+    ends = {"start": (first, first + width), "end": (last - width, last)}
+    for start, end in (span for name, span in ends.items() if name not in given.symmetric_ends):
         axes.axvspan(start, end, **style.NOT_JUDGED)
     axes.set_xlim(first, last)

@@ -110,7 +110,7 @@ def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tupl
 def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
     if line.tangent is None or line.bisector is None:
         raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
-    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed)
+    inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed, line.symmetric_ends)
     peaks, found = peaks_from_tensors(
         stack_columns("tensors_mpa", columns.model_dump()),
         line.tangent,
@@ -119,6 +119,7 @@ def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[Floa
         average_over=line.average_over,
         element=None if line.mesh is None else line.mesh.element,
         judged=inside,
+        symmetric_ends=line.symmetric_ends,
     )
     return peaks, tuple(
         replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f for f in found

@@ -17,6 +17,7 @@ from fatcore.stress.notch.fields import OpeningAngle
 from fatcore.stress.peak.calibration import Calibration, calibrate_element
 from fatcore.stress.structural.hot_spot import hot_spot_least_squares
 from fatcore.stress.structural.linearise import linearise_path
+from fatcore.stress.weld_lines.symmetric_ends import LineEnd
 
 from ...base.common import MAX_POINTS, NonNegative, Number, Positive, Strict
 from ...base.derive import Derived, answer_of, call, request_of
@@ -108,6 +109,7 @@ class PeakRequest(Strict):
     coordinates_mm: Vectors | None = Field(default=None, description="of the nodes, to judge the mesh size")
     closed: bool = Field(default=False, description="the line is a loop")
     average_over: Literal[1, 3] = Field(default=1, description="mean over adjacent corner nodes of tensors")
+    symmetric_ends: Annotated[list[LineEnd], Field(max_length=2)] = Field(default_factory=list)
 
 
 class PeakColumns(Strict):

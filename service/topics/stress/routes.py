@@ -157,6 +157,8 @@ def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
     """Peaks (n, 3), given or from tensors, and the findings on the frame."""
     if one_of(request, "peaks_mpa", "tensors_mpa") == "peaks_mpa":
         none_of(request, "only with tensors_mpa", "tangent", "bisector")
+        if request.symmetric_ends:
+            raise InputError("only with tensors_mpa", "symmetric_ends")
         peaks = stack_columns("peaks_mpa", required(request, "peaks_mpa").model_dump())
         given = {"given": {mode for mode in MODES if getattr(request.peaks_mpa, mode) is not None}}
         absent = absent_findings(given, request.notch.opening_angle_deg)
@@ -169,6 +171,7 @@ def _peaks(request: models.PeakRequest) -> tuple[FloatArray, Outcome]:
         closed=request.closed,
         average_over=request.average_over,
         element=request.mesh.element,
+        symmetric_ends=request.symmetric_ends,
     )
     return peaks, Outcome(findings=findings)
 
