@@ -60,113 +60,31 @@ def by_gravity(lines: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     return sorted(lines, key=lambda line: (GRAVITY.index(line["verdict"]), -line["governing_utilisation"]))
 
 
-LINE_COLUMNS = {
-    "name": "line",
-    "verdict": "verdict",
-    "position_mm": "at mm",
-    "equivalent_stress_mpa": "range MPa",
-    "biaxiality_ratio": "biaxiality",
-    "curve": "curve",
-    "life_cycles": "life cycles",
-    "damage": "damage",
-    "governing_utilisation": "utilisation",
-    "largest_unjudged_utilisation": "not judged",
-}
-
-
 def place_text(point: Mapping[str, Any]) -> str:
-    """Where a governing point is: along its line, and in the model where the request tells.
+    """Where a station is: along its line, and in the model where the request tells.
 
-    >>> place_text({"position_mm": 7.0, "coordinates_mm": [1.0, -2.5, 0.0], "node_id": 12345})
-    '7 mm, node 12345, at (1, -2.5, 0)'
+    >>> place_text({"index": 3, "position_mm": 7.0, "coordinates_mm": [1.0, -2.5, 0.0], "node_id": 12345})
+    'station 3, 7 mm, node 12345, at (1, -2.5, 0)'
     """
     node, place = point["node_id"], point["coordinates_mm"]
-    shown = [f"{number(point['position_mm'])} mm", *([] if node is None else [f"node {node}"])]
-    if place is not None:
-        shown.append(f"at ({', '.join(f'{value:.6g}' for value in place)})")
-    return ", ".join(shown)
+    shown = [f"station {point['index']}", f"{point['position_mm'] + 0.0:.6g} mm"]
+    shown += [] if node is None else [f"node {node}"]
+    return ", ".join([*shown, *([] if place is None else [f"at {point_text(place)}"])])
 
 
-def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False) -> str:
-    """The whole check: verdict, governing point, a row a line, findings, caution.
+def point_text(point: Sequence[float]) -> str:
+    """Coordinates of a point.
 
-    every_finding : also the findings of the lines that neither govern nor decide, but for the gravest
+    >>> point_text([1.0, -2.5, -0.0])
+    '(1, -2.5, 0)'
     """
-    answer = envelope["answer"]
-    point = answer["governing"]
-    findings = envelope["findings"]
-    lines = {None, point["line"], *answer["deciding_lines"]}
-    shown = [f for f in findings if every_finding or f["line"] in lines or _grave(f)]
-    hidden = len(findings) - len(shown)
-    ratio = answer["biaxiality_ratio"]
-    parts = [
-        f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
-        f"governing point       {point['line']}, station {point['index']}, {place_text(point)}",
-        f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
-        f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
-        f"curve                 {answer['curve']}",
-        f"life                  {number(answer['life_cycles'])} cycles",
-        f"damage                {number(answer['damage'])} of {number(answer['damage_limit'])}",
-        f"utilisation           {number(answer['utilisation'])} in stress",
-        f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
-        f"factor on all loads   {_factor_words(answer)}",
-        *_growth_lines(answer["growth"]),
-        "",
-        table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),
-        "",
-        findings_text(shown),
-        *([f"  ({hidden} more on the other lines: --findings)"] if hidden else []),
-        "",
-        textwrap.fill(envelope["caution"], WIDTH),
-        f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
-    ]
-    return "\n".join(parts)
-
-
-def _grave(finding: Mapping[str, Any]) -> bool:
-    return bool(finding["severity"] == "outside" or finding["code"] == "unjudged-over-limit-with-reason")
-
-
-def _decided(answer: Mapping[str, Any]) -> str:
-    return f", by {', '.join(answer['deciding_lines'])}" if answer["deciding_lines"] else ""
+    return f"({', '.join(f'{value + 0.0:.6g}' for value in point)})"
 
 
 def end_words(growth: Mapping[str, Any]) -> str:
     """Why the growth of a crack ends, as a clause."""
     reason = str(growth["end_reason"])
     return END_WORDS.get(reason, reason.replace("-", " "))
-
-
-def _factor_words(answer: Mapping[str, Any]) -> str:
-    """The factor that just passes, and for what it holds where a crack is followed besides."""
-    factor, growth = answer["factor_to_limit"], answer["growth"]
-    if growth is None:
-        return f"{number(factor)} just passes"
-    if factor is None:
-        return "none stated: the crack fails"
-    return f"{number(factor)} just passes on the design curve alone, not for the crack"
-
-
-def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
-    """Life of the crack in two lines; it stands beside the life of the curve."""
-    if growth is None:
-        return []
-    size = f"{number(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
-    lives = f"{number(growth['life_cycles'])} cycles, {number(growth['life_repeats'])} passes"
-    longer = growth["life_extension_factor"]
-    shared = "" if longer is None else f", {number(longer)} times the life under constant load"
-    asked = f"{number(growth['repeats_asked'])} asked"
-    if not growth["reaches_target"] and growth["end_reason"] != "cycles":
-        asked += ": the check FAILS by it"
-    return [
-        f"crack at {growth['line']}: {lives}, {size}, {end_words(growth)}{shared}",
-        f"                      ({asked}; beside the life of the curve, not to be added)",
-    ]
-
-
-def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:
-    at = line["governing_index"]
-    return {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
 
 
 def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:

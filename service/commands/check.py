@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 
 from ..base.parsing import request_in
-from ..base.text import check_text
 from ..client.exit_codes import FAILED, PASSED
+from ..topics.check.models import CheckRequest
+from ..topics.check.text import check_text
 from .shared import Commands, calculate, read_bytes, write_bytes, write_text
 
 
@@ -16,7 +17,7 @@ def add(commands: Commands) -> None:
     check.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
     check.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     check.add_argument("-o", "--output", metavar="FILE", help="write the answer (JSON) to a file as well")
-    check.add_argument("--findings", action="store_true", help="show the findings of every line")
+    check.add_argument("--findings", action="store_true", help="show the findings of every line, and its course")
     check.set_defaults(run=_check)
 
 
@@ -28,5 +29,7 @@ def _check(given: argparse.Namespace) -> int:
     if given.json:
         write_bytes(found.content(), None)
     else:
-        write_text(check_text(envelope, every_finding=given.findings))
+        assert isinstance(found.request, CheckRequest)
+        lines = found.request.lines if given.findings else ()
+        write_text(check_text(envelope, every_finding=given.findings, lines=lines))
     return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED

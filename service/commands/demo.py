@@ -6,11 +6,11 @@ import argparse
 from pathlib import Path
 
 from ..base.example_files import example_folder
-from ..base.text import check_text
 from ..client.exit_codes import FAILED, PASSED
 from ..lines.map import read_map
 from ..lines.rows import read_rows
 from ..lines.table import check_request
+from ..topics.check.text import check_text
 from .shared import Commands, calculate, write_text
 
 TABLE = "notch_lines_d0p75.csv"

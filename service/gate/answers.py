@@ -80,6 +80,7 @@ def _line(
     return AnsweredLine(
         given=given,
         state=state,
+        place=line["governing"],
         equivalent_stress_mpa=line["equivalent_stress_mpa"][at],
         allowable_stress_mpa=line["allowable_stress_mpa"],
         outside=tuple(row.message for row in rows if row.severity == "outside"),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
@@ -70,11 +70,13 @@ class AnsweredLine:
     """One weld line of an answer, before it is compared with anything.
 
     given   : the line of the request
+    place   : of its governing station, as the answer has it
     outside : messages of the validity limits that it leaves
     """
 
     given: LineInput
     state: StoredLine
+    place: Mapping[str, Any]
     equivalent_stress_mpa: float
     allowable_stress_mpa: float | None
     outside: tuple[str, ...] = ()
@@ -115,6 +117,7 @@ class LineResult:
     """One weld line: what it is now, what it was, what is wrong with it, and what is to be reported.
 
     now, before : None for a line that vanished, and for one that the baseline does not know
+    place : of the governing station now, None for a line that vanished
     changes : what is another number or direction than in the baseline, whether allowed or not
     needs_reason : what fails nothing, but replaces the stored state with a reason only
     """
@@ -122,6 +125,7 @@ class LineResult:
     name: str
     now: StoredLine | None
     before: StoredLine | None
+    place: Mapping[str, Any] | None = None
     equivalent_stress_mpa: float | None = None
     allowable_stress_mpa: float | None = None
     faults: tuple[Fault, ...] = ()

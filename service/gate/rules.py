@@ -196,6 +196,7 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
         name=line.name,
         now=line.state,
         before=before,
+        place=line.place,
         equivalent_stress_mpa=line.equivalent_stress_mpa,
         allowable_stress_mpa=line.allowable_stress_mpa,
         faults=order_faults(faults),

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from ..base.text import number, table_text
+from ..base.text import number, place_text, table_text
 from .baseline import Accepted
 from .result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, location
 from .tolerance import same
@@ -21,8 +21,8 @@ COLUMNS = {
     "utilisation": "utilisation",
     "before": "baseline",
     "growth": "change",
-    "position": "at mm",
     "curve": "curve",
+    "place": "governing station",
     "result": "result",
 }
 
@@ -32,7 +32,7 @@ def line_facts(line: LineResult) -> list[str]:
     facts = []
     if line.now is not None:
         facts = [
-            f"governing station: {line.now.index} at {number(line.now.position_mm)} mm",
+            f"governing point: {line.name}, {_place(line)}",
             f"curve: {line.now.curve}",
             f"equivalent range: {_value(line.equivalent_stress_mpa)} MPa",
             f"allowable range: {_value(line.allowable_stress_mpa)} MPa",
@@ -49,6 +49,10 @@ def line_facts(line: LineResult) -> list[str]:
     if reference is not None and not same(reference, line.before.utilisation):
         facts.append(f"growth counts from: utilisation {number(reference)}")
     return facts if line.growth_pct is None else [*facts, f"change: {_growth(line)}"]
+
+
+def _place(line: LineResult) -> str:
+    return "-" if line.place is None else place_text(line.place)
 
 
 def _before(line: LineResult) -> str:
@@ -95,8 +99,8 @@ def _rows(result: GateResult) -> Iterator[dict[str, str]]:
             "utilisation": _value(None if now is None else now.utilisation),
             "before": _before(line),
             "growth": _growth(line),
-            "position": _value(None if now is None else now.position_mm),
             "curve": "-" if now is None else now.curve,
+            "place": _place(line),
             "result": _state(check, line, result.compared),
         }
 
@@ -254,6 +258,7 @@ def _line_data(line: LineResult) -> dict[str, Any]:
         "passed": not line.faults,
         "now": None if line.now is None else line.now.model_dump(),
         "before": None if line.before is None else line.before.model_dump(),
+        "governing": None if line.place is None else dict(line.place),
         "growth_pct": line.growth_pct,
         "equivalent_stress_mpa": line.equivalent_stress_mpa,
         "allowable_stress_mpa": line.allowable_stress_mpa,

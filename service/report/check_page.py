@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from ..base.text import by_gravity, end_words, number, place_text
+from ..base.text import by_gravity, end_words, number, place_text, point_text
 from ..topics.check.lines import LineInput
+from ..topics.check.locations import line_course
 from ..topics.check.models import BlocksLoadingInput, CheckRequest, Described, HistoryLoadingInput
 from ..topics.check.routes import material_of, target_of
 from .governing import GoverningCycles, base_curve, governing_cycles
@@ -41,6 +42,7 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any]) -> str:
         in_space=_in_space(request, answer),
         repeats=target_of(request).repeats,
         lines=[_at_governing_station(line) for line in by_gravity(answer["lines"])],
+        places=[_place_row(line) for line in by_gravity(answer["lines"])],
         pictures=line_figures(request, answer),
         most_pictures=MOST_PICTURES,
         growth_end=growth and end_words(growth),
@@ -98,6 +100,19 @@ def _at_governing_station(line: Mapping[str, Any]) -> dict[str, Any]:
     return {key: value[at] if isinstance(value, list) else value for key, value in line.items()}
 
 
+def _place_row(line: Mapping[str, Any]) -> dict[str, Any]:
+    # as texts: a number of a node or a station is not to be rounded
+    point = line["governing"]
+    node, place = point["node_id"], point["coordinates_mm"]
+    return {
+        "line": point["line"],
+        "index": str(point["index"]),
+        "position": f"{point['position_mm']:.6g}",
+        "node": None if node is None else str(node),
+        "place": None if place is None else point_text(place),
+    }
+
+
 def _inputs(request: CheckRequest) -> dict[str, Any]:
     """What was given, where the page does not show the request as it is."""
     loading, loads = request.loading, [line.unit_load for line in request.lines if line.unit_load]
@@ -105,6 +120,7 @@ def _inputs(request: CheckRequest) -> dict[str, Any]:
         "control_radius_mm": material_of(request).control_radius_mm,
         "unit_loads": sorted({f"{number(load.value)} {load.unit}" for load in loads}),
         "line_groups": _line_groups(request.lines),
+        "courses": [{"line": line.name, "course": _course_text(line)} for line in request.lines],
         "further_of_curves": [pair for pair in list_inputs(request.curves) if pair[0] not in NAMED],
         "growth_inputs": request.growth and list_inputs(request.growth),
         "most_blocks": MOST_BLOCKS,
@@ -119,6 +135,10 @@ def _inputs(request: CheckRequest) -> dict[str, Any]:
     blocks = loading.blocks if isinstance(loading, BlocksLoadingInput) else [loading]
     told = any(block.name or block.description for block in blocks)
     return given | {"cases": list(dict.fromkeys(name for block in blocks for name in block.factors)), "told": told}
+
+
+def _course_text(line: LineInput) -> str:
+    return "; ".join(f"{words} {place}" for words, place in line_course(line).items())
 
 
 def _line_groups(lines: Sequence[LineInput]) -> Iterator[dict[str, Any]]:

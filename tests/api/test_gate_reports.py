@@ -40,6 +40,8 @@ BEFORE = StoredLine(
 NOW = BEFORE.model_copy(
     update={"utilisation": 1.08, "verdict": "fail", "index": 12, "position_mm": 35.2, "request_digest": "x"}
 )
+PLACE = {"index": 12, "position_mm": 35.2, "coordinates_mm": [318.0, -12.0, 0.5], "node_id": 1000020}
+WHERE = "station 12, 35.2 mm, node 1000020, at (318, -12, 0.5)"
 
 
 def line(name: str = "toe", *faults: Fault, now: StoredLine | None = NOW) -> LineResult:
@@ -47,6 +49,7 @@ def line(name: str = "toe", *faults: Fault, now: StoredLine | None = NOW) -> Lin
         name=name,
         now=now,
         before=BEFORE,
+        place=None if now is None else {"line": name, **PLACE},
         equivalent_stress_mpa=168.5,
         allowable_stress_mpa=156.0,
         faults=faults,
@@ -109,7 +112,7 @@ def test_junit_failure_tells_station_curve_utilisation_and_change() -> None:
     assert failure.text.splitlines() == [
         "over the limit",
         "grew",
-        "governing station: 12 at 35.2 mm",
+        f"governing point: toe on rail, {WHERE}",
         "curve: peak-stress-opening",
         "equivalent range: 168.5 MPa",
         "allowable range: 156 MPa",
@@ -155,9 +158,9 @@ def test_markdown_for_a_merge_request() -> None:
     )
     table = [entry for entry in lines if entry.startswith("|")]
     assert [entry.split(" | ")[1] for entry in table[2:]] == ["toe on rail", "gone", "root"]  # gravest first
-    assert table[0] == "| check | weld line | utilisation | baseline | change | at mm | curve | result |"
+    assert table[0] == "| check | weld line | utilisation | baseline | change | curve | governing station | result |"
     assert table[2] == (
-        "| models/hanger.json | toe on rail | 1.08 | 0.9 | +20.00 % | 35.2 | peak-stress-opening | FAILED |"
+        f"| models/hanger.json | toe on rail | 1.08 | 0.9 | +20.00 % | peak-stress-opening | {WHERE} | FAILED |"
     )
     assert table[3] == "| models/hanger.json | gone | - | 0.9 | - | - | - | VANISHED |"
     assert len({entry.count("|") for entry in table}) == 1
@@ -173,7 +176,7 @@ def test_markdown_of_a_good_run_is_short() -> None:
     text = markdown_text(result(good, compared=False))
     assert "What is wrong" not in text
     assert "doubtful" not in text
-    assert "| check | weld line | utilisation | at mm | curve | result |" in text
+    assert "| check | weld line | utilisation | curve | governing station | result |" in text
     assert "(limit 1)." in text
 
 
@@ -202,7 +205,7 @@ def test_terminal_begins_with_what_is_wrong_and_ends_with_the_verdict() -> None:
         "models/hanger.json, gone: no more",
         "models/hanger.json, toe on rail: grew",
     ]
-    head = "check weld line utilisation baseline change at mm curve result"
+    head = "check weld line utilisation baseline change curve governing station result"
     assert " ".join(shown[6].split()) == head
     assert "note: something left out" in shown
     assert "doubtful: models/hanger.json: constant from memory" in shown
@@ -303,7 +306,7 @@ def test_written_files_of_a_real_run(run: Callable[[], dict[str, bytes]]) -> Non
     failure = root[1][0][0]
     assert failure.text is not None
     for fact in (
-        "governing station: 1 at 10 mm",
+        "governing point: toe, station 1, 10 mm",
         "curve: peak-stress-opening",
         "utilisation: ",
         "change: +20.00 %",

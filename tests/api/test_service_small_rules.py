@@ -14,7 +14,6 @@ import pytest
 from fatcore.errors import InputError
 from service.base.problems import Problem
 from service.base.progress import listener, show_progress
-from service.base.text import check_text
 from service.base.units import LENGTH_TO_MM, STRESS_TO_MPA, guard_length_factor
 from service.cli import main
 from service.client.retrying import Retry
@@ -26,6 +25,7 @@ from service.http.batch import AnswerLine
 from service.http.security import HEADER
 from service.http.settings import Settings
 from service.topics import registry
+from service.topics.check.text import check_text
 from tests.api.conftest import Server
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"

@@ -7,8 +7,9 @@ from itertools import permutations
 
 import pytest
 
-from service.base.text import LINE_COLUMNS, findings_text
+from service.base.text import findings_text
 from service.client.client import AsyncClient, Client
+from service.topics.check.text import LINE_COLUMNS
 
 
 def test_columns_of_lines_have_a_name_each_with_its_unit() -> None:

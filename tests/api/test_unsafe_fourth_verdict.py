@@ -9,7 +9,7 @@ from typing import Any
 import httpx
 import pytest
 
-from service.base.text import check_text
+from service.topics.check.text import check_text
 from tests.api.report_pages import Balanced, page_of
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples" / "check"

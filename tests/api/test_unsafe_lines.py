@@ -9,7 +9,7 @@ import httpx
 import numpy as np
 import pytest
 
-from service.base.text import check_text
+from service.topics.check.text import check_text
 from tests.bracket import bracket_request
 
 COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")

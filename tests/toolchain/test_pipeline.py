@@ -81,7 +81,7 @@ def test_load_up_by_a_fifth_is_stopped_and_shown(design: Path) -> None:
     worst = next(case for case in root.iter("testcase") if case.attrib["name"] == "R2N_toe_plate")
     assert worst[0].attrib["type"] == "limit"
     assert worst[0].text is not None
-    for fact in ("governing station: ", "curve: peak-stress-opening", "change: +20.00 %"):
+    for fact in ("governing point: ", "curve: peak-stress-opening", "change: +20.00 %"):
         assert fact in worst[0].text
     assert "R2N\\_toe\\_plate" in (design / "gate-report" / "welds.md").read_text()
 

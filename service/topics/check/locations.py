@@ -3,18 +3,49 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
 from typing import Any
 
 from fatcore.check.complete import LineOutcome
 
+from ...base.text import place_text
+from .lines import LineInput
 
-def station_place(line: LineOutcome) -> dict[str, Any]:
-    """Coordinates and node of the governing station, null where the request gave none."""
-    at, points, nodes = line.governing_index, line.coordinates_mm, line.node_id
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlacedLine(LineOutcome):
+    """The results along a line, with the place of its governing station."""
+
+    governing: dict[str, Any]
+
+
+def place_line(line: LineOutcome) -> PlacedLine:
+    """The same results with the place."""
+    values = {field.name: getattr(line, field.name) for field in fields(line)}
+    return PlacedLine(**values, governing=station_place(line, line.governing_index))
+
+
+def station_place(line: LineOutcome | LineInput, index: int) -> dict[str, Any]:
+    """Where a station is on the part; coordinates and node are null where the request gave none."""
+    points, nodes = line.coordinates_mm, line.node_id
     return {
-        "coordinates_mm": None if points is None else points[at].tolist(),
-        "node_id": None if nodes is None else nodes[at],
+        "line": line.name,
+        "index": index,
+        "position_mm": float(line.position_mm[index]),
+        "coordinates_mm": None if points is None else [float(part) for part in points[index]],
+        "node_id": None if nodes is None else nodes[index],
     }
+
+
+def line_course(line: LineInput) -> dict[str, str]:
+    """Where a line starts, which way it runs and where it ends, in words that go on with a place.
+
+    A line of one station only starts; one of two ends where it runs to.
+    """
+    last = len(line.position_mm) - 1
+    found = {"starts at": 0} | ({"runs by": 1} if last > 1 else {})
+    found |= {"closes after" if line.closed else "ends at": last} if last else {}
+    return {words: place_text(station_place(line, index)) for words, index in found.items()}
 
 
 def place_columns(lines: Sequence[Mapping[str, Any]]) -> dict[str, list[Any]]:

@@ -181,7 +181,7 @@ class CheckRequest(Strict):
 
 
 class GoverningPoint(Strict):
-    """Where a crack will start first."""
+    """Where a crack will start first: the station with the largest utilisation, and its place on the part."""
 
     line: str
     index: int
@@ -196,6 +196,8 @@ class LineAnswer(Strict):
 
     Stations that are not judged have their numbers, and the largest of them stand by themselves.
     """
+
+    governing: GoverningPoint
 
 
 @answer_of(StartedGrowth, omit=("grown",))

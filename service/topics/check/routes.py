@@ -24,7 +24,7 @@ from ..curves.models import curve_from
 from ..curves.resistance import corrections_from
 from . import growth as check_growth
 from . import remarks
-from .locations import place_columns, station_place
+from .locations import place_columns, place_line
 from .models import (
     CheckAnswer,
     CheckRequest,
@@ -46,10 +46,17 @@ _STATION_COLUMNS = (
 )
 
 
+_GOVERNS = ("governs_line", "governs_check")
+
+
 def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
-    """Every station of every line as one table, for text/csv; verdict is that of the line."""
-    columns = ("line", "index", *_STATION_COLUMNS, "verdict", "curve", "damage_limit", "check_verdict")
+    """Every station of every line as one table, for text/csv; verdict is that of the line.
+
+    governs_line, governs_check : whether the station is the governing one of its line, and the governing point
+    """
+    columns = ("line", "index", *_STATION_COLUMNS, "verdict", "curve", "damage_limit", "check_verdict", *_GOVERNS)
     table: dict[str, list[Any]] = {name: [] for name in columns}
+    point = answer["governing"]
     for line in answer["lines"]:
         size = len(line["position_mm"])
         table["line"] += [line["name"]] * size
@@ -60,6 +67,8 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
             table[name] += [line[name]] * size
         table["damage_limit"] += [answer["damage_limit"]] * size
         table["check_verdict"] += [answer["verdict"]] * size
+        table["governs_line"] += [index == line["governing_index"] for index in range(size)]
+        table["governs_check"] += [line["name"] == point["line"] and index == point["index"] for index in range(size)]
     return table | place_columns(answer["lines"])
 
 
@@ -86,18 +95,13 @@ def check(request: CheckRequest) -> Reply:
         coefficients=request.coefficients,
         progress=progress.listener(sum(len(line.position_mm) for line in lines)),
     )
-    worst = outcome.lines[outcome.governing_line]
-    point = {
-        "line": worst.name,
-        "index": worst.governing_index,
-        "position_mm": float(worst.position_mm[worst.governing_index]),
-        **station_place(worst),
-    }
     growth, outcome = check_growth.grow_crack(request, lines, loading, target, outcome)
+    placed = tuple(map(place_line, outcome.lines))
     return reply(
         CheckAnswer,
         replace(outcome, **evidence(outcome, remarks.of_inputs(request))),
-        governing=point,
+        lines=placed,
+        governing=placed[outcome.governing_line].governing,
         growth=growth,
         descriptions=words,
     )

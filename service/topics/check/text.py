@@ -1,0 +1,112 @@
+"""The answer of a check as plain text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from ...base.text import WIDTH, by_gravity, end_words, findings_text, number, place_text, table_text
+from .lines import LineInput
+from .locations import line_course
+
+LINE_COLUMNS = {
+    "name": "line",
+    "verdict": "verdict",
+    "position_mm": "at mm",
+    "equivalent_stress_mpa": "range MPa",
+    "biaxiality_ratio": "biaxiality",
+    "curve": "curve",
+    "life_cycles": "life cycles",
+    "damage": "damage",
+    "governing_utilisation": "utilisation",
+    "largest_unjudged_utilisation": "not judged",
+}
+
+
+def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, lines: Sequence[LineInput] = ()) -> str:
+    """The whole check: verdict, governing point, a row a line, findings, caution.
+
+    every_finding : also the findings of the lines that neither govern nor decide, but for the gravest
+    lines         : of the request, to say where each starts and which way it runs
+    """
+    answer = envelope["answer"]
+    point = answer["governing"]
+    findings = envelope["findings"]
+    deciding = {None, point["line"], *answer["deciding_lines"]}
+    shown = [f for f in findings if every_finding or f["line"] in deciding or _grave(f)]
+    hidden = len(findings) - len(shown)
+    ratio = answer["biaxiality_ratio"]
+    parts = [
+        f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
+        f"governing point       {point['line']}, {place_text(point)}",
+        f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
+        f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
+        f"curve                 {answer['curve']}",
+        f"life                  {number(answer['life_cycles'])} cycles",
+        f"damage                {number(answer['damage'])} of {number(answer['damage_limit'])}",
+        f"utilisation           {number(answer['utilisation'])} in stress",
+        f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
+        f"factor on all loads   {_factor_words(answer)}",
+        *_growth_lines(answer["growth"]),
+        "",
+        table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),
+        "",
+        *_places(answer, lines),
+        "",
+        findings_text(shown),
+        *([f"  ({hidden} more on the other lines: --findings)"] if hidden else []),
+        "",
+        textwrap.fill(envelope["caution"], WIDTH),
+        f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
+    ]
+    return "\n".join(parts)
+
+
+def _places(answer: Mapping[str, Any], lines: Sequence[LineInput]) -> Iterator[str]:
+    """The governing station of every line, and the course of those that are given."""
+    courses = {line.name: line_course(line) for line in lines}
+    yield "governing station of every line"
+    for line in by_gravity(answer["lines"]):
+        yield f"  {line['name']}: {place_text(line['governing'])}"
+        yield from (f"      {words} {place}" for words, place in courses.get(line["name"], {}).items())
+
+
+def _grave(finding: Mapping[str, Any]) -> bool:
+    return bool(finding["severity"] == "outside" or finding["code"] == "unjudged-over-limit-with-reason")
+
+
+def _decided(answer: Mapping[str, Any]) -> str:
+    return f", by {', '.join(answer['deciding_lines'])}" if answer["deciding_lines"] else ""
+
+
+def _factor_words(answer: Mapping[str, Any]) -> str:
+    """The factor that just passes, and for what it holds where a crack is followed besides."""
+    factor, growth = answer["factor_to_limit"], answer["growth"]
+    if growth is None:
+        return f"{number(factor)} just passes"
+    if factor is None:
+        return "none stated: the crack fails"
+    return f"{number(factor)} just passes on the design curve alone, not for the crack"
+
+
+def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
+    """Life of the crack in two lines; it stands beside the life of the curve."""
+    if growth is None:
+        return []
+    size = f"{number(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
+    lives = f"{number(growth['life_cycles'])} cycles, {number(growth['life_repeats'])} passes"
+    longer = growth["life_extension_factor"]
+    shared = "" if longer is None else f", {number(longer)} times the life under constant load"
+    asked = f"{number(growth['repeats_asked'])} asked"
+    if not growth["reaches_target"] and growth["end_reason"] != "cycles":
+        asked += ": the check FAILS by it"
+    return [
+        f"crack at {growth['line']}: {lives}, {size}, {end_words(growth)}{shared}",
+        f"                      ({asked}; beside the life of the curve, not to be added)",
+    ]
+
+
+def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:
+    at = line["governing_index"]
+    return {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
