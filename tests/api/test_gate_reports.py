@@ -306,7 +306,7 @@ def test_written_files_of_a_real_run(run: Callable[[], dict[str, bytes]]) -> Non
     failure = root[1][0][0]
     assert failure.text is not None
     for fact in (
-        "governing point: toe, station 1, 10 mm",
+        "governing point: toe A, station 1, 10 mm",
         "curve: peak-stress-opening",
         "utilisation: ",
         "change: +20.00 %",

@@ -77,7 +77,7 @@ def _words(point: Mapping[str, Any], utilisation: float) -> tuple[str, ...]:
     return (
         point["line"],
         f"utilisation {number(utilisation, 3)}, station {point['index']}{node}",
-        f"{number(point['position_mm'])} mm from the start, at ({place})",
+        f"{point['position_mm']:.6g} mm from the start, at ({place})",
     )
 
 
