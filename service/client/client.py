@@ -28,7 +28,7 @@ from .batch import (
 )
 from .methods import Routes
 from .retrying import Call, Exchange, Pause, Retry, exchange
-from .routes import AsyncMethod, Method, call_of, plain_envelope
+from .routes import AsyncMethod, Method, call_of, plain_envelope, value_call
 
 Request = Strict | Mapping[str, Any]
 
@@ -108,6 +108,13 @@ class Client(Routes):
     def calculate(self, name: str, request: Request, method: str = "POST") -> dict[str, Any]:
         """The envelope of any calculation by its name, as plain data."""
         return plain_envelope(self.send(call_of(method, name, request)))
+
+    def value(self, name: str, request: Request, only: str, *, accept_outside: bool = False) -> str:
+        """One value of the answer of a POST calculation as text, like `answer.governing.node_id`.
+
+        accept_outside : also where a validity limit is left, which else is answered by `#OUTSIDE:` and its code
+        """
+        return self.send(value_call(name, request, only, accept_outside=accept_outside)).text
 
     def text(self, name: str, request: Request, accept: str, method: str = "POST") -> str:
         """The answer in another form: text/csv, or text/html where a calculation has a report."""
@@ -193,6 +200,10 @@ class AsyncClient(Routes):
     async def calculate(self, name: str, request: Request, method: str = "POST") -> dict[str, Any]:
         """The envelope of any calculation by its name, as plain data."""
         return plain_envelope(await self.send(call_of(method, name, request)))
+
+    async def value(self, name: str, request: Request, only: str, *, accept_outside: bool = False) -> str:
+        """One value of the answer of a POST calculation as text, arguments as for `Client.value`."""
+        return (await self.send(value_call(name, request, only, accept_outside=accept_outside))).text
 
     async def text(self, name: str, request: Request, accept: str, method: str = "POST") -> str:
         """The answer in another form: text/csv, or text/html where a calculation has a report."""

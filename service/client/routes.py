@@ -6,6 +6,7 @@ import json
 import math
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Generic, Literal, Protocol, TypeVar, overload
 from urllib.parse import quote
 
@@ -122,6 +123,12 @@ def call_of(method: str, name: str, request: Strict | Mapping[str, Any], *, acce
     query = {key: _text(key, value) for key, value in given.items() if value is not None}
     path = re.sub(r"\{(\w+)\}", lambda match: quote(query.pop(match[1]), safe=""), name)
     return Call(method=method, path=f"/v1/{path}", query=query, headers=headers)
+
+
+def value_call(name: str, request: Strict | Mapping[str, Any], only: str, *, accept_outside: bool = False) -> Call:
+    """The call of a POST calculation for one value of its answer."""
+    query = {"only": only, **({"accept_outside": "1"} if accept_outside else {})}
+    return replace(call_of("POST", name, request), query=query)
 
 
 def plain_json(value: Any, where: str = "") -> bytes:

@@ -32,7 +32,7 @@ PLACE = re.compile(r"[0-9]{1,9}")
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """What a spreadsheet cell asks for: one value, and whether also where a validity limit is left."""
+    """What `only` asks for: one value of the answer, and whether also where a validity limit is left."""
 
     path: str
     accept_outside: bool
@@ -42,7 +42,7 @@ async def respond(calculation: Calculation, request: Request, body: bytes = b"")
     """Answers one HTTP request of a calculation, whose body has been read, in the form it asks for."""
     query = query_data(request.query_params.multi_items())
     query.pop("key", None)
-    only = _only(query) if calculation.method == "GET" else None
+    only = _only(query)
     accept = request.headers.get("accept", "")
     wanted = JSON if only is not None else media_type_wanted(accept, calculation)
     kind = kind_of(request)
@@ -66,7 +66,7 @@ def kind_of(request: Request) -> str:
 
 
 def problem_reply(request: Request, problem: Problem) -> Response:
-    """A problem in the form the caller can show: a spreadsheet cell drops the body of an error status."""
+    """A problem in the form the caller can show: a spreadsheet cell, which sends GET, drops the body of an error."""
     if request.method in {"GET", "HEAD"} and "only" in request.query_params:
         return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
     return problem_response(problem)
@@ -171,7 +171,7 @@ def findings_header(findings: Sequence[Mapping[str, Any]]) -> str:
 
 
 def cell_text(envelope: Mapping[str, Any], dotted: str, *, accept_outside: bool = False) -> str:
-    """The value at a dotted path of the answer as bare text for a spreadsheet cell.
+    """The value at a dotted path of the answer as bare text, for spreadsheet cells and studies.
 
     accept_outside : give the value also where a validity limit is left; else its code stands instead of it
 

@@ -55,6 +55,24 @@ MAX_SHOWN_BYTES = 60_000
 PROBLEM_STATUS = ("400", "401", "406", "408", "413", "415", "422", "503")
 
 
+ONE_VALUE = (
+    {
+        "name": "only",
+        "in": "query",
+        "required": False,
+        "description": "dotted path of one value, answered as bare text, like answer.life_cycles",
+        "schema": {"type": "string"},
+    },
+    {
+        "name": "accept_outside",
+        "in": "query",
+        "required": False,
+        "description": "1: `only` gives the value also where a validity limit is left, not #OUTSIDE and the code",
+        "schema": {"type": "string", "enum": ["1"]},
+    },
+)
+
+
 @cache
 def examples() -> dict[str, dict[str, Any]]:
     """Every example by '<topic>/<case>'; empty where they were not installed."""
@@ -106,6 +124,7 @@ def _operation(calculation: Calculation, asked: Mapping[str, Any], answer: Mappi
         operation["requestBody"] = {"required": True, "content": content}
     else:
         operation["parameters"] = _parameters(calculation, calculation.request)
+    operation.setdefault("parameters", []).extend(ONE_VALUE)
     return operation
 
 
@@ -122,8 +141,7 @@ def _shown(calculation: Calculation) -> dict[str, Any]:
 def _responses(calculation: Calculation, answer: Mapping[str, Any]) -> dict[str, Any]:
     content: dict[str, Any] = {"application/json": {"schema": answer}}
     content["text/csv"] = {"schema": {"type": "string"}}
-    if calculation.method == "GET":
-        content["text/plain"] = {"schema": {"type": "string"}}
+    content["text/plain"] = {"schema": {"type": "string"}}
     if calculation.name in RENDERERS:
         content["text/html"] = {"schema": {"type": "string"}}
     status = (*PROBLEM_STATUS, "404") if "{" in calculation.path else PROBLEM_STATUS
@@ -145,9 +163,4 @@ def _parameters(calculation: Calculation, model: type[Strict]) -> list[dict[str,
         text = content.pop("description", "")
         where = {"name": name, "in": "path" if in_path else "query", "required": in_path or name in required}
         listed.append({**where, "description": text, "schema": content})
-    only = "dotted path of one value, answered as bare text, like answer.life_cycles"
-    accept = "1: `only` gives the value also where a validity limit is left, not #OUTSIDE and the code"
-    listed.append({"name": "only", "in": "query", "required": False, "description": only, "schema": {"type": "string"}})
-    word = {"type": "string", "enum": ["1"]}
-    listed.append({"name": "accept_outside", "in": "query", "required": False, "description": accept, "schema": word})
     return listed

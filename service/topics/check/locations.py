@@ -13,16 +13,16 @@ from .lines import LineInput
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PlacedLine(LineOutcome):
+class LocatedLine(LineOutcome):
     """The results along a line, with the place of its governing station."""
 
     governing: dict[str, Any]
 
 
-def place_line(line: LineOutcome) -> PlacedLine:
+def locate_line(line: LineOutcome) -> LocatedLine:
     """The same results with the place."""
     values = {field.name: getattr(line, field.name) for field in fields(line)}
-    return PlacedLine(**values, governing=station_place(line, line.governing_index))
+    return LocatedLine(**values, governing=station_place(line, line.governing_index))
 
 
 def station_place(line: LineOutcome | LineInput, index: int) -> dict[str, Any]:

@@ -24,7 +24,7 @@ from ..curves.models import curve_from
 from ..curves.resistance import corrections_from
 from . import growth as check_growth
 from . import remarks
-from .locations import place_columns, place_line
+from .locations import locate_line, place_columns
 from .models import (
     CheckAnswer,
     CheckRequest,
@@ -96,7 +96,7 @@ def check(request: CheckRequest) -> Reply:
         progress=progress.listener(sum(len(line.position_mm) for line in lines)),
     )
     growth, outcome = check_growth.grow_crack(request, lines, loading, target, outcome)
-    placed = tuple(map(place_line, outcome.lines))
+    placed = tuple(map(locate_line, outcome.lines))
     return reply(
         CheckAnswer,
         replace(outcome, **evidence(outcome, remarks.of_inputs(request))),
