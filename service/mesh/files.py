@@ -20,6 +20,7 @@ from .vtu import read_vtu
 
 # suffix -> name of the format in meshio, number of the first node
 FORMATS = {".vtk": ("vtk", 0), ".msh": ("gmsh", 1), ".med": ("med", 1), ".xdmf": ("xdmf", 0), ".inp": ("abaqus", 1)}
+NOT_INSTALLED = "urn:toeline:mesh-not-installed"
 SUFFIXES = (".vtu", *FORMATS)
 _MAX_FILE_BYTES = 4 << 30
 _KINDS: dict[str, SolidElement] = {
@@ -63,7 +64,8 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
     try:
         import meshio
     except ModuleNotFoundError as error:
-        raise Problem(503, f"{suffix} files are read by meshio: pip install 'toeline[mesh]'") from error
+        missing = f"{suffix} files are read by meshio: pip install 'toeline[mesh]'"
+        raise Problem(503, missing, kind=NOT_INSTALLED, title="Optional extra not installed") from error
     form, first = FORMATS[suffix]
     quiet = io.StringIO()
     try:

@@ -17,6 +17,7 @@ ONLY_IN = {
     "http/middleware.py": {405, 500, 503},
     "http/batch.py": {500},
     "report/renderers.py": {503},
+    "mesh/files.py": {503},
     "http/app.py": {404, 405, 500, 503},
 }
 

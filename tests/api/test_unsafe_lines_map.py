@@ -278,7 +278,7 @@ def test_all_stations_left_out_point_at_the_rule(tmp_path: Path, capsys: pytest.
             "peak_mpa",
             "did you mean 'peaks_mpa'? Allowed: normal_mpa, peaks_mpa",
         ),
-        (("loading",), "cycels", "did you mean 'cycles'? Allowed: cycles, factors, kind"),
+        (("loading",), "cycels", "did you mean 'cycles'? Allowed: cycles, description, factors, kind"),
         (("loading", "factors", "pull"), "max", "Allowed: maximum, minimum"),
         (("curves",), "curv", "did you mean 'curve'?"),
     ],
