@@ -18,10 +18,10 @@ REPEATS = 9
 Row = tuple[str, float, float, float, float]
 
 
-def best_in_turn(*calls: Callable[[], object]) -> list[float]:
+def best_in_turn(*calls: Callable[[], object], repeats: int = REPEATS) -> list[float]:
     """Shortest time of each call in seconds; the calls take turns, so that a slow moment hits all alike."""
     times = [float("inf")] * len(calls)
-    for _ in range(REPEATS):
+    for _ in range(repeats):
         for index, call in enumerate(calls):
             start = perf_counter()
             call()

@@ -260,6 +260,30 @@ def test_what_is_no_solid_mesh_is_refused_where_it_is_wrong(
     assert where in refused.value.path
 
 
+@pytest.mark.parametrize("element", ["tet10", "brick20", "wedge15", "pyramid13"])
+def test_another_order_of_mid_side_nodes_is_refused(element: SolidElement) -> None:
+    points, cells = corner_of(element)
+    swapped = cells.copy()
+    swapped[:, [-1, -2]] = swapped[:, [-2, -1]]
+    with pytest.raises(InputError, match="orders the nodes of this kind otherwise"):
+        solid_mesh(points, [(element, swapped)])
+
+
+@pytest.mark.parametrize(("bulge", "refused"), [(0.39, False), (0.41, True)])
+def test_a_mid_side_node_may_lie_four_tenths_of_its_side_off_the_chord(bulge: float, refused: bool) -> None:
+    points, cells = corner_of("tet10", 1)
+    middle = cells[0, 4]
+    length = np.linalg.norm(points[cells[0, 0]] - points[cells[0, 1]])
+    points[middle] += [0.0, 0.0, bulge * length]
+    others = (cells == middle).any(axis=1).sum()
+    assert others >= 1
+    if refused:
+        with pytest.raises(InputError, match="mid-side node"):
+            solid_mesh(points, [("tet10", cells)])
+    else:
+        solid_mesh(points, [("tet10", cells)])
+
+
 def test_limits_of_the_search_are_held() -> None:
     mesh = tee()
     assert len(find_weld_lines(mesh, opening_limit_deg=134.0).lines) == 0

@@ -31,6 +31,14 @@ class FaceTable:
     middles: Nodes
 
 
+def sides_with_middles(element: SolidElement) -> list[tuple[tuple[int, int], int]]:
+    """Local ends and mid-side node of each side of an element; none where it has no mid-side nodes."""
+    corners = corner_count(element)
+    if node_count(element) == corners:
+        return []
+    return [(side, corners + at) for at, side in enumerate(_SIDES[shape_of(element)])]
+
+
 def face_table(element: SolidElement) -> FaceTable:
     """The faces of an element by local node numbers.
 
@@ -38,8 +46,7 @@ def face_table(element: SolidElement) -> FaceTable:
     [4, 5, 6, -1]
     """
     shape = shape_of(element)
-    quadratic = node_count(element) > corner_count(element)
-    middle = {frozenset(side): corner_count(element) + k for k, side in enumerate(_SIDES[shape])} if quadratic else {}
+    middle = {frozenset(side): at for side, at in sides_with_middles(element)}
     corners, middles = [], []
     for face in _FACES[shape]:
         sides = [frozenset((face[k], face[(k + 1) % len(face)])) for k in range(len(face))]

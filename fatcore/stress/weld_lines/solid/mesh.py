@@ -10,9 +10,11 @@ from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError, at
 from fatcore.require import FloatArray, finite
+from fatcore.stress.weld_lines.solid._faces import sides_with_middles
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, Nodes, SolidElement, corner_count, node_count
 
 MAX_NODES = 5_000_000
+_MOST_OFF = 0.4  # of the side; a quarter of a circle in one element has 0.21
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,7 @@ def solid_mesh(points_mm: ArrayLike, element_blocks: Sequence[tuple[str, ArrayLi
     for index, (element, nodes) in enumerate(element_blocks):
         with at("element_blocks", index):
             checked.append(_block(element, nodes, len(points)))
+            _guard_middles(points, checked[-1])
     mesh = SolidMesh(points, tuple(block for block in checked if len(block.nodes)))
     if not mesh.element_blocks:
         raise InputError("the mesh has no solid elements: weld lines are edges of a solid", "element_blocks")
@@ -77,6 +80,20 @@ def _block(element: str, nodes: ArrayLike, points: int) -> ElementBlock:
     if twice.any():
         raise InputError(f"element {int(np.argmax(twice))} of its block has one node twice", "nodes")
     return ElementBlock(kind, whole)
+
+
+def _guard_middles(points: FloatArray, block: ElementBlock) -> None:
+    """Refuses mid-side nodes far from the middle of their side, as another order of the nodes has them."""
+    for (start, end), middle in sides_with_middles(block.element):
+        first, last = points[block.nodes[:, start]], points[block.nodes[:, end]]
+        off = np.linalg.norm(points[block.nodes[:, middle]] - (first + last) / 2.0, axis=1)
+        wrong = off > _MOST_OFF * np.linalg.norm(last - first, axis=1)
+        if wrong.any():
+            raise InputError(
+                f"element {int(np.argmax(wrong))} of its block has a mid-side node far from the middle of its side:"
+                " the file orders the nodes of this kind otherwise",
+                "nodes",
+            )
 
 
 def _guard_torn(mesh: SolidMesh) -> None:
