@@ -65,7 +65,7 @@ def _list(given: argparse.Namespace) -> int:
         raise Problem(422, "--list needs no map and no table")
     raw = read_mesh_file(given.file)
     factor = 1.0 if given.length_factor is None else given.length_factor
-    found = search(raw, _positive(factor), _planes(given.symmetry or []), Search())
+    found = search(raw, _positive(factor), symmetry_planes(given.symmetry or []), Search())
     if given.json:
         write_bytes(json.dumps(listing(raw, found), separators=(",", ":"), allow_nan=False).encode(), given.output)
         return PASSED
@@ -83,7 +83,7 @@ def _positive(factor: float) -> float:
     return factor
 
 
-def _planes(planes: list[str]) -> list[str]:
+def symmetry_planes(planes: list[str]) -> list[str]:
     """The planes, as a map would have them."""
     data = {"length_factor": 1.0, "stress_factor": 1.0, "symmetry": planes}
     try:

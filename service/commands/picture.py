@@ -1,4 +1,4 @@
-"""toeline picture: where on the part, from the file of a check."""
+"""toeline picture: where on the part, from the file of a check or from a mesh alone."""
 
 from __future__ import annotations
 
@@ -6,31 +6,54 @@ import argparse
 from pathlib import Path
 
 from fatcore.errors import InputError
+from fatcore.stress.weld_lines.solid.part import part_surface
 
 from ..base.parsing import request_in
+from ..base.problems import Problem
 from ..client.exit_codes import PASSED
+from ..mesh.files import is_mesh_file
 from ..report.pictures.part import part_picture
-from ..report.pictures.placed import placed_check
+from ..report.pictures.placed import placed_check, placed_lines
 from ..topics.check.models import CheckRequest
+from .lines import symmetry_planes
 from .shared import Commands, calculate, read_bytes, write_bytes
+from .solids import add_mesh, lines_in, part_given, solid_in
 
 
 def add(commands: Commands) -> None:
     """Adds the command picture."""
-    picture = commands.add_parser("picture", help="draw the weld lines of a check in space by utilisation (SVG)")
-    picture.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
+    picture = commands.add_parser("picture", help="draw the weld lines of a check, or of a mesh, in space (SVG)")
+    file = "check request (JSON) or an example that holds one, - for standard input; or a mesh, to show what is found"
+    picture.add_argument("file", help=file)
+    add_mesh(picture)
+    picture.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which a mesh alone is cut")
     where = "file of the picture, - for standard output; left out, it stands beside the request"
     picture.add_argument("-o", "--output", metavar="FILE", help=where)
     picture.set_defaults(run=_picture)
 
 
 def _picture(given: argparse.Namespace) -> int:
+    drawing = _found(given) if is_mesh_file(given.file) else _checked(given)
+    target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".svg")))
+    write_bytes(drawing.encode(), None if target == "-" else target)
+    return PASSED
+
+
+def _found(given: argparse.Namespace) -> str:
+    """The weld lines of a mesh, nothing calculated."""
+    if given.mesh is not None:
+        raise Problem(422, "--mesh is for a check; the file is a mesh itself")
+    mesh = solid_in(given.file, given.length_factor)
+    return part_picture(placed_lines(lines_in(mesh, symmetry_planes(given.symmetry or []))), part_surface(mesh))
+
+
+def _checked(given: argparse.Namespace) -> str:
+    if given.symmetry:
+        raise Problem(422, "--symmetry is for a mesh without a check: it tells which lines are found")
+    part = part_given(given)
     found = calculate("check", request_in(read_bytes(given.file), "check"))
     assert isinstance(found.request, CheckRequest)
     placed = placed_check(found.request, found.envelope()["answer"])
     if not placed.lines:
         raise InputError("no line has coordinates_mm, so none has a place to be drawn at", "lines", 0, "coordinates_mm")
-    drawing = part_picture(placed.lines, mark=placed.mark, remarks=placed.remarks)
-    target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".svg")))
-    write_bytes(drawing.encode(), None if target == "-" else target)
-    return PASSED
+    return part_picture(placed.lines, part, mark=placed.mark, remarks=placed.remarks)

@@ -14,6 +14,7 @@ from ..client.exit_codes import PASSED
 from ..report.renderers import RENDERERS, render
 from ..topics.registry import load
 from .shared import Commands, calculate, read_bytes, write_bytes
+from .solids import add_mesh, part_given
 
 
 def add(commands: Commands) -> None:
@@ -27,14 +28,19 @@ def add(commands: Commands) -> None:
         metavar="NAME",
         help="check, cracks/growth or spectrum/damage; found from the file when left out",
     )
+    add_mesh(report)
     report.set_defaults(run=_report)
 
 
 def _report(given: argparse.Namespace) -> int:
     content = read_bytes(given.file)
     calculation = _choose(given.calculation, strict_json(content))
+    part = part_given(given)
+    if part is not None and calculation.name != "check":
+        raise Problem(422, f"--mesh is for the report of a check, not of {calculation.name}")
     found = calculate(calculation.name, request_in(content, calculation.name))
-    page = render(calculation.name, found.request, found.envelope()).encode()
+    more = {} if part is None else {"part": part}
+    page = render(calculation.name, found.request, found.envelope(), **more).encode()
     target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".html")))
     write_bytes(page, None if target == "-" else target)
     return PASSED

@@ -7,6 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from fatcore.stress.weld_lines.solid.part import PartSurface
+
 from ..base.text import by_gravity, end_words, number, place_text, point_text
 from ..topics.check.lines import LineInput
 from ..topics.check.locations import line_course
@@ -27,8 +29,8 @@ MOST_BLOCKS = 40
 NAMED = {"rule", "lower", "upper", "opening curve", "shear curve", "curve", "interaction"}  # by the template itself
 
 
-def check_page(request: CheckRequest, envelope: Mapping[str, Any]) -> str:
-    """The whole page of a check from its request and its answer in the envelope."""
+def check_page(request: CheckRequest, envelope: Mapping[str, Any], *, part: PartSurface | None = None) -> str:
+    """The whole page of a check from its request and its answer in the envelope, with the part where it is known."""
     answer = envelope["answer"]
     point, growth = answer["governing"], answer["growth"]
     index = [line.name for line in request.lines].index(point["line"])
@@ -39,7 +41,7 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any]) -> str:
         request=request,
         governing=request.lines[index],
         place=place_text(point),
-        in_space=_in_space(request, answer),
+        in_space=_in_space(request, answer, part),
         repeats=target_of(request).repeats,
         lines=[_at_governing_station(line) for line in by_gravity(answer["lines"])],
         places=[_place_row(line) for line in by_gravity(answer["lines"])],
@@ -52,10 +54,10 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any]) -> str:
     )
 
 
-def _in_space(request: CheckRequest, answer: Mapping[str, Any]) -> Picture | None:
+def _in_space(request: CheckRequest, answer: Mapping[str, Any], part: PartSurface | None) -> Picture | None:
     """The lines in space, None where none has coordinates."""
     placed = placed_check(request, answer)
-    return part_figure(placed.lines, mark=placed.mark, remarks=placed.remarks) if placed.lines else None
+    return part_figure(placed.lines, part, mark=placed.mark, remarks=placed.remarks) if placed.lines else None
 
 
 def _governing_cycles(request: CheckRequest, answer: Mapping[str, Any], cycles: GoverningCycles) -> dict[str, Any]:

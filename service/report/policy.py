@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-# nothing may be fetched or run; the styles stand in the page itself
-POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+# nothing may be fetched or run; styles and the grey picture of a part stand in the page itself
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
 
 PAGE_HEADERS = {
     "X-Content-Type-Options": "nosniff",

@@ -16,9 +16,10 @@ RENDERERS = {
 NOT_INSTALLED, NO_FOLDER = "urn:toeline:report-not-installed", "urn:toeline:report-without-folder"
 
 
-def render(calculation: str, request: object, envelope: Mapping[str, Any]) -> str:
+def render(calculation: str, request: object, envelope: Mapping[str, Any], **more: object) -> str:
     """The report of a calculation from its request and its answer in the envelope.
 
+    more   : what its page takes besides, like the part of a check
     Raises : Problem 503 where the packages of the extra 'report' are missing, or find no folder to write to
     """
     name = RENDERERS[calculation]
@@ -30,5 +31,5 @@ def render(calculation: str, request: object, envelope: Mapping[str, Any]) -> st
     except OSError as error:
         text = "reports need a folder that matplotlib may write to: set MPLCONFIGDIR, or make /tmp writable"
         raise Problem(503, text, kind=NO_FOLDER, title="No folder to write to") from error
-    page: str = getattr(module, name)(request, envelope)
+    page: str = getattr(module, name)(request, envelope, **more)
     return page

@@ -444,6 +444,14 @@ def test_a_label_that_finds_room_only_over_its_point_needs_no_line_to_it() -> No
     assert "<path" in callout((10.0, 300.0), ["governing"], Room(np.zeros((400, 400))))
 
 
+def test_lines_longer_than_the_picture_can_hold_stay_few_bytes() -> None:
+    numbers = np.random.default_rng(7)
+    wild = [line(np.cumsum(numbers.normal(size=(20_000, 3)), axis=0), numbers.uniform(0.0, 1.4, 20_000)) for _ in "abc"]
+    svg = part_picture(wild)
+    assert len(svg.encode()) < 400_000
+    assert f'stroke="{STEPS[7]}"' in svg
+
+
 @pytest.mark.parametrize("factor", [0.001, 25.4])
 def test_lines_of_another_length_unit_than_the_mesh_are_refused(factor: float) -> None:
     made, _ = invented("stiffener-hex8", 0)

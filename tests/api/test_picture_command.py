@@ -13,11 +13,16 @@ from typing import Any
 from xml.etree import ElementTree
 
 import httpx
+import meshio
 import pytest
 
+from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 from service.cli import main
-from tests.api.report_pages import HOSTILE, Balanced, page_of, toe
+from tests.api.report_pages import FOLDER, HOSTILE, Balanced, page_of, toe
 from tests.bracket import bracket_request
+from tests.core.test_weld_lines_part import box
+from tests.shapes.files import FOLDER as MODELS_FOLDER
+from tests.shapes.files import model
 
 
 @cache
@@ -134,3 +139,96 @@ def test_a_line_towards_the_eye_is_drawn(client: httpx.Client) -> None:
     line = request["lines"][0]
     line["coordinates_mm"] = [[at / 1.87 * part for part in (1.0, -1.3, 0.9)] for at in line["position_mm"]]
     assert "Weld lines in space" in page_of(client, request)
+
+
+# with the part
+
+
+def placed_on(name: str) -> dict[str, Any]:
+    """The example's stresses at stations of the first toe of a model."""
+    found = next(each for each in find_weld_lines(model(name)).lines if each.kind == "toe" and not each.closed)
+    request = toe()
+    line = request["lines"][0]
+    count = len(line["position_mm"])
+    line["position_mm"] = found.position_mm[:count].tolist()
+    line["coordinates_mm"] = found.coordinates_mm[:count].tolist()
+    line["mesh"]["element_size_mm"] = found.mesh_size_mm
+    return request
+
+
+def mesh_file(name: str) -> str:
+    return str(MODELS_FOLDER / f"{name}.vtu")
+
+
+@pytest.mark.parametrize("name", ["stiffener-tet10", "stiffener-hex8"])
+def test_command_draws_the_part_of_a_mesh_below_the_lines_of_a_check(tmp_path: Path, name: str) -> None:
+    file = file_of(tmp_path, placed_on(name))
+    assert main(["picture", str(file), "--mesh", mesh_file(name)]) == 0
+    svg = (tmp_path / "check.svg").read_text(encoding="utf-8")
+    assert "data:image/png;base64," in svg
+    assert "hidden by the part" in texts(svg)
+    assert any(each.startswith("verdict: ") for each in texts(svg))
+    assert len(svg.encode()) < 150_000
+
+
+def test_length_factor_brings_a_mesh_in_metres_to_its_lines(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file, mesh = file_of(tmp_path, placed_on("stiffener-hex8")), tmp_path / "metres.vtu"
+    read = meshio.read(mesh_file("stiffener-hex8"))
+    meshio.write(mesh, meshio.Mesh(read.points / 1000.0, read.cells))
+    asked = ["picture", str(file), "--mesh", str(mesh)]
+    assert main(asked) == 2
+    assert "lies outside of the mesh: another length unit, or another part" in capsys.readouterr().err
+    assert main([*asked, "--length-factor", "1000"]) == 0
+
+
+@pytest.mark.parametrize(("more", "count"), [([], 7), (["--symmetry", "y=0"], 7)])
+def test_command_draws_what_is_found_in_a_mesh_alone(tmp_path: Path, more: list[str], count: int) -> None:
+    out = tmp_path / "found.svg"
+    assert main(["picture", mesh_file("stiffener-tet10-half"), *more, "-o", str(out)]) == 0
+    svg = out.read_text(encoding="utf-8")
+    names = {each for each in texts(svg) if re.fullmatch(r"(toe|root)-\d", each)}
+    assert len(names) == count
+    assert "utilisation" not in texts(svg)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["CHECK", "--length-factor", "1000"], "--length-factor belongs to a mesh"),
+        (["CHECK", "--mesh", "MESH", "--length-factor", "0"], "--length-factor must be above zero"),
+        (["CHECK", "--symmetry", "y=0"], "--symmetry is for a mesh without a check"),
+        (["MESH", "--mesh", "MESH"], "--mesh is for a check"),
+        (["MESH", "--symmetry", "y"], "--symmetry takes planes like"),
+        (["CHECK", "--mesh", "none.vtu"], "none.vtu"),
+        (["BLOCK"], "no weld line was found"),
+    ],
+)
+def test_options_that_nothing_uses_are_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], arguments: list[str], words: str
+) -> None:
+    block = box((2, 2, 2))
+    meshio.write(tmp_path / "block.vtu", meshio.Mesh(block.points_mm, [("hexahedron", block.element_blocks[0].nodes)]))
+    named = {
+        "CHECK": str(file_of(tmp_path, placed_toe())),
+        "MESH": mesh_file("stiffener-hex8"),
+        "BLOCK": str(tmp_path / "block.vtu"),
+    }
+    assert main(["picture", *(named.get(each, each) for each in arguments)]) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_report_takes_the_part_too_and_lets_its_picture_be_shown(tmp_path: Path) -> None:
+    file, out = file_of(tmp_path, placed_on("stiffener-hex8")), tmp_path / "r.html"
+    assert main(["report", str(file), "--mesh", mesh_file("stiffener-hex8"), "-o", str(out)]) == 0
+    page = out.read_text(encoding="utf-8")
+    assert "data:image/png;base64," in page
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)
+    assert policy
+    assert "img-src data:;" in policy[1]
+    Balanced(page)
+
+
+def test_a_part_is_for_the_report_of_a_check_only(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    growth = str(FOLDER / "cracks" / "growth-tabled.json")
+    assert main(["report", growth, "--mesh", mesh_file("stiffener-hex8"), "-o", str(tmp_path / "r.html")]) == 2
+    assert "--mesh is for the report of a check" in capsys.readouterr().err

@@ -43,7 +43,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """What can be drawn of a check, the governing point where it has a place, and what cannot be shown."""
+    """What can be drawn of a check, the governing point where it has a place, verdict and what cannot be shown."""
 
     lines: tuple[PlacedLine, ...]
     mark: Mark | None
@@ -68,7 +68,12 @@ def placed_check(request: CheckRequest, answer: Mapping[str, Any]) -> Placed:
     point = answer["governing"]
     at = next((k for k, line in enumerate(lines) if line.name == point["line"]), None)
     mark = None if at is None else Mark(line=at, station=point["index"], words=_words(point, answer["utilisation"]))
-    return Placed(lines=lines, mark=mark, remarks=_missing(missing, point["line"]))
+    return Placed(lines=lines, mark=mark, remarks=(_verdict(answer), *_missing(missing, point["line"])))
+
+
+def _verdict(answer: Mapping[str, Any]) -> str:
+    """The verdict with the lines that make it: a colour below the limit is no pass by itself."""
+    return f"verdict: {answer['verdict']}" + (f", by {', '.join(names)}" if (names := answer["deciding_lines"]) else "")
 
 
 def _words(point: Mapping[str, Any], utilisation: float) -> tuple[str, ...]:

@@ -21,12 +21,13 @@ from .section import section_outline
 from .strokes import joined, path, seen_segments
 from .svg import SMALL_PX, stroke, text, width_px
 from .view import View
-from .welds import Drawn, drawn, start_marks, weld_strokes
+from .welds import MOST_PIECES, Drawn, drawn, start_marks, weld_strokes
 
 
 def panel(shot: Shot, lines: Sequence[PlacedLine], part: PartSurface | None, mark: Mark | None, extent: str) -> str:
     """All of a view, its upper left corner at the origin."""
-    welds = [drawn(line, shot.view, shot.depth, shot.cut) for line in lines]
+    most = max(MOST_PIECES // len(lines), 50)
+    welds = [drawn(line, shot.view, shot.depth, shot.cut, most) for line in lines]
     room = _room(shot, welds)
     if part is None or shot.depth is None:
         below = _box(shot, lines)

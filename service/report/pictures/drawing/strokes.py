@@ -19,10 +19,10 @@ _OFF_PX = 0.25  # a point this near to the line through its neighbours is left o
 Place = tuple[float, float]
 
 
-def divided(points_px: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
-    """Points along a polyline at most 3 px apart, (m, 3), and the number of the segment that follows each."""
+def divided(points_px: FloatArray, step_px: float = _STEP_PX) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Points along a polyline no farther apart than a step, (m, 3), and the number of the segment after each."""
     steps = np.diff(points_px, axis=0)
-    count = np.maximum(np.ceil(np.hypot(steps[:, 0], steps[:, 1]) / _STEP_PX), 1.0).astype(np.intp)
+    count = np.maximum(np.ceil(np.hypot(steps[:, 0], steps[:, 1]) / step_px), 1.0).astype(np.intp)
     owner = np.repeat(np.arange(len(steps)), count)
     share = (np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)) / count[owner]
     inner = points_px[owner] + share[:, np.newaxis] * steps[owner]

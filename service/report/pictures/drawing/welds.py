@@ -23,6 +23,7 @@ PLAIN = -1  # nothing was calculated
 _LIMIT = len(BOUNDS) - BOUNDS[::-1].index(1.0)  # first step beyond the limit
 _ARROW_PX = 16.0
 _CELL_PX = 1.5
+MOST_PIECES = 6_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +41,18 @@ class Drawn:
     kept: NDArray[np.bool_]
 
 
-def drawn(line: PlacedLine, view: View, depth: DepthBuffer | None, cut: Cut | None) -> Drawn:
-    """A line as it appears in a view; half of the way to its neighbours belongs to each station."""
-    points, step, judged = _thinned(view.project(line.coordinates_mm), _steps(line), line.judged)
+def drawn(line: PlacedLine, view: View, depth: DepthBuffer | None, cut: Cut | None, most: int = MOST_PIECES) -> Drawn:
+    """A line as it appears in a view; half of the way to its neighbours belongs to each station.
+
+    most : pieces of it, about; what bounds time and size for lines that are long in the picture
+    """
+    places = view.project(line.coordinates_mm)
+    cell = max(_CELL_PX, float(np.hypot(*np.diff(places[:, :2], axis=0).T).sum()) / most)
+    points, step, judged = _thinned(places, _steps(line), line.judged, cell)
     chain = np.vstack([points, points[:1]]) if line.closed else points
     halves = np.empty((2 * len(chain) - 1, 3))
     halves[::2], halves[1::2] = chain, (chain[1:] + chain[:-1]) / 2.0
-    fine, owner = divided(halves)
+    fine, owner = divided(halves, 2.0 * cell)
     station = (owner[:-1] + 1) // 2 % len(points)
     middle = (fine[1:] + fine[:-1]) / 2.0
     seen = np.ones(len(middle), dtype=bool) if depth is None else depth.sees(middle)
@@ -55,13 +61,13 @@ def drawn(line: PlacedLine, view: View, depth: DepthBuffer | None, cut: Cut | No
 
 
 def _thinned(
-    points_px: FloatArray, step: NDArray[np.int64], judged: NDArray[np.bool_]
+    points_px: FloatArray, step: NDArray[np.int64], judged: NDArray[np.bool_], cell_px: float
 ) -> tuple[FloatArray, NDArray[np.int64], NDArray[np.bool_]]:
-    """Stations less than a pixel or two apart become one, judged if one is, with the worst of the judged."""
+    """Stations nearer than can be told apart become one, judged if one is, with the worst of the judged."""
     steps = np.hypot(*np.diff(points_px[:, :2], axis=0).T)
-    cell = np.floor(np.append(0.0, np.cumsum(steps)) / _CELL_PX).astype(np.intp)
+    cell = np.floor(np.append(0.0, np.cumsum(steps)) / cell_px).astype(np.intp)
     first = np.flatnonzero(np.diff(cell, prepend=-1))
-    if len(first) == len(cell) or steps.mean() >= _CELL_PX:
+    if len(first) == len(cell) or steps.mean() >= cell_px:
         return points_px, step, judged
     any_judged = np.logical_or.reduceat(judged, first)
     group = np.cumsum(np.diff(cell, prepend=-1) != 0) - 1
