@@ -9,10 +9,10 @@ from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh
 from fatcore.stress.weld_lines.solid.part import PartSurface, part_surface
+from fatcore.stress.weld_lines.solid.symmetry import planes_of
 
 from ..base.problems import Problem
 from ..mesh.files import read_mesh_file
-from ..mesh.mapping import planes_of
 from ..mesh.raw import solid_of
 
 
