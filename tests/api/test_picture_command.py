@@ -57,7 +57,7 @@ def test_command_draws_the_bracket_beside_its_request(tmp_path: Path) -> None:
     assert len(svg.encode()) < 150_000
     assert "R2N_toe_plate" in found
     assert "utilisation 0.853, station 39, node 1000020" in found
-    assert "56.98 mm from the start, at (318, −12, 0)" in found
+    assert "56.9779 mm from the start, at (318, −12, 0)" in found
     # the longest names may be cut in their middle, none is left out
     names = {line["name"] for line in json.loads(bracket())["lines"]}
     assert len(names) == 12
