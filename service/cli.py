@@ -12,7 +12,7 @@ from fatcore.errors import FatcoreError
 
 from .base.problems import Problem, from_core
 from .client.errors import ClientError
-from .client.exit_codes import BAD_INPUT, exit_code
+from .client.exit_codes import BAD_INPUT, STOPPED, exit_code
 from .commands import batch, check, demo, gate, grow, lines, look_up, picture, report, serve, spectrum
 
 GROUPS = (check, lines, spectrum, grow, report, picture, gate, batch, demo, look_up, serve)
@@ -31,7 +31,8 @@ def parser() -> argparse.ArgumentParser:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code.
 
-    0 passed, 1 failed or undecided, 2 bad input, 3 the service that was to be asked gave no answer
+    0 passed, 1 failed or undecided, 2 bad input, 3 the service that was to be asked gave no answer,
+    130 stopped by Ctrl-C
     """
     _never_stop_at_a_letter()
     given = parser().parse_args(arguments)
@@ -46,6 +47,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return exit_code(error)
     except OSError as error:
         return _refusal_text(Problem(400, f"{error.filename or 'file'}: {error.strerror or error}"))
+    except KeyboardInterrupt:
+        sys.stderr.write("toeline: stopped\n")
+        return STOPPED
     return code
 
 

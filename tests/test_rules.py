@@ -89,8 +89,9 @@ ROOMS: dict[str, set[str]] = {
     "service.lines": {"service.base", "service.topics"},
     "service.http": {"service.base", "service.topics", "service.report"},
     "service.client": {"service.base", "service.topics"},
-    "service.batch": {"service.base", "service.client", "service.http"},
-    "service.gate": {"service.base", "service.topics", "service.lines", "service.client"},
+    "service.jobs": {"service.base"},
+    "service.batch": {"service.base", "service.client", "service.http", "service.jobs"},
+    "service.gate": {"service.jobs", "service.base", "service.topics", "service.lines", "service.client"},
     "service.commands": {
         "service.base",
         "service.topics",
@@ -99,6 +100,7 @@ ROOMS: dict[str, set[str]] = {
         "service.client",
         "service.batch",
         "service.gate",
+        "service.jobs",
     },
 }
 PACKAGES = {"annotated_types", "numpy", "scipy", "numba", "fatcore"}

@@ -5,8 +5,10 @@ from __future__ import annotations
 import contextvars
 import json
 import os
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +16,7 @@ from ..base.problems import Problem
 from ..client.errors import AnswerError
 from ..client.retrying import Call
 from ..http.batch import NDJSON, AnswerLine, answer_line, id_of, line_item
+from ..jobs.in_order import Each
 
 if TYPE_CHECKING:
     from ..client.client import Client
@@ -88,24 +91,36 @@ def resume(
     return count
 
 
-def local_answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[AnswerLine]:
+def local_answers(source: Sequence[bytes], used_ids: set[Any], each: Each = map) -> Iterator[AnswerLine]:
     """The lines of answer, computed here."""
-    for line in source:
-        # in a context of its own, so that a calculation does not draw its bar into that of the batch
-        yield contextvars.Context().run(answer_line, line_item(line), used_ids)
+    for line, (item_id, answer) in zip(source, each(_answer_alone, source), strict=True):
+        yield answer if item_id not in used_ids else answer_line(line_item(line), used_ids)
+        used_ids |= {item_id} - {None}
 
 
-def answers_of_server(client: Client) -> Answers:
+def _answer_alone(line: bytes) -> tuple[str | int | None, AnswerLine]:
+    """Id and answer of a line as if it were the only one."""
+    item = line_item(line)
+    # in a context of its own, so that a calculation does not draw its bar into that of the batch
+    return id_of(item), contextvars.Context().run(answer_line, item, set())
+
+
+def answers_of_server(client: Client, each: Each = map) -> Answers:
     """A function that has the lines answered by a service, some in each request."""
 
     def answers(source: Sequence[bytes], used_ids: set[Any]) -> Iterator[AnswerLine]:
-        for part in parts(source):
-            # the service knows the ids of one request only: those taken in an earlier one are refused here
-            taken = [id_of(line_item(line)) in used_ids for line in part]
-            used_ids |= {id_of(line_item(line)) for line in part} - {None}
-            asked = _ask(client, [line for line, known in zip(part, taken, strict=True) if not known])
-            for line, known in zip(part, taken, strict=True):
-                yield answer_line(line_item(line), used_ids) if known else next(asked)
+        asked: deque[list[tuple[bytes, bool]]] = deque()
+
+        def requests() -> Iterator[list[bytes]]:
+            for part in parts(source):
+                # the service knows the ids of one request only: those taken in an earlier one are refused here
+                asked.append([(line, id_of(line_item(line)) in used_ids) for line in part])
+                used_ids.update({id_of(line_item(line)) for line in part} - {None})
+                yield [line for line, known in asked[-1] if not known]
+
+        for answered in each(partial(_ask, client), requests()):
+            for line, known in asked.popleft():
+                yield answer_line(line_item(line), used_ids) if known else next(answered)
 
     return answers
 

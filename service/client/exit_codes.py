@@ -5,6 +5,7 @@ from __future__ import annotations
 from .errors import ClientError, ProblemError
 
 PASSED, FAILED, BAD_INPUT, UNREACHABLE = 0, 1, 2, 3
+STOPPED = 130  # by Ctrl-C, as shells number it
 
 
 def exit_code(error: ClientError) -> int:

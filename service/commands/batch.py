@@ -5,12 +5,14 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 
 from ..base import progress
 from ..batch.file import Answers, Count, answers_of_server, local_answers, resume
 from ..client.exit_codes import FAILED, PASSED
-from .remote import add_server, connect
+from .remote import add_jobs, add_server, connect, workers
 from .shared import Commands, read_bytes
 
 
@@ -23,16 +25,17 @@ def add(commands: Commands) -> None:
     batch.add_argument("-o", "--output", metavar="FILE", help="file of the answers; an existing one is continued")
     batch.add_argument("--anew", action="store_true", help="start over instead of continuing the output file")
     add_server(batch)
+    add_jobs(batch)
     batch.set_defaults(run=_batch)
 
 
 def _batch(given: argparse.Namespace) -> int:
     source = [line for line in read_bytes(given.file).split(b"\n") if line.strip()]
-    if given.server is None:
-        count = _run(given, source, local_answers)
-    else:
-        with connect(given) as client:
-            count = _run(given, source, answers_of_server(client))
+    with ExitStack() as stack:
+        client = None if given.server is None else stack.enter_context(connect(given))
+        each = stack.enter_context(workers(given, len(source)))
+        answers = partial(local_answers, each=each) if client is None else answers_of_server(client, each)
+        count = _run(given, source, answers)
     return PASSED if count.problems == 0 else FAILED
 
 

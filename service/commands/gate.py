@@ -16,7 +16,7 @@ from ..gate.files import find
 from ..gate.junit import junit_xml
 from ..gate.result import GateResult, Limits
 from ..gate.text import json_text, markdown_text, terminal_text
-from .remote import add_server, connect
+from .remote import add_jobs, add_server, connect, workers
 from .shared import Commands, write_bytes, write_text
 
 DEFAULT = Limits()
@@ -37,6 +37,7 @@ def add(commands: Commands) -> None:
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
     parser.add_argument("--stamp", action="store_true", help="write the time of the run into the JUnit file")
     add_server(parser)
+    add_jobs(parser)
     parser.set_defaults(run=_gate)
 
 
@@ -127,9 +128,10 @@ def _answers(given: argparse.Namespace, stored: Baseline | None) -> gate.Answers
         if given.server is not None:
             client = stack.enter_context(connect(given))
             calculate = lambda request: client.check(request).model_dump(mode="json")  # noqa: E731
+        each = stack.enter_context(workers(given, len(found.checks)))
         stack.enter_context(progress.show_progress())
         finished = progress.listener(len(found.checks)) or _ignore
-        return gate.ask_checks(found, calculate, folder, finished)
+        return gate.ask_checks(found, calculate, folder, finished, each)
 
 
 def _ignore(_: int) -> None:

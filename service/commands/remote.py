@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import argparse
 import os
+from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING
 
 from ..base.problems import Problem
+from ..jobs.in_order import MOST_JOBS, Each, cores, several
 
 if TYPE_CHECKING:
     from ..client.client import Client
@@ -25,6 +27,24 @@ def add_server(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--timeout", type=float, default=300.0, metavar="S", help="longest wait for one answer (default 300)"
     )
+
+
+def add_jobs(command: argparse.ArgumentParser) -> None:
+    """Adds the option of several workers."""
+    text = (
+        "work with so many processes, with --server so many requests at once; 0: as many as there are cores (default 1)"
+    )
+    command.add_argument("--jobs", type=int, default=1, metavar="N", help=text)
+
+
+def workers(given: argparse.Namespace, tasks: int) -> AbstractContextManager[Each]:
+    """What works off so many tasks with the workers that the command line asks for, in the order of the tasks.
+
+    Raises : Problem for a number of workers that cannot be
+    """
+    if not 0 <= given.jobs <= MOST_JOBS:
+        raise Problem(400, f"--jobs takes a whole number from 0 (all cores) to {MOST_JOBS}")
+    return several(max(1, min(given.jobs or cores(), tasks)), of_server=given.server is not None)
 
 
 def connect(given: argparse.Namespace) -> Client:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextvars
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from ..base.parsing import request_in
 from ..base.problems import Problem, from_validation
 from ..client.errors import ClientError
 from ..client.exit_codes import BAD_INPUT, UNREACHABLE, exit_code
+from ..jobs.in_order import Each
 from ..topics.check.models import CheckRequest
 from ..topics.registry import find
 from .alike.moves import origins
@@ -51,19 +53,25 @@ def calculate_here(request: Any) -> Mapping[str, Any]:
 
 
 def ask_checks(
-    found: Found, calculate: Calculate, folder: Path, finished: Callable[[int], None] = lambda _: None
+    found: Found,
+    calculate: Calculate,
+    folder: Path,
+    finished: Callable[[int], None] = lambda _: None,
+    each: Each = map,
 ) -> Answers:
     """Runs every check file.
 
     calculate : request of a check -> its envelope
     folder    : the files are called by their paths as seen from here
     finished  : is called with 1 after each file
+    each      : how the files are worked off, in their order
     """
     checks: list[Answered | CaseResult] = []
     unreachable = False
-    for path in found.checks:
-        key = key_of(path, folder)
-        checks.append(_unasked(key) if unreachable else _one(path, key, calculate))
+    named = [(path, key_of(path, folder)) for path in found.checks]
+    answers = each(partial(_one, calculate), named)
+    for _, key in named:
+        checks.append(_unasked(key) if unreachable else next(answers))
         unreachable = unreachable or _code(checks[-1]) == UNREACHABLE
         finished(1)
     return Answers(checks, [key_of(path, folder) for path in found.skipped])
@@ -73,7 +81,8 @@ def _code(check: Answered | CaseResult) -> int:
     return check.error_code if isinstance(check, CaseResult) else 0
 
 
-def _one(path: Path, key: str, calculate: Calculate) -> Answered | CaseResult:
+def _one(calculate: Calculate, named: tuple[Path, str]) -> Answered | CaseResult:
+    path, key = named
     try:
         data = request_in(path.read_bytes(), "check")
         request = _validated(data)
