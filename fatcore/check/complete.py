@@ -43,6 +43,7 @@ class LineOutcome(Outcome):
     equivalent_stress_mpa : largest equivalent range of the loading, with the load factor
     biaxiality_ratio      : of that cycle, inf where nothing opens
     damage                : over all repeats; life_cycles: cycles until the damage limit, inf without damage
+    damage_limit          : permissible damage sum of the curves of this line
     utilisation           : 1 / (factor on all loads at which the damage just reaches the limit)
     judged                : whether a station takes part in the verdict
     governing_index, governing_utilisation, curve : judged station with the largest utilisation
@@ -58,6 +59,7 @@ class LineOutcome(Outcome):
     equivalent_stress_mpa: FloatArray
     biaxiality_ratio: UnboundedColumn
     damage: FloatArray
+    damage_limit: float
     life_cycles: UnboundedColumn
     utilisation: FloatArray
     judged: NDArray[np.bool_]
@@ -118,7 +120,7 @@ def check_lines(
     progress     : called with the number of stations that were just finished
     Raises       : InputError with the path of the input at fault, UnknownError for curves and elements
     """
-    _guard_names(lines)
+    guard_names(lines)
     with at("target"):
         limited = target.limit(resistance)
     held = _held(target, resistance)
@@ -175,7 +177,8 @@ def _held(target: Target, resistance: Resistance) -> tuple[CurveResistance, ...]
         raise
 
 
-def _guard_names(lines: Sequence[WeldLine]) -> None:
+def guard_names(lines: Sequence[WeldLine]) -> None:
+    """InputError where two lines have one name."""
     seen: set[str] = set()
     for position, line in enumerate(lines):
         if line.name in seen:
@@ -221,6 +224,7 @@ def _line_outcome(
         equivalent_stress_mpa=equivalent,
         biaxiality_ratio=state.ratio,
         damage=state.damage * passes,
+        damage_limit=limited.damage_limit,
         life_cycles=life,
         utilisation=state.utilisation,
         judged=state.judged,

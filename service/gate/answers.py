@@ -72,7 +72,7 @@ def _line(
         length_mm=max(positions) - min(positions),
         pattern=pattern_of(given),
         ends_mm=ends_of(given),
-        rules=line_rules(given),
+        rules=line_rules(given, line),
         directions=kept_directions(given, at),
         **common,
     )

@@ -9,7 +9,10 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from fatcore.check.line import Material
+
 from ..base.common import Strict
+from ..topics.check.judging import CheckMaterial
 from ..topics.check.lines import LineInput
 from ..topics.check.models import (
     BlocksLoadingInput,
@@ -18,8 +21,7 @@ from ..topics.check.models import (
     GrowthPart,
     HistoryLoadingInput,
 )
-from ..topics.check.remarks import needs_radius
-from ..topics.check.routes import material_of
+from ..topics.check.settings import OWN, line_material, material_of, needs_radius, own_settings
 from .baseline import Rules, digest_of_json
 from .tolerance import same
 
@@ -48,13 +50,10 @@ def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
     envelope : the answer to the request
     """
     rules: Rules = request.model_dump(mode="json", exclude={"title", "load_cases", "lines", "loading", "growth"})
-    radius = material_of(request).control_radius_mm if needs_radius(request) else None
-    rules["material"] = {
-        **request.material.model_dump(mode="json", exclude=WORDS - {"name"}),
-        "control_radius_mm": radius,
-    }
-    limit = envelope["answer"].get("damage_limit")
-    if limit is not None:
+    rules["material"] = _material(request.material, material_of(request) if needs_radius(request) else None)
+    limits = zip(request.lines, envelope["answer"].get("lines", []), strict=False)
+    limit = next((answer["damage_limit"] for line, answer in limits if line.curves is None), None)
+    if limit is not None:  # of lines with curves of their own it stands with these lines
         rules["target"] = {**request.target.model_dump(mode="json"), "damage_limit": limit}
     rules["loading"] = _loading(request.loading)
     rules["growth"] = None if request.growth is None else _growth(request.growth)
@@ -88,9 +87,23 @@ def _growth(growth: GrowthPart) -> Rules:
     return {**rules, "cases": _listed(growth.path.cases), "path_end_mm": growth.path.distance_mm[-1]}
 
 
-def line_rules(line: LineInput) -> Rules:
-    """Rules of one line; of its stresses and its geometry only which columns are given."""
-    rules: Rules = line.model_dump(mode="json", exclude=LINE_DATA)
+def _material(given: CheckMaterial, used: Material | None) -> Rules:
+    """What was given, with the control radius that was used."""
+    radius = None if used is None else used.control_radius_mm
+    return {**given.model_dump(mode="json", exclude={"description"}), "control_radius_mm": radius}
+
+
+def line_rules(line: LineInput, answer: Mapping[str, Any]) -> Rules:
+    """Rules of one line; of its stresses and its geometry only which columns are given.
+
+    answer : what the check says of the line
+    """
+    left_to_check = set(OWN) - set(own_settings(line))
+    rules: Rules = line.model_dump(mode="json", exclude=LINE_DATA | left_to_check)
+    if line.material is not None:
+        rules["material"] = _material(line.material, line_material(line))
+    if line.curves is not None:
+        rules["damage_limit"] = answer.get("damage_limit")
     given: list[Any] = [name for name in GEOMETRY if getattr(line, name) is not None]
     cases: Rules = {name: ", ".join(_columns(case)) for name, case in line.cases.items()}
     return {**rules, "cases": cases, "geometry": given}

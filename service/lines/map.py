@@ -7,8 +7,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
+from fatcore.cracks.driving.ranges import Condition
+
 from ..base.common import NonNegative, Number, Positive, Strict
 from ..base.problems import Problem, from_validation, pointer
+from ..topics.check.judging import CheckMaterial, CurvesInput
+from ..topics.check.settings import OWN
 from ..topics.stress.models import PeakConstants
 
 Column = Annotated[str, Field(min_length=1)]
@@ -74,7 +78,19 @@ class Radial(Strict):
     sense: Literal["outward", "inward"]
 
 
-class LineRule(Strict):
+class JudgedRule(Strict):
+    """What the lines of a rule are judged by for themselves; left out, by what `request` says for all lines."""
+
+    curves: CurvesInput | None = None
+    condition: Condition | None = None
+    material: CheckMaterial | None = None
+
+    def own(self) -> dict[str, Any]:
+        """What of it the rule gives, as a line of the request has it."""
+        return self.model_dump(mode="json", include=set(OWN), exclude_unset=True)
+
+
+class LineRule(JudgedRule):
     """What holds for the lines whose name matches; the first rule that fits counts.
 
     Where the table has no bisector the plate's outward normal (plate_normal, or plate_normal_from an axis or

@@ -16,7 +16,8 @@ from fatcore.outcome import Outcome
 
 from ..base.problems import Problem, from_core, from_validation, pointer
 from ..topics.check.models import CheckRequest
-from ..topics.check.routes import lines_and_loading, material_of, resistance_of, target_of
+from ..topics.check.routes import lines_and_loading
+from ..topics.check.settings import OWN, settings_of, target_of
 from ..topics.check.words import descriptions_of
 
 Doubt = tuple[str, str]  # name of the line, what is doubtful
@@ -66,6 +67,8 @@ class LineSource:
             if inside.startswith(start):
                 return pointer(["lines", self.rule, key]) + inside.removeprefix(start)
         first = inside.partition("/")[2].partition("/")[0]
+        if first in OWN:
+            return pointer(["lines", self.rule]) + inside
         steps = [first] if first in (*SAME_KEYS, *RULE_WORDS) else []
         return pointer(["lines", self.rule, *steps])
 
@@ -89,11 +92,12 @@ def guard_request(request: Mapping[str, Any], sources: Sequence[LineSource]) -> 
 def _guard(request: CheckRequest) -> tuple[Doubt, ...]:
     lines, loading = lines_and_loading(request)
     descriptions_of(request)
-    resistance, target, material = resistance_of(request), target_of(request), material_of(request)
+    settings, target = settings_of(request), target_of(request)
     bases = []
     for index, line in enumerate(lines):
         with at("lines", index):
-            _, base = strength_of(line, resistance, target, material, request.condition, request.coefficients)
+            used = settings[index]
+            _, base = strength_of(line, used.resistance, target, used.material, used.condition, request.coefficients)
             bases.append(base)
             select_judged_stations(line)
         for case in loading.names():

@@ -164,6 +164,7 @@ def _line(name: str, rows: list[Row], layout: TableLayout, rule: LineRule) -> tu
     }
     if rule.constants is not None:
         line["mesh"] |= {"constants": rule.constants.model_dump(exclude_none=True)}
+    line |= rule.own()
     if rule.exclude_ends_reason is not None:
         line["exclude_ends_reason"] = rule.exclude_ends_reason
     if points is not None:

@@ -12,7 +12,7 @@ from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 from ..base.common import NonNegative, Number, Positive, Strict
 from ..base.derive import Derived, request_of
 from ..base.problems import Problem, from_validation, pointer
-from ..lines.map import Axes, Column, Direction, RequestMap, StressColumns
+from ..lines.map import Axes, Column, Direction, JudgedRule, RequestMap, StressColumns
 from ..topics.stress.models import PeakConstants
 from .tensors import Component
 
@@ -93,7 +93,7 @@ class NodeTable(Strict):
     cases: dict[str, StressColumns] = Field(default_factory=dict)
 
 
-class MeshRule(Strict):
+class MeshRule(JudgedRule):
     """What holds for the lines whose name matches; the first rule that fits counts.
 
     skip          : leave these lines out; else notch_size_mm and average_over must be given

@@ -138,6 +138,7 @@ def _content(line: SolidLine, rule: MeshRule, cases: Cases, raw: RawMesh) -> dic
         content["symmetric_ends"] = [name for name, on in ends if on]
     if rule.constants is not None:
         content["mesh"] |= {"constants": rule.constants.model_dump(exclude_none=True)}
+    content |= rule.own()
     if rule.exclude_ends_reason is not None:
         content["exclude_ends_reason"] = rule.exclude_ends_reason
     return content

@@ -10,10 +10,11 @@ import numpy as np
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from ..base.text import by_gravity, end_words, number, place_text, point_text
+from ..topics.check.judging import Described
 from ..topics.check.lines import LineInput
 from ..topics.check.locations import line_course
-from ..topics.check.models import BlocksLoadingInput, CheckRequest, Described, HistoryLoadingInput
-from ..topics.check.routes import material_of, target_of
+from ..topics.check.models import BlocksLoadingInput, CheckRequest, HistoryLoadingInput
+from ..topics.check.settings import OWN, material_of, needs_radius, target_of
 from .governing import GoverningCycles, base_curve, governing_cycles
 from .growth_page import crack_history
 from .inputs import list_inputs
@@ -49,7 +50,7 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any], *, part: Part
         most_pictures=MOST_PICTURES,
         growth_end=growth and end_words(growth),
         history=growth and crack_history(growth["history"]),
-        **_governing_cycles(request, answer, cycles),
+        **_governing_cycles(request, index, answer, cycles),
         **_inputs(request),
     )
 
@@ -60,9 +61,11 @@ def _in_space(request: CheckRequest, answer: Mapping[str, Any], part: PartSurfac
     return part_figure(placed.lines, part, mark=placed.mark, remarks=placed.remarks) if placed.lines else None
 
 
-def _governing_cycles(request: CheckRequest, answer: Mapping[str, Any], cycles: GoverningCycles) -> dict[str, Any]:
+def _governing_cycles(
+    request: CheckRequest, index: int, answer: Mapping[str, Any], cycles: GoverningCycles
+) -> dict[str, Any]:
     """The point on the curve, and where the damage comes from."""
-    base = base_curve(request, answer["curve"])
+    base = base_curve(request, index, answer["curve"])
     count = float(cycles.count.sum())
     applied = applied_point(cycles.curve, count, answer["damage"], answer["equivalent_stress_mpa"])
     several = cycles.count.size > 1
@@ -119,9 +122,10 @@ def _inputs(request: CheckRequest) -> dict[str, Any]:
     """What was given, where the page does not show the request as it is."""
     loading, loads = request.loading, [line.unit_load for line in request.lines if line.unit_load]
     given: dict[str, Any] = {
-        "control_radius_mm": material_of(request).control_radius_mm,
+        "control_radius_mm": material_of(request).control_radius_mm if needs_radius(request) else None,
         "unit_loads": sorted({f"{number(load.value)} {load.unit}" for load in loads}),
-        "line_groups": _line_groups(request.lines),
+        "line_groups": list(_line_groups(request.lines)),
+        "own": [name for name in OWN if any(getattr(line, name) is not None for line in request.lines)],
         "courses": [{"line": line.name, "course": _course_text(line)} for line in request.lines],
         "further_of_curves": [pair for pair in list_inputs(request.curves) if pair[0] not in NAMED],
         "growth_inputs": request.growth and list_inputs(request.growth),
@@ -147,8 +151,20 @@ def _line_groups(lines: Sequence[LineInput]) -> Iterator[dict[str, Any]]:
     """Lines of the same settings together."""
     groups: dict[tuple[Any, ...], list[str]] = {}
     for line in lines:
-        groups.setdefault(tuple(_settings(line).items()), []).append(line.name)
-    return ({"lines": ", ".join(names), **dict(key)} for key, names in groups.items())
+        groups.setdefault(tuple({**_settings(line), **_own(line)}.items()), []).append(line.name)
+    for key, names in groups.items():
+        words = dict(key)
+        yield {"lines": ", ".join(names), **words, "own": any(words[name] is not None for name in OWN)}
+
+
+def _own(line: LineInput) -> dict[str, str | None]:
+    """What the line is judged by for itself, as words; None where the check says it."""
+    words: dict[str, str | None] = {"curves": None, "condition": line.condition, "material": None}
+    for name in ("curves", "material"):
+        part = getattr(line, name)
+        if part is not None:
+            words[name] = "; ".join(f"{label} {value}" for label, value in list_inputs(part))
+    return words
 
 
 def _settings(line: LineInput) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from fatcore.check.strength.strength import Judged, Strength
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
 
-from ..topics.check import routes as topic
+from ..topics.check import settings as topic
 from ..topics.check.models import CheckRequest
 
 
@@ -38,11 +38,11 @@ def governing_cycles(request: CheckRequest, line_index: int, station: int, curve
     """The cycles at one station of a line of the request; curve_id is that of the answer."""
     line = request.lines[line_index].to_core()
     loading, target = request.loading.to_core(), topic.target_of(request)
-    material = topic.material_of(request)
-    resistance = topic.resistance_of(request)
-    strength, _ = strength_of(line, resistance, target, material, request.condition, request.coefficients, loading)
+    used = topic.settings_of(request)[line_index]
+    given = (used.resistance, target, used.material, used.condition, request.coefficients, loading)
+    strength, _ = strength_of(line, *given)
     unit = target.load_factor * case_matrix(line, loading.names())
-    allowed = target.limit(resistance).damage_limit / target.repeats
+    allowed = target.limit(used.resistance).damage_limit / target.repeats
     harm = harm_of(strength, allowed)
     (batch,) = batches(unit[station : station + 1], loading, strength.weights, harm)
     judged = strength.judge(batch)
@@ -67,8 +67,7 @@ def _damage_of_one(strength: Strength, judged: Judged) -> FloatArray:
     return strength.damage(apart)[0]
 
 
-def base_curve(request: CheckRequest, curve_id: str) -> Curve:
-    """The curve as its source gives it, before survival and factors of the target."""
-    resistance = topic.resistance_of(request)
-    given = [resistance.curve, *([resistance.shear_curve] if resistance.shear_curve else [])]
-    return next(curve for curve in given if curve.id == curve_id)
+def base_curve(request: CheckRequest, line_index: int, curve_id: str) -> Curve:
+    """The curve of a line as its source gives it, before survival and factors of the target."""
+    curves = topic.settings_of(request)[line_index].resistance.curves()
+    return next(curve for curve in curves if curve.id == curve_id)

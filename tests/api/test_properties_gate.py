@@ -17,6 +17,7 @@ from service.gate.gate import calculate_here
 from service.gate.result import Answered, CaseResult, Limits
 from service.gate.rules import compare_line
 from service.topics.check.models import CheckRequest
+from service.topics.check.settings import OWN
 from tests.api.test_gate import request
 from tests.api.test_unsafe_gate import GROWTH
 
@@ -56,19 +57,24 @@ CONSTANT = {"kind": "constant", "factors": {"vertical": {"maximum": 9.0, "minimu
 BLOCKS = {"kind": "blocks", "blocks": [{"factors": CONSTANT["factors"], "cycles": 1e6}]}
 HISTORY = {"kind": "history", "channels": {"vertical": [0.0, 9.0, 0.0]}, "repeats": 1000.0}
 FIXED = {"rule": "fixed", "curve": "peak-stress-opening"}
+OWN_ONES = {
+    "lines": [{**request()["lines"][0], "curves": FIXED, "condition": "stress-relieved", "material": {}}],
+}
 
 
 @pytest.mark.parametrize("loading", [CONSTANT, BLOCKS, HISTORY], ids=lambda loading: loading["kind"])
-@pytest.mark.parametrize("more", [{}, {"curves": FIXED}, {"growth": GROWTH}], ids=["pair", "fixed", "crack"])
+@pytest.mark.parametrize(
+    "more", [{}, {"curves": FIXED}, {"growth": GROWTH}, OWN_ONES], ids=["pair", "fixed", "crack", "own"]
+)
 def test_every_field_of_a_request_is_data_or_a_rule(loading: dict[str, Any], more: dict[str, Any]) -> None:
     """Also one that is added later, until it is named as data in the code and here."""
     checked_request = CheckRequest.model_validate({**request(), "loading": loading, **more})
     whole = checked_request.model_dump(mode="json")
-    whole["lines"] = whole["lines"][0]
+    whole["lines"] = {name: part for name, part in whole["lines"][0].items() if part is not None or name not in OWN}
     kept = check_rules(checked_request, {"answer": {}, "record": {"tables": {}}})
-    kept["lines"] = line_rules(checked_request.lines[0])
+    kept["lines"] = line_rules(checked_request.lines[0], {})
     missing = set(leaves(whole)) - set(leaves(kept))
-    assert missing <= DATA
+    assert missing <= {*DATA, "lines.material.description"}
     assert "lines.mesh.element_size_mm" in set(leaves(whole)) & set(leaves(kept))
 
 

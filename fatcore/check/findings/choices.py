@@ -13,6 +13,7 @@ from fatcore.curves.relief import factor_findings
 from fatcore.findings import Finding, caution, note, outside
 
 SHEAR_FOR_OPENING, BOUNDS_LOWER = "shear-curve-for-opening", "bounds-lower-damage"
+ONE_PASS = "one-pass-asked"
 
 
 def of_loading(loading: Loading, lines: Sequence[WeldLine], target: Target) -> tuple[Finding, ...]:
@@ -84,7 +85,7 @@ def of_passes(target: Target, loading: Loading, cycles: float) -> tuple[Finding,
         f"1 repeat: the verdict is of a single pass of the loading, {cycles:.6g} cycles at the governing point;"
         " give the passes of the whole life as repeats, unless the loading is the whole life"
     )
-    return (caution("one-pass-asked", text, field="repeats"),)
+    return (caution(ONE_PASS, text, field="repeats"),)
 
 
 def of_rule(resistance: Resistance, basis: Basis, *, lowered: bool = False) -> tuple[Finding, ...]:

@@ -31,6 +31,7 @@ from fatcore.stress.interaction import interaction_form
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 from fatcore.stress.peak.line_evaluation import dropped_findings
 
+OTHERS_UNDECIDED = "other-lines-undecided"
 _WORTH_A_WORD = 1.01  # times the governing utilisation [own choice]
 
 
@@ -55,7 +56,7 @@ def of_undecided(names: Sequence[str]) -> tuple[Finding, ...]:
     if not names:
         return ()
     text = f"lines that do not govern are undecided, so that their numbers prove nothing: {', '.join(names)}"
-    return (caution("other-lines-undecided", text, field="verdict"),)
+    return (caution(OTHERS_UNDECIDED, text, field="verdict"),)
 
 
 def of_line(

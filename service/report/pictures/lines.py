@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from ...base.text import number
+from ...topics.check.judging import BiaxialityCurves
 from ...topics.check.lines import LineInput
-from ...topics.check.models import BiaxialityCurves, CheckRequest
+from ...topics.check.models import CheckRequest
 from . import style
 from .palette import FULL_MM, Picture, shorten
 
@@ -21,11 +22,12 @@ def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> list[Pictu
     inputs = {line.name: line for line in request.lines}
     ordered = sorted(answer["lines"], key=lambda line: -line["governing_utilisation"])
     shown = [line for line in ordered[:MOST_PICTURES] if len(line["position_mm"]) > 1]
-    bounds = request.curves if isinstance(request.curves, BiaxialityCurves) else None
-    return [_line_figure(line, inputs[line["name"]], bounds, wide=line is ordered[0]) for line in shown]
+    return [_line_figure(line, inputs[line["name"]], request, wide=line is ordered[0]) for line in shown]
 
 
-def _line_figure(line: Mapping[str, Any], given: LineInput, bounds: BiaxialityCurves | None, *, wide: bool) -> Picture:
+def _line_figure(line: Mapping[str, Any], given: LineInput, request: CheckRequest, *, wide: bool) -> Picture:
+    curves = given.curves or request.curves
+    bounds = curves if isinstance(curves, BiaxialityCurves) else None
     peaks = given.basis == "peak-stress"
     width, height = (FULL_MM, 88.0) if wide else (style.HALF_MM, 74.0)
 

@@ -12,6 +12,7 @@ from fatcore.check.complete import CheckOutcome, LineOutcome
 from fatcore.check.growth_part import CrackStart, count_repeats, grow_from_station
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Loading
+from fatcore.check.several import LineSettings
 from fatcore.check.strength.resistance import Target
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
@@ -28,6 +29,7 @@ def grow_crack(
     lines: Sequence[WeldLine],
     loading: Loading,
     target: Target,
+    settings: Sequence[LineSettings],
     outcome: CheckOutcome,
 ) -> tuple[dict[str, Any] | None, CheckOutcome]:
     """Values of the answer's growth part, None when the request has none, and the outcome with it."""
@@ -39,7 +41,7 @@ def grow_crack(
             raise InputError(f"the request has no line {part.line!r}", "line")
         position = [line.name for line in request.lines].index(part.line)
         start = _start(part, request.lines[position], lines[position], outcome.lines[position])
-        started = grow_from_station(start, loading, target, request.condition, _metal(request))
+        started = grow_from_station(start, loading, target, settings[position].condition, _metal(settings[position]))
     values = {name: getattr(started.grown, name) for name in GrowthAnswer.model_fields}
     values |= {name: getattr(started, name) for name in StartedGrowthAnswer.model_fields if hasattr(started, name)}
     values["line"] = part.line
@@ -50,9 +52,9 @@ def grow_crack(
     return values, replace(counted, **evidence(counted, ground))
 
 
-def _metal(request: CheckRequest) -> str:
+def _metal(settings: LineSettings) -> str:
     """What the material is, by its family where that is given."""
-    return str(request.material.material_family or request.material.name)
+    return str(settings.material.material_family or settings.material.name)
 
 
 def _start(part: GrowthPart, line: LineInput, stressed: WeldLine, judged: LineOutcome) -> CrackStart:

@@ -10,6 +10,7 @@ from pydantic import Field
 
 from fatcore.check.findings.absent_components import absent_findings
 from fatcore.check.line import MODES, WeldLine, stations_inside
+from fatcore.cracks.driving.ranges import Condition
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding
 from fatcore.require import FloatArray, one_length
@@ -21,6 +22,7 @@ from ...base.common import Number, Positive, Strict
 from ...base.derive import Derived, call, request_of
 from ..stress.columns import stack_columns
 from ..stress.models import PeakInput, TensorInput
+from .judging import CheckMaterial, CurvesInput
 
 _MAX_STATIONS = 20_000
 MAX_CASES = 64
@@ -55,6 +57,9 @@ class LineInput(Derived):
     tangent: Vectors | None = None
     bisector: Vectors | None = None
     average_over: Literal[1, 3] = 1
+    curves: CurvesInput | None = Field(default=None, description="of this line; null takes those of the check")
+    condition: Condition | None = Field(default=None, description="of this line; null takes that of the check")
+    material: CheckMaterial | None = Field(default=None, description="of this line; null takes that of the check")
 
     def to_core(self) -> WeldLine:
         """The line with the stresses of its cases, and the findings on how they were read."""

@@ -10,10 +10,10 @@ from pydantic import Field
 from fatcore.bounds import Name
 from fatcore.check.complete import CheckOutcome, LineOutcome
 from fatcore.check.growth_part import StartedGrowth
-from fatcore.check.line import Material
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
-from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.check.strength.resistance import Target
 from fatcore.check.verdict import Verdict
+from fatcore.cracks.driving.ranges import Condition
 from fatcore.errors import InputError
 from fatcore.spectrum.multiaxial.modes import Definition
 
@@ -22,27 +22,12 @@ from ...base.derive import Derived, answer_of, call, request_of
 from ..cracks.law import LawRequest
 from ..cracks.models import EndRequest, SharingRequest, SurfaceRequest
 from ..cracks.routes import GrowthAnswer
-from ..curves.models import CurveRef
-from ..curves.resistance import (
-    Corrections,
-    Environment,
-)
+from .judging import BiaxialityCurves, CheckMaterial, CurvesInput, Described, Description, Label
 from .lines import MAX_CASES, LineInput
 
 _MAX_LINES = 1_000
 _MAX_BLOCKS = 10_000
 MAX_SAMPLES = 5_000_000
-
-
-Label = Annotated[str, Field(min_length=1, max_length=100)]
-Description = Annotated[str, Field(min_length=1, max_length=500)]
-
-
-class Described(Strict):
-    """Words for a reader, repeated in the answer and the report; no number depends on them."""
-
-    name: Label | None = Field(default=None, description="name for a reader")
-    description: Description | None = None
 
 
 @request_of(LoadState)
@@ -113,31 +98,6 @@ class TargetInput(Derived):
     """What is to be reached; survival_probability null leaves the curves as their source gives them."""
 
 
-class CurvesChoice(Derived):
-    """What moves and corrects every curve of a check besides the target."""
-
-    environment: Environment = None
-    corrections: Corrections = Field(default=[])
-
-
-@request_of(Resistance, omit=("curve", "interaction", "amplitude", "shear_corrections"))
-class BiaxialityCurves(CurvesChoice):
-    """Pair of peak-stress curves, chosen by biaxiality; between the bounds the lower life governs."""
-
-    rule: Literal["biaxiality"] = "biaxiality"
-    opening_curve: CurveRef = "peak-stress-opening"
-    shear_curve: CurveRef = "peak-stress-shear"
-
-
-@request_of(Resistance, omit=("lower", "upper", "amplitude", "shear_corrections"))
-class FixedCurves(CurvesChoice):
-    """One curve, or one each for normal and shear stress with their interaction."""
-
-    rule: Literal["fixed"]
-    curve: CurveRef
-    shear_curve: CurveRef | None = None
-
-
 class DepthPath(Strict):
     """Stress normal to the crack's plane from the toe through the plate, of every unit load case."""
 
@@ -158,25 +118,18 @@ class GrowthPart(Strict):
     sharing: SharingRequest | None = None
 
 
-@request_of(Material)
-class CheckMaterial(Derived):
-    """Material; the radius may be left out for structural-steel, aluminium-alloy, austenitic-steel."""
-
-    description: Description | None = None
-
-
 class CheckRequest(Strict):
     """Weld lines with the stresses of unit load cases, a loading, a target, and the curves."""
 
     title: Annotated[str, Field(max_length=300)] = ""
     material: CheckMaterial = CheckMaterial()
-    condition: Literal["as-welded", "stress-relieved"] = "as-welded"
+    condition: Condition = "as-welded"
     coefficients: Literal["exact", "published-fit"] = "exact"
     lines: list[LineInput] = Field(min_length=1, max_length=_MAX_LINES)
     load_cases: dict[str, Description] = Field(default={}, max_length=MAX_CASES)
     loading: LoadingInput
     target: TargetInput = TargetInput()
-    curves: Annotated[BiaxialityCurves | FixedCurves, Field(discriminator="rule")] = BiaxialityCurves()
+    curves: CurvesInput = BiaxialityCurves()
     growth: GrowthPart | None = None
 
 

@@ -6,31 +6,19 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from fatcore.check import complete as weld_check
-from fatcore.check.line import Material, WeldLine
+from fatcore.check.line import WeldLine
 from fatcore.check.loading import HistoryLoading, Loading
-from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.curves.corrections.correction import Correction
-from fatcore.curves.curve import Curve
-from fatcore.curves.limits.damage_limits import Amplitude
-from fatcore.curves.resistance import in_environment
+from fatcore.check.several import check_lines_apart
 from fatcore.errors import InputError, at
 from fatcore.outcome import evidence
 
 from ...base import progress
 from ...base.common import Reply, post, reply
-from ...base.derive import call
-from ..curves.models import curve_from
-from ..curves.resistance import corrections_from
 from . import growth as check_growth
 from . import remarks
 from .locations import locate_line, place_columns
-from .models import (
-    CheckAnswer,
-    CheckRequest,
-    CurvesChoice,
-    HistoryLoadingInput,
-)
+from .models import CheckAnswer, CheckRequest
+from .settings import settings_of, target_of
 from .words import descriptions_of
 
 MAX_WORK = 2_000_000_000  # stations times samples, over all lines
@@ -63,9 +51,8 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
         table["index"] += range(size)
         for name in _STATION_COLUMNS:
             table[name] += line[name]
-        for name in ("verdict", "curve"):
+        for name in ("verdict", "curve", "damage_limit"):
             table[name] += [line[name]] * size
-        table["damage_limit"] += [answer["damage_limit"]] * size
         table["check_verdict"] += [answer["verdict"]] * size
         table["governs_line"] += [index == line["governing_index"] for index in range(size)]
         table["governs_check"] += [line["name"] == point["line"] and index == point["index"] for index in range(size)]
@@ -85,17 +72,16 @@ def check(request: CheckRequest) -> Reply:
     lines, loading = lines_and_loading(request)
     words = descriptions_of(request)
     target = target_of(request)
-    outcome = weld_check.check_lines(
+    settings = settings_of(request)
+    outcome = check_lines_apart(
         lines,
         loading,
-        resistance_of(request),
+        settings,
         target,
-        material=material_of(request),
-        condition=request.condition,
         coefficients=request.coefficients,
         progress=progress.listener(sum(len(line.position_mm) for line in lines)),
     )
-    growth, outcome = check_growth.grow_crack(request, lines, loading, target, outcome)
+    growth, outcome = check_growth.grow_crack(request, lines, loading, target, settings, outcome)
     placed = tuple(map(locate_line, outcome.lines))
     return reply(
         CheckAnswer,
@@ -131,41 +117,3 @@ def _guard_work(lines: list[WeldLine], loading: Loading) -> None:
     if stations * steps > MAX_WORK:
         text = f"stations times samples may reach {MAX_WORK:g}, here {stations * steps:g}; split the request"
         raise InputError(text, "loading")
-
-
-def resistance_of(request: CheckRequest) -> Resistance:
-    """The curves of the request as their source gives them."""
-    amplitude: Amplitude = "constant" if request.loading.kind == "constant" else "variable"
-    curves = request.curves
-    with at("curves"):
-        curve, corrections = _curve(curves, "opening_curve" if curves.rule == "biaxiality" else "curve", amplitude)
-        shear, shear_corrections = _curve(curves, "shear_curve", amplitude) if curves.shear_curve else (None, ())
-        return call(
-            Resistance,
-            curves,
-            curve=curve,
-            shear_curve=shear,
-            corrections=corrections,
-            shear_corrections=shear_corrections,
-            amplitude=amplitude,
-        )
-
-
-def _curve(curves: CurvesChoice, name: str, amplitude: Amplitude) -> tuple[Curve, tuple[Correction, ...]]:
-    with at(name):
-        plain = curve_from(getattr(curves, name), loading=amplitude)
-    there = in_environment(plain, curves.environment)
-    return there, tuple(corrections_from(curves.corrections, there, bonus=False))
-
-
-def material_of(request: CheckRequest) -> Material:
-    """The material of the core; where a line needs the control radius, the published one stands for none."""
-    with at("material"):
-        material: Material = request.material.to_core()
-        return material.with_radius() if remarks.needs_radius(request) else material
-
-
-def target_of(request: CheckRequest) -> Target:
-    """What is to be reached; repeats of a history multiply those of the target."""
-    passes = request.loading.repeats if isinstance(request.loading, HistoryLoadingInput) else 1.0
-    return call(Target, request.target, repeats=request.target.repeats * passes)

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from fatcore.errors import InputError
 
-from .models import BlocksLoadingInput, CheckRequest, Described, Descriptions, HistoryLoadingInput
+from .judging import Described
+from .models import BlocksLoadingInput, CheckRequest, Descriptions, HistoryLoadingInput
 
 
 def described_parts(request: CheckRequest) -> Sequence[Described]:
