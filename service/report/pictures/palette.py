@@ -13,7 +13,7 @@ BLUE, VERMILION, BLACK, GREY, SKY, AMBER = "#0072b2", "#d55e00", "#000000", "#59
 # utilisation up to each bound, and beyond the last: from blue to red, darker and wider towards the limit
 BOUNDS = (0.25, 0.5, 0.7, 0.8, 0.9, 1.0, 1.25)
 STEPS = ("#4f9fdb", "#2f80c6", "#22609f", "#4b55a5", "#7a3f92", "#a32a6e", "#c8102e", "#7a0010")
-WIDTHS = (2.4, 2.9, 3.4, 3.9, 4.5, 5.2, 6.6, 8.0)
+WIDTHS = (2.2, 2.9, 3.7, 4.5, 5.3, 6.1, 7.8, 9.4)
 FULL_MM = 180.0
 
 
