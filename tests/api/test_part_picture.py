@@ -237,7 +237,7 @@ def test_unjudged_and_hidden_parts_have_strokes_of_their_own() -> None:
     markup = weld_strokes([drawn(inside, view, depth, None), shown(line(way, 0.6, judged=judged))])
     for dash in ('"6 3.5"', '"1.6 5"', '"1.6 2.6"'):
         assert f"stroke-dasharray={dash}" in markup
-    assert f'stroke="{STEPS[2]}" stroke-width="3.4"/>' in markup
+    assert f'stroke="{STEPS[2]}" stroke-width="{WIDTHS[2]:g}"/>' in markup
 
 
 def test_of_stations_too_dense_to_draw_the_worst_judged_one_counts() -> None:
