@@ -327,6 +327,23 @@ def test_a_single_station_inside_is_cut_across_the_sight() -> None:
     assert second.cut.normal == pytest.approx([0.0, 0.0, 1.0])
 
 
+@pytest.mark.parametrize(("closed", "station", "normal"), [(True, 0, [1.0, -1.0, 0.0]), (False, 3, [1.0, 0.0, 0.0])])
+def test_the_cut_is_square_to_the_chord_of_the_neighbours(closed: bool, station: int, normal: list[float]) -> None:
+    ring = line([[4, 4, 5], [6, 4, 5], [6, 6, 5], [4, 6, 5]], 0.5, closed=closed)
+    _, second = shots([ring], cube(), Mark(line=0, station=station, words=("root",)))
+    assert second.cut is not None
+    found = second.view.axes.T @ second.cut.normal
+    assert abs(found @ normal) == pytest.approx(np.linalg.norm(normal))
+
+
+def test_a_line_across_the_picture_leaves_room_for_its_label() -> None:
+    flat = line([[0, 0, 0], [13, 10, 0]], 0.5)
+    svg = part_picture([flat], mark=Mark(line=0, station=0, words=("toe", "utilisation 0.5", "0 mm")))
+    box = re.search(r'<rect x="([\d.]+)" y="([\d.]+)" width="[\d.]+" height="([\d.]+)" rx', svg)
+    assert box
+    assert shots([flat], None, None)[0].view.height_px >= float(box[2]) + float(box[3])
+
+
 def test_a_line_small_against_the_part_is_shown_again_from_nearer() -> None:
     short = line([[10, 0, 5], [10, 0, 6]], 0.9)
     first, second = shots([short], cube(), Mark(line=0, station=0, words=("toe",)))

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from fatcore.require import FloatArray
-from fatcore.stress.weld_lines.geometry import tangents_along
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from ..placed import Mark, PlacedLine
@@ -106,8 +105,9 @@ def _section(line: PlacedLine, part: PartSurface, mark: Mark, near: FloatArray) 
 
 
 def _tangent(line: PlacedLine, station: int) -> FloatArray:
-    """Direction of a line at a station; of a line without length the first view's."""
-    points = line.coordinates_mm
-    if len(points) < 2:
-        return np.asarray(np.array(FIRST_SIGHT) / np.linalg.norm(FIRST_SIGHT))
-    return np.asarray(tangents_along(points, line.closed)[station])
+    """Direction of a line at a station, between its neighbours; of a line without length the first view's."""
+    points, count = line.coordinates_mm, len(line.coordinates_mm)
+    ends = (station - 1, station + 1) if line.closed else (max(station - 1, 0), min(station + 1, count - 1))
+    way = points[ends[1] % count] - points[ends[0] % count]
+    way = way if way.any() else np.array(FIRST_SIGHT)
+    return np.asarray(way / np.linalg.norm(way))

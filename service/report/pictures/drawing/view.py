@@ -14,6 +14,7 @@ from fatcore.require import FloatArray
 # no 45 deg: edges of a block at that angle would fall on each other
 _CORNER = (1.0, 1.3, 0.9)
 FIRST_SIGHT = (1.0, -1.3, 0.9)
+_LEAST_PX = 90  # height that a line across the picture still leaves to its texts
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +50,14 @@ class View:
 def fitted(
     sight: Sequence[float] | FloatArray, points_mm: FloatArray, size_px: tuple[int, int], margin_px: int
 ) -> View:
-    """The view along a direction that holds all points: as wide as said, and no higher than needed."""
+    """The view along a direction that holds all points: as wide as said, as high as they and a text need."""
     axes = _axes(np.asarray(sight, dtype=np.float64))
     flat = points_mm @ axes.T
     low, high = flat.min(axis=0), flat.max(axis=0)
     extent = np.maximum(high - low, 1e-9 * max(float(np.abs(flat).max()), 1.0))
     width, most = size_px
     scale = float(min((width - 2 * margin_px) / extent[0], (most - 2 * margin_px) / extent[1]))
-    height = max(round(scale * float(extent[1])), 1) + 2 * margin_px
+    height = max(round(scale * float(extent[1])), _LEAST_PX) + 2 * margin_px
     middle = np.array([width / 2.0, height / 2.0, 0.0])
     return View(axes, scale, middle - scale * (low + high) / 2.0, width, height)
 
