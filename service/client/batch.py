@@ -14,29 +14,37 @@ from .routes import JSON, plain_json
 
 Progress = Callable[[int, int], object]
 _KEYS = {"id", "calculation", "input"}
+_MORE_KEYS = {"only", "accept_outside"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchItem:
-    """One calculation of a batch; the id comes back with its result."""
+    """One calculation of a batch; the id comes back with its result.
+
+    only           : dotted path of the one value that is wanted, None for the whole answer
+    accept_outside : that value also where a validity limit is left
+    """
 
     id: str | int
     calculation: str
     input: Any
+    only: str | None = None
+    accept_outside: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchResult:
-    """Result of one item: the envelope as plain data, or the problem."""
+    """Result of one item: the envelope as plain data, or the problem; the one value where `only` asks for it."""
 
     id: str | int
     status: int
     envelope: dict[str, Any] | None
     problem: ProblemError | None
+    value: str | None = None
 
 
 def batch_items(items: Iterable[BatchItem | Mapping[str, Any]]) -> list[BatchItem]:
-    """Items that are given as such, or as mappings of id, calculation and input.
+    """Items that are given as such, or as mappings of their fields.
 
     Raises : ValueError for a mapping with other keys, naming the item
     """
@@ -44,8 +52,8 @@ def batch_items(items: Iterable[BatchItem | Mapping[str, Any]]) -> list[BatchIte
 
 
 def _item_of(number: int, item: Mapping[str, Any]) -> BatchItem:
-    if not isinstance(item, Mapping) or set(item) != _KEYS:
-        raise ValueError(f"item {number} is no mapping of id, calculation and input, nothing else")
+    if not isinstance(item, Mapping) or not _KEYS <= set(item) <= _KEYS | _MORE_KEYS:
+        raise ValueError(f"item {number} is no mapping of id, calculation and input, perhaps only, nothing else")
     return BatchItem(**item)
 
 
@@ -94,12 +102,16 @@ def counter(parts: Sequence[Sequence[BatchItem]], progress: Progress | None) -> 
 
 def batch_call(items: Sequence[BatchItem]) -> Call:
     """The request of one part of a batch."""
-    entries = [
-        plain_json({"id": item.id, "calculation": item.calculation, "input": item.input}, f"item {item.id!r}: ")
-        for item in items
-    ]
+    entries = [plain_json(_entry(item), f"item {item.id!r}: ") for item in items]
     headers = {"Content-Type": JSON, "Accept": "application/x-ndjson"}
     return Call(method="POST", path="/v1/batch", content=b"[%s]" % b",".join(entries), headers=headers)
+
+
+def _entry(item: BatchItem) -> dict[str, Any]:
+    entry = {"id": item.id, "calculation": item.calculation, "input": item.input}
+    if item.only is not None:
+        entry["only"] = item.only
+    return entry | ({"accept_outside": True} if item.accept_outside else {})
 
 
 def batch_results(items: Sequence[BatchItem], content: bytes) -> list[BatchResult]:
@@ -118,4 +130,6 @@ def batch_results(items: Sequence[BatchItem], content: bytes) -> list[BatchResul
 
 def _result(line: dict[str, Any]) -> BatchResult:
     problem = problem_of(line["problem"]) if "problem" in line else None
-    return BatchResult(id=line["id"], status=line["status"], envelope=line.get("envelope"), problem=problem)
+    return BatchResult(
+        id=line["id"], status=line["status"], envelope=line.get("envelope"), problem=problem, value=line.get("value")
+    )

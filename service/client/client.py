@@ -130,7 +130,7 @@ class Client(Routes):
     ) -> list[BatchResult]:
         """Answers of many items in their order; a problem of one is in its result and does not raise.
 
-        items       : `BatchItem`s or mappings of id, calculation and input; a second one of an id is refused
+        items       : `BatchItem`s or mappings of their fields; a second one of an id is refused
         concurrency : requests under way at the same time
         chunk       : items in one request
         progress    : is called with finished and all items after every request

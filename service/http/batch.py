@@ -23,12 +23,13 @@ from ..base.parsing import require_bounded, strict_json
 from ..base.problems import Problem
 from ..topics.registry import find
 from .admission import Admission
-from .answering import kind_of
+from .answering import Cell, cell_text, findings_header, kind_of
 
 MAX_ITEMS = 1_000
 NDJSON = "application/x-ndjson"
 HALF_CHARACTER = re.compile("[\ud800-\udfff]")  # half a pair: no UTF-8 text can hold it
 FIELDS = {"id", "calculation", "input"}
+CELL_FIELDS = {"only", "accept_outside"}
 
 log = logging.getLogger("toeline")
 
@@ -61,19 +62,21 @@ def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
         if item_id in used_ids:
             raise Problem(422, f"the id {item_id!r} is taken by an item before", [("/id", "taken")])
         used_ids.add(item_id)
-        content = _calculate(item.value)
+        parts = _calculate(item.value)
     except Problem as problem:
-        return _line(item_id, problem.status, "problem", json.dumps(problem.body(), allow_nan=False).encode())
+        return _line(item_id, problem.status, problem=json.dumps(problem.body(), allow_nan=False).encode())
     except Exception:
         log.exception("unforeseen error in item %r of a batch", item_id)
         unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
-        return _line(item_id, 500, "problem", json.dumps(unforeseen.body()).encode())
-    return _line(item_id, 200, "envelope", content)
+        return _line(item_id, 500, problem=json.dumps(unforeseen.body()).encode())
+    return _line(item_id, 200, **parts)
 
 
-def _line(item_id: str | int | None, status: int, key: str, content: bytes) -> AnswerLine:
-    head = json.dumps({"id": item_id, "status": status}, ensure_ascii=False, separators=(",", ":"))[:-1]
-    return AnswerLine(status, f'{head},"{key}":'.encode() + content + b"}\n")
+def _line(item_id: str | int | None, status: int, **parts: bytes) -> AnswerLine:
+    head = json.dumps({"id": item_id, "status": status}, ensure_ascii=False, separators=(",", ":"))[:-1].encode()
+    return AnswerLine(
+        status, head + b"".join(b',"%s":%s' % (key.encode(), part) for key, part in parts.items()) + b"}\n"
+    )
 
 
 def id_of(item: Item) -> str | int | None:
@@ -95,16 +98,35 @@ def _checked_id(value: Any) -> str | int:
     return cast("str | int", item_id)
 
 
-def _calculate(value: dict[str, Any]) -> bytes:
+def _calculate(value: dict[str, Any]) -> dict[str, bytes]:
+    """What the line of an item holds besides its id and status, by its keys."""
     wrong = [(f"/{key}", "missing") for key in sorted(FIELDS - set(value))]
-    wrong += [(problems.pointer([key]), "unknown key") for key in value if key not in FIELDS]
+    wrong += [(problems.pointer([key]), "unknown key") for key in value if key not in FIELDS | CELL_FIELDS]
     if wrong:
-        raise Problem(422, "an item has id, calculation and input, nothing else", wrong)
+        raise Problem(422, "an item has id, calculation and input, perhaps only, nothing else", wrong)
+    cell = _cell(value)
     calculation, data = _found(value["calculation"]), value["input"]
     # the input of a GET may be taken from a URL, where every value is a text, or have numbers as in JSON
     texts = calculation.method == "GET" and isinstance(data, dict)
     strings = texts and all(isinstance(entry, str) for entry in data.values())
-    return evaluate(calculation, data, strings=strings).content()
+    found = evaluate(calculation, data, strings=strings)
+    if cell is None:
+        return {"envelope": found.content()}
+    envelope = found.envelope()
+    text = cell_text(envelope, cell.path, accept_outside=cell.accept_outside)
+    return {"value": json.dumps(text).encode(), "findings": json.dumps(findings_header(envelope["findings"])).encode()}
+
+
+def _cell(value: dict[str, Any]) -> Cell | None:
+    """The one value that an item asks for, None where it asks for the whole answer."""
+    accepts = value.get("accept_outside", False)
+    if "only" not in value and "accept_outside" in value:
+        raise Problem(422, "accept_outside goes with only", [("/accept_outside", "without only")])
+    if not isinstance(accepts, bool):
+        raise Problem(422, "accept_outside is true or false", [("/accept_outside", "true or false")])
+    if not isinstance(value.get("only", ""), str):
+        raise Problem(422, "only is a dotted path of the answer", [("/only", "no text")])
+    return Cell(value["only"], accepts) if "only" in value else None
 
 
 def _found(name: Any) -> Calculation:
@@ -203,6 +225,8 @@ ITEM_SCHEMA = {
         },
         "calculation": {"type": "string", "description": "name of the URL without /v1/, like stress/peak"},
         "input": {"type": "object", "description": "what the calculation takes alone, path parameters too"},
+        "only": {"type": "string", "description": "dotted path of one value, like answer.utilisation"},
+        "accept_outside": {"type": "boolean", "description": "with only: also where a validity limit is left"},
     },
 }
 
@@ -211,7 +235,8 @@ def operation(problem_responses: dict[str, Any]) -> dict[str, Any]:
     """The operation of /v1/batch for the OpenAPI description."""
     array = {"type": "array", "minItems": 1, "maxItems": MAX_ITEMS, "items": ITEM_SCHEMA}
     text = (
-        "Every item is answered by one line {id, status, envelope} or {id, status, problem}, in the order of "
+        "Every item is answered by one line {id, status, envelope} or {id, status, problem}, one with `only` by "
+        "{id, status, value, findings}: the value as text and the codes of all findings; in the order of "
         "the items, as each is done. A problem of one item does not touch the others; its pointers point "
         "into its input, or into the item itself where that is not {id, calculation, input}."
     )

@@ -10,6 +10,7 @@ from typing import Any
 import httpx
 import pytest
 
+from service.client.batch import BatchItem
 from service.client.client import AsyncClient, Client
 from service.client.errors import ProblemError
 
@@ -105,3 +106,53 @@ def test_the_clients_ask_for_one_value(base_url: str) -> None:
         assert client.value("check", outside(), "answer.verdict", accept_outside=True) == "undecided"
         with pytest.raises(ProblemError):
             client.value("check", CHECK, "answer.nothing")
+
+
+# --- items of a batch
+
+
+def line_of(client: httpx.Client, **more: Any) -> dict[str, Any]:
+    item = {"id": 1, "calculation": "check", "input": CHECK, **more}
+    found: dict[str, Any] = json.loads(client.post("/v1/batch", json=[item]).text)
+    return found
+
+
+def test_an_item_of_a_batch_has_one_value(client: httpx.Client) -> None:
+    whole = client.post("/v1/check?only=answer.utilisation", json=CHECK)
+    line = line_of(client, only="answer.utilisation")
+    assert line == {
+        "id": 1,
+        "status": 200,
+        "value": whole.text,
+        "findings": whole.headers["x-toeline-findings"],
+    }
+    left = line_of(client, only="answer.utilisation", input=outside())
+    assert left["value"].startswith("#OUTSIDE: ")
+    assert float(line_of(client, only="answer.utilisation", input=outside(), accept_outside=True)["value"]) > 0.0
+
+
+@pytest.mark.parametrize(
+    ("more", "pointer"),
+    [
+        ({"only": "answer.nothing"}, "/only"),
+        ({"only": None}, "/only"),
+        ({"only": ["answer.verdict"]}, "/only"),
+        ({"only": "answer.verdict", "accept_outside": "1"}, "/accept_outside"),
+        ({"accept_outside": True}, "/accept_outside"),
+    ],
+)
+def test_an_item_that_asks_for_no_value_is_refused(client: httpx.Client, more: dict[str, Any], pointer: str) -> None:
+    line = line_of(client, **more)
+    assert (line["status"], line["problem"]["errors"][0]["pointer"]) == (422, pointer)
+
+
+def test_the_batch_of_a_client_has_values(base_url: str) -> None:
+    items = [
+        BatchItem(id=1, calculation="check", input=CHECK, only="answer.governing.line"),
+        {"id": 2, "calculation": "check", "input": outside(), "only": "answer.verdict", "accept_outside": True},
+        {"id": 3, "calculation": "check", "input": CHECK},
+    ]
+    with Client(base_url) as client:
+        one, two, three = client.batch(items)
+    assert (one.value, one.envelope, two.value) == (CHECK["lines"][0]["name"], None, "undecided")
+    assert (three.value, three.envelope is None) == (None, False)
