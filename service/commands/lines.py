@@ -18,6 +18,7 @@ from ..lines.table import map_table
 from ..mesh.files import is_mesh_file, read_mesh_file
 from ..mesh.layout import MeshLayout, Search, read_mesh_map
 from ..mesh.listing import listing, listing_text, mapped_text
+from ..mesh.map_keys import all_keys_text, keys_json
 from ..mesh.mapping import map_mesh, search
 from ..mesh.stresses import table_layout
 from .shared import Commands, read_bytes, reader_beside, text_in, write_bytes, write_text
@@ -29,12 +30,13 @@ def add(commands: Commands) -> None:
     """Adds the command lines."""
     lines = commands.add_parser("lines", help="find weld lines in a mesh; turn a mesh or a table into a check request")
     lines.add_argument(
-        "file", help="mesh (VTU, VTK, MSH, MED, XDMF, INP) or CSV table; - for a table on standard input"
+        "file", nargs="?", help="mesh (VTU, VTK, MSH, MED, XDMF, INP) or CSV table; - for a table on standard input"
     )
     lines.add_argument("--map", metavar="MAP.toml", help="names of columns, arrays and lines, rules of the lines")
     lines.add_argument("--table", metavar="FILE.csv", help="stresses by node number, beside a mesh")
     lines.add_argument("--list", action="store_true", help="only show the weld lines of a mesh and what was left out")
-    lines.add_argument("--json", action="store_true", help="the list as JSON")
+    lines.add_argument("--keys", action="store_true", help="only show every key that a map takes, with its meaning")
+    lines.add_argument("--json", action="store_true", help="the list, or the keys, as JSON")
     lines.add_argument(
         "--length-factor", type=float, metavar="F", help="of the mesh to mm, 1000 for metres; with --list"
     )
@@ -46,6 +48,10 @@ def add(commands: Commands) -> None:
 
 
 def _run(given: argparse.Namespace) -> int:
+    if given.keys:
+        return _keys(given)
+    if given.file is None:
+        raise Problem(422, "name a mesh or a table, or --keys to see what a map takes")
     mesh = is_mesh_file(given.file)
     for name in _MESH_ONLY:
         if getattr(given, name) and not mesh:
@@ -58,6 +64,14 @@ def _run(given: argparse.Namespace) -> int:
     if given.map is None:
         raise Problem(422, "--map is needed" + (", or --list to see the lines of the mesh" if mesh else ""))
     return _from_mesh(given) if mesh else _from_table(given)
+
+
+def _keys(given: argparse.Namespace) -> int:
+    if given.file or any(getattr(given, name) for name in ("map", *_MESH_ONLY) if name != "json"):
+        raise Problem(422, "--keys goes with --json and --output only")
+    text = json.dumps(keys_json(), separators=(",", ":")) if given.json else all_keys_text()
+    write_bytes(text.encode(), given.output)
+    return PASSED
 
 
 def _list(given: argparse.Namespace) -> int:

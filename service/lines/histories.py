@@ -50,6 +50,10 @@ class HistoryFile(Strict):
 class HistoryBlock(Described, HistoryFile):
     """One stretch of the record; the next one follows when its passes are over.
 
+    file           : path of CSV (.csv, .txt) with a line of names or of NPY, relative to the folder of the map
+    columns        : column of each load case, by name or by number from 1
+    factors        : what the column of a load case is multiplied by to count unit loads; 1 when left out
+    sample_rate_hz : samples a second; the same in files beside each other
     name, description : for a reader, repeated in the answer and the report
 
     repeats : passes of this stretch within one pass of the loading

@@ -22,7 +22,10 @@ REQUIRED = ("kind", "opening_angle_deg", "notch_size_mm", "element", "element_si
 
 
 class Axes(Strict):
-    """Columns of the three components of a vector."""
+    """Columns of the three components of a vector.
+
+    x, y, z : column of this component
+    """
 
     x: Column
     y: Column
@@ -30,7 +33,10 @@ class Axes(Strict):
 
 
 class StressColumns(Strict):
-    """Columns of the six components of the stress tensor."""
+    """Columns of the six components of the stress tensor.
+
+    xx, yy, zz, xy, yz, zx : column of this component
+    """
 
     xx: Column
     yy: Column
@@ -48,6 +54,11 @@ class TableLayout(Strict):
     order         : column to sort by; left out, the order comes from the coordinates
     position_mm   : column of the position; left out, the chord length
     node_id       : column of the node's number, which the answer repeats
+    case          : column that names the load case, of a long table
+    coordinates_mm : columns of the coordinates of the nodes
+    tangent, bisector, plate_normal : columns of this direction, where the table has it
+    stress_mpa    : columns of the stress tensor, of a long table
+    cases         : columns of the stress tensor by load case, of a wide table
     decimal       : decimal sign; delimiter: column separator
     stress_factor : to MPa; length_factor: of coordinates and positions to mm, 1000 for metres
     """
@@ -71,7 +82,12 @@ class TableLayout(Strict):
 
 
 class Radial(Strict):
-    """Direction of round parts: from an axis, or without one from a point, outward to the node or inward."""
+    """Direction of round parts: from an axis, or without one from a point, outward to the node or inward.
+
+    point_mm : point on the axis, or the centre
+    axis     : direction of the axis
+    sense    : outward to the node, or inward
+    """
 
     point_mm: Direction
     axis: Direction | None = None
@@ -97,12 +113,17 @@ class LineRule(JudgedRule):
     a point) and the side of the weld (weld_direction, weld_direction_from or weld_towards_mm) give it. Points
     are in mm whatever the table's unit is.
 
+    match        : pattern of names of lines, with * and ?
+    kind         : toe or root
     skip         : leave these lines out; else kind, opening_angle_deg, notch_size_mm, element,
                    element_size_mm and
                    average_over must be given, since each changes the result
     notch_size_mm      : reference length of the mesh rule, or "not-judged"
     average_over : 3, the mean that the constants of tet10 were found with, or 1, never lower
     closed       : left out, the coordinates decide
+    plate_normal, plate_normal_from : the plate's outward normal, as a direction or from an axis or a point
+    weld_direction, weld_direction_from, weld_towards_mm : the side of the weld, as a direction, from an axis or a
+                   point, or as a point on that side
     """
 
     match: Column
@@ -131,7 +152,11 @@ class RequestMap(Strict):
 
 
 class TableMap(RequestMap):
-    """The whole map: layout of the table, rules of the lines, and what is copied into the request."""
+    """The whole map: layout of the table, rules of the lines, and what is copied into the request.
+
+    table : what the columns of the table are
+    lines : rules, of which the first whose `match` fits a line counts
+    """
 
     table: TableLayout
     lines: list[LineRule] = Field(min_length=1)

@@ -19,9 +19,15 @@ from .tensors import Component
 Plane = Annotated[str, Field(pattern=r"^ *[xyz] *= *-?\d{1,12}(\.\d{1,12})? *$")]
 Step = Annotated[int, Field(ge=0)]
 
+# of a rule that skips nothing
+NEEDED = {"notch_size_mm": 'a length, or "not-judged"', "average_over": "1, or 3 for tet10"}
+
 
 class StepCase(Strict):
-    """A load case that is a time step of an array: by its number from 0, or by its time as the file has it."""
+    """A load case that is a time step of an array: by its number from 0, or by its time as the file has it.
+
+    array : name of the array; step: its time step by number from 0; time: or by its time
+    """
 
     array: Column
     step: Step | None = None
@@ -31,6 +37,7 @@ class StepCase(Strict):
 class LineName(Strict):
     """A name for one line: the one that passes a point, lies in a box, or holds the nodes of a set.
 
+    name     : what the line is called from here on
     near_mm  : the line with the nearest node; others must be twice as far away
     box_mm   : two opposite corners; the line whose nodes all lie between them
     node_set : the line that has at least four fifths of its nodes in this set of the file
@@ -60,6 +67,8 @@ class MeshLayout(Strict):
                     none where a table beside the mesh has the stresses
     components    : order of the numbers in arrays of six, since files do not agree
     symmetry      : planes on which the part is cut, "y=0", in mm
+    names         : names for lines that the search finds
+    search        : limits of the search for weld lines
     unnamed       : whether lines that nobody named are kept with the names toe-1, root-1, or dropped
     """
 
@@ -79,7 +88,10 @@ class NodeTable(Strict):
     node_id       : column of the node's number in the mesh; several rows of a node are those of its elements
     form          : long (a row a node and load case, distinguished by `case`) or wide (a row a node, `cases`)
     first_node    : number of the first node of the mesh, where its file does not hold numbers
-    coordinates_mm: columns that are compared with the mesh, in its unit
+    coordinates_mm : columns that are compared with the mesh, in its unit
+    case          : column that names the load case, of a long table; decimal: decimal sign
+    delimiter     : column separator; stress_mpa: columns of the stress tensor, of a long table
+    cases         : columns of the stress tensor by load case, of a wide table
     """
 
     form: Literal["long", "wide"]
@@ -96,6 +108,7 @@ class NodeTable(Strict):
 class MeshRule(JudgedRule):
     """What holds for the lines whose name matches; the first rule that fits counts.
 
+    match         : pattern of names of lines, with * and ?
     skip          : leave these lines out; else notch_size_mm and average_over must be given
     notch_size_mm : reference length of the mesh rule, or "not-judged"
     element, constants : where the mesh's kind has no published constants, or in place of them
@@ -115,7 +128,11 @@ class MeshRule(JudgedRule):
 
 
 class MeshMap(RequestMap):
-    """The whole map: the mesh, a table of stresses beside it, rules of the lines, what is copied into the request."""
+    """The whole map: the mesh, a table of stresses beside it, rules of the lines, what is copied into the request.
+
+    mesh  : the mesh and its arrays; table: stresses by node number beside it
+    lines : rules, of which the first whose `match` fits a line counts
+    """
 
     mesh: MeshLayout
     table: NodeTable | None = None
@@ -144,12 +161,11 @@ def mesh_map_of(data: dict[str, Any]) -> MeshMap:
 
 
 def _missing(mesh_map: MeshMap) -> list[tuple[str, str]]:
-    hints = {"notch_size_mm": 'a length, or "not-judged"', "average_over": "1, or 3 for tet10"}
     found = [
         (pointer(["lines", index, name]), f"needed: {hint} (or skip = true)")
         for index, rule in enumerate(mesh_map.lines)
         if not rule.skip
-        for name, hint in hints.items()
+        for name, hint in NEEDED.items()
         if getattr(rule, name) is None
     ]
     if not mesh_map.mesh.cases and mesh_map.table is None:

@@ -75,7 +75,7 @@ class HistoryLoadingInput(Derived):
         min_length=1, max_length=MAX_CASES
     )
     repeats: Positive = 1.0
-    cycles: Definition = "governing"
+    cycles: Definition = Field(default="governing", description="which cycles are counted where modes move apart")
     stretches: list[Stretch] = Field(default=[], max_length=1_000)
 
     def to_core(self) -> HistoryLoading:
@@ -127,7 +127,7 @@ class CheckRequest(Strict):
     coefficients: Literal["exact", "published-fit"] = "exact"
     lines: list[LineInput] = Field(min_length=1, max_length=_MAX_LINES)
     load_cases: dict[str, Description] = Field(default={}, max_length=MAX_CASES)
-    loading: LoadingInput
+    loading: LoadingInput = Field(description="how often the load cases act together, and how large")
     target: TargetInput = TargetInput()
     curves: CurvesInput = BiaxialityCurves()
     growth: GrowthPart | None = None
