@@ -9,7 +9,7 @@ import pytest
 
 from fatcore.check.findings.validity import find_touched_stations
 from fatcore.check.line import WeldLine
-from fatcore.check.loading import Block, BlockLoading, CycleBatch, HistoryLoading, LoadState
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.stations import Governing, LineState, assess
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, PlainStrength, Strength
 from fatcore.curves.curve import Curve
@@ -320,15 +320,5 @@ def test_the_load_ratio_of_a_cycle_matters_where_its_opening_counts(share: float
 
 
 def test_no_range_means_no_part_in_the_square() -> None:
-    still = CycleBatch(
-        stations=[0],
-        range_mpa=np.zeros((1, 1, 3)),
-        maximum_mpa=np.zeros((1, 1, 3)),
-        minimum_mpa=np.zeros((1, 1, 3)),
-        count=np.ones(1),
-        cycles=1.0,
-    )
-    judged = pair().judge(still)
-    assert judged.equivalent_mpa.tolist() == [[0.0]]
     state, _ = found([[0.0, 0.0, 0.0]], pair(), (1.0, 0.0, 1e3))
     assert state.shares.tolist() == [[0.0, 0.0, 0.0]]
