@@ -18,6 +18,7 @@ from fatcore.stress.material_names import Family, guard_family
 from fatcore.stress.materials import control_radius_of
 from fatcore.stress.notch.fields import OpeningAngle
 from fatcore.stress.peak.elements import Element
+from fatcore.stress.peak.mesh_pattern import pattern_findings
 from fatcore.stress.peak.peak_weights import kind_findings
 from fatcore.stress.weld_lines.scale import scale_findings
 from fatcore.stress.weld_lines.stations import ON_FAITH, guard_stations, mesh_size_findings, station_steps
@@ -68,11 +69,15 @@ class Notch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mesh:
-    """Elements along a line; constants by mode override the table."""
+    """Elements along a line; constants by mode override the table.
+
+    elements_around : that share a node of the line in a section across it; None: unknown
+    """
 
     element: Element
     element_size_mm: Positive
     constants: Mapping[str, float | None] | None = None
+    elements_around: Annotated[int, Ge(1), Le(1000)] | None = None
 
     def __post_init__(self) -> None:
         guard(self)
@@ -140,6 +145,7 @@ def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
     steps = station_steps(line.position_mm, line.coordinates_mm)
     return (
         *kind_findings(line.notch.kind, line.notch.opening_angle_deg),
+        *pattern_findings(line.mesh.element, line.notch.opening_angle_deg, line.mesh.elements_around),
         *scale_findings(line.mesh.element_size_mm, line.notch.notch_size_mm, steps),
         # a verdict rests on it here
         *(

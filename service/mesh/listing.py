@@ -22,6 +22,7 @@ _FIELDS = (
     "length_mm",
     "mesh_size_mm",
     "elements",
+    "elements_around",
     "position_mm",
     "coordinates_mm",
     "tangent",

@@ -122,7 +122,7 @@ def _content(line: SolidLine, rule: MeshRule, cases: Cases, raw: RawMesh) -> dic
             "opening_angle_deg": _opening(line, rule),
             "notch_size_mm": None if rule.notch_size_mm == "not-judged" else rule.notch_size_mm,
         },
-        "mesh": {"element": _element(line, rule), "element_size_mm": line.mesh_size_mm},
+        "mesh": _elements(line, rule),
         "position_mm": line.position_mm.tolist(),
         "exclude_ends_mm": rule.exclude_ends_mm,
         "closed": line.closed,
@@ -166,6 +166,13 @@ def _element(line: SolidLine, rule: MeshRule) -> str:
             f'no constants are published for {line.elements[0]}: give your own with element = "own"', "element"
         )
     return line.elements[0]
+
+
+def _elements(line: SolidLine, rule: MeshRule) -> dict[str, Any]:
+    content: dict[str, Any] = {"element": _element(line, rule), "element_size_mm": line.mesh_size_mm}
+    if content["element"] == "brick8":
+        content["elements_around"] = line.elements_around
+    return content
 
 
 def _columns(tensors: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> dict[str, list[float]]:

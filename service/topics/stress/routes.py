@@ -16,6 +16,7 @@ from fatcore.stress.modes import MODES
 from fatcore.stress.notch.fields import eigenvalues
 from fatcore.stress.peak.calibration import calibrate_element
 from fatcore.stress.peak.line_evaluation import evaluate_line, peaks_as_given, peaks_from_tensors
+from fatcore.stress.peak.mesh_pattern import pattern_findings
 from fatcore.stress.peak.peak_weights import PeakWeights, kind_findings, peak_weights
 from fatcore.stress.structural import hot_spot as read_out
 from fatcore.stress.structural import linearise as through_thickness
@@ -189,6 +190,7 @@ def _stations(request: models.PeakRequest, count: int) -> Outcome:
     return Outcome(
         findings=(
             *kind_findings(request.notch.kind, request.notch.opening_angle_deg),
+            *pattern_findings(request.mesh.element, request.notch.opening_angle_deg, request.mesh.elements_around),
             *scale_findings(request.mesh.element_size_mm, request.notch.notch_size_mm, steps),
             *mesh_size_findings(request.mesh.element_size_mm, steps, request.mesh.element),
         )

@@ -98,6 +98,7 @@ def line_of(course: Course, planes: Sequence[SymmetryPlane], root_below_deg: flo
         mesh_size_mm=float(steps.mean()),
         step_mm=(float(steps.min()), float(steps.max())),
         elements=(),
+        elements_around=0,
         node_index=course.nodes,
         coordinates_mm=course.points,
         position_mm=np.concatenate([[0.0], np.cumsum(steps)])[:count],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
@@ -12,6 +12,7 @@ from annotated_types import Ge, Gt, Le, Lt
 from fatcore.bounds import guarded
 from fatcore.findings import Finding, note
 from fatcore.outcome import Outcome, evidence
+from fatcore.stress.weld_lines.solid._around import with_elements
 from fatcore.stress.weld_lines.solid._chains import Chain, chains_of
 from fatcore.stress.weld_lines.solid._courses import Course, course_of, line_of, named
 from fatcore.stress.weld_lines.solid._doubts import line_doubts, surface_doubts
@@ -19,7 +20,6 @@ from fatcore.stress.weld_lines.solid._edges import Edges, edge_nodes, edges_of
 from fatcore.stress.weld_lines.solid._hollows import Flags, in_rounded_hollow
 from fatcore.stress.weld_lines.solid._sides import sides_of
 from fatcore.stress.weld_lines.solid._surface import surface_of
-from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, SolidElement, corner_count
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh
 from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane, whole_surface
@@ -88,7 +88,7 @@ def find_weld_lines(
             kept.append(line_of(course, symmetry, root_below_deg))
         else:
             left_out.append(_left_out(course, reason))
-    lines = _with_elements(named(kept), mesh)
+    lines = with_elements(named(kept), mesh)
     doubts = (*surface_doubts(mesh, surface, sides, edges), *line_doubts(lines, mesh.points_mm))
     findings = (*doubts, *_said(left_out))
     return WeldLines(
@@ -125,15 +125,3 @@ def _said(left_out: Sequence[LeftOut]) -> tuple[Finding, ...]:
         for reason in ("rounded", "short")
         if (count := sum(each.reason == reason for each in left_out))
     )
-
-
-def _with_elements(lines: Sequence[SolidLine], mesh: SolidMesh) -> tuple[SolidLine, ...]:
-    """The lines with the kinds of the elements that have a corner on them."""
-    has = {element: np.zeros(len(mesh.points_mm), dtype=bool) for element in SOLID_ELEMENTS}
-    for block in mesh.element_blocks:
-        has[block.element][block.nodes[:, : corner_count(block.element)]] = True
-    return tuple(replace(line, elements=_kinds(has, line)) for line in lines)
-
-
-def _kinds(has: dict[SolidElement, Flags], line: SolidLine) -> tuple[SolidElement, ...]:
-    return tuple(element for element, at in has.items() if at[line.node_index].any())

@@ -19,6 +19,7 @@ class SolidLine:
     tangent, bisector : unit vectors (n, 3), the bisector into the material
     mesh_size_mm      : mean spacing of the nodes; step_mm: shortest and longest
     elements          : kinds that have a node of the line
+    elements_around   : elements that share an edge of the line, the largest number along it
     symmetric_start   : the line goes on as its mirror image there; symmetric_end likewise
     """
 
@@ -30,6 +31,7 @@ class SolidLine:
     mesh_size_mm: float
     step_mm: tuple[float, float]
     elements: tuple[SolidElement, ...]
+    elements_around: int
     node_index: Nodes
     coordinates_mm: VectorArray
     position_mm: NumberArray
