@@ -119,6 +119,7 @@ class LineRule(JudgedRule):
                    element_size_mm and
                    average_over must be given, since each changes the result
     notch_size_mm      : reference length of the mesh rule, or "not-judged"
+    elements_around : of quad4 and brick8, how many share a node of the line in a section across it
     average_over : 3, the mean that the constants of tet10 were found with, or 1, never lower
     closed       : left out, the coordinates decide
     plate_normal, plate_normal_from : the plate's outward normal, as a direction or from an axis or a point
@@ -133,6 +134,7 @@ class LineRule(JudgedRule):
     notch_size_mm: Positive | Literal["not-judged"] | None = None
     element: Literal["quad4", "brick8", "tet10", "tet4", "own"] | None = None
     element_size_mm: Positive | None = None
+    elements_around: Annotated[int, Field(ge=1, le=1000)] | None = None
     constants: PeakConstants | None = None
     closed: bool | None = None
     exclude_ends_mm: NonNegative = 0.0

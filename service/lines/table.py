@@ -162,6 +162,8 @@ def _line(name: str, rows: list[Row], layout: TableLayout, rule: LineRule) -> tu
             for case, (members, columns) in cases.items()
         },
     }
+    if rule.elements_around is not None:
+        line["mesh"] |= {"elements_around": rule.elements_around}
     if rule.constants is not None:
         line["mesh"] |= {"constants": rule.constants.model_dump(exclude_none=True)}
     line |= rule.own()

@@ -1,4 +1,4 @@
-"""One joint through bricks and through tetrahedra: equivalent peak stress by finite elements of our own, against notch stress intensities.
+"""One joint through bricks and tetrahedra: equivalent peak stress by finite elements of our own, and by intensities.
 
 A cruciform joint of 10 mm plates with fillets of 6 mm, fully fused, in plane strain under tension; an eighth of it is
 solved with textbook elements (tests/shapes/elastic.py). The reference is the section solver (other elements,

@@ -7,9 +7,8 @@ import pytest
 from numpy.typing import NDArray
 
 from fatcore.errors import InputError
-from fatcore.stress.weld_lines.solid._edges import edge_nodes, edges_of
+from fatcore.stress.weld_lines.solid._edges import edge_nodes, edges_of, sides_of
 from fatcore.stress.weld_lines.solid._faces import face_table
-from fatcore.stress.weld_lines.solid._sides import sides_of
 from fatcore.stress.weld_lines.solid._surface import surface_of
 from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, SolidElement, node_count

@@ -15,7 +15,7 @@ def known_pattern(element: str, opening_angle_deg: float) -> int | None:
     Source : [peak-stress-review-2020]
     """
     for row in tables.load(PATTERN_TABLE)["pattern"]:
-        if element in row["elements"] and abs(row["opening_angle_deg"] - opening_angle_deg) <= _NEAR_DEG:
+        if element in row["families"] and abs(row["opening_angle_deg"] - opening_angle_deg) <= _NEAR_DEG:
             return int(row["shared_by"])
     return None
 
@@ -28,7 +28,7 @@ def pattern_findings(element: str, opening_angle_deg: float, elements_around: in
     elements_around : that share a node of the line in a section across it; None: unknown
     Source : [peak-stress-review-2020]
     """
-    if not any(element in row["elements"] for row in tables.load(PATTERN_TABLE)["pattern"]):
+    if not any(element in row["families"] for row in tables.load(PATTERN_TABLE)["pattern"]):
         return ()
     known = known_pattern(element, opening_angle_deg)
     expected = "no pattern is known" if known is None else f"{known} elements share a node of the line"

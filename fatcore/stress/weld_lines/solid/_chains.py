@@ -10,8 +10,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from fatcore.require import FloatArray
-from fatcore.stress.weld_lines.solid._edges import Edges, edge_nodes
-from fatcore.stress.weld_lines.solid._sides import Sides
+from fatcore.stress.weld_lines.solid._edges import Edges, Sides, edge_nodes
 from fatcore.stress.weld_lines.solid._surface import Index
 from fatcore.stress.weld_lines.solid.elements import Nodes
 

@@ -10,8 +10,7 @@ import numpy as np
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.geometry import tangents_along
 from fatcore.stress.weld_lines.solid._chains import Chain
-from fatcore.stress.weld_lines.solid._edges import Edges
-from fatcore.stress.weld_lines.solid._sides import Sides
+from fatcore.stress.weld_lines.solid._edges import Edges, Sides
 from fatcore.stress.weld_lines.solid.elements import Nodes
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane

@@ -12,8 +12,7 @@ from scipy.spatial import cKDTree
 
 from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray
-from fatcore.stress.weld_lines.solid._edges import Edges
-from fatcore.stress.weld_lines.solid._sides import Sides
+from fatcore.stress.weld_lines.solid._edges import Edges, Sides
 from fatcore.stress.weld_lines.solid._surface import Surface
 from fatcore.stress.weld_lines.solid.elements import Nodes, corner_count
 from fatcore.stress.weld_lines.solid.lines import SolidLine

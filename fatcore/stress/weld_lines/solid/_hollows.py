@@ -7,8 +7,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from fatcore.require import FloatArray
-from fatcore.stress.weld_lines.solid._edges import Edges, edge_nodes, edges_of
-from fatcore.stress.weld_lines.solid._sides import Sides, sides_of
+from fatcore.stress.weld_lines.solid._edges import Edges, Sides, edge_nodes, edges_of, sides_of
 from fatcore.stress.weld_lines.solid._surface import Index, Surface
 from fatcore.stress.weld_lines.solid.elements import Nodes
 from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane, ends_of_part, whole_surface

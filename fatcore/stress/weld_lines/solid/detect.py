@@ -16,9 +16,8 @@ from fatcore.stress.weld_lines.solid._around import with_elements
 from fatcore.stress.weld_lines.solid._chains import Chain, chains_of
 from fatcore.stress.weld_lines.solid._courses import Course, course_of, line_of, named
 from fatcore.stress.weld_lines.solid._doubts import line_doubts, surface_doubts
-from fatcore.stress.weld_lines.solid._edges import Edges, edge_nodes, edges_of
+from fatcore.stress.weld_lines.solid._edges import Edges, edge_nodes, edges_of, sides_of
 from fatcore.stress.weld_lines.solid._hollows import Flags, in_rounded_hollow
-from fatcore.stress.weld_lines.solid._sides import sides_of
 from fatcore.stress.weld_lines.solid._surface import surface_of
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.require import FloatArray, finite
-from fatcore.stress.weld_lines.solid._edges import edge_nodes, edges_of
-from fatcore.stress.weld_lines.solid._sides import sides_of
+from fatcore.stress.weld_lines.solid._edges import edge_nodes, edges_of, sides_of
 from fatcore.stress.weld_lines.solid._surface import Surface, surface_of
 from fatcore.stress.weld_lines.solid.elements import Nodes
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh
