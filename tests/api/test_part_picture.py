@@ -32,6 +32,7 @@ from service.report.pictures.drawing.welds import Drawn, drawn, weld_strokes
 from service.report.pictures.palette import BOUNDS, STEPS, WIDTHS
 from service.report.pictures.part import part_picture
 from service.report.pictures.placed import Mark, PlacedLine, placed_lines
+from tests.core.test_weld_lines_part import box
 from tests.shapes.files import MODELS, model
 
 MOST_BYTES = 150_000
@@ -473,5 +474,12 @@ def test_lines_longer_than_the_picture_can_hold_stay_few_bytes() -> None:
 def test_lines_of_another_length_unit_than_the_mesh_are_refused(factor: float) -> None:
     made, _ = invented("stiffener-hex8", 0)
     moved = [line(each.coordinates_mm * factor + 100.0, 0.5) for each in made]
-    with pytest.raises(InputError, match="lies outside of the mesh"):
+    with pytest.raises(InputError, match="lies outside of the mesh or deep inside it"):
         part_picture(moved, part_of("stiffener-hex8"))
+
+
+def test_a_line_deep_inside_a_fine_mesh_is_on_another_part() -> None:
+    fine = part_surface(box((4, 4, 4), 2.5))
+    with pytest.raises(InputError, match="deep inside"):
+        part_picture([line([[5.0, 5.0, 4.0], [5.0, 5.0, 6.0]], 0.5)], fine)
+    assert "<svg" in part_picture([line([[0.0, 0.0, 5.0], [0.0, 1.3, 5.0]], 0.5)], fine)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from fatcore.errors import InputError
-from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from .drawing.legend import KEY_PX, SCALE_PX, key, remark, scale
@@ -53,7 +53,7 @@ def part_figure(
 ) -> Picture:
     """The same for a page."""
     if part is not None:
-        _guard_places(lines, part.points_mm)
+        _guard_places(lines, part)
     views = shots(lines, part, mark)
     content, height = [], 0.0
     for shot in views:
@@ -81,15 +81,20 @@ def _below(
     return blocks + [(remark(top + _REMARK_PX * k, words), _REMARK_PX) for k, words in enumerate(remarks)]
 
 
-def _guard_places(lines: Sequence[PlacedLine], points_mm: FloatArray) -> None:
-    """Refuses lines outside of the box round the part."""
-    low, high = points_mm.min(axis=0), points_mm.max(axis=0)
+def _guard_places(lines: Sequence[PlacedLine], part: PartSurface) -> None:
+    """Refuses lines outside of the box round the part, and farther from its points than any edge is long."""
+    points = part.points_mm
+    low, high = points.min(axis=0), points.max(axis=0)
     slack = _OFF_PART * float((high - low).max())
+    longest = float(np.linalg.norm(np.diff(points[part.edges], axis=1), axis=2).max())
+    near = cKDTree(points)
     for index, line in enumerate(lines):
-        off = ((line.coordinates_mm < low - slack) | (line.coordinates_mm > high + slack)).any(axis=1)
+        places = line.coordinates_mm
+        off = ((places < low - slack) | (places > high + slack)).any(axis=1)
+        off |= near.query(places)[0] > longest * (1.0 + 1e-9)
         if off.any():
             raise InputError(
-                f"{line.name}, station {int(np.argmax(off))} lies outside of the mesh:"
+                f"{line.name}, station {int(np.argmax(off))} lies outside of the mesh or deep inside it:"
                 " another length unit, or another part",
                 "lines",
                 index,
