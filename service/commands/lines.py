@@ -8,6 +8,8 @@ import sys
 
 from pydantic import ValidationError
 
+from fatcore.stress.weld_lines.solid.part import part_surface
+
 from ..base.problems import Problem
 from ..client.exit_codes import PASSED
 from ..lines.histories import load_histories
@@ -20,10 +22,14 @@ from ..mesh.layout import MeshLayout, Search, read_mesh_map
 from ..mesh.listing import listing, listing_text, mapped_text
 from ..mesh.map_keys import all_keys_text, keys_json
 from ..mesh.mapping import map_mesh, search
+from ..mesh.raw import solid_of
 from ..mesh.stresses import table_layout
+from ..report.pictures.part import part_picture
+from ..report.pictures.placed import placed_lines
 from .shared import Commands, read_bytes, reader_beside, text_in, write_bytes, write_text
 
-_MESH_ONLY = ("list", "json", "symmetry", "length_factor", "table")
+_LIST_ONLY = ("json", "symmetry", "length_factor", "picture")
+_MESH_ONLY = ("list", "table", *_LIST_ONLY)
 
 
 def add(commands: Commands) -> None:
@@ -41,6 +47,7 @@ def add(commands: Commands) -> None:
         "--length-factor", type=float, metavar="F", help="of the mesh to mm, 1000 for metres; with --list"
     )
     lines.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which the part is cut; with --list")
+    lines.add_argument("--picture", metavar="FILE.svg", help="draw the lines on the part as well; with --list")
     lines.add_argument(
         "-o", "--output", metavar="FILE", help="file of the request or the list; default standard output"
     )
@@ -58,7 +65,7 @@ def _run(given: argparse.Namespace) -> int:
             raise Problem(422, f"--{name.replace('_', '-')} needs a mesh; {given.file} is none by its suffix")
     if given.list:
         return _list(given)
-    for name in ("json", "symmetry", "length_factor"):
+    for name in _LIST_ONLY:
         if getattr(given, name):
             raise Problem(422, f"--{name.replace('_', '-')} belongs to --list; the map says it otherwise")
     if given.map is None:
@@ -80,6 +87,9 @@ def _list(given: argparse.Namespace) -> int:
     raw = read_mesh_file(given.file)
     factor = 1.0 if given.length_factor is None else given.length_factor
     found = search(raw, _positive(factor), symmetry_planes(given.symmetry or []), Search())
+    if given.picture:
+        drawing = part_picture(placed_lines(found.lines), part_surface(solid_of(raw, factor)))
+        write_bytes(drawing.encode(), given.picture)
     if given.json:
         write_bytes(json.dumps(listing(raw, found), separators=(",", ":"), allow_nan=False).encode(), given.output)
         return PASSED

@@ -503,6 +503,16 @@ def test_the_list_as_json_has_every_line_with_its_frame(
     )
 
 
+def test_the_list_draws_the_lines_on_the_part(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    code, out, _ = run(capsys, str(HEX), "--list", "--picture", str(tmp_path / "part.svg"))
+    drawing = (tmp_path / "part.svg").read_text()
+    assert code == 0
+    assert "6 weld lines" in out
+    assert drawing.startswith("<svg")
+    assert all(name in drawing for name in ("toe-1", "root-2", "data:image/png"))
+    assert len(drawing) < 150_000
+
+
 def test_the_list_as_text_names_lines_places_arrays_and_what_was_left_out(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
@@ -584,6 +594,7 @@ def test_a_table_beside_a_mesh_is_given_on_the_command_line(
         (["a.vtu"], "--list to see the lines"),
         (["a.csv"], "--map is needed"),
         (["a.vtu", "--map", "m", "--json"], "--json belongs to --list"),
+        (["a.vtu", "--map", "m", "--picture", "a.svg"], "--picture belongs to --list"),
         (["a.vtu", "--map", "m", "--length-factor", "2"], "--length-factor belongs to --list"),
         (["a.vtu", "--list", "--map", "m"], "no map and no table"),
         ([str(HEX), "--list", "--length-factor", "-1"], "above zero"),
