@@ -106,11 +106,19 @@ def test_a_cycle_of_ten_thousand_is_not_short(miss: float, short: bool) -> None:
 
 
 def test_a_shear_range_of_short_life_is_seen_beside_a_small_normal_one() -> None:
+    """300 MPa of shear on 80 MPa at slope 5: 1e4 cycles at 231 MPa; the normal curve has them at 585 MPa."""
     both = InteractionStrength(normal_curve=through(100.0, 3.0), shear_curve=through(80.0, 5.0), rule="damage-sum")
-    state, _ = found([[10.0, 800.0]], both, (1.0, 0.0, 5.0))
-    assert state.short_life[0] == pytest.approx(20.0 / (1.0 + 1e-8), rel=1e-6)  # 2e6 cycles over 10 to the 5th
-    assert state.short_share[0] == pytest.approx(0.25, rel=1e-6)
-    assert state.extreme_mpa.tolist() == [800.0]
+    state, _ = found([[10.0, 300.0], [10.0, 0.0]], both, (1.0, 0.0, 5.0))
+    each = (0.1**3 + 3.75**5) / POINT
+    assert state.short_life.tolist() == [pytest.approx(1.0 / each, rel=1e-9), np.inf]
+    assert state.short_share.tolist() == [pytest.approx(5.0 * each, rel=1e-9), 0.0]
+    assert state.extreme_mpa.tolist() == [300.0, 10.0]
+
+
+def test_normal_and_shear_stress_have_no_load_ratio_to_leave() -> None:
+    both = InteractionStrength(normal_curve=through(100.0, 3.0), shear_curve=through(80.0, 5.0), rule="damage-sum")
+    state, _ = found([[10.0, 30.0]], both, (-1.0, -2.0, 5.0))
+    assert state.outside_ratio.tolist() == [False]
 
 
 def test_a_mode_counts_on_the_mean_by_third_powers() -> None:
@@ -158,6 +166,21 @@ def test_scatter_brings_the_other_curve_as_far_as_its_band(
     np.testing.assert_allclose(state.utilisation[[0, 2]], [alone, 0.5 * alone], rtol=1e-9)
     np.testing.assert_allclose(state.severer_utilisation[[0, 2]], [with_both, 0.5 * with_both], rtol=1e-9)
     assert state.severer_utilisation[1] == state.utilisation[1]
+
+
+def test_without_a_band_the_bounds_are_where_they_are() -> None:
+    assert (pair().within_scatter().lower, pair().within_scatter().upper) == (0.05, 0.5)
+
+
+def test_the_ends_of_the_band_belong_to_it() -> None:
+    """A ratio of a quarter: 0.2 over 0.8, and 0.3125 over 1.25."""
+    for bounds, shear_mpa in (({"upper": 0.2}, 400.0), ({"lower": 0.3125}, 50.0)):
+        state, _ = found(
+            [[100.0, 0.0, 50.0]], pair(100.0, shear_mpa, ratio_band=(0.8, 1.25), **bounds), (1.0, 0.0, POINT)
+        )
+        assert state.ratio[0] == 0.25
+        assert state.severer_utilisation[0] == pytest.approx(1.25**0.5 * 100.0 / min(shear_mpa, 100.0))
+        assert state.utilisation[0] < 0.6 * state.severer_utilisation[0]
 
 
 @pytest.mark.parametrize(
@@ -300,11 +323,11 @@ def test_cycles_beyond_the_load_ratios_count_from_a_hundredth_of_the_damage(
     """Beside one cycle of the whole range, so many of half of it that they do this share of the damage."""
     number = 8.0 * share / (1.0 - share)
     relieved = plain(relieved=True, published_weights=np.ones(2))
-    state, _ = found([[80.0, 0.0]], relieved, (1.0, 0.0, 1.0), (*small, number))
-    assert state.outside_ratio.tolist() == [beyond]
+    state, _ = found([[80.0, 0.0], [0.008, 0.0]], relieved, (1.0, 0.0, 1.0), (*small, number))
+    assert state.outside_ratio.tolist() == [beyond] * 2
     if beyond:
         low, high = min(small), max(small)
-        assert state.load_ratio[0] == pytest.approx(low / high)
+        assert state.load_ratio.tolist() == pytest.approx([low / high] * 2)
     as_welded, _ = found([[80.0, 0.0]], plain(), (1.0, 0.0, 1.0), (*small, number))
     assert not as_welded.outside_ratio.any()
 
