@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated
 
@@ -17,11 +17,12 @@ from fatcore.check.findings.cycle_definitions import compare_cycle_definitions, 
 from fatcore.check.findings.entries import entries_deciding
 from fatcore.check.findings.sizes import of_cases
 from fatcore.check.findings.validity import find_touched_stations, leaves_open
-from fatcore.check.findings.yardstick import Measured, Yardstick, measure, yardstick_of
-from fatcore.check.line import Material, WeldLine
+from fatcore.check.findings.yardstick import Measured, measure, yardstick_of
+from fatcore.check.line import Material, WeldLine, guard_line
 from fatcore.check.loading import Loading
-from fatcore.check.stations import LineState, Progress, assess, first_largest
-from fatcore.check.strength.resistance import Resistance, Target, strength_of
+from fatcore.check.stations import Governing, LineState, Progress, assess, first_largest
+from fatcore.check.strength.making import StrengthMaker
+from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import Strength
 from fatcore.check.verdict import Verdict, check_verdict, find_deciding_lines, line_verdict
 from fatcore.cracks.driving.ranges import Condition
@@ -126,27 +127,46 @@ def check_lines(
     held = _held(target, resistance)
     chosen = (*choices.of_target(target), *evidence(limited, *held)["findings"])
     yardstick = yardstick_of(loading, resistance, target, limited, held)
-    outcomes, strengths, measured = [], [], []
+
+    def maker(which: Resistance, aim: Target) -> StrengthMaker:
+        return StrengthMaker(
+            resistance=which,
+            target=aim,
+            material=material,
+            condition=condition,
+            coefficients=coefficients,
+            loading=loading,
+        )
+
+    asked, whole = maker(resistance, target), maker(yardstick.resistance, yardstick.target)
+    bases = []
     for position, line in enumerate(lines):
-
-        def resist(which: Resistance, aim: Target, line: WeldLine = line) -> tuple[Strength, Outcome]:
-            return strength_of(line, which, aim, material, condition, coefficients, loading)
-
         with at("lines", position):
-            outcome, strength, by_yardstick = _line_outcome(
-                line, loading, resist, target, limited, resistance, yardstick, chosen, progress
-            )
-        outcomes.append(outcome)
-        strengths.append(strength)
-        measured.append(by_yardstick)
+            bases.append(asked.of(line))
+            guard_line(line, loading.names())
+    strengths = [strength for strength, _ in bases]
+    assessed = assess(
+        dict(enumerate(lines)),
+        loading,
+        dict(enumerate(strengths)),
+        allowed=limited.damage_limit / target.repeats,
+        damage_limit=limited.damage_limit,
+        load_factor=target.load_factor,
+        progress=progress,
+    )
+    measured = measure(lines, assessed, strengths, limited, yardstick, lambda place: whole.of(lines[place])[0])
+    outcomes = [
+        _line_outcome(line, *assessed[place], *bases[place], target, limited, resistance, measured[place], chosen)
+        for place, line in enumerate(lines)
+    ]
     worst = first_largest(np.array([outcome.governing_utilisation for outcome in outcomes]))
     curve = next(curve for curve in strengths[worst].curves if curve.id == outcomes[worst].curve)
     station = outcomes[worst].governing_index
     compared = compare_cycle_definitions(
         lines[worst], loading, strengths[worst], station, curve, load_factor=target.load_factor
     )
-    passing = {place: each.used_share for place, each in enumerate(measured) if outcomes[place].verdict == "pass"}
-    aims = [each.strength for each in measured]
+    passing = {place: each.used_share for place, each in measured.items() if outcomes[place].verdict == "pass"}
+    aims = [each.strength for each in measured.values()]
     allowed, factor = yardstick.damage_limit / target.repeats, target.load_factor
     deciding, left = deciding_definitions(lines, yardstick.loading, aims, passing, allowed=allowed, load_factor=factor)
     judged = {place: outcomes[place].judged for place in passing}
@@ -188,35 +208,23 @@ def guard_names(lines: Sequence[WeldLine]) -> None:
 
 def _line_outcome(
     line: WeldLine,
-    loading: Loading,
-    resist: Callable[[Resistance, Target], tuple[Strength, Outcome]],
+    state: LineState,
+    best: Governing,
+    strength: Strength,
+    base: Outcome,
     target: Target,
     limited: DamageLimit,
     resistance: Resistance,
-    yardstick: Yardstick,
+    measured: Measured,
     chosen: Sequence[Finding],
-    progress: Progress | None,
-) -> tuple[LineOutcome, Strength, Measured]:
+) -> LineOutcome:
     passes = target.repeats
-    strength, base = resist(resistance, target)
-    state, best = assess(
-        line,
-        loading,
-        strength,
-        allowed=limited.damage_limit / passes,
-        damage_limit=limited.damage_limit,
-        load_factor=target.load_factor,
-        progress=progress,
-    )
-    measured = measure(
-        line, state, best, strength, limited, yardstick, lambda: resist(yardstick.resistance, yardstick.target)[0]
-    )
     life = _quotient(state.cycles * limited.damage_limit, state.damage)
     found = remarks.of_line(line, state, strength, best, base, resistance, target, measured.utilisation)
     found += measured.findings
     equivalent = state.equivalent_mpa
     touched = find_touched_stations((*found, *chosen), state)
-    outcome = LineOutcome(
+    return LineOutcome(
         name=line.name,
         position_mm=np.asarray(line.position_mm, dtype=np.float64),
         coordinates_mm=line.coordinates_mm,
@@ -244,7 +252,6 @@ def _line_outcome(
         ),
         **evidence(findings=found, sources=base.sources, tables=base.tables),
     )
-    return outcome, strength, measured
 
 
 def _allowable(equivalent_mpa: float, utilisation: float) -> float | None:

@@ -155,11 +155,21 @@ def mesh_remarks(line: WeldLine) -> tuple[Finding, ...]:
     )
 
 
-def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:
-    """Stresses of the named cases, (n, m, k); InputError when the line lacks one of them."""
+def guard_line(line: WeldLine, names: tuple[str, ...]) -> None:
+    """InputError when the line lacks one of the named cases, or no station of it is left to be judged."""
+    _guard_cases(line, names)
+    select_judged_stations(line)
+
+
+def _guard_cases(line: WeldLine, names: tuple[str, ...]) -> None:
     for name in names:
         if name not in line.cases:
             raise InputError(f"line {line.name!r} has no load case {name!r}, which is loaded", "cases")
+
+
+def case_matrix(line: WeldLine, names: tuple[str, ...]) -> FloatArray:
+    """Stresses of the named cases, (n, m, k); InputError when the line lacks one of them."""
+    _guard_cases(line, names)
     return np.stack([np.asarray(line.cases[name], dtype=np.float64) for name in names], axis=-1)
 
 

@@ -8,9 +8,10 @@ from typing import Annotated
 
 import numpy as np
 from annotated_types import Len, doc
+from numpy.typing import NDArray
 
 from fatcore.bounds import Number, Positive, guard
-from fatcore.check.transitions import cycles_between_blocks
+from fatcore.check.transitions import MOST_ORDERED, cycles_between_blocks
 from fatcore.cracks.driving.transitions import Transitions
 from fatcore.errors import at
 from fatcore.require import FloatArray, finite, one_length
@@ -123,12 +124,16 @@ class CycleBatch:
     cycles   : of one pass, as a life counts them
     """
 
-    stations: Sequence[int]
+    stations: NDArray[np.intp]
     range_mpa: FloatArray
     minimum_mpa: FloatArray
     maximum_mpa: FloatArray
     count: FloatArray
     cycles: float
+
+    def at_stations(self, weights: FloatArray) -> FloatArray:
+        """Weights of the modes that are multiplied with stresses: (m,) as they are, (n, m) those of the stations."""
+        return weights if weights.ndim == 1 else weights[self.stations][:, np.newaxis]
 
 
 Harm = Callable[[CycleBatch], FloatArray]
@@ -137,11 +142,13 @@ Harm = Callable[[CycleBatch], FloatArray]
 def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray, harm: Harm) -> Iterator[CycleBatch]:
     """Cycles at all stations, in batches of bounded memory: many stations for blocks, one for histories.
 
-    unit_mpa : stresses of the load cases of `loading.names()`, (n, m, k); weights: of the modes, (m,)
+    unit_mpa : stresses of the load cases of `loading.names()`, (n, m, k); weights: of the modes, (m,) or
+               of each station (n, m)
     harm     : of a batch at each station (s,): of several orders of the states of blocks the worst counts
     """
     if isinstance(loading, BlockLoading):
-        size = max(1, BATCH_VALUES // (len(loading.blocks) * unit_mpa.shape[1]))
+        orders = 2 ** min(len(loading.blocks), MOST_ORDERED) if loading.joined else 1
+        size = max(1, BATCH_VALUES // (len(loading.blocks) * unit_mpa.shape[1] * orders))
         for start in range(0, unit_mpa.shape[0], size):
             stations = range(start, min(start + size, unit_mpa.shape[0]))
             yield _block_batch(unit_mpa, loading, stations, weights, harm)
@@ -156,19 +163,12 @@ def _block_batch(
     own = own_cycles(unit, loading, stations)
     if not loading.joined:
         return own
-    between = cycles_between_blocks(unit, *loading.states(), weights)
-    worst = _with_added(own, *next(between))
-    most = harm(worst)
-    for low, high in between:
-        batch = _with_added(own, low, high)
-        done = harm(batch)
-        worse = (done > most)[:, np.newaxis, np.newaxis]
-        ends = (
-            np.where(worse, batch.minimum_mpa, worst.minimum_mpa),
-            np.where(worse, batch.maximum_mpa, worst.maximum_mpa),
-        )
-        worst, most = _batch(stations, ends, batch.count, own.cycles), np.maximum(most, done)
-    return worst
+    own_weights = weights if weights.ndim == 1 else weights[stations.start : stations.stop]
+    low, high = cycles_between_blocks(unit, *loading.states(), own_weights)
+    rows = np.arange(len(stations))
+    every = _with_added(own, low, high, rows.repeat(low.shape[1]))
+    worst = harm(every).reshape(low.shape[:2]).argmax(axis=1)
+    return _with_added(own, low[rows, worst, np.newaxis], high[rows, worst, np.newaxis], rows)
 
 
 def own_cycles(unit_mpa: FloatArray, loading: BlockLoading, stations: Sequence[int]) -> CycleBatch:
@@ -178,17 +178,19 @@ def own_cycles(unit_mpa: FloatArray, loading: BlockLoading, stations: Sequence[i
     return _batch(stations, (np.minimum(upper, lower), np.maximum(upper, lower)), count, loading.cycles)
 
 
-def _with_added(own: CycleBatch, low: FloatArray, high: FloatArray) -> CycleBatch:
-    ends = (np.concatenate([own.minimum_mpa, low], axis=1), np.concatenate([own.maximum_mpa, high], axis=1))
-    counts = np.concatenate([own.count, np.ones(low.shape[1])])
-    return _batch(own.stations, ends, counts, own.cycles)
+def _with_added(own: CycleBatch, low: FloatArray, high: FloatArray, rows: NDArray[np.intp]) -> CycleBatch:
+    """Rows of the own cycles, each with the added ones of one order, (s, o, c, m), beside them."""
+    lower = np.concatenate([own.minimum_mpa[rows], low.reshape(-1, *low.shape[2:])], axis=1)
+    upper = np.concatenate([own.maximum_mpa[rows], high.reshape(-1, *high.shape[2:])], axis=1)
+    counts = np.concatenate([own.count, np.ones(low.shape[2])])
+    return _batch(own.stations[rows], (lower, upper), counts, own.cycles)
 
 
 def _batch(
-    stations: Sequence[int], ends: tuple[FloatArray, FloatArray], count: FloatArray, cycles: float
+    stations: Sequence[int] | NDArray[np.intp], ends: tuple[FloatArray, FloatArray], count: FloatArray, cycles: float
 ) -> CycleBatch:
     return CycleBatch(
-        stations=stations,
+        stations=np.asarray(stations, dtype=np.intp),
         range_mpa=ends[1] - ends[0],
         minimum_mpa=ends[0],
         maximum_mpa=ends[1],
@@ -211,7 +213,7 @@ def station_batch(station: int, cycles: ModeCycles) -> CycleBatch:
         still = np.zeros((1, 1, cycles.range_mpa.shape[1]))
         return _batch([station], (still, still), np.zeros(1), 0.0)
     return CycleBatch(
-        stations=[station],
+        stations=np.array([station]),
         range_mpa=cycles.range_mpa[np.newaxis],
         minimum_mpa=cycles.minimum_mpa[np.newaxis],
         maximum_mpa=cycles.maximum_mpa[np.newaxis],

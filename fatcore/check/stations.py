@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.check.line import WeldLine, case_matrix, select_judged_stations
-from fatcore.check.loading import CycleBatch, Harm, Loading, batches
+from fatcore.check.loading import BlockLoading, CycleBatch, Harm, Loading, batches
+from fatcore.check.strength.joined import Group, group_lines
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength, load_ratio
 from fatcore.curves.limits.limits_of_use import SHORTEST_LIFE, shortest_lived_range
 from fatcore.require import FloatArray
@@ -58,6 +59,10 @@ class LineState:
     short_share: FloatArray
     short_life: FloatArray
 
+    def of(self, stations: slice) -> LineState:
+        """The same of some stations."""
+        return LineState(**{each.name: getattr(self, each.name)[stations] for each in fields(self)})
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Governing:
@@ -69,31 +74,46 @@ class Governing:
 
 
 def assess(
-    line: WeldLine,
+    lines: Mapping[int, WeldLine],
     loading: Loading,
-    strength: Strength,
+    strengths: Mapping[int, Strength],
     *,
     allowed: float,
     damage_limit: float,
     load_factor: float = 1.0,
     progress: Progress | None = None,
-) -> tuple[LineState, Governing]:
-    """Equivalent range, ratio, damage of one pass and utilisation of every station, and the governing one.
+) -> dict[int, tuple[LineState, Governing]]:
+    """Equivalent range, ratio, damage of one pass and utilisation of every station, and the governing ones.
 
+    lines, strengths : by the place of each line; lines of one kind go through blocks together, histories are
+                       counted station by station
     allowed  : damage of one pass that is allowed; damage_limit: of all passes
     progress : called with the number of stations that were just finished
     """
-    state = _empty_state(line, strength)
-    best: Governing | None = None
-    unit = load_factor * case_matrix(line, loading.names())
-    for batch in batches(unit, loading, strength.weights, harm_of(strength, allowed)):
-        judged = strength.judge(batch)
-        _enter(state, batch, judged, strength, allowed, damage_limit)
-        best = _govern(state, np.asarray(batch.stations), judged, best)
-        if progress is not None:
-            progress(len(batch.stations))
-    assert best is not None  # at least one station is judged
-    return state, best
+    units = {place: load_factor * case_matrix(line, loading.names()) for place, line in lines.items()}
+    found: dict[int, tuple[LineState, Governing]] = {}
+    for group in group_lines(units, strengths, together=isinstance(loading, BlockLoading)):
+        judged = np.concatenate([select_judged_stations(lines[place]) for place in group.parts])
+        state, best = _empty_state(judged, group.strength), dict[int, Governing]()
+        for batch in batches(group.unit_mpa, loading, group.strength.weights, harm_of(group.strength, allowed)):
+            cycles = group.strength.judge(batch)
+            _enter(state, batch, cycles, group.strength, allowed, damage_limit)
+            for place, rows in _lines_of(batch, group):
+                where, own = batch.stations[rows], cycles.of(rows)
+                _enter_severer(state, where, own, strengths[place], allowed)
+                _govern(state, where, own, best, place, group.parts[place].start)
+            if progress is not None:
+                progress(len(batch.stations))
+        found |= {place: (state.of(part), best[place]) for place, part in group.parts.items()}
+    return found
+
+
+def _lines_of(batch: CycleBatch, group: Group) -> Iterator[tuple[int, slice]]:
+    """The lines that a batch of neighbouring stations touches, and their rows in it."""
+    first, last = int(batch.stations[0]), int(batch.stations[-1])
+    for place, part in group.parts.items():
+        if part.start <= last and part.stop > first:
+            yield place, slice(max(part.start - first, 0), min(part.stop, last + 1) - first)
 
 
 def harm_of(strength: Strength, allowed: float) -> Harm:
@@ -111,8 +131,8 @@ def harm_of(strength: Strength, allowed: float) -> Harm:
     return harm
 
 
-def _empty_state(line: WeldLine, strength: Strength) -> LineState:
-    size = len(line.position_mm)
+def _empty_state(judged: NDArray[np.bool_], strength: Strength) -> LineState:
+    size, modes = judged.size, strength.weights.shape[-1]
     return LineState(
         equivalent_mpa=np.zeros(size),
         ratio=np.zeros(size),
@@ -120,12 +140,12 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
         curve_index=np.zeros(size, dtype=np.int8),
         cycles=np.zeros(size),
         utilisation=np.zeros(size),
-        shares=np.zeros((size, strength.weights.size)),
+        shares=np.zeros((size, modes)),
         load_ratio=np.zeros(size),
-        range_mpa=np.zeros((size, strength.weights.size)),
+        range_mpa=np.zeros((size, modes)),
         extreme_mpa=np.zeros(size),
         outside_ratio=np.zeros(size, dtype=np.bool_),
-        judged=select_judged_stations(line),
+        judged=judged,
         severer_utilisation=np.zeros(size),
         lowered=np.zeros(size, dtype=np.bool_),
         short_share=np.zeros(size),
@@ -136,7 +156,7 @@ def _empty_state(line: WeldLine, strength: Strength) -> LineState:
 def _enter(
     state: LineState, batch: CycleBatch, judged: Judged, strength: Strength, allowed: float, damage_limit: float
 ) -> None:
-    where = np.asarray(batch.stations)
+    where = batch.stations
     state.damage[where], state.curve_index[where] = strength.damage(judged)
     used = strength.utilisation(judged, state.damage[where], allowed)
     state.utilisation[where] = np.where(np.abs(used - 1.0) <= SAME, 1.0, used)
@@ -147,12 +167,10 @@ def _enter(
     state.ratio[where] = judged.ratio[rows, largest]
     state.shares[where] = _shares(batch, judged, strength)
     state.range_mpa[where] = batch.range_mpa.max(axis=1)
-    if strength.weights.size == len(COMPONENTS):
+    if strength.weights.shape[-1] == len(COMPONENTS):
         state.extreme_mpa[where] = np.maximum(batch.maximum_mpa, -batch.minimum_mpa).max(axis=(1, 2))
     state.severer_utilisation[where] = state.utilisation[where]
     _enter_short(state, where, judged, strength, allowed, damage_limit)
-    if isinstance(strength, PeakStrength):
-        _enter_severer(state, where, judged, strength, allowed)
     if getattr(strength, "relieved", False):
         _enter_load_ratio(state, batch, judged, strength)
 
@@ -173,9 +191,11 @@ def _enter_short(
 
 
 def _enter_severer(
-    state: LineState, where: NDArray[np.intp], judged: Judged, strength: PeakStrength, allowed: float
+    state: LineState, where: NDArray[np.intp], judged: Judged, strength: Strength, allowed: float
 ) -> None:
     """What other bounds of the ratio would find, where they give a cycle more damage."""
+    if not isinstance(strength, PeakStrength):
+        return
     damage = state.damage[where]
     state.lowered[where] = _gain(strength.by_default_bounds(), strength, judged) > SAME * damage
     severer = strength.within_scatter()
@@ -205,7 +225,7 @@ def _gain(other: PeakStrength, strength: PeakStrength, judged: Judged) -> FloatA
 
 def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength) -> None:
     """Where cycles whose opening mode counts leave the published load ratios and do damage that counts."""
-    where, rows = np.asarray(batch.stations), np.arange(len(batch.stations))
+    where, rows = batch.stations, np.arange(len(batch.stations))
     low, high = LOAD_RATIO_LIMIT.low, LOAD_RATIO_LIMIT.high
     assert low is not None
     assert high is not None
@@ -222,7 +242,8 @@ def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, stren
 def _cycle_shares(batch: CycleBatch, strength: Strength) -> FloatArray:
     """Part of each component in the squared equivalent of each cycle, (s, c, m)."""
     published = getattr(strength, "published_weights", None)  # own ones would let a mode carry less
-    squares = ((strength.weights if published is None else published) * batch.range_mpa) ** 2
+    weights = batch.at_stations(strength.weights if published is None else published)
+    squares = (weights * batch.range_mpa) ** 2
     total = squares.sum(axis=-1, keepdims=True)
     return np.asarray(np.divide(squares, total, out=np.zeros_like(squares), where=total > 0.0))
 
@@ -243,17 +264,18 @@ def _shares(batch: CycleBatch, judged: Judged, strength: Strength) -> FloatArray
     return np.asarray(np.maximum(mean, each[np.arange(largest.size), largest]))
 
 
-def _govern(state: LineState, stations: NDArray[np.intp], judged: Judged, best: Governing | None) -> Governing | None:
-    """The best so far, or the judged station of a batch that is used more."""
+def _govern(
+    state: LineState, stations: NDArray[np.intp], judged: Judged, best: dict[int, Governing], place: int, start: int
+) -> None:
+    """Keeps for a line the judged station that is used most; start: where its stations begin."""
     inside = np.flatnonzero(state.judged[stations])
     if not inside.size:
-        return best
+        return
     position = int(inside[first_largest(state.utilisation[stations[inside]])])
     station = int(stations[position])
     value = float(state.utilisation[station])
-    if best is not None and value <= best.utilisation * (1.0 + SAME):
-        return best
-    return Governing(index=station, utilisation=value, cycles=judged.of([position]))
+    if place not in best or value > best[place].utilisation * (1.0 + SAME):
+        best[place] = Governing(index=station - start, utilisation=value, cycles=judged.of([position]))
 
 
 def first_largest(values: FloatArray) -> int:

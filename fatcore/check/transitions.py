@@ -8,43 +8,40 @@ of the states makes more damage on a curve without cut-off, for damage then is a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
-from fatcore.spectrum.multiaxial.sequences import sequence_cycles
+from fatcore.spectrum.counting.history import IndexArray
+from fatcore.spectrum.multiaxial.sequences import SequenceCycles, sequence_cycles
 
-Codes = NDArray[np.int64]
 Ends = tuple[FloatArray, FloatArray]
 
 MOST_ORDERED = 4  # blocks in turn whose orders are all tried [own choice]
 _IN_STEP = 1e-9  # relative: what rounding leaves between modes that follow each other
 
 
-def cycles_between_blocks(
-    unit_mpa: FloatArray, upper: FloatArray, lower: FloatArray, weights: FloatArray
-) -> Iterator[Ends]:
-    """Lower and upper ends of the added cycles at each station, (s, c, m) each [MPa]; both 0 where none is.
+def cycles_between_blocks(unit_mpa: FloatArray, upper: FloatArray, lower: FloatArray, weights: FloatArray) -> Ends:
+    """Lower and upper ends of the added cycles at each station, (s, o, c, m) each [MPa]; both 0 where none is.
 
     A pass goes through the two states of every block in turn and begins again. Its closed rainflow cycles by
     the governing mode count once, less those between two states that are a block: that block holds them,
     unless another mode moves by more over the loop than in the block.
 
-    unit_mpa     : stresses of the load cases, (s, m, k); weights: of the modes, (m,)
+    unit_mpa     : stresses of the load cases, (s, m, k); weights: of the modes, (m,) or of each station (s, m)
     upper, lower : load factors of the cases at the ends of the blocks, (b, k)
-    Returns      : one pair for each order of the ends, or the bound alone; any of them may be the worst
+    Returns      : for each order o of the ends, or for the bound alone; any of them may be the worst
     Source       : [astm-e1049], [toeline-mode-cycles]
     """
     once = in_turn(upper, lower)
     upper, lower = upper[once], lower[once]
-    if len(upper) > MOST_ORDERED:
-        yield _bound(_stresses(unit_mpa, upper), _stresses(unit_mpa, lower), weights)
-        return
-    for states in orders_of_states(upper, lower):
-        yield _added(unit_mpa, states, weights)
+    if len(upper) <= MOST_ORDERED:
+        return _added(unit_mpa, _states(upper, lower), _orders(upper, lower), weights)
+    low, high = _bound(_stresses(unit_mpa, upper), _stresses(unit_mpa, lower), weights)
+    return low[:, np.newaxis], high[:, np.newaxis]
 
 
 def in_turn(upper: FloatArray, lower: FloatArray) -> NDArray[np.bool_]:
@@ -56,32 +53,35 @@ def in_turn(upper: FloatArray, lower: FloatArray) -> NDArray[np.bool_]:
 
 def orders_of_states(upper: FloatArray, lower: FloatArray) -> list[FloatArray]:
     """The states of a pass in every order of the ends of blocks, (2 b, k) each."""
+    return list(_states(upper, lower)[_orders(upper, lower)])
+
+
+def _states(upper: FloatArray, lower: FloatArray) -> FloatArray:
+    return np.stack([upper, lower], axis=1).reshape(-1, upper.shape[1])
+
+
+def _orders(upper: FloatArray, lower: FloatArray) -> IndexArray:
+    """Places of the states in every order of the ends of blocks, (o, 2 b)."""
     moving = (upper != lower).any(axis=1)
-    choices = [(0, 1) if moves else (0,) for moves in moving]
-    ends = np.stack([upper, lower], axis=1)
-    return [
-        np.concatenate([ends[block, [end, 1 - end]] for block, end in enumerate(order)]) for order in product(*choices)
-    ]
+    first = np.array(list(product(*((0, 1) if moves else (0,) for moves in moving))))
+    ends = np.stack([first, 1 - first], axis=2) + 2 * np.arange(len(upper))[:, np.newaxis]
+    return ends.reshape(len(first), -1)
 
 
 def _stresses(unit_mpa: FloatArray, states: FloatArray) -> FloatArray:
     return np.asarray(np.einsum("nmk,bk->nbm", unit_mpa, states))
 
 
-def _added(unit_mpa: FloatArray, states: FloatArray, weights: FloatArray) -> Ends:
-    names = np.unique(states, axis=0, return_inverse=True)[1].reshape(-1)
-    held, times = np.unique(_pair_codes(names[0::2], names[1::2]), return_counts=True)
+def _added(unit_mpa: FloatArray, states: FloatArray, orders: IndexArray, weights: FloatArray) -> Ends:
     stress = _stresses(unit_mpa, states)
-    low = np.zeros((stress.shape[0], len(states) // 2, stress.shape[2]))
-    high = np.zeros_like(low)
-    for found in sequence_cycles(stress, weights):
-        ends = stress[found.stations][:, [found.start_index, found.end_index]]
-        own = np.abs(ends[:, 0] - ends[:, 1])
-        more = _wider(found.maximum_mpa - found.minimum_mpa, own)
-        codes = _pair_codes(names[found.start_index], names[found.end_index])
-        kept = (~_is_held(codes, held, times) | more)[..., np.newaxis]
-        low[found.stations, : codes.size] = np.where(kept, found.minimum_mpa, 0.0)
-        high[found.stations, : codes.size] = np.where(kept, found.maximum_mpa, 0.0)
+    found = sequence_cycles(stress, orders, weights)
+    rows = np.arange(len(stress))[:, np.newaxis, np.newaxis]
+    own = np.abs(stress[rows, found.start_index] - stress[rows, found.end_index])
+    more = _wider(found.maximum_mpa - found.minimum_mpa, own)
+    kept = (found.exists & (more | ~_are_held(found, states)))[..., np.newaxis]
+    ends = (np.where(kept, each, 0.0) for each in (found.minimum_mpa, found.maximum_mpa))
+    # as many as there are blocks, of which some may be none
+    low, high = (np.pad(each, [(0, 0), (0, 0), (0, len(states) // 2 - each.shape[2]), (0, 0)]) for each in ends)
     return low, high
 
 
@@ -137,15 +137,20 @@ def _ranked_held(
     return np.asarray(same & ~_wider(found[1] - found[0], own))
 
 
-def _pair_codes(one: NDArray[np.intp], other: NDArray[np.intp]) -> Codes:
-    """One number for two states in either order."""
-    return np.minimum(one, other).astype(np.int64) << 32 | np.maximum(one, other)
+def _are_held(found: SequenceCycles, states: FloatArray) -> NDArray[np.bool_]:
+    """True for each cycle that a block holds, (s, o, c); a block holds one of its kind a pass."""
+    names = np.unique(states, axis=0, return_inverse=True)[1].reshape(-1)
+    held = np.zeros((len(states), len(states)), dtype=np.intp)
+    np.add.at(held, _pair(names[0::2], names[1::2]), 1)
+    pairs = _pair(names[found.start_index], names[found.end_index])
+    codes = pairs[0] * len(states) + pairs[1]
+    earlier = np.zeros_like(codes)
+    for cycle in range(1, codes.shape[-1]):
+        same = found.exists[..., :cycle] & (codes[..., :cycle] == codes[..., cycle, np.newaxis])
+        earlier[..., cycle] = same.sum(axis=-1)
+    return np.asarray(earlier < held[pairs])
 
 
-def _is_held(codes: Codes, held: Codes, times: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """True for each cycle that a block holds; a block holds one of its kind a pass."""
-    order = np.argsort(codes, kind="stable")
-    rank = np.empty(codes.size, dtype=np.intp)
-    rank[order] = np.arange(codes.size) - np.searchsorted(codes[order], codes[order], side="left")
-    where = np.minimum(np.searchsorted(held, codes), held.size - 1)
-    return np.asarray((held[where] == codes) & (rank < times[where]))
+def _pair(one: IndexArray, other: IndexArray) -> tuple[IndexArray, IndexArray]:
+    """Two states in either order."""
+    return np.minimum(one, other), np.maximum(one, other)

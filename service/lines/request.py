@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from fatcore.check.line import WeldLine, mesh_remarks, select_judged_stations
-from fatcore.check.strength.resistance import strength_of
+from fatcore.check.strength.making import strength_of
 from fatcore.errors import FatcoreError, InputError, at
 from fatcore.outcome import Outcome
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.check.line import WeldLine, case_matrix
-from fatcore.check.loading import CycleBatch, HistoryLoading, Loading, own_cycles, station_batch
+from fatcore.check.loading import BATCH_VALUES, CycleBatch, HistoryLoading, Loading, own_cycles, station_batch
 from fatcore.check.stations import SAME, harm_of
 from fatcore.check.strength.strength import PeakStrength, Strength
 from fatcore.check.transitions import MOST_ORDERED, in_turn, orders_of_states
@@ -77,9 +78,11 @@ def deciding_definitions(
     if not sequences:
         return {}, ()
     units = {place: load_factor * case_matrix(lines[place], loading.names()) for place in used_share}
-    stations = list(_out_of_phase(units, np.concatenate(sequences, axis=1), strengths, used_share))
-    if _asked(loading) == "governing":  # its nested cycles may count one way of another mode more than once
-        stations = [u for u in stations if _may_decide(units[u.line], sequences, strengths[u.line], u, allowed)]
+    stations = [
+        StationUse(place, int(station), float(used_share[place][station]))
+        for place, unit in units.items()
+        for station in _find_doubtful(unit, sequences, strengths[place], used_share[place], _asked(loading), allowed)
+    ]
     stations.sort(key=lambda use: -use.share)
     each = sum(_work(sequence.shape[1]) for sequence in sequences)
     compared = stations[: max(1, int(MOST_WORK // each))]
@@ -113,21 +116,27 @@ def _work(samples: int) -> int:
     return samples * (1 + (_PATH_WORK if samples <= MAX_PATH_POINTS else 0))
 
 
-def _out_of_phase(
-    units: Mapping[int, FloatArray],
-    loads: FloatArray,
-    strengths: Sequence[Strength],
-    used_share: Mapping[int, FloatArray],
-) -> Iterator[StationUse]:
-    """Stations whose modes do not follow each other, by the singular values of their centred histories."""
+def _find_doubtful(
+    units: FloatArray,
+    sequences: Sequence[FloatArray],
+    strength: Strength,
+    used_share: FloatArray,
+    asked: Definition,
+    allowed: float,
+) -> NDArray[np.intp]:
+    """Stations that use a share worth comparing, out of phase, where another definition may decide."""
+    places = np.flatnonzero(used_share >= _LEAST_SHARE)
+    if asked == "governing":  # its nested cycles may count one way of another mode more than once
+        places = places[_may_decide(units[places], sequences, strength, used_share[places], allowed)]
+    return places[_are_out_of_phase(units[places], np.concatenate(sequences, axis=1), strength)]
+
+
+def _are_out_of_phase(units: FloatArray, loads: FloatArray, strength: Strength) -> NDArray[np.bool_]:
+    """Where modes do not follow each other, by the singular values of their centred histories."""
     centred = loads - loads.mean(axis=1, keepdims=True)
-    spread = centred @ centred.T
-    for line, unit in units.items():
-        weighted = strengths[line].weights[:, np.newaxis] * unit
-        size = np.linalg.svd(weighted @ spread @ np.swapaxes(weighted, 1, 2), compute_uv=False)
-        apart = size[:, 1] > _IN_PHASE**2 * size[:, 0]
-        for station in np.flatnonzero(apart & (used_share[line] >= _LEAST_SHARE)):
-            yield StationUse(line, int(station), float(used_share[line][station]))
+    weighted = strength.weights[:, np.newaxis] * units
+    size = np.linalg.svd(weighted @ (centred @ centred.T) @ np.swapaxes(weighted, 1, 2), compute_uv=False)
+    return np.asarray(size[:, 1] > _IN_PHASE**2 * size[:, 0])
 
 
 def _asked(loading: Loading) -> Definition:
@@ -135,18 +144,19 @@ def _asked(loading: Loading) -> Definition:
 
 
 def _may_decide(
-    units: FloatArray, sequences: Sequence[FloatArray], strength: Strength, use: StationUse, allowed: float
-) -> bool:
-    """Whether independent modes or the path could use up what is allowed, by the most that a sequence can do.
+    units: FloatArray, sequences: Sequence[FloatArray], strength: Strength, used_share: FloatArray, allowed: float
+) -> NDArray[np.bool_]:
+    """Where independent modes or the path could use up what is allowed, by the most that a sequence can do.
 
     Beside it stand, under blocks, cycles that the definition asked has counted as well.
     """
-    if not isinstance(strength, PeakStrength) or strength.relieved:
-        return True
-    if not all(map(_grows_in_proportion, strength.curves)):
-        return True
-    most = max(_most_damage(units[use.station], sequence, strength) for sequence in sequences)
-    return most / allowed + use.share > 1.0
+    bounded = isinstance(strength, PeakStrength) and not strength.relieved
+    if not bounded or not all(map(_grows_in_proportion, strength.curves)):
+        return np.ones(len(units), dtype=np.bool_)
+    size = max(1, BATCH_VALUES // (units.shape[1] * sum(sequence.shape[1] for sequence in sequences)))
+    parts = (units[start : start + size] for start in range(0, len(units), size))
+    most = [_most_damage(part, sequences, strength) for part in parts]
+    return np.asarray(np.concatenate([np.empty(0), *most]) / allowed + used_share > 1.0)
 
 
 def _grows_in_proportion(curve: Curve) -> bool:
@@ -156,19 +166,18 @@ def _grows_in_proportion(curve: Curve) -> bool:
     return min(curve.slopes) >= 1.0 and bool((below <= above).all())
 
 
-def _most_damage(unit: FloatArray, sequence: FloatArray, strength: PeakStrength) -> float:
-    """Upper bound of the damage of a sequence by independent modes and by the path, as-welded.
+def _most_damage(units: FloatArray, sequences: Sequence[FloatArray], strength: Strength) -> FloatArray:
+    """Upper bound of the damage of any sequence by independent modes and by the path, as-welded, (s,).
 
     Half cycles share the closed way of the stress among them, and damage grows at least in proportion to the
     range: one half cycle of the whole way does most. The cycles of one mode go as far back as forth.
     """
-    steps = strength.weights[:, np.newaxis] * unit @ np.diff(sequence, axis=1, append=sequence[:, :1])
-    together, apart = float(np.linalg.norm(steps, axis=0).sum()), np.abs(steps).sum(axis=1)
-
-    def most(ranges: FloatArray | float) -> FloatArray:
-        return np.asarray(np.max([curve.damage_per_cycle(ranges) for curve in strength.curves], axis=0))
-
-    return max(0.5 * float(most(together)), float(most(0.5 * apart).sum()))
+    steps = np.diff(sequences, axis=2, append=np.stack(sequences)[..., :1])
+    moved = (strength.weights[:, np.newaxis] * units)[:, np.newaxis] @ steps
+    together, apart = np.sqrt(np.square(moved).sum(axis=2)).sum(axis=-1), np.abs(moved).sum(axis=-1)
+    ranges = np.concatenate([together[..., np.newaxis], 0.5 * apart], axis=-1)
+    damage = np.max([curve.damage_per_cycle(ranges) for curve in strength.curves], axis=0)
+    return np.asarray(np.maximum(0.5 * damage[..., 0], damage[..., 1:].sum(axis=-1)).max(axis=1))
 
 
 def _find_deciding(
@@ -215,7 +224,7 @@ def _cycles(
     own = own_cycles(unit[np.newaxis], loading, [0])
     left = np.maximum(own.count - in_turn(*loading.states()), 0.0)
     return CycleBatch(
-        stations=[0],
+        stations=np.zeros(1, dtype=np.intp),
         range_mpa=np.concatenate([own.range_mpa, batch.range_mpa], axis=1),
         minimum_mpa=np.concatenate([own.minimum_mpa, batch.minimum_mpa], axis=1),
         maximum_mpa=np.concatenate([own.maximum_mpa, batch.maximum_mpa], axis=1),

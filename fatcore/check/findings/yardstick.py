@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -92,39 +92,48 @@ def yardstick_of(
 
 
 def measure(
-    line: WeldLine,
-    state: LineState,
-    best: Governing,
-    strength: Strength,
+    lines: Sequence[WeldLine],
+    assessed: Mapping[int, tuple[LineState, Governing]],
+    strengths: Sequence[Strength],
     limit: DamageLimit,
     yardstick: Yardstick,
-    unrelieved: Callable[[], Strength],
-) -> Measured:
-    """A line by the yardstick, with `outside` where it keeps to its limit only by choices of the caller.
+    unrelieved: Callable[[int], Strength],
+) -> dict[int, Measured]:
+    """Lines by the yardstick, with `outside` where one keeps to its limit only by choices of the caller.
 
-    state, best, strength, limit : of the line as asked; unrelieved: gives its strength by the yardstick
+    assessed, strengths, limit : as asked; unrelieved: gives the strength of a line by the yardstick
     """
-    passes = yardstick.target.repeats
-    cycles = float(state.cycles[best.index])
-    share = np.where(state.judged, state.damage * passes / limit.damage_limit, 0.0)
-    if not yardstick.choices or best.utilisation > 1.0:
-        return Measured(utilisation=best.utilisation, used_share=share, strength=strength, cycles=cycles)
-    allowed, other = yardstick.damage_limit / passes, unrelieved()
-    there, worst = assess(
-        line,
+    passes, found = yardstick.target.repeats, {}
+    for place, (state, best) in assessed.items():
+        share = np.where(state.judged, state.damage * passes / limit.damage_limit, 0.0)
+        cycles = float(state.cycles[best.index])
+        found[place] = Measured(
+            utilisation=best.utilisation, used_share=share, strength=strengths[place], cycles=cycles
+        )
+    kept = [place for place, each in found.items() if yardstick.choices and each.utilisation <= 1.0]
+    others = {place: unrelieved(place) for place in kept}
+    allowed = yardstick.damage_limit / passes
+    again = assess(
+        {place: lines[place] for place in kept},
         yardstick.loading,
-        other,
+        others,
         allowed=allowed,
         damage_limit=yardstick.damage_limit,
         load_factor=yardstick.target.load_factor,
     )
+    for place, (there, worst) in again.items():
+        asked = found[place]
+        decide = _choices_decide(yardstick, asked.utilisation, worst.utilisation)
+        found[place] = Measured(
+            utilisation=max(asked.utilisation, worst.utilisation),
+            used_share=np.where(there.judged, there.damage / allowed, 0.0),
+            strength=others[place],
+            cycles=asked.cycles,
+            findings=tuple(replace(finding, line=lines[place].name) for finding in decide),
+        )
+    return found
+
+
+def _choices_decide(yardstick: Yardstick, asked: float, whole: float) -> tuple[Finding, ...]:
     words = ", ".join(choice.words for choice in yardstick.choices)
-    field = yardstick.choices[0].field
-    found = choice_findings(best.utilisation, worst.utilisation, 1.0, words, WHOLE, field=field)
-    return Measured(
-        utilisation=max(best.utilisation, worst.utilisation),
-        used_share=np.where(there.judged, there.damage / allowed, 0.0),
-        strength=other,
-        cycles=cycles,
-        findings=tuple(replace(finding, line=line.name) for finding in found),
-    )
+    return choice_findings(asked, whole, 1.0, words, WHOLE, field=yardstick.choices[0].field)

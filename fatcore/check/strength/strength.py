@@ -39,7 +39,7 @@ class Judged:
     second_mpa: FloatArray
     count: FloatArray
 
-    def of(self, rows: Sequence[int] | NDArray[np.intp]) -> Judged:
+    def of(self, rows: Sequence[int] | slice | NDArray[np.intp]) -> Judged:
         """The cycles of some stations."""
         return replace(
             self,
@@ -54,7 +54,7 @@ class Strength(Protocol):
 
     @property
     def weights(self) -> FloatArray:
-        """Weights of the stress components, (m,)."""
+        """Weights of the stress components, (m,), or of each station, (n, m)."""
 
     @property
     def curves(self) -> tuple[Curve, ...]:
@@ -187,7 +187,7 @@ class PlainStrength:
 
     def judge(self, batch: CycleBatch) -> Judged:
         """Equivalent ranges; on the peak-stress basis with the biaxiality ratio."""
-        if self.weights.size == 3:
+        if self.weights.shape[-1] == 3:
             return _peak_judged(self.weights, batch, self.relieved)
         normal = batch.range_mpa[..., 0]
         none, zero = np.full_like(normal, np.inf), np.zeros_like(normal)
@@ -295,6 +295,5 @@ def _steepest(curve: Curve) -> float:
 
 def _peak_judged(weights: FloatArray, batch: CycleBatch, relieved: bool) -> Judged:
     coefficients = mean_stress_coefficient(load_ratio(batch)) if relieved else None
-    equivalent = peak.equivalent_peak_stress(weights, batch.range_mpa, coefficients)
-    ratio = peak.biaxiality_ratio(weights, batch.range_mpa, coefficients)
+    equivalent, ratio = peak.equivalent_and_ratio(batch.at_stations(weights), batch.range_mpa, coefficients)
     return Judged(equivalent_mpa=equivalent, ratio=ratio, second_mpa=np.zeros_like(equivalent), count=batch.count)

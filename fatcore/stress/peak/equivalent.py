@@ -17,7 +17,8 @@ def equivalent_peak_stress(
 ) -> FloatArray:
     """Equivalent peak stress range, the root of the sum of c_w (f_w range)^2 over the modes.
 
-    weights         : opening, sliding, tearing (3,) [-], zero for a mode left out
+    weights         : opening, sliding, tearing (3,) [-], zero for a mode left out; or a shape that broadcasts
+                      to that of the ranges
     ranges_mpa      : ranges of the peaks (..., 3) [MPa]; their sign does not matter
     coefficients_cw : mean-stress coefficients [-], shape of the ranges or one that broadcasts; None is 1
     Returns         : ranges [MPa], shape of the ranges without the last axis
@@ -58,11 +59,14 @@ def equivalent_and_ratio(
     squares = np.square(_three("weights", within("weights", weights, 0.0, np.inf)))
     ranges = np.asarray(ranges_mpa, dtype=np.float64)
     shape = _three("ranges_mpa", ranges).shape[:-1]
-    rows, factors = ranges.reshape(-1, 3), _factors(coefficients_cw, ranges)
+    rows, factors = ranges.reshape(-1, 3), _factors("coefficients_cw", coefficients_cw, ranges)
+    if squares.ndim > 1:
+        squares = _rows("weights", squares, ranges)
     equivalent, ratio = np.empty(len(rows)), np.empty(len(rows))
     for start in range(0, len(rows), _BLOCK):
         part = slice(start, start + _BLOCK)
-        _block(squares, rows[part], None if factors is None else factors[part], equivalent[part], ratio[part])
+        own = squares if squares.ndim == 1 else squares[part]
+        _block(own, rows[part], None if factors is None else factors[part], equivalent[part], ratio[part])
     # a range that is not finite shows in the sum: one look at the result spares a pass over the input
     if not np.isfinite(equivalent).all():
         finite("ranges_mpa", ranges)
@@ -80,7 +84,7 @@ def _block(
     """Fills equivalent and ratio of one block of stations."""
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         energy = np.square(ranges.T, order="C")
-        energy *= squares[:, None]
+        energy *= squares.T if squares.ndim > 1 else squares[:, None]
         if factors is not None:
             energy *= factors.T
         opening, sliding, tearing = energy
@@ -92,15 +96,16 @@ def _block(
     ratio[opening <= _NO_OPENING**2 * np.square(equivalent)] = np.inf
 
 
-def _factors(coefficients_cw: ArrayLike | None, ranges: FloatArray) -> FloatArray | None:
-    if coefficients_cw is None:
-        return None
-    factors = within("coefficients_cw", coefficients_cw, 0.0, np.inf)
+def _factors(name: str, factors: ArrayLike | None, ranges: FloatArray) -> FloatArray | None:
+    return None if factors is None else _rows(name, within(name, factors, 0.0, np.inf), ranges)
+
+
+def _rows(name: str, values: FloatArray, ranges: FloatArray) -> FloatArray:
     try:
-        return np.broadcast_to(factors, ranges.shape).reshape(-1, 3)
+        return np.broadcast_to(values, ranges.shape).reshape(-1, 3)
     except ValueError:
-        message = f"coefficients_cw of shape {factors.shape} do not fit ranges of shape {ranges.shape}"
-        raise InputError(message, "coefficients_cw") from None
+        message = f"{name} of shape {values.shape} do not fit ranges of shape {ranges.shape}"
+        raise InputError(message, name) from None
 
 
 def _three(name: str, array: FloatArray) -> FloatArray:
