@@ -50,6 +50,7 @@ def test_words_are_repeated_and_change_no_number(client: httpx.Client, kind: str
     told = answered(client, loading=TOLD[kind], **words)
     assert told["answer"].pop("descriptions") == {
         "material": "as rolled",
+        "line_materials": {},
         "load_cases": {"vertical": "of the spring"},
         "blocks": [NAMED] if kind == "constant" else [NAMED, EMPTY],
     }
@@ -59,7 +60,18 @@ def test_words_are_repeated_and_change_no_number(client: httpx.Client, kind: str
 
 def test_words_of_one_part_only(client: httpx.Client) -> None:
     told = answered(client, load_cases={"vertical": "of the spring"})["answer"]["descriptions"]
-    assert told == {"material": None, "load_cases": {"vertical": "of the spring"}, "blocks": []}
+    assert told == {
+        "material": None,
+        "line_materials": {},
+        "load_cases": {"vertical": "of the spring"},
+        "blocks": [],
+    }
+
+
+def test_words_of_the_material_of_a_line(client: httpx.Client) -> None:
+    lines = [{**line, "material": {"description": "cast"}} for line in request()["lines"]]
+    told = answered(client, lines=lines)["answer"]["descriptions"]
+    assert told["line_materials"] == {line["name"]: "cast" for line in lines}
 
 
 @pytest.mark.parametrize("kind", PLAIN)

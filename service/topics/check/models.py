@@ -176,6 +176,7 @@ class Descriptions(Strict):
     """Words of the request for a reader; blocks are those of the loading, or the stretches of a history."""
 
     material: str | None
+    line_materials: dict[str, str]
     load_cases: dict[str, str]
     blocks: list[Described]
 

@@ -28,6 +28,8 @@ def descriptions_of(request: CheckRequest) -> Descriptions | None:
     if not any(part.name or part.description for part in parts):
         parts = []
     material = request.material.description
-    if not (parts or material or request.load_cases):
+    own = {line.name: line.material.description for line in request.lines if line.material is not None}
+    told = {name: words for name, words in own.items() if words is not None}
+    if not (parts or material or told or request.load_cases):
         return None
-    return Descriptions(material=material, load_cases=request.load_cases, blocks=parts)
+    return Descriptions(material=material, line_materials=told, load_cases=request.load_cases, blocks=parts)
