@@ -121,18 +121,45 @@ def test_normal_and_shear_stress_have_no_load_ratio_to_leave() -> None:
     assert state.outside_ratio.tolist() == [False]
 
 
-def test_a_mode_counts_on_the_mean_by_third_powers() -> None:
+@pytest.mark.parametrize("once", [1.0, 0.001])
+def test_a_mode_counts_on_the_mean_by_third_powers(once: float) -> None:
     """One opening cycle of 100, four sliding ones of 50 that weigh an eighth each: two thirds to one third."""
     peaks = {"pull": [[100.0, 0.0, 0.0]], "push": [[0.0, 50.0, 0.0]]}
     cases = {name: np.array(rows) for name, rows in peaks.items()}
     line = WeldLine(name="toe", position_mm=np.zeros(1), cases=cases)
-    state_factors = LoadState(maximum=1.0, minimum=0.0)
-    blocks = tuple(Block(factors={name: state_factors}, cycles=count) for name, count in (("pull", 1.0), ("push", 4.0)))
+    moved, counts = LoadState(maximum=1.0, minimum=0.0), (("pull", once), ("push", 4.0 * once))
+    blocks = tuple(Block(factors={name: moved}, cycles=count) for name, count in counts)
     loading = BlockLoading(blocks=blocks, transitions="in-entries")
-    state, _ = assess(line, loading, pair(), allowed=1.0, damage_limit=1.0)
+    state, _ = assess(line, loading, pair(), allowed=once / POINT, damage_limit=1.0)
     np.testing.assert_allclose(state.shares, [[1.0, 1.0 / 3.0, 0.0]], rtol=1e-12)
     assert state.ratio[0] == 0.0
     assert state.extreme_mpa.tolist() == [0.0]
+    factor = 1.0 / state.utilisation[0]
+    assert factor**3 + 4.0 * (0.25 * factor) ** 5 == pytest.approx(1.0, rel=1e-9)
+
+
+def test_of_the_orders_of_blocks_the_worst_counts_at_each_station() -> None:
+    """0-2 and 3-1 close 0 to 3 alone; 2-0 and 3-1 close 1 to 2 as well. A second case names the ends."""
+    blocks = tuple(
+        Block(
+            factors={"name": LoadState(maximum=1.0, minimum=0.0), "pull": LoadState(maximum=top, minimum=bottom)},
+            cycles=5.0,
+        )
+        for top, bottom in ((0.0, 2.0), (3.0, 1.0))
+    )
+    pull = np.array([[100.0, 0.0], [-50.0, 0.0]])
+    line = WeldLine(
+        name="seam", basis="nominal", position_mm=np.array([0.0, 5.0]), cases={"name": 0.0 * pull, "pull": pull}
+    )
+    state, _ = assess(line, BlockLoading(blocks=blocks), plain(), allowed=1.0, damage_limit=1.0)
+    whole = 2 * 5 * 8 + 27 + 1
+    np.testing.assert_allclose(state.damage, [whole / POINT, whole / 8.0 / POINT], rtol=1e-12)
+    assert state.cycles.tolist() == [10.0, 10.0]
+    both = InteractionStrength(
+        normal_curve=through(100.0, 3.0), shear_curve=through(80.0, 5.0), rule="quadratic-proportional"
+    )
+    state, _ = assess(line, BlockLoading(blocks=blocks), both, allowed=1.0, damage_limit=1.0)
+    np.testing.assert_allclose(state.utilisation, np.array([1.0, 0.5]) * (whole / POINT) ** (1.0 / 3.0), rtol=1e-9)
 
 
 @pytest.mark.parametrize(("share", "touched"), [(0.00995, False), (0.01005, True)])
@@ -264,7 +291,7 @@ def test_the_pair_looks_beyond_a_knee_of_one_of_its_curves() -> None:
     """100 million cycles: five times to the knee at 10 million with slope 3, ten times from there with slope 5."""
     bent = through(100.0, 3.0, 5.0, knee_cycles=(1e7,))
     just = 100.0 / (5.0 ** (1.0 / 3.0) * 10.0**0.2)
-    for curves in ((bent, through(900.0, 5.0)), (through(900.0, 5.0), bent)):
+    for curves in ((bent, through(900.0, 5.0)), (through(900.0, 5.0), bent), (bent, bent)):
         strength = PeakStrength(
             weights=np.ones(3), opening_curve=curves[0], shear_curve=curves[1], lower=0.05, upper=0.5, relieved=False
         )
@@ -286,6 +313,9 @@ def test_normal_and_shear_use_add_by_squares_or_by_damages() -> None:
     factor = 1.0 / summed.utilisation[0]
     assert (0.6 * factor) ** 3 + (0.5 * factor) ** 5 == pytest.approx(1.0, rel=1e-9)
     assert summed.curve_index.tolist() == [0]
+    squared = InteractionStrength(rule="quadratic-proportional", **curves)
+    assert found([[60.0, 40.0]], squared, (1.0, 0.0, POINT))[0].utilisation[0] == pytest.approx(0.61**0.5)
+    assert found([[160.0, 96.0]], squared, (1.0, 0.0, POINT))[0].utilisation[0] == pytest.approx(2.0)
 
 
 def test_a_station_that_rests_in_a_history_has_no_cycles() -> None:
