@@ -146,14 +146,8 @@ def test_six_million_samples_are_the_work_of_a_comparison(monkeypatch: pytest.Mo
     monkeypatch.setattr(cycle_definitions, "MAX_PATH_POINTS", 3)
     monkeypatch.setattr(cycle_definitions, "_find_deciding", lambda *given: seen.append(1) or [])
     loading = history(500 * SQUARE[0], 500 * SQUARE[1], definition="independent")
-    size = 3_001
-    shares = np.full(size, 0.5)
-    monkeypatch.setattr(
-        cycle_definitions,
-        "_out_of_phase",
-        lambda *given: (cycle_definitions.StationUse(0, 0, 0.5) for _ in range(size)),
-    )
-    deciding_definitions([line()], loading, [PLAIN], {0: shares}, allowed=ONCE)
+    many = line("toe", *[1.0] * 3_001)
+    deciding_definitions([many], loading, [PLAIN], {0: np.full(3_001, 0.5)}, allowed=ONCE)
     assert len(seen) == 3_000
 
 
@@ -171,17 +165,16 @@ def test_six_million_samples_are_the_work_of_a_comparison(monkeypatch: pytest.Mo
 def test_half_a_cycle_of_the_whole_way_bounds_every_definition(
     pull: list[float], twist: list[float], most: float
 ) -> None:
-    unit = np.array([[100.0, 0.0], [0.0, 0.0], [0.0, 50.0]])
-    found = cycle_definitions._most_damage(
-        unit, np.array([pull, twist]), pair(100.0, 1e6, weights=np.array([1.0, 1.0, 2.0]))
-    )
+    unit = np.array([[[100.0, 0.0], [0.0, 0.0], [0.0, 50.0]]])
+    strength = pair(100.0, 1e6, weights=np.array([1.0, 1.0, 2.0]))
+    found = cycle_definitions._most_damage(unit, [np.array([pull, twist])], strength)
     assert found == pytest.approx(most * ONCE, rel=1e-9)
 
 
 def test_the_severer_curve_bounds_the_damage() -> None:
-    unit, sequence = np.array([[100.0], [0.0], [0.0]]), np.array([[0.0, 1.0]])
+    unit, sequence = np.array([[[100.0], [0.0], [0.0]]]), np.array([[0.0, 1.0]])
     for opening_mpa, shear_mpa, most in ((1e6, 100.0, 16.0), (100.0, 1e6, 4.0)):
-        found = cycle_definitions._most_damage(unit, sequence, pair(opening_mpa, shear_mpa))
+        found = cycle_definitions._most_damage(unit, [0.0 * sequence, sequence], pair(opening_mpa, shear_mpa))
         assert found == pytest.approx(most * ONCE, rel=1e-6)
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from fatcore.check.findings.validity import find_touched_stations
 from fatcore.check.line import WeldLine
-from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
 from fatcore.check.stations import Governing, LineState, assess
 from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, PlainStrength, Strength
 from fatcore.curves.curve import Curve
@@ -36,6 +36,10 @@ def pair(opening_mpa: float = 100.0, shear_mpa: float = 200.0, **more: Any) -> P
     return PeakStrength(opening_curve=through(opening_mpa, 3.0), shear_curve=through(shear_mpa, 5.0), **given)
 
 
+def alone(line: WeldLine, loading: Loading, strength: Strength, **more: Any) -> tuple[LineState, Governing]:
+    return assess({0: line}, loading, {0: strength}, **more)[0]
+
+
 def found(
     stresses: Any, strength: Strength, *cycles: Cycle, allowed: float = 1.0, limit: float = 1.0, **more: Any
 ) -> tuple[LineState, Governing]:
@@ -46,7 +50,7 @@ def found(
         Block(factors={"pull": LoadState(maximum=top, minimum=bottom)}, cycles=number) for top, bottom, number in cycles
     ]
     loading = BlockLoading(blocks=tuple(blocks), transitions="in-entries")
-    return assess(line, loading, strength, allowed=allowed, damage_limit=limit, **more)
+    return alone(line, loading, strength, allowed=allowed, damage_limit=limit, **more)
 
 
 def at_ratio(ratio: float, opening_mpa: float = 100.0) -> list[float]:
@@ -130,7 +134,7 @@ def test_a_mode_counts_on_the_mean_by_third_powers(once: float) -> None:
     moved, counts = LoadState(maximum=1.0, minimum=0.0), (("pull", once), ("push", 4.0 * once))
     blocks = tuple(Block(factors={name: moved}, cycles=count) for name, count in counts)
     loading = BlockLoading(blocks=blocks, transitions="in-entries")
-    state, _ = assess(line, loading, pair(), allowed=once / POINT, damage_limit=1.0)
+    state, _ = alone(line, loading, pair(), allowed=once / POINT, damage_limit=1.0)
     np.testing.assert_allclose(state.shares, [[1.0, 1.0 / 3.0, 0.0]], rtol=1e-12)
     assert state.ratio[0] == 0.0
     assert state.extreme_mpa.tolist() == [0.0]
@@ -151,14 +155,14 @@ def test_of_the_orders_of_blocks_the_worst_counts_at_each_station() -> None:
     line = WeldLine(
         name="seam", basis="nominal", position_mm=np.array([0.0, 5.0]), cases={"name": 0.0 * pull, "pull": pull}
     )
-    state, _ = assess(line, BlockLoading(blocks=blocks), plain(), allowed=1.0, damage_limit=1.0)
+    state, _ = alone(line, BlockLoading(blocks=blocks), plain(), allowed=1.0, damage_limit=1.0)
     whole = 2 * 5 * 8 + 27 + 1
     np.testing.assert_allclose(state.damage, [whole / POINT, whole / 8.0 / POINT], rtol=1e-12)
     assert state.cycles.tolist() == [10.0, 10.0]
     both = InteractionStrength(
         normal_curve=through(100.0, 3.0), shear_curve=through(80.0, 5.0), rule="quadratic-proportional"
     )
-    state, _ = assess(line, BlockLoading(blocks=blocks), both, allowed=1.0, damage_limit=1.0)
+    state, _ = alone(line, BlockLoading(blocks=blocks), both, allowed=1.0, damage_limit=1.0)
     np.testing.assert_allclose(state.utilisation, np.array([1.0, 0.5]) * (whole / POINT) ** (1.0 / 3.0), rtol=1e-9)
 
 
@@ -326,7 +330,7 @@ def test_a_station_that_rests_in_a_history_has_no_cycles() -> None:
         cases={"pull": np.array([[0.0, 0.0], [50.0, 0.0]])},
     )
     loading = HistoryLoading(channels={"pull": np.array([0.0, 2.0, 0.0])})
-    state, best = assess(line, loading, plain(), allowed=1.0, damage_limit=1.0)
+    state, best = alone(line, loading, plain(), allowed=1.0, damage_limit=1.0)
     assert state.cycles.tolist() == [0.0, 1.0]
     assert state.damage == pytest.approx([0.0, 1.0 / POINT])
     assert state.equivalent_mpa.tolist() == [0.0, 100.0]

@@ -19,10 +19,18 @@ def columns(*blocks: tuple[float, float]) -> tuple[FloatArray, FloatArray]:
     return ends[:, :1], ends[:, 1:]
 
 
+def between(
+    unit_mpa: FloatArray, upper: FloatArray, lower: FloatArray, weights: FloatArray
+) -> list[tuple[FloatArray, FloatArray]]:
+    """Low and high ends (c, m) of the added cycles of one station, for each order."""
+    low, high = cycles_between_blocks(unit_mpa, upper, lower, weights)
+    return list(zip(low[0], high[0], strict=True))
+
+
 def added(*blocks: tuple[float, float], unit_mpa: float = 1.0) -> list[Pairs]:
     """The added cycles (low, high) of one mode under one case, sorted, for each order of the ends."""
-    orders = cycles_between_blocks(np.full((1, 1, 1), unit_mpa), *columns(*blocks), ONE)
-    return [sorted(pair for pair in zip(low[0, :, 0], high[0, :, 0], strict=True) if any(pair)) for low, high in orders]
+    orders = between(np.full((1, 1, 1), unit_mpa), *columns(*blocks), ONE)
+    return [sorted(pair for pair in zip(low[:, 0], high[:, 0], strict=True) if any(pair)) for low, high in orders]
 
 
 def test_two_small_blocks_far_apart_add_the_cycle_over_both() -> None:
@@ -89,9 +97,9 @@ def test_a_mode_that_moves_more_over_the_loop_than_in_the_block_makes_its_cycle_
     """The first mode goes 1-0-0.5 and back to 1; the second is at 0, 0, 1: no block moves it."""
     upper, lower = np.array([[1.0, 0.0], [0.5, 1.0]]), np.array([[0.0, 0.0], [0.5, 1.0]])
     for second, cycle in ((0.3, [[0.0, 0.0], [1.0, 0.3]]), (0.0, [[0.0, 0.0], [0.0, 0.0]])):
-        low, high = next(cycles_between_blocks(np.array([[[1.0, 0.0], [0.0, second]]]), upper, lower, np.ones(2)))
-        assert [low[0].min(axis=0).tolist(), high[0].max(axis=0).tolist()] == cycle
-        assert np.count_nonzero((high - low)[0].any(axis=1)) == (1 if second else 0)
+        low, high = between(np.array([[[1.0, 0.0], [0.0, second]]]), upper, lower, np.ones(2))[0]
+        assert [low.min(axis=0).tolist(), high.max(axis=0).tolist()] == cycle
+        assert np.count_nonzero((high - low).any(axis=1)) == (1 if second else 0)
 
 
 # --- the bound over all orders of five blocks
@@ -102,8 +110,8 @@ def bound(
 ) -> tuple[FloatArray, FloatArray]:
     """Each mode is a load case of its own; (b, m) low and high."""
     upper, lower = (np.array([ends[place] for ends in states], dtype=float) for place in (0, 1))
-    ((low, high),) = cycles_between_blocks(np.eye(weights.size)[np.newaxis], upper, lower, weights)
-    return low[0], high[0]
+    ((low, high),) = between(np.eye(weights.size)[np.newaxis], upper, lower, weights)
+    return low, high
 
 
 def test_states_of_five_blocks_are_paired_by_rank() -> None:
