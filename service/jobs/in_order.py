@@ -11,12 +11,14 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from functools import partial
+from queue import SimpleQueue
 from typing import Any, Protocol, TypeVar
 
 from ..base.problems import Problem
 
 T = TypeVar("T")
 R = TypeVar("R")
+_Waiting = tuple[Future[Any], Callable[[Any], Any], Any]
 MOST_JOBS = 60  # more processes one program cannot wait for on every system
 AHEAD = 4  # tasks for each worker that are under way or done and not yet taken: these bound the memory
 
@@ -97,25 +99,30 @@ def _end_with_parent() -> None:
 @contextmanager
 def _threads(jobs: int) -> Iterator[Each]:
     # not those of an executor: the end of the program waits for them, and so would Ctrl-C for the service
-    free, stopped = threading.Semaphore(jobs), threading.Event()
+    waiting: SimpleQueue[_Waiting | None] = SimpleQueue()
+    stopped = threading.Event()
 
     def submit(work: Callable[[Any], Any], task: Any) -> Future[Any]:
         future: Future[Any] = Future()
-        threading.Thread(target=_fulfil, args=(future, free, stopped, work, task), daemon=True).start()
+        waiting.put((future, work, task))
         return future
 
+    for _ in range(jobs):
+        threading.Thread(target=_serve, args=(waiting, stopped), daemon=True).start()
     try:
         yield lambda work, tasks: in_order(partial(submit, work), AHEAD * jobs, tasks)
     finally:
         stopped.set()
+        for _ in range(jobs):
+            waiting.put(None)
 
 
-def _fulfil(
-    future: Future[Any], free: threading.Semaphore, stopped: threading.Event, work: Callable[[Any], Any], task: Any
-) -> None:
-    with free:
+def _serve(waiting: SimpleQueue[_Waiting | None], stopped: threading.Event) -> None:
+    """Works off what waits, until there is None; after the stop nothing more begins."""
+    while (given := waiting.get()) is not None:
+        future, work, task = given
         if stopped.is_set():
-            return
+            continue
         try:
             future.set_result(work(task))
         except BaseException as error:
