@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -151,6 +152,21 @@ def test_six_million_samples_are_the_work_of_a_comparison(monkeypatch: pytest.Mo
     assert len(seen) == 3_000
 
 
+def test_the_orders_of_four_blocks_are_sixteen_and_those_of_five_are_two(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each order has two states a block, and counts 401 times up to the samples that a path may have."""
+    many = line("toe", 1.0, 1.0)
+    for number, points, orders, samples, each in ((4, 8, 16, 8, 401), (4, 7, 16, 8, 1), (5, 10, 2, 10, 401)):
+        monkeypatch.setattr(cycle_definitions, "MAX_PATH_POINTS", points)
+        moves = [(1.0 + place, "pull" if place % 2 else "twist") for place in range(number)]
+        blocks = tuple(Block(factors={name: LoadState(maximum=top, minimum=0.0)}, cycles=5.0) for top, name in moves)
+        for spare, left in ((0, ()), (1, ("definitions-not-compared",))):
+            monkeypatch.setattr(cycle_definitions, "MOST_WORK", 2 * orders * samples * each - spare)
+            _, told = deciding_definitions(
+                [many], BlockLoading(blocks=blocks), [PLAIN], {0: np.full(2, 0.5)}, allowed=1e3
+            )
+            assert tuple(finding.code for finding in told) == left
+
+
 # --- the bound by which most stations need no comparison
 
 
@@ -199,6 +215,18 @@ def test_a_station_is_compared_where_bound_and_use_together_exceed_one(
     seen.clear()
     decided(history(*SQUARE, definition="independent"), 1e9, share, pair(100.0, 1e6))
     assert bool(seen) == (share >= 0.01)  # the bound is that of modes on their own and of the path
+
+
+@pytest.mark.parametrize(("slope", "bounded"), [(0.999, False), (1.0, True), (1.005, True)])
+@pytest.mark.parametrize("shear", [False, True])
+def test_a_curve_flatter_than_one_has_no_bound(
+    monkeypatch: pytest.MonkeyPatch, slope: float, bounded: bool, shear: bool
+) -> None:
+    seen: list[float] = []
+    monkeypatch.setattr(cycle_definitions, "_find_deciding", lambda *given: seen.append(1.0) or [])
+    flat = {("shear_curve" if shear else "opening_curve"): through(1e6, slope)}
+    decided(history(*SQUARE), 1e9, 0.5, replace(pair(100.0, 1e6), **flat))
+    assert bool(seen) == (not bounded)
 
 
 def _sides() -> tuple[Block, Block]:

@@ -390,6 +390,14 @@ def test_the_use_with_and_without_the_cycles_between_is_told() -> None:
     assert found.line == "seam"
 
 
+def test_the_most_used_judged_station_is_named() -> None:
+    loading = blocks(*APART, transitions="in-entries")
+    lines, share = [seam(pull=[[90.0, 0.0], [100.0, 0.0], [95.0, 0.0]])], {0: np.array([0.1, 0.2, 0.3])}
+    for judged, named in (([True, True, True], "1 of"), ([True, False, True], "2 of"), ([True, False, False], "0 of")):
+        (found,) = entries_deciding(lines, loading, [plain()], share, {0: np.array(judged)}, allowed=1.0 / 2e6).values()
+        assert f"of station {named.split()[0]}, as in a count" in found.message
+
+
 @pytest.mark.parametrize(
     ("entry", "whole"),
     [

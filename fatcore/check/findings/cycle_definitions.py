@@ -192,7 +192,7 @@ def _find_deciding(
     harm, most = harm_of(strength, allowed), ("", 0.0)
     for sequence in sequences:
         history = superpose(unit, sequence)
-        for name in _others(asked, strength):
+        for name in _others(asked):
             batch = _cycles(unit, history, loading, strength, name)
             most = max(most, (name, float(harm(batch)[0])) if batch else most, key=lambda pair: pair[1])
     if most[1] <= 1.0 + SAME:
@@ -204,9 +204,9 @@ def _find_deciding(
     return [outside("cycle-definitions-decide", text, field="definition", source="toeline-mode-cycles")]
 
 
-def _others(asked: Definition, strength: Strength) -> list[Definition]:
-    """Every definition that may be asked for; of one component alone cycles are cycles."""
-    names: tuple[Definition, ...] = ("governing", "independent", "path") if strength.weights.size > 1 else ()
+def _others(asked: Definition) -> list[Definition]:
+    """Every definition that may be asked for but this one."""
+    names: tuple[Definition, ...] = ("governing", "independent", "path")
     return [name for name in names if name != asked]
 
 

@@ -1,0 +1,188 @@
+"""Growth beside a check, and the numbers of a whole check on a straight curve: ends, limits, verdicts, by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fatcore.check import growth_part
+from fatcore.check.complete import CheckOutcome, check_lines
+from fatcore.check.growth_part import StartedGrowth, count_repeats, grow_from_station
+from fatcore.check.line import WeldLine
+from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
+from fatcore.check.strength.resistance import Resistance, Target
+from fatcore.cracks.growth.end_criteria import EndCriteria
+from fatcore.errors import InputError
+from fatcore.findings import outside
+from tests.core.test_check_growth import START, blocks
+from tests.core.test_check_stations_by_hand import through
+
+PULL = blocks((4.0, {"pull": (10.0, 0.0)}))
+
+
+def grown(repeats: float = 1.0, **changes: Any) -> StartedGrowth:
+    return grow_from_station(replace(START, **changes), PULL, Target(repeats=repeats), "as-welded")
+
+
+def codes(found: Any) -> set[str]:
+    return {each.code for each in found.findings}
+
+
+def test_the_crack_is_asked_for_the_passes_of_the_target() -> None:
+    life = grown()
+    assert life.life_repeats is not None
+    assert life.grown.life_cycles == pytest.approx(4.0 * life.life_repeats)
+    assert (life.repeats_asked, life.reaches_target) == (1.0, True)
+    for factor, reaches in ((1.0 - 1e-6, True), (1.0, True), (1.0 + 5e-10, True), (1.0 + 2e-9, False), (1.01, False)):
+        asked = grown(factor * life.life_repeats)
+        assert asked.reaches_target == reaches
+        assert ("crack-before-target" in codes(asked)) == (not reaches)
+    (short,) = [each for each in asked.findings if each.code == "crack-before-target"]
+    assert short.severity == "caution"
+    assert f"lives {life.life_repeats:.4g} passes, {1.01 * life.life_repeats:.4g} are asked" in short.message
+
+
+def test_a_count_that_was_stopped_before_the_target_proves_nothing() -> None:
+    stopped = grown(300.0, end=EndCriteria(depth_mm=5.0, cycles=1000.0))
+    assert stopped.life_repeats == pytest.approx(250.0)
+    (told,) = [each for each in stopped.findings if each.code == "count-stopped-before-target"]
+    assert told.severity == "outside"
+    assert "stopped after 250 passes by end.cycles, 300 are asked" in told.message
+    assert "crack-before-target" not in codes(stopped)
+    assert grown(250.0, end=EndCriteria(depth_mm=5.0, cycles=1000.0)).reaches_target
+
+
+def outcome_of(*stresses: float, **target: Any) -> CheckOutcome:
+    """A line for each stress, at one station, a million cycles on a curve of 100 MPa at two million."""
+    lines = [
+        WeldLine(
+            name=f"line {place}", basis="nominal", position_mm=np.zeros(1), cases={"pull": np.array([[stress, 0.0]])}
+        )
+        for place, stress in enumerate(stresses)
+    ]
+    loading = BlockLoading(blocks=(Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=1e6),))
+    return check_lines(lines, loading, Resistance(rule="fixed", curve=through(100.0, 3.0)), Target(**target))
+
+
+@pytest.mark.parametrize(
+    ("reaches", "stopped", "doubtful", "verdict"),
+    [
+        (True, False, False, "pass"),
+        (True, False, True, "undecided"),
+        (False, False, False, "fail"),
+        (False, False, True, "fail"),
+        (False, True, True, "undecided"),
+        (True, True, False, "pass"),
+    ],
+)
+def test_a_crack_takes_part_in_the_verdict_of_its_line(
+    reaches: bool, stopped: bool, doubtful: bool, verdict: str
+) -> None:
+    end = EndCriteria(depth_mm=5.0, cycles=1000.0 if stopped else None)
+    found = (outside("x", "x", field="growth"),) if doubtful else ()
+    crack = replace(grown(end=end), reaches_target=reaches, findings=found)
+    before = outcome_of(20.0, 40.0, damage_limit=0.5)
+    assert before.verdict != "fail"
+    passing = replace(before, verdict="pass", lines=tuple(replace(line, verdict="pass") for line in before.lines))
+    after = count_repeats(passing, crack, "line 0")
+    assert after.verdict == verdict
+    assert after.deciding_lines == (() if verdict == "pass" else ("line 0",))
+    assert after.factor_to_limit == (None if verdict == "fail" else passing.factor_to_limit)
+    assert after.utilisation == passing.utilisation
+    failing = replace(passing, lines=(passing.lines[0], replace(passing.lines[1], verdict="fail")))
+    beside = count_repeats(failing, crack, "line 0")
+    assert beside.verdict == "fail"
+    assert beside.deciding_lines == (("line 0", "line 1") if verdict == "fail" else ("line 1",))
+
+
+def test_a_crack_at_rest_says_at_which_depth() -> None:
+    assert growth_part._of_rest(grown().grown) == []
+    (told,) = growth_part._of_rest(replace(grown().grown, below_cutoff=True, final_depth_mm=1.23456))
+    assert "arrested at a depth of 1.235 mm" in told.message
+
+
+@pytest.mark.parametrize(("cycles", "taken"), [(1, True), (20_000, True), (20_001, False)])
+def test_twenty_thousand_cycles_of_a_history_are_taken(cycles: int, taken: bool) -> None:
+    """Every cycle with another top, all from zero."""
+    tops = 1.0 + np.arange(cycles) / 20_000.0
+    factors = np.column_stack([tops, np.zeros(cycles)]).reshape(-1)
+    loading = HistoryLoading(channels={"pull": factors})
+    if taken:
+        entries = growth_part._entries(loading, factors)
+        assert np.size(entries.maximum) == cycles
+        assert entries.cycles_per_block == pytest.approx(cycles)
+        return
+    with pytest.raises(InputError, match="histories of 1 to 20000 cycles, this one has 20001"):
+        growth_part._entries(loading, factors)
+
+
+@pytest.mark.parametrize(("still", "moves"), [(1e-9, False), (1.02e-9, True), (0.5e-9, False)])
+def test_a_range_of_a_billionth_of_the_largest_stress_is_rounding(still: float, moves: bool) -> None:
+    factors = np.array([-100.0, -100.0 * (1.0 - still)])
+    entries = blocks((1.0, {"pull": (1.0, 0.0)}))
+    history = HistoryLoading(channels={"pull": np.array([1.0, 0.0])})
+    for loading in (entries, history):
+        if moves:
+            assert growth_part._entries(loading, factors).cycles_per_block > 0.0
+            continue
+        with pytest.raises(InputError, match=r"no range|has a range"):
+            growth_part._entries(loading, factors)
+
+
+def test_the_figures_of_shape_and_shear_are_told() -> None:
+    (_, shape, shear) = growth_part._findings(0.12345, 0.678)
+    assert "singular values' ratio 0.123" in shape.message
+    assert "(67.8 % of the squared equivalent stress)" in shear.message
+
+
+# --- a whole check
+
+
+def test_every_number_of_a_check_on_a_slope_of_three() -> None:
+    """1000 cycles a pass, ten passes, half of the damage allowed; the first station is left out."""
+    line = WeldLine(
+        name="seam",
+        basis="nominal",
+        position_mm=np.array([0.0, 5.0, 10.0, 15.0]),
+        cases={"pull": np.array([[90.0, 0.0], [50.0, 0.0], [60.0, 0.0], [0.0, 0.0]])},
+        exclude_ends_mm=1.0,
+        exclude_ends_reason="judged by a solid model",
+    )
+    loading = BlockLoading(blocks=(Block(factors={"pull": LoadState(maximum=1.0, minimum=0.0)}, cycles=1e3),))
+    target = Target(repeats=10.0, damage_limit=0.5)
+    found = check_lines([line], loading, Resistance(rule="fixed", curve=through(100.0, 3.0)), target)
+    (one,) = found.lines
+    each = np.array([0.9, 0.5, 0.6, 0.0]) ** 3 / 2e6
+    np.testing.assert_allclose(one.damage, 1e4 * each, rtol=1e-12)
+    np.testing.assert_allclose(one.life_cycles[:3], 0.5 / each[:3], rtol=1e-12)
+    assert one.life_cycles[3] == np.inf
+    used = (1e4 * each / 0.5) ** (1.0 / 3.0)
+    np.testing.assert_allclose(one.utilisation, used, rtol=1e-12)
+    assert one.judged.tolist() == [False, True, True, False]
+    assert one.largest_unjudged_utilisation == pytest.approx(used[0])
+    assert one.largest_unjudged_damage == pytest.approx(1e4 * each[0])
+    assert (one.governing_index, found.governing_line) == (2, 0)
+    assert found.damage == pytest.approx(1e4 * each[2])
+    assert found.damage_limit == 0.5
+    assert found.life_cycles == pytest.approx(0.5 / each[2])
+    assert found.life_repeats == pytest.approx(0.5 / each[2] / 1e3)
+    assert found.utilisation == pytest.approx(used[2])
+    assert found.factor_to_limit == pytest.approx(1.0 / used[2])
+    assert found.allowable_stress_mpa == pytest.approx(60.0 / used[2])
+    assert found.equivalent_stress_mpa == 60.0
+    assert found.biaxiality_ratio is None
+
+
+def test_without_stations_left_out_there_is_no_largest_of_them() -> None:
+    (one,) = outcome_of(50.0).lines
+    assert (one.largest_unjudged_utilisation, one.largest_unjudged_damage) == (None, None)
+
+
+def test_nothing_that_cycles_has_no_life_and_no_factor() -> None:
+    found = outcome_of(0.0)
+    assert (found.life_cycles, found.life_repeats, found.factor_to_limit, found.allowable_stress_mpa) == (None,) * 4
+    assert found.damage == 0.0
+    assert "nothing-cycles" in codes(found)
