@@ -22,14 +22,16 @@ from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.path_location import path_location_findings
 from fatcore.check.strength.combination import out_of_step
 from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.check.strength.strength import InteractionStrength
+from fatcore.check.strength.strength import InteractionStrength, Judged
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
 from fatcore.curves.limits.limits_of_use import RANGE_BEYOND_YIELD
+from fatcore.curves.not_applied import missing_partial_factor
 from fatcore.curves.standards import catalogue
 from fatcore.findings import Finding, outside
 from fatcore.stress.notch.fields import sliding_limit_angle_deg
 from fatcore.stress.peak.elements import BELOW_SCATTER
 from tests.core.test_check_bounds import plain_line, state_of
+from tests.core.test_check_small_rules import STRENGTH
 from tests.core.test_check_stations_by_hand import pair, plain, through
 
 OPENING, SHEAR = (catalogue.find_curve(f"peak-stress-{mode}") for mode in ("opening", "shear"))
@@ -74,6 +76,7 @@ def test_a_line_is_small_where_no_range_reaches_one(equivalent: float, component
         ([20.0, 0.99], "shear"),
         ([20.0, 1.0], None),
         ([20.0, 19e-9], None),
+        ([20.0, 20.0 * 1e-9], None),
         ([20.0, 21e-9], "shear"),
     ],
 )
@@ -285,6 +288,23 @@ def test_the_severer_curve_is_told_where_it_would_govern_by_a_hundredth(severer:
         assert "0.05 and 0.5" in found[0].message
 
 
+@pytest.mark.parametrize(
+    ("used", "severer", "governing", "code"),
+    [
+        (0.5, 0.5 * (1.0 + 1e-9), 0.4, None),  # the same but for rounding
+        (0.4, 1.01 * 0.5, 0.5, None),
+        (0.99, 1.0 + 1e-9, 1.0, None),
+        (0.5, 1.0 + 1e-9, 0.5, NEAR_BOUND),
+    ],
+)
+def test_what_rounding_may_make_of_the_severer_curve_is_not_told(
+    used: float, severer: float, governing: float, code: str | None
+) -> None:
+    state = state_of([used], severer_utilisation=np.array([severer]))
+    found = remarks._near_bound(state, pair(ratio_band=(0.8, 1.25)), governing)
+    assert codes(found) == ([code] if code else [])
+
+
 def test_the_share_of_the_shear_curve_is_told_in_per_cent() -> None:
     (found,) = remarks._divide(pair(), 0.25)
     assert "25 % of the damage comes from own" in found.message
@@ -299,6 +319,59 @@ def test_a_load_ratio_left_at_a_judged_station_is_told(ratios: list[float], judg
     found = remarks._load_ratio(state)
     assert bool(found) == told
     assert all(np.isfinite(each.value) for each in found if each.value is not None)
+
+
+def cycles_of(*cycles: tuple[float, float, float]) -> Judged:
+    """Cycles of one station: range, biaxiality ratio, number."""
+    ranges, ratio, count = np.array(cycles).T
+    return Judged(
+        equivalent_mpa=ranges[np.newaxis], ratio=ratio[np.newaxis], second_mpa=0.0 * ranges[np.newaxis], count=count
+    )
+
+
+@pytest.mark.parametrize(
+    ("cycles", "parts"),
+    [
+        ([(100.0, 0.0, 1.0), (90.0, np.inf, 1e6), (10.0, 0.2, 1.0)], {"biaxiality-above"}),
+        (
+            [(100.0, 0.0, 1e3), (90.0, np.inf, 1e3), (10.0, 0.2, 1.0)],
+            {"biaxiality-below", "biaxiality-above", "biaxiality-divided"},
+        ),
+        ([(40.0, np.inf, 1.0), (30.0, 0.0, 1e6)], {"biaxiality-above"}),
+        ([(30.0, np.inf, 1e6), (40.0, 0.0, 1.0)], {"biaxiality-below"}),
+        ([(40.0, 0.05, 1.0)], {"biaxiality-between"}),
+        ([(40.0, 0.5, 1.0)], {"biaxiality-between"}),
+        ([(0.0, np.inf, 1.0)], set()),
+    ],
+)
+def test_the_parts_of_the_rule_that_do_damage_are_told_or_that_of_the_largest_cycle(
+    cycles: list[tuple[float, float, float]], parts: set[str]
+) -> None:
+    """Both curves have a cut-off of 50 MPa, below which nothing does damage."""
+    assert set(codes(remarks._rule(STRENGTH, cycles_of(*cycles)))) == parts
+
+
+def test_the_largest_partial_factor_that_is_missing_is_told() -> None:
+    """The factor itself is that of the curve's document; what was applied of it is taken off."""
+    curve = catalogue.find_curve("en-1993-1-9-2005-normal-71")
+    whole = missing_partial_factor(curve, (), 1.0)
+    assert whole is not None
+    for applied, words in ((1.0, ""), (1.1, ", of which 1.1 was applied")):
+        resistance, target = Resistance(rule="fixed", curve=curve), Target(resistance_factor=applied)
+        (told,) = remarks._with_partial_factor(resistance, target, 0.5, 0.6)
+        left = whole / applied
+        assert f"with its largest, {whole:.4g}{words}, the utilisation is {left * 0.6:.4g}" in told.message
+        assert told.severity == "caution"
+        (decides,) = remarks._with_partial_factor(resistance, target, 0.9, 1.001 / left)
+        assert decides.severity == "outside"
+        (keeps,) = remarks._with_partial_factor(resistance, target, 0.9, 0.999 / left)
+        assert keeps.severity == "caution"
+        (over,) = remarks._with_partial_factor(resistance, target, 1.0 + 1e-9, 1.2)
+        assert over.severity == "caution"
+        (limit,) = remarks._with_partial_factor(resistance, target, 1.0, 1.2)
+        assert limit.severity == "outside"
+    own = Resistance(rule="fixed", curve=through(100.0, 3.0))
+    assert remarks._with_partial_factor(own, Target(), 0.9, 0.99) == []
 
 
 # --- which stations a finding touches
