@@ -59,6 +59,8 @@ Vectors = Annotated[ArrayLike, Width(3), Ge(-LARGEST), Le(LARGEST)]
 NumberArray = Annotated[FloatArray, Ge(-LARGEST), Le(LARGEST)]
 VectorArray = Annotated[FloatArray, Width(3), Ge(-LARGEST), Le(LARGEST)]
 
+_BY_NAME = (inspect.Parameter.POSITIONAL_OR_KEYWORD, inspect.Parameter.KEYWORD_ONLY)
+
 P = ParamSpec("P")
 T = TypeVar("T")
 Check = Callable[[str, Any], None]
@@ -84,10 +86,15 @@ def guard(instance: Any) -> None:
 def guarded(function: Callable[P, T]) -> Callable[P, T]:
     """The function, with the bounds and choices declared at its arguments held before it runs."""
     signature = inspect.signature(function)
+    names = tuple(signature.parameters)
+    plain = all(each.kind in _BY_NAME for each in signature.parameters.values())
 
     @wraps(function)
     def held(*args: P.args, **kwargs: P.kwargs) -> T:
-        given = signature.bind(*args, **kwargs).arguments
+        # binding is slow beside small checks; the call itself refuses arguments that do not fit
+        given = (
+            {**dict(zip(names, args, strict=False)), **kwargs} if plain else signature.bind(*args, **kwargs).arguments
+        )
         for name, check in _checks(function):
             if name in given:
                 check(name, given[name])

@@ -41,6 +41,21 @@ class Finding:
     count: int = 1
     line: str | None = None
 
+    def of_line(self, name: str) -> Finding:
+        """The same with the name of a weld line."""
+        return Finding(
+            code=self.code,
+            severity=self.severity,
+            message=self.message,
+            field=self.field,
+            value=self.value,
+            low=self.low,
+            high=self.high,
+            source=self.source,
+            count=self.count,
+            line=name,
+        )
+
 
 def note(code: str, message: str, *, field: str | None = None, source: str | None = None) -> Finding:
     """A finding that tells how something was done."""

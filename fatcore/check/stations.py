@@ -98,10 +98,11 @@ def assess(
         for batch in batches(group.unit_mpa, loading, group.strength.weights, harm_of(group.strength, allowed)):
             cycles = group.strength.judge(batch)
             _enter(state, batch, cycles, group.strength, allowed, damage_limit)
-            for place, rows in _lines_of(batch, group):
-                where, own = batch.stations[rows], cycles.of(rows)
-                _enter_severer(state, where, own, strengths[place], allowed)
-                _govern(state, where, own, best, place, group.parts[place].start)
+            rows = dict(_lines_of(batch, group))
+            for strength, alike in _rows_of_strengths(rows, strengths):
+                _enter_severer(state, batch.stations[alike], cycles.of(alike), strength, allowed)
+            for place, own in rows.items():
+                _govern(state, batch.stations[own], cycles.of(own), best, place, group.parts[place].start)
             if progress is not None:
                 progress(len(batch.stations))
         found |= {place: (state.of(part), best[place]) for place, part in group.parts.items()}
@@ -114,6 +115,17 @@ def _lines_of(batch: CycleBatch, group: Group) -> Iterator[tuple[int, slice]]:
     for place, part in group.parts.items():
         if part.start <= last and part.stop > first:
             yield place, slice(max(part.start - first, 0), min(part.stop, last + 1) - first)
+
+
+def _rows_of_strengths(
+    rows: Mapping[int, slice], strengths: Mapping[int, Strength]
+) -> list[tuple[Strength, NDArray[np.intp]]]:
+    """Each strength with the rows of its lines; lines of one notch and mesh share the strength itself."""
+    found: dict[int, tuple[Strength, list[NDArray[np.intp]]]] = {}
+    for place, own in rows.items():
+        strength = strengths[place]
+        found.setdefault(id(strength), (strength, []))[1].append(np.arange(own.start, own.stop))
+    return [(strength, np.concatenate(each)) for strength, each in found.values()]
 
 
 def harm_of(strength: Strength, allowed: float) -> Harm:

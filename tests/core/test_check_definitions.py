@@ -15,6 +15,7 @@ from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.findings import cycle_definitions
 from fatcore.check.findings.cycle_definitions import _grows_in_proportion, _may_decide, _most_damage
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState, station_batch
+from fatcore.check.strength.joined import Group, group_lines
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import PeakStrength
 from fatcore.check.transitions import MOST_ORDERED
@@ -203,7 +204,9 @@ def test_no_definition_does_more_than_the_bound(definition: Definition, levels: 
     sequence, unit = 20.0 * np.array(levels, dtype=float).T, np.eye(3)
     cycles = mode_cycles(unit @ sequence, strength.weights, residue="closed", definition=definition)
     damage = float(strength.damage(strength.judge(station_batch(0, cycles)))[0][0])
-    assert damage <= _most_damage(unit[np.newaxis], [sequence], strength)[0] * (1.0 + 1e-9)
+    assert damage <= _most_damage((strength.weights[:, np.newaxis] * unit)[np.newaxis], [sequence], strength.curves)[
+        0
+    ] * (1.0 + 1e-9)
 
 
 @pytest.mark.parametrize(
@@ -221,12 +224,16 @@ def test_the_bound_needs_curves_on_which_damage_grows_with_the_range(
 
 
 def test_every_station_may_decide_where_no_bound_holds() -> None:
-    share, small = np.array([0.1]), np.eye(3)[np.newaxis] * 1e-3
+    share, first = np.array([0.1]), np.zeros(1, dtype=np.intp)
+
+    def small(strength: PeakStrength) -> Group:
+        return group_lines({0: np.eye(3)[np.newaxis] * 1e-3}, {0: strength})[0]
+
     sequences = [np.array([[0.0, 1.0], [1.0, 0.0], [0.0, 0.0]])]
     flat = replace(OPENING, slopes=(0.9,), log10_constants=(12.0,), knees_mpa=(), cut_off_mpa=None)
-    assert not _may_decide(small, sequences, PAIR_OF_CURVES, share, 1.0)
-    assert _may_decide(small, sequences, replace(PAIR_OF_CURVES, opening_curve=flat), share, 1.0)
-    assert _may_decide(small, sequences, replace(PAIR_OF_CURVES, relieved=True), share, 1.0)
+    assert not _may_decide(small(PAIR_OF_CURVES), first, sequences, share, 1.0)
+    assert _may_decide(small(replace(PAIR_OF_CURVES, opening_curve=flat)), first, sequences, share, 1.0)
+    assert _may_decide(small(replace(PAIR_OF_CURVES, relieved=True)), first, sequences, share, 1.0)
 
 
 @pytest.mark.parametrize(("asked", "bounded"), [("governing", True), ("independent", False)])
@@ -240,5 +247,5 @@ def test_the_bound_spares_a_comparison_only_with_what_it_bounds(
     once = checked(loading, cases)
     repeats = 0.9 * once.damage_limit / once.damage
     assert DECIDE in codes(checked(loading, cases, repeats=repeats))
-    monkeypatch.setattr(cycle_definitions, "_may_decide", lambda units, *_: np.zeros(len(units), dtype=bool))
+    monkeypatch.setattr(cycle_definitions, "_may_decide", lambda group, places, *_: np.zeros(len(places), dtype=bool))
     assert (DECIDE in codes(checked(loading, cases, repeats=repeats))) != bounded

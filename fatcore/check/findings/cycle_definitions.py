@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fatcore.check.line import WeldLine, case_matrix
 from fatcore.check.loading import BATCH_VALUES, CycleBatch, HistoryLoading, Loading, own_cycles, station_batch
 from fatcore.check.stations import SAME, harm_of
+from fatcore.check.strength.joined import Group, group_lines
 from fatcore.check.strength.strength import PeakStrength, Strength
 from fatcore.check.transitions import MOST_ORDERED, in_turn, orders_of_states
 from fatcore.curves.curve import Curve
@@ -79,10 +80,11 @@ def deciding_definitions(
         return {}, ()
     units = {place: load_factor * case_matrix(lines[place], loading.names()) for place in used_share}
     stations = [
-        StationUse(place, int(station), float(used_share[place][station]))
-        for place, unit in units.items()
-        for station in _find_doubtful(unit, sequences, strengths[place], used_share[place], _asked(loading), allowed)
+        use
+        for group in group_lines(units, dict(enumerate(strengths)))
+        for use in _find_doubtful(group, sequences, used_share, _asked(loading), allowed)
     ]
+    stations.sort(key=lambda use: (use.line, use.station))
     stations.sort(key=lambda use: -use.share)
     each = sum(_work(sequence.shape[1]) for sequence in sequences)
     compared = stations[: max(1, int(MOST_WORK // each))]
@@ -117,24 +119,31 @@ def _work(samples: int) -> int:
 
 
 def _find_doubtful(
-    units: FloatArray,
+    group: Group,
     sequences: Sequence[FloatArray],
-    strength: Strength,
-    used_share: FloatArray,
+    used_share: Mapping[int, FloatArray],
     asked: Definition,
     allowed: float,
-) -> NDArray[np.intp]:
+) -> list[StationUse]:
     """Stations that use a share worth comparing, out of phase, where another definition may decide."""
-    places = np.flatnonzero(used_share >= _LEAST_SHARE)
+    share = np.concatenate([used_share[place] for place in group.parts])
+    places = np.flatnonzero(share >= _LEAST_SHARE)
     if asked == "governing":  # its nested cycles may count one way of another mode more than once
-        places = places[_may_decide(units[places], sequences, strength, used_share[places], allowed)]
-    return places[_are_out_of_phase(units[places], np.concatenate(sequences, axis=1), strength)]
+        places = places[_may_decide(group, places, sequences, share[places], allowed)]
+    places = places[_are_out_of_phase(group, places, np.concatenate(sequences, axis=1))]
+    starts = np.array([part.start for part in group.parts.values()])
+    lines = np.searchsorted(starts, places, side="right") - 1
+    names = list(group.parts)
+    return [
+        StationUse(names[line], int(place - starts[line]), float(share[place]))
+        for line, place in zip(lines.tolist(), places, strict=True)
+    ]
 
 
-def _are_out_of_phase(units: FloatArray, loads: FloatArray, strength: Strength) -> NDArray[np.bool_]:
+def _are_out_of_phase(group: Group, places: NDArray[np.intp], loads: FloatArray) -> NDArray[np.bool_]:
     """Where modes do not follow each other, by the singular values of their centred histories."""
     centred = loads - loads.mean(axis=1, keepdims=True)
-    weighted = strength.weights[:, np.newaxis] * units
+    weighted = group.weighted_mpa(places)
     size = np.linalg.svd(weighted @ (centred @ centred.T) @ np.swapaxes(weighted, 1, 2), compute_uv=False)
     return np.asarray(size[:, 1] > _IN_PHASE**2 * size[:, 0])
 
@@ -144,18 +153,24 @@ def _asked(loading: Loading) -> Definition:
 
 
 def _may_decide(
-    units: FloatArray, sequences: Sequence[FloatArray], strength: Strength, used_share: FloatArray, allowed: float
+    group: Group,
+    places: NDArray[np.intp],
+    sequences: Sequence[FloatArray],
+    used_share: FloatArray,
+    allowed: float,
 ) -> NDArray[np.bool_]:
     """Where independent modes or the path could use up what is allowed, by the most that a sequence can do.
 
     Beside it stand, under blocks, cycles that the definition asked has counted as well.
     """
+    strength = group.strength
     bounded = isinstance(strength, PeakStrength) and not strength.relieved
     if not bounded or not all(map(_grows_in_proportion, strength.curves)):
-        return np.ones(len(units), dtype=np.bool_)
-    size = max(1, BATCH_VALUES // (units.shape[1] * sum(sequence.shape[1] for sequence in sequences)))
-    parts = (units[start : start + size] for start in range(0, len(units), size))
-    most = [_most_damage(part, sequences, strength) for part in parts]
+        return np.ones(len(places), dtype=np.bool_)
+    weighted = group.weighted_mpa(places)
+    size = max(1, BATCH_VALUES // (weighted.shape[1] * sum(sequence.shape[1] for sequence in sequences)))
+    parts = (weighted[start : start + size] for start in range(0, len(weighted), size))
+    most = [_most_damage(part, sequences, strength.curves) for part in parts]
     return np.asarray(np.concatenate([np.empty(0), *most]) / allowed + used_share > 1.0)
 
 
@@ -166,17 +181,17 @@ def _grows_in_proportion(curve: Curve) -> bool:
     return min(curve.slopes) >= 1.0 and bool((below <= above).all())
 
 
-def _most_damage(units: FloatArray, sequences: Sequence[FloatArray], strength: Strength) -> FloatArray:
+def _most_damage(weighted: FloatArray, sequences: Sequence[FloatArray], curves: Sequence[Curve]) -> FloatArray:
     """Upper bound of the damage of any sequence by independent modes and by the path, as-welded, (s,).
 
     Half cycles share the closed way of the stress among them, and damage grows at least in proportion to the
     range: one half cycle of the whole way does most. The cycles of one mode go as far back as forth.
     """
     steps = np.diff(sequences, axis=2, append=np.stack(sequences)[..., :1])
-    moved = (strength.weights[:, np.newaxis] * units)[:, np.newaxis] @ steps
+    moved = weighted[:, np.newaxis] @ steps
     together, apart = np.sqrt(np.square(moved).sum(axis=2)).sum(axis=-1), np.abs(moved).sum(axis=-1)
     ranges = np.concatenate([together[..., np.newaxis], 0.5 * apart], axis=-1)
-    damage = np.max([curve.damage_per_cycle(ranges) for curve in strength.curves], axis=0)
+    damage = np.max([curve.damage_per_cycle(ranges) for curve in curves], axis=0)
     return np.asarray(np.maximum(0.5 * damage[..., 0], damage[..., 1:].sum(axis=-1)).max(axis=1))
 
 

@@ -97,7 +97,7 @@ def of_line(
     if best.utilisation == 0.0:
         text = "no stress range at any judged station, so nothing was judged"
         found.append(outside("nothing-cycles", text, field="cases"))
-    return tuple(replace(finding, line=line.name) for finding in found)
+    return tuple(finding.of_line(line.name) for finding in found)
 
 
 def _dropped(line: WeldLine, state: LineState, strength: Strength, governing_index: int) -> list[Finding]:

@@ -6,6 +6,7 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.check.strength.strength import InteractionStrength, Strength
 from fatcore.require import FloatArray
@@ -25,6 +26,11 @@ class Group:
     parts: Mapping[int, slice]
     unit_mpa: FloatArray
     strength: Strength
+
+    def weighted_mpa(self, stations: NDArray[np.intp]) -> FloatArray:
+        """Stresses of the load cases at some stations, times the weights of their modes, (s, m, k) [MPa]."""
+        weights = self.strength.weights
+        return (weights if weights.ndim == 1 else weights[stations])[..., np.newaxis] * self.unit_mpa[stations]
 
 
 def group_lines(

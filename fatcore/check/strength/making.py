@@ -74,7 +74,7 @@ class StrengthMaker:
         radius = material.with_radius().control_radius_mm
         assert radius is not None
         weights = _weights(line, material.poisson_ratio, radius, self.coefficients)
-        usual, own = _published(line, material, self.coefficients)
+        usual, own = _published(line, material, self.coefficients, weights)
         strength = _peak_strength(weights, usual, self.resistance, curves, self.condition)
         assert line.notch is not None
         limits = material_limits(
@@ -116,13 +116,21 @@ def _notch_and_mesh(line: WeldLine) -> Hashable:
     return line.notch, None if mesh is None else (mesh.element, mesh.element_size_mm), own
 
 
-def _published(line: WeldLine, material: Material, coefficients: CoefficientChoice) -> tuple[PeakWeights, PeakWeights]:
-    """Weights with the published figures, and with the line's own element constants among them."""
+def _published(
+    line: WeldLine, material: Material, coefficients: CoefficientChoice, given: PeakWeights
+) -> tuple[PeakWeights, PeakWeights]:
+    """Weights with the published figures, and with the line's own element constants among them.
+
+    given : with the figures of the material
+    """
     assert line.mesh is not None
     published = published_material(material.name)
     form: CoefficientChoice = coefficients if published.poisson_ratio == material.poisson_ratio else "exact"
-    bare = line if line.mesh.element == OWN_ELEMENT else replace(line, mesh=replace(line.mesh, constants=None))
-    return _weights(bare, *published, form), _weights(line, *published, form)
+    as_published = published == (material.poisson_ratio, material.with_radius().control_radius_mm)
+    own = given if as_published else _weights(line, *published, form)
+    if line.mesh.element == OWN_ELEMENT or line.mesh.constants is None:
+        return own, own
+    return _weights(replace(line, mesh=replace(line.mesh, constants=None)), *published, form), own
 
 
 def _lowered(weights: PeakWeights, usual: PeakWeights, own: PeakWeights) -> list[Finding]:

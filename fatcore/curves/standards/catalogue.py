@@ -77,6 +77,7 @@ def find_curve(curve_id: str, *, loading: Amplitude = "variable") -> Curve:
     return _built(curve_id, loading)
 
 
+@cache
 def describe_curve(curve_id: str, *, loading: Amplitude = "variable") -> Description:
     """The curve with this id and the rules of its document: thickness, limits, factors, damage limit."""
     curve = find_curve(curve_id, loading=loading)

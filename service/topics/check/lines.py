@@ -63,8 +63,9 @@ class LineInput(Derived):
 
     def to_core(self) -> WeldLine:
         """The line with the stresses of its cases, and the findings on how they were read."""
-        _guard_directions(self)
-        read = {name: _case(self, name, case) for name, case in self.cases.items()}
+        tangent, bisector = (None if each is None else np.array(each) for each in (self.tangent, self.bisector))
+        _guard_directions(self, tangent, bisector)
+        read = {name: _case(self, name, case, tangent, bisector) for name, case in self.cases.items()}
         return call(
             WeldLine,
             self,
@@ -76,7 +77,7 @@ class LineInput(Derived):
         )
 
 
-def _guard_directions(line: LineInput) -> None:
+def _guard_directions(line: LineInput, tangent: FloatArray | None, bisector: FloatArray | None) -> None:
     """Refuses directions that nothing uses, and those that contradict each other or the stations."""
     given = [name for name in ("tangent", "bisector") if getattr(line, name) is not None]
     if given and all(case.tensors_mpa is None for case in line.cases.values()):
@@ -85,17 +86,19 @@ def _guard_directions(line: LineInput) -> None:
         steps = station_steps(line.position_mm, line.coordinates_mm)
         assert steps is not None
         guard_gaps(steps)
-    if line.tangent is not None and line.bisector is not None:
-        guard_turning(line.tangent, line.bisector)
+    if tangent is not None and bisector is not None:
+        guard_turning(tangent, bisector)
         guard_stations(
             position_mm=line.position_mm,
             coordinates_mm=line.coordinates_mm,
-            tangent=line.tangent,
+            tangent=tangent,
             closed=line.closed,
         )
 
 
-def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tuple[Finding, ...]]:
+def _case(
+    line: LineInput, name: str, case: CaseInput, tangent: FloatArray | None, bisector: FloatArray | None
+) -> tuple[FloatArray, tuple[Finding, ...]]:
     with at("cases", name):
         given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
         if case.shear_mpa is not None and "normal_mpa" not in given:
@@ -105,21 +108,23 @@ def _case(line: LineInput, name: str, case: CaseInput) -> tuple[FloatArray, tupl
             wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
             raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
         if case.tensors_mpa is not None:
-            return _tensor_case(line, name, case.tensors_mpa)
+            return _tensor_case(line, name, case.tensors_mpa, tangent, bisector)
         if case.peaks_mpa is not None:
             given_peaks = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
             return given_peaks, peaks_as_given(line.average_over)
         return _plain_case(case), peaks_as_given(line.average_over)
 
 
-def _tensor_case(line: LineInput, name: str, columns: TensorInput) -> tuple[FloatArray, tuple[Finding, ...]]:
-    if line.tangent is None or line.bisector is None:
+def _tensor_case(
+    line: LineInput, name: str, columns: TensorInput, tangent: FloatArray | None, bisector: FloatArray | None
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    if tangent is None or bisector is None:
         raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
     inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed, line.symmetric_ends)
     peaks, found = peaks_from_tensors(
         stack_columns("tensors_mpa", columns.model_dump()),
-        line.tangent,
-        line.bisector,
+        tangent,
+        bisector,
         closed=line.closed,
         average_over=line.average_over,
         element=None if line.mesh is None else line.mesh.element,
