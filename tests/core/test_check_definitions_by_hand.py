@@ -217,14 +217,19 @@ def test_a_station_is_compared_where_bound_and_use_together_exceed_one(
     assert bool(seen) == (share >= 0.01)  # the bound is that of modes on their own and of the path
 
 
-@pytest.mark.parametrize(("slope", "bounded"), [(0.999, False), (1.0, True), (1.005, True)])
+@pytest.mark.parametrize(
+    ("slopes", "bounded"),
+    [((0.999,), False), ((1.0,), True), ((1.005,), True), ((3.0, 0.9), False), ((3.0, 1.5), True)],
+)
 @pytest.mark.parametrize("shear", [False, True])
 def test_a_curve_flatter_than_one_has_no_bound(
-    monkeypatch: pytest.MonkeyPatch, slope: float, bounded: bool, shear: bool
+    monkeypatch: pytest.MonkeyPatch, slopes: tuple[float, ...], bounded: bool, shear: bool
 ) -> None:
     seen: list[float] = []
     monkeypatch.setattr(cycle_definitions, "_find_deciding", lambda *given: seen.append(1.0) or [])
-    flat = {("shear_curve" if shear else "opening_curve"): through(1e6, slope)}
+    flat = {
+        ("shear_curve" if shear else "opening_curve"): through(1e6, *slopes, knee_cycles=(1e7,) * (len(slopes) - 1))
+    }
     decided(history(*SQUARE), 1e9, 0.5, replace(pair(100.0, 1e6), **flat))
     assert bool(seen) == (not bounded)
 

@@ -20,6 +20,7 @@ from fatcore.check.findings.yardstick import joined
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.path_location import path_location_findings
+from fatcore.check.several import LineSettings, _path_of
 from fatcore.check.strength.combination import out_of_step
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged
@@ -27,6 +28,7 @@ from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
 from fatcore.curves.limits.limits_of_use import RANGE_BEYOND_YIELD
 from fatcore.curves.not_applied import missing_partial_factor
 from fatcore.curves.standards import catalogue
+from fatcore.errors import InputError
 from fatcore.findings import Finding, outside
 from fatcore.stress.notch.fields import sliding_limit_angle_deg
 from fatcore.stress.peak.elements import BELOW_SCATTER
@@ -370,6 +372,9 @@ def test_the_largest_partial_factor_that_is_missing_is_told() -> None:
         assert over.severity == "caution"
         (limit,) = remarks._with_partial_factor(resistance, target, 1.0, 1.2)
         assert limit.severity == "outside"
+    (just,) = remarks._with_partial_factor(Resistance(rule="fixed", curve=curve), Target(), 0.9, 1.0 / whole)
+    assert whole * (1.0 / whole) == 1.0
+    assert just.severity == "caution"
     own = Resistance(rule="fixed", curve=through(100.0, 3.0))
     assert remarks._with_partial_factor(own, Target(), 0.9, 0.99) == []
 
@@ -533,6 +538,55 @@ def test_a_path_cycles_as_the_station_opens(basis: str, span: float, code: str |
         assert f"cycles by {80.0 * abs(span):.4g} MPa" in found[0].message
         assert "by 80 MPa" in found[0].message
         assert (" against it" in found[0].message) == (span < 0.0)
+
+
+@pytest.mark.parametrize(
+    ("basis", "surface", "code"),
+    [
+        ("peak-stress", 48.0, None),  # 0.6 of the 80 MPa of the station
+        ("peak-stress", 47.9, "path-perhaps-not-of-station"),
+        ("peak-stress", 36.0, "path-perhaps-not-of-station"),  # three quarters of that
+        ("peak-stress", 35.9, "path-not-of-station"),
+        ("peak-stress", 104.0, None),
+        ("peak-stress", 104.2, "path-perhaps-not-of-station"),
+        ("nominal", 61.6, None),  # 80 over 1.3 is 61.5
+        ("nominal", 61.2, "path-perhaps-not-of-station"),
+        ("nominal", 46.2, "path-perhaps-not-of-station"),
+        ("nominal", 46.1, "path-not-of-station"),
+        ("nominal", 399.0, None),
+        ("nominal", 401.0, "path-perhaps-not-of-station"),
+    ],
+)
+def test_the_surface_of_a_path_lies_within_a_band_of_the_station(basis: str, surface: float, code: str | None) -> None:
+    opening = np.array([0.0, 80.0])
+    found = path_location_findings(surface / 80.0 * opening, opening, basis)
+    assert codes(found) == ([code] if code else [])
+
+
+def test_a_path_that_is_neither_with_nor_against_the_station_is_not_against_it() -> None:
+    assert path_location_findings(np.array([40.0, -40.0, 0.0]), np.array([80.0, 80.0, 0.0]), "nominal") == []
+
+
+def test_one_block_has_none_to_join() -> None:
+    assert not blocks((1.0, 0.0, 1.0)).joined
+    assert blocks((1.0, 0.0, 1.0), (2.0, 0.0, 1.0)).joined
+    assert not blocks((1.0, 0.0, 1.0), (2.0, 0.0, 1.0), transitions="in-entries").joined
+
+
+def test_a_reason_needs_a_length_that_is_left_out() -> None:
+    with pytest.raises(InputError, match="no exclude_ends_mm"):
+        plain_line(4, exclude_ends_reason="judged by a solid model")
+    assert plain_line(4, exclude_ends_mm=1e-3, exclude_ends_reason="judged by a solid model").name == "seam"
+
+
+def test_a_path_of_an_error_is_of_the_line_among_all() -> None:
+    used = LineSettings(
+        resistance=Resistance(rule="fixed", curve=through(100.0, 3.0)), curves_path=("lines", 7, "curves")
+    )
+    assert _path_of(("lines", 1, "cases"), [4, 7], used) == ("lines", 7, "cases")
+    assert _path_of(("lines",), [4, 7], used) == ("lines",)
+    assert _path_of(("curves", "curve"), [4, 7], used) == ("lines", 7, "curves", "curve")
+    assert _path_of(("target",), [4, 7], used) == ("target",)
 
 
 def test_what_of_the_target_does_not_act_on_growth_is_named() -> None:

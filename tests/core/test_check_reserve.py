@@ -103,3 +103,31 @@ def test_a_cut_off_opens_the_bound_to_one() -> None:
     low, high = reserve.bounds(np.array([0.2, 8.0, 0.0]), np.full(3, 3.0), np.full(3, np.inf))
     np.testing.assert_allclose(high, [1.0, 2.0, 1.0])
     np.testing.assert_allclose(low, [0.2 ** (1 / 3), 1.0, 0.0])
+
+
+@pytest.mark.parametrize("share", [0.995, 1.0, 1.005, 1.1])
+def test_close_to_its_limit_the_root_lies_on_its_own_side_of_a_cut_off(share: float) -> None:
+    curve = Curve.from_point(
+        id="own", source="peak-stress-review-2020", range_mpa=100.0, slopes=[3.0], cut_off_cycles=1e8
+    )
+    assert used(curve, np.array([[100.0]]), 2e6 * share)[0] == pytest.approx(share ** (1.0 / 3.0), rel=1e-12)
+
+
+@pytest.mark.parametrize("cycles", [1e3, 3e5, 1e6, 1e8])
+def test_a_root_on_two_slopes_takes_few_looks_at_the_damage(cycles: float) -> None:
+    """Halving from a factor apart to a part in ten million million would take more than forty."""
+    curve = Curve.from_point(
+        id="own", source="peak-stress-review-2020", range_mpa=100.0, slopes=[3.0, 5.0], knee_cycles=(1e7,)
+    )
+    looks: list[int] = []
+
+    def damage(factor: FloatArray, rows: NDArray[np.intp]) -> FloatArray:
+        looks.append(rows.size)
+        ranges = np.array([80.0, 50.0, 30.0, 20.0]) * factor[:, None]
+        return np.asarray(cycles * curve.damage_per_cycle(ranges).sum(axis=-1))
+
+    one = np.ones(1)
+    share = damage(one, np.zeros(1, dtype=np.intp))
+    found = reserve.utilisations(damage, share, one > 0.0, 3.0 * one, 5.0 * one, 1.0)
+    assert damage(1.0 / found, np.zeros(1, dtype=np.intp))[0] == pytest.approx(1.0, rel=1e-11)
+    assert len(looks) <= 12

@@ -376,6 +376,25 @@ def test_the_load_ratio_of_a_cycle_matters_where_its_opening_counts(share: float
     assert state.shares[0] == pytest.approx([share, 1.0 - share, 0.0])
 
 
+def test_exactly_a_hundredth_of_the_square_does_not_count_yet() -> None:
+    peaks = [1.0, 99.0**0.5, 0.0]
+    state, _ = found([peaks], pair(relieved=True), (-1.0, -2.0, 1e3))
+    assert state.shares[0, 0] == 0.01
+    assert state.outside_ratio.tolist() == [False]
+
+
+def test_where_nothing_does_damage_no_load_ratio_is_left() -> None:
+    state, _ = found([[0.0, 0.0], [80.0, 0.0]], plain(relieved=True), (1.0, 0.0, 1e3))
+    assert state.outside_ratio.tolist() == [False, False]
+
+
+def test_of_stations_at_rest_the_first_governs() -> None:
+    line = WeldLine(name="seam", basis="nominal", position_mm=5.0 * np.arange(3), cases={"pull": np.zeros((3, 2))})
+    history = HistoryLoading(channels={"pull": np.array([0.0, 1.0, 0.0])})
+    _, best = alone(line, history, plain(), allowed=1.0, damage_limit=1.0)
+    assert (best.index, best.utilisation) == (0, 0.0)
+
+
 def test_no_range_means_no_part_in_the_square() -> None:
     state, _ = found([[0.0, 0.0, 0.0]], pair(), (1.0, 0.0, 1e3))
     assert state.shares.tolist() == [[0.0, 0.0, 0.0]]
