@@ -171,27 +171,26 @@ def test_the_orders_of_four_blocks_are_sixteen_and_those_of_five_are_two(monkeyp
 
 
 @pytest.mark.parametrize(
-    ("pull", "twist", "most"),
+    ("pull", "twist", "strength", "most"),
     [
-        (*SQUARE, 32.0),  # half a cycle of the whole way, four sides: 0.5 times the third power of 4
-        ([0.0, 1.0], [0.0, 0.0], 4.0),  # forth and back: 0.5 times the third power of 2
-        ([0.0, 3.0, 0.0], [0.0, 0.0, 4.0], 0.5 * 12.0**3),  # sides of 3, 5 and 4
+        (*SQUARE, pair(100.0, 1e6), 32.0),  # half a cycle of the whole way, four sides: 0.5 times 4 to the third
+        (*SQUARE, pair(1e6, 100.0), 512.0),  # to the fifth on the shear curve
+        ([0.0, 3.0, 0.0], [0.0, 0.0, 4.0], pair(100.0, 1e6), 0.5 * 12.0**3),  # sides of 3, 5 and 4
+        ([0.0, 3.0, 0.0], [0.0, 0.0, 2.0], pair(100.0, 1e6, weights=np.array([1.0, 1.0, 2.0])), 0.5 * 12.0**3),
+        # in proportion to the range, one cycle of each mode is more than half a cycle of the way
+        ([0.0, 1.0, 0.5], [0.0, 1.0, 0.6], replace(pair(100.0, 1e9), opening_curve=through(100.0, 1.0)), 2.0),
     ],
 )
-def test_half_a_cycle_of_the_whole_way_bounds_every_definition(
-    pull: list[float], twist: list[float], most: float
+def test_half_a_cycle_of_the_whole_way_or_each_mode_by_itself_bounds_every_definition(
+    monkeypatch: pytest.MonkeyPatch, pull: list[float], twist: list[float], strength: Strength, most: float
 ) -> None:
-    unit = np.array([[[100.0, 0.0], [0.0, 0.0], [0.0, 50.0]]])
-    strength = pair(100.0, 1e6, weights=np.array([1.0, 1.0, 2.0]))
-    found = cycle_definitions._most_damage(unit, [np.array([pull, twist])], strength)
-    assert found == pytest.approx(most * ONCE, rel=1e-9)
-
-
-def test_the_severer_curve_bounds_the_damage() -> None:
-    unit, sequence = np.array([[[100.0], [0.0], [0.0]]]), np.array([[0.0, 1.0]])
-    for opening_mpa, shear_mpa, most in ((1e6, 100.0, 16.0), (100.0, 1e6, 4.0)):
-        found = cycle_definitions._most_damage(unit, [0.0 * sequence, sequence], pair(opening_mpa, shear_mpa))
-        assert found == pytest.approx(most * ONCE, rel=1e-6)
+    """With a use of a half, what is allowed must exceed twice the bound for nothing to be compared."""
+    seen: list[float] = []
+    monkeypatch.setattr(cycle_definitions, "_find_deciding", lambda *given: seen.append(1.0) or [])
+    for margin, compared in ((0.999, True), (1.001, False)):
+        seen.clear()
+        decided(history(pull, twist), margin * 2.0 * most * ONCE, 0.5, strength)
+        assert bool(seen) == compared
 
 
 @pytest.mark.parametrize(
@@ -232,6 +231,17 @@ def test_a_curve_flatter_than_one_has_no_bound(
     }
     decided(history(*SQUARE), 1e9, 0.5, replace(pair(100.0, 1e6), **flat))
     assert bool(seen) == (not bounded)
+
+
+def test_stations_are_bounded_one_by_one_where_their_samples_fill_a_batch(monkeypatch: pytest.MonkeyPatch) -> None:
+    loading, shares = history(*SQUARE), {0: np.full(3, 0.5)}
+    three, strength = line("toe", 1.0, 0.5, 1.0), pair(100.0, 1e6)
+    for size in (cycle_definitions.BATCH_VALUES, 1, 24):
+        monkeypatch.setattr(cycle_definitions, "BATCH_VALUES", size)
+        seen: list[int] = []
+        monkeypatch.setattr(cycle_definitions, "_find_deciding", lambda *given, to=seen: to.append(1) or [])
+        deciding_definitions([three], loading, [strength], shares, allowed=63.9 * ONCE)
+        assert len(seen) == 2
 
 
 def _sides() -> tuple[Block, Block]:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from fatcore.check import growth_part
+from fatcore.check.complete import check_lines
 from fatcore.check.findings import choices
 from fatcore.check.findings import lines as remarks
 from fatcore.check.findings.absent_components import absent_findings
@@ -21,9 +22,11 @@ from fatcore.check.line import WeldLine
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.path_location import path_location_findings
 from fatcore.check.several import LineSettings, _path_of
-from fatcore.check.strength.combination import out_of_step
+from fatcore.check.strength.combination import interaction_of, out_of_step
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged
+from fatcore.check.strength.suitability import document_findings
+from fatcore.check.verdict import _NO_EXCUSE, damage_verdict
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
 from fatcore.curves.limits.limits_of_use import RANGE_BEYOND_YIELD
 from fatcore.curves.not_applied import missing_partial_factor
@@ -598,3 +601,41 @@ def test_what_of_the_target_does_not_act_on_growth_is_named() -> None:
     ):
         (found,) = growth_part._factors_left_out(Target(**given))  # type: ignore[arg-type]
         assert found.message.startswith(name)
+
+
+# --- curves and weights that judge together
+
+
+def test_documents_of_two_curves_are_mixed_where_they_differ() -> None:
+    iiw = [catalogue.find_curve(f"iiw-2016-{name}") for name in ("normal-steel-71", "shear-steel-80")]
+    en = catalogue.find_curve("en-1993-1-9-2005-normal-71")
+    assert document_findings(iiw) == ()
+    assert document_findings([en, through(100.0, 3.0)]) == ()
+    assert codes(document_findings([en, iiw[1]])) == ["documents-mixed"]
+
+
+def test_a_form_is_that_of_every_document_of_the_curves() -> None:
+    curves = [catalogue.find_curve(name) for name in ("en-1993-1-9-2005-normal-71", "iiw-2016-shear-steel-80")]
+    for form in ("damage-sum", "quadratic-non-proportional"):
+        _, found = interaction_of(plain_line(2), None, curves, form)  # type: ignore[arg-type]
+        assert codes(found) == ["interaction-of-other-document"]
+
+
+def test_shear_stress_at_one_station_of_one_case_needs_its_curve() -> None:
+    line = seam(pull=[[1.0, 0.0], [1.0, 5.0]], side=[[1.0, 0.0], [1.0, 0.0]])
+    with pytest.raises(InputError, match="name a shear curve"):
+        check_lines([line], blocks((1.0, 0.0, 1.0)), Resistance(rule="fixed", curve=through(100.0, 3.0)), Target())
+
+
+@pytest.mark.parametrize(("upper", "taken"), [(0.3, True), (0.299, False)])
+def test_the_bounds_of_the_rule_may_be_one(upper: float, taken: bool) -> None:
+    if taken:
+        assert Resistance(rule="biaxiality", curve=OPENING, shear_curve=SHEAR, lower=0.3, upper=upper).upper == 0.3
+        return
+    with pytest.raises(InputError, match="lower must lie"):
+        Resistance(rule="biaxiality", curve=OPENING, shear_curve=SHEAR, lower=0.3, upper=upper)
+
+
+def test_every_overload_at_once_excuses_none() -> None:
+    found = [outside(code, "x", field="x") for code in sorted(_NO_EXCUSE)]
+    assert damage_verdict(1.1, 1.0, found) == "fail"

@@ -96,10 +96,16 @@ def test_four_blocks_are_tried_in_every_order_and_five_are_bounded(blocks: Pairs
 def test_a_mode_that_moves_more_over_the_loop_than_in_the_block_makes_its_cycle_count() -> None:
     """The first mode goes 1-0-0.5 and back to 1; the second is at 0, 0, 1: no block moves it."""
     upper, lower = np.array([[1.0, 0.0], [0.5, 1.0]]), np.array([[0.0, 0.0], [0.5, 1.0]])
-    for second, cycle in ((0.3, [[0.0, 0.0], [1.0, 0.3]]), (0.0, [[0.0, 0.0], [0.0, 0.0]])):
+    held = [[0.0, 0.0], [0.0, 0.0]]
+    for second, cycle in (
+        (0.3, [[0.0, 0.0], [1.0, 0.3]]),
+        (2e-9, [[0.0, 0.0], [1.0, 2e-9]]),
+        (5e-10, held),
+        (0.0, held),
+    ):
         low, high = between(np.array([[[1.0, 0.0], [0.0, second]]]), upper, lower, np.ones(2))[0]
         assert [low.min(axis=0).tolist(), high.max(axis=0).tolist()] == cycle
-        assert np.count_nonzero((high - low).any(axis=1)) == (1 if second else 0)
+        assert np.count_nonzero((high - low).any(axis=1)) == (0 if cycle == held else 1)
 
 
 # --- the bound over all orders of five blocks
@@ -134,6 +140,13 @@ def test_a_mode_in_step_keeps_to_the_pairs(slope: float) -> None:
     low, high = bound([((top, slope * top + 7.0), (end, slope * end + 7.0)) for top, end in LADDER], np.ones(2))
     assert (high - low).tolist() == [[span, 0.5 * span] for span in (9.0, 7.0, 5.0, 3.0, 1.0)]
     assert (high + low)[:, 1].tolist() == [slope * 1.0 + 14.0] * 5
+
+
+def test_a_mode_beside_one_that_rests_keeps_to_its_pairs_but_for_rounding() -> None:
+    states = [((top / 3.0 + 0.1, 0.0), (end / 3.0 + 0.1, 0.0)) for top, end in LADDER]
+    low, high = bound(states, np.ones(2))
+    np.testing.assert_allclose((high - low)[:, 0], np.array([9.0, 7.0, 5.0, 3.0, 1.0]) / 3.0, rtol=1e-12)
+    assert not (high - low)[:, 1].any()
 
 
 def test_a_mode_out_of_step_takes_its_whole_span_in_every_cycle() -> None:
