@@ -6,14 +6,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from annotated_types import doc
 from numpy.typing import ArrayLike
 
 from fatcore import _resources
-from fatcore.errors import UnknownError
+from fatcore.errors import InputError, UnknownError
 
 Severity = Literal["note", "caution", "outside"]
 
@@ -154,6 +154,17 @@ def outside_limits(limits: Iterable[Limit], **values: ArrayLike) -> tuple[Findin
     """The findings of every limit whose quantity is given by name and left."""
     found = (limit.finding(values[limit.name]) for limit in limits if limit.name in values)
     return tuple(finding for finding in found if finding is not None)
+
+
+def with_code(code: str, message: str, **details: Any) -> Finding:
+    """A finding with the severity that its code has in the catalogue, for what comes from elsewhere.
+
+    Raises : InputError for a code that the catalogue does not have
+    """
+    kind = catalogue().get(code)
+    if kind is None:
+        raise InputError(f"no finding has the code {code!r}", code)
+    return Finding(code=code, severity=kind.severity, message=message, **details)
 
 
 def merge(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -21,6 +21,8 @@ _FIELDS = (
     "closed",
     "length_mm",
     "mesh_size_mm",
+    "element_size_mm",
+    "across_mm",
     "elements",
     "elements_around",
     "position_mm",
@@ -66,12 +68,17 @@ def listing_text(raw: RawMesh, found: WeldLines, assumed_factor: float | None) -
 
 def _table(lines: Iterable[SolidLine], raw: RawMesh) -> list[str]:
     return [
-        f"  {line.name}: {line.opening_angle_deg:.1f} deg, {'loop' if line.closed else 'open'}, {line.length_mm:.2f}"
-        f" mm, {len(line.node_index)} nodes {line.mesh_size_mm:.3g} mm apart, {' and '.join(line.elements)};"
-        f" starts at {_place(line.coordinates_mm[0])} (node {int(raw.node_id[line.node_index[0]])}),"
+        f"  {line.name}: {line.opening_angle_deg:.1f} deg, {'loop' if line.closed else 'open'}, {line.length_mm:.2f} mm"
+        f", {len(line.node_index)} nodes {line.mesh_size_mm:.3g} mm apart, {' and '.join(line.elements)}{_size(line)}"
+        f"; starts at {_place(line.coordinates_mm[0])} (node {int(raw.node_id[line.node_index[0]])}),"
         f" runs by {_place(line.coordinates_mm[1])}{_end(line)}"
         for line in lines
     ]
+
+
+def _size(line: SolidLine) -> str:
+    """The size that counts, where it is not the distance of the nodes."""
+    return "" if line.element_size_mm == line.mesh_size_mm else f", counted as {line.element_size_mm:.3g} mm"
 
 
 def _end(line: SolidLine) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.errors import InputError
+from fatcore.findings import Finding
 from fatcore.stress.weld_lines.solid.detect import WeldLines, find_weld_lines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.symmetry import planes_of
@@ -17,10 +18,11 @@ from fatcore.stress.weld_lines.solid.symmetry import planes_of
 from ..base.problems import Problem, pointer
 from ..lines.request import Doubt, LineSource, guard_request
 from ..lines.rows import Row
+from .doubts import doubts_by_line
 from .layout import MeshLayout, MeshMap, MeshRule, Search
 from .naming import name_lines
 from .raw import RawMesh, solid_of
-from .stresses import LARGE_JUMP, Cases, stresses_of, stresses_of_table, table_layout
+from .stresses import Cases, stresses_of, stresses_of_table, table_layout
 from .tensors import COMPONENTS
 
 _ANGLE_DEG = 3.0  # an opening angle in place of the mesh's, as a drawing gives it
@@ -66,22 +68,25 @@ def map_mesh(raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None = None)
         raise InputError("every line is skipped", "lines")
     _guard_idle(mesh_map.lines, set(rules.values()))
     cases, jumps = _stresses(raw, mesh_map, rows, judged)
+    kept = {line.node_index[0] for line in lines}
+    dropped = tuple(line.name for line in found.lines if line.node_index[0] not in kept)
+    doubts = doubts_by_line(found, judged, dropped, jumps, raw)
     sources = [LineSource(name=line.name, rule=rules[line.name]) for line in judged]
     content = []
     for line, source in zip(judged, sources, strict=True):
         with source.located():
             content.append(_content(line, mesh_map.lines[source.rule], cases, raw))
+        if doubts[line.name]:
+            content[-1]["mesh_doubts"] = _by_code(doubts[line.name])
     request = {**mesh_map.request, "lines": content}
     return MappedMesh(
         request=request,
         found=found,
-        unnamed=tuple(
-            line.name for line in found.lines if line.node_index[0] not in {each.node_index[0] for each in lines}
-        ),
+        unnamed=dropped,
         skipped=tuple(line.name for line in lines if mesh_map.lines[rules[line.name]].skip),
         idle=tuple(rule.match for at, rule in enumerate(mesh_map.lines) if at not in set(rules.values())),
         unloaded=_unloaded(raw, layout),
-        doubts=(*guard_request(request, sources), *_jumps(judged, jumps, raw)),
+        doubts=guard_request(request, sources),
     )
 
 
@@ -169,7 +174,7 @@ def _element(line: SolidLine, rule: MeshRule) -> str:
 
 
 def _elements(line: SolidLine, rule: MeshRule) -> dict[str, Any]:
-    content: dict[str, Any] = {"element": _element(line, rule), "element_size_mm": line.mesh_size_mm}
+    content: dict[str, Any] = {"element": _element(line, rule), "element_size_mm": line.element_size_mm}
     if content["element"] == "brick8":
         content["elements_around"] = line.elements_around
     return content
@@ -179,6 +184,13 @@ def _columns(tensors: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> dict
     return {name: tensors[:, at].tolist() for at, name in enumerate(COMPONENTS)}
 
 
+def _by_code(findings: Iterable[Finding]) -> dict[str, list[str]]:
+    messages: dict[str, list[str]] = {}
+    for finding in findings:
+        messages.setdefault(finding.code, []).append(finding.message)
+    return messages
+
+
 def _unloaded(raw: RawMesh, layout: MeshLayout) -> tuple[str, ...]:
     """Arrays of tensors in the file that no load case uses."""
     used: set[str] = set()
@@ -186,17 +198,3 @@ def _unloaded(raw: RawMesh, layout: MeshLayout) -> tuple[str, ...]:
         used |= {case} if isinstance(case, str) else {str(name) for name in case.model_dump().values()}
     tensors = [name for name, array in raw.point_data.items() if array.ndim == 2 and array.shape[1] in (6, 9)]
     return tuple(name for name in tensors if name not in used)
-
-
-def _jumps(lines: Sequence[SolidLine], jumps: Mapping[int, float], raw: RawMesh) -> list[Doubt]:
-    """A caution where the elements at a node of a line disagree."""
-    found = []
-    for line in lines:
-        at = max(line.node_index.tolist(), key=lambda node: jumps.get(node, 0.0))
-        if jumps.get(at, 0.0) > LARGE_JUMP:
-            text = (
-                f"caution: the elements at node {int(raw.node_id[at])} differ by {100.0 * jumps[at]:.0f} % of the"
-                " largest stress there; their mean is taken [stresses-jump]"
-            )
-            found.append((line.name, text))
-    return found

@@ -307,7 +307,8 @@ def test_values_of_several_elements_at_a_node_are_averaged_and_a_large_jump_is_t
     made = map_mesh(raw, beside, rows)
     plain = mapped(raw).request["lines"][0]["cases"]["tension"]["tensors_mpa"]["xx"]
     assert made.request["lines"][0]["cases"]["tension"]["tensors_mpa"]["xx"] == pytest.approx(plain, abs=1e-5)
-    assert any("stresses-jump" in text for _, text in made.doubts) is told
+    codes = {code for line in made.request["lines"] for code in line.get("mesh_doubts", {})}
+    assert ("stresses-jump" in codes) is told
 
 
 def test_tables_that_lack_a_node_or_have_another_are_refused(raw: RawMesh) -> None:
@@ -582,7 +583,7 @@ def test_a_table_beside_a_mesh_is_given_on_the_command_line(
         str(tmp_path / "c"),
     )
     assert code == 0
-    assert "the elements at node" in " ".join(err.split())
+    assert "the rows of node" in " ".join(err.split())
     assert run(capsys, str(HEX), "--map", str(tmp_path / "map.toml"))[0] == 2
 
 

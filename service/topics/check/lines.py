@@ -12,7 +12,7 @@ from fatcore.check.findings.absent_components import absent_findings
 from fatcore.check.line import MODES, WeldLine, stations_inside
 from fatcore.cracks.driving.ranges import Condition
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding
+from fatcore.findings import Finding, with_code
 from fatcore.require import FloatArray, one_length
 from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_from_tensors
 from fatcore.stress.weld_lines.frame import guard_turning
@@ -26,6 +26,8 @@ from .judging import CheckMaterial, CurvesInput
 
 _MAX_STATIONS = 20_000
 MAX_CASES = 64
+_Code = Annotated[str, Field(min_length=1, max_length=64)]
+_Message = Annotated[str, Field(min_length=1, max_length=1000)]
 
 Column = Annotated[list[Number], Field(min_length=1, max_length=_MAX_STATIONS)]
 Vector = Annotated[list[Number], Field(min_length=3, max_length=3)]
@@ -57,6 +59,10 @@ class LineInput(Derived):
     tangent: Vectors | None = None
     bisector: Vectors | None = None
     average_over: Literal[1, 3] = 1
+    mesh_doubts: Annotated[
+        dict[_Code, list[_Message]],
+        Field(max_length=100, description="of the mesh that the line is from: findings by code"),
+    ] = Field(default_factory=dict)
     curves: CurvesInput | None = Field(default=None, description="of this line; null takes those of the check")
     condition: Condition | None = Field(default=None, description="of this line; null takes that of the check")
     material: CheckMaterial | None = Field(default=None, description="of this line; null takes that of the check")
@@ -73,8 +79,21 @@ class LineInput(Derived):
             coordinates_mm=None if self.coordinates_mm is None else np.array(self.coordinates_mm),
             cases={name: stresses for name, (stresses, _) in read.items()},
             # every case has the same geometry: a remark counts once a line
-            remarks=(*dict.fromkeys(each for _, found in read.values() for each in found), *_absent(self)),
+            remarks=(
+                *dict.fromkeys(each for _, found in read.values() for each in found),
+                *_absent(self),
+                *_mesh_doubts(self),
+            ),
         )
+
+
+def _mesh_doubts(line: LineInput) -> list[Finding]:
+    with at("mesh_doubts"):
+        return [
+            with_code(code, message, field="mesh_doubts")
+            for code, messages in line.mesh_doubts.items()
+            for message in messages
+        ]
 
 
 def _guard_directions(line: LineInput, tangent: FloatArray | None, bisector: FloatArray | None) -> None:

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import Field, PlainSerializer, ValidatorFunctionWrapHandler, WrapValidator
 
+from fatcore.bounds import LARGEST
 from fatcore.errors import InputError, at
 from fatcore.outcome import plain
 from fatcore.stress.weld_lines.solid.detect import LeftOut, WeldLines, find_weld_lines
@@ -103,6 +104,8 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
     symmetry      : "y=0,x=10"
     """
     rest = dict(query)
+    if "stress_factor" in rest and not rest.get("cases"):
+        raise Problem(422, "stress_factor is of the arrays that cases names", [("/stress_factor", "only with cases")])
     factor = _factor(rest, "length_factor")
     cases = [pair.partition(":")[::2] for pair in _words(rest, "cases")]
     raw = read_vtu(body, MAX_VTU_BYTES)
@@ -123,11 +126,11 @@ def _words(query: dict[str, str], name: str) -> list[str]:
 
 
 def _factor(query: dict[str, str], name: str) -> float:
-    value = _number(name, query.pop(name, "")) if name in query else None
-    if not isinstance(value, float) or not 0.0 < value < 1e30:
-        raise Problem(
-            422, f"{name} is needed: the unit of the file is not in it", [(f"/{name}", "a number above zero")]
-        )
+    if name not in query:
+        raise Problem(422, f"{name} is needed: the unit of the file is not in it", [(f"/{name}", "needed")])
+    value = _number(name, query.pop(name))
+    if not 0.0 < value < LARGEST:
+        raise Problem(422, f"{name} must be above zero", [(f"/{name}", "a number above zero, below 1e30")])
     return value
 
 

@@ -8,9 +8,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.stress.weld_lines.solid._faces import sides_of_element
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, Nodes, SolidElement, corner_count
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh
+
+_EVEN = 1.5  # elements across the line over its spacing: at a toe of bricks of one size the flank has longer ones
 
 
 def with_elements(lines: Sequence[SolidLine], mesh: SolidMesh) -> tuple[SolidLine, ...]:
@@ -20,11 +23,43 @@ def with_elements(lines: Sequence[SolidLine], mesh: SolidMesh) -> tuple[SolidLin
     on_lines = np.zeros(len(mesh.points_mm), dtype=bool)
     for line in lines:
         on_lines[line.node_index] = True
-    near = []
+    near, across = [], []
     for element, nodes in corners:
         has[element][nodes] = True
         near.append(nodes[on_lines[nodes].sum(axis=1) > 1])
-    return tuple(replace(line, elements=_kinds(has, line), elements_around=_around(near, line)) for line in lines)
+        touching = nodes[on_lines[nodes].any(axis=1)]
+        across += [touching[:, side] for side in sides_of_element(element)]
+    edges = np.unique(np.sort(np.vstack(across), axis=1), axis=0) if lines else np.zeros((0, 2), dtype=np.int64)
+    return tuple(_completed(line, has, near, edges, mesh) for line in lines)
+
+
+def _completed(
+    line: SolidLine, has: dict[SolidElement, NDArray[np.bool_]], near: Sequence[Nodes], edges: Nodes, mesh: SolidMesh
+) -> SolidLine:
+    across = _size_across(edges, line, mesh)
+    return replace(
+        line,
+        elements=_kinds(has, line),
+        elements_around=_around(near, line),
+        across_mm=across,
+        element_size_mm=max(line.element_size_mm, across if across > _EVEN * line.mesh_size_mm else 0.0),
+    )
+
+
+def _size_across(edges: Nodes, line: SolidLine, mesh: SolidMesh) -> float:
+    """Mean length, square to the line, of the edges that leave it.
+
+    edges : of elements that touch a line (e, 2)
+    """
+    place = np.full(len(mesh.points_mm), -1)
+    place[line.node_index] = np.arange(len(line.node_index))
+    first, last = place[edges].T
+    leaving = (first < 0) != (last < 0)
+    at = np.maximum(first, last)[leaving]
+    arm = mesh.points_mm[edges[leaving, 1]] - mesh.points_mm[edges[leaving, 0]]
+    along = np.einsum("ex,ex->e", arm, line.tangent[at])
+    square = np.einsum("ex,ex->e", arm, arm) - along**2
+    return float(np.sqrt(np.maximum(square, 0.0)).mean())
 
 
 def _kinds(has: dict[SolidElement, NDArray[np.bool_]], line: SolidLine) -> tuple[SolidElement, ...]:

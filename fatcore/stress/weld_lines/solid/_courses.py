@@ -16,8 +16,9 @@ from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane
 
 _CURVED = 1e-3  # of its length: a mid-side node farther off the chord follows the true line
+_EVEN = 1.3  # largest local spacing over the mean: as far a mesh size may be off without a word
 _ON_PLANE = 1e-2  # of the distance of the node beside it
-_SAME_PLACE = 1e-6  # of the largest extent
+_SAME_STEP = 0.02  # of the spacing: rounding of single precision far from the origin does not show
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ def course_of(chain: Chain, sides: Sides, edges: Edges, points: FloatArray) -> C
         np.where((middle >= 0)[:, np.newaxis], points[middle], np.nan),
         chain.closed,
     )
-    rank = _ranks(course.points, _SAME_PLACE * float(np.ptp(points, axis=0).max()))
+    rank = _ranks(course.points, _SAME_STEP * float(np.median(_steps(course))))
     if not course.closed:
         return _reversed(course) if rank[-1] < rank[0] else course
     course = _rolled(course, int(np.argmin(rank)))
@@ -95,6 +96,8 @@ def line_of(course: Course, planes: Sequence[SymmetryPlane], root_below_deg: flo
         closed=course.closed,
         length_mm=float(steps.sum()),
         mesh_size_mm=float(steps.mean()),
+        element_size_mm=_local_size(course, steps),
+        across_mm=0.0,
         step_mm=(float(steps.min()), float(steps.max())),
         elements=(),
         elements_around=0,
@@ -107,6 +110,13 @@ def line_of(course: Course, planes: Sequence[SymmetryPlane], root_below_deg: flo
         symmetric_start=ends[0] is not None,
         symmetric_end=ends[1] is not None,
     )
+
+
+def _local_size(course: Course, steps: FloatArray) -> float:
+    """The mean spacing, or of an uneven line the largest local one: a size that is too small lowers the stress."""
+    before, after = _at_nodes(course, steps[:, np.newaxis])
+    largest, mean = float((before + after).max()) / 2.0, float(steps.mean())
+    return largest if largest > _EVEN * mean else mean
 
 
 def _plane_at(course: Course, planes: Sequence[SymmetryPlane], at: int) -> SymmetryPlane | None:
@@ -206,7 +216,8 @@ def named(lines: Sequence[SolidLine]) -> tuple[SolidLine, ...]:
     if not lines:
         return ()
     size = max(line.length_mm for line in lines)
-    first = _ranks(np.array([line.coordinates_mm[0] for line in lines]), _SAME_PLACE * size)
+    same = _SAME_STEP * float(np.median([line.mesh_size_mm for line in lines]))
+    first = _ranks(np.array([line.coordinates_mm[0] for line in lines]), same)
     order = sorted(range(len(lines)), key=lambda at: (-round(lines[at].length_mm / size, 4), first[at]))
     count = {"toe": 0, "root": 0}
     found = []

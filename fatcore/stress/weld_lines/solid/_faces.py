@@ -39,6 +39,11 @@ def sides_with_middles(element: SolidElement) -> list[tuple[tuple[int, int], int
     return [(side, corners + at) for at, side in enumerate(_SIDES[shape_of(element)])]
 
 
+def sides_of_element(element: SolidElement) -> tuple[tuple[int, int], ...]:
+    """Local ends of each side of an element."""
+    return _SIDES[shape_of(element)]
+
+
 def face_table(element: SolidElement) -> FaceTable:
     """The faces of an element by local node numbers.
 

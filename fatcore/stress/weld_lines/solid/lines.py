@@ -18,6 +18,9 @@ class SolidLine:
     node_index        : of the mesh, in order (n,); the first one of a loop is not repeated
     tangent, bisector : unit vectors (n, 3), the bisector into the material
     mesh_size_mm      : mean spacing of the nodes; step_mm: shortest and longest
+    across_mm         : mean size of the elements square to the line
+    element_size_mm   : that counts: the mean spacing, or the largest local one of an uneven line, or across_mm
+                        where it is more than 1.5 times the spacing
     elements          : kinds that have a node of the line
     elements_around   : elements that share an edge of the line, the largest number along it
     symmetric_start   : the line goes on as its mirror image there; symmetric_end likewise
@@ -29,6 +32,8 @@ class SolidLine:
     closed: bool
     length_mm: float
     mesh_size_mm: float
+    element_size_mm: float
+    across_mm: float
     step_mm: tuple[float, float]
     elements: tuple[SolidElement, ...]
     elements_around: int

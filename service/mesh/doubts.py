@@ -1,0 +1,77 @@
+"""What the way from a mesh to a line leaves doubtful, carried into the check of that line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from fatcore.findings import Finding, caution, outside
+from fatcore.stress.weld_lines.solid.detect import WeldLines
+from fatcore.stress.weld_lines.solid.lines import SolidLine
+
+from .raw import RawMesh
+from .stresses import LARGE_JUMP
+
+_OPPOSITE = 1.0  # of the largest stress: its elements do not even agree in the sign, or several load steps are one case
+_LONGEST = 1000  # characters of a message in a request
+_LONG = 1.3  # across the line over the distance of its nodes
+_NOTES = ("edges-left-out", "lines-end-on-plane")  # what else the one who signs must know
+
+
+def doubts_by_line(
+    found: WeldLines, lines: Sequence[SolidLine], dropped: Sequence[str], jumps: Mapping[int, float], raw: RawMesh
+) -> dict[str, tuple[Finding, ...]]:
+    """Findings by line: of the whole mesh, of the search about this line, of lines dropped, of jumps at its nodes.
+
+    lines   : under their names in the check; dropped: names of lines that nobody named
+    jumps   : largest jump between elements by node, of the largest stress there
+    """
+    names = {old.name: new.name for old in found.lines for new in lines if new.node_index is old.node_index}
+    told = [finding for finding in found.findings if finding.severity != "note" or finding.code in _NOTES]
+    common = (
+        [caution("lines-dropped", f"lines that nobody named are not checked: {', '.join(dropped)}")] if dropped else []
+    )
+    return {
+        line.name: (*_about(told, line.name, names), *common, *_long(line), *_jump(line, jumps, raw)) for line in lines
+    }
+
+
+def _about(told: Sequence[Finding], name: str, names: Mapping[str, str]) -> list[Finding]:
+    """Findings that name this line, or none at all, with the lines under their names in the check."""
+    kept = []
+    for finding in told:
+        mentioned = [old for old in names if re.search(rf"(?<![\w-]){re.escape(old)}(?![\w-])", finding.message)]
+        if not mentioned or name in {names[old] for old in mentioned}:
+            kept.append(_renamed(finding, names))
+    return kept
+
+
+def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
+    pattern = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
+    message = re.sub(rf"(?<![\w-])({pattern})(?![\w-])", lambda found: names[found[1]], finding.message)
+    return replace(finding, message=message[:_LONGEST])
+
+
+def _long(line: SolidLine) -> tuple[Finding, ...]:
+    """Elements that are longer across the line than along it."""
+    if line.across_mm <= _LONG * line.mesh_size_mm:
+        return ()
+    text = (
+        f"elements of {line.across_mm:.3g} mm across the line, whose nodes are {line.mesh_size_mm:.3g} mm apart;"
+        f" {line.element_size_mm:.3g} mm counts"
+    )
+    return (caution("elements-long-across", text),)
+
+
+def _jump(line: SolidLine, jumps: Mapping[int, float], raw: RawMesh) -> tuple[Finding, ...]:
+    """Where the elements at a node of the line disagree."""
+    at = max(line.node_index.tolist(), key=lambda node: jumps.get(node, 0.0))
+    jump = jumps.get(at, 0.0)
+    text = (
+        f"the rows of node {int(raw.node_id[at])} differ by {100.0 * jump:.0f} % of the largest stress there; their"
+        " mean is taken"
+    )
+    if jump > _OPPOSITE:
+        return (outside("stresses-jump-large", text),)
+    return (caution("stresses-jump", text),) if jump > LARGE_JUMP else ()
