@@ -25,7 +25,7 @@ from ..topics.check.settings import OWN, line_material, material_of, needs_radiu
 from .baseline import Rules, digest_of_json
 from .tolerance import same
 
-LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id"}
+LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id", "mesh_doubts"}
 GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
 LOADING_DATA = {"factors", "blocks", "channels"}
 WORDS = {"name", "description"}  # for a reader

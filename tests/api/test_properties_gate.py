@@ -30,6 +30,7 @@ DATA = {
     "lines.bisector",
     "lines.coordinates_mm",
     "lines.node_id",
+    "lines.mesh_doubts",
     "lines.cases",
     "loading.factors",
     "loading.channels",

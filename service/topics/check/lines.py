@@ -60,7 +60,7 @@ class LineInput(Derived):
     bisector: Vectors | None = None
     average_over: Literal[1, 3] = 1
     mesh_doubts: Annotated[
-        dict[_Code, list[_Message]],
+        dict[_Code, Annotated[list[_Message], Field(min_length=1, max_length=100)]],
         Field(max_length=100, description="of the mesh that the line is from: findings by code"),
     ] = Field(default_factory=dict)
     curves: CurvesInput | None = Field(default=None, description="of this line; null takes those of the check")
