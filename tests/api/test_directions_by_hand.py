@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 import pytest
+from pydantic import TypeAdapter, ValidationError
 
-from service.lines.directions import MOST_STATIONS, ends_of, kept_directions, turns
+from service.lines.directions import MOST_STATIONS, KeptDirections, ends_of, kept_directions, turns
 from service.topics.check.lines import LineInput
 
 ACROSS = [0.0, 0.0, 1.0]
@@ -96,7 +97,7 @@ def test_between_stations_directions_are_interpolated() -> None:
 
 
 @pytest.mark.parametrize(
-    ("length_mm", "turn_deg"), [(20.0, 0.0), (20.19, 0.0), (19.81, 0.0), (20.21, 20.0), (19.79, 20.0)]
+    ("length_mm", "turn_deg"), [(20.0, 0.0), (20.199, 0.0), (19.801, 0.0), (20.201, 20.0), (19.799, 20.0)]
 )
 def test_a_line_as_long_within_a_hundredth_may_start_elsewhere(length_mm: float, turn_deg: float) -> None:
     """Kept from 100 to 120 mm, listed from 105 now: as long, it is moved; else the places are as they say."""
@@ -128,3 +129,11 @@ def test_a_line_listed_from_its_other_end_is_seen_mirrored() -> None:
         pytest.approx(2.0, abs=1e-6),
         100.0,
     )
+
+
+def test_a_kept_direction_has_a_row_or_more() -> None:
+    kept = TypeAdapter(KeptDirections)
+    assert kept.validate_python({"tangent": ["0 1 0 0"]}) == {"tangent": ["0 1 0 0"]}
+    for rows in ([], ["0 1 0"], ["0 1 0 0 0"], ["0 1 0 x"]):
+        with pytest.raises(ValidationError):
+            kept.validate_python({"tangent": rows})

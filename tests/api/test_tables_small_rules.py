@@ -351,6 +351,11 @@ def test_problems_of_a_history_are_of_the_request() -> None:
     assert problem.errors[0][0] == "/request/loading/history/file"
     problem = refused(block("a.npy", colour=1))
     assert (problem.status, [where for where, _ in problem.errors]) == (422, ["/request/loading/history/colour"])
+    for name in ("channels", "stretches"):
+        problem = refused(block("a.npy"), **{name: []})
+        assert [where for where, _ in problem.errors] == [f"/request/loading/{name}"]
+    problem = refused(block("a.npy"), not_loaded=["side", "pull"])
+    assert [where for where, _ in problem.errors] == ["/request/loading/not_loaded/1"]
     problem = refused(block("a.npy"), not_loaded=["side", ""])
     assert [where for where, _ in problem.errors] == ["/request/loading/not_loaded/1"]
 
@@ -387,26 +392,26 @@ def test_passes_of_one_stretch_and_of_several() -> None:
 
 
 @pytest.mark.parametrize(
-    ("values", "samples", "taken"), [(12, 100, True), (11, 100, False), (100, 6, True), (100, 5, False)]
+    ("values", "samples", "taken"), [(18, 100, True), (17, 100, False), (100, 9, True), (100, 8, False)]
 )
 def test_samples_and_values_are_bounded(
     monkeypatch: pytest.MonkeyPatch, values: int, samples: int, taken: bool
 ) -> None:
-    """Two stretches of three samples, of two load cases: six samples, twelve values."""
+    """Three samples twice and three once, of two load cases: nine samples, eighteen values."""
     monkeypatch.setattr(histories, "MAX_VALUES", values)
     monkeypatch.setattr(histories, "MAX_SAMPLES", samples)
     both = block("b.npy", columns={"pull": 1, "side": 2})
     if taken:
-        assert len(loading_of(both, both)["channels"]["side"]) == 6
+        assert len(loading_of({**both, "repeats": 2}, both)["channels"]["side"]) == 9
         return
-    problem = refused(both, both)
+    problem = refused({**both, "repeats": 2}, both)
     assert (problem.status, problem.errors[0][0]) == (413, "/request/loading/history")
-    assert "make 6 samples or more of 2 load cases" in problem.detail
+    assert "make 9 samples or more of 2 load cases" in problem.detail
     assert f"a request takes {samples} samples and {values} values" in problem.detail
 
 
 def test_passes_of_a_single_stretch_are_not_written_out(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(histories, "MAX_SAMPLES", 10)
+    monkeypatch.setattr(histories, "MAX_SAMPLES", 2)
     assert loading_of(block("two.npy", repeats=10))["repeats"] == 10.0
 
 
@@ -449,3 +454,20 @@ def test_a_case_has_one_column_in_a_file_and_in_those_beside() -> None:
     found = loading_of(block("b.npy", beside=[block("a.npy", columns={"side": 2})]))
     assert found["channels"] == {"pull": [5.0, 6.0, 4.0], "side": [0.0, -1.0, 4.0]}
     assert found["stretches"][0]["file"] == "b.npy, a.npy"
+
+
+def test_a_factor_is_of_a_column_and_not_nothing() -> None:
+    assert loading_of(block("two.npy", factors={"pull": 0.01}))["channels"] == {"pull": [0.01, 0.02]}
+    nothing = refused(block("two.npy", factors={"pull": 0.0}))
+    assert nothing.errors[0][0] == "/request/loading/history/factors/pull"
+    spare = refused(block("two.npy", factors={"side": 2.0}))
+    assert spare.errors[0][0] == "/request/loading/history/factors/side"
+
+
+def test_cases_stand_in_the_order_of_the_first_stretch() -> None:
+    first, second = (
+        {name: place for place, name in enumerate(names, 1)} for names in (("pull", "side"), ("side", "pull"))
+    )
+    found = loading_of(block("a.npy", columns=first), block("b.npy", columns=second))
+    assert list(found["channels"]) == ["pull", "side"]
+    assert found["channels"]["side"] == [0.0, -1.0, 4.0, 5.0, 6.0, 4.0]

@@ -23,6 +23,8 @@ from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
 from fatcore.check.path_location import path_location_findings
 from fatcore.check.several import LineSettings, _path_of
 from fatcore.check.strength.combination import interaction_of, out_of_step
+from fatcore.check.strength.joined import group_lines
+from fatcore.check.strength.making import _lowered
 from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, Judged
 from fatcore.check.strength.suitability import document_findings
@@ -35,6 +37,7 @@ from fatcore.errors import InputError
 from fatcore.findings import Finding, outside
 from fatcore.stress.notch.fields import sliding_limit_angle_deg
 from fatcore.stress.peak.elements import BELOW_SCATTER
+from fatcore.stress.peak.peak_weights import peak_weights
 from tests.core.test_check_bounds import plain_line, state_of
 from tests.core.test_check_small_rules import STRENGTH
 from tests.core.test_check_stations_by_hand import pair, plain, through
@@ -639,3 +642,33 @@ def test_the_bounds_of_the_rule_may_be_one(upper: float, taken: bool) -> None:
 def test_every_overload_at_once_excuses_none() -> None:
     found = [outside(code, "x", field="x") for code in sorted(_NO_EXCUSE)]
     assert damage_verdict(1.1, 1.0, found) == "fail"
+
+
+@pytest.mark.parametrize(
+    ("given", "own", "told"),
+    [
+        (0.031, 0.0, True),
+        (0.0299, 0.0, False),
+        (0.1, 0.1, False),
+        (0.1, 0.09, True),
+        (0.1, 0.02, True),
+        (-0.5, 0.0, False),
+    ],
+)
+def test_reliefs_together_may_be_three_per_cent_or_what_a_constant_of_ones_own_takes(
+    given: float, own: float, told: bool
+) -> None:
+    """Shares that are taken off the opening weight; the tearing one stays, the sliding one is none."""
+    usual = peak_weights(opening_angle_deg=135.0, element="quad4", element_size_mm=1.0, notch_size_mm=5.0)
+    weights = [replace(usual, opening=usual.opening * (1.0 - share)) for share in (given, own)]
+    found = _lowered(weights[0], usual, weights[1])
+    assert codes(found) == (["weights-lowered"] if told else [])
+    if told:
+        assert f"by {100.0 * given:.3g} % against the published ones, more than 3 %" in found[0].message
+
+
+def test_lines_of_one_kind_go_together_unless_they_are_to_be_apart() -> None:
+    units = {place: np.ones((2, 2, 1)) for place in (3, 5)}
+    strengths = dict.fromkeys(units, plain())
+    assert [sorted(group.parts) for group in group_lines(units, strengths)] == [[3, 5]]
+    assert [sorted(group.parts) for group in group_lines(units, strengths, together=False)] == [[3], [5]]
