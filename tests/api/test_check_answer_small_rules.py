@@ -127,6 +127,8 @@ def test_a_line_of_its_own_material_is_named_and_the_material_of_all_may_be_idle
     found = codes(request(given_line(**own), given_line(name="other"), material={"name": "structural-steel"}))
     assert ("settings-not-used", None) not in found
     assert ("settings-not-used", None) not in codes(request(given_line(**own)))
+    idle = codes(request(given_line(**own), material={"name": "structural-steel", "control_radius_mm": 0.28}))
+    assert ("control-radius-not-used", None) not in idle
 
 
 @pytest.mark.parametrize(

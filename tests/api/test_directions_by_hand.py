@@ -137,3 +137,33 @@ def test_a_kept_direction_has_a_row_or_more() -> None:
     for rows in ([], ["0 1 0"], ["0 1 0 0 0"], ["0 1 0 x"]):
         with pytest.raises(ValidationError):
             kept.validate_python({"tangent": rows})
+
+
+def test_from_the_end_that_is_not_known_the_smaller_of_the_largest_turns_counts() -> None:
+    """Forward the tangent keeps and the bisector turns by 50 degrees; backward they turn by 10 and by 20."""
+    kept = {
+        name: [f"{at} {' '.join(str(part) for part in along(angle)[0])}" for at, angle in rows]
+        for name, rows in (("tangent", ((0, 0.0), (10, 10.0))), ("bisector", ((0, 0.0), (10, 40.0))))
+    }
+    turned = turns(kept, line([0.0, 10.0], tangent=along(0.0, 10.0), bisector=along(50.0, 20.0)), backwards=None)
+    assert [round(turned[name][0], 6) for name in ("tangent", "bisector")] == [10.0, 20.0]
+
+
+def test_half_a_turn_is_one_whatever_rounding_makes_of_it() -> None:
+    angles = [float(angle) for angle in range(360)]
+    places = [float(place) for place in range(360)]
+    kept = {"bisector": [f"{place} {x} {y} 0" for place, (x, y, _) in zip(places, along(*angles), strict=True)]}
+    now = line(places, bisector=[[-x, -y, 0.0] for x, y, _ in along(*angles)])
+    assert turns(kept, now)["bisector"][0] == pytest.approx(180.0, abs=1e-5)
+
+
+def test_a_hundredth_more_of_the_length_is_as_long() -> None:
+    kept = {"bisector": ["0 1 0 0", "50 1 0 0", "100 1 0 0"]}
+    now = line([5.0, 105.0, 106.0], bisector=along(0.0, 0.0, 90.0))
+    assert turns(kept, now)["bisector"] == (pytest.approx(0.0, abs=1e-6), 0.0)
+
+
+def test_a_line_of_another_length_is_compared_at_the_places_as_they_say() -> None:
+    kept = {"bisector": ["0 1 0 0", "5 1 0 0", "10 1 0 0"]}
+    turned = turns(kept, line([0.0, 20.0], bisector=along(0.0, 90.0)))
+    assert turned["bisector"] == (pytest.approx(45.0, abs=1e-6), 10.0)

@@ -85,6 +85,12 @@ def test_components_keep_their_names_and_factors() -> None:
     assert check_request(read_rows(text(ROWS), read_map(MAP).table), read_map(MAP))["loading"]["kind"] == "constant"
 
 
+def test_only_the_constants_that_are_given_stand_in_the_request() -> None:
+    given = MAP.replace("average_over = 1", "average_over = 1\nconstants = { opening = 1.4 }")
+    (line,) = mapped(table_map=given).request["lines"]
+    assert line["mesh"] == {"element": "quad4", "element_size_mm": 1.0, "constants": {"opening": 1.4}}
+
+
 @pytest.mark.parametrize(
     ("factor", "stress", "told"),
     [(0.999, 0.16, True), (1.0, 0.16, False), (0.5, 1.0 / 3.0, False), (0.5, 0.333, True), (0.5, -0.5, False)],
