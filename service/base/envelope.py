@@ -15,6 +15,7 @@ from pydantic import ValidationError, create_model
 from fatcore import __version__, sources, tables
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, merge
+from fatcore.sources import Source
 
 from . import problems
 from .common import Calculation, Reply, Strict
@@ -94,11 +95,16 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> E
     except (ArithmeticError, ValidationError) as error:
         raise overflow_problem(error, request.model_dump()) from error
     beside = {
-        "findings": [dataclasses.asdict(finding) for finding in merge(result.findings)],
+        "findings": [_fields_of(finding) for finding in merge(result.findings)],
         "record": _record(calculation, request, result).model_dump(),
         "caution": CAUTION,
     }
     return Evaluation(request, result.answer, beside)
+
+
+def _fields_of(item: Finding | Source) -> dict[str, Any]:
+    """Its fields by name; all are numbers or texts, so that nothing is copied in depth."""
+    return {each.name: getattr(item, each.name) for each in dataclasses.fields(item)}
 
 
 def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
@@ -120,5 +126,5 @@ def _record(calculation: Calculation, request: Strict, result: Reply) -> Record:
         version=__version__,
         input_digest="sha256:" + hashlib.sha256(canonical.encode()).hexdigest(),
         tables={name.replace("/", "_"): tables.fingerprint(name) for name in result.tables},
-        sources=[SourceItem(**dataclasses.asdict(item)) for item in listed],
+        sources=[SourceItem(**_fields_of(item)) for item in listed],
     )
