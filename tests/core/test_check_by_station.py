@@ -83,3 +83,15 @@ def test_arrays_say_what_plain_loops_say(seed: int) -> None:
         np.testing.assert_allclose(found.damage, target.repeats * np.array(plain.damage), rtol=1e-11)
         np.testing.assert_allclose(found.utilisation, plain.utilisation, rtol=1e-9)
         np.testing.assert_allclose(found.equivalent_stress_mpa, plain.equivalent_mpa, rtol=1e-11, atol=1e-12)
+
+
+def test_lines_on_two_bases_go_apart() -> None:
+    """One fixed curve for peaks of three modes and for normal stress: each line is as if it were alone."""
+    peak = WeldLine(name="toe", position_mm=np.zeros(1), cases={"a": np.array([[90.0, 0, 9]])}, notch=TOE, mesh=QUAD)
+    plain = WeldLine(name="seam", basis="nominal", position_mm=np.zeros(1), cases={"a": np.array([[40.0, 0.0]])})
+    loading = BlockLoading(blocks=(Block(factors={"a": LoadState(maximum=1.0, minimum=0.0)}, cycles=1e4),) * 2)
+    resistance = Resistance(rule="fixed", curve=OPENING)
+    both = check_lines([peak, plain], loading, resistance, Target())
+    for number, line in enumerate((peak, plain)):
+        alone = check_lines([line], loading, resistance, Target())
+        assert both.lines[number].damage == alone.lines[0].damage

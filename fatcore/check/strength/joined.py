@@ -55,7 +55,8 @@ def _join_lines(units_mpa: Mapping[int, FloatArray], strengths: Mapping[int, Str
 
 
 def _kind(strength: Strength) -> Hashable:
-    return type(strength), strength.curves, *(getattr(strength, name, None) for name in _SHARED)
+    modes = strength.weights.size  # plain strengths judge peaks of three modes, or normal and shear stress
+    return type(strength), modes, strength.curves, *(getattr(strength, name, None) for name in _SHARED)
 
 
 def _join(strengths: Sequence[Strength], sizes: Sequence[int]) -> Strength:
