@@ -346,6 +346,7 @@ def cycles_of(*cycles: tuple[float, float, float]) -> Judged:
             {"biaxiality-below", "biaxiality-above", "biaxiality-divided"},
         ),
         ([(40.0, np.inf, 1.0), (30.0, 0.0, 1e6)], {"biaxiality-above"}),
+        ([(40.0, np.inf, 1.0), *5 * [(30.0, 0.0, 1e6)]], {"biaxiality-above"}),
         ([(30.0, np.inf, 1e6), (40.0, 0.0, 1.0)], {"biaxiality-below"}),
         ([(40.0, 0.05, 1.0)], {"biaxiality-between"}),
         ([(40.0, 0.5, 1.0)], {"biaxiality-between"}),
