@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Annotated
 
 import numpy as np
@@ -128,17 +129,9 @@ def check_lines(
     chosen = (*choices.of_target(target), *evidence(limited, *held)["findings"])
     yardstick = yardstick_of(loading, resistance, target, limited, held)
 
-    def maker(which: Resistance, aim: Target) -> StrengthMaker:
-        return StrengthMaker(
-            resistance=which,
-            target=aim,
-            material=material,
-            condition=condition,
-            coefficients=coefficients,
-            loading=loading,
-        )
-
-    asked, whole = maker(resistance, target), maker(yardstick.resistance, yardstick.target)
+    maker = partial(StrengthMaker, material=material, condition=condition, coefficients=coefficients, loading=loading)
+    asked = maker(resistance=resistance, target=target)
+    whole = maker(resistance=yardstick.resistance, target=yardstick.target)
     bases = []
     for position, line in enumerate(lines):
         with at("lines", position):

@@ -227,7 +227,7 @@ def test_every_station_may_decide_where_no_bound_holds() -> None:
     share, first = np.array([0.1]), np.zeros(1, dtype=np.intp)
 
     def small(strength: PeakStrength) -> Group:
-        return group_lines({0: np.eye(3)[np.newaxis] * 1e-3}, {0: strength})[0]
+        return group_lines({0: np.eye(3)[np.newaxis] * 1e-3}, {0: strength}, together=True)[0]
 
     sequences = [np.array([[0.0, 1.0], [1.0, 0.0], [0.0, 0.0]])]
     flat = replace(OPENING, slopes=(0.9,), log10_constants=(12.0,), knees_mpa=(), cut_off_mpa=None)

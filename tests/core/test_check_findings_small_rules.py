@@ -671,5 +671,5 @@ def test_reliefs_together_may_be_three_per_cent_or_what_a_constant_of_ones_own_t
 def test_lines_of_one_kind_go_together_unless_they_are_to_be_apart() -> None:
     units = {place: np.ones((2, 2, 1)) for place in (3, 5)}
     strengths = dict.fromkeys(units, plain())
-    assert [sorted(group.parts) for group in group_lines(units, strengths)] == [[3, 5]]
+    assert [sorted(group.parts) for group in group_lines(units, strengths, together=True)] == [[3, 5]]
     assert [sorted(group.parts) for group in group_lines(units, strengths, together=False)] == [[3], [5]]

@@ -81,7 +81,7 @@ def deciding_definitions(
     units = {place: load_factor * case_matrix(lines[place], loading.names()) for place in used_share}
     stations = [
         use
-        for group in group_lines(units, dict(enumerate(strengths)))
+        for group in group_lines(units, dict(enumerate(strengths)), together=True)
         for use in _find_doubtful(group, sequences, used_share, _asked(loading), allowed)
     ]
     stations.sort(key=lambda use: (use.line, use.station))

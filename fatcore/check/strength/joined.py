@@ -34,7 +34,7 @@ class Group:
 
 
 def group_lines(
-    units_mpa: Mapping[int, FloatArray], strengths: Mapping[int, Strength], *, together: bool = True
+    units_mpa: Mapping[int, FloatArray], strengths: Mapping[int, Strength], *, together: bool
 ) -> list[Group]:
     """Lines of one kind together, or each apart; units_mpa: stresses of the load cases of each line, (n, m, k)."""
     kinds: dict[Hashable, list[int]] = {}
