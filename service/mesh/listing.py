@@ -92,7 +92,7 @@ def _place(point: Iterable[float]) -> str:
 
 
 def _left_out(each: LeftOut) -> str:
-    why = {"rounded": "edges of a rounded hollow", "short": "too short"}[each.reason]
+    why = {"rounded": "edges of a rounded hollow", "short": "too short", "shallow": "above the limit"}[each.reason]
     extent = f"{each.nodes} nodes, {each.opening_angle_deg:.1f} deg, {each.length_mm:.2f} mm"
     return f"  {why}: {extent}, at {_place(each.place_mm)}"
 

@@ -177,7 +177,7 @@ def test_parts_that_are_tied_and_not_joined_are_told() -> None:
         np.vstack([mesh.points_mm, mesh.points_mm + np.array([0.0, 0.0, 18.0])]),
         [("tet4", np.vstack([nodes, nodes + len(mesh.points_mm)]))],
     )
-    messages = [f.message for f in find_weld_lines(apart).findings if f.code == "parts-not-joined"]
+    messages = [f.message for f in find_weld_lines(apart).findings if f.code == "parts-tied"]
     assert len(messages) == 1
     assert "2 bodies share no node, with " in messages[0]
     far = solid_mesh(np.vstack([mesh.points_mm, mesh.points_mm + 100.0]), [("tet4", apart.element_blocks[0].nodes)])

@@ -25,24 +25,25 @@ class Chain:
     closed: bool
 
 
-def chains_of(sides: Sides, edges: Edges, candidates: Index, kink_deg: float, jump_deg: float) -> list[Chain]:
-    """Chains of candidate edges.
+def chains_of(
+    sides: Sides, edges: Edges, voids: Index, candidates: Index, kink_deg: float, jump_deg: float
+) -> list[Chain]:
+    """Chains of candidate edges; voids as of `void_corners`.
 
     Two edges are joined where exactly two candidates border one stretch of void at a node, the direction
     turns by at most kink_deg and the opening by at most jump_deg. Bodies that touch in an edge have a
     stretch of void on either side of it.
     """
     nodes = edge_nodes(sides, edges)[candidates]
-    ends = _void_corners(sides, edges, candidates)
-    joints = _joints(ends)
+    joints = _joints(voids[candidates])
     out = sides.along[edges.forward[candidates]]
     opening = edges.opening_deg[candidates]
     kept = _smooth(joints, out, opening, kink_deg, jump_deg)
     return [_chain(walk, candidates, nodes) for walk in _walks(len(candidates), kept)]
 
 
-def _void_corners(sides: Sides, edges: Edges, candidates: Index) -> Index:
-    """At both ends of every candidate the stretch of void it borders, (c, 2).
+def void_corners(sides: Sides, edges: Edges) -> Index:
+    """At both ends of every edge the stretch of void it borders, (e, 2).
 
     Corners of faces are linked across every edge; what hangs together at a node sees one stretch of void.
     """
@@ -53,8 +54,7 @@ def _void_corners(sides: Sides, edges: Edges, candidates: Index) -> Index:
     size = len(corner)
     links = coo_array((np.ones(len(one), dtype=np.int8), (one, other)), shape=(size, size))
     label = connected_components(links, directed=False)[1].astype(np.intp)
-    forward = edges.forward[candidates]
-    return np.stack([label[forward], label[following[forward]]], axis=1)
+    return np.stack([label[edges.forward], label[following[edges.forward]]], axis=1)
 
 
 def _following(sides: Sides) -> Index:

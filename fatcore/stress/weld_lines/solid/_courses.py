@@ -18,6 +18,7 @@ from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane
 _CURVED = 1e-3  # of its length: a mid-side node farther off the chord follows the true line
 _EVEN = 1.3  # largest local spacing over the mean: as far a mesh size may be off without a word
 _ON_PLANE = 1e-2  # of the distance of the node beside it
+_OFF_PLANE = 1e-2  # of the step to that node: one that is nearer lies in the plane as well
 _SAME_STEP = 0.02  # of the spacing: rounding of single precision far from the origin does not show
 
 
@@ -120,11 +121,12 @@ def _local_size(course: Course, steps: FloatArray) -> float:
 
 
 def _plane_at(course: Course, planes: Sequence[SymmetryPlane], at: int) -> SymmetryPlane | None:
-    """The plane on which an open line ends, coming from outside of it."""
+    """The plane on which an open line ends, coming from outside of it; a line in the plane ends where it ends."""
     beside = 1 if at == 0 else -2
+    step = float(np.linalg.norm(course.points[beside] - course.points[at]))
     for plane in planes:
         here, away = np.abs(course.points[[at, beside], plane.column] - plane.coordinate_mm)
-        if here <= _ON_PLANE * away:
+        if here <= _ON_PLANE * away and away > _OFF_PLANE * step:
             return plane
     return None
 

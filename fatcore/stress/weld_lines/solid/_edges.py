@@ -166,8 +166,9 @@ def _sectors(sides: Sides, groups: list[Index]) -> tuple[Index, Index]:
 def _matched(group: Index, ahead: np.ndarray[tuple[int], np.dtype[np.bool_]], angle: FloatArray) -> list[Index]:
     """Each forward side with the backward side that follows it round the edge."""
     forward, backward = group[ahead], group[~ahead]
-    gap = (angle[~ahead][np.newaxis, :] - angle[ahead][:, np.newaxis]) % 360.0
-    nearest = np.argmin(np.where(gap > _SLIT_DEG, gap - 360.0, gap), axis=1)
+    order = np.argsort(angle[~ahead] % 360.0, kind="stable")
+    earliest = (angle[ahead] - (360.0 - _SLIT_DEG)) % 360.0  # a face just before it lies at the other side of a slit
+    nearest = order[np.searchsorted((angle[~ahead] % 360.0)[order], earliest) % len(order)]
     return [np.array([side, backward[at]]) for side, at in zip(forward, nearest, strict=True)]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
@@ -19,8 +21,11 @@ _BESIDE = 1.2  # edge lengths along the edge
 _LEAST_TILT_DEG, _LEAST_CONVEX_DEG = 3.0, -30.0  # in line with the face, or beyond a rim: says nothing
 _ALONG = 0.5  # a face that looks along the edge lies across a rim
 _SHARE = 0.3  # of the rate at the edge itself
+_AS_MUCH = 0.8  # of that rate, on one side: the last flat of a hollow, which turns less than those beside it
+MOST_FACES = 200  # of a node whose faces are looked at: with more the pairs of them would grow beyond bounds
 
 Flags = NDArray[np.bool_]
+Judge = Callable[[FloatArray], Flags]  # of the turning beside edges over their own, on either side (2, e)
 
 
 def in_rounded_hollow(surface: Surface, sides: Sides, edges: Edges, candidates: Index) -> Flags:
@@ -31,17 +36,37 @@ def in_rounded_hollow(surface: Surface, sides: Sides, edges: Edges, candidates: 
     candidates : of the edges; Returns one flag each
     Source     : [independent-geometry]
     """
+    return _judged(surface, sides, edges, candidates, _on_both_sides)
+
+
+def turns_as_much_beside(surface: Surface, sides: Sides, edges: Edges, candidates: Index) -> Flags:
+    """Whether an edge is no sharper than what is beside it: in a hollow, or at the end of one.
+
+    candidates : of the edges; Returns one flag each
+    """
+    return _judged(surface, sides, edges, candidates, _on_both_sides_or_as_much)
+
+
+def _on_both_sides(shares: FloatArray) -> Flags:
+    return np.asarray((shares > _SHARE).all(axis=0))
+
+
+def _on_both_sides_or_as_much(shares: FloatArray) -> Flags:
+    return np.asarray(_on_both_sides(shares) | (shares > _AS_MUCH).any(axis=0))
+
+
+def _judged(surface: Surface, sides: Sides, edges: Edges, candidates: Index, judge: Judge) -> Flags:
     flags = np.zeros(len(candidates), dtype=bool)
     wide = np.flatnonzero(edges.opening_deg[candidates] >= _LEAST_OPENING_DEG)
-    flags[wide] = _turning_on(surface, sides, edges, candidates[wide])
+    flags[wide] = _turning_on(surface, sides, edges, candidates[wide], judge)
     for plane in ends_of_part(surface.points_mm):
         rest = wide[~flags[wide]]
         beside = rest[_beside(surface, sides, edges, candidates[rest], plane)]
-        flags[beside] = _turning_on_mirrored(surface, sides, edges, candidates[beside], plane)
+        flags[beside] = _turning_on_mirrored(surface, sides, edges, candidates[beside], plane, judge)
     return flags
 
 
-def _turning_on(surface: Surface, sides: Sides, edges: Edges, chosen: Index) -> Flags:
+def _turning_on(surface: Surface, sides: Sides, edges: Edges, chosen: Index, judge: Judge) -> Flags:
     if len(chosen) == 0:
         return np.zeros(0, dtype=bool)
     rates = [_rates(surface, sides, edges, chosen, ahead) for ahead in (True, False)]
@@ -50,7 +75,7 @@ def _turning_on(surface: Surface, sides: Sides, edges: Edges, chosen: Index) -> 
         for near, (_, reach) in zip((edges.forward, edges.backward), rates, strict=True)
     ]
     turning = (180.0 - edges.opening_deg[chosen]) / (halves[0] + halves[1])
-    return np.logical_and(rates[0][0] > _SHARE * turning, rates[1][0] > _SHARE * turning)
+    return judge(np.stack([rate for rate, _ in rates]) / turning)
 
 
 def _half_width(surface: Surface, sides: Sides, side: Index, reach: FloatArray) -> FloatArray:
@@ -60,13 +85,17 @@ def _half_width(surface: Surface, sides: Sides, side: Index, reach: FloatArray) 
 
 def _beside(surface: Surface, sides: Sides, edges: Edges, chosen: Index, plane: SymmetryPlane) -> Flags:
     """Edges with a face that reaches the plane, and not in it themselves."""
-    on_plane = np.append(plane.holds(surface.points_mm), False)  # the last for the missing corner of a triangle
+    on_plane = np.append(
+        plane.holds(surface.points_mm, surface.edge_mm()), False
+    )  # the last for the missing corner of a triangle
     faces = np.stack([sides.face[edges.forward[chosen]], sides.face[edges.backward[chosen]]])
     touching = on_plane[surface.corners[faces]].any(axis=(0, 2))
     return np.asarray(touching & ~on_plane[edge_nodes(sides, edges)[chosen]].all(axis=1))
 
 
-def _turning_on_mirrored(surface: Surface, sides: Sides, edges: Edges, chosen: Index, plane: SymmetryPlane) -> Flags:
+def _turning_on_mirrored(
+    surface: Surface, sides: Sides, edges: Edges, chosen: Index, plane: SymmetryPlane, judge: Judge
+) -> Flags:
     """As `_turning_on`, in the surface round these edges with its mirror image."""
     if len(chosen) == 0:
         return np.zeros(0, dtype=bool)
@@ -77,7 +106,7 @@ def _turning_on_mirrored(surface: Surface, sides: Sides, edges: Edges, chosen: I
     part_sides = sides_of(whole)
     part_edges = edges_of(part_sides)
     same = _rows_of(edge_nodes(sides, edges)[chosen], edge_nodes(part_sides, part_edges))
-    return _turning_on(whole, part_sides, part_edges, same)
+    return _turning_on(whole, part_sides, part_edges, same, judge)
 
 
 def _rows_of(wanted: Nodes, nodes: Nodes) -> Index:
@@ -122,9 +151,11 @@ def _tilts(face: FloatArray, own: FloatArray, inward: FloatArray, along: FloatAr
 
 
 def _neighbours(surface: Surface, faces: Index) -> tuple[Index, Index]:
-    """Rows (index into faces, face that shares a corner with it)."""
+    """Rows (index into faces, face that shares a corner with it); nodes of too many faces are left out."""
     row, place = np.nonzero(surface.corners >= 0)
     columns = surface.corners[row, place]
+    few = np.bincount(columns, minlength=len(surface.points_mm))[columns] <= MOST_FACES
+    row, columns = row[few], columns[few]
     shape = (len(surface.corners), len(surface.points_mm))
     corner = csr_array((np.ones(len(row), dtype=np.int8), (row, columns)), shape=shape)
     shared = (corner[faces] @ corner.T).tocsr()

@@ -42,6 +42,11 @@ class Surface:
         total = np.einsum("fk,fkx->fx", weight, self.points_mm[self.corners])
         return np.asarray(total / weight.sum(axis=1, keepdims=True))
 
+    def edge_mm(self) -> float:
+        """The usual edge: median length of the first side of each face."""
+        one, other = self.points_mm[self.corners[:, 0]], self.points_mm[self.corners[:, 1]]
+        return float(np.median(np.linalg.norm(other - one, axis=1)))
+
     def normals(self) -> FloatArray:
         """Unit outward normals (f, 3), of the diagonals of a quadrilateral."""
         return _unit(_area_vectors(self.points_mm, self.corners))

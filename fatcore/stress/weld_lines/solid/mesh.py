@@ -14,6 +14,8 @@ from fatcore.stress.weld_lines.solid._faces import sides_with_middles
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, Nodes, SolidElement, corner_count, node_count
 
 MAX_NODES = 5_000_000
+MAX_COORDINATE_MM = 1e9
+MIN_EXTENT_MM = 1e-6
 _MOST_OFF = 0.4  # of the side; a quarter of a circle in one element has 0.21
 
 
@@ -41,7 +43,7 @@ class SolidMesh:
 def solid_mesh(points_mm: ArrayLike, element_blocks: Sequence[tuple[str, ArrayLike]]) -> SolidMesh:
     """A mesh from points and node numbers.
 
-    points_mm      : (n, 3), at most 5e6
+    points_mm      : (n, 3), at most 5e6, coordinates up to 1e9 mm, the part larger than 1e-6 mm
     element_blocks : kind of element and node numbers from 0, (m, nodes of the kind), corners before mid-side
                      nodes, sides of the base, of the top, upright ones
     Raises         : InputError for kinds that are no solids, wrong shapes, numbers beyond the points, an
@@ -50,6 +52,7 @@ def solid_mesh(points_mm: ArrayLike, element_blocks: Sequence[tuple[str, ArrayLi
     points = finite("points_mm", points_mm)
     if points.ndim != 2 or points.shape[1] != 3 or not 4 <= len(points) <= MAX_NODES:
         raise InputError(f"points must be (n, 3) with 4 <= n <= {MAX_NODES}", "points_mm")
+    _guard_size(points)
     checked = []
     for index, (element, nodes) in enumerate(element_blocks):
         with at("element_blocks", index):
@@ -60,6 +63,15 @@ def solid_mesh(points_mm: ArrayLike, element_blocks: Sequence[tuple[str, ArrayLi
         raise InputError("the mesh has no solid elements: weld lines are edges of a solid", "element_blocks")
     _guard_torn(mesh)
     return mesh
+
+
+def _guard_size(points: FloatArray) -> None:
+    """Refuses coordinates that no part has: a wrong factor of lengths, or a number that marks a missing one."""
+    far = (np.abs(points) > MAX_COORDINATE_MM).any(axis=1)
+    if far.any():
+        raise InputError(f"a coordinate lies beyond {MAX_COORDINATE_MM:g} mm", "points_mm", int(np.argmax(far)))
+    if np.ptp(points, axis=0).max() < MIN_EXTENT_MM:
+        raise InputError(f"all points lie within {MIN_EXTENT_MM:g} mm: check the factor of lengths", "points_mm")
 
 
 def _block(element: str, nodes: ArrayLike, points: int) -> ElementBlock:

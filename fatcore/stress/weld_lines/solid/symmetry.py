@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
+from fatcore.stress.weld_lines.solid._places import SINGLE
 from fatcore.stress.weld_lines.solid._surface import Surface, turned_over
 from fatcore.stress.weld_lines.solid.elements import Nodes
 
 Axis = Literal["x", "y", "z"]
-_ON_PLANE = 1e-4  # of the largest extent: coordinates of single precision
+_ON_PLANE = 1e-3  # of the usual edge of the surface: nodes by hand or of few digits
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +27,26 @@ class SymmetryPlane:
     axis: Axis
     coordinate_mm: float
 
+    def __str__(self) -> str:
+        return f"{self.axis} = {self.coordinate_mm:.4g} mm"
+
     @property
     def column(self) -> int:
         """Column of the axis."""
         return "xyz".index(self.axis)
 
-    def holds(self, points_mm: FloatArray) -> NDArray[np.bool_]:
+    def side_of(self, points_mm: FloatArray, edge_mm: float) -> NDArray[np.int64]:
+        """On which side of the plane points of a mesh lie (n,): -1, 0 on it, 1.
+
+        edge_mm : usual edge of the surface [mm]
+        """
+        off = points_mm[:, self.column] - self.coordinate_mm
+        within = np.maximum(_ON_PLANE * edge_mm, SINGLE * np.abs(points_mm[:, self.column]))
+        return np.where(np.abs(off) <= within, 0, np.sign(off)).astype(np.int64)
+
+    def holds(self, points_mm: FloatArray, edge_mm: float) -> NDArray[np.bool_]:
         """Which points of a mesh lie on the plane (n,)."""
-        extent = float(np.ptp(points_mm, axis=0).max())
-        return np.asarray(np.abs(points_mm[:, self.column] - self.coordinate_mm) <= _ON_PLANE * extent)
+        return np.asarray(self.side_of(points_mm, edge_mm) == 0)
 
     def mirrored(self, points_mm: FloatArray) -> FloatArray:
         """Points on the other side."""
@@ -60,6 +72,28 @@ def planes_of(symmetry: Iterable[str]) -> tuple[SymmetryPlane, ...]:
     return tuple(planes)
 
 
+def guard_planes(surface: Surface, planes: Sequence[SymmetryPlane]) -> None:
+    """Refuses planes that cannot be those on which the part is cut.
+
+    surface : of the part alone
+    Raises  : InputError for a plane that is declared twice, that no node touches, with nodes on both sides of it
+    """
+    points, edge_mm = surface.points_mm[np.unique(surface.corners[surface.corners >= 0])], surface.edge_mm()
+    for index, plane in enumerate(planes):
+        sides = plane.side_of(points, edge_mm)
+        if any(plane.axis == other.axis and _same(plane, other, edge_mm) for other in planes[:index]):
+            raise InputError(f"the plane {plane} is declared twice", "symmetry", index)
+        if not (sides == 0).any():
+            raise InputError(f"no node of the part lies on {plane}: it is not cut there", "symmetry", index)
+        if sides.min() < 0 < sides.max():
+            raise InputError(f"{plane} runs through the part, which has nodes on both sides", "symmetry", index)
+
+
+def _same(plane: SymmetryPlane, other: SymmetryPlane, edge_mm: float) -> bool:
+    place = np.full((1, 3), other.coordinate_mm)
+    return bool(plane.holds(place, edge_mm).all())
+
+
 def ends_of_part(points_mm: FloatArray) -> tuple[SymmetryPlane, ...]:
     """The six planes of the box round a part, points (n, 3)."""
     low, high = points_mm.min(axis=0), points_mm.max(axis=0)
@@ -81,7 +115,7 @@ def whole_surface(surface: Surface, planes: Sequence[SymmetryPlane]) -> Surface:
 
 def _doubled(surface: Surface, plane: SymmetryPlane) -> Surface:
     count = len(surface.points_mm)
-    on_plane = plane.holds(surface.points_mm)
+    on_plane = plane.holds(surface.points_mm, surface.edge_mm())
     image = np.where(on_plane, np.arange(count), np.arange(count) + count)
     inside = (surface.corners < 0) | on_plane[surface.corners]
     kept = ~inside.all(axis=1)

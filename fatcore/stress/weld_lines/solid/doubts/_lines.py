@@ -1,0 +1,86 @@
+"""What is doubtful about lines: uneven steps, several kinds of elements, two too close, ends on a side of the part."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from fatcore.findings import Finding, caution, note
+from fatcore.require import FloatArray
+from fatcore.stress.weld_lines.solid.lines import SolidLine
+from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane, ends_of_part
+
+_CLOSE = 0.2  # of the mesh size: nearer lines are the two edges at the end of one gap
+_ON_SIDE = 1e-2  # of the mesh size
+_UNEVEN = 2.0  # longest over shortest step of a line
+
+
+def line_doubts(lines: Sequence[SolidLine], points: FloatArray) -> tuple[Finding, ...]:
+    """Findings on lines: uneven steps, several kinds of elements, two too close, ends on a side of the part."""
+    return (*_uneven(lines), *_mixed(lines), *_close(lines), *_cut(lines, points))
+
+
+def _cut(lines: Sequence[SolidLine], points: FloatArray) -> tuple[Finding, ...]:
+    """A note for each flat end of the part on which lines end, which may be a plane of symmetry."""
+    found = []
+    for plane in ends_of_part(points):
+        ending = [line.name for line in lines if not line.closed and _ends_on(line, plane)]
+        if ending:
+            message = f"{', '.join(ending)} end on {plane}: a free side unless it is declared a plane of symmetry"
+            found.append(note("lines-end-on-plane", message))
+    return tuple(found)
+
+
+def _ends_on(line: SolidLine, plane: SymmetryPlane) -> bool:
+    """Whether a free end lies on the plane, and not the whole line."""
+    free = [at for at, on in ((0, line.symmetric_start), (-1, line.symmetric_end)) if not on]
+    on_plane = np.abs(line.coordinates_mm[:, plane.column] - plane.coordinate_mm) <= _ON_SIDE * line.mesh_size_mm
+    return bool(on_plane[free].any() and not on_plane.all())
+
+
+def _uneven(lines: Sequence[SolidLine]) -> tuple[Finding, ...]:
+    return tuple(
+        caution("mesh-size-uneven", f"{line.name}: steps from {line.step_mm[0]:.3g} to {line.step_mm[1]:.3g} mm")
+        for line in lines
+        if line.step_mm[1] > _UNEVEN * line.step_mm[0]
+    )
+
+
+def _mixed(lines: Sequence[SolidLine]) -> tuple[Finding, ...]:
+    return tuple(
+        caution("elements-mixed", f"{line.name}: {' and '.join(line.elements)} share its nodes")
+        for line in lines
+        if len(line.elements) > 1
+    )
+
+
+def _close(lines: Sequence[SolidLine]) -> tuple[Finding, ...]:
+    found = []
+    trees = [cKDTree(line.coordinates_mm) for line in lines]
+    for one, other in _neighbours(lines):
+        gap = _gap(lines[one], lines[other], trees[other])
+        if gap < _CLOSE * min(lines[one].mesh_size_mm, lines[other].mesh_size_mm):
+            message = f"{lines[one].name} and {lines[other].name} run {gap:.3g} mm apart: two edges of one gap"
+            found.append(caution("lines-too-close", message))
+    return tuple(found)
+
+
+def _neighbours(lines: Sequence[SolidLine]) -> Iterator[tuple[int, int]]:
+    """Pairs of lines whose boxes are near enough for nodes that are too close."""
+    low = np.array([line.coordinates_mm.min(axis=0) for line in lines])
+    high = np.array([line.coordinates_mm.max(axis=0) for line in lines])
+    for one, line in enumerate(lines):
+        reach = _CLOSE * line.mesh_size_mm
+        near = (low[one + 1 :] <= high[one] + reach) & (high[one + 1 :] >= low[one] - reach)
+        yield from ((one, one + 1 + at) for at in np.flatnonzero(near.all(axis=1)).tolist())
+
+
+def _gap(line: SolidLine, other: SolidLine, tree: cKDTree) -> float:
+    """The smallest distance of nodes that the two do not share."""
+    own = ~np.isin(line.node_index, other.node_index)
+    if not own.any():
+        return np.inf
+    distance, _ = tree.query(line.coordinates_mm[own])
+    return float(np.min(distance))
