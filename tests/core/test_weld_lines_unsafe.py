@@ -362,3 +362,14 @@ def test_a_long_list_of_what_was_left_out_is_cut_and_counted() -> None:
     assert said(outcome, "edges-left-out") == [
         "1500 chains of re-entrant edges are left out: too short, of which the 1000 longest of all are listed"
     ]
+
+
+def test_nodes_within_a_hundredth_of_an_edge_lie_on_the_plane() -> None:
+    """Files of few digits: nodes of the cut off by 0.005 edges; by 0.02 edges they are on both sides of it."""
+    mesh = drawn(BAR)
+    noise = np.random.default_rng(2).choice([-1.0, 1.0], len(mesh.points_mm)) * (mesh.points_mm[:, 1] == 0.0)
+    wobbling = [moved(mesh, mesh.points_mm + size * noise[:, np.newaxis] * [0.0, 1.0, 0.0]) for size in (0.01, 0.04)]
+    outcome = find_weld_lines(wobbling[0], symmetry=planes_of(["y=0"]))
+    assert [(line.kind, line.symmetric_start) for line in outcome.lines] == [("toe", True)] * 2
+    with pytest.raises(InputError, match="both sides"):
+        find_weld_lines(wobbling[1], symmetry=planes_of(["y=0"]))

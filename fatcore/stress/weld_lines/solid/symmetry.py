@@ -17,7 +17,7 @@ from fatcore.stress.weld_lines.solid._surface import Surface, turned_over
 from fatcore.stress.weld_lines.solid.elements import Nodes
 
 Axis = Literal["x", "y", "z"]
-_ON_PLANE = 1e-3  # of the usual edge of the surface: nodes by hand or of few digits
+_ON_PLANE = 1e-2  # of the usual edge of the surface: files of few digits
 
 
 @dataclass(frozen=True, slots=True)
