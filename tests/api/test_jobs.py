@@ -199,6 +199,11 @@ def alive(process: int) -> bool:
         return False
 
 
+def stopped_by_the_signal() -> None:
+    """What runs in the background of a shell ignores the signal, and so would its children."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the processes are looked up in /proc")
 @pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGKILL])
 def test_a_stopped_batch_leaves_no_process_and_is_resumed(tmp_path: Path, sign: signal.Signals) -> None:
@@ -206,7 +211,7 @@ def test_a_stopped_batch_leaves_no_process_and_is_resumed(tmp_path: Path, sign: 
     lines = [item(n) for n in range(20_000)]
     given.write_bytes(b"\n".join(lines))
     command = [sys.executable, "-m", "service", "batch", str(given), "-o", str(target), "--jobs", "2"]
-    running = subprocess.Popen(command, stderr=subprocess.PIPE)
+    running = subprocess.Popen(command, stderr=subprocess.PIPE, preexec_fn=stopped_by_the_signal)
     deadline = time.monotonic() + 120.0
     while (not target.exists() or target.stat().st_size < 20_000) and time.monotonic() < deadline:
         time.sleep(0.01)
