@@ -13,6 +13,7 @@ from service.base.problems import Problem
 from service.lines import histories
 from service.lines.histories import Loaded, load_histories
 from service.lines.map import RequestMap, TableMap, read_map
+from service.lines.request import LineSource, _move_path
 from service.lines.rows import read_rows
 from service.lines.table import check_request, map_table
 
@@ -244,6 +245,27 @@ def test_blank_rows_may_stand_between_lines_only() -> None:
     # of one line and another load case: no station is missing
     assert len(rows_of("name,n,case\na,1,x\n\na,1,y\n", case="case")) == 2
     assert len(rows_of("\n\nname,n\na,1\n")) == 1
+
+
+@pytest.mark.parametrize(("header", "what"), [("X,Y", "no column 'Z'"), ("X,Y,Z,Z", "more than one column 'Z'")])
+def test_a_column_that_is_not_there_once_is_an_error_of_the_table(header: str, what: str) -> None:
+    layout = TableMap.model_validate(
+        {
+            "table": {"form": "wide", "coordinates_mm": {"x": "X", "y": "Y", "z": "Z"}},
+            "lines": [{"match": "*", "skip": True}],
+        }
+    ).table
+    with pytest.raises(InputError) as refused:
+        read_rows(f"{header}\n1,2,3,4\n", layout)
+    assert str(refused.value) == f"the table has {what}"
+    assert refused.value.path == ("table",)
+
+
+def test_a_problem_of_the_request_keeps_its_status_and_words_in_the_map() -> None:
+    problem = Problem(422, "two parts", [("/lines/0/mesh/element", "odd"), ("/target", "odd too")])
+    moved = _move_path(problem, [LineSource(name="weld", rule=3)])
+    assert (moved.status, moved.detail) == (422, "two parts")
+    assert list(moved.errors) == [("/lines/3/element", "line 'weld': odd"), ("/request/target", "odd too")]
 
 
 @pytest.mark.parametrize(
