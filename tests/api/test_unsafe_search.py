@@ -10,7 +10,7 @@ from fatcore.stress.weld_lines.solid.mesh import SolidMesh
 from service.mesh.mapping import map_mesh
 from service.mesh.raw import RawMesh
 from tests.api.test_mesh_doubts import MESH, answer, codes, made_map, raw_of
-from tests.core.test_weld_lines_unsafe import BAR, bead, changing, drawn, with_tet
+from tests.core.test_weld_lines_unsafe import BAR, bead, changing, drawn, sheared, with_tet
 
 
 def other(mesh: SolidMesh, place: list[float]) -> RawMesh:
@@ -33,6 +33,13 @@ def test_faces_in_a_declared_plane_and_a_cut_line_are_said_in_the_check() -> Non
     assert "faces-in-plane" in codes(half)
     cut = answer(map_mesh(raw_of(changing(drawn(bead(30.0, 30.0), element="tet10", width=24.0))), made_map()).request)
     assert "line-cut-by-limit" in codes(cut)
+
+
+@pytest.mark.parametrize("by", [0.1, 0.17, 0.3, 0.5])
+def test_a_line_askew_to_a_declared_plane_is_checked(by: float) -> None:
+    mesh = sheared(drawn(BAR, element="tet10"), by)
+    made = map_mesh(raw_of(mesh), made_map(mesh={**MESH, "symmetry": ["y=0"]}))
+    assert answer(made.request)["answer"]["verdict"] in ("pass", "fail", "undecided")
 
 
 @pytest.mark.parametrize("plane", ["x=15", "x=99"])

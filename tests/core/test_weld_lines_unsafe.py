@@ -141,16 +141,23 @@ def test_hollows_are_told_as_before_where_few_faces_meet() -> None:
     assert "nodes-of-many-faces" not in codes(find_weld_lines(drawn(BAR)))
 
 
-def sheared(mesh: SolidMesh) -> SolidMesh:
-    return moved(mesh, mesh.points_mm + 0.5 * mesh.points_mm[:, [1]] * [1.0, 0.0, 0.0])
+def sheared(mesh: SolidMesh, by: float) -> SolidMesh:
+    return moved(mesh, mesh.points_mm + by * mesh.points_mm[:, [1]] * [1.0, 0.0, 0.0])
 
 
-def test_a_line_askew_to_a_declared_plane_does_not_refuse_the_mesh() -> None:
-    """Of a part cut askew the mirror image has an edge in the plane."""
-    lines = find_weld_lines(sheared(drawn(BAR)), symmetry=planes_of(["y=0"])).lines
-    toe = next(line for line in lines if np.ptp(line.coordinates_mm[:, 1]) == 12.0)
-    assert toe.symmetric_start
-    assert any(np.ptp(line.coordinates_mm[:, 1]) == 0.0 for line in lines)
+@pytest.mark.parametrize(("by", "goes_on"), [(0.5, False), (0.18, False), (0.17, True), (0.1, True)])
+def test_a_line_askew_to_a_declared_plane_goes_on_where_it_is_within_10_deg_of_its_normal(
+    by: float, goes_on: bool
+) -> None:
+    """The tangent of 10 deg is 0.1763."""
+    lines = find_weld_lines(sheared(drawn(BAR), by), symmetry=planes_of(["y=0"])).lines
+    toes = [line for line in lines if np.ptp(line.coordinates_mm[:, 1]) == 12.0]
+    assert [line.symmetric_start for line in toes] == [goes_on] * len(toes)
+    along = np.array([by, 1.0, 0.0]) / np.hypot(by, 1.0)
+    for toe in toes:
+        square = np.array([0.0, 1.0, 0.0]) if goes_on else along
+        assert np.abs(toe.tangent[0]) == pytest.approx(square, abs=1e-6)
+    assert len(toes) > 0
 
 
 def test_a_toe_in_the_declared_plane_is_found_with_the_opening_of_the_whole_part() -> None:

@@ -18,7 +18,7 @@ from fatcore.stress.weld_lines.solid.symmetry import SymmetryPlane
 _CURVED = 1e-3  # of its length: a mid-side node farther off the chord follows the true line
 _EVEN = 1.3  # largest local spacing over the mean: as far a mesh size may be off without a word
 _ON_PLANE = 1e-2  # of the distance of the node beside it
-_OFF_PLANE = 1e-2  # of the step to that node: one that is nearer lies in the plane as well
+_SQUARE_DEG = 10.0  # off the normal of the plane, besides half the turn of the line: what a check of tangents allows
 _SAME_STEP = 0.02  # of the spacing: rounding of single precision far from the origin does not show
 
 
@@ -80,9 +80,9 @@ def _rolled(course: Course, start: int) -> Course:
 _COLUMNS = ("nodes", "points", "opening_deg", "bisector", "middles")
 
 
-def line_of(course: Course, planes: Sequence[SymmetryPlane], root_below_deg: float) -> SolidLine:
+def line_of(course: Course, planes: Sequence[SymmetryPlane], root_below_deg: float, kink_deg: float) -> SolidLine:
     """The line, still without name and elements."""
-    ends = (None, None) if course.closed else tuple(_plane_at(course, planes, at) for at in (0, -1))
+    ends = (None, None) if course.closed else tuple(_plane_at(course, planes, at, kink_deg) for at in (0, -1))
     wide = _continued(course, ends)
     steps = _steps(course)
     tangent = _tangents(wide)
@@ -120,13 +120,19 @@ def _local_size(course: Course, steps: FloatArray) -> float:
     return largest if largest > _EVEN * mean else mean
 
 
-def _plane_at(course: Course, planes: Sequence[SymmetryPlane], at: int) -> SymmetryPlane | None:
-    """The plane on which an open line ends, coming from outside of it; a line in the plane ends where it ends."""
+def _plane_at(course: Course, planes: Sequence[SymmetryPlane], at: int, kink_deg: float) -> SymmetryPlane | None:
+    """The plane through which an open line goes on as its mirror image: where it stands about square to the plane.
+
+    Askew it would turn by a kink, and its tangent there would not be along it; in the plane it would turn back.
+    """
     beside = 1 if at == 0 else -2
-    step = float(np.linalg.norm(course.points[beside] - course.points[at]))
+    chords = _chords(course)[[0, 1] if at == 0 else [-1, -2]] if len(course.nodes) > 2 else _chords(course)[[0, 0]]
+    step, further = np.linalg.norm(chords, axis=1)
+    turn_deg = np.degrees(np.arccos(np.clip(chords[0] @ chords[1] / (step * further), -1.0, 1.0)))
+    least = np.cos(np.radians(min(kink_deg, 2.0 * _SQUARE_DEG + turn_deg) / 2.0)) * step
     for plane in planes:
         here, away = np.abs(course.points[[at, beside], plane.column] - plane.coordinate_mm)
-        if here <= _ON_PLANE * away and away > _OFF_PLANE * step:
+        if here <= _ON_PLANE * away and away >= least:
             return plane
     return None
 

@@ -96,7 +96,9 @@ def find_weld_lines(
             kept.append(chain)
         else:
             left.append((chain, reason))
-    lines = with_elements(named([line_of(view.course(chain), symmetry, root_below_deg) for chain in kept]), mesh)
+    lines = with_elements(
+        named([line_of(view.course(chain), symmetry, root_below_deg, kink_deg) for chain in kept]), mesh
+    )
     shallow = shallow_edges(view.surface, view.sides, view.edges, view.own, opening_limit_deg)
     left += _shallow(view.chains(shallow, kink_deg, jump_deg), least_nodes)
     findings = (
