@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fatcore.errors import InputError
 from fatcore.stress.interaction import combine_crane, combine_en, combine_iiw
 from fatcore.stress.notch.constants import notch_constants
 from fatcore.stress.notch.energy import energy_from_intensities
@@ -241,6 +242,12 @@ def test_ends_on_a_plane_of_symmetry_are_averaged_with_their_image(ends: list[st
     }
     found = run("POST", "stress/peak", asked)["peaks_mpa"]["opening"]
     assert [found[0], found[-1]] == pytest.approx([first, last])
+
+
+def test_ends_on_a_plane_belong_to_tensors() -> None:
+    with pytest.raises(InputError, match="only with tensors_mpa") as refused:
+        run("POST", "stress/peak", {**PEAK, "symmetric_ends": ["start"]})
+    assert refused.value.path == ("symmetric_ends",)
 
 
 ELEMENTS = ("tet4", "tet10", "brick8", "brick20", "wedge6", "wedge15", "pyramid5", "pyramid13")

@@ -28,6 +28,12 @@ CHECK: dict[str, Any] = json.loads(EXAMPLE.read_text())["request"]
 CURVE = "peak-stress-opening"
 
 
+@pytest.fixture(autouse=True)
+def importable(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A process that is started anew looks for the package by its path alone, which `pytest` does not set."""
+    monkeypatch.syspath_prepend(str(Path(__file__).parents[2]))
+
+
 def item(number: Any, curve: str = CURVE) -> bytes:
     data = {"id": number, "calculation": "curves/life", "input": {"curve": curve, "stress_range_mpa": [80.0]}}
     return json.dumps(data).encode()

@@ -499,3 +499,9 @@ def test_cases_stand_in_the_order_of_the_first_stretch() -> None:
     found = loading_of(block("a.npy", columns=first), block("b.npy", columns=second))
     assert list(found["channels"]) == ["pull", "side"]
     assert found["channels"]["side"] == [0.0, -1.0, 4.0, 5.0, 6.0, 4.0]
+
+
+def test_elements_round_a_node_stand_in_the_request_where_they_are_given() -> None:
+    given = MAP.replace("element_size_mm = 1.0", "element_size_mm = 1.0\nelements_around = 4")
+    assert mapped(table_map=given).request["lines"][0]["mesh"]["elements_around"] == 4
+    assert "elements_around" not in mapped().request["lines"][0]["mesh"]

@@ -10,6 +10,7 @@ import pytest
 from fatcore.check.line import WeldLine, select_judged_stations
 from fatcore.errors import InputError
 from fatcore.stress.peak.line_evaluation import peaks_from_tensors
+from fatcore.stress.weld_lines.solid.symmetry import planes_of
 from fatcore.stress.weld_lines.symmetric_ends import LineEnd, images_beyond
 from service.mesh.files import read_mesh_file
 from service.mesh.layout import mesh_map_of
@@ -104,6 +105,13 @@ def test_an_end_on_the_plane_is_no_end_that_is_left_out() -> None:
 def test_ends_of_a_loop_named_twice_or_unknown_are_refused(changes: dict[str, Any]) -> None:
     with pytest.raises(InputError):
         line(**{"symmetric_ends": ("start",), **changes})
+
+
+@pytest.mark.parametrize("text", ["w=0", "y", "y=", "=0", "y=1e3", "y=0x"])
+def test_a_plane_is_an_axis_and_a_coordinate(text: str) -> None:
+    with pytest.raises(InputError) as refused:
+        planes_of(["x = -2.5", text])
+    assert refused.value.path == ("symmetry", 1)
 
 
 def test_single_stations_have_no_image() -> None:
