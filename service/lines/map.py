@@ -164,12 +164,17 @@ class TableMap(RequestMap):
     lines: list[LineRule] = Field(min_length=1)
 
 
-def read_map(text: str) -> TableMap:
-    """The map of a TOML text; Problem 422 with pointers when it does not fit."""
+def toml_of(text: str) -> dict[str, Any]:
+    """The data of a TOML text; Problem 400 when it is none."""
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise Problem(400, f"the map is not TOML: {error}") from error
+
+
+def read_map(text: str) -> TableMap:
+    """The map of a TOML text; Problem 422 with pointers when it does not fit."""
+    data = toml_of(text)
     try:
         table_map = TableMap.model_validate(data)
     except ValidationError as error:

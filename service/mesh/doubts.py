@@ -24,13 +24,13 @@ def doubts_by_line(
 ) -> dict[str, tuple[Finding, ...]]:
     """Findings by line: of the whole mesh, of the search about this line, of lines dropped, of jumps at its nodes.
 
-    lines   : under their names in the check; dropped: names of lines that nobody named
+    lines   : under their names in the check; dropped: names of lines that are not checked
     jumps   : largest jump between elements by node, of the largest stress there
     """
     names = {old.name: new.name for old in found.lines for new in lines if new.node_index is old.node_index}
     told = [finding for finding in found.findings if finding.severity != "note" or finding.code in _NOTES]
     common = (
-        [caution("lines-dropped", f"lines that nobody named are not checked: {', '.join(dropped)}")] if dropped else []
+        [caution("lines-dropped", f"lines of the mesh that are not checked: {', '.join(dropped)}")] if dropped else []
     )
     return {
         line.name: (*_about(told, line.name, names), *common, *_long(line), *_jump(line, jumps, raw)) for line in lines

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
@@ -12,11 +11,11 @@ from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 from ..base.common import NonNegative, Number, Positive, Strict
 from ..base.derive import Derived, request_of
 from ..base.problems import Problem, from_validation, pointer
-from ..lines.map import Axes, Column, Direction, JudgedRule, RequestMap, StressColumns
+from ..lines.map import Axes, Column, Direction, JudgedRule, RequestMap, StressColumns, toml_of
 from ..topics.stress.models import PeakConstants
+from .raw import Plane
 from .tensors import Component
 
-Plane = Annotated[str, Field(pattern=r"^ *[xyz] *= *-?\d{1,12}(\.\d{1,12})? *$")]
 Step = Annotated[int, Field(ge=0)]
 
 # of a rule that skips nothing
@@ -141,11 +140,7 @@ class MeshMap(RequestMap):
 
 def read_mesh_map(text: str) -> MeshMap:
     """The map of a TOML text; Problem 422 with pointers when it does not fit."""
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise Problem(400, f"the map is not TOML: {error}") from error
-    return mesh_map_of(data)
+    return mesh_map_of(toml_of(text))
 
 
 def mesh_map_of(data: dict[str, Any]) -> MeshMap:

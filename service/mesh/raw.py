@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
 
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid.elements import SolidElement
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
+from fatcore.stress.weld_lines.solid.symmetry import PLANE
 
 Array = NDArray[Any]
+Plane = Annotated[str, Field(pattern=PLANE)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -79,8 +79,12 @@ def _parts(body: bytes) -> tuple[ElementTree.Element, _Packed | None]:
     return _root(body[: opening.start()] + b"</VTKFile>"), _Packed(content if raw else content.strip(), raw)
 
 
-def _root(text: bytes) -> ElementTree.Element:
-    if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
+def _root(body: bytes) -> ElementTree.Element:
+    try:  # text that the parser need not decode: what is declared in another encoding is seen as well
+        text = body.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise _wrong("it is not UTF-8") from error
+    if "<!DOCTYPE" in text or "<!ENTITY" in text:
         raise _wrong("it declares entities, which a mesh does not need")
     try:
         root = ElementTree.fromstring(text)

@@ -160,3 +160,10 @@ def test_equal_lines_keep_their_names_under_the_rounding_of_single_precision() -
     moved = SolidMesh(far, mesh.element_blocks)
     here = {line.name: set(line.node_index.tolist()) for line in find_weld_lines(mesh).lines}
     assert {line.name: set(line.node_index.tolist()) for line in find_weld_lines(moved).lines} == here
+
+
+def test_lines_that_a_rule_skips_are_named_in_the_check() -> None:
+    raw = raw_of(tee(np.arange(0.0, 12.1, 2.0).tolist(), 2.0))
+    made = map_mesh(raw, made_map(lines=[{"match": "toe-4", "skip": True}, RULE]))
+    texts = {finding["message"] for finding in answer(made.request)["findings"] if finding["code"] == "lines-dropped"}
+    assert texts == {"lines of the mesh that are not checked: toe-4"}

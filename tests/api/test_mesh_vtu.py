@@ -119,6 +119,9 @@ def test_appended_data_is_read_raw_and_as_base64(zipped: bool, encoding: str) ->
     assert raw.cells[0][1].tolist() == CELLS.tolist()
 
 
+DECLARED = '<?xml version="1.0" encoding="utf-16"?><!DOCTYPE VTKFile [<!ENTITY a "b">]><VTKFile>&a;</VTKFile>'
+
+
 def refused(body: bytes, limit_bytes: int = 1 << 20) -> str:
     with pytest.raises(InputError) as error:
         read_vtu(body, limit_bytes)
@@ -137,6 +140,9 @@ def changed(name: str, content: str) -> bytes:
         (b"\x00\x01", "cut off"),
         (text(ascii_parts())[:-40], "cut off"),
         (b'<!DOCTYPE a [<!ENTITY x "y">]>' + text(ascii_parts())[21:], "entities"),
+        (DECLARED.encode("utf-16"), "not UTF-8"),
+        (DECLARED.encode("cp500"), "not UTF-8"),
+        (DECLARED.replace("utf-16", "utf-8").encode(), "entities"),
         (b"<VTKFile/>", "no unstructured grid"),
         (b'<VTKFile type="UnstructuredGrid"/>', "0 UnstructuredGrid/Piece"),
         (text(ascii_parts(), points="4"), "NumberOfPoints rows"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fatcore import tables
-from fatcore.findings import Finding, caution, note, outside
+from fatcore.findings import Finding, caution, outside
 
 PATTERN_TABLE = "stress/mesh_patterns"
 _NEAR_DEG = 15.0  # a notch of nearly the angle has its pattern [own choice]
@@ -34,7 +34,7 @@ def pattern_findings(element: str, opening_angle_deg: float, elements_around: in
     expected = "no pattern is known" if known is None else f"{known} elements share a node of the line"
     text = f"the constants of {element} hold for one pattern of the mesh; at {opening_angle_deg:g} deg {expected}"
     if elements_around is None:
-        return (note("mesh-pattern-on-faith", f"{text}: not checked here", field="mesh"),)
+        return (caution("mesh-pattern-on-faith", f"{text}: not checked here", field="mesh"),)
     if known is None:
         return (caution("mesh-pattern-unknown", f"{text}, here {elements_around}", field="mesh"),)
     if elements_around == known:

@@ -19,13 +19,12 @@ from fatcore.stress.weld_lines.solid.symmetry import planes_of
 from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.problems import Problem
-from ...mesh.raw import RawMesh
+from ...mesh.raw import Plane, RawMesh
 from ...mesh.tensors import COMPONENTS, Component, array_of, tensors_of
 from ...mesh.vtu import read_vtu
 from .models import TensorInput
 
 MAX_VTU_BYTES = 1 << 28  # of all arrays of a body together
-Plane = Annotated[str, Field(pattern=r"^ *[xyz] *= *-?\d{1,12}(\.\d{1,12})? *$")]
 
 
 def _array_or_rows(value: Any, checked: ValidatorFunctionWrapHandler) -> Any:

@@ -17,6 +17,7 @@ from fatcore.stress.weld_lines.solid._surface import Surface, turned_over
 from fatcore.stress.weld_lines.solid.elements import Nodes
 
 Axis = Literal["x", "y", "z"]
+PLANE = r"^ *([xyz]) *= *(-?\d{1,12}(?:\.\d{1,12})?) *$"
 _ON_PLANE = 1e-2  # of the usual edge of the surface: files of few digits
 
 
@@ -65,7 +66,7 @@ def planes_of(symmetry: Iterable[str]) -> tuple[SymmetryPlane, ...]:
     """
     planes = []
     for index, text in enumerate(symmetry):
-        found = re.fullmatch(r"\s*([xyz])\s*=\s*(-?\d{1,12}(?:\.\d{1,12})?)\s*", text)
+        found = re.fullmatch(PLANE, text)
         if found is None:
             raise InputError('a plane of symmetry is written like "y=0"', "symmetry", index)
         planes.append(SymmetryPlane(cast(Axis, found[1]), float(found[2])))
