@@ -15,7 +15,7 @@ from fatcore.errors import InputError
 from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
 from ..base.problems import Problem
-from .raw import Array, RawMesh
+from .raw import OF_FILE, Array, RawMesh
 from .vtu import read_vtu
 
 # suffix -> name of the format in meshio, number of the first node
@@ -84,7 +84,7 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
         other=other,
         point_data=_point_data(found.point_data),
         node_id=np.arange(first, first + len(points)) if ids is None else ids,
-        numbered=f"places in the file, from {first}" if ids is None else "numbers of the file",
+        numbered=f"places in the file, from {first}" if ids is None else OF_FILE,
         steps=() if steps is None else steps[1],
         node_sets={str(name): np.asarray(nodes, dtype=np.int64) for name, nodes in (found.point_sets or {}).items()},
     )

@@ -17,6 +17,7 @@ from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
 from fatcore.stress.weld_lines.solid.symmetry import PLANE
 
 Array = NDArray[Any]
+OF_FILE = "numbers of the file"
 Plane = Annotated[str, Field(pattern=PLANE)]
 
 

@@ -14,7 +14,7 @@ from fatcore.require import FloatArray
 from ..lines.map import StressColumns, TableLayout
 from ..lines.rows import Row, numbers, vectors, whole_numbers
 from .layout import MeshLayout, NodeTable, StepCase
-from .raw import Array, RawMesh
+from .raw import OF_FILE, Array, RawMesh
 from .tensors import array_of, finite_rows, tensors_of
 
 _SAME_PLACE = 1e-3  # of the largest extent of the mesh
@@ -88,6 +88,7 @@ def stresses_of_table(
     wanted : places of nodes that the lines need
     Raises : InputError for numbers that the mesh does not have, other coordinates, a wanted node without stress
     """
+    _guard_numbers(layout, raw, first_node)
     place = _places(rows, layout, raw, first_node)
     if layout.coordinates_mm is not None:
         _guard_places(vectors(rows, layout.coordinates_mm, layout), raw.points[place])
@@ -105,6 +106,18 @@ def stresses_of_table(
             number = int(raw.node_id[lacking[0]])
             raise InputError(f"load case {case!r} has no stress at node {number} of a weld line", "table")
     return cases, jumps
+
+
+def _guard_numbers(layout: TableLayout, raw: RawMesh, first_node: int | None) -> None:
+    """Refuses to guess which number the first node has: one off, every stress would be that of a neighbour."""
+    if raw.numbered == OF_FILE and first_node is not None:
+        raise InputError("not used: the file holds the numbers of its nodes", "table", "first_node")
+    if raw.numbered != OF_FILE and first_node is None and layout.coordinates_mm is None:
+        raise InputError(
+            "the file holds no numbers of nodes: say which one the first has, or give coordinates_mm to compare",
+            "table",
+            "first_node",
+        )
 
 
 def _places(rows: Sequence[Row], layout: TableLayout, raw: RawMesh, first_node: int | None) -> NDArray[np.int64]:

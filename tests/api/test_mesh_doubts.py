@@ -87,7 +87,7 @@ def test_an_uneven_line_counts_with_its_largest_spacing() -> None:
     assert [line.element_size_mm for line in find_weld_lines(nearly).lines] == pytest.approx([2.0] * 4)
 
 
-TABLE = {"form": "long", "node_id": "n", "case": "case", "stress_mpa": {c: c for c in SIX}}
+TABLE = {"form": "long", "node_id": "n", "first_node": 0, "case": "case", "stress_mpa": {c: c for c in SIX}}
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -293,6 +294,7 @@ TABLE: dict[str, Any] = {
     "delimiter": ";",
     "decimal": ",",
     "stress_mpa": {c: c for c in ("xx", "yy", "zz", "xy", "yz", "zx")},
+    "first_node": 0,
 }
 
 
@@ -324,6 +326,30 @@ def test_tables_that_lack_a_node_or_have_another_are_refused(raw: RawMesh) -> No
     assert wrong.table is not None
     with pytest.raises(InputError, match="a long table needs"):
         map_mesh(raw, wrong, read_rows(element_rows(raw, np.arange(5), 0.0), table_layout(wrong.table, 1.0)))
+
+
+@pytest.mark.parametrize(
+    ("numbered", "table", "refused"),
+    [
+        ("places in the file, from 0", {"first_node": None}, "say which one the first has"),
+        ("places in the file, from 0", {"first_node": 0}, None),
+        ("numbers of the file", {"first_node": 0}, "not used"),
+        ("numbers of the file", {"first_node": None}, None),
+    ],
+)
+def test_numbers_of_a_table_are_those_of_the_file_or_counted_from_a_stated_one(
+    raw: RawMesh, numbered: str, table: dict[str, Any], refused: str | None
+) -> None:
+    beside = mesh_map(mesh={**BASE, "cases": {}}, table={**TABLE, **table})
+    assert beside.table is not None
+    rows = read_rows(element_rows(raw, np.arange(len(raw.points)), 0.0), table_layout(beside.table, 1.0))
+    held = replace(raw, numbered=numbered)
+    if refused is None:
+        assert len(map_mesh(held, beside, rows).request["lines"]) == 6
+        return
+    with pytest.raises(InputError, match=refused) as error:
+        map_mesh(held, beside, rows)
+    assert error.value.path == ("table", "first_node")
 
 
 def with_array(raw: RawMesh, **arrays: np.ndarray) -> RawMesh:
@@ -567,7 +593,7 @@ def test_a_table_beside_a_mesh_is_given_on_the_command_line(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, raw: RawMesh
 ) -> None:
     beside = MAP.replace('cases = { tension = "S_tension" }', "") + (
-        '[table]\nform = "long"\nnode_id = "node"\ncase = "case"\ndelimiter = ";"\ndecimal = ","\n'
+        '[table]\nfirst_node = 0\nform = "long"\nnode_id = "node"\ncase = "case"\ndelimiter = ";"\ndecimal = ","\n'
         'stress_mpa = { xx = "xx", yy = "yy", zz = "zz", xy = "xy", yz = "yz", zx = "zx" }\n'
     )
     (tmp_path / "map.toml").write_text(beside)
