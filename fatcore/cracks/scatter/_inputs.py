@@ -46,10 +46,14 @@ def choose_first_size(
 
 def _drawn(crack: SurfaceCrack, variables: Mapping[str, Distribution], names: list[str]) -> Finding:
     given = {"depth_mm": crack.depth_mm, "aspect_ratio": crack.depth_mm / crack.half_length_mm}
-    reported = ", ".join(f"{n} with median {variables[n].middle:.4g}, not {given[n]:.4g}" for n in names)
+    reported = ", ".join(f"{n} with {_middle(variables[n])}, not {given[n]:.4g}" for n in names)
     kept = [f"{name} {given[name]:.4g} of the crack" for name in _SIZES if name not in names]
     rest = f"; {kept[0]} stays" if kept else ""
     return note("first-size-drawn", f"the first size was drawn: {reported} of the crack{rest}", field="first_size")
+
+
+def _middle(variable: Distribution) -> str:
+    return f"{'median' if variable.kind == 'lognormal' else 'mean'} {variable.middle:.4g}"
 
 
 def spread_findings(variables: Mapping[str, Distribution], stress: Stress) -> list[Finding]:

@@ -19,6 +19,7 @@ from fatcore.tables import load, table_names
 
 Spread = Annotated[float, Gt(0.0), Le(10.0)]
 PREFIX = "cracks/scatter_"
+_NARROW = 1e-4  # variation below which the first term of its series in 1 / shape is exact to that share
 VARIABLES = (
     "depth_mm",
     "aspect_ratio",
@@ -77,7 +78,8 @@ class Distribution:
         """Median of a lognormal variable; of the others the mean."""
         if self.median is not None:
             return self.median
-        return (self.mean or 0.0) * math.exp(-0.5 * self.logarithmic_deviation**2)
+        mean = self.mean or 0.0
+        return mean * math.exp(-0.5 * self.logarithmic_deviation**2) if self.kind == "lognormal" else mean
 
     def sample(self, generator: np.random.Generator, count: int) -> FloatArray:
         """`count` values."""
@@ -101,7 +103,9 @@ def weibull_shape(variation: float) -> float:
     >>> round(weibull_shape(1.0), 6)
     1.0
     """
-    low, high = 0.2, 200.0
+    if variation < _NARROW:
+        return math.pi / (math.sqrt(6.0) * variation)
+    low, high = 0.2, 2.0 / _NARROW
     for _ in range(200):
         middle = math.sqrt(low * high)
         spread = float(gamma(1.0 + 2.0 / middle) / gamma(1.0 + 1.0 / middle) ** 2) - 1.0
