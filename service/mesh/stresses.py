@@ -17,7 +17,7 @@ from .layout import MeshLayout, NodeTable, StepCase
 from .raw import OF_FILE, Array, RawMesh
 from .tensors import array_of, finite_rows, tensors_of
 
-_SAME_PLACE = 1e-3  # of the largest extent of the mesh
+_SAME_PLACE = 1e-3  # of the largest extent of the nodes in the table
 LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see the same field
 
 Cases = dict[str, FloatArray]
