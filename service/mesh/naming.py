@@ -48,15 +48,14 @@ def _named(lines: Sequence[SolidLine], name: LineName, raw: RawMesh) -> SolidLin
         return _nearest(among, name.near_mm)
     if name.box_mm is not None:
         low, high = np.min(name.box_mm, axis=0), np.max(name.box_mm, axis=0)
-        inside = [bool(((each.coordinates_mm >= low) & (each.coordinates_mm <= high)).all()) for each in among]
-        return _only([line for line, fits in zip(among, inside, strict=True) if fits], "lie in the box", "box_mm")
+        inside = [line for line in among if ((line.coordinates_mm >= low) & (line.coordinates_mm <= high)).all()]
+        return _only(inside, "lie in the box", "box_mm")
     assert name.node_set is not None
     if name.node_set not in raw.node_sets:
         known = ", ".join(sorted(raw.node_sets)) or "none"
         raise InputError(f"the file has no node set {name.node_set!r}; it has {known}", "node_set")
     nodes = raw.node_sets[name.node_set]
-    shared = [float(np.isin(line.node_index, nodes).mean()) for line in among]
-    fitting = [line for line, share in zip(among, shared, strict=True) if share >= _SHARE_OF_SET]
+    fitting = [line for line in among if np.isin(line.node_index, nodes).mean() >= _SHARE_OF_SET]
     return _only(fitting, "have four fifths of their nodes in the set", "node_set")
 
 

@@ -161,5 +161,5 @@ def _means(values: FloatArray, place: NDArray[np.int64], count: int) -> tuple[Fl
     with np.errstate(invalid="ignore", divide="ignore"):
         means = total / number[:, np.newaxis]
         largest = np.maximum(np.abs(low), np.abs(high)).max(axis=1)
-        jump = np.where(number > 1, (high - low).max(axis=1) / largest, 0.0)
+        jump = (high - low).max(axis=1) / largest  # no number where a node has no row or no stress
     return means, np.nan_to_num(jump)

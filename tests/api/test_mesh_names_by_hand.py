@@ -107,9 +107,9 @@ def test_the_next_line_is_twice_as_far_from_the_point(other: float, fits: bool) 
     assert path == ("mesh", "names", 0, "near_mm")
 
 
-@pytest.mark.parametrize(("other", "fits"), [(0.2, True), (0.199, False)])
-def test_a_point_on_a_line_counts_as_a_tenth_of_a_mesh_size_away(other: float, fits: bool) -> None:
-    lines = (a_line("toe-1", 0.0), a_line("toe-2", other))
+@pytest.mark.parametrize(("size", "other", "fits"), [(1.0, 0.2, True), (1.0, 0.199, False), (4.0, 0.79, False)])
+def test_a_point_on_a_line_counts_as_a_tenth_of_a_mesh_size_away(size: float, other: float, fits: bool) -> None:
+    lines = (a_line("toe-1", 0.0, size=size), a_line("toe-2", other, size=size))
     if fits:
         assert names(near("a", 0.0), lines=lines) == ["a", "toe-2"]
     else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -117,6 +118,15 @@ def test_the_extent_is_that_of_the_nodes_in_the_table() -> None:
     with pytest.raises(InputError, match=r"^row 1 lies 0.005 from"):
         read(rows, [0], raw(), table(coordinates_mm=axes))
     assert read([*rows, (1, "a", 1.0, 10.0, 0.0, 0.0)], [0], raw(), table(coordinates_mm=axes))[1] == {0: 0.0}
+
+
+def test_the_extent_is_that_of_the_mesh_and_does_not_know_where_the_part_lies() -> None:
+    """The table makes the part 10.00999 long where the mesh has 10: 0.010005 is beyond a thousandth of that alone."""
+    axes = {"x": "x", "y": "y", "z": "z"}
+    far = replace(raw(), points=raw().points + np.array([100.0, 0.0, 0.0]))
+    rows = [(1, "a", 1.0, 110.00999, 0.0, 0.0), (2, "a", 1.0, 100.0, 4.010005, 0.0), (0, "a", 1.0, 100.0, 0.0, 0.0)]
+    with pytest.raises(InputError, match=r"^row 2 lies 0.01"):
+        read(rows, [0], far, table(coordinates_mm=axes))
 
 
 def test_places_may_stand_for_the_first_number_of_the_mesh() -> None:
