@@ -34,9 +34,7 @@ def number(value: Any, digits: int = 4) -> str:
         return "infinite"
     if isinstance(value, bool) or not isinstance(value, int | float):
         return str(value)
-    if value != 0.0 and not 1e-3 <= abs(value) < 1e10:
-        return f"{value:.{digits}g}"
-    if abs(value) >= 1e4:
+    if 1e4 <= abs(value) < 1e10:
         return f"{float(f'{value:.{digits}g}'):,.0f}"
     return f"{value:.{digits}g}"
 

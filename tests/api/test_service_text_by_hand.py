@@ -1,0 +1,281 @@
+"""Texts for a terminal, each against what was written down by hand."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import pytest
+
+from fatcore.findings import FindingKind
+from service.base.finding_rows import finding_rows
+from service.base.progress import listener, show_progress
+from service.base.text import (
+    HISTORY_ROWS,
+    WIDTH,
+    by_gravity,
+    count_text,
+    damage_text,
+    end_words,
+    finding_kind_text,
+    findings_text,
+    growth_text,
+    number,
+    place_text,
+    table_text,
+    validation_text,
+)
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [
+        (0.0, "0"),
+        (0.001, "0.001"),
+        (0.00012345678, "0.0001235"),
+        (1.23456, "1.235"),
+        (-1.23456, "-1.235"),
+        (9999.0, "9999"),
+        (10000.0, "10,000"),
+        (-12346.0, "-12,350"),
+        (9.87654e9, "9,877,000,000"),
+        (1e10, "1e+10"),
+        (-3.21e12, "-3.21e+12"),
+        (7, "7"),
+        (True, "True"),
+        (None, "infinite"),
+        ("fail", "fail"),
+    ],
+)
+def test_numbers_have_four_digits_and_are_grouped_from_ten_thousand_to_ten_billion(value: Any, shown: str) -> None:
+    assert number(value) == shown
+
+
+def test_more_digits_are_shown_where_asked() -> None:
+    assert number(1234567.0, 6) == "1,234,570"
+    assert number(1.23456789, 7) == "1.234568"
+
+
+def test_a_table_is_aligned_and_leaves_out_parts_and_blanks() -> None:
+    rows: list[dict[str, Any]] = [
+        {"name": "a", "depth": 12.5, "parts": [1, 2], "more": {"x": 1}},
+        {"name": "long name", "depth": None},
+    ]
+    assert table_text(rows) == "name       depth\na          12.5\nlong name  -"
+    assert table_text(rows, {"depth": "depth mm", "name": "line"}) == "depth mm  line\n12.5      a\n-         long name"
+
+
+def test_lines_stand_by_verdict_and_the_most_used_first() -> None:
+    lines = [
+        {"verdict": verdict, "governing_utilisation": used}
+        for verdict, used in (("pass", 0.9), ("fail", 1.1), ("undecided", 0.5), ("pass", 0.95), ("fail", 1.3))
+    ]
+    order = [(line["verdict"], line["governing_utilisation"]) for line in by_gravity(lines)]
+    assert order == [("fail", 1.3), ("fail", 1.1), ("undecided", 0.5), ("pass", 0.95), ("pass", 0.9)]
+
+
+def test_a_place_without_node_and_coordinates_is_the_station_alone() -> None:
+    point = {"index": 0, "position_mm": -0.0, "coordinates_mm": None, "node_id": None}
+    assert place_text(point) == "station 0, 0 mm"
+    assert place_text({**point, "node_id": 0}) == "station 0, 0 mm, node 0"
+
+
+def test_why_growth_ends_is_a_clause_also_for_a_reason_without_words_of_its_own() -> None:
+    assert end_words({"end_reason": "ligament-yield"}) == "the ligament yields"
+    assert end_words({"end_reason": "some-other-end"}) == "some other end"
+
+
+def finding(severity: str, code: str, **more: Any) -> dict[str, Any]:
+    plain = {"message": "m", "line": None, "count": 1, "value": None, "low": None, "high": None, "source": None}
+    return {"severity": severity, "code": code, **plain, **more}
+
+
+def test_findings_stand_the_gravest_first_with_the_lines_that_have_them() -> None:
+    listed = [
+        finding("note", "n", line="B"),
+        finding("caution", "c"),
+        finding("note", "n", line="A"),
+        finding("outside", "o", line="A"),
+    ]
+    expected = "findings\n  outside: m [o] - A\n  caution: m [c]\n  note: m [n] - B, A"
+    assert findings_text(listed) == expected
+    assert findings_text([]) == "findings"
+
+
+def test_long_findings_are_wrapped_and_indented() -> None:
+    first, *rest = findings_text([finding("note", "n", message="word " * 60)]).splitlines()[1:]
+    assert first.startswith("  note: word")
+    assert len(rest) == 2
+    assert all(line.startswith("      word") for line in rest)
+    assert len(first) == 107  # "  note: " and 20 words of four letters with a space between: one more has 112
+    assert WIDTH == 110
+
+
+def test_a_kind_of_finding_is_not_broken_at_its_hyphens() -> None:
+    code, meaning = "-".join(["abcd"] * 9), ("word " * 16).strip()
+    text = finding_kind_text(FindingKind(code=code, severity="note", topic="check", meaning=meaning))
+    assert text.splitlines() == [f"note: {meaning}", f"    [{code}]"]
+
+
+def test_a_row_counts_elements_and_places_and_names_each_line_once() -> None:
+    listed = [
+        finding("note", "n", line="A", count=2, source="s"),
+        finding("note", "n", line=None, count=3),
+        finding("note", "n", line="A", count=4),
+        finding("note", "other", count=5),
+    ]
+    row, other = finding_rows(listed)
+    assert (row.lines, row.count, row.places, row.source) == (("A",), 9, 2, "s")
+    assert (other.lines, other.count, other.places) == ((), 5, 1)
+
+
+@pytest.mark.parametrize(
+    ("values", "low", "high", "worst"),
+    [
+        ([1.0, 3.0, 2.0], None, 0.5, 3.0),  # 0.5, 2.5, 1.5 above
+        ([1.0, 3.0, 2.0], 4.0, None, 1.0),  # 3, 1, 2 below
+        ([1.0, 9.0], 3.0, 8.0, 1.0),  # 2 below against 1 above
+        ([1.5, 10.0], 3.0, 8.0, 10.0),  # 1.5 below against 2 above
+        ([None, 2.0], None, 1.0, 2.0),
+        ([None, None], None, 1.0, None),
+        ([1.001, 1.002], None, 1.0, 1.002),
+        ([0.999, 0.998], 1.0, None, 0.998),
+        ([5.0, 3.5], 3.0, 9.0, 3.5),  # both within: the one nearer to a limit
+    ],
+)
+def test_a_row_has_the_value_that_is_farthest_beyond_its_limits(
+    values: list[float | None], low: float | None, high: float | None, worst: float | None
+) -> None:
+    (row,) = finding_rows([finding("outside", "o", value=value, low=low, high=high) for value in values])
+    assert (row.value, row.low, row.high) == (worst, low, high)
+
+
+def test_verification_cases_are_counted_by_kind() -> None:
+    case = {"id": "c1", "expected": "2", "computed": 2.0000000004, "tolerance": "1 %", "kind": "recalled"}
+    case |= {"source": "s", "where": "w"}
+    answer = {
+        "verification_cases": [{**case, "passed": True}, {**case, "passed": False, "computed": 1 / 3}],
+        "kinds": [{"kind": "recalled", "count": 2, "failed": 1}],
+        "count": 2,
+        "failed": 1,
+    }
+    assert validation_text(answer).splitlines() == [
+        "ok  case  expected  computed    tolerance  kind      source  where",
+        "ok  c1    2         2           1 %        recalled  s       w",
+        "NO  c1    2         0.33333333  1 %        recalled  s       w",
+        "recalled                   2 cases, 1 failed",
+        "2 verification cases, 1 failed",
+    ]
+
+
+ENVELOPE = {"findings": [], "caution": "take care"}
+
+
+def test_counted_cycles_leave_out_empty_classes() -> None:
+    classes = {
+        "range_edges_mpa": [0.0, 10.0, 20.0, 30.0],
+        "count": [3.5, 0.0, 1.0],
+        "cumulative_count": [4.5, 1.0, 1.0],
+    }
+    answer = {"total_count": 123456.5, "largest_range_mpa": 27.123456, "classes": classes}
+    assert count_text({"answer": answer, **ENVELOPE}).splitlines() == [
+        "cycles         123,456",
+        "largest range  27.12 MPa",
+        "",
+        "above MPa  up to MPa  cycles  this or more",
+        "0          10         3.5     4.5",
+        "20         30         1       1",
+        "",
+        "findings",
+        "",
+        "take care",
+    ]
+
+
+def test_a_damage_sum_names_its_limit_and_the_cycles_without_damage() -> None:
+    answer = {
+        "verdict": "fail",
+        "damage": 1.25,
+        "damage_limit": 0.5,
+        "life_repeats": None,
+        "equivalent_range_mpa": 80.0,
+        "reference_cycles": 2e6,
+        "largest_range_mpa": 120.0,
+        "total_count": 5e4,
+        "idle_count": 12.0,
+    }
+    assert damage_text({"answer": answer, **ENVELOPE}).splitlines()[:6] == [
+        "verdict               FAIL",
+        "damage                1.25 of 0.5",
+        "repeats to the limit  infinite",
+        "equivalent range      80 MPa at 2,000,000 cycles",
+        "largest range         120 MPa",
+        "cycles                50,000, 12 of them without damage",
+    ]
+
+
+def growth(size: int, factor: float | None) -> dict[str, Any]:
+    blank = dict.fromkeys(
+        ("delta_k_deepest_mpa_sqrt_mm", "rate_deepest_mm_per_cycle", "load_share", "stiffness_ratio", "half_length_mm")
+    )
+    history = {"elapsed_cycles": list(range(size)), "depth_mm": [index / 4 for index in range(size)], **blank}
+    answer = {"life_cycles": 23.0, "end_reason": "size", "final_depth_mm": 5.75, "final_half_length_mm": 9.0}
+    return {"answer": {**answer, "life_extension_factor": factor, "history": history}, **ENVELOPE}
+
+
+def test_growth_shows_twelve_rows_from_the_first_to_the_last() -> None:
+    shown = growth_text(growth(23, None)).splitlines()
+    assert shown[:3] == ["life         23 cycles", "end          the given depth is reached", "final depth  5.75 mm"]
+    assert shown[4] == "cycles  depth mm"
+    # 22 steps between 23 samples: every second one
+    assert [row.split() for row in shown[5:17]] == [[f"{2 * k}", f"{k / 2:g}"] for k in range(12)]
+    assert shown[17] == ""
+    assert HISTORY_ROWS == 12
+
+
+def test_growth_says_what_sharing_the_load_gives_and_shows_a_short_history_whole() -> None:
+    shown = growth_text(growth(2, 1.5)).splitlines()
+    assert shown[3] == "load sharing  1.5 times the life under constant load"
+    assert [row.split() for row in shown[6:8]] == [["0", "0"], ["1", "0.25"]]
+    assert shown[8] == ""
+
+
+def test_progress_adds_up_the_finished_parts_and_is_wiped_in_the_end() -> None:
+    out = io.StringIO()
+    assert listener(8) is None
+    with show_progress(out, always=True):
+        reports = listener(8)
+        assert reports is not None
+        reports(2)
+        reports(4)
+    drawn = out.getvalue().split("\r")
+    assert drawn[1:3] == [f"[{'#' * 10}{' ' * 30}]  25 % of 8", f"[{'#' * 30}{' ' * 10}]  75 % of 8"]
+    assert drawn[3:] == [" " * 60, ""]
+    assert listener(8) is None
+
+
+def test_progress_of_nothing_is_none() -> None:
+    out = io.StringIO()
+    with show_progress(out, always=True):
+        reports = listener(0)
+        assert reports is not None
+        reports(0)
+    assert out.getvalue().startswith(f"\r[{' ' * 40}]   0 % of 0")
+
+
+def test_a_file_or_pipe_gets_no_progress() -> None:
+    out = io.StringIO()
+    with show_progress(out):
+        assert listener(8) is None
+    assert out.getvalue() == ""
+
+
+def test_a_terminal_gets_its_progress() -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    out = Terminal()
+    with show_progress(out):
+        assert listener(8) is not None
+    assert out.getvalue() == f"\r{' ' * 60}\r"
