@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cache
 
-import numpy as np
-
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.law_sets import law_names, named_law, named_threshold, threshold_names
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, Condition
@@ -90,7 +88,7 @@ def _stages(law: GrowthLaw) -> Iterator[Finding]:
 
 def _threshold(law: GrowthLaw) -> Iterator[Finding]:
     """Own thresholds beside the published ones: those of another unit differ by a factor of 32."""
-    value = float(np.max(law.threshold.range_mpa_sqrt_mm(0.0)))
+    value = float(law.threshold.range_mpa_sqrt_mm(0.0))
     published = [float(named_threshold(name).range_mpa_sqrt_mm(r)) for name in threshold_names() for r in (0, 1)]
     low, high = min(v for v in published if v > 0.0), max(published)
     if value > 0.0 and not low * (1.0 - 1e-9) <= value <= high * (1.0 + 1e-9):
