@@ -25,7 +25,7 @@ def doubts_by_line(
     """Findings by line: of the whole mesh, of the search about this line, of lines dropped, of jumps at its nodes.
 
     lines   : under their names in the check; dropped: names of lines that are not checked
-    jumps   : largest jump between elements by node, of the largest stress there
+    jumps   : largest jump between elements by node, of the largest stress there, or none at all
     """
     names = {old.name: new.name for old in found.lines for new in lines if new.node_index is old.node_index}
     told = [finding for finding in found.findings if finding.severity != "note" or finding.code in _NOTES]
@@ -48,7 +48,7 @@ def _about(told: Sequence[Finding], name: str, names: Mapping[str, str]) -> list
 
 
 def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
-    pattern = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
+    pattern = "|".join(map(re.escape, names))
     message = re.sub(rf"(?<![\w-])({pattern})(?![\w-])", lambda found: names[found[1]], finding.message)
     return replace(finding, message=message[:_LONGEST])
 
@@ -65,9 +65,11 @@ def _long(line: SolidLine) -> tuple[Finding, ...]:
 
 
 def _jump(line: SolidLine, jumps: Mapping[int, float], raw: RawMesh) -> tuple[Finding, ...]:
-    """Where the elements at a node of the line disagree."""
-    at = max(line.node_index.tolist(), key=lambda node: jumps.get(node, 0.0))
-    jump = jumps.get(at, 0.0)
+    """Where the elements at a node of the line disagree; no jumps are known without a table."""
+    if not jumps:
+        return ()
+    at = max(line.node_index.tolist(), key=jumps.__getitem__)
+    jump = jumps[at]
     text = (
         f"the rows of node {int(raw.node_id[at])} differ by {100.0 * jump:.0f} % of the largest stress there; their"
         " mean is taken"

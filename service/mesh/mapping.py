@@ -68,8 +68,8 @@ def map_mesh(raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None = None)
         raise InputError("every line is skipped", "lines")
     _guard_idle(mesh_map.lines, set(rules.values()))
     cases, jumps = _stresses(raw, mesh_map, rows, judged)
-    kept = {line.node_index[0] for line in lines}
-    dropped = tuple(line.name for line in found.lines if line.node_index[0] not in kept)
+    kept = {id(line.node_index) for line in lines}  # two lines may begin at one node
+    dropped = tuple(line.name for line in found.lines if id(line.node_index) not in kept)
     skipped = tuple(line.name for line in lines if mesh_map.lines[rules[line.name]].skip)
     doubts = doubts_by_line(found, judged, (*dropped, *skipped), jumps, raw)
     sources = [LineSource(name=line.name, rule=rules[line.name]) for line in judged]
@@ -166,10 +166,10 @@ def _element(line: SolidLine, rule: MeshRule) -> str:
     if rule.element is not None:
         return rule.element
     if len(line.elements) != 1:
-        raise InputError(f"its elements are of several kinds: {', '.join(line.elements)}", "element")
+        raise InputError(f"its elements are of several kinds: {', '.join(line.elements)}", "mesh", "element")
     if line.elements[0] not in ("brick8", "tet4", "tet10"):
         raise InputError(
-            f'no constants are published for {line.elements[0]}: give your own with element = "own"', "element"
+            f'no constants are published for {line.elements[0]}: give your own with element = "own"', "mesh", "element"
         )
     return line.elements[0]
 
