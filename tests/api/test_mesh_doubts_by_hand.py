@@ -31,7 +31,7 @@ def doubts(
 ) -> dict[str, list[tuple[str, str, str]]]:
     """Severity, code and message by line."""
     raw = RawMesh(points=np.zeros((40, 3)), cells=(), node_id=np.arange(40) + first_id, numbered="")
-    known = {node: 0.0 for node in range(40)} | jumps if jumps else {}
+    known = dict.fromkeys(range(40), 0.0) | jumps if jumps else {}
     told = doubts_by_line(found(*findings), lines, dropped, known, raw)
     return {name: [(each.severity, each.code, each.message) for each in of_line] for name, of_line in told.items()}
 

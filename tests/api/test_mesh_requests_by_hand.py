@@ -153,6 +153,11 @@ def test_other_elements_need_constants_of_ones_own(made: Made, elements: tuple[s
     assert content["mesh"] == {"element_size_mm": 1.0, **own}
 
 
+def test_constants_of_ones_own_for_one_mode_leave_those_published_for_the_others(made: Made) -> None:
+    (content,) = made(a_line("toe-1"), lines=[{**RULE, "constants": {"sliding": 2.0}}]).request["lines"]
+    assert (content["mesh"]["element"], content["mesh"]["constants"]) == ("brick8", {"sliding": 2.0})
+
+
 # rules
 
 
