@@ -82,7 +82,7 @@ def pointer(path: Sequence[str | int]) -> str:
 
 def problem_response(problem: Problem) -> Response:
     """The problem as HTTP response."""
-    content = json.dumps(problem.body(), allow_nan=False).encode()
+    content = json.dumps(problem.body()).encode()
     return Response(content, problem.status, problem.headers, MEDIA_TYPE)
 
 

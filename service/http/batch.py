@@ -64,7 +64,7 @@ def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
         used_ids.add(item_id)
         parts = _calculate(item.value)
     except Problem as problem:
-        return _line(item_id, problem.status, problem=json.dumps(problem.body(), allow_nan=False).encode())
+        return _line(item_id, problem.status, problem=json.dumps(problem.body()).encode())
     except Exception:
         log.exception("unforeseen error in item %r of a batch", item_id)
         unforeseen = Problem(500, "the service met an error of its own; the input may be fine")

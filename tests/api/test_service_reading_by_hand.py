@@ -79,8 +79,9 @@ def test_a_query_parameter_is_given_once() -> None:
 def test_a_file_holds_a_request_or_an_example_of_the_same_calculation() -> None:
     assert request_in(b'{"calculation":"check"}', "check") == {"calculation": "check"}
     assert request_in(b"[1]", "check") == [1]
-    example = json.dumps({"title": "t", "calculation": "check", "request": {"a": 1}}).encode()
-    assert request_in(example, "check") == {"a": 1}
+    for more in ({}, {"title": "t"}):
+        example = json.dumps({"calculation": "check", "request": {"a": 1}, **more}).encode()
+        assert request_in(example, "check") == {"a": 1}
     with pytest.raises(Problem, match="an example of check, not of stress/peak") as caught:
         request_in(example, "stress/peak")
     assert caught.value.status == 422

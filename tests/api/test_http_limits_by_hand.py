@@ -1,0 +1,202 @@
+"""Who may start a calculation, each limit from both sides with small settings: keys, settings, queue, waits."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from typing import Any
+
+import pytest
+from starlette.datastructures import Headers, QueryParams
+
+from service.base.problems import Problem
+from service.http.admission import WAITING_A_SLOT, Admission
+from service.http.metrics import Metrics
+from service.http.security import check_key, hide_keys_in_log
+from service.http.settings import Settings
+
+
+class Asked:
+    """What security reads of a request."""
+
+    def __init__(self, headers: dict[str, str], query: str = "") -> None:
+        self.headers, self.query_params = Headers(headers), QueryParams(query)
+
+
+def keyed(settings: Settings, headers: dict[str, str], query: str = "") -> int:
+    """Status that the key of a request is answered with."""
+    try:
+        check_key(Asked(headers, query), settings)  # type: ignore[arg-type]
+    except Problem as problem:
+        return problem.status
+    return 200
+
+
+def test_no_key_is_asked_for_where_none_is_set() -> None:
+    assert keyed(Settings(), {}) == 200
+
+
+def test_the_key_of_the_header_counts_before_that_of_the_address() -> None:
+    settings = Settings(api_keys=("one", "two"), allow_query_key=True)
+    assert keyed(settings, {"x-api-key": "two"}) == keyed(settings, {}, "key=one") == 200
+    assert keyed(settings, {"x-api-key": "wrong"}, "key=one") == 401
+    assert keyed(settings, {}) == keyed(settings, {}, "key=three") == 401
+    assert keyed(Settings(api_keys=("one",)), {}, "key=one") == 401
+
+
+def test_who_has_no_key_is_told_where_it_belongs() -> None:
+    with pytest.raises(Problem, match="^give a known key in the header X-API-Key$") as caught:
+        check_key(Asked({}), Settings(api_keys=("one",)))  # type: ignore[arg-type]
+    assert caught.value.headers == {"WWW-Authenticate": "ApiKey"}
+
+
+def test_keys_in_logged_addresses_are_blanked_once_for_good() -> None:
+    access = logging.getLogger("uvicorn.access")
+    before = len(access.filters)
+    hide_keys_in_log()
+    hide_keys_in_log()
+    assert len(access.filters) - before in (0, 1)
+    address = "/v1/a?only=x&KEY=secret&b=1"
+    record = logging.LogRecord("uvicorn.access", 20, "", 0, "%s %d %s", ("GET", 200, address), None)
+    plain = logging.LogRecord("uvicorn.access", 20, "", 0, "started", None, None)
+    for each in access.filters:
+        assert each.filter(record)  # type: ignore[union-attr]
+        assert each.filter(plain)  # type: ignore[union-attr]
+    assert record.getMessage() == "GET 200 /v1/a?only=x&KEY=...&b=1"
+    assert plain.getMessage() == "started"
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "value"),
+    [
+        ("MAX_BODY_BYTES", "1", 1),
+        ("MAX_RUNNING", "999999999999999", 999_999_999_999_999),
+        ("MAX_WAIT_S", "0", 0),
+        ("RETRY_AFTER_S", "0", 0),
+        ("BODY_WAIT_S", "007", 7),
+        ("ALLOW_QUERY_KEY", "TRUE", True),
+        ("ALLOW_QUERY_KEY", "1", True),
+        ("ALLOW_QUERY_KEY", "0", False),
+        ("ALLOW_QUERY_KEY", "False", False),
+        ("API_KEYS", " a ,, b c ,", ("a", "b c")),
+    ],
+)
+def test_a_setting_is_read_from_its_variable(name: str, text: str, value: object) -> None:
+    settings = Settings.from_environment({f"TOELINE_{name}": text, name: "3"})
+    assert getattr(settings, name.lower()) == value
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "said"),
+    [
+        ("MAX_BODY_BYTES", "0", "a whole number of at least 1"),
+        ("MAX_RUNNING", "0", "a whole number of at least 1"),
+        ("BODY_WAIT_S", "0", "a whole number of at least 1"),
+        ("MAX_WAIT_S", "-1", "a whole number of at least 0"),
+        ("MAX_WAIT_S", "1.5", "a whole number of at least 0"),
+        ("MAX_WAIT_S", "", "a whole number of at least 0"),
+        ("MAX_WAIT_S", "\u0661", "a whole number of at least 0"),  # a decimal digit of another script
+        ("MAX_RUNNING", "1000000000000000", "a whole number of at least 1"),
+        ("ALLOW_QUERY_KEY", "yes", "0, 1, true or false"),
+    ],
+)
+def test_a_setting_that_cannot_be_read_is_named(name: str, text: str, said: str) -> None:
+    with pytest.raises(ValueError, match=f"^TOELINE_{name} must be {said}$"):
+        Settings.from_environment({f"TOELINE_{name}": text})
+
+
+def test_the_environment_of_the_process_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TOELINE_MAX_RUNNING", "9")
+    assert Settings.from_environment().max_running == 9
+    assert Settings.from_environment({}).max_running == 4
+
+
+def test_what_an_operator_does_not_set_is_as_documented() -> None:
+    assert Settings() == Settings(
+        max_body_bytes=67_108_864,
+        max_running=4,
+        api_keys=(),
+        allow_query_key=False,
+        retry_after_s=2,
+        max_wait_s=30,
+        body_wait_s=120,
+    )
+
+
+def queued(running: int, callers: int, **settings: Any) -> tuple[list[int], Metrics]:
+    """Statuses of callers who all want a slot while the first ones hold theirs; 0 for one who got none yet."""
+    metrics = Metrics()
+    admission = Admission(Settings(max_running=running, **settings), metrics)
+    statuses = [0] * callers
+    go = asyncio.Event()
+
+    async def caller(number: int) -> None:
+        try:
+            async with admission.slot("check"):
+                statuses[number] = 200
+                await go.wait()
+        except Problem as problem:
+            statuses[number] = problem.status
+
+    async def work() -> list[int]:
+        tasks = [asyncio.create_task(caller(number)) for number in range(callers)]
+        await asyncio.sleep(0.02)
+        seen = list(statuses)
+        assert metrics.running == seen.count(200)
+        go.set()
+        await asyncio.gather(*tasks)
+        return seen
+
+    return asyncio.run(work()), metrics
+
+
+def test_eight_requests_may_wait_for_each_slot_and_the_next_is_turned_away() -> None:
+    seen, metrics = queued(2, 2 + 16 + 3)
+    assert seen == [200] * 2 + [0] * 16 + [503] * 3
+    assert metrics.running == 0
+    assert WAITING_A_SLOT == 8
+
+
+def test_who_waits_too_long_is_turned_away_with_the_wait_that_is_set() -> None:
+    settings: dict[str, Any] = {"max_wait_s": 0, "retry_after_s": 7}
+    assert queued(1, 3, **settings)[0] == [200, 503, 503]
+
+    async def second() -> None:
+        admission = Admission(Settings(max_running=1, **settings), Metrics())
+        async with admission.slot("check"), admission.slot("check"):
+            pass
+
+    with pytest.raises(Problem, match="as many calculations run as this process may") as caught:
+        asyncio.run(second())
+    assert caught.value.headers == {"Retry-After": "7"}
+
+
+def test_a_slot_is_given_back_also_where_the_work_fails() -> None:
+    admission = Admission(Settings(max_running=1, max_wait_s=0), Metrics())
+
+    async def work() -> None:
+        for _ in range(3):
+            with pytest.raises(ZeroDivisionError):
+                async with admission.slot("check"):
+                    raise ZeroDivisionError
+
+    asyncio.run(work())
+    assert admission.metrics.running == 0
+
+
+def test_a_body_that_does_not_come_in_time_is_a_408() -> None:
+    class Slow:
+        async def body(self) -> bytes:
+            await asyncio.sleep(60.0)
+            return b""
+
+    class Quick:
+        async def body(self) -> bytes:
+            return b"x"
+
+    admission = Admission(Settings(body_wait_s=0.01), Metrics())  # type: ignore[arg-type]
+    assert asyncio.run(admission.body(Quick())) == b"x"  # type: ignore[arg-type]
+    with pytest.raises(Problem) as caught:
+        asyncio.run(admission.body(Slow()))  # type: ignore[arg-type]
+    assert (caught.value.status, caught.value.headers) == (408, {"Connection": "close"})
+    assert caught.value.detail == "the body did not arrive within 0.01 s"
