@@ -45,7 +45,7 @@ def test_the_key_of_the_header_counts_before_that_of_the_address() -> None:
 
 
 def test_who_has_no_key_is_told_where_it_belongs() -> None:
-    with pytest.raises(Problem, match="^give a known key in the header X-API-Key$") as caught:
+    with pytest.raises(Problem, match=r"^give a known key in the header X-API-Key$") as caught:
         check_key(Asked({}), Settings(api_keys=("one",)))  # type: ignore[arg-type]
     assert caught.value.headers == {"WWW-Authenticate": "ApiKey"}
 
