@@ -84,4 +84,4 @@ class EndCriteria:
         infinite = not np.isfinite(stressed.crack.largest()).any()
         bounds = (self.depth_mm, self.half_length_mm, self.toughness_mpa_sqrt_mm, self.strength, self.cycles)
         if infinite and all(bound is None for bound in bounds):
-            raise InputError("a crack in a wide plate needs an end: a size, a toughness or cycles", "end")
+            raise InputError("a crack in a wide plate needs an end: a size, a toughness or cycles")
