@@ -235,7 +235,7 @@ def test_the_rule_of_the_range_is_named_by_its_condition() -> None:
 def test_wheeler_stands_still_without_cycles_or_without_a_zone_inside_another() -> None:
     """zone, way left, rate, cycles, exponent"""
     advance = retardation.wheeler_advance_mm
-    assert advance(0.3, 1.0, 1e-3, 0.0, 1.7) == 0.0
+    assert advance(0.1, 1.0, 1e-3, 0.0, 0.3) == 0.0  # to the last bit
     assert advance(0.0, 1.0, 1e-3, 10.0, 1.7) == 0.0
     assert advance(0.0, 0.0, 1e-3, 10.0, 1.7) == pytest.approx(0.01)
     assert advance(1.0, 0.5, 1e-3, 10.0, 1.7) == pytest.approx(0.01)
