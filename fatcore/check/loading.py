@@ -11,7 +11,7 @@ from annotated_types import Len, doc
 from numpy.typing import NDArray
 
 from fatcore.bounds import Number, Positive, guard
-from fatcore.check.transitions import MOST_ORDERED, cycles_between_blocks
+from fatcore.check.transitions import MOST_ORDERED, AddedCycles, cycles_between_blocks
 from fatcore.cracks.driving.transitions import Transitions
 from fatcore.errors import at
 from fatcore.require import FloatArray, finite, one_length
@@ -131,12 +131,25 @@ class CycleBatch:
     count: FloatArray
     cycles: float
 
+    def of(self, rows: NDArray[np.intp]) -> CycleBatch:
+        """The cycles of some of the stations."""
+        return _batch(self.stations[rows], (self.minimum_mpa[rows], self.maximum_mpa[rows]), self.count, self.cycles)
+
     def at_stations(self, weights: FloatArray) -> FloatArray:
         """Weights of the modes that are multiplied with stresses: (m,) as they are, (n, m) those of the stations."""
         return weights if weights.ndim == 1 else weights[self.stations][:, np.newaxis]
 
 
-Harm = Callable[[CycleBatch], FloatArray]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Harm:
+    """What tells the worse of two sets of cycles at a station.
+
+    of_all  : of all cycles of a batch at each station (s,)
+    of_each : of each cycle once (s, c), where those of all are their sum; None where they are not
+    """
+
+    of_all: Callable[[CycleBatch], FloatArray]
+    of_each: Callable[[CycleBatch], FloatArray] | None
 
 
 def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray, harm: Harm) -> Iterator[CycleBatch]:
@@ -144,7 +157,7 @@ def batches(unit_mpa: FloatArray, loading: Loading, weights: FloatArray, harm: H
 
     unit_mpa : stresses of the load cases of `loading.names()`, (n, m, k); weights: of the modes, (m,) or
                of each station (n, m)
-    harm     : of a batch at each station (s,): of several orders of the states of blocks the worst counts
+    harm     : of several orders of the states of blocks the worst counts at each station
     """
     if isinstance(loading, BlockLoading):
         orders = 2 ** min(len(loading.blocks), MOST_ORDERED) if loading.joined else 1
@@ -164,11 +177,23 @@ def _block_batch(
     if not loading.joined:
         return own
     own_weights = weights if weights.ndim == 1 else weights[stations.start : stations.stop]
-    low, high = cycles_between_blocks(unit, *loading.states(), own_weights)
-    rows = np.arange(len(stations))
-    every = _with_added(own, low, high, rows.repeat(low.shape[1]))
-    worst = harm(every).reshape(low.shape[:2]).argmax(axis=1)
-    return _with_added(own, low[rows, worst, np.newaxis], high[rows, worst, np.newaxis], rows)
+    added = cycles_between_blocks(unit, *loading.states(), own_weights)
+    rows = np.arange(len(stations))[:, np.newaxis]
+    worst = added.orders[rows[:, 0], _find_worst_orders(own, added, harm)]
+    return _with_added(own, added.low[rows, worst], added.high[rows, worst])
+
+
+def _find_worst_orders(own: CycleBatch, added: AddedCycles, harm: Harm) -> NDArray[np.intp]:
+    """Of each station the order whose cycles do most beside its own, (s,)."""
+    shape, size = added.orders.shape[:2], added.low.shape[1]
+    if harm.of_each is not None:
+        each = harm.of_each(_batch(own.stations, (added.low, added.high), np.ones(size), own.cycles))
+        rows = np.arange(len(each))[:, np.newaxis, np.newaxis]
+        return np.asarray(each[rows, added.orders].sum(axis=2).argmax(axis=1))
+    rows = np.arange(shape[0]).repeat(shape[1])
+    places = added.orders.reshape(len(rows), -1)
+    low, high = (each[rows[:, np.newaxis], places] for each in (added.low, added.high))
+    return np.asarray(harm.of_all(_with_added(own.of(rows), low, high)).reshape(shape).argmax(axis=1))
 
 
 def own_cycles(unit_mpa: FloatArray, loading: BlockLoading, stations: Sequence[int]) -> CycleBatch:
@@ -178,12 +203,10 @@ def own_cycles(unit_mpa: FloatArray, loading: BlockLoading, stations: Sequence[i
     return _batch(stations, (np.minimum(upper, lower), np.maximum(upper, lower)), count, loading.cycles)
 
 
-def _with_added(own: CycleBatch, low: FloatArray, high: FloatArray, rows: NDArray[np.intp]) -> CycleBatch:
-    """Rows of the own cycles, each with the added ones of one order, (s, o, c, m), beside them."""
-    lower = np.concatenate([own.minimum_mpa[rows], low.reshape(-1, *low.shape[2:])], axis=1)
-    upper = np.concatenate([own.maximum_mpa[rows], high.reshape(-1, *high.shape[2:])], axis=1)
-    counts = np.concatenate([own.count, np.ones(low.shape[2])])
-    return _batch(own.stations[rows], (lower, upper), counts, own.cycles)
+def _with_added(own: CycleBatch, low: FloatArray, high: FloatArray) -> CycleBatch:
+    """The own cycles, with added ones of each station beside them, once each; low, high: their ends (s, c, m)."""
+    lower, upper = np.concatenate([own.minimum_mpa, low], axis=1), np.concatenate([own.maximum_mpa, high], axis=1)
+    return _batch(own.stations, (lower, upper), np.concatenate([own.count, np.ones(low.shape[1])]), own.cycles)
 
 
 def _batch(

@@ -99,8 +99,8 @@ def assess(
             cycles = group.strength.judge(batch)
             _enter(state, batch, cycles, group.strength, allowed, damage_limit)
             rows = dict(_lines_of(batch, group))
-            for strength, alike in _rows_of_strengths(rows, strengths):
-                _enter_severer(state, batch.stations[alike], cycles.of(alike), strength, allowed)
+            if isinstance(group.strength, PeakStrength):
+                _enter_severer(state, batch.stations, cycles, group.strength, allowed)
             for place, own in rows.items():
                 _govern(state, batch.stations[own], cycles.of(own), best, place, group.parts[place].start)
             if progress is not None:
@@ -117,30 +117,21 @@ def _lines_of(batch: CycleBatch, group: Group) -> Iterator[tuple[int, slice]]:
             yield place, slice(max(part.start - first, 0), min(part.stop, last + 1) - first)
 
 
-def _rows_of_strengths(
-    rows: Mapping[int, slice], strengths: Mapping[int, Strength]
-) -> list[tuple[Strength, NDArray[np.intp]]]:
-    """Each strength with the rows of its lines; lines of one notch and mesh share the strength itself."""
-    found: dict[int, tuple[Strength, list[NDArray[np.intp]]]] = {}
-    for place, own in rows.items():
-        strength = strengths[place]
-        found.setdefault(id(strength), (strength, []))[1].append(np.arange(own.start, own.stop))
-    return [(strength, np.concatenate(each)) for strength, each in found.values()]
-
-
 def harm_of(strength: Strength, allowed: float) -> Harm:
     """What tells the worse of two sets of cycles at a station: the share of the allowed damage of one pass
     that they use, or the utilisation of a quadratic form, which decides in its place.
     """
 
-    def harm(batch: CycleBatch) -> FloatArray:
-        judged = strength.judge(batch)
-        damage = strength.damage(judged)[0]
-        if isinstance(strength, InteractionStrength) and strength.rule != "damage-sum":
-            return strength.utilisation(judged, damage, allowed)
-        return damage / allowed
+    def share(batch: CycleBatch) -> FloatArray:
+        return strength.damage(strength.judge(batch))[0] / allowed
 
-    return harm
+    def utilisation(batch: CycleBatch) -> FloatArray:
+        judged = strength.judge(batch)
+        return strength.utilisation(judged, strength.damage(judged)[0], allowed)
+
+    if isinstance(strength, InteractionStrength) and strength.rule != "damage-sum":
+        return Harm(of_all=utilisation, of_each=None)
+    return Harm(of_all=share, of_each=lambda batch: strength.damage_per_cycle(strength.judge(batch)))
 
 
 def _empty_state(judged: NDArray[np.bool_], strength: Strength) -> LineState:
@@ -203,36 +194,36 @@ def _enter_short(
 
 
 def _enter_severer(
-    state: LineState, where: NDArray[np.intp], judged: Judged, strength: Strength, allowed: float
+    state: LineState, where: NDArray[np.intp], judged: Judged, strength: PeakStrength, allowed: float
 ) -> None:
     """What other bounds of the ratio would find, where they give a cycle more damage."""
-    if not isinstance(strength, PeakStrength):
-        return
     damage = state.damage[where]
-    state.lowered[where] = _gain(strength.by_default_bounds(), strength, judged) > SAME * damage
-    severer = strength.within_scatter()
-    gain = _gain(severer, strength, judged)
+    by_default = replace(judged, ratio=strength.by_default_bounds(judged.ratio))
+    state.lowered[where] = _gain(by_default, judged, strength) > SAME * damage
+    severer = replace(judged, ratio=strength.within_scatter(judged.ratio, where))
+    gain = _gain(severer, judged, strength)
     rows = np.flatnonzero(gain > SAME * damage)
     if rows.size:
-        used = severer.utilisation(judged.of(rows), damage[rows] + gain[rows], allowed)
+        used = strength.utilisation(severer.of(rows), damage[rows] + gain[rows], allowed)
         state.severer_utilisation[where[rows]] = np.maximum(used, state.utilisation[where[rows]])
 
 
-def _gain(other: PeakStrength, strength: PeakStrength, judged: Judged) -> FloatArray:
-    """Damage that wider bounds of the rule add at each station, by the cycles between old and new ones."""
-    ratio = judged.ratio
-    opened = (ratio > strength.upper) & (ratio <= other.upper)
-    rows, cycles = np.nonzero(opened | ((ratio < strength.lower) & (ratio >= other.lower)))
+def _gain(other: Judged, judged: Judged, strength: PeakStrength) -> FloatArray:
+    """Damage that other ratios add at each station, by the cycles that have one."""
+    rows, cycles = np.nonzero(other.ratio != judged.ratio)
     if not rows.size:
-        return np.zeros(len(ratio))
-    crossed = Judged(
-        equivalent_mpa=judged.equivalent_mpa[rows, cycles],
-        ratio=ratio[rows, cycles],
-        second_mpa=judged.second_mpa[rows, cycles],
-        count=judged.count[cycles],
+        return np.zeros(len(judged.ratio))
+    crossed = (
+        replace(
+            each,
+            equivalent_mpa=each.equivalent_mpa[rows, cycles],
+            ratio=each.ratio[rows, cycles],
+            count=each.count[cycles],
+        )
+        for each in (other, judged)
     )
-    added = other.parts(crossed)[0] - strength.parts(crossed)[0]
-    return np.asarray(np.bincount(rows, added, minlength=len(ratio)), dtype=np.float64)
+    more, as_judged = (strength.parts(each)[0] for each in crossed)
+    return np.asarray(np.bincount(rows, more - as_judged, minlength=len(judged.ratio)), dtype=np.float64)
 
 
 def _enter_load_ratio(state: LineState, batch: CycleBatch, judged: Judged, strength: Strength) -> None:

@@ -10,22 +10,38 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.history import IndexArray
-from fatcore.spectrum.multiaxial.sequences import SequenceCycles, sequence_cycles
+from fatcore.spectrum.multiaxial.sequences import sequence_cycles
 
 Ends = tuple[FloatArray, FloatArray]
+
+
+class AddedCycles(NamedTuple):
+    """Cycles that may come to those of the blocks at each station.
+
+    low, high : lower and upper ends of each that some order adds, (s, d, m) [MPa]; both 0 where none is
+    orders    : places (d) of those that each order adds together, (s, o, c)
+    """
+
+    low: FloatArray
+    high: FloatArray
+    orders: IndexArray
+
 
 MOST_ORDERED = 4  # blocks in turn whose orders are all tried [own choice]
 _IN_STEP = 1e-9  # relative: what rounding leaves between modes that follow each other
 
 
-def cycles_between_blocks(unit_mpa: FloatArray, upper: FloatArray, lower: FloatArray, weights: FloatArray) -> Ends:
-    """Lower and upper ends of the added cycles at each station, (s, o, c, m) each [MPa]; both 0 where none is.
+def cycles_between_blocks(
+    unit_mpa: FloatArray, upper: FloatArray, lower: FloatArray, weights: FloatArray
+) -> AddedCycles:
+    """The added cycles at each station, for every order of the ends of blocks.
 
     A pass goes through the two states of every block in turn and begins again. Its closed rainflow cycles by
     the governing mode count once, less those between two states that are a block: that block holds them,
@@ -33,7 +49,7 @@ def cycles_between_blocks(unit_mpa: FloatArray, upper: FloatArray, lower: FloatA
 
     unit_mpa     : stresses of the load cases, (s, m, k); weights: of the modes, (m,) or of each station (s, m)
     upper, lower : load factors of the cases at the ends of the blocks, (b, k)
-    Returns      : for each order o of the ends, or for the bound alone; any of them may be the worst
+    Returns      : any order of the ends may be the worst; the bound is the only one
     Source       : [astm-e1049], [toeline-mode-cycles]
     """
     once = in_turn(upper, lower)
@@ -41,7 +57,7 @@ def cycles_between_blocks(unit_mpa: FloatArray, upper: FloatArray, lower: FloatA
     if len(upper) <= MOST_ORDERED:
         return _added(unit_mpa, _states(upper, lower), _orders(upper, lower), weights)
     low, high = _bound(_stresses(unit_mpa, upper), _stresses(unit_mpa, lower), weights)
-    return low[:, np.newaxis], high[:, np.newaxis]
+    return AddedCycles(low, high, np.tile(np.arange(len(upper)), (len(low), 1, 1)))
 
 
 def in_turn(upper: FloatArray, lower: FloatArray) -> NDArray[np.bool_]:
@@ -72,17 +88,14 @@ def _stresses(unit_mpa: FloatArray, states: FloatArray) -> FloatArray:
     return np.asarray(np.einsum("nmk,bk->nbm", unit_mpa, states))
 
 
-def _added(unit_mpa: FloatArray, states: FloatArray, orders: IndexArray, weights: FloatArray) -> Ends:
-    stress = _stresses(unit_mpa, states)
-    found = sequence_cycles(stress, orders, weights)
-    rows = np.arange(len(stress))[:, np.newaxis, np.newaxis]
-    own = np.abs(stress[rows, found.start_index] - stress[rows, found.end_index])
-    more = _wider(found.maximum_mpa - found.minimum_mpa, own)
-    kept = (found.exists & (more | ~_are_held(found, states)))[..., np.newaxis]
-    ends = (np.where(kept, each, 0.0) for each in (found.minimum_mpa, found.maximum_mpa))
-    # as many as there are blocks, of which some may be none
-    low, high = (np.pad(each, [(0, 0), (0, 0), (0, len(states) // 2 - each.shape[2]), (0, 0)]) for each in ends)
-    return low, high
+def _added(unit_mpa: FloatArray, states: FloatArray, orders: IndexArray, weights: FloatArray) -> AddedCycles:
+    kinds = np.unique(states, axis=0, return_inverse=True)[1].reshape(-1)
+    ways = [tuple(order) for order in orders.tolist()]
+    found = sequence_cycles(_stresses(unit_mpa, states), ways, tuple(kinds.tolist()), weights)
+    more = _wider(found.maximum_mpa - found.minimum_mpa, found.own_mpa)
+    kept = (more | ~found.held)[..., np.newaxis]
+    low, high = (np.where(kept, each, 0.0) for each in (found.minimum_mpa, found.maximum_mpa))
+    return AddedCycles(low, high, found.orders)
 
 
 def _wider(range_mpa: FloatArray, own_mpa: FloatArray) -> NDArray[np.bool_]:
@@ -135,22 +148,3 @@ def _ranked_held(
     same = (low == found[0][rows, :, mode]) & (high == found[1][rows, :, mode])
     own = np.take_along_axis(own_mpa, order[..., np.newaxis], axis=1)
     return np.asarray(same & ~_wider(found[1] - found[0], own))
-
-
-def _are_held(found: SequenceCycles, states: FloatArray) -> NDArray[np.bool_]:
-    """True for each cycle that a block holds, (s, o, c); a block holds one of its kind a pass."""
-    names = np.unique(states, axis=0, return_inverse=True)[1].reshape(-1)
-    held = np.zeros((len(states), len(states)), dtype=np.intp)
-    np.add.at(held, _pair(names[0::2], names[1::2]), 1)
-    pairs = _pair(names[found.start_index], names[found.end_index])
-    codes = pairs[0] * len(states) + pairs[1]
-    earlier = np.zeros_like(codes)
-    for cycle in range(1, codes.shape[-1]):
-        same = found.exists[..., :cycle] & (codes[..., :cycle] == codes[..., cycle, np.newaxis])
-        earlier[..., cycle] = same.sum(axis=-1)
-    return np.asarray(earlier < held[pairs])
-
-
-def _pair(one: IndexArray, other: IndexArray) -> tuple[IndexArray, IndexArray]:
-    """Two states in either order."""
-    return np.minimum(one, other), np.maximum(one, other)

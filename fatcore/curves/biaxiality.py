@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -28,6 +29,7 @@ OPENING_ID, SHEAR_ID = "peak-stress-opening", "peak-stress-shear"
 NEAR_BOUND, BOUND_DECIDES = "biaxiality-near-bound", "biaxiality-bound-decides"
 
 _Choice = NDArray[np.int8]
+Bound = TypeVar("Bound", float, FloatArray)
 
 _TABLE = "curves/biaxiality_rule"
 _COUNTS = 0.01  # share of the damage from which cycles are worth a word
@@ -75,7 +77,7 @@ def damage_per_cycle(
     return np.maximum(opening, shear, out=opening), choice
 
 
-def widened_bounds(lower: float, upper: float, ratio_band: tuple[float, float]) -> tuple[float, float]:
+def widened_bounds(lower: float, upper: float, ratio_band: tuple[Bound, Bound]) -> tuple[Bound, Bound]:
     """Bounds within which both curves count where the ratio is known but for a band.
 
     lower, upper : bounds of the rule; ratio_band: lowest and highest factor on the ratio, around 1
@@ -169,18 +171,18 @@ def rule_findings(
     Source : [biaxiality-rule]
     """
     _check_bounds(lower, upper)
-    stress, ratio = (np.atleast_1d(column) for column in _points(equivalent_mpa, biaxiality_ratio))
+    stress, ratio = (np.ravel(column) for column in _points(equivalent_mpa, biaxiality_ratio))
     below, above = ratio < lower, ratio > upper
-    parts: tuple[tuple[str, NDArray[np.bool_], tuple[Curve, ...]], ...] = (
-        ("below", below, (opening_curve,)),
-        ("between", ~(below | above), (opening_curve, shear_curve)),
-        ("above", above, (shear_curve,)),
+    opening, shear = (
+        (opening_curve.id, opening_curve.life_cycles(stress)),
+        (shear_curve.id, shear_curve.life_cycles(stress)),
     )
-    return tuple(
-        _report(part, _worst(stress, inside, curves), stress, ratio, curves, lower, upper, int(inside.sum()))
-        for part, inside, curves in parts
-        if inside.any()
+    parts = (
+        ("below", below, (opening,)),
+        ("between", ~(below | above), (opening, shear)),
+        ("above", above, (shear,)),
     )
+    return tuple(_report(part, inside, ratio, lives, (lower, upper)) for part, inside, lives in parts if inside.any())
 
 
 def single_curve_findings(
@@ -219,26 +221,19 @@ def single_curve_findings(
     return (caution("opening-curve-for-shear", text, field="curve", source="biaxiality-rule"),)
 
 
-def _worst(stress: FloatArray, inside: NDArray[np.bool_], curves: tuple[Curve, ...]) -> int:
-    places = np.flatnonzero(inside)
-    damage = np.max([curve.damage_per_cycle(stress.ravel()[places]) for curve in curves], axis=0)
-    return int(places[np.argmax(damage)])
-
-
 def _report(
     part: str,
-    worst: int,
-    stress: FloatArray,
+    inside: NDArray[np.bool_],
     ratio: FloatArray,
-    curves: tuple[Curve, ...],
-    lower: float,
-    upper: float,
-    count: int,
+    curves: tuple[tuple[str, FloatArray], ...],
+    bounds: tuple[float, float],
 ) -> Finding:
-    here = float(ratio.ravel()[worst])
-    lives = [float(curve.life_cycles(stress.ravel()[worst])) for curve in curves]
-    each = " and ".join(f"{curve.id} gives {_life(life)}" for curve, life in zip(curves, lives, strict=True))
-    governs = f"; {curves[int(np.argmin(lives))].id} governs" if len(curves) > 1 else ""
+    """What a part of the rule says of its point of shortest life; curves: the name and the lives by each."""
+    worst = int(np.argmin(np.where(inside, np.min([lives for _, lives in curves], axis=0), np.inf)))
+    worst = worst if inside[worst] else int(np.argmax(inside))  # all lives are infinite
+    here, (lower, upper) = float(ratio[worst]), bounds
+    each = " and ".join(f"{name} gives {_life(float(lives[worst]))}" for name, lives in curves)
+    governs = f"; {min(curves, key=lambda curve: float(curve[1][worst]))[0]} governs" if len(curves) > 1 else ""
     where = {"below": "below", "between": "on or between", "above": "above"}[part]
     return Finding(
         code=f"biaxiality-{part}",
@@ -249,7 +244,7 @@ def _report(
         low=lower,
         high=upper,
         source="biaxiality-rule",
-        count=count,
+        count=int(inside.sum()),
     )
 
 

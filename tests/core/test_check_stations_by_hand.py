@@ -200,7 +200,8 @@ def test_scatter_brings_the_other_curve_as_far_as_its_band(
 
 
 def test_without_a_band_the_bounds_are_where_they_are() -> None:
-    assert (pair().within_scatter().lower, pair().within_scatter().upper) == (0.05, 0.5)
+    ratios = np.array([[0.049, 0.05, 0.3, 0.5, 0.501, np.inf]])
+    np.testing.assert_array_equal(pair().within_scatter(ratios, np.array([0])), ratios)
 
 
 def test_the_ends_of_the_band_belong_to_it() -> None:

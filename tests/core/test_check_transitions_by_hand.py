@@ -23,8 +23,8 @@ def between(
     unit_mpa: FloatArray, upper: FloatArray, lower: FloatArray, weights: FloatArray
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Low and high ends (c, m) of the added cycles of one station, for each order."""
-    low, high = cycles_between_blocks(unit_mpa, upper, lower, weights)
-    return list(zip(low[0], high[0], strict=True))
+    found = cycles_between_blocks(unit_mpa, upper, lower, weights)
+    return [(found.low[0, order], found.high[0, order]) for order in found.orders[0]]
 
 
 def added(*blocks: tuple[float, float], unit_mpa: float = 1.0) -> list[Pairs]:

@@ -209,7 +209,7 @@ def _find_deciding(
         history = superpose(unit, sequence)
         for name in _others(asked):
             batch = _cycles(unit, history, loading, strength, name)
-            most = max(most, (name, float(harm(batch)[0])) if batch else most, key=lambda pair: pair[1])
+            most = max(most, (name, float(harm.of_all(batch)[0])) if batch else most, key=lambda pair: pair[1])
     if most[1] <= 1.0 + SAME:
         return []
     text = (

@@ -61,7 +61,7 @@ def _used_with_transitions(unit: FloatArray, loading: BlockLoading, strength: St
     """Of what is allowed, with the cycles between the blocks, at each station (n,)."""
     harm = harm_of(strength, allowed)
     whole = replace(loading, transitions="added")
-    return np.concatenate([harm(batch) for batch in batches(unit, whole, strength.weights, harm)])
+    return np.concatenate([harm.of_all(batch) for batch in batches(unit, whole, strength.weights, harm)])
 
 
 def _are_whole(unit: FloatArray, loading: BlockLoading, strength: Strength) -> NDArray[np.bool_]:

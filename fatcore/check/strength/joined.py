@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.check.strength.strength import InteractionStrength, Strength
+from fatcore.check.strength.strength import InteractionStrength, PeakStrength, Strength
 from fatcore.require import FloatArray
 
 _SHARED = ("lower", "upper", "relieved", "rule")  # what has to agree besides the curves
@@ -63,9 +63,11 @@ def _join(strengths: Sequence[Strength], sizes: Sequence[int]) -> Strength:
     first = strengths[0]
     if len(strengths) == 1 or isinstance(first, InteractionStrength):
         return first
+    bands = [one.ratio_band for one in strengths if isinstance(one, PeakStrength)]
     published = [each for each in (getattr(one, "published_weights", None) for one in strengths) if each is not None]
     return replace(  # type: ignore[type-var]
         first,
         weights=np.repeat([each.weights for each in strengths], sizes, axis=0),
         published_weights=np.repeat(published, sizes, axis=0) if published else None,
+        **({"ratio_band": np.repeat(np.array(bands), sizes, axis=0)} if bands else {}),
     )

@@ -92,7 +92,8 @@ class PeakStrength:
     """Equivalent peak stress on the opening and the shear curve, chosen cycle by cycle by biaxiality.
 
     relieved   : stress-relieved, the load ratio of each mode counts; lower, upper: bounds of the rule
-    ratio_band : lowest and highest factor on the ratio by scatter; published_weights: by the published figures
+    ratio_band : lowest and highest factor on the ratio by scatter, (2,) or of each station (n, 2)
+    published_weights : by the published figures
     """
 
     weights: FloatArray
@@ -101,7 +102,7 @@ class PeakStrength:
     lower: float
     upper: float
     relieved: bool
-    ratio_band: tuple[float, float] = (1.0, 1.0)
+    ratio_band: tuple[float, float] | FloatArray = (1.0, 1.0)
     published_weights: FloatArray | None = None
 
     @property
@@ -109,15 +110,21 @@ class PeakStrength:
         """Opening curve, shear curve."""
         return (self.opening_curve, self.shear_curve)
 
-    def within_scatter(self) -> PeakStrength:
-        """The same with both curves wherever the scatter of the constants may bring a ratio to them."""
-        lower, upper = biaxiality.widened_bounds(self.lower, self.upper, self.ratio_band)
-        return replace(self, lower=lower, upper=upper)
-
-    def by_default_bounds(self) -> PeakStrength:
-        """The same with both curves wherever the default bounds take them."""
+    def by_default_bounds(self, ratio: FloatArray) -> FloatArray:
+        """Ratios that get both curves wherever the default bounds take them."""
         lower, upper = biaxiality.default_bounds()
-        return replace(self, lower=min(lower, self.lower), upper=max(upper, self.upper))
+        return self._crossed(ratio, lower, upper)
+
+    def within_scatter(self, ratio: FloatArray, stations: NDArray[np.intp]) -> FloatArray:
+        """Ratios (s, c) that get both curves wherever the scatter of the constants may bring them there."""
+        bands = np.atleast_2d(np.asarray(self.ratio_band))
+        band = bands[stations] if len(bands) > 1 else bands
+        return self._crossed(ratio, *biaxiality.widened_bounds(self.lower, self.upper, (band[:, :1], band[:, 1:])))
+
+    def _crossed(self, ratio: FloatArray, lower: Factor, upper: Factor) -> FloatArray:
+        """Ratios between wider bounds and those of the rule put on the bound of the rule, where both curves count."""
+        above = np.where((ratio > self.upper) & (ratio <= upper), self.upper, ratio)
+        return np.where((ratio < self.lower) & (ratio >= lower), self.lower, above)
 
     def judge(self, batch: CycleBatch) -> Judged:
         """Equivalent peak stress and biaxiality ratio of every cycle."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -14,76 +15,115 @@ from fatcore.spectrum.counting.cycles import from_indices
 from fatcore.spectrum.counting.history import IndexArray, find_turning_points
 from fatcore.spectrum.multiaxial._extremes import loop_ends
 
-_Loops = tuple[tuple[int, int, int], ...]
+Order = tuple[int, ...]
 
 MOST_STATES = 15  # of a sequence: their order of size is told by one whole number
 _KNOWN = 20_000  # orders of size whose cycles are kept; eight states have no more than some hundred thousand
+_KNOWN_PLANS = 2_000
 
 
 class SequenceCycles(NamedTuple):
-    """Closed cycles of stations, for each order in which they go through the states.
+    """Closed cycles of stations, each that some order of the states makes, and none at all as the last (d).
 
-    exists                 : (s, o, c), false where an order makes fewer cycles at a station
-    start_index, end_index : states of the two reversals (s, o, c)
-    minimum_mpa, maximum_mpa : of every mode over the loop of each cycle, (s, o, c, m) [MPa]
+    orders   : places (d) of the cycles that each order makes, (s, o, c); those it lacks are the last
+    held     : whether a block holds the cycle, one of its kind a pass, or it is none (s, d)
+    own_mpa  : how far the two reversals are apart in every mode, (s, d, m) [MPa]
+    minimum_mpa, maximum_mpa : of every mode over the loop of each cycle, (s, d, m) [MPa]
     """
 
-    exists: NDArray[np.bool_]
-    start_index: IndexArray
-    end_index: IndexArray
+    orders: IndexArray
+    held: NDArray[np.bool_]
+    own_mpa: FloatArray
     minimum_mpa: FloatArray
     maximum_mpa: FloatArray
 
 
-def sequence_cycles(states_mpa: FloatArray, orders: IndexArray, weights: FloatArray) -> SequenceCycles:
+class _Plan(NamedTuple):
+    """Cycles of states of one order of size.
+
+    cycles : (d, 5 + states) whether a block holds it, the states where it starts and turns, between which it
+             comes back to its start, and those that it passes
+    orders : places of the cycles of each order, (o, c), -1 for none
+    """
+
+    cycles: IndexArray
+    orders: IndexArray
+
+
+def sequence_cycles(
+    states_mpa: FloatArray, orders: Sequence[Order], kinds: Order, weights: FloatArray
+) -> SequenceCycles:
     """Cycles of one pass through the states and back to the first, as `mode_cycles` counts `governing`.
 
-    The order of size of the governing stresses alone says which states close a cycle: each order is counted once.
+    The order of size of the governing stresses alone says which states close a cycle: each is counted once.
 
-    states_mpa : (stations, states, modes) [MPa], up to MOST_STATES states; orders: in which they follow each
-                 other, (o, states); weights: of the modes [-], (m,) or of each station (s, m)
+    states_mpa : (stations, states, modes) [MPa], up to MOST_STATES; each two neighbours are the ends of a block
+    orders     : in which the states follow each other; kinds: one number for states that are the same
+    weights    : of the modes [-], (m,) or of each station (s, m)
     Source     : [astm-e1049], [toeline-mode-cycles]
     """
-    size, count = states_mpa.shape[1], len(orders)
-    mode = np.argmax(np.abs(weights) * np.ptp(states_mpa, axis=1), axis=1)
-    governing = np.take_along_axis(states_mpa, mode[:, np.newaxis, np.newaxis], axis=2)[..., 0]
+    size = states_mpa.shape[1]
+    rows = np.arange(len(states_mpa))
+    governing = states_mpa[rows, :, np.argmax(np.abs(weights) * np.ptp(states_mpa, axis=1), axis=1)]
     ranks = (governing[:, :, np.newaxis] > governing[:, np.newaxis, :]).sum(axis=2)
-    first = _largest_samples(governing[:, orders].reshape(-1, size))
-    turn = (first[:, np.newaxis] + np.arange(size + 1)) % size
-    rows = np.arange(len(states_mpa)).repeat(count)[:, np.newaxis]
-    visited = orders[np.tile(np.arange(count), len(states_mpa))[:, np.newaxis], turn] + size * rows
-    exists, (start, end, last) = _loops_in_turn(ranks.reshape(-1)[visited[:, :-1]])
-    low, high = _extremes(states_mpa.reshape(-1, states_mpa.shape[2]), governing.reshape(-1), visited, start, last)
-    shape = len(states_mpa), count, start.shape[1]
-    return SequenceCycles(
-        exists=exists.reshape(shape),
-        start_index=(_take(visited, start) - size * rows).reshape(shape),
-        end_index=(_take(visited, end) - size * rows).reshape(shape),
-        minimum_mpa=low.reshape(*shape, low.shape[2]),
-        maximum_mpa=high.reshape(*shape, high.shape[2]),
-    )
-
-
-def _largest_samples(values: FloatArray) -> IndexArray:
-    """Of each row the first sample with the largest absolute value, as `largest_sample` finds it."""
-    high, low = values.argmax(axis=1), values.argmin(axis=1)
-    top, bottom = np.abs(values.max(axis=1)), np.abs(values.min(axis=1))
-    return np.asarray(np.where(top == bottom, np.minimum(high, low), np.where(top > bottom, high, low)))
-
-
-def _loops_in_turn(ranks: NDArray[np.intp]) -> tuple[NDArray[np.bool_], list[IndexArray]]:
-    """Which cycles a row of ranks makes, (rows, c), and where each starts, turns and ends, (rows, c) each."""
-    code = ranks @ ranks.shape[1] ** np.arange(ranks.shape[1], dtype=np.int64)
+    side = np.sign(np.abs(governing.max(axis=1)) - np.abs(governing.min(axis=1))).astype(np.int64)
+    code = ranks @ size ** np.arange(size, dtype=np.int64) * 3 + side
     _, one, kind = np.unique(code, return_index=True, return_inverse=True)
-    loops = [_loops(tuple(row)) for row in ranks[one].tolist()]
-    most = max(map(len, loops))
-    table = np.array([[*each, *[(0, 0, 0)] * (most - len(each))] for each in loops], dtype=np.int64)
-    exists = np.arange(most) < np.array([len(each) for each in loops])[:, np.newaxis]
-    return exists[kind], list(np.moveaxis(table.reshape(len(loops), most, 3)[kind], 2, 0))
+    plans = [_plan(tuple(ranks[k].tolist()), int(side[k]), tuple(orders), kinds) for k in one]
+    cycles, order = (each[kind] for each in _stacked(plans))
+    places = np.moveaxis(cycles[..., 1:], -1, 0) + size * rows[:, np.newaxis]
+    own, low, high = _extremes(states_mpa.reshape(-1, states_mpa.shape[2]), governing.reshape(-1), places)
+    return SequenceCycles(order, cycles[..., 0] > 0, own, low, high)
+
+
+def _stacked(plans: Sequence[_Plan]) -> tuple[IndexArray, IndexArray]:
+    """Cycles and orders of all plans as arrays, (p, d, 5 + states) and (p, o, c), with no cycle as the last."""
+    most, wide = max(len(plan.cycles) for plan in plans), plans[0].cycles.shape[1]
+    cycles = np.zeros((len(plans), most + 1, wide), dtype=np.int64)
+    cycles[..., 0] = 1
+    for place, plan in enumerate(plans):
+        cycles[place, : len(plan.cycles)] = plan.cycles
+    return cycles, np.stack([plan.orders for plan in plans])
+
+
+@lru_cache(maxsize=_KNOWN_PLANS)
+def _plan(ranks: Order, side: int, orders: tuple[Order, ...], kinds: Order) -> _Plan:
+    """The cycles of every order of states of given ranks.
+
+    side : 1 where the largest stress is farther from zero than the smallest, -1 where it is nearer, else 0
+    """
+    size, known = len(ranks), dict[Order, int]()
+    places = np.full((len(orders), size // 2), -1, dtype=np.int64)
+    for row, order in zip(places, orders, strict=True):
+        for column, cycle in enumerate(_cycles(ranks, side, order, kinds)):
+            row[column] = known.setdefault(cycle, len(known))
+    return _Plan(np.array(list(known), dtype=np.int64).reshape(len(known), size + 5), places)
+
+
+def _cycles(ranks: Order, side: int, order: Order, kinds: Order) -> Iterator[Order]:
+    """The cycles of one order, begun at the stress farthest from zero."""
+    levels = [ranks[state] for state in order]
+    high, low = levels.index(max(levels)), levels.index(min(levels))
+    first = min(high, low) if side == 0 else (high if side > 0 else low)
+    visited = [*order[first:], *order[:first], order[first]]
+    left = [_pair(kinds, place, place + 1) for place in range(0, len(kinds), 2)]
+    for start, end, last in _loops(tuple(ranks[state] for state in visited[:-1])):
+        pair = _pair(kinds, visited[start], visited[end])
+        held = pair in left
+        if held:
+            left.remove(pair)
+        path = sorted(set(visited[start:last]))
+        path += [visited[last]] * (len(kinds) - len(path))
+        yield (held, visited[start], visited[end], visited[last], visited[last + 1], *path)
+
+
+def _pair(kinds: Order, one: int, other: int) -> tuple[int, int]:
+    """Two states in either order."""
+    return min(kinds[one], kinds[other]), max(kinds[one], kinds[other])
 
 
 @lru_cache(maxsize=_KNOWN)
-def _loops(ranks: tuple[int, ...]) -> _Loops:
+def _loops(ranks: Order) -> tuple[tuple[int, int, int], ...]:
     """Places where each cycle of a closed sequence of levels starts, turns, and where its loop ends."""
     levels = np.array([*ranks, ranks[0]], dtype=np.float64)
     points = find_turning_points(levels)
@@ -93,21 +133,17 @@ def _loops(ranks: tuple[int, ...]) -> _Loops:
 
 
 def _extremes(
-    states: FloatArray, governing: FloatArray, visited: IndexArray, start: IndexArray, last: IndexArray
-) -> tuple[FloatArray, FloatArray]:
-    """Extremes of every mode from a state to where the governing stress has come back to it, (rows, c, m) each."""
-    first, before, behind = (_take(visited, place) for place in (start, last, last + 1))
+    states: FloatArray, governing: FloatArray, places: IndexArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Span of the reversals of every mode, and its extremes from a state to where the governing stress comes back."""
+    start, end, before, behind, *path = places
     step = governing[behind] - governing[before]
-    share = np.divide(governing[first] - governing[before], step, out=np.zeros_like(step), where=step != 0.0)
+    share = np.divide(governing[start] - governing[before], step, out=np.zeros_like(step), where=step != 0.0)
     inside = states[before]
     back = inside + share[..., np.newaxis] * (states[behind] - inside)
     low, high = np.minimum(inside, back), np.maximum(inside, back)
-    for k in range(int((last - start).max(initial=0))):
-        inside = states[_take(visited, np.minimum(start + k, last))]
+    for place in path:
+        inside = states[place]
         np.minimum(low, inside, out=low)
         np.maximum(high, inside, out=high)
-    return low, high
-
-
-def _take(visited: IndexArray, place: IndexArray) -> IndexArray:
-    return np.take_along_axis(visited, place, axis=1)
+    return np.abs(states[start] - states[end]), low, high
