@@ -130,7 +130,7 @@ def check_lines(
     yardstick = yardstick_of(loading, resistance, target, limited, held)
 
     maker = partial(StrengthMaker, material=material, condition=condition, coefficients=coefficients, loading=loading)
-    asked = maker(resistance=resistance, target=target)
+    asked = maker(resistance=resistance, target=target, held=held)
     whole = maker(resistance=yardstick.resistance, target=yardstick.target)
     bases = []
     for position, line in enumerate(lines):

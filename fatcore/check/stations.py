@@ -99,8 +99,6 @@ def assess(
             cycles = group.strength.judge(batch)
             _enter(state, batch, cycles, group.strength, allowed, damage_limit)
             rows = dict(_lines_of(batch, group))
-            if isinstance(group.strength, PeakStrength):
-                _enter_severer(state, batch.stations, cycles, group.strength, allowed)
             for place, own in rows.items():
                 _govern(state, batch.stations[own], cycles.of(own), best, place, group.parts[place].start)
             if progress is not None:
@@ -161,8 +159,7 @@ def _enter(
 ) -> None:
     where = batch.stations
     state.damage[where], state.curve_index[where] = strength.damage(judged)
-    used = strength.utilisation(judged, state.damage[where], allowed)
-    state.utilisation[where] = np.where(np.abs(used - 1.0) <= SAME, 1.0, used)
+    _enter_utilisation(state, where, judged, strength, allowed)
     state.cycles[where] = batch.cycles
     largest = judged.equivalent_mpa.argmax(axis=-1)
     rows = np.arange(where.size)
@@ -172,10 +169,28 @@ def _enter(
     state.range_mpa[where] = batch.range_mpa.max(axis=1)
     if strength.weights.shape[-1] == len(COMPONENTS):
         state.extreme_mpa[where] = np.maximum(batch.maximum_mpa, -batch.minimum_mpa).max(axis=(1, 2))
-    state.severer_utilisation[where] = state.utilisation[where]
     _enter_short(state, where, judged, strength, allowed, damage_limit)
     if getattr(strength, "relieved", False):
         _enter_load_ratio(state, batch, judged, strength)
+
+
+def _enter_utilisation(
+    state: LineState, where: NDArray[np.intp], judged: Judged, strength: Strength, allowed: float
+) -> None:
+    """As the cycles are judged and, in one go, where other bounds of the ratio give a cycle more damage."""
+    damage = state.damage[where]
+    severer, gain = judged, np.zeros_like(damage)
+    if isinstance(strength, PeakStrength):
+        by_default = replace(judged, ratio=strength.by_default_bounds(judged.ratio))
+        state.lowered[where] = _gain(by_default, judged, strength) > SAME * damage
+        severer = replace(judged, ratio=strength.within_scatter(judged.ratio, where))
+        gain = _gain(severer, judged, strength)
+    rows = np.flatnonzero(gain > SAME * damage)
+    every = judged.followed_by(severer.of(rows)) if rows.size else judged
+    used = strength.utilisation(every, np.append(damage, damage[rows] + gain[rows]), allowed)
+    own, more = np.split(used, [damage.size])
+    state.utilisation[where] = state.severer_utilisation[where] = np.where(np.abs(own - 1.0) <= SAME, 1.0, own)
+    state.severer_utilisation[where[rows]] = np.maximum(more, state.utilisation[where[rows]])
 
 
 def _enter_short(
@@ -191,21 +206,6 @@ def _enter_short(
     worst = np.where(short, each, 0.0).max(axis=-1)
     np.divide(damage_limit, worst, out=worst, where=worst > 0.0)
     state.short_life[where] = np.where(worst > 0.0, worst, np.inf)
-
-
-def _enter_severer(
-    state: LineState, where: NDArray[np.intp], judged: Judged, strength: PeakStrength, allowed: float
-) -> None:
-    """What other bounds of the ratio would find, where they give a cycle more damage."""
-    damage = state.damage[where]
-    by_default = replace(judged, ratio=strength.by_default_bounds(judged.ratio))
-    state.lowered[where] = _gain(by_default, judged, strength) > SAME * damage
-    severer = replace(judged, ratio=strength.within_scatter(judged.ratio, where))
-    gain = _gain(severer, judged, strength)
-    rows = np.flatnonzero(gain > SAME * damage)
-    if rows.size:
-        used = strength.utilisation(severer.of(rows), damage[rows] + gain[rows], allowed)
-        state.severer_utilisation[where[rows]] = np.maximum(used, state.utilisation[where[rows]])
 
 
 def _gain(other: Judged, judged: Judged, strength: PeakStrength) -> FloatArray:

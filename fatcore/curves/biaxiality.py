@@ -6,8 +6,10 @@ bounds included, both curves are evaluated and the shorter life governs.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from operator import itemgetter
 from typing import TypeVar
 
 import numpy as np
@@ -71,9 +73,19 @@ def damage_per_cycle(
     """
     _check_bounds(lower, upper)
     stress, ratio = _points(equivalent_mpa, biaxiality_ratio)
-    opening = opening_curve.damage_per_cycle(np.where(ratio <= upper, stress, 0.0))
-    shear = shear_curve.damage_per_cycle(np.where(ratio >= lower, stress, 0.0))
-    choice = np.where((shear > opening) | (ratio > upper), np.int8(SHEAR), np.int8(OPENING))
+    for curve in (opening_curve, shear_curve):
+        curve.guard_quantity("stress range")
+    return damage_of_points(stress, ratio, opening_curve, shear_curve, (lower, upper))
+
+
+def damage_of_points(
+    stress_mpa: FloatArray, ratio: FloatArray, opening_curve: Curve, shear_curve: Curve, bounds: tuple[float, float]
+) -> tuple[FloatArray, _Choice]:
+    """`damage_per_cycle` of stress ranges and ratios that are known to be neither negative nor NaN."""
+    lower, upper = bounds
+    opening = opening_curve.damage_at(np.where(ratio <= upper, stress_mpa, 0.0))
+    shear = shear_curve.damage_at(np.where(ratio >= lower, stress_mpa, 0.0))
+    choice = ((shear > opening) | (ratio > upper)).astype(np.int8)  # OPENING, SHEAR
     return np.maximum(opening, shear, out=opening), choice
 
 
@@ -173,16 +185,21 @@ def rule_findings(
     _check_bounds(lower, upper)
     stress, ratio = (np.ravel(column) for column in _points(equivalent_mpa, biaxiality_ratio))
     below, above = ratio < lower, ratio > upper
-    opening, shear = (
-        (opening_curve.id, opening_curve.life_cycles(stress)),
-        (shear_curve.id, shear_curve.life_cycles(stress)),
-    )
+    opening, shear = opening_curve.life_cycles(stress), shear_curve.life_cycles(stress)
+    by_opening, by_shear = (opening_curve.id, opening), (shear_curve.id, shear)
     parts = (
-        ("below", below, (opening,)),
-        ("between", ~(below | above), (opening, shear)),
-        ("above", above, (shear,)),
+        ("below", below, opening, (by_opening,)),
+        ("between", ~(below | above), np.minimum(opening, shear), (by_opening, by_shear)),
+        ("above", above, shear, (by_shear,)),
     )
-    return tuple(_report(part, inside, ratio, lives, (lower, upper)) for part, inside, lives in parts if inside.any())
+    found = []
+    for part, inside, shortest, lives in parts:
+        places = np.flatnonzero(inside)
+        if places.size:
+            worst = int(places[shortest[places].argmin()])
+            each = [(name, float(life[worst])) for name, life in lives]
+            found.append(_report(part, float(ratio[worst]), each, (lower, upper), places.size))
+    return tuple(found)
 
 
 def single_curve_findings(
@@ -222,29 +239,23 @@ def single_curve_findings(
 
 
 def _report(
-    part: str,
-    inside: NDArray[np.bool_],
-    ratio: FloatArray,
-    curves: tuple[tuple[str, FloatArray], ...],
-    bounds: tuple[float, float],
+    part: str, ratio: float, lives: Sequence[tuple[str, float]], bounds: tuple[float, float], count: int
 ) -> Finding:
-    """What a part of the rule says of its point of shortest life; curves: the name and the lives by each."""
-    worst = int(np.argmin(np.where(inside, np.min([lives for _, lives in curves], axis=0), np.inf)))
-    worst = worst if inside[worst] else int(np.argmax(inside))  # all lives are infinite
-    here, (lower, upper) = float(ratio[worst]), bounds
-    each = " and ".join(f"{name} gives {_life(float(lives[worst]))}" for name, lives in curves)
-    governs = f"; {min(curves, key=lambda curve: float(curve[1][worst]))[0]} governs" if len(curves) > 1 else ""
+    """What a part of the rule says of its point of shortest life; lives: by each curve that is looked at there."""
+    lower, upper = bounds
+    each = " and ".join(f"{name} gives {_life(life)}" for name, life in lives)
+    governs = f"; {min(lives, key=itemgetter(1))[0]} governs" if len(lives) > 1 else ""
     where = {"below": "below", "between": "on or between", "above": "above"}[part]
     return Finding(
         code=f"biaxiality-{part}",
         severity="note",
-        message=f"two-curve rule: {_ratio(here)} {where} the bounds {lower:g} and {upper:g}; {each}{governs}",
+        message=f"two-curve rule: {_ratio(ratio)} {where} the bounds {lower:g} and {upper:g}; {each}{governs}",
         field="biaxiality_ratio",
-        value=here if np.isfinite(here) else None,
+        value=ratio if np.isfinite(ratio) else None,
         low=lower,
         high=upper,
         source="biaxiality-rule",
-        count=int(inside.sum()),
+        count=count,
     )
 
 

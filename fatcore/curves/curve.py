@@ -185,6 +185,10 @@ class Curve:
         """Life at each range, known not to be negative, of the quantity that the curve takes [cycles]."""
         return segments.life(self._line(self.quantity), load_range)
 
+    def damage_at(self, load_range: FloatArray) -> FloatArray:
+        """Damage of one cycle of each range, known not to be negative, of the quantity that the curve takes [-]."""
+        return segments.damage(self._line(self.quantity), load_range)
+
     def range_at(self, life_cycles: FloatArray) -> FloatArray:
         """Range at each life, known to be positive, of the quantity that the curve takes [MPa, or MJ/m^3]."""
         return segments.load(self._line(self.quantity), life_cycles)

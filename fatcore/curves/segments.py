@@ -7,6 +7,7 @@ are worked through in blocks that stay in the processor's cache, so that memory 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -78,14 +79,16 @@ def _in_blocks(values: FloatArray, work: Callable[[FloatArray, FloatArray], None
 
 def _life_block(line: Line, loads: FloatArray, out: FloatArray) -> None:
     segment = _segment(loads, line.knees, np.less)
-    _power(loads, segment, -np.array(line.slopes), 10.0 ** np.array(line.log10_constants), out)
+    exponents, constants, _ = _terms(line)
+    _power(loads, segment, -exponents, constants, out)
     if line.cut_off > 0.0:
         out[loads < line.cut_off] = np.inf
 
 
 def _damage_block(line: Line, loads: FloatArray, out: FloatArray) -> None:
     segment = _segment(loads, line.knees, np.less)
-    _power(loads, segment, np.array(line.slopes), 10.0 ** -np.array(line.log10_constants), out)
+    exponents, _, inverse = _terms(line)
+    _power(loads, segment, exponents, inverse, out)
     if line.cut_off > 0.0:
         out[loads < line.cut_off] = 0.0
 
@@ -95,6 +98,13 @@ def _load_block(line: Line, lives: FloatArray, out: FloatArray) -> None:
     segment = _segment(lives, knee_lives(line), np.greater)
     _power(lives, segment, exponents, 10.0 ** (-exponents * np.array(line.log10_constants)), out)
     np.maximum(out, line.cut_off, out=out)
+
+
+@lru_cache(maxsize=1_000)
+def _terms(line: Line) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Slopes, constants and their inverses as arrays, which are looked up again and again."""
+    logarithms = np.array(line.log10_constants)
+    return np.array(line.slopes), 10.0**logarithms, 10.0**-logarithms
 
 
 def _segment(values: FloatArray, knees: tuple[float, ...], beyond: np.ufunc) -> NDArray[np.intp] | int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
@@ -136,15 +137,24 @@ def reply(answer: type[Strict], outcome: Outcome, **values: Any) -> Reply:
 def _content(model: type[Strict], source: Any, values: Mapping[str, Any]) -> dict[str, Any]:
     """What the fields of the model are in the values, else in the source."""
     return {
-        name: _plain(info.annotation, values[name] if name in values else getattr(source, name))
-        for name, info in model.model_fields.items()
+        name: _plain(part, values[name] if name in values else getattr(source, name))
+        for name, part in _parts(model).items()
         if name in values or hasattr(source, name)
     }
 
 
-def _plain(kind: Any, value: Any) -> Any:
+@cache
+def _parts(model: type[Strict]) -> dict[str, type[Strict] | None]:
+    """The model of each field that has one of its own."""
+    kinds = {name: (info.annotation, *get_args(info.annotation)) for name, info in model.model_fields.items()}
+    return {
+        name: next((each for each in kind if isinstance(each, type) and issubclass(each, Strict)), None)
+        for name, kind in kinds.items()
+    }
+
+
+def _plain(part: type[Strict] | None, value: Any) -> Any:
     """The value; a part that has a model of its own only with the fields of that model."""
-    models = [each for each in (kind, *get_args(kind)) if isinstance(each, type) and issubclass(each, Strict)]
-    if models and isinstance(value, tuple):
-        return [_plain(models[0], each) for each in value]
-    return _content(models[0], value, {}) if models and dataclasses.is_dataclass(value) else plain(value)
+    if part is not None and isinstance(value, tuple):
+        return [_plain(part, each) for each in value]
+    return _content(part, value, {}) if part is not None and dataclasses.is_dataclass(value) else plain(value)

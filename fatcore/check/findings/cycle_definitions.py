@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -174,6 +175,7 @@ def _may_decide(
     return np.asarray(np.concatenate([np.empty(0), *most]) / allowed + used_share > 1.0)
 
 
+@lru_cache(maxsize=1_000)
 def _grows_in_proportion(curve: Curve) -> bool:
     """Whether twice the range does at least twice the damage, anywhere on the curve."""
     knees = np.array(curve.knees_mpa)

@@ -213,4 +213,6 @@ def _interaction(strength: InteractionStrength) -> Finding:
 
 def _load_ratio(state: LineState) -> tuple[Finding, ...]:
     ratios = state.load_ratio[state.outside_ratio & state.judged]
+    if not ratios.size:
+        return ()
     return outside_limits([LOAD_RATIO_LIMIT], load_ratio=np.nan_to_num(ratios, posinf=1e30, neginf=-1e30))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, PeakStrength, PlainStrength, Strength
 from fatcore.check.strength.suitability import document_findings, kind_findings, material_curve_findings
 from fatcore.curves.curve import Curve
+from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
@@ -35,6 +37,7 @@ class StrengthMaker:
     """Makes the strengths of lines, what they share once.
 
     loading : None is taken as one under which normal and shear stress do not go together
+    held    : the curves at the target, where they are known already
     """
 
     resistance: Resistance
@@ -43,6 +46,7 @@ class StrengthMaker:
     condition: str
     coefficients: CoefficientChoice
     loading: Loading | None = None
+    held: Sequence[CurveResistance] | None = None
     _known: dict[Hashable, tuple[Strength, Outcome]] = field(default_factory=dict)
 
     def of(self, line: WeldLine) -> tuple[Strength, Outcome]:
@@ -58,7 +62,8 @@ class StrengthMaker:
     @cached_property
     def _curves(self) -> list[Curve]:
         factor = 1.0 / self.target.resistance_factor
-        return [held.corrected.scaled(factor) for held in self.target.held(self.resistance)]
+        held = self.target.held(self.resistance) if self.held is None else self.held
+        return [each.corrected.scaled(factor) for each in held]
 
     def _suited(self, basis: Basis) -> tuple[Finding, ...]:
         curves, material = self.resistance.curves(), self.material
@@ -160,17 +165,24 @@ def _weights(
     if line.notch is None or line.mesh is None:
         missing = "notch" if line.notch is None else "mesh"
         raise InputError(f"a line on the peak-stress basis needs its {missing}", missing)
+    own = line.mesh.constants
     with at("mesh"):
-        return peak_weights(
+        return _known_weights(
             opening_angle_deg=line.notch.opening_angle_deg,
             element=line.mesh.element,
             element_size_mm=line.mesh.element_size_mm,
             notch_size_mm=line.notch.notch_size_mm,
             poisson_ratio=poisson_ratio,
             control_radius_mm=control_radius_mm,
-            constants=line.mesh.constants,
+            constants=None if own is None else tuple(own.items()),
             coefficients=coefficients,
         )
+
+
+@lru_cache(maxsize=1_000)
+def _known_weights(*, constants: tuple[tuple[str, float | None], ...] | None, **given: Any) -> PeakWeights:
+    """`peak_weights`; a study asks for those of one notch and mesh again and again."""
+    return peak_weights(constants=None if constants is None else dict(constants), **given)
 
 
 def _peak_strength(

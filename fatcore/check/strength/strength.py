@@ -48,6 +48,15 @@ class Judged:
             second_mpa=self.second_mpa[rows],
         )
 
+    def followed_by(self, other: Judged) -> Judged:
+        """With the same cycles of further stations behind them."""
+        return replace(
+            self,
+            equivalent_mpa=np.concatenate([self.equivalent_mpa, other.equivalent_mpa]),
+            ratio=np.concatenate([self.ratio, other.ratio]),
+            second_mpa=np.concatenate([self.second_mpa, other.second_mpa]),
+        )
+
 
 class Strength(Protocol):
     """Turns cycles into equivalent ranges and those into damage."""
@@ -141,14 +150,8 @@ class PeakStrength:
 
     def parts(self, judged: Judged, factor: Factor = 1.0) -> tuple[FloatArray, NDArray[np.int8]]:
         """Damage of each cycle times its count, and its curve, (s, c)."""
-        each, choice = biaxiality.damage_per_cycle(
-            judged.equivalent_mpa * factor,
-            judged.ratio,
-            opening_curve=self.opening_curve,
-            shear_curve=self.shear_curve,
-            lower=self.lower,
-            upper=self.upper,
-        )
+        stress, bounds = judged.equivalent_mpa * factor, (self.lower, self.upper)
+        each, choice = biaxiality.damage_of_points(stress, judged.ratio, self.opening_curve, self.shear_curve, bounds)
         return each * judged.count, choice
 
     def damage_per_cycle(self, judged: Judged) -> FloatArray:

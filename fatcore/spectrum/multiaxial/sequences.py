@@ -41,7 +41,7 @@ class SequenceCycles(NamedTuple):
 class _Plan(NamedTuple):
     """Cycles of states of one order of size.
 
-    cycles : (d, 5 + states) whether a block holds it, the states where it starts and turns, between which it
+    cycles : (5 + states, d) whether a block holds it, the states where it starts and turns, between which it
              comes back to its start, and those that it passes
     orders : places of the cycles of each order, (o, c), -1 for none
     """
@@ -70,19 +70,19 @@ def sequence_cycles(
     code = ranks @ size ** np.arange(size, dtype=np.int64) * 3 + side
     _, one, kind = np.unique(code, return_index=True, return_inverse=True)
     plans = [_plan(tuple(ranks[k].tolist()), int(side[k]), tuple(orders), kinds) for k in one]
-    cycles, order = (each[kind] for each in _stacked(plans))
-    places = np.moveaxis(cycles[..., 1:], -1, 0) + size * rows[:, np.newaxis]
+    cycles, order = _stacked(plans)
+    held, places = cycles[0].take(kind, axis=0) > 0, cycles[1:].take(kind, axis=1) + size * rows[:, np.newaxis]
     own, low, high = _extremes(states_mpa.reshape(-1, states_mpa.shape[2]), governing.reshape(-1), places)
-    return SequenceCycles(order, cycles[..., 0] > 0, own, low, high)
+    return SequenceCycles(order[kind], held, own, low, high)
 
 
 def _stacked(plans: Sequence[_Plan]) -> tuple[IndexArray, IndexArray]:
-    """Cycles and orders of all plans as arrays, (p, d, 5 + states) and (p, o, c), with no cycle as the last."""
-    most, wide = max(len(plan.cycles) for plan in plans), plans[0].cycles.shape[1]
-    cycles = np.zeros((len(plans), most + 1, wide), dtype=np.int64)
-    cycles[..., 0] = 1
+    """Cycles and orders of all plans as arrays, (5 + states, p, d) and (p, o, c), with no cycle as the last."""
+    most, wide = max(plan.cycles.shape[1] for plan in plans), len(plans[0].cycles)
+    cycles = np.zeros((wide, len(plans), most + 1), dtype=np.int64)
+    cycles[0] = 1
     for place, plan in enumerate(plans):
-        cycles[place, : len(plan.cycles)] = plan.cycles
+        cycles[:, place, : plan.cycles.shape[1]] = plan.cycles
     return cycles, np.stack([plan.orders for plan in plans])
 
 
@@ -97,7 +97,7 @@ def _plan(ranks: Order, side: int, orders: tuple[Order, ...], kinds: Order) -> _
     for row, order in zip(places, orders, strict=True):
         for column, cycle in enumerate(_cycles(ranks, side, order, kinds)):
             row[column] = known.setdefault(cycle, len(known))
-    return _Plan(np.array(list(known), dtype=np.int64).reshape(len(known), size + 5), places)
+    return _Plan(np.array(list(known), dtype=np.int64).reshape(len(known), size + 5).T, places)
 
 
 def _cycles(ranks: Order, side: int, order: Order, kinds: Order) -> Iterator[Order]:
@@ -139,11 +139,11 @@ def _extremes(
     start, end, before, behind, *path = places
     step = governing[behind] - governing[before]
     share = np.divide(governing[start] - governing[before], step, out=np.zeros_like(step), where=step != 0.0)
-    inside = states[before]
-    back = inside + share[..., np.newaxis] * (states[behind] - inside)
+    inside = states.take(before, axis=0)
+    back = inside + share[..., np.newaxis] * (states.take(behind, axis=0) - inside)
     low, high = np.minimum(inside, back), np.maximum(inside, back)
     for place in path:
-        inside = states[place]
+        inside = states.take(place, axis=0)
         np.minimum(low, inside, out=low)
         np.maximum(high, inside, out=high)
-    return np.abs(states[start] - states[end]), low, high
+    return np.abs(states.take(start, axis=0) - states.take(end, axis=0)), low, high

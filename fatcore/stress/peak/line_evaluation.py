@@ -18,7 +18,7 @@ from fatcore.stress.mean_stress import Condition, mean_stress_coefficient, mean_
 from fatcore.stress.modes import MODES, Mode
 from fatcore.stress.peak.equivalent import equivalent_and_ratio
 from fatcore.stress.peak.peak_weights import PeakWeights
-from fatcore.stress.weld_lines.frame import moving_average, peaks_along
+from fatcore.stress.weld_lines.frame import NotchFrame, moving_average, notch_frame, peaks_along
 from fatcore.stress.weld_lines.symmetric_ends import LINE_ENDS, LineEnd, guard_symmetric_ends, images_beyond
 
 _DOUBTFUL_DROPPED, _WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
@@ -117,7 +117,31 @@ def peaks_from_tensors(
     Raises            : InputError as `peaks_along` and `moving_average`
     Source            : [peak-stress-3d-tetrahedra-2018]
     """
-    peaks, found = peaks_along(tensors_mpa, tangent, bisector)
+    frame = notch_frame(tangent, bisector)
+    return peaks_in_frame(
+        tensors_mpa,
+        frame,
+        closed=closed,
+        average_over=average_over,
+        element=element,
+        judged=judged,
+        symmetric_ends=symmetric_ends,
+    )
+
+
+@guarded
+def peaks_in_frame(
+    tensors_mpa: ArrayLike,
+    frame: NotchFrame,
+    *,
+    closed: bool = False,
+    average_over: Literal[1, 3] = 1,
+    element: str | None = None,
+    judged: ArrayLike | None = None,
+    symmetric_ends: Collection[LineEnd] = (),
+) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """`peaks_from_tensors` of one of several load cases, whose frame is known."""
+    peaks, found = peaks_along(tensors_mpa, frame)
     guard_symmetric_ends(symmetric_ends, closed)
     images, doubts = images_beyond(peaks, symmetric_ends) if len(peaks) > 1 else ((None, None), ())
     findings = (*found, _AS_GIVEN, *doubts)
@@ -231,8 +255,11 @@ def dropped_findings(weights: ArrayLike, ranges_mpa: ArrayLike, governing_index:
     governing_index : station that is judged by its equivalent stress
     Returns         : a note, a caution above half of it, `outside` above all of it
     """
+    counts = np.asarray(weights) > 0.0
+    if counts.all():
+        return ()
     size = np.abs(np.asarray(ranges_mpa, dtype=np.float64))
-    counted = size[:, np.asarray(weights) > 0.0].max(axis=1)
+    counted = size[:, counts].max(axis=1)
     return tuple(
         _sort_dropped(mode, size[:, place], np.maximum(counted, counted[governing_index]))
         for place, mode in enumerate(MODES)

@@ -44,24 +44,29 @@ def peak_components(tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayL
     return _components(_frame(tangent, bisector), tensors_mpa)
 
 
-def peaks_along(
-    tensors_mpa: ArrayLike, tangent: ArrayLike, bisector: ArrayLike
-) -> tuple[FloatArray, tuple[Finding, ...]]:
-    """Peaks as of `peak_components` of stations in order along the line, with the findings on their frame.
+def notch_frame(tangent: ArrayLike, bisector: ArrayLike) -> NotchFrame:
+    """The local frame of stations in order along the line.
 
-    tensors_mpa       : nodal stresses (n, 6) [MPa], order xx, yy, zz, xy, yz, zx
     tangent, bisector : directions (n, 3) [-], any length
-    Returns           : opening, sliding, tearing (n, 3) [MPa]; findings of `frame_findings`
     Raises            : InputError as `peak_components` and `guard_turning`
-    Source            : [peak-stress-3d-tetrahedra-2018] local frame
     """
     frame = _frame(tangent, bisector)
-    peaks = _components(frame, tensors_mpa)
     _guard_turns(frame)
-    return peaks, _square_findings(frame)
+    return frame
 
 
-def _components(frame: _Frame, tensors_mpa: ArrayLike) -> FloatArray:
+def peaks_along(tensors_mpa: ArrayLike, frame: NotchFrame) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Peaks as of `peak_components` of stations in order along the line, with the findings on their frame.
+
+    tensors_mpa : nodal stresses (n, 6) [MPa], order xx, yy, zz, xy, yz, zx
+    Returns     : opening, sliding, tearing (n, 3) [MPa]; findings of `frame_findings`
+    Raises      : InputError for wrong shapes
+    Source      : [peak-stress-3d-tetrahedra-2018] local frame
+    """
+    return _components(frame, tensors_mpa), _square_findings(frame)
+
+
+def _components(frame: NotchFrame, tensors_mpa: ArrayLike) -> FloatArray:
     stress = _columns("tensors_mpa", tensors_mpa, 6)
     x, y, z = frame.normal
     if len(stress) != len(x):
@@ -81,7 +86,7 @@ def frame_findings(tangent: ArrayLike, bisector: ArrayLike) -> tuple[Finding, ..
     return _square_findings(_frame(tangent, bisector))
 
 
-def _square_findings(frame: _Frame) -> tuple[Finding, ...]:
+def _square_findings(frame: NotchFrame) -> tuple[Finding, ...]:
     off = frame.off_deg
     count = int(np.count_nonzero(off > _SHOWN_DEG))
     if count == 0:
@@ -100,10 +105,10 @@ def guard_turning(tangent: ArrayLike, bisector: ArrayLike) -> None:
     Raises            : InputError at the station where a tangent turns by more than a right angle, or where
                         the bisector turns by more than 10 deg beyond the tangent
     """
-    _guard_turns(_frame(tangent, bisector))
+    notch_frame(tangent, bisector)
 
 
-def _guard_turns(frame: _Frame) -> None:
+def _guard_turns(frame: NotchFrame) -> None:
     turn = _turns_deg(frame.along)
     _refuse_turn("tangent", turn, turn > _TURN_DEG, "orient all of them along the line")
     twist = _turns_deg(frame.across)
@@ -164,7 +169,7 @@ def moving_average(
 Vectors = tuple[FloatArray, FloatArray, FloatArray]
 
 
-class _Frame(NamedTuple):
+class NotchFrame(NamedTuple):
     """Unit normal, in-plane direction and tangent, each as columns x, y, z, and how far the bisector was off."""
 
     normal: Vectors
@@ -173,7 +178,7 @@ class _Frame(NamedTuple):
     off_deg: FloatArray
 
 
-def _frame(tangent: ArrayLike, bisector: ArrayLike) -> _Frame:
+def _frame(tangent: ArrayLike, bisector: ArrayLike) -> NotchFrame:
     along, rough = _unit("tangent", tangent), _unit("bisector", bisector)
     off = _deviation_deg(along, rough)
     if (off > _REFUSED_DEG).any():
@@ -181,7 +186,7 @@ def _frame(tangent: ArrayLike, bisector: ArrayLike) -> _Frame:
     normal = _cross(along, rough)
     length = np.sqrt(_dot(normal, normal))
     normal = (normal[0] / length, normal[1] / length, normal[2] / length)
-    return _Frame(normal, _cross(normal, along), along, off)
+    return NotchFrame(normal, _cross(normal, along), along, off)
 
 
 def _unit(name: str, vectors: ArrayLike) -> Vectors:

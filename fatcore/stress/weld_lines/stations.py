@@ -83,12 +83,12 @@ def guard_gaps(steps_mm: ArrayLike) -> None:
     if steps.size < 3:
         return
     beside = np.minimum(np.append(steps[1:], np.inf), np.insert(steps[:-1], 0, np.inf))
-    gaps = steps > _GAP_FACTOR * np.maximum(np.median(steps), beside)
+    gaps = steps > _GAP_FACTOR * np.maximum(_median(steps), beside)
     if gaps.any():
         index = int(np.argmax(gaps))
         raise InputError(
             f"stations {index} and {index + 1} lie {steps[index]:.4g} mm apart, the median is"
-            f" {np.median(steps):.4g} mm: two lines under one name, or nodes in another order",
+            f" {_median(steps):.4g} mm: two lines under one name, or nodes in another order",
             "position_mm",
         )
 
@@ -110,7 +110,7 @@ def mesh_size_findings(
         why = "no distance of nodes along the line to compare it with"
         message = f"mesh size {element_size_mm:g} mm taken on faith: {why}"
         return (note(ON_FAITH, message, field="mesh"),)
-    spacing = float(np.median(steps))
+    spacing = _median(steps)
     factor = max(element_size_mm / spacing, spacing / element_size_mm)
     if factor > _DOUBTFUL_FACTOR * (1.0 + 1e-9):
         return (_mismatch(element_size_mm, spacing, factor),)
@@ -150,6 +150,12 @@ def _uneven(element_size_mm: float, steps: FloatArray) -> tuple[Finding, ...]:
     return (caution("mesh-size-uneven", message, field="mesh"),)
 
 
+def _median(values: FloatArray) -> float:
+    """As numpy's, which takes ten times as long for the few stations of a line."""
+    ordered = np.sort(values)
+    return float(0.5 * (ordered[(ordered.size - 1) // 2] + ordered[ordered.size // 2]))
+
+
 def _coordinates(coordinates_mm: ArrayLike) -> FloatArray:
     points = finite("coordinates_mm", coordinates_mm)
     if points.ndim != 2 or points.shape[1] != 3:
@@ -160,7 +166,7 @@ def _coordinates(coordinates_mm: ArrayLike) -> FloatArray:
 def _guard_chords(steps: FloatArray, chords: FloatArray) -> None:
     if steps.size == 0:
         return
-    off = np.abs(steps - chords) > _CHORD_SHARE * np.maximum(chords, np.median(chords))
+    off = np.abs(steps - chords) > _CHORD_SHARE * np.maximum(chords, _median(chords))
     if off.any():
         index = int(np.argmax(off))
         raise InputError(
@@ -208,7 +214,7 @@ def _guard_walk(steps: FloatArray, tangent: FloatArray, closed: bool) -> None:
         return
     unit = _unit_tangent(tangent)
     walked = (unit[1:] + unit[:-1]) / 2.0 * steps[:, np.newaxis]
-    gap, near = float(np.linalg.norm(walked.sum(axis=0))), max(np.median(steps), steps[0], steps[-1])
+    gap, near = float(np.linalg.norm(walked.sum(axis=0))), max(_median(steps), steps[0], steps[-1])
     if closed and gap > CLOSING_GAP * near + _UNCLOSED_SHARE * steps.sum():
         raise InputError(f"the line is said to be closed, but its tangents lead {gap:.4g} mm away", "closed")
     if not closed and gap <= CLOSING_GAP * near:

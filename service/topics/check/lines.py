@@ -14,8 +14,8 @@ from fatcore.cracks.driving.ranges import Condition
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, with_code
 from fatcore.require import FloatArray, one_length
-from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_from_tensors
-from fatcore.stress.weld_lines.frame import guard_turning
+from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_in_frame
+from fatcore.stress.weld_lines.frame import NotchFrame, notch_frame
 from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, station_steps
 
 from ...base.common import Number, Positive, Strict
@@ -69,9 +69,8 @@ class LineInput(Derived):
 
     def to_core(self) -> WeldLine:
         """The line with the stresses of its cases, and the findings on how they were read."""
-        tangent, bisector = (None if each is None else np.array(each) for each in (self.tangent, self.bisector))
-        _guard_directions(self, tangent, bisector)
-        read = {name: _case(self, name, case, tangent, bisector) for name, case in self.cases.items()}
+        frame = _frame(self)
+        read = {name: _case(self, name, case, frame) for name, case in self.cases.items()}
         return call(
             WeldLine,
             self,
@@ -96,8 +95,8 @@ def _mesh_doubts(line: LineInput) -> list[Finding]:
         ]
 
 
-def _guard_directions(line: LineInput, tangent: FloatArray | None, bisector: FloatArray | None) -> None:
-    """Refuses directions that nothing uses, and those that contradict each other or the stations."""
+def _frame(line: LineInput) -> NotchFrame | None:
+    """The frame of all cases; refuses directions that nothing uses, or that contradict each other or the stations."""
     given = [name for name in ("tangent", "bisector") if getattr(line, name) is not None]
     if given and all(case.tensors_mpa is None for case in line.cases.values()):
         raise InputError(f"{given[0]}: only with tensors_mpa", given[0])
@@ -105,18 +104,21 @@ def _guard_directions(line: LineInput, tangent: FloatArray | None, bisector: Flo
         steps = station_steps(line.position_mm, line.coordinates_mm)
         assert steps is not None
         guard_gaps(steps)
-    if tangent is not None and bisector is not None:
-        guard_turning(tangent, bisector)
-        guard_stations(
-            position_mm=line.position_mm,
-            coordinates_mm=line.coordinates_mm,
-            tangent=tangent,
-            closed=line.closed,
-        )
+    if line.tangent is None or line.bisector is None:
+        return None
+    tangent = np.array(line.tangent)
+    frame = notch_frame(tangent, np.array(line.bisector))
+    guard_stations(
+        position_mm=line.position_mm,
+        coordinates_mm=line.coordinates_mm,
+        tangent=tangent,
+        closed=line.closed,
+    )
+    return frame
 
 
 def _case(
-    line: LineInput, name: str, case: CaseInput, tangent: FloatArray | None, bisector: FloatArray | None
+    line: LineInput, name: str, case: CaseInput, frame: NotchFrame | None
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
     with at("cases", name):
         given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
@@ -127,7 +129,7 @@ def _case(
             wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
             raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
         if case.tensors_mpa is not None:
-            return _tensor_case(line, name, case.tensors_mpa, tangent, bisector)
+            return _tensor_case(line, name, case.tensors_mpa, frame)
         if case.peaks_mpa is not None:
             given_peaks = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
             return given_peaks, peaks_as_given(line.average_over)
@@ -135,15 +137,14 @@ def _case(
 
 
 def _tensor_case(
-    line: LineInput, name: str, columns: TensorInput, tangent: FloatArray | None, bisector: FloatArray | None
+    line: LineInput, name: str, columns: TensorInput, frame: NotchFrame | None
 ) -> tuple[FloatArray, tuple[Finding, ...]]:
-    if tangent is None or bisector is None:
+    if frame is None:
         raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
     inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed, line.symmetric_ends)
-    peaks, found = peaks_from_tensors(
+    peaks, found = peaks_in_frame(
         stack_columns("tensors_mpa", columns.model_dump()),
-        tangent,
-        bisector,
+        frame,
         closed=line.closed,
         average_over=line.average_over,
         element=None if line.mesh is None else line.mesh.element,
