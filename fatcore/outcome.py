@@ -51,8 +51,10 @@ def plain(value: Any) -> Any:
     [[1.0, None], 2.0, None]
     """
     if isinstance(value, np.ndarray):
-        infinite = value.dtype.kind == "f" and bool(np.isposinf(value).any())
-        return plain(value.tolist()) if infinite else value.tolist()
+        if value.dtype.kind == "f" and np.isposinf(value).any():
+            infinite, value = np.isposinf(value), value.astype(object)
+            value[infinite] = None
+        return value.tolist()
     if isinstance(value, np.generic):
         value = value.item()
     if isinstance(value, float) and value == np.inf:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import numpy as np
 from annotated_types import Len, doc
@@ -140,8 +140,7 @@ class CycleBatch:
         return weights if weights.ndim == 1 else weights[self.stations][:, np.newaxis]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Harm:
+class Harm(NamedTuple):
     """What tells the worse of two sets of cycles at a station.
 
     of_all  : of all cycles of a batch at each station (s,)

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from fatcore.check.line import WeldLine, case_matrix, select_judged_stations
 from fatcore.check.loading import BlockLoading, CycleBatch, Harm, Loading, batches
 from fatcore.check.strength.joined import Group, group_lines
-from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength, load_ratio
+from fatcore.check.strength.judged import Judged
+from fatcore.check.strength.strength import InteractionStrength, PeakStrength, Strength, load_ratio
 from fatcore.curves.limits.limits_of_use import SHORTEST_LIFE, shortest_lived_range
 from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT

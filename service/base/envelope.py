@@ -96,7 +96,7 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> E
         raise overflow_problem(error, request.model_dump()) from error
     beside = {
         "findings": [_fields_of(finding) for finding in merge(result.findings)],
-        "record": _record(calculation, request, result).model_dump(),
+        "record": _record(calculation, request, result),
         "caution": CAUTION,
     }
     return Evaluation(request, result.answer, beside)
@@ -116,15 +116,16 @@ def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
         raise Problem(422, "the request is nested too deeply") from error
 
 
-def _record(calculation: Calculation, request: Strict, result: Reply) -> Record:
+def _record(calculation: Calculation, request: Strict, result: Reply) -> dict[str, Any]:
+    """The fields of `Record`."""
     canonical = json.dumps(request.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
     keys = dict.fromkeys([*result.sources, *(f.source for f in result.findings if f.source)])
     listed = [sources.source(key) for key in keys]
-    return Record(
-        calculation=calculation.name,
-        revision=calculation.revision,
-        version=__version__,
-        input_digest="sha256:" + hashlib.sha256(canonical.encode()).hexdigest(),
-        tables={name.replace("/", "_"): tables.fingerprint(name) for name in result.tables},
-        sources=[SourceItem(**_fields_of(item)) for item in listed],
-    )
+    return {
+        "calculation": calculation.name,
+        "revision": calculation.revision,
+        "version": __version__,
+        "input_digest": "sha256:" + hashlib.sha256(canonical.encode()).hexdigest(),
+        "tables": {name.replace("/", "_"): tables.fingerprint(name) for name in result.tables},
+        "sources": [_fields_of(item) for item in listed],
+    }

@@ -9,8 +9,9 @@ import numpy as np
 from fatcore.check.line import case_matrix
 from fatcore.check.loading import batches
 from fatcore.check.stations import harm_of
+from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.making import strength_of
-from fatcore.check.strength.strength import Judged, Strength
+from fatcore.check.strength.strength import Strength
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
 

@@ -17,8 +17,9 @@ from fatcore.check.line import MODES, WeldLine, select_judged_stations
 from fatcore.check.loading import HistoryLoading
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.check.strength import combination
+from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.check.strength.strength import Judged, PeakStrength
+from fatcore.check.strength.strength import PeakStrength
 from fatcore.check.verdict import line_verdict
 from fatcore.curves.biaxiality import default_bounds, rule_findings
 from fatcore.curves.limits.limits_of_use import NOTICEABLE

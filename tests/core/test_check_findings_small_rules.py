@@ -24,9 +24,10 @@ from fatcore.check.path_location import path_location_findings
 from fatcore.check.several import LineSettings, _path_of
 from fatcore.check.strength.combination import interaction_of, out_of_step
 from fatcore.check.strength.joined import group_lines
+from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.making import _lowered
 from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.check.strength.strength import InteractionStrength, Judged
+from fatcore.check.strength.strength import InteractionStrength
 from fatcore.check.strength.suitability import document_findings
 from fatcore.check.verdict import _NO_EXCUSE, damage_verdict
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND

@@ -10,7 +10,8 @@ from fatcore.check.complete import _allowable
 from fatcore.check.findings.choices import BOUNDS_LOWER
 from fatcore.check.loading import CycleBatch
 from fatcore.check.stations import _shares
-from fatcore.check.strength.strength import Judged, PeakStrength
+from fatcore.check.strength.judged import Judged
+from fatcore.check.strength.strength import PeakStrength
 from fatcore.check.transitions import _in_step
 from fatcore.curves.curve import Curve
 from fatcore.curves.standards import catalogue

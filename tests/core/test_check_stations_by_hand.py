@@ -11,7 +11,8 @@ from fatcore.check.findings.validity import find_touched_stations
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, Loading, LoadState
 from fatcore.check.stations import Governing, LineState, assess
-from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, PlainStrength, Strength
+from fatcore.check.strength.judged import Judged
+from fatcore.check.strength.strength import InteractionStrength, PeakStrength, PlainStrength, Strength
 from fatcore.curves.curve import Curve
 from fatcore.findings import outside
 from tests.core.test_check_bounds import state_of

@@ -9,8 +9,9 @@ from fatcore.check import loading
 from fatcore.check.complete import CheckOutcome, check_lines
 from fatcore.check.line import WeldLine
 from fatcore.check.loading import Block, BlockLoading, LoadState
+from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.check.strength.strength import InteractionStrength, Judged
+from fatcore.check.strength.strength import InteractionStrength
 from fatcore.curves.standards import catalogue
 
 NORMAL = catalogue.find_curve("en-1993-1-9-2005-normal-71")

@@ -13,8 +13,9 @@ from fatcore.check.findings.sizes import of_sizes
 from fatcore.check.findings.validity import mode_finding
 from fatcore.check.line import Basis, WeldLine, mesh_remarks
 from fatcore.check.stations import SAME, SHARE_THAT_COUNTS, Governing, LineState
+from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.resistance import Resistance, Target
-from fatcore.check.strength.strength import InteractionStrength, Judged, PeakStrength, Strength
+from fatcore.check.strength.strength import InteractionStrength, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
 from fatcore.curves.limits.limits_of_use import (

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fatcore.check import reserve
 from fatcore.check.loading import CycleBatch
 from fatcore.check.strength.combination import Interaction
+from fatcore.check.strength.judged import Judged
 from fatcore.curves import biaxiality
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
@@ -23,39 +24,6 @@ Factor = float | FloatArray
 Mask = NDArray[np.bool_]
 FAINTEST = 1e-200  # a smaller damage has lost digits that a factor would bring back
 _PROPORTIONAL: Interaction = "quadratic-proportional"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judged:
-    """Cycles of some stations in the terms of the curves.
-
-    equivalent_mpa, ratio, second_mpa : (s, c); ratio is the biaxiality ratio (inf without opening and on a
-                                        basis that has none), second the shear range where it is judged apart
-    count                             : (c,)
-    """
-
-    equivalent_mpa: FloatArray
-    ratio: FloatArray
-    second_mpa: FloatArray
-    count: FloatArray
-
-    def of(self, rows: Sequence[int] | slice | NDArray[np.intp]) -> Judged:
-        """The cycles of some stations."""
-        return replace(
-            self,
-            equivalent_mpa=self.equivalent_mpa[rows],
-            ratio=self.ratio[rows],
-            second_mpa=self.second_mpa[rows],
-        )
-
-    def followed_by(self, other: Judged) -> Judged:
-        """With the same cycles of further stations behind them."""
-        return replace(
-            self,
-            equivalent_mpa=np.concatenate([self.equivalent_mpa, other.equivalent_mpa]),
-            ratio=np.concatenate([self.ratio, other.ratio]),
-            second_mpa=np.concatenate([self.second_mpa, other.second_mpa]),
-        )
 
 
 class Strength(Protocol):

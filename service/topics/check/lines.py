@@ -69,13 +69,15 @@ class LineInput(Derived):
 
     def to_core(self) -> WeldLine:
         """The line with the stresses of its cases, and the findings on how they were read."""
-        frame = _frame(self)
+        position_mm = np.array(self.position_mm)
+        coordinates_mm = None if self.coordinates_mm is None else np.array(self.coordinates_mm)
+        frame = _frame(self, position_mm, coordinates_mm)
         read = {name: _case(self, name, case, frame) for name, case in self.cases.items()}
         return call(
             WeldLine,
             self,
-            position_mm=np.array(self.position_mm),
-            coordinates_mm=None if self.coordinates_mm is None else np.array(self.coordinates_mm),
+            position_mm=position_mm,
+            coordinates_mm=coordinates_mm,
             cases={name: stresses for name, (stresses, _) in read.items()},
             # every case has the same geometry: a remark counts once a line
             remarks=(
@@ -95,25 +97,20 @@ def _mesh_doubts(line: LineInput) -> list[Finding]:
         ]
 
 
-def _frame(line: LineInput) -> NotchFrame | None:
+def _frame(line: LineInput, position_mm: FloatArray, coordinates_mm: FloatArray | None) -> NotchFrame | None:
     """The frame of all cases; refuses directions that nothing uses, or that contradict each other or the stations."""
     given = [name for name in ("tangent", "bisector") if getattr(line, name) is not None]
     if given and all(case.tensors_mpa is None for case in line.cases.values()):
         raise InputError(f"{given[0]}: only with tensors_mpa", given[0])
     if line.average_over == 3:
-        steps = station_steps(line.position_mm, line.coordinates_mm)
+        steps = station_steps(position_mm, coordinates_mm)
         assert steps is not None
         guard_gaps(steps)
     if line.tangent is None or line.bisector is None:
         return None
     tangent = np.array(line.tangent)
     frame = notch_frame(tangent, np.array(line.bisector))
-    guard_stations(
-        position_mm=line.position_mm,
-        coordinates_mm=line.coordinates_mm,
-        tangent=tangent,
-        closed=line.closed,
-    )
+    guard_stations(position_mm=position_mm, coordinates_mm=coordinates_mm, tangent=tangent, closed=line.closed)
     return frame
 
 
