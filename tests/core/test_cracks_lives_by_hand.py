@@ -1,0 +1,266 @@
+"""Lives beside the life asked for, and many lives at once: each against lives grown one by one, without the choice."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.integrate import RK45
+
+from fatcore.cracks.configurations.intensity_table import IntensityTable
+from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.sharing import Member, Sharing
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
+from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.configurations.table_crack import TabledCrack
+from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
+from fatcore.cracks.driving.load_blocks import Retardation, block_loading, constant_loading
+from fatcore.cracks.driving.loading import Drive
+from fatcore.cracks.growth.end_criteria import EndCriteria
+from fatcore.cracks.growth.life import GrowthOutcome, grow
+from fatcore.cracks.scatter import _lives
+from fatcore.cracks.scatter._lives import Samples, lives
+from fatcore.errors import NotConvergedError
+from fatcore.findings import Finding
+
+EDGE = EdgeCrack(depth_mm=1.0, width_mm=40.0, thickness_mm=10.0)
+PLATE = SurfaceCrack(depth_mm=1.0, half_length_mm=2.0, thickness_mm=10.0, half_width_mm=50.0)
+PULL = Stress(membrane_mpa=100.0)
+STEEL = paris(5.21e-13, 3.0)
+AROUND = Sharing(length_mm=200.0, grips="rigid", members=(Member(axial_stiffness_n_per_mm=2e5),))
+WHEELER = Retardation(model="wheeler", yield_strength_mpa=355.0, exponent=1.0)
+
+
+def grown(**more: Any) -> GrowthOutcome:
+    given = {"crack": EDGE, "stress": PULL, "law": STEEL, "loading": constant_loading()}
+    return grow(**(given | {"end": EndCriteria(depth_mm=10.0)} | more))
+
+
+def one(outcome: GrowthOutcome, code: str) -> Finding:
+    (found,) = (each for each in outcome.findings if each.code == code)
+    return found
+
+
+def codes(outcome: GrowthOutcome) -> set[str]:
+    return {finding.code for finding in outcome.findings}
+
+
+# beside the life asked for
+
+
+def test_a_life_is_also_told_in_blocks() -> None:
+    outcome = grown(loading=block_loading([1.0, 0.4], [0.0, 0.0], [3.0, 7.0], transitions="in-entries"))
+    assert outcome.life_cycles is not None
+    assert outcome.life_blocks == pytest.approx(outcome.life_cycles / 10.0)
+    assert outcome.constant_load_life_cycles is outcome.life_extension_factor is None
+    assert outcome.life_without_retardation_cycles is outcome.life_without_compression_cycles is None
+
+
+def test_a_shared_life_is_so_many_times_that_without_sharing() -> None:
+    for crack, end in (
+        (EDGE, {"depth_mm": 10.0}),
+        (CentreCrack(half_length_mm=1.0, width_mm=40.0, thickness_mm=5.0), {"half_length_mm": 8.0}),
+    ):
+        shared, plain = (grown(crack=crack, end=EndCriteria(**end), sharing=each) for each in (AROUND, None))  # type: ignore[arg-type]
+        assert shared.constant_load_life_cycles == pytest.approx(plain.life_cycles, rel=1e-6)
+        assert shared.life_cycles is not None
+        assert plain.life_cycles is not None
+        assert shared.life_extension_factor == pytest.approx(shared.life_cycles / plain.life_cycles, rel=1e-6)
+        assert shared.life_cycles > 1.02 * plain.life_cycles
+        assert {"irwin-kies-1954", "shared-load-derivation"} <= set(shared.sources) - set(plain.sources)
+    at_rest = grown(sharing=AROUND, law=paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=9000.0))
+    assert at_rest.constant_load_life_cycles is at_rest.life_extension_factor is None
+
+
+def test_a_shared_life_through_the_wall_is_compared_with_one_through_the_wall() -> None:
+    end = EndCriteria(grow_through=True, half_length_mm=20.0)
+    shared, plain = (grown(crack=PLATE, end=end, sharing=each) for each in (AROUND, None))
+    assert shared.end_reason == plain.end_reason == "length"
+    assert shared.constant_load_life_cycles == pytest.approx(plain.life_cycles, rel=1e-3)
+
+
+def test_a_given_stress_intensity_overrides_what_shares_the_load() -> None:
+    table = TabledCrack(crack_size_mm=1.0, table=IntensityTable([1.0, 20.0], {"opening": [200.0, 900.0]}))
+    outcome = grown(crack=table, stress=Stress(), sharing=AROUND)
+    found = one(outcome, "table-overrides-sharing")
+    assert (found.severity, found.field, found.source) == ("caution", "sharing", "user-table")
+    assert outcome.constant_load_life_cycles is None
+    assert outcome.life_cycles == grown(crack=table, stress=Stress()).life_cycles
+    assert "table-overrides-sharing" not in codes(grown(sharing=AROUND))
+
+
+@pytest.mark.parametrize(
+    ("parts", "left"),
+    [
+        ((-20.0, 0.0), (0.0, 0.0)),
+        ((0.0, -20.0), (0.0, 0.0)),
+        ((-20.0, 10.0), (0.0, 10.0)),
+        ((10.0, -20.0), (10.0, 0.0)),
+    ],
+)
+def test_a_life_under_compression_is_compared_with_one_without(
+    parts: tuple[float, float], left: tuple[float, float]
+) -> None:
+    def outcome(membrane: float, bending: float, condition: str) -> GrowthOutcome:
+        stress = replace(PULL, static_membrane_mpa=membrane, static_bending_mpa=bending)
+        return grown(stress=stress, condition=condition)
+
+    pressed, free = outcome(*parts, "stress-relieved"), outcome(*left, "stress-relieved")
+    assert pressed.life_without_compression_cycles == pytest.approx(free.life_cycles, rel=1e-6)
+    found = one(pressed, "compression-counted")
+    assert found.field == "life_without_compression_cycles"
+    assert (
+        f"without it the life is {free.life_cycles:.4g} cycles, with it {pressed.life_cycles:.4g} cycles"
+        in found.message
+    )
+    for other in (outcome(*parts, "as-welded"), free):
+        assert other.life_without_compression_cycles is None
+        assert "compression-counted" not in codes(other)
+
+
+def test_bending_that_presses_one_side_is_left_out_whole() -> None:
+    """Bending that lasts opens one surface of a through crack and presses the other."""
+    crack, end = CentreCrack(half_length_mm=1.0, width_mm=40.0), EndCriteria(half_length_mm=8.0)
+    bent = replace(PULL, static_bending_mpa=30.0)
+    outcome = grown(crack=crack, end=end, stress=bent, condition="stress-relieved")
+    free = grown(crack=crack, end=end, condition="stress-relieved")
+    assert outcome.life_without_compression_cycles == pytest.approx(free.life_cycles, rel=1e-6)
+
+
+def test_a_crack_that_compression_alone_stops_lives_without_it() -> None:
+    closed = grown(stress=replace(PULL, static_membrane_mpa=-150.0), condition="stress-relieved")
+    assert closed.life_cycles is None
+    assert closed.life_without_compression_cycles == pytest.approx(grown(condition="stress-relieved").life_cycles)
+    assert "with it infinite" in one(closed, "compression-counted").message
+
+
+def test_a_retarded_life_is_compared_with_the_plain_one() -> None:
+    entries = [2.0, 1.0], [0.0, 0.0], [1.0, 99.0]
+    slowed, plain = (grown(loading=block_loading(*entries, model)) for model in (WHEELER, None))
+    assert slowed.life_without_retardation_cycles == pytest.approx(plain.life_cycles, rel=1e-5)
+    assert slowed.averaging_error is not None
+    assert slowed.averaging_error >= (plain.averaging_error or np.nan) * (1.0 - 1e-6)
+    assert "wheeler-1972" in slowed.sources
+    assert "willenborg-1971" not in slowed.sources
+    other = grown(loading=block_loading(*entries, Retardation(model="willenborg", yield_strength_mpa=355.0)))
+    assert "willenborg-1971" in other.sources
+    assert "wheeler-1972" not in other.sources
+    assert not {"wheeler-1972", "willenborg-1971"} & set(plain.sources)
+
+
+def test_a_path_names_the_weight_functions() -> None:
+    path = Stress(distance_mm=(0.0, 40.0), stress_mpa=(100.0, 100.0), element_size_mm=0.5)
+    assert {"weight-universal-1991", "weight-surface-1991"} <= set(grown(stress=path).sources) - set(grown().sources)
+
+
+def test_a_through_crack_is_driven_as_hard_as_the_surface_points_before() -> None:
+    """At break-through of a crack that bending drives at its surface: K of both by their own equations."""
+    bent = Stress(membrane_mpa=100.0, bending_mpa=-60.0)
+    for stress in (PULL, bent):
+        surface_only = grown(crack=PLATE, stress=stress, end=EndCriteria())
+        half = np.array([surface_only.final_half_length_mm])
+        tension, bending = PLATE.unit_intensity(np.array([10.0]), half)
+        before = abs(stress.membrane_mpa * tension[1, 0] + stress.bending_mpa * bending[1, 0])
+        centre = CentreCrack(half_length_mm=float(half[0]), width_mm=100.0).unit_intensity(half, half)
+        after = np.abs(stress.membrane_mpa * centre[0] + stress.bending_mpa * centre[1]).max()
+        through = grown(crack=PLATE, stress=stress, end=EndCriteria(grow_through=True))
+        assert ("through-crack-raised" in codes(through)) is bool(before > after)
+        if before > after:
+            assert one(through, "through-crack-raised").message.endswith(f"was raised by {before / after:.4g}")
+
+
+def test_a_path_goes_on_through_the_wall_by_its_parts() -> None:
+    path = Stress(distance_mm=(0.0, 10.0), stress_mpa=(140.0, 60.0))
+    parts = Stress(membrane_mpa=100.0, bending_mpa=40.0)
+    left = []
+    for stress in (path, parts):
+        first, whole = (grown(crack=PLATE, stress=stress, end=EndCriteria(grow_through=on)) for on in (False, True))
+        assert first.life_cycles is not None
+        assert whole.life_cycles is not None
+        left.append((whole.life_cycles - first.life_cycles, first.final_half_length_mm))
+    assert left[0][0] == pytest.approx(left[1][0], rel=0.2)
+    assert left[0][0] > 0.0
+
+
+# many lives at once
+
+
+def many(count: int, **more: Any) -> Samples:
+    one = np.ones(count)
+    given = {"depth_mm": 0.5 * one, "half_length_mm": one, "k_factor": one, "first_factor": one, "last_factor": one}
+    return Samples(**(given | {"threshold_mpa_sqrt_mm": None} | more))
+
+
+def quick(samples: Samples, law: GrowthLaw = STEEL, last: float = 8.0, **more: Any) -> Any:
+    drive = Drive(law=law, loading=constant_loading(), condition="as-welded")
+    return lives(more.pop("crack", PLATE), more.pop("stress", PULL), drive, samples, last, 1e-4)
+
+
+def test_the_pair_of_rules_is_that_of_the_general_library() -> None:
+    """Coefficients of Dormand and Prince as scipy.integrate.RK45 holds them; the error has the other sign."""
+    for row, known in zip(_lives._A[1:6], RK45.A[1:], strict=True):
+        assert row == pytest.approx(known[: len(row)], rel=1e-14)
+    assert _lives._A[6] == pytest.approx(RK45.B, rel=1e-14)
+    assert pytest.approx(-RK45.E, rel=1e-14) == _lives._E
+
+
+def test_many_lives_are_those_grown_one_by_one() -> None:
+    """Within the tolerance of a step; with factors on the stress intensity and on the constant, and other first sizes."""
+    depth, ratio = np.array([0.2, 0.5, 1.0, 3.0]), np.array([1.0, 0.5, 0.2, 0.8])
+    factor, constant = np.array([1.0, 1.3, 0.8, 1.1]), np.array([1.0, 0.5, 2.0, 3.0])
+    samples = many(4, depth_mm=depth, half_length_mm=depth / ratio, k_factor=factor, last_factor=constant)
+    for stress in (PULL, Stress(membrane_mpa=60.0, bending_mpa=80.0)):
+        found = quick(samples, stress=stress)
+        for i, life in enumerate(found):
+            scaled = replace(
+                stress, membrane_mpa=factor[i] * stress.membrane_mpa, bending_mpa=factor[i] * stress.bending_mpa
+            )
+            single = grown(
+                crack=replace(PLATE, depth_mm=float(depth[i]), half_length_mm=float(depth[i] / ratio[i])),
+                stress=Stress(membrane_mpa=membrane, bending_mpa=bending),
+                law=paris(5.21e-13 * float(constant[i]), 3.0),
+                end=EndCriteria(depth_mm=8.0),
+            )
+            assert life == pytest.approx(single.life_cycles, rel=1e-4)
+
+
+def test_many_lives_keep_lasting_stress_out_of_the_scatter() -> None:
+    lasting = replace(PULL, static_membrane_mpa=50.0)
+    law = GrowthLaw(low=(Stage(coefficient=5.21e-13, exponent=3.0),), threshold=Threshold(intercept_mpa_sqrt_mm=0.0))
+    assert quick(many(1), law, stress=lasting) == pytest.approx(quick(many(1), law), rel=1e-6)
+
+
+def test_cracks_rest_where_their_own_threshold_holds_them() -> None:
+    held = many(3, threshold_mpa_sqrt_mm=np.array([0.0, 9000.0, 30.0]))
+    found = quick(held)
+    assert found[1] == np.inf
+    assert found[0] == pytest.approx(float(quick(many(1))[0]), rel=1e-9)
+    single = grown(crack=replace(PLATE, depth_mm=0.5, half_length_mm=1.0), end=EndCriteria(depth_mm=8.0))
+    assert found[2] == pytest.approx(single.life_cycles, rel=1e-4)
+
+
+def test_a_crack_that_comes_to_rest_later_never_ends() -> None:
+    """Bending alone stops the deepest point of a crack that is not held at its surface."""
+    falling = Stress(bending_mpa=100.0)
+    law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=150.0)
+    wide = replace(PLATE, half_width_mm=None)
+    single = grown(
+        crack=replace(wide, depth_mm=0.5, half_length_mm=1.0), stress=falling, law=law, end=EndCriteria(depth_mm=8.0)
+    )
+    assert single.life_cycles is None
+    assert quick(many(1), law, crack=wide, stress=falling).tolist() == [np.inf]
+
+
+def test_lives_that_find_no_end_are_given_up_and_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(_lives, "MOST_STEPS", 3)
+    with pytest.raises(NotConvergedError, match="2 cracks did not end within 3 steps"):
+        quick(many(2))
+    assert quick(many(1, depth_mm=np.array([7.99])), last=8.0)[0] > 0.0
+
+
+def test_a_first_size_a_hair_below_the_last_has_a_life_of_its_first_rate() -> None:
+    samples = many(1, depth_mm=np.array([7.999]), half_length_mm=np.array([12.0]))
+    k = PULL.membrane_mpa * PLATE.unit_intensity(np.array([7.9995]), np.array([12.0]))[0][0, 0]
+    assert quick(samples)[0] == pytest.approx(0.001 / (5.21e-13 * k**3), rel=1e-3)
