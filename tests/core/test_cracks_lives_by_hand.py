@@ -68,7 +68,7 @@ def test_a_shared_life_is_so_many_times_that_without_sharing() -> None:
         assert shared.life_cycles is not None
         assert plain.life_cycles is not None
         assert shared.life_extension_factor == pytest.approx(shared.life_cycles / plain.life_cycles, rel=1e-6)
-        assert shared.life_cycles > 1.02 * plain.life_cycles
+        assert shared.life_cycles > 1.01 * plain.life_cycles
         assert {"irwin-kies-1954", "shared-load-derivation"} <= set(shared.sources) - set(plain.sources)
     at_rest = grown(sharing=AROUND, law=paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=9000.0))
     assert at_rest.constant_load_life_cycles is at_rest.life_extension_factor is None
@@ -207,16 +207,14 @@ def test_the_pair_of_rules_is_that_of_the_general_library() -> None:
 
 
 def test_many_lives_are_those_grown_one_by_one() -> None:
-    """Within the tolerance of a step; with factors on the stress intensity and on the constant, and other first sizes."""
+    """Within the tolerance of a step; with factors on stress intensity and constant, and other first sizes."""
     depth, ratio = np.array([0.2, 0.5, 1.0, 3.0]), np.array([1.0, 0.5, 0.2, 0.8])
     factor, constant = np.array([1.0, 1.3, 0.8, 1.1]), np.array([1.0, 0.5, 2.0, 3.0])
     samples = many(4, depth_mm=depth, half_length_mm=depth / ratio, k_factor=factor, last_factor=constant)
     for stress in (PULL, Stress(membrane_mpa=60.0, bending_mpa=80.0)):
         found = quick(samples, stress=stress)
         for i, life in enumerate(found):
-            scaled = replace(
-                stress, membrane_mpa=factor[i] * stress.membrane_mpa, bending_mpa=factor[i] * stress.bending_mpa
-            )
+            membrane, bending = factor[i] * np.array([stress.membrane_mpa, stress.bending_mpa])
             single = grown(
                 crack=replace(PLATE, depth_mm=float(depth[i]), half_length_mm=float(depth[i] / ratio[i])),
                 stress=Stress(membrane_mpa=membrane, bending_mpa=bending),
