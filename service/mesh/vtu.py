@@ -98,7 +98,7 @@ def _root(body: bytes) -> ElementTree.Element:
 def _only(parent: ElementTree.Element, path: str) -> ElementTree.Element:
     found = parent.findall(path)
     if len(found) != 1:
-        why = " (several pieces have their own nodes at their borders: write one piece)" if len(found) > 1 else ""
+        why = " (several pieces have their own nodes at their borders: write one piece)" if found else ""
         raise _wrong(f"it has {len(found)} {path} where one is needed{why}")
     return found[0]
 

@@ -200,6 +200,11 @@ def test_a_mesh_without_cells_is_read() -> None:
     assert (raw.cells, raw.other, len(raw.points)) == ((), {}, 5)
 
 
+@pytest.mark.parametrize("declaration", [b"<!DOCTYPE VTKFile>", b'<!ENTITY a "b">'])
+def test_a_declaration_of_either_kind_is_refused(declaration: bytes) -> None:
+    assert "it declares entities" in refused(declaration + text(ascii_parts())[21:])
+
+
 # limits and packed data
 
 
@@ -214,6 +219,11 @@ def test_a_file_may_hold_a_gibibyte(size: int, message: str) -> None:
     assert MAX_BYTES == 1 << 30
     head = base64.b64encode(struct.pack("<I", size)).decode()
     assert message in refused(changed("points", 'format="binary">' + head), MAX_BYTES)
+
+
+def test_text_that_is_no_base64_is_refused() -> None:
+    data = packed(np.zeros((5, 3))).decode()
+    assert "not a VTU file" in refused(changed("points", f'format="binary">{data[:9]}*{data[9:]}'))
 
 
 def appended(content: bytes, encoding: str = "raw") -> bytes:
@@ -273,12 +283,6 @@ def test_blocks_count_towards_the_limit_with_their_size_unpacked() -> None:
     body = text({**ascii_parts(), "points": 'format="binary">' + points}, attributes=ZIPPED)
     assert len(read_vtu(body, 162).points) == 5
     assert refused(body, 161) == "the arrays of the mesh are larger than the limit"
-
-
-def test_a_header_of_more_blocks_than_the_file_has_bytes_is_cut_off() -> None:
-    head = struct.pack("<4I", 10**6, 40, 0, 1)
-    inner = {**ascii_parts(), "points": 'format="appended" offset="0">'}
-    assert "a header is cut off" in refused(text(inner, attributes=ZIPPED, appended=appended(head)))
 
 
 def test_data_that_is_longer_than_announced_is_refused() -> None:
