@@ -65,7 +65,7 @@ def _long(line: SolidLine) -> tuple[Finding, ...]:
 
 
 def _jump(line: SolidLine, jumps: Mapping[int, float], raw: RawMesh) -> tuple[Finding, ...]:
-    """Where the elements at a node of the line disagree; no jumps are known without a table."""
+    """Where the elements at a node of the line disagree; no jumps are known of values that come by node."""
     if not jumps:
         return ()
     at = max(line.node_index.tolist(), key=jumps.__getitem__)

@@ -15,6 +15,8 @@ from fatcore.errors import InputError
 from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
 from ..base.problems import Problem
+from .med import read_med
+from .numbers import numbers_of_file
 from .raw import OF_FILE, Array, RawMesh
 from .vtu import read_vtu
 
@@ -70,24 +72,39 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
     quiet = io.StringIO()
     try:
         with contextlib.redirect_stdout(quiet), contextlib.redirect_stderr(quiet):
+            med = read_med(file) if suffix == ".med" else None
             steps = _time_steps(meshio, file) if suffix == ".xdmf" else None
-            found = meshio.read(file, file_format=form) if steps is None else steps[0]
+            found = med.mesh if med else steps[0] if steps else meshio.read(file, file_format=form)
     except (Exception, SystemExit) as error:  # the library lets anything through that its parsers meet
         reason = " ".join(str(error).split())[:200] or type(error).__name__
         raise InputError(f"{file.name} is no {suffix} mesh that can be read: {reason}", "mesh") from error
     points = np.asarray(found.points, dtype=np.float64)
     cells, other = _cells(found.cells)
-    ids = _numbers_of(file) if suffix == ".inp" else None
+    ids = med.node_id if med else _numbers(file, len(points))
+    corners = med.corners if med else {}
+    twice = sorted(corners.keys() & found.point_data.keys())
+    if twice:
+        raise InputError(f"array {twice[0]!r} is given at the nodes and by element at its nodes: which counts?", "mesh")
     return RawMesh(
         points=points if points.shape[1:] == (3,) else np.column_stack([points, np.zeros(len(points))]),
         cells=cells,
         other=other,
-        point_data=_point_data(found.point_data),
+        point_data=_point_data({**found.point_data, **{name: means for name, (means, _) in corners.items()}}),
+        jumps={name: jump for name, (_, jump) in corners.items()},
         node_id=np.arange(first, first + len(points)) if ids is None else ids,
         numbered=f"places in the file, from {first}" if ids is None else OF_FILE,
         steps=() if steps is None else steps[1],
         node_sets={str(name): np.asarray(nodes, dtype=np.int64) for name, nodes in (found.point_sets or {}).items()},
     )
+
+
+def _numbers(file: Path, count: int) -> NDArray[np.int64] | None:
+    """Numbers of the nodes as the file has them; None where it has none, or other ones than nodes were read."""
+    try:
+        found = numbers_of_file(file)
+    except (ValueError, KeyError, IndexError) as error:
+        raise InputError(f"{file.name}: the numbers of its nodes cannot be read", "mesh") from error
+    return found if found is not None and len(found) == count else None
 
 
 def _time_steps(meshio: Any, file: Path) -> tuple[Any, tuple[tuple[float, Mapping[str, Array]], ...]] | None:
@@ -118,15 +135,3 @@ def _cells(blocks: Any) -> tuple[tuple[tuple[SolidElement, NDArray[np.int64]], .
 def _point_data(arrays: Mapping[str, Any]) -> dict[str, Array]:
     found = {str(name): np.asarray(values) for name, values in arrays.items()}
     return {name: values.reshape(len(values), -1) if values.ndim > 2 else values for name, values in found.items()}
-
-
-def _numbers_of(file: Path) -> NDArray[np.int64]:
-    """Node numbers of a deck of keywords, which the library drops: first column below each *NODE."""
-    numbers, reading = [], False
-    with file.open(encoding="utf-8", errors="replace") as lines:
-        for line in lines:
-            if line.startswith("*"):
-                reading = reading if line.startswith("**") else line.upper().split(",")[0].strip() == "*NODE"
-            elif reading and line.strip():
-                numbers.append(int(line.split(",")[0]))
-    return np.array(numbers, dtype=np.int64)

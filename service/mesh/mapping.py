@@ -22,7 +22,7 @@ from .doubts import doubts_by_line
 from .layout import MeshLayout, MeshMap, MeshRule, Search
 from .naming import name_lines
 from .raw import RawMesh, solid_of
-from .stresses import Cases, stresses_of, stresses_of_table, table_layout
+from .stresses import Cases, jumps_of, stresses_of, stresses_of_table, table_layout
 from .tensors import COMPONENTS
 
 _ANGLE_DEG = 3.0  # an opening angle in place of the mesh's, as a drawing gives it
@@ -112,7 +112,7 @@ def _stresses(
     raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None, lines: Sequence[SolidLine]
 ) -> tuple[Cases, dict[int, float]]:
     if mesh_map.table is None:
-        return stresses_of(raw, mesh_map.mesh), {}
+        return stresses_of(raw, mesh_map.mesh), jumps_of(raw, mesh_map.mesh)
     if rows is None:
         raise InputError("the map has a table of stresses beside the mesh, and none is given", "table")
     nodes = np.unique(np.concatenate([line.node_index for line in lines]))

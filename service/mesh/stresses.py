@@ -13,6 +13,7 @@ from fatcore.require import FloatArray
 
 from ..lines.map import StressColumns, TableLayout
 from ..lines.rows import Row, numbers, vectors, whole_numbers
+from .corners import node_means
 from .layout import MeshLayout, NodeTable, StepCase
 from .raw import OF_FILE, Array, RawMesh
 from .tensors import array_of, finite_rows, tensors_of
@@ -33,6 +34,20 @@ def stresses_of(raw: RawMesh, layout: MeshLayout) -> Cases:
         with at("mesh", "cases", name):
             cases[name] = layout.stress_factor * _tensor(raw, layout, given)
     return cases
+
+
+def jumps_of(raw: RawMesh, layout: MeshLayout) -> dict[int, float]:
+    """Largest jump by node of the arrays that the load cases take, of those that are means over elements."""
+    names = {name for given in layout.cases.values() for name in _arrays(given)}
+    jumps = [jump for name, jump in raw.jumps.items() if name in names]
+    return dict(enumerate(np.max(jumps, axis=0).tolist())) if jumps else {}
+
+
+def _arrays(given: str | StressColumns | StepCase) -> list[str]:
+    """Names of the arrays of the file that a load case takes."""
+    if isinstance(given, StressColumns):
+        return list(given.model_dump().values())
+    return [given.array if isinstance(given, StepCase) else given]
 
 
 def _tensor(raw: RawMesh, layout: MeshLayout, given: str | StressColumns | StepCase) -> FloatArray:
@@ -98,7 +113,7 @@ def stresses_of_table(
         values = layout.stress_factor * numbers(
             [rows[at] for at in members], list(columns.model_dump().values()), layout
         )
-        cases[case], jump = _means(values, place[members], len(raw.points))
+        cases[case], jump = node_means(values, place[members], len(raw.points))
         for node in wanted.tolist():
             jumps[node] = max(jumps.get(node, 0.0), float(jump[node]))
         lacking = wanted[np.isnan(cases[case][wanted]).any(axis=1)]
@@ -149,17 +164,3 @@ def _by_case(rows: Sequence[Row], layout: TableLayout) -> dict[str, tuple[NDArra
     names = np.array([row[layout.case].strip() for row in rows])
     found = {name: np.flatnonzero(names == name).astype(np.int64) for name in dict.fromkeys(names.tolist())}
     return {name: (members, layout.stress_mpa) for name, members in found.items()}
-
-
-def _means(values: FloatArray, place: NDArray[np.int64], count: int) -> tuple[FloatArray, FloatArray]:
-    """Means (count, 6) and jumps (count,) by node."""
-    number = np.bincount(place, minlength=count)
-    total, low, high = np.zeros((count, 6)), np.full((count, 6), np.inf), np.full((count, 6), -np.inf)
-    np.add.at(total, place, values)
-    np.minimum.at(low, place, values)
-    np.maximum.at(high, place, values)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        means = total / number[:, np.newaxis]
-        largest = np.maximum(np.abs(low), np.abs(high)).max(axis=1)
-        jump = (high - low).max(axis=1) / largest  # no number where a node has no row or no stress
-    return means, np.nan_to_num(jump)
