@@ -22,7 +22,7 @@ from fatcore.cracks.configurations.stress_field import (
     residual_doubts,
 )
 from fatcore.cracks.configurations.table_crack import TabledCrack
-from fatcore.errors import InputError
+from fatcore.errors import InputError, NotCoveredError
 from fatcore.findings import Finding
 
 UP, DOWN = 1.0 + 1e-6, 1.0 - 1e-6
@@ -107,6 +107,13 @@ def test_outside_a_table_the_root_of_the_size_and_the_last_tangent_go_on() -> No
     assert found.crack_closed.tolist() == [True, False]
     assert turning.aspect([0.5, 1.5, 9.0]).tolist() == pytest.approx([0.5, 0.75, 1.0])
     assert IntensityTable([1.0, 2.0], {"sliding": [1.0, 2.0]}).intensity(1.0).crack_closed is None
+
+
+def test_one_size_beyond_any_number_is_not_covered() -> None:
+    steep = IntensityTable([1.0, 2.0], {"opening": [0.0, 1e300]})
+    with pytest.raises(NotCoveredError) as caught:
+        steep.intensity([1.5, 1e30])
+    assert caught.value.path == ("crack_size_mm",)
 
 
 def test_a_table_crack_says_what_it_holds() -> None:

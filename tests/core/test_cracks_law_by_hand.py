@@ -285,10 +285,10 @@ def test_the_equivalent_of_a_mix_is_its_power_mean() -> None:
 
 
 def test_the_worse_of_both_orders_of_an_entry_counts() -> None:
-    """Low end first: 0, 3, -1, 2, ... closes 3 to -1; what else is between the entries lies inside it."""
-    found = transition_cycles([3.0, 2.0], [0.0, -1.0])
-    assert (found.maximum.tolist(), found.minimum.tolist(), found.cycles.tolist()) == (
-        [3.0, 2.0],
-        [-1.0, 0.0],
-        [1.0, 1.0],
-    )
+    """The sequence of [astm-e1049], closed: 5 -1 3 -4 4 -2 1 -3 as entries; low ends first it holds more."""
+    found = transition_cycles([5.0, 3.0, 4.0, 1.0], [-1.0, -4.0, -2.0, -3.0])
+    assert found.maximum.tolist() == [5.0, 4.0, 3.0, 1.0]
+    assert found.minimum.tolist() == [-4.0, -3.0, -2.0, -1.0]
+    assert found.cycles.tolist() == [1.0] * 4
+    nested = transition_cycles([3.0, 2.0], [0.0, -1.0])
+    assert (nested.maximum.tolist(), nested.minimum.tolist()) == ([3.0, 2.0], [-1.0, 0.0])

@@ -79,6 +79,8 @@ def test_the_largest_intensity_is_that_of_either_end_or_without_load() -> None:
     assert largest(-3.0, 0.0, 2.0, -1.0) == 3.0
     assert largest(3.0, 5.0, -1.0, -2.0) == 5.0  # the lasting stress alone, when the load is off
     assert largest(3.0, 5.0, 2.0, 1.0) == 11.0
+    mix = drive(entries((2.0, -1.0, 1.0), (1.0, -3.0, 1.0)))
+    assert [mix.largest(unit(opening)).item() for opening in (3.0, -3.0)] == [6.0, 9.0]
     assert largest(3.0, 0.0, 2.0, 1.0, sliding=4.0) == pytest.approx(10.0)
     assert largest(3.0, 0.0, 1.0, -2.0, sliding=4.0) == pytest.approx(8.0)  # closed, the shear of the lower end
 
@@ -119,6 +121,12 @@ def test_a_block_grows_by_the_mean_of_its_entries() -> None:
     assert drive(added, condition="as-welded").mean_rate(unit(100.0)).item() == pytest.approx(
         (3.0 * 1e-6 + 0.125e-6 + 2.5**3 * 1e-6) / 4.0, rel=1e-12
     )
+
+
+def test_an_overload_of_three_times_stops_the_crack() -> None:
+    """Willenborg: 300 required where 100 acts takes 200 off, nothing is left: the overload alone grows it."""
+    slow = drive(entries((3.0, 0.0, 1.0), (1.0, 0.0, 1.0), retardation=WILLENBORG))
+    assert slow.mean_rate(unit(100.0)).item() == pytest.approx(27e-6 / 2.0, rel=1e-12)
 
 
 @pytest.mark.parametrize(("count", "many"), [(20, False), (21, True)])
@@ -267,8 +275,7 @@ def test_willenborg_takes_the_missing_part_of_the_overload_off_both_ends(
 def test_constant_cycles_run_from_nothing_to_the_load_unless_given() -> None:
     plain = constant_loading()
     assert (plain.maximum.tolist(), plain.minimum.tolist(), plain.count.tolist()) == ([1.0], [0.0], [1.0])
-    assert plain.is_constant
-    assert plain.cycles_per_block == 1.0
+    assert (plain.is_constant, plain.cycles_per_block) == (True, 1.0)
     assert constant_loading(1.0, 1.0).minimum.tolist() == [1.0]
     with pytest.raises(InputError) as caught:
         constant_loading(1.0, 1.0 + 1e-9)
