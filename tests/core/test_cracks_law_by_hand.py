@@ -290,5 +290,7 @@ def test_the_worse_of_both_orders_of_an_entry_counts() -> None:
     assert found.maximum.tolist() == [5.0, 4.0, 3.0, 1.0]
     assert found.minimum.tolist() == [-4.0, -3.0, -2.0, -1.0]
     assert found.cycles.tolist() == [1.0] * 4
+    for high, low in (([2.0, 2.0, 3.0], [-2.0, 0.0, -3.0]), ([1.0, 3.0, -1.0], [-2.0, -3.0, -2.0])):
+        assert transition_cycles(high, low).cycles.size == 0  # each lies inside the next
     nested = transition_cycles([3.0, 2.0], [0.0, -1.0])
     assert (nested.maximum.tolist(), nested.minimum.tolist()) == ([3.0, 2.0], [-1.0, 0.0])
