@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.cracks.driving import closed_form, closure, law_sets
+from fatcore.cracks.driving import closed_form, law_sets
 from fatcore.cracks.driving.driving_findings import drive_findings
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, convert_coefficient, paris, user_defined_law
 from fatcore.cracks.driving.law_findings import law_findings
@@ -240,23 +240,6 @@ def test_a_threshold_ramp_has_two_kinks() -> None:
     assert ramped.events(np.array([60.0]), np.array([0.0])).ravel().tolist() == pytest.approx([6.0, -6.0])
     rates = ramped.rate_mm_per_cycle([54.0, 57.0, 60.0, 63.0, 66.0]) / (5e-13 * np.array([54, 57, 60, 63, 66]) ** 3)
     assert rates.tolist() == pytest.approx([0.0, 0.25, 0.5, 0.75, 1.0], abs=1e-12)
-
-
-@pytest.mark.parametrize(
-    ("ratio", "share"),
-    [
-        (-3.0, 0.25),  # the part above zero load
-        (-1.0, 0.46),
-        (-0.1, 0.46),
-        (0.0, 0.5),
-        (0.7, 0.78),
-        (0.75, 0.3 * 0.78 / 0.25),  # the opening level of R = 0.7 stays: 1 - 0.3 * 0.78
-        (0.85, 1.0),  # the cycle lies above it
-    ],
-)
-def test_the_open_share_of_elber(ratio: float, share: float) -> None:
-    """U = 0.5 + 0.4 R from R = -0.1 to 0.7."""
-    assert float(closure.linear_opening("elber", ratio)) == pytest.approx(share, rel=1e-12)
 
 
 def test_closed_forms_of_growth() -> None:

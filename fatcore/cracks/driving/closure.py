@@ -1,8 +1,8 @@
 """Crack closure: the open part of a stress-intensity range.
 
 Outside the load ratios of its source no function takes off more than at their end: below them the open share
-stays, but no more than the part above zero load counts; above them the opening level stays. So a wider cycle
-never has a smaller open part.
+stays, but no more than the part above zero load counts, or the part that is open at the end where that is more;
+above them the opening level stays. So a wider cycle never has a smaller open part.
 """
 
 from __future__ import annotations
@@ -92,5 +92,5 @@ def _continued(ratio: FloatArray, inside: FloatArray, low: float, high: float, l
     """The open share with its continuation below and above the load ratios of the source."""
     above = (1.0 - np.maximum(level_at_high, ratio)) / np.maximum(1.0 - ratio, _TINY)
     held = np.where(ratio > high, np.minimum(above, 1.0), inside)
-    above_zero = 1.0 / np.maximum(1.0 - ratio, _TINY)
-    return np.asarray(np.where(ratio < low, np.minimum(inside, above_zero), held))
+    most = np.maximum(inside * (1.0 - low), 1.0) / np.maximum(1.0 - ratio, _TINY)
+    return np.asarray(np.where(ratio < low, np.minimum(inside, most), held))

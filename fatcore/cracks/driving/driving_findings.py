@@ -133,7 +133,8 @@ def _load_ratio(drive: Drive, ratios: FloatArray) -> list[Finding]:
         kind = drive.law.effect.kind
         message = (
             f"outside the load ratios of its source the opening function {kind} takes off no more than at"
-            " their end: below, the open share stays, up to all above zero load; above, the opening level"
+            " their end: below, the open share stays, up to all above zero load or what is open at that end;"
+            " above, the opening level"
             if drive.law.effect.closure
             else f"below load ratio 0 the {kind} law takes the open part of the range at load ratio 0"
         )

@@ -63,7 +63,7 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
     "check",
     CheckRequest,
     CheckAnswer,
-    revision=5,
+    revision=6,
     summary="The whole weld check",
     csv=_station_table,
 )

@@ -46,7 +46,7 @@ class GrowthAnswer(Strict):
     "cracks/growth",
     GrowthRequest,
     GrowthAnswer,
-    revision=5,
+    revision=6,
     summary="Life of a growing crack",
 )
 def grow(request: GrowthRequest) -> Reply:

@@ -47,7 +47,7 @@ class ScatterAnswer(Strict):
     """Life at each probability of failure with confidence bounds; null where the crack is arrested."""
 
 
-@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=5, summary="Scatter of the life of a crack")
+@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=6, summary="Scatter of the life of a crack")
 def simulate_lives(request: ScatterRequest) -> Reply:
     """Seeded Monte Carlo over first size, shape, growth constants and loads.
 
