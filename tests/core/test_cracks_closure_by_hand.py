@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 
 from fatcore.cracks.driving import closure
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.driving.ranges import effective_range
 from fatcore.errors import InputError
 
 
@@ -61,6 +63,13 @@ def test_the_opening_level_of_newman_is_the_printed_one(constraint: float, flow:
     for ratio in (0.3, 0.7, 0.99):
         level = max(ratio, first + second * ratio + third * ratio**2 + fourth * ratio**3)
         assert float(closure.newman_closure(ratio, constraint, flow)) == pytest.approx(level, rel=1e-12)
+
+
+def test_a_stress_that_does_nothing_has_the_load_ratio_of_its_factors() -> None:
+    given: dict[str, Any] = {"condition": "stress-relieved"}
+    assert effective_range(0.0, 1.0, 0.5, **given).load_ratio == 0.5
+    lasting = effective_range(100.0, 1.0, 0.0, static_k_mpa_sqrt_mm=[0.0, 100.0], **given)
+    assert lasting.load_ratio.tolist() == [0.0, 0.5]
 
 
 def test_a_range_near_a_load_ratio_of_one_stays_a_number() -> None:

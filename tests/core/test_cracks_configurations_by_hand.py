@@ -110,10 +110,11 @@ def test_outside_a_table_the_root_of_the_size_and_the_last_tangent_go_on() -> No
 
 
 def test_one_size_beyond_any_number_is_not_covered() -> None:
-    steep = IntensityTable([1.0, 2.0], {"opening": [0.0, 1e300]})
-    with pytest.raises(NotCoveredError) as caught:
-        steep.intensity([1.5, 1e30])
-    assert caught.value.path == ("crack_size_mm",)
+    for level in ({}, {"sliding": [1.0, 1.0]}):  # one mode of two is enough
+        steep = IntensityTable([1.0, 2.0], {"opening": [0.0, 1e300]} | level)
+        with pytest.raises(NotCoveredError) as caught:
+            steep.intensity([1.5, 1e30])
+        assert caught.value.path == ("crack_size_mm",)
 
 
 def test_a_table_crack_says_what_it_holds() -> None:

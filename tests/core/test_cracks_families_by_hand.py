@@ -195,6 +195,13 @@ def test_a_closed_crack_is_named_where_any_size_is_closed() -> None:
     assert "closed-crack" not in codes("edge-free", 1.0, width_mm=20.0, membrane_mpa=0.0)
 
 
+def test_one_size_without_a_finite_value_is_not_covered() -> None:
+    toe_crack = {"half_length_mm": 5.0, "thickness_mm": 10.0, "footprint_mm": 25.0, "form": "solid"}
+    with pytest.raises(NotCoveredError) as caught:
+        FAMILIES["surface-at-toe"].intensity([2.0, 0.01], **toe_crack, point="surface")
+    assert caught.value.path == ("depth_mm",)
+
+
 def test_a_tube_thinner_than_the_fit_is_refused() -> None:
     for radius, covered in ((20.0, False), (20.0 * UP, True)):
         given = {"mean_radius_mm": radius, "thickness_mm": 10.0}

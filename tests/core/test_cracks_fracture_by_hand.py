@@ -23,7 +23,7 @@ from fatcore.cracks.fracture.assessment import (
     line_excess,
 )
 from fatcore.cracks.fracture.critical_size import CriticalOutcome, critical_size_mm, find_critical_size
-from fatcore.errors import InputError
+from fatcore.errors import InputError, NotCoveredError
 
 STEEL = Strength(yield_strength_mpa=400.0, ultimate_strength_mpa=600.0, toughness_mpa_sqrt_mm=2000.0)
 SOFT = Strength(yield_strength_mpa=300.0, ultimate_strength_mpa=600.0, toughness_mpa_sqrt_mm=2000.0)
@@ -89,6 +89,7 @@ def test_strength_says_what_looks_like_another_unit() -> None:
         (500.0, 0.0, 2001.0, 0.0),
         (0.0, 0.0, 2001.0, 0.0),
         (0.0, 0.0, 100.0, None),
+        (0.0, 0.0, 2000.0, None),  # just bearable, and nothing to multiply
     ],
 )
 def test_the_reserve_is_the_factor_up_to_the_line(
@@ -140,6 +141,12 @@ def test_shear_modes_join_by_the_criterion_or_the_largest_of_all() -> None:
     with pytest.raises(InputError) as caught:
         assess_fracture(300.0, 0.0, STEEL, criterion="energy")
     assert caught.value.path == ("criterion",)
+
+
+def test_one_state_beyond_the_interaction_is_not_covered() -> None:
+    with pytest.raises(NotCoveredError) as caught:
+        assess_fracture([1000.0, 1000.0], 200.0, STEEL, k_secondary_mpa_sqrt_mm=[100.0, 9000.0])
+    assert caught.value.path == ("k_secondary_mpa_sqrt_mm",)
 
 
 @pytest.mark.parametrize(("lr", "share"), [(0.8, 1.0), (0.79, 1.0), (0.9, 0.6), (1.0, 0.2), (1.05, 0.0), (1.2, 0.0)])

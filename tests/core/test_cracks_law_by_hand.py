@@ -210,6 +210,14 @@ def test_what_lies_between_entries_is_told_for_rates_that_are_none_too() -> None
         assert words in of_drive(law, mix)["block-transitions"].message
 
 
+def test_cycles_between_entries_are_weighed_at_the_point_that_they_drive_most() -> None:
+    """At the second point, half as high, a threshold of 8 leaves the entries without growth."""
+    mix, points = block_loading([1.0, -1.0], [0.9, -1.1], [1000.0, 50.0]), UnitIntensity(np.array([[50.0], [100.0]]))
+    found = of_drive(paris(5e-13, 3.0, threshold_mpa_sqrt_mm=8.0), mix, points)["block-transitions"]
+    assert "an effective range of 100 MPa*sqrt(mm) counts of them against 10" in found.message
+    assert "1 times as much" in found.message
+
+
 def test_stages_and_thresholds_of_an_own_law_are_those_given() -> None:
     law = user_defined_law((FLAT, STAGE), "mm-MPa")
     assert law.low == (FLAT, STAGE)
