@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -178,3 +179,11 @@ def test_rates_count_replayed_answers_apart() -> None:
     assert "4 mutants of 40" in text
     assert "2 of    4   50.0 %  (+ 1 replayed)" in text
     assert TARGET.isupper()
+
+
+def test_changes_that_do_not_matter_name_a_file_two_texts_and_a_reason() -> None:
+    root = Path(__file__).parents[2]
+    listed = tomllib.loads((Path(__file__).parent / "equivalents.toml").read_text(encoding="utf-8"))["equivalent"]
+    for entry in listed:
+        assert set(entry) == {"file", "before", "after", "reason"}
+        assert (root / entry["file"]).is_file(), entry
