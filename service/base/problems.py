@@ -100,7 +100,7 @@ def from_core(error: FatcoreError) -> Problem:
 def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
     """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
     details = error.errors(include_url=False, include_context=False, include_input=False)
-    errors = [(pointer(_locate(item["loc"], data)), _message(item, model)) for item in details[:MAX_ERRORS]]
+    errors = [(pointer(_locate(item, data)), _message(item, model)) for item in details[:MAX_ERRORS]]
     errors = list(dict.fromkeys(errors))
     return Problem(422, f"{len(details)} part(s) of the request do not fit the schema", errors)
 
@@ -110,13 +110,18 @@ def _message(item: ErrorDetails, model: type[BaseModel]) -> str:
     return unknown_key_message(model, item["loc"]) if unknown else str(item["msg"])
 
 
-def _locate(location: Sequence[str | int], data: Any) -> list[str | int]:
+def _locate(item: ErrorDetails, data: Any) -> list[str | int]:
     """The location without the names of union branches, which are not part of the caller's input."""
-    return _match(tuple(location), data) or []
+    location, missing = item["loc"], item["type"] == "missing"
+    found = _match(location, data, missing)
+    while found is None:  # what ends with a branch is wrong where the branch begins
+        location = location[:-1]
+        found = _match(location, data, missing)
+    return found
 
 
-def _match(location: tuple[str | int, ...], data: Any) -> list[str | int] | None:
-    """Steps that lead through the data to the last one, which may be a missing or an extra key; else None.
+def _match(location: tuple[str | int, ...], data: Any, missing: bool) -> list[str | int] | None:
+    """Steps that lead through the data to the last one, which may be a missing key; else None.
 
     A branch may be called like a key beside it: a step is taken first, and left out when that leads nowhere.
     """
@@ -124,13 +129,12 @@ def _match(location: tuple[str | int, ...], data: Any) -> list[str | int] | None
         return []
     step, rest = location[0], location[1:]
     if _holds(data, step):
-        inner = _match(rest, data[step])
+        inner = _match(rest, data[step], missing)
         if inner is not None:
             return [step, *inner]
     if rest:
-        return _match(rest, data)
-    is_key = isinstance(data, dict) and isinstance(step, str) and not step.endswith(("]", ")"))
-    return [step] if is_key else None
+        return _match(rest, data, missing)
+    return [step] if missing else None
 
 
 def _holds(data: Any, step: str | int) -> bool:

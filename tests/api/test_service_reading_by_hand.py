@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
+import httpx
 import numpy as np
 import pytest
+from annotated_types import Len
 from pydantic import Field, TypeAdapter, ValidationError
 
 from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
@@ -166,6 +168,37 @@ def test_twenty_errors_are_shown_and_all_are_counted(wrong: int, shown: int) -> 
     assert [where for where, _ in problem.errors] == [f"/x/{index}" for index in range(shown)]
     assert problem.detail == f"{wrong} part(s) of the request do not fit the schema"
     assert MAX_ERRORS == 20
+
+
+class Choices(Strict):
+    column: Annotated[list[float], Len(2)] | float = 1.0
+    named: dict[str, list[float] | str] = Field(default_factory=dict)
+    inner: Inner | str = ""
+
+
+@pytest.mark.parametrize(
+    ("data", "where"),
+    [
+        ({"column": []}, "/column"),
+        ({"column": {}}, "/column"),
+        ({"column": [1.0, "x"]}, "/column/1"),
+        ({"named": {"a": {}}}, "/named/a"),
+        ({"named": {"a": ["x"]}}, "/named/a/0"),
+        ({"named": {"str": {}}}, "/named/str"),
+        ({"inner": {"kind": "inner"}}, "/inner/size_mm"),
+        ({"inner": []}, "/inner"),
+    ],
+)
+def test_what_fits_no_branch_is_wrong_where_it_stands(data: Any, where: str) -> None:
+    parent = where.rpartition("/")[0] or where  # the branch that does not go so deep
+    assert {found for found, _ in located(data, Choices).errors} in ({where}, {where, parent})
+
+
+def test_a_curve_that_is_neither_a_name_nor_a_whole_curve_is_refused_at_its_place(client: httpx.Client) -> None:
+    problem = client.post("/v1/curves/life", json={"curve": {}, "stress_range_mpa": [90.0]}).json()
+    places = [error["pointer"] for error in problem["errors"]]
+    assert "/curve" in places
+    assert "/curve/str" not in places
 
 
 def test_a_key_may_be_called_like_a_branch() -> None:

@@ -59,7 +59,7 @@ def test_more_digits_are_shown_where_asked() -> None:
 def test_a_table_is_aligned_and_leaves_out_parts_and_blanks() -> None:
     rows: list[dict[str, Any]] = [
         {"name": "a", "depth": 12.5, "parts": [1, 2], "more": {"x": 1}},
-        {"name": "long name", "depth": None},
+        {"name": "long name", "depth": None, "late": 1},
     ]
     assert table_text(rows) == "name       depth\na          12.5\nlong name  -"
     assert table_text(rows, {"depth": "depth mm", "name": "line"}) == "depth mm  line\n12.5      a\n-         long name"
@@ -173,18 +173,19 @@ ENVELOPE = {"findings": [], "caution": "take care"}
 
 def test_counted_cycles_leave_out_empty_classes() -> None:
     classes = {
-        "range_edges_mpa": [0.0, 10.0, 20.0, 30.0],
-        "count": [3.5, 0.0, 1.0],
-        "cumulative_count": [4.5, 1.0, 1.0],
+        "range_edges_mpa": [0.0, 10.0, 20.0, 30.0, 40.0],
+        "count": [3.5, 0.0, 1.0, 0.005],
+        "cumulative_count": [4.505, 1.005, 1.005, 0.005],
     }
-    answer = {"total_count": 123456.5, "largest_range_mpa": 27.123456, "classes": classes}
+    answer = {"total_count": 123.45678912, "largest_range_mpa": 27.123456, "classes": classes}
     assert count_text({"answer": answer, **ENVELOPE}).splitlines() == [
-        "cycles         123,456",
+        "cycles         123.4567891",  # ten digits
         "largest range  27.12 MPa",
         "",
         "above MPa  up to MPa  cycles  this or more",
-        "0          10         3.5     4.5",
-        "20         30         1       1",
+        "0          10         3.5     4.505",
+        "20         30         1       1.005",
+        "30         40         0.005   0.005",
         "",
         "findings",
         "",

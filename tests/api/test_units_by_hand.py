@@ -40,7 +40,9 @@ def test_a_number_within_a_hundredth_of_the_stated_unit_is_its_factor() -> None:
         ("stress n per mm2", "n/mm2"),
         ("stress kn per square metre", "kn/m2"),
         ("peak lbs force per square inch", "lbf/in2"),
+        ("stress n mm2", "n/mm2"),
         ("load n", "n"),
+        ("x kn", "kn"),
         ("x n", None),  # one letter that may be an index
         ("strain us", "us"),
         ("stress us", None),
