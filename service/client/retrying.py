@@ -91,7 +91,9 @@ def exchange(call: Call, retry: Retry) -> Exchange:
 
     Raises : ProblemError (BusyError when it stayed busy), UnreachableError
     """
-    for attempt in range(1, retry.attempts + 1):
+    attempt = 0
+    while True:
+        attempt += 1
         got = yield call
         if isinstance(got, httpx.Response):
             if got.is_success:
@@ -106,7 +108,6 @@ def exchange(call: Call, retry: Retry) -> Exchange:
             if wait is None:
                 raise _unreachable(got, attempt) from got
         yield Pause(wait)
-    raise AssertionError("the last attempt always ends the exchange")  # pragma: no cover
 
 
 def _unreachable(error: httpx.TransportError, attempts: int) -> UnreachableError:

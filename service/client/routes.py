@@ -119,7 +119,7 @@ def call_of(method: str, name: str, request: Strict | Mapping[str, Any], *, acce
     if method == "POST":
         headers["Content-Type"] = JSON
         return Call(method=method, path=f"/v1/{name}", content=plain_json(request), headers=headers)
-    given = request.model_dump(exclude_none=True) if isinstance(request, Strict) else request
+    given = request.model_dump() if isinstance(request, Strict) else request
     query = {key: _text(key, value) for key, value in given.items() if value is not None}
     path = re.sub(r"\{(\w+)\}", lambda match: quote(query.pop(match[1]), safe=""), name)
     return Call(method=method, path=f"/v1/{path}", query=query, headers=headers)

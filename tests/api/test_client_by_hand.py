@@ -160,6 +160,25 @@ def test_a_connection_waits_ten_seconds_at_the_most_and_an_answer_as_long_as_ask
     assert AsyncClient("http://service")._http.timeout.read == 300.0
 
 
+def test_a_value_is_asked_for_without_what_lies_outside_unless_it_is_wanted() -> None:
+    asked: list[str] = []
+
+    def handler(request: httpx.Request) -> httpx.Response:
+        asked.append(request.url.query.decode())
+        return httpx.Response(200, text="7")
+
+    async def work() -> list[str]:
+        async with AsyncClient("http://service", transport=httpx.MockTransport(handler)) as awaiting:
+            plain = await awaiting.value("check", {}, "answer.x")
+            return [plain, await awaiting.value("check", {}, "answer.x", accept_outside=True)]
+
+    with Client("http://service", transport=httpx.MockTransport(handler)) as client:
+        assert client.value("check", {}, "answer.x") == "7"
+        assert client.value("check", {}, "answer.x", accept_outside=True) == "7"
+    assert asyncio.run(work()) == ["7", "7"]
+    assert asked == ["only=answer.x", "only=answer.x&accept_outside=1"] * 2
+
+
 def test_clients_close_their_connections() -> None:
     with Client("http://service") as client:
         assert not client._http.is_closed

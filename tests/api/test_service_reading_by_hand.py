@@ -9,7 +9,7 @@ import httpx
 import numpy as np
 import pytest
 from annotated_types import Len
-from pydantic import Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, Field, TypeAdapter, ValidationError
 
 from fatcore.errors import InputError, NotConvergedError, NotCoveredError, UnknownError
 from service.base import parsing
@@ -137,7 +137,7 @@ def test_a_field_that_nothing_uses_may_only_have_its_default() -> None:
     assert caught.value.path == ("title",)
 
 
-def located(data: Any, model: type[Strict] = Outer) -> Problem:
+def located(data: Any, model: type[BaseModel] = Outer) -> Problem:
     with pytest.raises(ValidationError) as caught:
         model.model_validate(data)
     return from_validation(caught.value, data, model)
@@ -156,6 +156,14 @@ def test_a_missing_key_and_an_index_have_their_pointers() -> None:
     assert [where for where, _ in located({"by_name": {"a/b": {"kind": "inner"}}}).errors] == ["/by_name/a~1b/size_mm"]
     assert [where for where, _ in located({"by_name": {"a": 5}}).errors] == ["/by_name/a"]
     assert [where for where, _ in located(7).errors] == [""]
+
+
+class Pair(BaseModel):
+    pair: tuple[float, float]
+
+
+def test_a_missing_entry_of_a_column_is_named_by_its_index() -> None:
+    assert [where for where, _ in located({"pair": [1.0]}, Pair).errors] == ["/pair/1"]
 
 
 class Numbers(Strict):
@@ -194,11 +202,12 @@ def test_what_fits_no_branch_is_wrong_where_it_stands(data: Any, where: str) -> 
     assert {found for found, _ in located(data, Choices).errors} in ({where}, {where, parent})
 
 
-def test_a_curve_that_is_neither_a_name_nor_a_whole_curve_is_refused_at_its_place(client: httpx.Client) -> None:
-    problem = client.post("/v1/curves/life", json={"curve": {}, "stress_range_mpa": [90.0]}).json()
+def test_a_load_ratio_that_is_no_number_is_refused_at_its_place(client: httpx.Client) -> None:
+    problem = client.post("/v1/stress/peak", json={"load_ratio": {"colour": 1}}).json()
     places = [error["pointer"] for error in problem["errors"]]
-    assert "/curve" in places
-    assert "/curve/str" not in places
+    assert "/load_ratio" in places  # as a number
+    assert "/load_ratio/colour" in places  # as ratios by mode
+    assert "/load_ratio/float" not in places
 
 
 def test_a_key_may_be_called_like_a_branch() -> None:
