@@ -275,3 +275,10 @@ def test_an_own_curve_of_no_kind_fits_every_size() -> None:
         ("size_kind",),
     )
     assert refused(CYCLES, SIZES, detectable_mm=1.0, curve=depth)[1] == ("size_kind",)
+
+
+def test_a_million_rows_are_read_and_no_more() -> None:
+    rows = np.linspace(1.0, 9.0, 1_000_001)
+    assert plan_inspections(rows[:-1], rows[:-1], detectable_mm=2.0).detectable_cycles == pytest.approx(2.0)
+    assert refused(rows, rows[:-1], detectable_mm=2.0)[1] == ("elapsed_cycles",)
+    assert refused(rows[:-1], rows, detectable_mm=2.0)[1] == ("crack_size_mm",)

@@ -144,3 +144,14 @@ def test_a_law_of_no_table_gives_no_table() -> None:
     assert outcome.life_low_cycles == pytest.approx(outcome.life_cycles)
     assert outcome.life_high_cycles == pytest.approx(outcome.life_cycles)
     assert "samples" in codes(outcome)
+
+
+def test_a_million_cracks_are_drawn_and_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    def counted(_: object, count: int, *more: object) -> None:
+        raise NotImplementedError(str(count))
+
+    monkeypatch.setattr(monte_carlo, "_run", counted)
+    with pytest.raises(NotImplementedError, match="1000000"):
+        run(samples=1_000_000)
+    with pytest.raises(InputError, match="samples"):
+        run(samples=1_000_001)
