@@ -16,13 +16,14 @@ from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.driving.law import GrowthLaw, Stage, paris
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
-from fatcore.cracks.growth import _events, _vanishing_drive, life
+from fatcore.cracks.growth import _events, _phase, _vanishing_drive, life
 from fatcore.cracks.growth._events import Ending
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth._vanishing_drive import Falling, SeenForce, falling_drive, lowest_share
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import history_of
 from fatcore.cracks.growth.life import GrowthOutcome, grow
+from fatcore.errors import NotConvergedError
 
 EDGE = EdgeCrack(depth_mm=1.0, width_mm=40.0, thickness_mm=10.0)
 PLATE = SurfaceCrack(depth_mm=1.0, half_length_mm=2.0, thickness_mm=10.0, half_width_mm=50.0)
@@ -265,3 +266,18 @@ def test_retardation_has_a_tolerance_of_its_own() -> None:
     ):
         mix = block_loading([2.0, 1.0], [0.0, 0.0], [1.0, 9.0], model)
         assert life._default_tolerance(drive(mix, law=law)) == tolerance
+
+
+def test_a_crack_of_just_its_last_size_has_no_life() -> None:
+    at_end = grown(end=EndCriteria(depth_mm=1.0))
+    assert (at_end.life_cycles, at_end.end_reason) == (0.0, "size")
+
+
+def test_steps_are_counted_up_to_their_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    stressed, end = Stressed(EDGE, PULL, None), EndCriteria(depth_mm=30.0)
+    before = len(_phase._run(stressed, drive(), end, 0.0, 1e-7).steps) - 1
+    monkeypatch.setattr(_phase, "MOST_STEPS", before + 1)
+    assert _phase._run(stressed, drive(), end, 0.0, 1e-7).reason == "size"
+    monkeypatch.setattr(_phase, "MOST_STEPS", before)
+    with pytest.raises(NotConvergedError):
+        _phase._run(stressed, drive(), end, 0.0, 1e-7)
