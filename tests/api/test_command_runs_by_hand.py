@@ -197,3 +197,14 @@ def test_an_unknown_calculation_is_none(ask: Callable[[], Any]) -> None:
 
 def test_facts_stand_in_a_column_and_what_is_none_is_left_out() -> None:
     assert look_up._facts({"a": 1.0, "longest": "x", "none": None}) == "a        1.0\nlongest  x"
+
+
+def test_a_reason_that_nothing_needs_is_said_not_to_be_kept(run: Callable[..., int], capsys: Out) -> None:
+    text = "the reason was not kept: nothing that was stored needs one"
+    example = Path(__file__).parents[2] / "openapi_examples" / "check" / "one-toe-constant.json"
+    Path("f.json").write_text(example.read_text())
+    shown = []
+    for because in ([], ["--because", "invented"]):
+        main(["gate", "f.json", "--baseline", "b.json", "--write-baseline", *because])
+        shown.append(text in " ".join(capsys.readouterr().out.split()))
+    assert shown == [False, True]
