@@ -122,6 +122,12 @@ def test_scatter_names_what_it_refuses(client: httpx.Client, change: dict[str, A
     assert pointer(post(client, "scatter", SCATTER | change)).startswith(where)
 
 
+def test_the_first_size_scatters_or_is_that_of_the_crack(client: httpx.Client) -> None:
+    depth = {"variables": {"depth_mm": FIXED}}
+    for change in ({"first_size": "crack"}, {"first_size": "variables"} | depth):
+        assert post(client, "scatter", SCATTER | change).status_code == 200
+
+
 @pytest.mark.parametrize(
     ("given", "where"),
     [

@@ -63,6 +63,14 @@ def test_the_lines_with_a_plateau_and_of_the_older_edition_are_the_printed_ones(
     assert float(assessment_line(lr, STEEL, "older")) == pytest.approx(older, rel=1e-12)
 
 
+def test_a_plateau_has_a_length_below_a_yield_strength_of_1000() -> None:
+    given = {"ultimate_strength_mpa": 1200.0, "toughness_mpa_sqrt_mm": 2000.0}
+    assert float(assessment_line(1.0, Strength(yield_strength_mpa=999.9, **given), "plateau")) > 0.0
+    with pytest.raises(NotCoveredError) as caught:
+        assessment_line(0.5, Strength(yield_strength_mpa=1000.0, **given), "plateau")
+    assert caught.value.path == ("yield_strength_mpa",)
+
+
 def test_strength_says_what_looks_like_another_unit() -> None:
     given = {"yield_strength_mpa": 400.0, "ultimate_strength_mpa": 600.0, "toughness_mpa_sqrt_mm": 2000.0}
     assert STEEL.doubts() == ()

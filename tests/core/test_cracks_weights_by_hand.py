@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile, PolynomialProfile
-from fatcore.errors import InputError
+from fatcore.errors import InputError, NotCoveredError
 
 EVEN = PolynomialProfile([100.0], 1.0)
 
@@ -82,3 +83,29 @@ def test_moments_of_a_straight_path_are_those_of_the_polynomial() -> None:
     for size in (2.0, 2.01):
         left = {each.code for each in weight.stress_intensity(path, size, point="half-plane").findings}
         assert left == ({"depth-mm-outside"} if size > 2.0 else set())
+
+
+def test_one_size_without_a_finite_value_is_not_covered() -> None:
+    with pytest.raises(NotCoveredError) as caught:
+        weight.stress_intensity(PolynomialProfile([1.0, 1e300], 1.0), [1.0, 1e30], point="half-plane")
+    assert caught.value.path == ("depth_mm",)
+
+
+def test_a_length_that_is_not_used_is_refused_with_those_that_are() -> None:
+    for point, words in (("half-plane", "no length besides the depth: its body has no end"), ("edge", "thickness_mm")):
+        with pytest.raises(InputError, match=f"{point} takes {words}"):
+            weight.stress_intensity(EVEN, 1.0, 2.0, point=point)
+
+
+def test_one_closed_or_floored_or_doubted_size_is_enough_to_say_so() -> None:
+    def codes(name: str, sizes: Any, **given: Any) -> set[str]:
+        return {each.code for each in FAMILIES[name].intensity(sizes, **given).findings}
+
+    edges = {"width_mm": 20.0, "form": "handbook"}
+    assert "handbook-bending-low" in codes("edge-free", [1.0, 2.0], **edges, bending_mpa=[0.0, 10.0])
+    assert "handbook-bending-low" not in codes("edge-free", [1.0, 2.0], **edges, membrane_mpa=1.0)
+    # [jcss-pmc-3] bending falls to 1 at 0.13 of the plate, membrane at 0.29
+    toe_crack = {"half_length_mm": 5.0, "thickness_mm": 10.0, "footprint_mm": 10.0}
+    assert "magnification-floor" not in codes("surface-at-toe", 1.0, **toe_crack)
+    assert "magnification-floor" in codes("surface-at-toe", 2.0, **toe_crack)
+    assert "magnification-floor" in codes("surface-at-toe", [1.0, 2.0], **toe_crack)

@@ -90,7 +90,7 @@ def _threshold(law: GrowthLaw) -> Iterator[Finding]:
     """Own thresholds beside the published ones: those of another unit differ by a factor of 32."""
     value = float(law.threshold.range_mpa_sqrt_mm(0.0))
     published = [float(named_threshold(name).range_mpa_sqrt_mm(r)) for name in threshold_names() for r in (0, 1)]
-    low, high = min(v for v in published if v > 0.0), max(published)
+    low, high = min(published), max(published)
     if value > 0.0 and not low * (1.0 - 1e-9) <= value <= high * (1.0 + 1e-9):
         message = (
             f"a threshold of {value:.4g} MPa*sqrt(mm): published ones lie between {low:.3g} and {high:.3g}"
