@@ -20,6 +20,7 @@ from fatcore.sources import Source
 from . import problems
 from .common import Calculation, Reply, Strict
 from .derive import answer_of
+from .document import document_findings
 from .extremes import overflow_problem
 from .problems import Problem
 
@@ -95,7 +96,7 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> E
     except (ArithmeticError, ValidationError) as error:
         raise overflow_problem(error, request.model_dump()) from error
     beside = {
-        "findings": [_fields_of(finding) for finding in merge(result.findings)],
+        "findings": [_fields_of(finding) for finding in merge([*result.findings, *document_findings(request)])],
         "record": _record(calculation, request, result),
         "caution": CAUTION,
     }

@@ -31,6 +31,7 @@ LOADING_DATA = {"factors", "blocks", "channels"}
 WORDS = {"name", "description"}  # for a reader
 TOLD: Any = {
     "title": True,
+    "document": True,
     "load_cases": True,
     "material": {"description"},
     "loading": {**dict.fromkeys((*WORDS, "stretches"), True), "blocks": {"__all__": WORDS}},

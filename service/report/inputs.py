@@ -15,8 +15,11 @@ MOST_ROWS = 120
 
 
 def list_inputs(request: Strict) -> list[tuple[str, str]]:
-    """Every input that is set, defaults filled in, with its name; long columns by their length and extent."""
-    rows = list(_flat(request.model_dump(mode="json"), ""))
+    """Every input that is set, defaults filled in, with its name; long columns by their length and extent.
+
+    What stands in the head of the report is left out.
+    """
+    rows = list(_flat(request.model_dump(mode="json", exclude={"title", "document"}), ""))
     rest = len(rows) - MOST_ROWS
     return rows[:MOST_ROWS] + ([("and", f"{rest} more in the request")] if rest > 0 else [])
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
+from ..base.document import Titled
 from ..base.finding_rows import FindingRow, finding_rows
 from ..base.text import number
 from .policy import POLICY
@@ -22,7 +24,20 @@ TEMPLATES = Environment(
 TEMPLATES.filters["number"] = number
 
 
-def page(template: str, envelope: Mapping[str, Any], **content: Any) -> str:
+def css_text(words: str) -> Markup:
+    """Words as a string of a style sheet, in which nothing but letters, digits and blanks stands as it is.
+
+    >>> css_text('a</style>"')
+    Markup('"a\\\\3c \\\\2f style\\\\3e \\\\22 "')
+    """
+    kept = (each if each.isalnum() or each == " " else f"\\{ord(each):x} " for each in words)
+    return Markup('"' + "".join(kept) + '"')
+
+
+TEMPLATES.filters["css_text"] = css_text
+
+
+def page(template: str, envelope: Mapping[str, Any], *, request: Titled, **content: Any) -> str:
     """The whole page as text of an HTML file; the content has the names that the template uses."""
     rows = finding_rows(envelope["findings"])
     kinds: dict[tuple[str, str], list[FindingRow]] = {}
@@ -35,5 +50,14 @@ def page(template: str, envelope: Mapping[str, Any], **content: Any) -> str:
         outside=[row for row in rows if row.severity == "outside"],
         counts=Counter(row.severity for row in rows),
         kinds=list(kinds.values()),
+        request=request,
+        document=request.document,
+        head=list(_head(request)),
         **content,
     )
+
+
+def _head(request: Titled) -> Iterator[tuple[str, str]]:
+    """The entries of the title block that are given."""
+    given = {} if request.document is None else request.document.model_dump(exclude={"signatures"}, exclude_none=True)
+    yield from ((name.replace("_", " "), words) for name, words in given.items())

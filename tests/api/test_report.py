@@ -25,7 +25,7 @@ def bracket(client: httpx.Client) -> str:
 def test_bracket_shows_the_parts_in_order(bracket: str) -> None:
     heads = re.findall(r"<h2>([^<]*)</h2>", bracket)
     before = ["Governing point", "Where the damage comes from", "Weld lines", "Inputs", "Method"]
-    assert heads == [*before, "Sources", "Findings", "Caution", "Record"]
+    assert heads == [*before, "Sources", "Findings", "Caution", "Record", "Signatures"]
     assert bracket.index('class="verdict') < bracket.index("<h2>")
 
 

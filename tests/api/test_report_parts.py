@@ -9,6 +9,7 @@ import pytest
 from jinja2 import UndefinedError
 
 from fatcore.curves.curve import Curve
+from service.base.document import Titled
 from service.report import inputs
 from service.report.page import TEMPLATES, page
 from service.report.pictures import curve, exceedance
@@ -26,7 +27,7 @@ def shown(found: list[dict[str, Any]], **record: Any) -> str:
     """A page of nothing but the findings and the record."""
     blank = {"calculation": "c", "revision": 1, "version": "1", "input_digest": "d", "sources": [], "tables": {}}
     envelope = {"answer": {}, "findings": found, "caution": "care", "record": {**blank, **record}}
-    return page("report.html", envelope, kind="kind", title="", verdict="answer", word="word")
+    return page("report.html", envelope, request=Titled(), kind="kind", title="", verdict="answer", word="word")
 
 
 def test_band_words_follow_the_curve() -> None:
@@ -100,7 +101,7 @@ def test_findings_and_sources_are_text_wherever_they_stand() -> None:
 def test_templates_escape_everything_and_refuse_a_name_they_are_not_given() -> None:
     assert TEMPLATES.autoescape is True
     with pytest.raises(UndefinedError, match="'kind' is undefined"):
-        page("report.html", {"answer": {}, "findings": []}, title="", verdict="answer", word="word")
+        page("report.html", {"answer": {}, "findings": []}, request=Titled(), title="", verdict="answer", word="word")
 
 
 def test_markup_of_a_picture_is_the_only_one_that_a_template_takes_as_it_is() -> None:

@@ -19,6 +19,7 @@ from fatcore.spectrum.multiaxial.modes import Definition
 
 from ...base.common import NonNegative, Number, Positive, Strict
 from ...base.derive import Derived, answer_of, call, request_of
+from ...base.document import Titled
 from ..cracks.law import LawRequest
 from ..cracks.models import EndRequest, SharingRequest, SurfaceRequest
 from ..cracks.routes import GrowthAnswer
@@ -118,10 +119,9 @@ class GrowthPart(Strict):
     sharing: SharingRequest | None = None
 
 
-class CheckRequest(Strict):
+class CheckRequest(Titled):
     """Weld lines with the stresses of unit load cases, a loading, a target, and the curves."""
 
-    title: Annotated[str, Field(max_length=300)] = ""
     material: CheckMaterial = CheckMaterial()
     condition: Condition = "as-welded"
     coefficients: Literal["exact", "published-fit"] = "exact"

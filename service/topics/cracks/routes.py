@@ -13,6 +13,7 @@ from fatcore.cracks.growth.history import History
 
 from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
+from ...base.document import Titled
 from .law import GrowthLoading, LawRequest
 from .models import Crack, Word
 
@@ -23,7 +24,7 @@ Unknowns = Annotated[list[Number | None], Field(min_length=1, max_length=MAX_POI
 
 
 @request_of(growth.grow, omit=("tolerance",))
-class GrowthRequest(Derived):
+class GrowthRequest(Derived, Titled):
     """A crack, its stress, what shares its load, and where growth ends."""
 
     crack: Crack

@@ -22,6 +22,7 @@ from fatcore.spectrum.random.density import Bandwidth
 
 from ...base.common import MAX_POINTS, NonNegative, Number, Positive, Strict
 from ...base.derive import Derived, answer_of, request_of
+from ...base.document import Titled
 from ...base.samples import Samples
 from ..curves.models import LoadingRequest
 from ..curves.resistance import DamageLimitChoice, ResistanceChoice, YieldStrength
@@ -84,7 +85,7 @@ class CyclesAnswer(Strict):
     peaks: PeakTable | None
 
 
-class DamageRequest(ResistanceChoice, DamageLimitChoice):
+class DamageRequest(ResistanceChoice, DamageLimitChoice, Titled):
     """A spectrum and a curve. Give one of history_mpa, modes_mpa with weights, range_mpa with count."""
 
     # by hand: which functions of the core take the fields depends on which loading is given
