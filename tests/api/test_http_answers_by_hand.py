@@ -75,6 +75,8 @@ def request(method: str = "POST", query: str = "", **headers: str) -> Request:
         ("image/png, text/html;q=0.5, text/csv;q=0.9", "text/csv"),
         ("text/csv;q=0.9, text/html; q=0.91", "text/html"),
         ("text/csv, text/html", "text/csv"),
+        ("text/csv;q=1.0, text/html", "text/csv"),  # RFC 9110, section 12.4.2: 1 where none is given
+        ("text/html, text/csv;q=1.0", "text/html"),
         ("text/csv;level=1;q=0.2, application/json;q=0.3", "application/json"),
         ("text/csv;q=0, */*;q=0.1", "application/json"),
         ("text/csv;q=x, text/html;q=0.001", "text/html"),
