@@ -118,3 +118,12 @@ def test_a_look_up_takes_texts_or_numbers_and_not_both() -> None:
     assert [line["status"] for line in found] == [200, 200, 422]
     (error,) = found[2]["problem"]["errors"]
     assert error["pointer"] == "/stress_range_mpa"
+
+
+def test_texts_are_no_numbers_in_the_input_of_a_post_nor_a_list_an_input() -> None:
+    post = {"id": 1, "calculation": "cracks/mixed-mode", "input": {"poisson_ratio": "0.3"}}
+    look_up = {"id": 2, "calculation": "sources", "input": []}
+    first, second = lines(post, look_up)
+    said = {error["pointer"]: error["message"] for error in first["problem"]["errors"]}
+    assert said["/poisson_ratio"] == "Input should be a valid number"
+    assert (second["status"], [error["pointer"] for error in second["problem"]["errors"]]) == (422, [""])

@@ -164,6 +164,7 @@ def test_pages_that_are_not_there_are_404(client: httpx.Client) -> None:
         ("/examples/check/none", "there is no example 'check/none'"),
         ("/assets/none.js", "there is no asset 'none.js'"),
         ("/none", "there is nothing at /none"),
+        ("/v1/sources/", "there is nothing at /v1/sources/"),  # no redirection
     ):
         problem = client.get(path).json()
         assert (problem["status"], problem["detail"]) == (404, detail)
