@@ -11,7 +11,7 @@ import pytest
 
 from fatcore import __version__
 from service.base.envelope import CAUTION
-from service.http import openapi
+from service.http import openapi, pages
 from service.http.openapi import MAX_SHOWN_BYTES, _shown, description, examples
 from service.report.renderers import RENDERERS
 from service.topics.registry import find, load
@@ -192,6 +192,16 @@ def test_the_api_page_is_folded_and_lists_no_models(client: httpx.Client) -> Non
     assert '"defaultModelsExpandDepth": -1,' in page
     assert '"docExpansion": "none",' in page
     assert '"validatorUrl": null,' in page
+
+
+@pytest.mark.parametrize("read", ["sources.all_sources", "catalogue.find_curve", "catalogue.all_ids", "description"])
+def test_a_service_that_cannot_read_its_tables_is_not_ready(read: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: Any) -> Any:
+        raise OSError("cannot be read")
+
+    monkeypatch.setattr(f"service.http.pages.{read}", broken)
+    with pytest.raises(OSError, match="cannot be read"):
+        pages._readiness.__wrapped__()
 
 
 def test_a_service_that_is_ready_says_its_version_and_paths(client: httpx.Client) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from starlette.requests import ClientDisconnect
+from starlette.routing import Route
 
 from service.base.problems import Problem
 from service.http.metrics import Metrics
@@ -87,13 +88,15 @@ TAG = '"ba7816bf8f01cfea414140de5dae2223"'  # SHA-256 of "abc" (FIPS 180-4, exam
 
 def test_an_answered_get_has_the_tag_of_its_content() -> None:
     start, body = answered(ConditionalGet, scope())
-    assert (start["status"], body["body"]) == (200, b"abc")
+    assert (start["type"], start["status"]) == ("http.response.start", 200)
+    assert body == {"type": "http.response.body", "body": b"abc"}
     head = [(b"content-type", b"text/plain")]
     more = [(b"etag", TAG.encode()), (b"cache-control", b"no-cache"), (b"vary", b"Accept")]
     assert start["headers"] == head + more
     for known in (TAG, f'"other", W/{TAG}', " * "):
         start, body = answered(ConditionalGet, scope(if_none_match=known))
-        assert (start["status"], start["headers"], body["body"]) == (304, more, b"")
+        assert start == {"type": "http.response.start", "status": 304, "headers": more}
+        assert body == {"type": "http.response.body", "body": b""}
     assert answered(ConditionalGet, scope(if_none_match='"other"'))[0]["status"] == 200
 
 
@@ -121,6 +124,22 @@ def test_head_is_get_without_its_body() -> None:
     assert asked == ["GET", "POST", "HEAD"]
 
 
+def test_options_tell_the_methods_of_a_path() -> None:
+    routes = [Route("/v1/x", reader, methods=["GET"]), Route("/v1/x", reader, methods=["POST"])]
+    routes += [Route("/v1/y", reader, methods=["PUT"])]
+
+    def told(given: dict[str, Any]) -> list[Message]:
+        return answered(lambda app: CellMethods(app, routes), given)
+
+    start = {"type": "http.response.start", "status": 204, "headers": [(b"allow", b"GET, HEAD, OPTIONS, POST")]}
+    assert told(scope("OPTIONS")) == [start, {"type": "http.response.body", "body": b""}]
+    assert told({**scope("OPTIONS"), "path": "/v1/y"})[0]["headers"] == [(b"allow", b"OPTIONS, PUT")]
+    with pytest.raises(Problem, match="there is nothing at /v1/z") as caught:
+        told({**scope("OPTIONS"), "path": "/v1/z"})
+    assert caught.value.status == 404
+    assert len(told({**scope("OPTIONS"), "type": "websocket"})) == 3
+
+
 def failing(error: Exception) -> list[Message]:
     async def inner(_: Any, __: Any, ___: Any) -> None:
         raise error
@@ -132,6 +151,20 @@ def failing(error: Exception) -> list[Message]:
 
     asyncio.run(LastNet(inner)({**scope(), "server": ("a", 1)}, None, send))  # type: ignore[arg-type]
     return sent
+
+
+def test_the_unforeseen_is_in_the_log_with_its_trace_and_a_caller_who_left_without(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    caplog.set_level("INFO", logger="toeline")
+    failing(RuntimeError("a secret path"))
+    failing(ClientDisconnect())
+    failing(Problem(413, "too large"))
+    trace, left = caplog.records
+    assert (trace.levelname, trace.getMessage()) == ("ERROR", "unforeseen error in GET /v1/x")
+    assert "a secret path" in str(trace.exc_info)
+    assert (left.levelname, left.getMessage()) == ("INFO", "the caller of GET /v1/x has left")
+    assert left.exc_info is None
 
 
 def test_the_last_net_answers_problems_and_the_unforeseen_and_no_one_who_has_left() -> None:

@@ -185,6 +185,10 @@ def test_a_call_takes_what_the_function_knows_and_values_instead_of_fields() -> 
     assert request.to_core() == (1.0, 0.5, 2.0)
     assert set(PlacedRequest.model_fields) == {"size_mm", "offset_mm", "more"}
     assert PlacedRequest.model_fields["size_mm"].is_required()
+    assert (PlacedRequest.__name__, PlacedRequest.__module__) == ("PlacedRequest", __name__)
+    assert PlacedRequest.__doc__ == "Its arguments but one."
+    with pytest.raises(AttributeError):
+        _ = request.nothing_such
 
 
 @answer_of(Inner, omit=("secret",))
