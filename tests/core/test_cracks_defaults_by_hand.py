@@ -14,6 +14,7 @@ from fatcore.cracks.driving import loading
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.driving.mixed_mode import effective_intensity, find_direction, richard_kink_angle_deg
 from fatcore.cracks.driving.ranges import effective_range
 from fatcore.cracks.driving.retardation import willenborg_reduced
 from fatcore.cracks.fracture.assessment import Strength
@@ -99,6 +100,12 @@ def test_rates_and_ranges_without_more_are_those_of_load_from_nothing() -> None:
     # overload 200, a quarter of the zone left: 20 missing, half of it by a shut-off ratio of 3
     reduced = willenborg_reduced(80.0, 50.0, 200.0, 0.75, shut_off_ratio=3.0)
     assert [float(end) for end in reduced] == pytest.approx([70.0, 40.0])
+
+
+def test_modes_that_are_not_given_are_none() -> None:
+    assert float(effective_intensity(0.0, 0.0, criterion="energy")) == 0.0
+    assert float(richard_kink_angle_deg(0.0, 1e-6)) == pytest.approx(-70.0)
+    assert find_direction(3.0, 4.0, criterion="energy").effective_mpa_sqrt_mm.tolist() == pytest.approx([5.0])
 
 
 def test_factors_of_a_surface_crack_are_those_of_its_deepest_point() -> None:

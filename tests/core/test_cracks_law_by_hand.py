@@ -118,9 +118,15 @@ def test_as_welded_no_opening_function_is_used_and_one_of_aluminium_is_named(kin
 @pytest.mark.parametrize("kind", EFFECTS)
 def test_load_ratios_that_the_source_of_an_effect_does_not_speak_of_are_reported(kind: str) -> None:
     law = GrowthLaw(low=(STAGE,), effect=EFFECTS[kind])
-    lowest = {"walker": 0.0, "forman": 0.0, "elber": -0.1, "schijve": -1.0, "newman": -2.0}.get(kind)
+    lowest, source = {
+        "walker": (0.0, "walker-1970"),
+        "forman": (0.0, "forman-1967"),
+        "elber": (-0.1, "elber-1971"),
+        "schijve": (-1.0, "schijve-closure"),
+        "newman": (-2.0, "newman-1984"),
+    }.get(kind, (None, None))
     limit = law.effect.limit
-    assert (None if limit is None else limit.low) == lowest
+    assert (None if limit is None else limit.low, None if limit is None else limit.source) == (lowest, source)
     left = constant_loading(1.0, -3.0)
     found = of_drive(law, left)
     assert ("load-ratio-convention" in found) == ("load-ratio-outside" in found) == (lowest is not None)

@@ -109,3 +109,21 @@ def test_one_closed_or_floored_or_doubted_size_is_enough_to_say_so() -> None:
     assert "magnification-floor" not in codes("surface-at-toe", 1.0, **toe_crack)
     assert "magnification-floor" in codes("surface-at-toe", 2.0, **toe_crack)
     assert "magnification-floor" in codes("surface-at-toe", [1.0, 2.0], **toe_crack)
+
+
+@pytest.mark.parametrize(
+    ("name", "form", "sources"),
+    [
+        ("edge-free", "accurate", ("edge-collocation",)),
+        ("edge-free", "handbook", ("tada-paris-irwin-2000",)),
+        ("edge-free", "polynomial", ("tada-paris-irwin-2000",)),
+        ("edge-clamped", "accurate", ("edge-clamped-closed-form", "edge-collocation")),
+        ("edge-clamped", "handbook", ("edge-clamped-closed-form", "tada-paris-irwin-2000")),
+        ("edge-clamped", "twelve-term", ("bs-8571-2014",)),
+        ("centre", "tada", ("tada-paris-irwin-2000",)),
+        ("centre", "feddersen", ("feddersen-1966",)),
+    ],
+)
+def test_a_form_names_its_own_sources(name: str, form: str, sources: tuple[str, ...]) -> None:
+    given = {"width_mm": 20.0, "form": form} | ({"free_length_mm": 80.0} if name == "edge-clamped" else {})
+    assert FAMILIES[name].intensity(2.0, **given).sources == sources
