@@ -12,6 +12,7 @@ from fatcore.cracks.configurations.sharing import Member, Sharing
 from fatcore.cracks.configurations.straight import EdgeCrack
 from fatcore.cracks.driving import loading
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
+from fatcore.cracks.driving.law_findings import law_findings
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.mixed_mode import effective_intensity, find_direction, richard_kink_angle_deg
@@ -102,7 +103,21 @@ def test_rates_and_ranges_without_more_are_those_of_load_from_nothing() -> None:
     assert [float(end) for end in reduced] == pytest.approx([70.0, 40.0])
 
 
+def test_own_laws_are_compared_at_a_load_ratio_of_zero() -> None:
+    """Walker with gamma = 0 grows with (1 - R)^-3, a threshold falls with R: any other ratio shows in the figures."""
+    walker = LoadRatioEffect(kind="walker", walker_exponent=0.0)
+    law = GrowthLaw(
+        low=(Stage(coefficient=1.04e-4 / 500.0**3, exponent=3.0),),
+        effect=walker,
+        threshold=Threshold(intercept_mpa_sqrt_mm=0.005, drop=0.01),
+    )
+    said = {each.code: each.message for each in law_findings(law, "stress-relieved", np.zeros(1))}
+    assert "gives 0.0001 mm a cycle at 500 MPa*sqrt(mm), load ratio 0" in said["law-rate"]
+    assert "a threshold of 0.005 MPa*sqrt(mm)" in said["threshold-implausible"]
+
+
 def test_modes_that_are_not_given_are_none() -> None:
+    assert loading.UnitIntensity(np.ones((1, 1))).static == 0.0
     assert float(effective_intensity(0.0, 0.0, criterion="energy")) == 0.0
     assert float(richard_kink_angle_deg(0.0, 1e-6)) == pytest.approx(-70.0)
     assert find_direction(3.0, 4.0, criterion="energy").effective_mpa_sqrt_mm.tolist() == pytest.approx([5.0])

@@ -282,7 +282,7 @@ def test_details_of_toes_need_their_dimensions_and_are_held_at_one() -> None:
         toe_detail.detail_magnification("transverse", 0.01)
     assert caught.value.path == ("weld_height_over_thickness",)
     family = {"half_length_mm": 5.0, "thickness_mm": 10.0, "detail": "transverse"}
-    with pytest.raises(InputError) as missing:
+    with pytest.raises(InputError, match="needs weld_height_mm") as missing:
         FAMILIES["surface-at-detail"].intensity(1.0, **family, weld_leg_mm=5.0)
     assert missing.value.path == ("weld_height_mm",)
 

@@ -11,10 +11,12 @@ import pytest
 from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.configurations.sharing import Section, Sharing, share_load
 from fatcore.cracks.driving import mixed_mode, retardation
+from fatcore.cracks.driving.closed_form import equivalent_range
 from fatcore.cracks.driving.law import Stage, paris
 from fatcore.cracks.driving.load_blocks import Retardation, block_loading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.ranges import effective_range
+from fatcore.cracks.driving.transitions import transition_cycles
 from fatcore.cracks.fracture.assessment import Strength, assess_fracture, interaction_term
 from fatcore.cracks.intensity.plate import edge
 from fatcore.cracks.intensity.weight_function.intensity import profile_intensity
@@ -40,12 +42,36 @@ def test_angles_and_load_ratios_know_no_scale(scale: float) -> None:
     assert float(mixed_mode.kink_angle_deg(scale, scale)) == pytest.approx(-2.0 * math.degrees(math.atan(0.5)))
     assert float(mixed_mode.richard_kink_angle_deg(scale, scale)) == pytest.approx(-52.5)
     assert float(mixed_mode.twist_angle_deg(0.0, scale, scale)) == pytest.approx(-(39.0 - 33.0 / 4.0))
-    half = effective_range(100.0, scale, 0.5 * scale, condition="stress-relieved")
-    assert float(half.load_ratio) == pytest.approx(0.5, rel=1e-12)
+    for unit, factor in ((100.0, scale), (scale, 1.0)):
+        half = effective_range(unit, factor, 0.5 * factor, condition="stress-relieved")
+        assert float(half.load_ratio) == pytest.approx(0.5, rel=1e-12)
+        assert float(half.delta_k_mpa_sqrt_mm) == pytest.approx(0.5 * unit * factor, rel=1e-12)
     mix = block_loading([scale], [0.5 * scale], [1.0])
     drive = Drive(law=paris(1e-12, 3.0), loading=mix, condition="stress-relieved")
     shear = drive.ranges(UnitIntensity(np.array([[-1.0]]), sliding=np.array([[1.0]])))
     assert shear.load_ratio.item() == pytest.approx(0.5, rel=1e-12)
+
+
+@SMALL
+def test_mixes_of_cycles_know_no_scale(scale: float) -> None:
+    assert equivalent_range([3.0 * scale, scale], [1.0, 3.0], 2.0) == pytest.approx(math.sqrt(3.0) * scale)
+    falling = transition_cycles([5.0 * scale, scale], [3.0 * scale, 0.0])  # 5 3 1 0 falls all the way
+    assert (falling.maximum.tolist(), falling.minimum.tolist()) == ([5.0 * scale], [0.0])
+
+
+def test_an_overload_that_is_grown_through_slows_no_more() -> None:
+    """K = 100 grows 1 mm a cycle, far beyond the zone of 0.004 mm that K = 150 leaves: one slow cycle of eight.
+
+    Right after the overload 150 is required and 50 missing: half the range, an eighth of the growth.
+    """
+    model = Retardation(model="willenborg", yield_strength_mpa=1000.0)
+    mix = block_loading([1.5, 1.0], [0.0, 0.0], [1.0, 8.0], model, "in-entries")
+    drive = Drive(law=paris(1e-6, 3.0), loading=mix, condition="stress-relieved")
+    grown = drive.mean_rate(UnitIntensity(np.array([[100.0]]))).item() * 9.0
+    assert grown == pytest.approx(1.5**3 + 0.125 + 7.0, rel=1e-12)
+    past = retardation.willenborg_reduced(80.0, 50.0, 1e4, 1.5)
+    assert [float(end) for end in past] == [80.0, 50.0]
+    assert retardation.wheeler_advance_mm(0.0, 1e-3, 1e-3, 10.0, 1.7) == 0.0
 
 
 @SMALL

@@ -11,7 +11,8 @@ import pytest
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile, PolynomialProfile
-from fatcore.errors import InputError, NotCoveredError
+from fatcore.cracks.intensity.weld import toe
+from fatcore.errors import InputError, NotCoveredError, UnknownError
 
 EVEN = PolynomialProfile([100.0], 1.0)
 
@@ -127,3 +128,15 @@ def test_one_closed_or_floored_or_doubted_size_is_enough_to_say_so() -> None:
 def test_a_form_names_its_own_sources(name: str, form: str, sources: tuple[str, ...]) -> None:
     given = {"width_mm": 20.0, "form": form} | ({"free_length_mm": 80.0} if name == "edge-clamped" else {})
     assert FAMILIES[name].intensity(2.0, **given).sources == sources
+
+
+def test_both_forms_of_a_toe_bend_alike_and_differ_under_tension() -> None:
+    plane, solid = (toe.front_magnification(1.0, 4.0, 10.0, 15.0, form) for form in ("plane", "solid"))
+    deep, shore = toe.plane(0.1, 1.5), toe.plane(0.015, 1.5)  # the surface point as at a depth of 0.15 mm
+    assert plane == (deep.membrane, deep.bending, shore.membrane, shore.bending)
+    assert (solid.deepest_bending, solid.surface_bending) == (deep.bending, shore.bending)
+    assert solid.deepest_tension != plane.deepest_tension
+    assert solid.surface_tension != plane.surface_tension
+    with pytest.raises(UnknownError) as caught:
+        toe.front_magnification(1.0, 4.0, 10.0, 15.0, "other")
+    assert caught.value.path == ("form",)
