@@ -35,6 +35,7 @@ DECK = """** 5, 5
 *ELEMENT, TYPE=C3D4
 1, 30, 10, 20, 50
 """
+OLD = "$MeshFormat\n4.0 0 8\n$EndMeshFormat\n$Nodes\n"  # a version of MSH whose numbers are not read
 Read = Callable[..., RawMesh]
 
 
@@ -46,7 +47,14 @@ def block(kind: str, rows: list[list[int]]) -> SimpleNamespace:
 def read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Read:
     """What becomes of an answer of the library, without the library."""
 
-    def make(suffix: str = ".vtk", *, text: str = "", error: BaseException | None = None, **changes: Any) -> RawMesh:
+    def make(
+        suffix: str = ".vtk",
+        *,
+        text: str = "",
+        error: BaseException | None = None,
+        med: dict[str, Any] | None = None,
+        **changes: Any,
+    ) -> RawMesh:
         answer = {"points": POINTS, "cells": [block("tetra", [[0, 1, 2, 3]])], "point_data": {}, "point_sets": None}
 
         def answered(file: Path, file_format: str) -> SimpleNamespace:
@@ -58,6 +66,8 @@ def read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Read:
             return SimpleNamespace(**answer | changes)
 
         monkeypatch.setitem(sys.modules, "meshio", SimpleNamespace(read=answered))
+        med = {"node_id": None, "corners": {}} | (med or {})
+        monkeypatch.setattr(files, "read_med", lambda file: SimpleNamespace(mesh=answered(file, "med"), **med))
         (tmp_path / f"a{suffix}").write_text(text)
         return read_mesh_file(str(tmp_path / f"a{suffix}"))
 
@@ -68,7 +78,7 @@ def read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Read:
 def test_nodes_are_counted_from_the_first_number_of_the_format(
     read: Read, suffix: str, first: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    raw = read(suffix)
+    raw = read(suffix, text=OLD)
     assert raw.node_id.tolist() == [first, first + 1, first + 2, first + 3, first + 4]
     assert raw.numbered == f"places in the file, from {first}"
     assert (raw.steps, dict(raw.node_sets), dict(raw.point_data), dict(raw.other)) == ((), {}, {}, {})
@@ -79,6 +89,35 @@ def test_nodes_are_counted_from_the_first_number_of_the_format(
 def test_a_deck_has_the_numbers_below_its_node_keywords(read: Read) -> None:
     raw = read(".inp", text=DECK)
     assert (raw.node_id.tolist(), raw.numbered) == ([30, 10, 20, 50, 40], OF_FILE)
+
+
+def test_numbers_of_other_nodes_than_were_read_do_not_count(read: Read) -> None:
+    """The library keeps the last of several blocks of nodes that are not one."""
+    raw = read(".inp", text=DECK, points=POINTS[:4])
+    assert (raw.node_id.tolist(), raw.numbered) == ([1, 2, 3, 4], "places in the file, from 1")
+
+
+@pytest.mark.parametrize(("suffix", "text"), [(".inp", "*NODE\nx, 0, 0, 0\n"), (".msh", "$MeshFormat\n$Nodes\n")])
+def test_numbers_that_cannot_be_read_are_refused(read: Read, suffix: str, text: str) -> None:
+    with pytest.raises(InputError, match=rf"^a{suffix}: the numbers of its nodes cannot be read") as refused:
+        read(suffix, text=text)
+    assert refused.value.path == ("mesh",)
+
+
+def test_numbers_and_values_at_corners_of_another_file_are_taken(read: Read) -> None:
+    means, jump = np.arange(30.0).reshape(5, 6), np.array([0.0, 0.6, 0.0, 0.0, 0.0])
+    raw = read(".med", med={"node_id": np.array([9, 8, 7, 6, 5]), "corners": {"S": (means, jump)}})
+    assert (raw.node_id.tolist(), raw.numbered) == ([9, 8, 7, 6, 5], OF_FILE)
+    assert raw.point_data["S"].tolist() == means.tolist()
+    assert {name: values.tolist() for name, values in raw.jumps.items()} == {"S": jump.tolist()}
+
+
+def test_an_array_at_nodes_and_at_corners_is_refused(read: Read) -> None:
+    data = {"T": np.zeros(5), "S": np.zeros((5, 6)), "R": np.zeros(5)}
+    corners = {name: (np.zeros((5, 6)), np.zeros(5)) for name in ("S", "R", "Q")}
+    with pytest.raises(InputError, match=r"^array 'R' is given at the nodes and by element at its nodes") as refused:
+        read(".med", med={"corners": corners}, point_data=data)
+    assert refused.value.path == ("mesh",)
 
 
 def test_a_deck_may_begin_with_rows_that_belong_to_no_keyword(read: Read) -> None:
