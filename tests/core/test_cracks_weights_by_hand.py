@@ -34,6 +34,8 @@ def test_a_weight_function_takes_the_lengths_of_its_body_alone(point: str, lengt
     with pytest.raises(InputError) as caught:
         weight.stress_intensity(EVEN, [1.0, 2.0], point=point, **lengths)
     assert caught.value.path == (name,)
+    if name not in lengths:
+        assert str(caught.value).endswith(f"{name} is needed for this geometry")
 
 
 def test_a_weight_function_ends_with_its_plate() -> None:
