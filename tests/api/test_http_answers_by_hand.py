@@ -5,8 +5,10 @@ from __future__ import annotations
 import asyncio
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from starlette.requests import Request
 
@@ -256,6 +258,21 @@ def test_the_bytes_of_an_answer_are_utf8_without_nan_and_equal_to_its_data() -> 
     assert shown.content().endswith('"caution":"Prüfung ≥ 1"}'.encode())
     with pytest.raises(ValueError, match="Out of range float"):
         Evaluation(found.request, found.answer, {"caution": math.nan}).content()
+
+
+@pytest.mark.parametrize("run", [lambda x: np.exp(np.float64(x)), lambda x: x * 1e200, lambda x: 1.0 / (x - x)])
+def test_numbers_beyond_the_range_are_refused_where_the_request_has_an_extreme_one(run: Any) -> None:
+    one = replace(calculation(), run=lambda asked: Reply(answer=Answered(column=[run(asked.x)])))
+    status, _, (error,) = refusal(evaluate, one, {"x": 1e200})
+    assert (status, error[0]) == (422, "/x")
+
+
+def test_an_error_of_the_calculation_itself_is_not_laid_on_the_request() -> None:
+    def wrong(_: Asked) -> Reply:
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        evaluate(replace(calculation(), run=wrong), {"x": 1.0})
 
 
 def test_an_unknown_word_in_the_path_is_a_404_and_in_the_query_a_422() -> None:

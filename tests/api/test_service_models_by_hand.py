@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from pydantic import TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 
 from fatcore import __version__, quantities, tables
 from fatcore.errors import InputError
@@ -66,6 +66,20 @@ def test_a_model_does_not_change_and_says_what_its_quantities_are() -> None:
     assert schema["properties"]["thickness_mm"]["description"] == quantities.quantity("thickness_mm").described()
     assert schema["properties"]["thickness_mm"]["default"] == 1.0
     assert schema["additionalProperties"] is False
+
+
+class Described(Strict):
+    """A model with words of its own."""
+
+    thickness_mm: float = Field(default=1.0, description="of the wall")
+    unheard_of: dict[str, float] = Field(default={})
+
+
+def test_own_words_stay_and_a_default_that_is_an_object_is_not_described() -> None:
+    parts = Described.model_json_schema()["properties"]
+    assert parts["thickness_mm"]["description"] == "of the wall"
+    assert "default" not in parts["unheard_of"]
+    assert "description" not in parts["unheard_of"]
 
 
 def test_titles_are_those_of_their_statuses() -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+import struct
 from typing import Annotated, Any, Literal
 
 import httpx
@@ -274,6 +276,9 @@ def test_a_history_has_two_samples_at_the_least_in_every_form() -> None:
     two = np.array([1.0, 2.0])
     assert samples.validate_python(two) is two
     assert samples.validate_python([1.0, 2.0]) == [1.0, 2.0]
+    assert samples.dump_python([1.0, 2.0]) == [1.0, 2.0]
+    digest = hashlib.sha256(struct.pack("=2d", 1.0, 2.0)).hexdigest()
+    assert samples.dump_python(two) == {"samples": 2, "sha256": digest}
     for short in ([1.0], np.array([1.0])):
         with pytest.raises(ValidationError):
             samples.validate_python(short)
