@@ -7,6 +7,7 @@ from collections.abc import Awaitable, Callable
 from contextlib import nullcontext
 from typing import Any
 
+import httpx
 import pytest
 from starlette.requests import ClientDisconnect
 from starlette.routing import Route
@@ -209,3 +210,11 @@ def test_seconds_add_up_also_where_the_work_fails(monkeypatch: pytest.MonkeyPatc
         raise ZeroDivisionError
     assert metrics._seconds["a"] == 2.5
     assert metrics.running == 0
+
+
+def test_a_cell_that_is_refused_is_tagged_like_any_other(client: httpx.Client) -> None:
+    refused = client.get("/v1/curves/none-such", params={"only": "answer.id"})
+    assert (refused.status_code, refused.text[:5]) == (200, "#ERR:")
+    again = client.get(str(refused.url), headers={"If-None-Match": refused.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")
+    assert refused.headers["x-content-type-options"] == "nosniff"
