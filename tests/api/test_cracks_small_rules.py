@@ -6,9 +6,11 @@ from typing import Any
 
 import httpx
 import pytest
+from pydantic import TypeAdapter
 
 from fatcore.cracks.intensity.families import FAMILIES
-from service.topics.cracks import law, scatter
+from service.base.common import MAX_POINTS
+from service.topics.cracks import intensity_models, law, models, routes, scatter
 
 STAGES = {"stages": [{"coefficient": 5e-13, "exponent": 3.0}], "units": "mm-MPa"}
 EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 20.0}
@@ -70,6 +72,49 @@ def test_an_own_law_takes_a_published_threshold_a_value_or_none(client: httpx.Cl
     for part in ("stages", "units"):
         only = {part: STAGES[part]}
         assert pointer(post(client, "growth", GROWTH | {"law": only})) == "/law/stages"
+
+
+def test_an_own_law_without_a_threshold_has_none(client: httpx.Client) -> None:
+    found = post(client, "growth", GROWTH).json()["findings"]
+    assert "threshold-implausible" not in {each["code"] for each in found}
+    formed = STAGES | {"threshold_form": "cut"}
+    assert pointer(post(client, "growth", GROWTH | {"law": formed})) == "/law/threshold_form"
+
+
+@pytest.mark.parametrize(
+    ("kind", "least", "most"),
+    [
+        (intensity_models.Sizes, 1, 10_000),
+        (intensity_models.Numbers, 1, 10_000),
+        (intensity_models.Rows, 1, 2_000),
+        (models.Values, 2, 10_000),
+        (routes.Column, 1, MAX_POINTS),
+        (routes.Unknowns, 1, MAX_POINTS),
+    ],
+)
+def test_lists_of_requests_have_ends(kind: Any, least: int, most: int) -> None:
+    schema = TypeAdapter(kind).json_schema()
+    assert (schema["minItems"], schema["maxItems"]) == (least, most)
+
+
+@pytest.mark.parametrize(
+    ("model", "name", "most"),
+    [
+        (law.BlockLoading, "maximum", 5_000),
+        (models.StressRequest, "distance_mm", 10_000),
+        (models.SharingRequest, "members", 100),
+        (scatter.FractureRequest, "reference_stress_mpa", 10_000),
+        (routes.HistoryRequest, "outside_codes", 100),
+        (law.LawRequest, "stages", 2),
+    ],
+)
+def test_rows_of_requests_have_ends(model: Any, name: str, most: int) -> None:
+    assert model.model_json_schema()["properties"][name]["maxItems"] == most
+
+
+def test_samples_are_ten_thousand_unless_given() -> None:
+    found = scatter.ScatterRequest.model_json_schema()["properties"]["samples"]
+    assert (found["default"], found["minimum"], found["maximum"]) == (10_000, 16, 200_000)
 
 
 @pytest.mark.parametrize(("rows", "taken"), [(3, True), (4, False)])

@@ -205,6 +205,7 @@ def test_beyond_what_is_known_of_the_interaction_a_crack_is_critical() -> None:
     ("lost", "membrane", "bending", "expected"),
     [
         (0.5, 100.0, 0.0, 200.0),
+        (0.995, 100.0, 0.0, 20_000.0),
         (0.5, 0.0, 60.0, 160.0),  # 2 M / 3 over the square of the ligament
         (0.5, 40.0, 60.0, (60.0 + math.hypot(60.0, 60.0)) / 0.75),
         (0.5, -40.0, -60.0, (60.0 + math.hypot(60.0, 60.0)) / 0.75),
