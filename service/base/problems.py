@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from fatcore.errors import FatcoreError, NotConvergedError, NotCoveredError, UnknownError
 
+from .refusals import joined, refusal
 from .unknown_keys import unknown_key_message
 
 MEDIA_TYPE = "application/problem+json"
@@ -99,20 +100,26 @@ def from_core(error: FatcoreError) -> Problem:
 
 def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
     """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
-    details = error.errors(include_url=False, include_context=False, include_input=False)
-    errors = [(pointer(_locate(item, data)), _message(item, model)) for item in details[:MAX_ERRORS]]
-    errors = list(dict.fromkeys(errors))
-    return Problem(422, f"{len(details)} part(s) of the request do not fit the schema", errors)
+    places: dict[str, list[str]] = {}
+    for item in error.errors(include_url=False):
+        places.setdefault(pointer(_locate(item, data)), []).append(_message(item, model))
+    errors = [(where, joined(messages)) for where, messages in places.items()]
+    first = f"{errors[0][0] or 'the request'}: {errors[0][1]}"
+    more = "" if len(errors) == 1 else f" ({len(errors) - 1} more input(s) refused)"
+    return Problem(422, first + more, errors[:MAX_ERRORS])
 
 
 def _message(item: ErrorDetails, model: type[BaseModel]) -> str:
-    unknown = item["type"] == "extra_forbidden"
-    return unknown_key_message(model, item["loc"]) if unknown else str(item["msg"])
+    if item["type"] == "extra_forbidden":
+        return unknown_key_message(model, item["loc"])
+    return refusal(item["type"], item.get("ctx", {}), item["input"], str(item["msg"]))
 
 
 def _locate(item: ErrorDetails, data: Any) -> list[str | int]:
     """The location without the names of union branches, which are not part of the caller's input."""
     location, missing = item["loc"], item["type"] == "missing"
+    if item["type"] == "union_tag_invalid":  # what names the branch is wrong, not what it stands in
+        location = (*location, item["ctx"]["discriminator"].strip("'"))
     found = _match(location, data, missing)
     while found is None:  # what ends with a branch is wrong where the branch begins
         location = location[:-1]
@@ -134,7 +141,7 @@ def _match(location: tuple[str | int, ...], data: Any, missing: bool) -> list[st
             return [step, *inner]
     if rest:
         return _match(rest, data, missing)
-    return [step] if missing else None
+    return [step] if missing and isinstance(step, str) is isinstance(data, dict) else None
 
 
 def _holds(data: Any, step: str | int) -> bool:

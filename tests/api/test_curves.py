@@ -172,7 +172,7 @@ LIFE = {"curve": D, "stress_range_mpa": [100.0]}
         ({"curve": {**POINT, "surprise": 1}}, "/curve/surprise"),
         ({"curve": {**POINT, "scatter_index": 1.5, "sd_log10_cycles": 0.2}}, "/curve/scatter_index"),
         ({"curve": {**POINT, "log10_constants": [12.0]}}, "/curve/range_mpa"),
-        ({"corrections": [{"kind": "magic"}]}, "/corrections/0"),
+        ({"corrections": [{"kind": "magic"}]}, "/corrections/0/kind"),
         ({"corrections": [{"kind": "own", "name": "x", "strength_factor": 0.9}]}, "/corrections/0/reason"),
         (
             {"curve": "bs-7608-1993-d", "corrections": [{"kind": "class-factor", "label": "Z"}]},

@@ -84,6 +84,8 @@ OF_A_MODEL: dict[tuple[str, str], Any] = {
     ("BiaxialityCurves", "opening_curve"): "peak-stress-opening",
     ("BiaxialityCurves", "shear_curve"): "peak-stress-shear",
     ("CheckRequest", "title"): "",
+    ("DamageRequest", "title"): "",
+    ("GrowthRequest", "title"): "",
 }
 
 

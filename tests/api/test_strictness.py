@@ -78,7 +78,7 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
         "/lines/0/mesh/constants/opening",
     ),
     "zero cycles": (changed("loading", "cycles", value=0.0), "/loading/cycles"),
-    "unknown loading": (changed("loading", value={"kind": "storm"}), "/loading"),
+    "unknown loading": (changed("loading", value={"kind": "storm"}), "/loading/kind"),
     "factor of a loading": (
         changed("loading", "factors", "pull", value={"maximum": 1.0}),
         "/loading/factors/pull/minimum",
