@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from fatcore.cracks.configurations.plates import SurfaceCrack
-from fatcore.cracks.configurations.straight import EdgeCrack
+from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.driving.law import GrowthLaw, Stage, paris
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
@@ -88,6 +88,13 @@ def test_a_crack_that_compression_holds_closed_is_not_below_its_threshold() -> N
         found = one(outcome, "closed-by-compression")
         assert (found.severity, found.field) == ("caution", "life_cycles")
         assert "below-threshold" not in codes(outcome)
+
+
+def test_compression_holds_a_crack_closed_of_which_one_side_has_no_load() -> None:
+    """Membrane and bending of one size leave the far surface of a through crack without any range."""
+    half = Stress(membrane_mpa=50.0, bending_mpa=50.0, static_membrane_mpa=-300.0)
+    crack, end = CentreCrack(half_length_mm=1.0, width_mm=40.0), EndCriteria(half_length_mm=5.0)
+    assert "closed-by-compression" in codes(grown(crack=crack, end=end, stress=half, condition="stress-relieved"))
 
 
 def test_a_crack_without_any_range_left_says_so() -> None:
@@ -205,6 +212,23 @@ def test_an_opening_function_of_own_constants_is_a_choice() -> None:
         return [SimpleNamespace(reason="size", cycles=50.0)]
 
     assert len(list(_beside.credit_findings(drive(own, condition="stress-relieved"), 100.0, None, relive))) == 1
+
+
+def test_one_phase_of_two_with_a_ramp_is_enough_to_say_so() -> None:
+    plain = phase(1.0, "size")
+    ramped = replace(plain, drive=plain.drive.with_ramp())
+    for phases, reported in (([plain, plain], False), ([ramped, plain], True), ([plain, ramped], True)):
+        found = _life_findings._of_ends(phases, plain.drive, EndCriteria(depth_mm=1.0))
+        assert ("hovers-at-threshold" in {each.code for each in found}) is reported
+
+
+def test_the_largest_stress_of_a_path_is_the_one_that_looks_like_another_unit() -> None:
+    for stress in (Stress(distance_mm=(0.0, 40.0), stress_mpa=(100.0, 0.0)), Stress(bending_mpa=-100.0)):
+        stressed = Stressed(EdgeCrack(depth_mm=1.0, width_mm=40.0), stress, None)
+        assert _life_findings._sizes_of_input(stressed, drive()) == []
+        tiny = _life_findings._sizes_of_input(stressed, drive(loading=constant_loading(1e-3, 0.0)))
+        assert [each.field for each in tiny] == ["stress"]
+        assert _life_findings._sizes_of_input(stressed, drive(loading=constant_loading(-1.0, -2.0))) == []
 
 
 # mean over a block

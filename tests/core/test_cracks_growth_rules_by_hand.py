@@ -89,6 +89,8 @@ def test_the_sign_of_a_force_is_that_of_its_first_drive_and_all_modes_turn_it() 
     assert _vanishing_drive._force(drive(), both, signs).tolist() == pytest.approx([-size[0], size[1], size[2]])
     turned = _vanishing_drive._force(drive(), both, -np.array([[[-1.0]], [[1.0]]]))
     assert turned[1] == pytest.approx(-size[1])
+    idle = UnitIntensity(np.array([[2.0, -3.0]]), sliding=np.zeros((1, 2)))
+    assert _vanishing_drive._force(drive(), idle, _vanishing_drive._signs(idle)).tolist() == pytest.approx([2.0, -3.0])
     points = UnitIntensity(np.array([[2.0, -2.0], [-3.0, -3.0]]))
     assert _vanishing_drive._force(drive(), points, np.ones((1, 2, 1))).tolist() == [2.0, -2.0]
 

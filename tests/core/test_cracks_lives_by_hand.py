@@ -13,13 +13,15 @@ from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.sharing import Member, Sharing
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
-from fatcore.cracks.configurations.stress_field import Stress
+from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, paris
 from fatcore.cracks.driving.load_blocks import Retardation, block_loading, constant_loading
+from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.loading import Drive
+from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
-from fatcore.cracks.growth.life import GrowthOutcome, grow
+from fatcore.cracks.growth.life import GrowthOutcome, _raise, grow
 from fatcore.cracks.scatter import _lives
 from fatcore.cracks.scatter._lives import Samples, lives
 from fatcore.errors import NotConvergedError
@@ -124,8 +126,10 @@ def test_bending_that_presses_one_side_is_left_out_whole() -> None:
     """Bending that lasts opens one surface of a through crack and presses the other."""
     crack, end = CentreCrack(half_length_mm=1.0, width_mm=40.0), EndCriteria(half_length_mm=8.0)
     bent = replace(PULL, static_bending_mpa=30.0)
-    outcome = grown(crack=crack, end=end, stress=bent, condition="stress-relieved")
-    free = grown(crack=crack, end=end, condition="stress-relieved")
+    by_ratio = LoadRatioEffect(kind="walker", walker_exponent=0.5)
+    given = {"crack": crack, "end": end, "law": replace(STEEL, effect=by_ratio), "condition": "stress-relieved"}
+    outcome, free = grown(stress=bent, **given), grown(**given)
+    assert outcome.life_cycles != pytest.approx(free.life_cycles, rel=0.01)
     assert outcome.life_without_compression_cycles == pytest.approx(free.life_cycles, rel=1e-6)
 
 
@@ -169,6 +173,18 @@ def test_a_through_crack_is_driven_as_hard_as_the_surface_points_before() -> Non
         assert ("through-crack-raised" in codes(through)) is bool(before > after)
         if before > after:
             assert one(through, "through-crack-raised").message.endswith(f"was raised by {before / after:.4g}")
+
+
+def test_a_through_crack_without_load_is_not_raised() -> None:
+    drive = Drive(law=STEEL, loading=constant_loading(), condition="as-welded")
+    first = run_phase(Stressed(PLATE, PULL, None), drive, EndCriteria(), 0.0, 1e-7)
+    assert _raise(first, Stressed(CentreCrack(half_length_mm=20.0), Stress(), None)) == 1.0
+
+
+def test_a_shared_life_to_the_far_side_is_compared_with_one_to_the_far_side() -> None:
+    shared, plain = (grown(crack=PLATE, end=EndCriteria(), sharing=each) for each in (AROUND, None))
+    assert shared.end_reason == "through-thickness"
+    assert shared.constant_load_life_cycles == pytest.approx(plain.life_cycles, rel=1e-6)
 
 
 def test_a_path_goes_on_through_the_wall_by_its_parts() -> None:
