@@ -78,7 +78,7 @@ def test_the_largest_intensity_is_that_of_either_end_or_without_load() -> None:
     assert largest(3.0, 0.0, 2.0, -1.0) == 6.0
     assert largest(-3.0, 0.0, 2.0, -1.0) == 3.0
     assert largest(3.0, 5.0, -1.0, -2.0) == 5.0  # the lasting stress alone, when the load is off
-    assert largest(3.0, 5.0, 2.0, 1.0) == 11.0
+    assert (largest(3.0, 5.0, 2.0, 1.0), largest(3.0, -5.0, -1.0, -2.0)) == (11.0, -5.0)
     mix = drive(entries((2.0, -1.0, 1.0), (1.0, -3.0, 1.0)))
     assert [mix.largest(unit(opening)).item() for opening in (3.0, -3.0)] == [6.0, 9.0]
     assert largest(3.0, 0.0, 2.0, 1.0, sliding=4.0) == pytest.approx(10.0)
