@@ -75,3 +75,21 @@ def test_the_running_head_of_print_has_title_revision_and_digest(client: httpx.C
 
 def test_words_of_a_style_sheet_hold_nothing_that_ends_it() -> None:
     assert css_text('a"; } </style>\\\n') == '"a\\22 \\3b  \\7d  \\3c \\2f style\\3e \\5c \\a "'
+
+
+def test_lines_are_drawn_by_their_utilisation_against_the_limit(client: httpx.Client) -> None:
+    """The governing line has its range below; a line on which nothing moves is drawn as well."""
+    request = example("check/bracket-hanger")
+    text = client.post("/v1/check", json=request, headers={"accept": "text/html"}).text
+    labels = re.findall(r'aria-label="(R[12][^"]*)"', text)
+    assert len(labels) == len(request["lines"])
+    assert labels[0].startswith("R2N_toe_plate: utilisation along the line, 0.853 of 1 at 56.98 mm")
+    assert [text.count(f"{axis} [–]") for axis in ("utilisation", "biaxiality")] == [12, 12]
+    still = {
+        name: {**case, "tensors_mpa": {k: [0.0] * 6 for k in ("xx", "yy", "zz", "xy", "yz", "zx")}}
+        for name, case in request["lines"][0]["cases"].items()
+    }
+    first = {k: (v[:6] if isinstance(v, list) else v) for k, v in request["lines"][0].items()}
+    calm = {**request, "lines": [{**first, "cases": still, "exclude_ends_mm": 0.0}]}
+    page = client.post("/v1/check", json=calm, headers={"accept": "text/html"})
+    assert "utilisation along the line, 0 of 1" in page.raise_for_status().text

@@ -1,8 +1,9 @@
-"""Equivalent stress and biaxiality along weld lines, as small pictures of one kind."""
+"""Utilisation along weld lines, with range and biaxiality below it, as small pictures of one kind."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from . import style
 from .palette import FULL_MM, Picture, shorten
 
 MOST_PICTURES = 24
+_HEADROOM_MM = 20.0  # margins of the whole picture
 
 
 def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> list[Picture]:
@@ -29,28 +31,32 @@ def _line_figure(line: Mapping[str, Any], given: LineInput, request: CheckReques
     curves = given.curves or request.curves
     bounds = curves if isinstance(curves, BiaxialityCurves) else None
     peaks = given.basis == "peak-stress"
-    width, height = (FULL_MM, 88.0) if wide else (style.HALF_MM, 74.0)
+    panels: list[Callable[[Any, Mapping[str, Any]], None]] = [
+        _utilisation,
+        *([_range] if wide else []),
+        *([partial(_biaxiality, bounds=bounds)] if peaks else []),
+    ]
+    height = _HEADROOM_MM + 34.0 + 26.0 * (len(panels) - 1)
 
     def draw(drawn: Any) -> None:
-        axes = style.panels(drawn, (1.7, 1.0) if peaks else (1.0,))
-        _equivalent(axes[0], line)
+        axes = style.panels(drawn, (1.4, 1.0, 1.0)[: len(panels)])
+        for panel, content in zip(axes, panels, strict=True):
+            content(panel, line)
         style.heading(axes[0], shorten(line["name"], 80 if wide else 42), _short(line))
-        if peaks:
-            _biaxiality(axes[1], line, bounds)
         for panel in axes:
             _ends(panel, line["position_mm"], given)
         axes[-1].set_xlabel("position along the line [mm]")
         drawn.align_ylabels(axes)
 
-    return style.figure(draw, _words(line), width_mm=width, height_mm=height if peaks else 0.7 * height)
+    return style.figure(draw, _words(line), width_mm=FULL_MM if wide else style.HALF_MM, height_mm=height)
 
 
 def _words(line: Mapping[str, Any]) -> str:
     at = line["governing_index"]
     return (
-        f"{line['name']}: equivalent stress range along the line, "
-        f"{number(line['equivalent_stress_mpa'][at])} MPa at {number(line['position_mm'][at])} mm, "
-        f"allowable {_allowable(line)}, {line['verdict']}{_unjudged(line)}"
+        f"{line['name']}: utilisation along the line, {number(line['governing_utilisation'], 3)}"
+        f" of 1 at {number(line['position_mm'][at])} mm, where the equivalent range is"
+        f" {number(line['equivalent_stress_mpa'][at], 3)} MPa, {line['verdict']}{_unjudged(line)}"
     )
 
 
@@ -61,35 +67,35 @@ def _unjudged(line: Mapping[str, Any]) -> str:
 
 def _short(line: Mapping[str, Any]) -> str:
     stress = line["equivalent_stress_mpa"][line["governing_index"]]
-    used = f"utilisation {number(line['governing_utilisation'], 3)}"
-    return f"{used} · ◆ {number(stress)} MPa · - - allowable {_allowable(line)}"
+    return f"◆ utilisation {number(line['governing_utilisation'], 3)} at {number(stress, 3)} MPa · - - limit"
 
 
-def _allowable(line: Mapping[str, Any]) -> str:
-    value = line["allowable_stress_mpa"]
-    return "without limit" if value is None else f"{number(value)} MPa"
+def _utilisation(axes: Any, line: Mapping[str, Any]) -> None:
+    used = line["utilisation"]
+    _along(axes, line, used)
+    axes.axhline(1.0, **style.LIMIT)
+    axes.set_ylim(0.0, 1.12 * max(1.0, *used))
+    axes.set_ylabel("utilisation [–]")
 
 
-def _equivalent(axes: Any, line: Mapping[str, Any]) -> None:
-    position, stress = line["position_mm"], line["equivalent_stress_mpa"]
-    at = line["governing_index"]
-    axes.plot(position, stress, **style.DATA, **style.thin_markers(len(position)))
-    top = max(stress)
-    if line["allowable_stress_mpa"] is not None:
-        axes.axhline(line["allowable_stress_mpa"], **style.LIMIT)
-        top = max(top, line["allowable_stress_mpa"])
-    _hollow(axes, line, stress)
-    axes.plot([position[at]], [stress[at]], **style.GOVERNING)
-    axes.set_ylim(0.0, 1.12 * top if top > 0.0 else 1.0)
+def _range(axes: Any, line: Mapping[str, Any]) -> None:
+    stress = line["equivalent_stress_mpa"]
+    _along(axes, line, stress)
+    axes.set_ylim(0.0, 1.12 * max(stress) or 1.0)
     axes.set_ylabel("range [MPa]")
 
 
-def _biaxiality(axes: Any, line: Mapping[str, Any], bounds: BiaxialityCurves | None) -> None:
-    ratio = np.array([np.nan if value is None else value for value in line["biaxiality_ratio"]])
+def _along(axes: Any, line: Mapping[str, Any], values: Any) -> None:
+    """A value of every station, those that are not judged hollow, the governing one marked."""
     position, at = line["position_mm"], line["governing_index"]
-    axes.plot(position, ratio, **style.DATA, **style.thin_markers(len(position)))
-    _hollow(axes, line, ratio)
-    axes.plot([position[at]], [ratio[at]], **style.GOVERNING)
+    axes.plot(position, values, **style.DATA, **style.thin_markers(len(position)))
+    _hollow(axes, line, values)
+    axes.plot([position[at]], [values[at]], **style.GOVERNING)
+
+
+def _biaxiality(axes: Any, line: Mapping[str, Any], *, bounds: BiaxialityCurves | None) -> None:
+    ratio = np.array([np.nan if value is None else value for value in line["biaxiality_ratio"]])
+    _along(axes, line, ratio)
     top = 2.0 * max(1.0, float(np.nanmax(ratio)) if np.isfinite(ratio).any() else 1.0)
     axes.set_yscale("symlog", linthresh=0.01, linscale=0.4)
     axes.set_ylim(0.0, top)
