@@ -31,6 +31,7 @@ EDGE = EdgeCrack(depth_mm=1.0, width_mm=40.0, thickness_mm=10.0)
 PLATE = SurfaceCrack(depth_mm=1.0, half_length_mm=2.0, thickness_mm=10.0, half_width_mm=50.0)
 PULL = Stress(membrane_mpa=100.0)
 STEEL = paris(5.21e-13, 3.0)
+BY_RATIO = replace(STEEL, effect=LoadRatioEffect(kind="walker", walker_exponent=0.5))
 AROUND = Sharing(length_mm=200.0, grips="rigid", members=(Member(axial_stiffness_n_per_mm=2e5),))
 WHEELER = Retardation(model="wheeler", yield_strength_mpa=355.0, exponent=1.0)
 
@@ -107,7 +108,7 @@ def test_a_life_under_compression_is_compared_with_one_without(
 ) -> None:
     def outcome(membrane: float, bending: float, condition: str) -> GrowthOutcome:
         stress = replace(PULL, static_membrane_mpa=membrane, static_bending_mpa=bending)
-        return grown(stress=stress, condition=condition)
+        return grown(stress=stress, condition=condition, law=BY_RATIO)
 
     pressed, free = outcome(*parts, "stress-relieved"), outcome(*left, "stress-relieved")
     assert pressed.life_without_compression_cycles == pytest.approx(free.life_cycles, rel=1e-6)
@@ -126,8 +127,7 @@ def test_bending_that_presses_one_side_is_left_out_whole() -> None:
     """Bending that lasts opens one surface of a through crack and presses the other."""
     crack, end = CentreCrack(half_length_mm=1.0, width_mm=40.0), EndCriteria(half_length_mm=8.0)
     bent = replace(PULL, static_bending_mpa=30.0)
-    by_ratio = LoadRatioEffect(kind="walker", walker_exponent=0.5)
-    given = {"crack": crack, "end": end, "law": replace(STEEL, effect=by_ratio), "condition": "stress-relieved"}
+    given = {"crack": crack, "end": end, "law": BY_RATIO, "condition": "stress-relieved"}
     outcome, free = grown(stress=bent, **given), grown(**given)
     assert outcome.life_cycles != pytest.approx(free.life_cycles, rel=0.01)
     assert outcome.life_without_compression_cycles == pytest.approx(free.life_cycles, rel=1e-6)
@@ -152,6 +152,15 @@ def test_a_retarded_life_is_compared_with_the_plain_one() -> None:
     assert "willenborg-1971" in other.sources
     assert "wheeler-1972" not in other.sources
     assert not {"wheeler-1972", "willenborg-1971"} & set(plain.sources)
+
+
+def test_of_two_surfaces_the_faster_takes_the_other_with_it() -> None:
+    """Bending out of the plane counts in full at the surface that it opens: 100 + 50 MPa there."""
+    given = {"crack": CentreCrack(half_length_mm=1.0, width_mm=40.0), "end": EndCriteria(half_length_mm=8.0)}
+    both, one_part = (
+        grown(stress=each, **given) for each in (replace(PULL, bending_mpa=50.0), Stress(membrane_mpa=150.0))
+    )
+    assert both.life_cycles == pytest.approx(one_part.life_cycles, rel=1e-6)
 
 
 def test_a_path_names_the_weight_functions() -> None:
@@ -195,6 +204,7 @@ def test_a_path_goes_on_through_the_wall_by_its_parts() -> None:
         first, whole = (grown(crack=PLATE, stress=stress, end=EndCriteria(grow_through=on)) for on in (False, True))
         assert first.life_cycles is not None
         assert whole.life_cycles is not None
+        assert ("weight-surface-1991" in whole.sources) is (stress is path)
         left.append((whole.life_cycles - first.life_cycles, first.final_half_length_mm))
     assert left[0][0] == pytest.approx(left[1][0], rel=0.2)
     assert left[0][0] > 0.0
