@@ -100,10 +100,10 @@ def test_compression_holds_a_crack_closed_of_which_one_side_has_no_load() -> Non
 def test_a_crack_without_any_range_left_says_so() -> None:
     """Bending alone presses the far half of the wall together: an edge crack whose path has no stress."""
     path = Stress(distance_mm=(0.0, 1.0, 2.0, 40.0), stress_mpa=(0.0, 0.0, 0.0, 100.0))
-    outcome = grown(stress=path)
-    assert outcome.below_cutoff
-    found = one(outcome, "no-range")
-    assert (found.severity, found.field) == ("caution", "life_cycles")
+    for condition in ("as-welded", "stress-relieved"):
+        outcome = grown(stress=path, condition=condition)
+        assert outcome.below_cutoff
+        assert (one(outcome, "no-range").severity, one(outcome, "no-range").field) == ("caution", "life_cycles")
 
 
 def test_the_largest_range_and_its_threshold_are_named() -> None:
@@ -229,6 +229,13 @@ def test_the_largest_stress_of_a_path_is_the_one_that_looks_like_another_unit() 
         tiny = _life_findings._sizes_of_input(stressed, drive(loading=constant_loading(1e-3, 0.0)))
         assert [each.field for each in tiny] == ["stress"]
         assert _life_findings._sizes_of_input(stressed, drive(loading=constant_loading(-1.0, -2.0))) == []
+
+
+def test_of_a_plain_life_no_special_end_is_said() -> None:
+    special = {"ended-at-start", "ended-at-break-through", "no-plate-left", "crack-runs", "coarse-integration"}
+    special |= {"hovers-at-threshold", "through-crack", "crack-too-long", "driving-force-vanishes"}
+    assert not special & codes(grown())
+    assert not special & codes(grown(crack=replace(PLATE, thickness_mm=12.0), end=EndCriteria(grow_through=False)))
 
 
 # mean over a block

@@ -139,6 +139,28 @@ def test_two_kinks_are_met_one_after_the_other() -> None:
     assert end.cycles == pytest.approx(exact, rel=1e-6)
 
 
+def test_a_share_that_changes_fast_keeps_the_tolerance_though_the_sum_does_not_change() -> None:
+    share = lambda a: 0.5 + 0.3 * np.sin(8.0 * np.log(a))  # noqa: E731
+    problem = Problem(lambda a: 1e-5 * share(a) * a)
+    problem.two_lengths = True
+    both = lambda a, c, _: LogRates(1e-5 * share(a), 1e-5 * (1.0 - share(a)))  # noqa: E731
+    problem.log_rates = both  # type: ignore[method-assign]
+    steps, _ = walked(problem, start(0.5, 1.0), 4.0)
+    for step in steps:
+        end = step.end()
+        exact = quad(lambda x: 1e5 / share(np.exp(x)), np.log(0.5), end.log_depth, epsrel=1e-12, limit=200)[0]
+        assert end.cycles == pytest.approx(exact, rel=1e-5)
+
+
+def test_compliance_that_changes_fast_keeps_its_own_tolerance() -> None:
+    """The integral of 2 + sin(12 x) is 2 x + (1 - cos(12 x)) / 12, to a hundred-millionth of itself."""
+    slopes = lambda a, _: (np.array([2.0 + np.sin(12.0 * np.log(a))]), np.zeros((1, a.size)))  # noqa: E731
+    steps, _ = walked(Problem(lambda a: 1e-5 * a, slopes=slopes), start(1.0, added=1), 30.0)
+    for step in steps:
+        x = step.end().log_depth
+        assert step.end().compliance[0] == pytest.approx(2.0 * x + (1.0 - np.cos(12.0 * x)) / 12.0, rel=1e-7)
+
+
 @pytest.mark.parametrize("two", [True, False])
 @pytest.mark.parametrize(
     ("beyond", "reason"), [(0.0, "arrest"), (np.inf, "unstable"), (np.nan, "unstable"), (-1.0, "unstable")]
