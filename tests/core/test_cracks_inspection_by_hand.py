@@ -247,6 +247,7 @@ def test_columns_are_as_long_as_each_other_and_never_fall() -> None:
         "the crack does not grow in this size",
         ("crack_size_mm",),
     )
+    assert plan_inspections([0.0, 1.0, 2.0], [1.0, 2.0, 2.0], detectable_mm=1.5).interval_cycles == pytest.approx(0.75)
     level = plan_inspections([0.0, 1.0, 1.0, 3.0], [1.0, 1.0, 2.0, 2.5], detectable_mm=2.0)
     assert level.detectable_cycles == 1.0
     for name, cycles in (("elapsed_cycles", [-1.0, 1.0]), ("elapsed_cycles", [0.0, 2e30])):

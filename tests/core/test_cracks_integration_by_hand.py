@@ -242,7 +242,7 @@ def test_trials_are_counted_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_steps_of_an_easy_life_are_few_and_end_a_little_beyond_the_last_depth() -> None:
     steps, _ = walked(Problem(lambda a: 1e-5 * a**1.5), start(0.5), 8.0)
     assert len(steps) <= 6
-    assert 0.0 <= steps[-1].end().log_depth - np.log(8.0) < 0.2
+    assert 0.0 <= steps[-1].end().log_depth - np.log(8.0) < 0.5
 
 
 # rules on a step
