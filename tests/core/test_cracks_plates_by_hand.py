@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
 from fatcore.cracks.configurations.configuration import CrackConfiguration, initial_compliance, reference_mpa
 from fatcore.cracks.configurations.plates import SurfaceCrack
@@ -218,6 +219,19 @@ def test_the_compliance_of_a_wide_centre_crack_is_known() -> None:
     tension, mixed, bending = initial_compliance(edge, 0.01, 0.01)
     assert tension == pytest.approx(1.1215**2 * 5.0 * math.pi * 1e-4 / 2.0, rel=1e-3)
     assert mixed == pytest.approx(tension, rel=1e-3) == pytest.approx(bending, rel=1e-3)
+
+
+def test_the_first_crack_is_grown_from_nothing_in_its_own_shape() -> None:
+    """Half ellipse of 2 by 4 mm: both derivatives over the share of its size, by adaptive quadrature."""
+    crack = SurfaceCrack(**SURFACE)
+
+    def rate(share: float, part: int) -> float:
+        deeper, longer = crack.compliance_derivatives(at(2.0 * share), at(4.0 * share))
+        return float((deeper + longer)[part, 0] / share)
+
+    found = initial_compliance(crack, 2.0, 4.0)
+    for part in range(3):
+        assert float(found[part]) == pytest.approx(quad(rate, 0.0, 1.0, args=(part,))[0], rel=1e-6)
 
 
 def test_an_edge_crack_bends_and_a_centre_crack_does_not() -> None:
