@@ -238,6 +238,13 @@ def test_of_a_plain_life_no_special_end_is_said() -> None:
     assert not special & codes(grown(crack=replace(PLATE, thickness_mm=12.0), end=EndCriteria(grow_through=False)))
 
 
+def test_one_cycle_in_a_thousand_below_the_threshold_is_left_out_too() -> None:
+    rare = block_loading([1.0, 0.1], [0.0, 0.0], [999.0, 1.0], transitions="in-entries")
+    outcome = grown(crack=EdgeCrack(depth_mm=0.9, width_mm=40.0), law=HELD, loading=rare)
+    assert {"small-cycles-left-out", "threshold-of-long-cracks"} <= codes(outcome)
+    assert one(outcome, "small-cycles-left-out").message.startswith("0.1 % of the cycles")
+
+
 # mean over a block
 
 
