@@ -50,18 +50,18 @@ def test_who_has_no_key_is_told_where_it_belongs() -> None:
     assert caught.value.headers == {"WWW-Authenticate": "ApiKey"}
 
 
-def test_keys_in_logged_addresses_are_blanked_once_for_good() -> None:
+def test_keys_in_logged_addresses_are_blanked_once_for_good(monkeypatch: pytest.MonkeyPatch) -> None:
     access = logging.getLogger("uvicorn.access")
-    before = len(access.filters)
+    monkeypatch.setattr(access, "filters", [])
     hide_keys_in_log()
+    access.addFilter(lambda _: True)
     hide_keys_in_log()
-    assert len(access.filters) - before in (0, 1)
+    assert len(access.filters) == 2
     address = "/v1/a?only=x&KEY=secret&b=1"
     record = logging.LogRecord("uvicorn.access", 20, "", 0, "%s %d %s", ("GET", 200, address), None)
     plain = logging.LogRecord("uvicorn.access", 20, "", 0, "started", None, None)
-    for each in access.filters:
-        assert each.filter(record)  # type: ignore[union-attr]
-        assert each.filter(plain)  # type: ignore[union-attr]
+    assert access.filter(record)
+    assert access.filter(plain)
     assert record.getMessage() == "GET 200 /v1/a?only=x&KEY=...&b=1"
     assert plain.getMessage() == "started"
 
