@@ -127,6 +127,8 @@ def test_a_column_named_like_another_quantity_has_to_be_asked_for() -> None:
 def test_a_unit_that_is_none_of_its_kind_is_refused_whatever_the_factor() -> None:
     for guard, name, said in (
         (guard_stress_factor, "s [furlong]", "states the unit furlong, which is none of stress"),
+        (guard_stress_factor, "s [MPa", "has a bracket without its other half: name it with one unit"),
+        (guard_length_factor, "s [mm", "has a bracket without its other half: name it with one unit"),
         (guard_length_factor, "s [MPa]", "states the unit mpa, which is none of length"),
         (guard_length_factor, "s [furlong]", "states the unit furlong, which is none of length"),
     ):
