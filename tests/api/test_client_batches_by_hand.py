@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import math
+import threading
 from typing import Any
 
 import httpx
@@ -54,6 +55,25 @@ def test_twenty_items_go_in_a_request_and_four_requests_at_a_time() -> None:
     assert sorted(sizes) == [1, 20, 20]
     assert asyncio.run(awaited(120)) == 4
     assert sizes[3:] == [20] * 6
+
+
+def test_a_blocking_client_has_four_requests_under_way() -> None:
+    together, lock, running, most = threading.Barrier(4), threading.Lock(), 0, 0
+
+    def handler(request: httpx.Request) -> httpx.Response:
+        nonlocal running, most
+        with lock:
+            running += 1
+            most = max(most, running)
+        together.wait(20.0)  # nothing is answered before four have come
+        with lock:
+            running -= 1
+        (item,) = json.loads(request.content)
+        return httpx.Response(200, text=json.dumps({"id": item["id"], "status": 200}))
+
+    with Client("http://service", transport=httpx.MockTransport(handler)) as client:
+        assert len(client.batch(items(24), chunk=1)) == 24
+    assert most == 4
 
 
 def items(count: int) -> list[BatchItem]:
