@@ -16,8 +16,8 @@ import pytest
 from fatcore.errors import InputError
 from service.base.problems import Problem
 from service.cli import main, parser
-from service.client.exit_codes import PASSED
-from service.commands import lines, picture, report, solids
+from service.client.exit_codes import FAILED, PASSED
+from service.commands import demo, lines, picture, report, solids
 from service.mesh.raw import RawMesh
 from tests.api.test_command_runs_by_hand import Found, Out
 
@@ -146,3 +146,17 @@ def test_a_check_without_places_has_no_picture(run: Callable[..., int], monkeypa
         picture._checked(given)
     assert refused.value.path == ("lines", 0, "coordinates_mm")
     assert run("picture f.json") == 2
+
+
+@pytest.mark.parametrize(("verdict", "code"), [("pass", PASSED), ("undecided", FAILED)])
+def test_the_demo_says_whose_check_it_is_and_where_to_go_on(
+    run: Callable[..., int], monkeypatch: pytest.MonkeyPatch, verdict: str, code: int, capsys: Out
+) -> None:
+    monkeypatch.setattr(demo, "bracket_request", dict)
+    monkeypatch.setattr(demo, "calculate", lambda *_: Found(verdict=verdict))
+    monkeypatch.setattr(demo, "check_text", lambda _: "the check\n")
+    assert run("demo") == code
+    first, second, *rest = capsys.readouterr().out.splitlines()
+    assert first == "Spring-hanger bracket of a forage trailer, twelve weld lines, three load cases, three blocks"
+    assert second == "the check"
+    assert rest[1].startswith("The loading is invented.")

@@ -18,6 +18,7 @@ from service.batch.file import Count
 from service.cli import main
 from service.client.exit_codes import FAILED, PASSED
 from service.commands import batch, check, grow, look_up, shared, spectrum
+from service.http.batch import AnswerLine
 
 Out = pytest.CaptureFixture[str]
 
@@ -208,3 +209,15 @@ def test_a_reason_that_nothing_needs_is_said_not_to_be_kept(run: Callable[..., i
         main(["gate", "f.json", "--baseline", "b.json", "--write-baseline", *because])
         shown.append(text in " ".join(capsys.readouterr().out.split()))
     assert shown == [False, True]
+
+
+def test_answers_are_handed_on_as_soon_as_they_are_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A program behind a pipe reads each answer before the next one is calculated."""
+    out = io.BytesIO()
+    seen: list[bytes] = []
+    monkeypatch.setattr(sys, "stdout", SimpleNamespace(buffer=out, flush=lambda: seen.append(out.getvalue())))
+    shared.write_bytes(b"one", None)
+    assert seen == [b"one\n"]
+    lines = [AnswerLine(200, b"two\n"), AnswerLine(422, b"three\n")]
+    assert batch._print_results([], lambda *_: iter(lines)) == Count(resumed=0, answered=1, problems=1)
+    assert seen == [b"one\n", b"one\ntwo\n", b"one\ntwo\nthree\n"]
