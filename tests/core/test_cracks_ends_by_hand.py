@@ -12,7 +12,7 @@ from fatcore.cracks.intensity.plate import centre, double_edge, edge
 from fatcore.cracks.intensity.solid import surface
 from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile, PolynomialProfile
-from fatcore.cracks.intensity.weld import toe
+from fatcore.cracks.intensity.weld import at_toe, toe
 from fatcore.errors import InputError
 
 PLATE: dict[str, Any] = {"half_length_mm": 5.0, "thickness_mm": 10.0}
@@ -84,3 +84,12 @@ def test_a_toe_turns_by_a_right_angle_at_most() -> None:
 def test_the_solid_form_of_a_toe_has_a_kink_where_the_plate_ends() -> None:
     rows = toe.front_discontinuities([9.0, 10.0, 11.0], 20.0, 10.0, 15.0, "solid")
     assert rows[-1].tolist() == pytest.approx([-0.1, 0.0, 0.1])
+
+
+@pytest.mark.parametrize(("point", "first"), [("deepest", 0), ("surface", 2)])
+def test_a_toe_magnifies_both_stresses_at_each_point(point: str, first: int) -> None:
+    plate, weld = surface.front_factors(1.0, 5.0, 10.0), toe.front_magnification(1.0, 5.0, 10.0, 15.0)
+    tension, bending = (float(plate[first + i] * weld[first + i]) for i in (0, 1))
+    given: dict[str, Any] = PLATE | {"footprint_mm": 15.0, "point": point}
+    both = at_toe.stress_intensity(1.0, **given, membrane_mpa=3.0, bending_mpa=2.0)
+    assert float(both) == pytest.approx((3.0 * tension + 2.0 * bending) * np.sqrt(np.pi), rel=1e-12)

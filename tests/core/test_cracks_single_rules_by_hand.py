@@ -21,6 +21,7 @@ from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.fracture.assessment import Strength
 from fatcore.cracks.fracture.critical_size import find_critical_size
 from fatcore.cracks.intensity.solid import tube
+from fatcore.cracks.intensity.weight_function.profiles import PathProfile
 from fatcore.errors import InputError
 
 STAGE = Stage(coefficient=1e-12, exponent=3.0)
@@ -97,6 +98,25 @@ def test_kinks_of_a_path_and_of_a_toe_stand_side_by_side() -> None:
     assert rows(SurfaceCrack(**SURFACE), path) == 2
     assert rows(toe, Stress(membrane_mpa=1.0)) > 0
     assert rows(toe, path) == 2 + rows(toe, Stress(membrane_mpa=1.0))
+
+
+def test_the_kink_of_a_toe_is_where_its_branches_meet() -> None:
+    """[jcss-pmc-3] membrane: at 0.05 (L / B)^0.55 of the plate, whatever the length of the crack."""
+    toe = SurfaceCrack(**SURFACE, toe_footprint_mm=15.0)
+    border = 10.0 * 0.05 * 1.5**0.55
+    for length in (1.0, 8.0):
+        rows = toe.discontinuities(at(0.5 * border, border, 2.0 * border), at(length, length, length))
+        assert rows is not None
+        assert any(row.tolist() == pytest.approx([-math.log(2.0), 0.0, math.log(2.0)], abs=1e-9) for row in rows)
+
+
+def test_a_path_in_a_narrow_plate_drives_by_the_width_factor() -> None:
+    """sqrt(sec(pi c / 2b sqrt(a / t))) with c / b = 0.5 and a / t = 0.2."""
+    path = PathProfile([0.0, 5.0], [3.0, 1.0])
+    wide, narrow = (SurfaceCrack(**SURFACE | {"half_width_mm": width}) for width in (None, 8.0))
+    one, other = (crack.path_intensity(path, at(2.0), at(4.0)) for crack in (wide, narrow))
+    factor = math.cos(0.5 * math.pi * 0.5 * math.sqrt(0.2)) ** -0.5
+    assert (other / one).ravel().tolist() == pytest.approx([factor, factor], rel=1e-12)
 
 
 def test_buried_families_are_not_seen_from_a_surface() -> None:
