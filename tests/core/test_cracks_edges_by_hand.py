@@ -17,10 +17,13 @@ from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, residual_doubts
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold
+from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import find_direction
 from fatcore.cracks.fracture.assessment import Strength, assess_fracture, assessment_line, interaction_term
 from fatcore.cracks.fracture.critical_size import CriticalOutcome, critical_size_mm, find_critical_size
+from fatcore.cracks.intensity.plate._compliance import integrals
 from fatcore.errors import InputError
 
 STAGE = Stage(coefficient=1e-12, exponent=3.0)
@@ -163,6 +166,27 @@ def test_the_point_that_is_driven_more_decides_on_the_critical_size() -> None:
     line = float(assessment_line(found.load_ratio_to_yield, HARD))
     assert found.fracture_ratio == pytest.approx(line, rel=1e-9)
     assert found.critical_mm == pytest.approx((line * 2000.0 / 400.0) ** 2 / math.pi, rel=1e-9)
+
+
+def test_a_long_crack_in_a_plate_without_a_width_may_still_grow_far() -> None:
+    """5 MPa: the line is 1 but for 1e-5, K = 2000 at (2000 / 5)^2 / pi, five hundred times the first size."""
+    found = find_critical_size(CentreCrack(half_length_mm=100.0), Stress(membrane_mpa=5.0), HARD)
+    assert found.critical_mm == pytest.approx(400.0**2 / math.pi, rel=1e-4)
+
+
+def test_tearing_alone_is_refused_however_small() -> None:
+    cycle = CrackLoading(maximum=np.ones(1), minimum=np.zeros(1), count=np.ones(1))
+    law = GrowthLaw(low=(STAGE,))
+    drive = Drive(law=law, loading=cycle, condition="stress-relieved", criterion="tangential-stress")
+    with pytest.raises(InputError):
+        drive.tearing_findings(UnitIntensity(np.zeros((1, 1)), tearing=np.array([[0.005]])))
+
+
+def test_integrals_of_an_edge_crack_go_up_to_the_last_millionth() -> None:
+    ends = integrals(-np.expm1(-np.array([13.999, 14.0])), "accurate")
+    for part in ends:
+        assert np.isfinite(part).all()
+        assert part[0] < part[1]
 
 
 def test_a_small_load_opens_a_crack_and_looks_like_another_unit() -> None:
