@@ -47,5 +47,6 @@ def finite_rows(array: Array) -> FloatArray:
     """The rows as floats; InputError where one holds no number."""
     values = np.asarray(array, dtype=np.float64)
     if not np.isfinite(values).all():
-        raise InputError(f"node {int(np.argmax(~np.isfinite(values).all(axis=1)))} has a stress that is no number")
+        place = int(np.argmax(~np.isfinite(values).all(axis=1)))
+        raise InputError(f"the node at place {place} of the file, from 0, has a stress that is no number")
     return values

@@ -75,7 +75,7 @@ def test_six_numbers_are_sorted_by_the_stated_order() -> None:
 def test_a_single_component_that_is_no_number_is_refused_with_its_place(bad: float) -> None:
     array = np.zeros((4, 6))
     array[2, 4] = bad
-    with pytest.raises(InputError, match=r"^node 2 has a stress that is no number"):
+    with pytest.raises(InputError, match=r"^the node at place 2 of the file, from 0, has a stress that is no number"):
         finite_rows(array)
     assert finite_rows(np.ones((1, 6), dtype=np.int8)).dtype == np.float64
 
