@@ -54,6 +54,7 @@ def test_keys_in_logged_addresses_are_blanked_once_for_good(monkeypatch: pytest.
     access = logging.getLogger("uvicorn.access")
     monkeypatch.setattr(access, "filters", [])
     hide_keys_in_log()
+    assert len(access.filters) == 1
     access.addFilter(lambda _: True)
     hide_keys_in_log()
     assert len(access.filters) == 2

@@ -205,6 +205,23 @@ def test_a_call_takes_what_the_function_knows_and_values_instead_of_fields() -> 
         _ = request.nothing_such
 
 
+def named(word: str) -> str:
+    """A function of the core that takes a word."""
+    return word
+
+
+@request_of(named)
+class NamedRequest(Derived):
+    """Its argument."""
+
+
+def test_a_word_has_a_hundred_letters_at_the_most_and_may_be_empty() -> None:
+    for word in ("", "x" * 100):
+        assert NamedRequest.model_validate({"word": word}).to_core() == word
+    with pytest.raises(ValidationError):
+        NamedRequest.model_validate({"word": "x" * 101})
+
+
 @answer_of(Inner, omit=("secret",))
 class InnerShown(Strict):
     """An answer without the evidence of its outcome."""
