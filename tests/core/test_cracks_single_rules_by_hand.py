@@ -13,12 +13,14 @@ from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.configurations.plates import SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
+from fatcore.cracks.driving.driving_findings import drive_findings
 from fatcore.cracks.driving.law import GrowthLaw, Stage
 from fatcore.cracks.driving.law_findings import law_findings
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
-from fatcore.cracks.fracture.assessment import Strength
+from fatcore.cracks.driving.ranges import effective_range
+from fatcore.cracks.fracture.assessment import Strength, assessment_line, lasting_excess
 from fatcore.cracks.fracture.critical_size import find_critical_size
 from fatcore.cracks.intensity.solid import tube
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile
@@ -158,3 +160,56 @@ def test_a_critical_size_in_a_plate_without_a_width_is_doubted() -> None:
     for crack, wide in ((CentreCrack(half_length_mm=1.0), True), (EdgeCrack(depth_mm=1.0, width_mm=20.0), False)):
         found = find_critical_size(crack, Stress(membrane_mpa=100.0), strength)
         assert ("wide-plate" in {each.code for each in found.findings}) == wide
+
+
+def test_what_lies_between_entries_is_told_by_its_largest_and_where_it_runs() -> None:
+    """The entries of [astm-e1049] close 5 to -4 between them; beyond the toughness a crack runs."""
+    mix = block_loading([5.0, 3.0, 4.0, 1.0], [-1.0, -4.0, -2.0, -3.0], [1e3] * 4)
+
+    def said(toughness: float) -> str:
+        effect = LoadRatioEffect(kind="forman", toughness_mpa_sqrt_mm=toughness)
+        law = GrowthLaw(low=(Stage(coefficient=5e-10, exponent=3.0),), effect=effect)
+        loaded = drive(mix, law=law, condition="as-welded")
+        return next(
+            each.message for each in drive_findings(law, loaded, [unit(10.0)]) if each.code == "block-transitions"
+        )
+
+    assert "the largest goes from -4 to 5, a range of 9 load factors" in said(1000.0)
+    assert "times as much as the entries" in said(1000.0)
+    assert "grow the crack instead of the entries" in said(160.0)  # 0.5 * 160: entries reach 70, the cycle between 90
+
+
+def test_one_of_several_is_enough() -> None:
+    mixed = effective_range([1.0, -1.0], 1.0, 0.5, condition="stress-relieved")
+    assert mixed.load_ratio.tolist() == [0.5, 0.0]
+    with pytest.raises(InputError) as caught:
+        IntensityTable([1.0, 1.0 + 1e-15, 2.0], {"opening": [0.0, 1e300, 1e300]})
+    assert caught.value.path == ("k_mpa_sqrt_mm", "opening")
+    strength = Strength(yield_strength_mpa=400.0, ultimate_strength_mpa=600.0, toughness_mpa_sqrt_mm=2000.0)
+
+    def excess(*lasting: float) -> list[float]:
+        k, reference = np.full(len(lasting), 1000.0), np.full(len(lasting), 200.0)
+        return list(lasting_excess(k, np.array(lasting), reference, reference, strength, "continuous"))
+
+    assert excess(0.0, 500.0) == [*excess(0.0), *excess(500.0)]
+
+
+def test_a_surface_crack_is_placed_at_the_point_that_decides() -> None:
+    strength = Strength(yield_strength_mpa=1000.0, ultimate_strength_mpa=1500.0, toughness_mpa_sqrt_mm=2000.0)
+    crack = SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=40.0, half_width_mm=200.0)
+    found = find_critical_size(crack, Stress(membrane_mpa=400.0, static_membrane_mpa=1.0), strength)
+    assert found.critical_mm is not None
+    assert found.load_ratio_to_yield is not None
+    line = float(assessment_line(found.load_ratio_to_yield, strength))
+    assert found.fracture_ratio == pytest.approx(line, rel=1e-9)
+    assert "critical-at-start" not in {each.code for each in found.findings}
+
+
+def test_as_welded_an_overload_lowers_neither_range_nor_load_ratio() -> None:
+    """Constants ten times as large from R = 0.5 on: 100 cycles of 100 and one of 150, whole and at the high ones."""
+    law = GrowthLaw(low=(STAGE,), high=(Stage(coefficient=1e-11, exponent=3.0),))
+    model = Retardation(model="willenborg", yield_strength_mpa=300.0)
+    for low in (0.0, -0.5):
+        mix = block_loading([1.5, 1.0], [1.5 * low, low], [1.0, 100.0], model, "in-entries")
+        rate = drive(mix, law=law, condition="as-welded").mean_rate(unit(100.0)).item()
+        assert rate == pytest.approx(1e-5 * (1.5**3 + 100.0) * (1.0 - low) ** 3 / 101.0, rel=1e-12)
