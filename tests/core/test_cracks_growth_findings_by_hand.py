@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.cracks.configurations.plates import SurfaceCrack
+from fatcore.cracks.configurations.plates import TOO_LONG, SurfaceCrack
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.driving.law import GrowthLaw, Stage, paris
@@ -231,9 +231,14 @@ def test_the_largest_stress_of_a_path_is_the_one_that_looks_like_another_unit() 
         assert _life_findings._sizes_of_input(stressed, drive(loading=constant_loading(-1.0, -2.0))) == []
 
 
+def test_a_crack_too_long_for_a_half_ellipse_is_outside() -> None:
+    found = _life_findings._of_ends([phase(1.0, TOO_LONG)], drive(), EndCriteria(depth_mm=1.0))
+    assert (TOO_LONG, "outside", "half_width_mm") in said(found)
+
+
 def test_of_a_plain_life_no_special_end_is_said() -> None:
     special = {"ended-at-start", "ended-at-break-through", "no-plate-left", "crack-runs", "coarse-integration"}
-    special |= {"hovers-at-threshold", "through-crack", "crack-too-long", "driving-force-vanishes"}
+    special |= {"hovers-at-threshold", "through-crack", TOO_LONG, "driving-force-vanishes"}
     assert not special & (codes(grown()) | codes(grown(law=HELD)))
     assert not special & codes(grown(crack=replace(PLATE, thickness_mm=12.0), end=EndCriteria(grow_through=False)))
 
