@@ -16,6 +16,7 @@ from fatcore.cracks.configurations.stress_field import Stress, Stressed
 from fatcore.cracks.driving.law import GrowthLaw, Stage, paris
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.loading import Drive, UnitIntensity
+from fatcore.cracks.fracture.assessment import Strength
 from fatcore.cracks.growth import _events, _phase, _vanishing_drive, life
 from fatcore.cracks.growth._events import Ending
 from fatcore.cracks.growth._phase import run_phase
@@ -195,6 +196,15 @@ def test_ends_of_both_signs_of_the_load_count_with_and_without_what_lasts() -> N
     assert reference(Stress(bending_mpa=30.0, static_bending_mpa=20.0), constant_loading()) == pytest.approx(
         plain(0.0, 50.0)
     )
+
+
+def test_the_point_that_is_driven_most_fails() -> None:
+    """Far from collapse the assessment line is at 1: the largest K, 100 + 50 MPa times sqrt(pi a), is the toughness."""
+    brittle = Strength(yield_strength_mpa=9000.0, ultimate_strength_mpa=9500.0, toughness_mpa_sqrt_mm=1000.0)
+    bent, end = Stress(membrane_mpa=100.0, bending_mpa=50.0), EndCriteria(strength=brittle)
+    outcome = grown(crack=CentreCrack(half_length_mm=1.0), stress=bent, end=end)
+    assert outcome.end_reason == "failure-assessment"
+    assert 150.0 * np.sqrt(np.pi * (outcome.final_half_length_mm or 0.0)) == pytest.approx(1000.0, rel=1e-3)
 
 
 # samples of a life
