@@ -60,8 +60,14 @@ def _never_stop_at_a_letter() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
+def _lines(problem: Problem) -> list[str]:
+    """A problem of one place in one line, else what it is and every place."""
+    (where, message), *others = problem.errors or [("", problem.detail)]
+    if others or message not in problem.detail:
+        return [problem.detail, *(f"  {where or '/'}: {message}" for where, message in problem.errors)]
+    return [problem.detail if problem.detail.startswith(where) else f"{where}: {problem.detail}"]
+
+
 def _refusal_text(problem: Problem) -> int:
-    lines = [f"toeline: {problem.detail}"]
-    lines += [f"  {where or '/'}: {message}" for where, message in problem.errors]
-    sys.stderr.write("\n".join(lines) + "\n")
+    sys.stderr.write("toeline: " + "\n".join(_lines(problem)) + "\n")
     return BAD_INPUT

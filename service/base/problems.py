@@ -100,13 +100,16 @@ def from_core(error: FatcoreError) -> Problem:
 
 def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
     """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
-    places: dict[str, list[str]] = {}
+    places: dict[tuple[str | int, ...], list[str]] = {}
     for item in error.errors(include_url=False):
-        places.setdefault(pointer(_locate(item, data)), []).append(_message(item, model))
-    errors = [(where, joined(messages)) for where, messages in places.items()]
-    first = f"{errors[0][0] or 'the request'}: {errors[0][1]}"
-    more = "" if len(errors) == 1 else f" ({len(errors) - 1} more input(s) refused)"
-    return Problem(422, first + more, errors[:MAX_ERRORS])
+        places.setdefault(tuple(_locate(item, data)), []).append(_message(item, model))
+    errors = [(pointer(path), joined(_name(path), messages)) for path, messages in places.items()]
+    detail = errors[0][1] if len(errors) == 1 else f"{len(errors)} inputs are refused"
+    return Problem(422, detail, errors[:MAX_ERRORS])
+
+
+def _name(path: Sequence[str | int]) -> str:
+    return next((step for step in reversed(path) if isinstance(step, str)), "the request")
 
 
 def _message(item: ErrorDetails, model: type[BaseModel]) -> str:

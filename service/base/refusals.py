@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 _BE = "must be "
+_OF_NAME = ("must ", "is needed")  # what says it of the input by its name
 _KINDS = {  # by the end of the library's name of the error
     "float": "a number",
     "int": "a whole number",
@@ -33,12 +34,13 @@ def refusal(kind: str, context: Mapping[str, Any], given: Any, otherwise: str) -
     return otherwise if made is None else made(context, given)
 
 
-def joined(messages: Iterable[str]) -> str:
-    """Several messages about one input, where it may be of several kinds: as one."""
+def joined(name: str, messages: Iterable[str]) -> str:
+    """Several messages about one input of a name, where it may be of several kinds: as one."""
     once = list(dict.fromkeys(messages))
     kinds = [message.removeprefix(_BE) for message in once if message.startswith(_BE)]
     others = [message for message in once if not message.startswith(_BE)]
-    return "; ".join([*([_BE + ", or ".join(kinds)] if kinds else []), *others])
+    every = [*([_BE + ", or ".join(kinds)] if kinds else []), *others]
+    return "; ".join(f"{name} {each}" if each.startswith(_OF_NAME) else each for each in every)
 
 
 def _one_of(names: str, given: Any) -> str:
@@ -48,8 +50,7 @@ def _one_of(names: str, given: Any) -> str:
 
 
 def _tag(context: Mapping[str, Any], _: Any) -> str:
-    chosen = _one_of(context["expected_tags"], context["tag"])
-    return f"{context['discriminator'].strip(chr(39))} {chosen}"
+    return _one_of(context["expected_tags"], context["tag"])
 
 
 def _no_tag(context: Mapping[str, Any], _: Any) -> str:

@@ -10,16 +10,28 @@ from fatcore.findings import catalogue, finding_kind
 from ..base.envelope import Evaluation, evaluate
 from ..base.parsing import request_in
 from ..base.problems import Problem
-from ..base.text import finding_kind_text, table_text, validation_text
+from ..base.text import finding_kind_text, number, table_text, validation_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
 from .shared import Commands, calculate, read_bytes, write_bytes, write_text
+
+# option -> column of the catalogue
+FILTERS = {
+    "title": "title",
+    "document": "document",
+    "kind": "stress_kind",
+    "material": "material",
+    "environment": "environment",
+}
+CURVE_COLUMNS = {"id": "curve", "range": "range", "stress_kind": "kind", "status": "status"}
 
 
 def add(commands: Commands) -> None:
     """Adds the commands curves, findings, validate and calculate."""
     curves = commands.add_parser("curves", help="list the design curves, or show one")
     curves.add_argument("curve", nargs="?", help="id of a curve")
+    for name in FILTERS:
+        curves.add_argument(f"--{name}", metavar="WORDS", help=f"list the curves whose {name} has these words only")
     curves.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     curves.set_defaults(run=_curves)
     findings = commands.add_parser("findings", help="list the codes of findings with their meaning, or one")
@@ -42,22 +54,46 @@ def _get(name: str, data: dict[str, str]) -> Evaluation:
 
 
 def _curves(given: argparse.Namespace) -> int:
+    wanted = {name: getattr(given, name) for name in FILTERS if getattr(given, name) is not None}
+    if wanted and (given.curve or given.json):
+        raise Problem(422, f"--{next(iter(wanted))} filters the list of curves, not one curve and not --json")
     found = _get("curves/{curve}", {"curve": given.curve}) if given.curve else _get("curves", {})
     if given.json:
         write_bytes(found.content(), None)
         return PASSED
     answer = found.envelope()["answer"]
-    write_text(_facts(answer) if given.curve else table_text(_rows(answer)))
+    write_text(_facts(answer) if given.curve else _list_curves(answer, wanted))
     return PASSED
 
 
-def _rows(columns: dict[str, list[Any]]) -> list[dict[str, Any]]:
-    return [dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)]
+def _list_curves(columns: dict[str, list[Any]], wanted: dict[str, str]) -> str:
+    every = [dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)]
+    rows = [_row(row) for row in every if all(_has(row, name, words) for name, words in wanted.items())]
+    end = f"{len(rows)} of {len(every)} curves; range: at the reference life. `toeline curves ID` shows one"
+    return "\n".join(([table_text(rows, CURVE_COLUMNS)] if rows else []) + [end])
+
+
+def _has(row: dict[str, Any], name: str, words: str) -> bool:
+    return words.lower() in str(row[FILTERS[name]]).lower()
+
+
+def _row(row: dict[str, Any]) -> dict[str, Any]:
+    energy = row["reference_energy_density_mj_m3"]
+    shown = f"{number(row['reference_range_mpa'])} MPa" if energy is None else f"{number(energy)} MJ/m³"
+    return {**row, "range": shown}
 
 
 def _facts(answer: dict[str, Any]) -> str:
-    width = max(len(name) for name in answer)
-    return "\n".join(f"{name:<{width}}  {value}" for name, value in answer.items() if value is not None)
+    """What is known of one curve; figures are rounded, and what it does not have is left out."""
+    known = {name: value for name, value in answer.items() if value not in (None, "", [], {})}
+    width = max(len(name) for name in known)
+    return "\n".join(f"{name:<{width}}  {_shown(value)}" for name, value in known.items())
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {number(each)}" for name, each in value.items())
+    return ", ".join(map(number, value)) if isinstance(value, list) else number(value)
 
 
 def _findings(given: argparse.Namespace) -> int:

@@ -36,8 +36,10 @@ def ended(monkeypatch: pytest.MonkeyPatch, error: BaseException | None = None, c
 @pytest.mark.parametrize(
     ("error", "code", "said"),
     [
-        (InputError("too thin", "lines", 0), 2, "toeline: too thin\n  /lines/0: too thin\n"),
+        (InputError("too thin", "lines", 0), 2, "toeline: /lines/0: too thin\n"),
         (Problem(422, "d", [("", "one"), ("/a", "two")]), 2, "toeline: d\n  /: one\n  /a: two\n"),
+        (Problem(422, "/a: two", [("/a", "two")]), 2, "toeline: /a: two\n"),
+        (Problem(400, "the body", [("", "is empty")]), 2, "toeline: the body\n  /: is empty\n"),
         (ProblemError(422, "d"), 2, "toeline: 422: d\n"),
         (ProblemError(500, "d"), 3, "toeline: 500: d\n"),
         (UnreachableError("no connection", 4), 3, "toeline: no connection\n"),

@@ -12,7 +12,7 @@ import pytest
 from service.base.problems import Problem
 from service.cli import parser
 from service.client import client
-from service.commands import gate, remote, spectrum
+from service.commands import gate, look_up, remote, spectrum
 from service.gate.baseline import Baseline
 
 LEFT_OUT: dict[str, dict[str, Any]] = {
@@ -48,7 +48,7 @@ LEFT_OUT: dict[str, dict[str, Any]] = {
     },
     "batch f": {"file": "f", "output": None, "anew": False, "server": None, "timeout": 300.0, "jobs": 1},
     "demo": {},
-    "curves": {"curve": None, "json": False},
+    "curves": {"curve": None, "json": False, **dict.fromkeys(look_up.FILTERS)},
     "findings": {"code": None},
     "validate": {"json": False},
     "calculate n f": {"calculation": "n", "file": "f"},
@@ -134,6 +134,7 @@ GIVEN: dict[str, dict[str, Any]] = {
         "jobs": 4,
     },
     "curves c --json": {"curve": "c", "json": True},
+    "curves --kind a --material b": {"kind": "a", "material": "b"},
     "findings c": {"code": "c"},
     "validate --json": {"json": True},
     "serve --host h --port 9 --workers 3": {"host": "h", "port": 9, "workers": 3},

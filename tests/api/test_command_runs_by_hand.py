@@ -197,7 +197,30 @@ def test_an_unknown_calculation_is_none(ask: Callable[[], Any]) -> None:
 
 
 def test_facts_stand_in_a_column_and_what_is_none_is_left_out() -> None:
-    assert look_up._facts({"a": 1.0, "longest": "x", "none": None}) == "a        1.0\nlongest  x"
+    facts = {"a": 1.23456, "longest": "x", "none": None, "empty": "", "two": [2e6, 3.0], "by_name": {"b": 0.25}}
+    assert look_up._facts(facts) == "a        1.235\nlongest  x\ntwo      2,000,000, 3\nby_name  b 0.25"
+
+
+def test_curves_are_listed_by_what_is_asked_of_them(capsys: pytest.CaptureFixture[str]) -> None:
+    """Every line of the list fits 100 columns; filters go together, in any case of letters."""
+    assert main(["curves"]) == 0
+    every = capsys.readouterr().out.splitlines()
+    assert max(map(len, every)) <= 100
+    assert every[-1].startswith(f"{len(every) - 2} of {len(every) - 2} curves;")
+    assert main(["curves", "--kind", "NOTCH-shear", "--material", "steel"]) == 0
+    assert [line.split()[0] for line in capsys.readouterr().out.splitlines()] == [
+        "curve",
+        "notch-shear-r1-steel-160",
+        "notch-shear-r005-steel-250",
+        "2",
+    ]
+    assert main(["curves", "--title", "no such words"]) == 0
+    assert capsys.readouterr().out.startswith("0 of ")
+    assert main(["curves", "--kind", "energy", "--document", "band"]) == 0
+    assert "MJ/m³" in capsys.readouterr().out
+    for more in (["c"], ["--json"]):
+        assert main(["curves", *more, "--environment", "air"]) == 2
+        assert "--environment filters the list of curves" in capsys.readouterr().err
 
 
 def test_a_reason_that_nothing_needs_is_said_not_to_be_kept(run: Callable[..., int], capsys: Out) -> None:

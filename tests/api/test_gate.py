@@ -333,7 +333,7 @@ def test_refused_check_gives_2_and_the_others_are_judged(design: Path, capsys: p
     assert main(list(COMPARE)) == 2
     content = result_of(capsys)
     assert content["verdict"] == "input refused"
-    assert "/lines/0/position_mm: is needed" in content["checks"][0]["error"]
+    assert "/lines/0/position_mm: position_mm is needed" in content["checks"][0]["error"]
     assert len(content["checks"][1]["lines"]) == 2
 
 

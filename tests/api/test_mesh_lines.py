@@ -435,7 +435,7 @@ def test_metres_and_pascals_give_the_same_request(raw: RawMesh) -> None:
         ({"mesh": {**BASE, "cases": {"a": {"array": "S"}}}}, "/mesh/cases/a", "the step, or its time"),
         ({"mesh": {**BASE, "components": ["xx"] * 6}}, "/mesh/components", "each component once"),
         ({"mesh": {**BASE, "symmetry": ["w=0"]}}, "/mesh/symmetry/0", "match"),
-        ({"mesh": {"cases": {"a": "S"}}}, "/mesh/length_factor", "is needed"),
+        ({"mesh": {"cases": {"a": "S"}}}, "/mesh/length_factor", "length_factor is needed"),
     ],
 )
 def test_maps_that_lack_or_repeat_something_are_refused_at_its_place(

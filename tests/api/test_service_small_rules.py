@@ -149,7 +149,7 @@ def test_what_options_lack_is_said_with_exit_code_2(
 
 
 def test_facts_stand_below_each_other() -> None:
-    assert _facts({"id": "x", "a_long_name": 2.0, "none": None}) == "id           x\na_long_name  2.0"
+    assert _facts({"id": "x", "a_long_name": 2.0, "none": None}) == "id           x\na_long_name  2"
 
 
 def test_progress_is_shown_at_once() -> None:

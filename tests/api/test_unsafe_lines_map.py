@@ -211,7 +211,7 @@ REQUESTS = {
     "no loading": (
         LOOP_MAP[LOOP_MAP.index("[request.loading]") :],
         "[request]\n",
-        "/request/loading: is needed",
+        "/request/loading: loading is needed",
     ),
     "value that no curve knows": (
         "[request.loading]",
