@@ -125,5 +125,5 @@ def test_texts_are_no_numbers_in_the_input_of_a_post_nor_a_list_an_input() -> No
     look_up = {"id": 2, "calculation": "sources", "input": []}
     first, second = lines(post, look_up)
     said = {error["pointer"]: error["message"] for error in first["problem"]["errors"]}
-    assert said["/poisson_ratio"] == "Input should be a valid number"
+    assert "number" in said["/poisson_ratio"]
     assert (second["status"], [error["pointer"] for error in second["problem"]["errors"]]) == (422, [""])
