@@ -167,6 +167,7 @@ def test_the_criterion_asked_for_drives_the_crack_and_the_table_of_a_law_is_name
     lives_by = [grown(criterion=each, **mixed).life_cycles for each in ("energy", "largest", None)]
     assert lives_by[0] > 1.01 * lives_by[1]  # type: ignore[operator]
     assert lives_by[1] == lives_by[2]
+    assert one(grown(criterion="energy", **mixed), "criterion-does-less").field == "criterion"
     law = named_law("iiw-2016/steel")
     assert law.table in set(grown(law=law).tables) - set(grown().tables)
 
