@@ -12,8 +12,8 @@ from starlette.responses import Response
 
 from fatcore.errors import FatcoreError, NotConvergedError, NotCoveredError, UnknownError
 
-from .refusals import joined, refusal
-from .unknown_keys import unknown_key_message
+from .refused.unknown_keys import unknown_key_message
+from .refused.words import joined, refusal
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 20

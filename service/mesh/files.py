@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.errors import InputError
+from fatcore.errors import FatcoreError, InputError
 from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
 from ..base.problems import Problem
 from .med import read_med
-from .numbers import numbers_of_file
+from .numbers import node_data_of_msh, numbers_of_file
 from .raw import OF_FILE, Array, RawMesh
 from .vtu import read_vtu
 
@@ -72,16 +72,18 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
     quiet = io.StringIO()
     try:
         with contextlib.redirect_stdout(quiet), contextlib.redirect_stderr(quiet):
-            med = read_med(file) if suffix == ".med" else None
+            med = read_med(file, _MAX_FILE_BYTES) if suffix == ".med" else None
             steps = _time_steps(meshio, file) if suffix == ".xdmf" else None
             found = med.mesh if med else steps[0] if steps else meshio.read(file, file_format=form)
     except (Exception, SystemExit) as error:  # the library lets anything through that its parsers meet
-        reason = " ".join(str(error).split())[:200] or type(error).__name__
+        words = "its reader stops" if isinstance(error, SystemExit) else str(error)
+        reason = " ".join(words.split())[:200] or type(error).__name__
         raise InputError(f"{file.name} is no {suffix} mesh that can be read: {reason}", "mesh") from error
     points = np.asarray(found.points, dtype=np.float64)
     cells, other = _cells(found.cells)
     ids = med.node_id if med else _numbers(file, len(points))
     corners = med.corners if med else {}
+    nodal = _in_order(file, found.point_data, ids) if suffix == ".msh" else found.point_data
     twice = sorted(corners.keys() & found.point_data.keys())
     if twice:
         raise InputError(f"array {twice[0]!r} is given at the nodes and by element at its nodes: which counts?", "mesh")
@@ -89,7 +91,8 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
         points=points if points.shape[1:] == (3,) else np.column_stack([points, np.zeros(len(points))]),
         cells=cells,
         other=other,
-        point_data=_point_data({**found.point_data, **{name: means for name, (means, _) in corners.items()}}),
+        point_data=_point_data({**nodal, **{name: means for name, (means, _) in corners.items()}}),
+        components=med.components if med else {},
         jumps={name: jump for name, (_, jump) in corners.items()},
         node_id=np.arange(first, first + len(points)) if ids is None else ids,
         numbered=f"places in the file, from {first}" if ids is None else OF_FILE,
@@ -102,9 +105,31 @@ def _numbers(file: Path, count: int) -> NDArray[np.int64] | None:
     """Numbers of the nodes as the file has them; None where it has none, or other ones than nodes were read."""
     try:
         found = numbers_of_file(file)
+    except FatcoreError:
+        raise
     except (ValueError, KeyError, IndexError) as error:
         raise InputError(f"{file.name}: the numbers of its nodes cannot be read", "mesh") from error
     return found if found is not None and len(found) == count else None
+
+
+def _in_order(file: Path, arrays: Mapping[str, Any], ids: NDArray[np.int64] | None) -> dict[str, Any]:
+    """Arrays of an MSH file with their rows in the order of the nodes, by the numbers that they carry.
+
+    Raises : InputError for two arrays of one name, as steps in time are, and for other nodes than the mesh has
+    """
+    sections = node_data_of_msh(file)
+    found = dict(arrays)
+    for place, (name, numbers) in enumerate(sections):
+        if name in {each.name for each in sections[:place]}:
+            text = f"array {name!r} is there more than once, as steps in time are: write each under a name of its own"
+            raise InputError(text, "mesh")
+        known = np.arange(1, 1 + len(numbers)) if ids is None else ids
+        order = np.argsort(numbers, kind="stable")
+        at = order[np.minimum(np.searchsorted(numbers[order], known), len(numbers) - 1)]
+        if len(known) != len(numbers) or (numbers[at] != known).any():
+            raise InputError(f"array {name!r} is given at other nodes than the mesh has", "mesh")
+        found[name] = np.asarray(arrays[name])[at]
+    return found
 
 
 def _time_steps(meshio: Any, file: Path) -> tuple[Any, tuple[tuple[float, Mapping[str, Array]], ...]] | None:

@@ -30,6 +30,7 @@ class RawMesh:
     other      : cells that are no solids, by name and number; they are left out
     point_data : arrays (n, ...) by name; jumps: of those that are means over elements, how far these disagree at
                  each node (n,), of the largest value there
+    components : names of the components of an array, where the file has them
     node_id    : numbers of the nodes in the file (n,); numbered: in words, where they come from
     node_sets  : places of the nodes of each named set
     steps      : time and arrays of each time step, where the file has several
@@ -40,6 +41,7 @@ class RawMesh:
     other: Mapping[str, int] = field(default_factory=dict)
     point_data: Mapping[str, Array] = field(default_factory=dict)
     jumps: Mapping[str, FloatArray] = field(default_factory=dict)
+    components: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     node_id: NDArray[np.int64]
     numbered: str
     node_sets: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)

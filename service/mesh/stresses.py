@@ -16,7 +16,7 @@ from ..lines.rows import Row, numbers, vectors, whole_numbers
 from .corners import node_means
 from .layout import MeshLayout, NodeTable, StepCase
 from .raw import OF_FILE, Array, RawMesh
-from .tensors import array_of, finite_rows, tensors_of
+from .tensors import array_of, finite_rows, guard_components, tensors_of
 
 _SAME_PLACE = 1e-3  # of the largest extent of the nodes in the table
 LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see the same field
@@ -59,12 +59,14 @@ def _tensor(raw: RawMesh, layout: MeshLayout, given: str | StressColumns | StepC
     if isinstance(given, StepCase):
         data = _step(raw, given)
         return tensors_of(array_of(data, given.array, layout.stress_factor), layout.components)
+    guard_components(raw.components.get(given, ()), layout.components)
     return tensors_of(array_of(raw.point_data, given, layout.stress_factor), layout.components)
 
 
 def _step(raw: RawMesh, given: StepCase) -> Mapping[str, Array]:
     if not raw.steps:
-        raise InputError("the file has no time steps", "step")
+        names = ", ".join(sorted(raw.point_data)[:12]) or "none"
+        raise InputError(f"no time steps are read of this file: name the array itself, of {names}", "step")
     times = [time for time, _ in raw.steps]
     if given.step is not None:
         if given.step >= len(times):

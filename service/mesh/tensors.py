@@ -43,6 +43,16 @@ def tensors_of(array: Array, components: Sequence[Component] | None) -> FloatArr
     return finite_rows(array[:, [components.index(name) for name in COMPONENTS]])
 
 
+def guard_components(names: Sequence[str], components: Sequence[Component] | None) -> None:
+    """InputError where the names of a file, which end with the axes of each number, contradict the order stated."""
+    ends = ["".join(sorted(name.lower()[-2:])) for name in names]
+    known = {"".join(sorted(name)) for name in COMPONENTS}
+    if components is None or len(ends) != len(components) or not set(ends) <= known:
+        return
+    if ends != ["".join(sorted(name)) for name in components]:
+        raise InputError(f"the file calls its numbers {', '.join(names)}, `components` says {', '.join(components)}")
+
+
 def finite_rows(array: Array) -> FloatArray:
     """The rows as floats; InputError where one holds no number."""
     values = np.asarray(array, dtype=np.float64)

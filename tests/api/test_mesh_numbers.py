@@ -116,9 +116,26 @@ CORNERS = np.zeros((2, 4, 6))
 CORNERS[0, :, 0], CORNERS[1, :, 0] = [100.0, 100.0, 50.0, 80.0], [60.0, 50.0, -80.0, 30.0]
 
 
+def laid_out(values: np.ndarray) -> np.ndarray:
+    """Values (elements, nodes, components) as the format has them: by component, element and node.
+
+    The library writes and reads them by component, node and element; the layout here is that of files of the
+    format's own library, checked with such files (three elements, element-nodal equal to nodal values).
+    """
+    return np.moveaxis(values, 2, 0).ravel()
+
+
+def element_nodal(folder: Path, values: np.ndarray, **more: object) -> Path:
+    file = med(folder, {"S": [values]}, **more)
+    with h5py.File(file, "r+") as content:
+        held = next(iter(content["CHA"]["S"].values()))["NOE.TE4"]["MED_NO_PROFILE_INTERNAL"]
+        held["CO"][...] = laid_out(values)
+    return file
+
+
 def test_values_of_elements_at_their_nodes_are_averaged(tmp_path: Path) -> None:
     """Nodes 1 to 3 belong to both: means 80, 50 and 0; jumps 40 of 100, none, 160 of 80."""
-    found = read_mesh_file(str(med(tmp_path, {"S": [CORNERS]})))
+    found = read_mesh_file(str(element_nodal(tmp_path, CORNERS)))
     np.testing.assert_allclose(found.point_data["S"][:, 0], [100.0, 80.0, 50.0, 0.0, 30.0])
     np.testing.assert_allclose(found.jumps["S"], [0.0, 0.4, 0.0, 2.0, 0.0])
 
@@ -138,7 +155,9 @@ def test_fields_of_solids_beside_faces_that_have_none(tmp_path: Path) -> None:
     cells = [("tetra", CELLS), ("triangle", np.array([[0, 1, 2]]))]
     meshio.Mesh(POINTS, cells, cell_data={"S": [CORNERS, np.zeros((1, 3, 6))]}).write(tmp_path / "a.med")
     with h5py.File(tmp_path / "a.med", "r+") as content:
-        del next(iter(content["CHA"]["S"].values()))["NOE.TR3"]
+        step = next(iter(content["CHA"]["S"].values()))
+        del step["NOE.TR3"]
+        step["NOE.TE4"]["MED_NO_PROFILE_INTERNAL"]["CO"][...] = laid_out(CORNERS)
     found = read_mesh_file(str(tmp_path / "a.med"))
     np.testing.assert_allclose(found.jumps["S"], [0.0, 0.4, 0.0, 2.0, 0.0])
     assert found.other == {"triangle": 1}
@@ -146,7 +165,7 @@ def test_fields_of_solids_beside_faces_that_have_none(tmp_path: Path) -> None:
 
 def test_steps_of_a_field_and_a_field_on_some_elements(tmp_path: Path) -> None:
     """The second step has values of the second tetrahedron alone."""
-    file = med(tmp_path, {"S": [CORNERS]})
+    file = element_nodal(tmp_path, CORNERS)
     with h5py.File(file, "r+") as content:
         field = content["CHA"]["S"]
         (first,) = field
@@ -156,7 +175,7 @@ def test_steps_of_a_field_and_a_field_on_some_elements(tmp_path: Path) -> None:
         step["NOE.TE4"].attrs["PFL"] = np.bytes_("second")
         step["NOE.TE4"].move("MED_NO_PROFILE_INTERNAL", "second")
         del step["NOE.TE4"]["second"]["CO"]
-        step["NOE.TE4"]["second"]["CO"] = CORNERS[1:].flatten(order="F")
+        step["NOE.TE4"]["second"]["CO"] = laid_out(CORNERS[1:])
         content.create_group("PROFILS").create_group("second")["PFL"] = np.array([2])
     found = read_mesh_file(str(file))
     assert sorted(found.point_data) == ["S[0] - 0", "S[1] - 2.5"]
@@ -177,6 +196,9 @@ def test_elements_that_disagree_at_a_line_are_told_in_its_check(tmp_path: Path) 
     one = mesh.point_data["S_tension"][cells]
     one[cells.mean(axis=1) > np.median(cells.mean(axis=1))] *= 2.0
     meshio.Mesh(mesh.points, [("hexahedron", cells)], cell_data={"S_tension": [one]}).write(tmp_path / "a.med")
+    with h5py.File(tmp_path / "a.med", "r+") as content:
+        step = next(iter(content["CHA"]["S_tension"].values()))
+        step["NOE.HE8"]["MED_NO_PROFILE_INTERNAL"]["CO"][...] = laid_out(one)
     raw = read_mesh_file(str(tmp_path / "a.med"))
     layout = mesh_map().mesh
     assert set(stresses_of(raw, layout)) == {"tension"}

@@ -9,7 +9,7 @@ from typing import Any
 import httpx
 import pytest
 
-from service.base.refusals import joined, refusal
+from service.base.refused.words import joined, refusal
 from tests.api.report_pages import example
 
 Change = Callable[[dict[str, Any]], Any]

@@ -19,8 +19,8 @@ from service.base.common import Strict
 from service.base.extremes import overflow_problem
 from service.base.parsing import query_data, request_in, require_bounded, strict_json
 from service.base.problems import MAX_ERRORS, Problem, from_core, from_validation, pointer, problem_response
+from service.base.refused.unknown_keys import MAX_NAMES, unknown_key_message
 from service.base.samples import Samples
-from service.base.unknown_keys import MAX_NAMES, unknown_key_message
 from service.base.unused import refuse_unused
 
 

@@ -1,0 +1,1 @@
+"""Why requests are refused, in words."""
