@@ -198,7 +198,7 @@ def test_bisectors_twist_by_ten_deg_at_the_most(twist_deg: float, fine: bool) ->
 def test_a_mean_that_the_constants_do_not_hold_for_is_told(element: str) -> None:
     frame = np.tile([1.0, 0.0, 0.0], (3, 1)), np.tile([0.0, 1.0, 0.0], (3, 1))
     found = peaks_from_tensors(np.ones((3, 6)), *frame, average_over=3, element=element)[1]
-    assert ("mean-not-of-element" in [f.code for f in found]) is (element in ("quad4", "brick8"))
+    assert ("mean-not-of-element" in [f.code for f in found]) is (element in ("quad4", "brick8", "tet4"))
 
 
 def line(**changes: Any) -> WeldLine:

@@ -17,6 +17,8 @@ CLOSING_GAP = 1.6  # times the spacing: the ends of a loop are not farther apart
 _SQUARE_DEG = 10.0  # a plate normal farther from a right angle to the line belongs to another surface
 _CLEAR_DEG = 30.0  # a direction nearer than this to the line or to the normal does not tell a side
 _TWIST_DEG = 10.0  # beyond the turns of line and normal: the side does not turn by itself
+_LONE_TURN_DEG = 5.0  # a corner of elements; below it a parabola leads hardly astray [own choice]
+_LARGEST_TURN_DEG = 15.0  # of one edge to the next of an arc, where there are no others [own choice]
 _PARALLEL = 1e-6
 
 
@@ -106,7 +108,8 @@ def _lengths(points: FloatArray) -> FloatArray:
 def tangents_along(points_mm: ArrayLike, closed: bool) -> FloatArray:
     """Unit tangents at ordered points, of the parabola through each point and its neighbours, (n, 3).
 
-    Second order in the spacing, also where it is uneven; an open line uses its last three points at an end.
+    Second order in the spacing, also where it is uneven; an open line uses its last three points at an end, or,
+    where it turns there by more than the points before can tell of an arc, the direction of its last edge.
     Raises : InputError when neighbours coincide, as they do in a loop that repeats its first point
     """
     points = _points(points_mm)
@@ -117,7 +120,21 @@ def tangents_along(points_mm: ArrayLike, closed: bool) -> FloatArray:
         raise InputError("neighbouring points of the line coincide: list every node once", "points_mm")
     order = 2 if len(points) > 2 else 1
     slopes = np.gradient(points, parameter, axis=0, edge_order=order)  # type: ignore[call-overload]
-    return _unit(slopes[1:-1] if closed else slopes, "points_mm")
+    if closed:
+        return _unit(slopes[1:-1], "points_mm")
+    chords = np.diff(points, axis=0) / np.maximum(np.diff(parameter), np.finfo(np.float64).tiny)[:, np.newaxis]
+    for end, edges in ((0, chords[:3]), (-1, chords[:-4:-1])):
+        if _turns_alone(edges):
+            slopes[end] = edges[0]
+    return _unit(slopes, "points_mm")
+
+
+def _turns_alone(edges: FloatArray) -> bool:
+    """Whether the first of up to three directions turns to the next by far more than these further on: no arc."""
+    turns = angles_deg(edges[1:], edges[:-1])
+    if len(turns) < 2:
+        return bool(len(turns)) and float(turns[0]) > _LARGEST_TURN_DEG
+    return float(turns[0]) > _LONE_TURN_DEG and float(turns[1]) < 0.5 * float(turns[0])
 
 
 def radial_directions(points_mm: ArrayLike, point_mm: ArrayLike, axis: ArrayLike | None = None) -> FloatArray:
