@@ -11,6 +11,7 @@ from pydantic import TypeAdapter
 from fatcore.cracks.intensity.families import FAMILIES
 from service.base.common import MAX_POINTS
 from service.topics.cracks import intensity_models, law, models, routes, scatter
+from tests.api.report_pages import example
 
 STAGES = {"stages": [{"coefficient": 5e-13, "exponent": 3.0}], "units": "mm-MPa"}
 EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 20.0}
@@ -237,3 +238,11 @@ def test_a_table_may_hold_shear_alone(client: httpx.Client) -> None:
     shear = TABLE | {"k_mpa_sqrt_mm": {"sliding": [10.0, 20.0]}}
     found = post(client, "intensity", {"crack": shear}).json()["answer"]
     assert (found["opening_mpa_sqrt_mm"], found["sliding_mpa_sqrt_mm"], found["crack_closed"]) == (None, [10.0], None)
+
+
+def test_an_unknown_random_variable_is_named_where_it_stands(client: httpx.Client) -> None:
+    request = example("cracks/scatter-toe-crack")
+    named = {**request, "variables": {"nonsense": {"kind": "normal", "mean": 1.0, "variation": 0.1}}}
+    found = client.post("/v1/cracks/scatter", json=named)
+    assert (found.status_code, found.json()["type"]) == (422, "urn:toeline:unknown")
+    assert [each["pointer"] for each in found.json()["errors"]] == ["/variables/nonsense"]

@@ -11,6 +11,7 @@ from fatcore.findings import FindingKind
 from service.base.finding_rows import finding_rows
 from service.base.progress import listener, show_progress
 from service.base.text import (
+    END_WORDS,
     HISTORY_ROWS,
     WIDTH,
     by_gravity,
@@ -82,6 +83,8 @@ def test_a_place_without_node_and_coordinates_is_the_station_alone() -> None:
 
 def test_why_growth_ends_is_a_clause_also_for_a_reason_without_words_of_its_own() -> None:
     assert end_words({"end_reason": "ligament-yield"}) == "the ligament yields"
+    assert end_words({"end_reason": "arrest"}) == "it comes to rest below the threshold"
+    assert len(set(END_WORDS.values())) == len(END_WORDS)
     assert end_words({"end_reason": "some-other-end"}) == "some other end"
 
 

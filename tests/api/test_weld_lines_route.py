@@ -92,6 +92,7 @@ def test_a_json_mesh_gives_the_same_as_its_file(client: httpx.Client) -> None:
         ({"kink_deg": "wide"}, "/kink_deg", "number"),
         ({"kink_deg": "200"}, "/kink_deg", "less than 180"),
         ({"nonsense": "1"}, "/nonsense", ""),
+        ({"symetry": "y=0"}, "/symetry", "unknown key, did you mean 'symmetry'"),
         ({"stress_factor": "1"}, "/stress_factor", "only with cases"),
     ],
 )

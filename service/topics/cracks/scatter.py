@@ -10,7 +10,7 @@ from fatcore.cracks.fracture import assessment
 from fatcore.cracks.fracture import critical_size as critical
 from fatcore.cracks.scatter import monte_carlo
 from fatcore.cracks.scatter.random_variables import VARIABLES, Distribution, published_variables
-from fatcore.errors import InputError, UnknownError, at
+from fatcore.errors import InputError, at
 
 from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
@@ -66,8 +66,6 @@ def _variables(request: ScatterRequest) -> dict[str, Distribution]:
         chosen = dict(published_variables(request.variable_set)) if request.variable_set is not None else {}
     for name, entry in request.variables.items():
         with at("variables", name):
-            if name not in VARIABLES:
-                raise UnknownError("random variable", name, VARIABLES)
             if name in ("depth_mm", "aspect_ratio") and request.first_size == "crack":
                 raise InputError("first_size says that the crack counts: leave this variable out")
             chosen[name] = entry.to_core()

@@ -33,7 +33,7 @@ from .energy import average_energy, basis_of_radius
 _COMBINED = "Combined normal and shear stress"
 
 
-@post("stress/peak", models.PeakRequest, models.PeakAnswer, revision=2, summary="Equivalent peak stress")
+@post("stress/peak", models.PeakRequest, models.PeakAnswer, revision=3, summary="Equivalent peak stress")
 def peak(request: models.PeakRequest) -> Reply:
     """Peak stresses of a weld line, or nodal tensors with the line's directions, to the equivalent peak
     stress and the local biaxiality ratio of every station. Ranges count; signs are kept in the peaks."""

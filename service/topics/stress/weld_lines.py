@@ -117,7 +117,8 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
     }
     if cases:
         data["tensors_mpa"] = _tensors(raw, cases, _factor(rest, "stress_factor"), _components(rest))
-    return {**{name: _number(name, text) for name, text in rest.items()}, **data}
+    known = WeldLinesRequest.model_fields  # the request refuses others by name
+    return {**{name: _number(name, text) if name in known else text for name, text in rest.items()}, **data}
 
 
 def _words(query: dict[str, str], name: str) -> list[str]:
@@ -165,7 +166,7 @@ def _tensors(
     "stress/weld-lines",
     WeldLinesRequest,
     WeldLinesAnswer,
-    revision=1,
+    revision=2,
     summary="Weld lines of a solid mesh",
     bodies={"application/xml": vtu_body, "text/xml": vtu_body},
 )
