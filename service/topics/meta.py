@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from functools import cache
 
 from fatcore import sources
@@ -35,6 +36,24 @@ class FindingsAnswer(Strict):
     finding_kinds: list[FindingKindItem]
 
 
+class MapKeyItem(Strict):
+    """One key of a map: what it means and takes, and what holds where it is left out."""
+
+    key: str
+    meaning: str
+    unit: str
+    kind: str
+    default: str
+
+
+class MapKeysAnswer(Strict):
+    """Keys of the maps of `toeline lines`: of a table, of a solid mesh, and of the request in either."""
+
+    table: list[MapKeyItem]
+    mesh: list[MapKeyItem]
+    request: list[MapKeyItem]
+
+
 @answer_of(case.CaseResult)
 class ValidationItem(Strict):
     """One number against the computed one; kind says where the number comes from."""
@@ -60,6 +79,15 @@ def sources_list(_: Nothing) -> Reply:
 def findings_list(_: Nothing) -> Reply:
     """Lists every code that an answer may say, each with its one severity."""
     return reply(FindingsAnswer, Outcome(), finding_kinds=list(catalogue().values()))
+
+
+@get("map-keys", Nothing, MapKeysAnswer, revision=1, summary="Keys of the maps of `toeline lines`")
+def map_keys_list(_: Nothing) -> Reply:
+    """Lists every key of a map that makes a check of a table or a mesh, out of the models that validate it."""
+    # imported here: maps hold the request of a check, whose topic is registered beside this one
+    from ..mesh.map_keys import all_keys
+
+    return reply(MapKeysAnswer, Outcome(), **{name: [asdict(row) for row in rows] for name, rows in all_keys().items()})
 
 
 @get("validation", Nothing, ValidationAnswer, revision=2, summary="Verification cases, run now")

@@ -6,12 +6,13 @@ import json
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 
 from service import cli
 from service.lines.map import REQUIRED, TableMap
 from service.mesh.layout import MeshMap
-from service.mesh.map_keys import all_keys, guide
+from service.mesh.map_keys import all_keys, guide, keys_json
 from tests.api.remake_map_keys import PAGE
 
 
@@ -88,3 +89,10 @@ def test_keys_go_with_nothing_else(more: list[str], capsys: pytest.CaptureFixtur
 def test_without_a_file_the_command_says_what_it_wants(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["lines", "--map", "map.toml"]) == 2
     assert "name a mesh or a table" in capsys.readouterr().err
+
+
+def test_the_service_lists_the_same_keys(client: httpx.Client) -> None:
+    answer = client.get("/v1/map-keys").raise_for_status().json()["answer"]
+    assert answer == keys_json()
+    (form,) = [row for row in answer["table"] if row["key"] == "table.form"]
+    assert (form["kind"], form["default"]) == ("long | wide", "needed")
