@@ -8,9 +8,12 @@ import numpy as np
 
 from fatcore.check.complete import _allowable
 from fatcore.check.findings.choices import BOUNDS_LOWER
+from fatcore.check.line import Material
 from fatcore.check.loading import CycleBatch
 from fatcore.check.stations import _shares
 from fatcore.check.strength.judged import Judged
+from fatcore.check.strength.making import strength_of
+from fatcore.check.strength.resistance import Target
 from fatcore.check.strength.strength import PeakStrength
 from fatcore.check.transitions import _in_step
 from fatcore.curves.curve import Curve
@@ -102,3 +105,15 @@ def test_states_that_are_all_equal_are_in_step() -> None:
     ends = (states[:, :2], states[:, :2])
     one = np.zeros(1, dtype=np.intp)
     assert _in_step(states, level, ends, one, one).all()
+
+
+def test_shares_of_modes_are_those_of_the_published_weights_where_constants_are_own() -> None:
+    """Half of a constant halves the weight that the check uses, not the one by which a mode may carry little."""
+    bare = line([[100.0, 0.0, 0.0]] * 3)
+    assert bare.mesh is not None
+    own = replace(bare, mesh=replace(bare.mesh, constants={"opening": 0.5 * 1.38}))
+    found = [strength_of(each, PAIR, Target(), Material(), "as-welded", "exact")[0] for each in (bare, own)]
+    plain, halved = (each for each in found if isinstance(each, PeakStrength))
+    np.testing.assert_array_equal(plain.published_weights, plain.weights)
+    np.testing.assert_allclose(halved.published_weights, plain.weights)
+    assert halved.weights[0] < 0.6 * plain.weights[0]

@@ -94,8 +94,8 @@ class PeakStrength:
 
     def within_scatter(self, ratio: FloatArray, stations: NDArray[np.intp]) -> FloatArray:
         """Ratios (s, c) that get both curves wherever the scatter of the constants may bring them there."""
-        bands = np.atleast_2d(np.asarray(self.ratio_band))
-        band = bands[stations] if len(bands) > 1 else bands
+        band = np.asarray(self.ratio_band)
+        band = band[np.newaxis] if band.ndim == 1 else band[stations]
         return self._crossed(ratio, *biaxiality.widened_bounds(self.lower, self.upper, (band[:, :1], band[:, 1:])))
 
     def _crossed(self, ratio: FloatArray, lower: Factor, upper: Factor) -> FloatArray:
