@@ -56,4 +56,5 @@ class Routes:
 
     sources = Route("GET", "sources", meta_.Nothing, meta_.SourcesAnswer)
     findings = Route("GET", "findings", meta_.Nothing, meta_.FindingsAnswer)
+    map_keys = Route("GET", "map-keys", meta_.Nothing, meta_.MapKeysAnswer)
     validation = Route("GET", "validation", meta_.Nothing, meta_.ValidationAnswer)

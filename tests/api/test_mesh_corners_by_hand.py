@@ -14,7 +14,7 @@ from service.mesh.files import read_mesh_file
 from service.mesh.numbers import numbers_of_file
 from service.mesh.raw import OF_FILE
 from service.mesh.stresses import jumps_of
-from tests.api.test_mesh_numbers import CELLS, CORNERS, POINTS, med
+from tests.api.test_mesh_numbers import CELLS, CORNERS, POINTS, element_nodal, med
 from tests.api.test_mesh_stresses_by_hand import SIX, layout, raw
 
 
@@ -46,7 +46,7 @@ def test_a_field_with_nodal_values_in_one_step_keeps_them(tmp_path: Path) -> Non
     file = med(tmp_path, point_data={"S": np.arange(30.0).reshape(5, 6)})
     other = tmp_path / "other"
     other.mkdir()
-    with h5py.File(file, "r+") as content, h5py.File(med(other, {"S": [CORNERS]}), "r") as corners:
+    with h5py.File(file, "r+") as content, h5py.File(element_nodal(other, CORNERS), "r") as corners:
         field, (key,) = content["CHA"]["S"], list(corners["CHA"]["S"])
         corners.copy(corners["CHA"]["S"][key], field, "1" + key)
         field["1" + key].attrs["PDT"] = 2.0
