@@ -86,18 +86,18 @@ def guard(instance: Any) -> None:
 def guarded(function: Callable[P, T]) -> Callable[P, T]:
     """The function, with the bounds and choices declared at its arguments held before it runs."""
     signature = inspect.signature(function)
-    names = tuple(signature.parameters)
+    places = {name: place for place, name in enumerate(signature.parameters)}
     plain = all(each.kind in _BY_NAME for each in signature.parameters.values())
 
     @wraps(function)
     def held(*args: P.args, **kwargs: P.kwargs) -> T:
         # binding is slow beside small checks; the call itself refuses arguments that do not fit
-        given = (
-            {**dict(zip(names, args, strict=False)), **kwargs} if plain else signature.bind(*args, **kwargs).arguments
-        )
+        given = kwargs if plain else signature.bind(*args, **kwargs).arguments
         for name, check in _checks(function):
             if name in given:
                 check(name, given[name])
+            elif plain and places[name] < len(args):
+                check(name, args[places[name]])
         return function(*args, **kwargs)
 
     return held

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import gc
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
 
 from fastapi import FastAPI
 from starlette.exceptions import HTTPException
@@ -23,6 +25,8 @@ from .middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
 from .security import hide_keys_in_log
 from .settings import Settings
 
+_MADE_BEFORE_LOOKING = 50_000  # objects; an answer of a check makes some thousands [own choice]
+
 Endpoint = Callable[[Request], Awaitable[Response]]
 
 
@@ -42,6 +46,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         redirect_slashes=False,  # a wrong path is a problem to be reported, not an empty redirection
+        lifespan=_rarely_collecting,
     )
     for calculation in registry.load().values():
         endpoint = _endpoint(calculation, admission)
@@ -56,6 +61,21 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     web.add_middleware(CellMethods, routes=web.router.routes)
     web.add_middleware(LastNet)
     return web
+
+
+@asynccontextmanager
+async def _rarely_collecting(_: FastAPI) -> AsyncIterator[None]:
+    """Looks for cycles of garbage seldom while serving: an answer makes many objects and hardly a cycle.
+
+    What was there before is not looked through at all.
+    """
+    before = gc.get_threshold()
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(_MADE_BEFORE_LOOKING, *before[1:])
+    yield
+    gc.set_threshold(*before)
+    gc.unfreeze()
 
 
 def _endpoint(calculation: Calculation, admission: Admission) -> Endpoint:
