@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 from pydantic import ValidationError, create_model
+from pydantic_core import to_json
 
 from fatcore import __version__, sources, tables
 from fatcore.errors import FatcoreError
@@ -117,16 +118,28 @@ def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
         raise Problem(422, "the request is nested too deeply") from error
 
 
+def canonical(request: Strict) -> bytes:
+    """The request with its defaults as JSON without blanks, names in alphabetical order: what its digest is of."""
+    return to_json(_by_name(request.model_dump(mode="json")))
+
+
+def _by_name(data: Any) -> Any:
+    if type(data) is dict:
+        return {name: _by_name(data[name]) for name in sorted(data)}
+    if type(data) is list and data and type(data[0]) in (dict, list):
+        return [_by_name(each) for each in data]
+    return data
+
+
 def _record(calculation: Calculation, request: Strict, result: Reply) -> dict[str, Any]:
     """The fields of `Record`."""
-    canonical = json.dumps(request.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
     keys = dict.fromkeys([*result.sources, *(f.source for f in result.findings if f.source)])
     listed = [sources.source(key) for key in keys]
     return {
         "calculation": calculation.name,
         "revision": calculation.revision,
         "version": __version__,
-        "input_digest": "sha256:" + hashlib.sha256(canonical.encode()).hexdigest(),
+        "input_digest": "sha256:" + hashlib.sha256(canonical(request)).hexdigest(),
         "tables": {name.replace("/", "_"): tables.fingerprint(name) for name in result.tables},
         "sources": [_fields_of(item) for item in listed],
     }

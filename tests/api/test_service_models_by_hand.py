@@ -15,7 +15,7 @@ from fatcore.outcome import Outcome
 from service.base import common, example_files
 from service.base.common import MAX_POINTS, NonNegative, Number, Positive, Probability, Reply, Strict, get, post, reply
 from service.base.derive import MAX_ROWS, Derived, answer_of, call, request_of
-from service.base.envelope import CAUTION, evaluate
+from service.base.envelope import CAUTION, canonical, evaluate
 from service.base.problems import TITLES, Problem
 from service.topics.registry import find, load
 
@@ -280,3 +280,18 @@ def test_a_calculation_is_found_by_its_name_and_method() -> None:
     assert find("check", "GET") is None
     assert find("sources", "GET") is load()["GET", "sources"]
     assert find("sources") is None
+
+
+class Nested(Strict):
+    b: dict[str, list[float]]
+    a: list[dict[str, float]]
+    c: float = 0.1
+
+
+def test_a_digest_is_of_the_request_with_its_defaults_and_its_names_in_order() -> None:
+    """Whatever the order in which they were sent, at any depth; numbers as short as they are exact."""
+    one = Nested(b={"y": [1e16, 1e-7], "x": [100000.0]}, a=[{"q": 1.0, "p": -0.0}])
+    other = Nested(a=[{"p": -0.0, "q": 1.0}], b={"x": [100000.0], "y": [1e16, 1e-7]}, c=0.1)
+    assert canonical(one) == canonical(other)
+    assert canonical(one) == b'{"a":[{"p":-0.0,"q":1.0}],"b":{"x":[100000.0],"y":[1e+16,1e-7]},"c":0.1}'
+    assert canonical(Nested(b={}, a=[])) == b'{"a":[],"b":{},"c":0.1}'

@@ -8,6 +8,11 @@ from typing import Any
 
 import httpx
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.base.parsing import _told, strict_json
+from service.base.problems import Problem
 
 REQUEST: dict[str, Any] = {
     "lines": [
@@ -184,3 +189,44 @@ def test_the_request_itself_is_right(client: httpx.Client) -> None:
     answer = client.post("/v1/check", json=REQUEST)
     assert answer.status_code == 200
     assert answer.json()["answer"]["governing"]["index"] == 1
+
+
+JSON_VALUES = st.recursive(
+    st.none() | st.booleans() | st.integers(-(10**20), 10**20) | st.floats(allow_nan=False) | st.text(),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(), inner, max_size=4),
+    max_leaves=12,
+)
+
+
+@given(JSON_VALUES, st.booleans())
+def test_a_body_is_the_value_that_the_standard_library_reads(value: Any, ascii_only: bool) -> None:
+    body = json.dumps(value, ensure_ascii=ascii_only).encode("utf-8", "surrogatepass")
+    if b"\xed" in body:  # half a pair of surrogates is no UTF-8
+        return
+    assert repr(strict_json(body)) == repr(json.loads(body))
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"[1E400]",
+        b"[-0, -0.0]",
+        b"[5e-324, 2.2250738585072011e-308]",
+        b" [1]\n",
+        b"\xef\xbb\xbf{}",
+        b'{"a": ": , :"}',
+        b"[" * 300 + b"]" * 300,
+        b'["\\ud800"]',
+        b'{"a":{"b":1},"b":{"a":1}}',
+    ],
+)
+def test_bodies_at_the_edges_of_json_are_read_as_before(body: bytes) -> None:
+    assert repr(strict_json(body)) == repr(_told(body))
+
+
+@pytest.mark.parametrize("body", [b'{"a":1,"a":2}', b'[[{"x":{"a":1,"b":2,"a":3}}]]', b'{"a":":","a":1}'])
+def test_a_key_that_occurs_twice_is_told_at_any_depth(body: bytes) -> None:
+    with pytest.raises(Problem) as refused:
+        strict_json(body)
+    assert refused.value.status == 422
+    assert "occurs more than once" in refused.value.detail

@@ -10,7 +10,6 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -165,21 +164,18 @@ def _wait_until_ready(address: str) -> None:
     raise AssertionError("the service did not start")
 
 
-def between_answers(address: str, body: bytes, times: int = 50) -> float:
-    """Milliseconds from one answer to the next, of two callers that keep their connection, least of some runs."""
+def answered(address: str, body: bytes) -> Callable[[], None]:
+    """One check on a connection that is kept."""
+    connection = http.client.HTTPConnection(address)
 
-    def ask(_: int) -> None:
-        connection = http.client.HTTPConnection(address)
-        for _ in range(times):
-            connection.request("POST", "/v1/check", body, {"content-type": "application/json"})
-            answer = connection.getresponse()
-            if answer.status != 200:
-                raise AssertionError(answer.read())
-            answer.read()
+    def ask() -> None:
+        connection.request("POST", "/v1/check", body, {"content-type": "application/json"})
+        answer = connection.getresponse()
+        if answer.status != 200:
+            raise AssertionError(answer.read())
+        answer.read()
 
-    with ThreadPoolExecutor(2) as callers:
-        runs = [_seconds(lambda: list(callers.map(ask, range(2)))) for _ in range(4)]
-    return 1e3 * min(runs) / (2 * times)
+    return ask
 
 
 def bracket_rows() -> list[tuple[str, float, float, float, float]]:
@@ -192,7 +188,7 @@ def bracket_rows() -> list[tuple[str, float, float, float, float]]:
     settings, target = settings_of(request), target_of(request)
     small = least(lambda: check_lines_apart(lines, loading, settings, target))
     with served() as address:
-        each = between_answers(address, json.dumps(three).encode())
+        each = least(answered(address, json.dumps(three).encode()), 150)
     twelve, bare = least(core), least(floor)
     return [
         ("bracket of 12 lines, 3 blocks, core, ms, against 15", twelve, 15.0, twelve / 15.0, 1.0),

@@ -117,9 +117,9 @@ def peaks_from_tensors(
     Raises            : InputError as `peaks_along` and `moving_average`
     Source            : [peak-stress-3d-tetrahedra-2018]
     """
-    frame = notch_frame(tangent, bisector)
-    return peaks_in_frame(
-        tensors_mpa,
+    tensors, frame = np.asarray(tensors_mpa, dtype=np.float64), notch_frame(tangent, bisector)
+    peaks, found = peaks_of_cases(
+        tensors[np.newaxis],
         frame,
         closed=closed,
         average_over=average_over,
@@ -127,10 +127,11 @@ def peaks_from_tensors(
         judged=judged,
         symmetric_ends=symmetric_ends,
     )
+    return peaks[0], found[0]
 
 
 @guarded
-def peaks_in_frame(
+def peaks_of_cases(
     tensors_mpa: ArrayLike,
     frame: NotchFrame,
     *,
@@ -139,22 +140,28 @@ def peaks_in_frame(
     element: str | None = None,
     judged: ArrayLike | None = None,
     symmetric_ends: Collection[LineEnd] = (),
-) -> tuple[FloatArray, tuple[Finding, ...]]:
-    """`peaks_from_tensors` of one of several load cases, whose frame is known."""
+) -> tuple[FloatArray, list[tuple[Finding, ...]]]:
+    """`peaks_from_tensors` of several load cases, (k, n, 6) to (k, n, 3), with the findings of each."""
     peaks, found = peaks_along(tensors_mpa, frame)
     guard_symmetric_ends(symmetric_ends, closed)
-    images, doubts = images_beyond(peaks, symmetric_ends) if len(peaks) > 1 else ((None, None), ())
-    findings = (*found, _AS_GIVEN, *doubts)
+    pairs = [images_beyond(each, symmetric_ends) if len(each) > 1 else ((None, None), ()) for each in peaks]
+    findings = [(*found, _AS_GIVEN, *doubts) for _, doubts in pairs]
     if average_over == 1:
-        return peaks, (*findings, *_mean_expected(element))
+        return peaks, [(*each, *_mean_expected(element)) for each in findings]
     ends = "" if closed or len(symmetric_ends) == len(LINE_ENDS) else "; over two at the ends"
     ends += "; with the mirror image beyond a plane of symmetry" if symmetric_ends else ""
     message = f"each signed peak is the mean over three adjacent corner nodes{ends}"
     used = note("moving-average", message, field="average_over", source="peak-stress-3d-tetrahedra-2018")
-    mean = moving_average(peaks, closed, images)
-    inside = np.ones(len(peaks), np.bool_) if judged is None else np.asarray(judged, dtype=np.bool_)
-    above = _above_mean(peaks, mean, inside)
-    return mean, (*findings, used, *above, *_mean_unexpected(element, peaks, mean, inside))
+    images = [
+        None if each[0] is None else np.stack(each) for each in zip(*(images for images, _ in pairs), strict=True)
+    ]
+    mean = np.swapaxes(moving_average(np.swapaxes(peaks, 0, 1), closed, (images[0], images[1])), 0, 1)
+    inside = np.ones(peaks.shape[1], np.bool_) if judged is None else np.asarray(judged, dtype=np.bool_)
+    told = [
+        (*_above_mean(raw, smooth, inside), *_mean_unexpected(element, raw, smooth, inside))
+        for raw, smooth in zip(peaks, mean, strict=True)
+    ]
+    return mean, [(*each, used, *more) for each, more in zip(findings, told, strict=True)]
 
 
 def _above_mean(peaks: FloatArray, mean: FloatArray, judged: NDArray[np.bool_]) -> tuple[Finding, ...]:

@@ -58,23 +58,32 @@ def notch_frame(tangent: ArrayLike, bisector: ArrayLike) -> NotchFrame:
 def peaks_along(tensors_mpa: ArrayLike, frame: NotchFrame) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Peaks as of `peak_components` of stations in order along the line, with the findings on their frame.
 
-    tensors_mpa : nodal stresses (n, 6) [MPa], order xx, yy, zz, xy, yz, zx
-    Returns     : opening, sliding, tearing (n, 3) [MPa]; findings of `frame_findings`
+    tensors_mpa : nodal stresses (n, 6), or of several load cases (k, n, 6) [MPa], order xx, yy, zz, xy, yz, zx
+    Returns     : opening, sliding, tearing (n, 3) or (k, n, 3) [MPa]; findings of `frame_findings`
     Raises      : InputError for wrong shapes
     Source      : [peak-stress-3d-tetrahedra-2018] local frame
     """
     return _components(frame, tensors_mpa), _square_findings(frame)
 
 
+def guard_rows(tensors_mpa: ArrayLike, frame: NotchFrame) -> FloatArray:
+    """Tensors as an array; InputError for wrong shapes, and for other rows than the frame has stations."""
+    stress = finite("tensors_mpa", tensors_mpa)
+    if stress.ndim < 2 or stress.shape[-1] != 6 or stress.shape[-2] == 0:
+        raise InputError("tensors_mpa must have 6 columns and at least one row", "tensors_mpa")
+    rows, stations = stress.shape[-2], len(frame.off_deg)
+    if rows != stations:
+        raise InputError(f"tensors_mpa has {rows} rows where {stations} were expected", "tensors_mpa")
+    return stress
+
+
 def _components(frame: NotchFrame, tensors_mpa: ArrayLike) -> FloatArray:
-    stress = _columns("tensors_mpa", tensors_mpa, 6)
+    stress = guard_rows(tensors_mpa, frame)
     x, y, z = frame.normal
-    if len(stress) != len(x):
-        raise InputError(f"tensors_mpa has {len(stress)} rows where {len(x)} were expected", "tensors_mpa")
-    xx, yy, zz, xy, yz, zx = stress.T
+    xx, yy, zz, xy, yz, zx = np.moveaxis(stress, -1, 0)
     traction = (xx * x + xy * y + zx * z, xy * x + yy * y + yz * z, zx * x + yz * y + zz * z)
     axes = (frame.normal, frame.across, frame.along)
-    return np.stack([_dot(axis, traction) for axis in axes], axis=1)
+    return np.stack([_dot(axis, traction) for axis in axes], axis=-1)
 
 
 def frame_findings(tangent: ArrayLike, bisector: ArrayLike) -> tuple[Finding, ...]:

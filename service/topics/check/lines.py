@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Annotated, Literal
 
@@ -14,8 +15,8 @@ from fatcore.cracks.driving.ranges import Condition
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, with_code
 from fatcore.require import FloatArray, one_length
-from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_in_frame
-from fatcore.stress.weld_lines.frame import NotchFrame, notch_frame
+from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_of_cases
+from fatcore.stress.weld_lines.frame import NotchFrame, guard_rows, notch_frame
 from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, station_steps
 
 from ...base.common import Number, Positive, Strict
@@ -72,7 +73,7 @@ class LineInput(Derived):
         position_mm = np.array(self.position_mm)
         coordinates_mm = None if self.coordinates_mm is None else np.array(self.coordinates_mm)
         frame = _frame(self, position_mm, coordinates_mm)
-        read = {name: _case(self, name, case, frame) for name, case in self.cases.items()}
+        read = _cases(self, frame)
         return call(
             WeldLine,
             self,
@@ -114,43 +115,63 @@ def _frame(line: LineInput, position_mm: FloatArray, coordinates_mm: FloatArray 
     return frame
 
 
-def _case(
-    line: LineInput, name: str, case: CaseInput, frame: NotchFrame | None
-) -> tuple[FloatArray, tuple[Finding, ...]]:
-    with at("cases", name):
-        given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
-        if case.shear_mpa is not None and "normal_mpa" not in given:
-            given.append("normal_mpa")
-        allowed = {"tensors_mpa", "peaks_mpa"} if line.basis == "peak-stress" else {"normal_mpa"}
-        if len(given) != 1 or given[0] not in allowed:
-            wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
-            raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
-        if case.tensors_mpa is not None:
-            return _tensor_case(line, name, case.tensors_mpa, frame)
-        if case.peaks_mpa is not None:
-            given_peaks = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
-            return given_peaks, peaks_as_given(line.average_over)
-        return _plain_case(case), peaks_as_given(line.average_over)
+_Read = tuple[FloatArray, tuple[Finding, ...]]
 
 
-def _tensor_case(
-    line: LineInput, name: str, columns: TensorInput, frame: NotchFrame | None
-) -> tuple[FloatArray, tuple[Finding, ...]]:
-    if frame is None:
-        raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
+def _cases(line: LineInput, frame: NotchFrame | None) -> dict[str, _Read]:
+    """Stresses of every case and the findings on how they were read, in the order of the request."""
+    tensors: dict[str, FloatArray] = {}
+    read: dict[str, _Read] = {}
+    for name, case in line.cases.items():
+        with at("cases", name):
+            _guard_kind(line, case)
+            if case.tensors_mpa is not None:
+                if frame is None:
+                    raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
+                tensors[name] = stack_columns("tensors_mpa", case.tensors_mpa.model_dump())
+                guard_rows(tensors[name], frame)
+            elif case.peaks_mpa is not None:
+                given = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
+                read[name] = given, peaks_as_given(line.average_over)
+            else:
+                read[name] = _plain_case(case), peaks_as_given(line.average_over)
+    if frame is not None and tensors:
+        read |= _tensor_cases(line, tensors, frame)
+    return {name: read[name] for name in line.cases}
+
+
+def _guard_kind(line: LineInput, case: CaseInput) -> None:
+    given = [key for key in ("tensors_mpa", "peaks_mpa", "normal_mpa") if getattr(case, key) is not None]
+    if case.shear_mpa is not None and "normal_mpa" not in given:
+        given.append("normal_mpa")
+    allowed = {"tensors_mpa", "peaks_mpa"} if line.basis == "peak-stress" else {"normal_mpa"}
+    if len(given) != 1 or given[0] not in allowed:
+        wanted = "tensors_mpa or peaks_mpa" if line.basis == "peak-stress" else "normal_mpa, shear_mpa"
+        raise InputError(f"the {line.basis} basis takes {wanted} and nothing else")
+
+
+def _tensor_cases(line: LineInput, tensors: Mapping[str, FloatArray], frame: NotchFrame) -> dict[str, _Read]:
     inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed, line.symmetric_ends)
-    peaks, found = peaks_in_frame(
-        stack_columns("tensors_mpa", columns.model_dump()),
-        frame,
-        closed=line.closed,
-        average_over=line.average_over,
-        element=None if line.mesh is None else line.mesh.element,
-        judged=inside,
-        symmetric_ends=line.symmetric_ends,
-    )
-    return peaks, tuple(
-        replace(f, message=f"load case {name}: {f.message}") if f.code == NODE_ABOVE_MEAN else f for f in found
-    )
+    with at("cases"):
+        peaks, found = peaks_of_cases(
+            np.stack(list(tensors.values())),
+            frame,
+            closed=line.closed,
+            average_over=line.average_over,
+            element=None if line.mesh is None else line.mesh.element,
+            judged=inside,
+            symmetric_ends=line.symmetric_ends,
+        )
+    return {
+        name: (stresses, tuple(_of_case(name, finding) for finding in told))
+        for name, stresses, told in zip(tensors, peaks, found, strict=True)
+    }
+
+
+def _of_case(name: str, finding: Finding) -> Finding:
+    if finding.code != NODE_ABOVE_MEAN:
+        return finding
+    return replace(finding, message=f"load case {name}: {finding.message}")
 
 
 def _plain_case(case: CaseInput) -> FloatArray:
