@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import logging
 from typing import Any
 
@@ -11,6 +12,7 @@ from starlette.datastructures import Headers, QueryParams
 
 from service.base.problems import Problem
 from service.http.admission import WAITING_A_SLOT, Admission
+from service.http.app import _rarely_collecting, create_app
 from service.http.metrics import Metrics
 from service.http.security import check_key, hide_keys_in_log
 from service.http.settings import Settings
@@ -201,3 +203,18 @@ def test_a_body_that_does_not_come_in_time_is_a_408() -> None:
         asyncio.run(admission.body(Slow()))  # type: ignore[arg-type]
     assert (caught.value.status, caught.value.headers) == (408, {"Connection": "close"})
     assert caught.value.detail == "the body did not arrive within 0.01 s"
+
+
+def test_garbage_is_looked_for_seldom_while_the_service_runs_and_as_before_then() -> None:
+    before, frozen = gc.get_threshold(), gc.get_freeze_count()
+    app = create_app(Settings())
+
+    async def run() -> None:
+        async with _rarely_collecting(app):
+            assert gc.get_threshold() == (50_000, *before[1:])
+            assert gc.get_freeze_count() > frozen
+
+    asyncio.run(run())
+    assert app.router.lifespan_context is not None
+    assert gc.get_threshold() == before
+    assert gc.get_freeze_count() == 0
