@@ -113,7 +113,8 @@ def _roots(excess: Damage, start: FloatArray, at_start: FloatArray, end: FloatAr
         old, at_old = np.where(same, old, new), np.where(same, at_old, at_new)
         new, at_new = point, value
         found[rows] = np.where(np.abs(at_new) < np.abs(at_old), new, old)
-        left = (np.abs(old - new) > 2.0 * TOLERANCE) & (value != 0.0)
+        # damage rises about in proportion to the factor or faster: no more is left to the root than of the excess
+        left = (np.abs(old - new) > 2.0 * TOLERANCE) & (np.abs(value) > TOLERANCE)
         if not left.any():
             return found
         rows, new, old, last = rows[left], new[left], old[left], last[left]

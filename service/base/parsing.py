@@ -34,14 +34,14 @@ def strict_json(body: bytes) -> Any:
 
 
 def _count_names(data: Any) -> int:
-    """How many values of objects there are, at any depth."""
+    """How many values of objects there are at any depth, but in lists that begin with a number or a text."""
     count, left = 0, [data]
     while left:
         part = left.pop()
         if type(part) is dict:
             count += len(part)
             part = part.values()
-        elif type(part) is not list:
+        elif type(part) is not list or not part or type(part[0]) not in (dict, list):
             continue
         left.extend(value for value in part if type(value) in (dict, list))
     return count

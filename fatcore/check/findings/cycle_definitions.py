@@ -131,6 +131,8 @@ def _find_doubtful(
     places = np.flatnonzero(share >= _LEAST_SHARE)
     if asked == "governing":  # its nested cycles may count one way of another mode more than once
         places = places[_may_decide(group, places, sequences, share[places], allowed)]
+    if not places.size:
+        return []
     places = places[_are_out_of_phase(group, places, np.concatenate(sequences, axis=1))]
     starts = np.array([part.start for part in group.parts.values()])
     lines = np.searchsorted(starts, places, side="right") - 1

@@ -48,6 +48,7 @@ class StrengthMaker:
     loading: Loading | None = None
     held: Sequence[CurveResistance] | None = None
     _known: dict[Hashable, tuple[Strength, Outcome]] = field(default_factory=dict)
+    _of_basis: dict[Basis, tuple[Finding, ...]] = field(default_factory=dict)
 
     def of(self, line: WeldLine) -> tuple[Strength, Outcome]:
         """The strength of a line, and the outcome it rests on (weights of the peaks with their findings)."""
@@ -66,12 +67,14 @@ class StrengthMaker:
         return [each.corrected.scaled(factor) for each in held]
 
     def _suited(self, basis: Basis) -> tuple[Finding, ...]:
-        curves, material = self.resistance.curves(), self.material
-        return (
-            *kind_findings(basis, self.resistance.curve, self.resistance.shear_curve),
-            *material_curve_findings(material.name, basis, curves, material.material_family),
-            *document_findings(curves),
-        )
+        if basis not in self._of_basis:
+            curves, material = self.resistance.curves(), self.material
+            self._of_basis[basis] = (
+                *kind_findings(basis, self.resistance.curve, self.resistance.shear_curve),
+                *material_curve_findings(material.name, basis, curves, material.material_family),
+                *document_findings(curves),
+            )
+        return self._of_basis[basis]
 
     def _peak(self, line: WeldLine) -> tuple[Strength, Outcome]:
         material, curves = self.material, self._curves

@@ -67,10 +67,19 @@ def guard_stations(
             _guard_chords(steps, chords)
         if len(points) > 1:
             is_loop(points, closed)
-        if tangent is not None:
-            _guard_along(finite("tangent", tangent), points, closed)
-    elif steps is not None and tangent is not None:
-        _guard_walk(steps, finite("tangent", tangent), closed)
+    if tangent is not None:
+        guard_tangents(tangent, position_mm=position_mm, coordinates_mm=coordinates_mm, closed=closed)
+
+
+def guard_tangents(
+    tangent: ArrayLike, *, position_mm: ArrayLike | None, coordinates_mm: ArrayLike | None, closed: bool
+) -> None:
+    """The part of `guard_stations` that is about tangents, of stations that agree with each other."""
+    directions = finite("tangent", tangent)
+    if coordinates_mm is not None:
+        _guard_along(directions, _coordinates(coordinates_mm), closed)
+    elif position_mm is not None:
+        _guard_walk(np.diff(finite("position_mm", position_mm)), directions, closed)
 
 
 def guard_gaps(steps_mm: ArrayLike) -> None:

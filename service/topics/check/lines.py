@@ -17,7 +17,7 @@ from fatcore.findings import Finding, with_code
 from fatcore.require import FloatArray, one_length
 from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given, peaks_of_cases
 from fatcore.stress.weld_lines.frame import NotchFrame, guard_rows, notch_frame
-from fatcore.stress.weld_lines.stations import guard_gaps, guard_stations, station_steps
+from fatcore.stress.weld_lines.stations import guard_gaps, guard_tangents, station_steps
 
 from ...base.common import Number, Positive, Strict
 from ...base.derive import Derived, call, request_of
@@ -74,7 +74,7 @@ class LineInput(Derived):
         coordinates_mm = None if self.coordinates_mm is None else np.array(self.coordinates_mm)
         frame = _frame(self, position_mm, coordinates_mm)
         read = _cases(self, frame)
-        return call(
+        made = call(
             WeldLine,
             self,
             position_mm=position_mm,
@@ -87,6 +87,10 @@ class LineInput(Derived):
                 *_mesh_doubts(self),
             ),
         )
+        if frame is not None:
+            along = np.stack(frame.along, axis=1)
+            guard_tangents(along, position_mm=position_mm, coordinates_mm=coordinates_mm, closed=self.closed)
+        return made
 
 
 def _mesh_doubts(line: LineInput) -> list[Finding]:
@@ -109,10 +113,8 @@ def _frame(line: LineInput, position_mm: FloatArray, coordinates_mm: FloatArray 
         guard_gaps(steps)
     if line.tangent is None or line.bisector is None:
         return None
-    tangent = np.array(line.tangent)
-    frame = notch_frame(tangent, np.array(line.bisector))
-    guard_stations(position_mm=position_mm, coordinates_mm=coordinates_mm, tangent=tangent, closed=line.closed)
-    return frame
+    one_length(position_mm=position_mm, tangent=line.tangent)
+    return notch_frame(np.array(line.tangent), np.array(line.bisector))
 
 
 _Read = tuple[FloatArray, tuple[Finding, ...]]
