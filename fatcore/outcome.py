@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
 from typing import Any, TypedDict
 
 import numpy as np
@@ -64,8 +65,14 @@ def plain(value: Any) -> Any:
     if isinstance(value, tuple | list):
         return [plain(item) for item in value]
     if is_dataclass(value) and not isinstance(value, type):
-        return {each.name: plain(getattr(value, each.name)) for each in fields(value)}
+        return {name: plain(getattr(value, name)) for name in names_of(type(value))}
     return value
+
+
+@cache
+def names_of(kind: Any) -> tuple[str, ...]:
+    """Names of the fields of a dataclass, in order."""
+    return tuple(each.name for each in fields(kind))
 
 
 def evidence(

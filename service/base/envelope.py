@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
@@ -16,6 +15,7 @@ from pydantic_core import to_json
 from fatcore import __version__, sources, tables
 from fatcore.errors import FatcoreError
 from fatcore.findings import Finding, merge
+from fatcore.outcome import names_of
 from fatcore.sources import Source
 
 from . import problems
@@ -106,7 +106,8 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> E
 
 def _fields_of(item: Finding | Source) -> dict[str, Any]:
     """Its fields by name; all are numbers or texts, so that nothing is copied in depth."""
-    return {each.name: getattr(item, each.name) for each in dataclasses.fields(item)}
+    kind: Any = type(item)
+    return {name: getattr(item, name) for name in names_of(kind)}
 
 
 def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
