@@ -120,7 +120,7 @@ def laid_out(values: np.ndarray) -> np.ndarray:
     """Values (elements, nodes, components) as the format has them: by component, element and node.
 
     The library writes and reads them by component, node and element; the layout here is that of files of the
-    format's own library, checked with such files (three elements, element-nodal equal to nodal values).
+    format's own library: in four of them, of tetrahedra of four and ten nodes, the means are the nodal values.
     """
     return np.moveaxis(values, 2, 0).ravel()
 
