@@ -115,7 +115,8 @@ def _numbers(file: Path, count: int) -> NDArray[np.int64] | None:
 def _in_order(file: Path, arrays: Mapping[str, Any], ids: NDArray[np.int64] | None) -> dict[str, Any]:
     """Arrays of an MSH file with their rows in the order of the nodes, by the numbers that they carry.
 
-    Raises : InputError for two arrays of one name, as steps in time are, and for other nodes than the mesh has
+    Raises : InputError for two arrays of one name, as steps in time are, for other nodes than the mesh has, and
+             where the numbers of its nodes are not known
     """
     sections = node_data_of_msh(file)
     found = dict(arrays)
@@ -123,10 +124,12 @@ def _in_order(file: Path, arrays: Mapping[str, Any], ids: NDArray[np.int64] | No
         if name in {each.name for each in sections[:place]}:
             text = f"array {name!r} is there more than once, as steps in time are: write each under a name of its own"
             raise InputError(text, "mesh")
-        known = np.arange(1, 1 + len(numbers)) if ids is None else ids
+        if ids is None:
+            text = f"array {name!r}: the numbers of the nodes are not read of this version: write version 4.1 or 2"
+            raise InputError(text, "mesh")
         order = np.argsort(numbers, kind="stable")
-        at = order[np.minimum(np.searchsorted(numbers[order], known), len(numbers) - 1)]
-        if len(known) != len(numbers) or (numbers[at] != known).any():
+        at = order[np.minimum(np.searchsorted(numbers[order], ids), len(numbers) - 1)]
+        if len(ids) != len(numbers) or (numbers[at] != ids).any():
             raise InputError(f"array {name!r} is given at other nodes than the mesh has", "mesh")
         found[name] = np.asarray(arrays[name])[at]
     return found

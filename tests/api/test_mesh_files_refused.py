@@ -11,12 +11,22 @@ import numpy as np
 import pytest
 
 from fatcore.errors import InputError
+from service.mesh import files
 from service.mesh.files import read_mesh_file
 from service.mesh.stresses import stresses_of
 from service.mesh.tensors import guard_components
 from tests.api import test_mesh_numbers
 from tests.api.test_mesh_lines import BASE, mesh_map
-from tests.api.test_mesh_numbers import CORNERS, NUMBERS, element_nodal, lines, new_binary, new_text, old_text, read
+from tests.api.test_mesh_numbers import (
+    CORNERS,
+    NUMBERS,
+    element_nodal,
+    lines,
+    new_binary,
+    new_text,
+    old_text,
+    read,
+)
 
 Change = Callable[[Any], object]
 
@@ -179,3 +189,12 @@ def test_a_deck_that_moves_or_repeats_nodes_is_refused(tmp_path: Path, deck: byt
 def test_one_part_that_is_not_moved_is_read(tmp_path: Path) -> None:
     deck = PART + b"*INSTANCE, NAME=A1, PART=A\n*END INSTANCE\n"
     assert read(tmp_path, deck, "a.inp").node_id.tolist() == [1, 2, 3, 4]
+
+
+def test_arrays_of_a_version_whose_nodes_have_no_numbers_here_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(files, "numbers_of_file", lambda _: None)
+    assert read(tmp_path, old_text()).node_id.tolist() == [1, 2, 3, 4, 5]
+    with pytest.raises(InputError, match="'S': the numbers of the nodes are not read of this version"):
+        read(tmp_path, old_text() + text_data(NUMBERS))

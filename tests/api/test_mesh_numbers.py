@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import h5py
+import httpx
 import meshio
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from fatcore.errors import InputError
 from service.mesh import numbers
 from service.mesh.files import read_mesh_file
+from service.mesh.mapping import map_mesh
 from service.mesh.raw import RawMesh
 from service.mesh.stresses import jumps_of, stresses_of
 from tests.api.test_mesh_lines import HEX, mesh_map
@@ -203,3 +205,25 @@ def test_elements_that_disagree_at_a_line_are_told_in_its_check(tmp_path: Path) 
     layout = mesh_map().mesh
     assert set(stresses_of(raw, layout)) == {"tension"}
     assert max(jumps_of(raw, layout).values()) == pytest.approx(0.5, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("rise", "told"),
+    [
+        (0.0, []),
+        (0.8, [("opening-angle-varies", "caution")]),
+        (1.5, [("opening-angle-varies-much", "outside")]),
+    ],
+)
+def test_a_toe_whose_flank_grows_steeper_along_it_says_so_in_its_check(
+    client: httpx.Client, tmp_path: Path, rise: float, told: list[tuple[str, str]]
+) -> None:
+    """A leg of 8 mm that is up to 1.8 or 2.5 times as high at its end: 135 to 119 deg, and 135 to 112 deg."""
+    mesh = meshio.read(HEX)
+    above = mesh.points[:, 2] > 0.0
+    mesh.points[above, 2] *= 1.0 + rise * mesh.points[above, 1] / 30.0
+    mesh.write(tmp_path / "a.vtu")
+    request = map_mesh(read_mesh_file(str(tmp_path / "a.vtu")), mesh_map()).request
+    toes = [line for line in request["lines"] if line["coordinates_mm"][0] == [-13.0, 0.0, 0.0]]
+    found = client.post("/v1/check", json={**request, "lines": toes}).raise_for_status().json()["findings"]
+    assert [(f["code"], f["severity"]) for f in found if f["code"].startswith("opening-angle-")] == told

@@ -21,23 +21,7 @@ from fatcore.cracks.configurations.sharing import (
 )
 from fatcore.cracks.configurations.straight import CentreCrack, EdgeCrack
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.findings import Finding
-
-UP, DOWN = 1.0 + 1e-6, 1.0 - 1e-6
-SURFACE: dict[str, Any] = {"depth_mm": 2.0, "half_length_mm": 4.0, "thickness_mm": 10.0, "half_width_mm": 40.0}
-
-
-def at(*sizes: float) -> np.ndarray[Any, np.dtype[np.float64]]:
-    return np.array(sizes)
-
-
-def codes(found: Any) -> list[str]:
-    return [each.code for each in found]
-
-
-def one(found: Any, code: str) -> Finding:
-    (finding,) = (each for each in found if each.code == code)
-    return finding  # type: ignore[no-any-return]
+from tests.core.test_cracks_configurations_by_hand import DOWN, SURFACE, UP, at, codes, one
 
 
 def test_a_section_is_a_rectangle() -> None:

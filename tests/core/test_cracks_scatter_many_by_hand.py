@@ -8,27 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fatcore.cracks.configurations.plates import SurfaceCrack
-from fatcore.cracks.configurations.stress_field import Stress
-from fatcore.cracks.driving.law import paris
 from fatcore.cracks.driving.load_blocks import block_loading, constant_loading
-from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.scatter import monte_carlo
-from fatcore.cracks.scatter._single_cracks import Task
 from fatcore.cracks.scatter.monte_carlo import ScatterOutcome, simulate_scatter
 from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.errors import InputError
-
-CRACK = SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=12.0, half_width_mm=60.0)
-STRESS = Stress(membrane_mpa=80.0, bending_mpa=60.0)
-STEEL = paris(5.21e-13, 3.0)
-ONE = Distribution(kind="fixed", mean=1.0)
-INF = np.inf
-
-
-def task(loading: Any = None, last: float = 8.0, **variables: Distribution) -> Task:
-    drive = Drive(law=STEEL, loading=loading or constant_loading(), condition="as-welded")
-    return Task(CRACK, STRESS, drive, variables, last)
+from tests.core.test_cracks_scatter_by_hand import CRACK, INF, ONE, STEEL, STRESS, task
 
 
 def run(**more: Any) -> ScatterOutcome:

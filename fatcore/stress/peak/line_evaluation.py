@@ -21,6 +21,7 @@ from fatcore.stress.peak.peak_weights import PeakWeights
 from fatcore.stress.weld_lines.frame import NotchFrame, moving_average, notch_frame, peaks_along
 from fatcore.stress.weld_lines.symmetric_ends import LINE_ENDS, LineEnd, guard_symmetric_ends, images_beyond
 
+_LEAST_LOOP = 3  # stations: the neighbours of each are two
 _DOUBTFUL_DROPPED, _WRONG_DROPPED = 0.5, 1.0  # of the counted range [own choice]
 NODE_ABOVE_MEAN, MEAN_LOWERS_PEAK = "node-above-mean", "mean-lowers-peak"
 _ABOVE_MEAN = 1.5  # a peak over its mean [own choice]
@@ -142,8 +143,12 @@ def peaks_of_cases(
     symmetric_ends: Collection[LineEnd] = (),
 ) -> tuple[FloatArray, list[tuple[Finding, ...]]]:
     """`peaks_from_tensors` of several load cases, (k, n, 6) to (k, n, 3), with the findings of each."""
-    peaks, found = peaks_along(tensors_mpa, frame)
     guard_symmetric_ends(symmetric_ends, closed)
+    peaks, found = peaks_along(tensors_mpa, frame)
+    if peaks.ndim != 3:
+        raise InputError("tensors_mpa must be a table of stations by 6 columns for each load case", "tensors_mpa")
+    if closed and average_over != 1 and peaks.shape[1] < _LEAST_LOOP:
+        raise InputError(f"a closed line needs {_LEAST_LOOP} stations at least, here are {peaks.shape[1]}", "closed")
     pairs = [images_beyond(each, symmetric_ends) if len(each) > 1 else ((None, None), ()) for each in peaks]
     findings = [(*found, _AS_GIVEN, *doubts) for _, doubts in pairs]
     if average_over == 1:

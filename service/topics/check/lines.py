@@ -154,16 +154,15 @@ def _guard_kind(line: LineInput, case: CaseInput) -> None:
 
 def _tensor_cases(line: LineInput, tensors: Mapping[str, FloatArray], frame: NotchFrame) -> dict[str, _Read]:
     inside = stations_inside(line.position_mm, line.exclude_ends_mm, line.closed, line.symmetric_ends)
-    with at("cases"):
-        peaks, found = peaks_of_cases(
-            np.stack(list(tensors.values())),
-            frame,
-            closed=line.closed,
-            average_over=line.average_over,
-            element=None if line.mesh is None else line.mesh.element,
-            judged=inside,
-            symmetric_ends=line.symmetric_ends,
-        )
+    peaks, found = peaks_of_cases(
+        np.stack(list(tensors.values())),
+        frame,
+        closed=line.closed,
+        average_over=line.average_over,
+        element=None if line.mesh is None else line.mesh.element,
+        judged=inside,
+        symmetric_ends=line.symmetric_ends,
+    )
     return {
         name: (stresses, tuple(_of_case(name, finding) for finding in told))
         for name, stresses, told in zip(tensors, peaks, found, strict=True)

@@ -27,7 +27,7 @@ def line_doubts(lines: Sequence[SolidLine], points: FloatArray) -> tuple[Finding
 def _turning(lines: Sequence[SolidLine]) -> Iterator[Finding]:
     """Where one opening angle stands for a line on which it varies, as along the saddle of two tubes.
 
-    Ten degrees off move the weight of the opening mode by about seven per cent in a mesh of a millimetre, and a
+    Ten degrees off move the weight of the opening mode at a toe by about ten per cent in a mesh of a millimetre, and a
     singular sliding mode is left out where the mean is above its limit.
     """
     limit = sliding_limit_angle_deg()
