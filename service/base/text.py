@@ -10,7 +10,7 @@ from fatcore.findings import FindingKind
 
 from .finding_rows import finding_rows
 
-WIDTH = 110
+WIDTH = 100
 END_WORDS = {
     "arrest": "it comes to rest below the threshold",
     "unstable": "it runs",
@@ -99,29 +99,6 @@ def finding_kind_text(kind: FindingKind) -> str:
     """One code of the catalogue: its severity, what it means and what to do."""
     text = f"{kind.severity}: {kind.meaning} [{kind.code}]"
     return textwrap.fill(text, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
-
-
-VALIDATION_COLUMNS = {
-    "passed": "ok",
-    "id": "case",
-    "expected": "expected",
-    "computed": "computed",
-    "tolerance": "tolerance",
-    "kind": "kind",
-    "source": "source",
-    "where": "where",
-}
-
-
-def validation_text(answer: Mapping[str, Any]) -> str:
-    """The table of verification cases with their numbers by kind."""
-    rows = [
-        {**row, "passed": "ok" if row["passed"] else "NO", "computed": f"{row['computed']:.8g}"}
-        for row in answer["verification_cases"]
-    ]
-    kinds = [f"{each['kind']:<22}  {each['count']:>4} cases, {each['failed']} failed" for each in answer["kinds"]]
-    end = f"{answer['count']} verification cases, {answer['failed']} failed"
-    return "\n".join((table_text(rows, VALIDATION_COLUMNS), *kinds, end))
 
 
 def _facts_text(facts: Mapping[str, str]) -> str:

@@ -10,10 +10,11 @@ from fatcore.findings import catalogue, finding_kind
 from ..base.envelope import Evaluation, evaluate
 from ..base.parsing import request_in
 from ..base.problems import Problem
-from ..base.text import finding_kind_text, number, table_text, validation_text
+from ..base.text import finding_kind_text, number, table_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
 from .shared import Commands, calculate, read_bytes, write_bytes, write_text
+from .texts.validation import validation_text
 
 # option -> column of the catalogue
 FILTERS = {
