@@ -13,9 +13,10 @@ from ..base.problems import Problem
 from ..gate import accept, baseline, gate
 from ..gate.baseline import Baseline
 from ..gate.files import find
-from ..gate.junit import junit_xml
+from ..gate.forms.junit import junit_xml
+from ..gate.forms.markdown import markdown_text
+from ..gate.forms.text import json_text, terminal_text
 from ..gate.result import GateResult, Limits
-from ..gate.text import json_text, markdown_text, terminal_text
 from .remote import add_jobs, add_server, connect, workers
 from .shared import Commands, write_bytes, write_text
 
@@ -163,7 +164,12 @@ def _write(given: argparse.Namespace, result: GateResult) -> None:
         stamp = datetime.now(UTC).isoformat(timespec="seconds") if given.stamp else None
         _write_file(given.junit, junit_xml(result, stamp=stamp))
     if given.markdown:
-        _write_file(given.markdown, markdown_text(result))
+        _write_file(given.markdown, markdown_text(result, elsewhere=_elsewhere(given)))
+
+
+def _elsewhere(given: argparse.Namespace) -> str:
+    """Where everything is that a short form leaves out."""
+    return f"the JUnit file {Path(given.junit).name[:80]}" if given.junit else "what the run prints"
 
 
 def _write_file(path: str, text: str) -> None:

@@ -227,12 +227,17 @@ class GateResult:
         failed = sum(bool(line.faults) for line in lines)
         whole = sum(bool(check.faults) for check in self.checks)
         errors = sum(check.error is not None for check in self.checks)
-        text = f"{_counted(len(self.checks), 'check')}, {_counted(len(lines), 'weld line')}"
+        text = f"{counted(len(self.checks), 'check')}, {counted(len(lines), 'weld line')}"
         text += f": {failed} failed or undecided"
-        text += f", {_counted(whole, 'check')} failed as a whole" if whole else ""
-        text += f", {_counted(errors, 'check')} without an answer" if errors else ""
-        return text + (f"; {_counted(self.not_run, 'check')} of the baseline not run" if self.not_run else "")
+        text += f", {counted(whole, 'check')} failed as a whole" if whole else ""
+        text += f", {counted(errors, 'check')} without an answer" if errors else ""
+        return text + (f"; {counted(self.not_run, 'check')} of the baseline not run" if self.not_run else "")
 
 
-def _counted(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+def counted(count: int, word: str) -> str:
+    """So many of something, in words.
+
+    >>> counted(1, "check"), counted(3600, "weld line")
+    ('1 check', '3,600 weld lines')
+    """
+    return f"{count:,} {word}" if count == 1 else f"{count:,} {word}s"

@@ -13,9 +13,11 @@ import pytest
 
 from service.cli import main
 from service.gate.baseline import Accepted, StoredLine
-from service.gate.junit import junit_xml
+from service.gate.forms.junit import junit_xml
+from service.gate.forms.markdown import markdown_text
+from service.gate.forms.rows import line_facts
+from service.gate.forms.text import json_text, terminal_text
 from service.gate.result import CaseResult, Fault, GateResult, Limits, LineResult
-from service.gate.text import json_text, line_facts, markdown_text, terminal_text
 from tests.api.test_gate import request, write
 
 BEFORE = StoredLine(
@@ -157,14 +159,14 @@ def test_markdown_for_a_merge_request() -> None:
         " (limit 1, growth up to 2 % above 0.5)."
     )
     table = [entry for entry in lines if entry.startswith("|")]
-    assert [entry.split(" | ")[1] for entry in table[2:]] == ["toe on rail", "gone", "root"]  # gravest first
-    assert table[0] == "| check | weld line | utilisation | baseline | change | curve | governing station | result |"
+    assert table[0] == "| check | weld line | result | utilisation | why | curve | governing station |"
+    assert [entry.split(" | ")[1] for entry in table[2:4]] == ["toe on rail", "gone"]  # gravest first
     assert table[2] == (
-        f"| models/hanger.json | toe on rail | 1.08 | 0.9 | +20.00 % | peak-stress-opening | {WHERE} | FAILED |"
+        "| models/hanger.json | toe on rail | FAILED | 0.9 -\\> 1.08 (+20.00 %) | over the limit; grew |"
+        f" peak-stress-opening | {WHERE} |"
     )
-    assert table[3] == "| models/hanger.json | gone | - | 0.9 | - | - | - | VANISHED |"
-    assert len({entry.count("|") for entry in table}) == 1
-    assert "- **models/hanger.json, toe on rail**" in lines
+    assert table[3] == "| models/hanger.json | gone | VANISHED | 0.9 -\\> none | no more | - | - |"
+    assert table[-1] == f"| models/hanger.json | root | passed | 0.9, as before | {WHERE} |"
     assert "- **models/broken.json**: 2 parts do not fit /lines: missing" in lines
     assert "- models/x.json: holds no check, left out" in lines
     assert "- models/hanger.json: constant from memory" in lines
@@ -174,9 +176,8 @@ def test_markdown_for_a_merge_request() -> None:
 def test_markdown_of_a_good_run_is_short() -> None:
     good = CaseResult(key="a.json", lines=(line(now=BEFORE),), caution="Ask an engineer.")
     text = markdown_text(result(good, compared=False))
-    assert "What is wrong" not in text
-    assert "doubtful" not in text
-    assert "| check | weld line | utilisation | curve | governing station | result |" in text
+    assert "###" not in text
+    assert "| check | weld line | result | utilisation | governing station |" in text
     assert "(limit 1)." in text
 
 
@@ -185,7 +186,7 @@ def test_markdown_lets_no_name_become_markup() -> None:
     text = markdown_text(result(CaseResult(key="k", lines=(line(name, Fault("limit", name)),))))
     assert "<script>" not in text
     row = next(entry for entry in text.splitlines() if entry.startswith("| k |"))
-    assert len(re.findall(r"(?<!\\)\|", row)) == 9
+    assert len(re.findall(r"(?<!\\)\|", row)) == 8
     assert r"\@all next" in row
     assert r"\[y\](z)" in row
 
@@ -228,7 +229,10 @@ def test_check_that_fails_as_a_whole_shows_in_every_form() -> None:
     assert "CHECK FAILED" in shown
     assert "note: k: named" in shown
     assert "1 check, 1 weld line: 0 failed or undecided, 1 check failed as a whole (limit 1, " in shown
-    assert "- **k**\n  - damage limit 1 -\\> 5\n" in markdown_text(result(broken))
+    assert (
+        "| k | *the check as a whole* | FAILED | - | rules changed: damage limit 1 -\\> 5 | - | - |"
+        in markdown_text(result(broken))
+    )
     suite = junit(result(broken))[0]
     assert [case.attrib["name"] for case in suite] == ["toe", "check as a whole"]
     assert suite[1][0].attrib == {"message": "damage limit 1 -> 5", "type": "rules"}

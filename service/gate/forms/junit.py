@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
-from ..client.exit_codes import BAD_INPUT
-from .result import CaseResult, Fault, GateResult
-from .text import accepted_text, line_facts
+from ...client.exit_codes import BAD_INPUT
+from ..result import CaseResult, Fault, GateResult
+from .rows import accepted_text, line_facts
 
 # characters that XML 1.0 cannot hold at all
 FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

@@ -1,0 +1,173 @@
+"""The result of a gate as Markdown, short enough for the comment of a merge request."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import groupby
+from urllib.parse import quote
+
+from ...base.text import number
+from ..result import CaseResult, Fault, GateResult, LineResult, counted
+from ..tolerance import same, shown
+from .fitting import MOST_CHARACTERS, Row, Section, fit
+from .rows import (
+    bounds_text,
+    cautions_of,
+    doubts_of,
+    gravity_of,
+    notes_of,
+    place_of,
+    state_of,
+    verdict_word,
+)
+
+MOST_IN_CELL = 400
+MOST_PASSING = 40  # rows of passing lines in the fold; the most used ones
+WHOLE = "*the check as a whole*"
+HEADS = ("check", "weld line", "result", "utilisation", "why", "curve", "governing station")
+SHORT = ("check", "weld line", "result", "utilisation", "governing station")
+# nothing that cannot be seen or that turns the direction of what follows
+FORBIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+Pair = tuple[CaseResult, LineResult]
+
+
+def markdown_text(
+    result: GateResult, *, elsewhere: str = "what the run prints", links: Mapping[str, str] | None = None
+) -> str:
+    """The run as Markdown of at most MOST_CHARACTERS: what fails first, what passes folded to one line.
+
+    elsewhere : where the rows are that find no room
+    links     : path of the report of a check as seen from where this text is shown, by its key
+    """
+    top = [f"## Weld gate: {verdict_word(result).lower()}", "", result.summary + bounds_text(result) + "."]
+    end = [line for caution in cautions_of(result) for line in ("", f"*{caution}*")]
+    room = MOST_CHARACTERS - sum(len(line) + 1 for line in (*top, *end))
+    body = fit(list(_sections(result, links or {})), room, _escaped(elsewhere))
+    return "\n".join([*top, *body, *end]) + "\n"
+
+
+def _sections(result: GateResult, links: Mapping[str, str]) -> Iterator[Section]:
+    """The gravest first."""
+    rows, head = _Rows(result, links), (_cells(HEADS), _cells(["---"] * len(HEADS)))
+    failing, undecided = list(rows.of({"FAILED", "VANISHED"})), list(rows.of({"UNDECIDED"}))
+    yield Section("checks without an answer", list(rows.errors()), _heading("No answer"), grave=True)
+    yield Section("failing rows", failing, _heading("Failing"), head, grave=True)
+    yield Section("undecided rows", undecided, _heading("Undecided"), head, grave=True)
+    yield Section("remarks", [Row(f"- {_item(text)}") for text in notes_of(result)], _heading("To be known"))
+    doubts = [Row(f"- {_item(text)}") for text in doubts_of(result)]
+    yield Section("doubts", doubts, _heading("What the answers call doubtful"))
+    yield from rows.folded()
+
+
+def _heading(words: str) -> tuple[str, ...]:
+    return ("", f"### {words}", "")
+
+
+class _Rows:
+    """Rows of the tables, the check with the gravest line first; its failing as a whole stands before its lines."""
+
+    def __init__(self, result: GateResult, links: Mapping[str, str]) -> None:
+        self.compared, self.links = result.compared, links
+        pairs = [(check, line) for check in result.checks for line in check.lines]
+        self.pairs = sorted(pairs, key=lambda pair: gravity_of(*pair))
+        gravest = dict.fromkeys(check.key for check, _ in self.pairs)
+        order = {key: place for place, key in enumerate([*gravest, *(check.key for check in result.checks)])}
+        self.checks = sorted(result.checks, key=lambda check: order[check.key])
+
+    def errors(self) -> Iterator[Row]:
+        for check in self.checks:
+            if check.error is not None:
+                yield Row(f"- **{_escaped(check.key)}**: {_escaped(check.error)}", _escaped(check.key))
+
+    def of(self, states: Collection[str]) -> Iterator[Row]:
+        """Rows of the lines in one of these states, each check with what else of it changed in its first row."""
+        lines: dict[str, list[LineResult]] = {}
+        for check, line in self.pairs:
+            if state_of(check, line, self.compared) in states:
+                lines.setdefault(check.key, []).append(line)
+        for check in self.checks:
+            rows = [*_whole(check, states), *(self._line(check, line) for line in lines.get(check.key, ()))]
+            for rank, (name, state, used, why, *rest) in enumerate(rows):
+                key, texts = _escaped(check.key), [*why, *(() if rank else check.changes)]
+                shown_key = key if rank else key + self._link(check.key)
+                yield Row(_cells([shown_key, name, state, used, _escaped("; ".join(texts)), *rest]), key, rank)
+
+    def _link(self, key: str) -> str:
+        return f" ([report]({quote(self.links[key])}))" if key in self.links else ""
+
+    def _line(self, check: CaseResult, line: LineResult) -> tuple[str, str, str, Sequence[str], str, str]:
+        curve = "-" if line.now is None else _escaped(line.now.curve)
+        state = state_of(check, line, self.compared)
+        return (_escaped(line.name), state, _utilisation(line), _texts(line.faults), curve, _escaped(place_of(line)))
+
+    def folded(self) -> Iterator[Section]:
+        """Lines without a fault, in one line each for those of passing checks and the others."""
+        pairs = [pair for pair in self.pairs if not pair[1].faults]
+        whole = "without a fault of their own, in checks that fail as a whole"
+        for failed, words in ((False, "passing"), (True, whole)):
+            chosen = [pair for pair in pairs if bool(pair[0].faults) == failed]
+            if chosen:
+                yield self._fold(chosen, words)
+
+    def _fold(self, pairs: Sequence[Pair], words: str) -> Section:
+        most = max((line.now.utilisation for _, line in pairs if line.now is not None), default=0.0)
+        checks = len({check.key for check, _ in pairs})
+        title = f"{counted(len(pairs), 'weld line')} {words}, of {counted(checks, 'check')}"
+        title += f": largest utilisation {number(most)}"
+        start = ("", f"<details><summary>{title}</summary>", "")
+        head = (_cells(SHORT), _cells(["---"] * len(SHORT)))
+        rows = [Row(_cells(self._short(*pair)), _escaped(pair[0].key)) for pair in pairs]
+        return Section(f"rows of lines {words}", rows, start, head, ("", "</details>"), most=MOST_PASSING)
+
+    def _short(self, check: CaseResult, line: LineResult) -> list[str]:
+        name, state, used, _, _, place = self._line(check, line)
+        return [_escaped(check.key), name, state, used, place]
+
+
+def _whole(check: CaseResult, states: Collection[str]) -> Iterator[tuple[str, str, str, Sequence[str], str, str]]:
+    """A check that fails as a whole, or is undecided."""
+    if check.faults:
+        state = "UNDECIDED" if check.faults[0].kind == "undecided" else "FAILED"
+        if state in states:
+            yield WHOLE, state, "-", _texts(check.faults), "-", "-"
+
+
+def _texts(faults: Sequence[Fault]) -> list[str]:
+    """What is wrong; the changed rules together behind one word."""
+    texts: list[str] = []
+    for kind, group in groupby(faults, key=lambda fault: fault.kind):
+        found = [fault.text for fault in group]
+        if kind == "rules":
+            found = ["rules changed: " + ", ".join(text.removeprefix("rules changed: ") for text in found)]
+        texts += found
+    return texts
+
+
+def _utilisation(line: LineResult) -> str:
+    """Old -> new, with the change."""
+    now = None if line.now is None else line.now.utilisation
+    before = None if line.before is None else line.before.reference("utilisation")
+    if now is None or before is None:
+        return ("-" if before is None else f"{number(before)} -\\> none") if now is None else number(now)
+    if same(now, before):
+        return f"{number(now)}, as before"
+    growth = "" if line.growth_pct is None else f" ({line.growth_pct:+.2f} %)"
+    return "{} -\\> {}".format(*shown(before, now)) + growth
+
+
+def _cells(cells: Sequence[str]) -> str:
+    return "| " + " | ".join(cells) + " |"
+
+
+def _escaped(text: str) -> str:
+    """Names may hold anything; none of it may become markup or break the table. A long text says what it leaves out."""
+    plain = FORBIDDEN.sub("?", " ".join(text.split()))
+    if len(plain) > MOST_IN_CELL:
+        plain = f"{plain[:MOST_IN_CELL]}... ({len(plain) - MOST_IN_CELL:,} characters more)"
+    return re.sub(r"([\\`*_\[\]<>|#@!~&$])", r"\\\1", plain)
+
+
+def _item(text: str) -> str:
+    """A text of a list, which must not begin a list of its own."""
+    return re.sub(r"^(\d*)([-+.)])", r"\1\\\2", _escaped(text))

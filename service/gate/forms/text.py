@@ -1,0 +1,79 @@
+"""The result of a gate for a terminal, and as JSON for programs."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+from ...base.text import table_text
+from ..result import CaseResult, GateResult, LineResult, location
+from .rows import (
+    accepted_text,
+    bounds_text,
+    cautions_of,
+    columns_of,
+    doubts_of,
+    line_rows,
+    notes_of,
+    verdict_word,
+)
+
+
+def terminal_text(result: GateResult) -> str:
+    """The run for a terminal: what is wrong first, the table, what else is to be reported, the verdict last."""
+    parts = [f"{check.key}: {check.error}" for check in result.checks if check.error is not None]
+    parts += [f"{location(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
+    rows = list(line_rows(result))
+    parts += [*([""] if parts else []), table_text(rows, columns_of(result)), ""] if rows else []
+    parts += [f"note: {note}" for note in notes_of(result)]
+    parts += [f"doubtful: {doubt}" for doubt in doubts_of(result)]
+    parts += cautions_of(result)
+    return "\n".join([*parts, f"{verdict_word(result)}: {result.summary}{bounds_text(result)}"])
+
+
+def json_text(result: GateResult) -> str:
+    """The run as JSON for programs; sorted, the same result gives the same text."""
+    content = {
+        "exit_code": result.exit_code,
+        "verdict": verdict_word(result).lower(),
+        "compared": result.compared,
+        "limits": asdict(result.limits),
+        "notes": list(result.notes),
+        "accepted": [entry.model_dump() for entry in result.accepted],
+        "accepted_texts": [accepted_text(entry, result.returned(entry)) for entry in result.accepted],
+        "not_run": result.not_run,
+        "checks": [_check_data(check) for check in result.checks],
+        "caution": " ".join(cautions_of(result)),
+    }
+    return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False)
+
+
+def _check_data(check: CaseResult) -> dict[str, Any]:
+    return {
+        "check": check.key,
+        "title": check.title,
+        "verdict": check.verdict or None,
+        "input_digest": check.input_digest,
+        "passed": check.passed,
+        "error": check.error,
+        "faults": [asdict(fault) for fault in check.faults],
+        "notes": list(check.notes),
+        "doubts": list(check.doubts),
+        "lines": [_line_data(line) for line in check.lines],
+    }
+
+
+def _line_data(line: LineResult) -> dict[str, Any]:
+    return {
+        "name": line.name,
+        "passed": not line.faults,
+        "now": None if line.now is None else line.now.model_dump(),
+        "before": None if line.before is None else line.before.model_dump(),
+        "governing": None if line.place is None else dict(line.place),
+        "growth_pct": line.growth_pct,
+        "equivalent_stress_mpa": line.equivalent_stress_mpa,
+        "allowable_stress_mpa": line.allowable_stress_mpa,
+        "faults": [asdict(fault) for fault in line.faults],
+        "notes": list(line.notes),
+    }
