@@ -20,6 +20,7 @@ from ..base.envelope import evaluate
 from ..base.finding_rows import SEVERITIES
 from ..base.parsing import query_data, strict_json
 from ..base.problems import Problem, from_core, problem_response
+from ..report.file_name import disposition, file_name
 from ..report.policy import REPORT_HEADERS
 from ..report.renderers import RENDERERS, render
 
@@ -98,7 +99,8 @@ def _work(
     envelope = found.envelope()
     if wanted == "text/html":
         page = render(calculation.name, found.request, envelope)
-        return Response(page, headers=REPORT_HEADERS, media_type="text/html; charset=utf-8")
+        named = {"Content-Disposition": disposition(file_name(calculation.name, found.request))}
+        return Response(page, headers={**REPORT_HEADERS, **named}, media_type="text/html; charset=utf-8")
     headers = {FINDINGS: findings_header(envelope["findings"])}
     if only is not None:
         text = cell_text(envelope, only.path, accept_outside=only.accept_outside)

@@ -8,6 +8,7 @@ import json
 import re
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from fastapi.openapi.docs import get_swagger_ui_html
 from starlette.concurrency import run_in_threadpool
@@ -21,6 +22,7 @@ from fatcore.curves.standards import catalogue
 from ..base.problems import Problem
 from ..report.policy import PAGE_HEADERS
 from ..report.renderers import RENDERERS
+from ..topics.registry import find
 from .openapi import description, examples
 
 CLOSED = "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -92,15 +94,23 @@ async def _asset(request: Request) -> Response:
 
 
 async def _example_list(_: Request) -> Response:
-    return Response(json.dumps({"examples": await run_in_threadpool(_listed)}), media_type="application/json")
+    return Response(json.dumps(await run_in_threadpool(_offered)), media_type="application/json")
 
 
-def _listed() -> list[dict[str, str]]:
-    return [
-        {"name": name, "title": example["title"], "calculation": example["calculation"]}
-        for name, example in examples().items()
-        if example["calculation"] in RENDERERS
-    ]
+def _offered() -> dict[str, list[dict[str, Any]]]:
+    """What the form can run: every calculation that has a report, the names of its fields, its examples."""
+    with_report = [calculation for name in RENDERERS if (calculation := find(name))]
+    return {
+        "calculations": [
+            {"name": each.name, "title": each.summary, "fields": list(each.request.model_fields)}
+            for each in with_report
+        ],
+        "examples": [
+            {"name": name, "title": example["title"], "calculation": example["calculation"]}
+            for name, example in examples().items()
+            if example["calculation"] in RENDERERS
+        ],
+    }
 
 
 async def _example(request: Request) -> Response:

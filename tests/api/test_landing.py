@@ -6,6 +6,7 @@ import re
 
 import httpx
 
+from service.report.renderers import RENDERERS
 from tests.api.report_pages import Balanced
 
 
@@ -31,6 +32,15 @@ def test_examples_are_served_without_their_responses(client: httpx.Client) -> No
     assert missing.json()["title"] == "Not found"
     assert client.get("/assets/nothing.js").status_code == 404
     assert client.get("/health/live").json() == {"status": "live"}
+
+
+def test_the_form_is_offered_every_calculation_that_has_a_report(client: httpx.Client) -> None:
+    offered = client.get("/examples").json()
+    assert [each["name"] for each in offered["calculations"]] == list(RENDERERS)
+    for each in offered["calculations"]:
+        assert each["title"]
+        assert "title" in each["fields"]
+        assert each["name"] in {example["calculation"] for example in offered["examples"]}
 
 
 def test_api_page_runs_only_its_own_inline_script(client: httpx.Client) -> None:

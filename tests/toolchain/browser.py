@@ -40,6 +40,16 @@ PLACE_PIPES = (
 )
 
 
+# a key by its name, as the protocol wants it: code, number, text that it enters
+KEYS = {
+    "Tab": ("Tab", 9, ""),
+    "Enter": ("Enter", 13, "\r"),
+    "Space": ("Space", 32, " "),
+    "ArrowDown": ("ArrowDown", 40, ""),
+    "End": ("End", 35, ""),
+}
+
+
 def browser_path() -> str | None:
     """Path of the browser on this machine, or None."""
     return next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
@@ -171,6 +181,27 @@ class Page:
         )
         for kind in ("mousePressed", "mouseReleased"):
             self.ask("Input.dispatchMouseEvent", type=kind, button="left", clickCount=1, **box)
+
+    def press(self, name: str, times: int = 1) -> None:
+        """Presses and releases a key of KEYS."""
+        code, number, text = KEYS[name]
+        key = {"code": code, "key": " " if name == "Space" else name, "windowsVirtualKeyCode": number}
+        for _ in range(times):
+            self.ask("Input.dispatchKeyEvent", type="keyDown", **key, **({"text": text} if text else {}))
+            self.ask("Input.dispatchKeyEvent", type="keyUp", **key)
+
+    def focus_by_tab(self, selector: str, most: int = 60) -> None:
+        """Presses the tabulator until an element has the focus, as one does without a mouse."""
+        for _ in range(most):
+            self.press("Tab")
+            if self.value(f"document.activeElement.matches({json.dumps(selector)})"):
+                return
+        raise AssertionError(f"the tabulator does not reach {selector}")
+
+    def width(self, pixels: int) -> None:
+        """Makes the window of the tab so wide."""
+        size = {"width": pixels, "height": 900, "deviceScaleFactor": 1}
+        self.ask("Emulation.setDeviceMetricsOverride", mobile=False, **size)
 
     def choose_file(self, selector: str, path: Path) -> None:
         """Chooses a file in a file field."""

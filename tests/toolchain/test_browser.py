@@ -1,4 +1,4 @@
-"""Reports, landing page and API pages in a real headless browser, with no network but this machine."""
+"""Reports and API pages in a real headless browser, with no network but this machine."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import io
 import json
 import re
 import zlib
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,15 +13,9 @@ import httpx
 import numpy as np
 import pytest
 
-from service.http import pages
-from service.http.settings import Settings
-from tests.api.conftest import Server
-from tests.toolchain.browser import Browser, Page, browser_path, started
+from tests.toolchain.browser import Page
 
-pytestmark = [
-    pytest.mark.toolchain,
-    pytest.mark.skipif(browser_path() is None, reason="no chromium here: install the package chromium"),
-]
+pytestmark = pytest.mark.toolchain
 
 FOLDER = Path(__file__).parents[2] / "openapi_examples"
 REPORTS = (
@@ -44,25 +37,6 @@ PICTURES = """[...document.querySelectorAll('figure svg')].map(svg => {
 
 def example(name: str) -> str:
     return (FOLDER / f"{name}.json").read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def url() -> Iterator[str]:
-    with Server(Settings()) as address:
-        yield address
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with started() as running:
-        yield running
-
-
-@pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    opened = Page(browser)
-    yield opened
-    opened.close()
 
 
 def ink(png: bytes) -> float:
@@ -146,96 +120,6 @@ def test_report_with_hostile_names_runs_nothing(url: str, page: Page, tmp_path: 
     assert page.value("document.querySelector('h1').textContent") == request["title"]
     assert page.value("document.images.length + document.scripts.length") == 0
     assert page.complaints() == []
-
-
-INNER = "document.querySelector('#report').contentDocument"
-
-
-def shown_word(page: Page) -> str:
-    page.wait_for(f"!document.querySelector('#result').hidden && {INNER}.querySelector('.word')")
-    word: str = page.value(f"{INNER}.querySelector('.word').textContent")
-    return word
-
-
-def test_pasted_example_shows_its_report(url: str, page: Page) -> None:
-    page.open(f"{url}/")
-    page.click("#text")
-    page.type(example("check/one-toe-constant"))
-    page.click("#run")
-    assert shown_word(page) == "✓ PASS"
-    assert page.value(f"{INNER}.querySelectorAll('svg').length") == 2
-    assert page.value("document.querySelector('#report').getBoundingClientRect().height > 1000")
-    assert page.complaints() == []
-    assert all(address.startswith(url) for address in page.requests())
-
-
-def test_example_is_loaded_by_the_button_and_changed_to_fail(url: str, page: Page) -> None:
-    page.open(f"{url}/")
-    page.wait_for("document.querySelectorAll('#example option').length > 3")
-    page.value("document.querySelector('#example').value = 'check/one-toe-constant'")
-    page.click("#load")
-    page.wait_for("document.querySelector('#text').value.includes('lines')")
-    text = "document.querySelector('#text').value"
-    page.value(f"""{text} = {text}.replace('"maximum": 12', '"maximum": 60')""")
-    page.click("#run")
-    assert shown_word(page) == "✗ FAIL"
-
-
-def test_file_of_a_plain_request_is_read_and_recognised(url: str, page: Page, tmp_path: Path) -> None:
-    file = tmp_path / "toe.json"
-    file.write_text(json.dumps(json.loads(example("check/one-toe-constant"))["request"]), encoding="utf-8")
-    page.open(f"{url}/")
-    page.choose_file("#file", file)
-    page.wait_for("document.querySelector('#text').value.length > 10")
-    page.click("#run")
-    assert shown_word(page) == "✓ PASS"
-
-
-@pytest.mark.parametrize(
-    ("text", "title", "place"),
-    [
-        ('{"lines": [], "loading": 3}', "Input refused", "/lines"),
-        ("{", "This is not JSON", ""),
-        ("", "Nothing to calculate", ""),
-        ('{"other": 1}', "What is it?", ""),
-    ],
-)
-def test_refused_input_names_its_place(url: str, page: Page, text: str, title: str, place: str) -> None:
-    page.open(f"{url}/")
-    page.click("#text")
-    page.type(text)
-    page.click("#run")
-    page.wait_for("!document.querySelector('#problem').hidden")
-    assert page.value("document.querySelector('#problem h3').textContent") == title
-    assert place in page.value("document.querySelector('#problem').textContent")
-    assert page.value("document.querySelector('#result').hidden")
-
-
-def test_form_goes_without_examples_where_none_are_installed(page: Page, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pages, "examples", dict)
-    with Server(Settings()) as url:
-        page.open(f"{url}/")
-        page.wait_for("!document.querySelector('#example')")
-        page.click("#text")
-        page.type(example("check/one-toe-constant"))
-        page.click("#run")
-        assert shown_word(page) == "✓ PASS"
-        assert page.complaints() == []
-
-
-def test_asked_key_is_sent(page: Page) -> None:
-    with Server(Settings(api_keys=("right",))) as url:
-        page.open(f"{url}/")
-        page.click("#text")
-        page.type(example("check/one-toe-constant"))
-        page.click("#run")
-        page.wait_for("!document.querySelector('#problem').hidden")
-        assert "Key missing" in page.value("document.querySelector('#problem').textContent")
-        page.click("summary")
-        page.click("#key")
-        page.type("right")
-        page.click("#run")
-        assert shown_word(page) == "✓ PASS"
 
 
 def test_api_pages_need_no_other_server(url: str, page: Page) -> None:
