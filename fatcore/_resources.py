@@ -28,6 +28,7 @@ def names(folder: str) -> tuple[str, ...]:
     return tuple(sorted(f"{folder}/{entry.name}" for entry in entries if entry.name.endswith(".toml")))
 
 
+@cache
 def digest(name: str) -> str:
     """First 16 hexadecimal digits of the SHA-256 of a data file."""
     return hashlib.sha256(read_text(name).encode()).hexdigest()[:16]

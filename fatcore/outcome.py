@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from fatcore.findings import Finding, merge
 
+_AS_THEY_ARE = (str, int, bool, type(None))
+
 
 class Evidence(TypedDict):
     """The keyword arguments that every outcome takes besides its numbers."""
@@ -51,6 +53,9 @@ def plain(value: Any) -> Any:
     >>> plain((np.array([1.0, np.inf]), np.float64(2.0), np.inf))
     [[1.0, None], 2.0, None]
     """
+    kind = type(value)
+    if kind in _AS_THEY_ARE or (kind is float and value != np.inf):
+        return value
     if isinstance(value, np.ndarray):
         if value.dtype.kind == "f" and np.isposinf(value).any():
             infinite, value = np.isposinf(value), value.astype(object)

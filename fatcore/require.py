@@ -59,7 +59,7 @@ def one_length(**columns: ArrayLike) -> int:
     """The common length of one-dimensional columns; InputError naming the first that differs or is empty."""
     length: int | None = None
     for name, column in columns.items():
-        size = next(iter(np.shape(column)), 0)
+        size = len(column) if isinstance(column, list) else next(iter(np.shape(column)), 0)
         if size == 0:
             raise InputError(f"{name} must not be empty", name)
         if length is not None and size != length:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 from fatcore import _resources
@@ -9,11 +10,13 @@ from fatcore.errors import UnknownError
 from fatcore.sources import source
 
 
+@cache
 def table_names(folder: str) -> tuple[str, ...]:
     """Names of the tables in a folder of data/, like 'curves/en_1993_1_9_2005'."""
     return tuple(name.removesuffix(".toml") for name in _resources.names(folder))
 
 
+@cache
 def load(name: str) -> dict[str, Any]:
     """Content of a table. Every table states `revision` (int) and `source` (a registered key).
 

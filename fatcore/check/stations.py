@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from fatcore.check.strength.joined import Group, group_lines
 from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.strength import InteractionStrength, PeakStrength, Strength, load_ratio
 from fatcore.curves.limits.limits_of_use import SHORTEST_LIFE, shortest_lived_range
+from fatcore.outcome import names_of
 from fatcore.require import FloatArray
 from fatcore.stress.mean_stress import LOAD_RATIO_LIMIT
 
@@ -62,7 +63,7 @@ class LineState:
 
     def of(self, stations: slice) -> LineState:
         """The same of some stations."""
-        return LineState(**{each.name: getattr(self, each.name)[stations] for each in fields(self)})
+        return LineState(**{name: getattr(self, name)[stations] for name in names_of(LineState)})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -218,6 +218,8 @@ class Curve:
 
     def scaled(self, factor: float) -> Curve:
         """The curve with every strength times factor; knees and cut-off stay at their lives."""
+        if factor == 1.0:
+            return self
         step = math.log10(float(positive("factor", factor)))
         return replace(
             self,

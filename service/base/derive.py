@@ -57,11 +57,19 @@ def call(core: Callable[..., T], request: Strict, /, **values: Any) -> T:
 
     values : arguments in place of the fields, or besides them
     """
-    names = [name for name in type(request).model_fields if name in _defaults(core) and name not in values]
+    names = (name for name in _shared(core, type(request)) if name not in values)
     return core(**{name: _to_core(getattr(request, name), name) for name in names}, **values)
 
 
+@cache
+def _shared(core: Callable[..., Any], model: type[Strict]) -> tuple[str, ...]:
+    """The fields of a request that are arguments of a call."""
+    return tuple(name for name in model.model_fields if name in _defaults(core))
+
+
 def _to_core(value: Any, *path: str | int) -> Any:
+    if value is None or type(value) in (float, str, bool):
+        return value
     if isinstance(value, Derived):
         with at(*path):
             return value.to_core()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -25,6 +25,7 @@ from .document import document_findings
 from .extremes import overflow_problem
 from .problems import Problem
 
+_LIMITS = ("value", "low", "high")
 CAUTION = (
     "Fatigue assessment needs engineering judgement: check inputs, findings and validity limits, follow the "
     "codes that apply where the part is used, and have the result approved by a qualified engineer."
@@ -77,9 +78,11 @@ class Evaluation:
         return {"answer": self.answer.model_dump(mode="json"), **self.beside}
 
     def content(self) -> bytes:
-        """The whole answer as the bytes that the service sends."""
-        beside = json.dumps(self.beside, allow_nan=False, separators=(",", ":"), ensure_ascii=False)
-        return b'{"answer":' + self.answer.model_dump_json().encode() + b"," + beside[1:].encode()
+        """The whole answer as the bytes that the service sends; ValueError for a finding with a number that is none."""
+        limits = (found[name] for found in self.beside["findings"] for name in _LIMITS)
+        if not all(limit is None or math.isfinite(limit) for limit in limits):
+            raise ValueError("a finding has a number that is not finite")
+        return b'{"answer":' + self.answer.model_dump_json().encode() + b"," + to_json(self.beside)[1:]
 
 
 def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> Evaluation:
@@ -128,7 +131,9 @@ def _by_name(data: Any) -> Any:
     if type(data) is dict:
         return {name: _by_name(data[name]) for name in sorted(data)}
     if type(data) is list and data and type(data[0]) in (dict, list):
-        return [_by_name(each) for each in data]
+        row = data[0]  # tables of numbers hold no names
+        plain = type(row) is list and row and type(row[0]) in (float, int)
+        return data if plain else [_by_name(each) for each in data]
     return data
 
 

@@ -34,17 +34,24 @@ def strict_json(body: bytes) -> Any:
 
 
 def _count_names(data: Any) -> int:
-    """How many values of objects there are at any depth, but in lists that begin with a number or a text."""
+    """How many values of objects there are at any depth, but in lists and tables that begin with a number or text."""
     count, left = 0, [data]
     while left:
         part = left.pop()
         if type(part) is dict:
             count += len(part)
             part = part.values()
-        elif type(part) is not list or not part or type(part[0]) not in (dict, list):
+        elif not _holds_names(part):
             continue
-        left.extend(value for value in part if type(value) in (dict, list))
+        left += [value for value in part if type(value) in (dict, list)]
     return count
+
+
+def _holds_names(part: Any) -> bool:
+    if type(part) is not list or not part or type(part[0]) not in (dict, list):
+        return False
+    row = part[0]
+    return type(row) is dict or not row or type(row[0]) in (dict, list)
 
 
 def _told(body: bytes) -> Any:

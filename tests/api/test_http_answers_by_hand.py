@@ -254,10 +254,12 @@ def test_codes_of_a_cell_end_after_twenty() -> None:
 def test_the_bytes_of_an_answer_are_utf8_without_nan_and_equal_to_its_data() -> None:
     found = evaluate(calculation(), {"x": 1.5})
     assert json.loads(found.content()) == found.envelope()
-    shown = Evaluation(found.request, found.answer, {"caution": "Prüfung ≥ 1"})
+    shown = Evaluation(found.request, found.answer, {"findings": [], "caution": "Prüfung ≥ 1"})
     assert shown.content().endswith('"caution":"Prüfung ≥ 1"}'.encode())
-    with pytest.raises(ValueError, match="Out of range float"):
-        Evaluation(found.request, found.answer, {"caution": math.nan}).content()
+    for name in ("value", "low", "high"):
+        told = {"value": None, "low": None, "high": 1.0, name: math.nan}
+        with pytest.raises(ValueError, match="not finite"):
+            Evaluation(found.request, found.answer, {"findings": [told]}).content()
 
 
 @pytest.mark.parametrize("run", [lambda x: np.exp(np.float64(x)), lambda x: x * 1e200, lambda x: 1.0 / (x - x)])

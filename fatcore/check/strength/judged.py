@@ -27,11 +27,11 @@ class Judged:
 
     def of(self, rows: Sequence[int] | slice | NDArray[np.intp]) -> Judged:
         """The cycles of some stations."""
-        return replace(
-            self,
+        return Judged(
             equivalent_mpa=self.equivalent_mpa[rows],
             ratio=self.ratio[rows],
             second_mpa=self.second_mpa[rows],
+            count=self.count,
         )
 
     def followed_by(self, other: Judged) -> Judged:

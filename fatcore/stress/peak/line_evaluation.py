@@ -162,21 +162,24 @@ def peaks_of_cases(
     ]
     mean = np.swapaxes(moving_average(np.swapaxes(peaks, 0, 1), closed, (images[0], images[1])), 0, 1)
     inside = np.ones(peaks.shape[1], np.bool_) if judged is None else np.asarray(judged, dtype=np.bool_)
+    above = _stands_out(peaks, mean, inside)
     told = [
-        (*_above_mean(raw, smooth, inside), *_mean_unexpected(element, raw, smooth, inside))
-        for raw, smooth in zip(peaks, mean, strict=True)
+        (*(_above_mean(raw, smooth, over) if over.any() else ()), *_mean_unexpected(element, raw, smooth, inside))
+        for raw, smooth, over in zip(peaks, mean, above, strict=True)
     ]
     return mean, [(*each, used, *more) for each, more in zip(findings, told, strict=True)]
 
 
-def _above_mean(peaks: FloatArray, mean: FloatArray, judged: NDArray[np.bool_]) -> tuple[Finding, ...]:
-    """A caution where one node stands out of its mean, among the peaks that are large on the line."""
+def _stands_out(peaks: FloatArray, mean: FloatArray, judged: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Where one node stands out of its mean, among the peaks that are large on the line, (k, n, 3)."""
     size = np.where(judged[:, np.newaxis], np.abs(peaks), 0.0)
-    large = size >= _LARGE_PEAK * size.max(initial=0.0)
-    over = large & (size > _ABOVE_MEAN * np.abs(mean) * (1.0 + 1e-9)) & (size > 0.0)
-    if not over.any():
-        return ()
-    station, mode = np.unravel_index(int(np.argmax(np.where(over, size, 0.0))), size.shape)
+    large = size >= _LARGE_PEAK * size.max(axis=(1, 2), keepdims=True)
+    return np.asarray(large & (size > _ABOVE_MEAN * np.abs(mean) * (1.0 + 1e-9)) & (size > 0.0))
+
+
+def _above_mean(peaks: FloatArray, mean: FloatArray, over: NDArray[np.bool_]) -> tuple[Finding, ...]:
+    """A caution where one node stands out of its mean; over: where it does, somewhere."""
+    station, mode = np.unravel_index(int(np.argmax(np.where(over, np.abs(peaks), 0.0))), over.shape)
     text = (
         f"station {station}: the {MODES[mode]} peak of the node is {peaks[station, mode]:.4g} MPa, the mean"
         f" over three {mean[station, mode]:.4g} MPa; {int(over.any(axis=1).sum())} station(s) stand out by"

@@ -77,7 +77,7 @@ def is_loop(points_mm: ArrayLike, closed: bool | None = None) -> bool:
     if len(points) < 4:
         return bool(closed)
     steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    gap, near = float(np.linalg.norm(points[-1] - points[0])), max(np.median(steps), steps[0], steps[-1])
+    gap, near = float(np.linalg.norm(points[-1] - points[0])), max(median(steps), steps[0], steps[-1])
     if gap <= _PARALLEL * float(near):
         raise InputError("first and last point coincide: list the nodes of a loop once", "closed")
     found = gap <= CLOSING_GAP * float(near)
@@ -85,6 +85,12 @@ def is_loop(points_mm: ArrayLike, closed: bool | None = None) -> bool:
         ends = "closed, but its ends lie" if closed else "open, but its ends lie only"
         raise InputError(f"the line is said to be {ends} {gap:.4g} mm apart (spacing {near:.4g} mm)", "closed")
     return found
+
+
+def median(values: FloatArray) -> float:
+    """As numpy's, which takes ten times as long for the few stations of a line."""
+    ordered = np.sort(values)
+    return float(0.5 * (ordered[(ordered.size - 1) // 2] + ordered[ordered.size // 2]))
 
 
 def _from_first(chain: NDArray[np.intp]) -> NDArray[np.intp]:

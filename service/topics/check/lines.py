@@ -130,10 +130,10 @@ def _cases(line: LineInput, frame: NotchFrame | None) -> dict[str, _Read]:
             if case.tensors_mpa is not None:
                 if frame is None:
                     raise InputError("tensors need the tangent and the bisector of the line", "tensors_mpa")
-                tensors[name] = stack_columns("tensors_mpa", case.tensors_mpa.model_dump())
+                tensors[name] = stack_columns("tensors_mpa", dict(case.tensors_mpa))
                 guard_rows(tensors[name], frame)
             elif case.peaks_mpa is not None:
-                given = stack_columns("peaks_mpa", case.peaks_mpa.model_dump())
+                given = stack_columns("peaks_mpa", dict(case.peaks_mpa))
                 read[name] = given, peaks_as_given(line.average_over)
             else:
                 read[name] = _plain_case(case), peaks_as_given(line.average_over)
@@ -187,7 +187,7 @@ def _absent(line: LineInput) -> tuple[Finding, ...]:
     for name, case in line.cases.items():
         if case.tensors_mpa is None:
             columns = case if case.peaks_mpa is None else case.peaks_mpa
-            given[name] = {key for key, column in columns.model_dump().items() if column is not None}
+            given[name] = {key for key, column in columns if column is not None}
         else:
             given[name] = set(MODES)
     angle = line.notch.opening_angle_deg if line.basis == "peak-stress" and line.notch else None

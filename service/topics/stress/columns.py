@@ -14,10 +14,10 @@ from fatcore.require import FloatArray, one_length
 
 def stack_columns(name: str, columns: Mapping[str, list[float] | None]) -> FloatArray:
     """Columns of one length side by side; a column left out is zero."""
-    given = {key: np.asarray(column, dtype=np.float64) for key, column in columns.items() if column is not None}
     with at(name):
-        size = one_length(**given)
-    return np.stack([given.get(key, np.zeros(size)) for key in columns], axis=1)
+        size = one_length(**{key: column for key, column in columns.items() if column is not None})
+    rows = [[0.0] * size if column is None else column for column in columns.values()]
+    return np.ascontiguousarray(np.array(rows, dtype=np.float64).T)
 
 
 def required(request: Any, name: str) -> Any:
