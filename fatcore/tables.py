@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any
 
 from fatcore import _resources
@@ -10,20 +9,18 @@ from fatcore.errors import UnknownError
 from fatcore.sources import source
 
 
-@cache
 def table_names(folder: str) -> tuple[str, ...]:
     """Names of the tables in a folder of data/, like 'curves/en_1993_1_9_2005'."""
     return tuple(name.removesuffix(".toml") for name in _resources.names(folder))
 
 
-@cache
 def load(name: str) -> dict[str, Any]:
     """Content of a table. Every table states `revision` (int) and `source` (a registered key).
 
     Raises : UnknownError for an unknown table or source, RuntimeError when the head is incomplete
     """
     folder = name.rpartition("/")[0]
-    if name not in table_names(folder):
+    if f"{name}.toml" not in _resources.names(folder):
         raise UnknownError("table", name, table_names(folder))
     content = _resources.read_toml(f"{name}.toml")
     if not isinstance(content.get("revision"), int) or "source" not in content:
