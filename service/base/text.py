@@ -11,6 +11,7 @@ from fatcore.findings import FindingKind
 from .finding_rows import finding_rows
 
 WIDTH = 100
+_WHOLE_WORDS: Mapping[str, Any] = {"width": WIDTH, "break_on_hyphens": False}  # a code is found by searching
 END_WORDS = {
     "arrest": "it comes to rest below the threshold",
     "unstable": "it runs",
@@ -91,63 +92,30 @@ def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
     for row in finding_rows(findings):
         where = f" - {', '.join(row.lines)}" if row.lines else ""
         text = f"{row.severity}: {row.message} [{row.code}]{where}"
-        shown.append(textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="      "))
+        shown.append(textwrap.fill(text, initial_indent="  ", subsequent_indent="      ", **_WHOLE_WORDS))
     return "\n".join(shown)
 
 
 def finding_kind_text(kind: FindingKind) -> str:
     """One code of the catalogue: its severity, what it means and what to do."""
     text = f"{kind.severity}: {kind.meaning} [{kind.code}]"
-    return textwrap.fill(text, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+    return textwrap.fill(text, subsequent_indent="    ", **_WHOLE_WORDS)
 
 
-def _facts_text(facts: Mapping[str, str]) -> str:
+def facts_text(facts: Mapping[str, str]) -> str:
+    """Names and values in two columns, long values on further lines of their column."""
     width = max(len(name) for name in facts)
-    return "\n".join(f"{name:<{width}}  {value}" for name, value in facts.items())
-
-
-def _closing(envelope: Mapping[str, Any]) -> str:
-    return f"\n{findings_text(envelope['findings'])}\n\n{textwrap.fill(envelope['caution'], WIDTH)}"
-
-
-def count_text(envelope: Mapping[str, Any]) -> str:
-    """Counted cycles by class of range; empty classes are left out."""
-    answer = envelope["answer"]
-    table = answer["classes"]
-    rows = [
-        {"above": low, "up to": high, "cycles": count, "at least": cumulative}
-        for low, high, count, cumulative in zip(
-            table["range_edges_mpa"],
-            table["range_edges_mpa"][1:],
-            table["count"],
-            table["cumulative_count"],
-            strict=False,
-        )
-        if count > 0.0
-    ]
-    facts = {
-        "cycles": number(answer["total_count"], 10),
-        "largest range": f"{number(answer['largest_range_mpa'])} MPa",
-    }
-    shown = table_text(
-        rows, {"above": "above MPa", "up to": "up to MPa", "cycles": "cycles", "at least": "this or more"}
+    indent = " " * (width + 2)
+    shown = (
+        textwrap.wrap(f"{name:<{width}}  {value}", subsequent_indent=indent, **_WHOLE_WORDS)
+        for name, value in facts.items()
     )
-    return _facts_text(facts) + "\n\n" + shown + "\n" + _closing(envelope)
+    return "\n".join(line for lines in shown for line in lines)
 
 
-def damage_text(envelope: Mapping[str, Any]) -> str:
-    """Verdict, damage sum with its limit and the equivalent range."""
-    answer = envelope["answer"]
-    at = f"{number(answer['reference_cycles'])} cycles"
-    facts = {
-        "verdict": answer["verdict"].upper(),
-        "damage": f"{number(answer['damage'])} of {number(answer['damage_limit'])}",
-        "repeats to the limit": number(answer["life_repeats"]),
-        "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa at {at}",
-        "largest range": f"{number(answer['largest_range_mpa'])} MPa",
-        "cycles": f"{number(answer['total_count'])}, {number(answer['idle_count'])} of them without damage",
-    }
-    return _facts_text(facts) + "\n" + _closing(envelope)
+def closing_text(envelope: Mapping[str, Any]) -> str:
+    """What ends every text: the findings and the caution."""
+    return f"\n{findings_text(envelope['findings'])}\n\n{textwrap.fill(envelope['caution'], WIDTH)}"
 
 
 HISTORY_COLUMNS = {
@@ -189,4 +157,4 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     chosen = sorted({round(step * (size - 1) / (HISTORY_ROWS - 1)) for step in range(HISTORY_ROWS)})
     rows = [{name: column[index] for name, column in history.items()} for index in chosen]
     shown = table_text(rows, {name: HISTORY_COLUMNS[name] for name in history})
-    return _facts_text(facts) + "\n\n" + shown + "\n" + _closing(envelope)
+    return facts_text(facts) + "\n\n" + shown + "\n" + closing_text(envelope)

@@ -14,11 +14,11 @@ from ..base import progress
 from ..base.envelope import evaluate
 from ..base.parsing import request_in, strict_json
 from ..base.problems import Problem
-from ..base.text import count_text, damage_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.curves.resistance import DamageLimitChoice
 from ..topics.registry import find
 from .shared import Commands, read_bytes, text_in, write_bytes, write_text
+from .texts.spectrum import count_text, damage_text
 
 KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
 
@@ -91,18 +91,19 @@ def _damage(given: argparse.Namespace) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _Answered:
-    """The answer of a file; its bytes where they are asked for."""
+    """The request of a file and its answer; the bytes of that where they are asked for."""
 
     path: str
+    request: Any
     envelope: dict[str, Any]
     content: bytes | None
 
 
-def _show(answered: _Answered, text: Callable[[dict[str, Any]], str]) -> None:
+def _show(answered: _Answered, text: Callable[[Any, dict[str, Any]], str]) -> None:
     if answered.content is not None:
         write_bytes(answered.content, None)
     else:
-        write_text(f"{answered.path}\n{text(answered.envelope)}\n")
+        write_text(f"{answered.path}\n{text(answered.request, answered.envelope)}\n")
 
 
 def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str) -> list[_Answered]:
@@ -117,7 +118,7 @@ def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **a
         finished = progress.listener(len(given.files))
         for path in given.files:
             found = evaluate(calculation, _data(name, path, query))
-            answers.append(_Answered(path, found.envelope(), found.content() if given.json else None))
+            answers.append(_Answered(path, found.request, found.envelope(), found.content() if given.json else None))
             if finished is not None:
                 finished(1)
     return answers

@@ -113,7 +113,7 @@ def test_histories_pass_together(
 ) -> None:
     found = iter([Found(verdict=each) for each in verdicts.split()])
     monkeypatch.setattr(spectrum, "evaluate", lambda *_: next(found))
-    monkeypatch.setattr(spectrum, "damage_text", lambda envelope: f"sum: {envelope['answer']['verdict']}")
+    monkeypatch.setattr(spectrum, "damage_text", lambda _, envelope: f"sum: {envelope['answer']['verdict']}")
     assert run("damage f.json f.json") == code
     assert [part for part in capsys.readouterr().out.splitlines() if part] == [
         word for each in verdicts.split() for word in ("f.json", f"sum: {each}")
@@ -125,7 +125,7 @@ def test_a_bar_counts_the_histories_one_by_one(run: Callable[..., int], monkeypa
     totals: list[int] = []
     monkeypatch.setattr(spectrum.progress, "listener", lambda total: totals.append(total) or parts.append)
     monkeypatch.setattr(spectrum, "evaluate", lambda *_: Found(verdict="pass"))
-    monkeypatch.setattr(spectrum, "damage_text", lambda _: "")
+    monkeypatch.setattr(spectrum, "damage_text", lambda *_: "")
     run("damage f.json f.json f.json")
     assert (totals, parts) == ([3], [1, 1, 1])
 
@@ -142,7 +142,7 @@ def test_a_whole_request_takes_no_options(
     run: Callable[..., int], monkeypatch: pytest.MonkeyPatch, words: str, message: str | None, capsys: Out
 ) -> None:
     monkeypatch.setattr(spectrum, "evaluate", lambda *_: Found())
-    monkeypatch.setattr(spectrum, "count_text", lambda _: "")
+    monkeypatch.setattr(spectrum, "count_text", lambda *_: "")
     assert run(words) == (PASSED if message is None else 2)
     assert (message or "") in capsys.readouterr().err
 

@@ -15,8 +15,6 @@ from service.base.text import (
     HISTORY_ROWS,
     WIDTH,
     by_gravity,
-    count_text,
-    damage_text,
     end_words,
     finding_kind_text,
     findings_text,
@@ -153,50 +151,6 @@ def test_a_row_has_the_value_that_is_farthest_beyond_its_limits(
 
 
 ENVELOPE = {"findings": [], "caution": "take care"}
-
-
-def test_counted_cycles_leave_out_empty_classes() -> None:
-    classes = {
-        "range_edges_mpa": [0.0, 10.0, 20.0, 30.0, 40.0],
-        "count": [3.5, 0.0, 1.0, 0.005],
-        "cumulative_count": [4.505, 1.005, 1.005, 0.005],
-    }
-    answer = {"total_count": 123.45678912, "largest_range_mpa": 27.123456, "classes": classes}
-    assert count_text({"answer": answer, **ENVELOPE}).splitlines() == [
-        "cycles         123.4567891",  # ten digits
-        "largest range  27.12 MPa",
-        "",
-        "above MPa  up to MPa  cycles  this or more",
-        "0          10         3.5     4.505",
-        "20         30         1       1.005",
-        "30         40         0.005   0.005",
-        "",
-        "findings",
-        "",
-        "take care",
-    ]
-
-
-def test_a_damage_sum_names_its_limit_and_the_cycles_without_damage() -> None:
-    answer = {
-        "verdict": "fail",
-        "damage": 1.25,
-        "damage_limit": 0.5,
-        "life_repeats": None,
-        "equivalent_range_mpa": 80.0,
-        "reference_cycles": 2e6,
-        "largest_range_mpa": 120.0,
-        "total_count": 5e4,
-        "idle_count": 12.0,
-    }
-    assert damage_text({"answer": answer, **ENVELOPE}).splitlines()[:6] == [
-        "verdict               FAIL",
-        "damage                1.25 of 0.5",
-        "repeats to the limit  infinite",
-        "equivalent range      80 MPa at 2,000,000 cycles",
-        "largest range         120 MPa",
-        "cycles                50,000, 12 of them without damage",
-    ]
 
 
 def growth(size: int, factor: float | None) -> dict[str, Any]:

@@ -6,7 +6,9 @@ and including its upper edge; the lowest class also holds its lower edge. Nothin
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Annotated, Literal
 
 import numpy as np
@@ -25,6 +27,7 @@ from fatcore.spectrum.counting.cycles import Cycles
 FirstSlope = Annotated[float, Ge(1.0), Le(50.0)]
 Representative = Literal["upper", "middle"]
 
+_SMALLEST_EXPONENT = -300  # of the width of a class: below it half of one may be 0
 ERROR_TO_REPORT = 0.01  # relative error of the damage from which a caution is given
 
 
@@ -57,6 +60,24 @@ def equal_edges(low_mpa: float, high_mpa: float, classes: int) -> FloatArray:
     if classes < 1:
         raise InputError("classes must be at least 1", "classes")
     return np.linspace(low_mpa, high_mpa, classes + 1)
+
+
+def round_edges(largest_range_mpa: float, classes: int) -> FloatArray:
+    """Edges of classes from 0 as a person would choose them [MPa]: 1, 2 or 5 times a power of ten apart.
+
+    largest_range_mpa : that the classes enclose, 0 or more; classes: at most so many, at least 1
+    Raises      : InputError for no class
+    >>> round_edges(217.0, 12).tolist()
+    [0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 140.0, 160.0, 180.0, 200.0, 220.0]
+    """
+    if classes < 1:
+        raise InputError("classes must be at least 1", "classes")
+    if largest_range_mpa == 0.0:
+        return np.array([0.0, 1.0])
+    least = max(math.floor(math.log10(largest_range_mpa) - math.log10(classes)), _SMALLEST_EXPONENT)
+    steps = (Fraction(10) ** (least + more) * digit for more in range(3) for digit in (1, 2, 5))
+    step = next(step for step in steps if math.ceil(Fraction(largest_range_mpa) / step) <= classes)
+    return np.array([float(step * k) for k in range(math.ceil(Fraction(largest_range_mpa) / step) + 1)])
 
 
 @guarded

@@ -41,7 +41,9 @@ class CyclesRequest(Strict):
     residue: Residue = "closed"
     hysteresis_threshold_mpa: NonNegative = 0.0
     list_cycles: bool = Field(default=True, description="list every cycle; without, classes only")
-    classes: Annotated[int, Field(ge=1, le=1000)] = Field(default=64, description="classes of range")
+    classes: Annotated[int, Field(ge=1, le=1000)] = Field(
+        default=64, description="at most so many classes of range, each 1, 2 or 5 times a power of ten wide"
+    )
     range_edges_mpa: Edges | None = Field(default=None, description="edges of the classes of range instead")
     mean_edges_mpa: Edges | None = Field(default=None, description="edges of mean: a range-mean matrix")
     slope: FirstSlope = Field(default=3.0, description="slope for the estimated error of the classes")
@@ -80,6 +82,7 @@ class CyclesAnswer(Strict):
     end_index: list[int]
     closing_index: list[int]
     residue_mpa: list[float]
+    open_range_count: int
     classes: ClassTable
     crossings: list[float] | None
     peaks: PeakTable | None

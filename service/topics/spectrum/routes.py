@@ -55,7 +55,7 @@ def _history_or_modes(data: dict[str, Any], rows: FloatArray, names: list[str]) 
     "spectrum/cycles",
     models.CyclesRequest,
     models.CyclesAnswer,
-    revision=2,
+    revision=3,
     summary="Count cycles of a history",
     bodies={"application/x-npy": npy_body(_one_history), "text/csv": csv_body(_one_history)},
 )
@@ -81,6 +81,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
         total_count=found.total_count,
         largest_range_mpa=float(found.range_mpa.max(initial=0.0)),
         residue_mpa=left,
+        open_range_count=_open_ranges(found, left, request),
         classes=table,
         crossings=_crossings(values, request),
         peaks=peaks,
@@ -192,6 +193,13 @@ def _counted(values: FloatArray, request: models.CyclesRequest) -> tuple[Cycles,
     return counting.rainflow(values, request.residue), none
 
 
+def _open_ranges(found: Cycles, left: FloatArray, request: models.CyclesRequest) -> int:
+    """Ranges that closed no cycle; the rule of simple ranges closes none and leaves none open."""
+    if request.rule == "four-point":
+        return max(0, left.size - 1)
+    return 0 if request.rule == "simple-range" else int((found.count < 1.0).sum())
+
+
 def _refuse_unused(request: models.CyclesRequest) -> None:
     if request.rule != "rainflow":
         refuse_unused(request, "residue", because=f"the rule {request.rule} has no choice of it")
@@ -222,8 +230,8 @@ def _none_of(found: Cycles) -> Cycles:
 
 
 def _classes(found: Cycles, request: models.CyclesRequest) -> tuple[dict[str, Any], Outcome]:
-    largest = float(found.range_mpa.max(initial=0.0)) or 1.0
-    edges = request.range_edges_mpa or matrix.equal_edges(0.0, largest, request.classes)
+    largest = float(found.range_mpa.max(initial=0.0))
+    edges = request.range_edges_mpa or matrix.round_edges(largest, request.classes)
     table = matrix.range_classes(found, edges, slope=request.slope)
     content = {
         "range_edges_mpa": table.range_edges_mpa,

@@ -1,0 +1,133 @@
+"""Counted cycles and damage sums as text for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from ...base.text import closing_text, facts_text, number, table_text
+from ...topics.curves.resistance import limit_from
+from ...topics.spectrum.damage import resistance_of
+from ...topics.spectrum.models import CyclesRequest, DamageRequest
+
+_DIGITS = 15  # a whole number is shown whole
+CLASS_COLUMNS = {"above": "above MPa", "up to": "up to MPa", "cycles": "cycles", "at least": "this or more"}
+
+
+def cycles_text(count: float) -> str:
+    """A number of cycles, nothing rounded: a count is exact, halves among it.
+
+    >>> cycles_text(1234567.0), cycles_text(12345.5), cycles_text(0.0)
+    ('1,234,567', '12,345.5', '0')
+    """
+    whole, part = divmod(count, 1.0)
+    return number(whole, _DIGITS) + (f"{part:.6g}"[1:] if part else "")
+
+
+def count_text(request: CyclesRequest, envelope: Mapping[str, Any]) -> str:
+    """Which counting was done, what it left open, and the cycles in every class, empty ones too."""
+    answer = envelope["answer"]
+    facts = {
+        "counting": _counting(request),
+        "left open": _left_open(request, answer),
+        "samples": cycles_text(len(request.history_mpa)),
+        "cycles": cycles_text(answer["total_count"]),
+        "largest range": f"{number(answer['largest_range_mpa'])} MPa",
+        "classes": _classes(request, answer["classes"]),
+    }
+    shown = table_text(_class_rows(answer["classes"]), CLASS_COLUMNS)
+    return facts_text(facts) + "\n\n" + shown + "\n" + closing_text(envelope)
+
+
+def _counting(request: CyclesRequest) -> str:
+    threshold = request.hysteresis_threshold_mpa
+    gate = f", reversals up to {number(threshold)} MPa left out before" if threshold else ""
+    return f"{request.rule}{gate}"
+
+
+def _left_open(request: CyclesRequest, answer: Mapping[str, Any]) -> str:
+    """What becomes of the ranges that close no cycle."""
+    count = answer["open_range_count"]
+    if request.rule == "simple-range":
+        return "nothing is closed: every range between two turning points counts as half a cycle"
+    if request.rule == "rainflow" and request.residue == "closed":
+        return "nothing: the record is taken to repeat (residue closed)"
+    if count == 0:
+        return "nothing"
+    if request.rule != "four-point":
+        happens_once = ": the record happens once (residue half)" if request.rule == "rainflow" else ""
+        return f"{_ranges(count)} counted as half a cycle each{happens_once}"
+    residue = answer["residue_mpa"]
+    reach = f"{number(min(residue))} to {number(max(residue))} MPa"
+    return f"{_ranges(count)} NOT counted, from {reach} (--rule rainflow counts them)"
+
+
+def _ranges(count: int) -> str:
+    return f"{cycles_text(count)} range{'' if count == 1 else 's'}"
+
+
+def _classes(request: CyclesRequest, table: Mapping[str, Any]) -> str:
+    edges: Sequence[float] = table["range_edges_mpa"]
+    width = "as given" if request.range_edges_mpa is not None else f"of {number(edges[1], _DIGITS)} MPa"
+    return f"{len(edges) - 1} {width}; a class holds its upper edge"
+
+
+def _class_rows(table: Mapping[str, Any]) -> list[dict[str, str]]:
+    edges = [number(edge, _DIGITS) for edge in table["range_edges_mpa"]]
+    counts = zip(table["count"], table["cumulative_count"], strict=True)
+    return [
+        {"above": low, "up to": high, "cycles": cycles_text(count), "at least": cycles_text(more)}
+        for low, high, (count, more) in zip(edges, edges[1:], counts, strict=False)
+    ]
+
+
+def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
+    """Verdict, damage sum, its limit with where that comes from, the life, and how far the stress reaches."""
+    answer = envelope["answer"]
+    at = f"{number(answer['reference_cycles'])} cycles"
+    facts = {
+        "verdict": answer["verdict"].upper(),
+        "damage": f"{number(answer['damage'])} in {_repeats(request.repeats)}",
+        "damage limit": f"{number(answer['damage_limit'])}, {_origin(request)}",
+        "life": f"{_repeats(answer['life_repeats'])} to the limit",
+        "reach": f"{_reach(request)}, largest range {number(answer['largest_range_mpa'])} MPa",
+        "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa in {at}",
+        "cycles": f"{cycles_text(answer['total_count'])}, {cycles_text(answer['idle_count'])} of them without damage",
+        "curve": resistance_of(request).curve.id,
+    }
+    return facts_text(facts) + "\n" + closing_text(envelope)
+
+
+def _repeats(count: float | None) -> str:
+    return f"{number(count)} repeat{'' if count == 1.0 else 's'}"
+
+
+# origins of limits that no document states, by their source
+_UNSTATED = {"damage-limit-unstated": "by default", "palmgren-miner": "of one constant range"}
+
+
+def _origin(request: DamageRequest) -> str:
+    """Where the limit comes from, and the words of what states it."""
+    limit = limit_from(request, resistance_of(request).curve, request.loading)
+    if request.damage_limit is not None:
+        return "given in the request" + limit.case.removeprefix("as given")
+    if request.damage_limit_rule is not None:
+        return f"of the document named in the request ({limit.case})"
+    unstated = [words for source, words in _UNSTATED.items() if source in limit.sources]
+    return f"{unstated[0] if unstated else 'of the document of the curve'} ({limit.case})"
+
+
+def _reach(request: DamageRequest) -> str:
+    """From which to which stress, where stresses are given and not ranges."""
+    if request.history_mpa is not None:
+        return f"{_span(request.history_mpa)} in {cycles_text(len(request.history_mpa))} samples"
+    if request.modes_mpa is not None:
+        return "; ".join(f"{name} {_span(values)}" for name, values in request.modes_mpa.items())
+    blocks = len(request.range_mpa or ())
+    return f"{blocks} block{'' if blocks == 1 else 's'}"
+
+
+def _span(values: Sequence[float]) -> str:
+    return f"{number(float(np.min(values)))} to {number(float(np.max(values)))} MPa"
