@@ -194,13 +194,6 @@ def guard_mpa(name: str) -> None:
     raise Problem(422, message, [("/columns", message)])
 
 
-def guard_quantity(name: str) -> None:
-    """Problem 422 for a column that nobody asked for by its name and that is called like another quantity."""
-    if reads_as_no_stress(name):
-        message = f"column {name!r} is named like no stress: name the columns to read (`columns`)"
-        raise Problem(422, message, [("/columns", message)])
-
-
 def guard_stress_factor(name: str, factor: float) -> None:
     """InputError when a column of stresses states a unit that the factor does not turn into MPa."""
     unit = find_stated_unit(name)

@@ -27,6 +27,7 @@ from ..mesh.stresses import table_layout
 from ..report.pictures.part import part_picture
 from ..report.pictures.placed import placed_lines
 from .shared import Commands, read_bytes, reader_beside, text_in, write_bytes, write_text
+from .texts.columns import map_needed_text
 
 _LIST_ONLY = ("json", "symmetry", "length_factor", "picture")
 _MESH_ONLY = ("list", "table", *_LIST_ONLY)
@@ -69,8 +70,14 @@ def _run(given: argparse.Namespace) -> int:
         if getattr(given, name):
             raise Problem(422, f"--{name.replace('_', '-')} belongs to --list; the map says it otherwise")
     if given.map is None:
-        raise Problem(422, "--map is needed" + (", or --list to see the lines of the mesh" if mesh else ""))
+        raise _map_needed(given.file, mesh=mesh)
     return _from_mesh(given) if mesh else _from_table(given)
+
+
+def _map_needed(file: str, *, mesh: bool) -> Problem:
+    if mesh:
+        return Problem(422, "--map is needed, or --list to see the lines of the mesh")
+    return Problem(422, "--map is needed" if file == "-" else map_needed_text(file, read_bytes(file)))
 
 
 def _keys(given: argparse.Namespace) -> int:

@@ -11,13 +11,16 @@ from pathlib import Path
 from typing import Any
 
 from ..base import progress
-from ..base.envelope import evaluate
+from ..base.envelope import Evaluation, evaluate
 from ..base.parsing import request_in, strict_json
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.curves.resistance import DamageLimitChoice
 from ..topics.registry import find
+from ..topics.spectrum.sample_tables import ColumnChoice
 from .shared import Commands, read_bytes, text_in, write_bytes, write_text
+from .texts.columns import column_choice_text
+from .texts.options import as_options
 from .texts.spectrum import count_text, damage_text
 
 KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
@@ -108,20 +111,35 @@ def _show(answered: _Answered, text: Callable[[Any, dict[str, Any]], str]) -> No
 
 def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str) -> list[_Answered]:
     """Answer of every file, with a bar over the files on a terminal."""
-    calculation = find(name)
-    assert calculation is not None
-    chosen = {key: getattr(given, key) for key in ("columns", "residue", "hysteresis_threshold_mpa", *options)}
+    options = ("columns", "residue", "hysteresis_threshold_mpa", *options)
+    chosen = {key: getattr(given, key) for key in options}
     query = {**{key: str(value) for key, value in chosen.items() if value is not None}, **always}
     query = {**query, **_further(given.request, query)}
     answers = []
     with progress.show_progress():
         finished = progress.listener(len(given.files))
         for path in given.files:
-            found = evaluate(calculation, _data(name, path, query))
+            found = _evaluated(name, path, query, options, given.request)
             answers.append(_Answered(path, found.request, found.envelope(), found.content() if given.json else None))
             if finished is not None:
                 finished(1)
     return answers
+
+
+def _evaluated(name: str, path: str, query: dict[str, str], options: tuple[str, ...], beside: str | None) -> Evaluation:
+    """The answer for one file; problems of tables in the words of the command line."""
+    calculation = find(name)
+    assert calculation is not None
+    kind = KINDS.get(Path(path).suffix.lower())
+    if kind is None:
+        return evaluate(calculation, _whole_request(name, path, query))
+    try:
+        return evaluate(calculation, calculation.bodies[kind](read_bytes(path), query))
+    except ColumnChoice as choice:
+        wanted = [name.strip() for name in query.get("columns", "").split(",") if name.strip()]
+        raise Problem(422, column_choice_text(path, choice, wanted)) from choice
+    except Problem as problem:
+        raise as_options(problem, path, options, beside) from problem
 
 
 def _further(path: str | None, query: dict[str, str]) -> dict[str, str]:
@@ -148,12 +166,7 @@ def _request_part(path: str) -> dict[str, Any]:
         raise Problem(400, f"{path} is not TOML: {error}") from error
 
 
-def _data(name: str, path: str, query: dict[str, str]) -> Any:
-    calculation = find(name)
-    assert calculation is not None
-    kind = KINDS.get(Path(path).suffix.lower())
-    if kind is not None:
-        return calculation.bodies[kind](read_bytes(path), query)
+def _whole_request(name: str, path: str, query: dict[str, str]) -> Any:
     request = request_in(read_bytes(path), name)
     asked = set(query) - {"list_cycles"}
     if asked:

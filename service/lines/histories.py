@@ -20,7 +20,8 @@ from ..base.text import number
 from ..topics.check.judging import Described
 from ..topics.check.lines import MAX_CASES
 from ..topics.check.models import MAX_SAMPLES, Stretch
-from ..topics.spectrum.sample_tables import checked, read_csv, read_npy
+from ..topics.spectrum.sample_csv import read_csv
+from ..topics.spectrum.sample_tables import checked, read_npy
 from .map import Column, RequestMap
 
 LONGEST_PATH = 100  # of a path the end says most

@@ -6,16 +6,19 @@ import csv
 import io
 import itertools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from difflib import get_close_matches
 
 import numpy as np
 
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
-from .map import Axes, TableLayout
+from ..topics.spectrum.sample_tables import numbered_names
+from .map import Axes, StressColumns, TableLayout
 
 Row = Mapping[str, str]
+_MARKS = (",", ";", "\t", "|")  # between columns
 
 
 def read_rows(text: str, layout: TableLayout) -> list[Row]:
@@ -27,15 +30,29 @@ def read_rows(text: str, layout: TableLayout) -> list[Row]:
     reader = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=None), delimiter=layout.delimiter)
     header, *rows = _all_from_header(reader) or [[]]
     names = [name.strip() for name in header]
-    for column in columns_of(layout):
+    for path, column in _places_of(layout):
         if names.count(column) != 1:
-            what = "no column" if column not in names else "more than one column"
-            raise InputError(f"the table has {what} {column!r}", "table")
+            raise InputError(_not_once(column, names, layout.delimiter), "table", *path)
     filled = {number: _row(names, cells, number) for number, cells in enumerate(rows, start=1) if _holds_text(cells)}
     if not filled:
         raise InputError("the table has no rows", "table")
     _guard_blank_rows(filled, [name for name in (layout.line, layout.case) if name])
     return list(filled.values())
+
+
+def _not_once(column: str, names: Sequence[str], delimiter: str) -> str:
+    """A column that is not there, or there twice: with the nearest one, and what stands between others."""
+    if column in names:
+        return f"the table has more than one column {column!r}"
+    others = [mark for mark in _MARKS if mark != delimiter and len(names) == 1 and mark in names[0]]
+    if others:
+        return (
+            f"the table has no column {column!r}: its first line is one name with {delimiter!r} between columns, "
+            f"as delimiter has it, and holds {others[0]!r}"
+        )
+    near = get_close_matches(column, names, n=1)
+    meant = f" (did you mean {near[0]!r}?)" if near else ""
+    return f"the table has no column {column!r}{meant}; it has {numbered_names(names)}"
 
 
 def _all_from_header(reader: Iterable[list[str]]) -> list[list[str]]:
@@ -72,11 +89,22 @@ def _row(names: list[str], cells: list[str], number: int) -> Row:
 
 def columns_of(layout: TableLayout) -> list[str]:
     """Names of the columns that a layout uses."""
-    names = [layout.line, layout.order, layout.position_mm, layout.node_id, layout.case]
-    groups = [layout.coordinates_mm, layout.tangent, layout.bisector, layout.plate_normal, layout.stress_mpa]
-    for group in [*groups, *layout.cases.values()]:
-        names += list(group.model_dump().values()) if group else []
-    return [name for name in names if name]
+    return [name for _, name in _places_of(layout)]
+
+
+def _places_of(layout: TableLayout) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Place of every key of the layout that names a column, and the column."""
+    for key in ("line", "order", "position_mm", "node_id", "case"):
+        if getattr(layout, key):
+            yield (key,), getattr(layout, key)
+    groups: dict[tuple[str, ...], Axes | StressColumns | None] = {
+        (key,): getattr(layout, key) for key in ("coordinates_mm", "tangent", "bisector", "plate_normal", "stress_mpa")
+    }
+    groups |= {("cases", name): each for name, each in layout.cases.items()}
+    for path, group in groups.items():
+        for key, name in group.model_dump().items() if group else ():
+            if name:
+                yield (*path, key), name
 
 
 def vectors(rows: Sequence[Row], axes: Axes, layout: TableLayout) -> FloatArray:

@@ -247,7 +247,19 @@ def test_blank_rows_may_stand_between_lines_only() -> None:
     assert len(rows_of("\n\nname,n\na,1\n")) == 1
 
 
-@pytest.mark.parametrize(("header", "what"), [("X,Y", "no column 'Z'"), ("X,Y,Z,Z", "more than one column 'Z'")])
+@pytest.mark.parametrize(
+    ("header", "what"),
+    [
+        ("X,Y", "no column 'Z'; it has 1 X, 2 Y"),
+        ("X,Y,z", "no column 'Z'; it has 1 X, 2 Y, 3 z"),
+        ("X,Y,Z1", "no column 'Z' (did you mean 'Z1'?); it has 1 X, 2 Y, 3 Z1"),
+        (
+            "X;Y;Z",
+            "no column 'X': its first line is one name with ',' between columns, as delimiter has it, and holds ';'",
+        ),
+        ("X,Y,Z,Z", "more than one column 'Z'"),
+    ],
+)
 def test_a_column_that_is_not_there_once_is_an_error_of_the_table(header: str, what: str) -> None:
     layout = TableMap.model_validate(
         {
@@ -258,7 +270,7 @@ def test_a_column_that_is_not_there_once_is_an_error_of_the_table(header: str, w
     with pytest.raises(InputError) as refused:
         read_rows(f"{header}\n1,2,3,4\n", layout)
     assert str(refused.value) == f"the table has {what}"
-    assert refused.value.path == ("table",)
+    assert refused.value.path == ("table", "coordinates_mm", "x" if "'X'" in what else "z")
 
 
 def test_a_problem_of_the_request_keeps_its_status_and_words_in_the_map() -> None:

@@ -11,7 +11,6 @@ from service.base.units import (
     find_stated_unit,
     guard_length_factor,
     guard_mpa,
-    guard_quantity,
     guard_stress_factor,
     reads_as_no_stress,
     unit_findings,
@@ -114,14 +113,6 @@ def test_a_column_in_mpa_may_state_only_that() -> None:
         with pytest.raises(Problem) as caught:
             guard_mpa(name)
         assert (caught.value.detail, refused(caught.value)) == (message, (422, (("/columns", message),)))
-
-
-def test_a_column_named_like_another_quantity_has_to_be_asked_for() -> None:
-    guard_quantity("stress")
-    with pytest.raises(Problem) as caught:
-        guard_quantity("time")
-    message = "column 'time' is named like no stress: name the columns to read (`columns`)"
-    assert (caught.value.detail, refused(caught.value)) == (message, (422, (("/columns", message),)))
 
 
 def test_a_unit_that_is_none_of_its_kind_is_refused_whatever_the_factor() -> None:

@@ -8,8 +8,9 @@ from typing import Any
 
 from fatcore.require import FloatArray
 
-from ...base.units import find_stated_unit, guard_mpa, guard_quantity
-from .sample_tables import SampleTable, checked, read_csv, read_npy, refused
+from ...base.units import find_stated_unit, guard_mpa, reads_as_no_stress
+from .sample_csv import guard_picked, read_csv
+from .sample_tables import NOT_PICKED, SampleTable, checked, read_npy, refused
 
 Store = Callable[[dict[str, Any], FloatArray, list[str]], None]
 
@@ -34,6 +35,8 @@ def csv_body(store: Store, *, several: bool = False) -> Callable[[bytes, dict[st
 
     def read(body: bytes, query: dict[str, str]) -> dict[str, Any]:
         data, wanted = _data_of(query)
+        if not wanted and not (several and "weights" in data):
+            guard_picked(body)
         return _read(store, data, wanted, read_csv(body), several=several)
 
     return read
@@ -43,11 +46,11 @@ def _read(
     store: Store, data: dict[str, Any], wanted: list[str], table: SampleTable, *, several: bool
 ) -> dict[str, Any]:
     if not wanted and len(table.rows) > 1 and not (several and table.names and "weights" in data):
-        raise refused(f"{table.listed()}; name those to read in `columns`", "/columns")
+        raise table.choice(NOT_PICKED)
     index, names = table.pick(wanted) if wanted else (list(range(len(table.rows))), list(table.names))
     for name in names:
-        if table.names and name not in wanted:  # read without its name
-            guard_quantity(name)
+        if table.names and name not in wanted and reads_as_no_stress(name):  # read without its name
+            raise table.choice(f"column {name!r} is named like no stress: name the columns to read (`columns`)")
         guard_mpa(name)
     _put(store, data, checked(table.rows[index]), names)
     return {**data, **_unstated(names)}

@@ -1,12 +1,12 @@
-"""Tables of samples: arrays in NPY format and CSV texts, checked before memory is taken, and their columns."""
+"""Tables of samples and their columns; arrays in NPY format, checked before memory is taken."""
 
 from __future__ import annotations
 
-import io
 import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from ...base.problems import Problem
 MAX_SAMPLES = 20_000_000
 LARGEST = 1e30  # as for numbers in JSON
 MOST_LISTED = 40
+NOT_PICKED = "which column is to be read is not said: name it in `columns`"
 
 # the only headers that numpy itself writes for arrays of numbers, plain or with a name for each column;
 # nothing in them is evaluated
@@ -29,11 +30,6 @@ _NAMED = re.compile(
     rb" 'shape': \((\d{1,12}),\), \} *\n"
 )
 _FIELD = re.compile(rb"\('([^'\\\n]{1,100})', " + _KIND + rb"\)")
-
-# a comma that cannot group thousands: behind a bare 0, or not before exactly three digits
-_DECIMALS = re.compile(r"(?<!\d)0,\d|,\d{1,2}(?!\d)|,\d{4}|,(?!\d)|(?<!\d),")
-
-_BLANK = re.compile(r"\n[^\S\n]*\n")  # a line without a number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,17 +61,44 @@ class SampleTable:
         if wanted.isdecimal() and 1 <= int(wanted) <= len(self.rows):
             return int(wanted) - 1
         if wanted not in self.names:
-            raise refused(f"there is no column {wanted!r}; {self.listed()}", where)
+            near = get_close_matches(wanted, self.names, n=1)
+            meant = f" (did you mean {near[0]!r}?)" if near else ""
+            raise self.choice(f"there is no column {wanted!r}{meant}", where)
         return self.names.index(wanted)
+
+    def choice(self, what: str, where: str = "/columns") -> ColumnChoice:
+        """The problem of a wrong choice, with the columns there are."""
+        known = self.names or [str(number) for number in range(1, len(self.rows) + 1)]
+        return ColumnChoice(what, known, self.listed(), where)
 
     def listed(self) -> str:
         """What columns there are, in words."""
         size = f"{len(self.rows)} columns of {self.rows.shape[1]} samples"
         if not self.names:
             return f"there are {size}, without names: 1 to {len(self.rows)}"
-        shown = [f"{number} {name}" for number, name in enumerate(self.names[:MOST_LISTED], start=1)]
-        more = ["..."] if len(self.names) > MOST_LISTED else []
-        return f"there are {size}: {', '.join([*shown, *more])}"
+        return f"there are {size}: {numbered_names(self.names)}"
+
+
+def numbered_names(names: Sequence[str]) -> str:
+    """Columns by number and name; very many are cut.
+
+    >>> numbered_names(["time", "stress"])
+    '1 time, 2 stress'
+    """
+    shown = [f"{number} {name}" for number, name in enumerate(names[:MOST_LISTED], start=1)]
+    return ", ".join([*shown, *(["..."] if len(names) > MOST_LISTED else [])])
+
+
+class ColumnChoice(Problem):
+    """Problem 422: columns have to be picked, or one is that is not there.
+
+    what: is wrong with the choice; known: names of the columns, their numbers where they have none; listed: in words
+    """
+
+    def __init__(self, what: str, known: Sequence[str], listed: str, where: str = "/columns") -> None:
+        self.what, self.known = what, tuple(known)
+        message = f"{what}; {listed}"
+        super().__init__(422, message, [(where, message)])
 
 
 def refused(message: str, pointer: str = "") -> Problem:
@@ -112,10 +135,10 @@ def _named_columns(described: bytes, size: int, body: bytes, start: int) -> Samp
     names = [name.decode("latin-1").strip() for name, _ in fields]
     if len(fields) != described.count(b"('"):
         raise refused("every column of the array must hold real numbers of at most 8 bytes")
-    _guard_names(names)
+    guard_names(names)
     kind = np.dtype([(str(index), code.decode()) for index, (_, code) in enumerate(fields)])
     _guard_size(size, kind.itemsize, body, start)
-    _limited(size * len(names))
+    limited(size * len(names))
     table = np.frombuffer(body, dtype=kind, offset=start)
     return SampleTable(rows=np.stack([table[str(i)].astype(np.float64) for i in range(len(names))]), names=tuple(names))
 
@@ -127,8 +150,9 @@ def _guard_size(count: int, itemsize: int, body: bytes, start: int) -> None:
         raise refused(f"the header claims {count * itemsize} bytes of numbers, the body holds {len(body) - start}")
 
 
-def _guard_names(names: Sequence[str]) -> None:
-    if any(_is_number(name) for name in names) or not all(names) or len(set(names)) < len(names):
+def guard_names(names: Sequence[str]) -> None:
+    """Problem 422 unless every column has a name of its own."""
+    if any(is_number(name) for name in names) or not all(names) or len(set(names)) < len(names):
         raise refused("the first line, or the array, must name every column, each once and not by a number")
 
 
@@ -139,7 +163,7 @@ def _npy(header: bytes, body: bytes, start: int) -> FloatArray:
     kind = np.dtype(found[1].decode())
     shape = tuple(int(size) for size in found.groups()[2:] if size is not None)
     _guard_size(math.prod(shape), kind.itemsize, body, start)
-    _limited(math.prod(shape))
+    limited(math.prod(shape))
     flat = np.frombuffer(body, dtype=kind, offset=start)
     return flat.reshape(shape, order="F" if found[2] == b"True" else "C").astype(np.float64)
 
@@ -156,66 +180,17 @@ def _header_end(body: bytes) -> int:
     return end
 
 
-def read_csv(body: bytes) -> SampleTable:
-    """A CSV text: a line of names, then one row a sample.
-
-    Columns stand between semicolons, tabs or commas; where commas separate nothing they are decimal signs.
-    A blank line is a missing row and refused, but for those at the end.
-    """
-    try:
-        text = body.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise Problem(400, f"the body is not UTF-8 (byte {error.start})", [("", "not UTF-8")]) from error
-    first, _, rest = text.lstrip("\r\n").partition("\n")
-    mark = next((mark for mark in (";", "\t", ",") if mark in first), ",")
-    head = [name.strip().strip('"') for name in first.split(mark)]
-    _guard_names(head)
-    _limited(rest.count("\n") * len(head))
-    if "," in rest and (mark != "," or len(head) == 1):
-        rest = _with_points(rest)
-    rest = rest.rstrip(" \r\n")
-    if not rest.strip():
-        raise refused("the table holds no sample")
-    _guard_blank_lines(rest)
-    try:
-        table = np.loadtxt(io.StringIO(rest), delimiter=mark, ndmin=2, comments=None)
-    except ValueError as error:
-        raise refused(f"the table cannot be read: {error}") from error
-    if table.shape[1] != len(head):
-        raise refused(f"rows of {table.shape[1]} numbers stand under {len(head)} names")
-    return SampleTable(rows=table.T, names=tuple(head))
-
-
-def _guard_blank_lines(rest: str) -> None:
-    """A blank line between numbers is a value that is missing; in a single column it is an empty cell."""
-    lines = "\n" + rest.replace("\r\n", "\n").replace("\r", "\n")
-    found = _BLANK.search(lines)
-    if found is not None:
-        row = lines.count("\n", 0, found.start()) + 1
-        raise refused(f"row {row} under the line of names is blank: a value is missing there")
-
-
-def _with_points(rest: str) -> str:
-    """The rows with points for decimal commas, where commas separate no columns."""
-    if "." in rest:
-        raise refused("the table has numbers with commas and with points: use one decimal sign")
-    if not _DECIMALS.search(rest):
-        raise refused(
-            "every comma stands before three digits and may group thousands as well as mark decimals: "
-            "use points, or leave the groups out"
-        )
-    return rest.replace(",", ".")
-
-
-def _is_number(text: str) -> bool:
+def is_number(text: str) -> bool:
+    """Whether a text is a number, as every program would read it."""
     try:
         float(text)
     except ValueError:
         return False
-    return True
+    return "_" not in text  # which Python would leave out
 
 
-def _limited(samples: int) -> None:
+def limited(samples: int) -> None:
+    """Problem 413 for more numbers than are taken at once."""
     if samples > MAX_SAMPLES:
         raise Problem(413, f"{samples} numbers are more than the {MAX_SAMPLES} taken at once")
 
