@@ -44,6 +44,7 @@ GROUND = {
     "quantities",
     "outcome",
     "plausible",
+    "figures",
     "_resources",
     "_exports",
 }

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fatcore.figures import DIGITS, apart, beside_limit, coordinate, figure, same_form
 from fatcore.findings import FindingKind
 
 from .finding_rows import finding_rows
@@ -25,30 +27,75 @@ END_WORDS = {
 }
 
 
-def number(value: Any, digits: int = 4) -> str:
-    """A number for reading: grouped when whole and large, exponent when very large or small.
+def number(value: Any, digits: int = DIGITS) -> str:
+    """A value of an answer for reading: computed numbers with three digits, none is infinite, words as they are.
 
-    >>> number(1234567.0), number(0.012345), number(None), number(3.2e12)
-    ('1,235,000', '0.01235', 'infinite', '3.2e+12')
+    >>> number(1234567.8), number(0.0123456), number(None), number(3.2e12), number("toe")
+    ('1,230,000', '0.0123', 'infinite', '3.2e12', 'toe')
     """
     if value is None:
         return "infinite"
     if isinstance(value, bool) or not isinstance(value, int | float):
         return str(value)
-    if 1e4 <= abs(value) < 1e10:
-        return f"{float(f'{value:.{digits}g}'):,.0f}"
-    return f"{value:.{digits}g}"
+    return figure(value, digits)
+
+
+def against(value: float | None, limit: float) -> str:
+    """A value with as many digits as show on which side of its limit it stands.
+
+    >>> against(0.9996, 1.0), against(1.23456, 1.0), against(None, 1e6)
+    ('0.9996', '1.23', 'infinite')
+    """
+    return "infinite" if value is None else beside_limit(value, limit)[0]
+
+
+def column_texts(values: Sequence[Any]) -> list[str]:
+    """Texts of the values of one column: one notation for its numbers, a dash where there is none."""
+    numeric = [value for value in values if isinstance(value, int | float) and not isinstance(value, bool)]
+    texts = iter(same_form(numeric))
+    plain = (bool, str)
+    return ["-" if value is None else number(value) if isinstance(value, plain) else next(texts) for value in values]
+
+
+_NUMBER = re.compile(r"-?\d[\d,]*(\.\d+)?(e-?\d+)?")
+_NO_NUMBER = frozenset({"-", "infinite", "no opening"})
+
+
+def is_numeric(texts: Sequence[str]) -> bool:
+    """Whether a column holds numbers, and words that stand for one.
+
+    >>> is_numeric(["1,200", "-", "3.5e-7"]), is_numeric(["R1", "2"]), is_numeric(["-"])
+    (True, False, False)
+    """
+    rest = [text for text in texts if text not in _NO_NUMBER]
+    return bool(rest) and all(_NUMBER.fullmatch(text) for text in rest)
+
+
+def behind_point(texts: Sequence[str]) -> list[int]:
+    """How many characters each text of a numeric column lacks at its end for the decimal points to stand in line.
+
+    >>> behind_point(["0.85", "12", "1.5e-7", "infinite"])
+    [2, 5, 0, 0]
+    """
+    tails = [len(text) - len(text.split(".")[0].split("e")[0]) if _NUMBER.fullmatch(text) else None for text in texts]
+    most = max((tail for tail in tails if tail is not None), default=0)
+    return [0 if tail is None else most - tail for tail in tails]
 
 
 def table_text(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str] | None = None) -> str:
-    """Rows under headings, columns aligned; columns maps key to heading."""
+    """Rows under headings, words to the left, numbers by their decimal point; columns maps key to heading."""
     chosen = columns or {key: key for key, value in rows[0].items() if not isinstance(value, list | dict)}
-    cells = [[number(row[key]) if row[key] is not None else "-" for key in chosen] for row in rows]
-    table = [list(chosen.values()), *cells]
-    widths = [max(len(line[index]) for line in table) for index in range(len(chosen))]
-    return "\n".join(
-        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in table
-    )
+    made = [_column_text(head, column_texts([row[key] for row in rows])) for key, head in chosen.items()]
+    return "\n".join("  ".join(cells).rstrip() for cells in zip(*made, strict=True))
+
+
+def _column_text(head: str, texts: list[str]) -> list[str]:
+    """The column with its heading, all of one width."""
+    right = is_numeric(texts)
+    if right:
+        texts = [text + " " * lacking for text, lacking in zip(texts, behind_point(texts), strict=True)]
+    width = max(map(len, [head, *texts]))
+    return [text.rjust(width) if right else text.ljust(width) for text in [head, *texts]]
 
 
 GRAVITY = ("fail", "undecided", "pass")
@@ -66,7 +113,7 @@ def place_text(point: Mapping[str, Any]) -> str:
     'station 3, 7 mm, node 12345, at (1, -2.5, 0)'
     """
     node, place = point["node_id"], point["coordinates_mm"]
-    shown = [f"station {point['index']}", f"{point['position_mm'] + 0.0:.6g} mm"]
+    shown = [f"station {point['index']}", f"{coordinate(point['position_mm'])} mm"]
     shown += [] if node is None else [f"node {node}"]
     return ", ".join([*shown, *([] if place is None else [f"at {point_text(place)}"])])
 
@@ -77,7 +124,7 @@ def point_text(point: Sequence[float]) -> str:
     >>> point_text([1.0, -2.5, -0.0])
     '(1, -2.5, 0)'
     """
-    return f"({', '.join(f'{value + 0.0:.6g}' for value in point)})"
+    return f"({', '.join(map(coordinate, point))})"
 
 
 def end_words(growth: Mapping[str, Any]) -> str:
@@ -155,6 +202,8 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     history = {name: answer["history"][name] for name in HISTORY_COLUMNS if answer["history"][name] is not None}
     size = len(history["elapsed_cycles"])
     chosen = sorted({round(step * (size - 1) / (HISTORY_ROWS - 1)) for step in range(HISTORY_ROWS)})
-    rows = [{name: column[index] for name, column in history.items()} for index in chosen]
+    columns = {name: [column[index] for index in chosen] for name, column in history.items()}
+    columns["elapsed_cycles"] = apart(columns["elapsed_cycles"])
+    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
     shown = table_text(rows, {name: HISTORY_COLUMNS[name] for name in history})
     return facts_text(facts) + "\n\n" + shown + "\n" + closing_text(envelope)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..base.text import number
+from fatcore.figures import coordinate
+
+from ..base.text import against, number
 from ..lines.directions import turns
 from .alike.locations import ends_turned
 from .alike.pattern import runs_backwards
@@ -80,7 +82,7 @@ def stored_state(before: StoredLine) -> Iterator[str]:
     """That the state a line is compared with had not passed itself."""
     if before.verdict != "pass":
         word = "had failed" if before.verdict == "fail" else "was undecided"
-        yield f"the stored state {word}, with a utilisation of {number(before.utilisation)}: no accepted state"
+        yield f"the stored state {word}, with a utilisation of {against(before.utilisation, 1.0)}: no accepted state"
 
 
 def shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
@@ -96,7 +98,7 @@ def turned(line: AnsweredLine, before: StoredLine) -> tuple[list[Fault], list[st
     faults, notes = [], []
     backwards = listed_backwards(line.state, before)
     for name, (angle_deg, position_mm) in turns(before.directions, line.given, backwards).items():
-        text = f"directions turned by {angle_deg:.2g} deg ({name} at {number(position_mm)} mm)"
+        text = f"directions turned by {number(angle_deg)} deg ({name} at {coordinate(position_mm)} mm)"
         if angle_deg > TURN_DEG:
             faults.append(Fault("rules", f"rules changed: {text}"))
         elif angle_deg > REPORTED_TURN_DEG:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fatcore import __version__
 
-from ..base.text import number
+from ..base.text import against
 from .alike.locations import Fit, fits
 from .alike.moves import Origin
 from .alike.names import looking_alike
@@ -219,7 +219,7 @@ def _undecided(line: AnsweredLine, limits: Limits) -> Iterator[Fault]:
         return
     reasons = ["outside validity at the governing station: " + "; ".join(line.outside)] if line.outside else []
     if hidden and line.given.exclude_ends_reason is None:
-        text = f"a station that is not judged has a utilisation of {number(unjudged)}, and no reason is given"
+        text = f"a station that is not judged has a utilisation of {against(unjudged, 1.0)}, and no reason is given"
         reasons.append(text)
     yield Fault("undecided", "; ".join(reasons) or "the check calls it undecided")
 
@@ -229,4 +229,4 @@ def _unjudged(line: AnsweredLine) -> list[str]:
     unjudged, reason = line.state.unjudged_utilisation, line.given.exclude_ends_reason
     if unjudged is None or (reason is None and unjudged <= line.state.utilisation):
         return []
-    return [f"stations not judged reach a utilisation of {number(unjudged)} ({reason or 'no reason given'})"]
+    return [f"stations not judged reach a utilisation of {against(unjudged, 1.0)} ({reason or 'no reason given'})"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fatcore.figures import DIGITS
+
 from ..base.text import number
 
 NOISE = 1e-6  # relative difference that another processor or another build may make in the same answer
@@ -28,15 +30,11 @@ def shown(before: float | None, now: float | None, absent: str = "none") -> tupl
     >>> shown(11020.4, 11020.2), shown(0.5, 0.6), shown(None, 3.0)
     (('11,020.4', '11,020.2'), ('0.5', '0.6'), ('none', '3'))
     """
-    digits = 4
+    digits = DIGITS
     while _text(before, digits, absent) == _text(now, digits, absent) and digits < MOST_DIGITS and before != now:
         digits += 1
     return _text(before, digits, absent), _text(now, digits, absent)
 
 
 def _text(value: float | None, digits: int, absent: str) -> str:
-    if value is None:
-        return absent
-    if digits == 4 or not 1e4 <= abs(value) < 1e10:
-        return number(value, digits)
-    return f"{float(f'{value:.{digits}g}'):,}".removesuffix(".0")
+    return absent if value is None else number(value, digits)

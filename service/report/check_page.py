@@ -6,10 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from markupsafe import Markup
 
+from fatcore.figures import as_given, coordinate
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
-from ..base.text import by_gravity, end_words, number, place_text, point_text
+from ..base.text import against, by_gravity, end_words, place_text, point_text
 from ..topics.check.judging import Described
 from ..topics.check.lines import LineInput
 from ..topics.check.locations import line_course
@@ -44,7 +46,8 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any], *, part: Part
         place=place_text(point),
         in_space=_in_space(request, answer, part),
         repeats=target_of(request).repeats,
-        lines=[_at_governing_station(line) for line in by_gravity(answer["lines"])],
+        used=by_gravity(answer["lines"]),
+        lines=[_line_row(line) for line in by_gravity(answer["lines"])],
         places=[_place_row(line) for line in by_gravity(answer["lines"])],
         pictures=line_figures(request, answer),
         most_pictures=MOST_PICTURES,
@@ -93,16 +96,34 @@ def _blocks(cycles: GoverningCycles, blocks: Sequence[Described]) -> dict[str, A
             "ratio": float(cycles.ratio[at]) if np.isfinite(cycles.ratio[at]) else "no opening",
             "count": float(cycles.count[at]),
             "damage": float(cycles.damage[at]),
-            "share": round(100.0 * float(cycles.damage[at]) / total, 2) if total > 0.0 else 0.0,
+            "share": 100.0 * float(cycles.damage[at]) / total if total > 0.0 else 0.0,
         }
         for at in order[:MOST_BLOCKS]
     ]
     return {"rows": rows, "rest": order.size - MOST_BLOCKS}
 
 
-def _at_governing_station(line: Mapping[str, Any]) -> dict[str, Any]:
+_VERDICT, _CURVE = Markup("<strong>{}</strong>"), Markup('<span class="curve">{}</span>')
+
+
+def _line_row(line: Mapping[str, Any]) -> dict[str, Any]:
+    """What the table of lines shows of a line: its governing station."""
     at = line["governing_index"]
-    return {key: value[at] if isinstance(value, list) else value for key, value in line.items()}
+    here = {key: value[at] if isinstance(value, list) else value for key, value in line.items()}
+    unjudged, ratio, life = (here[key] for key in ("largest_unjudged_utilisation", "biaxiality_ratio", "life_cycles"))
+    return {
+        "name": here["name"],
+        "verdict": here["verdict"] if here["verdict"] == "pass" else _VERDICT.format(here["verdict"]),
+        "used": against(here["governing_utilisation"], 1.0),
+        "at": coordinate(here["position_mm"]),
+        "range": here["equivalent_stress_mpa"],
+        "allowable": here["allowable_stress_mpa"],
+        "ratio": "no opening" if ratio is None else ratio,
+        "life": "infinite" if life is None else life,
+        "damage": against(here["damage"], here["damage_limit"]),
+        "unjudged": None if unjudged is None else against(unjudged, 1.0),
+        "curve": _CURVE.format(here["curve"]),
+    }
 
 
 def _place_row(line: Mapping[str, Any]) -> dict[str, Any]:
@@ -112,7 +133,7 @@ def _place_row(line: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "line": point["line"],
         "index": str(point["index"]),
-        "position": f"{point['position_mm']:.6g}",
+        "position": coordinate(point["position_mm"]),
         "node": None if node is None else str(node),
         "place": None if place is None else point_text(place),
     }
@@ -123,7 +144,7 @@ def _inputs(request: CheckRequest) -> dict[str, Any]:
     loading, loads = request.loading, [line.unit_load for line in request.lines if line.unit_load]
     given: dict[str, Any] = {
         "control_radius_mm": material_of(request).control_radius_mm if needs_radius(request) else None,
-        "unit_loads": sorted({f"{number(load.value)} {load.unit}" for load in loads}),
+        "unit_loads": sorted({f"{as_given(load.value)} {load.unit}" for load in loads}),
         "line_groups": list(_line_groups(request.lines)),
         "own": [name for name in OWN if any(getattr(line, name) is not None for line in request.lines)],
         "courses": [{"line": line.name, "course": _course_text(line)} for line in request.lines],
@@ -169,13 +190,13 @@ def _own(line: LineInput) -> dict[str, str | None]:
 
 def _settings(line: LineInput) -> dict[str, Any]:
     notch, mesh, ends = line.notch, line.mesh, line.exclude_ends_mm
-    size = f", {number(notch.notch_size_mm)} mm" if notch and notch.notch_size_mm else ""
+    size = f", {as_given(notch.notch_size_mm)} mm" if notch and notch.notch_size_mm else ""
     return {
         "basis": line.basis,
-        "notch": f"{notch.kind}, {number(notch.opening_angle_deg)}°{size}" if notch else None,
-        "mesh": f"{mesh.element}, {number(mesh.element_size_mm)} mm" if mesh else None,
+        "notch": f"{notch.kind}, {as_given(notch.opening_angle_deg)}°{size}" if notch else None,
+        "mesh": f"{mesh.element}, {as_given(mesh.element_size_mm)} mm" if mesh else None,
         "stations": len(line.position_mm),
-        "ends": f"{number(ends)} mm ({line.exclude_ends_reason or 'no reason given'})" if ends else None,
+        "ends": f"{as_given(ends)} mm ({line.exclude_ends_reason or 'no reason given'})" if ends else None,
         "average": f"{line.average_over} node" + ("s" if line.average_over > 1 else ""),
         "cases": ", ".join(line.cases),
     }

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from fatcore.figures import apart
+
 from ..base.text import end_words
 from .inputs import list_inputs
 from .page import page
@@ -42,11 +44,12 @@ def crack_history(history: Mapping[str, Any]) -> dict[str, Any] | None:
         return None
     chosen = sorted({round(step * (points - 1) / (ROWS - 1)) for step in range(ROWS)})
     heads = {key: text for key, text in COLUMNS.items() if history[key] is not None}
+    elapsed = apart([history["elapsed_cycles"][at] for at in chosen])
     rows = [{key: history[key][at] for key in heads} for at in chosen]
     return {
         "picture": growth_figure(history),
         "shared": history["load_share"] is not None,
         "heads": heads,
-        "rows": [{**row, "elapsed_cycles": float(round(row["elapsed_cycles"]))} for row in rows],
+        "rows": [{**row, "elapsed_cycles": text} for row, text in zip(rows, elapsed, strict=True)],
         "points": points,
     }

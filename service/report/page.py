@@ -9,10 +9,13 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from fatcore.figures import as_given, beside_limit
+
 from ..base.document import Titled
 from ..base.finding_rows import FindingRow, finding_rows
-from ..base.text import number
+from ..base.text import against, number
 from .policy import POLICY
+from .tables import columns
 
 TEMPLATES = Environment(
     loader=PackageLoader(__package__),
@@ -21,7 +24,7 @@ TEMPLATES = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
-TEMPLATES.filters["number"] = number
+TEMPLATES.filters.update(number=number, as_given=as_given, against=against, beside=beside_limit, columns=columns)
 
 
 def css_text(words: str) -> Markup:

@@ -344,4 +344,4 @@ def test_numbers_for_reading() -> None:
     assert number(0.0) == "0"
     assert number(True) == "True"
     assert number("text") == "text"
-    assert number(1.5e-7) == "1.5e-07"
+    assert number(1.5e-7) == "1.5e-7"

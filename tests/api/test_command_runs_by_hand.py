@@ -198,7 +198,7 @@ def test_an_unknown_calculation_is_none(ask: Callable[[], Any]) -> None:
 
 def test_facts_stand_in_a_column_and_what_is_none_is_left_out() -> None:
     facts = {"a": 1.23456, "longest": "x", "none": None, "empty": "", "two": [2e6, 3.0], "by_name": {"b": 0.25}}
-    assert look_up._facts(facts) == "a        1.235\nlongest  x\ntwo      2,000,000, 3\nby_name  b 0.25"
+    assert look_up._facts(facts) == "a        1.23\nlongest  x\ntwo      2,000,000, 3\nby_name  b 0.25"
 
 
 def test_curves_are_listed_by_what_is_asked_of_them(capsys: pytest.CaptureFixture[str]) -> None:

@@ -36,8 +36,8 @@ def test_bracket_numbers_are_those_of_the_answer(client: httpx.Client, bracket: 
     for shown in (
         answer["verdict"].upper(),
         answer["governing"]["line"],
-        f"{answer['utilisation']:.4g}",
-        f"{answer['equivalent_stress_mpa']:.4g} MPa",
+        f"{answer['utilisation']:#.3g}",
+        f"{answer['equivalent_stress_mpa']:#.3g} MPa",
         envelope["record"]["input_digest"],
         envelope["caution"],
     ):

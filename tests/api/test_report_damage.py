@@ -40,12 +40,12 @@ def test_examples_show_numbers_of_the_answer_and_both_pictures(client: httpx.Cli
 def test_damage_is_told_against_the_limit(client: httpx.Client) -> None:
     # 1e5 of 100 MPa and 1e6 of 50 MPa on a line of slope 3 through 100 MPa at 2e6: 0.05 + 0.0625
     text = Balanced(damage_of(client, BLOCKS)).text
-    assert "✓ DAMAGE 0.1125, WITHIN THE LIMIT" in text
+    assert "✓ DAMAGE 0.112, WITHIN THE LIMIT" in text
     assert "(that of the curve: none was given)" in text
-    assert "after 4.444 passes" in text
+    assert "after 4.44 repeats" in text
     text = Balanced(damage_of(client, {**BLOCKS, "repeats": 10.0, "damage_limit": 0.5})).text
-    assert "✗ DAMAGE 1.125, BEYOND THE LIMIT" in text
-    assert "4.444 (10 asked)" in text
+    assert "✗ DAMAGE 1.12, BEYOND THE LIMIT" in text
+    assert "4.44 (10 asked)" in text
 
 
 def test_name_of_a_curve_stays_text(client: httpx.Client) -> None:
@@ -71,7 +71,7 @@ def page_with(client: httpx.Client, **changes: Any) -> str:
 def test_outside_finding_leaves_the_damage_undecided(client: httpx.Client) -> None:
     page = page_with(client, verdict="undecided")
     assert 'class="verdict undecided"' in page
-    assert "? DAMAGE 0.1125, UNDECIDED" in Balanced(page).text
+    assert "? DAMAGE 0.112, UNDECIDED" in Balanced(page).text
 
 
 def test_cycles_without_range_give_no_picture(client: httpx.Client) -> None:

@@ -83,7 +83,7 @@ def test_lines_are_drawn_by_their_utilisation_against_the_limit(client: httpx.Cl
     text = client.post("/v1/check", json=request, headers={"accept": "text/html"}).text
     labels = re.findall(r'aria-label="(R[12][^"]*)"', text)
     assert len(labels) == len(request["lines"])
-    assert labels[0].startswith("R2N_toe_plate: utilisation along the line, 0.853 of 1 at 56.98 mm")
+    assert labels[0].startswith("R2N_toe_plate: utilisation along the line, 0.853 of 1 at 56.9779 mm")
     assert [text.count(f"{axis} [–]") for axis in ("utilisation", "biaxiality")] == [12, 12]
     still = {
         name: {**case, "tensors_mpa": {k: [0.0] * 6 for k in ("xx", "yy", "zz", "xy", "yz", "zx")}}

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import io
+import math
 from typing import Any
 
 import pytest
 
+from fatcore.figures import as_given, beside_limit, coordinate
 from fatcore.findings import FindingKind
 from service.base.finding_rows import finding_rows
 from service.base.progress import listener, show_progress
@@ -30,27 +32,33 @@ from service.base.text import (
     [
         (0.0, "0"),
         (0.001, "0.001"),
-        (0.00012345678, "0.0001235"),
-        (1.23456, "1.235"),
-        (-1.23456, "-1.235"),
-        (9999.0, "9999"),
+        (0.00012345678, "0.000123"),
+        (0.0000123456, "1.23e-5"),
+        (1.23456, "1.23"),
+        (-1.23456, "-1.23"),
+        (0.8499, "0.850"),  # digits follow that were rounded off
+        (0.85, "0.85"),  # exactly that
+        (9999.0, "9999"),  # whole numbers keep their digits
+        (9999.4, "10,000"),
         (10000.0, "10,000"),
-        (-12346.0, "-12,350"),
-        (9.87654e9, "9,877,000,000"),
-        (1e10, "1e+10"),
-        (-3.21e12, "-3.21e+12"),
+        (-12346.0, "-12,346"),
+        (-12346.5, "-12,300"),
+        (9.87654e9, "9,880,000,000"),
+        (1e10, "1e10"),
+        (-3.21e12, "-3.21e12"),
+        (5e15, "5e15"),
         (7, "7"),
         (True, "True"),
         (None, "infinite"),
         ("fail", "fail"),
     ],
 )
-def test_numbers_have_four_digits_and_are_grouped_from_ten_thousand_to_ten_billion(value: Any, shown: str) -> None:
+def test_numbers_have_three_digits_and_are_grouped_from_ten_thousand_to_ten_billion(value: Any, shown: str) -> None:
     assert number(value) == shown
 
 
 def test_more_digits_are_shown_where_asked() -> None:
-    assert number(1234567.0, 6) == "1,234,570"
+    assert number(1234567.8, 6) == "1,234,570"
     assert number(1.23456789, 7) == "1.234568"
 
 
@@ -59,8 +67,62 @@ def test_a_table_is_aligned_and_leaves_out_parts_and_blanks() -> None:
         {"name": "a", "depth": 12.5, "parts": [1, 2], "more": {"x": 1}},
         {"name": "long name", "depth": None, "late": 1},
     ]
-    assert table_text(rows) == "name       depth\na          12.5\nlong name  -"
-    assert table_text(rows, {"depth": "depth mm", "name": "line"}) == "depth mm  line\n12.5      a\n-         long name"
+    assert table_text(rows) == "name       depth\na           12.5\nlong name      -"
+    assert table_text(rows, {"depth": "depth mm", "name": "line"}) == "depth mm  line\n    12.5  a\n       -  long name"
+
+
+def test_numbers_of_a_column_stand_by_their_decimal_points() -> None:
+    rows = [{"life": value} for value in (1234.56, 0.5, 98765.4, 7, None)]
+    assert [row.rstrip() for row in table_text(rows).splitlines()] == [
+        "    life",
+        "  1230",
+        "     0.5",
+        "98,800",
+        "     7",
+        "       -",
+    ]
+
+
+def test_a_column_with_one_power_of_ten_has_them_all_as_powers() -> None:
+    rows = [{"rate": value} for value in (1.234e-7, 0.00567, 0.0)]
+    assert [row.strip() for row in table_text(rows).splitlines()] == ["rate", "1.23e-7", "5.67e-3", "0"]
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "shown"),
+    [
+        (0.9996, 1.0, ("0.9996", "1")),
+        (1.0004, 1.0, ("1.0004", "1")),
+        (0.99999999, 1.0, ("0.99999999", "1")),
+        (math.nextafter(1.0, 2.0), 1.0, ("1.0000000000000002", "1")),
+        (math.nextafter(1.0, 0.0), 1.0, ("0.9999999999999999", "1")),
+        (1.0, 1.0, ("1", "1")),
+        (0.876543, 1.0, ("0.877", "1")),
+        (0.49987, 0.5, ("0.4999", "0.5")),
+        (999.97, 1000.0, ("999.97", "1000")),
+        (1000.4, 1000.0, ("1000.4", "1000")),
+        (123456.7, 123456.0, ("123,500", "123,456")),
+        (0.3333, 1.0 / 3.0, ("0.3333", "0.33333")),
+        (math.inf, 5.0, ("infinite", "5")),
+        (2.5e12, 2.4999e12, ("2.5e12", "2.4999e12")),
+    ],
+)
+def test_no_number_is_rounded_to_the_other_side_of_its_limit(
+    value: float, limit: float, shown: tuple[str, str]
+) -> None:
+    assert beside_limit(value, limit) == shown
+
+
+def test_what_was_given_is_shown_as_given() -> None:
+    assert [as_given(value) for value in (1234.5678, 0.1 + 0.2, 2000000.0, 12)] == [
+        "1234.5678",
+        "0.3",
+        "2,000,000",
+        "12",
+    ]
+    assert [coordinate(value) for value in (12345.6789, -0.0, 7.0)] == ["12345.6789", "0", "7"]
+    point = {"index": 1, "position_mm": 1234.5678, "coordinates_mm": [0.1234567, -20000.5, 0.0], "node_id": 12345}
+    assert place_text(point) == "station 1, 1234.5678 mm, node 12345, at (0.1234567, -20000.5, 0)"
 
 
 def test_lines_stand_by_verdict_and_the_most_used_first() -> None:

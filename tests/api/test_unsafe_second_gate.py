@@ -453,7 +453,7 @@ def test_bisectors_alone_listed_backwards_have_turned(bare: Path, capsys: pytest
     given["bisector"].reverse()
     put(check(given))
     code, result = gate(capsys, "--growth-pct", "1000")
-    assert (code, "directions turned by 40 deg" in str(faults(result))) == (1, True)
+    assert (code, "directions turned by 40.0 deg" in str(faults(result))) == (1, True)
 
 
 def test_shifted_positions_turn_nothing(bare: Path, capsys: pytest.CaptureFixture[str]) -> None:

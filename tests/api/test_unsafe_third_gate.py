@@ -61,7 +61,7 @@ def test_growth_in_small_steps_needs_a_reason_once_it_adds_up(bare: Path, capsys
     assert (code, [kind for kind, _ in faults(result)]) == (1, ["growth"])
     assert at(result, "toe")["growth_pct"] == pytest.approx(3.84, abs=0.01)
     assert main(["gate", "models", "--baseline", "base.json", "--markdown", "m.md"]) == 1
-    assert f"growth counts from: utilisation {first:.4g}" in Path("m.md").read_text(encoding="utf-8")
+    assert f"grew from {first:#.3g}, the reference" in Path("m.md").read_text(encoding="utf-8")
     assert main([*STORE, "--because", "heavier truck"]) == 0
     assert kept()["reference_utilisation"] == pytest.approx(1.019**2 * first)
 

@@ -7,23 +7,14 @@ from typing import Any
 
 import numpy as np
 
-from ...base.text import closing_text, facts_text, number, table_text
+from fatcore.figures import as_given, beside_limit
+
+from ...base.text import against, closing_text, facts_text, number, table_text
 from ...topics.curves.resistance import limit_from
 from ...topics.spectrum.damage import resistance_of
 from ...topics.spectrum.models import CyclesRequest, DamageRequest
 
-_DIGITS = 15  # a whole number is shown whole
 CLASS_COLUMNS = {"above": "above MPa", "up to": "up to MPa", "cycles": "cycles", "at least": "this or more"}
-
-
-def cycles_text(count: float) -> str:
-    """A number of cycles, nothing rounded: a count is exact, halves among it.
-
-    >>> cycles_text(1234567.0), cycles_text(12345.5), cycles_text(0.0)
-    ('1,234,567', '12,345.5', '0')
-    """
-    whole, part = divmod(count, 1.0)
-    return number(whole, _DIGITS) + (f"{part:.6g}"[1:] if part else "")
 
 
 def count_text(request: CyclesRequest, envelope: Mapping[str, Any]) -> str:
@@ -32,8 +23,8 @@ def count_text(request: CyclesRequest, envelope: Mapping[str, Any]) -> str:
     facts = {
         "counting": _counting(request),
         "left open": _left_open(request, answer),
-        "samples": cycles_text(len(request.history_mpa)),
-        "cycles": cycles_text(answer["total_count"]),
+        "samples": as_given(len(request.history_mpa)),
+        "cycles": as_given(answer["total_count"]),
         "largest range": f"{number(answer['largest_range_mpa'])} MPa",
         "classes": _classes(request, answer["classes"]),
     }
@@ -43,8 +34,8 @@ def count_text(request: CyclesRequest, envelope: Mapping[str, Any]) -> str:
 
 def _counting(request: CyclesRequest) -> str:
     threshold = request.hysteresis_threshold_mpa
-    gate = f", reversals up to {number(threshold)} MPa left out before" if threshold else ""
-    return f"{request.rule}{gate}"
+    left_out = f", reversals up to {as_given(threshold)} MPa left out before" if threshold else ""
+    return f"{request.rule}{left_out}"
 
 
 def _left_open(request: CyclesRequest, answer: Mapping[str, Any]) -> str:
@@ -65,20 +56,20 @@ def _left_open(request: CyclesRequest, answer: Mapping[str, Any]) -> str:
 
 
 def _ranges(count: int) -> str:
-    return f"{cycles_text(count)} range{'' if count == 1 else 's'}"
+    return f"{as_given(count)} range{'' if count == 1 else 's'}"
 
 
 def _classes(request: CyclesRequest, table: Mapping[str, Any]) -> str:
     edges: Sequence[float] = table["range_edges_mpa"]
-    width = "as given" if request.range_edges_mpa is not None else f"of {number(edges[1], _DIGITS)} MPa"
+    width = "as given" if request.range_edges_mpa is not None else f"of {as_given(edges[1])} MPa"
     return f"{len(edges) - 1} {width}; a class holds its upper edge"
 
 
 def _class_rows(table: Mapping[str, Any]) -> list[dict[str, str]]:
-    edges = [number(edge, _DIGITS) for edge in table["range_edges_mpa"]]
+    edges = [as_given(edge) for edge in table["range_edges_mpa"]]
     counts = zip(table["count"], table["cumulative_count"], strict=True)
     return [
-        {"above": low, "up to": high, "cycles": cycles_text(count), "at least": cycles_text(more)}
+        {"above": low, "up to": high, "cycles": as_given(count), "at least": as_given(more)}
         for low, high, (count, more) in zip(edges, edges[1:], counts, strict=False)
     ]
 
@@ -86,22 +77,24 @@ def _class_rows(table: Mapping[str, Any]) -> list[dict[str, str]]:
 def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
     """Verdict, damage sum, its limit with where that comes from, the life, and how far the stress reaches."""
     answer = envelope["answer"]
-    at = f"{number(answer['reference_cycles'])} cycles"
+    at = f"{as_given(answer['reference_cycles'])} cycles"
+    damage, limit = beside_limit(answer["damage"], answer["damage_limit"])
     facts = {
         "verdict": answer["verdict"].upper(),
-        "damage": f"{number(answer['damage'])} in {_repeats(request.repeats)}",
-        "damage limit": f"{number(answer['damage_limit'])}, {_origin(request)}",
-        "life": f"{_repeats(answer['life_repeats'])} to the limit",
+        "damage": f"{damage} in {_repeats(request.repeats)}",
+        "damage limit": f"{limit}, {_origin(request)}",
+        "life": f"{_repeats(answer['life_repeats'], request.repeats)} to the limit",
         "reach": f"{_reach(request)}, largest range {number(answer['largest_range_mpa'])} MPa",
         "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa in {at}",
-        "cycles": f"{cycles_text(answer['total_count'])}, {cycles_text(answer['idle_count'])} of them without damage",
+        "cycles": f"{as_given(answer['total_count'])}, {as_given(answer['idle_count'])} of them without damage",
         "curve": resistance_of(request).curve.id,
     }
     return facts_text(facts) + "\n" + closing_text(envelope)
 
 
-def _repeats(count: float | None) -> str:
-    return f"{number(count)} repeat{'' if count == 1.0 else 's'}"
+def _repeats(count: float | None, asked: float | None = None) -> str:
+    text = number(count) if asked is None else against(count, asked)
+    return f"{text} repeat{'' if count == 1.0 else 's'}"
 
 
 # origins of limits that no document states, by their source
@@ -122,7 +115,7 @@ def _origin(request: DamageRequest) -> str:
 def _reach(request: DamageRequest) -> str:
     """From which to which stress, where stresses are given and not ranges."""
     if request.history_mpa is not None:
-        return f"{_span(request.history_mpa)} in {cycles_text(len(request.history_mpa))} samples"
+        return f"{_span(request.history_mpa)} in {as_given(len(request.history_mpa))} samples"
     if request.modes_mpa is not None:
         return "; ".join(f"{name} {_span(values)}" for name, values in request.modes_mpa.items())
     blocks = len(request.range_mpa or ())

@@ -81,7 +81,7 @@ def _rows(cases: Sequence[Case]) -> Iterator[str]:
 
 
 def _computed(case: Case) -> str:
-    return f"{case['computed']:.8g}"
+    return number(case["computed"], 8)
 
 
 def _fill(text: str, indent: str) -> list[str]:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from urllib.parse import quote
 
-from ...base.text import number
+from ...base.text import against
 from ..result import CaseResult, Fault, GateResult, LineResult, counted
 from ..tolerance import same, shown
 from .fitting import MOST_CHARACTERS, Row, Section, fit
@@ -114,7 +114,7 @@ class _Rows:
         most = max((line.now.utilisation for _, line in pairs if line.now is not None), default=0.0)
         checks = len({check.key for check, _ in pairs})
         title = f"{counted(len(pairs), 'weld line')} {words}, of {counted(checks, 'check')}"
-        title += f": largest utilisation {number(most)}"
+        title += f": largest utilisation {against(most, 1.0)}"
         start = ("", f"<details><summary>{title}</summary>", "")
         head = (_cells(SHORT), _cells(["---"] * len(SHORT)))
         rows = [Row(_cells(self._short(*pair)), _escaped(pair[0].key)) for pair in pairs]
@@ -149,9 +149,9 @@ def _utilisation(line: LineResult) -> str:
     now = None if line.now is None else line.now.utilisation
     before = None if line.before is None else line.before.reference("utilisation")
     if now is None or before is None:
-        return ("-" if before is None else f"{number(before)} -\\> none") if now is None else number(now)
+        return ("-" if before is None else f"{against(before, 1.0)} -\\> none") if now is None else against(now, 1.0)
     if same(now, before):
-        return f"{number(now)}, as before"
+        return f"{against(now, 1.0)}, as before"
     growth = "" if line.growth_pct is None else f" ({line.growth_pct:+.2f} %)"
     return "{} -\\> {}".format(*shown(before, now)) + growth
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ...base.text import number, place_text
+from fatcore.figures import coordinate
+
+from ...base.text import against, number, place_text
 from ..baseline import Accepted
 from ..result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, location
 from ..tolerance import same
@@ -32,18 +34,18 @@ def line_facts(line: LineResult) -> list[str]:
             f"curve: {line.now.curve}",
             f"equivalent range: {value_text(line.equivalent_stress_mpa)} MPa",
             f"allowable range: {value_text(line.allowable_stress_mpa)} MPa",
-            f"utilisation: {number(line.now.utilisation)}",
+            f"utilisation: {against(line.now.utilisation, 1.0)}",
         ]
     if line.before is None:
         return [*facts, "baseline: none"]
-    before = f"baseline: utilisation {number(line.before.utilisation)}"
-    before += f" at station {line.before.index} ({number(line.before.position_mm)} mm), {line.before.curve}"
+    before = f"baseline: utilisation {against(line.before.utilisation, 1.0)}"
+    before += f" at station {line.before.index} ({coordinate(line.before.position_mm)} mm), {line.before.curve}"
     facts.append(before)
     if line.before.verdict != "pass":
         facts.append(f"baseline: {NOT_PASSED[line.before.verdict]}")
     reference = line.before.reference("utilisation")
     if reference is not None and not same(reference, line.before.utilisation):
-        facts.append(f"growth counts from: utilisation {number(reference)}")
+        facts.append(f"growth counts from: utilisation {against(reference, 1.0)}")
     return facts if line.growth_pct is None else [*facts, f"change: {growth_text(line)}"]
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.curves.curve import Curve
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 
 from ...base.text import number
@@ -49,7 +50,7 @@ def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_li
         _band(axes, base, lives)
         axes.plot(lives, design.range_mpa(lives), label=_design_name(design), **style.DESIGN)
         if damage_limit != 1.0:
-            name = f"damage limit {damage_limit:g}"
+            name = f"damage limit {number(damage_limit)}"
             axes.plot(lives * damage_limit, design.range_mpa(lives), label=name, **style.LIMIT)
         if point:
             _point(axes, point)
@@ -63,7 +64,7 @@ def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_li
 
 def _design_name(design: Curve) -> str:
     survival = design.survival_probability
-    return "design curve" if survival is None else f"design curve, survival {100.0 * survival:.4g} %"
+    return "design curve" if survival is None else f"design curve, survival {as_given(100.0 * survival)} %"
 
 
 def _lives(design: Curve, point: CurvePoint | None) -> FloatArray:

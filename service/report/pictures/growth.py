@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ...base.text import number
 from . import style
 from .palette import Picture
 
@@ -39,7 +40,7 @@ def growth_figure(history: Mapping[str, Any]) -> Picture:
 
 
 def _cycles(value: float, _: object) -> str:
-    return f"{value:,.0f}" if value < 1e7 else f"{value:.4g}"
+    return number(value)
 
 
 def _pair(axes: Any, cycles: list[float], first: list[float], second: Any, names: tuple[str, str]) -> None:

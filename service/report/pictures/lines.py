@@ -8,7 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from ...base.text import number
+from fatcore.figures import coordinate
+
+from ...base.text import against, number
 from ...topics.check.judging import BiaxialityCurves
 from ...topics.check.lines import LineInput
 from ...topics.check.models import CheckRequest
@@ -54,20 +56,20 @@ def _line_figure(line: Mapping[str, Any], given: LineInput, request: CheckReques
 def _words(line: Mapping[str, Any]) -> str:
     at = line["governing_index"]
     return (
-        f"{line['name']}: utilisation along the line, {number(line['governing_utilisation'], 3)}"
-        f" of 1 at {number(line['position_mm'][at])} mm, where the equivalent range is"
-        f" {number(line['equivalent_stress_mpa'][at], 3)} MPa, {line['verdict']}{_unjudged(line)}"
+        f"{line['name']}: utilisation along the line, {against(line['governing_utilisation'], 1.0)}"
+        f" of 1 at {coordinate(line['position_mm'][at])} mm, where the equivalent range is"
+        f" {number(line['equivalent_stress_mpa'][at])} MPa, {line['verdict']}{_unjudged(line)}"
     )
 
 
 def _unjudged(line: Mapping[str, Any]) -> str:
     used = line["largest_unjudged_utilisation"]
-    return "" if used is None else f"; hollow: not judged, utilisation up to {number(used, 3)}"
+    return "" if used is None else f"; hollow: not judged, utilisation up to {against(used, 1.0)}"
 
 
 def _short(line: Mapping[str, Any]) -> str:
     stress = line["equivalent_stress_mpa"][line["governing_index"]]
-    return f"◆ utilisation {number(line['governing_utilisation'], 3)} at {number(stress, 3)} MPa · - - limit"
+    return f"◆ utilisation {against(line['governing_utilisation'], 1.0)} at {number(stress)} MPa · - - limit"
 
 
 def _utilisation(axes: Any, line: Mapping[str, Any]) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from .drawing.legend import KEY_PX, SCALE_PX, key, remark, scale
@@ -105,7 +106,7 @@ def _guard_places(lines: Sequence[PlacedLine], part: PartSurface) -> None:
 def _extent(lines: Sequence[PlacedLine], part: PartSurface | None) -> str:
     points = np.vstack([line.coordinates_mm for line in lines]) if part is None else part.points_mm
     ranges = zip("xyz", points.min(axis=0), points.max(axis=0), strict=True)
-    text = ",  ".join(f"{axis} {low + 0.0:.4g} … {high + 0.0:.4g}" for axis, low, high in ranges)
+    text = ",  ".join(f"{axis} {figure(low + 0.0, 4)} … {figure(high + 0.0, 4)}" for axis, low, high in ranges)
     return f"{'lines' if part is None else 'part'}:  {text} mm".replace("-", "−")
 
 

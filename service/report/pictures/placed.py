@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.figures import coordinate
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 
-from ...base.text import number
+from ...base.text import against
 from ...topics.check.models import CheckRequest
 
 
@@ -78,11 +79,11 @@ def _verdict(answer: Mapping[str, Any]) -> str:
 
 def _words(point: Mapping[str, Any], utilisation: float) -> tuple[str, ...]:
     node = "" if point["node_id"] is None else f", node {point['node_id']}"
-    place = ", ".join(f"{value:.6g}" for value in point["coordinates_mm"]).replace("-", "−")
+    place = ", ".join(map(coordinate, point["coordinates_mm"])).replace("-", "−")
     return (
         point["line"],
-        f"utilisation {number(utilisation, 3)}, station {point['index']}{node}",
-        f"{point['position_mm']:.6g} mm from the start, at ({place})",
+        f"utilisation {against(utilisation, 1.0)}, station {point['index']}{node}",
+        f"{coordinate(point['position_mm'])} mm from the start, at ({place})",
     )
 
 

@@ -6,7 +6,9 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from ...base.text import WIDTH, by_gravity, end_words, findings_text, number, place_text, table_text
+from fatcore.figures import as_given, beside_limit, coordinate
+
+from ...base.text import WIDTH, against, by_gravity, end_words, findings_text, number, place_text, table_text
 from .lines import LineInput
 from .locations import line_course
 
@@ -37,6 +39,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
     shown = [f for f in findings if every_finding or f["line"] in deciding or _grave(f)]
     hidden = len(findings) - len(shown)
     ratio = answer["biaxiality_ratio"]
+    damage, limit = beside_limit(answer["damage"], answer["damage_limit"])
     parts = [
         f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
         f"governing point       {point['line']}, {place_text(point)}",
@@ -44,8 +47,8 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
         f"curve                 {answer['curve']}",
         f"life                  {number(answer['life_cycles'])} cycles",
-        f"damage                {number(answer['damage'])} of {number(answer['damage_limit'])}",
-        f"utilisation           {number(answer['utilisation'])} in stress",
+        f"damage                {damage} of {limit}",
+        f"utilisation           {against(answer['utilisation'], 1.0)} in stress",
         f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
         f"factor on all loads   {_factor_words(answer)}",
         *_growth_lines(answer["growth"]),
@@ -84,21 +87,22 @@ def _factor_words(answer: Mapping[str, Any]) -> str:
     """The factor that just passes, and for what it holds where a crack is followed besides."""
     factor, growth = answer["factor_to_limit"], answer["growth"]
     if growth is None:
-        return f"{number(factor)} just passes"
+        return f"{against(factor, 1.0)} just passes"
     if factor is None:
         return "none stated: the crack fails"
-    return f"{number(factor)} just passes on the design curve alone, not for the crack"
+    return f"{against(factor, 1.0)} just passes on the design curve alone, not for the crack"
 
 
 def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     """Life of the crack in two lines; it stands beside the life of the curve."""
     if growth is None:
         return []
-    size = f"{number(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
-    lives = f"{number(growth['life_cycles'])} cycles, {number(growth['life_repeats'])} passes"
+    size = f"{as_given(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
+    repeats = against(growth["life_repeats"], growth["repeats_asked"])
+    lives = f"{number(growth['life_cycles'])} cycles, {repeats} repeats"
     longer = growth["life_extension_factor"]
     shared = "" if longer is None else f", {number(longer)} times the life under constant load"
-    asked = f"{number(growth['repeats_asked'])} asked"
+    asked = f"{as_given(growth['repeats_asked'])} asked"
     if not growth["reaches_target"] and growth["end_reason"] != "cycles":
         asked += ": the check FAILS by it"
     return [
@@ -109,4 +113,12 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
 
 def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:
     at = line["governing_index"]
-    return {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
+    row = {key: line[key][at] if isinstance(line[key], list) else line[key] for key in LINE_COLUMNS}
+    unjudged = row["largest_unjudged_utilisation"]
+    return row | {
+        "position_mm": coordinate(row["position_mm"]),
+        "life_cycles": "infinite" if row["life_cycles"] is None else row["life_cycles"],
+        "damage": against(row["damage"], line["damage_limit"]),
+        "governing_utilisation": against(row["governing_utilisation"], 1.0),
+        "largest_unjudged_utilisation": None if unjudged is None else against(unjudged, 1.0),
+    }

@@ -1,0 +1,135 @@
+"""Numbers as people read them: the one place where a text gets its digits.
+
+Computed numbers have three significant digits, thousands are set apart by commas from 10,000 on, powers of ten stand as
+1.23e12. A trailing zero says that digits follow which were rounded off: 0.850 is about, 0.85 is exactly that. Whole
+numbers are counts or were given: they keep all their digits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isclose, isfinite
+from numbers import Integral
+
+DIGITS = 3
+_MOST_DIGITS = 17  # tell any two floats apart
+_LEAST_POWER, _LARGEST_POWER = -4, 10  # of ten: smaller ones, and these and larger ones, are written as powers
+_GROUPED = 1e4
+_WHOLE = 1e9  # larger ones may be whole by chance: one computed number in eight million, beyond 4.5e15 all of them
+_NOISE = 1e-6  # what the last digits of a calculation leave of a short number
+
+
+def figure(value: float, digits: int = DIGITS) -> str:
+    """A computed number; a whole one keeps all its digits.
+
+    value   : any number, infinite ones by that word
+    digits  : significant digits [-], >= 1
+    Returns : the text
+
+    >>> figure(0.85012), figure(0.85), figure(12345.678), figure(12345.0), figure(3.21e12), figure(1.5e-7)
+    ('0.850', '0.85', '12,300', '12,345', '3.21e12', '1.5e-7')
+    """
+    if not isfinite(value):
+        return "infinite"
+    if isinstance(value, Integral) or (value == round(value) and abs(value) < _WHOLE):
+        return f"{int(value):,}" if abs(value) >= _GROUPED else str(int(value))
+    return _plain(float(value), digits)
+
+
+def as_given(value: float) -> str:
+    """A number as the user gave it, with all its digits; beyond twelve stands what a change of units left.
+
+    >>> as_given(1234567.0), as_given(0.1 * 3), as_given(2.0), as_given(5e-7), as_given(12.3456)
+    ('1,234,567', '0.3', '2', '5e-7', '12.3456')
+    """
+    return figure(value, 12)
+
+
+def coordinate(value: float) -> str:
+    """A coordinate or a place along a line, as given and without commas, since several stand in a row.
+
+    >>> coordinate(12345.25), coordinate(-0.0), coordinate(0.1 + 0.2)
+    ('12345.25', '0', '0.3')
+    """
+    return as_given(value + 0.0).replace(",", "")
+
+
+def beside_limit(value: float, limit: float, digits: int = DIGITS) -> tuple[str, str]:
+    """A number and its limit with as many digits as show on which side of the limit it stands.
+
+    Returns : texts of the number and of the limit; as numbers they compare as the numbers themselves do
+
+    >>> beside_limit(0.9996, 1.0), beside_limit(1.00004, 1.0), beside_limit(0.33336, 1 / 3), beside_limit(0.5, 0.5)
+    (('0.9996', '1'), ('1.00004', '1'), ('0.3334', '0.3333'), ('0.5', '0.5'))
+    """
+    given_short = isclose(float(f"{limit:.6g}"), limit, rel_tol=1e-12, abs_tol=0.0)
+    for shown in range(digits, _MOST_DIGITS + 1):
+        texts = figure(value, shown), figure(limit, max(shown, 6) if given_short else shown)
+        if _side(*map(_number, texts)) == _side(value, limit):
+            break
+    return texts
+
+
+def same_form(values: Sequence[float], digits: int = DIGITS) -> list[str]:
+    """Computed numbers of one column: as powers of ten all of them where one has to be.
+
+    >>> same_form([0.5, 12345.6]), same_form([0.00512, 1.51e-7, 0.0])
+    (['0.5', '12,300'], ['5.12e-3', '1.51e-7', '0'])
+    """
+    texts = [figure(value, digits) for value in values]
+    if not any(_has_power(text) for text in texts):
+        return texts
+    return [
+        _power(value, digits) if isfinite(value) and value else text for value, text in zip(values, texts, strict=True)
+    ]
+
+
+def apart(values: Sequence[float], digits: int = DIGITS) -> list[str]:
+    """Numbers of a column that goes on, like cycles: with as many digits, up to nine, as tell neighbours apart.
+
+    >>> apart([0.0, 10929361.2, 10929814.7])
+    ['0', '10,929,000', '10,930,000']
+    """
+    for shown in range(digits, 10):
+        texts = same_form(values, shown)
+        if all(texts[at] != texts[at + 1] or values[at] == values[at + 1] for at in range(len(values) - 1)):
+            break
+    return texts
+
+
+def _plain(value: float, digits: int) -> str:
+    power = _power(value, digits)
+    exponent = int(power.partition("e")[2])
+    if value and not _LEAST_POWER <= exponent < _LARGEST_POWER:
+        return power
+    rounded = float(f"{value:.{digits}g}")
+    decimals = max(digits - 1 - exponent, 0)
+    text = f"{rounded:,.{decimals}f}" if abs(rounded) >= _GROUPED else f"{rounded:.{decimals}f}"
+    return _without_zeros(text) if _exact(value, rounded) else text
+
+
+def _power(value: float, digits: int) -> str:
+    mantissa, _, exponent = f"{value:.{digits - 1}e}".partition("e")
+    if _exact(value, float(f"{value:.{digits}g}")):
+        mantissa = _without_zeros(mantissa)
+    return f"{mantissa}e{int(exponent)}"
+
+
+def _exact(value: float, rounded: float) -> bool:
+    return isclose(value, rounded, rel_tol=_NOISE, abs_tol=0.0)
+
+
+def _without_zeros(text: str) -> str:
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _has_power(text: str) -> bool:
+    return text[-1].isdigit() and "e" in text
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", "").replace("infinite", "inf"))
+
+
+def _side(value: float, limit: float) -> int:
+    return (value > limit) - (value < limit)

@@ -1,0 +1,45 @@
+"""Columns of a table of a report: numbers in one notation, by their decimal points."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from ..base.text import behind_point, column_texts, is_numeric
+
+NONE = "–"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A heading and the cells below it.
+
+    right : numbers, set to the right
+    pads  : empty widths behind each cell that bring the decimal points into line, in digits [ch]
+    """
+
+    head: str
+    texts: Sequence[str]
+    right: bool
+    pads: Sequence[float]
+
+
+def columns(rows: Sequence[Mapping[str, Any]], heads: Mapping[str, str]) -> list[Column]:
+    """The columns of rows, by the keys that have a heading; words, marked-up ones too, stay as they are."""
+    return [_column(head, [row[key] for row in rows]) for key, head in heads.items()]
+
+
+def _column(head: str, values: Sequence[Any]) -> Column:
+    plain = column_texts(values)
+    right = is_numeric(plain)
+    pointed = any("." in text for text in plain)
+    pads = [
+        lacking - (0.5 if lacking and pointed and "." not in text else 0.0)  # a point is half as wide as a digit
+        for lacking, text in zip(behind_point(plain) if right else [0] * len(plain), plain, strict=True)
+    ]
+    texts = [
+        NONE if value is None else value if isinstance(value, str) else text
+        for value, text in zip(values, plain, strict=True)
+    ]
+    return Column(head=head, texts=texts, right=right, pads=pads)
