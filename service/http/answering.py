@@ -51,7 +51,7 @@ async def respond(calculation: Calculation, request: Request, body: bytes = b"")
     try:
         return await run_in_threadpool(_work, calculation, kind, body, query, path, only, wanted)
     except Problem as problem:
-        _not_found(problem, path)
+        not_found(problem, path)
         raise
 
 
@@ -73,7 +73,7 @@ def problem_reply(request: Request, problem: Problem) -> Response:
     return problem_response(problem)
 
 
-def _not_found(problem: Problem, path: dict[str, Any]) -> None:
+def not_found(problem: Problem, path: dict[str, Any]) -> None:
     # an unknown name in the path of the URL is 404, in a body or query 422
     if problem.kind == "urn:toeline:unknown" and any(
         where == f"/{name}" for name in path for where, _ in problem.errors

@@ -17,7 +17,7 @@ from fatcore import __version__
 from ..base.common import Calculation
 from ..base.problems import Problem
 from ..topics import registry
-from . import batch, pages
+from . import batch, catalogues, pages
 from .admission import Admission
 from .answering import problem_reply, respond
 from .metrics import Metrics
@@ -53,6 +53,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))
     web.router.routes.append(Route("/v1/batch", batch.endpoint(admission), methods=["POST"]))
     web.router.routes.extend(pages.routes())
+    web.router.routes.extend(catalogues.routes(chosen, metrics))
     web.router.routes.append(Route("/metrics", _metrics_endpoint(metrics)))
     web.add_exception_handler(HTTPException, _http_problem)
     web.add_exception_handler(Problem, _problem)

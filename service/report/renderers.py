@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from importlib import import_module
+from types import ModuleType
 from typing import Any
 
 from ..base.problems import Problem
@@ -23,13 +24,20 @@ def render(calculation: str, request: object, envelope: Mapping[str, Any], **mor
     Raises : Problem 503 where the packages of the extra 'report' are missing, or find no folder to write to
     """
     name = RENDERERS[calculation]
+    page: str = getattr(page_module(f".{name}", __package__), name)(request, envelope, **more)
+    return page
+
+
+def page_module(name: str, package: str) -> ModuleType:
+    """A module that needs the packages of the extra 'report'.
+
+    Raises : Problem 503 where they are missing, or find no folder to write to
+    """
     try:
-        module = import_module(f".{name}", __package__)
+        return import_module(name, package)
     except ModuleNotFoundError as error:
         text = f"reports need {error.name}, which is not installed here: install toeline with its extra 'report'"
         raise Problem(503, text, kind=NOT_INSTALLED, title="Optional extra not installed") from error
     except OSError as error:
         text = "reports need a folder that matplotlib may write to: set MPLCONFIGDIR, or make /tmp writable"
         raise Problem(503, text, kind=NO_FOLDER, title="No folder to write to") from error
-    page: str = getattr(module, name)(request, envelope, **more)
-    return page

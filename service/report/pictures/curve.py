@@ -44,19 +44,20 @@ def applied_point(curve: Curve, cycles: float, damage: float, largest_mpa: float
 def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_limit: float) -> Picture:
     """Design curve as used, survival band of the curve as its source gives it, and the point."""
     lives = _lives(design, point)
+    what, unit = design.quantity, "MPa" if design.quantity == "stress range" else "MJ/m³"
 
     def draw(drawn: Any) -> None:
         (axes,) = style.panels(drawn, top_mm=3.0)
         _band(axes, base, lives)
-        axes.plot(lives, design.range_mpa(lives), label=_design_name(design), **style.DESIGN)
+        axes.plot(lives, design.range_at(lives), label=_design_name(design), **style.DESIGN)
         if damage_limit != 1.0:
             name = f"damage limit {number(damage_limit)}"
-            axes.plot(lives * damage_limit, design.range_mpa(lives), label=name, **style.LIMIT)
+            axes.plot(lives * damage_limit, design.range_at(lives), label=name, **style.LIMIT)
         if point:
             _point(axes, point)
-        _finish(axes, lives)
+        _finish(axes, lives, f"{what} [{unit}]")
 
-    label = f"Design curve {design.id}: stress range in MPa over cycles"
+    label = f"Design curve {design.id}: {what} in {unit} over cycles"
     if point:
         label += f"; the point lies at {number(point.cycles)} cycles and {number(point.range_mpa)} MPa"
     return style.figure(draw, label, height_mm=82.0)
@@ -82,7 +83,7 @@ def _lives(design: Curve, point: CurvePoint | None) -> FloatArray:
 def _band(axes: Any, base: Curve, lives: FloatArray) -> None:
     if base.survival_probability is None:
         return
-    low, mean, high = (base.at_survival(share).range_mpa(lives) for share in (0.9, 0.5, 0.1))
+    low, mean, high = (base.at_survival(share).range_at(lives) for share in (0.9, 0.5, 0.1))
     axes.fill_between(lives, low, high, label="survival 10 to 90 %", **style.BAND)
     axes.plot(lives, mean, label="survival 50 %", **style.MEAN)
 
@@ -93,12 +94,12 @@ def _point(axes: Any, point: CurvePoint) -> None:
         axes.axhline(point.largest_mpa, label=f"largest range {number(point.largest_mpa)} MPa", **style.BOUND)
 
 
-def _finish(axes: Any, lives: Sequence[float] | FloatArray) -> None:
+def _finish(axes: Any, lives: Sequence[float] | FloatArray, ordinate: str) -> None:
     axes.set_xscale("log")
     axes.set_yscale("log")
     axes.set_xlim(lives[0], lives[-1])
     axes.set_xlabel("cycles")
-    axes.set_ylabel("stress range [MPa]")
+    axes.set_ylabel(ordinate)
     style.cycle_ticks(axes)
     style.stress_ticks(axes)
     axes.legend(loc="upper right")

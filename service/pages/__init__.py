@@ -1,0 +1,1 @@
+"""Pages to read what the service rests on: curves, sources, verification cases, findings."""
