@@ -10,6 +10,7 @@ import httpx
 import pytest
 
 from fatcore.curves.standards.catalogue import all_ids
+from service.base.text import number
 from service.http.settings import Settings
 from tests.api.conftest import Server
 from tests.api.report_pages import Balanced
@@ -121,7 +122,7 @@ def test_a_curve_shows_its_picture_and_every_figure_with_unit_source_and_status(
     assert shown.names.count("figure") == 1
     for slope, constant in zip(answer["slopes"], answer["log10_constants"], strict=True):
         assert f'<td class="number">{slope:g}</td>' in page
-        assert f'<td class="number">{constant:.5f}</td>' in page
+        assert f'<td class="number">{number(constant, 7)}</td>' in page
     for source in envelope["record"]["sources"]:
         assert source["citation"] in shown.text
         assert f"{source['status']}</span>" in page
