@@ -14,17 +14,40 @@ from .base.problems import Problem, from_core
 from .client.errors import ClientError
 from .client.exit_codes import BAD_INPUT, STOPPED, exit_code
 from .commands import batch, check, demo, gate, grow, lines, look_up, picture, report, serve, spectrum
+from .commands.texts.help import HelpText
 
-GROUPS = (check, lines, spectrum, grow, report, picture, gate, batch, demo, look_up, serve)
+# in the order of the job: try it, model and loads to a check, crack, papers, guard, many, look up
+ADDED = (
+    demo.add,
+    lines.add,
+    spectrum.add_count,
+    look_up.add_curves,
+    spectrum.add_damage,
+    check.add,
+    grow.add,
+    report.add,
+    picture.add,
+    gate.add,
+    batch.add,
+    look_up.add_calculate,
+    serve.add,
+    look_up.add_findings,
+    look_up.add_validate,
+)
+ENDING = """examples:
+  toeline demo                  a first check, nothing needed
+  toeline check --help          what a command takes, with examples"""
 
 
 def parser() -> argparse.ArgumentParser:
     """The parser with all commands."""
-    top = argparse.ArgumentParser(prog="toeline", description="Fatigue checks of welded joints.")
+    top = argparse.ArgumentParser(
+        prog="toeline", description="Fatigue checks of welded joints.", epilog=ENDING, formatter_class=HelpText
+    )
     top.add_argument("--version", action="version", version=f"toeline {__version__}")
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for group in GROUPS:
-        group.add(commands)
+    for add in ADDED:
+        add(commands)
     return top
 
 

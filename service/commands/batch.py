@@ -13,16 +13,19 @@ from ..base import progress
 from ..batch.file import Answers, Count, answers_of_server, local_answers, resume
 from ..client.exit_codes import FAILED, PASSED
 from .remote import add_jobs, add_server, connect, workers
-from .shared import Commands, read_bytes
+from .shared import read_bytes
+from .texts.help import Commands, add_command
 
 
 def add(commands: Commands) -> None:
     """Adds the command batch."""
-    batch = commands.add_parser(
-        "batch", help="run many calculations of a file, one a line; continues where it was stopped"
-    )
+    examples = ("batch many.ndjson -o answers.ndjson --jobs 0",)
+    text = "run many calculations of a file, one a line; continue where it was stopped"
+    ending = "exit code: 0 all answered, 1 some with a problem, 2 bad input or usage, 3 the service gave no answer"
+    batch = add_command(commands, "batch", text, examples, ending=ending)
     batch.add_argument("file", help="lines of {id, calculation, input} (NDJSON); - for standard input")
-    batch.add_argument("-o", "--output", metavar="FILE", help="file of the answers; an existing one is continued")
+    output = "file of the answers; an existing one is continued (default standard output)"
+    batch.add_argument("-o", "--output", metavar="FILE", help=output)
     batch.add_argument("--anew", action="store_true", help="start over instead of continuing the output file")
     add_server(batch)
     add_jobs(batch)

@@ -8,12 +8,14 @@ from ..base.parsing import request_in
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.check.models import CheckRequest
 from ..topics.check.text import check_text
-from .shared import Commands, calculate, read_bytes, write_bytes, write_text
+from .shared import calculate, read_bytes, write_bytes, write_text
+from .texts.help import EXIT_CODES, Commands, add_command
 
 
 def add(commands: Commands) -> None:
     """Adds the command check."""
-    check = commands.add_parser("check", help="run the whole weld check of a file")
+    examples = ("check bracket.json", "check bracket.json --findings -o answer.json")
+    check = add_command(commands, "check", "run the whole weld check of a file", examples, ending=EXIT_CODES)
     check.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
     check.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     check.add_argument("-o", "--output", metavar="FILE", help="write the answer (JSON) to a file as well")

@@ -11,7 +11,8 @@ from ..lines.map import read_map
 from ..lines.rows import read_rows
 from ..lines.table import check_request
 from ..topics.check.text import check_text
-from .shared import Commands, calculate, write_text
+from .shared import calculate, write_text
+from .texts.help import EXIT_CODES, Commands, add_command
 
 TABLE = "notch_lines_d0p75.csv"
 NEXT = """
@@ -25,7 +26,8 @@ The loading is invented. Where to go from here:
 
 def add(commands: Commands) -> None:
     """Adds the command demo."""
-    demo = commands.add_parser("demo", help="check the bracket of the examples, from its tables to the verdict")
+    text = "check the bracket of the examples, from its tables to the verdict"
+    demo = add_command(commands, "demo", text, ("demo",), ending=EXIT_CODES)
     demo.set_defaults(run=_demo)
 
 

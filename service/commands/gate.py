@@ -18,20 +18,24 @@ from ..gate.forms.markdown import markdown_text
 from ..gate.forms.text import json_text, terminal_text
 from ..gate.result import GateResult, Limits
 from .remote import add_jobs, add_server, connect, workers
-from .shared import Commands, write_bytes, write_text
+from .shared import write_bytes, write_text
+from .texts.help import EXIT_CODES, Commands, add_command
 
 DEFAULT = Limits()
-EXIT_CODES = "exit code: 0 passed, 1 failed or undecided, 2 bad input or usage, 3 the service gave no answer"
 
 
 def add(commands: Commands) -> None:
     """Adds the command gate."""
-    text = "judge check files against a limit and a baseline"
-    parser = commands.add_parser("gate", help=text, description=text, epilog=EXIT_CODES)
-    parser.add_argument("checks", nargs="+", help="check files, folders of them, or patterns", metavar="CHECK")
-    parser.add_argument(
-        "--limit", type=float, default=DEFAULT.utilisation, help="largest utilisation that passes (default 1)"
+    examples = (
+        "gate checks/ --baseline checks/accepted.json --write-baseline",
+        "gate checks/ --baseline checks/accepted.json --junit gate.xml --markdown gate.md",
+        'gate checks/ --baseline accepted.json --accept bracket:R1_toe --because "rib moved"',
     )
+    text = "judge check files against a limit and a baseline"
+    parser = add_command(commands, "gate", text, examples, ending=f"{EXIT_CODES}, 3 the service gave no answer")
+    parser.add_argument("checks", nargs="+", help="check files, folders of them, or patterns", metavar="CHECK")
+    limit = "largest utilisation that passes (default 1)"
+    parser.add_argument("--limit", type=float, default=DEFAULT.utilisation, metavar="U", help=limit)
     _add_baseline(parser)
     parser.add_argument("--junit", metavar="FILE", help="write JUnit XML, one test case a weld line")
     parser.add_argument("--markdown", metavar="FILE", help="write a summary for a merge request")
@@ -49,7 +53,7 @@ def _add_baseline(parser: argparse.ArgumentParser) -> None:
         type=float,
         default=DEFAULT.growth_pct,
         metavar="X",
-        help="a utilisation may grow by this share against the baseline (default 0)",
+        help="a utilisation may grow by this share against the baseline, in %% (default 0)",
     )
     parser.add_argument(
         "--growth-floor",

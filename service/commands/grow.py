@@ -7,12 +7,15 @@ import argparse
 from ..base.parsing import request_in
 from ..base.text import growth_text
 from ..client.exit_codes import FAILED, PASSED
-from .shared import Commands, calculate, read_bytes, write_bytes, write_text
+from .shared import calculate, read_bytes, write_bytes, write_text
+from .texts.help import Commands, add_command
 
 
 def add(commands: Commands) -> None:
     """Adds the command grow."""
-    grow = commands.add_parser("grow", help="follow a crack from its first flaw to its end")
+    ending = "exit code: 0 within validity, 1 a limit of validity is left, 2 bad input or usage"
+    text = "follow a crack from its first flaw to its end"
+    grow = add_command(commands, "grow", text, ("grow crack.json",), ending=ending)
     grow.add_argument("file", help="request of cracks/growth (JSON) or example; - for standard input")
     grow.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     grow.set_defaults(run=_grow)

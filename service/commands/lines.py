@@ -26,8 +26,9 @@ from ..mesh.raw import solid_of
 from ..mesh.stresses import table_layout
 from ..report.pictures.part import part_picture
 from ..report.pictures.placed import placed_lines
-from .shared import Commands, read_bytes, reader_beside, text_in, write_bytes, write_text
+from .shared import read_bytes, reader_beside, text_in, write_bytes, write_text
 from .texts.columns import map_needed_text
+from .texts.help import Commands, add_command
 
 _LIST_ONLY = ("json", "symmetry", "length_factor", "picture")
 _MESH_ONLY = ("list", "table", *_LIST_ONLY)
@@ -35,7 +36,14 @@ _MESH_ONLY = ("list", "table", *_LIST_ONLY)
 
 def add(commands: Commands) -> None:
     """Adds the command lines."""
-    lines = commands.add_parser("lines", help="find weld lines in a mesh; turn a mesh or a table into a check request")
+    text = "find weld lines in a mesh; turn a mesh or a table into a check request"
+    examples = (
+        "lines model.vtu --list",
+        "lines model.vtu --map lines.toml -o bracket.json",
+        "lines stresses.csv --map lines.toml -o bracket.json",
+        "lines --keys",
+    )
+    lines = add_command(commands, "lines", text, examples)
     lines.add_argument(
         "file", nargs="?", help="mesh (VTU, VTK, MSH, MED, XDMF, INP) or CSV table; - for a table on standard input"
     )
@@ -44,13 +52,12 @@ def add(commands: Commands) -> None:
     lines.add_argument("--list", action="store_true", help="only show the weld lines of a mesh and what was left out")
     lines.add_argument("--keys", action="store_true", help="only show every key that a map takes, with its meaning")
     lines.add_argument("--json", action="store_true", help="the list, or the keys, as JSON")
-    lines.add_argument(
-        "--length-factor", type=float, metavar="F", help="of the mesh to mm, 1000 for metres; with --list"
-    )
+    factor = "factor from the unit of the mesh to mm, 1000 for metres (default 1); with --list"
+    lines.add_argument("--length-factor", type=float, metavar="F", help=factor)
     lines.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which the part is cut; with --list")
     lines.add_argument("--picture", metavar="FILE.svg", help="draw the lines on the part as well; with --list")
     lines.add_argument(
-        "-o", "--output", metavar="FILE", help="file of the request or the list; default standard output"
+        "-o", "--output", metavar="FILE", help="file of the request or the list (default standard output)"
     )
     lines.set_defaults(run=_run)
 

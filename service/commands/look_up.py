@@ -13,7 +13,8 @@ from ..base.problems import Problem
 from ..base.text import finding_kind_text, number, table_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
-from .shared import Commands, calculate, read_bytes, write_bytes, write_text
+from .shared import calculate, read_bytes, write_bytes, write_text
+from .texts.help import Commands, add_command
 from .texts.validation import validation_text
 
 # option -> column of the catalogue
@@ -27,21 +28,38 @@ FILTERS = {
 CURVE_COLUMNS = {"id": "curve", "range": "range", "stress_kind": "kind", "status": "status"}
 
 
-def add(commands: Commands) -> None:
-    """Adds the commands curves, findings, validate and calculate."""
-    curves = commands.add_parser("curves", help="list the design curves, or show one")
+def add_curves(commands: Commands) -> None:
+    """Adds the command curves."""
+    examples = ("curves --document iiw --kind normal", "curves iiw-2016-normal-steel-71")
+    curves = add_command(commands, "curves", "list the design curves, or show one", examples)
     curves.add_argument("curve", nargs="?", help="id of a curve")
     for name in FILTERS:
         curves.add_argument(f"--{name}", metavar="WORDS", help=f"list the curves whose {name} has these words only")
     curves.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     curves.set_defaults(run=_curves)
-    findings = commands.add_parser("findings", help="list the codes of findings with their meaning, or one")
+
+
+def add_findings(commands: Commands) -> None:
+    """Adds the command findings."""
+    text = "list the codes of findings with their meaning, or one"
+    findings = add_command(commands, "findings", text, ("findings mesh-too-coarse",))
     findings.add_argument("code", nargs="?", help="code of a finding, like mesh-too-coarse")
     findings.set_defaults(run=_findings)
-    validate = commands.add_parser("validate", help="run the verification cases of the core")
+
+
+def add_validate(commands: Commands) -> None:
+    """Adds the command validate."""
+    ending = "exit code: 0 all cases are within their tolerance, 1 some are not"
+    text = "run the verification cases of the core"
+    validate = add_command(commands, "validate", text, ("validate", "validate --json"), ending=ending)
     validate.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     validate.set_defaults(run=_validate)
-    any_one = commands.add_parser("calculate", help="run any calculation of the service by its name")
+
+
+def add_calculate(commands: Commands) -> None:
+    """Adds the command calculate."""
+    text = "run any calculation of the service by its name"
+    any_one = add_command(commands, "calculate", text, ("calculate stress/peak request.json",))
     any_one.add_argument("calculation", help="name of the URL without /v1/, like stress/peak")
     any_one.add_argument("file", help="request (JSON) or example; - for standard input")
     any_one.set_defaults(run=_calculate)

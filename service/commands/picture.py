@@ -16,18 +16,21 @@ from ..report.pictures.part import part_picture
 from ..report.pictures.placed import placed_check, placed_lines
 from ..topics.check.models import CheckRequest
 from .lines import symmetry_planes
-from .shared import Commands, calculate, read_bytes, write_bytes
+from .shared import calculate, read_bytes, write_bytes
 from .solids import add_mesh, lines_in, part_given, solid_in
+from .texts.help import Commands, add_command
 
 
 def add(commands: Commands) -> None:
     """Adds the command picture."""
-    picture = commands.add_parser("picture", help="draw the weld lines of a check, or of a mesh, in space (SVG)")
+    examples = ("picture bracket.json", "picture bracket.json --mesh model.vtu", "picture model.vtu -o found.svg")
+    text = "draw the weld lines of a check, or of a mesh, in space (SVG)"
+    picture = add_command(commands, "picture", text, examples)
     file = "check request (JSON) or an example that holds one, - for standard input; or a mesh, to show what is found"
     picture.add_argument("file", help=file)
     add_mesh(picture)
     picture.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which a mesh alone is cut")
-    where = "file of the picture, - for standard output; left out, it stands beside the request"
+    where = "file of the picture, - for standard output (default: beside the request)"
     picture.add_argument("-o", "--output", metavar="FILE", help=where)
     picture.set_defaults(run=_picture)
 

@@ -25,7 +25,7 @@ def add_server(command: argparse.ArgumentParser) -> None:
         help=f"ask this service instead of calculating here; its key is read from {KEY_VARIABLE}",
     )
     command.add_argument(
-        "--timeout", type=float, default=300.0, metavar="S", help="longest wait for one answer (default 300)"
+        "--timeout", type=float, default=300.0, metavar="S", help="longest wait for one answer, in s (default 300)"
     )
 
 

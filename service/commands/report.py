@@ -13,20 +13,23 @@ from ..base.problems import Problem
 from ..client.exit_codes import PASSED
 from ..report.renderers import RENDERERS, render
 from ..topics.registry import load
-from .shared import Commands, calculate, read_bytes, write_bytes
+from .shared import calculate, read_bytes, write_bytes
 from .solids import add_mesh, part_given
+from .texts.help import Commands, add_command
 
 
 def add(commands: Commands) -> None:
     """Adds the command report."""
-    report = commands.add_parser("report", help="write the report of a calculation as one page (HTML)")
+    examples = ("report bracket.json", "report bracket.json --mesh model.vtu -o bracket.html")
+    text = "write the report of a calculation as one page (HTML)"
+    report = add_command(commands, "report", text, examples)
     report.add_argument("file", help="request (JSON) or an example that holds one; - for standard input")
-    where = "file of the page, - for standard output; left out, it stands beside the request"
+    where = "file of the page, - for standard output (default: beside the request)"
     report.add_argument("-o", "--output", metavar="FILE", help=where)
     report.add_argument(
         "--calculation",
         metavar="NAME",
-        help="check, cracks/growth or spectrum/damage; found from the file when left out",
+        help=f"one of {', '.join(RENDERERS)} (default: as the file has it)",
     )
     add_mesh(report)
     report.set_defaults(run=_report)

@@ -5,15 +5,15 @@ from __future__ import annotations
 import argparse
 
 from ..client.exit_codes import PASSED
-from .shared import Commands
+from .texts.help import Commands, add_command
 
 
 def add(commands: Commands) -> None:
     """Adds the command serve."""
-    serve = commands.add_parser("serve", help="start the service")
-    serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default 127.0.0.1)")
-    serve.add_argument("--port", type=int, default=8000, help="port to listen on (default 8000)")
-    serve.add_argument("--workers", type=int, default=1, help="processes (default 1)")
+    serve = add_command(commands, "serve", "start the service", ("serve", "serve --port 9000 --workers 4"))
+    serve.add_argument("--host", default="127.0.0.1", metavar="HOST", help="address to listen on (default 127.0.0.1)")
+    serve.add_argument("--port", type=int, default=8000, metavar="N", help="port to listen on (default 8000)")
+    serve.add_argument("--workers", type=int, default=1, metavar="N", help="processes (default 1)")
     serve.set_defaults(run=_serve)
 
 

@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
-import argparse
 import codecs
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from ..base import progress
 from ..base.envelope import Evaluation, evaluate
 from ..base.parsing import MAX_BODY_BYTES
 from ..base.problems import Problem
 from ..topics.registry import find
-
-
-class Commands(Protocol):
-    """What argparse returns for adding commands."""
-
-    def add_parser(self, name: str, **details: Any) -> argparse.ArgumentParser:
-        """Adds one command."""
 
 
 def read_bytes(path: str) -> bytes:

@@ -19,9 +19,8 @@ from ..mesh.raw import solid_of
 def add_mesh(parser: argparse.ArgumentParser) -> None:
     """Adds the options that name a mesh and its unit of length."""
     parser.add_argument("--mesh", metavar="MODEL", help="solid mesh of the part (VTU, VTK, MSH, MED, XDMF, INP)")
-    parser.add_argument(
-        "--length-factor", type=float, metavar="F", help="of the mesh to mm, 1000 for metres; 1 when left out"
-    )
+    factor = "factor from the unit of the mesh to mm, 1000 for metres (default 1)"
+    parser.add_argument("--length-factor", type=float, metavar="F", help=factor)
 
 
 def part_given(given: argparse.Namespace) -> PartSurface | None:

@@ -8,7 +8,10 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
+
+from fatcore.curves.limits.damage_limits import damage_limit_names
+from fatcore.spectrum.counting.count import Residue
 
 from ..base import progress
 from ..base.envelope import Evaluation, evaluate
@@ -17,37 +20,60 @@ from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.curves.resistance import DamageLimitChoice
 from ..topics.registry import find
+from ..topics.spectrum.models import CyclesRequest, DamageRequest
 from ..topics.spectrum.sample_tables import ColumnChoice
-from .shared import Commands, read_bytes, text_in, write_bytes, write_text
+from .shared import read_bytes, text_in, write_bytes, write_text
 from .texts.columns import column_choice_text
+from .texts.help import EXIT_CODES, Commands, add_command, default_of
 from .texts.options import as_options
 from .texts.spectrum import count_text, damage_text
 
 KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
 
 
-def add(commands: Commands) -> None:
-    """Adds the commands count and damage."""
-    count = commands.add_parser("count", help="count the cycles of load histories (CSV, NPY or request files)")
-    _history_options(count, columns="column of the file to count, by name or number (from 1), where it has several")
-    count.add_argument("--rule", choices=("rainflow", "four-point", "range-pair", "simple-range"))
-    count.add_argument("--classes", type=int, metavar="N", help="classes of range in the table (default 64)")
+def add_count(commands: Commands) -> None:
+    """Adds the command count."""
+    examples = ("count record.csv --column bending", "count record.npy --column 2 --rule four-point --classes 20")
+    text = "count the cycles of load histories (CSV, NPY or request files)"
+    count = add_command(commands, "count", text, examples)
+    _add_history(count, "column of the file to count, by name or number (from 1), where it has several", CyclesRequest)
+    rules = get_args(CyclesRequest.model_fields["rule"].annotation)
+    count.add_argument("--rule", choices=rules, help=f"way of counting {default_of(CyclesRequest, 'rule')}")
+    classes = f"at most so many classes of range, with round edges {default_of(CyclesRequest, 'classes')}"
+    count.add_argument("--classes", type=int, metavar="N", help=classes)
     count.set_defaults(run=_count)
-    damage = commands.add_parser("damage", help="sum the damage of load histories on a design curve")
-    _history_options(
-        damage, columns="column by name or number (from 1), or several modes with --weights: NAME,NAME,..."
+
+
+def add_damage(commands: Commands) -> None:
+    """Adds the command damage."""
+    examples = (
+        "damage record.csv --column bending --curve iiw-2016-normal-steel-71 --repeats 5000",
+        "damage record.csv --column a,b --weights a=1,b=0.8 --curve bs-7608-1993-d",
     )
+    text = "sum the damage of load histories on a design curve"
+    damage = add_command(commands, "damage", text, examples, ending=EXIT_CODES)
+    columns = "column by name or number (from 1), or several modes with --weights: NAME,NAME,..."
+    _add_history(damage, columns, DamageRequest)
     damage.add_argument(
         "--weights", type=_weights, metavar="NAME=W,...", help="factor of each column in the combined stress"
     )
-    damage.add_argument("--curve", metavar="ID", help="design curve of the catalogue (`toeline curves`)")
-    damage.add_argument("--repeats", type=float, metavar="N", help="passes of the history (default 1)")
-    damage.add_argument(
-        "--damage-limit", type=float, metavar="D", help="permissible damage sum (default: that of the curve)"
-    )
-    damage.add_argument("--damage-limit-rule", metavar="NAME", help="a document's, like iiw-2016/general")
-    damage.add_argument("--design-fatigue-factor", type=float, metavar="N", help="where that divides by one")
+    damage.add_argument("--curve", metavar="ID", help="design curve of the catalogue, as `toeline curves` lists them")
+    repeats = f"repeats of the history {default_of(DamageRequest, 'repeats')}"
+    damage.add_argument("--repeats", type=float, metavar="N", help=repeats)
+    _add_limit(damage)
     damage.set_defaults(run=_damage)
+
+
+def _add_limit(damage: argparse.ArgumentParser) -> None:
+    damage.add_argument(
+        "--damage-limit", type=float, metavar="D", help="permissible damage sum (default: that of the curve's document)"
+    )
+    damage.add_argument(
+        "--damage-limit-rule", metavar="NAME", help=f"that of a document: {', '.join(damage_limit_names())}"
+    )
+    damage.add_argument(
+        "--design-fatigue-factor", type=float, metavar="F", help="1 to 10, where the document divides its limit by one"
+    )
 
 
 def _weights(text: str) -> str:
@@ -62,13 +88,15 @@ def _weights(text: str) -> str:
         raise argparse.ArgumentTypeError("a factor is no number") from None
 
 
-def _history_options(command: argparse.ArgumentParser, columns: str) -> None:
+def _add_history(command: argparse.ArgumentParser, columns: str, model: type[CyclesRequest | DamageRequest]) -> None:
     command.add_argument(
-        "files", nargs="+", metavar="FILE", help="history in MPa: CSV with a line of names, NPY, or JSON"
+        "files", nargs="+", metavar="FILE", help="history in MPa: CSV with a line of names, NPY, or a request (JSON)"
     )
     command.add_argument("--column", "--columns", dest="columns", metavar="NAME|NUMBER", help=columns)
-    command.add_argument("--residue", choices=("closed", "half"), help="record repeats, or happens once")
-    command.add_argument("--hysteresis-threshold-mpa", type=float, metavar="MPA", help="leave out smaller reversals")
+    residue = f"closed: the record repeats; half: it happens once {default_of(model, 'residue')}"
+    command.add_argument("--residue", choices=get_args(Residue), help=residue)
+    threshold = f"leave out reversals up to this range, in MPa {default_of(model, 'hysteresis_threshold_mpa')}"
+    command.add_argument("--hysteresis-threshold-mpa", type=float, metavar="MPA", help=threshold)
     command.add_argument(
         "--request",
         metavar="FILE",
