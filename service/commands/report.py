@@ -8,10 +8,19 @@ from pathlib import Path
 from typing import Any
 
 from ..base.common import Calculation
+from ..base.envelope import Evaluation
 from ..base.parsing import request_in, strict_json
 from ..base.problems import Problem
 from ..client.exit_codes import PASSED
+from ..comparison.changes import Comparison
+from ..comparison.compare import compare
+from ..comparison.older import answer_of, older_answer
+from ..gate.answers import answer_check
+from ..gate.baseline import KIND, key_of, read
+from ..gate.result import Limits
+from ..gate.rules import compare_line
 from ..report.renderers import RENDERERS, render
+from ..topics.check.models import CheckRequest
 from ..topics.registry import load
 from .shared import calculate, read_bytes, write_bytes
 from .solids import add_mesh, part_given
@@ -31,6 +40,8 @@ def add(commands: Commands) -> None:
         metavar="NAME",
         help=f"one of {', '.join(RENDERERS)} (default: as the file has it)",
     )
+    words = "older answer, request, file with both, or baseline of a gate: the page says what changed"
+    report.add_argument("--baseline", metavar="OLDER", help=words)
     add_mesh(report)
     report.set_defaults(run=_report)
 
@@ -42,11 +53,34 @@ def _report(given: argparse.Namespace) -> int:
     if part is not None and calculation.name != "check":
         raise Problem(422, f"--mesh is for the report of a check, not of {calculation.name}")
     found = calculate(calculation.name, request_in(content, calculation.name))
-    more = {} if part is None else {"part": part}
+    more: dict[str, Any] = {} if part is None else {"part": part}
+    if given.baseline is not None:
+        more["changes"] = _changes(given, calculation, found)
     page = render(calculation.name, found.request, found.envelope(), **more).encode()
     target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".html")))
     write_bytes(page, None if target == "-" else target)
     return PASSED
+
+
+def _changes(given: argparse.Namespace, calculation: Calculation, found: Evaluation) -> Comparison:
+    """What changed since an older answer, or since the state that a gate stored."""
+    content = read_bytes(given.baseline)
+    data = strict_json(content)
+    if isinstance(data, Mapping) and data.get("kind") == KIND:
+        return _since_stored(Path(given.baseline), Path(given.file), found)
+    name = "standard input" if given.baseline == "-" else Path(given.baseline).name
+    return compare(older_answer(name, data, calculation), answer_of("this page", found))
+
+
+def _since_stored(path: Path, file: Path, found: Evaluation) -> Comparison:
+    """What changed since the state that a baseline stores of the file."""
+    stored = read(path)
+    key = key_of(file, stored.folder)
+    if not isinstance(found.request, CheckRequest) or key not in stored.checks:
+        raise Problem(422, f"{path} stores no state of {key}; it has {', '.join(stored.checks) or 'none'}")
+    since = compare_line(answer_check(key, found.request, found.envelope()), stored.checks[key], Limits()).since
+    assert since is not None
+    return since
 
 
 def _with_report() -> dict[str, Calculation]:

@@ -40,8 +40,13 @@ def answer_check(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -
         rules=check_rules(request, envelope),
         lines=tuple(_line(given, line, findings, common) for given, line in pairs),
         doubts=tuple(dict.fromkeys(doubts)),
+        findings=_codes(findings, None),
         caution=envelope["caution"],
     )
+
+
+def _codes(findings: Sequence[Mapping[str, Any]], line: str | None) -> list[str]:
+    return sorted({f"{item['severity']} {item['code']}" for item in findings if item["line"] == line})
 
 
 def _crack(growth: Mapping[str, Any] | None) -> dict[str, Any]:
@@ -74,6 +79,8 @@ def _line(
         ends_mm=ends_of(given),
         rules=line_rules(given, line),
         directions=kept_directions(given, at),
+        life_cycles=line["life_cycles"][at],
+        findings=_codes(findings, line["name"]),
         **common,
     )
     rows = finding_rows(finding for finding in findings if finding["line"] in {given.name, None})

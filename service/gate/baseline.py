@@ -22,7 +22,8 @@ from ..base.problems import Problem, from_validation
 from ..lines.directions import Coordinates, KeptDirections
 from .alike.pattern import Pattern
 
-KIND, SCHEMA = "toeline baseline", 6
+KIND, SCHEMA = "toeline baseline", 7
+READABLE = (6, SCHEMA)  # what came with 7 may be missing
 
 Rules = dict[str, JsonValue]
 UTILISATIONS = ("utilisation", "unjudged_utilisation")
@@ -42,6 +43,8 @@ class StoredLine(Strict):
     reference_*    : the lowest of each that was stored since the first store or since the last one with a reason
     highest_utilisation : the highest since then
     directions     : of the line at some of its stations, none where no tensors are read
+    life_cycles    : at the governing station, null when infinite
+    findings       : severity and code of those of the line; null in a state of format 6, which has no life either
     """
 
     utilisation: NonNegative
@@ -61,6 +64,8 @@ class StoredLine(Strict):
     calculation: str
     rules: Rules
     directions: KeptDirections
+    life_cycles: NonNegative | None = None
+    findings: list[str] | None = None
 
     def reference(self, name: str) -> float | None:
         """The utilisation that growth counts from, so that small steps add up; None where none was stored.
@@ -91,6 +96,7 @@ class StoredCheck(Strict):
     crack_life_repeats : passes that the crack of a growth part lasts, null when infinite or absent
     load_reach         : smallest and largest factor of each load case; load_digest : of all loads
     load_figures       : the loads of each case in a few numbers, to tell whether two checks have the same
+    findings           : severity and code of those of no line; null in a state of format 6
     """
 
     title: str
@@ -101,6 +107,7 @@ class StoredCheck(Strict):
     load_figures: list[Number]
     rules: Rules
     lines: dict[str, StoredLine]
+    findings: list[str] | None = None
 
 
 class Accepted(Strict):
@@ -120,7 +127,7 @@ class BaselineFile(Strict):
     """The file as it is written."""
 
     kind: Literal["toeline baseline"]
-    format: Literal[6]
+    format: Literal[6, 7]
     version: str
     digest: str
     checks: dict[str, StoredCheck]
@@ -164,9 +171,9 @@ def read(path: Path) -> Baseline:
     Raises : Problem when it is no baseline or one of another format, OSError when it cannot be read
     """
     data = strict_json(path.read_bytes())
-    if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) != SCHEMA:
-        text = f"{path} has format {data.get('format', 1)}; this version reads {SCHEMA}, which holds more "
-        raise Problem(422, f"{text}of the checks: {AGAIN}")
+    if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) not in READABLE:
+        text = f"{path} has format {data.get('format', 1)}; this version reads {READABLE[0]} and {SCHEMA}"
+        raise Problem(422, f"{text}, which hold more of the checks: {AGAIN}")
     try:
         stored = BaselineFile.model_validate(data)
     except ValidationError as error:

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from fatcore.check.line import Material
 
 from ..base.common import Strict
+from ..comparison.tolerance import same
 from ..topics.check.judging import CheckMaterial
 from ..topics.check.lines import LineInput
 from ..topics.check.models import (
@@ -23,7 +25,6 @@ from ..topics.check.models import (
 )
 from ..topics.check.settings import OWN, line_material, material_of, needs_radius, own_settings
 from .baseline import Rules, digest_of_json
-from .tolerance import same
 
 LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates_mm", "node_id", "mesh_doubts"}
 GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
@@ -117,20 +118,40 @@ def _columns(case: Strict) -> Iterator[str]:
             yield " ".join([name, *(_columns(value) if isinstance(value, Strict) else ())])
 
 
-def rule_changes(before: Any, now: Any, path: str = "") -> Iterator[str]:
-    """Every rule that changed, with its old and its new value.
+@dataclass(frozen=True, slots=True)
+class RuleChange:
+    """One rule with its old and its new value; path : its names from the top, like target.damage_limit."""
 
-    >>> list(rule_changes({"target": {"damage_limit": 0.5}}, {"target": {"damage_limit": 5.0}}))
-    ['rules changed: target.damage_limit 0.5 -> 5.0']
-    """
+    path: str
+    before: Any
+    now: Any
+
+    @property
+    def texts(self) -> tuple[str, str]:
+        """Old and new value for a reader."""
+        return _shown(self.before), _shown(self.now)
+
+
+def changed_rules(before: Any, now: Any, path: str = "") -> Iterator[RuleChange]:
+    """Every rule that changed."""
     if isinstance(before, dict) and isinstance(now, dict):
         for name in sorted({*before, *now}):
             where = f"{path}.{name}" if path else name
             if path == "tables" and not (name in before and name in now):
                 continue  # another curve or element is a change of its own
-            yield from rule_changes(before.get(name), now.get(name), where)
+            yield from changed_rules(before.get(name), now.get(name), where)
     elif not _same(before, now):
-        yield f"rules changed: {path} {_shown(before)} -> {_shown(now)}"
+        yield RuleChange(path, before, now)
+
+
+def rule_changes(before: Any, now: Any, path: str = "") -> Iterator[str]:
+    """The same in words.
+
+    >>> list(rule_changes({"target": {"damage_limit": 0.5}}, {"target": {"damage_limit": 5.0}}))
+    ['rules changed: target.damage_limit 0.5 -> 5.0']
+    """
+    for rule in changed_rules(before, now, path):
+        yield f"rules changed: {rule.path} {' -> '.join(rule.texts)}"
 
 
 def _same(before: Any, now: Any) -> bool:

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from fatcore.figures import coordinate
 
 from ..base.text import against, number
+from ..comparison.tolerance import more, same, shown
 from ..lines.directions import turns
 from .alike.locations import ends_turned
 from .alike.pattern import runs_backwards
 from .baseline import StoredLine
 from .result import AnsweredLine, Fault, Limits
-from .tolerance import more, same, shown
 
 FALL_PCT = 20.0  # a utilisation that falls, or a crack's life that grows, by more is reported: was something left out?
 SAME_INPUT = "the input is the same, so the calculation has changed"

@@ -55,13 +55,18 @@ def _factors(loading: AnyLoading) -> Mapping[str, list[float]]:
     return factors
 
 
+def changed_reach(before: Mapping[str, str], now: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
+    """Load cases of which the reach changed, with how far each reached and reaches."""
+    for name in sorted({*before, *now}):
+        old, new = before.get(name, "none"), now.get(name, "none")
+        if old != new:
+            yield name, old, new
+
+
 def load_changes(before: Mapping[str, str], now: Mapping[str, str]) -> Iterator[str]:
-    """How far load cases reached and reach, of those that changed.
+    """The same in words.
 
     >>> list(load_changes({"vertical": "0 to 12"}, {"vertical": "0 to 14"}))
     ['vertical 0 to 12 -> 0 to 14']
     """
-    for name in sorted({*before, *now}):
-        old, new = before.get(name, "none"), now.get(name, "none")
-        if old != new:
-            yield f"{name} {old} -> {new}"
+    yield from (f"{name} {old} -> {new}" for name, old, new in changed_reach(before, now))

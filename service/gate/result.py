@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
+from ..comparison.changes import Comparison
 from ..topics.check.lines import LineInput
 from .baseline import Accepted, Rules, StoredLine
 
@@ -93,6 +94,7 @@ class Answered:
 
     request_digest : of what the request gives, title left out
     crack_life_repeats : of a growth part, None when infinite or absent; crack_fault : why it fails the check
+    findings : severity and code of those that are of no line
     """
 
     key: str
@@ -109,6 +111,7 @@ class Answered:
     rules: Rules
     lines: tuple[AnsweredLine, ...]
     doubts: tuple[str, ...]
+    findings: list[str]
     caution: str
 
 
@@ -150,6 +153,7 @@ class CaseResult:
     faults  : of the check as a whole, besides those of its lines
     changes : of the check as a whole since its stored state, whether allowed or not
     needs_reason : of them what replaces the stored state with a reason only, though it fails nothing
+    since   : everything that changed since its stored state, None without one
     """
 
     key: str
@@ -165,6 +169,7 @@ class CaseResult:
     caution: str = ""
     error: str | None = None
     error_code: int = PASSED
+    since: Comparison | None = None
 
     @property
     def passed(self) -> bool:

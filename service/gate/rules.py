@@ -8,6 +8,7 @@ from dataclasses import replace
 from fatcore import __version__
 
 from ..base.text import against
+from ..comparison.tolerance import shown
 from .alike.locations import Fit, fits
 from .alike.moves import Origin
 from .alike.names import looking_alike
@@ -26,7 +27,7 @@ from .result import (
     location,
     order_faults,
 )
-from .tolerance import shown
+from .since import compare_stored
 
 NO_ORIGIN = Origin()
 
@@ -66,7 +67,13 @@ def compare_line(
         needs_reason=lives if was is not None and life_far(answer.crack_life_repeats, was.crack_life_repeats) else (),
         doubts=answer.doubts,
         caution=answer.caution,
+        since=None if was is None else compare_stored(answer, was, lines, _called(before, origin)),
     )
+
+
+def _called(before: StoredCheck | None, origin: Origin) -> str:
+    """What the stored state is called in a comparison."""
+    return "the baseline" if before is not None else f"the baseline ({origin.key})"
 
 
 def _moved(key: str, before: StoredCheck | None, origin: Origin) -> Iterator[str]:

@@ -16,10 +16,13 @@ from starlette.responses import Response
 from fatcore.errors import FatcoreError
 
 from ..base.common import Calculation
-from ..base.envelope import evaluate
+from ..base.envelope import Evaluation, evaluate
 from ..base.finding_rows import SEVERITIES
 from ..base.parsing import query_data, strict_json
 from ..base.problems import Problem, from_core, problem_response
+from ..comparison.changes import Comparison
+from ..comparison.compare import compare
+from ..comparison.older import BASELINE, answer_of, older_answer
 from ..report.file_name import disposition, file_name
 from ..report.policy import REPORT_HEADERS
 from ..report.renderers import RENDERERS, render
@@ -90,15 +93,20 @@ def _work(
     only: Cell | None,
     wanted: str,
 ) -> Response:
+    older = None
     if calculation.method == "GET":
         found = evaluate(calculation, {**query, **path}, strings=True)
     else:
-        found = evaluate(calculation, _data(calculation, kind, body, query))
+        data = _data(calculation, kind, body, query)
+        if wanted == "text/html" and isinstance(data, dict):  # other forms refuse it, as any unknown key
+            older = data.pop(BASELINE, None)
+        found = evaluate(calculation, data)
     if only is None and wanted == JSON:
         return Response(found.content(), media_type=JSON)
     envelope = found.envelope()
     if wanted == "text/html":
-        page = render(calculation.name, found.request, envelope)
+        changes = None if older is None else _changes(older, found, calculation)
+        page = render(calculation.name, found.request, envelope, changes=changes)
         named = {"Content-Disposition": disposition(file_name(calculation.name, found.request))}
         return Response(page, headers={**REPORT_HEADERS, **named}, media_type="text/html; charset=utf-8")
     headers = {FINDINGS: findings_header(envelope["findings"])}
@@ -106,6 +114,11 @@ def _work(
         text = cell_text(envelope, only.path, accept_outside=only.accept_outside)
         return Response(text, headers=headers, media_type="text/plain; charset=utf-8")
     return Response(csv_text(calculation, envelope), headers=headers, media_type="text/csv; charset=utf-8")
+
+
+def _changes(older: Any, found: Evaluation, calculation: Calculation) -> Comparison:
+    """What changed since the older answer that stands beside the request of a report."""
+    return compare(older_answer("the older answer", older, calculation), answer_of("this answer", found))
 
 
 def _data(calculation: Calculation, kind: str, body: bytes, query: dict[str, str]) -> Any:

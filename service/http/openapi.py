@@ -138,12 +138,19 @@ def _shown(calculation: Calculation) -> dict[str, Any]:
     }
 
 
+SINCE = (
+    "One page. For this form the body may have a member `baseline` beside those of the request: an older answer of "
+    "this calculation, an older request, or an object of both (calculation, request, response); the page then says "
+    "what changed since in input, rules and result."
+)
+
+
 def _responses(calculation: Calculation, answer: Mapping[str, Any]) -> dict[str, Any]:
     content: dict[str, Any] = {"application/json": {"schema": answer}}
     content["text/csv"] = {"schema": {"type": "string"}}
     content["text/plain"] = {"schema": {"type": "string"}}
     if calculation.name in RENDERERS:
-        content["text/html"] = {"schema": {"type": "string"}}
+        content["text/html"] = {"schema": {"type": "string", "description": SINCE}}
     status = (*PROBLEM_STATUS, "404") if "{" in calculation.path else PROBLEM_STATUS
     done = {"description": "The answer with its findings and record", "content": content}
     return {"200": done, **_problem_responses(status)}

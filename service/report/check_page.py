@@ -12,6 +12,7 @@ from fatcore.figures import as_given, coordinate
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from ..base.text import against, by_gravity, end_words, place_text, point_text
+from ..comparison.changes import Comparison
 from ..topics.check.judging import Described
 from ..topics.check.lines import LineInput
 from ..topics.check.locations import line_course
@@ -32,8 +33,16 @@ MOST_BLOCKS = 40
 NAMED = {"rule", "lower", "upper", "opening curve", "shear curve", "curve", "interaction"}  # by the template itself
 
 
-def check_page(request: CheckRequest, envelope: Mapping[str, Any], *, part: PartSurface | None = None) -> str:
-    """The whole page of a check from its request and its answer in the envelope, with the part where it is known."""
+def check_page(
+    request: CheckRequest,
+    envelope: Mapping[str, Any],
+    *,
+    part: PartSurface | None = None,
+    changes: Comparison | None = None,
+) -> str:
+    """The whole page of a check from its request and its answer in the envelope, with the part where it is known,
+    and with what changed since an older answer.
+    """
     answer = envelope["answer"]
     point, growth = answer["governing"], answer["growth"]
     index = [line.name for line in request.lines].index(point["line"])
@@ -42,6 +51,7 @@ def check_page(request: CheckRequest, envelope: Mapping[str, Any], *, part: Part
         "check.html",
         envelope,
         request=request,
+        changes=changes,
         governing=request.lines[index],
         place=place_text(point),
         in_space=_in_space(request, answer, part),

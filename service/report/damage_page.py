@@ -11,6 +11,7 @@ from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.spectrum.damage.below_knee import below_knee_curve
 
+from ..comparison.changes import Comparison
 from ..topics.spectrum.damage import assess, resistance_of
 from ..topics.spectrum.models import DamageAnswer, DamageRequest
 from .inputs import list_inputs
@@ -19,7 +20,7 @@ from .pictures.curve import applied_point, curve_figure
 from .pictures.exceedance import exceedance_figure
 
 
-def damage_page(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
+def damage_page(request: DamageRequest, envelope: Mapping[str, Any], *, changes: Comparison | None = None) -> str:
     """The whole page of a damage sum from its request and its answer in the envelope."""
     answer = envelope["answer"]
     resistance = resistance_of(request)
@@ -31,6 +32,7 @@ def damage_page(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
         "damage.html",
         envelope,
         request=request,
+        changes=changes,
         inputs=list_inputs(request),
         curve=resistance.given,
         point=point,

@@ -8,6 +8,7 @@ from typing import Any
 from fatcore.figures import apart
 
 from ..base.text import end_words
+from ..comparison.changes import Comparison
 from .inputs import list_inputs
 from .page import page
 from .pictures.growth import growth_figure
@@ -24,13 +25,14 @@ COLUMNS = {
 }
 
 
-def growth_page(request: Any, envelope: Mapping[str, Any]) -> str:
+def growth_page(request: Any, envelope: Mapping[str, Any], *, changes: Comparison | None = None) -> str:
     """The whole page of a crack's growth from its request and its answer in the envelope."""
     answer = envelope["answer"]
     return page(
         "growth.html",
         envelope,
         request=request,
+        changes=changes,
         inputs=list_inputs(request),
         end=end_words(answer),
         history=crack_history(answer["history"]),

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from fatcore.quantities import SUFFIX_UNITS
-
 from ..base.common import Strict
 from ..base.text import number
+from ..comparison.naming import named
 
 MOST_VALUES = 6
 MOST_ROWS = 120
@@ -37,16 +36,6 @@ def _flat(value: Any, label: str, unit: str = "") -> Iterator[tuple[str, str]]:
             yield from _flat(item, f"{label} {index + 1}", unit)
     elif (shown := _value(value)) is not None:
         yield label, f"{shown} {unit}".rstrip()
-
-
-def named(name: str) -> tuple[str, str]:
-    """A name in words, and its unit.
-
-    >>> named("half_length_mm")
-    ('half length', 'mm')
-    """
-    suffix = next((ending for ending in SUFFIX_UNITS if name.endswith(ending)), "")
-    return name.removesuffix(suffix).replace("_", " "), SUFFIX_UNITS.get(suffix, "")
 
 
 def _value(value: Any) -> str | None:

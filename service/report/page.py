@@ -14,9 +14,11 @@ from fatcore.figures import as_given, beside_limit
 from ..base.document import Titled
 from ..base.finding_rows import FindingRow, finding_rows
 from ..base.text import against, number
+from ..comparison.changes import Comparison
 from .policy import POLICY
 from .tables import columns
 
+MOST_CHANGES = 200  # rows of a table
 TEMPLATES = Environment(
     loader=PackageLoader(__package__),
     autoescape=True,
@@ -40,8 +42,13 @@ def css_text(words: str) -> Markup:
 TEMPLATES.filters["css_text"] = css_text
 
 
-def page(template: str, envelope: Mapping[str, Any], *, request: Titled, **content: Any) -> str:
-    """The whole page as text of an HTML file; the content has the names that the template uses."""
+def page(
+    template: str, envelope: Mapping[str, Any], *, request: Titled, changes: Comparison | None = None, **content: Any
+) -> str:
+    """The whole page as text of an HTML file; the content has the names that the template uses.
+
+    changes : since an older answer, None where it is compared with none
+    """
     rows = finding_rows(envelope["findings"])
     kinds: dict[tuple[str, str], list[FindingRow]] = {}
     for row in rows:
@@ -56,6 +63,8 @@ def page(template: str, envelope: Mapping[str, Any], *, request: Titled, **conte
         request=request,
         document=request.document,
         head=list(_head(request)),
+        changes=changes,
+        most_changes=MOST_CHANGES,
         **content,
     )
 

@@ -162,8 +162,8 @@ def test_markdown_for_a_merge_request() -> None:
     assert table[0] == "| check | weld line | result | utilisation | why | curve | governing station |"
     assert [entry.split(" | ")[1] for entry in table[2:4]] == ["toe on rail", "gone"]  # gravest first
     assert table[2] == (
-        "| models/hanger.json | toe on rail | FAILED | 0.9 -\\> 1.08 (+20.00 %) | over the limit; grew |"
-        f" peak-stress-opening | {WHERE} |"
+        "| models/hanger.json | toe on rail | FAILED | 0.9 -\\> 1.08 (+20.00 %) | over the limit; grew;"
+        f" governing station 11, 33 mm -\\> station 12, 35.2 mm | peak-stress-opening | {WHERE} |"
     )
     assert table[3] == "| models/hanger.json | gone | VANISHED | 0.9 -\\> none | no more | - | - |"
     assert table[-1] == f"| models/hanger.json | root | passed | 0.9, as before | {WHERE} |"

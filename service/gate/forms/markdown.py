@@ -8,8 +8,9 @@ from itertools import groupby
 from urllib.parse import quote
 
 from ...base.text import against
+from ...comparison.changes import two_utilisations
 from ..result import CaseResult, Fault, GateResult, LineResult, counted
-from ..tolerance import same, shown
+from ..since import line_change
 from .fitting import MOST_CHARACTERS, Row, Section, fit
 from .rows import (
     bounds_text,
@@ -89,7 +90,7 @@ class _Rows:
         for check in self.checks:
             rows = [*_whole(check, states), *(self._line(check, line) for line in lines.get(check.key, ()))]
             for rank, (name, state, used, why, *rest) in enumerate(rows):
-                key, texts = _escaped(check.key), [*why, *(() if rank else check.changes)]
+                key, texts = _escaped(check.key), [*why, *(() if rank else _of_check(check))]
                 shown_key = key if rank else key + self._link(check.key)
                 yield Row(_cells([shown_key, name, state, used, _escaped("; ".join(texts)), *rest]), key, rank)
 
@@ -99,7 +100,9 @@ class _Rows:
     def _line(self, check: CaseResult, line: LineResult) -> tuple[str, str, str, Sequence[str], str, str]:
         curve = "-" if line.now is None else _escaped(line.now.curve)
         state = state_of(check, line, self.compared)
-        return (_escaped(line.name), state, _utilisation(line), _texts(line.faults), curve, _escaped(place_of(line)))
+        changed = () if None in (line.now, line.before) else line_change(line).beside
+        why = [*_texts(line.faults), *changed]
+        return (_escaped(line.name), state, _utilisation(line), why, curve, _escaped(place_of(line)))
 
     def folded(self) -> Iterator[Section]:
         """Lines without a fault, in one line each for those of passing checks and the others."""
@@ -133,6 +136,13 @@ def _whole(check: CaseResult, states: Collection[str]) -> Iterator[tuple[str, st
             yield WHOLE, state, "-", _texts(check.faults), "-", "-"
 
 
+def _of_check(check: CaseResult) -> Iterator[str]:
+    """What of the check changed, loads among it, and what of that makes it judge more leniently."""
+    yield from check.changes
+    if check.since is not None and check.since.looser:
+        yield f"judges more leniently by {', '.join(check.since.looser)}"
+
+
 def _texts(faults: Sequence[Fault]) -> list[str]:
     """What is wrong; the changed rules together behind one word."""
     texts: list[str] = []
@@ -148,12 +158,13 @@ def _utilisation(line: LineResult) -> str:
     """Old -> new, with the change."""
     now = None if line.now is None else line.now.utilisation
     before = None if line.before is None else line.before.reference("utilisation")
-    if now is None or before is None:
-        return ("-" if before is None else f"{against(before, 1.0)} -\\> none") if now is None else against(now, 1.0)
-    if same(now, before):
-        return f"{against(now, 1.0)}, as before"
+    texts = two_utilisations(before, now)
+    if before is None:
+        return "-" if now is None else texts[1]
+    if texts[0] == texts[1]:
+        return f"{texts[1]}, as before"
     growth = "" if line.growth_pct is None else f" ({line.growth_pct:+.2f} %)"
-    return "{} -\\> {}".format(*shown(before, now)) + growth
+    return " -\\> ".join(texts) + growth
 
 
 def _cells(cells: Sequence[str]) -> str:

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from fatcore.figures import coordinate
 
 from ...base.text import against, number, place_text
+from ...comparison.tolerance import same
 from ..baseline import Accepted
 from ..result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, location
-from ..tolerance import same
 
 MOST_NAMES = 3
 NOT_PASSED = {"fail": "failed", "undecided": "undecided"}
@@ -162,3 +162,11 @@ def bounds_text(result: GateResult) -> str:
     if not result.compared:
         return text + ")"
     return text + f", growth up to {number(limits.growth_pct)} % above {number(limits.growth_floor)})"
+
+
+def changes_of(check: CaseResult) -> Iterator[tuple[str | None, list[str]]]:
+    """What changed since the stored state: line and texts, line None for the check as a whole; only what did."""
+    grouped: dict[str | None, list[str]] = {}
+    for line, text in () if check.since is None else check.since.texts:
+        grouped.setdefault(line, []).append(text)
+    yield from grouped.items()

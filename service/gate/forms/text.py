@@ -12,6 +12,7 @@ from .rows import (
     accepted_text,
     bounds_text,
     cautions_of,
+    changes_of,
     columns_of,
     doubts_of,
     line_rows,
@@ -26,10 +27,23 @@ def terminal_text(result: GateResult) -> str:
     parts += [f"{location(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
     rows = list(line_rows(result))
     parts += [*([""] if parts else []), table_text(rows, columns_of(result)), ""] if rows else []
+    parts += _changes(result)
     parts += [f"note: {note}" for note in notes_of(result)]
     parts += [f"doubtful: {doubt}" for doubt in doubts_of(result)]
     parts += cautions_of(result)
     return "\n".join([*parts, f"{verdict_word(result)}: {result.summary}{bounds_text(result)}"])
+
+
+def _changes(result: GateResult) -> list[str]:
+    """Everything that changed since the stored state, a row a line."""
+    found = [(check.key, *each) for check in result.checks for each in changes_of(check)]
+    if not found:
+        return []
+    return [
+        "changes since the baseline",
+        *(f"  {location(key, line)}: {'; '.join(texts)}" for key, line, texts in found),
+        "",
+    ]
 
 
 def json_text(result: GateResult) -> str:
@@ -60,6 +74,8 @@ def _check_data(check: CaseResult) -> dict[str, Any]:
         "faults": [asdict(fault) for fault in check.faults],
         "notes": list(check.notes),
         "doubts": list(check.doubts),
+        "changes": [{"line": line, "texts": texts} for line, texts in changes_of(check)],
+        "judges_more_leniently": [] if check.since is None else check.since.looser,
         "lines": [_line_data(line) for line in check.lines],
     }
 

@@ -1,0 +1,1 @@
+"""What changed between two answers of one calculation: in their input, in their rules, in the result."""

@@ -1,0 +1,71 @@
+"""Which changes of a number or word make a check judge more leniently, all else the same."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from fatcore.curves.standards.catalogue import find_curve
+from fatcore.errors import FatcoreError
+
+Direction = Literal["less", "more"]
+# by the name of the input, without places in lists and names of the user
+LOOSER: dict[str, Direction] = {
+    "target.repeats": "less",
+    "target.survival_probability": "less",
+    "target.damage_limit": "more",
+    "target.design_fatigue_factor": "less",
+    "target.load_factor": "less",
+    "target.resistance_factor": "less",
+    "loading.repeats": "less",
+    "loading.cycles": "less",
+    "loading.blocks.cycles": "less",
+    "lines.exclude_ends_mm": "more",
+    "growth.crack.depth_mm": "less",
+    "growth.crack.half_length_mm": "less",
+    "repeats": "less",
+    "survival_probability": "less",
+    "damage_limit": "more",
+    "design_fatigue_factor": "less",
+    "resistance_factor": "less",
+    "hysteresis_threshold_mpa": "more",
+    "crack.depth_mm": "less",
+    "crack.half_length_mm": "less",
+}
+WORDS = {"condition": ("as-welded", "stress-relieved"), "lines.condition": ("as-welded", "stress-relieved")}
+GONE = {"loading.blocks.cycles"}  # the whole block is gone with it
+CURVES = {"curve", "opening_curve", "shear_curve"}
+LIVES = (1e4, 2e6, 1e7, 1e8)  # cycles at which two curves are compared
+
+
+def judges_looser(name: str, before: Any, now: Any) -> bool:
+    """Whether an input that changed makes the judgement more lenient.
+
+    name : names of the fields from the top, like target.damage_limit
+
+    >>> judges_looser("target.damage_limit", 0.5, 0.6), judges_looser("target.repeats", 1.0, 2.0)
+    (True, False)
+    """
+    if name in WORDS:
+        return (before, now) == WORDS[name]
+    if name.rpartition(".")[2] in CURVES:
+        return isinstance(before, str) and isinstance(now, str) and less_severe(before, now)
+    if now is None and name in GONE:
+        return True
+    if name not in LOOSER or not isinstance(before, int | float) or not isinstance(now, int | float):
+        return False
+    return now < before if LOOSER[name] == "less" else now > before
+
+
+def less_severe(before: str, now: str) -> bool:
+    """Whether a curve of the catalogue bears more than another one at some life, both of one quantity.
+
+    >>> less_severe("iiw-2016-normal-steel-71", "iiw-2016-normal-steel-80")
+    True
+    """
+    try:
+        old, new = find_curve(before), find_curve(now)
+        if old.quantity != new.quantity:
+            return False
+        return bool((new.range_mpa(LIVES) > old.range_mpa(LIVES)).any())
+    except FatcoreError:  # one that the catalogue has not any more, or that has no range at such a life
+        return False

@@ -1,0 +1,144 @@
+"""An older answer from its file: an answer, a request with its answer, or a request that is calculated now."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, JsonValue, ValidationError, model_validator
+
+from ..base.common import Calculation
+from ..base.envelope import Evaluation, evaluate
+from ..base.problems import Problem, from_validation
+from .compare import Answer, require_same_kind
+
+ENVELOPE = {"answer", "findings", "record"}
+EXAMPLE = {"calculation", "request"}
+BASELINE = "baseline"  # member of a body beside the request
+T = TypeVar("T", bound=BaseModel)
+
+
+class _Lenient(BaseModel):
+    """What is read of an older answer; what else another version put there is left alone."""
+
+    model_config = ConfigDict(strict=True, extra="ignore", allow_inf_nan=False, frozen=True)
+
+
+class OlderFinding(_Lenient):
+    """A finding by its code."""
+
+    code: str
+    severity: Literal["outside", "caution", "note"]
+    line: str | None
+
+
+class OlderRecord(_Lenient):
+    """What the older answer rests on."""
+
+    calculation: str
+    revision: int
+    version: str
+    input_digest: str
+    tables: dict[str, str]
+
+
+class OlderPlace(_Lenient):
+    """A governing station."""
+
+    index: Annotated[int, Field(ge=0)]
+    position_mm: float
+    coordinates_mm: Annotated[list[float], Field(min_length=3, max_length=3)] | None
+    node_id: int | None
+
+
+class OlderLine(_Lenient):
+    """A weld line at its governing station."""
+
+    name: str
+    verdict: Literal["pass", "fail", "undecided"]
+    governing_utilisation: Annotated[float, Field(ge=0.0)]
+    governing_index: Annotated[int, Field(ge=0)]
+    governing: OlderPlace
+    curve: str
+    life_cycles: list[float | None]
+
+    @model_validator(mode="after")
+    def _has_its_station(self) -> OlderLine:
+        if self.governing_index >= len(self.life_cycles):
+            raise ValueError(f"there is no station {self.governing_index}")
+        return self
+
+
+class OlderLines(_Lenient):
+    """The weld lines of an answer."""
+
+    lines: list[OlderLine]
+
+
+class OlderEnvelope(_Lenient):
+    """An answer as `toeline check --json` writes it, of this version or another one."""
+
+    answer: dict[str, JsonValue]
+    findings: list[OlderFinding]
+    record: OlderRecord
+
+
+def answer_of(name: str, found: Evaluation) -> Answer:
+    """An answer that was calculated now."""
+    return Answer(name=name, request=found.request, answer=found.answer.model_dump(mode="json"), **_beside(found))
+
+
+def _beside(found: Evaluation) -> dict[str, Any]:
+    return {key: found.beside[key] for key in ("findings", "record")}
+
+
+def older_answer(name: str, data: Any, calculation: Calculation) -> Answer:
+    """The older answer in the data of a file or a body.
+
+    name   : what it is called in the comparison
+    Raises : Problem where it is of another calculation, or nothing of all that; its pointers begin with /baseline
+    """
+    if not isinstance(data, dict):
+        raise Problem(422, "an older answer is a JSON object", [("/baseline", "no object")])
+    if data.get("kind") == "toeline baseline":
+        raise Problem(
+            422, "a baseline of a gate is read by the command line, from its file", [("/baseline", "no answer")]
+        )
+    try:
+        if set(data) >= ENVELOPE:
+            return _from_envelope(name, data, None, calculation)
+        if set(data) >= EXAMPLE:
+            require_same_kind(str(data["calculation"]), calculation.name)
+            if "response" not in data:
+                return answer_of(name, evaluate(calculation, data["request"]))
+            request = _request(data["request"], calculation)
+            return _from_envelope(name, data["response"], request, calculation)
+        return answer_of(f"{name}, calculated now", evaluate(calculation, data))
+    except Problem as problem:
+        places = [
+            (where if where.startswith("/baseline") else f"/baseline{where}", text) for where, text in problem.errors
+        ]
+        raise Problem(problem.status, f"the older answer: {problem.detail}", places, kind=problem.kind) from problem
+
+
+def _request(data: Any, calculation: Calculation) -> Any:
+    return _validated(calculation.request, data, "/request")
+
+
+def _from_envelope(name: str, data: Any, request: Any, calculation: Calculation) -> Answer:
+    within = "" if request is None else "/response"
+    read = _validated(OlderEnvelope, data, within)
+    require_same_kind(read.record.calculation, calculation.name)
+    answer: dict[str, Any] = dict(read.answer)
+    if "lines" in calculation.answer.model_fields:
+        lines = _validated(OlderLines, answer, f"{within}/answer").lines
+        answer["lines"] = [line.model_dump() for line in lines]
+    findings = [finding.model_dump() for finding in read.findings]
+    return Answer(name=name, request=request, answer=answer, findings=findings, record=read.record.model_dump())
+
+
+def _validated(model: type[T], data: Any, within: str) -> T:
+    try:
+        return model.model_validate(data)
+    except ValidationError as error:
+        problem = from_validation(error, data, model)
+        raise Problem(422, problem.detail, [(within + where, text) for where, text in problem.errors]) from error
