@@ -58,6 +58,7 @@ def envelope_model(calculation: Calculation) -> type[Strict]:
     return create_model(
         f"{calculation.answer.__name__}Envelope",
         __base__=Strict,
+        __doc__="The answer with its findings and record.",
         answer=(calculation.answer, ...),
         findings=(list[FindingItem], ...),
         record=(Record, ...),

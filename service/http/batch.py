@@ -240,7 +240,8 @@ def operation(problem_responses: dict[str, Any]) -> dict[str, Any]:
         "the items, as each is done. A problem of one item does not touch the others; its pointers point "
         "into its input, or into the item itself where that is not {id, calculation, input}."
     )
-    done = {"description": "One line an item", "content": {NDJSON: {"schema": {"type": "string"}}}}
+    lines = {"type": "string", "description": "a JSON object a line"}
+    done = {"description": "One line an item", "content": {NDJSON: {"schema": lines}}}
     return {
         "tags": ["meta"],
         "summary": "Many calculations in one request",
@@ -248,7 +249,7 @@ def operation(problem_responses: dict[str, Any]) -> dict[str, Any]:
         "operationId": "post_batch",
         "requestBody": {
             "required": True,
-            "content": {"application/json": {"schema": array}, NDJSON: {"schema": {"type": "string"}}},
+            "content": {"application/json": {"schema": array}, NDJSON: {"schema": lines}},
         },
         "responses": {"200": done, **problem_responses},
     }

@@ -22,6 +22,7 @@ from . import batch
 
 PROBLEM_SCHEMA = {
     "type": "object",
+    "description": "What was refused or went wrong, in the form of RFC 9457.",
     "required": ["type", "title", "status", "detail", "errors"],
     "properties": {
         "type": {"type": "string", "description": "kind of the problem, about:blank where it has none"},
@@ -42,13 +43,41 @@ PROBLEM_SCHEMA = {
         },
     },
 }
+# in the order of the job
 TOPICS = {
-    "stress": "peak stresses, energy density, structural stress, interaction",
-    "curves": "design curves: catalogue, life, strength",
-    "spectrum": "cycles, damage sums, random stress",
+    "stress": "from the stresses of a model to the one that counts: peak stress, energy density, structural stress",
+    "check": "the whole check: weld lines and loading to one verdict",
+    "curves": "design curves: catalogue, life, strength, corrections",
+    "spectrum": "cycles of a history, damage sums, random stress",
     "cracks": "stress intensity, growth, fracture, inspection",
-    "check": "the complete check: weld lines to one verdict",
-    "meta": "sources, validation, batch",
+    "meta": "what answers rest on: sources, findings, verification; many requests at once",
+}
+INTRODUCTION = f"""\
+Fatigue checks of welded joints: a request states the case in MPa, mm and cycles, with the unit in every name; the
+answer holds the numbers (`answer`), what is doubtful about them (`findings`), what they rest on (`record`) and a
+`caution`. What is refused comes as `application/problem+json` with a JSON pointer to each input at fault. The first
+call, as a shell takes it, answers the life of a weld at a stress range of 90 MPa:
+
+    curl -s "http://127.0.0.1:8000/v1/curves/peak-stress-opening/life?stress_range_mpa=90"
+
+The whole check is `POST /v1/check`; each calculation below has examples to start from. {CAUTION}
+"""
+# forms of a body and of an answer besides JSON
+IN_QUERY = "the other inputs stand in the query, by their names in the JSON request"
+FORMS = {
+    "application/x-npy": f"an array in NPY format, its longer side the time, `columns` picks some; {IN_QUERY}",
+    "text/csv": f"a line of names, then a row a sample; `columns` in the query picks some; {IN_QUERY}",
+    "application/xml": f"a mesh with nodal stresses in VTU format; {IN_QUERY}",
+    "text/xml": "as application/xml",
+}
+ANSWERS = {
+    "text/csv": "the columns of the answer, with a line of names",
+    "text/plain": "the one value that `only` names",
+    "text/html": (
+        "the report as one page that stands alone; for this form the body may have a member `baseline` beside those "
+        "of the request: an older answer of this calculation, an older request, or an object of both (calculation, "
+        "request, response); the page then says what changed since in input, rules and result"
+    ),
 }
 # larger examples are replayed, but would make the pages slow
 MAX_SHOWN_BYTES = 60_000
@@ -100,7 +129,7 @@ def description() -> dict[str, Any]:
     paths["/v1/batch"] = {"post": batch.operation(_problem_responses(PROBLEM_STATUS))}
     return {
         "openapi": "3.1.0",
-        "info": {"title": "toeline", "version": __version__, "description": CAUTION},
+        "info": {"title": "toeline", "version": __version__, "description": INTRODUCTION},
         "tags": [{"name": name, "description": text} for name, text in TOPICS.items()],
         "paths": paths,
         "components": {
@@ -120,7 +149,7 @@ def _operation(calculation: Calculation, asked: Mapping[str, Any], answer: Mappi
     }
     if calculation.method == "POST":
         content: dict[str, Any] = {"application/json": {"schema": asked, "examples": _shown(calculation)}}
-        content.update({kind: {"schema": {"type": "string"}} for kind in calculation.bodies})
+        content.update({kind: {"schema": _text(FORMS[kind])} for kind in calculation.bodies})
         operation["requestBody"] = {"required": True, "content": content}
     else:
         operation["parameters"] = _parameters(calculation, calculation.request)
@@ -138,22 +167,18 @@ def _shown(calculation: Calculation) -> dict[str, Any]:
     }
 
 
-SINCE = (
-    "One page. For this form the body may have a member `baseline` beside those of the request: an older answer of "
-    "this calculation, an older request, or an object of both (calculation, request, response); the page then says "
-    "what changed since in input, rules and result."
-)
-
-
 def _responses(calculation: Calculation, answer: Mapping[str, Any]) -> dict[str, Any]:
     content: dict[str, Any] = {"application/json": {"schema": answer}}
-    content["text/csv"] = {"schema": {"type": "string"}}
-    content["text/plain"] = {"schema": {"type": "string"}}
-    if calculation.name in RENDERERS:
-        content["text/html"] = {"schema": {"type": "string", "description": SINCE}}
+    for kind, words in ANSWERS.items():
+        if kind != "text/html" or calculation.name in RENDERERS:
+            content[kind] = {"schema": _text(words)}
     status = (*PROBLEM_STATUS, "404") if "{" in calculation.path else PROBLEM_STATUS
     done = {"description": "The answer with its findings and record", "content": content}
     return {"200": done, **_problem_responses(status)}
+
+
+def _text(words: str) -> dict[str, str]:
+    return {"type": "string", "description": words}
 
 
 def _problem_responses(status: Sequence[str]) -> dict[str, Any]:

@@ -43,6 +43,19 @@ def test_the_form_is_offered_every_calculation_that_has_a_report(client: httpx.C
         assert each["name"] in {example["calculation"] for example in offered["examples"]}
 
 
-def test_api_page_runs_only_its_own_inline_script(client: httpx.Client) -> None:
-    policy = client.get("/docs").headers["content-security-policy"]
-    assert re.search(r"script-src 'self' 'sha256-[A-Za-z0-9+/]+=*';", policy)
+def test_api_page_runs_no_inline_script_and_asks_no_other_server(client: httpx.Client) -> None:
+    answer = client.get("/docs")
+    assert "script-src 'self';" in answer.headers["content-security-policy"]
+    assert Balanced(answer.text)
+    assert re.findall(r"<script(?! src=\"assets/)", answer.text) == []
+    for link in re.findall(r'(?:href|src)="([^"#]+)"', answer.text):
+        assert not link.startswith(("http", "/"))
+        assert link.startswith("pages/") or client.get(f"/{link}").status_code == 200, link
+
+
+def test_the_first_call_of_the_api_pages_is_answered(client: httpx.Client) -> None:
+    text = client.get("/openapi.json").json()["info"]["description"]
+    (address,) = re.findall(r'curl -s "http://127.0.0.1:8000([^"]+)"', text)
+    answer = client.get(address).json()
+    assert answer["answer"]["life_cycles"] > 1e6
+    assert text.count("\n\n") == 2  # one paragraph, the call, where to go on

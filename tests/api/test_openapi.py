@@ -167,3 +167,39 @@ def test_every_property_and_every_parameter_is_described() -> None:
     assert [name for name, content in found.items() if not content.get("description")] == []
     for name, operation in OPERATIONS.items():
         assert all(parameter["description"] for parameter in operation.get("parameters", ())), name
+
+
+def reached(schema: Any, where: str, inside: frozenset[str] = frozenset()) -> Iterator[tuple[str, Any]]:
+    """Every field that a request or an answer can have, with the way to it; models within themselves once."""
+    name = schema.get("$ref", "").removeprefix("#/components/schemas/")
+    if name:
+        yield from () if name in inside else reached(SCHEMAS[name], where, inside | {name})
+    for field, content in schema.get("properties", {}).items():
+        yield f"{where}/{field}", content
+        yield from reached(content, f"{where}/{field}", inside)
+    below = [*schema.get("anyOf", ()), *schema.get("oneOf", ()), *schema.get("prefixItems", ())]
+    below += [each for word in ("items", "additionalProperties") if isinstance(each := schema.get(word), dict)]
+    for each in below:
+        yield from reached(each, where, inside)
+
+
+@pytest.mark.parametrize("key", OPERATIONS)
+def test_every_field_of_requests_and_answers_says_more_than_its_name(key: str) -> None:
+    operation = OPERATIONS[key]
+    bodies = dict(operation.get("requestBody", {}).get("content", {}))
+    bodies |= {
+        f"{code} {kind}": held
+        for code, each in operation["responses"].items()
+        for kind, held in each["content"].items()
+    }
+    fields = [(f"?{each['name']}", each) for each in operation.get("parameters", ())]
+    for kind, held in bodies.items():
+        schema = held["schema"]
+        whole = SCHEMAS[schema["$ref"].rpartition("/")[2]] if "$ref" in schema else schema
+        assert whole.get("description") or whole["type"] == "array", kind
+        fields += reached(schema, kind)
+    assert len(fields) > 3
+    for where, content in fields:
+        words = content.get("description", "")
+        assert len(words) > 5, where
+        assert words != where.rpartition("/")[2].replace("_", " "), where
