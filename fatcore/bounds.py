@@ -18,6 +18,7 @@ from annotated_types import Ge, Gt, Le, Len, Lt
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError, UnknownError
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 
 LARGEST = 1e30
@@ -232,4 +233,4 @@ class _Interval:
         if self.high >= LARGEST and self.low == 0.0 and not too_high:
             return "must be greater than 0" if self.open_low else "must be at least 0"
         left, right = "(" if self.open_low else "[", ")" if self.open_high else "]"
-        return f"must lie in {left}{self.low:g}, {self.high:g}{right}"
+        return f"must lie in {left}{as_given(self.low)}, {as_given(self.high)}{right}"

@@ -19,24 +19,24 @@ _WHOLE = 1e9  # larger ones may be whole by chance: one computed number in eight
 _NOISE = 1e-6  # what the last digits of a calculation leave of a short number
 
 
-def figure(value: float, digits: int = DIGITS) -> str:
+def figure(value: float | None, digits: int = DIGITS) -> str:
     """A computed number; a whole one keeps all its digits.
 
-    value   : any number, infinite ones by that word
+    value   : any number; none is infinite, as in every outcome
     digits  : significant digits [-], >= 1
     Returns : the text
 
     >>> figure(0.85012), figure(0.85), figure(12345.678), figure(12345.0), figure(3.21e12), figure(1.5e-7)
     ('0.850', '0.85', '12,300', '12,345', '3.21e12', '1.5e-7')
     """
-    if not isfinite(value):
+    if value is None or not isfinite(value):
         return "infinite"
     if isinstance(value, Integral) or (value == round(value) and abs(value) < _WHOLE):
         return f"{int(value):,}" if abs(value) >= _GROUPED else str(int(value))
     return _plain(float(value), digits)
 
 
-def as_given(value: float) -> str:
+def as_given(value: float | None) -> str:
     """A number as the user gave it, with all its digits; beyond twelve stands what a change of units left.
 
     >>> as_given(1234567.0), as_given(0.1 * 3), as_given(2.0), as_given(5e-7), as_given(12.3456)
@@ -68,6 +68,15 @@ def beside_limit(value: float, limit: float, digits: int = DIGITS) -> tuple[str,
         if _side(*map(_number, texts)) == _side(value, limit):
             break
     return texts
+
+
+def against(value: float | None, limit: float) -> str:
+    """A number alone, with as many digits as show on which side of its limit it stands; none is infinite.
+
+    >>> against(0.9996, 1.0), against(1.23456, 1.0), against(None, 1e6)
+    ('0.9996', '1.23', 'infinite')
+    """
+    return "infinite" if value is None else beside_limit(value, limit)[0]
 
 
 def same_form(values: Sequence[float], digits: int = DIGITS) -> list[str]:
@@ -132,4 +141,4 @@ def _number(text: str) -> float:
 
 
 def _side(value: float, limit: float) -> int:
-    return (value > limit) - (value < limit)
+    return int(value > limit) - int(value < limit)

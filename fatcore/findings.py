@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 
 from fatcore import _resources
 from fatcore.errors import InputError, UnknownError
+from fatcore.figures import as_given
 
 Severity = Literal["note", "caution", "outside"]
 
@@ -146,8 +147,8 @@ class Limit:
 
     def _range(self) -> str:
         if self.low is None:
-            return f"up to {self.high:g}"
-        return f"from {self.low:g}" if self.high is None else f"{self.low:g} to {self.high:g}"
+            return f"up to {as_given(self.high)}"
+        return f"from {as_given(self.low)}" if self.high is None else f"{as_given(self.low)} to {as_given(self.high)}"
 
 
 def outside_limits(limits: Iterable[Limit], **values: ArrayLike) -> tuple[Finding, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution
 
 # pure aluminium bears about 50, the hardest steels 2000 MPa [own choice]
@@ -21,7 +22,7 @@ def length_doubts(length_mm: ArrayLike | None, name: str) -> tuple[Finding, ...]
     least = float(np.min([] if length_mm is None else length_mm, initial=np.inf))
     if least >= _LEAST_LENGTH_MM:
         return ()
-    text = f"a {name} of {least:g} mm is less than that of any welded part, as if it stood in metres"
+    text = f"a {name} of {as_given(least)} mm is less than that of any welded part, as if it stood in metres"
     return (caution("length-small", text, field=name),)
 
 
@@ -34,7 +35,7 @@ def intensity_doubts(k_mpa_sqrt_mm: ArrayLike, what: str, name: str) -> tuple[Fi
     if not 0.0 < largest < _LEAST_INTENSITY:
         return ()
     text = (
-        f"the largest {what} is {largest:.3g} MPa*sqrt(mm), as if it stood in another unit (1 MPa*sqrt(m) is"
+        f"the largest {what} is {figure(largest)} MPa*sqrt(mm), as if it stood in another unit (1 MPa*sqrt(m) is"
         " 31.6 MPa*sqrt(mm), 1 GPa is 1000 MPa)"
     )
     return (caution("intensity-small", text, field=name),)
@@ -45,8 +46,8 @@ def toughness_doubts(toughness_mpa_sqrt_mm: float | None, name: str = "toughness
     if toughness_mpa_sqrt_mm is None or toughness_mpa_sqrt_mm <= _LARGEST_TOUGHNESS:
         return ()
     text = (
-        f"a toughness of {toughness_mpa_sqrt_mm:g} MPa*sqrt(mm) is beyond that of any metal (up to"
-        f" {_LARGEST_TOUGHNESS:g}): check the unit (1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm))"
+        f"a toughness of {as_given(toughness_mpa_sqrt_mm)} MPa*sqrt(mm) is beyond that of any metal (up to"
+        f" {as_given(_LARGEST_TOUGHNESS)}): check the unit (1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm))"
     )
     return (caution("toughness-implausible", text, field=name),)
 
@@ -66,5 +67,8 @@ def _doubts(what: str, code: str, name: str, given: ArrayLike | None, span: tupl
     off = values[(values < span[0]) | (values > span[1])]
     if off.size == 0:
         return ()
-    text = f"a {what} of {off[0]:g} MPa is not that of a metal ({span[0]:g} to {span[1]:g} MPa): check the unit"
+    text = (
+        f"a {what} of {as_given(off[0])} MPa is not that of a metal ({as_given(span[0])} to "
+        f"{as_given(span[1])} MPa): check the unit"
+    )
     return (caution(code, text, field=name),)

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 
 FloatArray = NDArray[np.float64]
 SHORTEST_REASON, LONGEST_REASON = 3, 1000  # letters, characters
@@ -36,7 +37,7 @@ def within(
     above = array >= high if open_high else array > high
     if (below | above).any():
         left, right = "(" if open_low else "[", ")" if open_high else "]"
-        raise InputError(f"{name} must lie in {left}{low:g}, {high:g}{right}", name)
+        raise InputError(f"{name} must lie in {left}{as_given(low)}, {as_given(high)}{right}", name)
     return array
 
 

@@ -28,6 +28,7 @@ from fatcore.cracks.driving.ranges import Condition
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.errors import InputError, at
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
@@ -219,7 +220,7 @@ def _of_rest(grown: GrowthOutcome) -> list[Finding]:
     """An infinite life hangs on the threshold or on closure alone: no verdict should pass over that."""
     if not grown.below_cutoff:
         return []
-    size = f"{grown.final_depth_mm:.4g} mm"
+    size = f"{figure(grown.final_depth_mm)} mm"
     text = (
         f"growth counts as infinite, since the crack is arrested at a depth of {size}: by its threshold, or"
         " since no cycle opens it; both hang on the first size, the stress and the condition as given"
@@ -246,11 +247,15 @@ def _stopped(grown: GrowthOutcome) -> bool:
 def _short(grown: GrowthOutcome, repeats: float | None, target: Target) -> Finding:
     if _stopped(grown):
         text = (
-            f"the count of cycles was stopped after {repeats:.4g} passes by end.cycles, {target.repeats:.4g}"
+            f"the count of cycles was stopped after {against(repeats, target.repeats)} repeats by end.cycles, "
+            f"{as_given(target.repeats)}"
             " are asked: what the crack does after that is not known"
         )
         return outside("count-stopped-before-target", text, field="life_repeats")
-    text = f"the crack lives {repeats:.4g} passes, {target.repeats:.4g} are asked: the check fails by it"
+    text = (
+        f"the crack lives {against(repeats, target.repeats)} repeats, {as_given(target.repeats)} are asked: "
+        "the check fails by it"
+    )
     return caution("crack-before-target", text, field="life_repeats")
 
 
@@ -281,10 +286,10 @@ def _findings(ratio: float, shear_share: float) -> list[Finding]:
         )
     ]
     if ratio > SHAPE_LIMIT:
-        text = f"the depth paths of the load states differ in shape (singular values' ratio {ratio:.3f})"
+        text = f"the depth paths of the load states differ in shape (singular values' ratio {figure(ratio)})"
         found.append(caution("paths-of-several-shapes", text, field="shape_ratio"))
     if shear_share > SHEAR_GOVERNS:
-        text = f"shear governs the station ({100.0 * shear_share:.3g} % of the squared equivalent stress), and"
+        text = f"shear governs the station ({figure(100.0 * shear_share)} % of the squared equivalent stress), and"
         text += " the path holds the normal stress only: the growth life says little about it"
         found.append(caution("shear-governs-growth", text, field="path"))
     return found

@@ -21,7 +21,7 @@ from fatcore.spectrum.multiaxial.stations import count_stations
 
 BATCH_VALUES = 1_000_000  # stresses of one batch of stations under blocks
 TRANSITIONS_MEANING = (
-    "cycles between the load states of different blocks: added once a pass, or in-entries, "
+    "cycles between the load states of different blocks: added once a repeat, or in-entries, "
     "when the blocks hold every cycle as those of a counted history do"
 )
 

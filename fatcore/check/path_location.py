@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.require import FloatArray
 
@@ -27,8 +28,8 @@ def path_location_findings(path_mpa: FloatArray, opening_mpa: FloatArray, basis:
     if low * line <= path <= high * line and not against:
         return []
     message = (
-        f"at the surface the path cycles by {path:.4g} MPa, the stress that opens the governing station by"
-        f" {line:.4g} MPa{' against it' if against else ''}: the path is of another place, model, unit or"
+        f"at the surface the path cycles by {figure(path)} MPa, the stress that opens the governing station by"
+        f" {figure(line)} MPa{' against it' if against else ''}: the path is of another place, model, unit or"
         " load case"
     )
     if against or path < _FAR * low * line:

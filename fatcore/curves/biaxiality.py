@@ -20,6 +20,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.segments import common_shape, not_negative
 from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -116,8 +117,8 @@ def near_bound_findings(
         return ()
     text = (
         f"{int(near.sum())} station(s) with a biaxiality ratio that the scatter of the element constants"
-        f" ({ratio_band[0]:.3g} to {ratio_band[1]:.3g} times) may bring across the bounds {lower:g} and"
-        f" {upper:g} of the two-curve rule: the other curve may judge them too"
+        f" ({figure(ratio_band[0])} to {figure(ratio_band[1])} times) may bring across the bounds {as_given(lower)} and"
+        f" {as_given(upper)} of the two-curve rule: the other curve may judge them too"
     )
     return (caution(NEAR_BOUND, text, field="biaxiality_ratio", source="biaxiality-rule"),)
 
@@ -226,10 +227,12 @@ def single_curve_findings(
         return ()
     alone = float((cycles * pair[sheared].damage_per_cycle(equivalent_mpa)).sum())
     more = float(rule.sum()) > (1.0 + _COUNTS) * alone
-    span = f"{ratio[off].min():.3g} to {ratio[off].max():.3g}" if sheared else f"from {ratio[off].min():.3g}"
+    span = (
+        f"{figure(ratio[off].min())} to {figure(ratio[off].max())}" if sheared else f"from {figure(ratio[off].min())}"
+    )
     text = (
         f"{curve.id} alone judges cycles of biaxiality ratio {span}, for which the two-curve rule takes "
-        f"{pair[not sheared].id} too or alone: {rule.sum() / alone:.3g} times the damage"
+        f"{pair[not sheared].id} too or alone: {figure(rule.sum() / alone)} times the damage"
     )
     if sheared:
         return (outside("shear-curve-for-opening", text, field="curve", source="biaxiality-rule"),)
@@ -249,7 +252,8 @@ def _report(
     return Finding(
         code=f"biaxiality-{part}",
         severity="note",
-        message=f"two-curve rule: {_ratio(ratio)} {where} the bounds {lower:g} and {upper:g}; {each}{governs}",
+        message=f"two-curve rule: {_ratio(ratio)} {where} the bounds {as_given(lower)} and {as_given(upper)}; "
+        f"{each}{governs}",
         field="biaxiality_ratio",
         value=ratio if np.isfinite(ratio) else None,
         low=lower,
@@ -260,11 +264,11 @@ def _report(
 
 
 def _life(life: float) -> str:
-    return f"{life:.4g} cycles" if np.isfinite(life) else "infinite life"
+    return f"{figure(life)} cycles" if np.isfinite(life) else "infinite life"
 
 
 def _ratio(ratio: float) -> str:
-    return f"biaxiality ratio {ratio:.4g} is" if np.isfinite(ratio) else "no opening stress, its ratio is"
+    return f"biaxiality ratio {figure(ratio)} is" if np.isfinite(ratio) else "no opening stress, its ratio is"
 
 
 def _points(equivalent_mpa: ArrayLike, biaxiality_ratio: ArrayLike) -> tuple[FloatArray, FloatArray]:

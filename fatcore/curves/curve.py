@@ -17,6 +17,7 @@ from fatcore.curves import _joining as joining
 from fatcore.curves import segments
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, LARGEST_EXPONENT, deviations, power_of_ten
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.figures import as_given
 from fatcore.require import FloatArray, positive
 
 Loading = Literal["constant", "variable", "any"]
@@ -246,12 +247,12 @@ class Curve:
             return self
         if self.scatter() < _NO_SCATTER:
             raise InputError(
-                f"the scatter of {self.id!r}, {self.scatter():g} of log10 life, moves nothing: no line of "
-                f"survival {probability:g} follows from it",
+                f"the scatter of {self.id!r}, {as_given(self.scatter())} of log10 life, moves nothing: no line of "
+                f"survival {as_given(probability)} follows from it",
                 "survival_probability",
             )
         moved = self.scaled(power_of_ten("sd_log10_cycles", step / self.slopes[0]))
-        definition = f"moved from {self.survival_probability:g} ({self.survival_definition})"
+        definition = f"moved from {as_given(self.survival_probability)} ({self.survival_definition})"
         return replace(moved, survival_probability=probability, survival_definition=definition)
 
     def scatter(self) -> float:
@@ -283,4 +284,4 @@ def _check_continuity(curve: Curve) -> None:
     branches = pairwise(zip(curve.log10_constants, curve.slopes, strict=True))
     for ((c1, m1), (c2, m2)), knee in zip(branches, curve.knees_mpa, strict=True):
         if abs((c1 - c2) - (m1 - m2) * math.log10(knee)) > _CONTINUITY:
-            raise InputError(f"the branches of curve {curve.id!r} do not meet at {knee:g} MPa", "knees_mpa")
+            raise InputError(f"the branches of curve {curve.id!r} do not meet at {as_given(knee)} MPa", "knees_mpa")

@@ -10,6 +10,7 @@ from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.relief import is_partial_factor
 from fatcore.curves.standards import catalogue
+from fatcore.figures import as_given
 from fatcore.findings import Finding, caution, note
 
 _ROUNDING = 1e-9  # relative
@@ -26,12 +27,12 @@ def not_applied(curve: Curve, corrections: Sequence[Correction], resistance_fact
     found = []
     names = {correction.name for correction in corrections}
     if "thickness" not in names and (has.thickness_exponents or has.thickness_exponent):
-        above = "" if has.thickness_reference_mm is None else f" above {has.thickness_reference_mm:g} mm"
+        above = "" if has.thickness_reference_mm is None else f" above {as_given(has.thickness_reference_mm)} mm"
         text = f"{curve.id}: no thickness correction; the document lowers strengths{above} by detail or class"
         found.append(note("thickness-not-corrected", text, field="thickness_mm", source=curve.source))
     factors = [value for concept in has.partial_factors.values() for value in concept.values()]
     if factors and missing_partial_factor(curve, corrections, resistance_factor) is not None:
-        text = f"{curve.id}: no partial factor; the document has {min(factors):g} to {max(factors):g}"
+        text = f"{curve.id}: no partial factor; the document has {as_given(min(factors))} to {as_given(max(factors))}"
         found.append(caution("partial-factor-not-applied", text, field="resistance_factor", source=curve.source))
     return found
 

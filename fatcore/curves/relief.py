@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fatcore.curves.corrections.correction import Correction
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, outside
 
 LARGEST_DAMAGE_LIMIT = 1.0  # the life of the curve is used up there; no document states more
@@ -37,7 +38,7 @@ def factor_findings(**factors: float) -> tuple[Finding, ...]:
     return tuple(
         outside(
             FACTOR,
-            f"{name} {value:g} is below 1, which relieves the part: no verdict rests on it, also where the part"
+            f"{name} {as_given(value)} is below 1, which relieves the part: no verdict rests on it, also where the part"
             " would pass without; take 1, and give a smaller load or a stronger curve as such",
             field=name,
         )
@@ -53,13 +54,16 @@ def own_factor_findings(corrections: Sequence[Correction]) -> tuple[Finding, ...
     found = []
     for each in own:
         if is_partial_factor(each) and (each.strength_factor > 1.0).any():
-            text = f"{each.name} makes strengths {np.max(each.strength_factor):g} times as large: partial factors"
+            text = (
+                f"{each.name} makes strengths {as_given(np.max(each.strength_factor))} times as large: partial factors"
+            )
             text += " divide strengths by 1 or more"
             found.append(outside(FACTOR, text, field="corrections", source="own-factor"))
     product = float(np.prod([np.max(each.strength_factor) for each in own]))
     if product > _LARGEST_OWN_FACTOR * (1.0 + 1e-9):
         text = (
-            f"own factors multiply strengths by {product:.4g}, more than {_LARGEST_OWN_FACTOR:g}, the largest"
+            f"own factors multiply strengths by {figure(product)}, more than {as_given(_LARGEST_OWN_FACTOR)}, "
+            "the largest"
             " bonus of the documents here; give a curve of your own that was tested so"
         )
         found.append(outside(FACTOR, text, field="corrections", source="own-factor"))

@@ -30,6 +30,7 @@ from fatcore.curves.relief import (
 from fatcore.curves.standards import catalogue
 from fatcore.curves.standards.documents import all_documents
 from fatcore.errors import InputError, NotCoveredError, at
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -129,7 +130,9 @@ class CurveResistance(Outcome):
             full, given = np.broadcast_arrays(correction.range_mpa, range_mpa)
             off = np.abs(full - given) > _SAME_RANGE * given
             if off.any():
-                text = f"the range is {given[off][0]:g} MPa, but maximum less minimum {full[off][0]:g} MPa"
+                text = (
+                    f"the range is {as_given(given[off][0])} MPa, but maximum less minimum {as_given(full[off][0])} MPa"
+                )
                 raise InputError(text, "corrections", index)
 
 
@@ -255,7 +258,7 @@ def _as_given(curve: Curve) -> Finding:
         text = f"{curve.id} is taken as given and states no survival probability: it may be a mean line"
         return caution("survival-unknown", text, field="survival_probability", source=curve.source)
     definition = curve.survival_definition or "as its source states it"
-    text = f"{curve.id} is taken as given: survival {curve.survival_probability:g} ({definition})"
+    text = f"{curve.id} is taken as given: survival {as_given(curve.survival_probability)} ({definition})"
     return note("survival-as-given", text, field="survival_probability", source=curve.source)
 
 
@@ -264,12 +267,14 @@ def _weak_survival(curve: Curve) -> list[Finding]:
     if share is None or share >= _DESIGN_SURVIVAL:
         return []
     what = "mean line" if abs(share - 0.5) < 1e-6 else "line"
-    text = f"{what} of survival {share:g}: of 100 joints about {100.0 * (1.0 - share):.3g} fail earlier"
+    text = f"{what} of survival {as_given(share)}: of 100 joints about {figure(100.0 * (1.0 - share))} fail earlier"
     text += "; no design line"
     if share < LEAST_SURVIVAL:
         return [outside(SURVIVAL, f"{curve.id}: {text}", field="survival_probability")]
     if curve.table is None and curve.sd_log10_cycles is None:
-        text += f", and without its scatter, sd_log10_cycles, not measured by one of survival {_DESIGN_SURVIVAL:g}"
+        text += (
+            f", and without its scatter, sd_log10_cycles, not measured by one of survival {as_given(_DESIGN_SURVIVAL)}"
+        )
         return [outside(OWN_SURVIVAL, f"{curve.id}: {text}", field="survival_probability")]
     return [caution("survival-below-design", f"{curve.id}: {text}", field="survival_probability")]
 

@@ -16,6 +16,7 @@ from fatcore.curves.corrections.survival import ScatterIndex, UpperSurvival, sca
 from fatcore.curves.curve import Curve, Head
 from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 
 _LARGEST_MISMATCH = 0.005  # relative in range: more than printed constants leave by rounding
 
@@ -163,7 +164,8 @@ def _guard_cut_off(life_cycles: Sequence[float], cut_off_cycles: float | None) -
     """InputError for a cut-off before the curve's own points, which it would make infinite."""
     if cut_off_cycles is not None and cut_off_cycles < max(life_cycles):
         raise InputError(
-            f"a cut-off at {cut_off_cycles:g} cycles would make the own point at {max(life_cycles):g} cycles infinite",
+            f"a cut-off at {as_given(cut_off_cycles)} cycles would make the own point at "
+            f"{as_given(max(life_cycles))} cycles infinite",
             "cut_off_cycles",
         )
 
@@ -175,7 +177,8 @@ def _guard_joint(log10_constants: Sequence[float], slopes: Sequence[float], knee
         above, below = (range_on(log10_constants[branch], slopes[branch], life) for branch in (index, index + 1))
         if abs(below / above - 1.0) > _LARGEST_MISMATCH:
             raise InputError(
-                f"at {life:g} cycles the branches give {above:.4g} MPa and {below:.4g} MPa: leave the knee "
+                f"at {as_given(life)} cycles the branches give {figure(above)} MPa and {figure(below)} MPa: "
+                "leave the knee "
                 "out and they meet where they cross, or say that the step is meant (step_at_knee)",
                 "knee_cycles",
                 index,

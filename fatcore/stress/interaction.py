@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from fatcore import tables
 from fatcore.bounds import NonNegativeColumn, guarded
 from fatcore.errors import InputError, UnknownError
+from fatcore.figures import as_given
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -78,7 +79,7 @@ def combine_iiw(
     kind = "proportional" if proportional else "non-proportional"
     limit = form["limit"][material][kind]
     terms = [(normal_utilisation, form["normal_exponent"]), (shear_utilisation, form["shear_exponent"])]
-    message = f"comparison value {limit:g} for {kind} loading of {material}"
+    message = f"comparison value {as_given(limit)} for {kind} loading of {material}"
     found = note("comparison-value", message, field="interaction_sum", source=form["source"])
     return _combine(terms, limit, form["source"], found)
 
@@ -126,10 +127,10 @@ def interaction_form(name: str) -> dict[str, Any]:
 def _slope_doubts(slopes: list[float], source: str) -> tuple[Finding, ...]:
     """A caution for slopes that no curve of the document has; below full use a steep one does too little."""
     low, high = _CRANE_SLOPES
-    strange = [f"{slope:g}" for slope in dict.fromkeys(slopes) if not low <= slope <= high]
+    strange = [as_given(slope) for slope in dict.fromkeys(slopes) if not low <= slope <= high]
     if not strange:
         return ()
-    text = f"slope {', '.join(strange)}: the curves of the document have {low:g} to {high:g}"
+    text = f"slope {', '.join(strange)}: the curves of the document have {as_given(low)} to {as_given(high)}"
     return (caution("slope-unusual", text, field="normal_slope", source=source),)
 
 

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from fatcore import tables
 from fatcore.errors import UnknownError
+from fatcore.figures import against, as_given
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.stress.notch.fields import eigenvalue_opening
 
@@ -50,7 +51,7 @@ def published_material(material: str) -> PublishedMaterial:
 def material_findings(material: str) -> tuple[Finding, ...]:
     """Where the control radius of a material comes from."""
     row = _row(material)
-    message = f"control radius {row['control_radius_mm']:g} mm of {material}"
+    message = f"control radius {as_given(row['control_radius_mm'])} mm of {material}"
     return (note("control-radius", message, field="control_radius_mm", source=row["source"]),)
 
 
@@ -66,7 +67,7 @@ def radius_findings(material: str, control_radius_mm: float) -> tuple[Finding, .
     known = material in material_names()
     if known and abs(control_radius_mm / published - 1.0) <= _SAME_RADIUS:
         return ()
-    text = f"control radius {control_radius_mm:g} mm is given, {_published(material)}"
+    text = f"control radius {as_given(control_radius_mm)} mm is given, {_published(material)}"
     return (caution("control-radius-given", text, field="control_radius_mm", source=row["source"]),)
 
 
@@ -81,7 +82,7 @@ def poisson_findings(material: str, poisson_ratio: float) -> tuple[Finding, ...]
     row = _row(material)
     if poisson_ratio == row["poisson_ratio"]:
         return ()
-    text = f"Poisson's ratio {poisson_ratio:g} is given, that of {material} is {row['poisson_ratio']:g}"
+    text = f"Poisson's ratio {as_given(poisson_ratio)} is given, that of {material} is {as_given(row['poisson_ratio'])}"
     return (caution("poisson-ratio-given", text, field="poisson_ratio", source=row["source"]),)
 
 
@@ -116,8 +117,8 @@ def _far(material: str, control_radius_mm: float, opening_angle_deg: float) -> t
     if lowered <= LOWERED_STRESS * (1.0 + 1e-9):
         return ()
     text = (
-        f"control radius {control_radius_mm:g} mm, {_published(material)}: it lowers the stress by"
-        f" {100.0 * lowered:.3g} %, more than {100.0 * LOWERED_STRESS:g} %"
+        f"control radius {as_given(control_radius_mm)} mm, {_published(material)}: it lowers the stress by"
+        f" {against(100.0 * lowered, 100.0 * LOWERED_STRESS)} %, more than {as_given(100.0 * LOWERED_STRESS)} %"
     )
     return (outside("control-radius-far", text, field="control_radius_mm", source=row["source"]),)
 
@@ -126,7 +127,8 @@ def _over_size(control_radius_mm: float, notch_size_mm: float | None) -> tuple[F
     if notch_size_mm is None or control_radius_mm <= notch_size_mm:
         return ()
     text = (
-        f"control radius {control_radius_mm:g} mm is larger than the size of the notch, {notch_size_mm:g} mm:"
+        f"control radius {as_given(control_radius_mm)} mm is larger than the size of the notch, "
+        f"{as_given(notch_size_mm)} mm:"
         " the stress within it is not that of a sharp notch"
     )
     return (outside("control-radius-far", text, field="control_radius_mm"),)
@@ -136,9 +138,9 @@ def _published(material: str) -> str:
     """The radius that a given one is compared with, in words."""
     row = _compared_row(material)
     if material in material_names():
-        return f"that of {material} is {row['control_radius_mm']:g} mm"
+        return f"that of {material} is {as_given(row['control_radius_mm'])} mm"
     whose = f"{material!r} has no published one" if material else "no material is named"
-    return f"{whose}; the largest of all is {row['control_radius_mm']:g} mm ({row['name']})"
+    return f"{whose}; the largest of all is {as_given(row['control_radius_mm'])} mm ({row['name']})"
 
 
 def _compared_row(material: str) -> dict[str, Any]:

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import DIGITS, apart, beside_limit, coordinate, figure, same_form
+from fatcore.figures import DIGITS, against, apart, as_given, coordinate, figure, same_form
 from fatcore.findings import FindingKind
 
 from .finding_rows import finding_rows
@@ -38,15 +38,6 @@ def number(value: Any, digits: int = DIGITS) -> str:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return str(value)
     return figure(value, digits)
-
-
-def against(value: float | None, limit: float) -> str:
-    """A value with as many digits as show on which side of its limit it stands.
-
-    >>> against(0.9996, 1.0), against(1.23456, 1.0), against(None, 1e6)
-    ('0.9996', '1.23', 'infinite')
-    """
-    return "infinite" if value is None else beside_limit(value, limit)[0]
 
 
 def column_texts(values: Sequence[Any]) -> list[str]:
@@ -96,6 +87,17 @@ def _column_text(head: str, texts: list[str]) -> list[str]:
         texts = [text + " " * lacking for text, lacking in zip(texts, behind_point(texts), strict=True)]
     width = max(map(len, [head, *texts]))
     return [text.rjust(width) if right else text.ljust(width) for text in [head, *texts]]
+
+
+def service_text(life: Mapping[str, Any]) -> str:
+    """A life in the unit of one repeat, with what is asked.
+
+    >>> service_text({"value": 12345.6, "asked": 5000.0, "unit": "hours"})
+    '12,300 hours (5000 asked)'
+    """
+    if life["asked"] is None:
+        return f"{number(life['value'])} {life['unit']}"
+    return f"{against(life['value'], life['asked'])} {life['unit']} ({as_given(life['asked'])} asked)"
 
 
 GRAVITY = ("fail", "undecided", "pass")
@@ -194,6 +196,7 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     answer = envelope["answer"]
     facts = {
         "life": f"{number(answer['life_cycles'])} cycles",
+        **({} if (life := answer["service_life"]) is None else {"life in service": service_text(life)}),
         "end": end_words(answer),
         **final_size(answer),
     }

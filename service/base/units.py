@@ -6,6 +6,7 @@ import re
 import unicodedata
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.findings import Finding, note
 
 from .problems import Problem
@@ -246,7 +247,7 @@ def unit_findings(unit_stated: bool) -> tuple[Finding, ...]:
 
 def _compared(name: str, unit: str, factor: float, expected: float, field: str) -> None:
     if abs(factor / expected - 1.0) > _SAME:
-        text = f"column {name!r} states the unit {unit}, which asks for {expected:g}, not {factor:g}"
+        text = f"column {name!r} states the unit {unit}, which asks for {as_given(expected)}, not {as_given(factor)}"
         raise InputError(text, "table", field)
 
 

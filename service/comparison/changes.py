@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ..base.text import GRAVITY, against, number
+from fatcore.figures import against
+
+from ..base.text import GRAVITY, number
 from .tolerance import same, shown
 
 GONE, NEW = "none", "none"

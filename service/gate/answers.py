@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fatcore.figures import against
+
 from ..base.finding_rows import finding_rows
-from ..base.text import against, number
+from ..base.text import number
 from ..lines.directions import ends_of, kept_directions
 from ..topics.check.lines import LineInput
 from ..topics.check.models import CheckRequest

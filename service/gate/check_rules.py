@@ -30,12 +30,13 @@ LINE_DATA = {"name", "position_mm", "cases", "tangent", "bisector", "coordinates
 GEOMETRY = ("tangent", "bisector", "coordinates_mm")  # by these the service judges spacing and directions
 LOADING_DATA = {"factors", "blocks", "channels"}
 WORDS = {"name", "description"}  # for a reader
+OF_READER = {"stretches", "one_repeat"}  # of a loading: no number of the check depends on it
 TOLD: Any = {
     "title": True,
     "document": True,
     "load_cases": True,
     "material": {"description"},
-    "loading": {**dict.fromkeys((*WORDS, "stretches"), True), "blocks": {"__all__": WORDS}},
+    "loading": {**dict.fromkeys((*WORDS, *OF_READER), True), "blocks": {"__all__": WORDS}},
 }
 LONGEST_TEXT = 120
 
@@ -65,7 +66,7 @@ def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
 
 def _loading(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Rules:
     """How the loading counts: which cases take part, how long a pass is; the factors are the load itself."""
-    rules: Rules = loading.model_dump(mode="json", exclude={*LOADING_DATA, *WORDS, "stretches"})
+    rules: Rules = loading.model_dump(mode="json", exclude={*LOADING_DATA, *WORDS, *OF_READER})
     if isinstance(loading, HistoryLoadingInput):
         channels = loading.channels
         return {**rules, "cases": _listed(channels), "samples": len(next(iter(channels.values())))}

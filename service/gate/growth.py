@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fatcore.figures import coordinate
+from fatcore.figures import against, coordinate
 
-from ..base.text import against, number
+from ..base.text import number
 from ..comparison.tolerance import more, same, shown
 from ..lines.directions import turns
 from .alike.locations import ends_turned

@@ -6,8 +6,8 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 from fatcore import __version__
+from fatcore.figures import against
 
-from ..base.text import against
 from ..comparison.tolerance import shown
 from .alike.locations import Fit, fits
 from .alike.moves import Origin

@@ -57,7 +57,7 @@ class HistoryBlock(Described, HistoryFile):
     sample_rate_hz : samples a second; the same in files beside each other
     name, description : for a reader, repeated in the answer and the report
 
-    repeats : passes of this stretch within one pass of the loading
+    repeats : times this stretch is gone through within one repeat of the loading
     beside  : further files, sampled at the same times, with the columns of other load cases
     """
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from fatcore import quantities
+from fatcore.figures import as_given
 
 from ..topics.check.models import CheckRequest
 from ..topics.check.settings import OWN
@@ -176,7 +177,9 @@ def _form(form: Schema, parts: Schema) -> str:
         return f"list of {size}{_kind(form['items'], parts)}"
     if isinstance(form.get("additionalProperties"), Mapping):
         return f"table of {_kind(form['additionalProperties'], parts)} by name"
-    bounds = [f"{words} {form[bound]:g}" for bound, words in _BOUNDS if bound in form and abs(form[bound]) < _LARGEST]
+    bounds = [
+        f"{words} {as_given(form[bound])}" for bound, words in _BOUNDS if bound in form and abs(form[bound]) < _LARGEST
+    ]
     return " ".join([_KINDS.get(form.get("type", ""), "anything"), *([", ".join(bounds)] if bounds else [])])
 
 

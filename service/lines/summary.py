@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from fatcore.figures import as_given
+
 from ..base.text import WIDTH, number
 from .map import TableLayout
 from .table import Mapped
@@ -23,8 +25,8 @@ def lines_text(made: Mapped, layout: TableLayout, histories: Iterable[str] = ())
         f"{len(lines)} lines, {stations} stations, load cases: {', '.join(cases)}",
         *_by_text((line["name"], _line(line)) for line in lines),
         *(f"history: {words}" for words in histories),
-        f"assumed: lengths of the table times {layout.length_factor:g} are mm, stresses times"
-        f" {layout.stress_factor:g} are MPa for the unit loads as the loading counts them",
+        f"assumed: lengths of the table times {as_given(layout.length_factor)} are mm, stresses times"
+        f" {as_given(layout.stress_factor)} are MPa for the unit loads as the loading counts them",
         *_by_text(assumed),
         *_listed("ratio of size to mesh size not judged", _unjudged(lines)),
         *_listed("skipped", made.skipped),
@@ -39,12 +41,12 @@ def _line(line: Mapping[str, Any]) -> str:
     steps = np.diff(line["position_mm"])
     apart = f", {number(float(np.median(steps)))} mm apart" if steps.size else ""
     loop = "loop" if line["closed"] else "open"
-    ends = f", {line['exclude_ends_mm']:g} mm of its ends not judged" if line["exclude_ends_mm"] else ""
+    ends = f", {as_given(line['exclude_ends_mm'])} mm of its ends not judged" if line["exclude_ends_mm"] else ""
     mean = ", mean over three nodes" if line["average_over"] == 3 else ""
     mesh, notch = line["mesh"], line["notch"]
     return (
         f"{loop}, {len(line['position_mm'])} stations{apart}; {notch['kind']}"
-        f" {notch['opening_angle_deg']:g} deg, {mesh['element']} of {mesh['element_size_mm']:g} mm"
+        f" {as_given(notch['opening_angle_deg'])} deg, {mesh['element']} of {as_given(mesh['element_size_mm'])} mm"
         f"{mean}{ends}"
     )
 

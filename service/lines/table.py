@@ -8,6 +8,7 @@ from fnmatch import fnmatchcase
 from typing import Any
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 
 from ..base.problems import Problem, pointer
 from ..base.units import guard_length_factor, guard_stress_factor
@@ -108,7 +109,8 @@ def _small_stresses(lines: Sequence[Mapping[str, Any]], layout: TableLayout) -> 
     if layout.stress_factor >= 1.0 or largest >= SMALL_MPA:
         return []
     text = (
-        f"caution: the stress_factor {layout.stress_factor:g} makes the largest stress {largest:.3g} MPa: the"
+        f"caution: the stress_factor {as_given(layout.stress_factor)} makes the largest stress "
+        f"{figure(largest)} MPa: the"
         " table may be in MPa already [stresses-small]"
     )
     return [(name, text) for name in dict.fromkeys(name for name, _ in cases)]

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.stress.weld_lines.solid.detect import WeldLines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
@@ -58,8 +59,9 @@ def _long(line: SolidLine) -> tuple[Finding, ...]:
     if line.across_mm <= _LONG * line.mesh_size_mm:
         return ()
     text = (
-        f"elements of {line.across_mm:.3g} mm across the line, whose nodes are {line.mesh_size_mm:.3g} mm apart;"
-        f" {line.element_size_mm:.3g} mm counts"
+        f"elements of {figure(line.across_mm)} mm across the line, whose nodes are {figure(line.mesh_size_mm)} "
+        "mm apart;"
+        f" {figure(line.element_size_mm)} mm counts"
     )
     return (caution("elements-long-across", text),)
 
@@ -71,7 +73,7 @@ def _jump(line: SolidLine, jumps: Mapping[int, float], raw: RawMesh) -> tuple[Fi
     at = max(line.node_index.tolist(), key=jumps.__getitem__)
     jump = jumps[at]
     text = (
-        f"the rows of node {int(raw.node_id[at])} differ by {100.0 * jump:.0f} % of the largest stress there; their"
+        f"the rows of node {int(raw.node_id[at])} differ by {figure(100.0 * jump)} % of the largest stress there; their"
         " mean is taken"
     )
     if jump > _OPPOSITE:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable
 from typing import Any
 
+from fatcore.figures import as_given, figure
 from fatcore.outcome import plain
 from fatcore.stress.weld_lines.solid.detect import LeftOut, WeldLines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
@@ -60,7 +61,7 @@ def listing_text(raw: RawMesh, found: WeldLines, assumed_factor: float | None) -
         *(_left_out(each) for each in found.left_out),
         *_arrays(raw),
         f"node numbers: {raw.numbered}",
-        *([] if assumed_factor is None else [f"assumed: lengths of the file times {assumed_factor:g} are mm"]),
+        *([] if assumed_factor is None else [f"assumed: lengths of the file times {as_given(assumed_factor)} are mm"]),
         *(f"{finding.severity}: {finding.message} [{finding.code}]" for finding in found.findings),
     ]
     return "\n".join(textwrap.fill(part, WIDTH, subsequent_indent="    ") for part in parts)
@@ -69,7 +70,8 @@ def listing_text(raw: RawMesh, found: WeldLines, assumed_factor: float | None) -
 def _table(lines: Iterable[SolidLine], raw: RawMesh) -> list[str]:
     return [
         f"  {line.name}: {line.opening_angle_deg:.1f} deg, {'loop' if line.closed else 'open'}, {line.length_mm:.2f} mm"
-        f", {len(line.node_index)} nodes {line.mesh_size_mm:.3g} mm apart, {' and '.join(line.elements)}{_size(line)}"
+        f", {len(line.node_index)} nodes {figure(line.mesh_size_mm)} mm apart, "
+        f"{' and '.join(line.elements)}{_size(line)}"
         f"; starts at {_place(line.coordinates_mm[0])} (node {int(raw.node_id[line.node_index[0]])}),"
         f" runs by {_place(line.coordinates_mm[1])}{_end(line)}"
         for line in lines
@@ -78,7 +80,7 @@ def _table(lines: Iterable[SolidLine], raw: RawMesh) -> list[str]:
 
 def _size(line: SolidLine) -> str:
     """The size that counts, where it is not the distance of the nodes."""
-    return "" if line.element_size_mm == line.mesh_size_mm else f", counted as {line.element_size_mm:.3g} mm"
+    return "" if line.element_size_mm == line.mesh_size_mm else f", counted as {figure(line.element_size_mm)} mm"
 
 
 def _end(line: SolidLine) -> str:
@@ -127,8 +129,9 @@ def mapped_text(made: MappedMesh, raw: RawMesh, loaded: Iterable[str] = ()) -> s
 def _mapped_line(line: dict[str, Any]) -> str:
     notch, mesh = line["notch"], line["mesh"]
     return (
-        f"  {line['name']}: {notch['kind']} {notch['opening_angle_deg']:g} deg, {len(line['position_mm'])} stations,"
-        f" {mesh['element']} of {mesh['element_size_mm']:.3g} mm, starts at {_place(line['coordinates_mm'][0])}"
+        f"  {line['name']}: {notch['kind']} {as_given(notch['opening_angle_deg'])} deg, "
+        f"{len(line['position_mm'])} stations,"
+        f" {mesh['element']} of {figure(mesh['element_size_mm'])} mm, starts at {_place(line['coordinates_mm'][0])}"
     )
 
 

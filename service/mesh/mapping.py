@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding
 from fatcore.stress.weld_lines.solid.detect import WeldLines, find_weld_lines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
@@ -156,7 +157,8 @@ def _opening(line: SolidLine, rule: MeshRule) -> float:
         return float(round(line.opening_angle_deg))
     if abs(rule.opening_angle_deg - line.opening_angle_deg) > _ANGLE_DEG:
         raise InputError(
-            f"the mesh opens by {line.opening_angle_deg:.4g} deg where {rule.opening_angle_deg:g} are given",
+            f"the mesh opens by {figure(line.opening_angle_deg)} deg where {as_given(rule.opening_angle_deg)} "
+            "are given",
             "opening_angle_deg",
         )
     return rule.opening_angle_deg

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fatcore.errors import InputError, at
+from fatcore.figures import figure
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 
 from .layout import LineName
@@ -72,7 +73,8 @@ def _nearest(lines: Sequence[SolidLine], point: Sequence[float]) -> SolidLine:
     first: SolidLine = lines[int(order[0])]
     if distances[order[0]] > _REACH * first.mesh_size_mm:
         raise InputError(
-            f"the nearest line, {first.name}, is {distances[order[0]]:.4g} mm from the point: give a point on a line",
+            f"the nearest line, {first.name}, is {figure(distances[order[0]])} mm from the point: give a point "
+            "on a line",
             "near_mm",
         )
     if len(lines) > 1 and distances[order[1]] < _CLEARLY_NEARER * max(distances[order[0]], 0.1 * first.mesh_size_mm):

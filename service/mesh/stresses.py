@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.errors import InputError, at
+from fatcore.figures import figure
 from fatcore.require import FloatArray
 
 from ..lines.map import StressColumns, TableLayout
@@ -154,7 +155,9 @@ def _guard_places(given: FloatArray, points: FloatArray) -> None:
     off = np.linalg.norm(given - points, axis=1)
     if off.max() > _SAME_PLACE * float(np.ptp(points, axis=0).max()):
         row = int(np.argmax(off)) + 1
-        raise InputError(f"row {row} lies {off.max():.4g} from the node of its number: other numbers or units", "table")
+        raise InputError(
+            f"row {row} lies {figure(off.max())} from the node of its number: other numbers or units", "table"
+        )
 
 
 def _by_case(rows: Sequence[Row], layout: TableLayout) -> dict[str, tuple[NDArray[np.int64], StressColumns]]:

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from fatcore.figures import as_given, coordinate
+from fatcore.figures import against, as_given, coordinate
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
-from ..base.text import against, by_gravity, end_words, place_text, point_text
+from ..base.text import by_gravity, end_words, place_text, point_text
 from ..comparison.changes import Comparison
 from ..topics.check.judging import Described
 from ..topics.check.lines import LineInput

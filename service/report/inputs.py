@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from fatcore.figures import as_given
+
 from ..base.common import Strict
-from ..base.text import number
 from ..comparison.naming import named
 
 MOST_VALUES = 6
@@ -24,7 +25,9 @@ def list_inputs(request: Strict) -> list[tuple[str, str]]:
 
 
 def _flat(value: Any, label: str, unit: str = "") -> Iterator[tuple[str, str]]:
-    if isinstance(value, Mapping):
+    if isinstance(value, Mapping) and value.keys() == {"value", "unit"}:
+        yield label, f"{as_given(value['value'])} {value['unit']}"
+    elif isinstance(value, Mapping):
         for key, item in value.items():
             # below a name with a unit, keys are names of the user
             words, own = (key, unit) if unit else named(key)
@@ -44,7 +47,7 @@ def _value(value: Any) -> str | None:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if not isinstance(value, list):
-        return number(value)
+        return value if isinstance(value, str) else as_given(value)
     if len(value) <= MOST_VALUES or isinstance(value[0], str):
-        return ", ".join(number(item) for item in value)
-    return f"{len(value)} values, {number(min(value))} to {number(max(value))}"
+        return ", ".join(item if isinstance(item, str) else as_given(item) for item in value)
+    return f"{len(value)} values, {as_given(min(value))} to {as_given(max(value))}"

@@ -9,11 +9,11 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from fatcore.figures import as_given, beside_limit
+from fatcore.figures import against, as_given, beside_limit
 
 from ..base.document import Titled
 from ..base.finding_rows import FindingRow, finding_rows
-from ..base.text import against, number
+from ..base.text import number, service_text
 from ..comparison.changes import Comparison
 from .policy import POLICY
 from .tables import columns
@@ -26,7 +26,9 @@ TEMPLATES = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
-TEMPLATES.filters.update(number=number, as_given=as_given, against=against, beside=beside_limit, columns=columns)
+TEMPLATES.filters.update(
+    number=number, as_given=as_given, against=against, beside=beside_limit, columns=columns, service=service_text
+)
 
 
 def css_text(words: str) -> Markup:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,9 +25,10 @@ class Column:
     pads: Sequence[float]
 
 
-def columns(rows: Sequence[Mapping[str, Any]], heads: Mapping[str, str]) -> list[Column]:
+def columns(rows: Iterable[Mapping[str, Any]], heads: Mapping[str, str]) -> list[Column]:
     """The columns of rows, by the keys that have a heading; words, marked-up ones too, stay as they are."""
-    return [_column(head, [row[key] for row in rows]) for key, head in heads.items()]
+    listed = list(rows)
+    return [_column(head, [row[key] for row in listed]) for key, head in heads.items()]
 
 
 def _column(head: str, values: Sequence[Any]) -> Column:

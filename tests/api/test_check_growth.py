@@ -10,6 +10,7 @@ from typing import Any
 import httpx
 import pytest
 
+from fatcore.figures import figure
 from tests.api.test_strictness import is_problem
 
 EXAMPLE = Path(__file__).parents[2] / "openapi_examples" / "check" / "bracket-toe-growth.json"
@@ -44,7 +45,7 @@ def test_shear_at_the_station_is_its_share_of_both_modes(
     ratio = answer["answer"]["lines"][0]["biaxiality_ratio"][0]
     found = [each["message"] for each in answer["findings"] if each["code"] == "shear-governs-growth"]
     assert bool(found) is governs is (ratio / (1.0 + ratio) > 0.5)
-    assert all(f"({100.0 * ratio / (1.0 + ratio):.3g} % of" in message for message in found)
+    assert all(f"({figure(100.0 * ratio / (1.0 + ratio))} % of" in message for message in found)
 
 
 def test_sharing_lengthens_the_growth(client: httpx.Client, request_body: dict[str, Any]) -> None:

@@ -21,6 +21,7 @@ NO_FACTOR = ("_factor", "repeats")
 REASONS: dict[str, tuple[float, str]] = {
     "maximum": (1.0, "the stress given is that of the maximum"),
     "minimum": (0.0, "and falls to nothing"),
+    "digits": (3, "of a text; numbers keep all of theirs"),
     "offset_mm": (0.0, "a member in the plane of the crack"),
     "exclude_ends_mm": (0.0, "every station is judged"),
     "average_over": (1, "no average: the largest peak stays"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import evidence
 from fatcore.stress.weld_lines.solid.detect import WeldLines
@@ -93,7 +94,7 @@ def test_dropped_lines_are_named_in_every_line() -> None:
 @pytest.mark.parametrize(("across", "told"), [(1.3, False), (1.301, True)])
 def test_elements_are_long_across_beyond_thirteen_tenths_of_the_distance_of_nodes(across: float, told: bool) -> None:
     line = a_line("toe-1", across_mm=across, element_size_mm=9.0)
-    text = "elements of 1.3 mm across the line, whose nodes are 1 mm apart; 9 mm counts"
+    text = "elements of 1.30 mm across the line, whose nodes are 1 mm apart; 9 mm counts"
     assert doubts(lines=(line,)) == {"toe-1": [("caution", "elements-long-across", text)] if told else []}
 
 
@@ -118,7 +119,7 @@ def test_long_elements_are_measured_by_the_distance_of_the_nodes_of_their_line()
 def test_a_jump_is_doubtful_beyond_half_of_the_largest_stress_and_grave_beyond_all_of_it(
     jump: float, severity: str | None, code: str | None
 ) -> None:
-    text = f"the rows of node 103 differ by {100.0 * jump:.0f} % of the largest stress there; their mean is taken"
+    text = f"the rows of node 103 differ by {figure(100.0 * jump)} % of the largest stress there; their mean is taken"
     told = doubts(jumps={3: jump}, first_id=100)
     assert told == {"toe-1": [] if code is None else [(severity, code, text)], "toe-11": []}
 

@@ -91,7 +91,7 @@ def test_a_number_in_a_gap_of_those_of_the_file_is_refused() -> None:
         read([(3, "a", 1.0), (8, "a", 1.0)], [0], held, table(first_node=None))
 
 
-@pytest.mark.parametrize("off", [(0.00995, None), (0.01004, "row 2 lies 0.01004 from")])
+@pytest.mark.parametrize("off", [(0.00995, None), (0.01004, "row 2 lies 0.0100 from")])
 def test_places_of_the_table_agree_within_a_thousandth_of_the_largest_extent(off: tuple[float, str | None]) -> None:
     """The mesh of `raw` is 10 long."""
     distance, message = off

@@ -42,6 +42,7 @@ DATA = {
     "loading.name",
     "loading.description",
     "loading.stretches",
+    "loading.one_repeat",
 }
 
 

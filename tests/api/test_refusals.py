@@ -116,7 +116,7 @@ def test_a_request_that_is_no_object_is_told_so(client: httpx.Client, body: Any)
         ("tuple_type", {}, "must be a list"),
         ("finite_number", {}, "must be a finite number"),
         ("less_than", {"lt": 2.5}, "must be less than 2.5"),
-        ("less_than_equal", {"le": 1e6}, "must be 1e+06 or less"),
+        ("less_than_equal", {"le": 1e6}, "must be 1,000,000 or less"),
         ("too_long", {"max_length": 3}, "must hold at most 3 entries"),
         ("string_too_long", {"max_length": 3}, "must have at most 3 characters"),
         ("float_parsing", {}, "must be a number"),

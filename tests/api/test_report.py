@@ -197,7 +197,7 @@ def test_everything_that_moves_a_curve_stands_among_the_inputs(client: httpx.Cli
 
 
 def test_report_says_whether_cycles_between_blocks_are_added(client: httpx.Client, bracket: str) -> None:
-    assert "different blocks are added once a pass." in Balanced(bracket).text
+    assert "different blocks are added once a repeat." in Balanced(bracket).text
     request = toe()
     block = {"factors": request["loading"]["factors"], "cycles": 100.0}
     request["loading"] = {"kind": "blocks", "blocks": [block], "transitions": "in-entries"}

@@ -58,7 +58,7 @@ def test_spectrum_without_damage_is_infinite(client: httpx.Client) -> None:
     request = {**BLOCKS, "curve": {**OWN_CURVE, "cut_off_cycles": 1e8}, "range_mpa": [1.0, 2.0]}
     text = Balanced(damage_of(client, request)).text
     assert "No range does damage." in text
-    assert "repeats to limit infinite" in text
+    assert "life in repeats infinite" in text
 
 
 def page_with(client: httpx.Client, **changes: Any) -> str:

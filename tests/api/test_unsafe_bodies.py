@@ -13,6 +13,8 @@ import httpx
 import numpy as np
 import pytest
 
+from fatcore.figures import figure
+
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"
 PARIS = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
 SURFACE = {"kind": "surface", "depth_mm": 1.0, "half_length_mm": 2.0, "thickness_mm": 10.0}
@@ -174,7 +176,7 @@ def test_crack_round_a_tube_grows_along_its_arc(client: httpx.Client) -> None:
     plate = 2.0 / (5.21e-13 * (100.0 * np.pi**0.5) ** 3.0) * (5.0**-0.5 - 6.0**-0.5)
     assert found["answer"]["life_cycles"] == pytest.approx(plate, rel=0.03)
     (arc,) = (f for f in found["findings"] if f["code"] == "arc-length")
-    assert f"{np.rad2deg(5.0 / 500.0):.4g} to {np.rad2deg(6.0 / 500.0):.4g} deg" in arc["message"]
+    assert f"{figure(np.rad2deg(5.0 / 500.0))} to {figure(np.rad2deg(6.0 / 500.0))} deg" in arc["message"]
 
 
 def test_families_with_a_second_length_say_that_it_stays(client: httpx.Client) -> None:

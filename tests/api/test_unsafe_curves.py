@@ -13,6 +13,7 @@ import pytest
 from fatcore.curves import lookup
 from fatcore.curves.corrections.correction import own_factor
 from fatcore.curves.standards import catalogue
+from fatcore.figures import figure
 from service.cli import main
 
 IIW = "iiw-2016-normal-steel-71"
@@ -116,7 +117,7 @@ def test_the_command_line_judges_by_the_limit_of_the_curve(tmp_path: Path, capsy
     options = ["damage", str(path), "--curve", IIW, "--repeats", str(passes)]
     assert main(options) == 1
     text = capsys.readouterr().out
-    assert "0.7 of 0.5" in text
+    assert "0.7 in" in text
     assert "iiw-2016/general" in " ".join(text.split())
     assert main([*options, "--damage-limit-rule", "en-1993-1-9-2005/design"]) == 1
     text = " ".join(capsys.readouterr().out.split())
@@ -422,8 +423,8 @@ def test_branches_that_do_not_meet_at_their_knee_are_refused_with_both_figures(c
     (error,) = answer.json()["errors"]
     assert error["pointer"] == "/curve/knee_cycles/0"
     above, below = 10.0 ** (5.164 / 3.0), 10.0 ** (9.106 / 5.0)
-    assert f"{above:.4g} MPa" in error["message"]
-    assert f"{below:.4g} MPa" in error["message"]
+    assert f"{figure(above)} MPa" in error["message"]
+    assert f"{figure(below)} MPa" in error["message"]
 
 
 @pytest.mark.parametrize(("off", "accepted"), [(0.0049, True), (-0.0049, True), (0.0051, 0), (-0.0051, 0)])

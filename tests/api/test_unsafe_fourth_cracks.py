@@ -8,6 +8,8 @@ import httpx
 import numpy as np
 import pytest
 
+from fatcore.figures import figure
+
 STEEL = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 1000.0}
 EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 50.0}
 PLAIN = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
@@ -85,7 +87,7 @@ def test_a_load_that_relieves_a_lasting_stress_makes_no_critical_crack_larger(cl
     alone, silent = post(client, "critical-size", request | {"maximum": 0.0})
     assert answer == alone
     message = found["unloaded-state-decides"]["message"]
-    assert f"{answer['critical_mm']:.4g} mm critical" in message
+    assert f"{figure(answer['critical_mm'])} mm critical" in message
     assert "under the load" in message
     assert "unloaded-state-decides" not in silent
     pulled = request | {"stress": LASTING | {"membrane_mpa": 10.0}}
@@ -122,7 +124,7 @@ def test_closure_on_own_constants_counts_in_the_largest_credit(client: httpx.Cli
     assert found["credits-decide"]["severity"] == "outside"
     message = found["credits-decide"]["message"]
     for life in (plain["life_cycles"], answer["life_cycles"]):
-        assert f"{life:.4g} cycles" in message
+        assert f"{figure(life)} cycles" in message
     assert "elber" in message
     assert "credits-decide" in answer["history"]["outside_codes"]
 
@@ -155,7 +157,7 @@ def test_credits_count_by_their_product(client: httpx.Client) -> None:
     assert max(slowed["life_cycles"], closed["life_cycles"]) < 10.0 * plain["life_cycles"] < both["life_cycles"]
     message = found["credits-decide"]["message"]
     assert "retardation and the opening function elber" in message
-    assert f"{plain['life_cycles']:.4g} cycles" in message
+    assert f"{figure(plain['life_cycles'])} cycles" in message
 
 
 def test_closure_that_changes_nothing_does_not_compare_two_infinite_lives(client: httpx.Client) -> None:
@@ -257,7 +259,7 @@ def test_rows_that_lie_far_apart_do_not_stretch_an_interval(client: httpx.Client
     coarse, found = plan(client, history=thinned(history, [0, -1]))
     assert coarse["interval_cycles"] > 2.0 * fine["interval_cycles"]
     assert found["history-too-coarse"]["severity"] == "outside"
-    assert f"{coarse['interval_cycles']:.4g}" in found["history-too-coarse"]["message"]
+    assert f"{figure(coarse['interval_cycles'])}" in found["history-too-coarse"]["message"]
     assert "0 cycles" in found["history-too-coarse"]["message"]
     codes = [set(plan(client, history=thinned(history, slice(None, None, step)))[1]) for step in (1, 6, 60)]
     expected: list[set[str]] = [set(), {"history-coarse"}, {"history-too-coarse"}]

@@ -439,7 +439,7 @@ def test_metres_are_converted_or_doubted(tmp_path: Path, capsys: pytest.CaptureF
     (line,) = answer("check", made(tmp_path, small, flat))["lines"]
     assert line["verdict"] == "undecided"
     told = " ".join(capsys.readouterr().err.split())
-    assert "outside: mesh size 3.1 mm, but the stations are 0.003138 mm apart" in told
+    assert "outside: mesh size 3.1 mm, but the stations are 0.00314 mm apart" in told
     plain = made(tmp_path, TABLE, flat)["lines"][0]
     metres = flat.replace('form = "wide"', 'form = "wide"\nlength_factor = 1000.0')
     again = made(tmp_path, small, metres)["lines"][0]
@@ -462,7 +462,7 @@ def test_the_summary_tells_what_was_made_assumed_and_left_out(
     stations = sum(len(line["position_mm"]) for line in request["lines"])
     for words in (
         f"12 lines, {stations} stations, load cases: lateral, longitudinal, vertical",
-        "R1P_root, R2P_root, R1N_root, R2N_root: open, 83 stations, 0.7419 mm apart; root 0 deg",
+        "R1P_root, R2P_root, R1N_root, R2N_root: open, 83 stations, 0.742 mm apart; root 0 deg",
         "mean over three nodes, 7 mm of its ends not judged",
         "lengths of the table times 1 are mm, stresses times 1 are MPa",
         "order by column 'seq'; open or closed by the coordinates; tangent of the table; bisector of the",

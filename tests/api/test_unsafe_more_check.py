@@ -8,6 +8,7 @@ import httpx
 import numpy as np
 import pytest
 
+from fatcore.figures import figure
 from service.base.extremes import overflow_problem
 from service.base.problems import Problem
 from service.lines.map import read_map
@@ -126,7 +127,7 @@ def test_a_large_stress_that_is_not_counted_leaves_a_pass_undecided(client: http
             expected,
             [severity],
         )
-        assert f"{0.7 * sliding:.4g} MPa" in message(found, code)
+        assert f"{figure(0.7 * sliding)} MPa" in message(found, code)
         assert "28 MPa" in message(found, code)
         peak = content(client, peak_request(peaks_mpa=peaks), "stress/peak")
         assert severities(peak, code) == [severity]
@@ -256,7 +257,7 @@ def test_the_utilisation_under_the_partial_factor_is_told(client: httpx.Client) 
     assert found["answer"]["verdict"] == "undecided"
     assert severities(found, "partial-factor-not-applied") == ["caution"]
     assert severities(found, "partial-factor-decides") == ["outside"]
-    assert f"1.35, the utilisation is {1.35 * used:.4g}" in message(found, "partial-factor-decides")
+    assert f"1.35, the utilisation is {figure(1.35 * used)}" in message(found, "partial-factor-decides")
     applied = nominal({"curve": EN}, F={"normal_mpa": [72.0]}) | {"target": {"resistance_factor": 1.35}}
     with_factor = content(client, applied)
     assert with_factor["answer"]["utilisation"] == pytest.approx(1.35 * used, rel=1e-9)

@@ -294,7 +294,7 @@ def test_what_sharing_takes_for_granted_is_named(client: httpx.Client) -> None:
     edge = {"crack": EDGE | {"thickness_mm": 10.0}, "stress": TENSION, "law": LAW, "loading": CYCLE}
     found = content(client, "cracks/growth", edge | {"sharing": SHARED})
     said = [f["message"] for f in found["findings"] if f["code"] == "sharing-stiffness"]
-    assert "206000" in said[0]
+    assert "206,000" in said[0]
     assert "(axial and rotational)" in said[0]
     springs = {"series_axial_stiffness_n_per_mm": 1e6, "series_rotational_stiffness_nmm": 1e9}
     found = content(client, "cracks/growth", edge | {"sharing": SHARED | springs})

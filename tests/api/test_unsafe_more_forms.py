@@ -49,7 +49,7 @@ def test_box_names_every_line_that_fails(client: httpx.Client) -> None:
     box = Balanced(
         page[page.index('<section class="verdict fail"') : page.index("<h2>")].rstrip().removesuffix("<section>")
     )
-    assert "Failing: toe A (1.413), ends (1.342), root (1.271). Undecided: coarse (5.33)." in box.text
+    assert "Failing: toe A (1.41), ends (1.34), root (1.27). Undecided: coarse (5.33)." in box.text
     assert box.text.lower().count("undecided") == 1
 
 

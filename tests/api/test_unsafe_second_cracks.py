@@ -9,6 +9,7 @@ from typing import Any
 import httpx
 import pytest
 
+from fatcore.figures import figure
 from service.cli import main
 
 LAW = {
@@ -191,7 +192,7 @@ def test_cycles_between_entries_are_weighed_by_the_law_and_the_range_that_count(
     relieved = message(grown(client, loading=APART, condition="stress-relieved"), "block-transitions")
     assert " 1 times" in relieved
     steep = {"stages": [{"coefficient": 1e-26, "exponent": 8.0}], "units": "mm-MPa"}
-    assert f"{2.1**8 / (2000.0 * 0.1**8):.3g} times" in message(
+    assert f"{figure(2.1**8 / (2000.0 * 0.1**8))} times" in message(
         grown(client, loading=APART, law=steep), "block-transitions"
     )
 

@@ -367,7 +367,7 @@ def test_a_factor_that_makes_all_stresses_tiny_is_doubted(tmp_path: Path, capsys
     assert "stresses-small" not in capsys.readouterr().err
     made(tmp_path, BRACKET, LONG.replace('form = "long"', 'form = "long"\nstress_factor = 1e-6'))
     told = " ".join(capsys.readouterr().err.split())
-    assert "caution: the stress_factor 1e-06 makes the largest stress" in told
+    assert "caution: the stress_factor 1e-6 makes the largest stress" in told
 
 
 def test_a_damage_that_only_a_missing_partial_factor_passes_is_undecided(client: httpx.Client) -> None:

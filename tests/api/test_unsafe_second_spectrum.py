@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 import service
+from fatcore.figures import figure
 from service import cli
 from service.client.client import AsyncClient, Client
 
@@ -91,7 +92,7 @@ def test_what_passes_only_by_what_it_leaves_out_is_undecided(client: httpx.Clien
     assert (told["severity"], told["field"]) == ("outside", field)
     fuller = posted(client, "spectrum/damage", {"curve": I71, **request, **whole})
     assert fuller["answer"]["verdict"] == "fail"
-    assert f"it is {fuller['answer']['damage']:.4g}:" in told["message"]
+    assert f"it is {figure(fuller['answer']['damage'])}:" in told["message"]
     assert "choices-decide" not in codes(fuller)
 
 
@@ -191,7 +192,7 @@ def test_half_cycles_decide_no_check_of_many_passes(
     if half == "undecided":
         told = finding(found, "choices-decide")
         assert (told["severity"], told["field"], told["line"]) == ("outside", "residue", "n")
-        assert f"it is {whole['answer']['utilisation']:.4g}:" in told["message"]
+        assert f"it is {figure(whole['answer']['utilisation'])}:" in told["message"]
     else:
         assert "choices-decide" not in codes(found)
 
@@ -281,7 +282,7 @@ def test_the_limit_of_use_does_not_ask_how_a_distribution_is_written(client: htt
         assert finding(each, "stress-range-mpa-outside")["value"] == pytest.approx(875.0, rel=1e-9)
         allowed = finding(each, "allowable-range-mpa-outside")
         assert allowed["value"] == pytest.approx(found[1]["answer"]["allowable_range_mpa"], rel=1e-6)
-        assert "in 1e+07 cycles" in allowed["message"]
+        assert "in 10,000,000 cycles" in allowed["message"]
 
 
 def test_a_distribution_gone_through_for_a_short_time_is_judged_by_that_time(client: httpx.Client) -> None:

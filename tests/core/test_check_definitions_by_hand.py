@@ -44,13 +44,13 @@ def used(loading: Loading, **more: Any) -> float:
     assert found.code == "cycle-definitions-decide"
     assert found.severity == "outside"
     assert found.line == "toe"
-    return float(found.message.split(" use ")[1].split(" ")[0])
+    return float(found.message.split(" use ")[1].split(" ")[0].replace(",", ""))
 
 
 def test_the_path_counts_the_way_and_the_governing_mode_the_diagonal() -> None:
     """Governing: one cycle of both modes, the third power of the root of 2. Path: half cycles of two sides each."""
     assert used(history(*SQUARE, definition="independent")) == pytest.approx(800.0)
-    assert used(history(*SQUARE, definition="path")) == pytest.approx(282.8, abs=0.1)
+    assert used(history(*SQUARE, definition="path")) == pytest.approx(282.8, rel=2e-3)
 
 
 @pytest.mark.parametrize(("margin", "found"), [(0.999, True), (1.001, False)])
@@ -262,5 +262,5 @@ def test_under_blocks_all_cycles_but_those_of_the_sequence_stand_beside_it() -> 
     )
     joined = BlockLoading(blocks=blocks)
     # 1 0 - 0 0 - 0 1 - 0 0: a way of 4, so that half cycles of 2 do 8 cycles' damage
-    assert used(joined) == pytest.approx(100.0 * (999.0 + 9.0 + 8.0))
+    assert used(joined) == pytest.approx(100.0 * (999.0 + 9.0 + 8.0), rel=5e-3)
     assert decided(BlockLoading(blocks=blocks, transitions="in-entries"), 0.01 * ONCE) == ({}, ())

@@ -35,6 +35,7 @@ from fatcore.curves.limits.limits_of_use import RANGE_BEYOND_YIELD
 from fatcore.curves.not_applied import missing_partial_factor
 from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
+from fatcore.figures import against, figure
 from fatcore.findings import Finding, outside
 from fatcore.stress.notch.fields import sliding_limit_angle_deg
 from fatcore.stress.peak.elements import BELOW_SCATTER
@@ -203,7 +204,7 @@ def test_a_single_pass_of_several_entries_is_asked_about() -> None:
         [choices.ONE_PASS],
     ]
     assert (
-        "a single pass of the loading, 1.23457e+06 cycles" in choices.of_passes(Target(), several, 1234567.0)[0].message
+        "a single repeat of the loading, 1,234,567 cycles" in choices.of_passes(Target(), several, 1234567.0)[0].message
     )
     assert choices.of_passes(Target(repeats=1.001), several, 10.0) == ()
     assert choices.of_passes(Target(repeats=0.999), history, 10.0) == ()
@@ -255,7 +256,7 @@ def test_the_worst_station_left_out_is_named_with_its_place() -> None:
     state = state_of([1.2, 1.4567, 0.5, 0.6, 0.4], [False, False, True, True, True])
     (left, over) = ends_findings(plain_line(5, exclude_ends_mm=7.0), state, 3)
     assert left.message.startswith("2 stations within 7 mm of the line ends")
-    assert "utilisation 1.457 at 5 mm, and no exclude_ends_reason" in over.message
+    assert "utilisation 1.46 at 5 mm, and no exclude_ends_reason" in over.message
     reasoned = plain_line(5, exclude_ends_mm=7.0, exclude_ends_reason="judged by a solid model")
     (left, over) = ends_findings(reasoned, state, 3)
     assert left.message.endswith("; reason: judged by a solid model")
@@ -291,7 +292,7 @@ def test_the_severer_curve_is_told_where_it_would_govern_by_a_hundredth(severer:
     assert codes(found) == ([code] if code else [])
     if found:
         worst = int(np.argmax(severer))
-        text = f"station {worst} has a utilisation of {severer[worst]:.4g} in place of {used[worst]:.4g}"
+        text = f"station {worst} has a utilisation of {against(severer[worst], 1.0)} in place of {figure(used[worst])}"
         assert text in found[0].message
         assert "0.877 to 1.14 times" in found[0].message
         assert "0.05 and 0.5" in found[0].message
@@ -370,7 +371,7 @@ def test_the_largest_partial_factor_that_is_missing_is_told() -> None:
         resistance, target = Resistance(rule="fixed", curve=curve), Target(resistance_factor=applied)
         (told,) = remarks._with_partial_factor(resistance, target, 0.5, 0.6)
         left = whole / applied
-        assert f"with its largest, {whole:.4g}{words}, the utilisation is {left * 0.6:.4g}" in told.message
+        assert f"with its largest, {figure(whole)}{words}, the utilisation is {figure(left * 0.6)}" in told.message
         assert told.severity == "caution"
         (decides,) = remarks._with_partial_factor(resistance, target, 0.9, 1.001 / left)
         assert decides.severity == "outside"
@@ -472,7 +473,7 @@ def test_the_use_with_and_without_the_cycles_between_is_told() -> None:
     (found,) = entries(5.0, *APART)
     assert "less than 0.5 of a cycle" in found.message
     assert "of station 0" in found.message
-    assert found.message.endswith("1.853 of what is allowed is used, without 0.1235")
+    assert found.message.endswith("1.85 of what is allowed is used, without 0.123")
     assert found.line == "seam"
 
 
@@ -543,7 +544,7 @@ def test_a_path_cycles_as_the_station_opens(basis: str, span: float, code: str |
     found = path_location_findings(span * opening, opening, basis)
     assert codes(found) == ([code] if code else [])
     if found:
-        assert f"cycles by {80.0 * abs(span):.4g} MPa" in found[0].message
+        assert f"cycles by {figure(80.0 * abs(span))} MPa" in found[0].message
         assert "by 80 MPa" in found[0].message
         assert (" against it" in found[0].message) == (span < 0.0)
 
@@ -666,7 +667,7 @@ def test_reliefs_together_may_be_three_per_cent_or_what_a_constant_of_ones_own_t
     found = _lowered(weights[0], usual, weights[1])
     assert codes(found) == (["weights-lowered"] if told else [])
     if told:
-        assert f"by {100.0 * given:.3g} % against the published ones, more than 3 %" in found[0].message
+        assert f"by {figure(100.0 * given)} % against the published ones, more than 3 %" in found[0].message
 
 
 def test_lines_of_one_kind_go_together_unless_they_are_to_be_apart() -> None:

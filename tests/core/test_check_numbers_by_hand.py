@@ -20,6 +20,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.limits_of_use import RANGE_BEYOND_YIELD
 from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, outside
 from fatcore.stress.peak.peak_weights import peak_weights
 from tests.core.test_check_growth import START, blocks
@@ -47,7 +48,7 @@ def test_the_crack_is_asked_for_the_passes_of_the_target() -> None:
         assert ("crack-before-target" in codes(asked)) == (not reaches)
     (short,) = [each for each in asked.findings if each.code == "crack-before-target"]
     assert short.severity == "caution"
-    assert f"lives {life.life_repeats:.4g} passes, {1.01 * life.life_repeats:.4g} are asked" in short.message
+    assert f"lives {figure(life.life_repeats)} repeats, {as_given(1.01 * life.life_repeats)} are asked" in short.message
 
 
 def test_a_count_that_was_stopped_before_the_target_proves_nothing() -> None:
@@ -55,7 +56,7 @@ def test_a_count_that_was_stopped_before_the_target_proves_nothing() -> None:
     assert stopped.life_repeats == pytest.approx(250.0)
     (told,) = [each for each in stopped.findings if each.code == "count-stopped-before-target"]
     assert told.severity == "outside"
-    assert "stopped after 250 passes by end.cycles, 300 are asked" in told.message
+    assert "stopped after 250 repeats by end.cycles, 300 are asked" in told.message
     assert "crack-before-target" not in codes(stopped)
     assert grown(250.0, end=EndCriteria(depth_mm=5.0, cycles=1000.0)).reaches_target
 
@@ -107,7 +108,7 @@ def test_a_crack_takes_part_in_the_verdict_of_its_line(
 def test_a_crack_at_rest_says_at_which_depth() -> None:
     assert growth_part._of_rest(grown().grown) == []
     (told,) = growth_part._of_rest(replace(grown().grown, below_cutoff=True, final_depth_mm=1.23456))
-    assert "arrested at a depth of 1.235 mm" in told.message
+    assert "arrested at a depth of 1.23 mm" in told.message
 
 
 @pytest.mark.parametrize(("cycles", "taken"), [(1, True), (20_000, True), (20_001, False)])
@@ -227,8 +228,8 @@ def test_the_shortest_life_of_a_judged_station_is_told() -> None:
     """600 and 700 MPa on 100 MPa at two million: lives of 9259 and 5831 cycles; the station left out has 3906."""
     stations = [[800.0, 0.0], [600.0, 0.0], [700.0, 0.0], [50.0, 0.0]]
     (told,) = of_line("few-cycles-of-short-life", "nominal", stations, 1.0)
-    assert "a life of their own of 5831 cycles or more" in told.message
-    assert "use 0.00017 of the damage" in told.message
+    assert "a life of their own of 5830 cycles or more" in told.message
+    assert "use 0.000171 of the damage" in told.message
     (left,) = of_line("life-cycles-outside", "nominal", stations, 10.0)
     assert left.value == pytest.approx(2e6 / 343.0)
     assert not of_line("few-cycles-of-short-life", "nominal", [stations[0], stations[3], stations[3]], 1.0)
@@ -306,8 +307,8 @@ def test_half_cycles_decide_where_whole_ones_would_be_too_much(stress: float, de
     assert bool(told) == decides
     assert found.verdict == verdict
     if told:
-        assert f"{found.utilisation:.4g} keeps to the limit of 1 only because of residue half" in told[0].message
-        assert f"it is {stress / 100.0:.4g}" in told[0].message
+        assert f"{figure(found.utilisation)} keeps to the limit of 1 only because of residue half" in told[0].message
+        assert f"it is {figure(stress / 100.0)}" in told[0].message
     assert "choices-decide" not in codes(history_of("closed", stress))
 
 
@@ -317,4 +318,4 @@ def test_the_partial_factor_is_held_against_the_use_without_milder_choices() -> 
     (told,) = [
         each for each in history_of("half", 50.0, curve).findings if each.code == "utilisation-without-partial-factor"
     ]
-    assert f"the utilisation is {1.35 * whole:.4g}" in told.message
+    assert f"the utilisation is {figure(1.35 * whole)}" in told.message

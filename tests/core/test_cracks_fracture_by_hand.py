@@ -24,6 +24,7 @@ from fatcore.cracks.fracture.assessment import (
 )
 from fatcore.cracks.fracture.critical_size import CriticalOutcome, critical_size_mm, find_critical_size
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.figures import figure
 
 STEEL = Strength(yield_strength_mpa=400.0, ultimate_strength_mpa=600.0, toughness_mpa_sqrt_mm=2000.0)
 SOFT = Strength(yield_strength_mpa=300.0, ultimate_strength_mpa=600.0, toughness_mpa_sqrt_mm=2000.0)
@@ -266,7 +267,10 @@ def test_the_unloaded_state_decides_where_the_load_closes_the_crack() -> None:
     assert found.critical_mm == pytest.approx(half_length(400.0), rel=1e-9)
     loaded = (continuous(0.1, 0.206, 0.1) * 2000.0 / 400.0) ** 2 / math.pi
     said = message(found, "unloaded-state-decides")
-    assert f"a crack of {half_length(400.0):.4g} mm critical, under the load one of {loaded:.4g} mm would be" in said
+    assert (
+        f"a crack of {figure(half_length(400.0))} mm critical, under the load one of {figure(loaded)} mm would be"
+        in said
+    )
     assert found.load_ratio_to_yield == pytest.approx(0.4)
     assert found.fracture_ratio == pytest.approx(continuous(0.4, 0.206, 0.1))
 

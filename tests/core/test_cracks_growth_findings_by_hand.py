@@ -23,6 +23,7 @@ from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import History
 from fatcore.cracks.growth.integration._step import State, Step
 from fatcore.cracks.growth.life import GrowthOutcome, grow
+from fatcore.figures import figure
 from fatcore.findings import Finding
 
 PLATE = SurfaceCrack(depth_mm=0.5, half_length_mm=1.0, thickness_mm=2.0, half_width_mm=50.0)
@@ -77,7 +78,7 @@ def test_a_crack_that_rests_beyond_half_the_wall_has_grown(thickness: float, rep
     )
     if reported:
         assert said(found)[-1] == ("arrest-after-growth", "caution", "life_cycles")
-        assert "came to rest at 1 mm of 1.999 mm" in found[-1].message
+        assert "came to rest at 1 mm of 2.00 mm" in found[-1].message
 
 
 def test_a_crack_that_compression_holds_closed_is_not_below_its_threshold() -> None:
@@ -110,7 +111,10 @@ def test_the_largest_range_and_its_threshold_are_named() -> None:
     law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=900.0)
     outcome = grown(law=law, loading=BLOCK)
     k = float(EdgeCrack(depth_mm=1.0, width_mm=40.0).unit_intensity(np.ones(1), np.ones(1))[0][0, 0])
-    assert f"the largest is {100.0 * k:.4g} MPa*sqrt(mm), the threshold 900;" in one(outcome, "below-threshold").message
+    assert (
+        f"the largest is {figure(100.0 * k)} MPa*sqrt(mm), the threshold 900;"
+        in one(outcome, "below-threshold").message
+    )
 
 
 # falling force
@@ -126,7 +130,7 @@ def test_a_force_that_falls_below_a_third_is_doubted(
     found = _arrest_findings.force_findings(phases)
     assert said(found) == ([("driving-force-falls", "caution", "life_cycles")] if reported else [])
     if reported:
-        assert f"falls to {100.0 * min(shares):.3g} % of" in found[0].message
+        assert f"falls to {figure(100.0 * min(shares))} % of" in found[0].message
 
 
 def test_a_force_that_dies_away_is_outside_whatever_it_did_before() -> None:
@@ -157,6 +161,7 @@ def test_lives_that_differ_by_a_thousandth_are_the_same() -> None:
     for with_choice, without in ((1.0011, 1.0), (1.0, 1.0011), (None, 1.0), (1.0, None)):
         found = credited(with_choice, without)
         assert found[0].code == "criterion-does-less"
+        # with as many digits as tell them apart
         words = ["infinite" if each is None else f"{each:.4g} cycles" for each in (without, with_choice)]
         assert found[0].message.endswith(f"; without it the life is {words[0]}, with it {words[1]}")
 
@@ -285,6 +290,6 @@ def test_with_retardation_the_error_of_the_mean_is_an_estimate() -> None:
         assert f"averaging_error {word} the relative error" in found.message
     few, long = (_life_findings._of_blocks(drive(loading=BLOCK), error)[1] for error in (0.254, 1.5))
     assert (few.code, few.severity, few.field) == ("few-blocks", "caution", "averaging_error")
-    assert "may be wrong by 25 %" in few.message
+    assert "may be wrong by 25.4 %" in few.message
     assert (long.code, long.severity, long.field) == ("block-longer-than-life", "outside", "life_cycles")
     assert "may be wrong by 150 %" in long.message

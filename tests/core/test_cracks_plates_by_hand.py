@@ -78,7 +78,7 @@ def test_limits_and_doubts_of_sharing_each_at_its_bound() -> None:
     assert "relative-depth-outside" not in codes(found(0.9))
     assert "relative-depth-outside" in codes(found(0.91))
     assert "modulus-implausible" in codes(found(youngs_modulus_mpa=206.0))
-    assert "Young's modulus of 206000 MPa" in one(found(), "sharing-stiffness").message
+    assert "Young's modulus of 206,000 MPa" in one(found(), "sharing-stiffness").message
     assert "nothing-shares" in codes(found())
     for shares in (
         {"grips": "rigid"},

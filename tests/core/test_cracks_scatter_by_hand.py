@@ -154,7 +154,7 @@ def test_the_largest_difference_of_the_first_sixteen_is_the_error() -> None:
     assert grown.verified_samples == 16
     assert grown.error == pytest.approx(0.03, abs=1e-4)
     (said,) = (each for each in grown.findings if each.code == "referee-disagrees")
-    assert said.message.startswith("the quick integration of the lives differs by up to 3 %")
+    assert said.message.startswith("the quick integration of the lives differs by up to 3.00 %")
     assert said.field == "verification_error"
     good = grow_single_cracks(this, given, quick)
     assert good.error < 2e-4

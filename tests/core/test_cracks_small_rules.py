@@ -25,6 +25,7 @@ from fatcore.cracks.intensity.weight_function import intensity as weight
 from fatcore.cracks.intensity.weight_function.intensity import stress_intensity
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.figures import figure
 
 CYCLES, SIZES = [0.0, 1e5, 2e5], [1.0, 3.0, 9.0]
 STEEL = paris(5.21e-13, 3.0)
@@ -55,7 +56,7 @@ def test_an_arrested_crack_names_the_largest_range_of_its_block() -> None:
     outcome = grow(crack=edge, stress=Stress(membrane_mpa=60.0), law=law, loading=mix)
     (found,) = (finding for finding in outcome.findings if finding.code == "below-threshold")
     largest = float(edge.unit_intensity(np.array([0.5]), np.array([0.5]))[0][0, 0]) * 60.0
-    assert f"the largest is {largest:.4g} MPa*sqrt(mm)" in found.message
+    assert f"the largest is {figure(largest)} MPa*sqrt(mm)" in found.message
 
 
 def test_a_crack_of_one_length_grows_in_it_alone() -> None:

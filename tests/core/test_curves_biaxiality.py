@@ -19,6 +19,7 @@ from fatcore.curves.biaxiality import (
 )
 from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.figures import figure
 
 OPENING, SHEAR = find_curve("peak-stress-opening"), find_curve("peak-stress-shear")
 LOWER, UPPER = 0.05, 0.5
@@ -129,12 +130,12 @@ def test_findings_state_ratio_bounds_curves_lives_and_what_governs() -> None:
     assert [each.count for each in found.findings] == [2, 2, 2]
     assert all((each.low, each.high) == (LOWER, UPPER) for each in found.findings)
     assert below.value == 0.01  # the point of the shorter life
-    for text in ("0.01", "0.05", "0.5", "peak-stress-opening", f"{float(OPENING.life_cycles(120.0)):.4g}"):
+    for text in ("0.01", "0.05", "0.5", "peak-stress-opening", f"{figure(float(OPENING.life_cycles(120.0)))}"):
         assert text in below.message
     assert "peak-stress-shear" not in below.message
     assert between.value == 0.3
     for curve in (OPENING, SHEAR):
-        assert f"{curve.id} gives {float(curve.life_cycles(700.0)):.4g} cycles" in between.message
+        assert f"{curve.id} gives {figure(float(curve.life_cycles(700.0)))} cycles" in between.message
     assert between.message.endswith("peak-stress-shear governs")
     assert above.value == 0.9
     assert {"biaxiality-rule", "psm-design-bands"} <= set(found.sources)

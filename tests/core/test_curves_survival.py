@@ -21,6 +21,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import deviations, power_of_ten
 from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.figures import figure
 
 EN, IIW, DNV = "en-1993-1-9-2005-normal-71", "iiw-2016-normal-steel-90", "dnv-rp-c203-2016-d-air"
 
@@ -154,7 +155,7 @@ def test_a_known_sample_size_lowers_an_own_line_to_its_tolerance_limit() -> None
     assert "tolerance-factor" in found.sources
     (moved,) = (each for each in found.findings if each.code == "survival-moved")
     assert "75 % confidence by 10 tests" in moved.message
-    assert "2.104 standard" in moved.message
+    assert "2.10 standard" in moved.message
 
 
 def test_no_sample_size_moves_a_line_up_and_more_tests_never_lower_it() -> None:
@@ -175,7 +176,7 @@ def test_a_sample_size_is_refused_where_the_document_states_no_tests() -> None:
 def test_the_finding_says_by_which_rule_the_line_was_placed() -> None:
     found = at_survival(find_curve(EN), 0.977)
     (placed,) = (each for each in found.findings if each.code == "survival-definition")
-    assert f"placed {found.deviations_from:.3f} deviations" in placed.message
+    assert f"placed {figure(found.deviations_from)} deviations" in placed.message
     assert "by its stated probability" in placed.message
     assert (placed.source, placed.field) == ("normal-quantile", "survival_probability")
     assert "tolerance-factor" not in found.sources

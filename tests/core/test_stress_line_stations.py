@@ -9,6 +9,7 @@ import pytest
 
 from fatcore.check.line import Mesh, Notch, WeldLine, mesh_remarks
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.stress.peak.line_evaluation import peaks_from_tensors
 from fatcore.stress.peak.peak_weights import kind_findings
 from fatcore.stress.weld_lines.frame import guard_turning
@@ -39,7 +40,7 @@ def test_mesh_size_against_the_distance_of_the_nodes(size: float) -> None:
     assert [(f.code, f.severity) for f in found] == [
         ("mesh-size-not-spacing", "outside") if wrong else ("mesh-size-doubtful", "caution")
     ]
-    assert f"{size:.4g} mm" in found[0].message
+    assert f"{as_given(size)} mm" in found[0].message
     assert "1.5 mm apart" in found[0].message
     assert found[0].value == 1.5
 

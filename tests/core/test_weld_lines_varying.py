@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fatcore.figures import figure
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.geometry import tangents_along
 from fatcore.stress.weld_lines.solid.detect import find_weld_lines
@@ -38,7 +39,7 @@ def test_an_angle_that_varies_is_told_by_how_far_and_across_which_limit(
     assert [each.code for each in found] == ([] if code is None else [code])
     for each in found:
         assert (
-            f"{line.name}: opens by {angles[0]:.4g} to {angles[2]:.4g} deg along it, and {angles[1]:.4g}"
+            f"{line.name}: opens by {figure(angles[0])} to {figure(angles[2])} deg along it, and {figure(angles[1])}"
             in each.message
         )
         assert each.severity == ("outside" if "much" in each.code else "caution")

@@ -10,6 +10,7 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves.biaxiality import OPENING_ID, SHEAR_ID, default_bounds
 from fatcore.curves.curve import Curve
 from fatcore.curves.relief import factor_findings
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 
 SHEAR_FOR_OPENING, BOUNDS_LOWER = "shear-curve-for-opening", "bounds-lower-damage"
@@ -33,8 +34,8 @@ def _of_history(loading: HistoryLoading, target: Target) -> list[Finding]:
     found = [note("counting", text, field="loading", source="astm-e1049")]
     if loading.residue == "half" and target.repeats > 1.0:
         text = (
-            f"half cycles are for a record that happens once, {target.repeats:g} passes are asked:"
-            " the cycles from one pass to the next are not counted"
+            f"half cycles are for a record that happens once, {as_given(target.repeats)} repeats are asked:"
+            " the cycles from one repeat to the next are not counted"
         )
         found.append(caution("residue-of-one-pass", text, field="residue", source="astm-e1049"))
     return found
@@ -54,7 +55,7 @@ def _of_blocks(loading: BlockLoading) -> list[Finding]:
 def _transitions(loading: BlockLoading) -> Finding:
     if loading.joined:
         text = (
-            "the load states of all blocks follow each other once a pass: the cycles between them that no"
+            "the load states of all blocks follow each other once a repeat: the cycles between them that no"
             " block holds are counted besides, at each station in the worst order of the ends of the blocks"
         )
         return note("transitions-added", text, field="transitions", source="astm-e1049")
@@ -68,7 +69,7 @@ def of_target(target: Target) -> tuple[Finding, ...]:
         *factor_findings(load_factor=target.load_factor, resistance_factor=target.resistance_factor),
     ]
     if target.repeats < 1.0:
-        text = f"{target.repeats:g} repeats: less than one pass of the loading is asked"
+        text = f"{as_given(target.repeats)} repeats: less than one repeat of the loading is asked"
         found.append(caution("less-than-one-pass", text, field="repeats"))
     return tuple(found)
 
@@ -82,8 +83,8 @@ def of_passes(target: Target, loading: Loading, cycles: float) -> tuple[Finding,
     if target.repeats != 1.0 or not several:
         return ()
     text = (
-        f"1 repeat: the verdict is of a single pass of the loading, {cycles:.6g} cycles at the governing point;"
-        " give the passes of the whole life as repeats, unless the loading is the whole life"
+        f"1 repeat: the verdict is of a single repeat of the loading, {figure(cycles)} cycles at the governing point;"
+        " give the repeats of the whole life, unless the loading is the whole life"
     )
     return (caution(ONE_PASS, text, field="repeats"),)
 
@@ -114,8 +115,9 @@ def _of_bounds(resistance: Resistance, lowered: bool) -> list[Finding]:
     if resistance.lower == low and resistance.upper == high:
         return []
     text = (
-        f"bounds of the biaxiality rule {resistance.lower:g} and {resistance.upper:g} in place of {low:g} and"
-        f" {high:g}: they choose the curve"
+        f"bounds of the biaxiality rule {as_given(resistance.lower)} and {as_given(resistance.upper)} in place "
+        f"of {as_given(low)} and"
+        f" {as_given(high)}: they choose the curve"
     )
     if lowered:
         text += ", and take judged cycles off the curve of the larger damage"

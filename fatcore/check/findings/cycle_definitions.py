@@ -17,6 +17,7 @@ from fatcore.check.strength.joined import Group, group_lines
 from fatcore.check.strength.strength import PeakStrength, Strength
 from fatcore.check.transitions import MOST_ORDERED, in_turn, orders_of_states
 from fatcore.curves.curve import Curve
+from fatcore.figures import against, as_given
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -217,8 +218,8 @@ def _find_deciding(
     if most[1] <= 1.0 + SAME:
         return []
     text = (
-        f"cycles by {most[0]!r} use {most[1]:.4g} of what is allowed at station {use.station}, those by"
-        f" {asked!r} {use.share:.4g}: no verdict by either"
+        f"cycles by {most[0]!r} use {against(most[1], 1.0)} of what is allowed at station {use.station}, those by"
+        f" {asked!r} {against(use.share, 1.0)}: no verdict by either"
     )
     return [outside("cycle-definitions-decide", text, field="definition", source="toeline-mode-cycles")]
 
@@ -257,6 +258,6 @@ def _not_compared(compared: int, stations: int) -> tuple[Finding, ...]:
         return ()
     text = (
         f"definitions of a cycle were compared at {compared} of {stations} stations whose modes are out of"
-        f" phase and that use {100 * _LEAST_SHARE:g} % or more of what is allowed, the most used first"
+        f" phase and that use {as_given(100 * _LEAST_SHARE)} % or more of what is allowed, the most used first"
     )
     return (caution("definitions-not-compared", text, field="definition", source="toeline-mode-cycles"),)

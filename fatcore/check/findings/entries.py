@@ -13,6 +13,7 @@ from fatcore.check.loading import BlockLoading, Loading, batches
 from fatcore.check.stations import SAME, harm_of
 from fatcore.check.strength.strength import Strength
 from fatcore.cracks.driving.transitions import LEAST_WHOLE_CYCLES
+from fatcore.figures import against, as_given
 from fatcore.findings import Finding, outside
 from fatcore.require import FloatArray
 
@@ -47,9 +48,11 @@ def entries_deciding(
         station = int(np.argmax(used))
         if used[station] > 1.0 + SAME:
             text = (
-                f"the blocks are said to hold every cycle, but none, or less than {LEAST_WHOLE_CYCLES:g} of a cycle,"
+                "the blocks are said to hold every cycle, but none, or less than "
+                f"{as_given(LEAST_WHOLE_CYCLES)} of a cycle,"
                 f" goes from the largest to the smallest stress of station {station}, as in a count; with the cycles"
-                f" between them {used[station]:.4g} of what is allowed is used, without {share[station]:.4g}"
+                f" between them {against(used[station], 1.0)} of what is allowed is used, without "
+                f"{against(share[station], 1.0)}"
             )
             found[place] = replace(
                 outside("entries-without-largest-cycle", text, field="transitions"), line=lines[place].name

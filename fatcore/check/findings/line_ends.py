@@ -6,6 +6,7 @@ import numpy as np
 
 from fatcore.check.line import WeldLine
 from fatcore.check.stations import LineState
+from fatcore.figures import against, as_given, coordinate, figure
 from fatcore.findings import Finding, caution, note, outside
 
 UNJUDGED_OVER_LIMIT, MOST_UNJUDGED = "unjudged-over-limit", "most-not-judged"
@@ -39,7 +40,7 @@ def _left_out(line: WeldLine, state: LineState) -> list[Finding]:
     if left == 0:
         return []
     reason = "" if line.exclude_ends_reason is None else f"; reason: {line.exclude_ends_reason}"
-    text = f"{left} stations within {line.exclude_ends_mm:g} mm of the line ends are shown, not judged"
+    text = f"{left} stations within {as_given(line.exclude_ends_mm)} mm of the line ends are shown, not judged"
     found = [note("ends-not-judged", text + reason, field="exclude_ends_mm")]
     text = f"only {size - left} of {size} stations are judged"
     if size - left < _LEAST_JUDGED * size:
@@ -48,7 +49,10 @@ def _left_out(line: WeldLine, state: LineState) -> list[Finding]:
         found.append(caution("few-judged", text, field="exclude_ends_mm"))
     largest, judged = state.utilisation[~state.judged].max(), state.utilisation[state.judged].max()
     if 1.0 >= largest > judged:
-        text = f"a station that is not judged is used more ({largest:.4g}) than the governing one ({judged:.4g})"
+        text = (
+            f"a station that is not judged is used more ({against(largest, 1.0)}) than the governing one "
+            f"({figure(judged)})"
+        )
         found.append(caution("unjudged-used-more", text, field="exclude_ends_mm"))
     return found
 
@@ -59,8 +63,8 @@ def _over_limit(line: WeldLine, state: LineState) -> list[Finding]:
         return []
     worst = int(over[state.utilisation[over].argmax()])
     text = (
-        f"stations that are not judged are over the limit, utilisation {state.utilisation[worst]:.4g}"
-        f" at {line.position_mm[worst]:g} mm"
+        f"stations that are not judged are over the limit, utilisation {against(state.utilisation[worst], 1.0)}"
+        f" at {coordinate(line.position_mm[worst])} mm"
     )
     if line.exclude_ends_reason is None:
         text += ", and no exclude_ends_reason says why they are left out"

@@ -26,6 +26,7 @@ from fatcore.curves.limits.limits_of_use import (
 )
 from fatcore.curves.not_applied import missing_partial_factor
 from fatcore.curves.relief import NO_PARTIAL_FACTOR
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.outcome import Outcome
 from fatcore.stress.interaction import interaction_form
@@ -133,9 +134,10 @@ def _near_bound(state: LineState, strength: PeakStrength, governing: float) -> l
         return []
     low, high = strength.ratio_band
     text = (
-        f"the element constants are known to {low:.3g} to {high:.3g} times the biaxiality ratio, which may"
-        f" cross the bounds {strength.lower:g} and {strength.upper:g}: by both curves station {worst} has a"
-        f" utilisation of {largest:.4g} in place of {state.utilisation[worst]:.4g}"
+        f"the element constants are known to {figure(low)} to {figure(high)} times the biaxiality ratio, which may"
+        f" cross the bounds {as_given(strength.lower)} and {as_given(strength.upper)}: by both curves station "
+        f"{worst} has a"
+        f" utilisation of {against(largest, 1.0)} in place of {against(state.utilisation[worst], 1.0)}"
     )
     if largest > 1.0 + SAME:
         return [outside(BOUND_DECIDES, text, field="biaxiality_ratio", source="biaxiality-rule")]
@@ -170,7 +172,7 @@ def _divide(strength: PeakStrength, sheared: float) -> list[Finding]:
     if not SHARE_THAT_COUNTS < sheared < 1.0 - SHARE_THAT_COUNTS:
         return []
     text = (
-        f"cycles differ in biaxiality: {100.0 * sheared:.3g} % of the damage comes from"
+        f"cycles differ in biaxiality: {figure(100.0 * sheared)} % of the damage comes from"
         f" {strength.shear_curve.id}, the rest from {strength.opening_curve.id}; the curve named is the one"
         " with more than half, the ratio shown that of the largest cycle"
     )
@@ -187,10 +189,13 @@ def _with_partial_factor(resistance: Resistance, target: Target, utilisation: fl
     factor = max((each for each in asked if each is not None), default=None)
     if factor is None:
         return []
-    part = "" if target.resistance_factor == 1.0 else f", of which {target.resistance_factor:g} was applied"
+    part = "" if target.resistance_factor == 1.0 else f", of which {as_given(target.resistance_factor)} was applied"
     largest = factor * max(target.resistance_factor, 1.0)
-    text = f"no partial factor of the document was applied: with its largest, {largest:.4g}{part}, the utilisation is"
-    text += f" {factor * whole:.4g}"
+    text = (
+        f"no partial factor of the document was applied: with its largest, {as_given(largest)}{part}, the "
+        "utilisation is"
+    )
+    text += f" {against(factor * whole, 1.0)}"
     if factor * whole <= 1.0 or utilisation > 1.0:
         return [caution("utilisation-without-partial-factor", text, field="resistance_factor")]
     text += (

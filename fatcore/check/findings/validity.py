@@ -15,6 +15,7 @@ from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.curves.biaxiality import BOUND_DECIDES, default_bounds
 from fatcore.curves.limits.limits_of_use import NOTICEABLE, RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
 from fatcore.curves.relief import RELIEVING
+from fatcore.figures import against, figure
 from fatcore.findings import Finding
 from fatcore.stress.peak.elements import BELOW_SCATTER
 from fatcore.stress.peak.line_evaluation import MEAN_LOWERS_PEAK
@@ -100,12 +101,15 @@ def mode_finding(finding: Finding, state: LineState, governing_index: int) -> Fi
     share = state.shares[:, MODES.index(finding.field)]
     counts = state.judged & _carried(finding, state)
     count = int(np.count_nonzero(counts))
-    carried = f"this mode carries {100 * share[governing_index]:.2g} % at the governing station"
+    carried = f"this mode carries {figure(100 * share[governing_index])} % at the governing station"
     if count == 0:
         text = f"{finding.message} ({carried})"
         return replace(finding, code=f"{finding.code}-minor-mode", severity="caution", message=text)
     if counts[governing_index]:
         return replace(finding, count=count)
     most = 100 * state.utilisation[counts].max()
-    text = f"{finding.message} ({carried}, but counts at {count} other judged stations, which use up to {most:.3g} %"
+    text = (
+        f"{finding.message} ({carried}, but counts at {count} other judged stations, which use up to "
+        f"{against(most, 100.0)} %"
+    )
     return replace(finding, message=f"{text} of what is allowed)", count=count)

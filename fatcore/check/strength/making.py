@@ -18,6 +18,7 @@ from fatcore.check.strength.suitability import document_findings, kind_findings,
 from fatcore.curves.curve import Curve
 from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import InputError, at
+from fatcore.figures import against, as_given
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.stress.materials import LOWERED_STRESS, material_limits, published_material
@@ -151,7 +152,8 @@ def _lowered(weights: PeakWeights, usual: PeakWeights, own: PeakWeights) -> list
         return []
     text = (
         "Poisson's ratio, control radius and element constants as given, taken together, lower the stress of a mode"
-        f" by {100.0 * share:.3g} % against the published ones, more than {100.0 * LOWERED_STRESS:g} %"
+        f" by {against(100.0 * share, 100.0 * LOWERED_STRESS)} % against the published ones, more than "
+        f"{as_given(100.0 * LOWERED_STRESS)} %"
     )
     return [outside("weights-lowered", text, field="material")]
 

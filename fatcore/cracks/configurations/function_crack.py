@@ -17,6 +17,7 @@ from fatcore.cracks.driving.loading import UnitIntensity
 from fatcore.cracks.intensity.families import family
 from fatcore.cracks.intensity.family import Family
 from fatcore.errors import FatcoreError, InputError
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray
 
@@ -126,7 +127,7 @@ def _of_family(chosen: Family, size: FloatArray) -> tuple[Finding, ...]:
     if chosen.arc_radius is not None:
         message = (
             "the crack grows by half its length along the arc at the mean radius: half angle"
-            f" {np.min(size):.4g} to {np.max(size):.4g} deg"
+            f" {figure(np.min(size))} to {figure(np.max(size))} deg"
         )
         found.append(note("arc-length", message, field="start_mm"))
     kept = [each.name for each in chosen.parameters if each.name in SECOND_LENGTHS]

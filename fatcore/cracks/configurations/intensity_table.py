@@ -13,6 +13,7 @@ from scipy.interpolate import PchipInterpolator
 
 from fatcore.bounds import LARGEST, guard
 from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive
@@ -127,9 +128,11 @@ class IntensityTable:
             return ()
         row = between[np.argmax(steps)]
         text = (
-            f"stress intensities were interpolated between rows that lie far apart: at {self._sizes[row - 1]:g} and"
-            f" {self._sizes[row]:g} mm, a step of {float(steps.max()):.3g} times the size, where steps up to"
-            f" {WIDE_STEP:g} are trusted: give rows between them"
+            "stress intensities were interpolated between rows that lie far apart: at "
+            f"{as_given(self._sizes[row - 1])} and"
+            f" {as_given(self._sizes[row])} mm, a step of {figure(float(steps.max()))} times the size, where "
+            "steps up to"
+            f" {as_given(WIDE_STEP)} are trusted: give rows between them"
         )
         if steps.max() > WIDEST_STEP:
             return (outside("table-too-coarse", text, field="crack_size_mm"),)

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.bounds import NonNegative, Number, Positive, guard
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.plausible import modulus_doubts
 from fatcore.require import FloatArray
@@ -184,9 +185,9 @@ def sharing_findings(sharing: Sharing, section: Section, relative_depth: ArrayLi
     found = list(outside_limits(LIMITS, length_over_width=sharing.length_mm / section.width_mm, relative_depth=depth))
     held = end_stiffness_ratio(sharing, section)
     if held > STIFF and (depth > DEEP).any():
-        ends = "ends that cannot turn" if np.isinf(held) else f"ends {held:.3g} times as stiff as the member"
+        ends = "ends that cannot turn" if np.isinf(held) else f"ends {figure(held)} times as stiff as the member"
         message = (
-            f"{ends} were assumed; where real ends give way, a crack beyond {DEEP:g} of the wall is driven"
+            f"{ends} were assumed; where real ends give way, a crack beyond {as_given(DEEP)} of the wall is driven"
             " harder than computed"
         )
         key = "shared-load-derivation"
@@ -209,7 +210,7 @@ def _taken_as(sharing: Sharing) -> Finding:
         "rotational": sharing.series_rotational_stiffness_nmm,
     }
     rigid = " and ".join(name for name, value in springs.items() if value is None)
-    message = f"sharing with a Young's modulus of {sharing.youngs_modulus_mpa:g} MPa"
+    message = f"sharing with a Young's modulus of {as_given(sharing.youngs_modulus_mpa)} MPa"
     if rigid:
         message += (
             f"; in line with the cracked member nothing gives way ({rigid}): where something does, the crack"

@@ -16,6 +16,7 @@ from fatcore.cracks.configurations.sharing import Shared, Sharing, share_load
 from fatcore.cracks.driving.loading import UnitIntensity
 from fatcore.cracks.intensity.weight_function.profiles import PathProfile
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.require import FloatArray, one_length
 
@@ -96,11 +97,15 @@ def path_findings(stress: Stress, wall_mm: float, deepest_mm: float) -> tuple[Fi
         return ()
     last = stress.distance_mm[-1]
     if last > wall_mm * (1.0 + _ROUNDING):
-        message = f"the path goes on to {last:g} mm beyond the wall of {wall_mm:g} mm: its rest was not used"
+        message = (
+            f"the path goes on to {as_given(last)} mm beyond the wall of {as_given(wall_mm)} mm: its rest was not used"
+        )
         return (caution("path-beyond-wall", message, field="distance_mm"),)
     if last >= wall_mm * (1.0 - _ROUNDING):
         return ()
-    message = f"the path ends at {last:g} mm of a wall of {wall_mm:g} mm: its last value was held constant"
+    message = (
+        f"the path ends at {as_given(last)} mm of a wall of {as_given(wall_mm)} mm: its last value was held constant"
+    )
     limit = Limit("depth_mm", None, last, "weight-universal-1991", "end of the stress path, held constant")
     short = caution("path-shorter-than-wall", message, field="distance_mm")
     return (short, *outside_limits((limit,), depth_mm=deepest_mm))
@@ -115,7 +120,7 @@ def lasting_stress(stress: Stress) -> list[Finding]:
     if not (membrane or bending):
         return []
     message = (
-        f"{BY_STRENGTH} hold a lasting stress of {membrane:g} MPa membrane and {bending:g} MPa"
+        f"{BY_STRENGTH} hold a lasting stress of {as_given(membrane)} MPa membrane and {as_given(bending)} MPa"
         " bending; it counts as primary and as secondary stress, and the worse decides"
     )
     return [note("lasting-stress", message, field="static_membrane_mpa")]

@@ -15,6 +15,7 @@ from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.driving.mixed_mode import criterion_sources
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, range_rule
 from fatcore.cracks.driving.transitions import LEAST_WHOLE_CYCLES, transition_cycles
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside, outside_limits
 from fatcore.plausible import intensity_doubts
 from fatcore.require import FloatArray
@@ -59,14 +60,14 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
     entries = _growth(drive, unit, high, low, count)
     between = _growth(drive, unit, extra.maximum, extra.minimum, extra.cycles)
     reported = (
-        f"the largest goes from {extra.minimum[largest]:g} to {extra.maximum[largest]:g}, a range of"
-        f" {spans[largest]:.4g} load factors; at the first size an effective range of {between.largest:.4g}"
-        f" MPa*sqrt(mm) counts of them against {entries.largest:.4g} of the entries, and by the growth law"
+        f"the largest goes from {as_given(extra.minimum[largest])} to {as_given(extra.maximum[largest])}, a range of"
+        f" {figure(spans[largest])} load factors; at the first size an effective range of {figure(between.largest)}"
+        f" MPa*sqrt(mm) counts of them against {figure(entries.largest)} of the entries, and by the growth law"
         f" they grow the crack {_times(entries.advance_mm, between.advance_mm)} the entries"
     )
     if loading.added_entries:
         message = (
-            f"{int(extra.cycles.sum())} cycles a pass between the entries were counted besides them (on the"
+            f"{int(extra.cycles.sum())} cycles a repeat between the entries were counted besides them (on the"
             f" safe side): {reported}; entries that come from a count of cycles hold them already: give"
             " transitions in-entries"
         )
@@ -77,8 +78,8 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
     if held >= LEAST_WHOLE_CYCLES:
         return [note("transitions-in-entries", message, field="loading")]
     message += (
-        f"; entries that reach both extremes hold {held:.3g} cycles a pass, a complete count holds at least"
-        f" {LEAST_WHOLE_CYCLES:g}"
+        f"; entries that reach both extremes hold {figure(held)} cycles a repeat, a complete count holds at least"
+        f" {as_given(LEAST_WHOLE_CYCLES)}"
     )
     if between.advance_mm > NOTICED * entries.advance_mm:
         return [outside("entries-without-largest-cycle", message, field="loading")]
@@ -103,7 +104,7 @@ def _growth(drive: Drive, unit: UnitIntensity, high: FloatArray, low: FloatArray
 
 def _times(entries_mm: float, between_mm: float) -> str:
     if entries_mm > 0.0 and np.isfinite([entries_mm, between_mm]).all():
-        return f"{between_mm / entries_mm:.3g} times as much as"
+        return f"{figure(between_mm / entries_mm)} times as much as"
     return "instead of" if between_mm > 0.0 else "no more than"
 
 
@@ -148,7 +149,7 @@ def _static(drive: Drive, units: Sequence[UnitIntensity]) -> list[Finding]:
     zones = " and in the plastic zones of retardation" if drive.loading.retardation else ""
     message = (
         "as-welded stands for tensile residual stress already: lasting tension changes no range, and the"
-        f" load ratio only where it exceeds {AS_WELDED_LOAD_RATIO:g}; it counts in the ends of growth by"
+        f" load ratio only where it exceeds {as_given(AS_WELDED_LOAD_RATIO)}; it counts in the ends of growth by"
         f" strength{zones}; lasting compression is credited nowhere"
     )
     return [caution("static-stress-as-welded", message, field="static_membrane_mpa")]

@@ -8,6 +8,7 @@ from functools import cache
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.law_sets import law_names, named_law, named_threshold, threshold_names
 from fatcore.cracks.driving.ranges import AS_WELDED_LOAD_RATIO, Condition
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.plausible import toughness_doubts
 from fatcore.require import FloatArray
@@ -36,7 +37,7 @@ def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -
         yield caution("own-constants-as-welded", message, field="condition")
     highest = float(load_ratio.max())
     if condition == "stress-relieved" and speaks and highest >= AS_WELDED_LOAD_RATIO - _ROUNDING:
-        message = f"own constants were taken as given at load ratios of up to {highest:.3g}: they must hold there"
+        message = f"own constants were taken as given at load ratios of up to {figure(highest)}: they must hold there"
         yield caution("own-constants-high-load-ratio", message, field="loading")
 
 
@@ -53,15 +54,16 @@ def _size(law: GrowthLaw) -> Iterator[Finding]:
     rate = float(law.rate_mm_per_cycle(COMPARED_AT, 0.0))
     steel, aluminium = _published_limits("steel"), _published_limits("aluminium")
     message = (
-        f"the own law gives {rate:.2g} mm a cycle at {COMPARED_AT:g} MPa*sqrt(mm), load ratio 0; published"
-        f" laws {steel[0]:.2g} to {steel[1]:.2g} for steel, {aluminium[0]:.2g} to {aluminium[1]:.2g} for"
+        f"the own law gives {figure(rate)} mm a cycle at {as_given(COMPARED_AT)} MPa*sqrt(mm), load ratio 0; published"
+        f" laws {figure(steel[0])} to {figure(steel[1])} for steel, {figure(aluminium[0])} to "
+        f"{figure(aluminium[1])} for"
         " aluminium"
     )
     if steel[0] / MARGIN <= rate <= aluminium[1] * MARGIN:
         yield note("law-rate", message, field="coefficient")
         if rate > steel[1] * MARGIN:
             times = rate / steel[1]
-            text = f"the own law is {times:.3g} times as fast as the fastest published one for steel: of aluminium?"
+            text = f"the own law is {figure(times)} times as fast as the fastest published one for steel: of aluminium?"
             yield caution("law-rate-of-aluminium", text, field="coefficient")
     else:
         message += ": is the unit system right (mm-MPa, m-MPa)?"
@@ -72,7 +74,10 @@ def _exponents(law: GrowthLaw) -> Iterator[Finding]:
     for stage in (*law.low, *law.high):
         if not EXPONENTS[0] <= stage.exponent <= EXPONENTS[1]:
             low, high = EXPONENTS
-            message = f"an exponent of {stage.exponent:g}: growth laws of metals have {low:g} to {high:g}"
+            message = (
+                f"an exponent of {as_given(stage.exponent)}: growth laws of metals have {as_given(low)} "
+                f"to {as_given(high)}"
+            )
             yield caution("exponent-implausible", message, field="exponent")
 
 
@@ -93,7 +98,7 @@ def _threshold(law: GrowthLaw) -> Iterator[Finding]:
     low, high = min(published), max(published)
     if value > 0.0 and not low * (1.0 - 1e-9) <= value <= high * (1.0 + 1e-9):
         message = (
-            f"a threshold of {value:.4g} MPa*sqrt(mm): published ones lie between {low:.3g} and {high:.3g}"
+            f"a threshold of {figure(value)} MPa*sqrt(mm): published ones lie between {figure(low)} and {figure(high)}"
             " (1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm))"
         )
         yield caution("threshold-implausible", message, field="threshold_mpa_sqrt_mm")

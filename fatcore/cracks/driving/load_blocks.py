@@ -13,7 +13,7 @@ from fatcore.cracks.driving.transitions import Transitions, transition_cycles
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, one_length
 
-TRANSITIONS_MEANING = "cycles between entries: added once a pass, or held by entries that come from a count"
+TRANSITIONS_MEANING = "cycles between entries: added once a repeat, or held by entries that come from a count"
 ShutOff = Annotated[float, Gt(1.0), Le(100.0)]
 
 

@@ -29,6 +29,7 @@ from fatcore.cracks.fracture.assessment import (
     lasting_excess,
     line_excess,
 )
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.plausible import intensity_doubts
@@ -154,9 +155,9 @@ def find_critical_size(
 
 
 def _unloaded_decides(found_mm: float, loaded_mm: float | None) -> Finding:
-    of_load = "no crack inside the body is" if loaded_mm is None else f"one of {loaded_mm:.4g} mm would be"
+    of_load = "no crack inside the body is" if loaded_mm is None else f"one of {figure(loaded_mm)} mm would be"
     message = (
-        f"the unloaded state decides: the lasting stress alone makes a crack of {found_mm:.4g} mm critical, under"
+        f"the unloaded state decides: the lasting stress alone makes a crack of {figure(found_mm)} mm critical, under"
         f" the load {of_load}"
     )
     return caution("unloaded-state-decides", message, field="critical_mm")

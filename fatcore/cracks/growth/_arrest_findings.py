@@ -6,6 +6,7 @@ import numpy as np
 
 from fatcore.cracks.growth._phase import Phase
 from fatcore.cracks.growth._vanishing_drive import SHARE, VANISHES, lowest_share
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, outside
 
 FALLS = 1.0 / 3.0  # driving force over its peak: with exponent 3 a crack 27 times slower [own choice]
@@ -20,7 +21,7 @@ def rest_findings(last: Phase) -> list[Finding]:
     depth, largest = float(last.final().depth[0]), last.stressed.crack.largest()[0]
     if last.steps and depth > DEEP * largest:
         message = (
-            f"the crack came to rest at {depth:.4g} mm of {largest:.4g} mm: a life counts as infinite although"
+            f"the crack came to rest at {figure(depth)} mm of {figure(largest)} mm: a life counts as infinite although"
             " the crack has grown so far; a little more load, or another end, may break the section"
         )
         found.append(caution("arrest-after-growth", message, field="life_cycles"))
@@ -37,8 +38,8 @@ def _reason(last: Phase) -> Finding:
         largest = int(np.argmax(delta))
         level = float(np.ravel(drive.law.threshold.range_mpa_sqrt_mm(ratio))[largest])
         message = (
-            f"every range is below the threshold: the largest is {np.ravel(delta)[largest]:.4g} MPa*sqrt(mm),"
-            f" the threshold {level:.4g}; {infinite}"
+            f"every range is below the threshold: the largest is {figure(np.ravel(delta)[largest])} MPa*sqrt(mm),"
+            f" the threshold {figure(level)}; {infinite}"
         )
         return caution("below-threshold", message, field="life_cycles")
     if drive.condition == "stress-relieved" and np.any(unit.opening):
@@ -57,14 +58,15 @@ def force_findings(phases: list[Phase]) -> list[Finding]:
     if last.reason == VANISHES:
         size = float(last.final().depth[0])
         message = (
-            f"at {size:.4g} mm the stress intensity of the load fell to {SHARE:g} of its earlier peak, or"
+            f"at {figure(size)} mm the stress intensity of the load fell to {as_given(SHARE)} of its earlier peak, or"
             " goes on to zero: it nearly dies away, and no integral tells how long a crack lasts there; the"
             " life is counted up to there"
         )
         return [outside(VANISHES, message, field="life_cycles")]
     if (share := min(lowest_share(phase.drive, phase.unit) for phase in phases)) < FALLS:
         message = (
-            f"the driving force falls to {100.0 * share:.3g} % of its earlier peak, where the crack grows slowly: the"
+            f"the driving force falls to {figure(100.0 * share)} % of its earlier peak, where the crack grows "
+            "slowly: the"
             " life hangs on how far it falls"
         )
         return [caution("driving-force-falls", message, field="life_cycles")]

@@ -10,6 +10,7 @@ from fatcore.cracks.driving.law_findings import OWN
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.growth._phase import Phase
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, outside
 
 Relive = Callable[[Drive], list[Phase]]
@@ -45,13 +46,19 @@ def credit_findings(drive: Drive, life: float | None, straight: float | None, re
         beside = _life(relive(plain))
     if beside is not None and (life is None or life > LARGEST_CREDIT * beside):
         names = " and ".join(credit.name for credit in taken)
-        text = f"with {names} the life is more than {LARGEST_CREDIT:g} times that without"
-        yield outside("credits-decide", f"{text}: {written(life)} in place of {written(beside)}", field="life_cycles")
+        text = f"with {names} the life is more than {as_given(LARGEST_CREDIT)} times that without"
+        yield outside(
+            "credits-decide",
+            f"{text}: {written(life, beside)} in place of {written(beside, life)}",
+            field="life_cycles",
+        )
 
 
-def written(life: float | None) -> str:
-    """A life in words."""
-    return "infinite" if life is None else f"{life:.4g} cycles"
+def written(life: float | None, other: float | None = None) -> str:
+    """A life in words, with as many digits as tell it from another one."""
+    if life is None:
+        return "infinite"
+    return f"{figure(life) if other is None else against(life, other)} cycles"
 
 
 def _credits(drive: Drive) -> Iterator[_Credit]:
@@ -84,7 +91,7 @@ def _without_closure(drive: Drive) -> Drive:
 def _compared(life: float | None, beside: float | None) -> str:
     if _is_same(life, beside):
         return f"here it changes nothing: the life is {written(life)}"
-    return f"without it the life is {written(beside)}, with it {written(life)}"
+    return f"without it the life is {written(beside, life)}, with it {written(life, beside)}"
 
 
 def _life(phases: list[Phase]) -> float | None:

@@ -21,6 +21,7 @@ from fatcore.cracks.growth._phase import Phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import History
 from fatcore.curves.limits.range_sizes import small_findings
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.plausible import toughness_doubts, yield_doubts
 
@@ -74,7 +75,8 @@ def _of_first_size(phase: Phase) -> list[Finding]:
     if size >= SMALL_FLAW_MM * (1.0 - 1e-9):
         return []
     message = (
-        f"the first crack of {size:.3g} mm is below {SMALL_FLAW_MM:g} mm: laws of long cracks do not hold for"
+        f"the first crack of {as_given(size)} mm is below {as_given(SMALL_FLAW_MM)} mm: laws of long cracks do "
+        "not hold for"
         " it, it may grow faster than they say"
     )
     return [caution("first-flaw-small", message, field="depth_mm")]
@@ -109,13 +111,13 @@ def _of_threshold(phases: list[Phase], drive: Drive) -> list[Finding]:
     first = float(phases[0].samples.depth[0])
     if first < SHORT_CRACK_MM and (rests or still > 0.0):
         message = (
-            f"a threshold of long cracks leaves cycles out at a first size of {first:g} mm; cracks below 1 mm"
+            f"a threshold of long cracks leaves cycles out at a first size of {as_given(first)} mm; cracks below 1 mm"
             " grow under smaller ranges: switch the threshold off (none) and compare"
         )
         found.append(caution("threshold-of-long-cracks", message, field="threshold"))
     if not drive.loading.is_constant and (rests or still > 0.0):
         message = (
-            f"{100.0 * still:.3g} % of the cycles of the block are below the threshold at the first size;"
+            f"{figure(100.0 * still)} % of the cycles of the block are below the threshold at the first size;"
             " beside larger ones small cycles can do damage: switch the threshold off (none) and compare"
         )
         found.append(caution("small-cycles-left-out", message, field="threshold"))
@@ -162,7 +164,7 @@ def _of_break_through(raised: float) -> list[Finding]:
     if raised > 1.0:
         message = (
             "just before it went through, its surface points were driven harder (weld toe, shape, sharing)"
-            f" than a straight crack of that length: the stress intensity after was raised by {raised:.4g}"
+            f" than a straight crack of that length: the stress intensity after was raised by {figure(raised)}"
         )
         found.append(note("through-crack-raised", message, field="grow_through"))
     return found
@@ -190,9 +192,9 @@ def _of_path(phases: list[Phase]) -> list[Finding]:
     else:
         total = max(phases[-1].cycles, 1e-300)
         below = float(np.interp(np.log(mesh), np.log(samples.depth), samples.cycles))
-        spent = f"{100.0 * min(below / total, 1.0):.3g} % of the life was spent inside"
+        spent = f"{figure(100.0 * min(below / total, 1.0))} % of the life was spent inside"
     message = (
-        f"{spent} one element of the notch ({mesh:g} mm), where the stress of the path depends on the mesh"
+        f"{spent} one element of the notch ({as_given(mesh)} mm), where the stress of the path depends on the mesh"
         " and is not taken on faith: compare with a finer mesh"
     )
     return [*found, caution("path-inside-element", message, field="element_size_mm")]
@@ -203,7 +205,7 @@ def _of_ends(phases: list[Phase], drive: Drive, end: EndCriteria) -> list[Findin
     found = [*_of_strength(end), *_of_residual(phases, drive, end), *rest_findings(last), *force_findings(phases)]
     if last.reason == TOO_LONG:
         message = (
-            f"the crack ran along the surface to a half length of {float(last.final().length[0]):.4g} mm and"
+            f"the crack ran along the surface to a half length of {figure(float(last.final().length[0]))} mm and"
             " hardly grew in depth: neither a half ellipse nor a plate without width is like that; the life"
             " counts up to there: give half_width_mm"
         )
@@ -263,7 +265,7 @@ def _of_blocks(drive: Drive, error: float | None) -> list[Finding]:
     found = [note("block-average", message, field="averaging_error")]
     if error > 1.0:
         message = (
-            f"the block is too long for this life (the mean over it may be wrong by {100.0 * error:.3g} %):"
+            f"the block is too long for this life (the mean over it may be wrong by {figure(100.0 * error)} %):"
             " where in the block the crack ends, and whether one entry alone ends it, is not in the life;"
             " divide all counts of the block by one number, or grow the crack entry by entry, each ended by"
             " its number of cycles"
@@ -271,7 +273,7 @@ def _of_blocks(drive: Drive, error: float | None) -> list[Finding]:
         found.append(outside("block-longer-than-life", message, field="life_cycles"))
     elif error > COARSE:
         message = (
-            f"a block is long for this life (the mean over it may be wrong by {100.0 * error:.0f} %): divide"
+            f"a block is long for this life (the mean over it may be wrong by {figure(100.0 * error)} %): divide"
             " all counts of the block by one number and compare, or grow the crack entry by entry, each"
             " ended by its number of cycles"
         )

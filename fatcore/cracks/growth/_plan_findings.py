@@ -8,6 +8,7 @@ from fatcore.cracks.configurations.plates import TOO_LONG
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.cracks.growth.detection import DetectionCurve
 from fatcore.cracks.growth.history import History
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note, outside
 
 # ends of growth at which the part is lost; the others are ends of the calculation
@@ -81,14 +82,14 @@ def row_findings(
                      each; None without a curve
     """
     text = (
-        f"rows of the history lie far apart: counted from the first of them at which the crack is detectable the"
-        f" interval is {after_cycles:.4g} cycles, by a straight line from the row before {interval_cycles:.4g}"
+        "rows of the history lie far apart: counted from the first of them at which the crack is detectable the"
+        f" interval is {figure(after_cycles)} cycles, by a straight line from the row before {figure(interval_cycles)}"
     )
     yield from _coarse(after_cycles, interval_cycles, text, "interval_cycles")
     if missed is not None and missed_at_rows is not None:
         text = (
-            f"rows of the history lie far apart: with the size of the row before each inspection all miss the crack"
-            f" with {missed_at_rows:.3g}, by straight lines between the rows with {missed:.3g}"
+            "rows of the history lie far apart: with the size of the row before each inspection all miss the crack"
+            f" with {figure(missed_at_rows)}, by straight lines between the rows with {figure(missed)}"
         )
         yield from _coarse(missed, missed_at_rows, text, "worst_missed_probability")
 
@@ -125,7 +126,8 @@ def _of_blocks(block: float | None, left_cycles: float, interval_cycles: float) 
     if block is None or left_cycles >= FEW_BLOCKS * block:
         return []
     message = (
-        f"from detectable to critical the crack takes {left_cycles / block:.3g} blocks of {block:.4g} cycles, over"
+        f"from detectable to critical the crack takes {figure(left_cycles / block)} blocks of {figure(block)} "
+        "cycles, over"
         " which its growth is a mean: when in a block it grows is not in the interval"
     )
     if interval_cycles < block:

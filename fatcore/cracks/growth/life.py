@@ -255,7 +255,8 @@ def _grow_without_compression(
     beside = None if last.reason == "arrest" else last.cycles
     message = (
         "stress-relieved: a lasting compression holds the crack closed over a part of the cycles, and has to"
-        f" last as long as the crack grows: without it the life is {written(beside)}, with it {written(life)}"
+        f" last as long as the crack grows: without it the life is {written(beside, life)}, with it "
+        f"{written(life, beside)}"
     )
     return beside, [caution("compression-counted", message, field="life_without_compression_cycles")]
 

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.cracks.intensity.wide_plate import WIDTHS, wide_plate
 from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.figures import as_given
 from fatcore.findings import Finding, Limit, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, positive, within
@@ -77,7 +78,7 @@ class Bound:
             return
         if (value > self.largest if self.inclusive else value >= self.largest).any():
             sign = "at most" if self.inclusive else "below"
-            raise InputError(f"{self.message}: {self.ratio} must be {sign} {self.largest:g}", size)
+            raise InputError(f"{self.message}: {self.ratio} must be {sign} {as_given(self.largest)}", size)
 
 
 def _no_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[Finding, ...]:  # noqa: ARG001

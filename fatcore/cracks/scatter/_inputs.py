@@ -10,6 +10,7 @@ from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.findings import Finding, caution, note
 
 FirstSize = Literal["crack", "variables"]
@@ -46,14 +47,14 @@ def choose_first_size(
 
 def _drawn(crack: SurfaceCrack, variables: Mapping[str, Distribution], names: list[str]) -> Finding:
     given = {"depth_mm": crack.depth_mm, "aspect_ratio": crack.depth_mm / crack.half_length_mm}
-    reported = ", ".join(f"{n} with {_middle(variables[n])}, not {given[n]:.4g}" for n in names)
-    kept = [f"{name} {given[name]:.4g} of the crack" for name in _SIZES if name not in names]
+    reported = ", ".join(f"{n} with {_middle(variables[n])}, not {as_given(given[n])}" for n in names)
+    kept = [f"{name} {as_given(given[name])} of the crack" for name in _SIZES if name not in names]
     rest = f"; {kept[0]} stays" if kept else ""
     return note("first-size-drawn", f"the first size was drawn: {reported} of the crack{rest}", field="first_size")
 
 
 def _middle(variable: Distribution) -> str:
-    return f"{'median' if variable.kind == 'lognormal' else 'mean'} {variable.middle:.4g}"
+    return f"{'median' if variable.kind == 'lognormal' else 'mean'} {as_given(variable.middle)}"
 
 
 def spread_findings(variables: Mapping[str, Distribution], stress: Stress) -> list[Finding]:

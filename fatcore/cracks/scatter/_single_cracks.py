@@ -18,6 +18,7 @@ from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.cracks.scatter._lives import Samples, sample_law
 from fatcore.cracks.scatter.random_variables import Distribution
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray
 
@@ -115,7 +116,7 @@ def _of_error(error: float) -> list[Finding]:
     if error <= LARGEST_ERROR:
         return []
     message = (
-        f"the quick integration of the lives differs by up to {100.0 * error:.3g} % from the one with error"
+        f"the quick integration of the lives differs by up to {figure(100.0 * error)} % from the one with error"
         " control: the lives may be too long by as much"
     )
     return [caution("referee-disagrees", message, field="verification_error")]

@@ -14,6 +14,7 @@ from fatcore.bounds import PositiveColumn, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.segments import common_shape, not_negative
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.findings import caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -132,4 +133,4 @@ def show_correction(factor: FloatArray) -> str:
     if factor.size == 0:
         return "nothing"
     low, high = float(factor.min()), float(factor.max())
-    return f"{low:.4g}" if low == high else f"{low:.4g} to {high:.4g}"
+    return figure(low) if low == high else f"{figure(low)} to {figure(high)}"

@@ -7,6 +7,7 @@ import numpy as np
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.standards import documents
 from fatcore.errors import InputError, UnknownError
+from fatcore.figures import as_given
 
 _HSE = "hse-1995"
 
@@ -30,7 +31,7 @@ def partial_factor(document: str, concept: str, consequence: str) -> Correction:
         "partial factor",
         "partial-factor",
         np.array(1.0 / value),
-        f"partial factor {value:g} for {concept}, {consequence}",
+        f"partial factor {as_given(value)} for {concept}, {consequence}",
         source=document,
         table=documents.document(document).table,
         field="resistance_factor",
@@ -54,7 +55,8 @@ def class_factor(label: str, curve_id: str) -> Correction:
         "class factor",
         "class-factor",
         np.array(1.0 / factors[label]),
-        f"ranges of class {label} times {factors[label]:g} enter the line of class D, in which documents differ",
+        f"ranges of class {label} times {as_given(factors[label])} enter the line of class D, in which "
+        "documents differ",
         source=_HSE,
         table=documents.document(_HSE).table,
         field="stress_range_mpa",

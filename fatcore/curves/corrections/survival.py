@@ -13,6 +13,7 @@ from fatcore.bounds import NonNegative, Positive, Probability, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations, power_of_ten
 from fatcore.errors import NotCoveredError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 
@@ -147,7 +148,7 @@ def _findings(
     if curve.sd_log10_cycles is None:
         found.append(_untabulated(curve))
     if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
-        text = f"{curve.id}: a scatter of {curve.sd_log10_cycles:g} of log10 life is less than welds show"
+        text = f"{curve.id}: a scatter of {as_given(curve.sd_log10_cycles)} of log10 life is less than welds show"
         found.append(caution("scatter-small", text, field="sd_log10_cycles", source="scatter-practice"))
     if curve.survival_definition.startswith(_CONFIDENCE_DEFINITION):
         found.append(_definition(curve, start))
@@ -158,8 +159,9 @@ def _move(curve: Curve, survival_probability: float, start: float, goal: float, 
     tests = "" if sample_size is None else f" with 75 % confidence by {sample_size} tests"
     return note(
         "survival-moved",
-        f"{curve.id} moved from {start:.3f} to {goal:.3f} standard deviations below its mean line (survival "
-        f"{survival_probability:g}{tests}) with {curve.scatter():.4g} of log10 life; knees keep their lives, "
+        f"{curve.id} moved from {figure(start)} to {figure(goal)} standard deviations below its mean line (survival "
+        f"{as_given(survival_probability)}{tests}) with {figure(curve.scatter())} of log10 life; knees keep "
+        "their lives, "
         "so every range moves by one factor",
         field="survival_probability",
         source="normal-quantile",
@@ -169,7 +171,7 @@ def _move(curve: Curve, survival_probability: float, start: float, goal: float, 
 def _untabulated(curve: Curve) -> Finding:
     return caution(
         "scatter-not-tabulated",
-        f"the source of {curve.id} tabulates no scatter: {DEFAULT_SD_LOG10_CYCLES:g} of log10 life was taken",
+        f"the source of {curve.id} tabulates no scatter: {as_given(DEFAULT_SD_LOG10_CYCLES)} of log10 life was taken",
         field="sd_log10_cycles",
         source="scatter-practice",
     )
@@ -179,7 +181,7 @@ def _definition(curve: Curve, start: float) -> Finding:
     return caution(
         "survival-definition",
         f"{curve.id} is defined as {curve.survival_definition}; a line with a confidence and a line of fixed "
-        f"deviations agree for one sample size only. It was placed {start:.3f} deviations below the mean, "
+        f"deviations agree for one sample size only. It was placed {figure(start)} deviations below the mean, "
         "by its stated probability",
         field="survival_probability",
         source="normal-quantile",

@@ -12,6 +12,7 @@ from fatcore.curves.segments import common_shape
 from fatcore.curves.standards import documents
 from fatcore.curves.standards.catalogue import describe_curve
 from fatcore.errors import InputError, NotCoveredError, UnknownError
+from fatcore.figures import as_given
 from fatcore.findings import Finding
 from fatcore.plausible import length_doubts
 from fatcore.require import FloatArray
@@ -112,7 +113,7 @@ def _exponents(document: str) -> dict[str, float]:
 
 def _reference(document: str, own: float | None, given: float | None) -> float:
     if own is not None and given is not None and given != own:
-        raise InputError(f"{document} has its own reference thickness, {own:g} mm", "reference_mm")
+        raise InputError(f"{document} has its own reference thickness, {as_given(own)} mm", "reference_mm")
     reference = own if own is not None else given
     if reference is None:
         raise InputError(f"the reference thickness of {document} is not at hand: give it", "reference_mm")
@@ -130,7 +131,7 @@ def _report(
 ) -> Correction:
     factor = _factor(counted, reference, exponent)
     relieved = bool((factor > _factor(plate, reference, exponent)).any())
-    text = f"{what}, exponent {exponent:g} above {reference:g} mm"
+    text = f"{what}, exponent {as_given(exponent)} above {as_given(reference)} mm"
     if (counted < plate).any():
         text += f"; the toe distance makes {show_correction(plate)} mm count as {show_correction(counted)} mm"
     found = Correction.reported(

@@ -14,6 +14,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.relief import DAMAGE_LIMIT, LARGEST_DAMAGE_LIMIT, Choice
 from fatcore.curves.standards.reading import all_rows
 from fatcore.errors import InputError, UnknownError
+from fatcore.figures import as_given
 from fatcore.findings import caution, note, outside
 from fatcore.outcome import Outcome, evidence
 
@@ -100,7 +101,7 @@ def settle_damage_limit(
         if damage_limit is None:
             return _settle(standard.limit, standard.words, (standard.source,), doubtful=standard.doubtful)
         found = _compare(damage_limit, "as given", standard, ())
-        choice = Choice("damage_limit", f"damage_limit {damage_limit:g}")
+        choice = Choice("damage_limit", f"damage_limit {as_given(damage_limit)}")
     else:
         rule = _by_name(damage_limit_rule, design_fatigue_factor)
         found = _compare(rule.limit, rule.words, standard, (rule.source,))
@@ -167,15 +168,15 @@ def _words(name: str, entry: Mapping[str, Any]) -> str:
 def _compare(limit: float, origin: str, standard: _Stated, sources: Sequence[str]) -> DamageLimit:
     if limit <= standard.limit * (1.0 + _SAME):
         return _settle(limit, origin, sources, doubtful=False)
-    words = f"{origin}; larger than {standard.limit:g} ({standard.words})"
+    words = f"{origin}; larger than {as_given(standard.limit)} ({standard.words})"
     return _settle(limit, words, (*sources, standard.source), doubtful=True)
 
 
 def _settle(limit: float, words: str, sources: Sequence[str], *, doubtful: bool) -> DamageLimit:
-    text = f"damage sums up to {limit:g} pass ({words})"
+    text = f"damage sums up to {as_given(limit)} pass ({words})"
     source = sources[-1] if sources else None
     if limit > LARGEST_DAMAGE_LIMIT * (1.0 + _SAME):
-        text += f", above {LARGEST_DAMAGE_LIMIT:g}, which no document permits"
+        text += f", above {as_given(LARGEST_DAMAGE_LIMIT)}, which no document permits"
         finding = outside(DAMAGE_LIMIT, text, field="damage_limit", source=source)
     elif doubtful:
         finding = caution("damage-limit-doubtful", text, field="damage_limit", source=source)

@@ -13,6 +13,7 @@ from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.limits.range_sizes import small_findings, too_small_findings
 from fatcore.curves.standards import catalogue
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.plausible import YIELD_MPA, yield_doubts
 
@@ -53,7 +54,10 @@ def yield_findings(curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: Yield
     largest = float(np.max(range_mpa, initial=0.0))
     if largest <= _OVER_YIELD * strength:
         return ()
-    text = f"a range of {largest:.4g} MPa is more than twice {which}, {strength:g} MPa: no stress-life curve holds"
+    text = (
+        f"a range of {figure(largest)} MPa is more than twice {which}, {as_given(strength)} MPa: no "
+        "stress-life curve holds"
+    )
     found = outside(RANGE_BEYOND_YIELD, text, field="yield_strength_mpa")
     return (replace(found, value=largest, high=_OVER_YIELD * strength),)
 
@@ -70,8 +74,8 @@ def extreme_findings(curve: Curve, stress_mpa: ArrayLike, yield_strength_mpa: Yi
     largest = float(np.max(np.abs(stress_mpa), initial=0.0))
     if largest <= strength:
         return ()
-    text = f"a stress of {largest:.4g} MPa is {largest / strength:.3g} times {which},"
-    text += f" {strength:g} MPa: is the mean stress in MPa, and the part of this steel?"
+    text = f"a stress of {figure(largest)} MPa is {figure(largest / strength)} times {which},"
+    text += f" {as_given(strength)} MPa: is the mean stress in MPa, and the part of this steel?"
     if largest > _OVER_YIELD * strength:
         return (outside(STRESS_BEYOND_YIELD, text, field="yield_strength_mpa"),)
     return (caution("stress-above-yield", text, field="yield_strength_mpa"),)
@@ -108,8 +112,8 @@ def short_life_findings(used_share: float, life_cycles: float) -> tuple[Finding,
     if used_share >= NOTICEABLE:
         return outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
     text = (
-        f"cycles with a life of their own of {life_cycles:.4g} cycles or more, too short for the curve, use"
-        f" {used_share:.2g} of the damage that is allowed"
+        f"cycles with a life of their own of {figure(life_cycles)} cycles or more, too short for the curve, use"
+        f" {figure(used_share)} of the damage that is allowed"
     )
     return (caution("few-cycles-of-short-life", text, field="life_cycles", source=LIFE_LIMITS[0].source),)
 

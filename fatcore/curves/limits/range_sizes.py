@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note, outside
 
 # MPa, and MJ/m^3: a largest range below it looks like another unit [own choice]
@@ -25,7 +26,7 @@ def small_findings(
     largest = float(np.max(load_range, initial=0.0))
     if not 0.0 < largest < _LEAST[name]:
         return ()
-    text = f"the largest range is {largest:.3g} {_UNITS[name]}, as if it stood in another unit"
+    text = f"the largest range is {figure(largest)} {_UNITS[name]}, as if it stood in another unit"
     return (caution("range-small", text, field=field or name),)
 
 
@@ -43,7 +44,7 @@ def no_damage_finding(range_mpa: ArrayLike, cut_off_mpa: float | None, name: str
     """
     largest, cut_off = float(np.max(range_mpa, initial=0.0)), cut_off_mpa or 0.0
     if largest < _FAR_BELOW * cut_off or cut_off == 0.0:
-        text = f"no range does any damage on this curve (largest {largest:.3g}): check the unit"
+        text = f"no range does any damage on this curve (largest {figure(largest)}): check the unit"
         return caution("no-damage-counted", text, field=name)
-    text = f"no range does any damage: the largest, {largest:.4g} MPa, is below the limit, {cut_off:.4g} MPa"
+    text = f"no range does any damage: the largest, {figure(largest)} MPa, is below the limit, {figure(cut_off)} MPa"
     return note("ranges-below-cut-off", text, field=name)

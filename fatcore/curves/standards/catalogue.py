@@ -13,6 +13,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import Amplitude, damage_limit_entry
 from fatcore.curves.standards.reading import Row, all_rows, curve_of
 from fatcore.errors import NotCoveredError, UnknownError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.outcome import Outcome, evidence
 
@@ -178,7 +179,7 @@ def _row(curve_id: str) -> Row:
 def _joint(curve: Curve) -> Finding:
     return note(
         "branches-joined",
-        f"{curve.id}: the printed branches differ by {100.0 * curve.knee_mismatch:.2g} % in range at "
+        f"{curve.id}: the printed branches differ by {figure(100.0 * curve.knee_mismatch)} % in range at "
         "the knee and were joined on the first",
         source=curve.source,
     )
@@ -191,10 +192,10 @@ def _unusual(curve: Curve) -> list[Finding]:
     spans = (("knees", "cycles", lives, _KNEES_CYCLES), ("slopes", "", slopes, _SLOPES))
     found = []
     for what, unit, values, (low, high) in spans:
-        off = [f"{value:.4g}" for value in values if not low * _BELOW <= value <= high / _BELOW]
+        off = [figure(value) for value in values if not low * _BELOW <= value <= high / _BELOW]
         if off:
             text = f"{curve.id}: {what} {', '.join(off)} {unit}".rstrip()
-            text += f" leave the usual {low:g} to {high:g}: check the figures"
+            text += f" leave the usual {as_given(low)} to {as_given(high)}: check the figures"
             found.append(caution(f"{what}-unusual", text, field="curve", source=curve.source))
     return found
 

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore import require
 from fatcore.bounds import NonNegative, guarded
 from fatcore.errors import InputError, at
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.kernels import gate_loop
 
@@ -53,8 +54,8 @@ def refuse_nothing_counted(history_mpa: ArrayLike, hysteresis_threshold_mpa: flo
     if largest == 0.0:
         raise InputError("the history never moves: it holds no range", "history_mpa")
     raise InputError(
-        f"the threshold of {hysteresis_threshold_mpa:g} MPa is above every range of the history, the largest "
-        f"is {largest:g} MPa: nothing is left to be counted",
+        f"the threshold of {as_given(hysteresis_threshold_mpa)} MPa is above every range of the history, the largest "
+        f"is {as_given(largest)} MPa: nothing is left to be counted",
         "hysteresis_threshold_mpa",
     )
 

@@ -19,6 +19,7 @@ from fatcore import require
 from fatcore.bounds import guarded
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -106,7 +107,7 @@ def range_classes(
         found.append(
             caution(
                 "classes-too-wide",
-                f"classes at their middle change the damage by about {100.0 * error:.1f} %",
+                f"classes at their middle change the damage by about {figure(100.0 * error)} %",
                 field="classing_error",
                 source="binning-error",
             )
@@ -192,7 +193,7 @@ def _edges(name: str, value: ArrayLike) -> FloatArray:
 
 def _classes(name: str, values: FloatArray, edges: FloatArray) -> NDArray[np.intp]:
     if values.size and (values.min() < edges[0] or values.max() > edges[-1]):
-        raise InputError(f"{name} must enclose all values, {values.min():g} to {values.max():g}", name)
+        raise InputError(f"{name} must enclose all values, {as_given(values.min())} to {as_given(values.max())}", name)
     return np.maximum(np.searchsorted(edges, values, side="left") - 1, 0)
 
 

@@ -9,6 +9,7 @@ from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.not_applied import missing_partial_factor
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance
+from fatcore.figures import against, figure
 from fatcore.findings import Finding, outside
 from fatcore.spectrum.damage.below_knee import form_choice, stated_form
 from fatcore.spectrum.damage.left_out import choice_findings
@@ -55,8 +56,9 @@ def _without_partial_factor(
     if more <= limit.stated_limit:
         return ()
     text = (
-        f"no partial factor of the document was applied: with the largest, strengths another {factor:.4g} times"
-        f" smaller, the damage is {more:.4g}; name concept and consequence as a correction of kind"
+        f"no partial factor of the document was applied: with the largest, strengths another {figure(factor)} times"
+        f" smaller, the damage is {against(more, limit.stated_limit)}; name concept and consequence as a "
+        "correction of kind"
         " partial-factor, also where 1 is meant"
     )
     return (outside("damage-without-partial-factor", text, field="corrections"),)

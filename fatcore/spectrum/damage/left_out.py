@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from fatcore import require
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.cycles import Cycles
@@ -61,9 +62,12 @@ def choice_findings(
     """
     if not passes_by_choice(asked, yardstick, limit, stated_limit):
         return ()
-    text = f"{asked:.4g} keeps to the limit of {limit:g} only because of {choices}; {whole} it is {yardstick:.4g}"
+    text = (
+        f"{against(asked, limit)} keeps to the limit of {as_given(limit)} only because of {choices}; {whole} "
+        f"it is {against(yardstick, limit if stated_limit is None else stated_limit)}"
+    )
     if stated_limit is not None and stated_limit != limit:
-        text += f" against a limit of {stated_limit:g}"
+        text += f" against a limit of {as_given(stated_limit)}"
     return (outside("choices-decide", f"{text}: no verdict by either", field=field),)
 
 
@@ -82,9 +86,10 @@ def turn_findings(history_mpa: FloatArray) -> tuple[Finding, ...]:
 
 
 def gate_findings(partial_damage: float, whole_damage: float, hysteresis_threshold_mpa: float) -> tuple[Finding, ...]:
-    """What a gate took from the damage: both sums by the same rule, with the gate and without it [-]."""
+    """What a threshold took from the damage: both sums by the same rule, with it and without it [-]."""
     dropped = _percent(partial_damage, whole_damage)
-    text = f"the gate of {hysteresis_threshold_mpa:g} MPa drops {dropped} of the damage of the whole history"
+    threshold = f"the hysteresis threshold of {as_given(hysteresis_threshold_mpa)} MPa"
+    text = f"{threshold} drops {dropped} of the damage of the whole history"
     if partial_damage < (1.0 - DROP_TO_DOUBT) * whole_damage:
         return (caution("gate-drops-damage", text, field="hysteresis_threshold_mpa"),)
     return (note("gate-drops-little", text, field="hysteresis_threshold_mpa"),)
@@ -94,7 +99,7 @@ def no_damage_findings(damage: float) -> tuple[Finding, ...]:
     """A caution when all passes together do as good as no damage [-]."""
     if damage >= NO_DAMAGE:
         return ()
-    text = f"a damage sum of {damage:.3g} is as good as none on this curve: check the unit of the stress"
+    text = f"a damage sum of {figure(damage)} is as good as none on this curve: check the unit of the stress"
     return (caution("no-damage-counted", text, field="damage"),)
 
 
@@ -105,7 +110,7 @@ def half_findings(partial_damage: float, whole_damage: float, repeats: float) ->
     share = f"{_percent(partial_damage, whole_damage)} less damage than as a block that repeats"
     if repeats <= 1.0:
         return (note("half-cycles", f"the record happens once at the most: {share}", field="residue"),)
-    text = f"the ranges between {repeats:g} passes are left out: {share}; take closed for passes in a row"
+    text = f"the ranges between {as_given(repeats)} repeats are left out: {share}; take closed for repeats in a row"
     return (caution("passes-not-joined", text, field="residue"),)
 
 
@@ -115,7 +120,7 @@ def rule_findings(partial_damage: float, whole_damage: float, rule: str, slope: 
         return ()
     less = _percent(partial_damage, whole_damage)
     text = (
-        f"{rule}: on a slope of {slope:g} these cycles do {less} less damage "
+        f"{rule}: on a slope of {as_given(slope)} these cycles do {less} less damage "
         "than the closed rainflow count of the same history"
     )
     return (caution("count-below-rainflow", text, field="rule"),)
@@ -139,7 +144,7 @@ def definition_findings(
     """How many times more damage the cycles of another definition do [-]."""
     if whole_damage <= (1.0 + DIFFERENCE_TO_DOUBT) * partial_damage:
         return ()
-    times = f"{whole_damage / partial_damage:.3g} times" if partial_damage > 0.0 else "any number of times"
+    times = f"{figure(whole_damage / partial_damage)} times" if partial_damage > 0.0 else "any number of times"
     text = f"'{largest_definition}' counts {times} more damage than '{definition}', which is used here"
     return (caution("definition-does-less", text, field="definition"),)
 
@@ -149,4 +154,4 @@ def _less(part: float, whole: float) -> bool:
 
 
 def _percent(part: float, whole: float) -> str:
-    return f"{100.0 * max(1.0 - part / whole, 0.0) if whole > 0.0 else 0.0:.3g} %"
+    return f"{figure(100.0 * max(1.0 - part / whole, 0.0) if whole > 0.0 else 0.0)} %"

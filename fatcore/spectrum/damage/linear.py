@@ -17,6 +17,7 @@ from fatcore.curves.limits.damage_limits import DamageLimit, as_damage_limit
 from fatcore.curves.limits.limits_of_use import SHORTEST_LIFE, short_life_findings
 from fatcore.curves.limits.range_sizes import no_damage_finding
 from fatcore.errors import InputError
+from fatcore.figures import against, as_given
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -183,7 +184,8 @@ def refuse_several_ranges(range_mpa: ArrayLike, count: ArrayLike) -> None:
     happening = np.asarray(range_mpa, dtype=np.float64)[np.asarray(count) > 0.0]
     if happening.size and happening.min() < (1.0 - ONE_RANGE) * happening.max():
         raise InputError(
-            f"constant is for one single range; here are {happening.min():g} to {happening.max():g} MPa: "
+            f"constant is for one single range; here are {as_given(happening.min())} to "
+            f"{as_given(happening.max())} MPa: "
             "below the limit of constant amplitude the smaller ones do damage as well, take variable",
             "loading",
         )
@@ -212,7 +214,8 @@ def _doubts(damage: float, as_printed: float, below_knee: BelowKnee, ranges: Flo
         found.append(
             caution(
                 "below-knee-form-does-less",
-                f"'{below_knee}' gives {damage:.4g}, the curve of the document {as_printed:.4g}",
+                f"'{below_knee}' gives {against(damage, as_printed)}, the curve of the document "
+                f"{against(as_printed, damage)}",
                 field="below_knee",
                 source="below-knee-forms",
             )

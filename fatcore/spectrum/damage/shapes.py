@@ -12,6 +12,7 @@ from scipy import special
 
 from fatcore import tables
 from fatcore.bounds import LARGEST, Positive, PositiveColumn, guarded
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -174,7 +175,7 @@ def _step_findings(slope: float | None, cycles: float, shape_exponent: float) ->
     if slope is None:
         return _edge_findings(_beyond(_STEEP, cycles, shape_exponent))
     text = (
-        f"the ranges do the damage of the spectrum on a line of slope {slope:g}; on a steeper branch, and on "
+        f"the ranges do the damage of the spectrum on a line of slope {as_given(slope)}; on a steeper branch, and on "
         "a curve with a knee or a cut-off, they may do less: leave the slope out there, and every step "
         "stands at its upper edge"
     )
@@ -188,7 +189,7 @@ def _edge_findings(beyond: tuple[Finding, ...]) -> tuple[Finding, ...]:
     if not beyond:
         return (note("steps-at-upper-edges", text, field="range_mpa", source="toeline-spectrum-steps"),)
     text += (
-        f"; but of the damage on a slope of {_STEEP:g} the share {beyond[0].value:.3g} is done by ranges "
+        f"; but of the damage on a slope of {as_given(_STEEP)} the share {figure(beyond[0].value)} is done by ranges "
         "above it, which are left out: with a slope the first step holds them"
     )
     return (

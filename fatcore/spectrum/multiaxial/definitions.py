@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.curves.curve import Curve
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -113,7 +114,7 @@ def compare_definitions(
 def _findings(damage: dict[str, float], largest: str, differ: bool, share: float) -> list[Finding]:
     found = []
     if differ:
-        listed = ", ".join(f"{name} {value:.4g}" for name, value in damage.items())
+        listed = ", ".join(f"{name} {figure(value)}" for name, value in damage.items())
         found.append(
             caution(
                 "cycle-definitions-differ",
@@ -127,7 +128,7 @@ def _findings(damage: dict[str, float], largest: str, differ: bool, share: float
         found.append(
             caution(
                 "not-proportional",
-                f"the stress modes do not follow each other (ratio of singular values {share:.3f})",
+                f"the stress modes do not follow each other (ratio of singular values {figure(share)})",
                 field="proportionality",
                 source="toeline-proportionality",
             )

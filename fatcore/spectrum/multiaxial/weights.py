@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore import require
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.require import FloatArray
 
@@ -30,11 +31,11 @@ def weight_findings(
     found = []
     for name, span, size in zip(names, moves.tolist(), sizes.tolist(), strict=True):
         if span > 0.0 and size == 0.0:
-            text = f"{name} moves by {span:.4g} MPa and has weight 0, so that it counts nothing:"
+            text = f"{name} moves by {figure(span)} MPa and has weight 0, so that it counts nothing:"
             text += " weight it, or leave it out"
             found.append(outside("moving-mode-without-weight", text, field="weights"))
         elif span > 0.0 and size < least_weight:
-            text = f"{name} moves by {span:.4g} MPa and has the weight {size:.3g}, below {least_weight:.3g}"
+            text = f"{name} moves by {figure(span)} MPa and has the weight {figure(size)}, below {figure(least_weight)}"
             text += ", less than any published rule gives even with a margin: is it meant?"
             found.append(caution("weight-of-mode-small", text, field="weights"))
     return tuple(found)

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from fatcore import require
 from fatcore.curves.curve import Curve
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.spectrum.damage.left_out import no_damage_findings
 from fatcore.spectrum.damage.long_term import short_ranges
@@ -61,7 +62,10 @@ def agreement_findings(least_damage: float, most_damage: float, damage_limit: fl
     """`outside` where some methods keep to the limit and others do not [-]."""
     if not least_damage <= damage_limit < most_damage:
         return ()
-    text = f"the methods give {least_damage:.4g} to {most_damage:.4g}, on both sides of the limit of {damage_limit:g}"
+    text = (
+        f"the methods give {against(least_damage, damage_limit)} to {against(most_damage, damage_limit)}, on "
+        f"both sides of the limit of {as_given(damage_limit)}"
+    )
     return (outside("methods-disagree", text, field="damage"),)
 
 
@@ -84,7 +88,7 @@ def _end_findings(frequency_hz: ArrayLike, density_mpa2_per_hz: ArrayLike) -> li
     frequency, density = np.asarray(frequency_hz), np.asarray(density_mpa2_per_hz)
     level = END_SHARE * float(density.max())
     ends = [
-        f"{word} frequency {frequency[at]:g} Hz"
+        f"{word} frequency {as_given(frequency[at])} Hz"
         for word, at in (("first", 0), ("last", -1))
         if density[at] > level and frequency[at] > 0.0
     ]
@@ -105,7 +109,7 @@ def _few_findings(crossings: float) -> list[Finding]:
     return [
         caution(
             "few-crossings",
-            f"{crossings:.3g} crossings are expected in this time: the damage of one record scatters widely "
+            f"{figure(crossings)} crossings are expected in this time: the damage of one record scatters widely "
             "about this mean",
             field="duration_s",
         )

@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from fatcore import tables
 from fatcore.errors import InputError, UnknownError, at
+from fatcore.figures import against, as_given
 from fatcore.findings import Finding
 from fatcore.require import positive
 from fatcore.stress.modes import MODES, Mode
@@ -93,7 +94,8 @@ def constant_findings(entry: ElementConstant, element: str, opening_angle_deg: f
         code="element-constant",
         severity="caution",
         message=(
-            f"{element}, {entry.mode} mode: constant {entry.constant:g}, scatter +-{entry.scatter_pct:g} %,"
+            f"{element}, {entry.mode} mode: constant {as_given(entry.constant)}, scatter "
+            f"+-{as_given(entry.scatter_pct)} %,"
             f" from memory, {_WORDS[entry.support]}" + (f"; {entry.caveat}" if entry.caveat else "")
         ),
         field=entry.mode,
@@ -120,9 +122,11 @@ def own_constant_findings(mode: Mode, constant: float, element: str, opening_ang
         return constant_findings(entry, element, opening_angle_deg)
     low = entry.constant * (1.0 - entry.scatter_pct / 100.0)
     below = constant < low * (1.0 - 1e-9)
-    text = f"{element}, {mode} mode: own constant {constant:g} {whose} {entry.constant:g}"
-    text += f" (scatter +-{entry.scatter_pct:g} %"
-    text += "" if entry.holds(opening_angle_deg) else f", for {entry.low_deg:g} to {entry.high_deg:g} deg"
+    text = f"{element}, {mode} mode: own constant {as_given(constant)} {whose} {as_given(entry.constant)}"
+    text += f" (scatter +-{as_given(entry.scatter_pct)} %"
+    text += (
+        "" if entry.holds(opening_angle_deg) else f", for {as_given(entry.low_deg)} to {as_given(entry.high_deg)} deg"
+    )
     finding = Finding(
         code="own-constant",
         severity="caution",
@@ -184,8 +188,9 @@ def size_ratio_findings(
     if size_ratio >= least * (1.0 - 1e-9):
         return ()
     message = (
-        f"{element}, {entry.mode} mode at {opening_angle_deg:g} deg: size over mesh size is {size_ratio:.3g},"
-        f" at least {least:g} is asked; refine the mesh"
+        f"{element}, {entry.mode} mode at {as_given(opening_angle_deg)} deg: size over mesh size is "
+        f"{against(size_ratio, least)},"
+        f" at least {as_given(least)} is asked; refine the mesh"
     )
     return (
         Finding(
@@ -235,8 +240,9 @@ def _angle_finding(entry: ElementConstant, element: str, opening_angle_deg: floa
         code="constant-angle-outside",
         severity="outside",
         message=(
-            f"{element}, {entry.mode} mode: no constant published for {opening_angle_deg:g} deg; the one for"
-            f" {entry.low_deg:g} to {entry.high_deg:g} deg was taken (nearest range, between two the larger)"
+            f"{element}, {entry.mode} mode: no constant published for {as_given(opening_angle_deg)} deg; the one for"
+            f" {as_given(entry.low_deg)} to {as_given(entry.high_deg)} deg was taken (nearest range, between "
+            "two the larger)"
         ),
         field=entry.mode,
         value=opening_angle_deg,

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fatcore.bounds import guarded
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
@@ -181,9 +182,9 @@ def _above_mean(peaks: FloatArray, mean: FloatArray, over: NDArray[np.bool_]) ->
     """A caution where one node stands out of its mean; over: where it does, somewhere."""
     station, mode = np.unravel_index(int(np.argmax(np.where(over, np.abs(peaks), 0.0))), over.shape)
     text = (
-        f"station {station}: the {MODES[mode]} peak of the node is {peaks[station, mode]:.4g} MPa, the mean"
-        f" over three {mean[station, mode]:.4g} MPa; {int(over.any(axis=1).sum())} station(s) stand out by"
-        f" more than {_ABOVE_MEAN:g} times"
+        f"station {station}: the {MODES[mode]} peak of the node is {figure(peaks[station, mode])} MPa, the mean"
+        f" over three {figure(mean[station, mode])} MPa; {int(over.any(axis=1).sum())} station(s) stand out by"
+        f" more than {as_given(_ABOVE_MEAN)} times"
     )
     return (caution(NODE_ABOVE_MEAN, text, field="average_over"),)
 
@@ -250,7 +251,7 @@ def mean_stress_factors(
 
 
 def _coefficient_note(factors: FloatArray) -> Finding:
-    values = ", ".join(f"{mode} {factor:.4g}" for mode, factor in zip(MODES, factors, strict=True))
+    values = ", ".join(f"{mode} {figure(factor)}" for mode, factor in zip(MODES, factors, strict=True))
     message = f"stress-relieved: mean-stress coefficients {values} on the energies"
     return note("mean-stress-coefficients", message, field="load_ratio", source="energy-mean-stress-2004")
 
@@ -289,8 +290,8 @@ def _sort_dropped(mode: Mode, size: FloatArray, beside: FloatArray) -> Finding:
     worst = int(np.argmax(np.where(size > 0.0, ratio, 0.0)))
     over = [limit for limit in (_DOUBTFUL_DROPPED, _WRONG_DROPPED) if ratio[worst] > limit]
     text = (
-        f"{mode} stress of {size[worst]:.4g} MPa is not counted at station {worst}, beside"
-        f" {beside[worst]:.4g} MPa of a mode that counts: this one is not singular at this angle"
+        f"{mode} stress of {figure(size[worst])} MPa is not counted at station {worst}, beside"
+        f" {figure(beside[worst])} MPa of a mode that counts: this one is not singular at this angle"
     )
     if _WRONG_DROPPED in over:
         return outside(f"{mode}-not-counted-largest", text, field=mode, source="notch-derivation")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fatcore import tables
+from fatcore.figures import as_given
 from fatcore.findings import Finding, caution, outside
 
 PATTERN_TABLE = "stress/mesh_patterns"
@@ -32,7 +33,9 @@ def pattern_findings(element: str, opening_angle_deg: float, elements_around: in
         return ()
     known = known_pattern(element, opening_angle_deg)
     expected = "no pattern is known" if known is None else f"{known} elements share a node of the line"
-    text = f"the constants of {element} hold for one pattern of the mesh; at {opening_angle_deg:g} deg {expected}"
+    text = (
+        f"the constants of {element} hold for one pattern of the mesh; at {as_given(opening_angle_deg)} deg {expected}"
+    )
     if elements_around is None:
         return (caution("mesh-pattern-on-faith", f"{text}: not checked here", field="mesh"),)
     if known is None:

@@ -11,6 +11,7 @@ import numpy as np
 
 from fatcore.bounds import PoissonRatio, Positive, guarded
 from fatcore.errors import InputError
+from fatcore.figures import against, as_given
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -209,8 +210,8 @@ def _mode_findings(modes: tuple[Mode, ...], opening_angle_deg: float) -> tuple[F
     if "sliding" in modes:
         return ()
     message = (
-        f"sliding mode left out: not singular at {opening_angle_deg:g} deg"
-        f" (from {sliding_limit_angle_deg():.3f} deg on)"
+        f"sliding mode left out: not singular at {as_given(opening_angle_deg)} deg"
+        f" (from {against(sliding_limit_angle_deg(), opening_angle_deg)} deg on)"
     )
     return (note("sliding-not-singular", message, field="sliding", source="notch-derivation"),)
 
@@ -226,5 +227,7 @@ def kind_findings(kind: Literal["toe", "root"], opening_angle_deg: float) -> tup
     fits = opening_angle_deg >= _TOE_FROM_DEG if kind == "toe" else opening_angle_deg <= _ROOT_UP_TO_DEG
     if fits:
         return ()
-    message = f"a {kind} that opens by {opening_angle_deg:g} deg: the angle decides, in degrees; the kind is a name"
+    message = (
+        f"a {kind} that opens by {as_given(opening_angle_deg)} deg: the angle decides, in degrees; the kind is a name"
+    )
     return (caution("kind-against-angle", message, field="opening_angle_deg"),)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from fatcore.figures import as_given
 from fatcore.findings import Finding, caution, note
 from fatcore.stress.section.results import SectionPoint
 
@@ -45,7 +46,7 @@ def point_remarks(point: SectionPoint, largest: float) -> tuple[Finding, ...]:
         remarks.append(caution("gap-closes", message, field="k1_mpa_mm_lambda", source=SOURCE))
     if point.error_pct * float(point.equivalent_stress_mpa.max()) > _CONVERGED_PCT * largest:
         message = (
-            f"{point.location}: the two meshes differ by more than {_CONVERGED_PCT:g} % of the largest "
+            f"{point.location}: the two meshes differ by more than {as_given(_CONVERGED_PCT)} % of the largest "
             "equivalent stress of the joint"
         )
         remarks.append(caution("meshes-differ", message, field="error_pct", source=SOURCE))
@@ -66,6 +67,6 @@ def _sector_remarks(point: SectionPoint, largest: float) -> tuple[Finding, ...]:
         return ()
     message = (
         f"{point.location}: stresses beside the singular ones matter within the control radius; all energy "
-        f"gives an equivalent stress more than {100.0 * _DIRECT:g} % off that of the intensities"
+        f"gives an equivalent stress more than {as_given(100.0 * _DIRECT)} % off that of the intensities"
     )
     return (caution("energy-not-singular", message, field=field, source=SOURCE),)

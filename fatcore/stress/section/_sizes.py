@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.stress.section._cases import needs_span
 from fatcore.stress.section._shape import Section
 
@@ -31,7 +32,7 @@ def section_of(
     _guard_ratio("attachment_leg_mm", other, plate_leg_mm, _LEGS)
     _guard_ratio("gap_mm", gap_mm, attachment_thickness_mm, (0.0, 1.0))
     if 0.0 < gap_mm < _GAP * attachment_thickness_mm:
-        message = f"gap_mm must be 0 or at least {_GAP:g} of attachment_thickness_mm"
+        message = f"gap_mm must be 0 or at least {as_given(_GAP)} of attachment_thickness_mm"
         raise InputError(message, "gap_mm")
     return Section(
         plate=plate_thickness_mm,
@@ -55,7 +56,10 @@ def span_of(section: Section, loads: Iterable[str], support_span_mm: float | Non
         raise InputError(message, "support_span_mm")
     least = 2.0 * (float(section.plate_toe[0]) + section.plate)
     if not least <= support_span_mm <= 1000.0 * section.plate:
-        message = f"support_span_mm must lie in [{least:g}, {1000.0 * section.plate:g}]: supports clear of the weld"
+        message = (
+            f"support_span_mm must lie in [{as_given(least)}, {as_given(1000.0 * section.plate)}]: "
+            "supports clear of the weld"
+        )
         raise InputError(message, "support_span_mm")
     return support_span_mm
 
@@ -63,4 +67,4 @@ def span_of(section: Section, loads: Iterable[str], support_span_mm: float | Non
 def _guard_ratio(name: str, size: float, to: float, ratios: tuple[float, float]) -> None:
     low, high = (ratio * to for ratio in ratios)
     if not low <= size <= high:
-        raise InputError(f"{name} must lie in [{low:g}, {high:g}] for this joint and its mesh", name)
+        raise InputError(f"{name} must lie in [{as_given(low)}, {as_given(high)}] for this joint and its mesh", name)

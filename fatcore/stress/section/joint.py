@@ -11,6 +11,7 @@ from annotated_types import Ge, Le, doc
 
 from fatcore.bounds import NonNegative, Positive, guard, guarded
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -50,7 +51,7 @@ class SectionLoads:
         guard(self)
         for name, value in self.acting().items():
             if abs(value) < _LEAST_MPA:
-                raise InputError(f"{name} must be 0 or at least {_LEAST_MPA:g} MPa in size", name)
+                raise InputError(f"{name} must be 0 or at least {as_given(_LEAST_MPA)} MPa in size", name)
 
     def acting(self) -> dict[str, float]:
         """The stresses that are not zero, by name [MPa]."""

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from fatcore import tables
 from fatcore.bounds import Positive, guarded
 from fatcore.errors import InputError, UnknownError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite, one_length, positive
@@ -123,7 +124,7 @@ def hot_spot_from_path(distance_mm: ArrayLike, stress_mpa: ArrayLike, thickness_
     reference = reference_points_mm(rule, thickness_mm)
     slack = 1e-9 * reference[-1]
     if x[0] > reference[0] + slack or x[-1] < reference[-1] - slack:
-        message = f"the path must reach from {reference[0]:g} to {reference[-1]:g} mm"
+        message = f"the path must reach from {as_given(reference[0])} to {as_given(reference[-1])} mm"
         raise InputError(message, "distance_mm")
     return _read_out(rule, reference, np.interp(reference, x, s), *_between_points(x, reference))
 
@@ -206,8 +207,8 @@ def _path(distance_mm: ArrayLike, stress_mpa: ArrayLike) -> tuple[FloatArray, Fl
 
 def _weights_finding(rule: str) -> tuple[Finding, ...]:
     entry = _rule(rule)
-    printed = ", ".join(f"{weight:g}" for weight in entry["printed_weights"])
-    exact = ", ".join(f"{weight:.4f}" for weight in extrapolation_weights(entry["positions"]))
+    printed = ", ".join(as_given(weight) for weight in entry["printed_weights"])
+    exact = ", ".join(figure(weight, 4) for weight in extrapolation_weights(entry["positions"]))
     message = f"rule {rule}: exact weights {exact}; printed as {printed}"
     return (note("read-out-weights", message, field="weights", source="structural-stress-readout"),)
 
@@ -217,12 +218,14 @@ def _between_points(x: FloatArray, reference: FloatArray) -> tuple[Finding, ...]
     between = reference[gap > 1e-9 * reference[-1]]
     if len(between) == 0:
         return ()
-    where = ", ".join(f"{value:g}" for value in between)
+    where = ", ".join(as_given(value) for value in between)
     message = f"stress at {where} mm read on the straight line between the nearest points of the path"
     return (note("read-between-points", message, field="reference_distance_mm"),)
 
 
 def _fit_findings(count: int, degree: int, low: float, high: float) -> tuple[Finding, ...]:
-    fit = f"polynomial of degree {degree} through {count} points between {low:g} and {high:g} thicknesses"
+    fit = (
+        f"polynomial of degree {degree} through {count} points between {as_given(low)} and {as_given(high)} thicknesses"
+    )
     message = f"{fit}: no published read-out rule, its result depends on the window"
     return (caution("least-squares-window", message, field="hot_spot_stress_mpa"),)

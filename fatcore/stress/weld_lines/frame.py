@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray, finite
 
@@ -100,7 +101,7 @@ def _square_findings(frame: NotchFrame) -> tuple[Finding, ...]:
     count = int(np.count_nonzero(off > _SHOWN_DEG))
     if count == 0:
         return ()
-    worst = f"bisector up to {off.max():.3g} deg off the plane across the tangent"
+    worst = f"bisector up to {figure(off.max())} deg off the plane across the tangent"
     message = f"{worst} at {count} nodes; turned into it"
     return (caution("frame-not-square", message, field="bisector"),)
 
@@ -122,7 +123,7 @@ def _guard_turns(frame: NotchFrame) -> None:
     _refuse_turn("tangent", turn, turn > _TURN_DEG, "orient all of them along the line")
     twist = _turns_deg(frame.across)
     over = twist > turn + _TWIST_DEG
-    _refuse_turn("bisector", twist, over, f"the line itself turns by {_first(turn, over):.3g} deg")
+    _refuse_turn("bisector", twist, over, f"the line itself turns by {figure(_first(turn, over))} deg")
 
 
 def _turns_deg(vectors: Vectors) -> FloatArray:
@@ -139,7 +140,7 @@ def _refuse_turn(name: str, turn_deg: FloatArray, over: NDArray[np.bool_], why: 
     if over.any():
         index = int(np.argmax(over))
         raise InputError(
-            f"{name} turns by {turn_deg[index]:.3g} deg between stations {index} and {index + 1}: {why}",
+            f"{name} turns by {figure(turn_deg[index])} deg between stations {index} and {index + 1}: {why}",
             name,
             index + 1,
         )

@@ -10,6 +10,7 @@ from scipy.sparse.csgraph import breadth_first_order, minimum_spanning_tree
 from scipy.spatial.distance import pdist, squareform
 
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.require import FloatArray, finite, within
 
 MAX_POINTS = 5_000  # the distances of all pairs are held at once
@@ -83,7 +84,7 @@ def is_loop(points_mm: ArrayLike, closed: bool | None = None) -> bool:
     found = gap <= CLOSING_GAP * float(near)
     if closed is not None and closed is not found:
         ends = "closed, but its ends lie" if closed else "open, but its ends lie only"
-        raise InputError(f"the line is said to be {ends} {gap:.4g} mm apart (spacing {near:.4g} mm)", "closed")
+        raise InputError(f"the line is said to be {ends} {figure(gap)} mm apart (spacing {figure(near)} mm)", "closed")
     return found
 
 
@@ -207,7 +208,7 @@ def _square_normal(along: FloatArray, plate_normal: ArrayLike) -> FloatArray:
     if abs(lean[worst]) > np.sin(np.radians(_SQUARE_DEG)):
         off = np.degrees(np.arcsin(min(1.0, abs(lean[worst]))))
         raise InputError(
-            f"plate normal is {off:.3g} deg off a right angle to the line at station {worst}", "plate_normal"
+            f"plate normal is {figure(off)} deg off a right angle to the line at station {worst}", "plate_normal"
         )
     return _unit(given - lean[:, np.newaxis] * along, "plate_normal")
 

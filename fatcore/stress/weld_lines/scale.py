@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.require import positive
 
@@ -38,14 +39,14 @@ def scale_findings(
     ratio = None if notch_size_mm is None else float(positive("notch_size_mm", notch_size_mm)) / mesh
     length = 0.0 if steps_mm is None else float(np.sum(positive("steps_mm", steps_mm)))
     wrong = [
-        *([f"mesh size {mesh:.3g} mm, below {_LEAST_MESH_MM:g} mm"] if mesh < _LEAST_MESH_MM else []),
+        *([f"mesh size {as_given(mesh)} mm, below {as_given(_LEAST_MESH_MM)} mm"] if mesh < _LEAST_MESH_MM else []),
         *_finer(ratio, _LARGEST_RATIO),
-        *([f"a line of {length:.3g} mm"] if 0.0 < length < _SHORTEST_LINE_MM else []),
+        *([f"a line of {as_given(length)} mm"] if 0.0 < length < _SHORTEST_LINE_MM else []),
     ]
     if wrong:
         return (outside("lengths-not-millimetres", _text(wrong), field="mesh"),)
     doubtful = [
-        *([f"mesh size {mesh:.3g} mm, below {_USUAL_MESH_MM:g} mm"] if mesh < _USUAL_MESH_MM else []),
+        *([f"mesh size {as_given(mesh)} mm, below {as_given(_USUAL_MESH_MM)} mm"] if mesh < _USUAL_MESH_MM else []),
         *_finer(ratio, _USUAL_RATIO),
         *_like_inches(mesh, notch_size_mm, length),
     ]
@@ -55,7 +56,7 @@ def scale_findings(
 def _finer(ratio: float | None, most: float) -> list[str]:
     if ratio is None or ratio <= most * (1.0 + 1e-9):
         return []
-    return [f"the notch's size holds {ratio:.4g} elements, more than {most:g}"]
+    return [f"the notch's size holds {against(ratio, most)} elements, more than {as_given(most)}"]
 
 
 def _like_inches(mesh_mm: float, notch_size_mm: float | None, length_mm: float) -> list[str]:
@@ -63,7 +64,9 @@ def _like_inches(mesh_mm: float, notch_size_mm: float | None, length_mm: float) 
         mesh_mm < _INCHES_MESH and notch_size_mm < _INCHES_SIZE and 0.0 < length_mm < _INCHES_LINE
     ):
         return []
-    return [f"mesh {mesh_mm:.3g}, size {notch_size_mm:.3g} and line {length_mm:.3g} mm are small together"]
+    return [
+        f"mesh {as_given(mesh_mm)}, size {as_given(notch_size_mm)} and line {figure(length_mm)} mm are small together"
+    ]
 
 
 def _text(parts: list[str]) -> str:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray, finite, one_length, positive
 from fatcore.stress.weld_lines.geometry import CLOSING_GAP, angles_deg, is_loop, median
@@ -96,8 +97,8 @@ def guard_gaps(steps_mm: ArrayLike) -> None:
     if gaps.any():
         index = int(np.argmax(gaps))
         raise InputError(
-            f"stations {index} and {index + 1} lie {steps[index]:.4g} mm apart, the median is"
-            f" {median(steps):.4g} mm: two lines under one name, or nodes in another order",
+            f"stations {index} and {index + 1} lie {figure(steps[index])} mm apart, the median is"
+            f" {figure(median(steps))} mm: two lines under one name, or nodes in another order",
             "position_mm",
         )
 
@@ -117,7 +118,7 @@ def mesh_size_findings(
     steps = np.zeros(0) if steps_mm is None else positive("steps_mm", steps_mm)
     if steps.size == 0 or element in _PLANE_ELEMENTS:
         why = "no distance of nodes along the line to compare it with"
-        message = f"mesh size {element_size_mm:g} mm taken on faith: {why}"
+        message = f"mesh size {as_given(element_size_mm)} mm taken on faith: {why}"
         return (note(ON_FAITH, message, field="mesh"),)
     spacing = median(steps)
     factor = max(element_size_mm / spacing, spacing / element_size_mm)
@@ -135,8 +136,8 @@ def _mismatch(element_size_mm: float, spacing_mm: float, factor: float) -> Findi
         code="mesh-size-not-spacing" if wrong else "mesh-size-doubtful",
         severity="outside" if wrong else "caution",
         message=(
-            f"mesh size {element_size_mm:.4g} mm, but the stations are {spacing_mm:.4g} mm apart (median),"
-            f" more than a factor of {limit:g}{', which lowers the stress' if lowering else ''}: corner nodes"
+            f"mesh size {as_given(element_size_mm)} mm, but the stations are {figure(spacing_mm)} mm apart (median),"
+            f" more than a factor of {as_given(limit)}{', which lowers the stress' if lowering else ''}: corner nodes"
             " only, all of them, lengths in mm"
         ),
         field="mesh",
@@ -153,8 +154,8 @@ def _uneven(element_size_mm: float, steps: FloatArray) -> tuple[Finding, ...]:
         return ()
     worst = steps[int(np.argmax(factors))]
     message = (
-        f"mesh size {element_size_mm:.4g} mm holds in the middle, but {count} of {steps.size} distances of"
-        f" stations differ by more than a factor of {_WRONG_FACTOR:g}, the worst is {worst:.4g} mm"
+        f"mesh size {as_given(element_size_mm)} mm holds in the middle, but {count} of {steps.size} distances of"
+        f" stations differ by more than a factor of {as_given(_WRONG_FACTOR)}, the worst is {figure(worst)} mm"
     )
     return (caution("mesh-size-uneven", message, field="mesh"),)
 
@@ -173,8 +174,8 @@ def _guard_chords(steps: FloatArray, chords: FloatArray) -> None:
     if off.any():
         index = int(np.argmax(off))
         raise InputError(
-            f"stations {index} and {index + 1} are {steps[index]:.6g} mm apart by position_mm,"
-            f" {chords[index]:.6g} mm by their coordinates",
+            f"stations {index} and {index + 1} are {figure(steps[index], 6)} mm apart by position_mm,"
+            f" {figure(chords[index], 6)} mm by their coordinates",
             "coordinates_mm",
             index + 1,
         )
@@ -198,7 +199,7 @@ def _guard_along(tangent: FloatArray, points: FloatArray, closed: bool) -> None:
     if (off > _OFF_CHORD_DEG).any():
         index = int(np.argmax(off))
         raise InputError(
-            f"the tangent of station {index} stands {off[index] + half[index]:.3g} deg off the line through"
+            f"the tangent of station {index} stands {figure(off[index] + half[index])} deg off the line through"
             " the coordinates",
             "tangent",
             index,
@@ -219,6 +220,6 @@ def _guard_walk(steps: FloatArray, tangent: FloatArray, closed: bool) -> None:
     walked = (unit[1:] + unit[:-1]) / 2.0 * steps[:, np.newaxis]
     gap, near = float(np.linalg.norm(walked.sum(axis=0))), max(median(steps), steps[0], steps[-1])
     if closed and gap > CLOSING_GAP * near + _UNCLOSED_SHARE * steps.sum():
-        raise InputError(f"the line is said to be closed, but its tangents lead {gap:.4g} mm away", "closed")
+        raise InputError(f"the line is said to be closed, but its tangents lead {figure(gap)} mm away", "closed")
     if not closed and gap <= CLOSING_GAP * near:
         raise InputError("the line is said to be open, but its tangents lead back to its start", "closed")

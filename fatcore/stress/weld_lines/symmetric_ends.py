@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.findings import Finding, outside
 from fatcore.require import FloatArray
 
@@ -49,7 +50,7 @@ def _image(peaks: FloatArray, end: LineEnd) -> tuple[FloatArray, Finding | None]
     if least <= max(_CLEAR * most, _SEEN * float(np.abs(peaks).max())):
         return signs * beside, None
     message = (
-        f"at the {end}, said to lie on a plane of symmetry, opening and sliding are {even:.4g} MPa and tearing"
-        f" {odd:.4g} MPa, of which one vanishes on such a plane"
+        f"at the {end}, said to lie on a plane of symmetry, opening and sliding are {figure(even)} MPa and tearing"
+        f" {figure(odd)} MPa, of which one vanishes on such a plane"
     )
     return signs * beside, outside(NOT_SYMMETRIC, message, field="symmetric_ends")

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
 from typing import Any
 
+from fatcore.figures import as_given
+
 _BE = "must be "
 _OF_NAME = ("must ", "is needed")  # what says it of the input by its name
 _KINDS = {  # by the end of the library's name of the error
@@ -68,10 +70,10 @@ def _count(what: str) -> Callable[[Mapping[str, Any], Any], str]:
 _MESSAGES: Mapping[str, Callable[[Mapping[str, Any], Any], str]] = {
     "missing": lambda *_: "is needed",
     "finite_number": lambda *_: _BE + "a finite number",
-    "greater_than": lambda context, _: f"{_BE}greater than {context['gt']:g}",
-    "greater_than_equal": lambda context, _: f"{_BE}{context['ge']:g} or more",
-    "less_than": lambda context, _: f"{_BE}less than {context['lt']:g}",
-    "less_than_equal": lambda context, _: f"{_BE}{context['le']:g} or less",
+    "greater_than": lambda context, _: f"{_BE}greater than {as_given(context['gt'])}",
+    "greater_than_equal": lambda context, _: f"{_BE}{as_given(context['ge'])} or more",
+    "less_than": lambda context, _: f"{_BE}less than {as_given(context['lt'])}",
+    "less_than_equal": lambda context, _: f"{_BE}{as_given(context['le'])} or less",
     "literal_error": lambda context, given: _one_of(context["expected"], given),
     "union_tag_invalid": _tag,
     "union_tag_not_found": _no_tag,

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from fatcore.figures import as_given, beside_limit
+from fatcore.figures import against, as_given, beside_limit
 
-from ...base.text import against, closing_text, facts_text, number, table_text
+from ...base.text import closing_text, facts_text, number, service_text, table_text
 from ...topics.curves.resistance import limit_from
 from ...topics.spectrum.damage import resistance_of
 from ...topics.spectrum.models import CyclesRequest, DamageRequest
@@ -84,6 +84,7 @@ def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
         "damage": f"{damage} in {_repeats(request.repeats)}",
         "damage limit": f"{limit}, {_origin(request)}",
         "life": f"{_repeats(answer['life_repeats'], request.repeats)} to the limit",
+        **({} if answer["service_life"] is None else {"life in service": service_text(answer["service_life"])}),
         "reach": f"{_reach(request)}, largest range {number(answer['largest_range_mpa'])} MPa",
         "equivalent range": f"{number(answer['equivalent_range_mpa'])} MPa in {at}",
         "cycles": f"{as_given(answer['total_count'])}, {as_given(answer['idle_count'])} of them without damage",

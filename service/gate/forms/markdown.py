@@ -7,7 +7,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from urllib.parse import quote
 
-from ...base.text import against
+from fatcore.figures import against
+
 from ...comparison.changes import two_utilisations
 from ..result import CaseResult, Fault, GateResult, LineResult, counted
 from ..since import line_change

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fatcore.figures import coordinate
+from fatcore.figures import against, coordinate
 
-from ...base.text import against, number, place_text
+from ...base.text import number, place_text
 from ...comparison.tolerance import same
 from ..baseline import Accepted
 from ..result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, location

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from fatcore.figures import coordinate
+from fatcore.figures import against, coordinate
 
-from ...base.text import against, number
+from ...base.text import number
 from ...topics.check.judging import BiaxialityCurves
 from ...topics.check.lines import LineInput
 from ...topics.check.models import CheckRequest

@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.figures import coordinate
+from fatcore.figures import against, coordinate
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid.lines import SolidLine
 
-from ...base.text import against
 from ...topics.check.models import CheckRequest
 
 

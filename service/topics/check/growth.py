@@ -20,8 +20,9 @@ from fatcore.outcome import evidence
 
 from ...base.derive import call
 from ..cracks.routes import GrowthAnswer
+from ..one_repeat import service_life
 from .lines import LineInput
-from .models import CheckRequest, GrowthPart, StartedGrowthAnswer
+from .models import CheckRequest, GrowthPart, StartedGrowthAnswer, one_repeat_of
 
 
 def grow_crack(
@@ -42,9 +43,11 @@ def grow_crack(
         position = [line.name for line in request.lines].index(part.line)
         start = _start(part, request.lines[position], lines[position], outcome.lines[position])
         started = grow_from_station(start, loading, target, settings[position].condition, _metal(settings[position]))
-    values = {name: getattr(started.grown, name) for name in GrowthAnswer.model_fields}
+    values = {name: getattr(started.grown, name) for name in GrowthAnswer.model_fields if name != "service_life"}
     values |= {name: getattr(started, name) for name in StartedGrowthAnswer.model_fields if hasattr(started, name)}
     values["line"] = part.line
+    lives = started.life_repeats, started.repeats_asked
+    values["service_life"] = service_life(one_repeat_of(request.loading), *lives)
     found = [replace(finding, line=part.line) for finding in started.findings]
     governing = outcome.lines[outcome.governing_line].name
     ground = replace(started, findings=(*found, *_elsewhere(part, governing)))

@@ -23,12 +23,14 @@ from ...base.document import Titled
 from ..cracks.law import LawRequest
 from ..cracks.models import EndRequest, SharingRequest, SurfaceRequest
 from ..cracks.routes import GrowthAnswer
+from ..one_repeat import OneRepeat, ServiceLife, sampled_hours
 from .judging import BiaxialityCurves, CheckMaterial, CurvesInput, Described, Description, Label
 from .lines import MAX_CASES, LineInput
 
 _MAX_LINES = 1_000
 _MAX_BLOCKS = 10_000
 MAX_SAMPLES = 5_000_000
+OneRepeatInput = Annotated[OneRepeat | None, Field(description="what one repeat of the loading is in service")]
 
 
 @request_of(LoadState)
@@ -45,6 +47,7 @@ class ConstantLoadingInput(BlockInput):
     """Cycling between two load states: every case's maximum together, every case's minimum together."""
 
     kind: Literal["constant"]
+    one_repeat: OneRepeatInput = None
 
     def to_core(self) -> BlockLoading:
         """The one block."""
@@ -53,16 +56,19 @@ class ConstantLoadingInput(BlockInput):
 
 @request_of(BlockLoading, rows=_MAX_BLOCKS)
 class BlocksLoadingInput(Derived):
-    """Blocks of constant cycling, one pass."""
+    """Blocks of constant cycling, one repeat."""
 
     kind: Literal["blocks"]
+    one_repeat: OneRepeatInput = None
 
 
 class Stretch(Described):
     """A stretch of the record for a reader: its samples, gone through as often as it says, then the next."""
 
-    samples: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = Field(description="samples of one pass of it")
-    repeats: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = Field(default=1, description="passes before the next")
+    samples: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = Field(description="samples of it, gone through once")
+    repeats: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = Field(
+        default=1, description="how often it is gone through before the next"
+    )
     sample_rate_hz: Positive | None = None
     file: Label | None = None
 
@@ -78,6 +84,12 @@ class HistoryLoadingInput(Derived):
     repeats: Positive = 1.0
     cycles: Definition = Field(default="governing", description="which cycles are counted where modes move apart")
     stretches: list[Stretch] = Field(default=[], max_length=1_000)
+    one_repeat: Annotated[
+        OneRepeat | None,
+        Field(
+            description="what one repeat of the record is in service; null: its hours where every stretch has a rate"
+        ),
+    ] = None
 
     def to_core(self) -> HistoryLoading:
         """The channels as arrays; InputError for stretches of another length than the record."""
@@ -89,6 +101,16 @@ class HistoryLoadingInput(Derived):
             raise InputError(f"the stretches have {told} samples, the channels {there}", "stretches")
         channels = {name: np.array(values) for name, values in self.channels.items()}
         return call(HistoryLoading, self, channels=channels, definition=self.cycles)
+
+
+def one_repeat_of(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> OneRepeat | None:
+    """What one repeat of a loading is in service: as given, else the hours of a record whose rates are known."""
+    if loading.one_repeat is not None or not isinstance(loading, HistoryLoadingInput):
+        return loading.one_repeat
+    rated = [(each, each.sample_rate_hz) for each in loading.stretches if each.sample_rate_hz is not None]
+    if not rated or len(rated) < len(loading.stretches):
+        return None
+    return sampled_hours(sum(each.samples * each.repeats / rate for each, rate in rated))
 
 
 LoadingInput = Annotated[ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput, Field(discriminator="kind")]
@@ -155,7 +177,7 @@ class LineAnswer(Strict):
 
 @answer_of(StartedGrowth, omit=("grown",))
 class StartedGrowthAnswer(GrowthAnswer):
-    """Growth of the crack; lives count single passes of the loading.
+    """Growth of the crack; lives count single repeats of the loading.
 
     repeats_asked : repeats of the target times those of a history; a shorter life fails the check
     """
@@ -184,5 +206,7 @@ class Descriptions(Strict):
 class CheckAnswer(LinesAnswer):
     """Verdict and governing point over all lines; growth stands beside it and is not added."""
 
+    repeats_asked: float
+    service_life: ServiceLife | None
     growth: StartedGrowthAnswer | None
     descriptions: Descriptions | None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from fatcore.figures import as_given
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.stress.materials import RADIUS_TABLE, material_findings, poisson_findings, radius_findings
@@ -62,6 +63,6 @@ def _unit_loads(request: CheckRequest) -> tuple[Finding, ...]:
     labels = {(line.unit_load.value, line.unit_load.unit) for line in request.lines if line.unit_load}
     if not labels or (len(labels) == 1 and next(iter(labels))[0] == 1.0):
         return ()
-    listed = ", ".join(f"{value:g} {unit}" for value, unit in sorted(labels))
+    listed = ", ".join(f"{as_given(value)} {unit}" for value, unit in sorted(labels))
     text = f"unit loads ({listed}) are labels: factors multiply the stresses of the cases as they are given"
     return (caution("unit-load-is-a-label", text, field="unit_load"),)

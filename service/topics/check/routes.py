@@ -10,14 +10,16 @@ from fatcore.check.line import WeldLine
 from fatcore.check.loading import HistoryLoading, Loading
 from fatcore.check.several import check_lines_apart
 from fatcore.errors import InputError, at
+from fatcore.figures import as_given
 from fatcore.outcome import evidence
 
 from ...base import progress
 from ...base.common import Reply, post, reply
+from ..one_repeat import service_life
 from . import growth as check_growth
 from . import remarks
 from .locations import locate_line, place_columns
-from .models import CheckAnswer, CheckRequest
+from .models import CheckAnswer, CheckRequest, one_repeat_of
 from .settings import settings_of, target_of
 from .words import descriptions_of
 
@@ -56,7 +58,12 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
         table["check_verdict"] += [answer["verdict"]] * size
         table["governs_line"] += [index == line["governing_index"] for index in range(size)]
         table["governs_check"] += [line["name"] == point["line"] and index == point["index"] for index in range(size)]
-    return table | place_columns(answer["lines"])
+    return table | _service_life(answer["service_life"], len(table["line"])) | place_columns(answer["lines"])
+
+
+def _service_life(life: Mapping[str, Any] | None, size: int) -> dict[str, list[Any]]:
+    """The life of the governing point in the unit of one repeat, as columns."""
+    return {} if life is None else {"service_life": [life["value"]] * size, "service_life_unit": [life["unit"]] * size}
 
 
 @post(
@@ -88,6 +95,8 @@ def check(request: CheckRequest) -> Reply:
         replace(outcome, **evidence(outcome, remarks.of_inputs(request))),
         lines=placed,
         governing=placed[outcome.governing_line].governing,
+        repeats_asked=target.repeats,
+        service_life=service_life(one_repeat_of(request.loading), outcome.life_repeats, target.repeats),
         growth=growth,
         descriptions=words,
     )
@@ -115,5 +124,8 @@ def _guard_work(lines: list[WeldLine], loading: Loading) -> None:
     stations = sum(len(line.position_mm) for line in lines)
     steps = _steps(loading)
     if stations * steps > MAX_WORK:
-        text = f"stations times samples may reach {MAX_WORK:g}, here {stations * steps:g}; split the request"
+        text = (
+            f"stations times samples may reach {as_given(MAX_WORK)}, here {as_given(stations * steps)}; "
+            "split the request"
+        )
         raise InputError(text, "loading")

@@ -6,9 +6,9 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import as_given, beside_limit, coordinate
+from fatcore.figures import against, as_given, beside_limit, coordinate
 
-from ...base.text import WIDTH, against, by_gravity, end_words, findings_text, number, place_text, table_text
+from ...base.text import WIDTH, by_gravity, end_words, findings_text, number, place_text, service_text, table_text
 from .lines import LineInput
 from .locations import line_course
 
@@ -47,6 +47,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
         f"curve                 {answer['curve']}",
         f"life                  {number(answer['life_cycles'])} cycles",
+        *_repeats_lines(answer),
         f"damage                {damage} of {limit}",
         f"utilisation           {against(answer['utilisation'], 1.0)} in stress",
         f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
@@ -64,6 +65,14 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
     ]
     return "\n".join(parts)
+
+
+def _repeats_lines(answer: Mapping[str, Any]) -> Iterator[str]:
+    """The life in repeats of the loading, and in the unit of one where the request gives it."""
+    asked, life = answer["repeats_asked"], answer["service_life"]
+    yield f"life in repeats       {against(answer['life_repeats'], asked)} ({as_given(asked)} asked)"
+    if life is not None:
+        yield f"life in service       {service_text(life)}"
 
 
 def _places(answer: Mapping[str, Any], lines: Sequence[LineInput]) -> Iterator[str]:
@@ -103,11 +112,12 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     longer = growth["life_extension_factor"]
     shared = "" if longer is None else f", {number(longer)} times the life under constant load"
     asked = f"{as_given(growth['repeats_asked'])} asked"
+    service = "" if growth["service_life"] is None else f"; {service_text(growth['service_life'])}"
     if not growth["reaches_target"] and growth["end_reason"] != "cycles":
         asked += ": the check FAILS by it"
     return [
         f"crack at {growth['line']}: {lives}, {size}, {end_words(growth)}{shared}",
-        f"                      ({asked}; beside the life of the curve, not to be added)",
+        f"                      ({asked}{service}; beside the life of the curve, not to be added)",
     ]
 
 

@@ -15,6 +15,7 @@ from fatcore.errors import InputError
 
 from ...base.common import NonNegative, Positive
 from ...base.derive import Derived, call, request_of
+from ..one_repeat import OneRepeat
 from .models import Word
 
 MAX_ENTRIES = 5_000
@@ -60,6 +61,7 @@ class ConstantLoading(Derived):
     """Equal cycles between two load factors."""
 
     kind: Literal["constant"]
+    one_repeat: OneRepeat | None = Field(default=None, description="what one cycle is in service")
 
 
 @request_of(Retardation)
@@ -75,6 +77,7 @@ class BlockLoading(Derived):
     """
 
     kind: Literal["blocks"]
+    one_repeat: OneRepeat | None = Field(default=None, description="what one repeat of the block is in service")
 
     def to_core(self) -> CrackLoading:
         """The block, short enough for what it asks."""

@@ -14,6 +14,7 @@ from fatcore.cracks.growth.history import History
 from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.document import Titled
+from ..one_repeat import ServiceLife, service_life
 from .law import GrowthLoading, LawRequest
 from .models import Crack, Word
 
@@ -42,6 +43,8 @@ class GrowthHistory(Strict):
 class GrowthAnswer(Strict):
     """Life of the crack; null with below_cutoff when it is arrested."""
 
+    service_life: ServiceLife | None
+
 
 @post(
     "cracks/growth",
@@ -56,7 +59,9 @@ def grow(request: GrowthRequest) -> Reply:
     With `sharing` the cracked member sheds load and moment as it grows softer, and the answer says how much
     longer the life is than under constant load.
     """
-    return reply(GrowthAnswer, call(growth.grow, request))
+    grown = call(growth.grow, request)
+    repeats = grown.life_blocks if request.loading.kind == "blocks" else grown.life_cycles
+    return reply(GrowthAnswer, grown, service_life=service_life(request.loading.one_repeat, repeats))
 
 
 @request_of(mixed_mode.find_direction)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
+from fatcore.figures import as_given
 from fatcore.findings import Finding, note
 from fatcore.require import FloatArray
 from fatcore.spectrum.counting.count import Residue
@@ -32,7 +33,7 @@ def choices_of(request: models.DamageRequest, largest_definition: str | None) ->
     """
     chosen: list[tuple[str, object]] = []
     if request.hysteresis_threshold_mpa > 0.0:
-        chosen.append(("hysteresis_threshold_mpa", f"{request.hysteresis_threshold_mpa:g}"))
+        chosen.append(("hysteresis_threshold_mpa", as_given(request.hysteresis_threshold_mpa)))
     if request.residue != whole_residue(request):
         chosen.append(("residue", request.residue))
     if largest_definition not in (None, request.definition):
@@ -56,7 +57,7 @@ def single_range_findings(
     if several or request.mean_stress != "none" or constant == limit.damage_limit:
         return []
     text = (
-        f"one single range, taken as variable amplitude: sums up to {limit.damage_limit:g} pass; with "
-        f"loading constant, on the curve of constant amplitude, sums up to {constant:g} would"
+        f"one single range, taken as variable amplitude: sums up to {as_given(limit.damage_limit)} pass; with "
+        f"loading constant, on the curve of constant amplitude, sums up to {as_given(constant)} would"
     )
     return [note("one-range-as-variable", text, field="loading")]

@@ -23,6 +23,7 @@ from fatcore.spectrum.damage.linear import DamageSum, equivalent_range, refuse_s
 from ...base.common import MAX_POINTS, Reply, reply
 from ...base.units import unit_findings
 from ..curves.resistance import limit_from, resisting_from
+from ..one_repeat import service_life
 from . import models
 from .choices import choices_of, single_range_findings
 from .sums import sum_of
@@ -38,7 +39,7 @@ def assess(request: models.DamageRequest) -> Reply:
         refuse_several_ranges(ranges, count)
     total = request.repeats * found.damage
     if not np.isfinite(total):
-        raise InputError("the damage of all passes is beyond all numbers", "repeats")
+        raise InputError("the damage of all repeats is beyond all numbers", "repeats")
     cycles = request.repeats * float(count.sum())
     use = (
         *use_findings(held.corrected, summed.largest_mpa, request.yield_strength_mpa, judged=True),
@@ -69,6 +70,7 @@ def assess(request: models.DamageRequest) -> Reply:
         damage_of_pass=found.damage,
         damage_limit=limit.damage_limit,
         life_repeats=found.life_repeats,
+        service_life=service_life(request.one_repeat, found.life_repeats, request.repeats),
         equivalent_range_mpa=_equivalent(found, total, held.corrected, request),
         reference_cycles=request.reference_cycles or cycles,
         largest_range_mpa=found.largest_range_mpa,
@@ -87,7 +89,7 @@ def resistance_of(request: models.DamageRequest) -> CurveResistance:
 
 
 def _equivalent(found: DamageSum, total: float, curve: Curve, request: models.DamageRequest) -> float:
-    """Of all passes in the reference cycles; without these, passes and cycles grow together."""
+    """Of all repeats in the reference cycles; without these, repeats and cycles grow together."""
     if request.reference_cycles is None:
         return found.equivalent_range_mpa
     return float(equivalent_range(total, request.reference_cycles, curve))

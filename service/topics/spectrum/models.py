@@ -26,6 +26,7 @@ from ...base.document import Titled
 from ...base.samples import Samples
 from ..curves.models import LoadingRequest
 from ..curves.resistance import DamageLimitChoice, ResistanceChoice, YieldStrength
+from ..one_repeat import OneRepeat, ServiceLife
 
 Edges = Annotated[list[Number], Field(min_length=2, max_length=1001)]
 Points = Annotated[list[NonNegative], Field(min_length=2, max_length=100_000)]
@@ -113,9 +114,10 @@ class DamageRequest(ResistanceChoice, DamageLimitChoice, Titled):
         description="correction of history_mpa cycle by cycle; none counts every range in full",
     )
     yield_strength_mpa: YieldStrength = None
-    repeats: Positive = Field(default=1.0, description="passes of the spectrum")
+    repeats: Positive = Field(default=1.0, description="repeats of the spectrum")
+    one_repeat: OneRepeat | None = Field(default=None, description="what one repeat of the spectrum is in service")
     reference_cycles: Positive | None = Field(
-        default=None, description="cycles of the equivalent range; null takes those of the passes"
+        default=None, description="cycles of the equivalent range; null takes those of the repeats"
     )
     range_edges_mpa: Edges | None = Field(default=None, description="edges for the share by class [MPa]")
     list_cycles: bool = Field(default=False, description="list every cycle with its share")
@@ -139,11 +141,11 @@ class CycleShares(Strict):
 
 @answer_of(DefinitionComparison, omit=("equivalent_range_mpa", "reference_cycles"))
 class DefinitionTable(Strict):
-    """Damage of one pass by what counts as a cycle."""
+    """Damage of one repeat by what counts as a cycle."""
 
 
 class DamageAnswer(Strict):
-    """Damage of all passes; undecided where a validity limit is left, or where the choices of the count leave
+    """Damage of all repeats; undecided where a validity limit is left, or where the choices of the count leave
     out what decides, else whether it keeps to the limit. A short life excuses no sum over the limit."""
 
     verdict: Verdict
@@ -151,6 +153,7 @@ class DamageAnswer(Strict):
     damage_of_pass: float
     damage_limit: float
     life_repeats: float | None
+    service_life: ServiceLife | None
     equivalent_range_mpa: float
     reference_cycles: float
     largest_range_mpa: float

@@ -13,6 +13,7 @@ from fatcore.check.verdict import damage_verdict
 from fatcore.curves.curve import Curve
 from fatcore.curves.limits.limits_of_use import limit_of_use_findings, use_findings
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -160,7 +161,7 @@ def _in_cycles(finding: Finding, cycles: float) -> Finding:
     not in those in which the distribution happens to be written down."""
     if finding.value is None:
         return finding
-    text = f"{finding.message}; as exceeded once in {cycles:g} cycles: {finding.value:.4g} MPa"
+    text = f"{finding.message}; as exceeded once in {as_given(cycles)} cycles: {figure(finding.value)} MPa"
     return replace(finding, message=text)
 
 

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 
 import numpy as np
 
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 
 from ...base.problems import Problem
@@ -200,5 +201,5 @@ def checked(rows: FloatArray) -> FloatArray:
     bad = ~(np.abs(rows) <= LARGEST)
     if bad.any():
         row, sample = (int(k[0]) for k in np.nonzero(bad))
-        raise refused(f"sample {sample} of row {row} is not finite or beyond {LARGEST:g}", f"/{row}/{sample}")
+        raise refused(f"sample {sample} of row {row} is not finite or beyond {as_given(LARGEST)}", f"/{row}/{sample}")
     return np.ascontiguousarray(rows)

@@ -16,6 +16,7 @@ from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance, mixed_findings
 from fatcore.errors import InputError, at
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray, one_length
 from fatcore.spectrum.counting.count import rainflow
@@ -210,7 +211,7 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
         findings,
         compared,
         extreme_mpa=float(np.abs(history * np.array(weights)[:, np.newaxis]).max()),
-        choices=(Choice("weights", f"weights below {least:.3g}"),) if lowered else (),
+        choices=(Choice("weights", f"weights below {figure(least)}"),) if lowered else (),
     )
 
 

@@ -22,6 +22,7 @@ from fatcore.cracks.intensity.solid import surface
 from fatcore.cracks.intensity.weld import toe
 from fatcore.cracks.intensity.weld.toe_detail import DETAILS, detail_magnification, needs
 from fatcore.errors import FatcoreError, InputError, UnknownError
+from fatcore.figures import as_given
 from fatcore.findings import Finding, Limit, caution, note
 from fatcore.require import FloatArray
 from fatcore.tables import load
@@ -196,7 +197,7 @@ def _detail_remarks(values: Values, ratios: Mapping[str, FloatArray]) -> tuple[F
     length = ratios.get("attachment_length_over_thickness")
     if values["detail"] == "longitudinal" and length is not None and (length > _DOUBTFUL_LENGTH).any():
         text = (
-            f"beyond {_DOUBTFUL_LENGTH:g} thicknesses the square of the attachment length, "
+            f"beyond {as_given(_DOUBTFUL_LENGTH)} thicknesses the square of the attachment length, "
             "doubtful in sign and size, matters"
         )
         found.append(caution("doubtful-length-term", text, field="attachment_length_mm", source=toe.SOURCES[1]))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError, at
+from fatcore.figures import as_given
 from fatcore.require import FloatArray, finite
 from fatcore.stress.weld_lines.solid._faces import sides_with_middles
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, Nodes, SolidElement, corner_count, node_count
@@ -69,9 +70,11 @@ def _guard_size(points: FloatArray) -> None:
     """Refuses coordinates that no part has: a wrong factor of lengths, or a number that marks a missing one."""
     far = (np.abs(points) > MAX_COORDINATE_MM).any(axis=1)
     if far.any():
-        raise InputError(f"a coordinate lies beyond {MAX_COORDINATE_MM:g} mm", "points_mm", int(np.argmax(far)))
+        raise InputError(f"a coordinate lies beyond {as_given(MAX_COORDINATE_MM)} mm", "points_mm", int(np.argmax(far)))
     if np.ptp(points, axis=0).max() < MIN_EXTENT_MM:
-        raise InputError(f"all points lie within {MIN_EXTENT_MM:g} mm: check the factor of lengths", "points_mm")
+        raise InputError(
+            f"all points lie within {as_given(MIN_EXTENT_MM)} mm: check the factor of lengths", "points_mm"
+        )
 
 
 def _block(element: str, nodes: ArrayLike, points: int) -> ElementBlock:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.errors import InputError
+from fatcore.figures import coordinate
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid._places import SINGLE
 from fatcore.stress.weld_lines.solid._surface import Surface, turned_over
@@ -29,7 +30,7 @@ class SymmetryPlane:
     coordinate_mm: float
 
     def __str__(self) -> str:
-        return f"{self.axis} = {self.coordinate_mm:.4g} mm"
+        return f"{self.axis} = {coordinate(self.coordinate_mm)} mm"
 
     @property
     def column(self) -> int:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from fatcore.figures import coordinate, figure
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid._chains import Chain
@@ -59,8 +60,11 @@ def _free_ends(lines: Sequence[SolidLine]) -> Iterable[tuple[SolidLine, str, int
 
 def _cut(line: SolidLine, word: str, place: FloatArray, opening_deg: float) -> Finding:
     x, y, z = place
-    message = f"{line.name} is cut at its {word} ({x:.4g}, {y:.4g}, {z:.4g} mm), where the edge goes on at"
-    return caution("line-cut-by-limit", f"{message} {opening_deg:.1f} deg, above the limit of the opening angle")
+    message = (
+        f"{line.name} is cut at its {word} ({coordinate(x)}, {coordinate(y)}, {coordinate(z)} mm), where "
+        "the edge goes on at"
+    )
+    return caution("line-cut-by-limit", f"{message} {figure(opening_deg)} deg, above the limit of the opening angle")
 
 
 def in_pieces(short: Sequence[Chain], edges: Edges, points: FloatArray) -> tuple[Finding, ...]:
@@ -74,8 +78,9 @@ def in_pieces(short: Sequence[Chain], edges: Edges, points: FloatArray) -> tuple
     size, group = max(long, key=lambda each: each[0])
     x, y, z = points[short[group[0]].nodes[0]]
     message = (
-        f"{len(long)} possible lines are left out in pieces, the largest of {size} nodes and {mean[group[0]]:.1f} deg"
-        f" at {x:.4g}, {y:.4g}, {z:.4g} mm: a larger kink_deg joins them"
+        f"{len(long)} possible lines are left out in pieces, the largest of {size} nodes and "
+        f"{figure(mean[group[0]])} deg"
+        f" at {coordinate(x)}, {coordinate(y)}, {coordinate(z)} mm: a larger kink_deg joins them"
     )
     return (caution("lines-in-pieces", message),)
 

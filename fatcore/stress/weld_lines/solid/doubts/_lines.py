@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from scipy.spatial import cKDTree
 
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.require import FloatArray
 from fatcore.stress.notch.fields import sliding_limit_angle_deg
@@ -34,7 +35,7 @@ def _turning(lines: Sequence[SolidLine]) -> Iterator[Finding]:
     for line in lines:
         low, high, mean = float(line.node_opening_deg.min()), float(line.node_opening_deg.max()), line.opening_angle_deg
         off = max(high - mean, mean - low)
-        text = f"{line.name}: opens by {low:.4g} to {high:.4g} deg along it, and {mean:.4g} deg counts"
+        text = f"{line.name}: opens by {figure(low)} to {figure(high)} deg along it, and {figure(mean)} deg counts"
         if off > _FAR_DEG or low < limit < high:
             yield outside("opening-angle-varies-much", f"{text}; split it into lines of nearly one angle")
         elif off > _NEAR_DEG:
@@ -61,7 +62,9 @@ def _ends_on(line: SolidLine, plane: SymmetryPlane) -> bool:
 
 def _uneven(lines: Sequence[SolidLine]) -> tuple[Finding, ...]:
     return tuple(
-        caution("mesh-size-uneven", f"{line.name}: steps from {line.step_mm[0]:.3g} to {line.step_mm[1]:.3g} mm")
+        caution(
+            "mesh-size-uneven", f"{line.name}: steps from {figure(line.step_mm[0])} to {figure(line.step_mm[1])} mm"
+        )
         for line in lines
         if line.step_mm[1] > _UNEVEN * line.step_mm[0]
     )
@@ -81,7 +84,7 @@ def _close(lines: Sequence[SolidLine]) -> tuple[Finding, ...]:
     for one, other in _neighbours(lines):
         gap = _gap(lines[one], lines[other], trees[other])
         if gap < _CLOSE * min(lines[one].mesh_size_mm, lines[other].mesh_size_mm):
-            message = f"{lines[one].name} and {lines[other].name} run {gap:.3g} mm apart: two edges of one gap"
+            message = f"{lines[one].name} and {lines[other].name} run {figure(gap)} mm apart: two edges of one gap"
             found.append(caution("lines-too-close", message))
     return tuple(found)
 

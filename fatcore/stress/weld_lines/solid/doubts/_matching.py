@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.figures import coordinate
 from fatcore.findings import Finding, caution
 from fatcore.stress.weld_lines.solid._edges import Edges, Sides, edge_nodes
 from fatcore.stress.weld_lines.solid._surface import Index, Surface
@@ -50,8 +51,11 @@ def unmatched_doubts(surface: Surface, sides: Sides, edges: Edges, unmatched: Fl
     if len(own) == 0:
         return ()
     x, y, z = surface.points_mm[surface.corners[own[0], 0]]
-    message = f"{len(own)} faces inside the part do not match those of their neighbours (one at {x:.4g}, {y:.4g},"
-    return (caution("faces-not-matching", f"{message} {z:.4g} mm): the elements are not joined there"),)
+    message = (
+        f"{len(own)} faces inside the part do not match those of their neighbours (one at "
+        f"{coordinate(x)}, {coordinate(y)},"
+    )
+    return (caution("faces-not-matching", f"{message} {coordinate(z)} mm): the elements are not joined there"),)
 
 
 def _faces(sides: Sides, edges: Edges, chosen: Index) -> Index:

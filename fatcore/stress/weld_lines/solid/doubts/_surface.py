@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fatcore.figures import coordinate
 from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid._edges import Edges, Sides
@@ -68,7 +69,10 @@ def _open(sides: Sides, edges: Edges, points: FloatArray) -> tuple[Finding, ...]
     if len(lost) == 0:
         return ()
     x, y, z = points[sides.start[lost[0]]]
-    message = f"{len(lost)} edges of the surface have no partner (one at {x:.4g}, {y:.4g}, {z:.4g} mm): no angle there"
+    message = (
+        f"{len(lost)} edges of the surface have no partner (one at {coordinate(x)}, {coordinate(y)}, "
+        f"{coordinate(z)} mm): no angle there"
+    )
     return (caution("mesh-not-closed", message),)
 
 
