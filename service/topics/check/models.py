@@ -30,7 +30,12 @@ from .lines import MAX_CASES, LineInput
 _MAX_LINES = 1_000
 _MAX_BLOCKS = 10_000
 MAX_SAMPLES = 5_000_000
-OneRepeatInput = Annotated[OneRepeat | None, Field(description="what one repeat of the loading is in service")]
+OneRepeatInput = Annotated[
+    OneRepeat | None,
+    Field(
+        description="what one repeat of the loading is in service; null: the hours of a record whose rates are given"
+    ),
+]
 
 
 @request_of(LoadState)
@@ -84,12 +89,7 @@ class HistoryLoadingInput(Derived):
     repeats: Positive = 1.0
     cycles: Definition = Field(default="governing", description="which cycles are counted where modes move apart")
     stretches: list[Stretch] = Field(default=[], max_length=1_000)
-    one_repeat: Annotated[
-        OneRepeat | None,
-        Field(
-            description="what one repeat of the record is in service; null: its hours where every stretch has a rate"
-        ),
-    ] = None
+    one_repeat: OneRepeatInput = None
 
     def to_core(self) -> HistoryLoading:
         """The channels as arrays; InputError for stretches of another length than the record."""
