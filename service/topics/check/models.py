@@ -32,9 +32,7 @@ _MAX_BLOCKS = 10_000
 MAX_SAMPLES = 5_000_000
 OneRepeatInput = Annotated[
     OneRepeat | None,
-    Field(
-        description="what one repeat of the loading is in service; null: the hours of a record whose rates are given"
-    ),
+    Field(description="what one repeat of the loading is in service; null: the hours of a record with its rates"),
 ]
 
 
