@@ -47,7 +47,7 @@ LEFT_OUT: dict[str, dict[str, Any]] = {
         "jobs": 1,
     },
     "batch f": {"file": "f", "output": None, "anew": False, "server": None, "timeout": 300.0, "jobs": 1},
-    "demo": {},
+    "demo": {"files": None},
     "curves": {"curve": None, "json": False, **dict.fromkeys(look_up.FILTERS)},
     "findings": {"code": None},
     "validate": {"json": False},
