@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 
+from ..base.forms.csv_table import csv_table
 from ..base.parsing import request_in
 from ..client.exit_codes import FAILED, PASSED
+from ..topics.check.locations import line_table
 from ..topics.check.models import CheckRequest
 from ..topics.check.text import check_text
 from .shared import calculate, read_bytes, write_bytes, write_text
@@ -14,12 +16,16 @@ from .texts.help import EXIT_CODES, Commands, add_command
 
 def add(commands: Commands) -> None:
     """Adds the command check."""
-    examples = ("check bracket.json", "check bracket.json --findings -o answer.json")
+    examples = ("check bracket.json", "check bracket.json --findings -o answer.json --csv lines.csv")
     check = add_command(commands, "check", "run the whole weld check of a file", examples, ending=EXIT_CODES)
     check.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
     check.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     check.add_argument("-o", "--output", metavar="FILE", help="write the answer (JSON) to a file as well")
     check.add_argument("--findings", action="store_true", help="show the findings of every line, and its course")
+    lines = (
+        "write a table of the weld lines to a file as well (CSV): verdict, utilisation and governing station of each"
+    )
+    check.add_argument("--csv", metavar="FILE", help=lines)
     check.set_defaults(run=_check)
 
 
@@ -28,6 +34,8 @@ def _check(given: argparse.Namespace) -> int:
     envelope = found.envelope()
     if given.output:
         write_bytes(found.content(), given.output)
+    if given.csv:
+        write_bytes(csv_table(line_table(envelope["answer"])).encode(), given.csv)
     if given.json:
         write_bytes(found.content(), None)
     else:

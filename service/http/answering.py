@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,6 +16,7 @@ from fatcore.errors import FatcoreError
 from ..base.common import Calculation
 from ..base.envelope import Evaluation, evaluate
 from ..base.finding_rows import SEVERITIES
+from ..base.forms.csv_table import csv_table
 from ..base.parsing import query_data, strict_json
 from ..base.problems import Problem, from_core, problem_response
 from ..comparison.changes import Comparison
@@ -28,7 +27,6 @@ from ..report.policy import REPORT_HEADERS
 from ..report.renderers import RENDERERS, render
 
 JSON = "application/json"
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 FINDINGS = "X-Toeline-Findings"
 MAX_CODES = 20  # a header must stay short
 PLACE = re.compile(r"[0-9]{1,9}")
@@ -220,18 +218,7 @@ def csv_text(calculation: Calculation, envelope: Mapping[str, Any]) -> str:
     columns = dict(calculation.csv(answer)) if calculation.csv else _flat_columns(answer)
     if not columns:
         raise Problem(422, "this answer has no columns; ask for application/json")
-    rows = max(len(column) for column in columns.values())
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(map(_inert, columns))
-    for row in range(rows):
-        writer.writerow([_inert(column[row]) if row < len(column) else None for column in columns.values()])
-    return text.getvalue()
-
-
-def _inert(value: Any) -> Any:
-    """A text that a spreadsheet program would take for a formula gets an apostrophe before it."""
-    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_SIGNS) else value
+    return csv_table(columns)
 
 
 def _flat_columns(answer: Mapping[str, Any]) -> dict[str, list[Any]]:

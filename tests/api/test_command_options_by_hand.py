@@ -16,7 +16,7 @@ from service.commands import gate, look_up, remote, spectrum
 from service.gate.baseline import Baseline
 
 LEFT_OUT: dict[str, dict[str, Any]] = {
-    "check f": {"file": "f", "json": False, "output": None, "findings": False},
+    "check f": {"file": "f", "json": False, "output": None, "findings": False, "csv": None},
     "lines": {
         **dict.fromkeys(("file", "map", "table", "length_factor", "symmetry", "picture", "output")),
         **dict.fromkeys(("list", "keys", "json"), False),
@@ -33,7 +33,7 @@ LEFT_OUT: dict[str, dict[str, Any]] = {
         **dict.fromkeys(("repeats", "damage_limit", "damage_limit_rule", "design_fatigue_factor")),
     },
     "grow f": {"file": "f", "json": False},
-    "report f": {"file": "f", "output": None, "calculation": None, "mesh": None, "length_factor": None},
+    "report f": {"file": "f", **dict.fromkeys(("output", "calculation", "mesh", "length_factor", "baseline"))},
     "picture f": {"file": "f", "output": None, "symmetry": None, "mesh": None, "length_factor": None},
     "gate c": {
         "checks": ["c"],

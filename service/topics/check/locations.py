@@ -48,6 +48,32 @@ def line_course(line: LineInput) -> dict[str, str]:
     return {words: place_text(station_place(line, index)) for words, index in found.items()}
 
 
+_OF_STATION = ("equivalent_stress_mpa", "biaxiality_ratio", "damage", "life_cycles")
+
+
+def line_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
+    """Every weld line in one row: verdict, utilisation, and what holds at its governing station."""
+    lines = answer["lines"]
+    at = [line["governing_index"] for line in lines]
+    places = [line["governing"] for line in lines]
+    table = {
+        "line": [line["name"] for line in lines],
+        "verdict": [line["verdict"] for line in lines],
+        "utilisation": [line["governing_utilisation"] for line in lines],
+        **{name: [line[name][index] for line, index in zip(lines, at, strict=True)] for name in _OF_STATION},
+        "damage_limit": [line["damage_limit"] for line in lines],
+        "curve": [line["curve"] for line in lines],
+        "station": at,
+        "position_mm": [place["position_mm"] for place in places],
+    }
+    if any(place["node_id"] is not None for place in places):
+        table["node_id"] = [place["node_id"] for place in places]
+    if any(place["coordinates_mm"] is not None for place in places):
+        rows = [place["coordinates_mm"] or [None] * 3 for place in places]
+        table |= {f"{axis}_mm": list(column) for axis, column in zip("xyz", zip(*rows, strict=True), strict=True)}
+    return table
+
+
 def place_columns(lines: Sequence[Mapping[str, Any]]) -> dict[str, list[Any]]:
     """Node and coordinates of every station as columns, those that at least one line has."""
     table: dict[str, list[Any]] = {}

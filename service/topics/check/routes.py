@@ -40,11 +40,12 @@ _GOVERNS = ("governs_line", "governs_check")
 
 
 def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
-    """Every station of every line as one table, for text/csv; verdict is that of the line.
+    """Every station of every line as one table, for text/csv; verdict and line_utilisation are those of the line.
 
     governs_line, governs_check : whether the station is the governing one of its line, and the governing point
     """
-    columns = ("line", "index", *_STATION_COLUMNS, "verdict", "curve", "damage_limit", "check_verdict", *_GOVERNS)
+    of_line = ("verdict", "line_utilisation", "curve", "damage_limit")
+    columns = ("line", "index", *_STATION_COLUMNS, *of_line, "check_verdict", *_GOVERNS)
     table: dict[str, list[Any]] = {name: [] for name in columns}
     point = answer["governing"]
     for line in answer["lines"]:
@@ -55,6 +56,7 @@ def _station_table(answer: Mapping[str, Any]) -> dict[str, list[Any]]:
             table[name] += line[name]
         for name in ("verdict", "curve", "damage_limit"):
             table[name] += [line[name]] * size
+        table["line_utilisation"] += [line["governing_utilisation"]] * size
         table["check_verdict"] += [answer["verdict"]] * size
         table["governs_line"] += [index == line["governing_index"] for index in range(size)]
         table["governs_check"] += [line["name"] == point["line"] and index == point["index"] for index in range(size)]
