@@ -21,10 +21,12 @@ from ..topics.check.settings import OWN, material_of, needs_radius, target_of
 from .governing import GoverningCycles, base_curve, governing_cycles
 from .growth_page import crack_history
 from .inputs import list_inputs
+from .levels import MOST_BLOCKS as MOST_BLOCKS_APART
+from .levels import line_levels
 from .page import page
 from .pictures.curve import applied_point, curve_figure
-from .pictures.exceedance import exceedance_figure
-from .pictures.lines import MOST_PICTURES, line_figures
+from .pictures.exceedance import exceedance_figures
+from .pictures.lines import MOST_PICTURES, MOST_STATIONS, drawn_stations, line_figures, shown_lines
 from .pictures.palette import Picture
 from .pictures.part import part_figure
 from .pictures.placed import placed_check
@@ -59,13 +61,22 @@ def check_page(
         used=by_gravity(answer["lines"]),
         lines=[_line_row(line) for line in by_gravity(answer["lines"])],
         places=[_place_row(line) for line in by_gravity(answer["lines"])],
-        pictures=line_figures(request, answer),
+        pictures=_along_lines(request, answer),
         most_pictures=MOST_PICTURES,
+        most_levels=MOST_BLOCKS_APART,
+        most_stations=MOST_STATIONS,
+        thinned=any(len(line["position_mm"]) > MOST_STATIONS for line in answer["lines"]),
         growth_end=growth and end_words(growth),
-        history=growth and crack_history(growth["history"]),
+        history=growth and crack_history(growth),
         **_governing_cycles(request, index, answer, cycles),
         **_inputs(request),
     )
+
+
+def _along_lines(request: CheckRequest, answer: Mapping[str, Any]) -> list[Picture]:
+    shown, names = shown_lines(answer), [line.name for line in request.lines]
+    levels = line_levels(request, {names.index(line["name"]): drawn_stations(line) for line in shown})
+    return line_figures(request, shown, {names[index]: each for index, each in levels.items()})
 
 
 def _in_space(request: CheckRequest, answer: Mapping[str, Any], part: PartSurface | None) -> Picture | None:
@@ -87,8 +98,8 @@ def _governing_cycles(
         "applied": applied,
         "on_curve": curve_figure(cycles.curve, base, applied, answer["damage_limit"]),
         "several_cycles": several,
-        "exceedance": several
-        and exceedance_figure(cycles.range_mpa, cycles.count, cycles.damage, cut_off_mpa=cycles.curve.cut_off_mpa),
+        "exceedances": several
+        and exceedance_figures(cycles.range_mpa, cycles.count, cycles.damage, cut_off_mpa=cycles.curve.cut_off_mpa),
         "blocks": isinstance(request.loading, BlocksLoadingInput) and _blocks(cycles, request.loading.blocks),
     }
 

@@ -17,7 +17,7 @@ from ..topics.spectrum.models import DamageAnswer, DamageRequest
 from .inputs import list_inputs
 from .page import page
 from .pictures.curve import applied_point, curve_figure
-from .pictures.exceedance import exceedance_figure
+from .pictures.exceedance import exceedance_figures
 
 
 def damage_page(request: DamageRequest, envelope: Mapping[str, Any], *, changes: Comparison | None = None) -> str:
@@ -38,7 +38,7 @@ def damage_page(request: DamageRequest, envelope: Mapping[str, Any], *, changes:
         point=point,
         on_curve=curve_figure(used, resistance.given, point, answer["damage_limit"]),
         listed=cycles is not None,
-        exceedance=cycles and exceedance_figure(*cycles, cut_off_mpa=used.cut_off_mpa),
+        exceedances=cycles and exceedance_figures(*cycles, cut_off_mpa=used.cut_off_mpa),
         definitions=found and [{"definition": name, "damage": value} for name, value in found["damage"].items()],
     )
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fatcore.check.line import case_matrix
-from fatcore.check.loading import batches
+from fatcore.check.loading import Loading, batches
+from fatcore.check.several import LineSettings
 from fatcore.check.stations import harm_of
 from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.making import strength_of
@@ -37,12 +38,9 @@ class GoverningCycles:
 
 def governing_cycles(request: CheckRequest, line_index: int, station: int, curve_id: str) -> GoverningCycles:
     """The cycles at one station of a line of the request; curve_id is that of the answer."""
-    line = request.lines[line_index].to_core()
     loading, target = request.loading.to_core(), topic.target_of(request)
     used = topic.settings_of(request)[line_index]
-    given = (used.resistance, target, used.material, used.condition, request.coefficients, loading)
-    strength, _ = strength_of(line, *given)
-    unit = target.load_factor * case_matrix(line, loading.names())
+    unit, strength = stressed(request, line_index, loading, used)
     allowed = target.limit(used.resistance).damage_limit / target.repeats
     harm = harm_of(strength, allowed)
     (batch,) = batches(unit[station : station + 1], loading, strength.weights, harm)
@@ -55,6 +53,16 @@ def governing_cycles(request: CheckRequest, line_index: int, station: int, curve
         damage=_damage_of_one(strength, judged) * count,
         curve=next(curve for curve in strength.curves if curve.id == curve_id),
     )
+
+
+def stressed(
+    request: CheckRequest, line_index: int, loading: Loading, used: LineSettings
+) -> tuple[FloatArray, Strength]:
+    """Stresses of the load cases at the stations of a line with the load factor (n, m, k), and its strength."""
+    line, target = request.lines[line_index].to_core(), topic.target_of(request)
+    given = (used.resistance, target, used.material, used.condition, request.coefficients, loading)
+    strength, _ = strength_of(line, *given)
+    return target.load_factor * case_matrix(line, loading.names()), strength
 
 
 def _damage_of_one(strength: Strength, judged: Judged) -> FloatArray:

@@ -11,7 +11,7 @@ from ..base.text import end_words
 from ..comparison.changes import Comparison
 from .inputs import list_inputs
 from .page import page
-from .pictures.growth import growth_figure
+from .pictures.growth import growth_figures
 
 ROWS = 14
 COLUMNS = {
@@ -35,12 +35,13 @@ def growth_page(request: Any, envelope: Mapping[str, Any], *, changes: Compariso
         changes=changes,
         inputs=list_inputs(request),
         end=end_words(answer),
-        history=crack_history(answer["history"]),
+        history=crack_history(answer),
     )
 
 
-def crack_history(history: Mapping[str, Any]) -> dict[str, Any] | None:
-    """Picture and table of the growth; None when the crack never grew."""
+def crack_history(answer: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Pictures and table of the growth; None when the crack never grew."""
+    history = answer["history"]
     points = len(history["elapsed_cycles"])
     if points < 2:
         return None
@@ -49,7 +50,7 @@ def crack_history(history: Mapping[str, Any]) -> dict[str, Any] | None:
     elapsed = apart([history["elapsed_cycles"][at] for at in chosen])
     rows = [{key: history[key][at] for key in heads} for at in chosen]
     return {
-        "picture": growth_figure(history),
+        "pictures": growth_figures(answer),
         "shared": history["load_share"] is not None,
         "heads": heads,
         "rows": [{**row, "elapsed_cycles": text} for row, text in zip(rows, elapsed, strict=True)],

@@ -25,14 +25,14 @@ def damage_of(client: httpx.Client, request: Any) -> str:
 
 
 @pytest.mark.parametrize("name", ["damage-blocks", "damage-modes", "damage-trailer"])
-def test_examples_show_numbers_of_the_answer_and_both_pictures(client: httpx.Client, name: str) -> None:
+def test_examples_show_numbers_of_the_answer_and_their_pictures(client: httpx.Client, name: str) -> None:
     request = example(f"spectrum/{name}")
     answer = client.post("/v1/spectrum/damage", json=request).json()["answer"]
     page = damage_of(client, request)
     text = Balanced(page).text
     assert f"damage {number(answer['damage'])}, limit {number(answer['damage_limit'])}" in text
     assert f"{number(answer['largest_range_mpa'])} MPa" in text
-    assert page.count("<svg ") == 2
+    assert page.count("<svg ") == 3
     assert ("Definitions of a cycle" in page) == (name == "damage-modes")
     assert damage_of(client, request) == page
 
@@ -81,7 +81,7 @@ def test_cycles_without_range_give_no_picture(client: httpx.Client) -> None:
 
 
 def test_listed_cycles_of_the_answer_are_drawn_as_they_are(client: httpx.Client) -> None:
-    assert damage_of(client, {**BLOCKS, "list_cycles": True}).count("<svg ") == 2
+    assert damage_of(client, {**BLOCKS, "list_cycles": True}).count("<svg ") == 3
 
 
 def test_more_cycles_than_can_be_listed_are_told(monkeypatch: pytest.MonkeyPatch, client: httpx.Client) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -34,9 +35,12 @@ def test_band_words_follow_the_curve() -> None:
     bare = Curve.from_point(id="a", source="own", range_mpa=90.0, slopes=[3.0])
     stated = Curve.from_point(id="b", source="own", range_mpa=90.0, slopes=[3.0], survival_probability=0.977)
     band = TEMPLATES.get_template("parts.html").module.band  # type: ignore[attr-defined]
-    assert "no band" in band(bare)
-    assert "common practice" in band(stated)
-    assert "survival" not in curve.curve_figure(bare, bare, None, 1.0).svg
+    scattered = replace(stated, sd_log10_cycles=0.2)
+    assert "states no survival probability, so no band" in band(bare)
+    assert "states no scatter, so no band" in band(stated)
+    assert "standard deviation 0.2 of log10 life, by the source" in band(scattered)
+    drawn = [curve.curve_figure(each, each, None, 1.0).svg for each in (bare, stated, scattered)]
+    assert ["survival 10 to 90 %" in each for each in drawn] == [False, False, True]
 
 
 def test_exceedance_is_thinned_but_keeps_its_ends() -> None:

@@ -16,6 +16,8 @@ from ...base.text import number
 from . import style
 from .palette import Picture
 
+_PLOT_MM = 47.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurvePoint:
@@ -42,12 +44,13 @@ def applied_point(curve: Curve, cycles: float, damage: float, largest_mpa: float
 
 
 def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_limit: float) -> Picture:
-    """Design curve as used, survival band of the curve as its source gives it, and the point."""
+    """Design curve as used, survival band of the curve where its source states the scatter, and the point."""
     lives = _lives(design, point)
     what, unit = design.quantity, "MPa" if design.quantity == "stress range" else "MJ/m³"
+    entries = _entries(base, point, damage_limit)
 
     def draw(drawn: Any) -> None:
-        (axes,) = style.panels(drawn, top_mm=3.0)
+        (axes,) = style.panels(drawn, top_mm=style.legend_mm(entries))
         _band(axes, base, lives)
         axes.plot(lives, design.range_at(lives), label=_design_name(design), **style.DESIGN)
         if damage_limit != 1.0:
@@ -57,15 +60,29 @@ def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_li
             _point(axes, point)
         _finish(axes, lives, f"{what} [{unit}]")
 
-    label = f"Design curve {design.id}: {what} in {unit} over cycles"
+    words = f"Design curve {design.id} from {number(lives[0])} to {number(lives[-1])} cycles on logarithmic scales"
+    if has_band(base):
+        words += "; a band of 10 to 90 % survival by the source of the curve"
     if point:
-        label += f"; the point lies at {number(point.cycles)} cycles and {number(point.range_mpa)} MPa"
-    return style.figure(draw, label, height_mm=82.0)
+        words += f"; the point lies at {number(point.cycles)} cycles and {number(point.range_mpa)} MPa"
+        words += f"; the largest range is {number(point.largest_mpa)} MPa"
+    label = f"Design curve {design.id}: {what} in {unit} over cycles"
+    return style.figure(draw, label, words, height_mm=_PLOT_MM + style.legend_mm(entries))
+
+
+def has_band(base: Curve) -> bool:
+    """Whether the source of a curve states what a band needs: the survival probability and the scatter."""
+    return base.survival_probability is not None and base.sd_log10_cycles is not None
+
+
+def _entries(base: Curve, point: CurvePoint | None, damage_limit: float) -> int:
+    above = point is not None and _is_above(point)
+    return 1 + 2 * has_band(base) + (damage_limit != 1.0) + (point is not None) + above
 
 
 def _design_name(design: Curve) -> str:
     survival = design.survival_probability
-    return "design curve" if survival is None else f"design curve, survival {as_given(100.0 * survival)} %"
+    return "design curve" if survival is None else f"design, survival {as_given(100.0 * survival)} %"
 
 
 def _lives(design: Curve, point: CurvePoint | None) -> FloatArray:
@@ -81,7 +98,7 @@ def _lives(design: Curve, point: CurvePoint | None) -> FloatArray:
 
 
 def _band(axes: Any, base: Curve, lives: FloatArray) -> None:
-    if base.survival_probability is None:
+    if not has_band(base):
         return
     low, mean, high = (base.at_survival(share).range_at(lives) for share in (0.9, 0.5, 0.1))
     axes.fill_between(lives, low, high, label="survival 10 to 90 %", **style.BAND)
@@ -89,9 +106,13 @@ def _band(axes: Any, base: Curve, lives: FloatArray) -> None:
 
 
 def _point(axes: Any, point: CurvePoint) -> None:
-    axes.plot([point.cycles], [point.range_mpa], label="applied, equal damage", **style.GOVERNING)
-    if point.largest_mpa > 1.001 * point.range_mpa:
-        axes.axhline(point.largest_mpa, label=f"largest range {number(point.largest_mpa)} MPa", **style.BOUND)
+    axes.plot([point.cycles], [point.range_mpa], label="equivalent range", **style.GOVERNING)
+    if _is_above(point):
+        axes.axhline(point.largest_mpa, label=f"largest {number(point.largest_mpa)} MPa", **style.BOUND)
+
+
+def _is_above(point: CurvePoint) -> bool:
+    return point.largest_mpa > 1.001 * point.range_mpa
 
 
 def _finish(axes: Any, lives: Sequence[float] | FloatArray, ordinate: str) -> None:
@@ -102,4 +123,4 @@ def _finish(axes: Any, lives: Sequence[float] | FloatArray, ordinate: str) -> No
     axes.set_ylabel(ordinate)
     style.cycle_ticks(axes)
     style.stress_ticks(axes)
-    axes.legend(loc="upper right")
+    style.legend_above(axes)

@@ -1,4 +1,4 @@
-"""Range over exceedances, and which ranges do the damage, side by side on one ordinate."""
+"""Range over exceedances, and which ranges do the damage, on one ordinate."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from .palette import Picture
 
 CLASSES = 25
 MOST_STEPS = 2_000
+_HEIGHT_MM = 50.0
 
 
 def exceedance(range_mpa: FloatArray, count: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -38,43 +39,54 @@ def damage_share(range_mpa: FloatArray, damage: FloatArray) -> tuple[FloatArray,
     return (edges[:-1] + edges[1:]) / 2.0, 100.0 * shares / (total if total > 0.0 else 1.0)
 
 
-def exceedance_figure(
+def exceedance_figures(
     range_mpa: FloatArray, count: FloatArray, damage: FloatArray, *, cut_off_mpa: float | None = None
-) -> Picture | None:
-    """The picture; None when no cycle has a range."""
+) -> list[Picture]:
+    """Exceedances, and the share of the damage by range, on one ordinate; none when no cycle has a range."""
     if not (range_mpa > 0.0).any():
-        return None
+        return []
+    top = float(range_mpa.max())
+    bound = cut_off_mpa if cut_off_mpa is not None and cut_off_mpa < top else None
+    return [_exceedance(range_mpa, count, bound), _shares(range_mpa, damage, bound)]
+
+
+def _exceedance(range_mpa: FloatArray, count: FloatArray, bound: float | None) -> Picture:
     ranges, reached = exceedance(range_mpa, count)
+
+    def draw(drawn: Any) -> None:
+        (axes,) = style.panels(drawn, top_mm=style.legend_mm(1))
+        # a step starts at the least count that can be shown, so that the largest range is seen
+        axes.step(np.r_[reached[0] / 100.0, reached], np.r_[ranges[0], ranges], where="pre", **style.DATA)
+        axes.set_xscale("log")
+        style.cycle_ticks(axes)
+        axes.set_xlim(10.0 ** np.floor(np.log10(reached[0] / 3.0)), 10.0 ** np.ceil(np.log10(reached[-1])))
+        axes.set_xlabel("cycles that reach the range")
+        _ordinate(axes, float(ranges[0]), bound)
+
+    words = (
+        f"{number(float(reached[-1]))} cycles, {number(float(reached[0]))} of them at {number(float(ranges[0]))} MPa"
+    )
+    return style.figure(draw, "Range in MPa over exceedances", words, height_mm=_HEIGHT_MM)
+
+
+def _shares(range_mpa: FloatArray, damage: FloatArray, bound: float | None) -> Picture:
     middles, shares = damage_share(range_mpa, damage)
 
     def draw(drawn: Any) -> None:
-        left, right = _side_by_side(drawn)
-        # a step starts at the least count that can be shown, so that the largest range is seen
-        left.step(np.r_[reached[0] / 100.0, reached], np.r_[ranges[0], ranges], where="pre", **style.DATA)
-        left.set_xscale("log")
-        style.cycle_ticks(left)
-        left.set_xlim(10.0 ** np.floor(np.log10(reached[0] / 3.0)), 10.0 ** np.ceil(np.log10(reached[-1])))
-        left.set_xlabel("cycles that reach the range")
-        left.set_ylabel("range [MPa]")
-        left.set_ylim(0.0, float(ranges[0]) * 1.08)
-        right.barh(middles, shares, height=(middles[1] - middles[0]) * 0.9, **style.SHARE)
-        right.set_xlabel("share of the damage [%]")
-        for axes in (left, right):
-            if cut_off_mpa is not None and cut_off_mpa < float(ranges[0]):
-                axes.axhline(cut_off_mpa, label=f"cut-off {number(cut_off_mpa)} MPa", **style.BOUND)
-        if left.get_legend_handles_labels()[0]:
-            left.legend(loc="upper right")
+        (axes,) = style.panels(drawn, top_mm=style.legend_mm(1))
+        seen = shares > 0.0
+        axes.barh(middles[seen], shares[seen], height=(middles[1] - middles[0]) * 0.9, **style.SHARE)
+        axes.set_xlabel("share of the damage [%]")
+        _ordinate(axes, float(range_mpa.max()), bound)
 
-    label = (
-        f"Range over exceedances, {number(float(reached[-1]))} cycles up to {number(float(ranges[0]))} MPa, "
-        "and the share of the damage by range"
-    )
-    return style.figure(draw, label, height_mm=66.0)
+    most = int(shares.argmax())
+    words = f"most, {number(float(shares[most]), 3)} %, in the class round {number(float(middles[most]), 3)} MPa"
+    return style.figure(draw, "Share of the damage in % by range in MPa", words, height_mm=_HEIGHT_MM)
 
 
-def _side_by_side(drawn: Any) -> tuple[Any, Any]:
-    grid = drawn.add_gridspec(1, 2, width_ratios=(1.6, 1.0), left=0.085, right=0.98, bottom=0.17, top=0.93, wspace=0.08)
-    left = drawn.add_subplot(grid[0])
-    right = drawn.add_subplot(grid[1], sharey=left)
-    right.tick_params(labelleft=False)
-    return left, right
+def _ordinate(axes: Any, top: float, bound: float | None) -> None:
+    axes.set_ylabel("range [MPa]")
+    axes.set_ylim(0.0, top * 1.08)
+    if bound is not None:
+        axes.axhline(bound, label=f"cut-off {number(bound)} MPa", **style.BOUND)
+        style.legend_above(axes)

@@ -1,52 +1,129 @@
-"""Crack size, range of stress intensity and load share over the cycles, one above the other."""
+"""Crack size over the cycles with the milestones of the answer; beside it what drives the crack and what it sheds."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
-from ...base.text import number
+from ...base.text import end_words, number
 from . import style
 from .palette import Picture
 
+_SIZE_MM, _PANELS_MM, _BESIDE = 40.0, 21.0, 3.0  # beside: a milestone this many lives away is told, not drawn
+_COMPARED = {
+    "constant_load_life_cycles": "life without sharing",
+    "life_without_retardation_cycles": "life without retardation",
+    "life_without_compression_cycles": "life without compression",
+}
 
-def growth_figure(history: Mapping[str, Any]) -> Picture:
-    """The picture of a growing crack; the load share is there when something shares the load."""
-    shared = history["load_share"] is not None
-    cycles = history["elapsed_cycles"]
+
+class Milestone(NamedTuple):
+    """A number of cycles that the picture marks."""
+
+    cycles: float
+    words: str
+
+
+def growth_figures(answer: Mapping[str, Any]) -> list[Picture]:
+    """Pictures of a growing crack; load share and stiffness are there when something shares the load."""
+    return [_size_figure(answer), _drive_figure(answer["history"])]
+
+
+def milestones(answer: Mapping[str, Any]) -> list[Milestone]:
+    """Cycles that the answer tells besides the end: through the wall, lives without an effect, those asked."""
+    history, life = answer["history"], answer["life_cycles"]
+    wall = _wall_index(history)
+    found = [] if wall is None else [Milestone(history["elapsed_cycles"][wall], "through the wall")]
+    found += [Milestone(answer[key], words) for key, words in _COMPARED.items() if answer[key] is not None]
+    if answer.get("repeats_asked") is not None and life and answer["life_repeats"]:
+        found.append(Milestone(answer["repeats_asked"] * life / answer["life_repeats"], "cycles asked"))
+    return found
+
+
+def _wall_index(history: Mapping[str, Any]) -> int | None:
+    """First point of a surface crack as a through crack: no cycle later, driven alike at both points ever after."""
+    cycles, depth = history["elapsed_cycles"], history["depth_mm"]
+    deepest, surface = history["delta_k_deepest_mpa_sqrt_mm"], history["delta_k_surface_mpa_sqrt_mm"]
+    if depth is None or surface is None:
+        return None
+    for at in range(1, len(cycles)):
+        if cycles[at] == cycles[at - 1] and deepest[at:] == surface[at:] and set(depth[at:]) == {depth[at]}:
+            return at
+    return None
+
+
+def _size_figure(answer: Mapping[str, Any]) -> Picture:
+    history = answer["history"]
+    cycles, sizes = history["elapsed_cycles"], _sizes(history)
+    marked = [each for each in milestones(answer) if each.cycles <= _BESIDE * cycles[-1]]
+    top_mm = style.legend_mm(len(sizes) + len(marked) + 1)
 
     def draw(drawn: Any) -> None:
-        axes = style.panels(drawn, (1.2, 1.2, 1.0) if shared else (1.0, 1.0), top_mm=3.0, right_mm=8.0)
-        named = (("depth", history["depth_mm"]), ("half length", history["half_length_mm"]))
-        sizes = [(name, column) for name, column in named if column is not None]
-        (name, first), (other, second) = (*sizes, ("", None))[:2]
-        _pair(axes[0], cycles, first, second, (name, other))
-        axes[0].set_ylabel("crack size [mm]")
-        deepest, surface = history["delta_k_deepest_mpa_sqrt_mm"], history["delta_k_surface_mpa_sqrt_mm"]
-        _pair(axes[1], cycles, deepest, surface, ("deepest point", "at the surface"))
-        axes[1].set_ylabel("ΔK [MPa√mm]")
-        if shared:
-            axes[2].plot(cycles, [100.0 * share for share in history["load_share"]], **style.DATA)
-            axes[2].set_ylabel("load share [%]")
-            axes[2].set_ylim(bottom=0.0)
-        axes[-1].set_xlabel("cycles")
-        axes[-1].set_xlim(0.0, 1.02 * cycles[-1] or 1.0)
-        axes[-1].xaxis.set_major_formatter(_cycles)
-        axes[-1].locator_params("x", nbins=8)
+        (axes,) = style.panels(drawn, top_mm=top_mm)
+        for (name, size), look in zip(sizes.items(), (style.DATA, style.SECOND), strict=False):
+            axes.plot(cycles, size, label=name, **look)
+        ends = [size[-1] for size in sizes.values()]
+        end = f"end: {answer['end_reason'].replace('-', ' ')}"
+        axes.plot(cycles[-1:] * len(ends), ends, label=end, **style.GOVERNING)
+        for each, look in zip(marked, style.MILESTONES, strict=False):
+            axes.axvline(each.cycles, label=each.words, **look)
+        axes.set_ylim(bottom=0.0)
+        axes.set_ylabel(style.scaled(axes.yaxis, "crack size", "mm", max(map(max, sizes.values()))))
+        _finish(axes, max(cycles[-1], *(each.cycles for each in marked), 0.0))
+        style.legend_above(axes)
+
+    height = top_mm + _SIZE_MM + style.MARGINS_MM["bottom"]
+    return style.figure(draw, "Crack size in mm over the cycles", _words(answer), height_mm=height)
+
+
+def _sizes(history: Mapping[str, Any]) -> dict[str, list[float]]:
+    named = {"depth": history["depth_mm"], "half length": history["half_length_mm"]}
+    return {name: size for name, size in named.items() if size is not None}
+
+
+def _words(answer: Mapping[str, Any]) -> str:
+    history = answer["history"]
+    told = [f"{name} {number(size[0])} to {number(size[-1])} mm" for name, size in _sizes(history).items()]
+    told.append(f"end at {number(history['elapsed_cycles'][-1])} cycles: {end_words(answer)}")
+    return "; ".join([*told, *(f"{each.words} {number(each.cycles)}" for each in milestones(answer))])
+
+
+def _drive_figure(history: Mapping[str, Any]) -> Picture:
+    cycles, surface = history["elapsed_cycles"], history["delta_k_surface_mpa_sqrt_mm"]
+    shared, stiffness = history["load_share"], history["stiffness_ratio"]
+    drives = {"deepest point": history["delta_k_deepest_mpa_sqrt_mm"]}
+    drives |= {} if surface is None else {"at the surface": surface}
+    shares = {} if shared is None else {"load share": shared, "stiffness": stiffness}
+    rows = [columns for columns in (drives, shares) if columns]
+    top_mm, gaps = style.legend_mm(len(drives)), [style.legend_mm(2) + style.GAP_MM] * (len(rows) - 1)
+
+    def draw(drawn: Any) -> None:
+        axes = style.panels(drawn, [1.0] * len(rows), top_mm=top_mm, gaps_mm=gaps)
+        _pair(axes[0], cycles, drives)
+        axes[0].set_ylabel(style.scaled(axes[0].yaxis, "ΔK", "MPa√mm", max(map(max, drives.values()))))
+        if shares:
+            _pair(axes[1], cycles, {name: [100.0 * each for each in column] for name, column in shares.items()})
+            axes[1].set_ylabel("left [%]")
+        _finish(axes[-1], cycles[-1])
         drawn.align_ylabels(axes)
 
-    label = f"Crack size and range of stress intensity{' and load share' if shared else ''} over the cycles"
-    return style.figure(draw, label, height_mm=140.0 if shared else 105.0)
+    told = [f"{name}: {number(column[0])} to {number(column[-1])} MPa√mm" for name, column in drives.items()]
+    told += [f"{name}: {number(100.0 * column[-1])} % at the end" for name, column in shares.items()]
+    label = "Range of stress intensity" + (", load share and stiffness" if shares else "") + " over the cycles"
+    room = _PANELS_MM * 2.0 if shares else _SIZE_MM
+    height = top_mm + room + sum(gaps) + style.MARGINS_MM["bottom"]
+    return style.figure(draw, label, "; ".join(told), height_mm=height)
 
 
-def _cycles(value: float, _: object) -> str:
-    return number(value)
-
-
-def _pair(axes: Any, cycles: list[float], first: list[float], second: Any, names: tuple[str, str]) -> None:
-    axes.plot(cycles, first, label=names[0], **style.DATA)
-    if second is not None:
-        axes.plot(cycles, second, label=names[1], **style.SECOND)
-        axes.legend(loc="upper left")
-    axes.plot(cycles[-1:], first[-1:], **style.GOVERNING)
+def _pair(axes: Any, cycles: Sequence[float], columns: Mapping[str, Sequence[float]]) -> None:
+    for (name, column), look in zip(columns.items(), (style.DATA, style.SECOND), strict=False):
+        axes.plot(cycles, column, label=name, **look)
+        axes.plot(cycles[-1:], column[-1:], **style.GOVERNING)
     axes.set_ylim(bottom=0.0)
+    style.legend_above(axes)
+
+
+def _finish(axes: Any, last: float) -> None:
+    axes.set_xlim(0.0, 1.04 * last or 1.0)
+    axes.set_xlabel(style.scaled(axes.xaxis, "cycles", "", last))
+    axes.locator_params("x", nbins=6)

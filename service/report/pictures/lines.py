@@ -1,4 +1,4 @@
-"""Utilisation along weld lines, with range and biaxiality below it, as small pictures of one kind."""
+"""Utilisation along weld lines, with ranges by block and biaxiality below it, as small pictures of one kind."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.figures import against, coordinate
 
@@ -14,107 +15,153 @@ from ...base.text import number
 from ...topics.check.judging import BiaxialityCurves
 from ...topics.check.lines import LineInput
 from ...topics.check.models import CheckRequest
+from ..levels import Levels
 from . import style
-from .palette import FULL_MM, Picture, shorten
+from .drawing.svg import fitted_text
+from .palette import Picture
 
 MOST_PICTURES = 24
-_HEADROOM_MM = 20.0  # margins of the whole picture
+MOST_STATIONS = 160  # of a line that are drawn
+_TITLE_PT, _NAME_PT = 240.0, 56.0  # room for the name of a line, and of a level
+_LEFT_MM, _LEGEND_MM = 10.0, 30.0  # where the panels start, and the legend of the ranges
+_UTILISATION_MM, _RANGE_MM, _BIAXIALITY_MM = 13.0, 11.0, 10.0
+_FROM_LOG = 20.0  # utilisation from which its axis is logarithmic above the limit
+
+Line = Mapping[str, Any]
 
 
-def line_figures(request: CheckRequest, answer: Mapping[str, Any]) -> list[Picture]:
-    """Pictures of the lines with the largest utilisation that have two stations, the governing one across the page."""
-    inputs = {line.name: line for line in request.lines}
+def shown_lines(answer: Mapping[str, Any]) -> list[Line]:
+    """The lines with the largest utilisation that have two stations."""
     ordered = sorted(answer["lines"], key=lambda line: -line["governing_utilisation"])
-    shown = [line for line in ordered[:MOST_PICTURES] if len(line["position_mm"]) > 1]
-    return [_line_figure(line, inputs[line["name"]], request, wide=line is ordered[0]) for line in shown]
+    return [line for line in ordered[:MOST_PICTURES] if len(line["position_mm"]) > 1]
 
 
-def _line_figure(line: Mapping[str, Any], given: LineInput, request: CheckRequest, *, wide: bool) -> Picture:
+def drawn_stations(line: Line) -> NDArray[np.intp]:
+    """Stations that a picture shows: all, or of many the largest and the least of each stretch, ends and governing.
+
+    >>> drawn_stations({"utilisation": [0.1, 0.3], "governing_index": 1})
+    array([0, 1])
+    """
+    used = np.array(line["utilisation"])
+    if used.size <= MOST_STATIONS:
+        return np.arange(used.size)
+    stretches = np.array_split(np.arange(used.size), MOST_STATIONS // 2 - 2)
+    ends = [pick(used[part]) + part[0] for part in stretches for pick in (np.argmax, np.argmin)]
+    return np.unique(np.array([0, *ends, line["governing_index"], used.size - 1], dtype=np.intp))
+
+
+def line_figures(request: CheckRequest, lines: Sequence[Line], levels: Mapping[str, Levels]) -> list[Picture]:
+    """A picture of each line, the ranges by block where they are known; levels: by the name of the line."""
+    inputs = {line.name: line for line in request.lines}
+    return [_line_figure(line, inputs[line["name"]], request, levels.get(line["name"])) for line in lines]
+
+
+def _line_figure(line: Line, given: LineInput, request: CheckRequest, levels: Levels | None) -> Picture:
     curves = given.curves or request.curves
     bounds = curves if isinstance(curves, BiaxialityCurves) else None
-    peaks = given.basis == "peak-stress"
-    panels: list[Callable[[Any, Mapping[str, Any]], None]] = [
-        _utilisation,
-        *([_range] if wide else []),
-        *([partial(_biaxiality, bounds=bounds)] if peaks else []),
-    ]
-    height = _HEADROOM_MM + 34.0 + 26.0 * (len(panels) - 1)
+    panels: list[Callable[[Any, Line], None]] = [_utilisation, partial(_range, levels=levels)]
+    heights = [_UTILISATION_MM, _RANGE_MM]
+    gaps = [style.GAP_MM + style.legend_mm(1 + len(levels.names) if levels else 1)]
+    if given.basis == "peak-stress":
+        panels.append(partial(_biaxiality, bounds=bounds))
+        heights.append(_BIAXIALITY_MM)
+        gaps.append(style.GAP_MM + style.legend_mm(1))
 
     def draw(drawn: Any) -> None:
-        axes = style.panels(drawn, (1.4, 1.0, 1.0)[: len(panels)])
+        axes = style.panels(drawn, heights, gaps_mm=gaps, left_mm=_LEFT_MM)
         for panel, content in zip(axes, panels, strict=True):
             content(panel, line)
-        style.heading(axes[0], shorten(line["name"], 80 if wide else 42), _short(line))
+        style.title_row(axes[0], fitted_text(line["name"], style.TITLE_PT, _TITLE_PT), 1, fontsize=style.TITLE_PT)
         for panel in axes:
             _ends(panel, line["position_mm"], given)
-        axes[-1].set_xlabel("position along the line [mm]")
-        drawn.align_ylabels(axes)
+        length = max(map(abs, line["position_mm"]))
+        axes[-1].set_xlabel(style.scaled(axes[-1].xaxis, "position along the line", "mm", length))
 
-    return style.figure(draw, _words(line), width_mm=FULL_MM if wide else style.HALF_MM, height_mm=height)
-
-
-def _words(line: Mapping[str, Any]) -> str:
-    at = line["governing_index"]
-    return (
-        f"{line['name']}: utilisation along the line, {against(line['governing_utilisation'], 1.0)}"
-        f" of 1 at {coordinate(line['position_mm'][at])} mm, where the equivalent range is"
-        f" {number(line['equivalent_stress_mpa'][at])} MPa, {line['verdict']}{_unjudged(line)}"
-    )
+    height = style.MARGINS_MM["top"] + sum(heights) + sum(gaps) + style.MARGINS_MM["bottom"]
+    return style.figure(draw, _label(line), _words(line, levels), height_mm=height)
 
 
-def _unjudged(line: Mapping[str, Any]) -> str:
-    used = line["largest_unjudged_utilisation"]
-    return "" if used is None else f"; hollow: not judged, utilisation up to {against(used, 1.0)}"
+def _label(line: Line) -> str:
+    used, at = against(line["governing_utilisation"], 1.0), line["position_mm"][line["governing_index"]]
+    return f"{line['name']}: utilisation along the line, {used} of 1 at {coordinate(at)} mm"
 
 
-def _short(line: Mapping[str, Any]) -> str:
-    stress = line["equivalent_stress_mpa"][line["governing_index"]]
-    return f"◆ utilisation {against(line['governing_utilisation'], 1.0)} at {number(stress)} MPa · - - limit"
+def _words(line: Line, levels: Levels | None) -> str:
+    at, used = line["governing_index"], line["largest_unjudged_utilisation"]
+    words = f"{line['verdict']}; the equivalent range there is {number(line['equivalent_stress_mpa'][at])} MPa"
+    words += "" if used is None else f"; hollow: not judged, utilisation up to {against(used, 1.0)}"
+    shown, all_of = len(drawn_stations(line)), len(line["position_mm"])
+    words += "" if shown == all_of else f"; {shown} of {all_of} stations are drawn, the largest of each stretch"
+    for name, ranges in zip(levels.names, levels.range_mpa, strict=True) if levels else ():
+        words += f"; {name}: up to {number(float(ranges.max()))} MPa"
+    return words
 
 
-def _utilisation(axes: Any, line: Mapping[str, Any]) -> None:
-    used = line["utilisation"]
-    _along(axes, line, used)
+def _key(line: Line) -> str:
+    key = f"utilisation [–]: ◆ {against(line['governing_utilisation'], 1.0)} · - - limit"
+    return key + ("" if line["largest_unjudged_utilisation"] is None else " · ○ not judged")
+
+
+def _utilisation(axes: Any, line: Line) -> None:
+    top = max(1.0, *line["utilisation"])
+    _along(axes, line, line["utilisation"])
     axes.axhline(1.0, **style.LIMIT)
-    axes.set_ylim(0.0, 1.12 * max(1.0, *used))
-    axes.set_ylabel("utilisation [–]")
+    if top > _FROM_LOG:
+        axes.set_yscale("symlog", linthresh=1.0, linscale=1.5)
+        _decades(axes, range(int(np.ceil(np.log10(top)) + 1)))
+        axes.set_ylim(0.0, 3.0 * top)
+    else:
+        axes.set_ylim(0.0, 1.12 * top)
+        axes.locator_params("y", nbins=3)
+    style.title_row(axes, _key(line), 0)
 
 
-def _range(axes: Any, line: Mapping[str, Any]) -> None:
+def _decades(axes: Any, powers: Sequence[int]) -> None:
+    """Zero and no more than four decades as ticks, in one notation."""
+    step = 1 + len(powers) // 4
+    kept = [10.0**power for power in powers[(len(powers) - 1) % step :: step]]
+    axes.set_yticks([0.0, *kept])
+    plain = kept[-1] < style.LARGE
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}" if plain else style.power_of_ten(value))
+    axes.minorticks_off()
+
+
+def _range(axes: Any, line: Line, *, levels: Levels | None) -> None:
+    """Largest range of each station in front of those of the blocks."""
+    if levels:
+        position = np.array(line["position_mm"])[levels.stations]
+        for name, ranges, look in zip(levels.names, levels.range_mpa, style.LEVELS, strict=False):
+            axes.plot(position, ranges, label=fitted_text(name, style.TEXT_PT, _NAME_PT), **look)
     stress = line["equivalent_stress_mpa"]
-    _along(axes, line, stress)
+    _along(axes, line, stress, label="largest")
     axes.set_ylim(0.0, 1.12 * max(stress) or 1.0)
-    axes.set_ylabel("range [MPa]")
+    axes.locator_params("y", nbins=3)
+    style.title_row(axes, style.scaled(axes.yaxis, "range", "MPa", max(stress)), 0)
+    if levels:
+        style.legend_above(axes, left_mm=_LEGEND_MM)
 
 
-def _along(axes: Any, line: Mapping[str, Any], values: Any) -> None:
+def _along(axes: Any, line: Line, values: Any, **more: Any) -> None:
     """A value of every station, those that are not judged hollow, the governing one marked."""
-    position, at = line["position_mm"], line["governing_index"]
-    axes.plot(position, values, **style.DATA, **style.thin_markers(len(position)))
-    _hollow(axes, line, values)
-    axes.plot([position[at]], [values[at]], **style.GOVERNING)
+    shown, at = drawn_stations(line), line["governing_index"]
+    position, drawn = np.array(line["position_mm"]), np.asarray(values, dtype=np.float64)
+    axes.plot(position[shown], drawn[shown], **style.DATA, **style.thin_markers(len(shown)), **more)
+    left = shown[~np.array(line["judged"])[shown]]
+    if left.size:
+        axes.plot(position[left], drawn[left], **style.UNJUDGED)
+    axes.plot([position[at]], [drawn[at]], **style.GOVERNING)
 
 
-def _biaxiality(axes: Any, line: Mapping[str, Any], *, bounds: BiaxialityCurves | None) -> None:
+def _biaxiality(axes: Any, line: Line, *, bounds: BiaxialityCurves | None) -> None:
     ratio = np.array([np.nan if value is None else value for value in line["biaxiality_ratio"]])
     _along(axes, line, ratio)
     top = 2.0 * max(1.0, float(np.nanmax(ratio)) if np.isfinite(ratio).any() else 1.0)
-    axes.set_yscale("symlog", linthresh=0.01, linscale=0.4)
+    axes.set_yscale("symlog", linthresh=0.01, linscale=1.0)
     axes.set_ylim(0.0, top)
-    decades = range(-2, int(np.ceil(np.log10(top))))
-    axes.set_yticks([0.0, *(10.0**k for k in decades[len(decades) > 3 :: 1 + len(decades) // 4])])
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
-    axes.minorticks_off()
-    axes.set_ylabel("biaxiality [–]")
+    _decades(axes, range(-2, int(np.ceil(np.log10(top)))))
+    style.title_row(axes, "biaxiality [–]" + (": ···· bounds of the curve rule" if bounds else ""), 0)
     for edge in (bounds.lower, bounds.upper) if bounds else ():
         axes.axhline(edge, **style.BOUND)
-
-
-def _hollow(axes: Any, line: Mapping[str, Any], values: Any) -> None:
-    """Stations that are not judged, over the points of the others."""
-    left = ~np.array(line["judged"])
-    if left.any():
-        axes.plot(np.array(line["position_mm"])[left], np.asarray(values)[left], **style.UNJUDGED)
 
 
 def _ends(axes: Any, position: Sequence[float], given: LineInput) -> None:

@@ -14,7 +14,7 @@ BLUE, VERMILION, BLACK, GREY, SKY, AMBER = "#0072b2", "#d55e00", "#000000", "#59
 BOUNDS = (0.25, 0.5, 0.7, 0.8, 0.9, 1.0, 1.25)
 STEPS = ("#4f9fdb", "#2f80c6", "#22609f", "#4b55a5", "#7a3f92", "#a32a6e", "#c8102e", "#7a0010")
 WIDTHS = (2.2, 2.9, 3.7, 4.5, 5.3, 6.1, 7.8, 9.4)
-FULL_MM = 180.0
+FULL_MM, HALF_MM = 180.0, 88.0  # across the page, and two beside each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +22,14 @@ class Picture:
     """A drawing for a page.
 
     svg   : markup inside the <svg> element; view_box: its corners
-    label : what the picture shows, for those who cannot see it
+    label : name of the picture, for those who cannot see it; description: what it shows, in its numbers
     """
 
     svg: str
     view_box: str
     label: str
     width_mm: float
+    description: str = ""
 
 
 def shorten(text: str, size: int) -> str:

@@ -6,22 +6,36 @@ Text stays text, in the generic family of the reader's machine.
 from __future__ import annotations
 
 import io
-import re
 import threading
 import warnings
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import matplotlib
+import numpy as np
 from matplotlib import ticker
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
-from .palette import AMBER, BLACK, BLUE, FULL_MM, GREY, SKY, VERMILION, Picture
+from .markup import inline_svg
+from .palette import AMBER, BLACK, BLUE, GREY, HALF_MM, SKY, VERMILION, Picture
 
 DATA = {"color": BLUE, "linestyle": "-", "linewidth": 1.5}
 SECOND = {"color": VERMILION, "linestyle": (0, (6, 1.5, 1.5, 1.5)), "linewidth": 1.5}
 LIMIT = {"color": VERMILION, "linestyle": (0, (5, 2)), "linewidth": 1.3}
+# ranges by block, behind the largest: light, told apart by their dashes
+LEVELS = (
+    {"color": "#7a8a00", "linestyle": "-", "linewidth": 0.9},
+    {"color": "#a05195", "linestyle": (0, (4, 1.2)), "linewidth": 0.9},
+    {"color": GREY, "linestyle": (0, (1, 1.2)), "linewidth": 1.1},
+)
+MILESTONES = (
+    {"color": BLACK, "linestyle": (0, (1, 1.2)), "linewidth": 1.2},
+    {"color": GREY, "linestyle": (0, (6, 2)), "linewidth": 1.0},
+    {"color": GREY, "linestyle": (0, (6, 2, 1, 2)), "linewidth": 1.0},
+    {"color": GREY, "linestyle": (0, (3, 1)), "linewidth": 1.6},
+    {"color": GREY, "linestyle": "-", "linewidth": 0.7},
+)
 BOUND = {"color": GREY, "linestyle": (0, (1, 1.5)), "linewidth": 1.0}
 DESIGN = {"color": BLACK, "linestyle": "-", "linewidth": 1.5}
 MEAN = {"color": GREY, "linestyle": (0, (7, 2, 1, 2)), "linewidth": 1.0}
@@ -42,6 +56,7 @@ GOVERNING = {
     "markeredgewidth": 1.1,
     "linestyle": "none",
     "zorder": 5,
+    "clip_on": False,
 }
 
 UNJUDGED = {
@@ -52,39 +67,49 @@ UNJUDGED = {
     "markeredgewidth": 0.9,
     "linestyle": "none",
     "zorder": 4,
+    "clip_on": False,
 }
 
-HALF_MM = 88.0
-MARGINS_MM = {"left": 15.0, "right": 4.0, "top": 9.5, "bottom": 11.0}
+# a picture is 88 mm wide, the width of a phone: what is printed in 8 points has 11 px there
+LEGEND_ROW_MM, GAP_MM, EDGE_MM = 3.5, 1.2, 0.8
+POINTS_PER_MM = 72.0 / 25.4
+MARGINS_MM = {"left": 15.5, "right": 3.0, "top": 8.5, "bottom": 10.2}
 
+TEXT_PT, TITLE_PT = 8.0, 8.5
 RC = {
     "svg.fonttype": "none",
     "svg.hashsalt": "toeline",
     "font.family": "sans-serif",
     "font.sans-serif": ["DejaVu Sans"],
-    "font.size": 8.0,
-    "axes.titlesize": 8.5,
-    "axes.titlelocation": "left",
+    "font.size": TEXT_PT,
     "axes.spines.top": False,
     "axes.spines.right": False,
     "axes.linewidth": 0.7,
     "axes.grid": True,
     "grid.linewidth": 0.4,
     "grid.color": "#d0d0d0",
-    "legend.fontsize": 7.0,
-    "legend.frameon": True,
-    "legend.framealpha": 0.85,
-    "legend.edgecolor": "none",
+    "legend.fontsize": TEXT_PT,
+    "legend.frameon": False,
+    "legend.borderpad": 0.0,
+    "legend.borderaxespad": 0.35,
+    "legend.labelspacing": 0.2,
+    "legend.handlelength": 2.2,
+    "legend.handletextpad": 0.5,
+    "legend.columnspacing": 1.0,
     "text.usetex": False,
     "text.parse_math": False,
     "axes.unicode_minus": True,
 }
 
+LARGE, SMALL = 1e4, 1e-2  # beyond which figures get a power of ten
+
 # matplotlib keeps its settings in one place of the process, and is not made for threads
 _lock = threading.Lock()
 
 
-def figure(draw: Callable[[Any], None], label: str, *, width_mm: float = FULL_MM, height_mm: float = 70.0) -> Picture:
+def figure(
+    draw: Callable[[Any], None], label: str, description: str = "", *, width_mm: float = HALF_MM, height_mm: float
+) -> Picture:
     """The picture that a function draws into an empty matplotlib figure; the same drawing gives the same bytes."""
     text = io.StringIO()
     with _lock, matplotlib.rc_context(RC), warnings.catch_warnings():
@@ -94,24 +119,7 @@ def figure(draw: Callable[[Any], None], label: str, *, width_mm: float = FULL_MM
         FigureCanvasSVG(drawn)
         draw(drawn)
         drawn.savefig(text, format="svg", metadata={"Date": None, "Creator": None}, transparent=True)
-    return Picture(*_inline(text.getvalue()), label, width_mm)
-
-
-def _inline(svg: str) -> tuple[str, str]:
-    """Content and box of the <svg> element: no namespaces, metadata or style sheet, only the ids it refers to."""
-    body = svg[svg.index("<svg") :]
-    box = re.search(r'viewBox="([^"]*)"', body)
-    assert box
-    body = body[body.index(">") + 1 : body.rindex("</svg>")]
-    body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
-    body = re.sub(r"<style[^>]*>.*?</style>", "", body, flags=re.DOTALL)
-    body = re.sub(r"<!--.*?-->", "", body, flags=re.DOTALL)
-    body = body.replace("xlink:href", "href")
-    body = re.sub(r"(font(?:-family)?: [^;\"]*?)'DejaVu Sans', ", r"\1", body)
-    body = re.sub(r' transform="rotate\(-0 [^"]*\)"', "", body)
-    used = set(re.findall(r'(?:href="#|url\(#)([^")]*)', body))
-    body = re.sub(r' id="([^"]*)"', lambda found: found[0] if found[1] in used else "", body)
-    return re.sub(r"\s*\n\s*", " ", body).strip(), box[1]
+    return Picture(*inline_svg(text.getvalue()), label, width_mm, description)
 
 
 def panels(
@@ -119,26 +127,24 @@ def panels(
     ratios: Sequence[float] = (1.0,),
     *,
     top_mm: float = MARGINS_MM["top"],
-    right_mm: float = MARGINS_MM["right"],
+    left_mm: float = MARGINS_MM["left"],
+    gaps_mm: Sequence[float] = (),
 ) -> list[Any]:
-    """Axes one above the other with a common abscissa and margins in mm."""
+    """Axes one above the other with a common abscissa; margins, and gaps between them, in mm."""
     width, height = drawn.get_size_inches() * 25.4
-    margins = {**MARGINS_MM, "top": top_mm, "right": right_mm}
-    grid = drawn.add_gridspec(
-        len(ratios),
-        1,
-        height_ratios=ratios,
-        left=margins["left"] / width,
-        right=1.0 - margins["right"] / width,
-        bottom=margins["bottom"] / height,
-        top=1.0 - margins["top"] / height,
-        hspace=0.12,
-    )
-    first = drawn.add_subplot(grid[0])
-    rest = [drawn.add_subplot(grid[row], sharex=first) for row in range(1, len(ratios))]
-    for axes in [first, *rest][:-1]:
+    gaps = [*(gaps_mm or [GAP_MM] * (len(ratios) - 1)), 0.0]
+    room = height - top_mm - MARGINS_MM["bottom"] - sum(gaps)
+    left, wide = left_mm / width, (width - left_mm - MARGINS_MM["right"]) / width
+    made: list[Any] = []
+    edge = height - top_mm
+    for ratio, gap in zip(ratios, gaps, strict=True):
+        size = room * ratio / sum(ratios)
+        edge -= size
+        made.append(drawn.add_axes((left, edge / height, wide, size / height), **({"sharex": made[0]} if made else {})))
+        edge -= gap
+    for axes in made[:-1]:
         axes.tick_params(labelbottom=False)
-    return [first, *rest]
+    return made
 
 
 def power_of_ten(value: float, _: object = None) -> str:
@@ -149,9 +155,20 @@ def power_of_ten(value: float, _: object = None) -> str:
     """
     if 0.01 <= value < 1e4:
         return f"{value:g}"
-    exponent = f"{value:.0e}".partition("e")
-    power = str(int(exponent[2])).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
-    return f"10{power}" if exponent[0] == "1" else f"{exponent[0]}·10{power}"
+    digit, _, exponent = f"{value:.0e}".partition("e")
+    return _ten_to(int(exponent)) if digit == "1" else f"{digit}·{_ten_to(int(exponent))}"
+
+
+def _ten_to(power: int) -> str:
+    return "10" + str(power).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+
+
+def scaled(axis: Any, name: str, unit: str, top: float) -> str:
+    """Sets the figures of a linear axis in one notation, and returns its label, in whose unit a power of ten is."""
+    power = int(np.floor(np.log10(top) / 3.0)) * 3 if top >= LARGE or 0.0 < top < SMALL else 0
+    own = f"{_ten_to(power)} {unit}".rstrip() if power else unit
+    axis.set_major_formatter(lambda value, _: f"{value / 10.0**power:g}".replace("-", "−"))
+    return f"{name} [{own}]" if own else name
 
 
 def thin_markers(size: int) -> dict[str, Any]:
@@ -159,10 +176,22 @@ def thin_markers(size: int) -> dict[str, Any]:
     return {"marker": "o", "markersize": 2.2} if size <= 80 else {}
 
 
-def heading(axes: Any, title: str, below: str) -> None:
-    """Title of a small picture with its figures in a smaller line under it."""
-    axes.set_title(title, pad=12.0)
-    axes.annotate(below, (0.0, 1.0), (0.0, 3.0), "axes fraction", "offset points", fontsize=7.0, color=GREY)
+def title_row(axes: Any, words: str, row: int, **more: Any) -> None:
+    """Words in a row above the axes, counted upwards, from the left edge of the picture."""
+    where = (EDGE_MM / HALF_MM, 1.0), (0.0, 2.5 + row * LEGEND_ROW_MM * POINTS_PER_MM)
+    axes.annotate(words, where[0], where[1], ("figure fraction", "axes fraction"), "offset points", **more)
+
+
+def legend_above(axes: Any, columns: int = 2, *, left_mm: float = EDGE_MM) -> None:
+    """Legend over the axes, where it hides nothing; its rows are `legend_mm` high."""
+    drawn = axes.get_figure()
+    place = (left_mm / HALF_MM, axes.get_position().y1)
+    axes.legend(loc="lower left", bbox_to_anchor=place, bbox_transform=drawn.transFigure, ncols=columns)
+
+
+def legend_mm(entries: int, columns: int = 2) -> float:
+    """Room for a legend above the axes."""
+    return 1.5 + LEGEND_ROW_MM * -(-entries // columns)
 
 
 def stress_ticks(axes: Any) -> None:
