@@ -73,7 +73,7 @@ UNJUDGED = {
 # a picture is 88 mm wide, the width of a phone: what is printed in 8 points has 11 px there
 LEGEND_ROW_MM, GAP_MM, EDGE_MM = 3.5, 1.2, 0.8
 POINTS_PER_MM = 72.0 / 25.4
-MARGINS_MM = {"left": 15.5, "right": 3.0, "top": 8.5, "bottom": 10.2}
+MARGINS_MM = {"left": 15.5, "right": 4.5, "top": 8.5, "bottom": 10.2}
 
 TEXT_PT, TITLE_PT = 8.0, 8.5
 RC = {
