@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import argparse
 import sys
-from contextlib import ExitStack
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
 from ..base import progress
 from ..base.problems import Problem
-from ..gate import accept, baseline, gate
-from ..gate.baseline import Baseline
-from ..gate.files import find
+from ..gate import accept, baseline, gate, pages
+from ..gate.baseline import Baseline, key_of
+from ..gate.files import Found, find
 from ..gate.forms.junit import junit_xml
 from ..gate.forms.markdown import markdown_text
 from ..gate.forms.text import json_text, terminal_text
 from ..gate.result import GateResult, Limits
+from ..jobs.in_order import Each
 from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
@@ -39,6 +41,8 @@ def add(commands: Commands) -> None:
     _add_baseline(parser)
     parser.add_argument("--junit", metavar="FILE", help="write JUnit XML, one test case a weld line")
     parser.add_argument("--markdown", metavar="FILE", help="write a summary for a merge request")
+    words = "write the report (HTML) of every check that does not pass into this folder, and take former ones away"
+    parser.add_argument("--reports", metavar="DIR", help=words)
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
     parser.add_argument("--stamp", action="store_true", help="write the time of the run into the JUnit file")
     add_server(parser)
@@ -91,10 +95,15 @@ def _gate(given: argparse.Namespace) -> int:
     )
     _guard(given)
     stored = _stored(given)
-    answers = _answers(given, stored)
+    if given.reports is not None:
+        pages.prepare_folder(Path(given.reports))
+    found, folder = _found(given, stored)
+    answers = _answers(given, found, folder)
     result = gate.judge(answers, limits, stored)
     if stored is not None and (given.write_baseline or given.accept):
         result = _store(given, limits, stored, answers, result)
+    if given.reports is not None:
+        result = _with_pages(given, result, {key_of(path, folder): path for path in found.checks})
     _write(given, result)
     if given.json:
         write_bytes(json_text(result).encode(), None)
@@ -124,19 +133,33 @@ def _stored(given: argparse.Namespace) -> Baseline | None:
     return baseline.read(path)
 
 
-def _answers(given: argparse.Namespace, stored: Baseline | None) -> gate.Answers:
+def _found(given: argparse.Namespace, stored: Baseline | None) -> tuple[Found, Path]:
+    """The check files, and the folder that their names are seen from."""
     path = None if given.baseline is None else Path(given.baseline)
     found = find(given.checks, path, () if stored is None else stored.checks)
-    folder = Path() if stored is None else stored.folder
+    return found, Path() if stored is None else stored.folder
+
+
+@contextmanager
+def _calculation(given: argparse.Namespace, tasks: int) -> Iterator[tuple[gate.Calculate, Each]]:
+    """What calculates so many checks, here or at a service, and how they are worked off."""
     with ExitStack() as stack:
         calculate = gate.calculate_here
         if given.server is not None:
             client = stack.enter_context(connect(given))
             calculate = lambda request: client.check(request).model_dump(mode="json")  # noqa: E731
-        each = stack.enter_context(workers(given, len(found.checks)))
-        stack.enter_context(progress.show_progress())
+        yield calculate, stack.enter_context(workers(given, tasks))
+
+
+def _answers(given: argparse.Namespace, found: Found, folder: Path) -> gate.Answers:
+    with _calculation(given, len(found.checks)) as (calculate, each), progress.show_progress():
         finished = progress.listener(len(found.checks)) or _ignore
         return gate.ask_checks(found, calculate, folder, finished, each)
+
+
+def _with_pages(given: argparse.Namespace, result: GateResult, paths: Mapping[str, Path]) -> GateResult:
+    with _calculation(given, max(1, sum(not check.passed for check in result.checks))) as (calculate, each):
+        return pages.write_pages(Path(given.reports), result, paths, calculate, each)
 
 
 def _ignore(_: int) -> None:
@@ -168,7 +191,8 @@ def _write(given: argparse.Namespace, result: GateResult) -> None:
         stamp = datetime.now(UTC).isoformat(timespec="seconds") if given.stamp else None
         _write_file(given.junit, junit_xml(result, stamp=stamp))
     if given.markdown:
-        _write_file(given.markdown, markdown_text(result, elsewhere=_elsewhere(given)))
+        links = {key: key_of(Path(path), Path(given.markdown).parent) for key, path in result.pages.items()}
+        _write_file(given.markdown, markdown_text(result, elsewhere=_elsewhere(given), links=links))
 
 
 def _elsewhere(given: argparse.Namespace) -> str:

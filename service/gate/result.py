@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from ..base.problems import Problem
@@ -196,6 +196,7 @@ class GateResult:
 
     accepted : what was accepted by name, now and before
     not_run  : checks of the baseline that are not among the files of this run
+    pages    : path of the report of a check that does not pass, by its key, where reports are written
     """
 
     checks: tuple[CaseResult, ...]
@@ -204,6 +205,7 @@ class GateResult:
     notes: tuple[str, ...] = ()
     accepted: tuple[Accepted, ...] = ()
     not_run: int = 0
+    pages: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def exit_code(self) -> int:

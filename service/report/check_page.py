@@ -41,9 +41,12 @@ def check_page(
     *,
     part: PartSurface | None = None,
     changes: Comparison | None = None,
+    stopped: Sequence[str] = (),
 ) -> str:
-    """The whole page of a check from its request and its answer in the envelope, with the part where it is known,
-    and with what changed since an older answer.
+    """The whole page of a check from its request and its answer in the envelope, with the part where it is known.
+
+    changes : since an older answer, where it is compared with one
+    stopped : why a gate stops the check, where one does
     """
     answer = envelope["answer"]
     point, growth = answer["governing"], answer["growth"]
@@ -54,6 +57,7 @@ def check_page(
         envelope,
         request=request,
         changes=changes,
+        stopped=stopped,
         governing=request.lines[index],
         place=place_text(point),
         in_space=_in_space(request, answer, part),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -19,6 +19,7 @@ from .policy import POLICY
 from .tables import columns
 
 MOST_CHANGES = 200  # rows of a table
+MOST_REASONS = 10
 TEMPLATES = Environment(
     loader=PackageLoader(__package__),
     autoescape=True,
@@ -45,11 +46,18 @@ TEMPLATES.filters["css_text"] = css_text
 
 
 def page(
-    template: str, envelope: Mapping[str, Any], *, request: Titled, changes: Comparison | None = None, **content: Any
+    template: str,
+    envelope: Mapping[str, Any],
+    *,
+    request: Titled,
+    changes: Comparison | None = None,
+    stopped: Sequence[str] = (),
+    **content: Any,
 ) -> str:
     """The whole page as text of an HTML file; the content has the names that the template uses.
 
     changes : since an older answer, None where it is compared with none
+    stopped : why a gate stops it
     """
     rows = finding_rows(envelope["findings"])
     kinds: dict[tuple[str, str], list[FindingRow]] = {}
@@ -67,6 +75,8 @@ def page(
         head=list(_head(request)),
         changes=changes,
         most_changes=MOST_CHANGES,
+        stopped=stopped,
+        most_reasons=MOST_REASONS,
         **content,
     )
 

@@ -28,6 +28,11 @@ def render(calculation: str, request: object, envelope: Mapping[str, Any], **mor
     return page
 
 
+def require_packages(calculation: str) -> None:
+    """Problem 503 where the packages of its report are missing, before anything is calculated."""
+    page_module(f".{RENDERERS[calculation]}", __package__)
+
+
 def page_module(name: str, package: str) -> ModuleType:
     """A module that needs the packages of the extra 'report'.
 

@@ -26,7 +26,7 @@ def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
             for entry in result.accepted
             if entry.check == check.key
         ]
-        root.append(_suite(check, accepted))
+        root.append(_suite(check, accepted, result.pages.get(check.key)))
     run = _of_the_run(result)
     if run is not None:
         root.append(_counted(run))
@@ -49,13 +49,14 @@ def _of_the_run(result: GateResult) -> ET.Element | None:
     return suite
 
 
-def _suite(check: CaseResult, accepted: Sequence[tuple[str | None, str]]) -> ET.Element:
+def _suite(check: CaseResult, accepted: Sequence[tuple[str | None, str]], page: str | None) -> ET.Element:
     suite = ET.Element("testsuite", {"name": _clean(check.key)})
+    where = [] if page is None else [f"report: {page}"]
     for line in check.lines:
         reported = [text for name, text in accepted if name in {None, line.name}]
-        suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *reported]))
+        suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *reported, *where]))
     names = {None, *(line.name for line in check.lines)}
-    whole = [*check.notes, *(text for name, text in accepted if name not in names)]
+    whole = [*check.notes, *(text for name, text in accepted if name not in names), *where]
     if check.faults or whole:
         suite.append(_case(check, "check as a whole", check.faults, whole))
     if check.error is not None:

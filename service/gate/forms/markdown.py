@@ -10,6 +10,7 @@ from urllib.parse import quote
 from fatcore.figures import against
 
 from ...comparison.changes import two_utilisations
+from ..gravity import checks_by_gravity, lines_by_gravity
 from ..result import CaseResult, Fault, GateResult, LineResult, counted
 from ..since import line_change
 from .fitting import MOST_CHARACTERS, Row, Section, fit
@@ -17,7 +18,6 @@ from .rows import (
     bounds_text,
     cautions_of,
     doubts_of,
-    gravity_of,
     notes_of,
     place_of,
     state_of,
@@ -71,11 +71,7 @@ class _Rows:
 
     def __init__(self, result: GateResult, links: Mapping[str, str]) -> None:
         self.compared, self.links = result.compared, links
-        pairs = [(check, line) for check in result.checks for line in check.lines]
-        self.pairs = sorted(pairs, key=lambda pair: gravity_of(*pair))
-        gravest = dict.fromkeys(check.key for check, _ in self.pairs)
-        order = {key: place for place, key in enumerate([*gravest, *(check.key for check in result.checks)])}
-        self.checks = sorted(result.checks, key=lambda check: order[check.key])
+        self.pairs, self.checks = lines_by_gravity(result), checks_by_gravity(result)
 
     def errors(self) -> Iterator[Row]:
         for check in self.checks:

@@ -9,7 +9,8 @@ from fatcore.figures import against, coordinate
 from ...base.text import number, place_text
 from ...comparison.tolerance import same
 from ..baseline import Accepted
-from ..result import SEVERITY, CaseResult, FaultKind, GateResult, LineResult, location
+from ..gravity import gravest_of, lines_by_gravity
+from ..result import CaseResult, GateResult, LineResult, location
 
 MOST_NAMES = 3
 NOT_PASSED = {"fail": "failed", "undecided": "undecided"}
@@ -83,17 +84,9 @@ def state_of(check: CaseResult, line: LineResult, compared: bool) -> str:
     return "UNDECIDED" if gravest_of(line) == "undecided" else "FAILED"
 
 
-def gravest_of(line: LineResult) -> FaultKind:
-    """The gravest fault; a line that its check calls undecided is that, however large its number."""
-    kind = line.faults[0].kind
-    unproved = kind == "limit" and line.now is not None and line.now.verdict == "undecided"
-    return "undecided" if unproved else kind
-
-
 def line_rows(result: GateResult) -> Iterator[dict[str, str]]:
     """A row a line; those with a fault first, the gravest before the others; of the same the most used."""
-    pairs = [(check, line) for check in result.checks for line in check.lines]
-    for check, line in sorted(pairs, key=lambda pair: gravity_of(*pair)):
+    for check, line in lines_by_gravity(result):
         now = line.now
         yield {
             "check": check.key,
@@ -105,11 +98,6 @@ def line_rows(result: GateResult) -> Iterator[dict[str, str]]:
             "place": place_of(line),
             "result": state_of(check, line, result.compared),
         }
-
-
-def gravity_of(check: CaseResult, line: LineResult) -> tuple[int, float]:
-    rank = SEVERITY[gravest_of(line)] if line.faults else len(SEVERITY) + (not check.faults)
-    return rank, 0.0 if line.now is None else -line.now.utilisation
 
 
 def columns_of(result: GateResult) -> dict[str, str]:

@@ -28,6 +28,8 @@ def terminal_text(result: GateResult) -> str:
     rows = list(line_rows(result))
     parts += [*([""] if parts else []), table_text(rows, columns_of(result)), ""] if rows else []
     parts += _changes(result)
+    parts += [f"report of {key}: {path}" for key, path in result.pages.items()]
+    parts += [""] if result.pages else []
     parts += [f"note: {note}" for note in notes_of(result)]
     parts += [f"doubtful: {doubt}" for doubt in doubts_of(result)]
     parts += cautions_of(result)
@@ -57,7 +59,7 @@ def json_text(result: GateResult) -> str:
         "accepted": [entry.model_dump() for entry in result.accepted],
         "accepted_texts": [accepted_text(entry, result.returned(entry)) for entry in result.accepted],
         "not_run": result.not_run,
-        "checks": [_check_data(check) for check in result.checks],
+        "checks": [{**_check_data(check), "report": result.pages.get(check.key)} for check in result.checks],
         "caution": " ".join(cautions_of(result)),
     }
     return json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False)

@@ -1,0 +1,130 @@
+"""Reports of the checks that do not pass: one page each in a folder that holds those of the last run and no others."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+from ..base.parsing import request_in
+from ..base.problems import Problem
+from ..client.errors import ClientError
+from ..jobs.in_order import Each
+from ..report.renderers import render, require_packages
+from ..topics.check.models import CheckRequest
+from .baseline import replace_file
+from .gate import Calculate
+from .gravity import checks_by_gravity
+from .result import CaseResult, GateResult, counted
+
+MOST_PAGES = 100  # of about half a megabyte, and a second of work each
+LONGEST_NAME = 80
+NAME = re.compile(r"[A-Za-z0-9_-]+-[0-9a-f]{12}\.html")
+MARK = b'<meta name="generator" content="toeline gate">'  # as the page of a check that a gate stops has it
+HEAD_BYTES = 1000
+
+
+def page_name(key: str) -> str:
+    """File name of the report of a check: letters of its path, and a digest, so that no two checks share one.
+
+    >>> page_name("models/hanger A.json")
+    'models-hanger-A-37499f225083.html'
+    """
+    words = re.sub(r"[^A-Za-z0-9_]+", "-", key.removesuffix(".json")).strip("-")[-LONGEST_NAME:].strip("-")
+    return f"{words or 'check'}-{hashlib.sha256(key.encode()).hexdigest()[:12]}.html"
+
+
+def prepare_folder(folder: Path) -> None:
+    """Makes the folder.
+
+    Raises : Problem where the packages of a report are missing, OSError where no folder can be there
+    """
+    require_packages("check")
+    folder.mkdir(parents=True, exist_ok=True)
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    path: Path
+    check: CaseResult
+
+
+def write_pages(
+    folder: Path, result: GateResult, paths: Mapping[str, Path], calculate: Calculate, each: Each = map
+) -> GateResult:
+    """Writes the report of every check that does not pass, and takes away those of former runs.
+
+    Each is written whole or not at all, calculated once more from its file.
+    paths   : file of a check, by its key
+    Returns : the result with the paths of the reports; what has none is reported
+    """
+    stopped = [check for check in checks_by_gravity(result) if not check.passed]
+    tasks = [_Task(paths[check.key], check) for check in stopped if check.error is None and check.key in paths]
+    notes = [f"{check.key}: no report, since there is no answer of it" for check in stopped if not _has(tasks, check)]
+    if len(tasks) > MOST_PAGES:
+        rest = counted(len(tasks) - MOST_PAGES, "check")
+        notes.append(f"{rest} that did not pass without a report: the {MOST_PAGES} gravest have one")
+    chosen = tasks[:MOST_PAGES]
+    remove_pages(folder)
+    written: dict[str, str] = {}
+    for task, page in zip(chosen, each(partial(_page, calculate), chosen), strict=True):
+        target = folder / page_name(task.check.key)
+        problem = _written(target, page)
+        if problem is None:
+            written[task.check.key] = target.as_posix()
+        else:
+            notes.append(f"{task.check.key}: no report: {problem}")
+    return replace(result, pages=written, notes=(*result.notes, *notes))
+
+
+def _has(tasks: Sequence[_Task], check: CaseResult) -> bool:
+    return any(task.check is check for task in tasks)
+
+
+def _written(target: Path, page: str | Problem) -> str | None:
+    """Writes a page; why there is none, where there is none."""
+    if isinstance(page, Problem):
+        return page.detail
+    try:
+        replace_file(target, page)
+    except OSError as error:
+        return error.strerror or str(error)
+    return None
+
+
+def _page(calculate: Calculate, task: _Task) -> str | Problem:
+    """The page of a check, or why there is none."""
+    try:
+        data = request_in(task.path.read_bytes(), "check")
+        envelope = calculate(data)
+        if envelope["record"]["input_digest"] != task.check.input_digest:
+            raise Problem(422, "its file changed during the run")
+        request = CheckRequest.model_validate(data)
+        reasons = tuple(_reasons(task.check))
+        return render("check", request, envelope, changes=task.check.since, stopped=reasons)
+    except Problem as problem:
+        return problem
+    except (ClientError, OSError) as error:
+        return Problem(503, str(error))
+
+
+def _reasons(check: CaseResult) -> Iterator[str]:
+    yield from (fault.text if line is None else f"{line}: {fault.text}" for line, fault in check.every_fault)
+
+
+def remove_pages(folder: Path) -> None:
+    """Takes away the reports that a gate wrote here before; nothing else, whatever its name."""
+    for path in sorted(folder.iterdir()):
+        if NAME.fullmatch(path.name) and path.is_file() and not path.is_symlink() and _is_ours(path):
+            with suppress(FileNotFoundError):
+                os.unlink(path)
+
+
+def _is_ours(path: Path) -> bool:
+    with path.open("rb") as stream:
+        return MARK in stream.read(HEAD_BYTES)
