@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from fatcore.figures import DIGITS, against, apart, as_given, coordinate, figure, same_form
 from fatcore.findings import FindingKind
 
-from .finding_rows import finding_rows
+from .finding_rows import FindingGroup, finding_groups
 
 WIDTH = 100
 _WHOLE_WORDS: Mapping[str, Any] = {"width": WIDTH, "break_on_hyphens": False}  # a code is found by searching
@@ -135,13 +135,30 @@ def end_words(growth: Mapping[str, Any]) -> str:
     return END_WORDS.get(reason, reason.replace("-", " "))
 
 
-def findings_text(findings: Sequence[Mapping[str, Any]]) -> str:
-    """Findings, the gravest first; the same message of several lines once, with their names."""
-    shown = ["findings"]
-    for row in finding_rows(findings):
-        where = f" - {', '.join(row.lines)}" if row.lines else ""
-        text = f"{row.severity}: {row.message} [{row.code}]{where}"
-        shown.append(textwrap.fill(text, initial_indent="  ", subsequent_indent="      ", **_WHOLE_WORDS))
+def findings_text(findings: Sequence[Mapping[str, Any]], first: Collection[str] = ()) -> str:
+    """Findings by kind, the gravest first, then the rules that were applied; figures in which they differ by line.
+
+    first : names of the lines whose findings stand before those of the others
+    """
+    groups = finding_groups(findings, first)
+    doubts = [group for group in groups if group.severity != "note"]
+    rules = [group for group in groups if group.severity == "note"]
+    parts = [("findings" if doubts else "findings: none beside the rules applied" if rules else "findings", doubts)]
+    parts += [("rules applied", rules)] if rules else []
+    return "\n\n".join("\n".join([head, *(_group_text(group) for group in each)]) for head, each in parts)
+
+
+def _group_text(group: FindingGroup) -> str:
+    start = "" if group.severity == "note" else f"{group.severity}: "
+    where = f" - {', '.join(group.lines)}" if group.lines and not group.heads else ""
+    text = f"{start}{group.text} [{'; '.join((group.code, *group.remarks))}]{where}"
+    shown = [textwrap.fill(text, initial_indent="  ", subsequent_indent="      ", **_WHOLE_WORDS)]
+    if group.heads:
+        rows = [{**dict(zip(group.heads, texts, strict=True)), "": ", ".join(lines)} for lines, texts in group.rows]
+        named = {head: head for head in group.heads} | ({"": "lines"} if group.lines else {})
+        indent = " " * 6
+        wrapped = {**_WHOLE_WORDS, "drop_whitespace": True, "initial_indent": indent, "subsequent_indent": 2 * indent}
+        shown += [textwrap.fill(line, **wrapped) for line in table_text(rows, named).splitlines()]
     return "\n".join(shown)
 
 

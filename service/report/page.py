@@ -12,11 +12,11 @@ from markupsafe import Markup
 from fatcore.figures import against, as_given, beside_limit
 
 from ..base.document import Titled
-from ..base.finding_rows import FindingRow, finding_rows
+from ..base.finding_rows import finding_groups, finding_rows
 from ..base.text import number, service_text
 from ..comparison.changes import Comparison
 from .policy import POLICY
-from .tables import columns
+from .tables import columns, figure_heads, figure_rows
 
 MOST_CHANGES = 200  # rows of a table
 MOST_REASONS = 10
@@ -30,6 +30,10 @@ TEMPLATES = Environment(
 TEMPLATES.filters.update(
     number=number, as_given=as_given, against=against, beside=beside_limit, columns=columns, service=service_text
 )
+
+
+MOST_ROWS, MOST_KINDS = 40, 100  # of one kind of finding, and kinds
+TEMPLATES.filters.update(figure_heads=figure_heads, figure_rows=figure_rows)
 
 
 def css_text(words: str) -> Markup:
@@ -59,17 +63,19 @@ def page(
     changes : since an older answer, None where it is compared with none
     stopped : why a gate stops it
     """
-    rows = finding_rows(envelope["findings"])
-    kinds: dict[tuple[str, str], list[FindingRow]] = {}
-    for row in rows:
-        kinds.setdefault((row.severity, row.code), []).append(row)
+    found = finding_groups(envelope["findings"], _named_first(envelope["answer"]))
+    doubts = [group for group in found if group.severity != "note"]
     return TEMPLATES.get_template(template).render(
         policy=POLICY,
         envelope=envelope,
         answer=envelope["answer"],
-        outside=[row for row in rows if row.severity == "outside"],
-        counts=Counter(row.severity for row in rows),
-        kinds=list(kinds.values()),
+        outside=[row for row in finding_rows(envelope["findings"]) if row.severity == "outside"],
+        counts=Counter(group.severity for group in doubts),
+        groups=doubts,
+        rules=[group for group in found if group.severity == "note"],
+        line_count=len(envelope["answer"].get("lines", ())),
+        most_rows=MOST_ROWS,
+        most_kinds=MOST_KINDS,
         request=request,
         document=request.document,
         head=list(_head(request)),
@@ -79,6 +85,11 @@ def page(
         most_reasons=MOST_REASONS,
         **content,
     )
+
+
+def _named_first(answer: Mapping[str, Any]) -> set[str]:
+    """Lines whose findings stand before those of the others: the governing one and those that decide."""
+    return {answer["governing"]["line"], *answer["deciding_lines"]} if "deciding_lines" in answer else set()
 
 
 def _head(request: Titled) -> Iterator[tuple[str, str]]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ..base.finding_rows import FindingGroup
 from ..base.text import behind_point, column_texts, is_numeric
 
 NONE = "–"
@@ -44,3 +45,16 @@ def _column(head: str, values: Sequence[Any]) -> Column:
         for value, text in zip(values, plain, strict=True)
     ]
     return Column(head=head, texts=texts, right=right, pads=pads)
+
+
+def figure_heads(group: FindingGroup) -> dict[str, str]:
+    """Headings of the figures of a group, behind the lines that have them."""
+    return {**({"lines": "lines"} if group.lines else {}), **{head: head for head in group.heads}}
+
+
+def figure_rows(group: FindingGroup, most: int) -> list[dict[str, str]]:
+    """The figures of the first messages of a group, and their lines."""
+    return [
+        {"lines": ", ".join(lines) or NONE, **dict(zip(group.heads, texts, strict=True))}
+        for lines, texts in group.rows[:most]
+    ]

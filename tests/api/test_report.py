@@ -9,6 +9,7 @@ import httpx
 import pytest
 
 from service.base.envelope import evaluate
+from service.base.finding_rows import finding_groups
 from service.base.text import number
 from service.report import governing
 from service.report.pictures.curve import applied_point
@@ -25,7 +26,7 @@ def bracket(client: httpx.Client) -> str:
 def test_bracket_shows_the_parts_in_order(bracket: str) -> None:
     heads = re.findall(r"<h2>([^<]*)</h2>", bracket)
     before = ["Governing point", "Where the damage comes from", "Weld lines", "Inputs", "Method"]
-    assert heads == [*before, "Sources", "Findings", "Caution", "Record", "Signatures"]
+    assert heads == [*before, "Sources", "Findings", "Rules applied", "Caution", "Record", "Signatures"]
     assert bracket.index('class="verdict') < bracket.index("<h2>")
 
 
@@ -45,8 +46,10 @@ def test_bracket_numbers_are_those_of_the_answer(client: httpx.Client, bracket: 
     for source in envelope["record"]["sources"]:
         assert source["citation"] in text
         assert source["status"] in text
-    for finding in envelope["findings"]:
-        assert " ".join(finding["message"].split()) in text
+    for group in finding_groups(envelope["findings"]):
+        assert " ".join(group.text.split()) in text
+        for lines, texts in group.rows:
+            assert " ".join((", ".join(lines), *texts)) in text
 
 
 def test_bracket_has_a_picture_a_line_and_four_more(bracket: str) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -11,12 +13,13 @@ from jinja2 import UndefinedError
 
 from fatcore.curves.curve import Curve
 from service.base.document import Titled
+from service.base.finding_rows import finding_groups
 from service.report import inputs
 from service.report.page import TEMPLATES, page
 from service.report.pictures import curve, exceedance
 from service.topics.check.models import CheckRequest
 from service.topics.cracks.law import LawRequest
-from tests.api.report_pages import HOSTILE, Balanced, example, toe
+from tests.api.report_pages import FOLDER, HOSTILE, Balanced, example, toe
 
 
 def finding(severity: str, message: str, **more: Any) -> dict[str, Any]:
@@ -66,32 +69,61 @@ def test_findings_come_gravest_first_and_name_lines_once() -> None:
         finding("outside", "o", line="B", value=1.0, low=3.0, source="key"),
     ]
     text = Balanced(shown(found)).text
-    assert text.index("outside o") < text.index("caution c") < text.index("note n")
-    assert "[c; value 1, from 3; A, B]" in text
-    assert "[c; value 7, limit 6; 5 times]" in text
+    assert text.index("outside o") < text.index("caution c") < text.index("Rules applied rule, as it was applied n")
+    assert "[c; value 1; from 3; source key] A, B" in text or "[c; value 1; from 3] A, B" in text
+    assert "[c; value 7; limit 6; 5 times]" in text
     assert "Outside: o (A, B) Findings:" in text
-    assert "Findings: 1 outside a validity limit, 1 caution, 1 note; see below." in text
+    assert "Findings: 1 outside a validity limit, 1 caution; see below. Rules applied: 1." in text
 
 
 def test_the_worst_value_of_several_lines_is_the_farthest_beyond_a_limit_of_zero_too() -> None:
     near, far = (finding("outside", "o", line=f"{value:g}", value=value, low=0.0) for value in (-1.0, -3.0))
-    assert "value -3, from 0; -1, -3" in Balanced(shown([near, far])).text
+    assert "value -3; from 0] -1, -3" in Balanced(shown([near, far])).text
 
 
 def test_many_findings_are_bounded_and_say_so() -> None:
-    notes = [finding("note", f"n{k}", value=1.0, low=0.0, high=2.0) for k in range(50)]
+    notes = [finding("note", f"{k} of them", value=float(k), low=0.0, high=2.0) for k in range(50)]
     outside = [finding("outside", f"o{k}") for k in range(7)]
+    cautions = [finding("caution", f"c{k}") for k in range(103)]
     lines = [finding("caution", "same", line=f"L{k}") for k in range(20)]
-    text = Balanced(shown([*notes, *outside, *lines])).text
-    assert "10 more of this kind are in the JSON answer" in text
-    assert "Findings: 7 outside a validity limit, 1 caution, 50 notes; see below." in text
-    assert "50 notes of one kind n0 [c; value 1, limits 0 to 2]" in text
-    assert "L11, 8 more" in text
+    text = Balanced(shown([*notes, *outside, *lines, *cautions])).text
+    assert "Findings: 7 outside a validity limit, 104 cautions; see below. Rules applied: 1." in text
+    assert "<a> of them [c; limits 0 to 2] a 0 1 2" in text
+    assert "38 39 10 more of this kind are in the JSON answer" in text
+    assert "L11, 8 more" in Balanced(shown(lines)).text
     assert all(f"o{k}" in text for k in range(7))
     assert "Outside: o4 Outside: 2 more, listed under Findings" in text
+    assert "11 more kinds are in the JSON answer" in text
     bare = Balanced(shown([])).text
     assert "No findings." in bare
-    assert "Sources None. Findings None." in bare
+    assert "Sources None. Findings None. Caution" in bare
+
+
+def test_every_figure_of_every_message_stands_beside_its_line() -> None:
+    """What messages of one kind have in common stands once, with letters for what differs."""
+    envelope = json.loads((FOLDER / "check/bracket-hanger.json").read_text(encoding="utf-8"))["response"]
+    groups = finding_groups(envelope["findings"])
+    again = set()
+    for group in groups:
+        for lines, texts in group.rows or ((group.lines, ()),):
+            letters = dict(zip(group.heads, texts, strict=True))
+            message = re.sub(r"<(\w)>", lambda found, known=letters: known[found.group(1)], group.text)
+            again |= {(message, line) for line in lines or (None,)}
+    assert again == {(found["message"], found["line"]) for found in envelope["findings"]}
+    assert len(groups) < 32 < 130 < len(envelope["findings"])
+
+
+def test_findings_of_the_lines_that_govern_stand_before_those_of_others() -> None:
+    found = [finding("caution", f"of {name}", line=name, code=name) for name in ("A", "B")]
+    found += [finding("caution", "of all", code="all"), finding("outside", "of A", line="A")]
+    assert [group.text for group in finding_groups(found, {"B"})] == ["of A", "of B", "of all", "of A"]
+
+
+def test_numbers_in_names_are_no_figures() -> None:
+    names = ["iiw-2016-normal-steel-71", "iiw-2016-normal-steel-80"]
+    assert len(finding_groups([finding("note", f"{name}: 5 of tet10") for name in names])) == 2
+    (one,) = finding_groups([finding("note", f"tet10 at station {k}, 1,234.5 MPa") for k in (3, 4)])
+    assert (one.text, one.heads) == ("tet10 at station <a>, 1,234.5 MPa", ("a",))
 
 
 def test_findings_and_sources_are_text_wherever_they_stand() -> None:

@@ -159,17 +159,33 @@ def test_findings_stand_the_gravest_first_with_the_lines_that_have_them() -> Non
         finding("note", "n", line="A"),
         finding("outside", "o", line="A"),
     ]
-    expected = "findings\n  outside: m [o] - A\n  caution: m [c]\n  note: m [n] - B, A"
+    expected = "findings\n  outside: m [o] - A\n  caution: m [c]\n\nrules applied\n  m [n] - B, A"
     assert findings_text(listed) == expected
     assert findings_text([]) == "findings"
 
 
+def test_messages_that_differ_in_figures_stand_once_with_a_table() -> None:
+    listed = [
+        finding("caution", "c", message=f"used {used} of 1 at station {at}", line=line)
+        for used, at, line in (("0.85", 7, "A"), ("0.9", 12, "B"), ("0.9", 12, "C"))
+    ]
+    assert findings_text(listed).splitlines() == [
+        "findings",
+        "  caution: used <a> of 1 at station <b> [c]",
+        "         a   b  lines",
+        "      0.85   7  A",
+        "      0.9   12  B, C",
+    ]
+    only = findings_text([finding("note", "n")])
+    assert only.splitlines()[0] == "findings: none beside the rules applied"
+
+
 def test_long_findings_are_wrapped_and_indented() -> None:
-    first, *rest = findings_text([finding("note", "n", message="word " * 60)]).splitlines()[1:]
-    assert first.startswith("  note: word")
+    first, *rest = findings_text([finding("caution", "n", message="word " * 60)]).splitlines()[1:]
+    assert first.startswith("  caution: word")
     assert len(rest) == 3
     assert all(line.startswith("      word") for line in rest)
-    assert len(first) == 97  # "  note: " and 18 words of four letters with a space between: one more has 102
+    assert len(first) == 100  # "  caution: " and 18 words of four letters with a space between: one more has 105
     assert WIDTH == 100
 
 
