@@ -24,9 +24,9 @@ from .answering import not_found
 from .metrics import Metrics
 from .settings import Settings
 
-# nothing may be run, and nothing be fetched but the icon; the filters are sent to this server only
+# nothing may be run or fetched; the filters are sent to this server only
 POLICY = (
-    "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; "
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; "
     "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 )
 HEADERS = {**PAGE_HEADERS, "Content-Security-Policy": POLICY}

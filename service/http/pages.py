@@ -21,6 +21,7 @@ from ..report.renderers import RENDERERS
 from ..topics.registry import find
 from .openapi import description, examples
 
+PAGES = f"{__package__.rpartition('.')[0]}.pages"
 CLOSED = "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 # inline styles are allowed, since the report inside the page brings its own; inline scripts are not
 LANDING_POLICY = (
@@ -40,7 +41,7 @@ ASSETS = {
     "docs.css": (__package__, "static", "text/css"),
     "landing.js": (__package__, "static", "text/javascript"),
     "landing.css": (__package__, "static", "text/css"),
-    "toeline.svg": (__package__, "static", "image/svg+xml"),
+    "toeline.svg": (PAGES, "templates", "image/svg+xml"),
 }
 
 

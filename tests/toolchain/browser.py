@@ -46,6 +46,7 @@ KEYS = {
     "Enter": ("Enter", 13, "\r"),
     "Space": ("Space", 32, " "),
     "ArrowDown": ("ArrowDown", 40, ""),
+    "ArrowRight": ("ArrowRight", 39, ""),
     "End": ("End", 35, ""),
 }
 

@@ -87,8 +87,9 @@ def test_packages_are_fatcore_and_toeline_only(installed: Path) -> None:
     assert packages == {"fatcore", "toeline"}
     assert (installed / "toeline" / "py.typed").exists()
     assert (installed / "toeline" / "http" / "static" / "index.html").exists()
-    templates = {path.name for path in (ROOT / "service" / "report" / "templates").iterdir()}
-    assert {path.name for path in (installed / "toeline" / "report" / "templates").iterdir()} == templates
+    for folder in ("report", "pages"):
+        templates = {path.name for path in (ROOT / "service" / folder / "templates").iterdir()}
+        assert {path.name for path in (installed / "toeline" / folder / "templates").iterdir()} == templates
 
 
 def test_a_report_is_made_from_the_installed_templates(installed: Path, tmp_path: Path) -> None:

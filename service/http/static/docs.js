@@ -3,7 +3,8 @@
 
 const content = document.getElementById("content");
 
-// what the package leaves out for those who do not see the page: levels of headings, names of fields, a way to scroll
+// what the package leaves out for those who do not see the page: levels of headings, names of fields, tables that
+// are tables, a way to scroll
 function complete() {
   for (const heading of content.querySelectorAll("h3.opblock-tag")) heading.ariaLevel = "2";
   for (const heading of content.querySelectorAll("h4")) heading.ariaLevel = "3";
@@ -12,6 +13,7 @@ function complete() {
     const row = field.closest("tr")?.querySelector(".parameter__name");
     field.ariaLabel = row ? row.textContent : "request";
   }
+  for (const table of content.querySelectorAll("table[role=region]")) table.removeAttribute("role");
   for (const text of content.querySelectorAll("pre:not([tabindex])")) text.tabIndex = 0;
 }
 

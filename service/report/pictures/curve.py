@@ -46,7 +46,8 @@ def applied_point(curve: Curve, cycles: float, damage: float, largest_mpa: float
 def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_limit: float) -> Picture:
     """Design curve as used, survival band of the curve where its source states the scatter, and the point."""
     lives = _lives(design, point)
-    what, unit = design.quantity, "MPa" if design.quantity == "stress range" else "MJ/m³"
+    stress = design.quantity == "stress range"
+    unit, ordinate = ("MPa", "stress range [MPa]") if stress else ("MJ/m³", "density range [MJ/m³]")
     entries = _entries(base, point, damage_limit)
 
     def draw(drawn: Any) -> None:
@@ -58,7 +59,7 @@ def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_li
             axes.plot(lives * damage_limit, design.range_at(lives), label=name, **style.LIMIT)
         if point:
             _point(axes, point)
-        _finish(axes, lives, f"{what} [{unit}]")
+        _finish(axes, lives, ordinate)
 
     words = f"Design curve {design.id} from {number(lives[0])} to {number(lives[-1])} cycles on logarithmic scales"
     if has_band(base):
@@ -66,7 +67,7 @@ def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_li
     if point:
         words += f"; the point lies at {number(point.cycles)} cycles and {number(point.range_mpa)} MPa"
         words += f"; the largest range is {number(point.largest_mpa)} MPa"
-    label = f"Design curve {design.id}: {what} in {unit} over cycles"
+    label = f"Design curve {design.id}: {design.quantity} in {unit} over cycles"
     return style.figure(draw, label, words, height_mm=_PLOT_MM + style.legend_mm(entries))
 
 
