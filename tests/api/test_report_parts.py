@@ -70,8 +70,8 @@ def test_findings_come_gravest_first_and_name_lines_once() -> None:
     ]
     text = Balanced(shown(found)).text
     assert text.index("outside o") < text.index("caution c") < text.index("Rules applied rule, as it was applied n")
-    assert "[c; value 1; from 3; source key] A, B" in text or "[c; value 1; from 3] A, B" in text
-    assert "[c; value 7; limit 6; 5 times]" in text
+    assert "[ c ; value 1; from 3; source key ] A, B" in text or "[ c ; value 1; from 3] A, B" in text
+    assert "[ c ; value 7; limit 6; 5 times]" in text
     assert "Outside: o (A, B) Findings:" in text
     assert "Findings: 1 outside a validity limit, 1 caution; see below. Rules applied: 1." in text
 
@@ -88,7 +88,7 @@ def test_many_findings_are_bounded_and_say_so() -> None:
     lines = [finding("caution", "same", line=f"L{k}") for k in range(20)]
     text = Balanced(shown([*notes, *outside, *lines, *cautions])).text
     assert "Findings: 7 outside a validity limit, 104 cautions; see below. Rules applied: 1." in text
-    assert "<a> of them [c; limits 0 to 2] a 0 1 2" in text
+    assert "<a> of them [ c ; limits 0 to 2] a 0 1 2" in text
     assert "38 39 10 more of this kind are in the JSON answer" in text
     assert "L11, 8 more" in Balanced(shown(lines)).text
     assert all(f"o{k}" in text for k in range(7))

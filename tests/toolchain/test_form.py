@@ -95,6 +95,35 @@ def test_a_report_is_made_by_the_keyboard_alone(url: str, page: Page) -> None:
     assert page.complaints() == []
 
 
+def test_words_of_a_report_lead_to_their_pages_and_the_saved_one_stands_alone(url: str, page: Page) -> None:
+    opened(page, url)
+    enter(page, example("check/one-toe-constant"))
+    page.click("#run")
+    assert shown_word(page)
+    links = page.value(f"[...{INNER}.querySelectorAll('a')].map(each => [each.href, each.target, each.rel])")
+    assert {(target, rel) for _, target, rel in links} == {("_blank", "noopener")}
+    addresses = {address for address, _, _ in links}
+    assert f"{url}/pages/curves/peak-stress-opening" in addresses
+    assert {address.split("#")[0] for address in addresses} > {f"{url}/pages/findings", f"{url}/pages/sources"}
+    for address in sorted(addresses):
+        page.open(address)
+        assert page.value("!location.hash || Boolean(document.querySelector(':target'))"), address
+
+
+def test_a_word_of_a_report_opens_a_page_beside_it(url: str, page: Page) -> None:
+    opened(page, url)
+    enter(page, example("check/one-toe-constant"))
+    page.click("#run")
+    assert shown_word(page)
+    page.value(f"{INNER}.querySelector('figcaption a').focus()")
+    page.press("Enter")
+    page.browser.listen(1.0)
+    targets = page.browser.ask("Target.getTargets")["targetInfos"]
+    (beside,) = [each for each in targets if each["url"].startswith(f"{url}/pages/curves/")]
+    page.browser.ask("Target.closeTarget", targetId=beside["targetId"])
+    assert page.value("document.querySelector('#verdict').textContent") == "Result: PASS"
+
+
 def test_a_saved_report_is_named_by_its_title(url: str, page: Page) -> None:
     request = json.loads(example("check/one-toe-constant"))["request"]
     opened(page, url)
@@ -251,3 +280,4 @@ def test_nothing_is_wider_than_a_narrow_screen(url: str, page: Page, pixels: int
     page.click("#run")
     assert shown_word(page) == "✓ PASS"
     assert page.value("document.documentElement.scrollWidth <= innerWidth")
+    assert page.value(f"{INNER}.documentElement.scrollWidth <= document.querySelector('#report').clientWidth")

@@ -111,10 +111,20 @@ function fitHeight() {
   }
 }
 
+// codes, curves and sources of the report lead to their pages here; the page that is saved stands alone
+function linkTerms(inner) {
+  for (const term of inner.querySelectorAll("a[data-page]")) {
+    term.href = new URL(term.dataset.page, location.href).href;
+    term.target = "_blank";
+    term.rel = "noopener";
+  }
+}
+
 function tellResult() {
   const inner = part("report").contentDocument;
   const word = page && inner && inner.querySelector(".verdict .word");
   if (!word) return;
+  linkTerms(inner);
   fitHeight();
   const spoken = word.cloneNode(true);
   for (const sign of spoken.querySelectorAll("[aria-hidden]")) sign.remove();
