@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import accumulate
 from typing import Any
 
 import numpy as np
@@ -32,6 +33,7 @@ from .pictures.part import part_figure
 from .pictures.placed import placed_check
 
 MOST_BLOCKS = 40
+MOST_LETTERS = 150  # of names of lines in one cell
 NAMED = {"rule", "lower", "upper", "opening curve", "shear curve", "curve", "interaction"}  # by the template itself
 
 
@@ -200,7 +202,14 @@ def _line_groups(lines: Sequence[LineInput]) -> Iterator[dict[str, Any]]:
         groups.setdefault(tuple({**_settings(line), **_own(line)}.items()), []).append(line.name)
     for key, names in groups.items():
         words = dict(key)
-        yield {"lines": ", ".join(names), **words, "own": any(words[name] is not None for name in OWN)}
+        yield {"lines": _some(names), **words, "own": any(words[name] is not None for name in OWN)}
+
+
+def _some(names: Sequence[str]) -> str:
+    """As many names as a cell has room for, and how many more there are."""
+    lengths = accumulate(map(len, names))
+    shown = max(1, sum(length <= MOST_LETTERS for length in lengths))
+    return ", ".join(names[:shown]) + (f" and {len(names) - shown} more" if shown < len(names) else "")
 
 
 def _own(line: LineInput) -> dict[str, str | None]:
@@ -223,5 +232,5 @@ def _settings(line: LineInput) -> dict[str, Any]:
         "stations": len(line.position_mm),
         "ends": f"{as_given(ends)} mm ({line.exclude_ends_reason or 'no reason given'})" if ends else None,
         "average": f"{line.average_over} node" + ("s" if line.average_over > 1 else ""),
-        "cases": ", ".join(line.cases),
+        "cases": _some(list(line.cases)),
     }

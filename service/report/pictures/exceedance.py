@@ -58,8 +58,8 @@ def _exceedance(range_mpa: FloatArray, count: FloatArray, bound: float | None) -
         # a step starts at the least count that can be shown, so that the largest range is seen
         axes.step(np.r_[reached[0] / 100.0, reached], np.r_[ranges[0], ranges], where="pre", **style.DATA)
         axes.set_xscale("log")
-        style.cycle_ticks(axes)
         axes.set_xlim(10.0 ** np.floor(np.log10(reached[0] / 3.0)), 10.0 ** np.ceil(np.log10(reached[-1])))
+        style.cycle_ticks(axes)
         axes.set_xlabel("cycles that reach the range")
         _ordinate(axes, float(ranges[0]), bound)
 
@@ -85,7 +85,7 @@ def _shares(range_mpa: FloatArray, damage: FloatArray, bound: float | None) -> P
 
 
 def _ordinate(axes: Any, top: float, bound: float | None) -> None:
-    axes.set_ylabel("range [MPa]")
+    axes.set_ylabel(style.scaled(axes.yaxis, "range", "MPa", top))
     axes.set_ylim(0.0, top * 1.08)
     if bound is not None:
         axes.axhline(bound, label=f"cut-off {number(bound)} MPa", **style.BOUND)

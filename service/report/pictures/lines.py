@@ -22,9 +22,10 @@ from .palette import Picture
 
 MOST_PICTURES = 24
 MOST_STATIONS = 160  # of a line that are drawn
-_TITLE_PT, _NAME_PT = 240.0, 56.0  # room for the name of a line, and of a level
-_LEFT_MM, _LEGEND_MM = 10.0, 30.0  # where the panels start, and the legend of the ranges
+_TITLE_PT, _NAME_PT = 240.0, 60.0  # room for the name of a line, and of a level
+_LEFT_MM, _LEGEND_MM = 10.0, 25.0  # where the panels start, and the legend of the ranges
 _UTILISATION_MM, _RANGE_MM, _BIAXIALITY_MM = 13.0, 11.0, 10.0
+_LABEL_MM = 2.5  # from one label to the next on an ordinate
 _FROM_LOG = 20.0  # utilisation from which its axis is logarithmic above the limit
 
 Line = Mapping[str, Any]
@@ -108,21 +109,26 @@ def _utilisation(axes: Any, line: Line) -> None:
     axes.axhline(1.0, **style.LIMIT)
     if top > _FROM_LOG:
         axes.set_yscale("symlog", linthresh=1.0, linscale=1.5)
-        _decades(axes, range(int(np.ceil(np.log10(top)) + 1)))
         axes.set_ylim(0.0, 3.0 * top)
+        _decades(axes, 0, _UTILISATION_MM)
     else:
         axes.set_ylim(0.0, 1.12 * top)
         axes.locator_params("y", nbins=3)
     style.title_row(axes, _key(line), 0)
 
 
-def _decades(axes: Any, powers: Sequence[int]) -> None:
-    """Zero and no more than four decades as ticks, in one notation."""
-    step = 1 + len(powers) // 4
-    kept = [10.0**power for power in powers[(len(powers) - 1) % step :: step]]
-    axes.set_yticks([0.0, *kept])
-    plain = kept[-1] < style.LARGE
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}" if plain else style.power_of_ten(value))
+def _decades(axes: Any, lowest: int, height_mm: float) -> None:
+    """Zero and the decades from the upper end down that leave room for their labels, in one notation."""
+    high = axes.get_ylim()[1]
+    powers = 10.0 ** np.arange(int(np.floor(np.log10(high))), lowest - 1, -1)
+    place = axes.yaxis.get_transform().transform
+    height = height_mm / place(np.array([high]))[0] * place(powers)
+    kept: list[int] = []
+    for k, at in enumerate(height):
+        if at > _LABEL_MM and (not kept or height[kept[-1]] - at > _LABEL_MM):
+            kept.append(k)
+    axes.set_yticks([0.0, *powers[kept[::-1]]])
+    axes.yaxis.set_major_formatter(style.log_labels(style.SMALL, high))
     axes.minorticks_off()
 
 
@@ -158,7 +164,7 @@ def _biaxiality(axes: Any, line: Line, *, bounds: BiaxialityCurves | None) -> No
     top = 2.0 * max(1.0, float(np.nanmax(ratio)) if np.isfinite(ratio).any() else 1.0)
     axes.set_yscale("symlog", linthresh=0.01, linscale=1.0)
     axes.set_ylim(0.0, top)
-    _decades(axes, range(-2, int(np.ceil(np.log10(top)))))
+    _decades(axes, -2, _BIAXIALITY_MM)
     style.title_row(axes, "biaxiality [–]" + (": ···· bounds of the curve rule" if bounds else ""), 0)
     for edge in (bounds.lower, bounds.upper) if bounds else ():
         axes.axhline(edge, **style.BOUND)

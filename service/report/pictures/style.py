@@ -93,7 +93,7 @@ RC = {
     "legend.borderpad": 0.0,
     "legend.borderaxespad": 0.35,
     "legend.labelspacing": 0.2,
-    "legend.handlelength": 2.2,
+    "legend.handlelength": 1.9,
     "legend.handletextpad": 0.5,
     "legend.columnspacing": 1.0,
     "text.usetex": False,
@@ -102,6 +102,7 @@ RC = {
 }
 
 LARGE, SMALL = 1e4, 1e-2  # beyond which figures get a power of ten
+FEW_DECADES = 2.5
 
 # matplotlib keeps its settings in one place of the process, and is not made for threads
 _lock = threading.Lock()
@@ -148,25 +149,27 @@ def panels(
 
 
 def power_of_ten(value: float, _: object = None) -> str:
-    """Label of a decade without any formula syntax.
+    """Label of a tick of a logarithmic axis without any formula syntax.
 
-    >>> power_of_ten(1e-7), power_of_ten(100.0)
-    ('10⁻⁷', '100')
+    >>> power_of_ten(1e-7), power_of_ten(2e5), power_of_ten(1.0), power_of_ten(0.0)
+    ('10⁻⁷', '2·10⁵', '10⁰', '0')
     """
-    if 0.01 <= value < 1e4:
-        return f"{value:g}"
+    if not value:
+        return "0"
     digit, _, exponent = f"{value:.0e}".partition("e")
-    return _ten_to(int(exponent)) if digit == "1" else f"{digit}·{_ten_to(int(exponent))}"
+    power = "10" + str(int(exponent)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return power if digit == "1" else f"{digit}·{power}"
 
 
-def _ten_to(power: int) -> str:
-    return "10" + str(power).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+def log_labels(low: float, high: float) -> Callable[[float, object], str]:
+    """Labels of all ticks of a logarithmic axis in one notation: plain, or as powers of ten."""
+    return power_of_ten if low < SMALL or high > LARGE else lambda value, _: f"{value:g}"
 
 
 def scaled(axis: Any, name: str, unit: str, top: float) -> str:
     """Sets the figures of a linear axis in one notation, and returns its label, in whose unit a power of ten is."""
     power = int(np.floor(np.log10(top) / 3.0)) * 3 if top >= LARGE or 0.0 < top < SMALL else 0
-    own = f"{_ten_to(power)} {unit}".rstrip() if power else unit
+    own = f"{power_of_ten(10.0**power)} {unit}".rstrip() if power else unit
     axis.set_major_formatter(lambda value, _: f"{value / 10.0**power:g}".replace("-", "−"))
     return f"{name} [{own}]" if own else name
 
@@ -195,14 +198,16 @@ def legend_mm(entries: int, columns: int = 2) -> float:
 
 
 def stress_ticks(axes: Any) -> None:
-    """Plain numbers at 1, 2 and 5 of every decade of a logarithmic ordinate."""
-    axes.yaxis.set_major_locator(ticker.LogLocator(base=10.0, subs=(1.0, 2.0, 5.0), numticks=20))
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    """Ticks at 1, 2 and 5 of every decade of a logarithmic ordinate, of many decades at some of them."""
+    low, high = axes.get_ylim()
+    few = high < 10.0**FEW_DECADES * low
+    axes.yaxis.set_major_locator(ticker.LogLocator(base=10.0, subs=(1.0, 2.0, 5.0) if few else (1.0,), numticks=8))
+    axes.yaxis.set_major_formatter(log_labels(low, high))
     axes.yaxis.set_minor_formatter(ticker.NullFormatter())
 
 
 def cycle_ticks(axes: Any) -> None:
-    """Decades of a logarithmic abscissa, none between them."""
-    axes.xaxis.set_major_locator(ticker.LogLocator(base=10.0, numticks=20))
-    axes.xaxis.set_major_formatter(power_of_ten)
+    """Decades of a logarithmic abscissa, none between them; to be called when its ends are set."""
+    axes.xaxis.set_major_locator(ticker.LogLocator(base=10.0, numticks=9))
+    axes.xaxis.set_major_formatter(log_labels(*axes.get_xlim()))
     axes.xaxis.set_minor_formatter(ticker.NullFormatter())

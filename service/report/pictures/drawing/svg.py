@@ -10,6 +10,7 @@ from ..palette import BLACK, shorten
 
 # what XML 1.0 has no place for
 _NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_WIDTHS = (("WM@%", 1.0), ("mw…", 1.0), (" ijlI|!.,:;'\"frt()[]", 0.42))
 TEXT_PX = 16.0
 SMALL_PX = 14.5
 
@@ -25,8 +26,14 @@ def clean(text: str) -> str:
 
 def width_px(text: str, size: float) -> float:
     """Width of a text in a usual typeface, rather too wide."""
-    wide = sum(unicodedata.east_asian_width(letter) in "WF" for letter in text)
-    return size * (0.55 * (len(text) - wide) + 1.05 * wide)
+    return size * sum(map(_width, text))
+
+
+def _width(letter: str) -> float:
+    """Width of a letter over the size of the typeface: a wide sans-serif one."""
+    if unicodedata.east_asian_width(letter) in "WF":
+        return 1.05
+    return next((width for letters, width in _WIDTHS if letter in letters), 0.78 if letter.isupper() else 0.64)
 
 
 def fitted_text(words: str, size: float, most_px: float) -> str:
