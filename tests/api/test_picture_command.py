@@ -110,7 +110,7 @@ def test_report_shows_the_lines_in_space_where_they_have_places(client: httpx.Cl
     page = page_of(client, placed_toe())
     assert "Weld lines in space" in Balanced(page).text
     assert re.search(
-        r'<figure [^>]*>\s*<svg viewBox="0 0 720 [\d.]+" role="img" aria-label="1 weld line in space', page
+        r'<figure class="whole">\s*<div class="scroll"[^>]*>\s*<svg viewBox="0 0 720 [\d.]+" role="img" aria-label="1 weld line in space', page
     )
     assert "Weld lines in space" not in Balanced(page_of(client, toe())).text
 
