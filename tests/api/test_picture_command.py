@@ -109,9 +109,8 @@ def test_lines_without_places_are_named(tmp_path: Path, placed: int, words: str)
 def test_report_shows_the_lines_in_space_where_they_have_places(client: httpx.Client) -> None:
     page = page_of(client, placed_toe())
     assert "Weld lines in space" in Balanced(page).text
-    assert re.search(
-        r'<figure class="whole">\s*<div class="scroll"[^>]*>\s*<svg viewBox="0 0 720 [\d.]+" role="img" aria-label="1 weld line in space', page
-    )
+    scroller = r'<figure class="whole">\s*<div class="scroll"[^>]*>\s*'
+    assert re.search(scroller + r'<svg viewBox="0 0 720 [\d.]+" role="img" aria-label="1 weld line in space', page)
     assert "Weld lines in space" not in Balanced(page_of(client, toe())).text
 
 
