@@ -21,6 +21,7 @@ SUFFIX_UNITS: dict[str, str] = {
     "_mm_per_m": "mm/m",
     "_nmm": "N*mm",
     "_per_s": "1/s",
+    "_per_k": "1/K",
     "_mj_m3": "MJ/m^3",
     "_mm2": "mm^2",
     "_mpa": "MPa",
@@ -33,6 +34,7 @@ SUFFIX_UNITS: dict[str, str] = {
     "_kn": "kN",
     "_n": "N",
     "_s": "s",
+    "_v": "V",
 }
 
 

@@ -55,12 +55,14 @@ MAY_USE: dict[str, set[str]] = {
     "curves": GROUND | {"tables"},
     "spectrum": GROUND | {"tables", "curves"},
     "cracks": GROUND | {"tables", "stress", "curves"},
+    "trials": GROUND | {"tables", "curves", "cracks"},
     "check": GROUND | {"tables", "stress", "curves", "spectrum", "cracks"},
-    "verification": GROUND | {"tables", "stress", "curves", "spectrum", "cracks", "check"},
+    "verification": GROUND | {"tables", "stress", "curves", "spectrum", "cracks", "trials", "check"},
 }
 # folders beside each other: the ones that a folder may use
 _CRACKS = "fatcore.cracks."
 _SPECTRUM = "fatcore.spectrum."
+_TRIALS = "fatcore.trials."
 ROOMS: dict[str, set[str]] = {
     **{
         _CRACKS + name: {_CRACKS + other for other in below}
@@ -82,6 +84,9 @@ ROOMS: dict[str, set[str]] = {
             "multiaxial": ("counting", "damage"),
         }.items()
     },
+    _TRIALS + "sn": set(),
+    _TRIALS + "length": set(),
+    _TRIALS + "growth": {_TRIALS + "sn"},
     "fatcore.check.strength": set(),
     "fatcore.check.findings": {"fatcore.check.strength"},
     "service.base": set(),
@@ -264,6 +269,10 @@ INNER = {
     "cracks/intensity/wide_plate.py",
     "curves/segments.py",
     "spectrum/counting/kernels.py",
+    "trials/growth/law.py",
+    "trials/sn/bounds.py",
+    "trials/sn/factors.py",
+    "trials/sn/likelihood.py",
 }
 TOPIC_FILES = [
     path
@@ -331,7 +340,7 @@ def test_every_source_key_is_registered(path: Path) -> None:
 
 
 def test_every_table_names_its_source_and_revision() -> None:
-    folders = ("curves", "stress", "spectrum", "cracks")
+    folders = ("curves", "stress", "spectrum", "cracks", "trials")
     listed = [name for folder in folders for name in tables.table_names(folder)]
     assert len(listed) > 10
     for name in listed:

@@ -24,7 +24,7 @@ from service.base.envelope import evaluate
 from service.topics.registry import load
 from tests.finding_calls import ROOT, Said, aliases, modules, said
 
-TOPICS = ("general", "stress", "curves", "spectrum", "cracks", "check")  # the lowest first
+TOPICS = ("general", "stress", "curves", "spectrum", "cracks", "trials", "check")  # the lowest first
 RENAMED = {"allowable_range_mpa": "service/topics/spectrum/routes.py"}  # name of a limit that a route gives
 
 

@@ -1,0 +1,170 @@
+"""Growth tests evaluated: rates, ranges, laws with their bounds, specimens pooled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated
+
+import numpy as np
+from annotated_types import Len
+
+from fatcore.bounds import guarded
+from fatcore.cracks.driving.law import Stage
+from fatcore.errors import InputError, at
+from fatcore.findings import Finding, caution, outside
+from fatcore.outcome import evidence
+from fatcore.require import FloatArray
+from fatcore.trials.growth.law import Confidence, LineThroughRates, TwoLines, line_through, threshold_of, two_lines
+from fatcore.trials.growth.outcome import (
+    FittedLaw,
+    GrowthRateOutcome,
+    GrowthTest,
+    LawForUse,
+    TestedSpecimen,
+    TwoStageLaw,
+)
+from fatcore.trials.growth.pooled import SIGNIFICANT, UPPER, pool
+from fatcore.trials.growth.rate import OVERLAP, Reduction, growth_rates
+from fatcore.trials.growth.specimen import intensities_at, validity_findings
+
+_SHEDDING_LIMIT = -0.08  # 1/K dK/da [1/mm], below which memory of larger loads lowers the rates [astm-e647]
+_SPECIMENS = 200
+
+
+@guarded
+def evaluate_growth(
+    tests: Annotated[Sequence[GrowthTest], Len(1, _SPECIMENS)],
+    *,
+    reduction: Reduction,
+    confidence: Confidence,
+) -> GrowthRateOutcome:
+    """Rates of growth tests, the laws through them, and what several specimens say together.
+
+    reduction  : secant or seven-point, the same for all specimens
+    confidence : of the limits, both sides
+    Raises     : InputError with the path of the specimen at fault
+    Source     : [astm-e647], [astm-e739-10], [linear-models]
+    """
+    names = [test.name for test in tests]
+    if len(set(names)) != len(names):
+        twice = next(place for place, name in enumerate(names) if name in names[:place])
+        raise InputError(f"two specimens are called {names[twice]!r}", "tests", twice, "name")
+    found = []
+    for place, test in enumerate(tests):
+        with at("tests", place):
+            found.append(_one(test, reduction, confidence))
+    grown = [each for each, test in zip(found, tests, strict=True) if not test.shedding]
+    pooled, told = pool(grown, confidence)
+    law = pooled.law if pooled else (grown[0].law if grown else None)
+    thresholds = [each.threshold_mpa_sqrt_mm for each in found if each.threshold_mpa_sqrt_mm is not None]
+    lowest = min(thresholds, default=None)
+    return GrowthRateOutcome(
+        specimens=tuple(found),
+        pooled=pooled,
+        mean_law=None if law is None else _for_use(law.coefficient, law.exponent, lowest),
+        upper_law=None if law is None else _for_use(law.upper_coefficient, law.exponent, lowest),
+        threshold_mpa_sqrt_mm=lowest,
+        **evidence(*found, findings=[*told, *_ratios_told(tests)], sources=["astm-e739-10", "linear-models"]),
+    )
+
+
+def _for_use(coefficient: float, exponent: float, threshold: float | None) -> LawForUse:
+    stage = Stage(coefficient=coefficient, exponent=exponent)
+    return LawForUse(stages=(stage,), units="mm-MPa", threshold_mpa_sqrt_mm=threshold)
+
+
+def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpecimen:
+    rates = growth_rates(test.size_mm, test.cycles, reduction)
+    factor = test.specimen.factor_at(rates.reading, len(test.size_mm))
+    driven = intensities_at(test.specimen, rates.size_mm, factor)
+    grew = rates.rate_mm_per_cycle > 0.0
+    told = [*driven.findings, *validity_findings(test.specimen, test.size_mm, rates.size_mm, driven.k_max_mpa_sqrt_mm)]
+    if not grew.all():
+        text = (
+            f"{int((~grew).sum())} of {grew.size} rate(s) are zero or negative and left out of"
+            " the law: it may lie too high at low ranges"
+        )
+        told.append(caution("rates-left-out", text, field="rate_mm_per_cycle"))
+    told += _course(test, rates.size_mm, driven.k_max_mpa_sqrt_mm)
+    delta_k, rate = driven.delta_k_mpa_sqrt_mm[grew], rates.rate_mm_per_cycle[grew]
+    law, stages, threshold = None, None, None
+    if test.shedding:
+        threshold = threshold_of(delta_k, rate)
+    else:
+        law = _law(line_through(delta_k, rate, confidence, OVERLAP[reduction]))
+        stages = two_lines(delta_k, rate, OVERLAP[reduction])
+        told += _two_told(stages)
+    return TestedSpecimen(
+        name=test.name,
+        rate_size_mm=rates.size_mm,
+        rate_cycles=rates.cycles,
+        rate_mm_per_cycle=rates.rate_mm_per_cycle,
+        delta_k_mpa_sqrt_mm=driven.delta_k_mpa_sqrt_mm,
+        k_max_mpa_sqrt_mm=driven.k_max_mpa_sqrt_mm,
+        law=law,
+        two_stages=None if stages is None else TwoStageLaw(**stages._asdict()),
+        threshold_mpa_sqrt_mm=threshold,
+        **evidence(
+            findings=[finding.of_line(test.name) for finding in told], sources=driven.sources, tables=driven.tables
+        ),
+    )
+
+
+def _law(line: LineThroughRates) -> FittedLaw:
+    return FittedLaw(
+        coefficient=line.coefficient,
+        exponent=line.exponent,
+        exponent_low=line.exponent_low,
+        exponent_high=line.exponent_high,
+        upper_coefficient=line.coefficient * 10.0 ** (UPPER * line.sd_log10_rate),
+        sd_log10_rate=line.sd_log10_rate,
+        rates_used=line.rates_used,
+        pivot_mpa_sqrt_mm=line.pivot_mpa_sqrt_mm,
+        pivot_rate_mm_per_cycle=line.pivot_rate,
+        pivot_low_mm_per_cycle=line.pivot_low,
+        pivot_high_mm_per_cycle=line.pivot_high,
+    )
+
+
+def _course(test: GrowthTest, size: FloatArray, k_max: FloatArray) -> list[Finding]:
+    """How the intensity runs over the crack, which a test for the threshold must let fall slowly."""
+    if len(size) < 2:
+        return []
+    steps = np.diff(size)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        gradient = np.where(steps != 0.0, np.diff(np.log(k_max)) / steps, 0.0)
+    falls = float(k_max[-1]) < float(k_max[0])
+    if test.shedding and not falls:
+        text = "the test is said to shed its loads, but the stress intensity does not fall: no threshold follows"
+        raise InputError(text, "shedding")
+    if test.shedding and gradient.min() < _SHEDDING_LIMIT * (1.0 + 1e-9):
+        text = (
+            f"the stress intensity falls by {gradient.min():.3g} of itself a mm, faster than {_SHEDDING_LIMIT:g}:"
+            " memory of larger loads makes the threshold too high"
+        )
+        return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
+    if not test.shedding and (gradient < _SHEDDING_LIMIT).any():
+        text = "the stress intensity falls quickly along the crack: memory of larger loads makes the rates too low"
+        return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
+    return []
+
+
+def _two_told(stages: TwoLines | None) -> list[Finding]:
+    if stages is None or stages.chance >= SIGNIFICANT:
+        return []
+    text = (
+        f"two lines that meet at {stages.knee_mpa_sqrt_mm:.4g} MPa sqrt(mm) describe the rates"
+        f" better than one (probability {stages.chance:.2g}): one law lies too low somewhere"
+    )
+    return [caution("two-stages-better", text, field="two_stages")]
+
+
+def _ratios_told(tests: Sequence[GrowthTest]) -> list[Finding]:
+    ratios = sorted({test.specimen.load_ratio for test in tests})
+    if len(ratios) < 2:
+        return []
+    text = (
+        f"specimens at load ratios {', '.join(f'{ratio:g}' for ratio in ratios)} are together in"
+        " one law: rates and thresholds depend on it"
+    )
+    return [caution("load-ratios-mixed", text, field="load_ratio", source="astm-e647")]

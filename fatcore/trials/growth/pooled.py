@@ -1,0 +1,87 @@
+"""Specimens together: one exponent, and the scatter between them and within."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.special import fdtrc
+
+from fatcore.cracks.scatter.random_variables import Distribution
+from fatcore.findings import Finding, caution, note
+from fatcore.trials.growth.outcome import FittedLaw, PooledLaw, TestedSpecimen
+from fatcore.trials.sn.factors import student
+
+UPPER = 2.0  # standard deviations of the upper line
+SIGNIFICANT = 0.05  # probability below which a difference counts [own choice]
+
+
+def pool(grown: Sequence[TestedSpecimen], confidence: float) -> tuple[PooledLaw | None, list[Finding]]:
+    """One exponent for all specimens; the scatter between them from their levels at the common pivot."""
+    if len(grown) < 2:
+        return None, []
+    pairs = [
+        (
+            np.log10(each.delta_k_mpa_sqrt_mm[each.rate_mm_per_cycle > 0.0]),
+            np.log10(each.rate_mm_per_cycle[each.rate_mm_per_cycle > 0.0]),
+        )
+        for each in grown
+    ]
+    spreads = np.array([float(np.square(x - x.mean()).sum()) for x, _ in pairs])
+    slopes = np.array([each.law.exponent for each in grown if each.law is not None])
+    common = float((slopes * spreads).sum() / spreads.sum())
+    own = sum(
+        float(np.square(y - y.mean() - m * (x - x.mean())).sum()) for (x, y), m in zip(pairs, slopes, strict=True)
+    )
+    shared = sum(float(np.square(y - y.mean() - common * (x - x.mean())).sum()) for x, y in pairs)
+    points, count = sum(len(x) for x, _ in pairs), len(pairs)
+    levels = np.array([float(y.mean() - common * x.mean()) for x, y in pairs])
+    within = math.sqrt(shared / (points - count - 1))
+    sampling = within**2 * float(np.mean([1.0 / len(x) for x, _ in pairs]))
+    between = math.sqrt(max(float(levels.var(ddof=1)) - sampling, 0.0))
+    freedom = points - 2 * count
+    probability = float(fdtrc(count - 1, freedom, max(shared - own, 0.0) / (count - 1) / (own / freedom)))
+    middle, level = float(np.concatenate([x for x, _ in pairs]).mean()), float(levels.mean())
+    total = math.hypot(between, within)
+    reach = student(count - 1, confidence) * math.sqrt(float(levels.var(ddof=1)) / count)
+    slope_reach = student(freedom, confidence) * within / math.sqrt(float(spreads.sum()))
+    coefficient = 10.0**level
+    law = FittedLaw(
+        coefficient=coefficient,
+        exponent=common,
+        exponent_low=common - slope_reach,
+        exponent_high=common + slope_reach,
+        upper_coefficient=coefficient * 10.0 ** (UPPER * total),
+        sd_log10_rate=total,
+        rates_used=points,
+        pivot_mpa_sqrt_mm=10.0**middle,
+        pivot_rate_mm_per_cycle=10.0 ** (level + common * middle),
+        pivot_low_mm_per_cycle=10.0 ** (level + common * middle - reach),
+        pivot_high_mm_per_cycle=10.0 ** (level + common * middle + reach),
+    )
+    factor = Distribution(kind="lognormal", median=1.0, log_deviation=math.log(10.0) * max(total, 1e-6))
+    pooled = PooledLaw(
+        law=law,
+        specimens=count,
+        sd_between=between,
+        sd_within=within,
+        slopes_chance=probability,
+        coefficient_factor=factor,
+    )
+    return pooled, _pooled_told(pooled)
+
+
+def _pooled_told(pooled: PooledLaw) -> list[Finding]:
+    text = (
+        "the factor on the coefficient holds the scatter between specimens and within them, as"
+        " if all of a specimen's scatter acted over its whole life"
+    )
+    found = [note("pooled-scatter", text, field="pooled")]
+    if pooled.slopes_chance < SIGNIFICANT:
+        text = (
+            f"the exponents of the specimens differ (probability {pooled.slopes_chance:.2g}"
+            " of as much by chance): one exponent for all is doubtful"
+        )
+        found.append(caution("exponents-differ", text, field="pooled"))
+    return found

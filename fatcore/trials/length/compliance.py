@@ -1,0 +1,71 @@
+"""Crack sizes of compact specimens from their compliance, and back."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+from numpy.polynomial.polynomial import polyval
+
+from fatcore.bounds import Positive, PositiveArray, guarded
+from fatcore.errors import InputError
+from fatcore.findings import outside
+from fatcore.outcome import evidence
+from fatcore.require import FloatArray, one_length, positive
+from fatcore.tables import load
+from fatcore.trials.length.form import TABLE
+from fatcore.trials.length.reading import CrackLengthOutcome, guard_readings, size_findings
+
+_COMPLIANCE = load(TABLE)["compliance"]
+
+
+@guarded
+def lengths_from_compliance(
+    compliance_mm_per_n: PositiveArray,
+    *,
+    width_mm: Positive,
+    thickness_mm: Positive,
+    youngs_modulus_mpa: Positive,
+    gauge: Literal["load-line", "front-face"],
+) -> CrackLengthOutcome:
+    """Crack sizes of a compact specimen from displacement over force.
+
+    gauge  : where the opening is measured; front-face: a quarter of the width before the load line
+    Source : [astm-e647]
+    """
+    given = np.asarray(compliance_mm_per_n, dtype=np.float64)
+    one_length(compliance_mm_per_n=given)
+    guard_readings(given)
+    reading = given * youngs_modulus_mpa * thickness_mm
+    u = 1.0 / (np.sqrt(reading) + 1.0)
+    share = polyval(u, np.array(_COMPLIANCE[gauge.replace("-", "_")]))
+    return _of_compliance(share, width_mm, reading)
+
+
+@guarded
+def compliances_of_lengths(size_mm: PositiveArray, *, width_mm: Positive) -> CrackLengthOutcome:
+    """Compliance E'vB/P of a compact specimen at its load line, at crack sizes.
+
+    Source : [astm-e647]
+    """
+    size = positive("size_mm", size_mm)
+    one_length(size_mm=size)
+    guard_readings(size)
+    share = size / width_mm
+    if (share >= 1.0).any():
+        raise InputError(f"the crack is as long as the specimen, {width_mm:g} mm", "size_mm")
+    forward = polyval(share, np.array(_COMPLIANCE["forward"]))
+    reading = np.square((1.0 + share) / (1.0 - share)) * forward
+    return _of_compliance(share, width_mm, reading)
+
+
+def _of_compliance(share: FloatArray, width_mm: float, reading: FloatArray) -> CrackLengthOutcome:
+    low, high = _COMPLIANCE["share"]
+    found = size_findings(share * width_mm)
+    left = (share < low) | (share > high)
+    if left.any():
+        text = f"{int(left.sum())} reading(s) leave {low:g} to {high:g} of the width, where the form holds"
+        found.append(outside("compliance-out-of-range", text, field="size_mm", source="astm-e647"))
+    return CrackLengthOutcome(
+        size_mm=share * width_mm, reading=reading, **evidence(findings=found, sources=["astm-e647"], tables=[TABLE])
+    )

@@ -1,0 +1,118 @@
+"""How the potential of a specimen depends on its crack."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+import numpy as np
+from annotated_types import Len, doc
+from numpy.polynomial.polynomial import polyval
+
+from fatcore.bounds import Number, Positive, guard
+from fatcore.errors import InputError, NotCoveredError
+from fatcore.require import FloatArray
+from fatcore.tables import load
+
+TABLE = "trials/crack_length"
+_COMPACT = load(TABLE)["compact"]
+SpecimenForm = Literal["centre", "edge", "compact"]
+_Coefficients = Annotated[Sequence[Number], Len(2, 9)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PotentialForm:
+    """How the potential of a specimen depends on its crack.
+
+    specimen      : centre (half length between probes across the middle), edge (from the edge, probes across the
+                    mouth), compact (from the load line)
+    width_mm      : full width W of centre and compact specimens, of an edge specimen the width itself
+    probe_mm      : distance of each probe from the plane of the crack; of centre and edge
+    reference_mm  : crack size at which the ratio of potentials is 1; of compact fixed by the form
+    size_coefficients  : a polynomial of one's own in place of the form: size/width by rising powers of the ratio
+    ratio_low, ratio_high : of the ratio within which one's own polynomial holds
+    """
+
+    specimen: SpecimenForm
+    width_mm: Positive
+    probe_mm: Annotated[Positive | None, doc("distance of each probe from the plane of the crack [mm]")] = None
+    reference_mm: Annotated[Positive | None, doc("crack size at which the ratio of potentials is 1 [mm]")] = None
+    size_coefficients: Annotated[
+        _Coefficients | None, doc("own polynomial: size/width by rising powers of the ratio")
+    ] = None
+    ratio_low: Annotated[Positive | None, doc("least ratio for which the own polynomial holds")] = None
+    ratio_high: Annotated[Positive | None, doc("largest ratio for which the own polynomial holds")] = None
+
+    def __post_init__(self) -> None:
+        guard(self)
+        johnson = self.specimen != "compact" and self.size_coefficients is None
+        for name in ("probe_mm", "reference_mm"):
+            if johnson and getattr(self, name) is None:
+                raise InputError(f"the {self.specimen} form needs {name}", name)
+            if not johnson and getattr(self, name) is not None:
+                raise InputError(f"{name} belongs to the closed form of centre and edge specimens", name)
+        own = [getattr(self, name) for name in ("size_coefficients", "ratio_low", "ratio_high")]
+        if any(each is not None for each in own) and any(each is None for each in own):
+            raise InputError(
+                "a polynomial of one's own needs size_coefficients, ratio_low and ratio_high", "size_coefficients"
+            )
+        if self.ratio_low is not None and self.ratio_high is not None and self.ratio_low >= self.ratio_high:
+            raise InputError("ratio_high must be greater than ratio_low", "ratio_high")
+        if johnson and self.reference_mm is not None and self.reference_mm >= self._largest:
+            raise InputError(f"the reference crack must be shorter than {self._largest:g} mm", "reference_mm")
+
+    @property
+    def _full_width(self) -> float:
+        # an edge crack is half of a centre crack in a plate of twice its width
+        return 2.0 * self.width_mm if self.specimen == "edge" else self.width_mm
+
+    @property
+    def _largest(self) -> float:
+        return 0.5 * self._full_width
+
+    def size_mm(self, ratio: FloatArray) -> FloatArray:
+        """Crack size at each ratio of potentials [mm]; nan where the form gives none."""
+        if self.size_coefficients is not None:
+            return np.asarray(polyval(ratio, np.array(self.size_coefficients)) * self.width_mm)
+        if self.specimen == "compact":
+            return np.asarray(polyval(ratio, np.array(_COMPACT["inverse"])) * self.width_mm)
+        width, cosh_probe, scale = self._terms
+        with np.errstate(over="ignore"):
+            inside = cosh_probe / np.cosh(ratio * scale)
+        return np.asarray(width / np.pi * np.arccos(np.minimum(inside, 1.0)))
+
+    def ratio(self, size_mm: FloatArray) -> FloatArray:
+        """Ratio of potentials at each crack size; NotCoveredError for a polynomial of one's own."""
+        if self.size_coefficients is not None:
+            raise NotCoveredError("the own polynomial gives sizes from ratios only", "size_coefficients")
+        if self.specimen == "compact":
+            share = size_mm / self.width_mm
+            return np.asarray(polyval(share, np.array(_COMPACT["forward"])))
+        width, cosh_probe, scale = self._terms
+        return np.asarray(np.arccosh(cosh_probe / np.cos(np.pi * size_mm / width)) / scale)
+
+    @property
+    def _terms(self) -> tuple[float, float, float]:
+        assert self.probe_mm is not None
+        assert self.reference_mm is not None
+        width = self._full_width
+        cosh_probe = float(np.cosh(np.pi * self.probe_mm / width))
+        return width, cosh_probe, float(np.arccosh(cosh_probe / np.cos(np.pi * self.reference_mm / width)))
+
+    def limits(self) -> tuple[float, float]:
+        """Ratios between which the form holds."""
+        if self.ratio_low is not None and self.ratio_high is not None:
+            return self.ratio_low, self.ratio_high
+        if self.specimen == "compact":
+            low, high = _COMPACT["share"]
+            ends = self.ratio(np.array([low, high]) * self.width_mm)
+            return float(ends[0]), float(ends[1])
+        return float(self.ratio(np.array([1e-6 * self._largest]))[0]), np.inf
+
+    @property
+    def source(self) -> str:
+        """Key of the publication."""
+        if self.size_coefficients is not None:
+            return "own-calibration"
+        return "hicks-pickard-1982" if self.specimen == "compact" else "johnson-1965"

@@ -1,0 +1,1 @@
+"""Lines through series of fatigue tests: fit, bounds, characteristic lines, comparison, position."""

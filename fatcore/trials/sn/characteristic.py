@@ -1,0 +1,140 @@
+"""Characteristic lines: the fitted line moved down by the rule of each source, kept apart by name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+from annotated_types import Ge, Lt, doc
+
+from fatcore.curves.curve import Curve
+from fatcore.curves.user_defined import user_defined_curve
+from fatcore.findings import Finding, caution, note
+from fatcore.require import FloatArray
+from fatcore.trials.sn.bounds import bounds_at
+from fatcore.trials.sn.factors import Rule, iiw_factor, iso_factor, prediction_factor, tolerance_factor
+from fatcore.trials.sn.fit import SnFit
+
+REFERENCE_CYCLES = 2e6
+RULES: tuple[Rule, ...] = ("tolerance", "iso-12107", "iiw", "prediction")
+SOURCES: dict[Rule, str] = {
+    "tolerance": "tolerance-factor",
+    "iso-12107": "iso-12107-2012",
+    "iiw": "iiw-2259-15-evaluation",
+    "prediction": "tolerance-factor",
+}
+Survival = Annotated[float, Ge(0.5), Lt(1.0), doc("share of all specimens above a lower limit")]
+Confidence = Annotated[float, Ge(0.5), Lt(1.0), doc("with which a limit holds")]
+_FEW = 10  # tests from which the IIW takes the measured scatter
+# mean life up to which a scatter of log10 life is assumed for fewer tests [iiw-2259-15-evaluation]
+_ASSUMED = ((1e5, 0.178), (float("inf"), 0.25))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CharacteristicLine:
+    """A line parallel to the fitted one.
+
+    rule                 : whose; survival_probability, confidence: which share lies above, how surely; null: the
+                           rule has none
+    factor               : scatters below the location, the largest within the ranges tested
+    log10_constant       : of the line; range_at_two_million_mpa: its range at 2e6 cycles
+    """
+
+    rule: Rule
+    survival_probability: float
+    confidence: float | None
+    factor: float
+    sd_log10_cycles: float
+    log10_constant: float
+    range_at_two_million_mpa: float
+
+
+def characteristic_lines(
+    fit: SnFit, log10_range: FloatArray, survival_probability: float, confidence: float
+) -> tuple[CharacteristicLine, ...]:
+    """The line of every rule that covers the fit.
+
+    log10_range : of the tests, within which the largest factor is taken
+    """
+    if fit.method == "maximum-likelihood":
+        return (_by_likelihood(fit, log10_range, survival_probability, confidence),)
+    leverage, freedom = float(fit.leverage(log10_range).max()), fit.degrees_of_freedom
+    exact = tolerance_factor(freedom, leverage, survival_probability, confidence)
+    approximate = iso_factor(freedom, leverage, survival_probability, confidence)
+    ahead = prediction_factor(freedom, leverage, survival_probability)
+    return (
+        _line(fit, "tolerance", survival_probability, confidence, exact),
+        _line(fit, "iso-12107", survival_probability, confidence, approximate),
+        _line(fit, "iiw", 0.95, 0.75, iiw_factor(fit.tests), iiw_scatter(fit)),
+        _line(fit, "prediction", survival_probability, None, ahead),
+    )
+
+
+def iiw_scatter(fit: SnFit) -> float:
+    """The measured scatter; of fewer than ten tests no less than what the document assumes [log10 of life]."""
+    if fit.tests >= _FEW:
+        return fit.sd_log10_cycles
+    life = 10.0 ** float(fit.location(np.array(fit.mean_log10_range)))
+    return max(fit.sd_log10_cycles, next(scatter for limit, scatter in _ASSUMED if life <= limit))
+
+
+def _line(
+    fit: SnFit, rule: Rule, survival: float, confidence: float | None, factor: float, scatter: float | None = None
+) -> CharacteristicLine:
+    used = fit.sd_log10_cycles if scatter is None else scatter
+    constant = fit.log10_constant - factor * used
+    return CharacteristicLine(
+        rule=rule,
+        survival_probability=survival,
+        confidence=confidence,
+        factor=factor,
+        sd_log10_cycles=used,
+        log10_constant=constant,
+        range_at_two_million_mpa=range_at(constant, fit.slope),
+    )
+
+
+def _by_likelihood(fit: SnFit, x: FloatArray, survival: float, confidence: float) -> CharacteristicLine:
+    """With run-outs the lower limit by the curvature of the likelihood, which every other rule lacks."""
+    lower = bounds_at(fit, x, survival, confidence).tolerance
+    depth = float((fit.location(x) - lower).max()) / fit.sd_log10_cycles
+    return _line(fit, "tolerance", survival, confidence, depth)
+
+
+def range_at(log10_constant: float, slope: float, cycles: float = REFERENCE_CYCLES) -> float:
+    """Range of a line at a life [MPa].
+
+    >>> round(range_at(12.0, 3.0), 2)
+    79.37
+    """
+    return float(10.0 ** ((log10_constant - np.log10(cycles)) / slope))
+
+
+def curve_of(line: CharacteristicLine, fit: SnFit, name: str, stress_kind: str) -> Curve:
+    """A characteristic line as a curve of the user's own, for use wherever a curve is."""
+    sure = "" if line.confidence is None else f" at {100.0 * line.confidence:g} % confidence"
+    return user_defined_curve(
+        name=name,
+        origin=f"{fit.tests} tests, rule {line.rule}, {100.0 * line.survival_probability:g} % survival{sure}",
+        stress_kind=stress_kind,
+        log10_constants=(line.log10_constant,),
+        slopes=(fit.slope,),
+        survival_probability=line.survival_probability,
+        sd_log10_cycles=line.sd_log10_cycles,
+    )
+
+
+def characteristic_findings(fit: SnFit) -> list[Finding]:
+    """What the rules rest on."""
+    found = []
+    if fit.method == "maximum-likelihood":
+        text = "with run-outs or an extreme-value scatter only the limit by likelihood is given, which is approximate"
+        found.append(caution("limit-by-likelihood", text, field="rule", source="location-scale-likelihood"))
+    elif fit.tests < _FEW:
+        text = (
+            f"{fit.tests} tests: the rule of the IIW takes a scatter of {iiw_scatter(fit):.3g}, the larger of the"
+            " measured one and the one that it assumes below ten tests"
+        )
+        found.append(note("scatter-assumed", text, field="sd_log10_cycles", source="iiw-2259-15-evaluation"))
+    return found
