@@ -270,6 +270,8 @@ INNER = {
     "curves/segments.py",
     "spectrum/counting/kernels.py",
     "trials/growth/law.py",
+    "trials/growth/pooled.py",
+    "trials/length/reading.py",
     "trials/sn/bounds.py",
     "trials/sn/factors.py",
     "trials/sn/likelihood.py",

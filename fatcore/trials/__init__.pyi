@@ -9,4 +9,5 @@ from fatcore.trials.sn.compare import compare_series as compare_series
 from fatcore.trials.sn.line import evaluate_series as evaluate_series
 from fatcore.trials.sn.position import position_of as position_of
 from fatcore.trials.sn.series import TrialSeries as TrialSeries
+from fatcore.trials.sn.series import series_from_loads as series_from_loads
 from fatcore.trials.staircase import evaluate_staircase as evaluate_staircase

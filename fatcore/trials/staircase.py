@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
-from annotated_types import Ge, Le, Lt, doc
+from annotated_types import Ge, Lt, doc
 from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
@@ -20,9 +20,12 @@ from fatcore.trials.sn.factors import tolerance_factor
 
 _SCATTER, _SHIFT, _LEAST_DISPERSION, _FALLBACK = 1.62, 0.029, 0.3, 0.53
 _ON_LEVEL = 1e-6  # of the step
+_FLAT = 1e-9  # of the rise of failures over the levels, below which they do not rise
 _FEW = 15  # tests below which the scatter of a staircase says little [common practice]
 _Probability = Annotated[float, Ge(0.5), Lt(1.0)]
-_Steps = Annotated[int, Le(10_000)]
+_MOST_TESTS = 10_000
+_MOST_STEPS = 1000
+_STEPS, _SETTLED = 100, 1e-12
 Event = Literal["failures", "survivals"]
 
 
@@ -35,7 +38,7 @@ class StaircaseOutcome(Outcome):
     likely_mean_mpa, likely_sd_mpa : by maximum likelihood of all tests; null where no maximum exists
     lower_limit_mpa              : mean less the tolerance factor of all tests times the scatter, the lower of
                                    both rules
-    next_level_mpa               : of the next test
+    next_level_mpa               : of the next test; null where it would lie at or below zero
     """
 
     mean_mpa: float
@@ -45,7 +48,7 @@ class StaircaseOutcome(Outcome):
     likely_mean_mpa: float | None
     likely_sd_mpa: float | None
     lower_limit_mpa: float
-    next_level_mpa: float
+    next_level_mpa: float | None
 
 
 @guarded
@@ -64,28 +67,30 @@ def evaluate_staircase(
     Source    : [dixon-mood-1948], [iso-12107-2012], [location-scale-likelihood]
     """
     level, broke = np.asarray(test_level_mpa, dtype=np.float64), np.asarray(specimen_failed, dtype=np.bool_)
-    one_length(test_level_mpa=level, specimen_failed=broke)
+    size = one_length(test_level_mpa=level, specimen_failed=broke)
+    if size > _MOST_TESTS:
+        raise InputError(f"a staircase has {_MOST_TESTS} tests at the most, here are {size}", "test_level_mpa")
     steps = _numbers_of_steps(level, step_mpa)
     if broke.all() or not broke.any():
         raise InputError("every test has the same outcome: a staircase needs failures and survivals", "specimen_failed")
-    event, mean, dispersion = _rarer(steps, broke)
-    scatter = _SCATTER * (dispersion + _SHIFT) if dispersion > _LEAST_DISPERSION else _FALLBACK
-    lowest = float(level.min())
-    mean_mpa, sd_mpa = lowest + step_mpa * mean, step_mpa * scatter
-    likely = _probit(level, broke)
     factor = tolerance_factor(len(level) - 1, 1.0 / len(level), survival_probability, confidence)
+    # of two events that are as rare the one with the lower limit
+    counted = min(_counted(steps, broke), key=lambda each: each.mean - factor * each.scatter)
+    mean_mpa, sd_mpa = float(level.min()) + step_mpa * counted.mean, step_mpa * counted.scatter
+    likely = _probit(level, broke)
+    following = float(level[-1]) + (-step_mpa if broke[-1] else step_mpa)
     limits = [mean_mpa - factor * sd_mpa, *([] if likely is None else [likely[0] - factor * likely[1]])]
     return StaircaseOutcome(
         mean_mpa=mean_mpa,
         sd_mpa=sd_mpa,
-        event=event,
-        dispersion=dispersion,
+        event=counted.event,
+        dispersion=counted.dispersion,
         likely_mean_mpa=None if likely is None else likely[0],
         likely_sd_mpa=None if likely is None else likely[1],
         lower_limit_mpa=min(limits),
-        next_level_mpa=float(level[-1]) + (-step_mpa if broke[-1] else step_mpa),
+        next_level_mpa=following if following > 0.0 else None,
         **evidence(
-            findings=_findings(steps, broke, dispersion, likely, min(limits)),
+            findings=_findings(steps, broke, counted.dispersion, likely, min(limits)),
             sources=["dixon-mood-1948", "iso-12107-2012", "location-scale-likelihood"],
         ),
     )
@@ -95,24 +100,36 @@ def _numbers_of_steps(level: FloatArray, step_mpa: float) -> NDArray[np.int64]:
     """Each level in steps above the lowest one."""
     number = (level - level.min()) / step_mpa
     whole = np.rint(number)
+    if whole.max() > _MOST_STEPS:
+        raise InputError(f"the levels lie more than {_MOST_STEPS} steps apart", "step_mpa")
     if (np.abs(number - whole) > _ON_LEVEL * np.maximum(whole, 1.0)).any():
         raise InputError("the levels do not lie whole steps apart", "test_level_mpa")
     return np.asarray(whole, dtype=np.int64)
 
 
-def _rarer(steps: NDArray[np.int64], failed: NDArray[np.bool_]) -> tuple[Event, float, float]:
-    """The rarer event, the mean in steps above the lowest level, the dispersion; of two alike the lower mean."""
-    count = int(failed.sum())
+class _Counted(NamedTuple):
+    """The rule by counts of one event: mean and scatter in steps, the mean above the lowest level."""
+
+    event: Event
+    mean: float
+    dispersion: float
+    scatter: float
+
+
+def _counted(steps: NDArray[np.int64], failed: NDArray[np.bool_]) -> list[_Counted]:
+    """By the rarer event, by both where they are as rare."""
+    failures = int(failed.sum())
+    rarer = min(failures, len(failed) - failures)
     kinds: list[tuple[Event, NDArray[np.bool_], float]] = [("failures", failed, -0.5), ("survivals", ~failed, 0.5)]
-    wanted = [kind for kind in kinds if kind[1].sum() == min(count, len(failed) - count)]
-    found = [(name, *_moments(steps[where], shift)) for name, where, shift in wanted]
-    return min(found, key=lambda each: each[1])
+    return [_moments(name, steps[where], shift) for name, where, shift in kinds if where.sum() == rarer]
 
 
-def _moments(steps: NDArray[np.int64], shift: float) -> tuple[float, float]:
+def _moments(event: Event, steps: NDArray[np.int64], shift: float) -> _Counted:
     above = steps - steps.min()
     total, first, second = len(above), float(above.sum()), float(np.square(above).sum())
-    return float(steps.min()) + first / total + shift, (second * total - first * first) / total**2
+    dispersion = (second * total - first * first) / total**2
+    scatter = _SCATTER * (dispersion + _SHIFT) if dispersion > _LEAST_DISPERSION else _FALLBACK
+    return _Counted(event, float(steps.min()) + first / total + shift, dispersion, scatter)
 
 
 def _probit(level: FloatArray, failed: NDArray[np.bool_]) -> tuple[float, float] | None:
@@ -122,17 +139,21 @@ def _probit(level: FloatArray, failed: NDArray[np.bool_]) -> tuple[float, float]
     middle, scale = float(level.mean()), float(np.ptp(level))
     x = np.column_stack([np.ones_like(level), (level - middle) / scale])
     sign = np.where(failed, 1.0, -1.0)
-    theta = np.zeros(2)
-    for _ in range(100):
+    theta, value = np.zeros(2), float(log_ndtr(np.zeros(len(x))).sum())
+    for _ in range(_STEPS):
         z = sign * (x @ theta)
         ratio = np.exp(-0.5 * z * z - 0.5 * math.log(2.0 * math.pi) - log_ndtr(z))
         gradient = x.T @ (sign * ratio)
         curvature = (x * (ratio * (z + ratio))[:, np.newaxis]).T @ x
         step = np.linalg.solve(curvature, gradient)
+        # the logarithm of the likelihood is concave, so that shorter steps rise to its only maximum
+        while float(log_ndtr(sign * (x @ (theta + step))).sum()) < value - _SETTLED * abs(value):
+            step = 0.5 * step
         theta = theta + step
-        if float(np.abs(step).max()) < 1e-12 * (1.0 + float(np.abs(theta).max())):
+        value = float(log_ndtr(sign * (x @ theta)).sum())
+        if float(np.abs(step).max()) < _SETTLED * (1.0 + float(np.abs(theta).max())):
             break
-    if theta[1] <= 0.0:
+    if theta[1] <= _FLAT:
         return None
     return middle - scale * float(theta[0] / theta[1]), scale / float(theta[1])
 
@@ -160,7 +181,7 @@ def _findings(
         )
         found.append(caution("staircase-scatter-assumed", text, field="sd_mpa", source="dixon-mood-1948"))
     if likely is None:
-        text = "failures and survivals do not overlap: no maximum of the likelihood exists"
+        text = "failures and survivals do not overlap, or failures are not more frequent at higher levels: no maximum"
         found.append(note("staircase-no-maximum", text, field="likely_sd_mpa"))
     if len(steps) < _FEW:
         text = f"{len(steps)} tests: the scatter of a staircase of fewer than {_FEW} says little"

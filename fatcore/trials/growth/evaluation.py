@@ -14,7 +14,16 @@ from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
-from fatcore.trials.growth.law import Confidence, LineThroughRates, TwoLines, line_through, threshold_of, two_lines
+from fatcore.trials.growth.law import (
+    REACHED,
+    THRESHOLD_RATE,
+    Confidence,
+    LineThroughRates,
+    TwoLines,
+    line_through,
+    threshold_of,
+    two_lines,
+)
 from fatcore.trials.growth.outcome import (
     FittedLaw,
     GrowthRateOutcome,
@@ -23,12 +32,12 @@ from fatcore.trials.growth.outcome import (
     TestedSpecimen,
     TwoStageLaw,
 )
-from fatcore.trials.growth.pooled import SIGNIFICANT, UPPER, pool
+from fatcore.trials.growth.pooled import SIGNIFICANT, pool
 from fatcore.trials.growth.rate import OVERLAP, Reduction, growth_rates
 from fatcore.trials.growth.specimen import intensities_at, validity_findings
 
 _SHEDDING_LIMIT = -0.08  # 1/K dK/da [1/mm], below which memory of larger loads lowers the rates [astm-e647]
-_SPECIMENS = 200
+_SPECIMENS, _READINGS = 200, 200_000
 
 
 @guarded
@@ -49,12 +58,15 @@ def evaluate_growth(
     if len(set(names)) != len(names):
         twice = next(place for place, name in enumerate(names) if name in names[:place])
         raise InputError(f"two specimens are called {names[twice]!r}", "tests", twice, "name")
+    readings = sum(len(test.size_mm) for test in tests)
+    if readings > _READINGS:
+        raise InputError(f"{readings} readings in all tests, more than {_READINGS}", "tests")
     found = []
     for place, test in enumerate(tests):
         with at("tests", place):
             found.append(_one(test, reduction, confidence))
     grown = [each for each, test in zip(found, tests, strict=True) if not test.shedding]
-    pooled, told = pool(grown, confidence)
+    pooled, told = pool(grown, confidence, OVERLAP[reduction])
     law = pooled.law if pooled else (grown[0].law if grown else None)
     thresholds = [each.threshold_mpa_sqrt_mm for each in found if each.threshold_mpa_sqrt_mm is not None]
     lowest = min(thresholds, default=None)
@@ -75,10 +87,14 @@ def _for_use(coefficient: float, exponent: float, threshold: float | None) -> La
 
 def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpecimen:
     rates = growth_rates(test.size_mm, test.cycles, reduction)
-    factor = test.specimen.factor_at(rates.reading, len(test.size_mm))
+    with at("specimen"):
+        factor = test.specimen.factor_at(rates.reading, len(test.size_mm))
     driven = intensities_at(test.specimen, rates.size_mm, factor)
     grew = rates.rate_mm_per_cycle > 0.0
-    told = [*driven.findings, *validity_findings(test.specimen, test.size_mm, rates.size_mm, driven.k_max_mpa_sqrt_mm)]
+    told = [
+        *driven.findings,
+        *validity_findings(test.specimen, test.size_mm, rates.size_mm, driven.k_max_mpa_sqrt_mm, factor),
+    ]
     if not grew.all():
         text = (
             f"{int((~grew).sum())} of {grew.size} rate(s) are zero or negative and left out of"
@@ -90,6 +106,7 @@ def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpe
     law, stages, threshold = None, None, None
     if test.shedding:
         threshold = threshold_of(delta_k, rate)
+        told += _threshold_told(rate)
     else:
         law = _law(line_through(delta_k, rate, confidence, OVERLAP[reduction]))
         stages = two_lines(delta_k, rate, OVERLAP[reduction])
@@ -116,7 +133,7 @@ def _law(line: LineThroughRates) -> FittedLaw:
         exponent=line.exponent,
         exponent_low=line.exponent_low,
         exponent_high=line.exponent_high,
-        upper_coefficient=line.coefficient * 10.0 ** (UPPER * line.sd_log10_rate),
+        upper_coefficient=line.upper_coefficient,
         sd_log10_rate=line.sd_log10_rate,
         rates_used=line.rates_used,
         pivot_mpa_sqrt_mm=line.pivot_mpa_sqrt_mm,
@@ -147,6 +164,14 @@ def _course(test: GrowthTest, size: FloatArray, k_max: FloatArray) -> list[Findi
         text = "the stress intensity falls quickly along the crack: memory of larger loads makes the rates too low"
         return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
     return []
+
+
+def _threshold_told(rate: FloatArray) -> list[Finding]:
+    lowest = float(rate.min())
+    if lowest <= REACHED * THRESHOLD_RATE:
+        return []
+    text = f"the lowest rate is {lowest:.3g} mm/cycle: the range at {THRESHOLD_RATE:g} is extrapolated"
+    return [outside("threshold-extrapolated", text, field="threshold_mpa_sqrt_mm", source="astm-e647")]
 
 
 def _two_told(stages: TwoLines | None) -> list[Finding]:

@@ -9,25 +9,35 @@ import numpy as np
 from annotated_types import Ge, Lt
 from scipy.special import fdtrc
 
+from fatcore.curves.deviations import LARGEST_EXPONENT
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.trials.sn.factors import student
 
 LEAST_POINTS = 3
-_THRESHOLD_RATE, _DECADE = 1e-7, 10.0  # [mm/cycle] and the decade above it, whose rates are used [astm-e647]
+THRESHOLD_RATE, _DECADE = 1e-7, 10.0  # [mm/cycle] and the decade above it, whose rates are used [astm-e647]
+REACHED = 2.0  # times that rate, to which the lowest one must come down [own choice]
+UPPER = 2.0  # standard deviations of the upper line
+_LARGEST_COEFFICIENT = 30.0  # of log10
+_LARGEST_EXPONENT = 100.0  # of a law that a growth calculation takes
+_ROUNDING = 1e-20  # of the variance, below which rates lie on a line but for rounding
 _THRESHOLD_POINTS = 5
-_KNEES = 200  # ranges tried as the knee
+_KNEES = 202  # ranges tried as the knee, of which the ends leave a line no points of its own
+_TWO_LINES_POINTS = 8
+_SAME = 1e-6  # of log10: ranges that differ less are one
 Confidence = Annotated[float, Ge(0.5), Lt(1.0)]
 
 
 class LineThroughRates(NamedTuple):
-    """log10 rate = log10_coefficient + exponent log10 range, in mm/cycle and MPa*sqrt(mm).
+    """Rate = coefficient range^exponent, in mm/cycle and MPa*sqrt(mm).
 
+    upper_coefficient : two standard deviations above
     pivot_mpa_sqrt_mm : range at which coefficient and exponent do not depend on each other
     pivot_low, pivot_high : limits of the rate there; exponent_low, exponent_high: of the exponent
     """
 
     coefficient: float
+    upper_coefficient: float
     exponent: float
     exponent_low: float
     exponent_high: float
@@ -61,16 +71,19 @@ def line_through(delta_k: FloatArray, rate: FloatArray, confidence: float, overl
     x, y = np.log10(delta_k), np.log10(rate)
     middle = float(x.mean())
     spread = float(np.square(x - middle).sum())
-    if np.ptp(x) < 1e-6:
+    if np.ptp(x) < _SAME:
         raise InputError("the range of stress intensity does not change: no law follows from one range", "size_mm")
     exponent = float((x - middle) @ (y - y.mean())) / spread
     if exponent <= 0.0:
         raise InputError("the rates do not rise with the range of stress intensity: no law of growth", "size_mm")
+    if exponent > _LARGEST_EXPONENT:
+        raise InputError(f"an exponent of {exponent:.4g}: the range of stress intensity hardly changes", "size_mm")
     scatter = math.sqrt(float(np.square(y - y.mean() - exponent * (x - middle)).sum()) / (len(x) - 2))
     reach = student(max(len(x) // overlap - 2, 1), confidence) * scatter * math.sqrt(overlap)
     centre = float(y.mean())
     return LineThroughRates(
-        coefficient=10.0 ** (centre - exponent * middle),
+        coefficient=coefficient_of(centre - exponent * middle),
+        upper_coefficient=coefficient_of(centre - exponent * middle + UPPER * scatter),
         exponent=exponent,
         exponent_low=exponent - reach / math.sqrt(spread),
         exponent_high=exponent + reach / math.sqrt(spread),
@@ -78,9 +91,16 @@ def line_through(delta_k: FloatArray, rate: FloatArray, confidence: float, overl
         rates_used=len(x),
         pivot_mpa_sqrt_mm=10.0**middle,
         pivot_rate=10.0**centre,
-        pivot_low=10.0 ** (centre - reach / math.sqrt(len(x))),
-        pivot_high=10.0 ** (centre + reach / math.sqrt(len(x))),
+        pivot_low=coefficient_of(centre - reach / math.sqrt(len(x))),
+        pivot_high=coefficient_of(centre + reach / math.sqrt(len(x))),
     )
+
+
+def coefficient_of(exponent: float) -> float:
+    """10**exponent; InputError where no growth calculation takes it as a coefficient."""
+    if not -LARGEST_EXPONENT < exponent < _LARGEST_COEFFICIENT:
+        raise InputError(f"a coefficient of 1e{exponent:.4g}: no growth calculation takes it; units?", "size_mm")
+    return float(10.0**exponent)
 
 
 def two_lines(delta_k: FloatArray, rate: FloatArray, overlap: int = 1) -> TwoLines | None:
@@ -90,49 +110,76 @@ def two_lines(delta_k: FloatArray, rate: FloatArray, overlap: int = 1) -> TwoLin
     overlap : as in `line_through`
     """
     x, y = np.log10(delta_k), np.log10(rate)
-    if len(x) < 8:
+    if len(x) < _TWO_LINES_POINTS:
         return None
     ordered = np.sort(x)
-    knees = np.linspace(ordered[2], ordered[-3], _KNEES)
-    columns = np.stack(
-        [np.ones((_KNEES, len(x))), np.broadcast_to(x, (_KNEES, len(x))), np.maximum(x - knees[:, None], 0)], -1
-    )
-    normal = np.einsum("kip,kiq->kpq", columns, columns)
-    usable = np.linalg.cond(normal) < 1e12
-    if not usable.any():
+    if ordered[-3] - ordered[2] < _SAME:
         return None
-    b = np.linalg.solve(normal[usable], np.einsum("kip,i->kp", columns[usable], y)[..., None])[..., 0]
-    squares = np.square(y - np.einsum("kip,kp->ki", columns[usable], b)).sum(axis=1)
+    knees = np.linspace(ordered[2], ordered[-3], _KNEES)[1:-1]
+    b, squares = _broken_lines(x, y, knees)
     best = int(np.argmin(squares))
-    (first, low, more), knee = b[best], float(knees[usable][best])
+    (first, low, more), knee = b[best], float(knees[best])
     high = low + more
-    if low <= 0.0 or high <= 0.0:
+    if min(low, high) <= 0.0 or max(low, high) > _LARGEST_EXPONENT:
         return None
     one = float(np.square(y - np.polyval(np.polyfit(x, y, 1), x)).sum())
-    free = len(x) - 4
-    least = max(float(squares[best]), 1e-300)
-    gain = max((one - least) / 2.0 / (least / free), 0.0)
+    if one <= _ROUNDING * float(np.square(y - y.mean()).sum()):
+        return None
+    columns = np.stack([np.ones_like(x), x, np.maximum(x - knee, 0.0)], axis=-1)
+    least = float(np.square(y - columns @ b[best]).sum())
+    free, counted = len(x) - 4, max(len(x) // overlap - 4, 1)
+    gain = max(one - least, 0.0) / 2.0 / max(least, _ROUNDING * one)
     return TwoLines(
-        stage_coefficients=(float(10.0**first), float(10.0 ** (first - more * knee))),
+        stage_coefficients=(coefficient_of(float(first)), coefficient_of(float(first - more * knee))),
         stage_exponents=(float(low), float(high)),
         knee_mpa_sqrt_mm=float(10.0**knee),
         sd_log10_rate=math.sqrt(least / free),
-        chance=float(fdtrc(2, max(len(x) // overlap - 4, 1), gain * max(len(x) // overlap - 4, 1) / free)),
+        chance=float(fdtrc(2, counted, gain * counted)),
     )
+
+
+def _broken_lines(x: FloatArray, y: FloatArray, knees: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Least squares of 1, x and max(x - knee, 0) for every knee, and the squares that are left.
+
+    Sums over the points above each knee are differences of running sums, so that long tests stay quick.
+    """
+    order, middle = np.argsort(x), float(x.mean())
+    at, level = x[order] - middle, y[order] - float(y.mean())
+    above = np.searchsorted(at, knees - middle, side="right")
+
+    def over(values: FloatArray) -> FloatArray:
+        return np.asarray(np.concatenate([np.cumsum(values[::-1])[::-1], [0.0]])[above])
+
+    knee = knees - middle
+    count, one, two = over(np.ones_like(at)), over(at), over(at * at)
+    hinge, hinge_x = one - knee * count, two - knee * one
+    hinge_hinge, hinge_y = two - 2.0 * knee * one + knee * knee * count, over(at * level) - knee * over(level)
+    size, all_two, all_y = np.full_like(knee, len(at)), np.full_like(knee, at @ at), np.full_like(knee, at @ level)
+    none = np.zeros_like(knee)
+    normal = np.stack([size, none, hinge, none, all_two, hinge_x, hinge, hinge_x, hinge_hinge], -1).reshape(-1, 3, 3)
+    right = np.stack([none, all_y, hinge_y], axis=-1)
+    b = np.linalg.solve(normal, right[..., np.newaxis])[..., 0]
+    squares = float(level @ level) - np.einsum("kp,kp->k", b, right)
+    b[:, 0] += float(y.mean()) - b[:, 1] * middle
+    return np.asarray(b), np.asarray(squares)
 
 
 def threshold_of(delta_k: FloatArray, rate: FloatArray) -> float:
     """The range at 1e-7 mm/cycle, by a line of log range on log rate through the rates of the decade above it.
 
-    Raises :  InputError for fewer than five rates there
+    Raises : InputError for fewer than five rates there, rates that do not fall with the range
     Source : [astm-e647]
     """
-    used = (rate >= _THRESHOLD_RATE) & (rate <= _DECADE * _THRESHOLD_RATE)
+    used = (rate >= THRESHOLD_RATE) & (rate <= _DECADE * THRESHOLD_RATE)
     if int(used.sum()) < _THRESHOLD_POINTS:
         raise InputError(
             f"{int(used.sum())} rate(s) between 1e-7 and 1e-6 mm/cycle: a threshold needs {_THRESHOLD_POINTS}",
             "size_mm",
         )
     x, y = np.log10(rate[used]), np.log10(delta_k[used])
+    if np.ptp(x) < _SAME:
+        raise InputError("the rates do not fall with the range: no threshold follows from one rate", "size_mm")
     slope, constant = np.polyfit(x, y, 1)
-    return float(10.0 ** (constant + slope * math.log10(_THRESHOLD_RATE)))
+    if slope <= 0.0:
+        raise InputError("the rates do not fall with the range of stress intensity: no threshold", "size_mm")
+    return float(10.0 ** (constant + slope * math.log10(THRESHOLD_RATE)))

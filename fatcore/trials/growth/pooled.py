@@ -9,16 +9,24 @@ import numpy as np
 from scipy.special import fdtrc
 
 from fatcore.cracks.scatter.random_variables import Distribution
+from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, note
+from fatcore.trials.growth.law import UPPER, coefficient_of
 from fatcore.trials.growth.outcome import FittedLaw, PooledLaw, TestedSpecimen
 from fatcore.trials.sn.factors import student
 
-UPPER = 2.0  # standard deviations of the upper line
+_LARGEST_SCATTER = 4.0  # decades, beyond which no scatter calculation takes it
+_ROUNDING = 1e-20  # of the squares, below which rates lie on lines but for rounding
 SIGNIFICANT = 0.05  # probability below which a difference counts [own choice]
 
 
-def pool(grown: Sequence[TestedSpecimen], confidence: float) -> tuple[PooledLaw | None, list[Finding]]:
-    """One exponent for all specimens; the scatter between them from their levels at the common pivot."""
+def pool(
+    grown: Sequence[TestedSpecimen], confidence: float, overlap: int = 1
+) -> tuple[PooledLaw | None, list[Finding]]:
+    """One exponent for all specimens; the scatter between them from their levels at the common pivot.
+
+    overlap : rates that share readings, so that limits and chances count only every so many of them [own choice]
+    """
     if len(grown) < 2:
         return None, []
     pairs = [
@@ -40,25 +48,28 @@ def pool(grown: Sequence[TestedSpecimen], confidence: float) -> tuple[PooledLaw 
     within = math.sqrt(shared / (points - count - 1))
     sampling = within**2 * float(np.mean([1.0 / len(x) for x, _ in pairs]))
     between = math.sqrt(max(float(levels.var(ddof=1)) - sampling, 0.0))
-    freedom = points - 2 * count
-    probability = float(fdtrc(count - 1, freedom, max(shared - own, 0.0) / (count - 1) / (own / freedom)))
-    middle, level = float(np.concatenate([x for x, _ in pairs]).mean()), float(levels.mean())
     total = math.hypot(between, within)
+    if total > _LARGEST_SCATTER:
+        raise InputError(f"the rates scatter by {total:.3g} decades about one law: units, or two materials?", "tests")
+    # rates that share readings count together
+    freedom = max(points // overlap - 2 * count, 1)
+    excess = max(shared - own, 0.0) / (count - 1) / max(own, _ROUNDING * shared, 1e-300)
+    probability = float(fdtrc(count - 1, freedom, excess * freedom))
+    middle, level = float(np.concatenate([x for x, _ in pairs]).mean()), float(levels.mean())
     reach = student(count - 1, confidence) * math.sqrt(float(levels.var(ddof=1)) / count)
-    slope_reach = student(freedom, confidence) * within / math.sqrt(float(spreads.sum()))
-    coefficient = 10.0**level
+    slope_reach = student(freedom, confidence) * within * math.sqrt(overlap / float(spreads.sum()))
     law = FittedLaw(
-        coefficient=coefficient,
+        coefficient=coefficient_of(level),
         exponent=common,
         exponent_low=common - slope_reach,
         exponent_high=common + slope_reach,
-        upper_coefficient=coefficient * 10.0 ** (UPPER * total),
+        upper_coefficient=coefficient_of(level + UPPER * total),
         sd_log10_rate=total,
         rates_used=points,
         pivot_mpa_sqrt_mm=10.0**middle,
-        pivot_rate_mm_per_cycle=10.0 ** (level + common * middle),
-        pivot_low_mm_per_cycle=10.0 ** (level + common * middle - reach),
-        pivot_high_mm_per_cycle=10.0 ** (level + common * middle + reach),
+        pivot_rate_mm_per_cycle=coefficient_of(level + common * middle),
+        pivot_low_mm_per_cycle=coefficient_of(level + common * middle - reach),
+        pivot_high_mm_per_cycle=coefficient_of(level + common * middle + reach),
     )
     factor = Distribution(kind="lognormal", median=1.0, log_deviation=math.log(10.0) * max(total, 1e-6))
     pooled = PooledLaw(

@@ -9,13 +9,12 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 from annotated_types import Ge, Lt, doc
 
-from fatcore.bounds import Positive, guard
+from fatcore.bounds import Positive, PositiveArray, guard
 from fatcore.cracks.intensity.families import family
-from fatcore.errors import InputError, at
+from fatcore.errors import FatcoreError, InputError
 from fatcore.findings import Finding, caution, note, outside
-from fatcore.require import FloatArray, finite
+from fatcore.require import FloatArray
 
-_LOADS = "load"
 # increments of size between readings over the width, up to crack size over width [astm-e647]
 _INCREMENTS = {
     "specimen-compact": ((0.4, 0.04), (0.6, 0.02), (1.0, 0.01)),
@@ -39,7 +38,7 @@ class GrowthSpecimen:
     family: str
     parameters: Mapping[str, Any] = field(default_factory=dict)
     load_ratio: Annotated[float, Ge(-10.0), Lt(1.0), doc("minimum over maximum load of the cycle")]
-    load_factor: Annotated[FloatArray | None, doc("on the loads at each reading; null: constant")] = None
+    load_factor: Annotated[PositiveArray | None, doc("on the loads at each reading; null: constant")] = None
     yield_strength_mpa: Positive | None = None
 
     def __post_init__(self) -> None:
@@ -50,11 +49,9 @@ class GrowthSpecimen:
         """The factor on the loads at places among the readings, halfway between two as well."""
         if self.load_factor is None:
             return np.ones_like(reading)
-        given = finite("load_factor", self.load_factor)
+        given = np.asarray(self.load_factor, dtype=np.float64)
         if given.shape != (readings,):
             raise InputError(f"load_factor has {given.size} entries where {readings} were expected", "load_factor")
-        if (given <= 0.0).any():
-            raise InputError("load_factor must be greater than 0", "load_factor", int(np.argmax(given <= 0.0)))
         return np.interp(reading, np.arange(readings), given)
 
 
@@ -74,11 +71,17 @@ def intensities_at(specimen: GrowthSpecimen, size_mm: FloatArray, factor: FloatA
     Raises : InputError for parameters that the family has not, sizes that it does not hold, a closed crack
     Source : of the family, [astm-e647]
     """
-    with at("specimen"):
-        found = family(specimen.family).intensity(size_mm, **specimen.parameters)
-        top = np.asarray(found.k_mpa_sqrt_mm * factor)
-        if (top <= 0.0).any():
-            raise InputError("the crack is closed at the top of the cycle: give loads that open it", "parameters")
+    known = family(specimen.family)
+    try:
+        found = known.intensity(size_mm, **specimen.parameters)
+    except FatcoreError as error:
+        own = error.path[:1] == (known.size,)
+        error.path = ("size_mm",) if own else ("specimen", "parameters", *error.path)
+        raise
+    top = np.asarray(found.k_mpa_sqrt_mm * factor)
+    if (top <= 0.0).any():
+        text = "the crack is closed at the top of the cycle: give loads that open it"
+        raise InputError(text, "specimen", "parameters")
     span = top * (1.0 - max(specimen.load_ratio, 0.0))
     told = list(found.findings)
     if specimen.load_ratio < 0.0:
@@ -91,9 +94,12 @@ def intensities_at(specimen: GrowthSpecimen, size_mm: FloatArray, factor: FloatA
 
 
 def validity_findings(
-    specimen: GrowthSpecimen, size_mm: FloatArray, rate_size_mm: FloatArray, k_max: FloatArray
+    specimen: GrowthSpecimen, size_mm: FloatArray, rate_size_mm: FloatArray, k_max: FloatArray, factor: FloatArray
 ) -> list[Finding]:
-    """What the standard asks of readings and of the ligament."""
+    """What the standard asks of readings and of the ligament.
+
+    k_max, factor : stress intensity at the top of the cycle and factor on the loads at each rate
+    """
     width = specimen.parameters.get("width_mm")
     found = []
     if width is None or specimen.family not in _INCREMENTS:
@@ -107,7 +113,7 @@ def validity_findings(
             " scatter of the measurement is in the rates"
         )
         found.append(caution("crack-shrinks", text, field="size_mm", source="astm-e647"))
-    return [*found, *_ligament(specimen, rate_size_mm, k_max, width)]
+    return [*found, *_ligament(specimen, rate_size_mm, k_max, factor)]
 
 
 def _increments(name: str, size_mm: FloatArray, width_mm: float) -> list[Finding]:
@@ -136,12 +142,14 @@ def _increments(name: str, size_mm: FloatArray, width_mm: float) -> list[Finding
     return found
 
 
-def _ligament(specimen: GrowthSpecimen, size_mm: FloatArray, k_max: FloatArray, width: Any) -> list[Finding]:
+def _ligament(specimen: GrowthSpecimen, size_mm: FloatArray, k_max: FloatArray, factor: FloatArray) -> list[Finding]:
+    width = specimen.parameters.get("width_mm")
     if specimen.yield_strength_mpa is None or width is None:
         text = "without yield strength and width nothing says whether the ligament stayed elastic"
         return [caution("ligament-not-checked", text, field="yield_strength_mpa", source="astm-e647")]
     if specimen.family == "specimen-middle":
-        needed = _of_middle(specimen)
+        force, thickness = specimen.parameters["force_n"], specimen.parameters["thickness_mm"]
+        needed = _MIDDLE * factor * float(force) / (float(thickness) * specimen.yield_strength_mpa)
         left = float(width) - 2.0 * size_mm
     else:
         needed = _LIGAMENT * np.square(k_max / specimen.yield_strength_mpa)
@@ -154,11 +162,3 @@ def _ligament(specimen: GrowthSpecimen, size_mm: FloatArray, k_max: FloatArray, 
         " is shorter than the standard asks for elastic behaviour"
     )
     return [outside("ligament-too-short", text, field="size_mm", source="astm-e647")]
-
-
-def _of_middle(specimen: GrowthSpecimen) -> FloatArray:
-    force, thickness = (specimen.parameters.get(name) for name in ("force_n", "thickness_mm"))
-    assert force is not None
-    assert thickness is not None
-    assert specimen.yield_strength_mpa is not None
-    return np.asarray(_MIDDLE * np.asarray(force) / (np.asarray(thickness) * specimen.yield_strength_mpa))

@@ -11,10 +11,10 @@ from fatcore.bounds import Positive, PositiveArray, guarded
 from fatcore.errors import InputError
 from fatcore.findings import outside
 from fatcore.outcome import evidence
-from fatcore.require import FloatArray, one_length, positive
+from fatcore.require import FloatArray
 from fatcore.tables import load
 from fatcore.trials.length.form import TABLE
-from fatcore.trials.length.reading import CrackLengthOutcome, guard_readings, size_findings
+from fatcore.trials.length.reading import CrackLengthOutcome, readings_of, size_findings
 
 _COMPLIANCE = load(TABLE)["compliance"]
 
@@ -34,8 +34,7 @@ def lengths_from_compliance(
     Source : [astm-e647]
     """
     given = np.asarray(compliance_mm_per_n, dtype=np.float64)
-    one_length(compliance_mm_per_n=given)
-    guard_readings(given)
+    readings_of(compliance_mm_per_n=given)
     reading = given * youngs_modulus_mpa * thickness_mm
     u = 1.0 / (np.sqrt(reading) + 1.0)
     share = polyval(u, np.array(_COMPLIANCE[gauge.replace("-", "_")]))
@@ -48,9 +47,8 @@ def compliances_of_lengths(size_mm: PositiveArray, *, width_mm: Positive) -> Cra
 
     Source : [astm-e647]
     """
-    size = positive("size_mm", size_mm)
-    one_length(size_mm=size)
-    guard_readings(size)
+    size = np.asarray(size_mm, dtype=np.float64)
+    readings_of(size_mm=size)
     share = size / width_mm
     if (share >= 1.0).any():
         raise InputError(f"the crack is as long as the specimen, {width_mm:g} mm", "size_mm")

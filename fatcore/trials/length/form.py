@@ -17,6 +17,7 @@ from fatcore.tables import load
 
 TABLE = "trials/crack_length"
 _COMPACT = load(TABLE)["compact"]
+_FAR = 10.0  # widths, beyond which the closed form loses its digits
 SpecimenForm = Literal["centre", "edge", "compact"]
 _Coefficients = Annotated[Sequence[Number], Len(2, 9)]
 
@@ -46,11 +47,10 @@ class PotentialForm:
 
     def __post_init__(self) -> None:
         guard(self)
-        johnson = self.specimen != "compact" and self.size_coefficients is None
         for name in ("probe_mm", "reference_mm"):
-            if johnson and getattr(self, name) is None:
+            if self.closed and getattr(self, name) is None:
                 raise InputError(f"the {self.specimen} form needs {name}", name)
-            if not johnson and getattr(self, name) is not None:
+            if not self.closed and getattr(self, name) is not None:
                 raise InputError(f"{name} belongs to the closed form of centre and edge specimens", name)
         own = [getattr(self, name) for name in ("size_coefficients", "ratio_low", "ratio_high")]
         if any(each is not None for each in own) and any(each is None for each in own):
@@ -59,8 +59,10 @@ class PotentialForm:
             )
         if self.ratio_low is not None and self.ratio_high is not None and self.ratio_low >= self.ratio_high:
             raise InputError("ratio_high must be greater than ratio_low", "ratio_high")
-        if johnson and self.reference_mm is not None and self.reference_mm >= self._largest:
-            raise InputError(f"the reference crack must be shorter than {self._largest:g} mm", "reference_mm")
+        if self.reference_mm is not None and self.reference_mm >= self.largest_mm:
+            raise InputError(f"the reference crack must be shorter than {self.largest_mm:g} mm", "reference_mm")
+        if self.probe_mm is not None and self.probe_mm > _FAR * self.width_mm:
+            raise InputError(f"probes beyond {_FAR:g} widths from the crack see nothing of it", "probe_mm")
 
     @property
     def _full_width(self) -> float:
@@ -68,18 +70,23 @@ class PotentialForm:
         return 2.0 * self.width_mm if self.specimen == "edge" else self.width_mm
 
     @property
-    def _largest(self) -> float:
-        return 0.5 * self._full_width
+    def largest_mm(self) -> float:
+        """Size of a crack through the whole specimen."""
+        return self.width_mm if self.specimen == "compact" else 0.5 * self._full_width
+
+    @property
+    def closed(self) -> bool:
+        """Whether the form is the closed one of centre and edge specimens."""
+        return self.specimen != "compact" and self.size_coefficients is None
 
     def size_mm(self, ratio: FloatArray) -> FloatArray:
-        """Crack size at each ratio of potentials [mm]; nan where the form gives none."""
+        """Crack size at each ratio of potentials [mm]; 0 below the ratio of an uncracked specimen."""
         if self.size_coefficients is not None:
             return np.asarray(polyval(ratio, np.array(self.size_coefficients)) * self.width_mm)
         if self.specimen == "compact":
             return np.asarray(polyval(ratio, np.array(_COMPACT["inverse"])) * self.width_mm)
         width, cosh_probe, scale = self._terms
-        with np.errstate(over="ignore"):
-            inside = cosh_probe / np.cosh(ratio * scale)
+        inside = cosh_probe / np.cosh(ratio * scale)
         return np.asarray(width / np.pi * np.arccos(np.minimum(inside, 1.0)))
 
     def ratio(self, size_mm: FloatArray) -> FloatArray:
@@ -108,7 +115,7 @@ class PotentialForm:
             low, high = _COMPACT["share"]
             ends = self.ratio(np.array([low, high]) * self.width_mm)
             return float(ends[0]), float(ends[1])
-        return float(self.ratio(np.array([1e-6 * self._largest]))[0]), np.inf
+        return float(self.ratio(np.array([1e-6 * self.largest_mm]))[0]), np.inf
 
     @property
     def source(self) -> str:

@@ -8,12 +8,11 @@ from typing import Annotated
 import numpy as np
 from annotated_types import Ge, Gt, Le, doc
 
-from fatcore.bounds import PositiveArray, guarded
+from fatcore.bounds import NonNegativeArray, PositiveArray, guarded
 from fatcore.errors import InputError
 from fatcore.findings import note, outside
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, one_length
-from fatcore.trials.length.reading import guard_readings
+from fatcore.trials.length.reading import readings_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -28,7 +27,7 @@ class InitiationOutcome(Outcome):
 @guarded
 def find_initiation(
     potential_v: PositiveArray,
-    cycles: FloatArray,
+    cycles: NonNegativeArray,
     *,
     rise: Annotated[float, Gt(0.0), Le(10.0), doc("relative rise over the baseline that tells a crack")],
     baseline_readings: Annotated[int, Ge(1), Le(1000), doc("first readings whose mean is the baseline")],
@@ -39,12 +38,12 @@ def find_initiation(
     Source : [own-calibration]
     """
     potential, count = np.asarray(potential_v, dtype=np.float64), np.asarray(cycles, dtype=np.float64)
-    one_length(potential_v=potential, cycles=count)
-    guard_readings(potential)
+    readings_of(potential_v=potential, cycles=count)
     if len(potential) <= baseline_readings:
         raise InputError("there are no readings after the baseline", "baseline_readings")
-    if (np.diff(count) <= 0.0).any() or count[0] < 0.0:
-        raise InputError("cycles must rise from reading to reading, from 0 or more", "cycles")
+    falls = np.diff(count) <= 0.0
+    if falls.any():
+        raise InputError("cycles must rise from reading to reading", "cycles", int(np.argmax(falls)) + 1)
     baseline = float(potential[:baseline_readings].mean())
     risen = potential >= baseline * (1.0 + rise)
     stays = np.flip(np.logical_and.accumulate(np.flip(risen)))

@@ -8,13 +8,13 @@ import numpy as np
 from annotated_types import doc
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import Number, Positive, PositiveArray, guarded
+from fatcore.bounds import Number, NumberArray, Positive, PositiveArray, guarded
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
-from fatcore.require import FloatArray, one_length, positive
+from fatcore.require import FloatArray
 from fatcore.trials.length.form import TABLE, PotentialForm
-from fatcore.trials.length.reading import CrackLengthOutcome, guard_readings, size_findings
+from fatcore.trials.length.reading import CrackLengthOutcome, readings_of, size_findings
 
 
 @guarded
@@ -27,7 +27,7 @@ def lengths_from_potential(
     reference_probe_at_reference_v: Annotated[
         Positive | None, doc("of that probe with the reference potential")
     ] = None,
-    temperature_celsius: Annotated[FloatArray | None, doc("of the specimen at each reading")] = None,
+    temperature_celsius: Annotated[NumberArray | None, doc("of the specimen at each reading")] = None,
     reference_temperature_celsius: Annotated[Number | None, doc("with the reference potential")] = None,
     temperature_coefficient_per_k: Annotated[Positive | None, doc("relative rise of resistance a kelvin")] = None,
 ) -> CrackLengthOutcome:
@@ -38,13 +38,16 @@ def lengths_from_potential(
     Source                : [johnson-1965], [hicks-pickard-1982]
     """
     corrected = np.asarray(potential_v, dtype=np.float64)
-    one_length(potential_v=corrected)
-    guard_readings(corrected)
-    corrected = corrected / _probe(corrected, reference_probe_v, reference_probe_at_reference_v)
+    readings_of(potential_v=corrected, reference_probe_v=reference_probe_v, temperature_celsius=temperature_celsius)
     heat = (temperature_celsius, reference_temperature_celsius, temperature_coefficient_per_k)
-    corrected = corrected / _heat(corrected, *heat)
-    ratio = corrected / reference_potential_v
-    size = form.size_mm(ratio)
+    with np.errstate(over="ignore", invalid="ignore"):
+        drift = _probe(corrected, reference_probe_v, reference_probe_at_reference_v) * _heat(corrected, *heat)
+        ratio = corrected / drift / reference_potential_v
+        size = form.size_mm(ratio)
+    sized = np.isfinite(ratio) & np.isfinite(size)
+    if not sized.all():
+        place = int(np.argmin(sized))
+        raise InputError("the form gives no size for this ratio of potentials", "potential_v", place)
     sure = reference_probe_v is not None or temperature_celsius is not None
     return CrackLengthOutcome(
         size_mm=size,
@@ -64,12 +67,10 @@ def potentials_of_lengths(form: PotentialForm, size_mm: PositiveArray) -> CrackL
     Raises : InputError for a crack as long as the specimen, NotCoveredError for a polynomial of one's own
     Source : [johnson-1965], [hicks-pickard-1982]
     """
-    size = positive("size_mm", size_mm)
-    one_length(size_mm=size)
-    guard_readings(size)
-    largest = form.width_mm if form.specimen == "edge" else (0.5 if form.specimen == "centre" else 1.0) * form.width_mm
-    if (size >= largest).any():
-        raise InputError(f"the crack is as long as the specimen, {largest:g} mm", "size_mm")
+    size = np.asarray(size_mm, dtype=np.float64)
+    readings_of(size_mm=size)
+    if (size >= form.largest_mm).any():
+        raise InputError(f"the crack is as long as the specimen, {form.largest_mm:g} mm", "size_mm")
     ratio = form.ratio(size)
     return CrackLengthOutcome(
         size_mm=size,
@@ -89,9 +90,7 @@ def _probe(potential: FloatArray, probe: ArrayLike | None, at_reference: float |
         raise InputError("a reference probe needs its readings and the one with the reference potential", missing)
     if probe is None or at_reference is None:
         return np.ones_like(potential)
-    given = np.asarray(probe, dtype=np.float64)
-    one_length(potential_v=potential, reference_probe_v=given)
-    return given / at_reference
+    return np.asarray(probe, dtype=np.float64) / at_reference
 
 
 def _heat(
@@ -107,7 +106,6 @@ def _heat(
         raise InputError("a correction of temperature needs readings, reference and coefficient", missing[0])
     if temperature is None or reference is None or coefficient is None:
         return np.ones_like(potential)
-    one_length(potential_v=potential, temperature_celsius=temperature)
     factor = 1.0 + coefficient * (np.asarray(temperature, dtype=np.float64) - reference)
     if (factor <= 0.0).any():
         raise InputError("the correction of temperature turns the potential round", "temperature_coefficient_per_k")
@@ -125,6 +123,8 @@ def _limit_findings(form: PotentialForm, ratio: FloatArray) -> list[Finding]:
     if not left.any():
         return []
     text = (
-        f"{int(left.sum())} reading(s) leave {low:.4g} to {high:.4g}, where the form holds for the ratio of potentials"
+        f"{int(left.sum())} reading(s) of the ratio of potentials leave {low:.4g} to {high:.4g}, where the form holds"
     )
+    if form.closed and (ratio < low).any():
+        text += "; less than the ratio of an uncracked specimen is given as size 0"
     return [outside("potential-out-of-range", text, field="potential_v", source=form.source)]

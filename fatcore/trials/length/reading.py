@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
 from fatcore.findings import Finding, note
 from fatcore.outcome import Outcome
-from fatcore.require import FloatArray
+from fatcore.require import FloatArray, one_length
 
 MOST_READINGS = 20_000
 
@@ -25,10 +26,11 @@ class CrackLengthOutcome(Outcome):
     reading: FloatArray
 
 
-def guard_readings(values: FloatArray) -> None:
-    """InputError for more readings than one request may have."""
-    if len(values) > MOST_READINGS:
-        raise InputError(f"{len(values)} readings, more than {MOST_READINGS}", "potential_v")
+def readings_of(**columns: ArrayLike | None) -> None:
+    """InputError for columns of unequal length and for more readings than one request may have; None is left out."""
+    size = one_length(**{name: column for name, column in columns.items() if column is not None})
+    if size > MOST_READINGS:
+        raise InputError(f"{size} readings, more than {MOST_READINGS}", next(iter(columns)))
 
 
 def size_findings(size: FloatArray) -> list[Finding]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
+from fatcore.curves.deviations import LARGEST_EXPONENT, deviations
+from fatcore.errors import InputError
 from fatcore.require import FloatArray
-from fatcore.trials.sn.factors import band_factor, prediction_factor, student, tolerance_factor
+from fatcore.trials.sn.factors import band_factor, depth_factor, student
 from fatcore.trials.sn.fit import SnFit
 
 
@@ -30,52 +31,74 @@ class LineBounds(NamedTuple):
     tolerance: FloatArray
 
 
-def bounds_at(fit: SnFit, log10_range: FloatArray, survival_probability: float, confidence: float) -> LineBounds:
-    """Bounds of a line; exact for least squares, from the curvature of the likelihood with run-outs.
+class _Anchor(NamedTuple):
+    """The life at each range whose estimate does not depend on that of the scatter.
 
+    place    : standard deviations from the location; 0 of least squares
+    life     : log10 of it; leverage: its variance over that of a test
+    freedom  : degrees of freedom of the scatter
+    """
+
+    place: FloatArray
+    life: FloatArray
+    leverage: FloatArray
+    freedom: float
+
+
+def bounds_at(fit: SnFit, log10_range: FloatArray, survival_probability: float, confidence: float) -> LineBounds:
+    """Bounds of a line by the noncentral t: exact for least squares.
+
+    With run-outs or another distribution the leverage and the degrees of freedom are those of the curvature of the
+    likelihood, taken at the life whose estimate does not depend on that of the scatter; then they are approximate.
     Source : [astm-e739-10], [tolerance-factor], [location-scale-likelihood]
     """
-    median = fit.location(log10_range) + fit.quantile(0.5) * fit.sd_log10_cycles
-    error = _error(fit, log10_range, 0.5)
-    both = student(fit.degrees_of_freedom, confidence) * error
-    whole = error * (
-        student(fit.degrees_of_freedom, confidence)
-        if fit.fixed_slope
-        else band_factor(fit.degrees_of_freedom, confidence)
+    anchor = _anchor(fit, log10_range)
+    half, low = fit.quantile(0.5), fit.quantile(1.0 - survival_probability)
+
+    def limit(quantile: float, sure: float, width: float = 0.0) -> FloatArray:
+        factors = depth_factor(anchor.freedom, anchor.leverage, anchor.place - quantile, sure, width)
+        return np.asarray(anchor.life - factors * fit.sd_log10_cycles)
+
+    median = np.asarray(fit.location(log10_range) + half * fit.sd_log10_cycles)
+    below, above = limit(half, 0.5 + 0.5 * confidence), limit(half, 0.5 - 0.5 * confidence)
+    wider = 1.0 if fit.fixed_slope else _band_over_point(fit.degrees_of_freedom, confidence)
+    # one test scatters as a normal one that has the same lower quantile
+    away = deviations(survival_probability)
+    width = (half - low) / away if away > 0.0 else 1.0
+    return LineBounds(
+        median,
+        below,
+        above,
+        median - wider * (median - below),
+        median + wider * (above - median),
+        limit(half, survival_probability, width),
+        limit(low, confidence),
     )
-    low = (
-        _exact(fit, log10_range, survival_probability, confidence)
-        if fit.covariance is None
-        else _approximate(fit, log10_range, survival_probability, confidence)
-    )
-    return LineBounds(median, median - both, median + both, median - whole, median + whole, *low)
 
 
-def _exact(fit: SnFit, x: FloatArray, survival: float, confidence: float) -> tuple[FloatArray, FloatArray]:
-    freedom, scatter = fit.degrees_of_freedom, fit.sd_log10_cycles
-    leverages, places = np.unique(fit.leverage(x), return_inverse=True)
-    ahead = np.array([prediction_factor(freedom, float(h), survival) for h in leverages])[places]
-    most = np.array([tolerance_factor(freedom, float(h), survival, confidence) for h in leverages])[places]
-    return fit.location(x) - ahead * scatter, fit.location(x) - most * scatter
+def powers_of_ten(exponent: FloatArray, *path: str) -> FloatArray:
+    """10**exponent; InputError naming the input where the figures leave what a double holds."""
+    if not (np.abs(exponent) < LARGEST_EXPONENT).all():
+        raise InputError("the bounds there leave the range of numbers: too few tests for so far away", *path)
+    return np.asarray(10.0**exponent)
 
 
-def _approximate(fit: SnFit, x: FloatArray, survival: float, confidence: float) -> tuple[FloatArray, FloatArray]:
-    quantile = fit.location(x) + fit.quantile(1.0 - survival) * fit.sd_log10_cycles
-    one_sided = student(fit.degrees_of_freedom, 2.0 * confidence - 1.0)
-    tolerance = quantile - one_sided * _error(fit, x, 1.0 - survival)
-    ahead = np.square(student(fit.degrees_of_freedom, 2.0 * survival - 1.0)) * (
-        fit.sd_log10_cycles**2 + np.square(_error(fit, x, 0.5))
-    )
-    predicted = fit.location(x) + fit.quantile(0.5) * fit.sd_log10_cycles - np.sqrt(ahead)
-    return np.minimum(predicted, quantile), tolerance
+def _band_over_point(freedom: int, confidence: float) -> float:
+    return band_factor(freedom, confidence) / student(freedom, confidence)
 
 
-def _error(fit: SnFit, x: FloatArray, share_failed: float) -> FloatArray:
-    """Standard error of the life at which a share has failed."""
+def _anchor(fit: SnFit, x: FloatArray) -> _Anchor:
     if fit.covariance is None:
-        return fit.sd_log10_cycles * np.sqrt(fit.leverage(x))
-    step = fit.quantile(share_failed) * fit.likelihood_scatter
-    columns = [np.ones_like(x), *([] if fit.fixed_slope else [x - fit.mean_log10_range]), np.full_like(x, step)]
-    weights = np.stack(columns, axis=-1)
-    variance = np.einsum("np,pq,nq->n", weights, fit.covariance, weights)
-    return np.asarray(np.sqrt(variance) * math.sqrt(fit.failures / fit.degrees_of_freedom))
+        return _Anchor(np.zeros_like(x), fit.location(x), fit.leverage(x), fit.degrees_of_freedom)
+    # in units of the scatter of greatest likelihood, whose logarithm the covariance is of
+    line = np.stack([np.ones_like(x), *([] if fit.fixed_slope else [x - fit.mean_log10_range])], axis=-1)
+    covariance, scatter = fit.covariance, fit.likelihood_scatter
+    of_line = np.einsum("np,pq,nq->n", line, covariance[:-1, :-1], line) / scatter**2
+    shared, of_scatter = line @ covariance[:-1, -1] / scatter, float(covariance[-1, -1])
+    place = -shared / of_scatter
+    return _Anchor(
+        place,
+        fit.location(x) + place * scatter,
+        of_line - np.square(shared) / of_scatter,
+        0.5 / of_scatter * fit.degrees_of_freedom / fit.failures,
+    )

@@ -10,13 +10,14 @@ import numpy as np
 from annotated_types import Ge, Lt
 from scipy.special import fdtrc, stdtr
 
-from fatcore.bounds import Positive, guarded
+from fatcore.bounds import guarded
 from fatcore.errors import NotCoveredError, at
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
+from fatcore.trials.sn.bounds import powers_of_ten
 from fatcore.trials.sn.factors import student
-from fatcore.trials.sn.fit import SnFit, fit_line
-from fatcore.trials.sn.series import TrialSeries
+from fatcore.trials.sn.fit import Slope, SnFit, fit_line
+from fatcore.trials.sn.series import TrialSeries, origin_findings
 
 _Level = Annotated[float, Ge(0.5), Lt(1.0)]
 
@@ -60,7 +61,7 @@ class SeriesComparison(Outcome):
 
 @guarded
 def compare_series(
-    first: TrialSeries, second: TrialSeries, *, fixed_slope: Positive | None = None, confidence: _Level
+    first: TrialSeries, second: TrialSeries, *, fixed_slope: Slope = None, confidence: _Level
 ) -> SeriesComparison:
     """Tests whether two series without run-outs differ, under a common variance.
 
@@ -91,24 +92,25 @@ def _compared(
         common = (one.slope * one.spread + two.slope * two.spread) / (one.spread + two.spread)
     shift, error_of_shift, left = _level(series, fits, common, fixed=fixed_slope is not None)
     level = _student(shift / error_of_shift, left, confidence)
-    both = fit_line(_joined(*series), fixed_slope)
-    whole = both.sd_log10_cycles**2 * both.degrees_of_freedom
-    between = both.degrees_of_freedom - freedom
-    line = _fisher(max(whole - sum(squares), 0.0) / between / pooled, between, freedom, confidence)
+    # one line has half of the parameters of two
+    between = 1 if fixed_slope is not None else 2
+    more = max(_squares_of_one_line(series, fixed_slope) - sum(squares), 0.0)
+    line = _fisher(more / between / pooled, between, freedom, confidence)
     larger, smaller = sorted(fits, key=lambda fit: -fit.sd_log10_cycles)
     ratio = (larger.sd_log10_cycles / smaller.sd_log10_cycles) ** 2
     variance = _fisher(ratio, larger.degrees_of_freedom, smaller.degrees_of_freedom, confidence, both_sides=True)
     reach = student(left, confidence) * error_of_shift
+    factor, low, high = powers_of_ten(shift + np.array([0.0, -reach, reach]), "second", "range_mpa")
     return SeriesComparison(
         variance=variance,
         slope_difference=slopes,
         level=level,
         one_line=line,
         common_slope=common,
-        life_factor=10.0**shift,
-        life_factor_low=10.0 ** (shift - reach),
-        life_factor_high=10.0 ** (shift + reach),
-        range_factor=10.0 ** (shift / common),
+        life_factor=float(factor),
+        life_factor_low=float(low),
+        life_factor_high=float(high),
+        range_factor=float(powers_of_ten(np.array(shift / common), "second", "range_mpa")),
         **evidence(findings=_findings(series, variance, slopes), sources=["linear-models", "astm-e739-10"]),
     )
 
@@ -126,11 +128,12 @@ def _level(
     return float(constants[1].mean() - constants[0].mean()), error, freedom
 
 
-def _joined(first: TrialSeries, second: TrialSeries) -> TrialSeries:
-    return TrialSeries(
-        range_mpa=np.concatenate([first.range_mpa, second.range_mpa]),
-        life_cycles=np.concatenate([first.life_cycles, second.life_cycles]),
-    )
+def _squares_of_one_line(series: tuple[TrialSeries, TrialSeries], fixed_slope: float | None) -> float:
+    x = np.concatenate([each.log10_range for each in series])
+    y = np.concatenate([each.log10_life for each in series])
+    x, y = x - x.mean(), y - y.mean()
+    slope = -float(x @ y) / float(x @ x) if fixed_slope is None else fixed_slope
+    return float(np.square(y + slope * x).sum())
 
 
 def _student(statistic: float, freedom: int, confidence: float) -> DifferenceTest:
@@ -148,7 +151,7 @@ def _fisher(
     statistic: float, between: int, within: int, confidence: float, *, both_sides: bool = False
 ) -> DifferenceTest:
     above = float(fdtrc(between, within, statistic))
-    probability = min(2.0 * above, 1.0) if both_sides else above
+    probability = 2.0 * min(above, 1.0 - above) if both_sides else above
     return DifferenceTest(
         test_statistic=statistic,
         degrees_of_freedom=between,
@@ -161,7 +164,8 @@ def _fisher(
 def _findings(
     series: tuple[TrialSeries, TrialSeries], variance: DifferenceTest, slopes: DifferenceTest | None
 ) -> list[Finding]:
-    found = [note("common-variance", "slopes, level and line are compared under one variance of both series")]
+    text = "slopes, level and line are compared under one variance of both series"
+    found = [*origin_findings(series[0]), *origin_findings(series[1]), note("common-variance", text)]
     if variance.differ:
         text = "the scatter of the series differs: the tests of slope, level and line, which assume one, are doubtful"
         found.append(caution("variances-differ", text, field="variance"))

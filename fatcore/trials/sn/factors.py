@@ -30,15 +30,28 @@ def tolerance_factor(
     >>> round(tolerance_factor(9, 0.1, 0.95, 0.95), 4)
     2.911
     """
-    root = math.sqrt(leverage)
-    return float(nctdtrit(degrees_of_freedom, deviations(survival_probability) / root, confidence)) * root
+    return float(depth_factor(degrees_of_freedom, np.array(leverage), deviations(survival_probability), confidence))
+
+
+def depth_factor(
+    degrees_of_freedom: float, leverage: FloatArray, depth: FloatArray | float, confidence: float, width: float = 0.0
+) -> FloatArray:
+    """Scatters below a fitted point that reach, with the confidence, what lies `depth` true scatters below it [-].
+
+    leverage : variance of the point over that of a test; width: of what is reached, 1 for a test of normal scatter
+    Source   : [tolerance-factor]
+    """
+    root = np.sqrt(leverage + width * width)
+    return np.asarray(nctdtrit(degrees_of_freedom, depth / root, confidence) * root)
 
 
 @guarded
 def iso_factor(
     degrees_of_freedom: Freedom, leverage: Positive, survival_probability: Probability, confidence: Probability
 ) -> float:
-    """Factor of the lower limit of a line of ISO 12107: an approximation, above the exact one [-].
+    """Factor of the lower limit of a line of ISO 12107 [-].
+
+    An approximation: above the exact one in the middle of the ranges, at their ends below it from about twenty tests.
 
     Source : [iso-12107-2012]
 
@@ -90,15 +103,3 @@ def band_factor(degrees_of_freedom: int, confidence: float, parameters: int = 2)
 def fisher(between: int, within: int, probability: float) -> float:
     """Quantile of the ratio of two variances."""
     return float(fdtri(between, within, probability))
-
-
-def largest_factor(
-    rule: Rule, degrees_of_freedom: int, leverages: FloatArray, survival_probability: float, confidence: float
-) -> float:
-    """The factor of a rule where it is largest among points of a line."""
-    leverage = float(np.max(leverages))
-    if rule == "tolerance":
-        return tolerance_factor(degrees_of_freedom, leverage, survival_probability, confidence)
-    if rule == "iso-12107":
-        return iso_factor(degrees_of_freedom, leverage, survival_probability, confidence)
-    return prediction_factor(degrees_of_freedom, leverage, survival_probability)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from annotated_types import Gt, Le, doc
 
-from fatcore.bounds import Positive, guarded
+from fatcore.bounds import guarded
+from fatcore.curves.deviations import deviations
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.trials.sn.likelihood import Distribution, maximum_likelihood
@@ -17,6 +19,12 @@ from fatcore.trials.sn.series import TrialSeries
 Method = Literal["least-squares", "maximum-likelihood"]
 _SAME_RANGE = 1e-9  # of log10: ranges that differ by rounding only give no slope
 _LEAST_SCATTER = 1e-9
+# standard deviation over the scale of the distribution
+DEVIATION: dict[Distribution, float] = {"normal": 1.0, "smallest-extreme-value": math.pi / math.sqrt(6.0)}
+_STEEPEST = 100.0
+Slope = Annotated[
+    Annotated[float, Gt(0.0), Le(_STEEPEST)] | None, doc("slope that is given, not found; 3 and 5 are usual for welds")
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -24,8 +32,8 @@ class SnFit:
     """log10 N = log10_constant - slope log10 S, about which log10 N scatters.
 
     log10_constant     : of the location of the distribution: the median of a normal one, else 63.2 % failed
-    sd_log10_cycles    : scatter about it, with degrees_of_freedom in place of the number of tests
-    likelihood_scatter : of greatest likelihood, which is smaller; of least squares too
+    sd_log10_cycles    : standard deviation, with degrees_of_freedom in place of the number of tests
+    likelihood_scatter : the one of greatest likelihood, which is smaller; of least squares too
     mean_log10_range, spread : middle of the ranges and the sum of squares about it, of the tests that count
     covariance         : of constant at the mean range, of minus the slope where it is free, of the log of the
                          scatter; of maximum likelihood only
@@ -61,23 +69,23 @@ class SnFit:
 
 
 def standard_quantile(distribution: Distribution, share_failed: float) -> float:
-    """Scatters from the location to the life at which a share has failed.
+    """Standard deviations from the location to the life at which a share has failed.
 
-    >>> round(standard_quantile("smallest-extreme-value", 0.5), 4)
-    -0.3665
+    A share of 0.023 is that of the line two deviations below a normal mean, as for every curve here.
+
+    >>> round(standard_quantile("normal", 0.023), 4), round(standard_quantile("smallest-extreme-value", 0.5), 4)
+    (-2.0, -0.2858)
     """
     if distribution == "normal":
-        from scipy.special import ndtri
-
-        return float(ndtri(share_failed))
-    return math.log(-math.log1p(-share_failed))
+        # the rule for the name of the two-deviation line stands once, and by the survival
+        return deviations(share_failed) if share_failed > 0.5 else -deviations(1.0 - share_failed)
+    return math.log(-math.log1p(-share_failed)) / DEVIATION[distribution]
 
 
 @guarded
-def fit_line(series: TrialSeries, fixed_slope: Positive | None = None, distribution: Distribution = "normal") -> SnFit:
+def fit_line(series: TrialSeries, fixed_slope: Slope = None, distribution: Distribution = "normal") -> SnFit:
     """The line of a series.
 
-    fixed_slope : slope that is given, not found; 3 and 5 are usual for welds
     Returns     : least squares where every test failed and the scatter is normal, else maximum likelihood
     Raises      : InputError for fewer than three failures (two with a fixed slope), ranges that do not differ,
                   lives that do not fall, tests without scatter
@@ -134,11 +142,12 @@ def _by_likelihood(series: TrialSeries, fixed_slope: float | None, distribution:
     slope = fixed_slope if fixed_slope is not None else -float(found.location[0, 1])
     failures = int(failed.sum())
     freedom = failures - design.shape[1]
+    likely = float(found.scale[0]) * DEVIATION[distribution]
     return SnFit(
         slope=_guarded_slope(slope),
         log10_constant=float(found.location[0, 0]) + slope * middle,
-        sd_log10_cycles=float(found.scale[0]) * math.sqrt(failures / freedom),
-        likelihood_scatter=float(found.scale[0]),
+        sd_log10_cycles=likely * math.sqrt(failures / freedom),
+        likelihood_scatter=likely,
         degrees_of_freedom=freedom,
         tests=len(x),
         failures=failures,
@@ -154,9 +163,11 @@ def _by_likelihood(series: TrialSeries, fixed_slope: float | None, distribution:
 
 def _guarded_slope(slope: float) -> float:
     if slope <= 0.0:
-        raise InputError(
-            "lives do not fall as the stress range rises: no line of fatigue goes through them", "life_cycles"
-        )
+        text = "lives do not fall as the stress range rises: no line of fatigue goes through them"
+        raise InputError(text, "life_cycles")
+    if slope > _STEEPEST:
+        text = f"a slope of {slope:.4g}, above {_STEEPEST:g}: the ranges hardly differ; give fixed_slope"
+        raise InputError(text, "range_mpa")
     return slope
 
 

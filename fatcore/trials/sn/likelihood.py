@@ -65,10 +65,14 @@ def maximum_likelihood(
         step = _solve(-curvature, gradient)
         gain = np.einsum("bp,bp->b", gradient, step)
         if (gain < _TOLERANCE).all():
+            # a last step squares what is left, so that machines agree
+            theta = theta + step
             break
         theta, value = _climb(theta, value, step, factors, failed, distribution)
     else:
         raise InputError(_UNSETTLED, "life_cycles")
+    value = _value(theta, factors, failed, distribution)
+    _, curvature = _derivatives(theta, factors, failed, distribution)
     return _of_maximum(theta, value, curvature, middle)
 
 
@@ -116,12 +120,9 @@ def _derivatives(
 
 def _solve(matrix: FloatArray, right: FloatArray) -> FloatArray:
     try:
-        found = np.linalg.solve(matrix, right[..., np.newaxis])[..., 0]
+        return np.asarray(np.linalg.solve(matrix, right[..., np.newaxis])[..., 0])
     except np.linalg.LinAlgError as error:
         raise InputError(_UNSETTLED, "life_cycles") from error
-    if not np.isfinite(found).all():
-        raise InputError(_UNSETTLED, "life_cycles")
-    return np.asarray(found)
 
 
 def _climb(

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 from annotated_types import Len, doc
-from scipy.special import fdtrc
 
-from fatcore.bounds import Positive, PositiveArray, guarded
+from fatcore.bounds import PositiveArray, guarded
 from fatcore.curves.curve import Curve
-from fatcore.curves.deviations import deviations
-from fatcore.errors import InputError
-from fatcore.findings import Finding, caution, note, outside
+from fatcore.errors import InputError, at
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
-from fatcore.trials.sn.bounds import bounds_at
+from fatcore.trials.sn.bounds import LineBounds, bounds_at, powers_of_ten
 from fatcore.trials.sn.characteristic import (
-    REFERENCE_CYCLES,
     SOURCES,
     CharacteristicLine,
     Confidence,
@@ -29,19 +25,17 @@ from fatcore.trials.sn.characteristic import (
     range_at,
 )
 from fatcore.trials.sn.factors import Rule, student
-from fatcore.trials.sn.fit import Method, SnFit, fit_line
+from fatcore.trials.sn.fit import Method, Slope, SnFit, fit_line
 from fatcore.trials.sn.likelihood import Distribution
+from fatcore.trials.sn.line_findings import line_findings
+from fatcore.trials.sn.linearity import LackOfFit, lack_of_fit, levels_of
+from fatcore.trials.sn.resampling import ResampledBand, Resamples, Seed, resample_band
 from fatcore.trials.sn.series import TrialSeries
 
 _POINTS = 25  # of the bounds, where the caller names no ranges
-_USUAL_SLOPES = (2.0, 8.0)  # of welds; outside, units or cycles are likely mixed [own choice]
-_EXTRAPOLATED = 2.0  # times the longest failure or below half the shortest: the line is not tested there
-_LARGE_SCATTER, _SMALL_SCATTER = 0.5, 0.05
-_LEVEL = 1e-6  # of log10: ranges that differ less are one level
 
-Slope = Annotated[Positive | None, doc("slope that is given, not found; 3 and 5 are usual for welds")]
 Ranges = Annotated[
-    Annotated[PositiveArray, Len(1, 1000)] | None, doc("where bounds are given; null: 25 within the tests")
+    Annotated[PositiveArray, Len(1, 1000)] | None, doc("where bounds are given; null: 25 between the failures")
 ]
 
 
@@ -77,6 +71,7 @@ class SnOutcome(Outcome):
     slope_low .. log10_constant_high : limits of both sides at the confidence, at each alone; equal to the value
                                        where it was given
     range_mpa .. life_tolerance_cycles : bounds, one entry a range
+    life_resampled_low_cycles .. life_resampled_cycles : by samples drawn anew; null where none were asked for
     rule, design_curve               : the characteristic line that was asked for, as a curve for use elsewhere
     replication_pct                  : 100 (1 - levels/tests)
     """
@@ -108,6 +103,9 @@ class SnOutcome(Outcome):
     life_band_high_cycles: FloatArray
     life_prediction_cycles: FloatArray
     life_tolerance_cycles: FloatArray
+    life_resampled_low_cycles: FloatArray | None
+    life_resampled_high_cycles: FloatArray | None
+    life_resampled_cycles: FloatArray | None
     characteristic: tuple[CharacteristicLine, ...]
     rule: Rule
     design_curve: Curve
@@ -124,27 +122,36 @@ def evaluate_series(
     distribution: Distribution = "normal",
     range_mpa: Ranges = None,
     stress_kind: Annotated[str, Len(0, 300), doc("the stress that the ranges are of")] = "own",
+    resamples: Resamples = None,
+    seed: Seed = None,
 ) -> SnOutcome:
     """Line, bounds, scatter and characteristic lines of a series of fatigue tests.
 
-    rule   : whose characteristic line becomes the design curve; all that cover the series are given
-    Raises : InputError as `fit_line`, and for a rule that does not cover run-outs or the distribution
-    Source : [astm-e739-10], [iso-12107-2012], [iiw-2259-15-evaluation], [tolerance-factor],
-             [location-scale-likelihood]
+    rule            : whose characteristic line becomes the design curve; all that cover the series are given
+    resamples, seed : both or none; a band by samples drawn anew
+    Raises          : InputError as `fit_line`, and for a rule that does not cover run-outs or the distribution
+    Source          : [astm-e739-10], [iso-12107-2012], [iiw-2259-15-evaluation], [tolerance-factor],
+                      [location-scale-likelihood], [parametric-resampling]
     """
-    fit = fit_line(series, fixed_slope, distribution)
-    lines = characteristic_lines(fit, series.log10_range, survival_probability, confidence)
+    with at("series"):
+        fit = fit_line(series, fixed_slope, distribution)
+        lines = characteristic_lines(fit, series.log10_range, survival_probability, confidence)
+        indices = _scatter(fit)
     chosen = next((line for line in lines if line.rule == rule), None)
     if chosen is None:
         text = f"the rule {rule} is for normal scatter without run-outs: take tolerance, which is by likelihood here"
         raise InputError(text, "rule")
     ranges = _ranges(series) if range_mpa is None else np.asarray(range_mpa, dtype=np.float64)
     bounds = bounds_at(fit, np.log10(ranges), survival_probability, confidence)
-    columns = {name: 10.0**column for name, column in bounds._asdict().items()}
+    band = _resampled(series, fit, np.log10(ranges), survival_probability, confidence, (resamples, seed))
     slope_reach, constant_reach = _reaches(fit, confidence)
-    linearity = _linearity(series, fit, confidence)
-    levels = _levels(series.log10_range)
+    levels = levels_of(series.log10_range)
+    fitted = lack_of_fit(series, fit, levels) if fit.method == "least-squares" else None
+    linearity = _linearity(fitted, levels, confidence)
     median = fit.log10_constant + fit.quantile(0.5) * fit.sd_log10_cycles
+    with at("series"):
+        middle = range_at(median, fit.slope)
+        curve = curve_of(chosen, fit, series.name, stress_kind)
     return SnOutcome(
         name=series.name,
         method=fit.method,
@@ -161,30 +168,33 @@ def evaluate_series(
         likelihood_scatter=fit.likelihood_scatter,
         log_likelihood=fit.log_likelihood,
         degrees_of_freedom=fit.degrees_of_freedom,
-        range_at_two_million_mpa=range_at(median, fit.slope),
-        scatter=_scatter(fit),
+        range_at_two_million_mpa=middle,
+        scatter=indices,
         replication_pct=100.0 * (1.0 - len(np.unique(levels)) / fit.tests),
         linearity=linearity,
         range_mpa=ranges,
-        life_median_cycles=columns["median"],
-        life_low_cycles=columns["low"],
-        life_high_cycles=columns["high"],
-        life_band_low_cycles=columns["band_low"],
-        life_band_high_cycles=columns["band_high"],
-        life_prediction_cycles=columns["prediction"],
-        life_tolerance_cycles=columns["tolerance"],
         characteristic=lines,
         rule=rule,
-        design_curve=curve_of(chosen, fit, series.name, stress_kind),
+        design_curve=curve,
+        **_lives(bounds, band),
         **evidence(
-            findings=[*_findings(series, fit, linearity, ranges), *characteristic_findings(fit)],
-            sources=["astm-e739-10", "location-scale-likelihood", *(SOURCES[line.rule] for line in lines)],
+            findings=[
+                *line_findings(series, fit, None if linearity is None else linearity.linear, ranges),
+                *characteristic_findings(fit, lines, rule),
+            ],
+            sources=[
+                "astm-e739-10",
+                "location-scale-likelihood",
+                *(SOURCES[line.rule] for line in lines),
+                *([] if band is None else ["parametric-resampling"]),
+            ],
         ),
     )
 
 
 def _ranges(series: TrialSeries) -> FloatArray:
-    low, high = float(series.log10_range.min()), float(series.log10_range.max())
+    tested = series.log10_range[series.failed]
+    low, high = float(tested.min()), float(tested.max())
     return np.asarray(10.0 ** np.linspace(low, high, _POINTS if high > low else 1))
 
 
@@ -205,89 +215,64 @@ def _reaches(fit: SnFit, confidence: float) -> tuple[float, float]:
     )
 
 
-def _scatter(fit: SnFit) -> Scatter:
-    def index(survival: float) -> float:
-        return float(10.0 ** ((fit.quantile(survival) - fit.quantile(1.0 - survival)) * fit.sd_log10_cycles))
+def _lives(bounds: LineBounds, band: ResampledBand | None) -> dict[str, Any]:
+    """Columns of lives by the names of the outcome."""
+    drawn = (None, None, None) if band is None else (band.low, band.high, band.lower_limit)
+    logarithms = {**bounds._asdict(), **dict(zip(("resampled_low", "resampled_high", "resampled"), drawn, strict=True))}
+    return {
+        f"life_{name}_cycles": None if column is None else powers_of_ten(column, "range_mpa")
+        for name, column in logarithms.items()
+    }
 
-    narrow = index(0.9)
-    wide = (
-        index(0.977) if fit.distribution != "normal" else float(10.0 ** (2.0 * deviations(0.977) * fit.sd_log10_cycles))
+
+def _scatter(fit: SnFit) -> Scatter:
+    """Both usual pairs; 97.7 % is the name of the line two deviations from the mean, as everywhere here."""
+    narrow, wide = (
+        np.array((fit.quantile(survival) - fit.quantile(1.0 - survival)) * fit.sd_log10_cycles)
+        for survival in (0.9, 0.977)
     )
     return Scatter(
-        life_10_90=narrow,
-        life_2_98=wide,
-        range_10_90=narrow ** (1.0 / fit.slope),
-        range_2_98=wide ** (1.0 / fit.slope),
+        life_10_90=float(powers_of_ten(narrow, "life_cycles")),
+        life_2_98=float(powers_of_ten(wide, "life_cycles")),
+        range_10_90=float(powers_of_ten(narrow / fit.slope, "life_cycles")),
+        range_2_98=float(powers_of_ten(wide / fit.slope, "life_cycles")),
     )
 
 
-def _levels(log10_range: FloatArray) -> FloatArray:
-    """A number for each test, alike where the ranges are one level."""
-    order = np.argsort(log10_range, kind="stable")
-    number = np.cumsum(np.concatenate([[0.0], np.diff(log10_range[order]) > _LEVEL]))
-    found = np.empty_like(number)
-    found[order] = number
-    return found
-
-
-def _linearity(series: TrialSeries, fit: SnFit, confidence: float) -> LinearityTest | None:
-    """The test of a straight line; None with run-outs, and without replicates or a third level."""
-    if fit.method != "least-squares":
+def _linearity(fitted: LackOfFit | None, levels: FloatArray, confidence: float) -> LinearityTest | None:
+    if fitted is None:
         return None
-    level = _levels(series.log10_range).astype(np.intp)
-    count = np.bincount(level)
-    free = 1 if fit.fixed_slope else 2
-    between, within = len(count) - free, fit.tests - len(count)
-    if between < 1 or within < 1:
-        return None
-    y, line = series.log10_life, fit.location(series.log10_range)
-    means = np.bincount(level, y) / count
-    error = float(np.square(y - means[level]).sum())
-    if error <= 0.0:
-        return None
-    statistic = float(np.square(line - means[level]).sum()) / between / (error / within)
-    probability = float(fdtrc(between, within, statistic))
     return LinearityTest(
-        levels=len(count),
-        test_statistic=statistic,
-        degrees_of_freedom=between,
-        second_degrees_of_freedom=within,
-        chance=probability,
-        linear=probability >= 1.0 - confidence,
+        levels=len(np.unique(levels)),
+        test_statistic=fitted.statistic,
+        degrees_of_freedom=fitted.between,
+        second_degrees_of_freedom=fitted.within,
+        chance=fitted.chance,
+        linear=fitted.chance >= 1.0 - confidence,
     )
 
 
-def _findings(series: TrialSeries, fit: SnFit, linearity: LinearityTest | None, ranges: FloatArray) -> list[Finding]:
-    found = []
-    low, high = _USUAL_SLOPES
-    if not low <= fit.slope <= high:
-        text = (
-            f"a slope of {fit.slope:.3g} is outside {low:g} to {high:g}, where welds lie: units, ranges for amplitudes?"
-        )
-        found.append(caution("line-slope-unusual", text, field="slope"))
-    if not _SMALL_SCATTER <= fit.sd_log10_cycles <= _LARGE_SCATTER:
-        text = (
-            f"a scatter of log10 life of {fit.sd_log10_cycles:.3g} is outside {_SMALL_SCATTER:g} to {_LARGE_SCATTER:g}:"
-            " several kinds of specimen in one series, or too few tests"
-        )
-        found.append(caution("scatter-unusual", text, field="sd_log10_cycles"))
-    if linearity is not None and not linearity.linear:
-        text = "the levels leave a straight line more than their tests scatter: a knee or two slopes in one series"
-        found.append(caution("line-not-straight", text, field="linearity", source="astm-e739-10"))
-    if linearity is None:
-        text = "no test of a straight line: it needs replicates at three ranges, and no run-outs"
-        found.append(note("linearity-not-tested", text, field="linearity", source="astm-e739-10"))
-    return [*found, *_reach_findings(series, ranges)]
-
-
-def _reach_findings(series: TrialSeries, ranges: FloatArray) -> list[Finding]:
-    found = []
-    tested = np.asarray(series.range_mpa)[series.failed]
-    if ranges.min() < tested.min() * (1.0 - 1e-9) or ranges.max() > tested.max() * (1.0 + 1e-9):
-        text = f"bounds are asked for outside {tested.min():.4g} to {tested.max():.4g} MPa, where specimens failed"
-        found.append(outside("bounds-extrapolated", text, field="range_mpa"))
-    longest = float(np.asarray(series.life_cycles)[series.failed].max())
-    if longest * _EXTRAPOLATED < REFERENCE_CYCLES:
-        text = f"the range at 2e6 cycles is extrapolated from a longest failure of {longest:.4g} cycles"
-        found.append(caution("reference-life-extrapolated", text, field="range_at_two_million_mpa"))
-    return found
+def _resampled(
+    series: TrialSeries,
+    fit: SnFit,
+    log10_range: FloatArray,
+    survival_probability: float,
+    confidence: float,
+    drawn: tuple[int | None, int | None],
+) -> ResampledBand | None:
+    """The band by resampling; None where neither samples nor seed are given."""
+    resamples, seed = drawn
+    if (resamples is None) != (seed is None):
+        missing = "resamples" if resamples is None else "seed"
+        raise InputError(f"a band by resampling needs resamples and seed, here {missing} is missing", missing)
+    if resamples is None or seed is None:
+        return None
+    return resample_band(
+        series,
+        fit,
+        log10_range,
+        survival_probability=survival_probability,
+        confidence=confidence,
+        resamples=resamples,
+        seed=seed,
+    )

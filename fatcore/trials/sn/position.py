@@ -7,12 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.bounds import UnboundedColumn
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import deviations
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
-from fatcore.trials.sn.series import TrialSeries
+from fatcore.trials.sn.series import TrialSeries, origin_findings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,10 +30,10 @@ class PositionOutcome(Outcome):
     """
 
     curve: str
-    design_life_cycles: FloatArray
+    design_life_cycles: UnboundedColumn
     life_factor: FloatArray
     range_factor: FloatArray
-    deviations_above_mean: FloatArray
+    deviations_above_mean: UnboundedColumn
     below: NDArray[np.bool_]
     share_below: float
     least_life_factor: float
@@ -61,7 +62,7 @@ def position_of(series: TrialSeries, curve: Curve) -> PositionOutcome:
         share_below=float(below.mean()),
         least_life_factor=float(factor[failed].min()),
         **evidence(
-            findings=_findings(curve, below, failed, design),
+            findings=[*origin_findings(series), *_findings(curve, below, failed, design)],
             sources=[curve.source],
             tables=[curve.table] if curve.table else [],
         ),

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
-from fatcore.trials.sn.fit import SnFit, standard_quantile
+from fatcore.trials.sn.fit import DEVIATION, SnFit
 from fatcore.trials.sn.likelihood import maximum_likelihood
 from fatcore.trials.sn.series import TrialSeries
 
@@ -18,7 +18,8 @@ Resamples = Annotated[
     Annotated[int, Ge(100), Le(20_000)] | None, doc("samples drawn anew from the line; null: no band of this kind")
 ]
 Seed = Annotated[Annotated[int, Ge(0), Le(2**32 - 1)] | None, doc("of the random numbers; needed with resamples")]
-_MOST_NUMBERS = 20_000_000  # samples times tests
+_MOST_NUMBERS = 2_000_000  # samples times tests
+_AT_ONCE = 100_000  # of them, which bounds the memory
 _ENOUGH = 0.9  # of the samples must settle a line
 
 
@@ -32,6 +33,14 @@ class ResampledBand(NamedTuple):
     samples: int
 
 
+class _Lines(NamedTuple):
+    """Lines of samples: at the mean range, slope, standard deviation with its degrees of freedom."""
+
+    centre: FloatArray
+    slope: FloatArray
+    scatter: FloatArray
+
+
 def resample_band(
     series: TrialSeries,
     fit: SnFit,
@@ -42,45 +51,76 @@ def resample_band(
     resamples: int,
     seed: int,
 ) -> ResampledBand:
-    """Lines through samples that were drawn from the fitted one at the ranges of the tests.
+    """Limits by the scatter of lines through samples that were drawn from the fitted one at the ranges of the tests.
 
-    Tests are stopped where the longest run-out of the series was; samples that settle no line are left out.
-    Raises : InputError for more than 2e7 numbers, and where too few samples settle a line
+    What counts is by how many of its own scatters a sample misses the line that it was drawn from: without run-outs
+    this repeats the exact limits. Tests are stopped where the longest run-out of the series was; samples that
+    settle no line are left out.
+    Raises : InputError for more than two million numbers, and where too few samples settle a line
     Source : [parametric-resampling]
     """
-    size = fit.tests
-    if resamples * size > _MOST_NUMBERS:
+    if resamples * fit.tests > _MOST_NUMBERS:
         raise InputError(f"resamples times tests may reach {_MOST_NUMBERS:g}", "resamples")
+    numbers, most = np.random.default_rng(seed), max(_AT_ONCE // fit.tests, 1)
+    parts = [_lines(series, fit, numbers, min(most, resamples - done)) for done in range(0, resamples, most)]
+    found = _Lines(*(np.concatenate(each)[:, np.newaxis] for each in zip(*parts, strict=True)))
+    if len(found.centre) < _ENOUGH * resamples:
+        raise InputError("too few failures: most samples drawn anew would settle no line", "resamples")
+    location = found.centre - found.slope * (log10_range - fit.mean_log10_range)
+    true, scatter, half = fit.location(log10_range), fit.sd_log10_cycles, fit.quantile(0.5)
+    kept = fit.quantile(1.0 - survival_probability)
+    missed = (location - true - half * scatter) / found.scatter + half
+    least, most_missed = np.quantile(missed, [0.5 - 0.5 * confidence, 0.5 + 0.5 * confidence], axis=0)
+    deep = np.quantile((location - true - kept * scatter) / found.scatter, confidence, axis=0)
+    median = true + half * scatter
+    return ResampledBand(
+        median - most_missed * scatter,
+        median - least * scatter,
+        true - deep * scatter,
+        len(found.centre),
+    )
+
+
+def _lines(series: TrialSeries, fit: SnFit, numbers: np.random.Generator, samples: int) -> _Lines:
     x = series.log10_range - fit.mean_log10_range
-    z = _draws(fit, np.random.default_rng(seed), (resamples, size))
+    z = _draws(fit, numbers, (samples, fit.tests))
     y = fit.location(series.log10_range) + fit.sd_log10_cycles * z
+    if series.failed.all() and fit.distribution == "normal":
+        return _by_squares(fit, x, y)
     failed = np.ones(y.shape, dtype=np.bool_)
     if not series.failed.all():
         stop = float(series.log10_life[~series.failed].max())
         failed = y < stop
         y = np.minimum(y, stop)
-    design = np.ones((size, 1)) if fit.fixed_slope else np.column_stack([np.ones(size), x])
-    lives = y + fit.slope * x if fit.fixed_slope else y
     usable = _usable(failed, x, fixed=fit.fixed_slope)
-    if usable.mean() < _ENOUGH:
-        raise InputError("too few failures: most samples drawn anew would settle no line", "resamples")
-    found = maximum_likelihood(lives[usable], design, failed[usable], fit.distribution)
-    slope = np.full(len(found.scale), fit.slope) if fit.fixed_slope else -found.location[:, 1]
+    return _by_likelihood(fit, x, y[usable], failed[usable])
+
+
+def _by_squares(fit: SnFit, x: FloatArray, y: FloatArray) -> _Lines:
+    centre = y.mean(axis=1)
+    slope = np.full(len(y), fit.slope) if fit.fixed_slope else -(y @ x) / fit.spread
+    left = y - centre[:, np.newaxis] + slope[:, np.newaxis] * x
+    return _Lines(centre, slope, np.sqrt(np.square(left).sum(axis=1) / fit.degrees_of_freedom))
+
+
+def _by_likelihood(fit: SnFit, x: FloatArray, y: FloatArray, failed: NDArray[np.bool_]) -> _Lines:
+    if not len(y):
+        return _Lines(np.empty(0), np.empty(0), np.empty(0))
+    ones = np.ones((len(x), 1))
+    design = ones if fit.fixed_slope else np.column_stack([ones, x])
+    found = maximum_likelihood(y + fit.slope * x if fit.fixed_slope else y, design, failed, fit.distribution)
+    slope = np.full(len(y), fit.slope) if fit.fixed_slope else -found.location[:, 1]
     # samples have the scatter of greatest likelihood, which is too small for the failures that there are
-    count = failed[usable].sum(axis=1)
-    scatter = found.scale * np.sqrt(count / np.maximum(count - design.shape[1], 1))
-    at = log10_range - fit.mean_log10_range
-    location = found.location[:, :1] - slope[:, np.newaxis] * at
-    median = location + standard_quantile(fit.distribution, 0.5) * scatter[:, np.newaxis]
-    kept = location + standard_quantile(fit.distribution, 1.0 - survival_probability) * scatter[:, np.newaxis]
-    low, high = np.quantile(median, [0.5 - 0.5 * confidence, 0.5 + 0.5 * confidence], axis=0)
-    return ResampledBand(low, high, np.quantile(kept, 1.0 - confidence, axis=0), int(usable.sum()))
+    count = failed.sum(axis=1)
+    scatter = found.scale * DEVIATION[fit.distribution] * np.sqrt(count / (count - design.shape[1]))
+    return _Lines(found.location[:, 0], slope, scatter)
 
 
 def _draws(fit: SnFit, numbers: np.random.Generator, shape: tuple[int, int]) -> FloatArray:
+    """Standard deviations from the location."""
     if fit.distribution == "normal":
         return numbers.standard_normal(shape)
-    return np.asarray(np.log(numbers.standard_exponential(shape)))
+    return np.asarray(np.log(numbers.standard_exponential(shape)) / DEVIATION[fit.distribution])
 
 
 def _usable(failed: NDArray[np.bool_], x: FloatArray, *, fixed: bool) -> NDArray[np.bool_]:

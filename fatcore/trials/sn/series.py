@@ -6,15 +6,17 @@ from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
-from annotated_types import doc
+from annotated_types import Len, doc
 from numpy.typing import NDArray
 
-from fatcore.bounds import Name, PositiveArray, guard
+from fatcore.bounds import Name, Positive, PositiveArray, guard, guarded
 from fatcore.errors import InputError
+from fatcore.findings import Finding, note
 from fatcore.require import FloatArray, one_length
 
 MOST_TESTS = 10_000
 _RunOuts = Annotated[NDArray[np.bool_] | None, doc("true for a test that was stopped whole; null: all failed")]
+_Origin = Annotated[str, Len(0, 300), doc("how the ranges follow from what was measured; repeated in the answer")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -22,12 +24,15 @@ class TrialSeries:
     """Tests of one kind of specimen.
 
     range_mpa, life_cycles : stress range and life of each test, (n,); run_out: stopped without failure, (n,)
+    origin                 : how the ranges follow from what was measured; empty: they were measured
+    Raises                 : InputError for columns of unequal length, more than 10,000 tests, run-outs only
     """
 
     name: Name = "series"
     range_mpa: PositiveArray
     life_cycles: PositiveArray
     run_out: _RunOuts = None
+    origin: _Origin = ""
 
     def __post_init__(self) -> None:
         guard(self)
@@ -55,3 +60,41 @@ class TrialSeries:
     def log10_life(self) -> FloatArray:
         """Logarithms of the lives."""
         return np.log10(np.asarray(self.life_cycles, dtype=np.float64))
+
+
+@guarded
+def series_from_loads(
+    load_range: PositiveArray,
+    range_per_load_mpa: Positive,
+    life_cycles: PositiveArray,
+    *,
+    origin: Annotated[str, Len(1, 200), doc("where the factor comes from; repeated in the answer")],
+    run_out: _RunOuts = None,
+    name: Name = "series",
+) -> TrialSeries:
+    """A series by the load range of each test and the stress range that a unit of load makes.
+
+    load_range : of the machine, in the unit of load that the factor is for, (n,)
+    Raises     : InputError as `TrialSeries`
+    Source     : the factor is the user's own; every evaluation says where it comes from
+
+    >>> made = series_from_loads(np.array([10.0, 20.0]), 8.5, np.array([1e6, 1e5]), origin="strain gauge")
+    >>> made.range_mpa.tolist(), made.origin
+    ([85.0, 170.0], 'load range times 8.5 MPa per unit load: strain gauge')
+    """
+    one_length(load_range=load_range, life_cycles=life_cycles)
+    return TrialSeries(
+        name=name,
+        range_mpa=np.asarray(load_range, dtype=np.float64) * range_per_load_mpa,
+        life_cycles=life_cycles,
+        run_out=run_out,
+        origin=f"load range times {range_per_load_mpa:.6g} MPa per unit load: {origin}",
+    )
+
+
+def origin_findings(series: TrialSeries) -> list[Finding]:
+    """A note where the ranges of a series follow from something else."""
+    if not series.origin:
+        return []
+    text = f"{series.name}: {series.origin}; an error of the ranges moves the line by as much"
+    return [note("ranges-derived", text, field="range_mpa")]

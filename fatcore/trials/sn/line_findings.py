@@ -1,0 +1,71 @@
+"""What an evaluated series leaves in doubt."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fatcore.findings import Finding, caution, note, outside
+from fatcore.require import FloatArray
+from fatcore.trials.sn.characteristic import REFERENCE_CYCLES
+from fatcore.trials.sn.fit import SnFit
+from fatcore.trials.sn.series import TrialSeries, origin_findings
+
+_USUAL_SLOPES = (2.0, 8.0)  # of welds; outside, units or cycles are likely mixed [own choice]
+_EXTRAPOLATED = 2.0  # times the longest failure: beyond, the line is not tested [own choice]
+_LARGE_SCATTER, _SMALL_SCATTER = 0.5, 0.05  # of log10 life [common practice]
+_LITTLE_FREEDOM = 4  # below it an exact factor more than doubles what a long series would need [own choice]
+
+
+def line_findings(series: TrialSeries, fit: SnFit, linear: bool | None, range_mpa: FloatArray) -> list[Finding]:
+    """Doubts of slope, scatter, straightness and reach.
+
+    linear : of the test of a straight line; None where there is none; range_mpa: where bounds are asked for
+    """
+    found = origin_findings(series)
+    low, high = _USUAL_SLOPES
+    if not low <= fit.slope <= high:
+        text = (
+            f"a slope of {fit.slope:.3g} is outside {low:g} to {high:g}, where welds lie: units, ranges for amplitudes?"
+        )
+        found.append(caution("line-slope-unusual", text, field="slope"))
+    return [*found, *_scatter_findings(fit), *_linear_findings(linear), *_reach_findings(series, range_mpa)]
+
+
+def _scatter_findings(fit: SnFit) -> list[Finding]:
+    found = []
+    if not _SMALL_SCATTER <= fit.sd_log10_cycles <= _LARGE_SCATTER:
+        text = (
+            f"a scatter of log10 life of {fit.sd_log10_cycles:.3g} is outside {_SMALL_SCATTER:g} to {_LARGE_SCATTER:g}:"
+            " several kinds of specimen in one series, or too few tests"
+        )
+        found.append(caution("scatter-unusual", text, field="sd_log10_cycles"))
+    if fit.degrees_of_freedom < _LITTLE_FREEDOM:
+        text = (
+            f"{fit.failures} failure(s) leave {fit.degrees_of_freedom} degree(s) of freedom for the"
+            " scatter: the lower limits lie far below what more tests would give"
+        )
+        found.append(caution("few-failures", text, field="degrees_of_freedom"))
+    return found
+
+
+def _linear_findings(linear: bool | None) -> list[Finding]:
+    if linear is None:
+        text = "no test of a straight line: it needs replicates at three ranges, and no run-outs"
+        return [note("linearity-not-tested", text, field="linearity", source="astm-e739-10")]
+    if linear:
+        return []
+    text = "the levels leave a straight line more than their tests scatter: a knee or two slopes in one series"
+    return [caution("line-not-straight", text, field="linearity", source="astm-e739-10")]
+
+
+def _reach_findings(series: TrialSeries, ranges: FloatArray) -> list[Finding]:
+    found = []
+    tested = np.asarray(series.range_mpa)[series.failed]
+    if ranges.min() < tested.min() * (1.0 - 1e-9) or ranges.max() > tested.max() * (1.0 + 1e-9):
+        text = f"bounds are asked for outside {tested.min():.4g} to {tested.max():.4g} MPa, where specimens failed"
+        found.append(outside("bounds-extrapolated", text, field="range_mpa"))
+    longest = float(np.asarray(series.life_cycles)[series.failed].max())
+    if longest * _EXTRAPOLATED < REFERENCE_CYCLES:
+        text = f"the range at 2e6 cycles is extrapolated from a longest failure of {longest:.4g} cycles"
+        found.append(caution("reference-life-extrapolated", text, field="range_at_two_million_mpa"))
+    return found
