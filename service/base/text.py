@@ -89,6 +89,19 @@ def _column_text(head: str, texts: list[str]) -> list[str]:
     return [text.rjust(width) if right else text.ljust(width) for text in [head, *texts]]
 
 
+def description_facts(words: Mapping[str, Any] | None) -> dict[str, str]:
+    """What the loading, its blocks and the material are, in words of the user."""
+    if words is None:
+        return {}
+    load, blocks = _described(words["load"] or {}), [_described(block) for block in words["blocks"]]
+    facts = {"loading": load, "blocks": "; ".join(filter(None, blocks)), "material": words["material"] or ""}
+    return {name: text for name, text in facts.items() if text}
+
+
+def _described(words: Mapping[str, Any]) -> str:
+    return ": ".join(filter(None, (words.get("name"), words.get("description"))))
+
+
 def service_text(life: Mapping[str, Any]) -> str:
     """A life in the unit of one repeat, with what is asked.
 
@@ -212,6 +225,7 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     """Life of a crack, and some rows of its history."""
     answer = envelope["answer"]
     facts = {
+        **description_facts(answer["descriptions"]),
         "life": f"{number(answer['life_cycles'])} cycles",
         **({} if (life := answer["service_life"]) is None else {"life in service": service_text(life)}),
         "end": end_words(answer),

@@ -45,7 +45,7 @@ class Routes:
 
     cracks_families = Route("GET", "cracks/families", intensity_.FamiliesRequest, intensity_.FamiliesAnswer)
     cracks_intensity = Route("POST", "cracks/intensity", intensity_.IntensityRequest, intensity_.IntensityAnswer)
-    cracks_growth = Route("POST", "cracks/growth", cracks_.GrowthRequest, cracks_.GrowthAnswer)
+    cracks_growth = Route("POST", "cracks/growth", cracks_.GrowthRequest, cracks_.DescribedGrowthAnswer)
     cracks_scatter = Route("POST", "cracks/scatter", scatter_.ScatterRequest, scatter_.ScatterAnswer)
     cracks_fracture = Route("POST", "cracks/fracture", scatter_.FractureRequest, scatter_.FractureAnswer)
     cracks_critical_size = Route("POST", "cracks/critical-size", scatter_.CriticalRequest, scatter_.CriticalAnswer)

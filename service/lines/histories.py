@@ -17,9 +17,9 @@ from ..base.common import Number, Positive, Strict
 from ..base.parsing import MAX_VALUES
 from ..base.problems import Problem, from_validation, pointer
 from ..base.text import number
-from ..topics.check.judging import Described
 from ..topics.check.lines import MAX_CASES
 from ..topics.check.models import MAX_SAMPLES, Stretch
+from ..topics.described import Described
 from ..topics.spectrum.sample_csv import read_csv
 from ..topics.spectrum.sample_tables import checked, read_npy
 from .map import Column, RequestMap

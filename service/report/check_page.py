@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from itertools import accumulate
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 from markupsafe import Markup
 
-from fatcore.figures import against, as_given, coordinate
+from fatcore.figures import against, coordinate
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from ..base.text import by_gravity, end_words, place_text, point_text
 from ..comparison.changes import Comparison
-from ..topics.check.judging import Described
-from ..topics.check.lines import LineInput
-from ..topics.check.locations import line_course
-from ..topics.check.models import BlocksLoadingInput, CheckRequest, HistoryLoadingInput
-from ..topics.check.settings import OWN, material_of, needs_radius, target_of
+from ..topics.check.models import BlocksLoadingInput, CheckRequest
+from ..topics.check.settings import target_of
+from ..topics.described import Described
+from .check_inputs import MOST_BLOCKS, check_inputs
 from .governing import GoverningCycles, base_curve, governing_cycles
 from .growth_page import crack_history
-from .inputs import list_inputs
 from .levels import MOST_BLOCKS as MOST_BLOCKS_APART
 from .levels import line_levels
 from .page import page
@@ -31,10 +28,6 @@ from .pictures.lines import MOST_PICTURES, MOST_STATIONS, drawn_stations, line_f
 from .pictures.palette import Picture
 from .pictures.part import part_figure
 from .pictures.placed import placed_check
-
-MOST_BLOCKS = 40
-MOST_LETTERS = 150  # of names of lines in one cell
-NAMED = {"rule", "lower", "upper", "opening curve", "shear curve", "curve", "interaction"}  # by the template itself
 
 
 def check_page(
@@ -75,7 +68,7 @@ def check_page(
         growth_end=growth and end_words(growth),
         history=growth and crack_history(growth),
         **_governing_cycles(request, index, answer, cycles),
-        **_inputs(request),
+        **check_inputs(request),
     )
 
 
@@ -163,74 +156,4 @@ def _place_row(line: Mapping[str, Any]) -> dict[str, Any]:
         "position": coordinate(point["position_mm"]),
         "node": None if node is None else str(node),
         "place": None if place is None else point_text(place),
-    }
-
-
-def _inputs(request: CheckRequest) -> dict[str, Any]:
-    """What was given, where the page does not show the request as it is."""
-    loading, loads = request.loading, [line.unit_load for line in request.lines if line.unit_load]
-    given: dict[str, Any] = {
-        "control_radius_mm": material_of(request).control_radius_mm if needs_radius(request) else None,
-        "unit_loads": sorted({f"{as_given(load.value)} {load.unit}" for load in loads}),
-        "line_groups": list(_line_groups(request.lines)),
-        "own": [name for name in OWN if any(getattr(line, name) is not None for line in request.lines)],
-        "courses": [{"line": line.name, "course": _course_text(line)} for line in request.lines],
-        "further_of_curves": [pair for pair in list_inputs(request.curves) if pair[0] not in NAMED],
-        "growth_inputs": request.growth and list_inputs(request.growth),
-        "most_blocks": MOST_BLOCKS,
-        "load_cases": [{"case": case, "description": words} for case, words in request.load_cases.items()],
-    }
-    if isinstance(loading, HistoryLoadingInput):
-        channels = loading.channels.items()
-        return given | {
-            "channels": [{"case": name, "samples": len(v), "low": min(v), "high": max(v)} for name, v in channels],
-            "stretches": [each.model_dump() for each in loading.stretches[:MOST_BLOCKS]],
-        }
-    blocks = loading.blocks if isinstance(loading, BlocksLoadingInput) else [loading]
-    told = any(block.name or block.description for block in blocks)
-    return given | {"cases": list(dict.fromkeys(name for block in blocks for name in block.factors)), "told": told}
-
-
-def _course_text(line: LineInput) -> str:
-    return "; ".join(f"{words} {place}" for words, place in line_course(line).items())
-
-
-def _line_groups(lines: Sequence[LineInput]) -> Iterator[dict[str, Any]]:
-    """Lines of the same settings together."""
-    groups: dict[tuple[Any, ...], list[str]] = {}
-    for line in lines:
-        groups.setdefault(tuple({**_settings(line), **_own(line)}.items()), []).append(line.name)
-    for key, names in groups.items():
-        words = dict(key)
-        yield {"lines": _some(names), **words, "own": any(words[name] is not None for name in OWN)}
-
-
-def _some(names: Sequence[str]) -> str:
-    """As many names as a cell has room for, and how many more there are."""
-    lengths = accumulate(map(len, names))
-    shown = max(1, sum(length <= MOST_LETTERS for length in lengths))
-    return ", ".join(names[:shown]) + (f" and {len(names) - shown} more" if shown < len(names) else "")
-
-
-def _own(line: LineInput) -> dict[str, str | None]:
-    """What the line is judged by for itself, as words; None where the check says it."""
-    words: dict[str, str | None] = {"curves": None, "condition": line.condition, "material": None}
-    for name in ("curves", "material"):
-        part = getattr(line, name)
-        if part is not None:
-            words[name] = "; ".join(f"{label} {value}" for label, value in list_inputs(part))
-    return words
-
-
-def _settings(line: LineInput) -> dict[str, Any]:
-    notch, mesh, ends = line.notch, line.mesh, line.exclude_ends_mm
-    size = f", {as_given(notch.notch_size_mm)} mm" if notch and notch.notch_size_mm else ""
-    return {
-        "basis": line.basis,
-        "notch": f"{notch.kind}, {as_given(notch.opening_angle_deg)}°{size}" if notch else None,
-        "mesh": f"{mesh.element}, {as_given(mesh.element_size_mm)} mm" if mesh else None,
-        "stations": len(line.position_mm),
-        "ends": f"{as_given(ends)} mm ({line.exclude_ends_reason or 'no reason given'})" if ends else None,
-        "average": f"{line.average_over} node" + ("s" if line.average_over > 1 else ""),
-        "cases": _some(list(line.cases)),
     }

@@ -14,7 +14,7 @@ from fatcore.spectrum.damage.below_knee import below_knee_curve
 from ..comparison.changes import Comparison
 from ..topics.spectrum.damage import assess, resistance_of
 from ..topics.spectrum.models import DamageAnswer, DamageRequest
-from .inputs import list_inputs
+from .load_inputs import damage_inputs
 from .page import page
 from .pictures.curve import applied_point, curve_figure
 from .pictures.exceedance import exceedance_figures
@@ -33,7 +33,7 @@ def damage_page(request: DamageRequest, envelope: Mapping[str, Any], *, changes:
         envelope,
         request=request,
         changes=changes,
-        inputs=list_inputs(request),
+        **damage_inputs(request),
         curve=resistance.given,
         point=point,
         on_curve=curve_figure(used, resistance.given, point, answer["damage_limit"]),

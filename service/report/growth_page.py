@@ -9,7 +9,7 @@ from fatcore.figures import apart
 
 from ..base.text import end_words
 from ..comparison.changes import Comparison
-from .inputs import list_inputs
+from .load_inputs import growth_inputs
 from .page import page
 from .pictures.growth import growth_figures
 
@@ -33,7 +33,7 @@ def growth_page(request: Any, envelope: Mapping[str, Any], *, changes: Compariso
         envelope,
         request=request,
         changes=changes,
-        inputs=list_inputs(request),
+        **growth_inputs(request),
         end=end_words(answer),
         history=crack_history(answer),
     )

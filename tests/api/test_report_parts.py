@@ -15,10 +15,13 @@ from fatcore.curves.curve import Curve
 from service.base.document import Titled
 from service.base.finding_rows import finding_groups
 from service.report import inputs
+from service.report.load_inputs import damage_inputs
 from service.report.page import TEMPLATES, page
 from service.report.pictures import curve, exceedance
 from service.topics.check.models import CheckRequest
 from service.topics.cracks.law import LawRequest
+from service.topics.cracks.routes import GrowthRequest
+from service.topics.spectrum.models import DamageRequest
 from tests.api.report_pages import FOLDER, HOSTILE, Balanced, example, toe
 
 
@@ -152,21 +155,89 @@ def template(name: str) -> str:
     return TEMPLATES.loader.get_source(TEMPLATES, name)[0]
 
 
+def listed(request: Any, *leave_out: str) -> dict[str, str]:
+    """Inputs by name; a default ends with its mark."""
+    rows = inputs.list_inputs(request, leave_out)
+    return {row.name: row.value + (" (default)" if row.default else "") for row in rows}
+
+
 def test_inputs_are_listed_with_units_and_bounded() -> None:
-    listed = dict(inputs.list_inputs(CheckRequest.model_validate(toe(title=""))))
-    assert listed["target survival probability"] == "0.977"
-    assert listed["lines 1 mesh element size"] == "1 mm"
-    assert "title" not in listed
+    shown = listed(CheckRequest.model_validate(toe(title="")))
+    assert shown["target, survival probability"] == "0.977"
+    assert shown["line 1, mesh, element size at the notch"] == "1 mm"
+    assert "title" not in shown
     wide = toe()
     line = {**wide["lines"][0], "position_mm": [float(j) for j in range(9)]}
     wide["lines"] = [{**line, "name": f"t{k}"} for k in range(40)]
     rows = inputs.list_inputs(CheckRequest.model_validate(wide))
-    assert ("lines 1 position", "9 values, 0 to 8 mm") in rows
-    assert ("lines 1 closed", "no") in rows
+    assert ("line 1, position", "9 values, 0 to 8 mm") in {(row.name, row.value) for row in rows}
     assert len(rows) == inputs.MOST_ROWS + 1
-    assert rows[-1][1].endswith("more in the request")
+    assert rows[-1].value.endswith("more in the request")
 
 
 def test_inputs_whose_names_read_the_same_are_all_listed() -> None:
-    rows = inputs.list_inputs(LawRequest.model_validate(example("cracks/growth-tabled")["law"]))
-    assert ("threshold", "iiw-2016/steel") in rows  # the one in figures, called the same, is not set
+    shown = listed(LawRequest.model_validate(example("cracks/growth-tabled")["law"]))
+    assert shown["published threshold"] == "iiw-2016/steel"
+    assert "threshold" not in shown  # the one in figures is not set
+
+
+def test_inputs_are_as_given_in_the_words_of_the_trade() -> None:
+    request = example("cracks/growth-tabled")
+    request["loading"] = {"kind": "constant", "maximum": 1.2345678, "one_repeat": {"value": 0.5, "unit": "km"}}
+    shown = listed(GrowthRequest.model_validate(request))
+    assert shown["loading, largest load factor"] == "1.2345678"
+    assert shown["loading, smallest load factor"] == "0 (default)"  # nothing is a load factor as well
+    assert shown["loading, one repeat is"] == "0.5 km"
+    assert shown["crack, stress intensity for load factor 1, sliding"].endswith(" MPa*sqrt(mm)")
+    assert shown["condition"] == "as-welded (default)"
+    assert not {name for name in shown if "offset" in name or "static" in name}  # defaults that do nothing
+
+
+OWN = {"name": "own", "range_mpa": [50.0], "life_cycles": [1e7], "slopes": [3.0]}
+CURVE = "iiw-2016-normal-steel-71"
+
+
+@pytest.mark.parametrize(
+    ("loading", "there", "absent"),
+    [
+        ({"range_mpa": [90.0], "count": [1e5]}, set(), {"ranges that do not close", "hysteresis threshold"}),
+        ({"history_mpa": [0.0, 90.0, 0.0]}, {"ranges that do not close"}, {"a cycle of several modes is"}),
+        (
+            {"modes_mpa": {"a": [0.0, 90.0, 0.0]}, "weights": {"a": 1.0}},
+            {"ranges that do not close", "a cycle of several modes is", "weight of mode a"},
+            {"correction for mean stress"},
+        ),
+    ],
+    ids=["blocks", "history", "modes"],
+)
+def test_what_a_form_of_loading_does_not_use_is_left_out(
+    loading: dict[str, Any], there: set[str], absent: set[str]
+) -> None:
+    found = damage_inputs(DamageRequest.model_validate({**loading, "curve": CURVE}))
+    names = {row.name for group in found["groups_of_inputs"] for row in group.rows}
+    assert there <= names
+    assert not absent & names
+    assert not {"unit stated", "list cycles"} & names
+    assert (found["input_blocks"] is not None) == ("range_mpa" in loading)
+
+
+def test_what_is_left_open_says_what_stands_for_it() -> None:
+    request = {"range_mpa": [90.0], "count": [1e5], "curve": OWN, "document": {"weld_size": "throat 5 mm"}}
+    groups = damage_inputs(DamageRequest.model_validate(request))["groups_of_inputs"]
+    shown = {group.title: {row.name: (row.value, row.default) for row in group.rows} for group in groups}
+    assert shown["Resistance and what is asked"]["survival probability"] == ("as the curve states it", True)
+    assert shown["Design curve of your own"]["lives of its points"] == ("10,000,000 cycles", False)
+    assert "scatter index survival" not in shown["Design curve of your own"]
+    assert shown["Stated, not judged"] == {"weld size": ("throat 5 mm", False)}
+    ruled = DamageRequest.model_validate({**request, "damage_limit_rule": "iiw-2016/general", "document": None})
+    rows = {row.name: row.value for group in damage_inputs(ruled)["groups_of_inputs"] for row in group.rows}
+    assert rows["permissible damage by"] == "iiw-2016/general"
+    assert "permissible damage sum" not in rows
+    assert rows["weld size, weld quality, environment"] == "not stated"
+
+
+def test_many_blocks_are_listed_to_a_number_and_counted() -> None:
+    request = {"range_mpa": [90.0] * 50, "count": [1.5] * 50, "curve": CURVE}
+    blocks = damage_inputs(DamageRequest.model_validate(request))["input_blocks"]
+    assert (len(blocks["rows"]), blocks["rest"]) == (40, 10)
+    assert blocks["rows"][0] == {"block": "1", "range": "90", "cycles": "1.5"}

@@ -67,7 +67,7 @@ def test_a_damage_sum_answers_in_the_unit_of_one_repeat(client: httpx.Client) ->
     )
     text = Balanced(page_of(client, request, "spectrum/damage")).text
     assert "seasons (8 asked)" in text
-    assert "one repeat 2 seasons" in text
+    assert "one repeat is 2 seasons" in text
 
 
 @pytest.mark.parametrize(

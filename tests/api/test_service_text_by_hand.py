@@ -237,7 +237,16 @@ def growth(size: int, factor: float | None) -> dict[str, Any]:
     )
     history = {"elapsed_cycles": list(range(size)), "depth_mm": [index / 4 for index in range(size)], **blank}
     answer = {"life_cycles": 23.0, "end_reason": "size", "final_depth_mm": 5.75, "final_half_length_mm": 9.0}
-    return {"answer": {**answer, "life_extension_factor": factor, "service_life": None, "history": history}, **ENVELOPE}
+    return {
+        "answer": {
+            **answer,
+            "life_extension_factor": factor,
+            "service_life": None,
+            "descriptions": None,
+            "history": history,
+        },
+        **ENVELOPE,
+    }
 
 
 def test_growth_shows_twelve_rows_from_the_first_to_the_last() -> None:

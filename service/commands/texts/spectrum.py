@@ -9,7 +9,7 @@ import numpy as np
 
 from fatcore.figures import against, as_given, beside_limit
 
-from ...base.text import closing_text, facts_text, number, service_text, table_text
+from ...base.text import closing_text, description_facts, facts_text, number, service_text, table_text
 from ...topics.curves.resistance import limit_from
 from ...topics.spectrum.damage import resistance_of
 from ...topics.spectrum.models import CyclesRequest, DamageRequest
@@ -80,6 +80,7 @@ def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
     at = f"{as_given(answer['reference_cycles'])} cycles"
     damage, limit = beside_limit(answer["damage"], answer["damage_limit"])
     facts = {
+        **description_facts(answer["descriptions"]),
         "verdict": answer["verdict"].upper(),
         "damage": f"{damage} in {_repeats(request.repeats)}",
         "damage limit": f"{limit}, {_origin(request)}",

@@ -9,20 +9,10 @@ from pydantic import Field
 from fatcore.check.line import Material
 from fatcore.check.strength.resistance import Resistance
 
-from ...base.common import Strict
 from ...base.derive import Derived, request_of
 from ..curves.models import CurveRef
 from ..curves.resistance import Corrections, Environment
-
-Label = Annotated[str, Field(min_length=1, max_length=100)]
-Description = Annotated[str, Field(min_length=1, max_length=500)]
-
-
-class Described(Strict):
-    """Words for a reader, repeated in the answer and the report; no number depends on them."""
-
-    name: Label | None = Field(default=None, description="name for a reader")
-    description: Description | None = None
+from ..described import Description
 
 
 class CurvesChoice(Derived):

@@ -23,8 +23,9 @@ from ...base.document import Titled
 from ..cracks.law import LawRequest
 from ..cracks.models import EndRequest, SharingRequest, SurfaceRequest
 from ..cracks.routes import GrowthAnswer
+from ..described import Described, Description, Label
 from ..one_repeat import OneRepeat, ServiceLife, sampled_hours
-from .judging import BiaxialityCurves, CheckMaterial, CurvesInput, Described, Description, Label
+from .judging import BiaxialityCurves, CheckMaterial, CurvesInput
 from .lines import MAX_CASES, LineInput
 
 _MAX_LINES = 1_000
@@ -192,7 +193,7 @@ class LinesAnswer(Strict):
     governing: GoverningPoint
 
 
-class Descriptions(Strict):
+class CheckDescriptions(Strict):
     """Words of the request for a reader; blocks are those of the loading, or the stretches of a history."""
 
     material: str | None
@@ -207,4 +208,4 @@ class CheckAnswer(LinesAnswer):
     repeats_asked: float
     service_life: ServiceLife | None
     growth: StartedGrowthAnswer | None
-    descriptions: Descriptions | None
+    descriptions: CheckDescriptions | None

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from fatcore.errors import InputError
 
-from .judging import Described
-from .models import BlocksLoadingInput, CheckRequest, Descriptions, HistoryLoadingInput
+from ..described import Described
+from .models import BlocksLoadingInput, CheckDescriptions, CheckRequest, HistoryLoadingInput
 
 
 def described_parts(request: CheckRequest) -> Sequence[Described]:
@@ -18,7 +18,7 @@ def described_parts(request: CheckRequest) -> Sequence[Described]:
     return loading.blocks if isinstance(loading, BlocksLoadingInput) else [loading]
 
 
-def descriptions_of(request: CheckRequest) -> Descriptions | None:
+def descriptions_of(request: CheckRequest) -> CheckDescriptions | None:
     """All words of the request, None where it has none; InputError for a load case that no line has."""
     known = {case for line in request.lines for case in line.cases}
     for case in request.load_cases:
@@ -32,4 +32,4 @@ def descriptions_of(request: CheckRequest) -> Descriptions | None:
     told = {name: words for name, words in own.items() if words is not None}
     if not (parts or material or told or request.load_cases):
         return None
-    return Descriptions(material=material, line_materials=told, load_cases=request.load_cases, blocks=parts)
+    return CheckDescriptions(material=material, line_materials=told, load_cases=request.load_cases, blocks=parts)

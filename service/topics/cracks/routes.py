@@ -14,6 +14,7 @@ from fatcore.cracks.growth.history import History
 from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.document import Titled
+from ..described import Descriptions, guard_descriptions
 from ..one_repeat import ServiceLife, service_life
 from .law import GrowthLoading, LawRequest
 from .models import Crack, Word
@@ -28,6 +29,7 @@ Unknowns = Annotated[list[Number | None], Field(min_length=1, max_length=MAX_POI
 class GrowthRequest(Derived, Titled):
     """A crack, its stress, what shares its load, and where growth ends."""
 
+    descriptions: Descriptions | None = Field(default=None, description="names and descriptions for a reader")
     crack: Crack
     law: LawRequest
     loading: GrowthLoading
@@ -46,10 +48,16 @@ class GrowthAnswer(Strict):
     service_life: ServiceLife | None
 
 
+class DescribedGrowthAnswer(GrowthAnswer):
+    """Life of the crack; null with below_cutoff when it is arrested."""
+
+    descriptions: Descriptions | None
+
+
 @post(
     "cracks/growth",
     GrowthRequest,
-    GrowthAnswer,
+    DescribedGrowthAnswer,
     revision=6,
     summary="Life of a growing crack",
 )
@@ -59,9 +67,15 @@ def grow(request: GrowthRequest) -> Reply:
     With `sharing` the cracked member sheds load and moment as it grows softer, and the answer says how much
     longer the life is than under constant load.
     """
+    guard_descriptions(request.descriptions, len(request.loading.cycles) if request.loading.kind == "blocks" else None)
     grown = call(growth.grow, request)
     repeats = grown.life_blocks if request.loading.kind == "blocks" else grown.life_cycles
-    return reply(GrowthAnswer, grown, service_life=service_life(request.loading.one_repeat, repeats))
+    return reply(
+        DescribedGrowthAnswer,
+        grown,
+        service_life=service_life(request.loading.one_repeat, repeats),
+        descriptions=request.descriptions,
+    )
 
 
 @request_of(mixed_mode.find_direction)

@@ -23,6 +23,7 @@ from fatcore.spectrum.damage.linear import DamageSum, equivalent_range, refuse_s
 from ...base.common import MAX_POINTS, Reply, reply
 from ...base.units import unit_findings
 from ..curves.resistance import limit_from, resisting_from
+from ..described import guard_descriptions
 from ..one_repeat import service_life
 from . import models
 from .choices import choices_of, single_range_findings
@@ -31,6 +32,7 @@ from .sums import sum_of
 
 def assess(request: models.DamageRequest) -> Reply:
     """The reply to a damage request."""
+    guard_descriptions(request.descriptions, None if request.range_mpa is None else len(request.range_mpa))
     held = resistance_of(request)
     limit = limit_from(request, held.curve, request.loading)
     summed = sum_of(request, held, limit)
@@ -79,6 +81,7 @@ def assess(request: models.DamageRequest) -> Reply:
         class_shares=_class_shares(request, ranges, found),
         cycle_shares=_cycle_shares(request, ranges, count, found),
         definitions=compared,
+        descriptions=request.descriptions,
     )
 
 

@@ -26,6 +26,7 @@ from ...base.document import Titled
 from ...base.samples import Samples
 from ..curves.models import LoadingRequest
 from ..curves.resistance import DamageLimitChoice, ResistanceChoice, YieldStrength
+from ..described import Descriptions
 from ..one_repeat import OneRepeat, ServiceLife
 
 Edges = Annotated[list[Number], Field(min_length=2, max_length=1001)]
@@ -116,6 +117,7 @@ class DamageRequest(ResistanceChoice, DamageLimitChoice, Titled):
     yield_strength_mpa: YieldStrength = None
     repeats: Positive = Field(default=1.0, description="repeats of the spectrum")
     one_repeat: OneRepeat | None = Field(default=None, description="what one repeat of the spectrum is in service")
+    descriptions: Descriptions | None = Field(default=None, description="names and descriptions for a reader")
     reference_cycles: Positive | None = Field(
         default=None, description="cycles of the equivalent range; null takes those of the repeats"
     )
@@ -162,6 +164,7 @@ class DamageAnswer(Strict):
     class_shares: ShareTable | None
     cycle_shares: CycleShares | None
     definitions: DefinitionTable | None
+    descriptions: Descriptions | None
 
 
 @request_of(random_damage, omit=("curve", "damage_limit"))
