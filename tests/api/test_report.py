@@ -193,10 +193,10 @@ def test_everything_that_moves_a_curve_stands_among_the_inputs(client: httpx.Cli
     text = Balanced(page_of(client, request)).text
     for words in (
         "curve own (own; tests of the works)",
-        "curve range 100 MPa",
-        "curve slopes 3",
+        "design curve, ranges of its points 100 MPa",
+        "design curve, slopes 3",
         "yield strength 355 MPa",
-        "sample size 12",
+        "tests behind the curve 12",
     ):
         assert words in text
 
