@@ -11,6 +11,7 @@ from service.base.envelope import evaluate
 from service.gate.check_rules import check_rules, digest_of
 from service.report.renderers import render
 from service.topics.check.models import CheckRequest
+from service.topics.check.text import check_text
 from service.topics.registry import find
 from tests.api.test_command_line import refused
 from tests.api.test_gate import request
@@ -130,3 +131,13 @@ def test_a_map_describes_load_cases_that_its_lines_have(tmp_path: Any, capsys: p
     assert refused(tmp_path, told, TABLE) == 0
     assert refused(tmp_path, told.replace("\npull =", "\npush ="), TABLE) == 2
     assert "/request/load_cases/push: no line has the load case 'push'" in capsys.readouterr().err
+
+
+def test_the_text_names_material_load_cases_and_blocks(client: httpx.Client) -> None:
+    words = {"material": {"description": "as rolled"}, "load_cases": {"vertical": "of the spring"}}
+    lines = check_text(answered(client, loading=TOLD["blocks"], **words)).splitlines()
+    assert "material            as rolled" in lines
+    assert "load case vertical  of the spring" in lines
+    assert "block 1             field: ruts & stones" in lines
+    assert not [line for line in lines if line.startswith("block 2")]
+    assert "\nload case" not in check_text(answered(client, loading=PLAIN["blocks"]))

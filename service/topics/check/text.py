@@ -8,7 +8,17 @@ from typing import Any
 
 from fatcore.figures import against, as_given, beside_limit, coordinate
 
-from ...base.text import WIDTH, by_gravity, end_words, findings_text, number, place_text, service_text, table_text
+from ...base.text import (
+    WIDTH,
+    by_gravity,
+    end_words,
+    facts_text,
+    findings_text,
+    number,
+    place_text,
+    service_text,
+    table_text,
+)
 from .lines import LineInput
 from .locations import line_course
 
@@ -54,6 +64,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         f"factor on all loads   {_factor_words(answer)}",
         *_growth_lines(answer["growth"]),
         "",
+        *_described(answer["descriptions"]),
         table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),
         "",
         *_places(answer, lines),
@@ -73,6 +84,21 @@ def _repeats_lines(answer: Mapping[str, Any]) -> Iterator[str]:
     yield f"life in repeats       {against(answer['life_repeats'], asked)} ({as_given(asked)} asked)"
     if life is not None:
         yield f"life in service       {service_text(life)}"
+
+
+def _described(words: Mapping[str, Any] | None) -> Iterator[str]:
+    """What material, load cases and blocks are, in words of the user."""
+    if words is None:
+        return
+    named = {
+        "material": words["material"],
+        **{f"material of {line}": text for line, text in words["line_materials"].items()},
+    }
+    named |= {f"load case {case}": text for case, text in words["load_cases"].items()}
+    for index, block in enumerate(words["blocks"]):
+        named[f"block {index + 1}"] = ": ".join(filter(None, (block["name"], block["description"])))
+    yield facts_text({name: text for name, text in named.items() if text})
+    yield ""
 
 
 def _places(answer: Mapping[str, Any], lines: Sequence[LineInput]) -> Iterator[str]:
