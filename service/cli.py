@@ -14,6 +14,7 @@ from .base.problems import Problem, from_core
 from .client.errors import ClientError
 from .client.exit_codes import BAD_INPUT, STOPPED, exit_code
 from .commands import batch, check, demo, gate, grow, lines, look_up, picture, report, serve, spectrum
+from .commands.fits import fit
 from .commands.texts.help import HelpText
 
 # in the order of the job: try it, model and loads to a check, crack, papers, guard, many, look up
@@ -25,6 +26,8 @@ ADDED = (
     spectrum.add_damage,
     check.add,
     grow.add,
+    fit.add_sn,
+    fit.add_growth,
     report.add,
     picture.add,
     gate.add,

@@ -92,8 +92,10 @@ def request_of(
     return lambda model: _fill(model, core, omit, _Wire(answer=False, rows=rows, single=single))
 
 
-def answer_of(core: type, *, omit: Collection[str] = (), single: bool = False) -> Callable[[type[M]], type[M]]:
-    """Fills an answer with the fields of an outcome, its findings, sources and tables apart.
+def answer_of(
+    core: Callable[..., Any], *, omit: Collection[str] = (), single: bool = False
+) -> Callable[[type[M]], type[M]]:
+    """Fills an answer with the fields of an outcome, its evidence apart, or with arguments of a call.
 
     single : one number where the core gives a column as well
     """

@@ -13,6 +13,10 @@ from ..topics.spectrum import models as spectrum_
 from ..topics.stress import models as stress_
 from ..topics.stress import section as section_
 from ..topics.stress import weld_lines as weld_lines_
+from ..topics.trials import growth as growth_
+from ..topics.trials import length as length_
+from ..topics.trials import sn as sn_
+from ..topics.trials import staircase as staircase_
 from .routes import Route
 
 
@@ -51,6 +55,11 @@ class Routes:
     cracks_critical_size = Route("POST", "cracks/critical-size", scatter_.CriticalRequest, scatter_.CriticalAnswer)
     cracks_inspection = Route("POST", "cracks/inspection", cracks_.InspectionRequest, cracks_.InspectionAnswer)
     cracks_mixed_mode = Route("POST", "cracks/mixed-mode", cracks_.MixedModeRequest, cracks_.MixedModeAnswer)
+
+    trials_sn_line = Route("POST", "trials/sn-line", sn_.SnRequest, sn_.SnAnswer)
+    trials_staircase = Route("POST", "trials/staircase", staircase_.StaircaseRequest, staircase_.StaircaseAnswer)
+    trials_growth_rate = Route("POST", "trials/growth-rate", growth_.GrowthRateRequest, growth_.GrowthRateAnswer)
+    trials_crack_length = Route("POST", "trials/crack-length", length_.CrackLengthRequest, length_.CrackLengthAnswer)
 
     check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
 

@@ -10,6 +10,7 @@ from ..client.exit_codes import FAILED, PASSED
 from ..topics.check.locations import line_table
 from ..topics.check.models import CheckRequest
 from ..topics.check.text import check_text
+from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_bytes, write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
 
@@ -26,11 +27,12 @@ def add(commands: Commands) -> None:
         "write a table of the weld lines to a file as well (CSV): verdict, utilisation and governing station of each"
     )
     check.add_argument("--csv", metavar="FILE", help=lines)
+    add_fitted(check)
     check.set_defaults(run=_check)
 
 
 def _check(given: argparse.Namespace) -> int:
-    found = calculate("check", request_in(read_bytes(given.file), "check"))
+    found = calculate("check", with_fitted(request_in(read_bytes(given.file), "check"), given.fitted))
     envelope = found.envelope()
     if given.output:
         write_bytes(found.content(), given.output)

@@ -7,6 +7,7 @@ import argparse
 from ..base.parsing import request_in
 from ..base.text import growth_text
 from ..client.exit_codes import FAILED, PASSED
+from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_bytes, write_bytes, write_text
 from .texts.help import Commands, add_command
 
@@ -18,11 +19,12 @@ def add(commands: Commands) -> None:
     grow = add_command(commands, "grow", text, ("grow crack.json",), ending=ending)
     grow.add_argument("file", help="request of cracks/growth (JSON) or example; - for standard input")
     grow.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
+    add_fitted(grow)
     grow.set_defaults(run=_grow)
 
 
 def _grow(given: argparse.Namespace) -> int:
-    found = calculate("cracks/growth", request_in(read_bytes(given.file), "cracks/growth"))
+    found = calculate("cracks/growth", with_fitted(request_in(read_bytes(given.file), "cracks/growth"), given.fitted))
     envelope = found.envelope()
     if given.json:
         write_bytes(found.content(), None)

@@ -22,6 +22,7 @@ from ..gate.rules import compare_line
 from ..report.renderers import RENDERERS, render
 from ..topics.check.models import CheckRequest
 from ..topics.registry import load
+from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_bytes, write_bytes
 from .solids import add_mesh, part_given
 from .texts.help import Commands, add_command
@@ -42,6 +43,7 @@ def add(commands: Commands) -> None:
     )
     words = "older answer, request, file with both, or baseline of a gate: the page says what changed"
     report.add_argument("--baseline", metavar="OLDER", help=words)
+    add_fitted(report)
     add_mesh(report)
     report.set_defaults(run=_report)
 
@@ -52,7 +54,7 @@ def _report(given: argparse.Namespace) -> int:
     part = part_given(given)
     if part is not None and calculation.name != "check":
         raise Problem(422, f"--mesh is for the report of a check, not of {calculation.name}")
-    found = calculate(calculation.name, request_in(content, calculation.name))
+    found = calculate(calculation.name, with_fitted(request_in(content, calculation.name), given.fitted))
     more: dict[str, Any] = {} if part is None else {"part": part}
     if given.baseline is not None:
         more["changes"] = _changes(given, calculation, found)

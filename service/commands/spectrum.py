@@ -22,6 +22,7 @@ from ..topics.curves.resistance import DamageLimitChoice
 from ..topics.registry import find
 from ..topics.spectrum.models import CyclesRequest, DamageRequest
 from ..topics.spectrum.sample_tables import ColumnChoice
+from .fits.fitted import add_fitted, with_fitted
 from .shared import read_bytes, text_in, write_bytes, write_text
 from .texts.columns import column_choice_text
 from .texts.help import EXIT_CODES, Commands, add_command, default_of
@@ -41,7 +42,7 @@ def add_count(commands: Commands) -> None:
     count.add_argument("--rule", choices=rules, help=f"way of counting {default_of(CyclesRequest, 'rule')}")
     classes = f"at most so many classes of range, with round edges {default_of(CyclesRequest, 'classes')}"
     count.add_argument("--classes", type=int, metavar="N", help=classes)
-    count.set_defaults(run=_count)
+    count.set_defaults(run=_count, fitted=[])
 
 
 def add_damage(commands: Commands) -> None:
@@ -61,6 +62,7 @@ def add_damage(commands: Commands) -> None:
     repeats = f"repeats of the history {default_of(DamageRequest, 'repeats')}"
     damage.add_argument("--repeats", type=float, metavar="N", help=repeats)
     _add_limit(damage)
+    add_fitted(damage)
     damage.set_defaults(run=_damage)
 
 
@@ -147,27 +149,30 @@ def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **a
     with progress.show_progress():
         finished = progress.listener(len(given.files))
         for path in given.files:
-            found = _evaluated(name, path, query, options, given.request)
+            found = _evaluated(name, path, query, options, given)
             answers.append(_Answered(path, found.request, found.envelope(), found.content() if given.json else None))
             if finished is not None:
                 finished(1)
     return answers
 
 
-def _evaluated(name: str, path: str, query: dict[str, str], options: tuple[str, ...], beside: str | None) -> Evaluation:
+def _evaluated(
+    name: str, path: str, query: dict[str, str], options: tuple[str, ...], given: argparse.Namespace
+) -> Evaluation:
     """The answer for one file; problems of tables in the words of the command line."""
     calculation = find(name)
     assert calculation is not None
     kind = KINDS.get(Path(path).suffix.lower())
     if kind is None:
-        return evaluate(calculation, _whole_request(name, path, query))
+        return evaluate(calculation, with_fitted(_whole_request(name, path, query), given.fitted))
     try:
-        return evaluate(calculation, calculation.bodies[kind](read_bytes(path), query))
+        data = calculation.bodies[kind](read_bytes(path), query)
+        return evaluate(calculation, with_fitted(data, given.fitted))
     except ColumnChoice as choice:
         wanted = [name.strip() for name in query.get("columns", "").split(",") if name.strip()]
         raise Problem(422, column_choice_text(path, choice, wanted)) from choice
     except Problem as problem:
-        raise as_options(problem, path, options, beside) from problem
+        raise as_options(problem, path, options, given.request) from problem
 
 
 def _further(path: str | None, query: dict[str, str]) -> dict[str, str]:

@@ -50,6 +50,7 @@ TOPICS = {
     "curves": "design curves: catalogue, life, strength, corrections",
     "spectrum": "cycles of a history, damage sums, random stress",
     "cracks": "stress intensity, growth, fracture, inspection",
+    "trials": "fatigue tests to lines and design curves, staircases, growth rates, crack lengths",
     "meta": "what answers rest on: sources, findings, verification; many requests at once",
 }
 INTRODUCTION = f"""\

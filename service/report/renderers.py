@@ -13,6 +13,8 @@ RENDERERS = {
     "check": "check_page",
     "cracks/growth": "growth_page",
     "spectrum/damage": "damage_page",
+    "trials/sn-line": "sn_page",
+    "trials/growth-rate": "growth_rate_page",
 }
 NOT_INSTALLED, NO_FOLDER = "urn:toeline:report-not-installed", "urn:toeline:report-without-folder"
 

@@ -15,6 +15,10 @@ TOPIC_MODULES = (
     "cracks.intensity",
     "cracks.scatter",
     "cracks.routes",
+    "trials.sn",
+    "trials.staircase",
+    "trials.growth",
+    "trials.length",
     "check.routes",
     "meta",
 )

@@ -86,14 +86,15 @@ def _for_use(coefficient: float, exponent: float, threshold: float | None) -> La
 
 
 def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpecimen:
-    rates = growth_rates(test.size_mm, test.cycles, reduction)
+    size = np.asarray(test.size_mm, dtype=np.float64)
+    rates = growth_rates(size, test.cycles, reduction)
     with at("specimen"):
-        factor = test.specimen.factor_at(rates.reading, len(test.size_mm))
+        factor = test.specimen.factor_at(rates.reading, len(size))
     driven = intensities_at(test.specimen, rates.size_mm, factor)
     grew = rates.rate_mm_per_cycle > 0.0
     told = [
         *driven.findings,
-        *validity_findings(test.specimen, test.size_mm, rates.size_mm, driven.k_max_mpa_sqrt_mm, factor),
+        *validity_findings(test.specimen, size, rates.size_mm, driven.k_max_mpa_sqrt_mm, factor),
     ]
     if not grew.all():
         text = (

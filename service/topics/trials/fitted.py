@@ -1,0 +1,69 @@
+"""Curves and laws that tests gave, by name in another request: saved answers stand for their constants."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ...base.problems import Problem
+
+_CURVE_KEYS = ("curve", "shear_curve", "opening_curve")
+
+
+def fitted_parts(answer: Any, where: str) -> dict[str, dict[str, Any]]:
+    """What an answer of trials/sn-line or trials/growth-rate gives, by name: a curve by the name of its series, laws
+    as NAME/mean and NAME/upper by the name of the only specimen, else `pooled`.
+
+    Raises : Problem 422 for anything else
+    """
+    content = answer.get("answer") if isinstance(answer, Mapping) else None
+    kind = answer["record"]["calculation"] if isinstance(content, Mapping) and "record" in answer else None
+    if isinstance(content, Mapping) and kind == "trials/sn-line":
+        return {content["design_curve"]["name"]: {"curve": content["design_curve"]}}
+    if isinstance(content, Mapping) and kind == "trials/growth-rate":
+        names = [each["name"] for each in content["specimens"]]
+        name = names[0] if len(names) == 1 else "pooled"
+        laws = {"mean": content["mean_law"], "upper": content["upper_law"]}
+        return {f"{name}/{form}": {"law": _as_request(law)} for form, law in laws.items() if law is not None}
+    raise Problem(422, f"{where} holds no answer of trials/sn-line or trials/growth-rate: save one with --save")
+
+
+def _as_request(law: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in law.items() if value is not None}
+
+
+def put_fitted(data: Any, parts: Mapping[str, Mapping[str, Any]]) -> Any:
+    """The request with every curve and law that goes by a name of the parts in place of the name.
+
+    Raises : Problem 422 for a part that nothing in the request names
+    """
+    used: set[str] = set()
+    found = _put(data, parts, used)
+    unused = [name for name in parts if not used & _together(name)]
+    if unused:
+        raise Problem(422, f"nothing in the request is called {' or '.join(map(repr, unused))}, which was fitted")
+    return found
+
+
+def _together(name: str) -> set[str]:
+    """The names that one answer gives: of a law either form is enough."""
+    head, _, form = name.rpartition("/")
+    return {f"{head}/mean", f"{head}/upper"} if form in ("mean", "upper") else {name}
+
+
+def _put(data: Any, parts: Mapping[str, Mapping[str, Any]], used: set[str]) -> Any:
+    if isinstance(data, Mapping):
+        return {key: _entry(str(key), value, parts, used) for key, value in data.items()}
+    if isinstance(data, Sequence) and not isinstance(data, str) and data and isinstance(data[0], Mapping | list):
+        return [_put(each, parts, used) for each in data]
+    return data
+
+
+def _entry(key: str, value: Any, parts: Mapping[str, Mapping[str, Any]], used: set[str]) -> Any:
+    if key in _CURVE_KEYS and isinstance(value, str) and "curve" in parts.get(value, {}):
+        used.add(value)
+        return dict(parts[value]["curve"])
+    if key == "law" and isinstance(value, Mapping) and "law" in parts.get(str(value.get("name")), {}):
+        used.add(str(value["name"]))
+        return {**parts[str(value["name"])]["law"], **{k: v for k, v in value.items() if k != "name"}}
+    return _put(value, parts, used)

@@ -1,0 +1,113 @@
+"""Evaluations of tests as plain text for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from ...base.text import findings_text, number, table_text
+
+_RULES = {
+    "rule": "rule",
+    "survival_probability": "survival",
+    "confidence": "confidence",
+    "factor": "deviations",
+    "sd_log10_cycles": "scatter",
+    "range_at_two_million_mpa": "range at 2e6 MPa",
+}
+_DIFFERENCES = {"variance": "scatter", "slope_difference": "slope", "level": "level", "one_line": "one line for both"}
+_LAWS = {
+    "name": "specimen",
+    "coefficient": "coefficient",
+    "exponent": "exponent",
+    "exponent_low": "from",
+    "exponent_high": "to",
+    "sd_log10_rate": "scatter",
+    "rates_used": "rates",
+    "threshold_mpa_sqrt_mm": "threshold MPa sqrt(mm)",
+}
+
+
+def sn_text(envelope: Mapping[str, Any]) -> str:
+    """Line, scatter, characteristic lines, the comparison and the position where they were asked for."""
+    answer = envelope["answer"]
+    run_outs = f", {answer['run_outs']} of them run-outs" if answer["run_outs"] else ""
+    parts = [
+        f"series                {answer['name']}: {answer['tests']} tests{run_outs}, {_words(answer['method'])}",
+        f"slope                 {number(answer['slope'])} ({number(answer['slope_low'])} to"
+        f" {number(answer['slope_high'])})",
+        f"range at 2e6 cycles   {number(answer['range_at_two_million_mpa'])} MPa, median",
+        f"scatter of log10 life {number(answer['sd_log10_cycles'])}; life 10:90"
+        f" {number(answer['scatter']['life_10_90'])}, range 10:90 {number(answer['scatter']['range_10_90'])}",
+        "",
+        table_text(answer["characteristic"], _RULES),
+        f"design curve by the rule {answer['rule']}",
+        *_comparison(answer["comparison"]),
+        *_position(answer["position"]),
+        "",
+        findings_text(envelope["findings"]),
+        "",
+        envelope["caution"],
+    ]
+    return "\n".join(parts)
+
+
+def _words(name: str) -> str:
+    return name.replace("-", " ")
+
+
+def _comparison(found: Mapping[str, Any] | None) -> list[str]:
+    if found is None:
+        return []
+    tests = [f"{words} {_differ(found[key])}" for key, words in _DIFFERENCES.items() if found[key] is not None]
+    return [
+        "",
+        f"compared with         {'; '.join(tests)}",
+        f"life of the second    {number(found['life_factor'])} times ({number(found['life_factor_low'])} to"
+        f" {number(found['life_factor_high'])}), range {number(found['range_factor'])} times",
+    ]
+
+
+def _differ(test: Mapping[str, Any]) -> str:
+    return f"{'differs' if test['differ'] else 'does not differ'} (chance {number(test['chance'])})"
+
+
+def _position(found: Mapping[str, Any] | None) -> list[str]:
+    if found is None:
+        return []
+    return [
+        "",
+        f"beside                {found['curve']}: {number(100.0 * found['share_below'])} % of the tests below it,"
+        f" shortest failure {number(found['least_life_factor'])} times its life",
+    ]
+
+
+def growth_rate_text(envelope: Mapping[str, Any]) -> str:
+    """Law of each specimen and of all together."""
+    answer = envelope["answer"]
+    rows = [{**dict.fromkeys(_LAWS), **(each["law"] or {}), **_own(each)} for each in answer["specimens"]]
+    pooled = answer["pooled"]
+    if pooled is not None:
+        rows.append({**dict.fromkeys(_LAWS), **pooled["law"], "name": "all together"})
+    parts = [
+        "rate = coefficient * range^exponent, in mm/cycle and MPa sqrt(mm)",
+        table_text(rows, _LAWS),
+        *_pooled(pooled),
+        "",
+        findings_text(envelope["findings"]),
+        "",
+        envelope["caution"],
+    ]
+    return "\n".join(parts)
+
+
+def _own(specimen: Mapping[str, Any]) -> dict[str, Any]:
+    return {"name": specimen["name"], "threshold_mpa_sqrt_mm": specimen["threshold_mpa_sqrt_mm"]}
+
+
+def _pooled(found: Mapping[str, Any] | None) -> list[str]:
+    if found is None:
+        return []
+    return [
+        f"scatter of log10 rate {number(found['sd_between'])} between specimens, {number(found['sd_within'])} within"
+    ]

@@ -1,0 +1,328 @@
+"""Evaluation of tests over HTTP, in reports and on the command line."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+from service import cli
+from service.base.envelope import evaluate
+from service.base.problems import Problem
+from service.report.renderers import render
+from service.topics.registry import find
+from service.topics.trials.fitted import fitted_parts, put_fitted
+from service.topics.trials.text import growth_rate_text, sn_text
+from tests.api.report_pages import Balanced, example
+
+SERIES = {
+    "name": "hanger",
+    "range_mpa": [260.0, 260.0, 210.0, 210.0, 170.0, 170.0, 140.0, 140.0, 115.0, 115.0],
+    "life_cycles": [88e3, 121e3, 166e3, 231e3, 340e3, 455e3, 520e3, 910e3, 1.15e6, 1.48e6],
+}
+ASKED = {"rule": "tolerance", "survival_probability": 0.95, "confidence": 0.9}
+SN: dict[str, Any] = {"series": SERIES, **ASKED}
+TABLE = "range_mpa,life_cycles\n" + "\n".join(
+    f"{s},{n}" for s, n in zip(SERIES["range_mpa"], SERIES["life_cycles"], strict=True)
+)
+GROWTH: dict[str, Any] = example("trials/growth-rate-plate")
+
+Refused = Callable[..., dict[str, str]]
+
+
+def answered(name: str, request: Any) -> dict[str, Any]:
+    calculation = find(name)
+    assert calculation is not None
+    return evaluate(calculation, request).envelope()
+
+
+def refused(name: str, request: Any) -> dict[str, str]:
+    with pytest.raises(Problem) as caught:
+        answered(name, request)
+    return dict(caught.value.errors)
+
+
+def test_a_series_is_the_same_as_json_and_as_a_table(client: httpx.Client) -> None:
+    given = client.post("/v1/trials/sn-line", json=SN).json()
+    query = {key: json.dumps(value) for key, value in {**ASKED, "name": "hanger"}.items()}
+    table = client.post("/v1/trials/sn-line", params=query, content=TABLE, headers={"content-type": "text/csv"}).json()
+    assert table["answer"] == given["answer"]
+    assert table["record"]["input_digest"] == given["record"]["input_digest"]
+
+
+def test_a_table_with_semicolons_and_decimal_commas_is_the_same(client: httpx.Client) -> None:
+    table = TABLE.replace(",", ";").replace(".0", ",0") + "\n\n"
+    query = {**{key: str(value) for key, value in ASKED.items()}, "name": "hanger"}
+    found = client.post("/v1/trials/sn-line", params=query, content=table, headers={"content-type": "text/csv"})
+    assert found.json()["answer"] == answered("trials/sn-line", SN)["answer"]
+
+
+@pytest.mark.parametrize(
+    ("table", "pointer", "words"),
+    [
+        (TABLE + ",3", "", "line 11 has 3 cells where 2 were expected"),
+        (TABLE.replace("88000.0", "many"), "/life_cycles", "line 2: 'many' is no number"),
+        (TABLE.replace("life_cycles", "lifes", 1), "/lifes", "column 'lifes' is not used"),
+        ("range_mpa\n100\n", "/life_cycles", "needs the column life_cycles"),
+        ("range_mpa,range_mpa\n1,2\n", "", "there twice"),
+        ("range_mpa,\n1,2\n", "", "column 2 has no name"),
+        ("range_mpa,life_cycles\n", "", "no rows"),
+        ("", "", "no rows"),
+        ("range_mpa,life_cycles,run_out\n1,2,perhaps\n", "/run_out", "write yes or no, not 'perhaps'"),
+    ],
+)
+def test_a_table_that_is_none_says_where(client: httpx.Client, table: str, pointer: str, words: str) -> None:
+    query = {key: str(value) for key, value in ASKED.items()}
+    found = client.post("/v1/trials/sn-line", params=query, content=table, headers={"content-type": "text/csv"})
+    assert found.status_code == 422
+    (error,) = found.json()["errors"]
+    assert error["pointer"] == pointer
+    assert words in error["message"]
+
+
+def test_a_table_that_is_no_text_is_400(client: httpx.Client) -> None:
+    found = client.post("/v1/trials/sn-line", content=b"\xff\xfe1", headers={"content-type": "text/csv"})
+    assert found.status_code == 400
+
+
+def test_a_table_has_a_largest_size(client: httpx.Client) -> None:
+    rows = "range_mpa,life_cycles\n" + "100,1000\n" * 20_001
+    found = client.post("/v1/trials/sn-line", content=rows, headers={"content-type": "text/csv"})
+    assert "more than 20000" in found.json()["detail"]
+
+
+def test_a_series_may_not_be_given_twice(client: httpx.Client) -> None:
+    query = {"series": json.dumps(SERIES)}
+    found = client.post("/v1/trials/sn-line", params=query, content=TABLE, headers={"content-type": "text/csv"})
+    assert found.json()["errors"][0]["pointer"] == "/series"
+
+
+def test_run_outs_in_a_table_are_used(client: httpx.Client) -> None:
+    table = TABLE.replace("range_mpa,life_cycles", "range_mpa,life_cycles,run_out").replace("\n", ",\n")
+    table = table.replace("run_out,", "run_out") + ",yes"
+    query = {key: str(value) for key, value in ASKED.items()}
+    found = client.post("/v1/trials/sn-line", params=query, content=table, headers={"content-type": "text/csv"}).json()
+    assert found["answer"]["run_outs"] == 1
+    assert found["answer"]["method"] == "maximum-likelihood"
+
+
+def test_refusals_point_at_what_was_sent() -> None:
+    few = {"range_mpa": [200.0, 150.0], "life_cycles": [1e5, 3e5]}
+    assert list(refused("trials/sn-line", {**SN, "series": few})) == ["/series/life_cycles"]
+    assert list(refused("trials/sn-line", {**SN, "compare_with": few})) == ["/compare_with/life_cycles"]
+    stopped = {**SERIES, "run_out": [True] * 10}
+    assert list(refused("trials/sn-line", {**SN, "series": stopped})) == ["/series/run_out"]
+    assert list(refused("trials/sn-line", {**SN, "compare_with": {**SERIES, "run_out": [True, *[False] * 9]}})) == [
+        "/compare_with/run_out"
+    ]
+    assert list(refused("trials/sn-line", {**SN, "curve": "none-such"})) == ["/curve"]
+    one = {**SERIES, "range_mpa": [100.0] * 10}
+    assert list(refused("trials/sn-line", {**SN, "series": one})) == ["/series/range_mpa"]
+    wide = {**GROWTH, "tests": [{**GROWTH["tests"][0], "size_mm": [60.0 + x for x in range(36)]}]}
+    assert list(refused("trials/growth-rate", wide)) == ["/tests/0/size_mm"]
+    forceless = {"width_mm": 50.0, "thickness_mm": 12.0}
+    specimen = {**GROWTH["tests"][0]["specimen"], "parameters": forceless}
+    missing = {**GROWTH, "tests": [{**GROWTH["tests"][0], "specimen": specimen}]}
+    assert list(refused("trials/growth-rate", missing)) == ["/tests/0/specimen/parameters/force_n"]
+
+
+def test_comparison_and_position_stand_beside_the_line() -> None:
+    other = {**SERIES, "name": "relieved", "life_cycles": [2.0 * life for life in SERIES["life_cycles"]]}  # type: ignore[operator]
+    found = answered("trials/sn-line", {**SN, "compare_with": other, "curve": "iiw-2016-normal-steel-80"})
+    assert found["answer"]["comparison"]["life_factor"] == pytest.approx(2.0)
+    position = found["answer"]["position"]
+    assert position["curve"] == "iiw-2016-normal-steel-80"
+    assert len(position["life_factor"]) == 10
+    assert {"iiw-2016", "linear-models"} <= {source["key"] for source in found["record"]["sources"]}
+    text = sn_text(found)
+    assert "life of the second    2 times" in text
+    assert "beside                iiw-2016-normal-steel-80: 0 % of the tests below it" in text
+
+
+def test_a_design_curve_goes_into_a_damage_sum_as_it_is() -> None:
+    curve = answered("trials/sn-line", SN)["answer"]["design_curve"]
+    lives = answered("curves/life", {"curve": curve, "stress_range_mpa": [150.0]})["answer"]["life_cycles"]
+    constant, slope = curve["log10_constants"][0], curve["slopes"][0]
+    assert lives[0] == pytest.approx(10.0**constant * 150.0**-slope)
+
+
+def test_a_growth_table_is_the_same_as_its_request(client: httpx.Client) -> None:
+    test = GROWTH["tests"][0]
+    rows = "\n".join(f"{size},{count},1" for size, count in zip(test["size_mm"], test["cycles"], strict=True))
+    query = {"specimen": json.dumps(test["specimen"]), "name": test["name"], "reduction": "secant", "confidence": "0.9"}
+    headers = {"content-type": "text/csv"}
+    found = client.post(
+        "/v1/trials/growth-rate", params=query, content=f"size_mm,cycles,load_factor\n{rows}", headers=headers
+    ).json()
+    same = answered("trials/growth-rate", {"reduction": "secant", "confidence": 0.9, "tests": [test]})
+    assert found["answer"] == same["answer"]
+    twice = client.post(
+        "/v1/trials/growth-rate", params={"tests": "[]"}, content=f"size_mm,cycles\n{rows[:0]}1,2", headers=headers
+    )
+    assert twice.json()["errors"][0]["pointer"] == "/tests"
+
+
+def test_a_staircase_table_is_the_same_as_its_request(client: httpx.Client) -> None:
+    request = example("trials/staircase-hanger")
+    rows = zip(request["test_level_mpa"], request["specimen_failed"], strict=True)
+    table = "test_level_mpa,specimen_failed\n" + "\n".join(f"{s},{'yes' if f else 'no'}" for s, f in rows)
+    query = {key: str(request[key]) for key in ("step_mpa", "survival_probability", "confidence")}
+    found = client.post("/v1/trials/staircase", params=query, content=table, headers={"content-type": "text/csv"})
+    assert found.json()["answer"] == answered("trials/staircase", request)["answer"]
+
+
+@pytest.mark.parametrize("name", ["from-compliance", "to-compliance", "to-potential"])
+def test_every_way_of_reading_a_crack_answers(name: str) -> None:
+    readings: dict[str, dict[str, Any]] = {
+        "from-compliance": {
+            "compliance_mm_per_n": [2e-5, 3e-5],
+            "width_mm": 50.0,
+            "thickness_mm": 12.0,
+            "youngs_modulus_mpa": 206000.0,
+            "gauge": "load-line",
+        },
+        "to-compliance": {"size_mm": [20.0, 25.0], "width_mm": 50.0},
+        "to-potential": {"form": {"specimen": "compact", "width_mm": 50.0}, "size_mm": [20.0, 25.0]},
+    }
+    found = answered("trials/crack-length", {"readings": {"kind": name, **readings[name]}})["answer"]
+    assert found["initiation"] is None
+    assert len(found["sizes"]["size_mm"]) == 2
+
+
+def test_reports_show_tests_and_lines() -> None:
+    for name in ("trials/sn-line-hanger", "trials/sn-line-run-outs", "trials/growth-rate-plate"):
+        calculation = find("trials/growth-rate" if "growth" in name else "trials/sn-line")
+        assert calculation is not None
+        found = evaluate(calculation, example(name))
+        page = Balanced(render(calculation.name, found.request, found.envelope()))
+        assert "This is no verdict" in page.text
+
+
+def test_a_long_series_is_cut_with_a_word() -> None:
+    stress = [100.0 + index for index in range(250)]
+    life = [1e12 * s**-3.0 * (1.0 + 0.3 * ((7 * index) % 5)) for index, s in enumerate(stress)]
+    request = {**SN, "series": {"range_mpa": stress, "life_cycles": life}}
+    calculation = find("trials/sn-line")
+    assert calculation is not None
+    found = evaluate(calculation, request)
+    assert "50 more in the request" in Balanced(render("trials/sn-line", found.request, found.envelope())).text
+
+
+def test_a_threshold_test_has_a_report_and_a_text() -> None:
+    sizes = [10.0 + 0.3 * step for step in range(21)]
+    rates = [1e-6 * 10 ** (-step / 18.0) for step in range(20)]
+    cycles = [0.0]
+    for rate in rates:
+        cycles.append(cycles[-1] + 0.3 / rate)
+    factor = [0.975**step for step in range(21)]
+    specimen = {
+        "family": "specimen-compact",
+        "parameters": {"width_mm": 50.0, "thickness_mm": 12.0, "force_n": 2000.0},
+        "load_ratio": 0.1,
+        "load_factor": factor,
+    }
+    test = {"specimen": specimen, "size_mm": sizes, "cycles": cycles, "shedding": True}
+    found = answered("trials/growth-rate", {"reduction": "secant", "confidence": 0.9, "tests": [test]})
+    assert found["answer"]["mean_law"] is None
+    assert found["answer"]["threshold_mpa_sqrt_mm"] > 0.0
+    assert "threshold" in growth_rate_text(found)
+    calculation = find("trials/growth-rate")
+    assert calculation is not None
+    again = evaluate(calculation, {"reduction": "secant", "confidence": 0.9, "tests": [test]})
+    assert "THRESHOLD" in Balanced(render("trials/growth-rate", again.request, again.envelope())).text
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> dict[str, Path]:
+    """A table, a request, and where answers go."""
+    (tmp_path / "hanger.csv").write_text(TABLE, encoding="utf-8")
+    (tmp_path / "readings.json").write_text(json.dumps(GROWTH), encoding="utf-8")
+    (tmp_path / "history.csv").write_text("stress\n0\n100\n-20\n120\n0\n", encoding="utf-8")
+    return {name: tmp_path / name for name in ("hanger.csv", "readings.json", "history.csv", "sn.json", "law.json")}
+
+
+FIT = ["--rule", "tolerance", "--survival", "0.95", "--confidence", "0.9"]
+
+
+def test_a_fitted_curve_goes_by_name_into_a_damage_sum(
+    files: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = files["sn.json"].with_suffix(".html")
+    words = ["fit-sn", str(files["hanger.csv"]), *FIT, "--save", str(files["sn.json"]), "--report", str(page)]
+    assert cli.main(words) == 0
+    assert "series                hanger: 10 tests" in capsys.readouterr().out
+    assert "FATIGUE TESTS" not in page.read_text(encoding="utf-8")
+    damage = ["damage", str(files["history.csv"]), "--curve", "hanger", "--fitted", str(files["sn.json"])]
+    assert cli.main([*damage, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    saved = json.loads(files["sn.json"].read_text(encoding="utf-8"))["answer"]["design_curve"]
+    given = {"history_mpa": [0.0, 100.0, -20.0, 120.0, 0.0], "curve": saved, "unit_stated": False}
+    assert found["answer"] == answered("spectrum/damage", given)["answer"]
+
+
+def test_a_fitted_law_goes_by_name_into_growth(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["fit-growth", str(files["readings.json"]), "--save", str(files["law.json"]), "--json"]) == 0
+    law = json.loads(capsys.readouterr().out)["answer"]["upper_law"]
+    request = {**example("cracks/growth-surface-blocks"), "law": {"name": "pooled/upper"}}
+    files["sn.json"].write_text(json.dumps(request), encoding="utf-8")
+    cli.main(["grow", str(files["sn.json"]), "--fitted", str(files["law.json"]), "--json"])
+    found = json.loads(capsys.readouterr().out)
+    own = {name: value for name, value in law.items() if value is not None}
+    assert found["answer"] == answered("cracks/growth", {**request, "law": own})["answer"]
+
+
+def test_a_table_of_readings_needs_its_specimen(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
+    test = GROWTH["tests"][0]
+    rows = "\n".join(f"{size},{count}" for size, count in zip(test["size_mm"], test["cycles"], strict=True))
+    table, specimen = files["sn.json"].with_name("plate.csv"), files["law.json"]
+    table.write_text(f"size_mm,cycles\n{rows}\n", encoding="utf-8")
+    specimen.write_text(json.dumps(test["specimen"]), encoding="utf-8")
+    words = ["fit-growth", str(table), "--reduction", "secant", "--confidence", "0.9"]
+    assert cli.main(words) == 2
+    assert "specimen" in capsys.readouterr().err
+    assert cli.main([*words, "--specimen", str(specimen), "--json"]) in (0, 1)
+    assert json.loads(capsys.readouterr().out)["answer"]["specimens"][0]["name"] == "plate"
+    assert cli.main([*words, "--specimen", str(specimen), "--shedding"]) == 2
+    assert "does not fall" in capsys.readouterr().err
+
+
+def test_series_are_compared_on_the_command_line(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
+    other = files["hanger.csv"].with_name("relieved.csv")
+    other.write_text(TABLE.replace("88000.0", "99000.0"), encoding="utf-8")
+    words = ["fit-sn", str(files["hanger.csv"]), *FIT, "--slope", "3", "--compare", str(other)]
+    assert cli.main(words) == 0
+    assert "compared with         scatter does not differ" in capsys.readouterr().out
+
+
+def test_options_of_a_table_are_refused_for_a_request(
+    files: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main(["fit-growth", str(files["readings.json"]), "--name", "x"]) == 2
+    assert "name is for a table" in capsys.readouterr().err
+
+
+def test_what_was_fitted_must_be_named(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
+    cli.main(["fit-sn", str(files["hanger.csv"]), *FIT, "--save", str(files["sn.json"])])
+    capsys.readouterr()
+    fitted = ["--fitted", str(files["sn.json"])]
+    damage = ["damage", str(files["history.csv"]), "--curve", "iiw-2016-normal-steel-80"]
+    assert cli.main([*damage, *fitted]) == 2
+    assert "nothing in the request is called 'hanger'" in capsys.readouterr().err
+    assert cli.main([*damage, *fitted, *fitted]) == 2
+    assert "'hanger' is there twice" in capsys.readouterr().err
+    assert cli.main([*damage, "--fitted", str(files["readings.json"])]) == 2
+    assert "holds no answer of trials/sn-line" in capsys.readouterr().err
+
+
+def test_a_law_of_one_specimen_goes_by_its_name() -> None:
+    found = answered("trials/growth-rate", {**GROWTH, "tests": GROWTH["tests"][:1]})
+    parts = fitted_parts(found, "x")
+    assert list(parts) == ["plate-1/mean", "plate-1/upper"]
+    put = put_fitted({"law": {"name": "plate-1/mean", "threshold": "none"}, "blocks": [{"a": 1}], "n": [1]}, parts)
+    assert put["law"]["threshold"] == "none"
+    assert put["law"]["units"] == "mm-MPa"
+    assert put["blocks"] == [{"a": 1}]
