@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -326,3 +327,97 @@ def test_a_law_of_one_specimen_goes_by_its_name() -> None:
     assert put["law"]["threshold"] == "none"
     assert put["law"]["units"] == "mm-MPa"
     assert put["blocks"] == [{"a": 1}]
+
+
+def test_specimens_together_are_a_row_of_the_text() -> None:
+    text = growth_rate_text(answered("trials/growth-rate", GROWTH))
+    assert "all together" in text
+    assert "between specimens" in text
+
+
+def test_run_outs_are_told_in_the_text() -> None:
+    text = sn_text(answered("trials/sn-line", example("trials/sn-line-run-outs")))
+    assert "11 tests, 2 of them run-outs, maximum likelihood" in text
+
+
+CAMPAIGN: dict[str, Any] = example("trials/campaign-hanger")
+
+
+def test_a_campaign_puts_model_series_curve_and_growth_together() -> None:
+    found = answered("trials/sn-line", CAMPAIGN)
+    answer = found["answer"]
+    model = CAMPAIGN["series"]["specimen_model"]
+    checked = answered("check", model["check"])["answer"]
+    assert answer["specimen_model"] == checked
+    factor = checked["equivalent_stress_mpa"] / model["load_range"]
+    assert answer["range_per_load_mpa"] == pytest.approx(factor)
+    assert max(answer["range_mpa"]) == pytest.approx(factor * max(CAMPAIGN["series"]["load_range"]))
+    grown = answered("cracks/growth", CAMPAIGN["growth"])["answer"]
+    assert answer["growth"] == grown
+    explained = answer["explanation"]
+    assert explained["life_extension_factor"] == grown["life_extension_factor"]
+    curve = answered("curves/life", {"curve": "peak-stress-opening", "stress_range_mpa": [100.0]})
+    assert curve["answer"]["life_cycles"][0] > 0.0
+    shown = [above for above in answer["position"]["deviations_above_mean"] if above is not None]
+    scatter = 0.0
+    for above, over in zip(shown, answer["position"]["life_factor"], strict=True):
+        scatter += math.log10(over)
+        assert above > 0.0
+    # the mean line lies two deviations above the design line of this curve
+    sd = math.log10(answer["position"]["life_factor"][0]) / (shown[0] + 2.0)
+    assert explained["tests_life_factor"] == pytest.approx(10.0 ** (scatter / len(shown) - 2.0 * sd))
+    assert explained["unexplained_factor"] == pytest.approx(
+        explained["tests_life_factor"] / explained["life_extension_factor"]
+    )
+    assert "sharing-explains" in {finding["code"] for finding in found["findings"]}
+
+
+def test_a_campaign_that_sharing_does_not_explain_says_so() -> None:
+    series = {**CAMPAIGN["series"], "life_cycles": [20.0 * life for life in CAMPAIGN["series"]["life_cycles"]]}
+    found = answered("trials/sn-line", {**CAMPAIGN, "series": series})
+    assert "sharing-does-not-explain" in {finding["code"] for finding in found["findings"]}
+
+
+def changed(**new: Any) -> dict[str, Any]:
+    """The campaign with other entries of its series; None takes one away."""
+    series = {**CAMPAIGN["series"], **new}
+    return {**CAMPAIGN, "series": {name: value for name, value in series.items() if value is not None}}
+
+
+def model(**new: Any) -> dict[str, Any]:
+    given = CAMPAIGN["series"]["specimen_model"]
+    return changed(specimen_model={**given, "check": {**given["check"], **new}})
+
+
+BLOCKS = {"kind": "blocks", "blocks": [{"factors": {"pull": {"maximum": 1.0, "minimum": 0.0}}, "cycles": 1.0}]}
+FLAT = {"kind": "constant", "factors": {"pull": {"maximum": 1.0, "minimum": 1.0}}, "cycles": 1.0}
+
+
+@pytest.mark.parametrize(
+    ("request_", "pointer"),
+    [
+        (changed(load_range=None), "/series/range_mpa"),
+        (changed(range_mpa=[100.0] * 10), "/series/range_mpa"),
+        (changed(load_range=None, range_mpa=[100.0] * 10), "/series/specimen_model"),
+        (changed(specimen_model=None), "/series/range_per_load_mpa"),
+        (changed(range_per_load_mpa=1.0), "/series/range_per_load_mpa"),
+        (changed(range_per_load_origin="gauge"), "/series/range_per_load_origin"),
+        (model(loading=BLOCKS), "/series/specimen_model/check/loading"),
+        (model(loading=FLAT), "/series/specimen_model/check"),
+        (model(target={"load_factor": 1.2}), "/series/specimen_model/check/target/load_factor"),
+        (model(document={"part": "x"}), "/series/specimen_model/check/document"),
+        (model(lines=[]), "/series/specimen_model/check/lines"),
+        ({**CAMPAIGN, "curve": None}, "/curve"),
+        ({**CAMPAIGN, "growth": {**CAMPAIGN["growth"], "sharing": None}}, "/growth/sharing"),
+        ({**CAMPAIGN, "growth": {**CAMPAIGN["growth"], "document": {"part": "x"}}}, "/growth/document"),
+        ({**CAMPAIGN, "curve": {"range_mpa": [100.0], "life_cycles": [2e6], "slopes": [3.0]}}, "/curve"),
+    ],
+)
+def test_a_campaign_refuses_what_it_would_not_use(request_: dict[str, Any], pointer: str) -> None:
+    assert list(refused("trials/sn-line", request_)) == [pointer]
+
+
+def test_tests_that_failed_below_a_cut_off_are_not_compared() -> None:
+    low = {"range_mpa": [30.0, 25.0, 20.0, 18.0], "life_cycles": [1e6, 2e6, 3e6, 5e6]}
+    request = {**CAMPAIGN, "series": low, "compare_with": None, "curve": "en-1993-1-9-2005-normal-71"}
+    assert "no damage" in refused("trials/sn-line", request)["/curve"]
