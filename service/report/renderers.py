@@ -13,8 +13,8 @@ RENDERERS = {
     "check": "check_page",
     "cracks/growth": "growth_page",
     "spectrum/damage": "damage_page",
-    "trials/sn-line": "sn_page",
-    "trials/growth-rate": "growth_rate_page",
+    "trials/sn-line": "trials.sn_page",
+    "trials/growth-rate": "trials.growth_rate_page",
 }
 NOT_INSTALLED, NO_FOLDER = "urn:toeline:report-not-installed", "urn:toeline:report-without-folder"
 
@@ -26,7 +26,8 @@ def render(calculation: str, request: object, envelope: Mapping[str, Any], **mor
     Raises : Problem 503 where the packages of the extra 'report' are missing, or find no folder to write to
     """
     name = RENDERERS[calculation]
-    page: str = getattr(page_module(f".{name}", __package__), name)(request, envelope, **more)
+    module = page_module(f".{name}", __package__)
+    page: str = getattr(module, name.rpartition(".")[2])(request, envelope, **more)
     return page
 
 

@@ -10,6 +10,7 @@ from matplotlib import ticker
 
 from fatcore.curves.curve import Curve
 from fatcore.require import FloatArray
+from fatcore.trials.sn.series import TrialSeries
 
 from ...base.text import number
 from . import style
@@ -17,48 +18,45 @@ from .palette import AMBER, BLACK, BLUE, GREY, SKY, VERMILION, Picture, shorten
 
 _MARKS = ("o", "s", "^", "D", "v", "P", "X", "*")
 _COLOURS = (BLUE, VERMILION, AMBER, SKY, GREY, BLACK)
-_NAME = 28  # characters of a name in a legend
-_LEGEND = 8  # specimens that are named apart
+_NAME = 24  # characters of a name in a legend
+_NAMED = 8  # specimens that are named apart
+_PLOT_MM = 62.0
 
 
-def sn_figure(answer: Mapping[str, Any], series: Sequence[Any], curve: Curve | None) -> Picture:
-    """Every test of the series, run-outs with an arrow, the line with its bands and the design curve.
+def sn_figure(answer: Mapping[str, Any], series: Sequence[TrialSeries], curve: Curve | None) -> Picture:
+    """Every test of the series, open ones stopped whole, the line with its bands and the design curve.
 
-    series : of the request: the one evaluated, and the one it is compared with; curve: beside which the tests are put
+    series : the one evaluated, and the one it is compared with; curve: beside which the tests are put
     """
+    entries = 4 + (curve is not None) + sum(1 + (not each.failed.all()) for each in series)
+    lives = _lives(series)
 
     def draw(drawn: Any) -> None:
-        (axes,) = style.panels(drawn, top_mm=3.0)
+        (axes,) = style.panels(drawn, top_mm=style.legend_mm(entries))
         ranges = np.array(answer["range_mpa"])
-        axes.fill_betweenx(
-            ranges,
-            answer["life_low_cycles"],
-            answer["life_high_cycles"],
-            label="confidence of the median",
-            **style.BAND,
-        )
+        low, high = answer["life_low_cycles"], answer["life_high_cycles"]
+        axes.fill_betweenx(ranges, low, high, label="confidence", **style.BAND)
         axes.plot(answer["life_median_cycles"], ranges, label="median", **style.MEAN)
-        axes.plot(answer["life_tolerance_cycles"], ranges, label="lower tolerance limit", **style.BOUND)
-        lives = _lives(series)
-        axes.plot(
-            lives, _on_line(answer["design_curve"], lives), label=f"design curve, rule {answer['rule']}", **style.DESIGN
-        )
+        axes.plot(answer["life_tolerance_cycles"], ranges, label="tolerance limit", **style.BOUND)
+        design = f"design, {answer['rule']}"
+        axes.plot(lives, _on_line(answer["design_curve"], lives), label=design, **style.DESIGN)
         if curve is not None:
             axes.plot(lives, curve.range_mpa(lives), label=shorten(curve.id, _NAME), **style.LIMIT)
         for place, each in enumerate(series):
             _tests(axes, each, place)
-        _sn_axes(axes, series)
+        _sn_axes(axes, series, lives)
 
-    label = (
-        f"Tests of {answer['name']}: stress range in MPa over cycles; slope {number(answer['slope'])}, median range at"
+    words = (
+        f"{answer['tests']} tests, {answer['run_outs']} stopped whole; slope {number(answer['slope'])}, median range at"
         f" two million cycles {number(answer['range_at_two_million_mpa'])} MPa"
     )
-    return style.figure(draw, label, height_mm=100.0)
+    label = f"Tests of {shorten(answer['name'], 80)}: stress range in MPa over cycles"
+    return style.figure(draw, label, words, height_mm=_PLOT_MM + style.legend_mm(entries))
 
 
-def _lives(series: Sequence[Any]) -> FloatArray:
-    lives = np.concatenate([each.life_cycles for each in series])
-    low, high = np.floor(np.log10(lives.min())), np.ceil(np.log10(max(lives.max(), 2e6)))
+def _lives(series: Sequence[TrialSeries]) -> FloatArray:
+    lives = np.concatenate([np.asarray(each.life_cycles, np.float64) for each in series])
+    low, high = np.floor(np.log10(lives.min())), np.ceil(np.log10(max(float(lives.max()), 2e6)))
     return np.logspace(low, high, 61)
 
 
@@ -68,51 +66,38 @@ def _on_line(line: Mapping[str, Any], lives: FloatArray) -> FloatArray:
     return np.asarray(10.0 ** ((constant - np.log10(lives)) / slope))
 
 
-def _tests(axes: Any, series: Any, place: int) -> None:
-    life, stress = np.array(series.life_cycles), np.array(series.range_mpa)
-    stopped = ~series.failed
-    look = {"marker": _MARKS[place], "color": _COLOURS[place], "linestyle": "none", "markersize": 4.5, "zorder": 4}
-    axes.plot(life[~stopped], stress[~stopped], label=shorten(series.name, _NAME), **look)
-    if stopped.any():
-        axes.plot(
-            life[stopped],
-            stress[stopped],
-            label=f"{shorten(series.name, _NAME)}, run-outs",
-            markerfacecolor="#ffffff",
-            **look,
-        )
-        for x, y in zip(life[stopped], stress[stopped], strict=True):
-            arrow = {"arrowstyle": "->", "color": _COLOURS[place], "linewidth": 0.8}
-            axes.annotate("", (x, y), (14.0, 0.0), "data", "offset points", arrowprops={**arrow, "arrowstyle": "<-"})
+def _tests(axes: Any, series: TrialSeries, place: int) -> None:
+    life, stress, failed = np.asarray(series.life_cycles), np.asarray(series.range_mpa), series.failed
+    look = {"marker": _MARKS[place], "color": _COLOURS[place], "linestyle": "none", "markersize": 3.6, "zorder": 4}
+    axes.plot(life[failed], stress[failed], label=shorten(series.name, _NAME), **look)
+    if not failed.all():
+        axes.plot(life[~failed], stress[~failed], label="run-outs", markerfacecolor="#ffffff", **look)
 
 
-def _sn_axes(axes: Any, series: Sequence[Any]) -> None:
+def _sn_axes(axes: Any, series: Sequence[TrialSeries], lives: FloatArray) -> None:
     axes.set_xscale("log")
     axes.set_yscale("log")
-    stress = np.concatenate([each.range_mpa for each in series])
+    stress = np.concatenate([np.asarray(each.range_mpa, np.float64) for each in series])
     axes.set_ylim(0.5 * stress.min(), 1.5 * stress.max())
-    lives = _lives(series)
     axes.set_xlim(lives[0], lives[-1])
     axes.set_xlabel("cycles")
     axes.set_ylabel("stress range [MPa]")
     style.cycle_ticks(axes)
     style.stress_ticks(axes)
-    axes.legend(loc="lower left")
+    style.legend_above(axes)
 
 
 def rates_figure(answer: Mapping[str, Any]) -> Picture:
-    """Rates of every specimen, the mean law and the one two standard deviations above."""
+    """Rates of every specimen, the mean law and two standard deviations above and below it."""
     specimens = answer["specimens"]
+    with_law = answer["mean_law"] is not None
+    entries = min(len(specimens), _NAMED) + 3 * with_law
 
     def draw(drawn: Any) -> None:
-        (axes,) = style.panels(drawn, top_mm=3.0)
+        (axes,) = style.panels(drawn, top_mm=style.legend_mm(entries))
         for place, each in enumerate(specimens):
-            rate = np.array(each["rate_mm_per_cycle"])
-            grew = rate > 0.0
-            name = {"label": shorten(each["name"], _NAME)} if place < _LEGEND else {}
-            look = {"marker": _MARKS[place % len(_MARKS)], "color": _COLOURS[place % len(_COLOURS)], "markersize": 3.5}
-            axes.plot(np.array(each["delta_k_mpa_sqrt_mm"])[grew], rate[grew], linestyle="none", **look, **name)
-        if answer["mean_law"] is not None:
+            _rates(axes, each, place)
+        if with_law:
             _laws(axes, answer, _span(specimens))
         _rate_axes(axes)
 
@@ -120,7 +105,14 @@ def rates_figure(answer: Mapping[str, Any]) -> Picture:
     label = (
         f"Growth rate in mm per cycle over the range of stress intensity, {count} specimen{'s' if count > 1 else ''}"
     )
-    return style.figure(draw, label, height_mm=100.0)
+    return style.figure(draw, label, height_mm=_PLOT_MM + style.legend_mm(entries))
+
+
+def _rates(axes: Any, specimen: Mapping[str, Any], place: int) -> None:
+    rate, delta_k = np.array(specimen["rate_mm_per_cycle"]), np.array(specimen["delta_k_mpa_sqrt_mm"])
+    name = {"label": shorten(specimen["name"], _NAME)} if place < _NAMED else {}
+    look = {"marker": _MARKS[place % len(_MARKS)], "color": _COLOURS[place % len(_COLOURS)], "markersize": 2.6}
+    axes.plot(delta_k[rate > 0.0], rate[rate > 0.0], linestyle="none", **look, **name)
 
 
 def _laws(axes: Any, answer: Mapping[str, Any], span: FloatArray) -> None:
@@ -128,8 +120,8 @@ def _laws(axes: Any, answer: Mapping[str, Any], span: FloatArray) -> None:
     rate = mean["coefficient"] * span ** mean["exponent"]
     factor = upper["coefficient"] / mean["coefficient"]
     axes.plot(span, rate, label="mean law", **style.DESIGN)
-    axes.plot(span, rate * factor, label="two standard deviations above", **style.LIMIT)
-    axes.plot(span, rate / factor, label="two below", **style.BOUND)
+    axes.plot(span, rate * factor, label="2 deviations above", **style.LIMIT)
+    axes.plot(span, rate / factor, label="2 below", **style.BOUND)
 
 
 def _span(specimens: Sequence[Mapping[str, Any]]) -> FloatArray:
@@ -144,6 +136,6 @@ def _rate_axes(axes: Any) -> None:
     axes.set_ylabel("growth rate [mm/cycle]")
     axes.yaxis.set_major_formatter(style.power_of_ten)
     axes.xaxis.set_major_locator(ticker.LogLocator(base=10.0, subs=(1.0, 2.0, 5.0), numticks=20))
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.xaxis.set_major_formatter(style.log_labels(*axes.get_xlim()))
     axes.xaxis.set_minor_formatter(ticker.NullFormatter())
-    axes.legend(loc="upper left")
+    style.legend_above(axes)

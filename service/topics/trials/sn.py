@@ -24,7 +24,7 @@ from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.document import Titled
 from ..check.models import CheckAnswer
-from ..cracks.routes import GrowthAnswer, GrowthRequest, grow
+from ..cracks.routes import DescribedGrowthAnswer, GrowthRequest, grow
 from ..curves.models import CurveRef, curve_from
 from .series import SeriesInput, refuse_document, series_of
 from .tables import csv_body, series_table
@@ -95,7 +95,7 @@ class SnAnswer(Strict):
     position: PositionAnswer | None = Field(description="beside the design curve, where one was given")
     range_per_load_mpa: float | None = Field(description="stress range of a unit of load, where loads were given")
     specimen_model: CheckAnswer | None = Field(description="check of the specimen's model, where one was given")
-    growth: GrowthAnswer | None = Field(description="growth of the specimen's crack, where one was given")
+    growth: DescribedGrowthAnswer | None = Field(description="growth of the specimen's crack, where one was given")
     explanation: ExplanationAnswer | None = Field(description="of the position by load sharing")
 
 
