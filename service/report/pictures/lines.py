@@ -22,7 +22,7 @@ from .palette import Picture
 
 MOST_PICTURES = 24
 MOST_STATIONS = 160  # of a line that are drawn
-_TITLE_PT, _NAME_PT = 240.0, 60.0  # room for the name of a line, and of a level
+_TITLE_PT, _NAME_PT = 240.0, 66.0  # room for the name of a line, and of a level
 _LEFT_MM, _LEGEND_MM = 10.0, 25.0  # where the panels start, and the legend of the ranges
 _UTILISATION_MM, _RANGE_MM, _BIAXIALITY_MM = 13.0, 11.0, 10.0
 _LABEL_MM = 2.5  # from one label to the next on an ordinate
