@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from service.base.envelope import evaluate
-from service.report.check_page import MOST_LETTERS
+from service.report.check_inputs import MOST_LETTERS
 from service.report.page import TEMPLATES
 from service.report.renderers import render
 from service.topics.registry import find
