@@ -11,7 +11,7 @@ from fatcore.figures import as_given
 
 from ..base.problems import pointer
 from .changes import Change
-from .looser import judges_looser
+from .looser import column_looser, judges_looser
 from .naming import named
 
 LONGEST_TEXT = 120
@@ -131,13 +131,13 @@ def _column(before: Any, now: Any, place: _Place) -> Iterator[Change]:
     """Numbers of one meaning by their count and extent, and how many of them differ."""
     old, new = list(_leaves(before)), list(_leaves(now))
     texts = _summary(old), _summary(new)
-    numbers = [each for each in (*old, *new) if isinstance(each, int | float)]
-    if len(old) == len(new) > MOST_LISTED and len(numbers) == 2 * len(old):
+    numeric = all(isinstance(each, int | float) for each in (*old, *new))
+    if len(old) == len(new) > MOST_LISTED and numeric:
         differing = [at for at in range(len(old)) if old[at] != new[at]]
         most = max(differing, key=lambda at: abs(new[at] - old[at]), default=0)
         pair = " -> ".join(_given(old[most], new[most]))
         texts = texts[0], f"{texts[1]} ({len(differing)} differ, the most: {pair})"
-    yield _change(place, texts)
+    yield _change(place, texts, looser=numeric and column_looser(place.name, old, new))
 
 
 def _leaves(value: Any) -> Iterator[Any]:

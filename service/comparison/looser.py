@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Literal
 
 from fatcore.curves.standards.catalogue import find_curve
@@ -54,6 +55,19 @@ def judges_looser(name: str, before: Any, now: Any) -> bool:
     if name not in LOOSER or not isinstance(before, int | float) or not isinstance(now, int | float):
         return False
     return now < before if LOOSER[name] == "less" else now > before
+
+
+def column_looser(name: str, before: Sequence[float], now: Sequence[float]) -> bool:
+    """Whether a column of loads or counts became less: a history by its extent, ranges and counts by their sum.
+
+    >>> column_looser("loading.channels.vertical", [0.0, 12.0], [0.0, 10.0]), column_looser("count", [5.0], [6.0])
+    (True, False)
+    """
+    if not before or not now:
+        return False
+    if name == "history_mpa" or name.startswith("loading.channels."):
+        return max(now) - min(now) < max(before) - min(before)
+    return name in {"range_mpa", "count"} and sum(now) < sum(before)
 
 
 def less_severe(before: str, now: str) -> bool:

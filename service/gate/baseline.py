@@ -26,6 +26,7 @@ KIND, SCHEMA = "toeline baseline", 7
 READABLE = (6, SCHEMA)  # what came with 7 may be missing
 
 Rules = dict[str, JsonValue]
+Life = Annotated[float, Field(ge=0.0)]  # of hardly any load it has more than thirty digits
 UTILISATIONS = ("utilisation", "unjudged_utilisation")
 AGAIN = "remove the file and store the state again with --write-baseline (what was accepted stays in its history)"
 
@@ -64,7 +65,7 @@ class StoredLine(Strict):
     calculation: str
     rules: Rules
     directions: KeptDirections
-    life_cycles: NonNegative | None = None
+    life_cycles: Life | None = None
     findings: list[str] | None = None
 
     def reference(self, name: str) -> float | None:
@@ -101,7 +102,7 @@ class StoredCheck(Strict):
 
     title: str
     verdict: Literal["pass", "fail", "undecided"]
-    crack_life_repeats: NonNegative | None
+    crack_life_repeats: Life | None
     load_reach: dict[str, str]
     load_digest: str
     load_figures: list[Number]

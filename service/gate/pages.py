@@ -72,9 +72,9 @@ def write_pages(
     chosen = tasks[:MOST_PAGES]
     remove_pages(folder)
     written: dict[str, str] = {}
-    for task, page in zip(chosen, each(partial(_page, calculate), chosen), strict=True):
+    for task, made in zip(chosen, each(partial(_make, calculate), chosen), strict=True):
         target = folder / page_name(task.check.key)
-        problem = _written(target, page)
+        problem = _written(target, made)
         if problem is None:
             written[task.check.key] = target.as_posix()
         else:
@@ -86,31 +86,41 @@ def _has(tasks: Sequence[_Task], check: CaseResult) -> bool:
     return any(task.check is check for task in tasks)
 
 
-def _written(target: Path, page: str | Problem) -> str | None:
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """A page, or why there is none; both are texts, so that a process can hand them over."""
+
+    page: str = ""
+    problem: str | None = None
+
+
+def _written(target: Path, made: _Made) -> str | None:
     """Writes a page; why there is none, where there is none."""
-    if isinstance(page, Problem):
-        return page.detail
+    if made.problem is not None:
+        return made.problem
     try:
-        replace_file(target, page)
+        replace_file(target, made.page)
     except OSError as error:
         return error.strerror or str(error)
     return None
 
 
-def _page(calculate: Calculate, task: _Task) -> str | Problem:
-    """The page of a check, or why there is none."""
+def _make(calculate: Calculate, task: _Task) -> _Made:
     try:
-        data = request_in(task.path.read_bytes(), "check")
-        envelope = calculate(data)
-        if envelope["record"]["input_digest"] != task.check.input_digest:
-            raise Problem(422, "its file changed during the run")
-        request = CheckRequest.model_validate(data)
-        reasons = tuple(_reasons(task.check))
-        return render("check", request, envelope, changes=task.check.since, stopped=reasons)
+        return _Made(_page(calculate, task))
     except Problem as problem:
-        return problem
+        return _Made(problem=problem.detail)
     except (ClientError, OSError) as error:
-        return Problem(503, str(error))
+        return _Made(problem=str(error))
+
+
+def _page(calculate: Calculate, task: _Task) -> str:
+    data = request_in(task.path.read_bytes(), "check")
+    envelope = calculate(data)
+    if envelope["record"]["input_digest"] != task.check.input_digest:
+        raise Problem(422, "its file changed during the run")
+    request = CheckRequest.model_validate(data)
+    return render("check", request, envelope, changes=task.check.since, stopped=tuple(_reasons(task.check)))
 
 
 def _reasons(check: CaseResult) -> Iterator[str]:

@@ -178,6 +178,18 @@ def test_inputs_of_the_other_calculations_with_a_report() -> None:
     }
 
 
+def test_column_of_loads_that_became_less_is_marked() -> None:
+    def history(top: float) -> dict[str, Any]:
+        return {**request(), "loading": {"kind": "history", "channels": {"vertical": [0.0, top, 0.0, 5.0]}}}
+
+    (text,) = texts(history(12.0), history(10.0)).values()
+    assert text == "loading, channels, vertical 0, 12, 0, 5 -> 0, 10, 0, 5 (judges more leniently)"
+    (text,) = texts(history(12.0), history(14.0)).values()
+    assert not text.endswith("(judges more leniently)")
+    found = [input_changes({"count": before}, {"count": now})[0] for before, now in (([2.0], [1.0]), ([2.0], []))]
+    assert [change.looser for change in found] == [True, False]
+
+
 # --- what judges more leniently
 
 

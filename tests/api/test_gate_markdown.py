@@ -78,7 +78,7 @@ def test_three_hundred_checks_fit_a_comment_and_every_row_left_out_is_counted(
     assert len(text) <= MOST
     assert len(rows(text, "FAILED")) + left_out(text, "failing rows") == failing
     assert len(rows(text, "UNDECIDED")) + left_out(text, "undecided rows") == undecided
-    heads = [text.find(head) for head in ("### No answer", "### Failing", "### Undecided", "### To be", "<details>")]
+    heads = [text.find(head) for head in ("### No answer", "### Failing", "### Undecided", "### What the", "### To be")]
     given = [place for place in heads if place > 0]
     assert given == sorted(given)
     assert len({row.count(" | ") for row in text.splitlines() if row.startswith("|")}) <= 2
@@ -123,6 +123,15 @@ def test_passing_lines_are_one_fold_with_their_count_and_the_largest_utilisation
     assert len(rows(text, "passed")) == 40
     assert left_out(text, "rows of lines passing") == 3560
     assert len(text) < 8000
+
+
+def test_many_remarks_and_doubts_are_folded_and_those_of_the_run_come_first() -> None:
+    noted = [replace(check, notes=("moved",), doubts=(f"memory {check.key}",)) for check in checks(300)]
+    text = markdown_text(result(*noted, notes=("x.json: holds no check, left out",)))
+    assert "### To be known\n\n<details><summary>301 remarks</summary>\n\n- x.json: holds no check, left out\n" in text
+    assert (left_out(text, "remarks"), left_out(text, "doubts")) == (201, 200)
+    assert text.index("### What the answers call doubtful") < text.index("### To be known")
+    assert len(text) < 25_000
 
 
 def test_what_is_left_out_is_named_with_the_place_where_it_is() -> None:

@@ -21,6 +21,7 @@ from service.gate import gate, pages
 from service.gate.forms.markdown import markdown_text
 from service.gate.gravity import checks_by_gravity
 from service.gate.result import CaseResult, Fault, GateResult, Limits
+from service.jobs.in_order import several
 from tests.api.test_gate import design, request, write
 from tests.api.test_gate_reports import line, result
 
@@ -185,6 +186,10 @@ def test_page_that_cannot_be_made_is_a_note(plain: None, tmp_path: Path, monkeyp
         raise UnreachableError("the service is gone", 1)
 
     assert wrote(tmp_path, stopped(), lost).notes == ("0.json: no report: the service is gone",)
+    path = write(tmp_path / "0.json", request())
+    with several(2, of_server=False) as each:  # processes hand over texts
+        found = pages.write_pages(tmp_path, stopped(), {"0.json": path}, gate.calculate_here, each)
+    assert found.notes == ("0.json: no report: its file changed during the run",)
     changed = wrote(tmp_path, stopped(), lambda _: {"record": {"input_digest": "other"}})
     assert changed.notes == ("0.json: no report: its file changed during the run",)
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from service.cli import main
-from service.gate.baseline import seal
+from service.gate.baseline import read, seal
 from tests.api.test_gate import COMPARE, design, request, result_of, write
 
 __all__ = ["design"]  # the fixture, for the tests of this file
@@ -136,6 +137,16 @@ def test_baseline_of_the_former_format_is_read_and_what_it_lacks_is_said(
     write(Path("models/hanger.json"), request())
     assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
     assert json.loads(Path("base.json").read_text(encoding="utf-8"))["format"] == 7
+
+
+def test_life_of_hardly_any_load_is_stored(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    found, check = changes(capsys, request(1e-9))
+    assert check["lines"][0]["now"]["life_cycles"] > 1e30
+    assert any(re.fullmatch(r"life [\d,]+ -> \d\.\d+e\d\d cycles", text) for text in found["toe A"])
+    for more in (["--write-baseline"], []):  # so small a load is undecided, as a first state and after
+        assert main(["gate", "models", "--baseline", "new.json", *more]) == 1
+    stored = read(Path("new.json")).checks["models/hanger.json"].lines["toe A"]
+    assert stored.life_cycles == check["lines"][0]["now"]["life_cycles"]
 
 
 def test_check_under_a_new_path_is_compared_with_its_former_one(

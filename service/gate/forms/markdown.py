@@ -20,11 +20,13 @@ from .rows import (
     doubts_of,
     notes_of,
     place_of,
+    run_notes_of,
     state_of,
     verdict_word,
 )
 
 MOST_IN_CELL = 400
+MOST_OPEN, MOST_LISTED = 10, 100  # remarks and doubts that are not folded, and that are listed
 MOST_PASSING = 40  # rows of passing lines in the fold; the most used ones
 WHOLE = "*the check as a whole*"
 HEADS = ("check", "weld line", "result", "utilisation", "why", "curve", "governing station")
@@ -56,10 +58,18 @@ def _sections(result: GateResult, links: Mapping[str, str]) -> Iterator[Section]
     yield Section("checks without an answer", list(rows.errors()), _heading("No answer"), grave=True)
     yield Section("failing rows", failing, _heading("Failing"), head, grave=True)
     yield Section("undecided rows", undecided, _heading("Undecided"), head, grave=True)
-    yield Section("remarks", [Row(f"- {_item(text)}") for text in notes_of(result)], _heading("To be known"))
-    doubts = [Row(f"- {_item(text)}") for text in doubts_of(result)]
-    yield Section("doubts", doubts, _heading("What the answers call doubtful"))
+    yield _listed("doubt", _heading("What the answers call doubtful"), doubts_of(result))
+    yield _listed("remark", _heading("To be known"), [*run_notes_of(result), *notes_of(result)])
     yield from rows.folded()
+
+
+def _listed(kind: str, heading: tuple[str, ...], texts: Sequence[str]) -> Section:
+    """Texts that decide nothing: folded where there are many."""
+    rows = [Row(f"- {_item(text)}") for text in texts]
+    if len(rows) <= MOST_OPEN:
+        return Section(f"{kind}s", rows, heading)
+    start = (*heading, f"<details><summary>{counted(len(rows), kind)}</summary>", "")
+    return Section(f"{kind}s", rows, start, end=("", "</details>"), most=MOST_LISTED)
 
 
 def _heading(words: str) -> tuple[str, ...]:

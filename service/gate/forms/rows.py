@@ -112,10 +112,14 @@ def verdict_word(result: GateResult) -> str:
 
 
 def notes_of(result: GateResult) -> Iterator[str]:
-    """What is reported though it fails nothing; what was accepted is among it in every run."""
+    """What is reported of checks and lines though it fails nothing."""
     for check in result.checks:
         yield from (f"{check.key}: {text}" for text in check.notes)
         yield from (f"{check.key}, {line.name}: {text}" for line in check.lines for text in line.notes)
+
+
+def run_notes_of(result: GateResult) -> Iterator[str]:
+    """What is reported of the run; what was accepted is among it in every run."""
     yield from (accepted_text(entry, result.returned(entry)) for entry in result.accepted)
     yield from result.notes
 

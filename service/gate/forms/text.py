@@ -17,6 +17,7 @@ from .rows import (
     doubts_of,
     line_rows,
     notes_of,
+    run_notes_of,
     verdict_word,
 )
 
@@ -30,7 +31,7 @@ def terminal_text(result: GateResult) -> str:
     parts += _changes(result)
     parts += [f"report of {key}: {path}" for key, path in result.pages.items()]
     parts += [""] if result.pages else []
-    parts += [f"note: {note}" for note in notes_of(result)]
+    parts += [f"note: {note}" for note in (*notes_of(result), *run_notes_of(result))]
     parts += [f"doubtful: {doubt}" for doubt in doubts_of(result)]
     parts += cautions_of(result)
     return "\n".join([*parts, f"{verdict_word(result)}: {result.summary}{bounds_text(result)}"])
