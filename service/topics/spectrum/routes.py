@@ -211,7 +211,7 @@ def _refuse_unused(request: models.CyclesRequest) -> None:
 
 
 def _left_out(values: FloatArray, found: Cycles, request: models.CyclesRequest) -> tuple[Finding, ...]:
-    """What gate, residue and rule take from the damage, on the slope of the request."""
+    """What threshold, residue and rule take from the damage, on the slope of the request."""
     closed = counting.rainflow(values, "closed")
     unit = float(closed.range_mpa.max())
     damage = relative_damage(found, request.slope, unit)
@@ -255,7 +255,7 @@ def _crossings(values: FloatArray, request: models.CyclesRequest) -> FloatArray 
 
 
 def _peaks(values: FloatArray, request: models.CyclesRequest) -> levels.PeakCount | None:
-    """Peaks of the history behind the gate."""
+    """Peaks of the history behind the threshold."""
     if not request.list_peaks:
         return None
     kept = values[gate(values, request.hysteresis_threshold_mpa)]

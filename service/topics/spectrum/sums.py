@@ -133,7 +133,7 @@ def _of_history(request: models.DamageRequest, held: CurveResistance, options: d
     kept = values[gate(values, request.hysteresis_threshold_mpa)] if request.hysteresis_threshold_mpa > 0.0 else values
     whole = rainflow(values, request.residue)
     counted = whole if kept is values else rainflow(kept, request.residue)
-    if request.loading == "constant":  # what the gate or a correction makes alike was not so
+    if request.loading == "constant":  # what the threshold or a correction makes alike was not so
         refuse_several_ranges(whole.range_mpa, whole.count)
 
     def summed(cycles: Cycles, mean_stress: MeanStressChoice = request.mean_stress) -> DamageSum:
