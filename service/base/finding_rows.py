@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fatcore.figures import as_given, figure
+from fatcore.figures import against, as_given, figure
 
 SEVERITIES = ("outside", "caution", "note")  # the gravest first
 
@@ -146,7 +146,7 @@ _LETTERS = "abcdefghijklmnopqrstuvwxyz"
 def _beside(rows: Sequence[FindingRow]) -> dict[str, list[str]]:
     """Columns of what the messages do not say themselves."""
     found = {}
-    values = ["" if row.value is None else figure(row.value) for row in rows]
+    values = [_value_text(row) for row in rows]
     if any(value and value not in row.message for value, row in zip(values, rows, strict=True)):
         found["value"] = values
     if any(row.count > row.places for row in rows):
@@ -167,11 +167,22 @@ def _framed(message: str, moving: Sequence[int]) -> str:
 
 def _remarks(row: FindingRow) -> Iterator[str]:
     """What a message does not say itself."""
-    if row.value is not None and figure(row.value) not in row.message:
-        yield f"value {figure(row.value)}"
+    value = _value_text(row)
+    if value and value not in row.message:
+        yield f"value {value}"
     yield from _limits(row)
     if row.count > row.places:
         yield f"{row.count} times"
+
+
+def _value_text(row: FindingRow) -> str:
+    """The value with as many digits as show that it is beyond its limit."""
+    if row.value is None:
+        return ""
+    for limit, beyond in ((row.high, 1.0), (row.low, -1.0)):
+        if limit is not None and beyond * (row.value - limit) > 0.0:
+            return against(row.value, limit)
+    return figure(row.value)
 
 
 def _limits(row: FindingRow) -> Iterator[str]:

@@ -122,6 +122,13 @@ def test_findings_of_the_lines_that_govern_stand_before_those_of_others() -> Non
     assert [group.text for group in finding_groups(found, {"B"})] == ["of A", "of B", "of all", "of A"]
 
 
+def test_a_value_beyond_its_limit_reads_so() -> None:
+    found = [finding("outside", "o", value=value, low=0.5, high=1.0) for value in (1.0004,)]
+    assert finding_groups(found)[0].remarks == ("value 1.0004", "limits 0.5 to 1")
+    found = [finding("outside", f"{k} of them", value=value, low=0.5) for k, value in enumerate((0.49996, 0.3))]
+    assert [texts for _, texts in finding_groups(found)[0].rows] == [("0", "0.49996"), ("1", "0.3")]
+
+
 def test_numbers_in_names_are_no_figures() -> None:
     names = ["iiw-2016-normal-steel-71", "iiw-2016-normal-steel-80"]
     assert len(finding_groups([finding("note", f"{name}: 5 of tet10") for name in names])) == 2
