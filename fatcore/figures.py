@@ -15,6 +15,7 @@ DIGITS = 3
 _MOST_DIGITS = 17  # tell any two floats apart
 _LEAST_POWER, _LARGEST_POWER = -4, 10  # of ten: smaller ones, and these and larger ones, are written as powers
 _GROUPED = 1e4
+_HANDY = 0.01  # beside a number of this size a far smaller one stands as a power, and it stays as it is
 _WHOLE = 1e9  # larger ones may be whole by chance: one computed number in eight million, beyond 4.5e15 all of them
 _NOISE = 1e-6  # what the last digits of a calculation leave of a short number
 
@@ -80,13 +81,14 @@ def against(value: float | None, limit: float) -> str:
 
 
 def same_form(values: Sequence[float], digits: int = DIGITS) -> list[str]:
-    """Computed numbers of one column: as powers of ten all of them where one has to be.
+    """Computed numbers of one column: all as powers of ten where one has to be and the largest is no handy one.
 
-    >>> same_form([0.5, 12345.6]), same_form([0.00512, 1.51e-7, 0.0])
-    (['0.5', '12,300'], ['5.12e-3', '1.51e-7', '0'])
+    >>> same_form([0.5, 12345.6]), same_form([0.00512, 1.51e-7, 0.0]), same_form([0.3123, 1.51e-7])
+    (['0.5', '12,300'], ['5.12e-3', '1.51e-7', '0'], ['0.312', '1.51e-7'])
     """
     texts = [figure(value, digits) for value in values]
-    if not any(_has_power(text) for text in texts):
+    largest = max((abs(value) for value in values if isfinite(value)), default=0.0)
+    if not any(map(_has_power, texts)) or _HANDY <= largest < 10.0**_LARGEST_POWER:
         return texts
     return [
         _power(value, digits) if isfinite(value) and value else text for value, text in zip(values, texts, strict=True)

@@ -48,7 +48,7 @@ def column_texts(values: Sequence[Any]) -> list[str]:
     return ["-" if value is None else number(value) if isinstance(value, plain) else next(texts) for value in values]
 
 
-_NUMBER = re.compile(r"-?\d[\d,]*(\.\d+)?(e-?\d+)?")
+_NUMBER = re.compile(r"(?:< )?-?\d[\d,]*(\.\d+)?(e-?\d+)?")
 _NO_NUMBER = frozenset({"-", "infinite", "no opening"})
 
 

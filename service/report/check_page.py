@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from fatcore.figures import against, coordinate
+from fatcore.figures import against, as_given, coordinate, figure
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from ..base.text import by_gravity, end_words, place_text, point_text
@@ -116,13 +116,20 @@ def _blocks(cycles: GoverningCycles, blocks: Sequence[Described]) -> dict[str, A
             "ratio": float(cycles.ratio[at]) if np.isfinite(cycles.ratio[at]) else "no opening",
             "count": float(cycles.count[at]),
             "damage": float(cycles.damage[at]),
-            "share": 100.0 * float(cycles.damage[at]) / total if total > 0.0 else 0.0,
+            "share": _share(float(cycles.damage[at]), total),
         }
         for at in order[:MOST_BLOCKS]
     ]
     return {"rows": rows, "rest": order.size - MOST_BLOCKS}
 
 
+def _share(damage: float, total: float) -> str:
+    """Of the whole damage [%], small ones to a hundredth."""
+    share = 100.0 * damage / total if total > 0.0 else 0.0
+    return figure(share) if share >= _LEAST_SHARE_PCT or share == 0.0 else f"< {as_given(_LEAST_SHARE_PCT)}"
+
+
+_LEAST_SHARE_PCT = 0.01
 _VERDICT, _CURVE = Markup("<strong>{}</strong>"), Markup('<span class="curve">{}</span>')
 
 
