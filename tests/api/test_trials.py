@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import httpx
+import numpy as np
 import pytest
 
+from fatcore.trials import TrialSeries
 from service import cli
 from service.base.envelope import evaluate
 from service.base.problems import Problem
+from service.report.pictures.trials import rates_figure, sn_figure
 from service.report.renderers import render
 from service.topics.registry import find
 from service.topics.trials.fitted import fitted_parts, put_fitted
@@ -30,6 +34,7 @@ SN: dict[str, Any] = {"series": SERIES, **ASKED}
 TABLE = "range_mpa,life_cycles\n" + "\n".join(
     f"{s},{n}" for s, n in zip(SERIES["range_mpa"], SERIES["life_cycles"], strict=True)
 )
+RUN_OUTS: dict[str, Any] = example("trials/sn-line-run-outs")["series"]
 GROWTH: dict[str, Any] = example("trials/growth-rate-plate")
 
 Refused = Callable[..., dict[str, str]]
@@ -421,3 +426,36 @@ def test_tests_that_failed_below_a_cut_off_are_not_compared() -> None:
     low = {"range_mpa": [30.0, 25.0, 20.0, 18.0], "life_cycles": [1e6, 2e6, 3e6, 5e6]}
     request = {**CAMPAIGN, "series": low, "compare_with": None, "curve": "en-1993-1-9-2005-normal-71"}
     assert "no damage" in refused("trials/sn-line", request)["/curve"]
+
+
+def marks(svg: str) -> list[np.ndarray]:
+    """Places of each kind of mark, that of the legend taken away."""
+    found: dict[str, list[tuple[float, float]]] = {}
+    for name, x, y in re.findall(r'<use href="#(m\w+)" x="([\d.]+)" y="([\d.]+)"', svg):
+        found.setdefault(name, []).append((float(x), float(y)))
+    return [np.array(places[:-1]) for places in found.values()]  # the legend is drawn last
+
+
+def on_log_scale(drawn: np.ndarray, values: np.ndarray) -> float:
+    """Largest distance [pt] of places from a straight line over the logarithms of their values."""
+    line = np.polyfit(np.log10(values), drawn, 1)
+    return float(np.abs(np.polyval(line, np.log10(values)) - drawn).max())
+
+
+def test_every_test_has_its_mark_where_it_belongs() -> None:
+    found = answered("trials/sn-line", example("trials/sn-line-run-outs"))["answer"]
+    life, stress = np.array(RUN_OUTS["life_cycles"]), np.array(RUN_OUTS["range_mpa"])
+    series = TrialSeries(range_mpa=stress, life_cycles=life, run_out=np.array(RUN_OUTS["run_out"]))
+    picture = sn_figure(found, [series], None)
+    drawn = next(places for places in marks(picture.svg) if len(places) == series.failed.sum())
+    assert on_log_scale(drawn[:, 0], life[series.failed]) < 0.02
+    assert on_log_scale(drawn[:, 1], stress[series.failed]) < 0.02
+    assert "2 stopped whole" in picture.description
+
+
+def test_every_rate_has_its_mark_where_it_belongs() -> None:
+    answer = answered("trials/growth-rate", {**GROWTH, "tests": GROWTH["tests"][:1]})["answer"]
+    (specimen,) = answer["specimens"]
+    drawn = next(each for each in marks(rates_figure(answer).svg) if len(each) == len(specimen["rate_mm_per_cycle"]))
+    assert on_log_scale(drawn[:, 0], np.array(specimen["delta_k_mpa_sqrt_mm"])) < 0.02
+    assert on_log_scale(drawn[:, 1], np.array(specimen["rate_mm_per_cycle"])) < 0.02

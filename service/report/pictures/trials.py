@@ -134,7 +134,7 @@ def _rate_axes(axes: Any) -> None:
     axes.set_yscale("log")
     axes.set_xlabel("ΔK [MPa√mm]")
     axes.set_ylabel("growth rate [mm/cycle]")
-    axes.yaxis.set_major_formatter(style.power_of_ten)
+    style.stress_ticks(axes)
     axes.xaxis.set_major_locator(ticker.LogLocator(base=10.0, subs=(1.0, 2.0, 5.0), numticks=20))
     axes.xaxis.set_major_formatter(style.log_labels(*axes.get_xlim()))
     axes.xaxis.set_minor_formatter(ticker.NullFormatter())

@@ -9,6 +9,7 @@ from fatcore.figures import as_given
 
 from ...comparison.changes import Comparison
 from ...topics.trials.growth import GrowthRateRequest
+from ..input_words import field_words
 from ..inputs import InputGroup, list_inputs, stated_rows
 from ..page import page
 from ..pictures.trials import rates_figure
@@ -38,12 +39,15 @@ def growth_rate_page(
     )
 
 
+def _parameter(name: str, value: float | str) -> str:
+    words, unit = field_words("parameters", name)
+    return f"{words} {value if isinstance(value, str) else as_given(value)} {unit}".rstrip()
+
+
 def _specimen(test: Any) -> dict[str, Any]:
     """One specimen as a row: what it is, its cycle, its readings."""
     given = test.specimen
-    words = [
-        f"{name} {value if isinstance(value, str) else as_given(value)}" for name, value in given.parameters.items()
-    ]
+    words = [_parameter(name, value) for name, value in given.parameters.items()]
     loads = "" if given.load_factor is None else ", loads shed"
     return {
         "name": test.name,
