@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from fatcore.verification import cracks, curves, spectrum, stress
+from fatcore.verification import cracks, curves, spectrum, stress, trials
 
-CASES = (*stress.CASES, *curves.CASES, *spectrum.CASES, *cracks.CASES)
+CASES = (*stress.CASES, *curves.CASES, *spectrum.CASES, *cracks.CASES, *trials.CASES)

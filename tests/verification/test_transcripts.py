@@ -16,7 +16,7 @@ import pytest
 from fatcore import tables
 
 TRANSCRIPTS = Path(__file__).parent / "transcripts"
-FOLDERS = ("curves", "stress", "spectrum", "cracks")
+FOLDERS = ("curves", "stress", "spectrum", "cracks", "trials")
 TABLES = [name for folder in FOLDERS for name in tables.table_names(folder)]
 WORDS = {  # explain a number, carry none
     "revision",

@@ -37,7 +37,7 @@ def lengths_from_compliance(
     readings_of(compliance_mm_per_n=given)
     reading = given * youngs_modulus_mpa * thickness_mm
     u = 1.0 / (np.sqrt(reading) + 1.0)
-    share = polyval(u, np.array(_COMPLIANCE[gauge.replace("-", "_")]))
+    share = polyval(u, np.array(_COMPLIANCE["load_line" if gauge == "load-line" else "front_face"]))
     return _of_compliance(share, width_mm, reading)
 
 
