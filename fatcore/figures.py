@@ -46,13 +46,13 @@ def as_given(value: float | None) -> str:
     return figure(value, 12)
 
 
-def coordinate(value: float) -> str:
+def coordinate(value: float, digits: int = 12) -> str:
     """A coordinate or a place along a line, as given and without commas, since several stand in a row.
 
-    >>> coordinate(12345.25), coordinate(-0.0), coordinate(0.1 + 0.2)
-    ('12345.25', '0', '0.3')
+    >>> coordinate(12345.25), coordinate(-0.0), coordinate(0.1 + 0.2), coordinate(1.23456789, 6)
+    ('12345.25', '0', '0.3', '1.23457')
     """
-    return as_given(value + 0.0).replace(",", "")
+    return figure(value + 0.0, digits).replace(",", "")
 
 
 def beside_limit(value: float, limit: float, digits: int = DIGITS) -> tuple[str, str]:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable
 from typing import Any
 
-from fatcore.figures import as_given, figure
+from fatcore.figures import as_given, coordinate, figure
 from fatcore.outcome import plain
 from fatcore.stress.weld_lines.solid.detect import LeftOut, WeldLines
 from fatcore.stress.weld_lines.solid.lines import SolidLine
@@ -69,7 +69,8 @@ def listing_text(raw: RawMesh, found: WeldLines, assumed_factor: float | None) -
 
 def _table(lines: Iterable[SolidLine], raw: RawMesh) -> list[str]:
     return [
-        f"  {line.name}: {line.opening_angle_deg:.1f} deg, {'loop' if line.closed else 'open'}, {line.length_mm:.2f} mm"
+        f"  {line.name}: {figure(line.opening_angle_deg, 4)} deg, {'loop' if line.closed else 'open'},"
+        f" {figure(line.length_mm, 4)} mm"
         f", {len(line.node_index)} nodes {figure(line.mesh_size_mm)} mm apart, "
         f"{' and '.join(line.elements)}{_size(line)}"
         f"; starts at {_place(line.coordinates_mm[0])} (node {int(raw.node_id[line.node_index[0]])}),"
@@ -90,12 +91,12 @@ def _end(line: SolidLine) -> str:
 
 
 def _place(point: Iterable[float]) -> str:
-    return "(" + ", ".join(f"{float(part) + 0.0:.2f}" for part in point) + ")"
+    return "(" + ", ".join(coordinate(float(part), 6) for part in point) + ")"
 
 
 def _left_out(each: LeftOut) -> str:
     why = {"rounded": "edges of a rounded hollow", "short": "too short", "shallow": "above the limit"}[each.reason]
-    extent = f"{each.nodes} nodes, {each.opening_angle_deg:.1f} deg, {each.length_mm:.2f} mm"
+    extent = f"{each.nodes} nodes, {figure(each.opening_angle_deg, 4)} deg, {figure(each.length_mm, 4)} mm"
     return f"  {why}: {extent}, at {_place(each.place_mm)}"
 
 
