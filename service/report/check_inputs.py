@@ -122,6 +122,7 @@ def _loading(request: CheckRequest) -> dict[str, Any]:
     if isinstance(loading, HistoryLoadingInput):
         channels = loading.channels.items()
         return {
+            "record": list_inputs(loading, ("kind", "channels", "stretches", "one_repeat")),
             "channels": [
                 {"case": name, "samples": len(values), "low": as_given(min(values)), "high": as_given(max(values))}
                 for name, values in channels

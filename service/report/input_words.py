@@ -8,6 +8,7 @@ from ..comparison.naming import named
 
 # by the name of a field, behind the name of the part that it stands in where that matters
 NAMES = {
+    ".cycles": "a cycle of several modes is",
     "below_knee": "below the knee",
     "bending_mpa": "bending stress at the surface",
     "coefficient": "coefficient",
@@ -96,6 +97,7 @@ NAMES = {
 CHOICES = {
     ("below_knee", "as-curve"): "as the curve of the document",
     ("control", "force"): "a force",
+    ("cycles", "governing"): "a loop of the governing mode",
     ("control", "displacement"): "a displacement",
     ("crack.kind", "centre"): "through crack in the middle of a plate",
     ("crack.kind", "edge"): "straight crack from an edge",

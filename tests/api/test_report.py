@@ -168,7 +168,7 @@ def test_check_without_cycles_says_so(client: httpx.Client) -> None:
 def test_other_bases_and_histories(client: httpx.Client, name: str) -> None:
     page = page_of(client, example(name))
     text = Balanced(page).text
-    assert ("Histories, repeats" in text) == (name == "check/root-history")
+    assert ("ranges that do not close" in text) == (name == "check/root-history")
     assert ("biaxiality ratio" in text.split("Method")[0].split("Where")[0]) == (name == "check/root-history")
 
 
