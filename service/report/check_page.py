@@ -20,7 +20,7 @@ from .check_inputs import MOST_BLOCKS, check_inputs
 from .governing import GoverningCycles, base_curve, governing_cycles
 from .growth_page import crack_history
 from .levels import MOST_BLOCKS as MOST_BLOCKS_APART
-from .levels import line_levels
+from .levels import MOST_COUNTED, line_levels
 from .page import page
 from .pictures.curve import applied_point, curve_figure
 from .pictures.exceedance import exceedance_figures
@@ -63,6 +63,7 @@ def check_page(
         pictures=_along_lines(request, answer),
         most_pictures=MOST_PICTURES,
         most_levels=MOST_BLOCKS_APART,
+        most_counted=MOST_COUNTED,
         most_stations=MOST_STATIONS,
         thinned=any(len(line["position_mm"]) > MOST_STATIONS for line in answer["lines"]),
         growth_end=growth and end_words(growth),

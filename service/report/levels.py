@@ -14,14 +14,14 @@ from fatcore.check.strength.strength import Strength
 from fatcore.require import FloatArray
 
 from ..topics.check import settings as topic
-from ..topics.check.models import CheckRequest
+from ..topics.check.models import BlocksLoadingInput, CheckRequest
 from .governing import stressed
 
 MOST_BLOCKS = 3  # that are told one by one
 SHARES = (0.01, 0.1, 0.5)  # of the cycles, where there are more
-MOST_COUNTED = 60  # stations of a line under histories
+MOST_COUNTED = 60  # stations of a line whose cycles are sorted
 _BATCH_VALUES = 1_000_000  # ranges of one batch of stations
-_MOST_SAMPLES = 20_000_000  # of all stations that are counted once more
+_MOST_SAMPLES = 10_000_000  # of all stations that are counted once more
 
 Cycles = tuple[FloatArray, FloatArray]  # ranges and their counts
 
@@ -43,7 +43,7 @@ def line_levels(request: CheckRequest, stations: Mapping[int, NDArray[np.intp]])
     """Levels of lines, by their index, at the stations named, where there is more than one block; without those
     that would take too long to count.
 
-    stations : indices in order; of histories fewer are counted, evenly chosen
+    stations : indices in order; where cycles are sorted fewer, evenly chosen
     """
     loading, used = request.loading.to_core(), topic.settings_of(request)
     levels: dict[int, Levels] = {}
@@ -71,12 +71,15 @@ def _most_counted(loading: HistoryLoading, lines: int) -> int:
 def _of_blocks(
     request: CheckRequest, unit: FloatArray, strength: Strength, loading: BlockLoading, places: NDArray[np.intp]
 ) -> Levels:
+    assert isinstance(request.loading, BlocksLoadingInput)
+    names = [block.name for block in request.loading.blocks]
+    apart = len(names) <= MOST_BLOCKS
+    places = places if apart else spread(places, MOST_COUNTED)
     size = max(1, _BATCH_VALUES // (len(loading.blocks) * unit.shape[1]))
     parts = [places[start : start + size] for start in range(0, len(places), size)]
     judged = [strength.judge(own_cycles(unit[part], loading, part.tolist())) for part in parts]
     ranges = np.concatenate([each.equivalent_mpa for each in judged])
-    names = [block.name for block in getattr(request.loading, "blocks", [request.loading])]
-    if len(names) > MOST_BLOCKS:
+    if not apart:
         return _by_share(places, [(row, judged[0].count) for row in ranges])
     words = tuple(f"{k + 1} {name}" if name else f"block {k + 1}" for k, name in enumerate(names))
     return Levels(names=words, stations=places, range_mpa=ranges.T)
@@ -90,18 +93,18 @@ def _of_histories(unit: FloatArray, strength: Strength, loading: HistoryLoading,
 
 def _by_share(places: NDArray[np.intp], cycles: Sequence[Cycles]) -> Levels:
     names = tuple(f"{100.0 * share:g} % of cycles" for share in SHARES)
-    rows = [[reached_range(ranges, count, share) for ranges, count in cycles] for share in SHARES]
-    return Levels(names=names, stations=places, range_mpa=np.array(rows))
+    return Levels(names=names, stations=places, range_mpa=np.transpose([reached_ranges(*each) for each in cycles]))
 
 
-def reached_range(range_mpa: FloatArray, count: FloatArray, share: float) -> float:
-    """Largest range that a share of all cycles reaches; 0 without cycles.
+def reached_ranges(range_mpa: FloatArray, count: FloatArray) -> FloatArray:
+    """Largest ranges that each of the shares of all cycles reaches; 0 without cycles.
 
-    >>> reached_range(np.array([10.0, 30.0]), np.array([90.0, 10.0]), 0.1)
-    30.0
+    >>> reached_ranges(np.array([10.0, 30.0]), np.array([90.0, 10.0]))
+    array([30., 30., 10.])
     """
     order = np.argsort(-range_mpa, kind="stable")
     reached = np.cumsum(count[order])
     if not reached[-1] > 0.0:
-        return 0.0
-    return float(range_mpa[order][np.searchsorted(reached, share * reached[-1] * (1.0 - 1e-12))])
+        return np.zeros(len(SHARES))
+    at = np.searchsorted(reached, reached[-1] * np.array(SHARES) * (1.0 - 1e-12))
+    return np.asarray(range_mpa[order][at])

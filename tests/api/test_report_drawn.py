@@ -165,7 +165,7 @@ def test_stations_of_long_records_are_not_counted_twice_without_bound(monkeypatc
 
 
 def test_no_share_of_no_cycles_reaches_anything() -> None:
-    assert levels.reached_range(np.zeros(1), np.zeros(1), 0.1) == 0.0
+    assert levels.reached_ranges(np.zeros(1), np.zeros(1)).tolist() == [0.0, 0.0, 0.0]
 
 
 def test_of_two_thousand_stations_the_largest_of_each_stretch_are_drawn_and_the_page_says_so() -> None:
