@@ -11,6 +11,8 @@ import pytest
 
 from fatcore.curves.standards.catalogue import all_ids
 from service.base.text import number
+from service.http import catalogues
+from service.http.metrics import Metrics
 from service.http.settings import Settings
 from tests.api.conftest import Server
 from tests.api.report_pages import Balanced
@@ -92,6 +94,7 @@ def test_a_filter_that_nothing_fits_says_so(client: httpx.Client) -> None:
         ("/pages/curves?colour=red", 422, "/colour"),
         ("/pages/curves?text=a&text=b", 422, "given twice"),
         ("/pages/curves/en-1993-1-9-2005-normal-72", 404, "en-1993-1-9-2005-normal-71"),
+        ("/pages/curves/%3Cscript%3Ealert(1)%3C%3F", 404, "&lt;script&gt;"),
         (f"{CURVE}?loading=some", 422, "constant"),
         (f"{CURVE}?text=a", 422, "/text"),
         ("/pages/sources?text=a", 422, "/text"),
@@ -212,3 +215,12 @@ def test_a_page_is_the_same_to_the_byte_and_has_a_tag(client: httpx.Client) -> N
     again = client.get(CURVE, headers={"If-None-Match": first.headers["etag"]})
     assert again.status_code == 304
     assert client.head(CURVE).status_code == 200
+
+
+def test_pages_have_one_slot_of_their_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A visitor without a key takes no calculation its place."""
+    made: list[Settings] = []
+    monkeypatch.setattr(catalogues, "Admission", lambda settings, metrics: made.append(settings))
+    routes = catalogues.routes(Settings(max_running=4, max_wait_s=7), Metrics())
+    assert len(routes) == len(catalogues.PAGES)
+    assert made == [Settings(max_running=1, max_wait_s=7)]
