@@ -261,6 +261,22 @@ def test_the_box_of_the_key_opens_by_itself_and_enter_sends_it(page: Page) -> No
         assert page.value("document.querySelector('#problem').hidden")
 
 
+def test_a_report_tells_what_changed_since_an_older_answer(url: str, page: Page, tmp_path: Path) -> None:
+    older = tmp_path / "older.json"
+    older.write_text(json.dumps(json.loads(example("check/one-toe-constant"))["response"]), encoding="utf-8")
+    opened(page, url)
+    enter(page, example("check/one-toe-constant").replace('"maximum": 12', '"maximum": 60'))
+    page.choose_file("#older", older)
+    page.click("#run")
+    assert shown_word(page) == "✗ FAIL"
+    assert "before and now" in page.value(f"{INNER}.body.innerHTML")
+    older.write_text("{", encoding="utf-8")
+    page.choose_file("#older", older)
+    page.click("#run")
+    page.wait_for("!document.querySelector('#problem').hidden")
+    assert shown_problem(page).startswith("The older answer is not JSON")
+
+
 def test_a_server_that_is_gone_is_told(url: str, page: Page) -> None:
     opened(page, url)
     enter(page, example("check/one-toe-constant"))

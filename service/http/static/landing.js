@@ -80,6 +80,14 @@ async function run() {
   } catch (error) {
     return showProblem("This is not JSON", String(error.message));
   }
+  const [older] = part("older").files;
+  if (older) {
+    try {
+      given.request = { ...given.request, baseline: JSON.parse(await older.text()) };
+    } catch (error) {
+      return showProblem("The older answer is not JSON", String(error.message));
+    }
+  }
   if (!offered.calculations.some(({ name }) => name === given.name)) {
     return showProblem("What is it?", "Choose above what to calculate: the text does not tell by itself.");
   }
