@@ -137,3 +137,9 @@ def test_the_answers_of_all_examples_hold_codes_of_the_catalogue_with_its_severi
             assert catalogue()[each["code"]].severity == each["severity"], path.name
             seen.add(each["code"])
     assert len(seen) > 80
+
+
+def test_a_meaning_ends_with_what_to_do_behind_its_one_semicolon() -> None:
+    """Pages show the two apart."""
+    parts = {each.code: each.meaning.split("; ") for each in catalogue().values()}
+    assert [code for code, part in parts.items() if len(part) != 2 or not all(part)] == []
