@@ -142,7 +142,7 @@ def test_other_bodies_and_laws(client: httpx.Client) -> None:
 
 
 def test_retardation_is_bounded(client: httpx.Client) -> None:
-    body = request("growth-surface-blocks")
+    body = {**request("growth-surface-blocks"), "descriptions": None}
     for name, value in (("maximum", 1.0), ("minimum", 0.0), ("cycles", 1.0)):
         body["loading"][name] = [value] * 201
     assert pointers(client.post("/v1/cracks/growth", json=body)) == ["/loading/retardation"]
