@@ -41,7 +41,7 @@ LEFT_OUT: dict[str, dict[str, Any]] = {
         "growth_pct": 0.0,
         "growth_floor": 0.5,
         "accept": [],
-        **dict.fromkeys(("baseline", "because", "junit", "markdown", "server")),
+        **dict.fromkeys(("baseline", "because", "junit", "markdown", "reports", "server")),
         **dict.fromkeys(("write_baseline", "accept_vanished", "json", "stamp"), False),
         "timeout": 300.0,
         "jobs": 1,
@@ -94,8 +94,9 @@ GIVEN: dict[str, dict[str, Any]] = {
         "design_fatigue_factor": 2.0,
     },
     "grow f --json": {"json": True},
-    "report f -o a --calculation check --mesh m --length-factor 2": {
+    "report f -o a --calculation check --mesh m --length-factor 2 --baseline b": {
         "output": "a",
+        "baseline": "b",
         "calculation": "check",
         "mesh": "m",
         "length_factor": 2.0,
@@ -115,9 +116,11 @@ GIVEN: dict[str, dict[str, Any]] = {
         "accept": ["a", "b"],
         "because": "t",
     },
-    "gate c --junit j --markdown m --json --stamp --write-baseline --accept-vanished --server s --timeout 9 --jobs 4": {
+    "gate c --junit j --markdown m --reports r --json --stamp --write-baseline --accept-vanished --server s --timeout 9"
+    " --jobs 4": {
         "junit": "j",
         "markdown": "m",
+        "reports": "r",
         "json": True,
         "stamp": True,
         "write_baseline": True,
