@@ -51,7 +51,7 @@ def crack_history(answer: Mapping[str, Any]) -> dict[str, Any] | None:
     rows = [{key: history[key][at] for key in heads} for at in chosen]
     return {
         "pictures": growth_figures(answer),
-        "shared": history["load_share"] is not None,
+        "shared": history["stiffness_ratio"] is not None,
         "heads": heads,
         "rows": [{**row, "elapsed_cycles": text} for row, text in zip(rows, elapsed, strict=True)],
         "points": points,

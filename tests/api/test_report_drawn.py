@@ -276,6 +276,34 @@ def test_a_check_marks_the_cycles_that_are_asked_and_tells_those_far_away() -> N
     assert "cycles asked" in svg
 
 
+CENTRE = {"kind": "centre", "half_length_mm": 2.0, "width_mm": 80.0, "thickness_mm": 8.0}
+EDGE = {"kind": "edge", "depth_mm": 2.0, "width_mm": 40.0}
+TABLE = example("cracks/growth-tabled")["crack"]
+
+
+@pytest.mark.parametrize(
+    ("crack", "sizes", "drives"),
+    [
+        (CENTRE, ["half length"], ["crack tip"]),
+        ({**CENTRE, "thickness_mm": None}, ["half length"], ["crack tip"]),
+        (EDGE, ["depth"], ["crack tip"]),
+        (TABLE, ["size"], ["crack tip"]),
+    ],
+    ids=["centre", "centre without thickness", "edge", "table"],
+)
+def test_curves_of_a_crack_are_called_what_they_are(crack: dict[str, Any], sizes: list[str], drives: list[str]) -> None:
+    request = {
+        "crack": crack,
+        "law": {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"},
+        "loading": {"kind": "constant", "maximum": 1.0, "minimum": 0.0},
+        **({} if crack is TABLE else {"stress": {"membrane_mpa": 60.0}}),
+    }
+    _, answer, page = made(request, "cracks/growth")
+    for svg, names in zip(pictures(page).values(), (sizes, drives), strict=True):
+        assert re.findall(r">(depth|half length|size|half size|crack tip|deepest point)</text>", svg) == names
+    assert not milestones(answer)
+
+
 # curve and spectrum
 
 

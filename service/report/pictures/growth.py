@@ -15,6 +15,8 @@ _COMPARED = {
     "life_without_retardation_cycles": "life without retardation",
     "life_without_compression_cycles": "life without compression",
 }
+_DRIVES = ("delta_k_deepest_mpa_sqrt_mm", "delta_k_surface_mpa_sqrt_mm")
+_FIRST_SIZE = {"depth": "depth", "buried": "half size", "unknown": "size"}  # else it goes through the wall
 
 
 class Milestone(NamedTuple):
@@ -41,15 +43,14 @@ def milestones(answer: Mapping[str, Any]) -> list[Milestone]:
 
 
 def _wall_index(history: Mapping[str, Any]) -> int | None:
-    """First point of a surface crack as a through crack: no cycle later, driven alike at both points ever after."""
-    cycles, depth = history["elapsed_cycles"], history["depth_mm"]
-    deepest, surface = history["delta_k_deepest_mpa_sqrt_mm"], history["delta_k_surface_mpa_sqrt_mm"]
+    """First point of a surface crack as a through crack: driven alike at both points, and no deeper, ever after."""
+    depth, deepest, surface = (history[key] for key in ("depth_mm", *_DRIVES))
     if depth is None or surface is None:
         return None
-    for at in range(1, len(cycles)):
-        if cycles[at] == cycles[at - 1] and deepest[at:] == surface[at:] and set(depth[at:]) == {depth[at]}:
-            return at
-    return None
+    at = len(depth)
+    while at and depth[at - 1] == depth[-1] and deepest[at - 1] == surface[at - 1]:
+        at -= 1
+    return at if 0 < at < len(depth) else None
 
 
 def _size_figure(answer: Mapping[str, Any]) -> Picture:
@@ -77,7 +78,10 @@ def _size_figure(answer: Mapping[str, Any]) -> Picture:
 
 
 def _sizes(history: Mapping[str, Any]) -> dict[str, list[float]]:
-    named = {"depth": history["depth_mm"], "half length": history["half_length_mm"]}
+    """The columns of sizes by what they are of this crack."""
+    first, half = history["depth_mm"], history["half_length_mm"]
+    name = _FIRST_SIZE.get(history["size_kind"])
+    named = {"half length": half or first} if name is None else {name: first, "half length": half}
     return {name: size for name, size in named.items() if size is not None}
 
 
@@ -89,11 +93,11 @@ def _words(answer: Mapping[str, Any]) -> str:
 
 
 def _drive_figure(history: Mapping[str, Any]) -> Picture:
-    cycles, surface = history["elapsed_cycles"], history["delta_k_surface_mpa_sqrt_mm"]
-    shared, stiffness = history["load_share"], history["stiffness_ratio"]
-    drives = {"deepest point": history["delta_k_deepest_mpa_sqrt_mm"]}
-    drives |= {} if surface is None else {"at the surface": surface}
-    shares = {} if shared is None else {"load share": shared, "stiffness": stiffness}
+    cycles, (deepest, surface) = history["elapsed_cycles"], (history[key] for key in _DRIVES)
+    alone = surface in (None, deepest)
+    drives = {"crack tip": deepest} if alone else {"deepest point": deepest, "at the surface": surface}
+    given = {"load share": history["load_share"], "stiffness": history["stiffness_ratio"]}
+    shares = {name: column for name, column in given.items() if column is not None}
     rows = [columns for columns in (drives, shares) if columns]
     top_mm, gaps = style.legend_mm(len(drives)), [style.legend_mm(2) + style.GAP_MM] * (len(rows) - 1)
 
