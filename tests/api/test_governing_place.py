@@ -124,7 +124,7 @@ def test_the_gate_says_it_in_every_form(folder: Path, capsys: pytest.CaptureFixt
     assert f"  {where}  " in capsys.readouterr().out
     assert f"governing point: toe, {where}" in (folder / "j.xml").read_text()
     markdown = (folder / "m.md").read_text()
-    assert f" | {where} |" in markdown
+    assert f" | {where} | " in markdown
     assert f"  - governing point: toe, {where}\n" in markdown
     main(["gate", "check.json", "--json"])
     lines = json.loads(capsys.readouterr().out)["checks"][0]["lines"]
