@@ -272,6 +272,7 @@ INNER = {
     "trials/growth/law.py",
     "trials/growth/pooled.py",
     "trials/length/reading.py",
+    "trials/strength.py",
     "trials/sn/bounds.py",
     "trials/sn/factors.py",
     "trials/sn/likelihood.py",
