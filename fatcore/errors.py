@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from difflib import SequenceMatcher
 
 Step = str | int
+
+MOST_SHOWN, MOST_NEAR = 12, 6  # names of a catalogue, and those that are like one
+_LIKE = 0.6  # share of letters or words in common from which names are like each other
 
 
 class FatcoreError(Exception):
@@ -26,12 +31,11 @@ class InputError(FatcoreError, ValueError):
 
 
 class UnknownError(InputError):
-    """A name that is not in the catalogue; the message lists near or all known ones."""
+    """A name that is not in the catalogue; the message has the nearest, and all known ones or those like it."""
 
     def __init__(self, kind: str, name: str, known: Iterable[str], *path: Step) -> None:
         self.known = tuple(sorted(known))
-        shown = ", ".join(self.known[:12]) + (" ..." if len(self.known) > 12 else "")
-        super().__init__(f"unknown {kind} {name!r}; known: {shown}", *path)
+        super().__init__(f"unknown {kind} {name!r}{_like(str(name), self.known)}", *path)
 
 
 class NotCoveredError(FatcoreError):
@@ -40,6 +44,51 @@ class NotCoveredError(FatcoreError):
 
 class NotConvergedError(FatcoreError):
     """An iteration that did not reach its tolerance."""
+
+
+def nearest(name: str, known: Iterable[str], most: int) -> list[str]:
+    """The known names that are most like one, by words and numbers in common and by their letters.
+
+    >>> nearest("iiw-71", ["iiw-steel-71", "iiw-steel-80"], 1), nearest("siez_mm", ["depth", "size_mm"], 9)
+    (['iiw-steel-71'], ['size_mm'])
+    """
+    wanted = _parts(name)
+    scores = {each: _likeness(name, wanted, each) for each in known}
+    return sorted((each for each in scores if scores[each] > 0.0), key=lambda each: -scores[each])[:most]
+
+
+def did_you_mean(name: str, known: Iterable[str]) -> str:
+    """The nearest of the known names as a question in brackets behind a blank; nothing where none is like it.
+
+    >>> did_you_mean("toee", ["toe", "root"]), did_you_mean("x", ["toe", "root"])
+    (" (did you mean 'toe'?)", '')
+    """
+    return "".join(f" (did you mean {each!r}?)" for each in nearest(name, known, 1))
+
+
+def _like(name: str, known: tuple[str, ...]) -> str:
+    """The known names behind an unknown one: all of a few, of many the nearest, or the first where none is like it."""
+    if len(known) <= MOST_SHOWN:
+        return f"{did_you_mean(name, known)}; known: {', '.join(known)}"
+    near = nearest(name, known, MOST_NEAR)
+    if near:
+        return f"; nearest of {len(known)}: {', '.join(near)}"
+    return f"; known: {', '.join(known[:MOST_SHOWN])} ..."
+
+
+def _parts(name: str) -> set[str]:
+    """Words and numbers of a name."""
+    return set(re.findall(r"[^\W\d_]+|\d+", name.lower()))
+
+
+def _likeness(name: str, wanted: set[str], known: str) -> float:
+    parts = _parts(known)
+    common = wanted & parts
+    shared = len(common) / max(1, len(wanted))
+    letters = SequenceMatcher(None, name.lower(), known.lower()).ratio()
+    if letters < _LIKE and shared < _LIKE and not any(part.isdecimal() for part in common):
+        return 0.0
+    return letters + shared + len(common) / max(1, len(wanted | parts))
 
 
 @contextmanager

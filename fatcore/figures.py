@@ -144,3 +144,13 @@ def _number(text: str) -> float:
 
 def _side(value: float, limit: float) -> int:
     return int(value > limit) - int(value < limit)
+
+
+def counted(count: int, word: str) -> str:
+    """So many of something, in words.
+
+    >>> counted(1, "check"), counted(3600, "weld line"), counted(2, "entry")
+    ('1 check', '3,600 weld lines', '2 entries')
+    """
+    many = f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
+    return f"{count:,} {word if count == 1 else many}"

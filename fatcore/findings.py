@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from functools import cache
 from typing import Annotated, Any, Literal
 
@@ -102,7 +101,7 @@ def finding_kind(code: str) -> FindingKind:
     """The entry of a code; UnknownError, with codes like it, when there is none."""
     known = catalogue()
     if code not in known:
-        raise UnknownError("finding", code, get_close_matches(code, known, n=12, cutoff=0.5) or known)
+        raise UnknownError("finding", code, known)
     return known[code]
 
 

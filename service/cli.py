@@ -6,9 +6,10 @@ import argparse
 import sys
 from collections.abc import Sequence
 from io import TextIOWrapper
+from pathlib import Path
 
 from fatcore import __version__
-from fatcore.errors import FatcoreError
+from fatcore.errors import FatcoreError, nearest
 
 from .base.problems import Problem, from_core
 from .client.errors import ClientError
@@ -16,6 +17,7 @@ from .client.exit_codes import BAD_INPUT, STOPPED, exit_code
 from .commands import batch, check, demo, gate, grow, lines, look_up, picture, report, serve, spectrum
 from .commands.fits import fit
 from .commands.texts.help import HelpText
+from .commands.texts.parser import Parser
 
 # in the order of the job: try it, model and loads to a check, crack, papers, guard, many, look up
 ADDED = (
@@ -44,7 +46,7 @@ ENDING = """examples:
 
 def parser() -> argparse.ArgumentParser:
     """The parser with all commands."""
-    top = argparse.ArgumentParser(
+    top = Parser(
         prog="toeline", description="Fatigue checks of welded joints.", epilog=ENDING, formatter_class=HelpText
     )
     top.add_argument("--version", action="version", version=f"toeline {__version__}")
@@ -72,11 +74,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.write(f"toeline: {error}\n")
         return exit_code(error)
     except OSError as error:
-        return _refusal_text(Problem(400, f"{error.filename or 'file'}: {error.strerror or error}"))
+        return _refusal_text(Problem(400, _file_words(error)))
     except KeyboardInterrupt:
         sys.stderr.write("toeline: stopped\n")
         return STOPPED
     return code
+
+
+def _file_words(error: OSError) -> str:
+    """Which file is at fault and why; of one that is not there, the nearest beside it."""
+    path, why = error.filename, error.strerror or str(error)
+    if path is None:
+        return why
+    missing = Path(str(path))
+    if not isinstance(error, FileNotFoundError) or not missing.parent.is_dir():
+        return f"{path}: {why}"
+    beside = {each.stem: each.name for each in sorted(missing.parent.iterdir()) if each.suffix == missing.suffix}
+    near = [beside[stem] for stem in nearest(missing.stem, beside, 1)]
+    return f"{path}: {why}" + "".join(f" (did you mean {name!r}?)" for name in near)
 
 
 def _never_stop_at_a_letter() -> None:
@@ -86,14 +101,6 @@ def _never_stop_at_a_letter() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def _lines(problem: Problem) -> list[str]:
-    """A problem of one place in one line, else what it is and every place."""
-    (where, message), *others = problem.errors or [("", problem.detail)]
-    if others or message not in problem.detail:
-        return [problem.detail, *(f"  {where or '/'}: {message}" for where, message in problem.errors)]
-    return [problem.detail if problem.detail.startswith(where) else f"{where}: {problem.detail}"]
-
-
 def _refusal_text(problem: Problem) -> int:
-    sys.stderr.write("toeline: " + "\n".join(_lines(problem)) + "\n")
+    sys.stderr.write("toeline: " + "\n".join(problem.lines()) + "\n")
     return BAD_INPUT

@@ -20,7 +20,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.segments import common_shape, not_negative
 from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
-from fatcore.figures import as_given, figure
+from fatcore.figures import as_given, counted, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -116,7 +116,7 @@ def near_bound_findings(
     if not near.any():
         return ()
     text = (
-        f"{int(near.sum())} station(s) with a biaxiality ratio that the scatter of the element constants"
+        f"{counted(int(near.sum()), 'station')} with a biaxiality ratio that the scatter of the element constants"
         f" ({figure(ratio_band[0])} to {figure(ratio_band[1])} times) may bring across the bounds {as_given(lower)} and"
         f" {as_given(upper)} of the two-curve rule: the other curve may judge them too"
     )

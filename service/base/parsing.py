@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from collections.abc import Iterable
 from typing import Any
 
 from pydantic_core import from_json
 
-from .problems import Problem, pointer
+from .problems import Problem, pointer, refused_parts
+from .refused.syntax import json_words, toml_words
 
 MAX_VALUES, MAX_GROUPS = 12_000_000, 2_500_000
 MAX_BODY_BYTES = 64 * 1024 * 1024  # of a body where the operator sets no other, and of a file that stands for a part
@@ -20,8 +22,11 @@ class _Twice(dict[str, Any]):
     key: str
 
 
-def strict_json(body: bytes) -> Any:
-    """The JSON value of a body; Problem 400 when it is no JSON, 422 with a pointer for a repeated key."""
+def strict_json(body: bytes, name: str = "the body") -> Any:
+    """The JSON value of a body; Problem 400 when it is no JSON, 422 with a pointer for a repeated key.
+
+    name : of the body, in what is said of it
+    """
     require_bounded(body)
     try:
         quick = from_json(body)
@@ -30,7 +35,7 @@ def strict_json(body: bytes) -> Any:
             return quick
     except ValueError:
         pass  # to be told in full
-    return _told(body)
+    return _told(body, name)
 
 
 def _count_names(data: Any) -> int:
@@ -54,7 +59,7 @@ def _holds_names(part: Any) -> bool:
     return type(row) is dict or not row or type(row[0]) in (dict, list)
 
 
-def _told(body: bytes) -> Any:
+def _told(body: bytes, name: str) -> Any:
     """The value of a body as the standard library reads it, or what is wrong and where."""
     found: list[_Twice] = []
 
@@ -71,16 +76,27 @@ def _told(body: bytes) -> Any:
         # a byte order mark may be ignored (RFC 8259, section 8.1); editors and shells write it
         data = json.loads(body.decode("utf-8-sig"), object_pairs_hook=collect)
     except UnicodeDecodeError as error:
-        raise Problem(400, f"the body is not UTF-8 (byte {error.start})", [("", "not UTF-8")]) from error
+        text = f"not UTF-8 text (byte {error.start})"
+        raise Problem(400, f"{name} is {text}: save it as UTF-8", [("", text)]) from error
     except RecursionError as error:
-        raise Problem(400, "the body is nested too deeply", [("", "nested too deeply")]) from error
+        raise Problem(400, f"{name} is nested too deeply", [("", "nested too deeply")]) from error
     except ValueError as error:
-        message = str(error) if isinstance(error, json.JSONDecodeError) else "a number has too many digits"
-        raise Problem(400, f"the body is not JSON: {message}", [("", message)]) from error
+        message = json_words(error) if isinstance(error, json.JSONDecodeError) else "a number has too many digits"
+        raise Problem(400, f"{name} is not JSON: {message}", [("", message)]) from error
     if found:
-        places = [(pointer([*path, twice.key]), "this key occurs more than once") for path, twice in _walk(data)]
-        raise Problem(422, "a key occurs more than once in one object", places)
+        places = [
+            (pointer([*path, twice.key]), "this key occurs more than once in one object") for path, twice in _walk(data)
+        ]
+        raise refused_parts(places, "keys occur more than once in one object")
     return data
+
+
+def toml_of(text: str, name: str = "the map") -> dict[str, Any]:
+    """The data of a TOML text; Problem 400 when it is none; name: of the text, in what is said of it."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise Problem(400, f"{name} is not TOML: {toml_words(text, str(error))}") from error
 
 
 def require_bounded(body: bytes) -> None:
@@ -114,14 +130,15 @@ def query_data(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     return data
 
 
-def request_in(content: bytes, calculation: str) -> Any:
+def request_in(content: bytes, calculation: str, name: str = "the file") -> Any:
     """The request of a file: the request itself, or an example that holds it with its calculation.
 
+    name   : of the file, in what is said of it
     Raises : Problem when the file is no JSON, or an example of another calculation
     """
-    data = strict_json(content)
+    data = strict_json(content, name)
     if isinstance(data, dict) and {"calculation", "request"} <= set(data):
         if data["calculation"] != calculation:
-            raise Problem(422, f"the file is an example of {data['calculation']}, not of {calculation}")
+            raise Problem(422, f"{name} is an example of {data['calculation']}, not of {calculation}")
         return data["request"]
     return data

@@ -12,11 +12,12 @@ from starlette.responses import Response
 
 from fatcore.errors import FatcoreError, NotConvergedError, NotCoveredError, UnknownError
 
-from .refused.unknown_keys import unknown_key_message
+from .refused.unknown_keys import tag_needed_message, unknown_key_message
 from .refused.words import joined, refusal
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 20
+_TAG_MISSING = "union_tag_not_found"
 
 TITLES = {
     400: "Request cannot be read",
@@ -66,6 +67,13 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
             "errors": [{"pointer": where, "message": message} for where, message in self.errors],
         }
 
+    def lines(self) -> list[str]:
+        """The problem for a terminal: one of one place in one line, else what it is and every place."""
+        (where, message), *others = self.errors or [("", self.detail)]
+        if others or message not in self.detail:
+            return [self.detail, *(f"  {where or '/'}: {message}" for where, message in self.errors)]
+        return [self.detail if self.detail.startswith(where) else f"{where}: {self.detail}"]
+
     def line(self) -> str:
         """The problem in one line, for a spreadsheet cell or a terminal."""
         parts = [f"{where or 'request'}: {message}" for where, message in self.errors[:3]]
@@ -101,28 +109,45 @@ def from_core(error: FatcoreError) -> Problem:
 def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
     """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
     places: dict[tuple[str | int, ...], list[str]] = {}
+    listed: set[tuple[str | int, ...]] = set()  # where the allowed names were said
     for item in error.errors(include_url=False):
-        places.setdefault(tuple(_locate(item, data)), []).append(_message(item, model))
+        where = tuple(_locate(item, data))
+        places.setdefault(where, []).append(_message(item, model, where[:-1] not in listed))
+        if item["type"] == "extra_forbidden":
+            listed.add(where[:-1])
     errors = [(pointer(path), joined(_name(path), messages)) for path, messages in places.items()]
-    detail = errors[0][1] if len(errors) == 1 else f"{len(errors)} inputs are refused"
+    return refused_parts(errors, "inputs are refused")
+
+
+def refused_parts(errors: Sequence[tuple[str, str]], what: str) -> Problem:
+    """Problem 422 of several places, which are counted; one alone says what is wrong."""
+    detail = errors[0][1] if len(errors) == 1 else f"{len(errors)} {what}"
     return Problem(422, detail, errors[:MAX_ERRORS])
 
 
 def _name(path: Sequence[str | int]) -> str:
-    return next((step for step in reversed(path) if isinstance(step, str)), "the request")
+    name = next((step for step in reversed(path) if isinstance(step, str)), "the request")
+    return f"an entry of {name}" if path and isinstance(path[-1], int) else name
 
 
-def _message(item: ErrorDetails, model: type[BaseModel]) -> str:
+def _message(item: ErrorDetails, model: type[BaseModel], listed: bool) -> str:
     if item["type"] == "extra_forbidden":
-        return unknown_key_message(model, item["loc"])
+        return unknown_key_message(model, item["loc"], listed=listed)
+    if item["type"] == _TAG_MISSING:
+        return tag_needed_message(model, item["loc"], _discriminator(item))
     return refusal(item["type"], item.get("ctx", {}), item["input"], str(item["msg"]))
+
+
+def _discriminator(item: ErrorDetails) -> str:
+    """The key that says which of several models is meant."""
+    return str(item["ctx"]["discriminator"]).strip("'")
 
 
 def _locate(item: ErrorDetails, data: Any) -> list[str | int]:
     """The location without the names of union branches, which are not part of the caller's input."""
-    location, missing = item["loc"], item["type"] == "missing"
-    if item["type"] == "union_tag_invalid":  # what names the branch is wrong, not what it stands in
-        location = (*location, item["ctx"]["discriminator"].strip("'"))
+    location, missing = item["loc"], item["type"] in ("missing", _TAG_MISSING)
+    if item["type"] in ("union_tag_invalid", _TAG_MISSING):  # what names the branch is wrong, not what it stands in
+        location = (*location, _discriminator(item))
     found = _match(location, data, missing)
     while found is None:  # what ends with a branch is wrong where the branch begins
         location = location[:-1]

@@ -7,12 +7,15 @@ response or the transport error. The clients only drive it, one by blocking, the
 from __future__ import annotations
 
 import random
+import re
 import time
 from collections.abc import Callable, Generator, Mapping
 from dataclasses import dataclass, field
 from email.utils import parsedate_to_datetime
 
 import httpx
+
+from fatcore.figures import counted
 
 from .errors import UnreachableError, is_busy, problem_from
 
@@ -112,5 +115,5 @@ def exchange(call: Call, retry: Retry) -> Exchange:
 
 def _unreachable(error: httpx.TransportError, attempts: int) -> UnreachableError:
     what = "no answer in time" if isinstance(error, httpx.TimeoutException) else "no connection"
-    text = str(error) or type(error).__name__
-    return UnreachableError(f"{what} after {attempts} attempt(s): {text}", attempts)
+    text = re.sub(r"^\[Errno -?\d+\] ", "", str(error)) or type(error).__name__
+    return UnreachableError(f"{what} after {counted(attempts, 'attempt')}: {text}", attempts)

@@ -10,10 +10,11 @@ from functools import partial
 from pathlib import Path
 
 from ..base import progress
+from ..base.problems import Problem
 from ..batch.file import Answers, Count, answers_of_server, local_answers, resume
 from ..client.exit_codes import FAILED, PASSED
 from .remote import add_jobs, add_server, connect, workers
-from .shared import read_bytes
+from .shared import name_of, read_bytes
 from .texts.help import Commands, add_command
 
 
@@ -34,6 +35,8 @@ def add(commands: Commands) -> None:
 
 def _batch(given: argparse.Namespace) -> int:
     source = [line for line in read_bytes(given.file).split(b"\n") if line.strip()]
+    if not source:
+        raise Problem(422, f"{name_of(given.file)} holds no calculation")
     with ExitStack() as stack:
         client = None if given.server is None else stack.enter_context(connect(given))
         each = stack.enter_context(workers(given, len(source)))

@@ -5,13 +5,12 @@ from __future__ import annotations
 import argparse
 
 from ..base.forms.csv_table import csv_table
-from ..base.parsing import request_in
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.check.locations import line_table
 from ..topics.check.models import CheckRequest
 from ..topics.check.text import check_text
 from .fits.fitted import add_fitted, with_fitted
-from .shared import calculate, read_bytes, write_bytes, write_text
+from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
 
 
@@ -32,7 +31,7 @@ def add(commands: Commands) -> None:
 
 
 def _check(given: argparse.Namespace) -> int:
-    found = calculate("check", with_fitted(request_in(read_bytes(given.file), "check"), given.fitted))
+    found = calculate("check", with_fitted(read_request(given.file, "check"), given.fitted))
     envelope = found.envelope()
     if given.output:
         write_bytes(found.content(), given.output)

@@ -22,6 +22,7 @@ from ..jobs.in_order import Each
 from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
+from .texts.parser import decimal
 
 DEFAULT = Limits()
 
@@ -37,7 +38,7 @@ def add(commands: Commands) -> None:
     parser = add_command(commands, "gate", text, examples, ending=f"{EXIT_CODES}, 3 the service gave no answer")
     parser.add_argument("checks", nargs="+", help="check files, folders of them, or patterns", metavar="CHECK")
     limit = "largest utilisation that passes (default 1)"
-    parser.add_argument("--limit", type=float, default=DEFAULT.utilisation, metavar="U", help=limit)
+    parser.add_argument("--limit", type=decimal, default=DEFAULT.utilisation, metavar="U", help=limit)
     _add_baseline(parser)
     parser.add_argument("--junit", metavar="FILE", help="write JUnit XML, one test case a weld line")
     parser.add_argument("--markdown", metavar="FILE", help="write a summary for a merge request")
@@ -54,14 +55,14 @@ def _add_baseline(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--baseline", metavar="FILE", help="stored state to compare with, or to write")
     parser.add_argument(
         "--growth-pct",
-        type=float,
+        type=decimal,
         default=DEFAULT.growth_pct,
         metavar="X",
         help="a utilisation may grow by this share against the baseline, in %% (default 0)",
     )
     parser.add_argument(
         "--growth-floor",
-        type=float,
+        type=decimal,
         default=DEFAULT.growth_floor,
         metavar="U",
         help="growth up to this utilisation is reported only (default 0.5)",
@@ -113,9 +114,13 @@ def _gate(given: argparse.Namespace) -> int:
 
 
 def _guard(given: argparse.Namespace) -> None:
-    needing = given.write_baseline or given.growth_pct or given.accept_vanished or given.accept
+    needing = [
+        f"--{name.replace('_', '-')}"
+        for name in ("write_baseline", "growth_pct", "accept", "accept_vanished")
+        if getattr(given, name)
+    ]
     if given.baseline is None and needing:
-        raise Problem(400, "--write-baseline, --growth-pct, --accept and --accept-vanished need --baseline FILE")
+        raise Problem(400, f"{' and '.join(needing)} {'needs' if len(needing) == 1 else 'need'} --baseline FILE")
     if given.accept and given.write_baseline:
         raise Problem(400, "--accept and --write-baseline do not go together: name what is accepted")
     if given.accept and given.because is None:

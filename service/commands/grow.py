@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 
-from ..base.parsing import request_in
 from ..base.text import growth_text
 from ..client.exit_codes import FAILED, PASSED
 from .fits.fitted import add_fitted, with_fitted
-from .shared import calculate, read_bytes, write_bytes, write_text
+from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import Commands, add_command
 
 
@@ -24,7 +23,7 @@ def add(commands: Commands) -> None:
 
 
 def _grow(given: argparse.Namespace) -> int:
-    found = calculate("cracks/growth", with_fitted(request_in(read_bytes(given.file), "cracks/growth"), given.fitted))
+    found = calculate("cracks/growth", with_fitted(read_request(given.file, "cracks/growth"), given.fitted))
     envelope = found.envelope()
     if given.json:
         write_bytes(found.content(), None)

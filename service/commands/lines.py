@@ -17,7 +17,7 @@ from ..lines.map import read_map
 from ..lines.rows import read_rows
 from ..lines.summary import lines_text
 from ..lines.table import map_table
-from ..mesh.files import is_mesh_file, read_mesh_file
+from ..mesh.files import SUFFIXES, is_mesh_file
 from ..mesh.layout import MeshLayout, Search, read_mesh_map
 from ..mesh.listing import listing, listing_text, mapped_text
 from ..mesh.map_keys import all_keys_text, keys_json
@@ -26,9 +26,10 @@ from ..mesh.raw import solid_of
 from ..mesh.stresses import table_layout
 from ..report.pictures.part import part_picture
 from ..report.pictures.placed import placed_lines
-from .shared import read_bytes, reader_beside, text_in, write_bytes, write_text
+from .shared import about, mesh_in, name_of, read_bytes, reader_beside, text_in, write_bytes, write_text
 from .texts.columns import map_needed_text
 from .texts.help import Commands, add_command
+from .texts.parser import decimal
 
 _LIST_ONLY = ("json", "symmetry", "length_factor", "picture")
 _MESH_ONLY = ("list", "table", *_LIST_ONLY)
@@ -53,7 +54,7 @@ def add(commands: Commands) -> None:
     lines.add_argument("--keys", action="store_true", help="only show every key that a map takes, with its meaning")
     lines.add_argument("--json", action="store_true", help="the list, or the keys, as JSON")
     factor = "factor from the unit of the mesh to mm, 1000 for metres (default 1); with --list"
-    lines.add_argument("--length-factor", type=float, metavar="F", help=factor)
+    lines.add_argument("--length-factor", type=decimal, metavar="F", help=factor)
     lines.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which the part is cut; with --list")
     lines.add_argument("--picture", metavar="FILE.svg", help="draw the lines on the part as well; with --list")
     lines.add_argument(
@@ -70,7 +71,7 @@ def _run(given: argparse.Namespace) -> int:
     mesh = is_mesh_file(given.file)
     for name in _MESH_ONLY:
         if getattr(given, name) and not mesh:
-            raise Problem(422, f"--{name.replace('_', '-')} needs a mesh; {given.file} is none by its suffix")
+            raise Problem(422, f"--{name.replace('_', '-')} needs a mesh ({', '.join(SUFFIXES)}); {given.file} is none")
     if given.list:
         return _list(given)
     for name in _LIST_ONLY:
@@ -98,9 +99,11 @@ def _keys(given: argparse.Namespace) -> int:
 def _list(given: argparse.Namespace) -> int:
     if given.map or given.table:
         raise Problem(422, "--list needs no map and no table")
-    raw = read_mesh_file(given.file)
+    raw = mesh_in(given.file)
     factor = 1.0 if given.length_factor is None else given.length_factor
-    found = search(raw, _positive(factor), symmetry_planes(given.symmetry or []), Search())
+    planes, factor = symmetry_planes(given.symmetry or []), _positive(factor)
+    with about(given.file, mesh=given.file):
+        found = search(raw, factor, planes, Search())
     if given.picture:
         drawing = part_picture(placed_lines(found.lines), part_surface(solid_of(raw, factor)))
         write_bytes(drawing.encode(), given.picture)
@@ -131,27 +134,36 @@ def symmetry_planes(planes: list[str]) -> list[str]:
 
 
 def _from_mesh(given: argparse.Namespace) -> int:
-    loaded = load_histories(read_mesh_map(text_in(read_bytes(given.map), "the map")), reader_beside(given.map))
+    with about(given.map):
+        text = text_in(read_bytes(given.map), name_of(given.map))
+        loaded = load_histories(read_mesh_map(text, name_of(given.map)), reader_beside(given.map))
     mesh_map = loaded.map
     if given.table and mesh_map.table is None:
         raise Problem(422, "--table is given, and the map says nothing of a table")
-    raw = read_mesh_file(given.file)
+    raw = mesh_in(given.file)
     rows = None
     if given.table and mesh_map.table is not None:
         layout = table_layout(mesh_map.table, mesh_map.mesh.stress_factor)
-        rows = read_rows(text_in(read_bytes(given.table), "the table"), layout)
-    made = map_mesh(raw, mesh_map, rows)
-    loaded.guard_cases(made.request["lines"])
+        table = text_in(read_bytes(given.table), name_of(given.table))
+        with about(given.map, table=given.table):
+            rows = read_rows(table, layout)
+    with about(given.map, table=given.table, mesh=given.file), loaded.pointing():
+        made = map_mesh(raw, mesh_map, rows)
+        loaded.guard_cases(made.request["lines"])
     write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
     sys.stderr.write(mapped_text(made, raw, loaded.words) + "\n")
     return PASSED
 
 
 def _from_table(given: argparse.Namespace) -> int:
-    loaded = load_histories(read_map(text_in(read_bytes(given.map), "the map")), reader_beside(given.map))
-    rows = read_rows(text_in(read_bytes(given.file), "the table"), loaded.map.table)
-    made = map_table(rows, loaded.map)
-    loaded.guard_cases(made.request["lines"])
+    with about(given.map):
+        text = text_in(read_bytes(given.map), name_of(given.map))
+        loaded = load_histories(read_map(text, name_of(given.map)), reader_beside(given.map))
+    table = text_in(read_bytes(given.file), name_of(given.file))
+    with about(given.map, table=given.file), loaded.pointing():
+        rows = read_rows(table, loaded.map.table)
+        made = map_table(rows, loaded.map)
+        loaded.guard_cases(made.request["lines"])
     write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
     sys.stderr.write(lines_text(made, loaded.map.table, loaded.words) + "\n")
     return PASSED

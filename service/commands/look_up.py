@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from fatcore.errors import MOST_SHOWN
 from fatcore.findings import catalogue, finding_kind
 
 from ..base.envelope import Evaluation, evaluate
-from ..base.parsing import request_in
 from ..base.problems import Problem
 from ..base.text import finding_kind_text, number, table_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
-from .shared import calculate, read_bytes, write_bytes, write_text
+from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import Commands, add_command
 from .texts.validation import validation_text
 
@@ -76,7 +77,7 @@ def _curves(given: argparse.Namespace) -> int:
     wanted = {name: getattr(given, name) for name in FILTERS if getattr(given, name) is not None}
     if wanted and (given.curve or given.json):
         raise Problem(422, f"--{next(iter(wanted))} filters the list of curves, not one curve and not --json")
-    found = _get("curves/{curve}", {"curve": given.curve}) if given.curve else _get("curves", {})
+    found = _one_curve(given.curve) if given.curve else _get("curves", {})
     if given.json:
         write_bytes(found.content(), None)
         return PASSED
@@ -85,11 +86,26 @@ def _curves(given: argparse.Namespace) -> int:
     return PASSED
 
 
+def _one_curve(name: str) -> Evaluation:
+    try:
+        return _get("curves/{curve}", {"curve": name})
+    except Problem as problem:
+        raise Problem(problem.status, problem.detail) from problem
+
+
 def _list_curves(columns: dict[str, list[Any]], wanted: dict[str, str]) -> str:
     every = [dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)]
     rows = [_row(row) for row in every if all(_has(row, name, words) for name, words in wanted.items())]
     end = f"{len(rows)} of {len(every)} curves; range: at the reference life. `toeline curves ID` shows one"
-    return "\n".join(([table_text(rows, CURVE_COLUMNS)] if rows else []) + [end])
+    return "\n".join([*([table_text(rows, CURVE_COLUMNS)] if rows else _words_there(every, wanted)), end])
+
+
+def _words_there(every: Sequence[dict[str, Any]], wanted: dict[str, str]) -> Iterator[str]:
+    """What the filters that leave no curve could have asked for, where that is a short list."""
+    for name, words in wanted.items():
+        there = sorted({str(row[FILTERS[name]]) for row in every})
+        if not any(_has(row, name, words) for row in every) and len(there) <= MOST_SHOWN:
+            yield f"no {name} has {words!r}; there are: {', '.join(there)}"
 
 
 def _has(row: dict[str, Any], name: str, words: str) -> bool:
@@ -132,6 +148,6 @@ def _validate(given: argparse.Namespace) -> int:
 
 
 def _calculate(given: argparse.Namespace) -> int:
-    found = calculate(given.calculation, request_in(read_bytes(given.file), given.calculation))
+    found = calculate(given.calculation, read_request(given.file, given.calculation))
     write_bytes(found.content(), None)
     return PASSED

@@ -8,7 +8,6 @@ from pathlib import Path
 from fatcore.errors import InputError
 from fatcore.stress.weld_lines.solid.part import part_surface
 
-from ..base.parsing import request_in
 from ..base.problems import Problem
 from ..client.exit_codes import PASSED
 from ..mesh.files import is_mesh_file
@@ -16,7 +15,7 @@ from ..report.pictures.part import part_picture
 from ..report.pictures.placed import placed_check, placed_lines
 from ..topics.check.models import CheckRequest
 from .lines import symmetry_planes
-from .shared import calculate, read_bytes, write_bytes
+from .shared import calculate, read_request, write_bytes
 from .solids import add_mesh, lines_in, part_given, solid_in
 from .texts.help import Commands, add_command
 
@@ -54,7 +53,7 @@ def _checked(given: argparse.Namespace) -> str:
     if given.symmetry:
         raise Problem(422, "--symmetry is for a mesh without a check: it tells which lines are found")
     part = part_given(given)
-    found = calculate("check", request_in(read_bytes(given.file), "check"))
+    found = calculate("check", read_request(given.file, "check"))
     assert isinstance(found.request, CheckRequest)
     placed = placed_check(found.request, found.envelope()["answer"])
     if not placed.lines:

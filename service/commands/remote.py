@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from ..base.problems import Problem
 from ..jobs.in_order import MOST_JOBS, Each, cores, several
+from .texts.parser import decimal, whole
 
 if TYPE_CHECKING:
     from ..client.client import Client
@@ -25,7 +26,7 @@ def add_server(command: argparse.ArgumentParser) -> None:
         help=f"ask this service instead of calculating here; its key is read from {KEY_VARIABLE}",
     )
     command.add_argument(
-        "--timeout", type=float, default=300.0, metavar="S", help="longest wait for one answer, in s (default 300)"
+        "--timeout", type=decimal, default=300.0, metavar="S", help="longest wait for one answer, in s (default 300)"
     )
 
 
@@ -34,7 +35,7 @@ def add_jobs(command: argparse.ArgumentParser) -> None:
     text = (
         "work with so many processes, with --server so many requests at once; 0: as many as there are cores (default 1)"
     )
-    command.add_argument("--jobs", type=int, default=1, metavar="N", help=text)
+    command.add_argument("--jobs", type=whole, default=1, metavar="N", help=text)
 
 
 def workers(given: argparse.Namespace, tasks: int) -> AbstractContextManager[Each]:

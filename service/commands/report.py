@@ -23,7 +23,7 @@ from ..report.renderers import RENDERERS, render
 from ..topics.check.models import CheckRequest
 from ..topics.registry import load
 from .fits.fitted import add_fitted, with_fitted
-from .shared import calculate, read_bytes, write_bytes
+from .shared import calculate, name_of, read_bytes, write_bytes
 from .solids import add_mesh, part_given
 from .texts.help import Commands, add_command
 
@@ -50,11 +50,12 @@ def add(commands: Commands) -> None:
 
 def _report(given: argparse.Namespace) -> int:
     content = read_bytes(given.file)
-    calculation = _choose(given.calculation, strict_json(content))
+    calculation = _choose(given.calculation, strict_json(content, name_of(given.file)))
     part = part_given(given)
     if part is not None and calculation.name != "check":
         raise Problem(422, f"--mesh is for the report of a check, not of {calculation.name}")
-    found = calculate(calculation.name, with_fitted(request_in(content, calculation.name), given.fitted))
+    request = request_in(content, calculation.name, name_of(given.file))
+    found = calculate(calculation.name, with_fitted(request, given.fitted))
     more: dict[str, Any] = {} if part is None else {"part": part}
     if given.baseline is not None:
         more["changes"] = _changes(given, calculation, found)
@@ -67,7 +68,7 @@ def _report(given: argparse.Namespace) -> int:
 def _changes(given: argparse.Namespace, calculation: Calculation, found: Evaluation) -> Comparison:
     """What changed since an older answer, or since the state that a gate stored."""
     content = read_bytes(given.baseline)
-    data = strict_json(content)
+    data = strict_json(content, name_of(given.baseline))
     if isinstance(data, Mapping) and data.get("kind") == KIND:
         return _since_stored(Path(given.baseline), Path(given.file), found)
     name = "standard input" if given.baseline == "-" else Path(given.baseline).name

@@ -6,14 +6,15 @@ import argparse
 
 from ..client.exit_codes import PASSED
 from .texts.help import Commands, add_command
+from .texts.parser import whole
 
 
 def add(commands: Commands) -> None:
     """Adds the command serve."""
     serve = add_command(commands, "serve", "start the service", ("serve", "serve --port 9000 --workers 4"))
     serve.add_argument("--host", default="127.0.0.1", metavar="HOST", help="address to listen on (default 127.0.0.1)")
-    serve.add_argument("--port", type=int, default=8000, metavar="N", help="port to listen on (default 8000)")
-    serve.add_argument("--workers", type=int, default=1, metavar="N", help="processes (default 1)")
+    serve.add_argument("--port", type=whole, default=8000, metavar="N", help="port to listen on (default 8000)")
+    serve.add_argument("--workers", type=whole, default=1, metavar="N", help="processes (default 1)")
     serve.set_defaults(run=_serve)
 
 

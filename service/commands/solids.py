@@ -14,13 +14,15 @@ from fatcore.stress.weld_lines.solid.symmetry import planes_of
 from ..base.problems import Problem
 from ..mesh.files import read_mesh_file
 from ..mesh.raw import solid_of
+from .shared import about
+from .texts.parser import decimal
 
 
 def add_mesh(parser: argparse.ArgumentParser) -> None:
     """Adds the options that name a mesh and its unit of length."""
     parser.add_argument("--mesh", metavar="MODEL", help="solid mesh of the part (VTU, VTK, MSH, MED, XDMF, INP)")
     factor = "factor from the unit of the mesh to mm, 1000 for metres (default 1)"
-    parser.add_argument("--length-factor", type=float, metavar="F", help=factor)
+    parser.add_argument("--length-factor", type=decimal, metavar="F", help=factor)
 
 
 def part_given(given: argparse.Namespace) -> PartSurface | None:
@@ -37,7 +39,8 @@ def solid_in(path: str, length_factor: float | None) -> SolidMesh:
     factor = 1.0 if length_factor is None else length_factor
     if not 0.0 < factor < 1e30:
         raise Problem(422, "--length-factor must be above zero")
-    return solid_of(read_mesh_file(path), factor)
+    with about(path, mesh=path):
+        return solid_of(read_mesh_file(path), factor)
 
 
 def lines_in(mesh: SolidMesh, symmetry: Sequence[str]) -> tuple[SolidLine, ...]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,7 @@ from fatcore.spectrum.counting.count import Residue
 
 from ..base import progress
 from ..base.envelope import Evaluation, evaluate
-from ..base.parsing import request_in, strict_json
+from ..base.parsing import strict_json, toml_of
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.curves.resistance import DamageLimitChoice
@@ -23,10 +22,11 @@ from ..topics.registry import find
 from ..topics.spectrum.models import CyclesRequest, DamageRequest
 from ..topics.spectrum.sample_tables import ColumnChoice
 from .fits.fitted import add_fitted, with_fitted
-from .shared import read_bytes, text_in, write_bytes, write_text
+from .shared import read_bytes, read_request, text_in, write_bytes, write_text
 from .texts.columns import column_choice_text
 from .texts.help import EXIT_CODES, Commands, add_command, default_of
-from .texts.options import as_options
+from .texts.options import as_options, option_of
+from .texts.parser import decimal, whole
 from .texts.spectrum import count_text, damage_text
 
 KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
@@ -41,7 +41,7 @@ def add_count(commands: Commands) -> None:
     rules = get_args(CyclesRequest.model_fields["rule"].annotation)
     count.add_argument("--rule", choices=rules, help=f"way of counting {default_of(CyclesRequest, 'rule')}")
     classes = f"at most so many classes of range, with round edges {default_of(CyclesRequest, 'classes')}"
-    count.add_argument("--classes", type=int, metavar="N", help=classes)
+    count.add_argument("--classes", type=whole, metavar="N", help=classes)
     count.set_defaults(run=_count, fitted=[])
 
 
@@ -60,22 +60,19 @@ def add_damage(commands: Commands) -> None:
     )
     damage.add_argument("--curve", metavar="ID", help="design curve of the catalogue, as `toeline curves` lists them")
     repeats = f"repeats of the history {default_of(DamageRequest, 'repeats')}"
-    damage.add_argument("--repeats", type=float, metavar="N", help=repeats)
+    damage.add_argument("--repeats", type=decimal, metavar="N", help=repeats)
     _add_limit(damage)
     add_fitted(damage)
     damage.set_defaults(run=_damage)
 
 
 def _add_limit(damage: argparse.ArgumentParser) -> None:
-    damage.add_argument(
-        "--damage-limit", type=float, metavar="D", help="permissible damage sum (default: that of the curve's document)"
-    )
-    damage.add_argument(
-        "--damage-limit-rule", metavar="NAME", help=f"that of a document: {', '.join(damage_limit_names())}"
-    )
-    damage.add_argument(
-        "--design-fatigue-factor", type=float, metavar="F", help="1 to 10, where the document divides its limit by one"
-    )
+    limit = "permissible damage sum (default: that of the curve's document)"
+    damage.add_argument("--damage-limit", type=decimal, metavar="D", help=limit)
+    rule = f"that of a document: {', '.join(damage_limit_names())}"
+    damage.add_argument("--damage-limit-rule", metavar="NAME", help=rule)
+    factor = "1 to 10, where the document divides its limit by one"
+    damage.add_argument("--design-fatigue-factor", type=decimal, metavar="F", help=factor)
 
 
 def _weights(text: str) -> str:
@@ -98,7 +95,7 @@ def _add_history(command: argparse.ArgumentParser, columns: str, model: type[Cyc
     residue = f"closed: the record repeats; half: it happens once {default_of(model, 'residue')}"
     command.add_argument("--residue", choices=get_args(Residue), help=residue)
     threshold = f"leave out reversals up to this range, in MPa {default_of(model, 'hysteresis_threshold_mpa')}"
-    command.add_argument("--hysteresis-threshold-mpa", type=float, metavar="MPA", help=threshold)
+    command.add_argument("--hysteresis-threshold-mpa", type=decimal, metavar="MPA", help=threshold)
     command.add_argument(
         "--request",
         metavar="FILE",
@@ -172,7 +169,7 @@ def _evaluated(
         wanted = [name.strip() for name in query.get("columns", "").split(",") if name.strip()]
         raise Problem(422, column_choice_text(path, choice, wanted)) from choice
     except Problem as problem:
-        raise as_options(problem, path, options, given.request) from problem
+        raise as_options(problem, path, [name for name in options if name in query], given.request) from problem
 
 
 def _further(path: str | None, query: dict[str, str]) -> dict[str, str]:
@@ -189,19 +186,17 @@ def _further(path: str | None, query: dict[str, str]) -> dict[str, str]:
 def _request_part(path: str) -> dict[str, Any]:
     content = read_bytes(path)
     if Path(path).suffix.lower() != ".toml":
-        data = strict_json(content)
+        data = strict_json(content, path)
         if not isinstance(data, dict):
             raise Problem(422, f"{path} holds no object of keys of a request")
         return data
-    try:
-        return tomllib.loads(text_in(content, path))
-    except tomllib.TOMLDecodeError as error:
-        raise Problem(400, f"{path} is not TOML: {error}") from error
+    return toml_of(text_in(content, path), path)
 
 
 def _whole_request(name: str, path: str, query: dict[str, str]) -> Any:
-    request = request_in(read_bytes(path), name)
+    request = read_request(path, name)
     asked = set(query) - {"list_cycles"}
     if asked:
-        raise Problem(422, f"{path} is a whole request: put {', '.join(sorted(asked))} into it")
+        options = " and ".join(option_of(name) for name in sorted(asked))
+        raise Problem(422, f"{path} is a whole request: write what {options} would say into it")
     return request

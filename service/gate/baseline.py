@@ -171,10 +171,12 @@ def read(path: Path) -> Baseline:
 
     Raises : Problem when it is no baseline or one of another format, OSError when it cannot be read
     """
-    data = strict_json(path.read_bytes())
+    data = strict_json(path.read_bytes(), str(path))
     if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) not in READABLE:
         text = f"{path} has format {data.get('format', 1)}; this version reads {READABLE[0]} and {SCHEMA}"
         raise Problem(422, f"{text}, which hold more of the checks: {AGAIN}")
+    if not isinstance(data, dict) or data.get("kind") != KIND:
+        raise Problem(422, f"{path} is no baseline of a gate: --write-baseline makes one")
     try:
         stored = BaselineFile.model_validate(data)
     except ValidationError as error:

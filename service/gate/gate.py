@@ -103,7 +103,7 @@ def _validated(data: Any) -> CheckRequest:
 
 
 def _refusal(problem: Problem) -> str:
-    return "\n".join([problem.detail, *(f"  {where or '/'}: {text}" for where, text in problem.errors)])
+    return "\n".join(problem.lines())
 
 
 def _unasked(key: str) -> CaseResult:

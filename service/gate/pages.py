@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
+from fatcore.figures import counted
+
 from ..base.parsing import request_in
 from ..base.problems import Problem
 from ..client.errors import ClientError
@@ -20,7 +22,7 @@ from ..topics.check.models import CheckRequest
 from .baseline import replace_file
 from .gate import Calculate
 from .gravity import checks_by_gravity
-from .result import CaseResult, GateResult, counted
+from .result import CaseResult, GateResult
 
 MOST_PAGES = 100  # of about half a megabyte, and a second of work each
 LONGEST_NAME = 80

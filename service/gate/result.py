@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from fatcore.figures import counted
+
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
 from ..comparison.changes import Comparison
@@ -239,12 +241,3 @@ class GateResult:
         text += f", {counted(whole, 'check')} failed as a whole" if whole else ""
         text += f", {counted(errors, 'check')} without an answer" if errors else ""
         return text + (f"; {counted(self.not_run, 'check')} of the baseline not run" if self.not_run else "")
-
-
-def counted(count: int, word: str) -> str:
-    """So many of something, in words.
-
-    >>> counted(1, "check"), counted(3600, "weld line")
-    ('1 check', '3,600 weld lines')
-    """
-    return f"{count:,} {word}" if count == 1 else f"{count:,} {word}s"

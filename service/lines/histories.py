@@ -6,23 +6,22 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import PurePath
-from typing import Annotated, Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import numpy as np
-from pydantic import Field, ValidationError
+from pydantic import ValidationError
 
 from fatcore.require import FloatArray
 
-from ..base.common import Number, Positive, Strict
 from ..base.parsing import MAX_VALUES
 from ..base.problems import Problem, from_validation, pointer
 from ..base.text import number
-from ..topics.check.lines import MAX_CASES
 from ..topics.check.models import MAX_SAMPLES, Stretch
 from ..topics.described import Described
 from ..topics.spectrum.sample_csv import read_csv
 from ..topics.spectrum.sample_tables import checked, read_npy
-from .map import Column, RequestMap
+from .history_models import FileHistories, HistoryBlock, HistoryFile
+from .map import RequestMap
 
 LONGEST_PATH = 100  # of a path the end says most
 READERS = {".npy": read_npy, ".csv": read_csv, ".txt": read_csv}
@@ -33,49 +32,6 @@ Read = Callable[[str], bytes]
 Map = TypeVar("Map", bound=RequestMap)
 
 
-class HistoryFile(Strict):
-    """Histories of one file, CSV with a line of names or NPY, sampled together.
-
-    file           : its path, relative to the folder of the map
-    columns        : column of each load case, by name or by number from 1
-    factors        : what the column of a load case is multiplied by to count unit loads; 1 when left out
-    sample_rate_hz : samples a second; the same in files beside each other
-    """
-
-    file: Column
-    columns: dict[str, Annotated[int, Field(ge=1)] | Column] = Field(min_length=1, max_length=MAX_CASES)
-    factors: dict[str, Number] = Field(default_factory=dict)
-    sample_rate_hz: Positive | None = None
-
-
-class HistoryBlock(Described, HistoryFile):
-    """One stretch of the record; the next one follows when its passes are over.
-
-    file           : path of CSV (.csv, .txt) with a line of names or of NPY, relative to the folder of the map
-    columns        : column of each load case, by name or by number from 1
-    factors        : what the column of a load case is multiplied by to count unit loads; 1 when left out
-    sample_rate_hz : samples a second; the same in files beside each other
-    name, description : for a reader, repeated in the answer and the report
-
-    repeats : times this stretch is gone through within one repeat of the loading
-    beside  : further files, sampled at the same times, with the columns of other load cases
-    """
-
-    repeats: Annotated[int, Field(ge=1, le=MAX_SAMPLES)] = 1
-    beside: list[HistoryFile] = Field(default_factory=list, max_length=MAX_CASES)
-
-
-class FileHistories(Strict):
-    """What of a loading comes from files.
-
-    history    : the stretches of the record, in order
-    not_loaded : load cases of the lines that no history loads, on purpose
-    """
-
-    history: list[HistoryBlock] = Field(min_length=1, max_length=1_000)
-    not_loaded: list[Column] = Field(default_factory=list)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loaded(Generic[Map]):
     """A map whose loading holds its samples; words: what was read, for a person."""
@@ -83,6 +39,17 @@ class Loaded(Generic[Map]):
     map: Map
     words: tuple[str, ...] = ()
     cases: frozenset[str] | None = None  # loaded, or said not to be; None where the loading names no file
+
+    @contextmanager
+    def pointing(self) -> Iterator[None]:
+        """Problems of channels that come from files point at the histories, which the map has in their place."""
+        try:
+            yield
+        except Problem as problem:
+            channels, histories = pointer([*WHERE[:2], "channels"]), pointer(WHERE)
+            moved = self.cases is not None
+            errors = [(histories if moved and w.startswith(channels) else w, text) for w, text in problem.errors]
+            raise Problem(problem.status, problem.detail, errors, kind=problem.kind) from problem
 
     def guard_cases(self, lines: Sequence[Mapping[str, Any]]) -> None:
         """Problem 422 for a load case of the lines that no history loads, unless the map says so."""
@@ -182,7 +149,7 @@ def _file(file: HistoryFile, where: Path, read: Read) -> dict[str, FloatArray]:
         inside = (*where, "columns", case)
         with _about(file.file, inside):
             index = table.index(str(column))
-            row = checked(table.rows[[index]])[0]
+            row = checked(table.rows[[index]], [str(column)])[0]
         if index in used:
             raise _problem(inside, f"column {column!r} stands for the load case {used[index]!r} already")
         used[index] = case

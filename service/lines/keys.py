@@ -12,7 +12,7 @@ from fatcore.figures import as_given
 
 from ..topics.check.models import CheckRequest
 from ..topics.check.settings import OWN
-from .histories import FileHistories
+from .history_models import FileHistories
 from .map import RequestMap
 
 UNLESS_SKIPPED = "needed unless skip = true"

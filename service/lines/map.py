@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
@@ -10,7 +9,8 @@ from pydantic import Field, ValidationError
 from fatcore.cracks.driving.ranges import Condition
 
 from ..base.common import NonNegative, Number, Positive, Strict
-from ..base.problems import Problem, from_validation, pointer
+from ..base.parsing import toml_of
+from ..base.problems import Problem, from_validation, pointer, refused_parts
 from ..topics.check.judging import CheckMaterial, CurvesInput
 from ..topics.check.settings import OWN
 from ..topics.stress.models import PeakConstants
@@ -164,17 +164,11 @@ class TableMap(RequestMap):
     lines: list[LineRule] = Field(min_length=1)
 
 
-def toml_of(text: str) -> dict[str, Any]:
-    """The data of a TOML text; Problem 400 when it is none."""
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise Problem(400, f"the map is not TOML: {error}") from error
-
-
-def read_map(text: str) -> TableMap:
-    """The map of a TOML text; Problem 422 with pointers when it does not fit."""
-    data = toml_of(text)
+def read_map(text: str, name: str = "the map") -> TableMap:
+    """The map of a TOML text of a name; Problem 422 with pointers when it does not fit."""
+    data = toml_of(text, name)
+    if "mesh" in data and "table" not in data:
+        raise Problem(422, f"{name} is the map of a mesh ([mesh]); the file is a table, whose map has [table]")
     try:
         table_map = TableMap.model_validate(data)
     except ValidationError as error:
@@ -185,7 +179,7 @@ def read_map(text: str) -> TableMap:
 
 def _refuse(errors: list[tuple[str, str]]) -> None:
     if errors:
-        raise Problem(422, f"{len(errors)} part(s) of the map are missing or contradict each other", errors)
+        raise refused_parts(errors, "parts of the map are missing or contradict each other")
 
 
 def _missing(table_map: TableMap) -> list[tuple[str, str]]:

@@ -7,11 +7,10 @@ import io
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from difflib import get_close_matches
 
 import numpy as np
 
-from fatcore.errors import InputError
+from fatcore.errors import InputError, did_you_mean
 from fatcore.require import FloatArray
 
 from ..topics.spectrum.sample_tables import numbered_names
@@ -30,6 +29,8 @@ def read_rows(text: str, layout: TableLayout) -> list[Row]:
     reader = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=None), delimiter=layout.delimiter)
     header, *rows = _all_from_header(reader) or [[]]
     names = [name.strip() for name in header]
+    if not names:
+        raise InputError("the table is empty", "table")
     for path, column in _places_of(layout):
         if names.count(column) != 1:
             raise InputError(_not_once(column, names, layout.delimiter), "table", *path)
@@ -50,9 +51,7 @@ def _not_once(column: str, names: Sequence[str], delimiter: str) -> str:
             f"the table has no column {column!r}: its first line is one name with {delimiter!r} between columns, "
             f"as delimiter has it, and holds {others[0]!r}"
         )
-    near = get_close_matches(column, names, n=1)
-    meant = f" (did you mean {near[0]!r}?)" if near else ""
-    return f"the table has no column {column!r}{meant}; it has {numbered_names(names)}"
+    return f"the table has no column {column!r}{did_you_mean(column, names)}; it has {numbered_names(names)}"
 
 
 def _all_from_header(reader: Iterable[list[str]]) -> list[list[str]]:

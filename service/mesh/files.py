@@ -7,6 +7,7 @@ import io
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from fatcore.errors import FatcoreError, InputError
 from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
 from ..base.problems import Problem
+from ..base.refused.syntax import xml_words
 from .med import read_med
 from .numbers import node_data_of_msh, numbers_of_file
 from .raw import OF_FILE, Array, RawMesh
@@ -76,8 +78,7 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
             steps = _time_steps(meshio, file) if suffix == ".xdmf" else None
             found = med.mesh if med else steps[0] if steps else meshio.read(file, file_format=form)
     except (Exception, SystemExit) as error:  # the library lets anything through that its parsers meet
-        words = "its reader stops" if isinstance(error, SystemExit) else str(error)
-        reason = " ".join(words.split())[:200] or type(error).__name__
+        reason = " ".join(_reader_words(error).split())[:200] or type(error).__name__
         raise InputError(f"{file.name} is no {suffix} mesh that can be read: {reason}", "mesh") from error
     points = np.asarray(found.points, dtype=np.float64)
     cells, other = _cells(found.cells)
@@ -99,6 +100,17 @@ def _by_library(file: Path, suffix: str) -> RawMesh:
         steps=() if steps is None else steps[1],
         node_sets={str(name): np.asarray(nodes, dtype=np.int64) for name, nodes in (found.point_sets or {}).items()},
     )
+
+
+def _reader_words(error: BaseException) -> str:
+    """Why a reader ends, as far as its own words need knowledge of it."""
+    if isinstance(error, SystemExit):
+        return "its reader stops"
+    if isinstance(error, ElementTree.ParseError):
+        return xml_words(error)
+    if isinstance(error, OSError) and "signature not found" in str(error):
+        return "it is no HDF5 file, or cut off"
+    return str(error)
 
 
 def _numbers(file: Path, count: int) -> NDArray[np.int64] | None:

@@ -10,8 +10,9 @@ from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 
 from ..base.common import NonNegative, Number, Positive, Strict
 from ..base.derive import Derived, request_of
-from ..base.problems import Problem, from_validation, pointer
-from ..lines.map import Axes, Column, Direction, JudgedRule, RequestMap, StressColumns, toml_of
+from ..base.parsing import toml_of
+from ..base.problems import Problem, from_validation, pointer, refused_parts
+from ..lines.map import Axes, Column, Direction, JudgedRule, RequestMap, StressColumns
 from ..topics.stress.models import PeakConstants
 from .raw import Plane
 from .tensors import Component
@@ -138,9 +139,12 @@ class MeshMap(RequestMap):
     lines: list[MeshRule] = Field(min_length=1)
 
 
-def read_mesh_map(text: str) -> MeshMap:
-    """The map of a TOML text; Problem 422 with pointers when it does not fit."""
-    return mesh_map_of(toml_of(text))
+def read_mesh_map(text: str, name: str = "the map") -> MeshMap:
+    """The map of a TOML text of a name; Problem 422 with pointers when it does not fit."""
+    data = toml_of(text, name)
+    if "mesh" not in data and "table" in data:
+        raise Problem(422, f"{name} is the map of a table: it has no [mesh], and the file is a mesh")
+    return mesh_map_of(data)
 
 
 def mesh_map_of(data: dict[str, Any]) -> MeshMap:
@@ -151,7 +155,7 @@ def mesh_map_of(data: dict[str, Any]) -> MeshMap:
         raise from_validation(error, data, MeshMap) from error
     errors = [*_missing(mesh_map), *_twofold(mesh_map)]
     if errors:
-        raise Problem(422, f"{len(errors)} part(s) of the map are missing or contradict each other", errors)
+        raise refused_parts(errors, "parts of the map are missing or contradict each other")
     return mesh_map
 
 

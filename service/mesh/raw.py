@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import Field
+from pydantic import AfterValidator, WithJsonSchema
 
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
@@ -18,7 +19,15 @@ from fatcore.stress.weld_lines.solid.symmetry import PLANE
 
 Array = NDArray[Any]
 OF_FILE = "numbers of the file"
-Plane = Annotated[str, Field(pattern=PLANE)]
+
+
+def _as_plane(text: str) -> str:
+    if re.fullmatch(PLANE, text) is None:
+        raise ValueError('must be a plane like "y=0"')
+    return text
+
+
+Plane = Annotated[str, AfterValidator(_as_plane), WithJsonSchema({"type": "string", "pattern": PLANE})]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
+from ..base.refused.syntax import xml_words
 from .raw import Array, RawMesh
 
 MAX_BYTES = 1 << 30  # of all arrays together
@@ -89,7 +90,7 @@ def _root(body: bytes) -> ElementTree.Element:
     try:
         root = ElementTree.fromstring(text)
     except (ElementTree.ParseError, ValueError) as error:
-        raise _wrong(f"{error}; the file may be cut off") from error
+        raise _wrong(f"{xml_words(error)}; the file may be cut off") from error
     if root.tag != "VTKFile" or root.get("type") != "UnstructuredGrid":
         raise _wrong("it holds no unstructured grid")
     return root

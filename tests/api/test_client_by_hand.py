@@ -143,11 +143,11 @@ def test_an_exchange_is_calls_and_pauses_until_its_answer() -> None:
     seen, error = steps(retry, httpx.RemoteProtocolError("gone"), httpx.ReadTimeout("late"))
     assert (seen, str(error), error.attempts) == (
         ["call", Pause(0.5), "call"],
-        "no answer in time after 2 attempt(s): late",
+        "no answer in time after 2 attempts: late",
         2,
     )
     assert str(steps(Retry(attempts=1), httpx.ConnectError("")).__getitem__(1)) == (
-        "no connection after 1 attempt(s): ConnectError"
+        "no connection after 1 attempt: ConnectError"
     )
 
 

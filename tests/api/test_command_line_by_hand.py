@@ -44,7 +44,7 @@ def ended(monkeypatch: pytest.MonkeyPatch, error: BaseException | None = None, c
         (ProblemError(500, "d"), 3, "toeline: 500: d\n"),
         (UnreachableError("no connection", 4), 3, "toeline: no connection\n"),
         (FileNotFoundError(2, "No such file or directory", "a.csv"), 2, "toeline: a.csv: No such file or directory\n"),
-        (OSError("odd"), 2, "toeline: file: odd\n"),
+        (OSError("odd"), 2, "toeline: odd\n"),
         (KeyboardInterrupt(), 130, "toeline: stopped\n"),
     ],
 )

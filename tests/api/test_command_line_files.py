@@ -57,7 +57,7 @@ def test_damage_and_its_exit_code(files: dict[str, str], capsys: pytest.CaptureF
     assert cli.main([*arguments, "--repeats", "1e9"]) == 1
     assert cli.main(["damage", files["damage.json"]]) == 0
     assert cli.main(["damage", files["damage.json"], "--repeats", "3"]) == 2
-    assert "put repeats into it" in capsys.readouterr().err
+    assert "write what --repeats would say into it" in capsys.readouterr().err
     assert cli.main(["damage", files["history.npy"]]) == 2
 
 

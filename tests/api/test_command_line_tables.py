@@ -56,7 +56,7 @@ LAST = TABLE.split("\r\n")[-2]
 SINGLE = "\r\n".join(TABLE.split("\r\n")[:2])
 REFUSED_TABLES: dict[str, tuple[str | bytes, str | bytes, str]] = {
     "eight-bit text": (LOOP_MAP, TABLE.replace("X;", "Xä;", 1).encode("latin-1"), "save it as UTF-8"),
-    "map that is no text": (b"\xff\xfe\xff", TABLE, "the map is not UTF-8"),
+    "map that is no text": (b"\xff\xfe\xff", TABLE, "map.toml is not UTF-8"),
     "short row": (
         LOOP_MAP,
         TABLE.replace("\n" + LAST, "\n1;2"),
@@ -71,7 +71,7 @@ REFUSED_TABLES: dict[str, tuple[str | bytes, str | bytes, str]] = {
     "column named twice": (LOOP_MAP, TABLE.replace("b11", "a11", 1), "more than one column 'a11'"),
     "thousands": (LOOP_MAP, TABLE.replace("100,000000000", "1.100", 1), "'1.100'"),
     "underscore": (LOOP_MAP, TABLE.replace("100,000000000", "1_100", 1), "'1_100'"),
-    "empty file": (LOOP_MAP, "", "no column"),
+    "empty file": (LOOP_MAP, "", "table.csv: the table is empty"),
     "field without end": (LOOP_MAP, TABLE.replace("X;", 'X;"' + "z" * 140_000, 1), "no CSV"),
     "node listed twice": (LOOP_MAP, TABLE + LAST, "list a node once"),
     "one node": (LOOP_MAP, SINGLE, "2 <= n"),

@@ -16,24 +16,30 @@ from service.commands import gate, look_up, remote, spectrum
 from service.gate.baseline import Baseline
 
 LEFT_OUT: dict[str, dict[str, Any]] = {
-    "check f": {"file": "f", "json": False, "output": None, "findings": False, "csv": None},
+    "check f": {"fitted": [], "file": "f", "json": False, "output": None, "findings": False, "csv": None},
     "lines": {
         **dict.fromkeys(("file", "map", "table", "length_factor", "symmetry", "picture", "output")),
         **dict.fromkeys(("list", "keys", "json"), False),
     },
     "count f": {
+        "fitted": [],
         "files": ["f"],
         "json": False,
         **dict.fromkeys(("columns", "residue", "hysteresis_threshold_mpa", "request", "rule", "classes")),
     },
     "damage f": {
+        "fitted": [],
         "files": ["f"],
         "json": False,
         **dict.fromkeys(("columns", "residue", "hysteresis_threshold_mpa", "request", "weights", "curve")),
         **dict.fromkeys(("repeats", "damage_limit", "damage_limit_rule", "design_fatigue_factor")),
     },
-    "grow f": {"file": "f", "json": False},
-    "report f": {"file": "f", **dict.fromkeys(("output", "calculation", "mesh", "length_factor", "baseline"))},
+    "grow f": {"fitted": [], "file": "f", "json": False},
+    "report f": {
+        "fitted": [],
+        "file": "f",
+        **dict.fromkeys(("output", "calculation", "mesh", "length_factor", "baseline")),
+    },
     "picture f": {"file": "f", "output": None, "symmetry": None, "mesh": None, "length_factor": None},
     "gate c": {
         "checks": ["c"],
@@ -251,8 +257,6 @@ def test_a_service_without_an_address_or_time_is_refused(
 
 # the gate
 
-BASELINE = "--write-baseline, --growth-pct, --accept and --accept-vanished need --baseline FILE"
-
 
 @pytest.mark.parametrize(
     ("words", "message"),
@@ -265,10 +269,10 @@ BASELINE = "--write-baseline, --growth-pct, --accept and --accept-vanished need 
         ("--baseline b --write-baseline", None),
         ("--baseline b --write-baseline --because t", None),
         ("--baseline b --accept a --because t", None),
-        ("--write-baseline", BASELINE),
-        ("--growth-pct 2", BASELINE),
-        ("--accept-vanished", BASELINE),
-        ("--accept a --because t", BASELINE),
+        ("--write-baseline", "--write-baseline needs --baseline FILE"),
+        ("--growth-pct 2", "--growth-pct needs --baseline FILE"),
+        ("--accept-vanished --growth-pct 1", "--growth-pct and --accept-vanished need --baseline FILE"),
+        ("--accept a --because t", "--accept needs --baseline FILE"),
         (
             "--baseline b --accept a --write-baseline --because t",
             "--accept and --write-baseline do not go together: name what is accepted",

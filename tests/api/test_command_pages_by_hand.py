@@ -39,7 +39,7 @@ def held(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     raw = RawMesh(points=np.zeros((0, 3)), cells=(), node_id=np.arange(0), numbered="")
     monkeypatch.setattr(solids, "read_mesh_file", lambda _: raw)
     monkeypatch.setattr(solids, "solid_of", lambda _, factor: factors.append(factor))
-    monkeypatch.setattr(lines, "read_mesh_file", lambda _: raw)
+    monkeypatch.setattr(lines, "mesh_in", lambda _: raw)
     monkeypatch.setattr(lines, "search", lambda _raw, factor, *_: factors.append(factor))
     monkeypatch.setattr(lines, "listing_text", lambda _raw, _found, assumed: f"assumed {assumed}")
     return factors

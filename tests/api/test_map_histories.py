@@ -125,7 +125,10 @@ REFUSED = {
     "missing column": (ONE.replace("F1 [kN]", "F9"), "/history/columns/pull: loads/field.csv: there is no column 'F9'"),
     "listed": (ONE.replace("half = 3", "half = 4"), "5 samples: 1 t, 2 F1 [kN], 3 F2"),
     "name of none": (TWO.replace("half = 2", 'half = "2 "'), "/history/1/columns/half: road.npy: there is no column"),
-    "not a number": (TWO.replace("road", "bad"), "/history/1/columns/half: bad.npy: sample 1"),
+    "not a number": (
+        TWO.replace("road", "bad"),
+        "/history/1/columns/half: bad.npy: sample 2 of column '2' is no finite number",
+    ),
     "a column twice": (ONE.replace("half = 3", "half = 2"), "/history/columns/half: column 2 stands for"),
     "one sample": (TWO.replace("road", "one").replace("half = 2", "half = 1"), "/history/1/columns/half"),
     "one sample only": (
@@ -153,7 +156,7 @@ REFUSED = {
     "a case that no history loads": (ONE.replace(", half = 3", ""), "/request/loading/history: no history loads half"),
     "a case that no line has": (
         ONE.replace("half = 3", "tip = 3"),
-        "/request/loading: line 'line' has no load case",
+        "/request/loading/history: no line has the load case 'tip'",
     ),
     "an unknown word": (ONE + 'residue = "open"\n', "/request/loading/residue"),
     "a repeat that is none": (TWO.replace("10.0", '"ten"'), "/request/loading/repeats"),

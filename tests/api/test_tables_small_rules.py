@@ -251,7 +251,7 @@ def test_blank_rows_may_stand_between_lines_only() -> None:
     ("header", "what"),
     [
         ("X,Y", "no column 'Z'; it has 1 X, 2 Y"),
-        ("X,Y,z", "no column 'Z'; it has 1 X, 2 Y, 3 z"),
+        ("X,Y,z", "no column 'Z' (did you mean 'z'?); it has 1 X, 2 Y, 3 z"),
         ("X,Y,Z1", "no column 'Z' (did you mean 'Z1'?); it has 1 X, 2 Y, 3 Z1"),
         (
             "X;Y;Z",

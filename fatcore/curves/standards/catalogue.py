@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
 
@@ -171,8 +170,7 @@ def _built(curve_id: str, loading: str) -> Curve:
 def _row(curve_id: str) -> Row:
     rows = all_rows()
     if curve_id not in rows:
-        near = get_close_matches(curve_id, rows, n=12, cutoff=0.5)
-        raise UnknownError("curve", curve_id, near or rows)
+        raise UnknownError("curve", curve_id, rows)
     return rows[curve_id]
 
 

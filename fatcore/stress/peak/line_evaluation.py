@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fatcore.bounds import guarded
 from fatcore.errors import InputError
-from fatcore.figures import as_given, figure
+from fatcore.figures import as_given, counted, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
@@ -183,8 +183,8 @@ def _above_mean(peaks: FloatArray, mean: FloatArray, over: NDArray[np.bool_]) ->
     station, mode = np.unravel_index(int(np.argmax(np.where(over, np.abs(peaks), 0.0))), over.shape)
     text = (
         f"station {station}: the {MODES[mode]} peak of the node is {figure(peaks[station, mode])} MPa, the mean"
-        f" over three {figure(mean[station, mode])} MPa; {int(over.any(axis=1).sum())} station(s) stand out by"
-        f" more than {as_given(_ABOVE_MEAN)} times"
+        f" over three {figure(mean[station, mode])} MPa; a node is more than"
+        f" {as_given(_ABOVE_MEAN)} times its mean at {counted(int(over.any(axis=1).sum()), 'station')}"
     )
     return (caution(NODE_ABOVE_MEAN, text, field="average_over"),)
 

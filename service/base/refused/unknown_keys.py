@@ -1,28 +1,39 @@
-"""What a model allows where a key is unknown: the nearest name, and all names."""
+"""What a model allows where a key is unknown or its kind is not said: the nearest name, and all names."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
+
+from fatcore.errors import nearest
 
 MAX_NAMES = 40
 
 Models = dict[str, type[BaseModel]]
 
 
-def unknown_key_message(model: type[BaseModel], location: Sequence[str | int]) -> str:
+def unknown_key_message(model: type[BaseModel], location: Sequence[str | int], *, listed: bool) -> str:
     """The message for an unknown key at the location of a validation error of the model.
 
     location : steps from the request to the key, with the names of union branches among them
+    listed   : whether the names that are allowed there follow, which need be said once of a place
     """
     allowed = sorted({name for one in _at(model, location[:-1]).values() for name in one.model_fields})
-    near = get_close_matches(str(location[-1]), allowed, n=1)
-    meant = f", did you mean {near[0]!r}?" if near else "."
+    near = nearest(str(location[-1]), allowed, 1)
+    meant = f", did you mean {near[0]!r}?" if near else "." if listed else ""
+    if not listed:
+        return f"unknown key{meant}"
     more = " ..." if len(allowed) > MAX_NAMES else ""
     return f"unknown key{meant} Allowed: {', '.join(allowed[:MAX_NAMES])}{more}"
+
+
+def tag_needed_message(model: type[BaseModel], location: Sequence[str | int], tag: str) -> str:
+    """The message for a missing key that says which of several models stands at the location."""
+    inside = _at(model, location).values()
+    words = [word for one in inside if tag in one.model_fields for word in get_args(one.model_fields[tag].annotation)]
+    return f"is needed: one of {', '.join(dict.fromkeys(words))}"
 
 
 def _at(model: type[BaseModel], location: Sequence[str | int]) -> Models:

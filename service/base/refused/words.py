@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from difflib import get_close_matches
 from typing import Any
 
-from fatcore.figures import as_given
+from fatcore.errors import did_you_mean
+from fatcore.figures import as_given, counted
+
+LARGEST = 1e30  # in size, of numbers in a request
 
 _BE = "must be "
 _OF_NAME = ("must ", "is needed")  # what says it of the input by its name
@@ -30,6 +32,8 @@ def refusal(kind: str, context: Mapping[str, Any], given: Any, otherwise: str) -
     kind, context, given : of the library; the input is compared with known names, not repeated
     otherwise            : its own message, for what is rare
     """
+    if kind == "float_type" and type(given) is int:  # of more digits than any number has
+        return f"{_BE}a number from -{as_given(LARGEST)} to {as_given(LARGEST)}"
     if kind.endswith("_type") and kind.removesuffix("_type") in _KINDS:
         return _BE + _KINDS[kind.removesuffix("_type")]
     made = _MESSAGES.get(kind)
@@ -47,22 +51,20 @@ def joined(name: str, messages: Iterable[str]) -> str:
 
 def _one_of(names: str, given: Any) -> str:
     known = re.findall(r"'([^']*)'", names)
-    near = get_close_matches(given, known, n=1) if isinstance(given, str) else []
-    return f"{_BE}one of {', '.join(known)}" + (f" (did you mean {near[0]!r}?)" if near else "")
+    choices = known[0] if len(known) == 1 else f"one of {', '.join(known)}"
+    return f"{_BE}{choices}" + (did_you_mean(given, known) if isinstance(given, str) else "")
 
 
 def _tag(context: Mapping[str, Any], _: Any) -> str:
     return _one_of(context["expected_tags"], context["tag"])
 
 
-def _no_tag(context: Mapping[str, Any], _: Any) -> str:
-    return f"{context['discriminator'].strip(chr(39))} is needed, which says what follows"
-
-
 def _count(what: str) -> Callable[[Mapping[str, Any], Any], str]:
     def message(context: Mapping[str, Any], _: Any) -> str:
-        end = f"at least {context['min_length']}" if "min_length" in context else f"at most {context['max_length']}"
-        return f"{'must have' if what == 'characters' else 'must hold'} {end} {what}"
+        least = "min_length" in context
+        size = context["min_length" if least else "max_length"]
+        words = f"{'must have' if what == 'character' else 'must hold'} at {'least' if least else 'most'}"
+        return f"{words} {counted(size, what)}"
 
     return message
 
@@ -76,12 +78,12 @@ _MESSAGES: Mapping[str, Callable[[Mapping[str, Any], Any], str]] = {
     "less_than_equal": lambda context, _: f"{_BE}{as_given(context['le'])} or less",
     "literal_error": lambda context, given: _one_of(context["expected"], given),
     "union_tag_invalid": _tag,
-    "union_tag_not_found": _no_tag,
-    "too_short": _count("entries"),
-    "too_long": _count("entries"),
-    "string_too_short": _count("characters"),
-    "string_too_long": _count("characters"),
+    "too_short": _count("entry"),
+    "too_long": _count("entry"),
+    "string_too_short": _count("character"),
+    "string_too_long": _count("character"),
     "float_parsing": lambda *_: _BE + "a number",
     "int_parsing": lambda *_: _BE + "a whole number",
+    "value_error": lambda context, _: str(context["error"]),
     "bool_parsing": lambda *_: _BE + "true or false",
 }

@@ -15,6 +15,7 @@ from ...topics.registry import find
 from ...topics.trials.text import growth_rate_text, sn_text
 from ..shared import calculate, read_bytes, write_bytes, write_text
 from ..texts.help import Commands, add_command
+from ..texts.parser import decimal
 
 _TABLES = (".csv", ".txt")
 _ENDING = "exit code: 0 within validity, 1 a limit of validity is left, 2 bad input or usage"
@@ -24,8 +25,8 @@ def add_sn(commands: Commands) -> None:
     """Adds the command fit-sn."""
     text = "fit a line to fatigue tests, with bounds and a design curve"
     examples = (
-        "fit-sn tests.csv --rule iiw --survival 0.95 --confidence 0.75 --curve iiw-2016-normal-steel-80",
-        "fit-sn as-welded.csv --compare relieved.csv --slope 3 --rule tolerance --survival 0.95 --confidence 0.9",
+        "fit-sn tests.csv --rule iiw --survival 0.95 --confidence 0.75 --curve bs-7608-1993-d",
+        "fit-sn a.csv --compare b.csv --slope 3 --rule tolerance --survival 0.95 --confidence 0.9",
     )
     fit = add_command(commands, "fit-sn", text, examples, ending=_ENDING)
     columns = "range_mpa or load_range with range_per_load_mpa in the request, life_cycles, run_out"
@@ -33,9 +34,9 @@ def add_sn(commands: Commands) -> None:
         "file", help=f"table of tests (CSV with the columns {columns}) or request of trials/sn-line (JSON)"
     )
     fit.add_argument("--rule", choices=("tolerance", "iso-12107", "iiw", "prediction"), help="of the design curve")
-    fit.add_argument("--survival", type=float, metavar="P", help="share of all specimens above the lower limits")
-    fit.add_argument("--confidence", type=float, metavar="P", help="with which limits hold")
-    fit.add_argument("--slope", type=float, metavar="M", help="slope that is given, not found")
+    fit.add_argument("--survival", type=decimal, metavar="P", help="share of all specimens above the lower limits")
+    fit.add_argument("--confidence", type=decimal, metavar="P", help="with which limits hold")
+    fit.add_argument("--slope", type=decimal, metavar="M", help="slope that is given, not found")
     choices = ("normal", "smallest-extreme-value")
     fit.add_argument("--distribution", choices=choices, help="scatter of log10 life (default normal)")
     fit.add_argument("--name", metavar="NAME", help="of the series and of its curve (default that of the file)")
@@ -55,7 +56,7 @@ def add_growth(commands: Commands) -> None:
     )
     fit.add_argument("--specimen", metavar="FILE", help="family, parameters and load ratio of the specimen (JSON)")
     fit.add_argument("--reduction", choices=("secant", "seven-point"), help="how rates follow from readings")
-    fit.add_argument("--confidence", type=float, metavar="P", help="with which limits hold, both sides")
+    fit.add_argument("--confidence", type=decimal, metavar="P", help="with which limits hold, both sides")
     fit.add_argument("--shedding", action="store_true", help="loads were shed to find the threshold")
     fit.add_argument("--name", metavar="NAME", help="of the specimen (default that of the file)")
     _add_output(fit)

@@ -25,7 +25,7 @@ def with_fitted(data: Any, files: Sequence[str]) -> Any:
     """
     parts: dict[str, dict[str, Any]] = {}
     for file in files:
-        found = fitted_parts(strict_json(read_bytes(file)), file)
+        found = fitted_parts(strict_json(read_bytes(file), file), file)
         twice = parts.keys() & found.keys()
         if twice:
             raise Problem(422, f"{file}: {min(twice)!r} is there twice")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
+
+from fatcore.errors import nearest
 
 from ...base.units import find_stated_unit, reads_as_no_stress
 from ...topics.spectrum.sample_csv import names_of_csv
@@ -51,7 +52,7 @@ def _numbered(names: Sequence[str]) -> Iterable[str]:
 
 def _example(known: Sequence[str], wanted: Sequence[str]) -> list[str]:
     """The nearest names to those that are asked for, else the column that most looks like a stress."""
-    near = [name for each in wanted for name in get_close_matches(each, known, n=1)]
+    near = [name for each in wanted for name in nearest(each, known, 1)]
     if near:
         return list(dict.fromkeys(near))
     return [max(known, key=lambda name: (find_stated_unit(name) == "mpa", not reads_as_no_stress(name)))]

@@ -2,28 +2,42 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 
 from ...base.problems import Problem
 
+_OF_MODES = re.compile(r"\b(modes_mpa|weights)\b")
+_FIELD = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 
-def as_options(problem: Problem, path: str, options: Collection[str], beside: str | None) -> Problem:
+
+def as_options(problem: Problem, path: str, given: Collection[str], beside: str | None) -> Problem:
     """The problem of a table with the options it came from, or the file of further keys, in place of pointers.
 
-    path : of the table; options: fields of the request that are options; beside: file of the other fields
+    path : of the table; given: fields of the request that options say; beside: file of the other fields
     """
-    told = [_told(pointer, message, path, options, beside) for pointer, message in problem.errors]
-    return Problem(problem.status, "\n".join(dict.fromkeys(told)) or f"{path}: {problem.detail}")
+    told = [_told(pointer, message, path, given, beside) for pointer, message in problem.errors if pointer]
+    detail = f"{path}: {problem.detail}".replace(": the body ", " ")
+    return Problem(problem.status, "\n".join(dict.fromkeys(told)) or detail)
 
 
-def _told(pointer: str, message: str, path: str, options: Collection[str], beside: str | None) -> str:
-    field = pointer.split("/")[1] if pointer else ""
-    if field in options:
-        said = message.removeprefix(f"{field} ")
-        return f"{option_of(field)}{' ' if said != message else ': '}{said}"
-    if beside is not None and field and not field.isdecimal():
+def _told(pointer: str, message: str, path: str, given: Collection[str], beside: str | None) -> str:
+    field = pointer.split("/")[1]
+    said = message.removeprefix(f"{field} ")
+    if said == "is needed" and beside is None:
+        return f"{option_of(field)} is needed"
+    if field in given:
+        return f"{option_of(field)}{' ' if said != message else ': '}{_with_options(said, given)}"
+    if beside is not None and not field.isdecimal():
         return f"{beside}: {pointer}: {message}"
-    return f"{path}: {message}"
+    return f"{path}: {_with_options(message, given)}"
+
+
+def _with_options(text: str, given: Collection[str]) -> str:
+    """The text with options in place of fields that one word cannot be taken for."""
+    if "modes_mpa" in text:
+        return _OF_MODES.sub(lambda found: "several columns" if found[0] == "modes_mpa" else "--weights", text)
+    return _FIELD.sub(lambda found: option_of(found[0]) if found[0] in given else found[0], text)
 
 
 def option_of(field: str) -> str:

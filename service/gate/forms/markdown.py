@@ -7,11 +7,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from urllib.parse import quote
 
-from fatcore.figures import against
+from fatcore.figures import against, counted
 
 from ...comparison.changes import two_utilisations
 from ..gravity import checks_by_gravity, lines_by_gravity
-from ..result import CaseResult, Fault, GateResult, LineResult, counted
+from ..result import CaseResult, Fault, GateResult, LineResult
 from ..since import line_change
 from .fitting import MOST_CHARACTERS, Row, Section, fit
 from .rows import (

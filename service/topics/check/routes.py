@@ -21,7 +21,7 @@ from . import remarks
 from .locations import locate_line, place_columns
 from .models import CheckAnswer, CheckRequest, one_repeat_of
 from .settings import settings_of, target_of
-from .words import descriptions_of
+from .words import descriptions_of, guard_loaded_cases
 
 MAX_WORK = 2_000_000_000  # stations times samples, over all lines
 
@@ -110,6 +110,7 @@ def lines_and_loading(request: CheckRequest) -> tuple[list[WeldLine], Loading]:
     for position, line in enumerate(request.lines):
         with at("lines", position):
             lines.append(line.to_core())
+    guard_loaded_cases(request)
     with at("loading"):
         loading: Loading = request.loading.to_core()
     _guard_work(lines, loading)

@@ -52,7 +52,7 @@ def _read(
         if table.names and name not in wanted and reads_as_no_stress(name):  # read without its name
             raise table.choice(f"column {name!r} is named like no stress: name the columns to read (`columns`)")
         guard_mpa(name)
-    _put(store, data, checked(table.rows[index]), names)
+    _put(store, data, checked(table.rows[index], names or [str(row + 1) for row in index]), names)
     return {**data, **_unstated(names)}
 
 

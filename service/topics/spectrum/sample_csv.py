@@ -9,6 +9,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fatcore.figures import counted
+
 from ...base.problems import Problem
 from .sample_tables import (
     NOT_PICKED,
@@ -58,6 +60,8 @@ def read_csv(body: bytes) -> SampleTable:
         text = body.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise Problem(400, f"the table is not UTF-8 text (byte {error.start})", [("", "not UTF-8")]) from error
+    if not text.strip():
+        raise refused("the table is empty")
     first, _, rest = text.lstrip("\r\n").partition("\n")
     head, mark = _names_in(first)
     guard_names(head)
@@ -82,7 +86,7 @@ def _unreadable(head: Sequence[str], mark: str, rest: str) -> Problem:
     for number, line in enumerate(rest.splitlines(), start=1):
         cells, where = line.split(mark), f"row {number} under the line of names"
         if len(cells) != len(head):
-            return refused(f"{where} has {_counted(cells, 'cell')} where {_counted(head, 'name')} stand above")
+            return refused(f"{where} has {counted(len(cells), 'cell')} where {counted(len(head), 'name')} stand above")
         for name, cell in zip(head, cells, strict=True):
             if not is_number(cell):
                 return refused(
@@ -93,10 +97,6 @@ def _unreadable(head: Sequence[str], mark: str, rest: str) -> Problem:
 
 def _shortened(text: str) -> str:
     return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}..."
-
-
-def _counted(things: Sequence[str], word: str) -> str:
-    return f"{len(things)} {word}{'' if len(things) == 1 else 's'}"
 
 
 def _guard_blank_lines(rest: str) -> None:

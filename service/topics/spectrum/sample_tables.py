@@ -6,11 +6,11 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 import numpy as np
 
-from fatcore.figures import as_given
+from fatcore.errors import did_you_mean
+from fatcore.figures import as_given, counted
 from fatcore.require import FloatArray
 
 from ...base.problems import Problem
@@ -49,7 +49,7 @@ class SampleTable:
         numbered = all(name.isdecimal() for name in wanted)
         if not self.names and not numbered:
             if len(wanted) != len(self.rows):
-                text = f"the array has {len(self.rows)} row(s) where {len(wanted)} name(s) are given"
+                text = f"the array has {counted(len(self.rows), 'row')} where {counted(len(wanted), 'name')} are given"
                 raise refused(f"{text}; a number picks one", where)
             return list(range(len(self.rows))), list(wanted)
         found = [self.index(name, where) for name in wanted]
@@ -62,9 +62,7 @@ class SampleTable:
         if wanted.isdecimal() and 1 <= int(wanted) <= len(self.rows):
             return int(wanted) - 1
         if wanted not in self.names:
-            near = get_close_matches(wanted, self.names, n=1)
-            meant = f" (did you mean {near[0]!r}?)" if near else ""
-            raise self.choice(f"there is no column {wanted!r}{meant}", where)
+            raise self.choice(f"there is no column {wanted!r}{did_you_mean(wanted, self.names)}", where)
         return self.names.index(wanted)
 
     def choice(self, what: str, where: str = "/columns") -> ColumnChoice:
@@ -153,8 +151,13 @@ def _guard_size(count: int, itemsize: int, body: bytes, start: int) -> None:
 
 def guard_names(names: Sequence[str]) -> None:
     """Problem 422 unless every column has a name of its own."""
-    if any(is_number(name) for name in names) or not all(names) or len(set(names)) < len(names):
-        raise refused("the first line, or the array, must name every column, each once and not by a number")
+    if any(is_number(name) for name in names):
+        raise refused("a column is named by a number: the first line, or the array, must name every column")
+    if not all(names):
+        raise refused("a column has no name: the first line, or the array, must name every column")
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise refused(f"more than one column is named {twice!r}")
 
 
 def _npy(header: bytes, body: bytes, start: int) -> FloatArray:
@@ -196,10 +199,11 @@ def limited(samples: int) -> None:
         raise Problem(413, f"{samples} numbers are more than the {MAX_SAMPLES} taken at once")
 
 
-def checked(rows: FloatArray) -> FloatArray:
-    """The rows, when all numbers are finite and of a size that JSON bodies may have as well."""
+def checked(rows: FloatArray, names: Sequence[str]) -> FloatArray:
+    """The rows of histories of these names, when all numbers are finite and of a size that JSON may have as well."""
     bad = ~(np.abs(rows) <= LARGEST)
     if bad.any():
         row, sample = (int(k[0]) for k in np.nonzero(bad))
-        raise refused(f"sample {sample} of row {row} is not finite or beyond {as_given(LARGEST)}", f"/{row}/{sample}")
+        why = f"beyond {as_given(LARGEST)}" if np.isfinite(rows[row, sample]) else "no finite number"
+        raise refused(f"sample {sample + 1} of column {names[row]!r} is {why}", f"/{row}/{sample}")
     return np.ascontiguousarray(rows)
