@@ -148,22 +148,34 @@ def end_words(growth: Mapping[str, Any]) -> str:
     return END_WORDS.get(reason, reason.replace("-", " "))
 
 
-def findings_text(findings: Sequence[Mapping[str, Any]], first: Collection[str] = ()) -> str:
+def findings_text(
+    findings: Sequence[Mapping[str, Any]], first: Collection[str] = (), every: Collection[str] = ()
+) -> str:
     """Findings by kind, the gravest first, then the rules that were applied; figures in which they differ by line.
 
     first : names of the lines whose findings stand before those of the others
+    every : names of all lines there are; where they are many and all have a finding, they are not named
     """
     groups = finding_groups(findings, first)
     doubts = [group for group in groups if group.severity != "note"]
     rules = [group for group in groups if group.severity == "note"]
     parts = [("findings" if doubts else "findings: none beside the rules applied" if rules else "findings", doubts)]
     parts += [("rules applied", rules)] if rules else []
-    return "\n\n".join("\n".join([head, *(_group_text(group) for group in each)]) for head, each in parts)
+    return "\n\n".join("\n".join([head, *(_group_text(group, every) for group in each)]) for head, each in parts)
 
 
-def _group_text(group: FindingGroup) -> str:
+_NAMED_LINES = 3  # so many are named also where they are all
+
+
+def _line_names(names: Sequence[str], every: Collection[str]) -> str:
+    if len(names) > _NAMED_LINES and set(names) == set(every):
+        return f"all {len(names)} lines"
+    return ", ".join(names)
+
+
+def _group_text(group: FindingGroup, every: Collection[str]) -> str:
     start = "" if group.severity == "note" else f"{group.severity}: "
-    where = f" - {', '.join(group.lines)}" if group.lines and not group.heads else ""
+    where = f" - {_line_names(group.lines, every)}" if group.lines and not group.heads else ""
     text = f"{start}{group.text} [{'; '.join((group.code, *group.remarks))}]{where}"
     shown = [textwrap.fill(text, initial_indent="  ", subsequent_indent="      ", **_WHOLE_WORDS)]
     if group.heads:

@@ -180,6 +180,13 @@ def test_messages_that_differ_in_figures_stand_once_with_a_table() -> None:
     assert only.splitlines()[0] == "findings: none beside the rules applied"
 
 
+def test_lines_are_not_named_where_they_are_many_and_all() -> None:
+    listed = [finding("note", "n", line=name) for name in "ABCD"]
+    assert findings_text(listed, every="ABCD").splitlines()[-1] == "  m [n] - all 4 lines"
+    assert findings_text(listed, every="ABCDE").splitlines()[-1] == "  m [n] - A, B, C, D"
+    assert findings_text(listed[:3], every="ABC").splitlines()[-1] == "  m [n] - A, B, C"
+
+
 def test_long_findings_are_wrapped_and_indented() -> None:
     first, *rest = findings_text([finding("caution", "n", message="word " * 60)]).splitlines()[1:]
     assert first.startswith("  caution: word")

@@ -69,7 +69,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         "",
         *_places(answer, lines),
         "",
-        findings_text(shown, {name for name in deciding if name}),
+        findings_text(shown, {name for name in deciding if name}, [line["name"] for line in answer["lines"]]),
         *([f"  ({hidden} more on the other lines: --findings)"] if hidden else []),
         "",
         textwrap.fill(envelope["caution"], WIDTH),
