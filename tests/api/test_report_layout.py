@@ -22,6 +22,8 @@ REPORTS = {
     "check/root-history": "check",
     "cracks/growth-bracket-toe-shared": "cracks/growth",
     "spectrum/damage-modes": "spectrum/damage",
+    "trials/sn-line-hanger": "trials/sn-line",
+    "trials/growth-rate-plate": "trials/growth-rate",
 }
 
 

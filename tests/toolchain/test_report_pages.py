@@ -33,6 +33,8 @@ REPORTS = {
     "surface crack": ("cracks/growth", lambda: example("cracks/growth-surface-blocks")),
     "trailer": ("spectrum/damage", lambda: example("spectrum/damage-trailer")),
     "modes": ("spectrum/damage", lambda: example("spectrum/damage-modes")),
+    "tests": ("trials/sn-line", lambda: example("trials/sn-line-hanger")),
+    "rates": ("trials/growth-rate", lambda: example("trials/growth-rate-plate")),
     "long names": ("check", lambda: long_names()),
 }
 OVERFLOW = """[...document.querySelectorAll('figure svg')].flatMap(svg => {

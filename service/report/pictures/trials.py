@@ -20,7 +20,7 @@ _MARKS = ("o", "s", "^", "D", "v", "P", "X", "*")
 _COLOURS = (BLUE, VERMILION, AMBER, SKY, GREY, BLACK)
 _NAME = 24  # characters of a name in a legend
 _NAMED = 8  # specimens that are named apart
-_PLOT_MM = 62.0
+_PLOT_MM, _LEFT_MM = 62.0, 18.0  # left of the rates: powers of ten with a digit before them
 
 
 def sn_figure(answer: Mapping[str, Any], series: Sequence[TrialSeries], curve: Curve | None) -> Picture:
@@ -94,7 +94,7 @@ def rates_figure(answer: Mapping[str, Any]) -> Picture:
     entries = min(len(specimens), _NAMED) + 3 * with_law
 
     def draw(drawn: Any) -> None:
-        (axes,) = style.panels(drawn, top_mm=style.legend_mm(entries))
+        (axes,) = style.panels(drawn, top_mm=style.legend_mm(entries), left_mm=_LEFT_MM)
         for place, each in enumerate(specimens):
             _rates(axes, each, place)
         if with_law:
@@ -105,7 +105,16 @@ def rates_figure(answer: Mapping[str, Any]) -> Picture:
     label = (
         f"Growth rate in mm per cycle over the range of stress intensity, {count} specimen{'s' if count > 1 else ''}"
     )
-    return style.figure(draw, label, height_mm=_PLOT_MM + style.legend_mm(entries))
+    return style.figure(draw, label, _rate_words(answer), height_mm=_PLOT_MM + style.legend_mm(entries))
+
+
+def _rate_words(answer: Mapping[str, Any]) -> str:
+    every = [rate for each in answer["specimens"] for rate in each["rate_mm_per_cycle"]]
+    words = f"{len(every)} rates, {number(min(every))} to {number(max(every))} mm per cycle"
+    if answer["mean_law"] is None:
+        return words
+    stage = answer["mean_law"]["stages"][0]
+    return f"{words}; mean law with coefficient {number(stage['coefficient'])}, exponent {number(stage['exponent'])}"
 
 
 def _rates(axes: Any, specimen: Mapping[str, Any], place: int) -> None:
