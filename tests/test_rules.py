@@ -137,6 +137,21 @@ CORE = python_files("fatcore")
 SERVICE = python_files("service")
 
 
+# what gives numbers a form of its own, and why
+OWN_FORMS = {
+    "fatcore/curves/standards/": "labels of classes, which name curves",
+    "fatcore/figures.py": "the one place",
+    "fatcore/stress/section/joint.py": "a number, no text",
+    "fatcore/verification/": "names of cases",
+    "service/base/progress.py": "a bar that is wiped",
+    "service/gate/": "changes with their sign, and what is compared by its digits",
+    "service/http/metrics.py": "for a program",
+    "service/lines/directions.py": "what is compared by its digits",
+    "service/mesh/med.py": "names in a file",
+    "service/report/pictures/": "axes and markup of pictures",
+}
+
+
 @cache
 def tree(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
@@ -175,6 +190,16 @@ def room_of(module: str) -> str:
     parts = name_of(MODULES[module]).removesuffix(".py").split("/")
     names = [".".join(parts[:end]) for end in range(len(parts), 0, -1)]
     return next((name for name in names if name in ROOMS), names[0])
+
+
+@pytest.mark.parametrize("path", [*CORE, *SERVICE], ids=name_of)
+def test_numbers_get_their_digits_in_one_place(path: Path) -> None:
+    if any(name_of(path).startswith(place) for place in OWN_FORMS):
+        return
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.FormattedValue) and node.format_spec is not None:
+            form = ast.unparse(node.format_spec)
+            assert not re.search(r"[gfeG%]['\"]$", form), f"line {node.lineno}: {form}; take fatcore.figures"
 
 
 def test_no_modules_import_each_other_in_a_circle() -> None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from fatcore.bounds import Positive, PositiveArray, guarded
 from fatcore.errors import InputError
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
@@ -156,15 +157,16 @@ def _findings(
         found.append(outside("staircase-broken", text, field="test_level_mpa"))
     if dispersion <= _LEAST_DISPERSION:
         text = (
-            f"the dispersion is {dispersion:.3g}, not above {_LEAST_DISPERSION:g}: the scatter"
-            f" is {_FALLBACK:g} steps by practice, not measured"
+            f"the dispersion is {against(dispersion, _LEAST_DISPERSION)}, not above "
+            f"{as_given(_LEAST_DISPERSION)}: the scatter"
+            f" is {as_given(_FALLBACK)} steps by practice, not measured"
         )
         found.append(caution("staircase-scatter-assumed", text, field="sd_mpa", source="dixon-mood-1948"))
     if len(steps) < _FEW:
         text = f"{len(steps)} tests: the scatter of a staircase of fewer than {_FEW} says little"
         found.append(caution("staircase-few-tests", text, field="test_level_mpa"))
     if limit_mpa <= 0.0:
-        text = f"the lower limit is {limit_mpa:.4g} MPa: no strength at this survival and confidence"
+        text = f"the lower limit is {figure(limit_mpa)} MPa: no strength at this survival and confidence"
         found.append(outside("staircase-no-strength", text, field="lower_limit_mpa"))
     return found
 

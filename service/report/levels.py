@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fatcore.check.loading import BlockLoading, HistoryLoading, batches, own_cycles
 from fatcore.check.stations import harm_of
 from fatcore.check.strength.strength import Strength
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 
 from ..topics.check import settings as topic
@@ -92,7 +93,7 @@ def _of_histories(unit: FloatArray, strength: Strength, loading: HistoryLoading,
 
 
 def _by_share(places: NDArray[np.intp], cycles: Sequence[Cycles]) -> Levels:
-    names = tuple(f"{100.0 * share:g} % of cycles" for share in SHARES)
+    names = tuple(f"{as_given(100.0 * share)} % of cycles" for share in SHARES)
     return Levels(names=names, stations=places, range_mpa=np.transpose([reached_ranges(*each) for each in cycles]))
 
 

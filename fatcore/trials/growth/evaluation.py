@@ -11,6 +11,7 @@ from annotated_types import Len
 from fatcore.bounds import guarded
 from fatcore.cracks.driving.law import Stage
 from fatcore.errors import InputError, at
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
@@ -157,7 +158,8 @@ def _course(test: GrowthTest, size: FloatArray, k_max: FloatArray) -> list[Findi
         raise InputError(text, "shedding")
     if test.shedding and gradient.min() < _SHEDDING_LIMIT * (1.0 + 1e-9):
         text = (
-            f"the stress intensity falls by {gradient.min():.3g} of itself a mm, faster than {_SHEDDING_LIMIT:g}:"
+            f"the stress intensity falls by {against(gradient.min(), _SHEDDING_LIMIT)} of itself a mm, faster than "
+            f"{as_given(_SHEDDING_LIMIT)}:"
             " memory of larger loads makes the threshold too high"
         )
         return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
@@ -171,7 +173,7 @@ def _threshold_told(rate: FloatArray) -> list[Finding]:
     lowest = float(rate.min())
     if lowest <= REACHED * THRESHOLD_RATE:
         return []
-    text = f"the lowest rate is {lowest:.3g} mm/cycle: the range at {THRESHOLD_RATE:g} is extrapolated"
+    text = f"the lowest rate is {figure(lowest)} mm/cycle: the range at {as_given(THRESHOLD_RATE)} is extrapolated"
     return [outside("threshold-extrapolated", text, field="threshold_mpa_sqrt_mm", source="astm-e647")]
 
 
@@ -179,8 +181,8 @@ def _two_told(stages: TwoLines | None) -> list[Finding]:
     if stages is None or stages.chance >= SIGNIFICANT:
         return []
     text = (
-        f"two lines that meet at {stages.knee_mpa_sqrt_mm:.4g} MPa sqrt(mm) describe the rates"
-        f" better than one (probability {stages.chance:.2g}): one law lies too low somewhere"
+        f"two lines that meet at {figure(stages.knee_mpa_sqrt_mm)} MPa sqrt(mm) describe the rates"
+        f" better than one (probability {figure(stages.chance)}): one law lies too low somewhere"
     )
     return [caution("two-stages-better", text, field="two_stages")]
 
@@ -190,7 +192,7 @@ def _ratios_told(tests: Sequence[GrowthTest]) -> list[Finding]:
     if len(ratios) < 2:
         return []
     text = (
-        f"specimens at load ratios {', '.join(f'{ratio:g}' for ratio in ratios)} are together in"
+        f"specimens at load ratios {', '.join(f'{as_given(ratio)}' for ratio in ratios)} are together in"
         " one law: rates and thresholds depend on it"
     )
     return [caution("load-ratios-mixed", text, field="load_ratio", source="astm-e647")]

@@ -11,6 +11,7 @@ from scipy.special import fdtrc
 
 from fatcore.curves.deviations import LARGEST_EXPONENT
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.require import FloatArray
 from fatcore.trials.sn.factors import student
 
@@ -77,7 +78,7 @@ def line_through(delta_k: FloatArray, rate: FloatArray, confidence: float, overl
     if exponent <= 0.0:
         raise InputError("the rates do not rise with the range of stress intensity: no law of growth", "size_mm")
     if exponent > _LARGEST_EXPONENT:
-        raise InputError(f"an exponent of {exponent:.4g}: the range of stress intensity hardly changes", "size_mm")
+        raise InputError(f"an exponent of {figure(exponent)}: the range of stress intensity hardly changes", "size_mm")
     scatter = math.sqrt(float(np.square(y - y.mean() - exponent * (x - middle)).sum()) / (len(x) - 2))
     reach = student(max(len(x) // overlap - 2, 1), confidence) * scatter * math.sqrt(overlap)
     centre = float(y.mean())
@@ -99,7 +100,7 @@ def line_through(delta_k: FloatArray, rate: FloatArray, confidence: float, overl
 def coefficient_of(exponent: float) -> float:
     """10**exponent; InputError where no growth calculation takes it as a coefficient."""
     if not -LARGEST_EXPONENT < exponent < _LARGEST_COEFFICIENT:
-        raise InputError(f"a coefficient of 1e{exponent:.4g}: no growth calculation takes it; units?", "size_mm")
+        raise InputError(f"a coefficient of 1e{figure(exponent)}: no growth calculation takes it; units?", "size_mm")
     return float(10.0**exponent)
 
 

@@ -10,6 +10,7 @@ from scipy.special import fdtrc
 
 from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note
 from fatcore.trials.growth.law import UPPER, coefficient_of
 from fatcore.trials.growth.outcome import FittedLaw, PooledLaw, TestedSpecimen
@@ -50,7 +51,9 @@ def pool(
     between = math.sqrt(max(float(levels.var(ddof=1)) - sampling, 0.0))
     total = math.hypot(between, within)
     if total > _LARGEST_SCATTER:
-        raise InputError(f"the rates scatter by {total:.3g} decades about one law: units, or two materials?", "tests")
+        raise InputError(
+            f"the rates scatter by {figure(total)} decades about one law: units, or two materials?", "tests"
+        )
     # rates that share readings count together
     freedom = max(points // overlap - 2 * count, 1)
     excess = max(shared - own, 0.0) / (count - 1) / max(own, _ROUNDING * shared, 1e-300)
@@ -91,7 +94,7 @@ def _pooled_told(pooled: PooledLaw) -> list[Finding]:
     found = [note("pooled-scatter", text, field="pooled")]
     if pooled.slopes_chance < SIGNIFICANT:
         text = (
-            f"the exponents of the specimens differ (probability {pooled.slopes_chance:.2g}"
+            f"the exponents of the specimens differ (probability {figure(pooled.slopes_chance)}"
             " of as much by chance): one exponent for all is doubtful"
         )
         found.append(caution("exponents-differ", text, field="pooled"))

@@ -12,6 +12,7 @@ from annotated_types import Ge, Lt, doc
 from fatcore.bounds import Positive, PositiveArray, guard
 from fatcore.cracks.intensity.families import family
 from fatcore.errors import FatcoreError, InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.require import FloatArray
 
@@ -128,14 +129,14 @@ def _increments(name: str, size_mm: FloatArray, width_mm: float) -> list[Finding
         worst = int(np.argmax(np.where(wide, step / allowed, 0.0)))
         text = (
             f"{int(wide.sum())} step(s) between readings are larger than the standard allows, reading"
-            f" {worst} to {worst + 1}: {step[worst]:.4g} mm against {allowed[worst] * width_mm:.4g}"
+            f" {worst} to {worst + 1}: {figure(step[worst])} mm against {figure(allowed[worst] * width_mm)}"
             " mm"
         )
         found.append(outside("increment-too-large", text, field="size_mm", source="astm-e647"))
     small = step < _LEAST_INCREMENT_MM
     if small.any():
         text = (
-            f"{int(small.sum())} step(s) between readings are below {_LEAST_INCREMENT_MM:g} mm:"
+            f"{int(small.sum())} step(s) between readings are below {as_given(_LEAST_INCREMENT_MM)} mm:"
             " they must be ten times the precision of the measurement"
         )
         found.append(caution("increment-small", text, field="size_mm", source="astm-e647"))
@@ -158,7 +159,7 @@ def _ligament(specimen: GrowthSpecimen, size_mm: FloatArray, k_max: FloatArray, 
     if not short.any():
         return []
     text = (
-        f"at {int(short.sum())} rate(s) from size {size_mm[short].min():.4g} mm on the ligament"
+        f"at {int(short.sum())} rate(s) from size {figure(size_mm[short].min())} mm on the ligament"
         " is shorter than the standard asks for elastic behaviour"
     )
     return [outside("ligament-too-short", text, field="size_mm", source="astm-e647")]

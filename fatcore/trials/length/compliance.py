@@ -9,6 +9,7 @@ from numpy.polynomial.polynomial import polyval
 
 from fatcore.bounds import Positive, PositiveArray, guarded
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.findings import outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
@@ -51,7 +52,7 @@ def compliances_of_lengths(size_mm: PositiveArray, *, width_mm: Positive) -> Cra
     readings_of(size_mm=size)
     share = size / width_mm
     if (share >= 1.0).any():
-        raise InputError(f"the crack is as long as the specimen, {width_mm:g} mm", "size_mm")
+        raise InputError(f"the crack is as long as the specimen, {as_given(width_mm)} mm", "size_mm")
     forward = polyval(share, np.array(_COMPLIANCE["forward"]))
     reading = np.square((1.0 + share) / (1.0 - share)) * forward
     return _of_compliance(share, width_mm, reading)
@@ -62,7 +63,9 @@ def _of_compliance(share: FloatArray, width_mm: float, reading: FloatArray) -> C
     found = size_findings(share * width_mm)
     left = (share < low) | (share > high)
     if left.any():
-        text = f"{int(left.sum())} reading(s) leave {low:g} to {high:g} of the width, where the form holds"
+        text = (
+            f"{int(left.sum())} reading(s) leave {as_given(low)} to {as_given(high)} of the width, where the form holds"
+        )
         found.append(outside("compliance-out-of-range", text, field="size_mm", source="astm-e647"))
     return CrackLengthOutcome(
         size_mm=share * width_mm, reading=reading, **evidence(findings=found, sources=["astm-e647"], tables=[TABLE])

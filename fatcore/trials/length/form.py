@@ -12,6 +12,7 @@ from numpy.polynomial.polynomial import polyval
 
 from fatcore.bounds import Number, Positive, guard
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 from fatcore.tables import load
 
@@ -60,9 +61,9 @@ class PotentialForm:
         if self.ratio_low is not None and self.ratio_high is not None and self.ratio_low >= self.ratio_high:
             raise InputError("ratio_high must be greater than ratio_low", "ratio_high")
         if self.reference_mm is not None and self.reference_mm >= self.largest_mm:
-            raise InputError(f"the reference crack must be shorter than {self.largest_mm:g} mm", "reference_mm")
+            raise InputError(f"the reference crack must be shorter than {as_given(self.largest_mm)} mm", "reference_mm")
         if self.probe_mm is not None and self.probe_mm > _FAR * self.width_mm:
-            raise InputError(f"probes beyond {_FAR:g} widths from the crack see nothing of it", "probe_mm")
+            raise InputError(f"probes beyond {as_given(_FAR)} widths from the crack see nothing of it", "probe_mm")
 
     @property
     def _full_width(self) -> float:

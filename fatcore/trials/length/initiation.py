@@ -10,6 +10,7 @@ from annotated_types import Ge, Gt, Le, doc
 
 from fatcore.bounds import NonNegativeArray, PositiveArray, guarded
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.trials.length.reading import readings_of
@@ -52,7 +53,7 @@ def find_initiation(
     found = []
     if spread > 0.5 * rise:
         text = (
-            f"the baseline scatters by {100.0 * spread:.3g} %, more than half of the rise asked"
+            f"the baseline scatters by {figure(100.0 * spread)} %, more than half of the rise asked"
             " for: the moment is noise"
         )
         found.append(outside("baseline-scatters", text, field="rise"))
@@ -60,7 +61,9 @@ def find_initiation(
         text = "the potential is risen within its own baseline: the crack began before the readings"
         found.append(outside("risen-in-baseline", text, field="baseline_readings"))
     if place is None:
-        found.append(note("no-initiation", f"the potential does not stay risen by {100.0 * rise:g} %", field="rise"))
+        found.append(
+            note("no-initiation", f"the potential does not stay risen by {as_given(100.0 * rise)} %", field="rise")
+        )
     return InitiationOutcome(
         reading_index=place,
         cycles=None if place is None else float(count[place]),

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.bounds import Number, NumberArray, Positive, PositiveArray, guarded
 from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
@@ -70,7 +71,7 @@ def potentials_of_lengths(form: PotentialForm, size_mm: PositiveArray) -> CrackL
     size = np.asarray(size_mm, dtype=np.float64)
     readings_of(size_mm=size)
     if (size >= form.largest_mm).any():
-        raise InputError(f"the crack is as long as the specimen, {form.largest_mm:g} mm", "size_mm")
+        raise InputError(f"the crack is as long as the specimen, {as_given(form.largest_mm)} mm", "size_mm")
     ratio = form.ratio(size)
     return CrackLengthOutcome(
         size_mm=size,
@@ -123,7 +124,8 @@ def _limit_findings(form: PotentialForm, ratio: FloatArray) -> list[Finding]:
     if not left.any():
         return []
     text = (
-        f"{int(left.sum())} reading(s) of the ratio of potentials leave {low:.4g} to {high:.4g}, where the form holds"
+        f"{int(left.sum())} reading(s) of the ratio of potentials leave {figure(low)} to {figure(high)}, "
+        f"where the form holds"
     )
     if form.closed and (ratio < low).any():
         text += "; less than the ratio of an uncracked specimen is given as size 0"

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.findings import Finding, note
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray, one_length
@@ -40,7 +41,7 @@ def size_findings(size: FloatArray) -> list[Finding]:
     if worst >= 0.0:
         return []
     text = (
-        f"{int((fall < 0.0).sum())} size(s) are smaller than the one before, by up to {-worst:.3g}"
+        f"{int((fall < 0.0).sum())} size(s) are smaller than the one before, by up to {figure(-worst)}"
         " mm: scatter of the measurement"
     )
     return [note("size-falls", text, field="size_mm")]

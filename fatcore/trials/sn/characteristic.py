@@ -13,6 +13,7 @@ from annotated_types import Ge, Lt, doc
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import power_of_ten
 from fatcore.curves.user_defined import user_defined_curve
+from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note
 from fatcore.require import FloatArray
 from fatcore.trials.sn.bounds import bounds_at
@@ -118,10 +119,10 @@ def range_at(log10_constant: float, slope: float, cycles: float = REFERENCE_CYCL
 
 def curve_of(line: CharacteristicLine, fit: SnFit, name: str, stress_kind: str) -> Curve:
     """A characteristic line as a curve of the user's own, for use wherever a curve is."""
-    sure = "" if line.confidence is None else f" at {100.0 * line.confidence:g} % confidence"
+    sure = "" if line.confidence is None else f" at {as_given(100.0 * line.confidence)} % confidence"
     return user_defined_curve(
         name=name,
-        origin=f"{fit.tests} tests, rule {line.rule}, {100.0 * line.survival_probability:g} % survival{sure}",
+        origin=f"{fit.tests} tests, rule {line.rule}, {as_given(100.0 * line.survival_probability)} % survival{sure}",
         stress_kind=stress_kind,
         log10_constants=(line.log10_constant,),
         slopes=(fit.slope,),
@@ -136,8 +137,9 @@ def characteristic_findings(fit: SnFit, lines: Sequence[CharacteristicLine], rul
     factors = {line.rule: line.factor for line in lines}
     if rule == "iso-12107" and factors[rule] < factors["tolerance"]:
         text = (
-            f"the factor {factors[rule]:.4g} of ISO 12107 at the ends of the ranges tested is less than the exact one,"
-            f" {factors['tolerance']:.4g}: the line keeps its survival with less than the confidence there"
+            f"the factor {figure(factors[rule])} of ISO 12107 at the ends of the ranges tested is less than the "
+            f"exact one,"
+            f" {figure(factors['tolerance'])}: the line keeps its survival with less than the confidence there"
         )
         found.append(caution("factor-below-exact", text, field="rule", source="iso-12107-2012"))
     if fit.method == "maximum-likelihood":
@@ -148,7 +150,7 @@ def characteristic_findings(fit: SnFit, lines: Sequence[CharacteristicLine], rul
         found.append(caution("limit-by-likelihood", text, field="rule", source="location-scale-likelihood"))
     elif fit.tests < _FEW:
         text = (
-            f"{fit.tests} tests: the rule of the IIW takes a scatter of {iiw_scatter(fit):.3g}, the larger of the"
+            f"{fit.tests} tests: the rule of the IIW takes a scatter of {figure(iiw_scatter(fit))}, the larger of the"
             " measured one and the one that it assumes below ten tests"
         )
         found.append(note("scatter-assumed", text, field="sd_log10_cycles", source="iiw-2259-15-evaluation"))

@@ -12,6 +12,7 @@ from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import deviations
 from fatcore.errors import InputError, NotCoveredError
+from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.trials.sn.position import PositionOutcome
@@ -63,8 +64,9 @@ def explain_by_sharing(
 
 def _told(shown: float, extension: float, left: float) -> Finding:
     text = (
-        f"the tests live {shown:.3g} times as long as the mean line, load sharing makes the growth {extension:.3g}"
-        f" times as long: a factor of {left:.3g} is left"
+        f"the tests live {figure(shown)} times as long as the mean line, load sharing makes the growth "
+        f"{figure(extension)}"
+        f" times as long: a factor of {figure(left)} is left"
     )
     if abs(math.log(left)) > math.log(_AGREE):
         return caution("sharing-does-not-explain", text, field="growth")

@@ -12,6 +12,7 @@ from annotated_types import Gt, Le, doc
 from fatcore.bounds import guarded
 from fatcore.curves.deviations import deviations
 from fatcore.errors import InputError
+from fatcore.figures import against, as_given
 from fatcore.require import FloatArray
 from fatcore.trials.sn.likelihood import Distribution, maximum_likelihood
 from fatcore.trials.sn.series import TrialSeries
@@ -166,7 +167,10 @@ def _guarded_slope(slope: float) -> float:
         text = "lives do not fall as the stress range rises: no line of fatigue goes through them"
         raise InputError(text, "life_cycles")
     if slope > _STEEPEST:
-        text = f"a slope of {slope:.4g}, above {_STEEPEST:g}: the ranges hardly differ; give fixed_slope"
+        text = (
+            f"a slope of {against(slope, _STEEPEST)}, above {as_given(_STEEPEST)}: the ranges hardly differ; "
+            f"give fixed_slope"
+        )
         raise InputError(text, "range_mpa")
     return slope
 

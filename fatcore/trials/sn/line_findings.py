@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.require import FloatArray
 from fatcore.trials.sn.characteristic import REFERENCE_CYCLES
@@ -25,7 +26,9 @@ def line_findings(series: TrialSeries, fit: SnFit, linear: bool | None, range_mp
     low, high = _USUAL_SLOPES
     if not low <= fit.slope <= high:
         text = (
-            f"a slope of {fit.slope:.3g} is outside {low:g} to {high:g}, where welds lie: units, ranges for amplitudes?"
+            f"a slope of {against(fit.slope, high if fit.slope > high else low)} is outside {as_given(low)} to "
+            f"{as_given(high)}, where welds "
+            f"lie: units, ranges for amplitudes?"
         )
         found.append(caution("line-slope-unusual", text, field="slope"))
     return [*found, *_scatter_findings(fit), *_linear_findings(linear), *_reach_findings(series, range_mpa)]
@@ -35,7 +38,8 @@ def _scatter_findings(fit: SnFit) -> list[Finding]:
     found = []
     if not _SMALL_SCATTER <= fit.sd_log10_cycles <= _LARGE_SCATTER:
         text = (
-            f"a scatter of log10 life of {fit.sd_log10_cycles:.3g} is outside {_SMALL_SCATTER:g} to {_LARGE_SCATTER:g}:"
+            f"a scatter of log10 life of {figure(fit.sd_log10_cycles)} is outside {as_given(_SMALL_SCATTER)} to "
+            f"{as_given(_LARGE_SCATTER)}:"
             " several kinds of specimen in one series, or too few tests"
         )
         found.append(caution("scatter-unusual", text, field="sd_log10_cycles"))
@@ -62,10 +66,12 @@ def _reach_findings(series: TrialSeries, ranges: FloatArray) -> list[Finding]:
     found = []
     tested = np.asarray(series.range_mpa)[series.failed]
     if ranges.min() < tested.min() * (1.0 - 1e-9) or ranges.max() > tested.max() * (1.0 + 1e-9):
-        text = f"bounds are asked for outside {tested.min():.4g} to {tested.max():.4g} MPa, where specimens failed"
+        text = (
+            f"bounds are asked for outside {figure(tested.min())} to {figure(tested.max())} MPa, where specimens failed"
+        )
         found.append(outside("bounds-extrapolated", text, field="range_mpa"))
     longest = float(np.asarray(series.life_cycles)[series.failed].max())
     if longest * _EXTRAPOLATED < REFERENCE_CYCLES:
-        text = f"the range at 2e6 cycles is extrapolated from a longest failure of {longest:.4g} cycles"
+        text = f"the range at 2e6 cycles is extrapolated from a longest failure of {figure(longest)} cycles"
         found.append(caution("reference-life-extrapolated", text, field="range_at_two_million_mpa"))
     return found

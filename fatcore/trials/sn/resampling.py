@@ -9,6 +9,7 @@ from annotated_types import Ge, Le, doc
 from numpy.typing import NDArray
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 from fatcore.trials.sn.fit import DEVIATION, SnFit
 from fatcore.trials.sn.likelihood import maximum_likelihood
@@ -60,7 +61,7 @@ def resample_band(
     Source : [parametric-resampling]
     """
     if resamples * fit.tests > _MOST_NUMBERS:
-        raise InputError(f"resamples times tests may reach {_MOST_NUMBERS:g}", "resamples")
+        raise InputError(f"resamples times tests may reach {as_given(_MOST_NUMBERS)}", "resamples")
     numbers, most = np.random.default_rng(seed), max(_AT_ONCE // fit.tests, 1)
     parts = [_lines(series, fit, numbers, min(most, resamples - done)) for done in range(0, resamples, most)]
     found = _Lines(*(np.concatenate(each)[:, np.newaxis] for each in zip(*parts, strict=True)))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from fatcore.bounds import Name, Positive, PositiveArray, guard, guarded
 from fatcore.errors import InputError
+from fatcore.figures import figure
 from fatcore.findings import Finding, note
 from fatcore.require import FloatArray, one_length
 
@@ -88,7 +89,7 @@ def series_from_loads(
         range_mpa=np.asarray(load_range, dtype=np.float64) * range_per_load_mpa,
         life_cycles=life_cycles,
         run_out=run_out,
-        origin=f"load range times {range_per_load_mpa:.6g} MPa per unit load: {origin}",
+        origin=f"load range times {figure(range_per_load_mpa, 6)} MPa per unit load: {origin}",
     )
 
 
