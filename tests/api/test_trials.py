@@ -122,7 +122,7 @@ def test_refusals_point_at_what_was_sent() -> None:
     assert list(refused("trials/sn-line", {**SN, "compare_with": few})) == ["/compare_with/life_cycles"]
     stopped = {**SERIES, "run_out": [True] * 10}
     assert list(refused("trials/sn-line", {**SN, "series": stopped})) == ["/series/run_out"]
-    assert list(refused("trials/sn-line", {**SN, "compare_with": {**SERIES, "run_out": [True, *[False] * 9]}})) == [
+    assert list(refused("trials/sn-line", {**SN, "compare_with": {**SERIES, "run_out": [True] * 10}})) == [
         "/compare_with/run_out"
     ]
     assert list(refused("trials/sn-line", {**SN, "curve": "none-such"})) == ["/curve"]
@@ -140,6 +140,11 @@ def test_comparison_and_position_stand_beside_the_line() -> None:
     other = {**SERIES, "name": "relieved", "life_cycles": [2.0 * life for life in SERIES["life_cycles"]]}  # type: ignore[operator]
     found = answered("trials/sn-line", {**SN, "compare_with": other, "curve": "iiw-2016-normal-steel-80"})
     assert found["answer"]["comparison"]["life_factor"] == pytest.approx(2.0)
+    stopped = {**other, "run_out": [True, *[False] * 9]}
+    with_run_out = answered("trials/sn-line", {**SN, "compare_with": stopped})["answer"]["comparison"]
+    assert (
+        with_run_out["level"]["degrees_of_freedom"] == found["answer"]["comparison"]["level"]["degrees_of_freedom"] - 1
+    )
     position = found["answer"]["position"]
     assert position["curve"] == "iiw-2016-normal-steel-80"
     assert len(position["life_factor"]) == 10

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import numpy as np
 from annotated_types import Ge, Lt
 from scipy.special import fdtrc, stdtr
 
 from fatcore.bounds import guarded
-from fatcore.errors import NotCoveredError, at
+from fatcore.errors import at
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.trials.sn.bounds import powers_of_ten
 from fatcore.trials.sn.factors import student
 from fatcore.trials.sn.fit import Slope, SnFit, fit_line
+from fatcore.trials.sn.likelihood import Likelihood, maximum_likelihood
 from fatcore.trials.sn.series import TrialSeries, origin_findings
 
 _Level = Annotated[float, Ge(0.5), Lt(1.0)]
@@ -63,44 +64,44 @@ class SeriesComparison(Outcome):
 def compare_series(
     first: TrialSeries, second: TrialSeries, *, fixed_slope: Slope = None, confidence: _Level
 ) -> SeriesComparison:
-    """Tests whether two series without run-outs differ, under a common variance.
+    """Tests whether two series differ, under a common variance.
 
+    Without run-outs the statistics are the exact t and F of least squares; with run-outs the ratio of likelihoods
+    takes the place of the ratio of squares, and failures that of tests, which is approximate.
     confidence : above which a difference counts; ranges should overlap, else the level is extrapolated
-    Raises     : NotCoveredError for run-outs, InputError as `fit_line`
-    Source     : [linear-models], [astm-e739-10]
+    Raises     : InputError as `fit_line`, with the name of the series
+    Source     : [linear-models], [astm-e739-10], [location-scale-likelihood]
     """
     fits = []
     for name, series in (("first", first), ("second", second)):
-        if not series.failed.all():
-            raise NotCoveredError("the comparison is of series in which every test failed", name, "run_out")
         with at(name):
             fits.append(fit_line(series, fixed_slope))
-    return _compared((first, second), (fits[0], fits[1]), fixed_slope, confidence)
+    with at("second"):
+        return _compared((first, second), (fits[0], fits[1]), fixed_slope, confidence)
 
 
 def _compared(
     series: tuple[TrialSeries, TrialSeries], fits: tuple[SnFit, SnFit], fixed_slope: float | None, confidence: float
 ) -> SeriesComparison:
-    one, two = fits
-    squares = [fit.sd_log10_cycles**2 * fit.degrees_of_freedom for fit in fits]
-    freedom = one.degrees_of_freedom + two.degrees_of_freedom
-    pooled = sum(squares) / freedom
-    slopes, common = None, one.slope
+    lines = _Lines.of(series, fixed_slope)
+    free = 0 if fixed_slope is not None else 1
+    slopes, parted = None, lines.parallel
     if fixed_slope is None:
-        error = math.sqrt(pooled * (1.0 / one.spread + 1.0 / two.spread))
-        slopes = _student((one.slope - two.slope) / error, freedom, confidence)
-        common = (one.slope * one.spread + two.slope * two.spread) / (one.spread + two.spread)
-    shift, error_of_shift, left = _level(series, fits, common, fixed=fixed_slope is not None)
-    level = _student(shift / error_of_shift, left, confidence)
-    # one line has half of the parameters of two
-    between = 1 if fixed_slope is not None else 2
-    more = max(_squares_of_one_line(series, fixed_slope) - sum(squares), 0.0)
-    line = _fisher(more / between / pooled, between, freedom, confidence)
-    larger, smaller = sorted(fits, key=lambda fit: -fit.sd_log10_cycles)
-    ratio = (larger.sd_log10_cycles / smaller.sd_log10_cycles) ** 2
-    variance = _fisher(ratio, larger.degrees_of_freedom, smaller.degrees_of_freedom, confidence, both_sides=True)
-    reach = student(left, confidence) * error_of_shift
-    factor, low, high = powers_of_ten(shift + np.array([0.0, -reach, reach]), "second", "range_mpa")
+        parted = lines.parted
+        statistic = math.sqrt(lines.more(parted, lines.parallel, 1, 4))
+        turned = math.copysign(statistic, float(parted.location[0, 3]))
+        slopes = _student(turned, lines.failures - 4, confidence)
+    left = lines.failures - 2 - free
+    shift = float(lines.parallel.location[0, 1])
+    statistic = math.sqrt(lines.more(lines.parallel, lines.single, 1, 2 + free))
+    level = _student(math.copysign(statistic, shift), left, confidence)
+    between, within = 1 + free, lines.failures - 2 - 2 * free
+    line = _fisher(lines.more(parted, lines.single, between, 2 + 2 * free), between, within, confidence)
+    variance = _variances(fits, confidence)
+    error = math.sqrt(float(lines.parallel.covariance[0, 1, 1]) * lines.failures / left)
+    reach = student(left, confidence) * error
+    common = fixed_slope if fixed_slope is not None else -float(lines.parallel.location[0, 2])
+    factor, low, high = powers_of_ten(shift + np.array([0.0, -reach, reach]), "range_mpa")
     return SeriesComparison(
         variance=variance,
         slope_difference=slopes,
@@ -110,30 +111,58 @@ def _compared(
         life_factor=float(factor),
         life_factor_low=float(low),
         life_factor_high=float(high),
-        range_factor=float(powers_of_ten(np.array(shift / common), "second", "range_mpa")),
-        **evidence(findings=_findings(series, variance, slopes), sources=["linear-models", "astm-e739-10"]),
+        range_factor=float(powers_of_ten(np.array(shift / common), "range_mpa")),
+        **evidence(
+            findings=_findings(series, variance, slopes),
+            sources=["linear-models", "astm-e739-10", "location-scale-likelihood"],
+        ),
     )
 
 
-def _level(
-    series: tuple[TrialSeries, TrialSeries], fits: tuple[SnFit, SnFit], slope: float, *, fixed: bool
-) -> tuple[float, float, int]:
-    """Shift of the second constant, its standard error, degrees of freedom."""
-    constants = [each.log10_life + slope * each.log10_range for each in series]
-    sizes = [len(each) for each in constants]
-    squares = float(sum(np.square(each - each.mean()).sum() for each in constants))
-    freedom = sum(sizes) - (2 if fixed else 3)
-    apart = 0.0 if fixed else (fits[0].mean_log10_range - fits[1].mean_log10_range) ** 2 / sum(f.spread for f in fits)
-    error = math.sqrt(squares / freedom * (1.0 / sizes[0] + 1.0 / sizes[1] + apart))
-    return float(constants[1].mean() - constants[0].mean()), error, freedom
+class _Lines(NamedTuple):
+    """Both series under nested models of one scatter: one line, parallel lines, lines of their own slopes.
+
+    Coefficients : constant, shift of the second series, minus the slope, change of it in the second series
+    """
+
+    single: Likelihood
+    parallel: Likelihood
+    parted: Likelihood
+    failures: int
+
+    @classmethod
+    def of(cls, series: tuple[TrialSeries, TrialSeries], fixed_slope: float | None) -> _Lines:
+        x = np.concatenate([each.log10_range for each in series])
+        y = np.concatenate([each.log10_life for each in series])
+        failed = np.concatenate([each.failed for each in series])
+        x = x - x[failed].mean()
+        one, other = np.ones_like(x), np.repeat([0.0, 1.0], [len(each.failed) for each in series])
+        slope = [] if fixed_slope is not None else [x]
+        lives = y + (fixed_slope or 0.0) * x
+        models = ([one, *slope], [one, other, *slope], [one, other, *slope, *(other * each for each in slope)])
+        single, parallel, parted = (
+            maximum_likelihood(lives[np.newaxis], np.stack(model, axis=-1), failed[np.newaxis], "normal")
+            for model in models
+        )
+        return cls(single, parallel, parted, int(failed.sum()))
+
+    def more(self, larger: Likelihood, smaller: Likelihood, between: int, parameters: int) -> float:
+        """The statistic F of what the larger model, of so many parameters, explains beyond the smaller one."""
+        gain = max(2.0 * float(larger.value[0] - smaller.value[0]), 0.0)
+        return math.expm1(gain / self.failures) * (self.failures - parameters) / between
 
 
-def _squares_of_one_line(series: tuple[TrialSeries, TrialSeries], fixed_slope: float | None) -> float:
-    x = np.concatenate([each.log10_range for each in series])
-    y = np.concatenate([each.log10_life for each in series])
-    x, y = x - x.mean(), y - y.mean()
-    slope = -float(x @ y) / float(x @ x) if fixed_slope is None else fixed_slope
-    return float(np.square(y + slope * x).sum())
+def _variances(fits: tuple[SnFit, SnFit], confidence: float) -> DifferenceTest:
+    larger, smaller = sorted(fits, key=lambda fit: -fit.sd_log10_cycles)
+    ratio = (larger.sd_log10_cycles / smaller.sd_log10_cycles) ** 2
+    return _fisher(ratio, _freedom(larger), _freedom(smaller), confidence, both_sides=True)
+
+
+def _freedom(fit: SnFit) -> int:
+    """Degrees of freedom of the scatter, with run-outs those that the curvature of the likelihood leaves."""
+    if fit.covariance is None:
+        return fit.degrees_of_freedom
+    return max(int(0.5 / float(fit.covariance[-1, -1]) * fit.degrees_of_freedom / fit.failures), 1)
 
 
 def _student(statistic: float, freedom: int, confidence: float) -> DifferenceTest:
@@ -165,6 +194,8 @@ def _findings(
     series: tuple[TrialSeries, TrialSeries], variance: DifferenceTest, slopes: DifferenceTest | None
 ) -> list[Finding]:
     text = "slopes, level and line are compared under one variance of both series"
+    if not all(each.failed.all() for each in series):
+        text += "; with run-outs by the ratio of likelihoods, which is approximate"
     found = [*origin_findings(series[0]), *origin_findings(series[1]), note("common-variance", text)]
     if variance.differ:
         text = "the scatter of the series differs: the tests of slope, level and line, which assume one, are doubtful"
