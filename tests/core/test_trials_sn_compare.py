@@ -91,6 +91,18 @@ def test_a_fixed_slope_leaves_the_two_sample_t_of_the_constants() -> None:
     assert found.one_line.chance == pytest.approx(reference.pvalue)
 
 
+def test_a_series_of_doubled_lives_has_the_same_slope_to_the_last_digits() -> None:
+    first = series(1, FIRST)
+    second = TrialSeries(range_mpa=FIRST, life_cycles=2.0 * np.asarray(first.life_cycles))
+    found = compared(first, second)
+    assert found.slope_difference is not None
+    assert found.slope_difference.test_statistic == pytest.approx(0.0, abs=1e-11)
+    assert found.life_factor == pytest.approx(2.0, rel=1e-12)
+    itself = compared(first, first)
+    assert itself.level.test_statistic == pytest.approx(0.0, abs=1e-11)
+    assert itself.one_line.test_statistic == pytest.approx(0.0, abs=1e-11)
+
+
 def test_means_at_one_level_are_the_ordinary_two_sample_test() -> None:
     first, second = series(1, np.full(6, 150.0)), series(2, np.full(8, 150.0), constant=12.7)
     found = compared(first, second, fixed_slope=5.0)

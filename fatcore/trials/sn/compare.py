@@ -88,18 +88,14 @@ def _compared(
     slopes, parted = None, lines.parallel
     if fixed_slope is None:
         parted = lines.parted
-        statistic = math.sqrt(lines.more(parted, lines.parallel, 1, 4))
-        turned = math.copysign(statistic, float(parted.location[0, 3]))
-        slopes = _student(turned, lines.failures - 4, confidence)
+        slopes = _student(lines.student(parted, lines.parallel, 3, 4), lines.failures - 4, confidence)
     left = lines.failures - 2 - free
     shift = float(lines.parallel.location[0, 1])
-    statistic = math.sqrt(lines.more(lines.parallel, lines.single, 1, 2 + free))
-    level = _student(math.copysign(statistic, shift), left, confidence)
+    level = _student(lines.student(lines.parallel, lines.single, 1, 2 + free), left, confidence)
     between, within = 1 + free, lines.failures - 2 - 2 * free
     line = _fisher(lines.more(parted, lines.single, between, 2 + 2 * free), between, within, confidence)
     variance = _variances(fits, confidence)
-    error = math.sqrt(float(lines.parallel.covariance[0, 1, 1]) * lines.failures / left)
-    reach = student(left, confidence) * error
+    reach = student(left, confidence) * lines.error(lines.parallel, 1, 2 + free)
     common = fixed_slope if fixed_slope is not None else -float(lines.parallel.location[0, 2])
     factor, low, high = powers_of_ten(shift + np.array([0.0, -reach, reach]), "range_mpa")
     return SeriesComparison(
@@ -129,6 +125,7 @@ class _Lines(NamedTuple):
     parallel: Likelihood
     parted: Likelihood
     failures: int
+    complete: bool
 
     @classmethod
     def of(cls, series: tuple[TrialSeries, TrialSeries], fixed_slope: float | None) -> _Lines:
@@ -144,12 +141,23 @@ class _Lines(NamedTuple):
             maximum_likelihood(lives[np.newaxis], np.stack(model, axis=-1), failed[np.newaxis], "normal")
             for model in models
         )
-        return cls(single, parallel, parted, int(failed.sum()))
+        return cls(single, parallel, parted, int(failed.sum()), bool(failed.all()))
 
     def more(self, larger: Likelihood, smaller: Likelihood, between: int, parameters: int) -> float:
         """The statistic F of what the larger model, of so many parameters, explains beyond the smaller one."""
         gain = max(2.0 * float(larger.value[0] - smaller.value[0]), 0.0)
         return math.expm1(gain / self.failures) * (self.failures - parameters) / between
+
+    def error(self, model: Likelihood, place: int, parameters: int) -> float:
+        """Standard error of a coefficient of a model of so many parameters."""
+        return math.sqrt(float(model.covariance[0, place, place]) * self.failures / (self.failures - parameters))
+
+    def student(self, larger: Likelihood, smaller: Likelihood, place: int, parameters: int) -> float:
+        """The statistic t of a coefficient that the smaller model lacks."""
+        found = float(larger.location[0, place])
+        if self.complete:  # the same figure, without the root of a small difference
+            return found / self.error(larger, place, parameters)
+        return math.copysign(math.sqrt(self.more(larger, smaller, 1, parameters)), found)
 
 
 def _variances(fits: tuple[SnFit, SnFit], confidence: float) -> DifferenceTest:
