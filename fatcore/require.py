@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError
-from fatcore.figures import as_given
+from fatcore.figures import as_given, counted
 
 FloatArray = NDArray[np.float64]
 SHORTEST_REASON, LONGEST_REASON = 3, 1000  # letters, characters
@@ -56,6 +56,15 @@ def reason(name: str, text: str) -> str:
     return line
 
 
+def other_length(name: str, size: int, expected: int) -> str:
+    """What is wrong with a column of another length than expected.
+
+    >>> other_length("count", 1, 4), other_length("count", 2, 1)
+    ('count has 1 entry where 4 were expected', 'count has 2 entries where 1 was expected')
+    """
+    return f"{name} has {counted(size, 'entry')} where {expected} {'was' if expected == 1 else 'were'} expected"
+
+
 def one_length(**columns: ArrayLike) -> int:
     """The common length of one-dimensional columns; InputError naming the first that differs or is empty."""
     length: int | None = None
@@ -64,6 +73,6 @@ def one_length(**columns: ArrayLike) -> int:
         if size == 0:
             raise InputError(f"{name} must not be empty", name)
         if length is not None and size != length:
-            raise InputError(f"{name} has {size} entries where {length} were expected", name)
+            raise InputError(other_length(name, size, length), name)
         length = size
     return length or 0

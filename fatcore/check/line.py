@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from fatcore.bounds import Name, NonNegative, NumberArray, PoissonRatio, Positive, VectorArray, guard
 from fatcore.errors import InputError, at
 from fatcore.findings import Finding, note
-from fatcore.require import LONGEST_REASON, SHORTEST_REASON, FloatArray, finite, one_length, reason
+from fatcore.require import LONGEST_REASON, SHORTEST_REASON, FloatArray, finite, one_length, other_length, reason
 from fatcore.stress.material_names import Family, guard_family
 from fatcore.stress.materials import control_radius_of
 from fatcore.stress.notch.fields import OpeningAngle
@@ -129,7 +129,7 @@ class WeldLine:
         if self.node_id is None:
             return
         if len(self.node_id) != stations:
-            raise InputError(f"node_id has {len(self.node_id)} entries where {stations} were expected", "node_id")
+            raise InputError(other_length("node_id", len(self.node_id), stations), "node_id")
         if len(set(self.node_id)) != stations:
             raise InputError("a node is listed twice", "node_id")
 

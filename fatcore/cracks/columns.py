@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError
-from fatcore.require import FloatArray
+from fatcore.require import FloatArray, other_length
 
 
 def side_by_side(**columns: ArrayLike | None) -> list[FloatArray]:
@@ -18,5 +18,5 @@ def side_by_side(**columns: ArrayLike | None) -> list[FloatArray]:
     longest = max(array.size for array in arrays.values())
     for name, array in arrays.items():
         if array.size not in (1, longest) or array.ndim != 1:
-            raise InputError(f"{name} has {array.size} entries where {longest} were expected", name)
+            raise InputError(other_length(name, array.size, longest), name)
     return [np.broadcast_to(array, (longest,)) for array in arrays.values()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -17,6 +17,7 @@ from .refused.words import joined, refusal
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 20
+_MOST_PLACES = 3  # that one message is about
 _TAG_MISSING = "union_tag_not_found"
 
 TITLES = {
@@ -71,8 +72,17 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
         """The problem for a terminal: one of one place in one line, else what it is and every place."""
         (where, message), *others = self.errors or [("", self.detail)]
         if others or message not in self.detail:
-            return [self.detail, *(f"  {where or '/'}: {message}" for where, message in self.errors)]
+            return [self.detail, *self._places()]
         return [self.detail if self.detail.startswith(where) else f"{where}: {self.detail}"]
+
+    def _places(self) -> Iterator[str]:
+        """Every message once, behind the places it is about; very many of them are counted."""
+        places: dict[str, list[str]] = {}
+        for where, message in self.errors:
+            places.setdefault(message, []).append(where or "/")
+        for message, pointers in places.items():
+            more = f" and {len(pointers) - _MOST_PLACES} more" if len(pointers) > _MOST_PLACES else ""
+            yield f"  {', '.join(pointers[:_MOST_PLACES])}{more}: {message}"
 
     def line(self) -> str:
         """The problem in one line, for a spreadsheet cell or a terminal."""

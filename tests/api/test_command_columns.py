@@ -128,6 +128,35 @@ def test_a_cell_that_is_no_number_is_named_by_its_row_and_column(run: Run, rows:
     assert lines[0].startswith(f"toeline: run.csv: {message}")
 
 
+@pytest.mark.parametrize(
+    ("name", "content", "message"),
+    [
+        ("a.csv", "s\n1\nnan\n", "a.csv: sample 2 of column 's' is no finite number"),
+        ("a.csv", "s\n1e40\n1\n", "a.csv: sample 1 of column 's' is beyond 1e30"),
+        ("a.csv", "s [ksi]\n1\n2\n", "a.csv: column 's [ksi]' states the unit ksi: stresses are taken in MPa"),
+        ("a.npy", "hello", "a.npy is no array in NPY format 1.0 or 2.0"),
+    ],
+)
+def test_what_a_file_says_by_itself_is_told_of_the_file(run: Run, name: str, content: str, message: str) -> None:
+    Path(name).write_text(content, encoding="utf-8")
+    code, lines = run("count", name)
+    assert (code, lines[0][: len(message) + 9]) == (2, f"toeline: {message}")
+
+
+def test_two_options_that_do_not_go_together_are_both_named(run: Run) -> None:
+    both = ("--damage-limit", "0.5", "--damage-limit-rule", "iiw-2016/general")
+    assert run("damage", "run.csv", "--column", "2", *CURVE, *both) == (
+        2,
+        ["toeline: --damage-limit: give --damage-limit or --damage-limit-rule, not both"],
+    )
+    assert run("damage", "run.csv", "--column", "2,3", *CURVE)[1] == [
+        "toeline: run.csv: several columns and --weights belong together"
+    ]
+    assert run("damage", "run.csv", "--column", "2", *CURVE, "--weights", "bendig=1")[1] == [
+        "toeline: --weights: no mode is called 'bendig' (did you mean 'bending'?)"
+    ]
+
+
 def test_a_table_without_a_map_lists_its_columns(run: Run) -> None:
     code, lines = run("lines", "run.csv")
     assert code == 2

@@ -354,6 +354,36 @@ def test_a_mesh_is_named_with_the_reason(run: Run, words: str, files: dict[str, 
     assert (code, said[: len(message)]) == (2, message)
 
 
+def test_a_message_about_several_places_is_said_once(run: Run) -> None:
+    request = copy.deepcopy(CHECK)
+    request["lines"][0]["node_id"] = ["a", "b", "c"]
+    request["target"]["loadfactor"] = 1.0
+    where = "/lines/0/node_id"
+    assert run("check a.json", a_json=request)[1].splitlines()[:2] == [
+        "4 inputs are refused",
+        f"  {where}/0, {where}/1, {where}/2: an entry of node_id must be a whole number",
+    ]
+    request["lines"][0]["position_mm"] = ["x"] * 5
+    assert "/lines/0/position_mm/2 and 2 more: an entry of position_mm" in run("check a.json", a_json=request)[1]
+
+
+@pytest.mark.parametrize(
+    ("weights", "message"),
+    [
+        ({"opning": 1.0}, "/weights/opning: no mode is called 'opning' (did you mean 'opening'?)"),
+        ({"opening": 1.0}, "/weights/tearing: tearing is needed: every mode has a weight"),
+    ],
+)
+def test_weights_and_modes_have_the_same_names(run: Run, weights: dict[str, float], message: str) -> None:
+    request = {**request_of("spectrum/damage-modes"), "weights": weights}
+    assert run("damage a.json", a_json=request) == (2, message)
+
+
+def test_a_column_of_another_length_counts_its_entries(run: Run) -> None:
+    request = {**request_of("spectrum/damage-blocks"), "count": [1.0]}
+    assert run("damage a.json", a_json=request) == (2, "/count: count has 1 entry where 4 were expected")
+
+
 def test_a_gate_says_a_refusal_once(run: Run, capsys: pytest.CaptureFixture[str]) -> None:
     request = copy.deepcopy(CHECK)
     request["lines"][0]["notch"]["kind"] = "tow"

@@ -16,7 +16,7 @@ from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, outside, outside_limits
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, finite, one_length, positive
+from fatcore.require import FloatArray, finite, one_length, other_length, positive
 
 MODES = ("opening", "sliding", "tearing")
 SOURCES = ("user-table",)
@@ -153,7 +153,7 @@ def _curve(sizes: FloatArray, column: ArrayLike, mode: str) -> PchipInterpolator
         raise UnknownError("mode", mode, MODES, "k_mpa_sqrt_mm", mode)
     values = finite("k_mpa_sqrt_mm", column)
     if values.shape != sizes.shape:
-        raise InputError(f"{mode} has {values.size} entries where {sizes.size} were expected", "k_mpa_sqrt_mm", mode)
+        raise InputError(other_length(mode, values.size, sizes.size), "k_mpa_sqrt_mm", mode)
     return _interpolator(sizes, values, "k_mpa_sqrt_mm", mode)
 
 

@@ -12,7 +12,7 @@ from fatcore.bounds import NumberColumn, PositiveColumn, guarded
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, one_length
+from fatcore.require import FloatArray, one_length, other_length
 from fatcore.stress.guarding import finite_result
 
 _FEW_MESHES = 3
@@ -53,7 +53,7 @@ def calibrate_element(
     peak, size = np.asarray(peak_mpa, dtype=np.float64), np.asarray(element_size_mm, dtype=np.float64)
     known = np.asarray(intensity_mpa_mm_lambda, dtype=np.float64)
     if known.ndim and known.shape != (count,):
-        message = f"intensity_mpa_mm_lambda has {len(known)} entries where {count} were expected"
+        message = other_length("intensity_mpa_mm_lambda", len(known), count)
         raise InputError(message, "intensity_mpa_mm_lambda")
     if (known * peak <= 0.0).any():
         raise InputError("peak_mpa must not be zero and must have the sign of the intensity", "peak_mpa")

@@ -13,7 +13,7 @@ from fatcore.bounds import NumberColumn, guarded
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, finite
+from fatcore.require import FloatArray, finite, other_length
 
 _INTEGRATION = "between points: exact for straight lines, or plain trapezoids"
 _FEW_POINTS = 5
@@ -92,7 +92,7 @@ def _guard(x: FloatArray, s: FloatArray) -> None:
         raise InputError("distance_mm must hold at least two points", "distance_mm")
     if s.ndim == 0 or s.shape[-1] != len(x):
         found = s.shape[-1] if s.ndim else 0
-        raise InputError(f"stress_mpa has {found} entries where {len(x)} were expected", "stress_mpa")
+        raise InputError(other_length("stress_mpa", found, len(x)), "stress_mpa")
     if abs(x[0]) > 1e-9 * abs(x[-1]) or (np.diff(x) <= 0.0).any():
         raise InputError("distance_mm must rise from 0 to the full thickness", "distance_mm")
 

@@ -14,7 +14,7 @@ from fatcore.cracks.intensity.families import family
 from fatcore.errors import FatcoreError, InputError
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside
-from fatcore.require import FloatArray
+from fatcore.require import FloatArray, other_length
 
 # increments of size between readings over the width, up to crack size over width [astm-e647]
 _INCREMENTS = {
@@ -52,7 +52,7 @@ class GrowthSpecimen:
             return np.ones_like(reading)
         given = np.asarray(self.load_factor, dtype=np.float64)
         if given.shape != (readings,):
-            raise InputError(f"load_factor has {given.size} entries where {readings} were expected", "load_factor")
+            raise InputError(other_length("load_factor", given.size, readings), "load_factor")
         return np.interp(reading, np.arange(readings), given)
 
 

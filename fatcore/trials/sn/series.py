@@ -13,7 +13,7 @@ from fatcore.bounds import Name, Positive, PositiveArray, guard, guarded
 from fatcore.errors import InputError
 from fatcore.figures import figure
 from fatcore.findings import Finding, note
-from fatcore.require import FloatArray, one_length
+from fatcore.require import FloatArray, one_length, other_length
 
 MOST_TESTS = 10_000
 _RunOuts = Annotated[NDArray[np.bool_] | None, doc("true for a test that was stopped whole; null: all failed")]
@@ -41,7 +41,7 @@ class TrialSeries:
         if size > MOST_TESTS:
             raise InputError(f"a series has {MOST_TESTS} tests at the most, here are {size}", "range_mpa")
         if self.run_out is not None and len(self.run_out) != size:
-            raise InputError(f"run_out has {len(self.run_out)} entries where {size} were expected", "run_out")
+            raise InputError(other_length("run_out", len(self.run_out), size), "run_out")
         if not self.failed.any():
             raise InputError("every test is a run-out: nothing tells where specimens fail", "run_out")
 

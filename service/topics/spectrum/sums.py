@@ -15,7 +15,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance, mixed_findings
-from fatcore.errors import InputError, at
+from fatcore.errors import InputError, at, did_you_mean
 from fatcore.figures import figure
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray, one_length
@@ -176,8 +176,12 @@ def _of_modes(request: models.DamageRequest, curve: Curve, options: dict[str, An
     with at("modes_mpa"):
         one_length(**request.modes_mpa)
     with at("weights"):
-        for name in request.weights.keys() ^ request.modes_mpa.keys():
-            raise InputError("weights and modes_mpa must name the same modes", name)
+        for name in request.weights:
+            if name not in request.modes_mpa:
+                raise InputError(f"no mode is called {name!r}{did_you_mean(name, request.modes_mpa)}", name)
+        for name in request.modes_mpa:
+            if name not in request.weights:
+                raise InputError(f"{name} is needed: every mode has a weight", name)
     history = np.array(list(request.modes_mpa.values()), dtype=np.float64)
     weights = [request.weights[name] for name in request.modes_mpa]
     counted = mode_cycles(history, weights, residue=request.residue, definition=request.definition)

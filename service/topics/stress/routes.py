@@ -10,7 +10,7 @@ from fatcore.check.findings.absent_components import absent_findings
 from fatcore.curves.biaxiality import default_bounds, near_bound_findings
 from fatcore.errors import InputError, at
 from fatcore.outcome import Outcome, evidence
-from fatcore.require import FloatArray, one_length
+from fatcore.require import FloatArray, one_length, other_length
 from fatcore.stress import interaction as combination
 from fatcore.stress.modes import MODES
 from fatcore.stress.notch.fields import eigenvalues
@@ -182,7 +182,7 @@ def _stations(request: models.PeakRequest, count: int) -> Outcome:
     position, coordinates = request.position_mm, request.coordinates_mm
     for name, column in (("position_mm", position), ("coordinates_mm", coordinates)):
         if column is not None and len(column) != count:
-            raise InputError(f"{name} has {len(column)} entries where {count} were expected", name)
+            raise InputError(other_length(name, len(column), count), name)
     guard_stations(position_mm=position, coordinates_mm=coordinates, tangent=request.tangent, closed=request.closed)
     steps = station_steps(position, coordinates)
     if steps is not None and request.average_over == 3:
