@@ -61,12 +61,12 @@ def _endpoint(name: str, page: Page, admission: Admission) -> Callable[[Request]
     async def endpoint(request: Request) -> Response:
         with admission.metrics.counted(name):
             async with admission.slot(name):
-                return await run_in_threadpool(_answer, page, request)
+                return await run_in_threadpool(_answer, name, page, request)
 
     return endpoint
 
 
-def _answer(page: Page, request: Request) -> Response:
+def _answer(name: str, page: Page, request: Request) -> Response:
     """The page, or a page of what was refused; without the packages that make either, the problem itself."""
     path = dict(request.path_params)
     try:
@@ -75,8 +75,7 @@ def _answer(page: Page, request: Request) -> Response:
         not_found(problem, path)
         if problem.status == 503:
             raise
-        here = request.url.path.lstrip("/")
-        return _html(page_module(".page", PACKAGE).problem_page(problem.body(), here), problem.status)
+        return _html(page_module(".page", PACKAGE).problem_page(problem.body(), name), problem.status)
 
 
 def _made(page: Page, path: dict[str, str], request: Request) -> str:

@@ -166,7 +166,7 @@ class Page:
         assert "exceptionDetails" not in result, result["exceptionDetails"]
         return result["result"].get("value")
 
-    def wait_for(self, condition: str, wait_s: float = 30.0) -> None:
+    def wait_for(self, condition: str, wait_s: float = 90.0) -> None:
         """Waits until an expression is true."""
         deadline = time.monotonic() + wait_s
         while not self.value(f"Boolean({condition})"):

@@ -41,7 +41,7 @@ def enter(page: Page, text: str) -> None:
 
 
 def shown_word(page: Page) -> str:
-    page.wait_for("!document.querySelector('#result').hidden && document.activeElement.id === 'verdict'", 90.0)
+    page.wait_for("!document.querySelector('#result').hidden && document.activeElement.id === 'verdict'")
     word: str = page.value(f"{INNER}.querySelector('.word').textContent")
     return word
 
