@@ -18,7 +18,7 @@ from annotated_types import Ge, Gt, Le, Len, Lt
 from numpy.typing import ArrayLike
 
 from fatcore.errors import InputError, UnknownError
-from fatcore.figures import as_given
+from fatcore.figures import as_given, counted
 from fatcore.require import FloatArray
 
 LARGEST = 1e30
@@ -187,9 +187,10 @@ class _Length:
     def __call__(self, name: str, value: Any) -> None:
         size = len(value)
         if size < self.least or (self.most is not None and size > self.most):
-            allowed = f"{self.least} to {self.most}" if self.most is not None else f"at least {self.least}"
-            kind = "characters" if isinstance(value, str) else "entries"
-            raise InputError(f"{name} must have {allowed} {kind}, not {size}", name)
+            kind = "character" if isinstance(value, str) else "entry"
+            least = f"at least {counted(self.least, kind)}"
+            allowed = least if self.most is None else f"{self.least} to {counted(self.most, kind)}"
+            raise InputError(f"{name} must have {allowed}, not {size}", name)
 
 
 @dataclass(frozen=True, slots=True)

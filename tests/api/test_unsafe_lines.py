@@ -260,7 +260,7 @@ def test_peak_route_compares_the_mesh_size_where_it_can(client: httpx.Client) ->
     ("changes", "message"),
     [
         ({"position_mm": [0.0, 1.0]}, "/position_mm: position_mm has 2 entries"),
-        ({"coordinates_mm": [[0.0, 1.0, 2.0]]}, "/coordinates_mm: coordinates_mm has 1 entries"),
+        ({"coordinates_mm": [[0.0, 1.0, 2.0]]}, "/coordinates_mm: coordinates_mm has 1 entry"),
         (
             {"coordinates_mm": ring_request()["lines"][0]["coordinates_mm"], "closed": False},
             "said to be open",

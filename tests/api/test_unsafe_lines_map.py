@@ -221,7 +221,7 @@ REQUESTS = {
     "load case that the table lacks": (
         "factors = { pull",
         "factors = { push",
-        "/request/loading: line 'line' has no load case 'push'",
+        "/request/loading/factors/push: no line has the load case 'push'",
     ),
     "survival of one": (
         "[request.loading]",

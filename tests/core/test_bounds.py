@@ -83,7 +83,7 @@ def read(depth_mm: PositiveColumn, shares: Sequence[Probability] = (), *, line: 
         ({"knee_mpa": math.inf}, "knee_mpa must be finite"),
         ({"name": ""}, "name must have 1 to 200 characters, not 0"),
         ({"name": 201 * "w"}, "name must have 1 to 200 characters, not 201"),
-        ({"layers": ()}, "layers must have at least 1 entries, not 0"),
+        ({"layers": ()}, "layers must have at least 1 entry, not 0"),
         ({"layers": (1.0, 0.0)}, "layers must be greater than 0"),
         ({"corners_mm": ((0.0, 0.0),)}, "corners_mm must have 3 numbers a row"),
         ({"corners_mm": (0.0, 0.0, 0.0)}, "corners_mm must have 3 numbers a row"),

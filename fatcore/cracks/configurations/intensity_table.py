@@ -162,7 +162,7 @@ def _aspect_curve(sizes: FloatArray, column: ArrayLike | None) -> PchipInterpola
         return None
     values = np.asarray(column, dtype=np.float64)
     if values.shape != sizes.shape:
-        raise InputError(f"aspect_ratio has {values.size} entries, not {sizes.size}", "aspect_ratio")
+        raise InputError(other_length("aspect_ratio", values.size, sizes.size), "aspect_ratio")
     return _interpolator(sizes, values, "aspect_ratio")
 
 
