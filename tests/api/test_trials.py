@@ -29,7 +29,7 @@ SERIES = {
     "range_mpa": [260.0, 260.0, 210.0, 210.0, 170.0, 170.0, 140.0, 140.0, 115.0, 115.0],
     "life_cycles": [88e3, 121e3, 166e3, 231e3, 340e3, 455e3, 520e3, 910e3, 1.15e6, 1.48e6],
 }
-ASKED = {"rule": "tolerance", "survival_probability": 0.95, "confidence": 0.9}
+ASKED = {"rule": "tolerance", "survival_probability": 0.95, "confidence": 0.9, "stress_kind": "nominal"}
 SN: dict[str, Any] = {"series": SERIES, **ASKED}
 TABLE = "range_mpa,life_cycles\n" + "\n".join(
     f"{s},{n}" for s, n in zip(SERIES["range_mpa"], SERIES["life_cycles"], strict=True)
@@ -256,7 +256,7 @@ def files(tmp_path: Path) -> dict[str, Path]:
     return {name: tmp_path / name for name in ("hanger.csv", "readings.json", "history.csv", "sn.json", "law.json")}
 
 
-FIT = ["--rule", "tolerance", "--survival", "0.95", "--confidence", "0.9"]
+FIT = ["--rule", "tolerance", "--survival", "0.95", "--confidence", "0.9", "--stress-kind", "nominal"]
 
 
 def test_a_fitted_curve_goes_by_name_into_a_damage_sum(
@@ -464,3 +464,53 @@ def test_every_rate_has_its_mark_where_it_belongs() -> None:
     drawn = next(each for each in marks(rates_figure(answer).svg) if len(each) == len(specimen["rate_mm_per_cycle"]))
     assert on_log_scale(drawn[:, 0], np.array(specimen["delta_k_mpa_sqrt_mm"])) < 0.02
     assert on_log_scale(drawn[:, 1], np.array(specimen["rate_mm_per_cycle"])) < 0.02
+
+
+def codes(found: dict[str, Any]) -> set[str]:
+    return {finding["code"] for finding in found["findings"]}
+
+
+def test_an_amplitude_in_place_of_the_load_range_of_the_model_is_refused() -> None:
+    half = changed(specimen_model={**CAMPAIGN["series"]["specimen_model"], "load_range": 5.5})
+    assert "is a load range of 11, not 5.5" in refused("trials/sn-line", half)["/series/specimen_model/load_range"]
+
+
+def test_a_load_range_that_nothing_tells_is_taken_on_faith() -> None:
+    given = CAMPAIGN["series"]["specimen_model"]
+    unlabelled = [{key: value for key, value in line.items() if key != "unit_load"} for line in given["check"]["lines"]]
+    assert "load-range-on-faith" in codes(answered("trials/sn-line", model(lines=unlabelled)))
+    assert "load-range-on-faith" not in codes(answered("trials/sn-line", CAMPAIGN))
+
+
+def test_a_rule_with_levels_of_its_own_says_so() -> None:
+    for rule, told in (("iiw", True), ("prediction", True), ("tolerance", False), ("iso-12107", False)):
+        assert ("rule-has-own-levels" in codes(answered("trials/sn-line", {**SN, "rule": rule}))) is told
+    usual = {**SN, "rule": "iiw", "survival_probability": 0.95, "confidence": 0.75}
+    assert "rule-has-own-levels" not in codes(answered("trials/sn-line", usual))
+
+
+def test_the_stress_of_tests_is_compared_with_that_of_the_curve() -> None:
+    assert refused("trials/sn-line", {key: value for key, value in SN.items() if key != "stress_kind"})
+    beside = {**SN, "curve": "iiw-2016-normal-steel-80"}
+    assert "position-of-another-stress" not in codes(answered("trials/sn-line", beside))
+    other = answered("trials/sn-line", {**beside, "stress_kind": "peak-stress"})
+    assert "position-of-another-stress" in codes(other)
+    assert other["answer"]["design_curve"]["stress_kind"] == "peak-stress"
+
+
+def test_loads_come_from_a_table_too(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
+    table = files["hanger.csv"].with_name("loads.csv")
+    table.write_text(TABLE.replace("range_mpa", "load_range"), encoding="utf-8")
+    assert cli.main(["fit-sn", str(table), *FIT]) == 2
+    assert "range_per_load" in capsys.readouterr().err
+    words = ["--range-per-load", "2", "--range-per-load-origin", "strain gauge"]
+    assert cli.main(["fit-sn", str(table), *FIT, *words, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["answer"]["range_per_load_mpa"] == 2.0
+    assert max(found["answer"]["range_mpa"]) == pytest.approx(2.0 * 260.0)
+
+
+def test_a_fit_outside_validity_does_not_go_elsewhere_by_name() -> None:
+    wide = answered("trials/sn-line", {**SN, "range_mpa": [40.0]})
+    with pytest.raises(Problem, match="leaves a limit of validity"):
+        fitted_parts(wide, "wide.json")

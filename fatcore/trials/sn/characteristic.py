@@ -142,6 +142,7 @@ def characteristic_findings(fit: SnFit, lines: Sequence[CharacteristicLine], rul
             f" {figure(factors['tolerance'])}: the line keeps its survival with less than the confidence there"
         )
         found.append(caution("factor-below-exact", text, field="rule", source="iso-12107-2012"))
+    found += _own_levels(lines, rule)
     if fit.method == "maximum-likelihood":
         text = (
             "with run-outs or an extreme-value scatter only the limit by likelihood is given, which is approximate:"
@@ -158,3 +159,19 @@ def characteristic_findings(fit: SnFit, lines: Sequence[CharacteristicLine], rul
             text = f"{fit.tests} tests: the IIW takes a given slope for fewer than ten, 3 or, for shear, 5"
             found.append(caution("slope-by-few-tests", text, field="fixed_slope", source="iiw-2259-15-evaluation"))
     return found
+
+
+def _own_levels(lines: Sequence[CharacteristicLine], rule: Rule) -> list[Finding]:
+    """A rule that has its own survival or confidence, where others were asked for."""
+    by_rule = {line.rule: line for line in lines}
+    asked, chosen = by_rule["tolerance"], by_rule[rule]
+    if (asked.survival_probability, asked.confidence) == (chosen.survival_probability, chosen.confidence):
+        return []
+    has = f"{as_given(100.0 * chosen.survival_probability)} % survival"
+    sure = (
+        "without confidence" if chosen.confidence is None else f"at {as_given(100.0 * chosen.confidence)} % confidence"
+    )
+    text = (
+        f"the rule {rule} is for {has} {sure}: what else was asked for holds for the limits, not for the design curve"
+    )
+    return [caution("rule-has-own-levels", text, field="rule", source=SOURCES[rule])]

@@ -26,10 +26,10 @@ def add_sn(commands: Commands) -> None:
     text = "fit a line to fatigue tests, with bounds and a design curve"
     examples = (
         "fit-sn tests.csv --rule iiw --survival 0.95 --confidence 0.75 --curve bs-7608-1993-d",
-        "fit-sn a.csv --compare b.csv --slope 3 --rule tolerance --survival 0.95 --confidence 0.9",
+        "fit-sn a.csv --compare b.csv --slope 3 --rule iiw --survival 0.95 --confidence 0.75 --stress-kind nominal",
     )
     fit = add_command(commands, "fit-sn", text, examples, ending=_ENDING)
-    columns = "range_mpa or load_range with range_per_load_mpa in the request, life_cycles, run_out"
+    columns = "range_mpa or load_range, life_cycles, run_out"
     fit.add_argument(
         "file", help=f"table of tests (CSV with the columns {columns}) or request of trials/sn-line (JSON)"
     )
@@ -39,6 +39,10 @@ def add_sn(commands: Commands) -> None:
     fit.add_argument("--slope", type=decimal, metavar="M", help="slope that is given, not found")
     choices = ("normal", "smallest-extreme-value")
     fit.add_argument("--distribution", choices=choices, help="scatter of log10 life (default normal)")
+    kinds = "the stress that the ranges are of: peak-stress, nominal, structural, effective-notch or in your words"
+    fit.add_argument("--stress-kind", metavar="KIND", help=kinds)
+    fit.add_argument("--range-per-load", type=float, metavar="MPA", help="stress range of a unit of load_range, in MPa")
+    fit.add_argument("--range-per-load-origin", metavar="TEXT", help="where that comes from")
     fit.add_argument("--name", metavar="NAME", help="of the series and of its curve (default that of the file)")
     fit.add_argument("--compare", metavar="FILE", help="table of another series, whose difference is tested")
     fit.add_argument("--curve", metavar="ID", help="design curve beside which the tests are put")
@@ -77,10 +81,12 @@ def _fit_sn(given: argparse.Namespace) -> int:
         "fixed_slope": given.slope,
         "distribution": given.distribution,
         "curve": given.curve,
+        "stress_kind": given.stress_kind,
     }
-    data = _read("trials/sn-line", given.file, options, {"name": given.name})
+    loads = {"range_per_load_mpa": given.range_per_load, "range_per_load_origin": given.range_per_load_origin}
+    data = _read("trials/sn-line", given.file, options, {"name": given.name, **loads})
     if given.compare:
-        other = _read("trials/sn-line", given.compare, {}, {})
+        other = _read("trials/sn-line", given.compare, {}, loads)
         data = {**data, "compare_with": other["series"]}
     return _answer("trials/sn-line", data, given, sn_text)
 

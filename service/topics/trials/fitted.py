@@ -18,6 +18,9 @@ def fitted_parts(answer: Any, where: str) -> dict[str, dict[str, Any]]:
     """
     content = answer.get("answer") if isinstance(answer, Mapping) else None
     kind = answer["record"]["calculation"] if isinstance(content, Mapping) and "record" in answer else None
+    left = {found["code"] for found in answer.get("findings", ()) if found["severity"] == "outside"} if kind else set()
+    if left:
+        raise Problem(422, f"{where} leaves a limit of validity ({', '.join(sorted(left))}): evaluate within it first")
     if isinstance(content, Mapping) and kind == "trials/sn-line":
         return {content["design_curve"]["name"]: {"curve": content["design_curve"]}}
     if isinstance(content, Mapping) and kind == "trials/growth-rate":

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from pydantic import Field
 
 from fatcore.errors import InputError, at
-from fatcore.findings import Finding
+from fatcore.figures import as_given
+from fatcore.findings import Finding, caution
 from fatcore.trials.sn.series import MOST_TESTS, TrialSeries, series_from_loads
 
 from ...base.common import Positive, Reply, Strict
@@ -18,6 +20,7 @@ from ..check.models import CheckRequest
 from ..check.routes import check
 
 Column = Annotated[list[Positive], Field(min_length=1, max_length=MOST_TESTS)]
+_SAME_LOAD = 0.01  # of the load range: more is another load, or an amplitude
 _OF_LOADS = ("range_per_load_mpa", "range_per_load_origin", "specimen_model")
 
 
@@ -47,11 +50,12 @@ class SeriesMade:
     series: TrialSeries
     range_per_load_mpa: float | None = None
     model: Reply | None = None
+    told: tuple[Finding, ...] = ()
 
     def findings(self) -> tuple[Finding, ...]:
         """What the check of the specimen says, but of its life, which nobody asks for here."""
         told = () if self.model is None else self.model.findings
-        return tuple(replace(each, message=f"model of the specimen: {each.message}") for each in told)
+        return (*self.told, *(replace(each, message=f"model of the specimen: {each.message}") for each in told))
 
 
 def series_of(given: SeriesInput) -> SeriesMade:
@@ -89,7 +93,30 @@ def _by_model(given: SeriesInput, model: SpecimenModel) -> SeriesMade:
     place = answer.governing
     origin = f"equivalent range of {place.line}, station {place.index}, by a check of the specimen's model"
     made = _made(given, range_mpa / model.load_range, origin)
-    return replace(made, model=found)
+    return replace(made, model=found, told=_load_range_findings(model))
+
+
+def _load_range_findings(model: SpecimenModel) -> tuple[Finding, ...]:
+    """Compares the load range with the loading of the model: of one load case whose unit load is labelled.
+
+    Raises : InputError where they contradict each other, as an amplitude does
+    """
+    loading: Any = model.check.loading
+    labels = {line.unit_load.value for line in model.check.lines if line.unit_load is not None}
+    factors = list(loading.factors.values())
+    if len(factors) != 1 or len(labels) != 1:
+        text = (
+            f"the load range {model.load_range:g} of the model is taken on faith: one load case with unit_load tells it"
+        )
+        return (caution("load-range-on-faith", text, field="specimen_model"),)
+    meant = abs(factors[0].maximum - factors[0].minimum) * labels.pop()
+    if not math.isclose(meant, model.load_range, rel_tol=_SAME_LOAD):
+        raise InputError(
+            f"the loading of the model is a load range of {as_given(meant)}, not {as_given(model.load_range)}",
+            "specimen_model",
+            "load_range",
+        )
+    return ()
 
 
 def _guard_model(check_request: CheckRequest) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Annotated, Any
 
 from pydantic import Field
 
@@ -16,6 +16,7 @@ from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.trials.sn.characteristic import CharacteristicLine
 from fatcore.trials.sn.compare import DifferenceTest, SeriesComparison, compare_series
 from fatcore.trials.sn.explanation import SharingExplanation, explain_by_sharing
+from fatcore.trials.sn.kind import stress_kind_findings
 from fatcore.trials.sn.line import LinearityTest, Scatter, SnOutcome, evaluate_series
 from fatcore.trials.sn.position import PositionOutcome, position_of
 from fatcore.trials.sn.series import MOST_TESTS, TrialSeries
@@ -35,6 +36,9 @@ class SnRequest(Derived, Titled):
     """A series of fatigue tests and what is asked of it; the rule of the design curve has no default."""
 
     series: SeriesInput
+    stress_kind: Annotated[str, Field(min_length=3, max_length=100)] = Field(
+        description="the stress that the ranges are of: peak-stress, nominal, structural, effective-notch, or words"
+    )
     compare_with: SeriesInput | None = Field(default=None, description="another series, whose difference is tested")
     curve: CurveRef | None = Field(default=None, description="design curve beside which the tests are put")
     growth: GrowthRequest | None = Field(
@@ -165,6 +169,7 @@ def _placed(
     with at("curve"):
         curve = curve_from(request.curve)
         position = position_of(series, curve)
+        position = replace(position, findings=(*position.findings, *stress_kind_findings(request.stress_kind, curve)))
     if request.growth is None:
         return position, None, None
     refuse_document(request.growth, "growth")

@@ -12,6 +12,7 @@ from ...base.problems import Problem
 
 MOST_ROWS, LONGEST_CELL = 20_000, 200
 _WORDS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False, "": False}
+_ABOUT_SERIES = ("name", "range_per_load_mpa", "range_per_load_origin")
 _COLUMNS = ("range_mpa", "load_range", "life_cycles", "run_out")
 
 Table = dict[str, list[Any]]
@@ -102,10 +103,10 @@ def series_table(table: Table, rest: dict[str, Any]) -> dict[str, Any]:
     """A series of tests from its table; what the query gives of the series is beside it."""
     guard_columns(table, _COLUMNS, ("life_cycles",))
     given = {name: flags(table, name) if name == "run_out" else numbers(table, name) for name in table}
-    name = {"name": rest.pop("name")} if "name" in rest else {}
+    about = {key: rest.pop(key) for key in _ABOUT_SERIES if key in rest}
     if "series" in rest:
         raise refused("the table itself gives the series", "/series")
-    return {**rest, "series": {**name, **given}}
+    return {**rest, "series": {**about, **given}}
 
 
 def _value(text: str) -> Any:

@@ -13,6 +13,7 @@ _RULES = {
     "confidence": "confidence",
     "factor": "deviations",
     "sd_log10_cycles": "scatter",
+    "log10_constant": "log10 constant",
     "range_at_two_million_mpa": "range at 2e6 MPa",
 }
 _DIFFERENCES = {"variance": "scatter", "slope_difference": "slope", "level": "level", "one_line": "one line for both"}

@@ -1,0 +1,28 @@
+"""Whether tests and the design curve beside them are of one kind of stress."""
+
+from __future__ import annotations
+
+import re
+
+from fatcore.curves.curve import Curve
+from fatcore.findings import Finding, caution
+
+_ALIKE = {"nominal": "normal", "structural": "hot-spot"}
+
+
+def stress_kind_findings(stress_kind: str, curve: Curve) -> tuple[Finding, ...]:
+    """A caution where the stress of tests is not that of a curve, by the words of both.
+
+    stress_kind : of the ranges of the tests, like peak-stress, nominal, structural, effective-notch
+    """
+    given, wanted = _plain(stress_kind), _plain(curve.stress_kind)
+    if given == wanted:
+        return ()
+    meant = curve.stress_kind or "a stress that it does not state"
+    text = f"the tests are of {stress_kind} stress, {curve.id} is for {meant}"
+    return (caution("position-of-another-stress", text, field="stress_kind", source=curve.source),)
+
+
+def _plain(words: str) -> str:
+    plain = re.sub(r"[\s_-]+", "-", words.strip().lower())
+    return _ALIKE.get(plain, plain)
