@@ -105,7 +105,8 @@ def _load_range_findings(model: SpecimenModel) -> tuple[Finding, ...]:
     labels = {line.unit_load.value for line in model.check.lines if line.unit_load is not None}
     factors = list(loading.factors.values())
     if len(factors) != 1 or len(labels) != 1:
-        text = f"the load range {as_given(model.load_range)} of the model is taken on faith: one load case with unit_load tells it"
+        given = as_given(model.load_range)
+        text = f"the load range {given} of the model is taken on faith: one load case with unit_load tells it"
         return (caution("load-range-on-faith", text, field="specimen_model"),)
     meant = abs(factors[0].maximum - factors[0].minimum) * labels.pop()
     if not math.isclose(meant, model.load_range, rel_tol=_SAME_LOAD):
