@@ -25,8 +25,8 @@ def add_sn(commands: Commands) -> None:
     """Adds the command fit-sn."""
     text = "fit a line to fatigue tests, with bounds and a design curve"
     examples = (
-        "fit-sn tests.csv --rule iiw --survival 0.95 --confidence 0.75 --curve bs-7608-1993-d",
-        "fit-sn a.csv --compare b.csv --slope 3 --rule iiw --survival 0.95 --confidence 0.75 --stress-kind nominal",
+        "fit-sn tests.csv --rule iiw --survival 0.95 --confidence 0.75 --stress-kind nominal",
+        "fit-sn tests.json --compare relieved.csv --save curve.json --report tests.html",
     )
     fit = add_command(commands, "fit-sn", text, examples, ending=_ENDING)
     columns = "range_mpa or load_range, life_cycles, run_out"
