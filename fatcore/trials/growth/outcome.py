@@ -17,6 +17,12 @@ from fatcore.trials.growth.specimen import GrowthSpecimen
 _Shed = Annotated[bool, doc("loads were shed to find the threshold, at constant load ratio")]
 
 
+_SIZE = (
+    "crack size of each reading as the family has it: from the load line of compact, half the length of middle-cracked,"
+    " from the edge of bend and eccentric specimens [mm]"
+)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GrowthTest:
     """Readings of one specimen.
@@ -26,7 +32,7 @@ class GrowthTest:
 
     name: Name = "specimen"
     specimen: GrowthSpecimen
-    size_mm: PositiveArray
+    size_mm: Annotated[PositiveArray, doc(_SIZE)]
     cycles: NonNegativeArray
     shedding: _Shed = False
 
