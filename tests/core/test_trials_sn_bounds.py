@@ -198,13 +198,6 @@ def test_the_same_seed_draws_the_same_band_and_another_seed_another() -> None:
     assert bands[0].low.tolist() != bands[2].low.tolist()
 
 
-def test_resampling_has_a_limit_of_size() -> None:
-    given = sampled(1, ranges=np.repeat(RANGES, 20))
-    with pytest.raises(InputError, match="2,000,000") as caught:
-        resample_band(given, fit_line(given), AT, survival_probability=0.9, confidence=0.9, resamples=10_000, seed=1)
-    assert caught.value.path == ("resamples",)
-
-
 @pytest.mark.parametrize("slope", [None, 3.0])
 def test_resampling_refuses_where_samples_seldom_settle_a_line(
     slope: float | None, monkeypatch: pytest.MonkeyPatch

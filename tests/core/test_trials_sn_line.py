@@ -124,8 +124,7 @@ def test_linearity_is_not_tested_without_replicates_at_three_levels(ranges: np.n
 
 
 def test_replicates_that_agree_to_the_cycle_leave_linearity_untested() -> None:
-    ranges = np.repeat([100.0, 200.0, 400.0], 2)
-    found = evaluated(TrialSeries(range_mpa=ranges, life_cycles=np.repeat([2e6, 2e5, 5e4], 2)))
+    found = evaluated(TrialSeries(range_mpa=[100.0, 200.0, 200.0, 400.0], life_cycles=[2e6, 2e5, 2e5, 5e4]))
     assert found.linearity is None
 
 

@@ -29,6 +29,8 @@ SOURCES: dict[Rule, str] = {
 }
 Survival = Annotated[float, Ge(0.5), Lt(1.0), doc("share of all specimens above a lower limit")]
 Confidence = Annotated[float, Ge(0.5), Lt(1.0), doc("with which a limit holds")]
+_PLACES = 100  # ranges at which the depth is looked for; it changes smoothly, and is largest at an end
+_SIMULATED = (6, 48)  # tests of the simulated series [location-scale-likelihood]
 _FEW = 10  # tests from which the IIW takes the measured scatter
 # log10 of mean life up to which a scatter of it is assumed for fewer tests [iiw-2259-15-evaluation]
 _ASSUMED = ((5.0, 0.178), (float("inf"), 0.25))
@@ -103,8 +105,11 @@ def _line(
 
 def _by_likelihood(fit: SnFit, x: FloatArray, survival: float, confidence: float) -> CharacteristicLine:
     """With run-outs the lower limit by the curvature of the likelihood, which every other rule lacks."""
-    lower = bounds_at(fit, x, survival, confidence).tolerance
-    depth = float((fit.location(x) - lower).max()) / fit.sd_log10_cycles
+    places = np.unique(x)
+    if len(places) > _PLACES:
+        places = np.linspace(places[0], places[-1], _PLACES)
+    lower = bounds_at(fit, places, survival, confidence).tolerance
+    depth = float((fit.location(places) - lower).max()) / fit.sd_log10_cycles
     return _line(fit, "tolerance", survival, confidence, depth)
 
 
@@ -133,7 +138,11 @@ def curve_of(line: CharacteristicLine, fit: SnFit, name: str, stress_kind: str) 
 
 def characteristic_findings(fit: SnFit, lines: Sequence[CharacteristicLine], rule: Rule) -> list[Finding]:
     """What the rules rest on; rule: the one that was asked for."""
-    found = []
+    text = (
+        "the design curve holds what its rule says at its own survival probability: moved to another one later it goes"
+        " by the scatter alone, and the confidence is lost; ask here for the survival probability that is needed"
+    )
+    found = [note("curve-moved-later", text, field="design_curve")]
     factors = {line.rule: line.factor for line in lines}
     if rule == "iso-12107" and factors[rule] < factors["tolerance"]:
         text = (
@@ -144,10 +153,13 @@ def characteristic_findings(fit: SnFit, lines: Sequence[CharacteristicLine], rul
         found.append(caution("factor-below-exact", text, field="rule", source="iso-12107-2012"))
     found += _own_levels(lines, rule)
     if fit.method == "maximum-likelihood":
+        low, high = _SIMULATED
         text = (
             "with run-outs or an extreme-value scatter only the limit by likelihood is given, which is approximate:"
-            " simulated series of 6 to 48 tests keep it as often as it says, or more"
+            f" simulated series of {low} to {high} tests keep it as often as it says, or more"
         )
+        if not low <= fit.tests <= high:
+            text += f"; a series of {fit.tests} was not simulated"
         found.append(caution("limit-by-likelihood", text, field="rule", source="location-scale-likelihood"))
     elif fit.tests < _FEW:
         text = (

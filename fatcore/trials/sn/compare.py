@@ -18,7 +18,8 @@ from fatcore.trials.sn.bounds import powers_of_ten
 from fatcore.trials.sn.factors import student
 from fatcore.trials.sn.fit import Slope, SnFit, fit_line
 from fatcore.trials.sn.likelihood import Likelihood, maximum_likelihood
-from fatcore.trials.sn.series import TrialSeries, origin_findings
+from fatcore.trials.sn.series import TrialSeries
+from fatcore.trials.sn.series_findings import series_findings
 
 _Level = Annotated[float, Ge(0.5), Lt(1.0)]
 
@@ -204,7 +205,7 @@ def _findings(
     text = "slopes, level and line are compared under one variance of both series"
     if not all(each.failed.all() for each in series):
         text += "; with run-outs by the ratio of likelihoods, which is approximate"
-    found = [*origin_findings(series[0]), *origin_findings(series[1]), note("common-variance", text)]
+    found = [*series_findings(series[0]), *series_findings(series[1]), note("common-variance", text)]
     if variance.differ:
         text = "the scatter of the series differs: the tests of slope, level and line, which assume one, are doubtful"
         found.append(caution("variances-differ", text, field="variance"))

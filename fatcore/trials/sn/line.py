@@ -29,7 +29,7 @@ from fatcore.trials.sn.fit import Method, Slope, SnFit, fit_line
 from fatcore.trials.sn.likelihood import Distribution
 from fatcore.trials.sn.line_findings import line_findings
 from fatcore.trials.sn.linearity import LackOfFit, lack_of_fit, levels_of
-from fatcore.trials.sn.resampling import ResampledBand, Resamples, Seed, resample_band
+from fatcore.trials.sn.resampling import ResampledBand, Resamples, Seed, guard_resampling, resample_band
 from fatcore.trials.sn.series import TrialSeries
 
 _POINTS = 25  # of the bounds, where the caller names no ranges
@@ -133,6 +133,7 @@ def evaluate_series(
     Source          : [astm-e739-10], [iso-12107-2012], [iiw-2259-15-evaluation], [tolerance-factor],
                       [location-scale-likelihood], [parametric-resampling]
     """
+    guard_resampling(len(series.failed), resamples, seed)
     with at("series"):
         fit = fit_line(series, fixed_slope, distribution)
         lines = characteristic_lines(fit, series.log10_range, survival_probability, confidence)
@@ -185,6 +186,7 @@ def evaluate_series(
             sources=[
                 "astm-e739-10",
                 "location-scale-likelihood",
+                *(["linear-models"] if fit.fixed_slope else []),
                 *(SOURCES[line.rule] for line in lines),
                 *([] if band is None else ["parametric-resampling"]),
             ],
@@ -262,9 +264,6 @@ def _resampled(
 ) -> ResampledBand | None:
     """The band by resampling; None where neither samples nor seed are given."""
     resamples, seed = drawn
-    if (resamples is None) != (seed is None):
-        missing = "resamples" if resamples is None else "seed"
-        raise InputError(f"a band by resampling needs resamples and seed, here {missing} is missing", missing)
     if resamples is None or seed is None:
         return None
     return resample_band(

@@ -9,11 +9,14 @@ from fatcore.findings import Finding, caution, note, outside
 from fatcore.require import FloatArray
 from fatcore.trials.sn.characteristic import REFERENCE_CYCLES
 from fatcore.trials.sn.fit import SnFit
-from fatcore.trials.sn.series import TrialSeries, origin_findings
+from fatcore.trials.sn.given_slope import slope_contradiction
+from fatcore.trials.sn.series import TrialSeries
+from fatcore.trials.sn.series_findings import series_findings
 
 _USUAL_SLOPES = (2.0, 8.0)  # of welds; outside, units or cycles are likely mixed [own choice]
 _EXTRAPOLATED = 2.0  # times the longest failure: beyond, the line is not tested [own choice]
 _LARGE_SCATTER, _SMALL_SCATTER = 0.5, 0.05  # of log10 life [common practice]
+_DOUBTFUL, _CONTRADICTED = 0.05, 0.01  # probability of slopes as different by chance [own choice]
 _LITTLE_FREEDOM = 4  # below it an exact factor more than doubles what a long series would need [own choice]
 
 
@@ -22,7 +25,7 @@ def line_findings(series: TrialSeries, fit: SnFit, linear: bool | None, range_mp
 
     linear : of the test of a straight line; None where there is none; range_mpa: where bounds are asked for
     """
-    found = origin_findings(series)
+    found = [*series_findings(series), *_given_slope_findings(series, fit)]
     low, high = _USUAL_SLOPES
     if not low <= fit.slope <= high:
         text = (
@@ -32,6 +35,26 @@ def line_findings(series: TrialSeries, fit: SnFit, linear: bool | None, range_mp
         )
         found.append(caution("line-slope-unusual", text, field="slope"))
     return [*found, *_scatter_findings(fit), *_linear_findings(linear), *_reach_findings(series, range_mpa)]
+
+
+def _given_slope_findings(series: TrialSeries, fit: SnFit) -> list[Finding]:
+    """Whether the tests bear the slope that was given."""
+    if not fit.fixed_slope:
+        return []
+    tested = slope_contradiction(series, fit)
+    if tested is None:
+        text = "the tests do not settle a slope of their own: nothing says whether they bear the given one"
+        return [note("fixed-slope-not-tested", text, field="fixed_slope")]
+    if tested.chance >= _DOUBTFUL:
+        return []
+    text = (
+        f"the tests have a slope of {figure(tested.slope)}, the given one is {as_given(fit.slope)}; by chance they"
+        f" differ as much with a probability of {figure(tested.chance)}: the line is wrong at the ends of the ranges"
+        " tested, and the more so outside them"
+    )
+    if tested.chance < _CONTRADICTED:
+        return [outside("fixed-slope-contradicted", text, field="fixed_slope", source="linear-models")]
+    return [caution("fixed-slope-doubtful", text, field="fixed_slope", source="linear-models")]
 
 
 def _scatter_findings(fit: SnFit) -> list[Finding]:

@@ -19,7 +19,7 @@ Resamples = Annotated[
     Annotated[int, Ge(100), Le(20_000)] | None, doc("samples drawn anew from the line; null: no band of this kind")
 ]
 Seed = Annotated[Annotated[int, Ge(0), Le(2**32 - 1)] | None, doc("of the random numbers; needed with resamples")]
-_MOST_NUMBERS = 2_000_000  # samples times tests
+_MOST_NUMBERS = 1_000_000  # samples times tests, which take some seconds with run-outs
 _AT_ONCE = 100_000  # of them, which bounds the memory
 _ENOUGH = 0.9  # of the samples must settle a line
 
@@ -42,6 +42,16 @@ class _Lines(NamedTuple):
     scatter: FloatArray
 
 
+def guard_resampling(tests: int, resamples: int | None, seed: int | None) -> None:
+    """InputError where only one of samples and seed is given, and for more than a million samples times tests."""
+    if (resamples is None) != (seed is None):
+        missing = "resamples" if resamples is None else "seed"
+        raise InputError(f"a band by resampling needs resamples and seed, here {missing} is missing", missing)
+    if resamples is not None and resamples * tests > _MOST_NUMBERS:
+        text = f"{resamples} samples of {tests} tests: resamples times tests may reach {as_given(_MOST_NUMBERS)}"
+        raise InputError(text, "resamples")
+
+
 def resample_band(
     series: TrialSeries,
     fit: SnFit,
@@ -57,11 +67,9 @@ def resample_band(
     What counts is by how many of its own scatters a sample misses the line that it was drawn from: without run-outs
     this repeats the exact limits. Tests are stopped where the longest run-out of the series was; samples that
     settle no line are left out.
-    Raises : InputError for more than two million numbers, and where too few samples settle a line
+    Raises : InputError where too few samples settle a line
     Source : [parametric-resampling]
     """
-    if resamples * fit.tests > _MOST_NUMBERS:
-        raise InputError(f"resamples times tests may reach {as_given(_MOST_NUMBERS)}", "resamples")
     numbers, most = np.random.default_rng(seed), max(_AT_ONCE // fit.tests, 1)
     parts = [_lines(series, fit, numbers, min(most, resamples - done)) for done in range(0, resamples, most)]
     found = _Lines(*(np.concatenate(each)[:, np.newaxis] for each in zip(*parts, strict=True)))

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from fatcore.bounds import Name, Positive, PositiveArray, guard, guarded
 from fatcore.errors import InputError
 from fatcore.figures import figure
-from fatcore.findings import Finding, note
 from fatcore.require import FloatArray, one_length, other_length
 
 MOST_TESTS = 10_000
@@ -26,7 +25,8 @@ class TrialSeries:
 
     range_mpa, life_cycles : stress range and life of each test, (n,); run_out: stopped without failure, (n,)
     origin                 : how the ranges follow from what was measured; empty: they were measured
-    Raises                 : InputError for columns of unequal length, more than 10,000 tests, run-outs only
+    Raises                 : InputError for columns of unequal length, more than 10,000 tests, run-outs only, a series
+                             in which every failure stands twice
     """
 
     name: Name = "series"
@@ -44,6 +44,9 @@ class TrialSeries:
             raise InputError(other_length("run_out", len(self.run_out), size), "run_out")
         if not self.failed.any():
             raise InputError("every test is a run-out: nothing tells where specimens fail", "run_out")
+        if self.failed.sum() > 1 and (repeats_of(self) > 1).all():
+            text = "every failure repeats range and life of another one exactly: the series is here twice"
+            raise InputError(text, "life_cycles")
 
     @property
     def failed(self) -> NDArray[np.bool_]:
@@ -93,9 +96,9 @@ def series_from_loads(
     )
 
 
-def origin_findings(series: TrialSeries) -> list[Finding]:
-    """A note where the ranges of a series follow from something else."""
-    if not series.origin:
-        return []
-    text = f"{series.name}: {series.origin}; an error of the ranges moves the line by as much"
-    return [note("ranges-derived", text, field="range_mpa")]
+def repeats_of(series: TrialSeries) -> NDArray[np.int64]:
+    """How often range and life of each failure stand in the series exactly, (failures,)."""
+    failed = series.failed
+    rows = np.column_stack([np.asarray(series.range_mpa)[failed], np.asarray(series.life_cycles)[failed]])
+    _, place, count = np.unique(rows, axis=0, return_inverse=True, return_counts=True)
+    return np.asarray(count[place.reshape(-1)], dtype=np.int64)
