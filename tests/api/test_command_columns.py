@@ -134,6 +134,7 @@ def test_a_cell_that_is_no_number_is_named_by_its_row_and_column(run: Run, rows:
         ("a.csv", "s\n1\nnan\n", "a.csv: sample 2 of column 's' is no finite number"),
         ("a.csv", "s\n1e40\n1\n", "a.csv: sample 1 of column 's' is beyond 1e30"),
         ("a.csv", "s [ksi]\n1\n2\n", "a.csv: column 's [ksi]' states the unit ksi: stresses are taken in MPa"),
+        ("a.csv", "s\n\u0661\n2\n", "a.csv: the table cannot be read as numbers"),
         ("a.npy", "hello", "a.npy is no array in NPY format 1.0 or 2.0"),
     ],
 )

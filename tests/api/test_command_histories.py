@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from fatcore.errors import InputError
 from fatcore.figures import as_given
 from fatcore.spectrum.counting.matrix import round_edges
 from service import cli
@@ -53,6 +54,11 @@ def test_edges_of_classes_are_one_two_or_five_times_a_power_of_ten_apart(
     largest: float, most: int, edges: list[float]
 ) -> None:
     assert round_edges(largest, most).tolist() == edges
+
+
+def test_no_class_at_all_holds_nothing() -> None:
+    with pytest.raises(InputError, match="classes must be at least 1"):
+        round_edges(10.0, 0)
 
 
 @pytest.mark.parametrize(
