@@ -224,6 +224,24 @@ def guard_length_factor(name: str, factor: float) -> None:
         _compared(name, unit, factor, LENGTH_TO_MM[unit], "length_factor")
 
 
+def guard_given_unit(unit: str, factor: float, what: str, *, length: bool = False) -> bool:
+    """Whether a unit that a file gives beside its numbers is known; InputError when the factor does not turn it
+    into MPa, or into mm, and for a unit of something else.
+
+    >>> guard_given_unit("N/mm^2", 1.0, "array 'S'"), guard_given_unit("UNKNOWN", 1.0, "array 'S'")
+    (True, False)
+    """
+    known, field = (LENGTH_TO_MM, "length_factor") if length else (STRESS_TO_MPA, "stress_factor")
+    name = _normal(_plain(unit))
+    if name in known:
+        _compare(f"the file gives {what} in {unit}", factor, known[name], "mesh", field)
+    elif name in _KNOWN:
+        raise InputError(
+            f"the file gives {what} in {unit}, which is no unit of {'length' if length else 'stress'}", "mesh"
+        )
+    return name in known
+
+
 def _primes(name: str) -> list[str]:
     """The unit that signs at the end of a name stand for."""
     if name.rstrip().endswith(_INCH):
@@ -246,9 +264,12 @@ def unit_findings(unit_stated: bool) -> tuple[Finding, ...]:
 
 
 def _compared(name: str, unit: str, factor: float, expected: float, field: str) -> None:
+    _compare(f"column {name!r} states the unit {unit}", factor, expected, "table", field)
+
+
+def _compare(what: str, factor: float, expected: float, *path: str) -> None:
     if abs(factor / expected - 1.0) > _SAME:
-        text = f"column {name!r} states the unit {unit}, which asks for {as_given(expected)}, not {as_given(factor)}"
-        raise InputError(text, "table", field)
+        raise InputError(f"{what}, which asks for {as_given(expected)}, not {as_given(factor)}", *path)
 
 
 def _normal(unit: str) -> str:

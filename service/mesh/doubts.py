@@ -21,18 +21,25 @@ _NOTES = ("edges-left-out", "lines-end-on-plane")  # what else the one who signs
 
 
 def doubts_by_line(
-    found: WeldLines, lines: Sequence[SolidLine], dropped: Sequence[str], jumps: Mapping[int, float], raw: RawMesh
+    found: WeldLines,
+    lines: Sequence[SolidLine],
+    dropped: Sequence[str],
+    jumps: Mapping[int, float],
+    raw: RawMesh,
+    assumed: Sequence[Finding] = (),
 ) -> dict[str, tuple[Finding, ...]]:
     """Findings by line: of the whole mesh, of the search about this line, of lines dropped, of jumps at its nodes.
 
     lines   : under their names in the check; dropped: names of lines that are not checked
     jumps   : largest jump between elements by node, of the largest stress there, or none at all
+    assumed : of every line, what was taken on faith of the arrays
     """
     names = {old.name: new.name for old in found.lines for new in lines if new.node_index is old.node_index}
     told = [finding for finding in found.findings if finding.severity != "note" or finding.code in _NOTES]
     common = (
         [caution("lines-dropped", f"lines of the mesh that are not checked: {', '.join(dropped)}")] if dropped else []
     )
+    common += [replace(finding, message=finding.message[:_LONGEST]) for finding in assumed]
     return {
         line.name: (*_about(told, line.name, names), *common, *_long(line), *_jump(line, jumps, raw)) for line in lines
     }

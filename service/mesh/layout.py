@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
@@ -185,7 +186,24 @@ def _twofold(mesh_map: MeshMap) -> list[tuple[str, str]]:
     for case, given in mesh_map.mesh.cases.items():
         if isinstance(given, StepCase) and (given.step is None) == (given.time is None):
             found.append((pointer(["mesh", "cases", case]), "give the step, or its time"))
+    for path, columns in _columns(mesh_map):
+        names = list(columns.model_dump().values())
+        if len(set(names)) < len(names):
+            found.append((pointer(path), "one array or column stands for two components"))
     components = mesh_map.mesh.components
     if components is not None and len(set(components)) < 6:
         found.append((pointer(["mesh", "components"]), "each component once"))
     return found
+
+
+def _columns(mesh_map: MeshMap) -> Iterator[tuple[list[str | int], StressColumns | Axes]]:
+    """Groups of arrays or columns that stand for one component each."""
+    for case, given in mesh_map.mesh.cases.items():
+        if isinstance(given, StressColumns):
+            yield ["mesh", "cases", case], given
+    if mesh_map.table is not None:
+        for name in ("coordinates_mm", "stress_mpa"):
+            if (columns := getattr(mesh_map.table, name)) is not None:
+                yield ["table", name], columns
+        for case, columns in mesh_map.table.cases.items():
+            yield ["table", "cases", case], columns

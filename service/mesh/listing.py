@@ -55,7 +55,7 @@ def _line(raw: RawMesh, line: SolidLine) -> dict[str, Any]:
 def listing_text(raw: RawMesh, found: WeldLines, assumed_factor: float | None) -> str:
     """The same for a person; the factor of lengths where nobody gave one."""
     parts = [
-        f"{len(found.lines)} weld lines" + (":" if found.lines else " found"),
+        f"{len(found.lines)} weld line{'s' * (len(found.lines) != 1)}" + (":" if found.lines else " found"),
         *_table(found.lines, raw),
         *(["left out:"] if found.left_out else []),
         *(_left_out(each) for each in found.left_out),
@@ -103,8 +103,17 @@ def _left_out(each: LeftOut) -> str:
 def _arrays(raw: RawMesh) -> list[str]:
     names = [f"{name} ({1 if array.ndim == 1 else array.shape[1]})" for name, array in sorted(raw.point_data.items())]
     steps = [f"{len(raw.steps)} time steps of {', '.join(sorted(raw.steps[0][1]))}"] if raw.steps else []
+    elsewhere = [f"{name} (at {where})" for name, where in sorted(raw.elsewhere.items())]
+    units = [f"{name}: {' '.join(dict.fromkeys(filter(None, each)))}" for name, each in sorted(raw.units.items())]
+    units = [f"coordinates: {' '.join(dict.fromkeys(raw.length_unit))}"] * bool(raw.length_unit) + units
     other = [f"left out: {', '.join(f'{count} {name}' for name, count in raw.other.items())}"] if raw.other else []
-    return [f"arrays at the nodes: {', '.join(names) or 'none'}", *steps, *other]
+    return [
+        f"arrays at the nodes: {', '.join(names) or 'none'}",
+        *_listed("arrays that are not read", elsewhere),
+        *_listed("units that the file gives", units),
+        *steps,
+        *other,
+    ]
 
 
 def mapped_text(made: MappedMesh, raw: RawMesh, loaded: Iterable[str] = ()) -> str:
@@ -112,14 +121,14 @@ def mapped_text(made: MappedMesh, raw: RawMesh, loaded: Iterable[str] = ()) -> s
     lines = made.request["lines"]
     cases = sorted({case for line in lines for case in line["cases"]})
     parts = [
-        f"{len(lines)} lines, load cases: {', '.join(cases)}",
+        f"{len(lines)} line{'s' * (len(lines) != 1)}, load cases: {', '.join(cases)}",
         *(_mapped_line(line) for line in lines),
         *loaded,
         *_listed("nobody named, dropped", made.unnamed),
         *_listed("skipped", made.skipped),
         *_listed("rules to skip that match no line", made.idle),
         *_listed("arrays of stresses that no load case uses", made.unloaded),
-        f"left out by the search: {len(made.found.left_out)} chains of edges (--list shows them)",
+        f"left out by the search: {_chains(len(made.found.left_out))} (--list shows them)",
         f"node numbers: {raw.numbered}",
         *(f"{finding.severity}: {finding.message} [{finding.code}]" for finding in made.found.findings),
         *(f"  {name}: {text}" for name, text in made.doubts),
@@ -139,3 +148,7 @@ def _mapped_line(line: dict[str, Any]) -> str:
 def _listed(what: str, names: Iterable[str]) -> list[str]:
     shown = ", ".join(names)
     return [f"{what}: {shown}"] if shown else []
+
+
+def _chains(count: int) -> str:
+    return f"{count} chain{'s' * (count != 1)} of edges"

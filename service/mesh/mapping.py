@@ -8,6 +8,7 @@ from fnmatch import fnmatchcase
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.errors import InputError
 from fatcore.figures import as_given, figure
@@ -23,6 +24,7 @@ from .doubts import doubts_by_line
 from .layout import MeshLayout, MeshMap, MeshRule, Search
 from .naming import name_lines
 from .raw import RawMesh, solid_of
+from .stated import alike, guard_stated
 from .stresses import Cases, jumps_of, stresses_of, stresses_of_table, table_layout
 from .tensors import COMPONENTS
 
@@ -68,11 +70,14 @@ def map_mesh(raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None = None)
     if not judged:
         raise InputError("every line is skipped", "lines")
     _guard_idle(mesh_map.lines, set(rules.values()))
-    cases, jumps = _stresses(raw, mesh_map, rows, judged)
+    wanted = np.unique(np.concatenate([line.node_index for line in judged]))
+    assumed = guard_stated(raw, layout)
+    cases, jumps = _stresses(raw, mesh_map, rows, wanted)
     kept = {id(line.node_index) for line in lines}  # two lines may begin at one node
     dropped = tuple(line.name for line in found.lines if id(line.node_index) not in kept)
     skipped = tuple(line.name for line in lines if mesh_map.lines[rules[line.name]].skip)
-    doubts = doubts_by_line(found, judged, (*dropped, *skipped), jumps, raw)
+    assumed = (*assumed, *alike(cases, wanted))
+    doubts = doubts_by_line(found, judged, (*dropped, *skipped), jumps, raw, assumed)
     sources = [LineSource(name=line.name, rule=rules[line.name]) for line in judged]
     content = []
     for line, source in zip(judged, sources, strict=True):
@@ -110,15 +115,14 @@ def _guard_idle(rules: Sequence[MeshRule], used: set[int]) -> None:
 
 
 def _stresses(
-    raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None, lines: Sequence[SolidLine]
+    raw: RawMesh, mesh_map: MeshMap, rows: Sequence[Row] | None, wanted: NDArray[np.int64]
 ) -> tuple[Cases, dict[int, float]]:
     if mesh_map.table is None:
-        return stresses_of(raw, mesh_map.mesh), jumps_of(raw, mesh_map.mesh)
+        return stresses_of(raw, mesh_map.mesh, wanted), jumps_of(raw, mesh_map.mesh)
     if rows is None:
         raise InputError("the map has a table of stresses beside the mesh, and none is given", "table")
-    nodes = np.unique(np.concatenate([line.node_index for line in lines]))
     layout = table_layout(mesh_map.table, mesh_map.mesh.stress_factor)
-    return stresses_of_table(rows, layout, raw, mesh_map.table.first_node, nodes)
+    return stresses_of_table(rows, layout, raw, mesh_map.table.first_node, wanted)
 
 
 def _content(line: SolidLine, rule: MeshRule, cases: Cases, raw: RawMesh) -> dict[str, Any]:

@@ -17,6 +17,8 @@ from fatcore.stress.weld_lines.solid.elements import SolidElement
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
 from fatcore.stress.weld_lines.solid.symmetry import PLANE
 
+from ..base.units import guard_given_unit
+
 Array = NDArray[Any]
 OF_FILE = "numbers of the file"
 
@@ -39,10 +41,12 @@ class RawMesh:
     other      : cells that are no solids, by name and number; they are left out
     point_data : arrays (n, ...) by name; jumps: of those that are means over elements, how far these disagree at
                  each node (n,), of the largest value there
-    components : names of the components of an array, where the file has them
+    components : names of the components of an array, where the file or its format has them; units: their units
+    length_unit: units of the coordinates, where the file has them; elsewhere: arrays that lie not at nodes, and where
     node_id    : numbers of the nodes in the file (n,); numbered: in words, where they come from
     node_sets  : places of the nodes of each named set
     steps      : time and arrays of each time step, where the file has several
+    step_names : by step and array the name under which the array is known besides
     """
 
     points: FloatArray
@@ -51,18 +55,25 @@ class RawMesh:
     point_data: Mapping[str, Array] = field(default_factory=dict)
     jumps: Mapping[str, FloatArray] = field(default_factory=dict)
     components: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    units: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    length_unit: tuple[str, ...] = ()
+    elsewhere: Mapping[str, str] = field(default_factory=dict)
     node_id: NDArray[np.int64]
     numbered: str
     node_sets: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
     steps: tuple[tuple[float, Mapping[str, Array]], ...] = ()
+    step_names: Mapping[tuple[int, str], str] = field(default_factory=dict)
 
 
 def solid_of(raw: RawMesh, length_factor: float) -> SolidMesh:
     """The solid mesh in mm.
 
-    Raises : InputError for a file without solid elements, with the cells that it has, and as `solid_mesh`
+    Raises : InputError for coordinates in a unit that asks for another factor, for a file without solid elements,
+             with the cells that it has, and as `solid_mesh`
     """
     if not raw.cells:
         held = ", ".join(f"{count} {name}" for name, count in raw.other.items()) or "no cells"
         raise InputError(f"the file has no solid elements ({held}): weld lines are edges of a solid", "mesh")
+    for unit in filter(None, raw.length_unit):
+        guard_given_unit(unit, length_factor, "its coordinates", length=True)
     return solid_mesh(raw.points * length_factor, raw.cells)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from ..lines.rows import Row, numbers, vectors, whole_numbers
 from .corners import node_means
 from .layout import MeshLayout, NodeTable, StepCase
 from .raw import OF_FILE, Array, RawMesh
-from .tensors import array_of, finite_rows, guard_components, tensors_of
+from .tensors import array_of, finite_rows, tensors_of
 
 _SAME_PLACE = 1e-3  # of the largest extent of the nodes in the table
 LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see the same field
@@ -25,46 +25,54 @@ LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see t
 Cases = dict[str, FloatArray]
 
 
-def stresses_of(raw: RawMesh, layout: MeshLayout) -> Cases:
+def stresses_of(raw: RawMesh, layout: MeshLayout, wanted: NDArray[np.int64] | None = None) -> Cases:
     """Tensors (n, 6) in MPa by load case, xx, yy, zz, xy, yz, zx.
 
+    wanted : places of the nodes that must have a stress, all by default
     Raises : InputError at the load case for an array that is missing or no tensor, a step that is none
     """
     cases = {}
     for name, given in layout.cases.items():
         with at("mesh", "cases", name):
-            cases[name] = layout.stress_factor * _tensor(raw, layout, given)
+            cases[name] = layout.stress_factor * _tensor(raw, layout, given, wanted)
     return cases
 
 
 def jumps_of(raw: RawMesh, layout: MeshLayout) -> dict[int, float]:
     """Largest jump by node of the arrays that the load cases take, of those that are means over elements."""
-    names = {name for given in layout.cases.values() for name in _arrays(given)}
+    names = {name for given in layout.cases.values() for name in arrays_of(raw, given)}
     jumps = [jump for name, jump in raw.jumps.items() if name in names]
     return dict(enumerate(np.max(jumps, axis=0).tolist())) if jumps else {}
 
 
-def _arrays(given: str | StressColumns | StepCase) -> list[str]:
-    """Names of the arrays of the file that a load case takes."""
+def arrays_of(raw: RawMesh, given: str | StressColumns | StepCase) -> list[str]:
+    """Names of the arrays of the file that a load case takes; a step under the name that its array has besides."""
     if isinstance(given, StressColumns):
         return list(given.model_dump().values())
-    return [given.array if isinstance(given, StepCase) else given]
-
-
-def _tensor(raw: RawMesh, layout: MeshLayout, given: str | StressColumns | StepCase) -> FloatArray:
-    if isinstance(given, StressColumns):
-        columns = [array_of(raw.point_data, name, layout.stress_factor) for name in given.model_dump().values()]
-        if any(column.ndim != 1 for column in columns):
-            raise InputError("a component must be an array of one number a node")
-        return finite_rows(np.column_stack(columns))
     if isinstance(given, StepCase):
-        data = _step(raw, given)
-        return tensors_of(array_of(data, given.array, layout.stress_factor), layout.components)
-    guard_components(raw.components.get(given, ()), layout.components)
-    return tensors_of(array_of(raw.point_data, given, layout.stress_factor), layout.components)
+        return [raw.step_names.get((_step(raw, given), given.array), given.array)]
+    return [given]
 
 
-def _step(raw: RawMesh, given: StepCase) -> Mapping[str, Array]:
+def _tensor(
+    raw: RawMesh, layout: MeshLayout, given: str | StressColumns | StepCase, wanted: NDArray[np.int64] | None
+) -> FloatArray:
+    def named(name: str) -> Array:
+        if data is raw.point_data and name not in data and any(name in arrays for _, arrays in raw.steps):
+            raise InputError(f"array {name!r} has {len(raw.steps)} time steps: name one by its step or its time")
+        return array_of(data, name, layout.stress_factor, raw.elsewhere)
+
+    data = raw.steps[_step(raw, given)][1] if isinstance(given, StepCase) else raw.point_data
+    if isinstance(given, StressColumns):
+        columns = [named(name) for name in given.model_dump().values()]
+        if any(column.ndim != 1 and column.shape[1:] != (1,) for column in columns):
+            raise InputError("a component must be an array of one number a node")
+        return finite_rows(np.column_stack(columns), wanted)
+    return tensors_of(named(given if isinstance(given, str) else given.array), layout.components, wanted)
+
+
+def _step(raw: RawMesh, given: StepCase) -> int:
+    """Place of the step among those of the file."""
     if not raw.steps:
         names = ", ".join(sorted(raw.point_data)[:12]) or "none"
         raise InputError(f"no time steps are read of this file: name the array itself, of {names}", "step")
@@ -72,13 +80,13 @@ def _step(raw: RawMesh, given: StepCase) -> Mapping[str, Array]:
     if given.step is not None:
         if given.step >= len(times):
             raise InputError(f"the file has steps 0 to {len(times) - 1}", "step")
-        return raw.steps[given.step][1]
+        return given.step
     fitting = [index for index, time in enumerate(times) if math.isclose(time, given.time or 0.0, rel_tol=1e-9)]
     if len(fitting) != 1:
         raise InputError(
             f"{len(fitting)} steps have this time; the file has {', '.join(map(repr, times[:12]))}", "time"
         )
-    return raw.steps[fitting[0]][1]
+    return fitting[0]
 
 
 def table_layout(table: NodeTable, stress_factor: float) -> TableLayout:

@@ -6,40 +6,29 @@ from pathlib import Path
 from typing import Any
 
 import h5py
-import meshio
 import numpy as np
 import pytest
 
 from service.mesh.files import read_mesh_file
-from service.mesh.numbers import numbers_of_file
-from service.mesh.raw import OF_FILE
 from service.mesh.stresses import jumps_of
-from tests.api.test_mesh_numbers import CELLS, CORNERS, POINTS, element_nodal, med
+from tests.api.test_mesh_numbers import CORNERS, element_nodal, med
 from tests.api.test_mesh_stresses_by_hand import SIX, layout, raw
-
-
-@pytest.mark.parametrize("form", ["gmsh", "gmsh22"])
-@pytest.mark.parametrize("binary", [False, True])
-def test_numbers_of_every_version_are_those_of_the_file(tmp_path: Path, form: str, binary: bool) -> None:
-    meshio.Mesh(POINTS, [("tetra", CELLS)]).write(tmp_path / "a.msh", file_format=form, binary=binary)
-    assert numbers_of_file(tmp_path / "a.msh").tolist() == [1, 2, 3, 4, 5]  # type: ignore[union-attr]
-    assert read_mesh_file(str(tmp_path / "a.msh")).numbered == OF_FILE
 
 
 @pytest.mark.parametrize("dimension", [1, 2])
 def test_nodes_with_parameters_of_their_surface_are_skipped_by_their_size(tmp_path: Path, dimension: int) -> None:
     """Behind three coordinates a node has as many parameters as its surface or curve has dimensions."""
-    content = b"$MeshFormat\n4.1 1 8\n\n$EndMeshFormat\n$Nodes\n" + np.array([2, 5, 3, 40], dtype="u8").tobytes()
+    content = b"$MeshFormat\n4.1 1 8\n\x01\0\0\0\n$EndMeshFormat\n$Nodes\n" + whole(2, 5, 3, 40)
     for own, parametric in (([7, 12], 1), ([3, 40, 9], 0)):
-        content += np.array([dimension, 1, parametric], dtype="i4").tobytes()
-        content += np.array([len(own), *own], dtype="u8").tobytes()
+        content += np.array([dimension, 1, parametric], dtype="i4").tobytes() + whole(len(own), *own)
         content += np.full(len(own) * (3 + dimension * parametric), 99.0).tobytes()
-    (tmp_path / "a.msh").write_bytes(content + b"\n$EndNodes\n")
-    assert numbers_of_file(tmp_path / "a.msh").tolist() == [7, 12, 3, 40, 9]  # type: ignore[union-attr]
+    content += b"\n$EndNodes\n$Elements\n" + whole(0, 0, 0, 0) + b"\n$EndElements\n"
+    (tmp_path / "a.msh").write_bytes(content)
+    assert read_mesh_file(str(tmp_path / "a.msh")).node_id.tolist() == [7, 12, 3, 40, 9]
 
 
-def test_other_formats_have_no_numbers_to_read(tmp_path: Path) -> None:
-    assert numbers_of_file(tmp_path / "none.vtk") is None
+def whole(*values: int) -> bytes:
+    return np.array(values, dtype="u8").tobytes()
 
 
 def test_a_field_with_nodal_values_in_one_step_keeps_them(tmp_path: Path) -> None:

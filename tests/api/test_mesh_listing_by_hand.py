@@ -46,7 +46,7 @@ def words(text: str) -> str:
 def test_the_list_says_all_of_an_open_line() -> None:
     text = listing_text(raw(), found(LINE), None)
     assert words(text) == (
-        "1 weld lines: toe-1: 135 deg, open, 8 mm, 5 nodes 2 mm apart, brick8; starts at (0, 30, 0)"
+        "1 weld line: toe-1: 135 deg, open, 8 mm, 5 nodes 2 mm apart, brick8; starts at (0, 30, 0)"
         " (node 103), runs by (2, 30, 0) to (8, 30, 0) arrays at the nodes: none node numbers: own"
         " caution: invented [mesh-size-uneven]"
     )
@@ -126,8 +126,8 @@ def mapped(**changes: Any) -> MappedMesh:
 
 def test_a_mapped_line_is_said_with_its_first_place() -> None:
     assert words(mapped_text(mapped(), raw())) == (
-        "1 lines, load cases: pull, side weld: toe 135 deg, 2 stations, tet10 of 2.35 mm, starts at (1, 2, 3)"
-        " left out by the search: 1 chains of edges (--list shows them) node numbers: own"
+        "1 line, load cases: pull, side weld: toe 135 deg, 2 stations, tet10 of 2.35 mm, starts at (1, 2, 3)"
+        " left out by the search: 1 chain of edges (--list shows them) node numbers: own"
         " caution: invented [mesh-size-uneven]"
     )
 

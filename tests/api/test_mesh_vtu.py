@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from fatcore.errors import InputError
-from service.mesh.vtu import read_vtu
+from service.mesh.formats.vtu import read_vtu
 from tests.shapes.files import FOLDER, MODELS
 
 POINTS = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 1.0, 1.0]])

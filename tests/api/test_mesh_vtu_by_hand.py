@@ -9,7 +9,7 @@ import zlib
 import numpy as np
 import pytest
 
-from service.mesh.vtu import MAX_BYTES, read_vtu
+from service.mesh.formats.vtu import MAX_BYTES, read_vtu
 from tests.api.test_mesh_vtu import ascii_parts, changed, packed, refused, text
 
 # numbers of the open format, with the nodes of each kind

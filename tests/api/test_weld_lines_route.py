@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from service.cli import main
-from service.mesh.vtu import read_vtu
+from service.mesh.formats.vtu import read_vtu
 from service.topics.stress import weld_lines
 from tests.shapes.files import FOLDER, MODELS, expected
 

@@ -19,9 +19,9 @@ from fatcore.stress.weld_lines.solid.symmetry import planes_of
 from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.problems import Problem
-from ...mesh.raw import Plane, RawMesh
-from ...mesh.tensors import COMPONENTS, Component, array_of, tensors_of
-from ...mesh.vtu import read_vtu
+from ...mesh.formats.vtu import read_vtu
+from ...mesh.raw import Array, Plane, RawMesh
+from ...mesh.tensors import COMPONENTS, Component, array_of, guard_components, tensors_of
 from .models import TensorInput
 
 MAX_VTU_BYTES = 1 << 28  # of all arrays of a body together
@@ -158,8 +158,18 @@ def _tensors(
         with at("cases", case):
             if case in found or not name:
                 raise InputError("give each load case once, with its array: tension:S_tension")
-            found[case] = factor * tensors_of(array_of(raw.point_data, name, factor), components)
+            array = array_of(raw.point_data, name, factor, raw.elsewhere)
+            _guard_order(raw.components.get(name, ()), components, array)
+            found[case] = factor * tensors_of(array, components)
     return found
+
+
+def _guard_order(names: tuple[str, ...], components: list[Component] | None, array: Array) -> None:
+    """No finding can go with a body into the answer: names of numbers that name no axes are refused."""
+    width = array.shape[1] if array.ndim == 2 else 1
+    if names and width in (6, 9) and not guard_components(names, components, width):
+        called = ", ".join(names)
+        raise InputError(f"the file calls its numbers {called}, which name no axes: name them xx, xy, ..., or not")
 
 
 @post(

@@ -192,7 +192,11 @@ def _left_out(course: Course, reason: Reason) -> LeftOut:
 def _said(left: Sequence[tuple[Chain, Reason]]) -> tuple[Finding, ...]:
     listed = f", of which the {MAX_LEFT_OUT} longest of all are listed" if len(left) > MAX_LEFT_OUT else ""
     return tuple(
-        note("edges-left-out", f"{count} chains of re-entrant edges are left out: {words}{listed}")
+        note("edges-left-out", f"{_chains(count)} left out: {words}{listed}")
         for reason, words in _WORDS.items()
         if (count := sum(each == reason for _, each in left))
     )
+
+
+def _chains(count: int) -> str:
+    return f"{count} chain{'s' * (count != 1)} of re-entrant edges {'are' if count != 1 else 'is'}"

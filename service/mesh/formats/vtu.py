@@ -10,35 +10,20 @@ import base64
 import binascii
 import re
 import zlib
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fatcore.errors import InputError
-from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
-from ..base.refused.syntax import xml_words
-from .raw import Array, RawMesh
+from ...base.refused.syntax import xml_words
+from ..raw import Array, RawMesh
+from .cells import Cells, by_kind, guard_names, within
 
 MAX_BYTES = 1 << 30  # of all arrays together
 _MOST_COMPONENTS = 1000
-_KINDS: dict[int, SolidElement] = {
-    10: "tet4",
-    12: "brick8",
-    13: "wedge6",
-    14: "pyramid5",
-    24: "tet10",
-    25: "brick20",
-    26: "wedge15",
-    27: "pyramid13",
-}
-# cells that lie on or beside a solid and carry no volume, by the numbers of the open format
-_NO_SOLIDS = {1: "points", 2: "points", 3: "lines", 4: "lines", 21: "lines", 35: "lines", 68: "lines"}
-_NO_SOLIDS |= dict.fromkeys((5, 6, 22, 34, 69), "triangles") | dict.fromkeys((7, 8, 9, 23, 28, 30, 36, 70), "quads")
 _TYPES = {f"{kind}{bits}": f"{kind[0].lower()}{bits // 8}" for kind in ("Int", "UInt") for bits in (8, 16, 32, 64)}
 _TYPES |= {"Float32": "f4", "Float64": "f8"}
 
@@ -55,12 +40,15 @@ def read_vtu(body: bytes, limit_bytes: int = MAX_BYTES) -> RawMesh:
     if points.ndim != 2 or points.shape[1] != 3 or len(points) != _count(piece, "NumberOfPoints"):
         raise _wrong("Points must be NumberOfPoints rows of three")
     cells, other = _cells(piece, reader, len(points))
-    data = {name: array for name, array in _named(piece, reader) if len(array) == len(points)}
+    found = [(element, reader.array(element)) for element in _named(piece, "PointData")]
+    fitting = {_name(element): (element, array) for element, array in found if len(array) == len(points)}
     return RawMesh(
         points=points,
         cells=cells,
         other=other,
-        point_data=data,
+        point_data={name: array for name, (_, array) in fitting.items()},
+        components={name: names for name, (element, _) in fitting.items() if (names := _component_names(element))},
+        elsewhere={_name(element): "cells" for element in _named(piece, "CellData")},
         node_id=np.arange(len(points)),
         numbered="places in the file, from 0",
     )
@@ -111,16 +99,25 @@ def _count(piece: ElementTree.Element, name: str) -> int:
     return int(text)
 
 
-def _named(piece: ElementTree.Element, reader: _Reader) -> Iterator[tuple[str, Array]]:
-    section = piece.find("PointData")
-    for element in () if section is None else section:
-        if element.tag == "DataArray" and element.get("Name"):
-            yield element.get("Name", ""), reader.array(element)
+def _named(piece: ElementTree.Element, where: str) -> list[ElementTree.Element]:
+    """Arrays that have a name; of one name there may be one, whichever a reader would take."""
+    section = piece.find(where)
+    found = [each for each in (() if section is None else section) if each.tag == "DataArray" and each.get("Name")]
+    guard_names(map(_name, found))
+    return found
 
 
-def _cells(
-    piece: ElementTree.Element, reader: _Reader, points: int
-) -> tuple[tuple[tuple[SolidElement, NDArray[np.int64]], ...], dict[str, int]]:
+def _name(element: ElementTree.Element) -> str:
+    return element.get("Name", "")
+
+
+def _component_names(element: ElementTree.Element) -> tuple[str, ...]:
+    """What the file calls the numbers of a node, where it names every one."""
+    wide = int(element.get("NumberOfComponents", "1"))
+    return tuple(name for at in range(wide) if (name := element.get(f"ComponentName{at}", "").strip()))
+
+
+def _cells(piece: ElementTree.Element, reader: _Reader, points: int) -> Cells:
     arrays = {element.get("Name"): reader.array(element) for element in piece.findall("Cells/DataArray")}
     missing = [name for name in ("connectivity", "offsets", "types") if name not in arrays]
     if missing:
@@ -129,32 +126,9 @@ def _cells(
     if not len(ends) == len(types) == _count(piece, "NumberOfCells"):
         raise _wrong("offsets and types must be NumberOfCells long")
     sizes = np.diff(ends, prepend=0)
-    if (sizes < 0).any() or (len(ends) and ends[-1] != len(nodes)) or not _within(nodes, points):
+    if (sizes < 0).any() or (len(ends) and ends[-1] != len(nodes)) or not within(nodes, points):
         raise _wrong("connectivity and offsets contradict each other or the number of points")
-    return _by_kind(nodes, ends - sizes, sizes, types)
-
-
-def _within(nodes: NDArray[np.int64], points: int) -> bool:
-    return not nodes.size or bool(nodes.min() >= 0 and nodes.max() < points)
-
-
-def _by_kind(
-    nodes: NDArray[np.int64], starts: NDArray[np.int64], sizes: NDArray[np.int64], types: NDArray[np.int64]
-) -> tuple[tuple[tuple[SolidElement, NDArray[np.int64]], ...], dict[str, int]]:
-    solids: list[tuple[SolidElement, NDArray[np.int64]]] = []
-    other: dict[str, int] = {}
-    for number in np.unique(types).tolist():
-        rows = types == number
-        if number in _KINDS:
-            kind = _KINDS[number]
-            if (sizes[rows] != node_count(kind)).any():
-                raise _wrong(f"a cell of {kind} has not {node_count(kind)} nodes")
-            solids.append((kind, nodes[starts[rows][:, np.newaxis] + np.arange(node_count(kind))]))
-        elif number in _NO_SOLIDS:
-            other[_NO_SOLIDS[number]] = other.get(_NO_SOLIDS[number], 0) + int(rows.sum())
-        else:
-            raise _wrong(f"cells of type {number} are none of the solids read here ({', '.join(_KINDS.values())})")
-    return tuple(solids), other
+    return by_kind(nodes, ends - sizes, sizes, types, _wrong)
 
 
 @dataclass(frozen=True, slots=True)
