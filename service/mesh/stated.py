@@ -23,41 +23,43 @@ def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
 
     Raises : InputError where names or units of the file contradict the map
     """
-    found = dict.fromkeys(_of_lengths(raw, layout))
+    found = [*_of_lengths(raw, layout)]
     for case, given in layout.cases.items():
         for name in arrays_of(raw, given):
             with at("mesh", "cases", case):
-                found |= dict.fromkeys(_of_order(raw, name, layout))
-            found |= dict.fromkeys(_of_units(raw, name, layout))
-    return tuple(caution(code, text) for code, text in found)
+                found += _of_order(raw, name, layout)
+            found += _of_units(raw, name, layout)
+    return tuple({finding.message: finding for finding in found}.values())
 
 
-def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[tuple[str, str]]:
+def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[Finding]:
     for unit in raw.length_unit:
         if unit and not guard_given_unit(unit, layout.length_factor, "its coordinates", length=True):
-            yield (
+            yield caution(
                 "unit-not-read",
                 f"the file gives its coordinates in {unit!r}, an unknown unit: length_factor counts",
             )
 
 
-def _of_order(raw: RawMesh, name: str, layout: MeshLayout) -> Iterator[tuple[str, str]]:
+def _of_order(raw: RawMesh, name: str, layout: MeshLayout) -> Iterator[Finding]:
     names, array = raw.components.get(name, ()), raw.point_data.get(name)
     if array is None and raw.steps:
         array = raw.steps[0][1].get(name)
     width = array.shape[1] if array is not None and array.ndim == 2 else 1
     if names and width in (6, 9) and not guard_components(names, layout.components, width):
         order = ", ".join(layout.components or ()) if width == 6 else "rows of the tensor"
-        yield (
+        yield caution(
             "component-order-assumed",
             f"array {name!r}: the file calls its numbers {', '.join(names)}, which name no axes; taken as {order}",
         )
 
 
-def _of_units(raw: RawMesh, name: str, layout: MeshLayout) -> Iterator[tuple[str, str]]:
+def _of_units(raw: RawMesh, name: str, layout: MeshLayout) -> Iterator[Finding]:
     for unit in raw.units.get(name, ()):
         if unit and not guard_given_unit(unit, layout.stress_factor, f"array {name!r}"):
-            yield "unit-not-read", f"the file gives array {name!r} in {unit!r}, an unknown unit: stress_factor counts"
+            yield caution(
+                "unit-not-read", f"the file gives array {name!r} in {unit!r}, an unknown unit: stress_factor counts"
+            )
 
 
 def alike(cases: Mapping[str, FloatArray], wanted: NDArray[np.int64]) -> tuple[Finding, ...]:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fatcore.errors import InputError
+from fatcore.figures import as_given
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
@@ -230,7 +231,7 @@ class _Fields:
             for place, key in enumerate(keys):
                 at = held[key].attrs
                 order = (int(at.get("NDT", place)), int(at.get("NOR", -1)), float(at.get("PDT", 0.0)))
-                known = name if len(keys) == 1 else f"{name}[{place:d}] - {order[2]:g}"
+                known = name if len(keys) == 1 else f"{name}[{place}] - {as_given(order[2])}"
                 yield _Step(name, order, held[key], known)
 
     def _nodal(self, step: _Step) -> Array:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
@@ -16,6 +14,7 @@ from fatcore.errors import InputError
 from ...base.refused.syntax import xml_words
 from ..raw import Array, RawMesh
 from .cells import Cells, by_kind, guard_names, within
+from .items import Items, product, wrong
 
 Element = ElementTree.Element
 _TOPOLOGIES = {  # name of the format: number of nodes, number in VTK
@@ -56,48 +55,44 @@ def read_xdmf(file: Path, most_bytes: int) -> RawMesh:
     Raises : InputError for several grids or series, a mesh that changes from step to step, and what cannot be read
     """
     try:
-        return _mesh(_root(file), _Items(file.parent, most_bytes))
+        return _mesh(_root(file), Items(file.parent, most_bytes))
     except InputError:
         raise
     except (ValueError, OverflowError, OSError, KeyError) as error:
-        raise _wrong("a number of it cannot be read, or a file beside it is missing or cut off") from error
-
-
-def _wrong(message: str) -> InputError:
-    return InputError(f"not an XDMF file that can be read: {message}", "mesh")
+        raise wrong("a number of it cannot be read, or a file beside it is missing or cut off") from error
 
 
 def _root(file: Path) -> Element:
     text = file.read_bytes()
     if b"<!ENTITY" in text:
-        raise _wrong("it declares entities, which a mesh does not need")
+        raise wrong("it declares entities, which a mesh does not need")
     try:
         root = ElementTree.fromstring(text)
     except ElementTree.ParseError as error:
-        raise _wrong(f"{xml_words(error)}; the file may be cut off") from error
+        raise wrong(f"{xml_words(error)}; the file may be cut off") from error
     if root.tag != "Xdmf" or len(root.findall("Domain")) != 1:
-        raise _wrong("it has no domain, or several")
+        raise wrong("it has no domain, or several")
     return root
 
 
-def _mesh(root: Element, items: _Items) -> RawMesh:
+def _mesh(root: Element, items: Items) -> RawMesh:
     domain = root.findall("Domain")[0]
     series = [grid for grid in domain.iter("Grid") if grid.get("CollectionType", "").lower() == "temporal"]
     alone = [grid for grid in domain.iter("Grid") if _is_leaf(grid)]
     if len(series) > 1:
-        raise _wrong(f"it has {len(series)} series in time: write one, with all arrays")
+        raise wrong(f"it has {len(series)} series in time: write one, with all arrays")
     steps = series[0].findall("Grid") if series else []
     if any(not _is_leaf(step) for step in steps):
-        raise _wrong("a step in time has several grids: write one grid with one set of nodes")
+        raise wrong("a step in time has several grids: write one grid with one set of nodes")
     others = [grid for grid in alone if grid not in steps]
     if len(others) > 1:
-        raise _wrong(f"it has {len(others)} grids, which have their own nodes where they touch: write one grid")
+        raise wrong(f"it has {len(others)} grids, which have their own nodes where they touch: write one grid")
     holders = [grid for grid in (*others, *steps) if all(grid.find(name) is not None for name in _PARTS)]
     if not holders:
-        raise _wrong("it has no grid with topology and geometry")
+        raise wrong("it has no grid with topology and geometry")
     points, (cells, other) = _geometry(holders[0], items), _topology(holders[0], items)
     if not all(within(nodes, len(points)) for _, nodes in cells):
-        raise _wrong("its elements name points that there are not")
+        raise wrong("its elements name points that there are not")
     for grid in holders[1:]:
         _guard_same(holders[0], grid, items)
     times = _times(series[0], steps, items) if series else []
@@ -118,7 +113,7 @@ def _is_leaf(grid: Element) -> bool:
     return grid.get("GridType", "Uniform").lower() == "uniform"
 
 
-def _guard_same(first: Element, grid: Element, items: _Items) -> None:
+def _guard_same(first: Element, grid: Element, items: Items) -> None:
     for name in _PARTS:
         one, other = first.find(name), grid.find(name)
         assert one is not None
@@ -127,52 +122,52 @@ def _guard_same(first: Element, grid: Element, items: _Items) -> None:
             continue
         pairs = zip(one.iter("DataItem"), other.iter("DataItem"), strict=False)
         if any(not np.array_equal(items.array(a), items.array(b)) for a, b in pairs):
-            raise _wrong("the mesh changes from step to step: its steps cannot be load cases of one mesh")
+            raise wrong("the mesh changes from step to step: its steps cannot be load cases of one mesh")
 
 
-def _times(series: Element, steps: Sequence[Element], items: _Items) -> list[float]:
+def _times(series: Element, steps: Sequence[Element], items: Items) -> list[float]:
     whole = series.find("Time")
     if whole is not None and whole.get("TimeType", "Single").lower() == "list":
         found = [float(value) for value in items.array(_item(whole)).ravel()]
     else:
         found = [float(time.get("Value", "nan")) for step in steps if (time := step.find("Time")) is not None]
     if len(found) != len(steps) or not np.isfinite(found).all():
-        raise _wrong("not every step has a time: give each grid of the series its Time")
+        raise wrong("not every step has a time: give each grid of the series its Time")
     return found
 
 
-def _geometry(grid: Element, items: _Items) -> NDArray[np.float64]:
+def _geometry(grid: Element, items: Items) -> NDArray[np.float64]:
     geometry = grid.findall("Geometry")[0]
     kind = geometry.get("GeometryType", geometry.get("Type", "XYZ")).upper()
     columns = [items.array(item).astype(np.float64) for item in geometry.findall("DataItem")]
     if kind == "X_Y_Z" and len(columns) == 3:
         return np.column_stack([column.ravel() for column in columns])
     if kind not in ("XYZ", "XY") or len(columns) != 1:
-        raise _wrong(f"geometry {kind}: write the points as XYZ")
+        raise wrong(f"geometry {kind}: write the points as XYZ")
     points = columns[0].reshape(-1, len(kind))
     return np.column_stack([points, np.zeros((len(points), 3 - len(kind)))])
 
 
-def _topology(grid: Element, items: _Items) -> Cells:
+def _topology(grid: Element, items: Items) -> Cells:
     topology = grid.findall("Topology")[0]
     name = topology.get("TopologyType", topology.get("Type", "")).lower()
     if topology.get("BaseOffset", "0") != "0":
-        raise _wrong("its elements count the points from another number than 0")
+        raise wrong("its elements count the points from another number than 0")
     flat = items.array(_item(topology)).astype(np.int64).ravel()
     if name == "mixed":
         nodes, sizes, types = _mixed(flat.tolist())
     elif name in _TOPOLOGIES:
         size = int(topology.get("NodesPerElement", _TOPOLOGIES[name][0]))
         if size < 1 or flat.size % size:
-            raise _wrong("its topology is no whole number of elements")
+            raise wrong("its topology is no whole number of elements")
         sizes = np.full(flat.size // size, size, dtype=np.int64)
         nodes, types = flat, np.full(flat.size // size, _TOPOLOGIES[name][1], dtype=np.int64)
     else:
-        raise _wrong(f"a topology of {name or 'no type'}; known are mixed, {', '.join(_TOPOLOGIES)}")
+        raise wrong(f"a topology of {name or 'no type'}; known are mixed, {', '.join(_TOPOLOGIES)}")
     stated = topology.get("NumberOfElements", topology.get("Dimensions"))
-    if stated is not None and _product(stated) != len(types):
-        raise _wrong(f"it announces {stated} elements, and holds {len(types)}")
-    return by_kind(nodes, np.cumsum(sizes) - sizes, sizes, types, _wrong)
+    if stated is not None and product(stated) != len(types):
+        raise wrong(f"it announces {stated} elements, and holds {len(types)}")
+    return by_kind(nodes, np.cumsum(sizes) - sizes, sizes, types, wrong)
 
 
 def _mixed(flat: list[int]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
@@ -184,9 +179,9 @@ def _mixed(flat: list[int]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArr
         elif number in _MIXED:
             (size, kind), begin = _MIXED[number], at + 1
         else:
-            raise _wrong(f"cells of type {number} in a mixed topology")
+            raise wrong(f"cells of type {number} in a mixed topology")
         if size < 1 or begin + size > len(flat):
-            raise _wrong("its mixed topology is cut off")
+            raise wrong("its mixed topology is cut off")
         nodes += flat[begin : begin + size]
         sizes.append(size)
         types.append(kind)
@@ -202,13 +197,13 @@ def _name(attribute: Element) -> str:
     return attribute.get("Name", "")
 
 
-def _arrays(grid: Element, items: _Items, count: int) -> dict[str, Array]:
+def _arrays(grid: Element, items: Items, count: int) -> dict[str, Array]:
     found = _attributes(grid, nodal=True)
     guard_names(map(_name, found))
     arrays = {_name(each): _in_rows(items.array(_item(each)), each, count) for each in found}
     for name, values in arrays.items():
         if not count or values.shape[:1] != (count,):
-            raise _wrong(f"array {name!r} has {len(values)} rows where the mesh has {count} points")
+            raise wrong(f"array {name!r} has {len(values)} rows where the mesh has {count} points")
     shaped = {name: values.reshape(count, -1) for name, values in arrays.items()}
     return {name: values[:, 0] if values.shape[1] == 1 else values for name, values in shaped.items()}
 
@@ -236,75 +231,5 @@ def _elsewhere(grids: Iterable[Element]) -> dict[str, str]:
 def _item(parent: Element) -> Element:
     found = parent.findall("DataItem")
     if len(found) != 1:
-        raise _wrong(f"{parent.tag} {_name(parent)!r} has {len(found)} data items where one is needed")
+        raise wrong(f"{parent.tag} {_name(parent)!r} has {len(found)} data items where one is needed")
     return found[0]
-
-
-def _product(dimensions: str) -> int:
-    size = 1
-    for word in dimensions.split():
-        if not word.isdecimal() or len(word) > 12:
-            raise _wrong(f"dimensions {dimensions[:40]!r}")
-        size *= int(word)
-    return size
-
-
-@dataclass(slots=True)
-class _Items:
-    """Numbers of data items; `left` bytes may still be taken."""
-
-    folder: Path
-    left: int
-
-    def array(self, item: Element) -> Array:
-        """The numbers in the shape that the item states."""
-        if item.get("ItemType", "Uniform").lower() != "uniform" or item.get("Reference") is not None:
-            raise _wrong("a data item is put together of others: write its numbers")
-        shape = [int(word) for word in item.get("Dimensions", "").split()]
-        dtype = self._dtype(item)
-        size = _product(item.get("Dimensions", ""))
-        self._take(size * dtype.itemsize)
-        form = item.get("Format", "XML").upper()
-        if form == "XML":
-            found: Array = np.array((item.text or "").split(), dtype=dtype)
-        elif form == "HDF":
-            found = self._of_hdf((item.text or "").strip())
-        elif form == "BINARY":
-            found = self._of_binary(item, dtype, size)
-        else:
-            raise _wrong(f"data format {form!r}")
-        if found.size != size:
-            raise _wrong(f"a data item announces {size} numbers, and holds {found.size}")
-        return found.reshape(shape)
-
-    def _take(self, size: int) -> None:
-        self.left -= size
-        if self.left < 0:
-            raise InputError("the arrays of the mesh are larger than the limit", "mesh")
-
-    def _dtype(self, item: Element) -> np.dtype[Any]:
-        kind = item.get("NumberType", item.get("DataType", "Float")).lower()
-        letter = {"float": "f", "int": "i", "uint": "u"}.get(kind)
-        size = {"char": "1", "uchar": "1"}.get(kind, item.get("Precision", "4"))
-        letter = {"char": "i", "uchar": "u"}.get(kind, letter)
-        order = {"big": ">", "little": "<"}.get(item.get("Endian", "native").lower(), "=")
-        if letter is None or size not in ("1", "2", "4", "8"):
-            raise _wrong(f"numbers of type {kind!r}")
-        return np.dtype(f"{order}{letter}{size}")
-
-    def _of_hdf(self, text: str) -> Array:
-        import h5py
-
-        name, _, inside = text.partition(":")
-        with h5py.File(self.folder / name) as content:
-            held = content[inside]
-            self._take(held.size * held.dtype.itemsize)
-            return np.asarray(held[()])
-
-    def _of_binary(self, item: Element, dtype: np.dtype[Any], size: int) -> Array:
-        if item.get("Compression", "Raw").lower() != "raw":
-            raise _wrong("a binary file is compressed: write it plain")
-        file = self.folder / (item.text or "").strip()
-        if not file.is_file():
-            raise _wrong(f"the binary file {file.name!r} is not there")
-        return np.fromfile(file, dtype, size, offset=int(item.get("Seek", "0")))

@@ -10,6 +10,7 @@ import numpy as np
 from annotated_types import Ge, Gt, Le, Lt
 
 from fatcore.bounds import guarded
+from fatcore.errors import InputError
 from fatcore.findings import Finding, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.stress.weld_lines.solid._around import with_elements
@@ -30,6 +31,7 @@ _SURE_NODES = 5  # fewer count only where nothing speaks against the line
 _EVEN_DEG = 3.0  # openings of such a short line differ by less
 
 MAX_LEFT_OUT = 1000  # listed; all are counted
+MAX_LINES = 2000  # a part has dozens; each takes some milliseconds
 
 Reason = Literal["rounded", "short", "shallow"]
 _WORDS: dict[Reason, str] = {
@@ -80,8 +82,8 @@ def find_weld_lines(
     rounded_share     : of edges between flats of a hollow, beyond which a line is left out
     least_nodes       : lines of fewer nodes are left out, and below 5 those whose openings differ by 3 deg or
                         which have an edge between flats
-    Raises            : InputError where elements lie twice in the mesh, and for a plane of symmetry that is
-                        declared twice, that no node touches, with nodes on both sides of it
+    Raises            : InputError where elements lie twice in the mesh, for more than 2000 lines, and for a plane
+                        of symmetry that is declared twice, that no node touches, with nodes on both sides of it
     Source            : [independent-geometry]
     """
     view = _view_of(mesh, symmetry)
@@ -96,6 +98,7 @@ def find_weld_lines(
             kept.append(chain)
         else:
             left.append((chain, reason))
+    _guard_count(len(kept))
     lines = with_elements(
         named([line_of(view.course(chain), symmetry, root_below_deg, kink_deg) for chain in kept]), mesh
     )
@@ -110,6 +113,12 @@ def find_weld_lines(
     )
     left_out = tuple(_left_out(view.course(chain), reason) for chain, reason in _listed(left))
     return WeldLines(lines=lines, left_out=left_out, **evidence(findings=findings, sources=("independent-geometry",)))
+
+
+def _guard_count(lines: int) -> None:
+    if lines > MAX_LINES:
+        text = f"{lines} weld lines, more than {MAX_LINES}: cut the part to its welds, or lower opening_limit_deg"
+        raise InputError(text, "mesh")
 
 
 @dataclass(frozen=True, slots=True)
