@@ -15,6 +15,10 @@ from fatcore.trials.sn.factors import depth_factor
 
 _FLAT = 1e-9  # of the rise of failures over the levels, below which they do not rise
 _STEPS, _SETTLED = 100, 1e-12
+# over the number of tests, by which the depth grows: the scatter of greatest likelihood is too small in a staircase. By
+# simulation of 12 to 100 tests with steps from a third of a deviation to one, where the limit then holds as often as it
+# says within 2 points of 100, and more often with larger steps [own choice]
+_WIDER = 10.0
 _DEEPEST = 1e6  # deviations below the mean, beyond which the tests say nothing of the limit
 _HALF_LOG_TWO_PI = 0.5 * math.log(2.0 * math.pi)
 
@@ -60,8 +64,8 @@ def likely_limit(
 ) -> float | None:
     """Lower limit by the noncentral t, with leverage and degrees of freedom of the information in the tests.
 
-    Taken at the strength whose estimate does not depend on that of the scatter, as for lines with run-outs;
-    None where the tests say nothing of the scatter.
+    The depth is (1 + 10/tests) times that of the information. Taken at the strength whose estimate does not depend
+    on that of the scatter, as for lines with run-outs; None where the tests say nothing of the scatter.
     Source : [location-scale-likelihood], [tolerance-factor]
     """
     z = (level - strength.mean) / strength.sd
@@ -73,4 +77,4 @@ def likely_limit(
     factor = float(depth_factor(0.5 / of_scatter, leverage, place + deviations(survival_probability), confidence))
     if not abs(factor) < _DEEPEST:
         return None
-    return float(strength.mean + (place - factor) * strength.sd)
+    return float(strength.mean + (place - factor) * strength.sd * (1.0 + _WIDER / len(level)))

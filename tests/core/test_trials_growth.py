@@ -59,6 +59,12 @@ def evaluated(*tests: GrowthTest, **other: Any) -> GrowthRateOutcome:
     return evaluate_growth(tests, **{"reduction": "secant", "confidence": 0.95, **other})
 
 
+def later() -> Any:
+    """Readings that are not those of `grown`, of the same course."""
+    sizes, cycles = grown()
+    return sizes, cycles + 100.0
+
+
 def codes(found: GrowthRateOutcome) -> set[str]:
     return {each.code for each in found.findings}
 
@@ -112,8 +118,17 @@ def test_specimens_together_recover_the_scatter_between_and_within() -> None:
     assert low * pooled.sd_between < 0.1 < high * pooled.sd_between
     total = math.hypot(pooled.sd_between, pooled.sd_within)
     assert pooled.law.sd_log10_rate == pytest.approx(total)
-    assert pooled.law.upper_coefficient == pytest.approx(pooled.law.coefficient * 10.0 ** (2.0 * total))
-    assert pooled.coefficient_factor.log_deviation == pytest.approx(total * math.log(10.0))
+    # Student's factor of one more specimen at the share below two deviations
+    levels = [
+        np.mean(np.log10(each.rate_mm_per_cycle) - pooled.law.exponent * np.log10(each.delta_k_mpa_sqrt_mm))
+        for each in found.specimens
+    ]
+    reach = stats.t.ppf(stats.norm.cdf(2.0), 11) * math.sqrt(1.0 + 1.0 / 12.0) * np.std(levels, ddof=1)
+    ahead = math.hypot(reach, 2.0 * pooled.sd_within)
+    assert ahead > 2.0 * total
+    assert pooled.law.upper_coefficient == pytest.approx(pooled.law.coefficient * 10.0**ahead)
+    assert pooled.coefficient_factor.log_deviation == pytest.approx(0.5 * ahead * math.log(10.0))
+    assert "few-specimens" not in codes(found)
     assert pooled.law.pivot_low_mm_per_cycle < COEFFICIENT * pooled.law.pivot_mpa_sqrt_mm**EXPONENT
     assert pooled.law.pivot_high_mm_per_cycle > COEFFICIENT * pooled.law.pivot_mpa_sqrt_mm**EXPONENT
     assert pooled.specimens == 12
@@ -160,7 +175,7 @@ def test_specimens_without_any_scatter_differ_by_chance_only() -> None:
     sizes = np.arange(12.0, 25.0, 0.5)
     rate = 1e-12 * (0.9 * compact_k(0.5 * (sizes[1:] + sizes[:-1]))) ** 3.0
     counts = np.concatenate([[0.0], np.cumsum(np.diff(sizes) / rate)])
-    found = evaluated(one_of("a", sizes, counts), one_of("b", sizes, counts))
+    found = evaluated(one_of("a", sizes, counts), one_of("b", sizes, counts + 1.0))
     assert found.pooled is not None
     assert found.pooled.law.exponent == pytest.approx(3.0, abs=0.01)
     assert found.pooled.slopes_chance <= 1.0
@@ -174,7 +189,7 @@ def test_laws_of_two_materials_are_not_pooled() -> None:
 
 
 def test_mixed_load_ratios_are_told() -> None:
-    assert "load-ratios-mixed" in codes(evaluated(one_of("a"), one_of("b", load_ratio=0.5)))
+    assert "load-ratios-mixed" in codes(evaluated(one_of("a"), one_of("b", *later(), load_ratio=0.2)))
 
 
 def test_rates_that_do_not_grow_are_left_out_and_told() -> None:
@@ -328,5 +343,5 @@ def test_tests_need_names_of_their_own_and_have_a_limit(monkeypatch: pytest.Monk
         evaluated()
     monkeypatch.setattr("fatcore.trials.growth.evaluation._READINGS", 50)
     with pytest.raises(InputError, match="more than 50") as caught:
-        evaluated(one_of("a"), one_of("b"))
+        evaluated(one_of("a"), one_of("b", *later()))
     assert caught.value.path == ("tests",)

@@ -129,7 +129,7 @@ def test_less_than_the_potential_without_a_crack_is_told_as_no_size() -> None:
     assert found.size_mm[1] == 0.0
     said = next(each for each in found.findings if each.code == "potential-out-of-range")
     assert "uncracked" in said.message
-    assert "size-falls" in codes(found)
+    assert "size-falls-far" in codes(found)
 
 
 HEAT = {
@@ -168,10 +168,101 @@ def test_bad_potentials_are_refused_by_name(readings: Any, other: dict[str, Any]
 
 
 def test_an_own_polynomial_that_overflows_is_refused() -> None:
-    own = PotentialForm(specimen="edge", width_mm=1e30, size_coefficients=[1e30] * 9, ratio_low=0.8, ratio_high=2.0)
+    own = PotentialForm(specimen="edge", width_mm=40.0, **{**RISING, "size_coefficients": (0.0, 0.3, *[0.0] * 6, 1e-6)})
     with pytest.raises(InputError, match="no size") as caught:
-        lengths_from_potential(own, np.array([1.0, 1e30]), 1e-30)
-    assert caught.value.path[0] == "potential_v"
+        lengths_from_potential(own, np.array([1e-30, 1e30]), 1e-30)
+    assert caught.value.path == ("potential_v", 1)
+    with pytest.raises(InputError, match="leaves 0 to"):
+        PotentialForm(specimen="edge", width_mm=1e30, size_coefficients=[1e30] * 9, ratio_low=0.8, ratio_high=2.0)
+
+
+RISING: dict[str, Any] = {"size_coefficients": (-0.2, 0.5, -0.05), "ratio_low": 0.8, "ratio_high": 2.0}
+
+
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [
+        # the inverse of the compact form beyond the ratios for which it holds
+        (
+            {"specimen": "compact", "size_coefficients": (-0.5051, 0.8857, -0.1398, 0.0002398), "ratio_high": 3.9},
+            "rise",
+        ),
+        ({"size_coefficients": (0.9, -0.3)}, "rise"),
+        ({"size_coefficients": (-5.0, 1.0), "ratio_low": 1.0, "ratio_high": 60.0}, "leaves 0 to 40 mm"),
+        ({"specimen": "centre"}, "leaves 0 to 20 mm"),
+        ({"size_coefficients": (0.2, 0.0)}, "rise"),
+    ],
+)
+def test_an_own_polynomial_that_falls_or_leaves_the_specimen_is_refused(other: dict[str, Any], words: str) -> None:
+    with pytest.raises(InputError, match=words) as caught:
+        PotentialForm(**{"specimen": "edge", "width_mm": 40.0, **RISING, **other})
+    assert caught.value.path == ("size_coefficients",)
+
+
+@pytest.mark.parametrize("readings", [[1.0, 0.1, 1.2], [1.0, 4.9, 1.2]])
+def test_a_size_outside_the_specimen_is_refused_with_the_place_of_the_reading(readings: list[float]) -> None:
+    own = PotentialForm(specimen="edge", width_mm=40.0, **{**RISING, "size_coefficients": (-0.1, 0.3)})
+    with pytest.raises(InputError, match="outside 0 to 40 mm") as caught:
+        lengths_from_potential(own, np.array(readings), 1.0)
+    assert caught.value.path == ("potential_v", 1)
+
+
+def test_compliances_outside_the_specimen_are_refused_with_the_place_of_the_reading() -> None:
+    with pytest.raises(InputError, match="outside 0 to 50 mm") as caught:
+        lengths_from_compliance(
+            np.array([50.0, 2.0]), width_mm=50.0, thickness_mm=1.0, youngs_modulus_mpa=1.0, gauge="load-line"
+        )
+    assert caught.value.path == ("compliance_mm_per_n", 1)
+
+
+@pytest.mark.parametrize("given_form", [{}, {"specimen": "edge"}])
+def test_a_ratio_at_which_the_size_saturates_leaves_the_form(given_form: dict[str, Any]) -> None:
+    wide = form(**given_form)
+    ratio = wide.ratio(np.array([0.98, 0.995]) * wide.largest_mm)
+    assert "potential-out-of-range" not in codes(lengths_from_potential(wide, ratio[:1], 1.0))
+    assert "potential-out-of-range" in codes(lengths_from_potential(wide, ratio[1:], 1.0))
+    assert "potential-out-of-range" in codes(lengths_from_potential(wide, np.array([1e6]), 1.0))
+
+
+def test_sizes_that_fall_by_more_than_scatter_are_doubtful() -> None:
+    sizes = np.array([20.0, 25.0, 24.8, 30.0])
+    there = potentials_of_lengths(form(), sizes).reading
+    assert "size-falls" in codes(lengths_from_potential(form(), there, 1.0))
+    there = potentials_of_lengths(form(), np.array([20.0, 25.0, 24.0, 30.0])).reading
+    assert {"size-falls", "size-falls-far"} & codes(lengths_from_potential(form(), there, 1.0)) == {"size-falls-far"}
+
+
+def test_temperatures_and_a_reference_probe_together_are_refused() -> None:
+    probe = {"reference_probe_v": np.ones(2), "reference_probe_at_reference_v": 1.0}
+    with pytest.raises(InputError, match="twice") as caught:
+        lengths_from_potential(form(), np.array([1.0, 1.2]), 1.0, **HEAT, **probe)
+    assert caught.value.path == ("temperature_celsius",)
+
+
+@pytest.mark.parametrize(
+    ("temperature", "reference", "said"),
+    [
+        ([20.0, 40.0], 20.0, False),
+        ([293.0, 295.0], 20.0, True),
+        ([20.0, 20.0], 293.0, True),
+        ([155.0, 160.0], 90.0, True),
+        ([250.0, 300.0], 250.0, False),
+    ],
+)
+def test_temperatures_far_from_their_reference_are_doubtful(
+    temperature: list[float], reference: float, said: bool
+) -> None:
+    heat = {"temperature_celsius": np.array(temperature), "reference_temperature_celsius": reference}
+    found = lengths_from_potential(form(), np.array([2.0, 2.2]), 1.0, **heat, temperature_coefficient_per_k=2e-3)
+    assert ("temperatures-unlikely" in codes(found)) == said
+    assert "temperature-coefficient-unlikely" not in codes(found)
+
+
+def test_a_coefficient_of_temperature_in_percent_is_doubtful() -> None:
+    heat = {**HEAT, "temperature_celsius": np.array([20.0, 20.1]), "temperature_coefficient_per_k": 0.4}
+    assert "temperature-coefficient-unlikely" in codes(
+        lengths_from_potential(form(), np.array([1.0, 1.2]), 1.0, **heat)
+    )
 
 
 OWN = {"size_coefficients": (0.0, 0.3), "ratio_low": 0.8, "ratio_high": 2.0, "probe_mm": None, "reference_mm": None}
@@ -188,7 +279,7 @@ OWN = {"size_coefficients": (0.0, 0.3), "ratio_low": 0.8, "ratio_high": 2.0, "pr
         ({**OWN, "ratio_low": 3.0}, ("ratio_high",)),
         ({"reference_mm": 37.5}, ("reference_mm",)),
         ({"specimen": "edge", "reference_mm": 75.0}, ("reference_mm",)),
-        ({"probe_mm": 1e4}, ("probe_mm",)),
+        ({"probe_mm": 75.1}, ("probe_mm",)),
         ({"width_mm": float("inf")}, ("width_mm",)),
         ({"specimen": "round"}, ("specimen",)),
     ],
@@ -287,6 +378,22 @@ def test_a_potential_that_does_not_stay_risen_tells_no_crack() -> None:
     found = find_initiation(POTENTIAL, COUNT, rise=0.5, baseline_readings=3)
     assert (found.reading_index, found.cycles) == (None, None)
     assert codes(found) == {"no-initiation"}
+
+
+@pytest.mark.parametrize("last", [1.0, 1.3])
+def test_one_low_reading_later_does_not_put_off_a_crack(last: float) -> None:
+    potential = np.array([1.0, 1.001, 0.999, 1.06, 1.07, 1.08, 1.1, 1.0, 1.2, last])
+    found = find_initiation(potential, COUNT, rise=0.04, baseline_readings=3)
+    assert (found.reading_index, found.cycles) == (3, 3e4)
+    assert codes(found) == {"rise-falls-back"}
+    text = found.findings[0].message
+    assert ("all from" in text) == (last > 1.04)
+    assert "3 readings in a row" in text
+
+
+def test_two_readings_hold_no_three_in_a_row() -> None:
+    found = find_initiation(np.array([1.0, 1.2]), COUNT[:2], rise=0.04, baseline_readings=1)
+    assert found.reading_index == 1
 
 
 def test_a_baseline_that_scatters_or_is_risen_itself_is_told() -> None:

@@ -125,13 +125,14 @@ def test_the_information_is_that_of_the_likelihood_averaged_over_the_outcomes() 
     place, leverage = -shared / of_scatter, of_mean - shared**2 / of_scatter
     depth = (place + stats.norm.ppf(0.9)) / math.sqrt(leverage)
     factor = stats.nct.ppf(0.95, 0.5 / of_scatter, depth) * math.sqrt(leverage)
-    expected = strength.mean + (place - factor) * strength.sd
+    # the depth is that much larger as simulated staircases need
+    expected = strength.mean + (place - factor) * strength.sd * (1.0 + 10.0 / 40.0)
     assert likely_limit(levels, strength, 0.9, 0.95) == pytest.approx(expected, rel=1e-4)
 
 
-@pytest.mark.parametrize(("tests", "step", "share"), [(15, 10.0, 0.9), (30, 10.0, 0.85), (30, 5.0, 0.75)])
-def test_limits_by_likelihood_hold_about_as_often_as_asked_for(tests: int, step: float, share: float) -> None:
-    # 90 % asked for; the rule by counts holds in 50 to 80 % of the same staircases
+@pytest.mark.parametrize(("tests", "step"), [(15, 10.0), (30, 10.0), (30, 5.0), (20, 5.0), (50, 5.0), (30, 10.0 / 3.0)])
+def test_limits_by_likelihood_hold_as_often_as_asked_for(tests: int, step: float) -> None:
+    # 90 % asked for, three errors of the simulation below; the rule by counts holds in 50 to 80 % of the same ones
     kept, counted, settled = 0, 0, 0
     for seed in range(150):
         levels, broke = climbed(seed, tests, step=step)
@@ -140,7 +141,7 @@ def test_limits_by_likelihood_hold_about_as_often_as_asked_for(tests: int, step:
             settled += 1
             kept += found.likely_limit_mpa < 200.0 - 10.0 * stats.norm.ppf(0.9)
             counted += found.counted_limit_mpa < 200.0 - 10.0 * stats.norm.ppf(0.9)
-    assert kept / settled > share
+    assert kept / settled > 0.9 - 3.0 * math.sqrt(0.9 * 0.1 / settled)
     assert kept > counted
 
 
@@ -181,6 +182,17 @@ def test_a_limit_or_a_next_level_below_zero_is_no_strength() -> None:
     assert "staircase-no-strength" in {each.code for each in found.findings}
     low = evaluated(np.array([10.0, 20.0, 10.0]), np.array([False, True, True]))
     assert low.next_level_mpa is None
+
+
+def test_steps_far_below_the_scatter_are_said() -> None:
+    levels, broke = climbed(1, 60, step=1.0)
+    assert "staircase-step-small" in codes(evaluated(levels, broke, 1.0))
+    assert "staircase-step-small" not in codes(evaluated(*climbed(2, 20)))
+
+
+def test_the_place_where_a_staircase_breaks_is_counted_from_1() -> None:
+    found = evaluated(np.array([200.0, 190.0, 190.0, 200.0]), np.array([True, False, True, False]))
+    assert "test 3 (counted from 1)" in next(each.message for each in found.findings if each.code == "staircase-broken")
 
 
 LEVELS, BROKE = climbed(2, 20)

@@ -26,7 +26,7 @@ def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -
     yield from outside_limits((limit,), load_ratio=load_ratio)
     if law.name != OWN:
         return
-    yield from _size(law)
+    yield from size_doubts(law)
     yield from _exponents(law)
     yield from _stages(law)
     yield from _threshold(law)
@@ -49,7 +49,7 @@ def _published_limits(material: str) -> tuple[float, float]:
     return min(rates), max(rates)
 
 
-def _size(law: GrowthLaw) -> Iterator[Finding]:
+def size_doubts(law: GrowthLaw) -> Iterator[Finding]:
     """The rate of own constants beside those of published laws: a wrong unit system shows."""
     rate = float(law.rate_mm_per_cycle(COMPARED_AT, 0.0))
     steel, aluminium = _published_limits("steel"), _published_limits("aluminium")

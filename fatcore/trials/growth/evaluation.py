@@ -15,6 +15,7 @@ from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
+from fatcore.trials.growth.doubts import held_loads, law_doubts, load_step_findings
 from fatcore.trials.growth.law import (
     REACHED,
     THRESHOLD_RATE,
@@ -38,6 +39,7 @@ from fatcore.trials.growth.rate import OVERLAP, Reduction, growth_rates
 from fatcore.trials.growth.specimen import intensities_at, validity_findings
 
 _SHEDDING_LIMIT = -0.08  # 1/K dK/da [1/mm], below which memory of larger loads lowers the rates [astm-e647]
+_ROUNDING = 1e-6  # of that limit, which a gradient at it may be off by
 _SPECIMENS, _READINGS = 200, 200_000
 
 
@@ -59,6 +61,7 @@ def evaluate_growth(
     if len(set(names)) != len(names):
         twice = next(place for place, name in enumerate(names) if name in names[:place])
         raise InputError(f"two specimens are called {names[twice]!r}", "tests", twice, "name")
+    _guard_copies(tests)
     readings = sum(len(test.size_mm) for test in tests)
     if readings > _READINGS:
         raise InputError(f"{readings} readings in all tests, more than {_READINGS}", "tests")
@@ -81,6 +84,20 @@ def evaluate_growth(
     )
 
 
+def _guard_copies(tests: Sequence[GrowthTest]) -> None:
+    """Readings of one specimen under two names would count as two specimens."""
+    seen: dict[tuple[bytes, bytes], str] = {}
+    for place, test in enumerate(tests):
+        key = (
+            np.asarray(test.size_mm, dtype=np.float64).tobytes(),
+            np.asarray(test.cycles, dtype=np.float64).tobytes(),
+        )
+        if key in seen:
+            text = f"{test.name!r} has exactly the readings of {seen[key]!r}: one specimen under two names"
+            raise InputError(text, "tests", place, "size_mm")
+        seen[key] = test.name
+
+
 def _for_use(coefficient: float, exponent: float, threshold: float | None) -> LawForUse:
     stage = Stage(coefficient=coefficient, exponent=exponent)
     return LawForUse(stages=(stage,), units="mm-MPa", threshold_mpa_sqrt_mm=threshold)
@@ -92,6 +109,9 @@ def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpe
     with at("specimen"):
         factor = test.specimen.factor_at(rates.reading, len(size))
     driven = intensities_at(test.specimen, rates.size_mm, factor)
+    held = held_loads(test.specimen.load_factor, rates.reading, reduction)
+    if not held.any():
+        raise InputError("the loads step between all readings: no rate belongs to one load", "specimen", "load_factor")
     grew = rates.rate_mm_per_cycle > 0.0
     told = [
         *driven.findings,
@@ -103,8 +123,9 @@ def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpe
             " the law: it may lie too high at low ranges"
         )
         told.append(caution("rates-left-out", text, field="rate_mm_per_cycle"))
-    told += _course(test, rates.size_mm, driven.k_max_mpa_sqrt_mm)
-    delta_k, rate = driven.delta_k_mpa_sqrt_mm[grew], rates.rate_mm_per_cycle[grew]
+    told += [*_course(test, rates.size_mm, driven.k_max_mpa_sqrt_mm), *load_step_findings(held)]
+    used = grew & held
+    delta_k, rate = driven.delta_k_mpa_sqrt_mm[used], rates.rate_mm_per_cycle[used]
     law, stages, threshold = None, None, None
     if test.shedding:
         threshold = threshold_of(delta_k, rate)
@@ -112,14 +133,14 @@ def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpe
     else:
         law = _law(line_through(delta_k, rate, confidence, OVERLAP[reduction]))
         stages = two_lines(delta_k, rate, OVERLAP[reduction])
-        told += _two_told(stages)
+        told += [*_two_told(stages), *law_doubts(law.coefficient, law.exponent)]
     return TestedSpecimen(
         name=test.name,
-        rate_size_mm=rates.size_mm,
-        rate_cycles=rates.cycles,
-        rate_mm_per_cycle=rates.rate_mm_per_cycle,
-        delta_k_mpa_sqrt_mm=driven.delta_k_mpa_sqrt_mm,
-        k_max_mpa_sqrt_mm=driven.k_max_mpa_sqrt_mm,
+        rate_size_mm=rates.size_mm[held],
+        rate_cycles=rates.cycles[held],
+        rate_mm_per_cycle=rates.rate_mm_per_cycle[held],
+        delta_k_mpa_sqrt_mm=driven.delta_k_mpa_sqrt_mm[held],
+        k_max_mpa_sqrt_mm=driven.k_max_mpa_sqrt_mm[held],
         law=law,
         two_stages=None if stages is None else TwoStageLaw(**stages._asdict()),
         threshold_mpa_sqrt_mm=threshold,
@@ -156,14 +177,14 @@ def _course(test: GrowthTest, size: FloatArray, k_max: FloatArray) -> list[Findi
     if test.shedding and not falls:
         text = "the test is said to shed its loads, but the stress intensity does not fall: no threshold follows"
         raise InputError(text, "shedding")
-    if test.shedding and gradient.min() < _SHEDDING_LIMIT * (1.0 + 1e-9):
+    if test.shedding and gradient.min() < _SHEDDING_LIMIT * (1.0 + _ROUNDING):
         text = (
             f"the stress intensity falls by {against(gradient.min(), _SHEDDING_LIMIT)} of itself a mm, faster than "
             f"{as_given(_SHEDDING_LIMIT)}:"
             " memory of larger loads makes the threshold too high"
         )
         return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
-    if not test.shedding and (gradient < _SHEDDING_LIMIT).any():
+    if not test.shedding and (gradient < _SHEDDING_LIMIT * (1.0 + _ROUNDING)).any():
         text = "the stress intensity falls quickly along the crack: memory of larger loads makes the rates too low"
         return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
     return []

@@ -45,7 +45,8 @@ class FittedLaw:
     """A straight law with its scatter.
 
     coefficient, exponent : rate = coefficient range^exponent in mm/cycle and MPa*sqrt(mm), mean
-    upper_coefficient     : two standard deviations above; exponent_low, exponent_high: limits at the confidence
+    upper_coefficient     : two standard deviations above; of specimens together by the factor of a prediction, which
+                            is larger where they are few; exponent_low, exponent_high: limits at the confidence
     pivot_mpa_sqrt_mm     : range at which rate and exponent do not depend on each other, with the limits of the
                             rate there
     """

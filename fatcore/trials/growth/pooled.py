@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.special import fdtrc
+from scipy.special import fdtrc, ndtr, stdtrit
 
 from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.errors import InputError
@@ -17,6 +17,7 @@ from fatcore.trials.growth.outcome import FittedLaw, PooledLaw, TestedSpecimen
 from fatcore.trials.sn.factors import student
 
 _LARGEST_SCATTER = 4.0  # decades, beyond which no scatter calculation takes it
+_FEW = 5  # specimens, below which the scatter between them is hardly known [own choice]
 _ROUNDING = 1e-20  # of the squares, below which rates lie on lines but for rounding
 SIGNIFICANT = 0.05  # probability below which a difference counts [own choice]
 
@@ -50,6 +51,13 @@ def pool(
     sampling = within**2 * float(np.mean([1.0 / len(x) for x, _ in pairs]))
     between = math.sqrt(max(float(levels.var(ddof=1)) - sampling, 0.0))
     total = math.hypot(between, within)
+    ahead = _ahead(math.sqrt(float(levels.var(ddof=1))), within, count)
+    if ahead / UPPER > _LARGEST_SCATTER >= total:
+        text = (
+            f"{count} specimens lie so far apart that nothing can be said of the next one: load ratios, materials,"
+            " units? Test more, or evaluate them one by one"
+        )
+        raise InputError(text, "tests")
     if total > _LARGEST_SCATTER:
         raise InputError(
             f"the rates scatter by {figure(total)} decades about one law: units, or two materials?", "tests"
@@ -66,7 +74,7 @@ def pool(
         exponent=common,
         exponent_low=common - slope_reach,
         exponent_high=common + slope_reach,
-        upper_coefficient=coefficient_of(level + UPPER * total),
+        upper_coefficient=coefficient_of(level + ahead),
         sd_log10_rate=total,
         rates_used=points,
         pivot_mpa_sqrt_mm=10.0**middle,
@@ -74,7 +82,8 @@ def pool(
         pivot_low_mm_per_cycle=coefficient_of(level + common * middle - reach),
         pivot_high_mm_per_cycle=coefficient_of(level + common * middle + reach),
     )
-    factor = Distribution(kind="lognormal", median=1.0, log_deviation=math.log(10.0) * max(total, 1e-6))
+    # two of its deviations reach the upper law
+    factor = Distribution(kind="lognormal", median=1.0, log_deviation=math.log(10.0) * max(ahead / UPPER, 1e-6))
     pooled = PooledLaw(
         law=law,
         specimens=count,
@@ -86,12 +95,34 @@ def pool(
     return pooled, _pooled_told(pooled)
 
 
+def _widening(pooled: PooledLaw) -> float:
+    above = math.log10(pooled.law.upper_coefficient / pooled.law.coefficient)
+    return above / max(UPPER * pooled.law.sd_log10_rate, 1e-12)
+
+
+def _ahead(of_levels: float, within: float, specimens: int) -> float:
+    """How far above the mean level the rates of one more specimen may lie, at the share below two deviations.
+
+    Its level by the Student factor of a prediction, since few specimens say little of their own scatter; two
+    deviations of the scatter about its line added as squares.
+    """
+    reach = float(stdtrit(specimens - 1, ndtr(UPPER))) * math.sqrt(1.0 + 1.0 / specimens)
+    return math.hypot(reach * of_levels, UPPER * within)
+
+
 def _pooled_told(pooled: PooledLaw) -> list[Finding]:
     text = (
         "the factor on the coefficient holds the scatter between specimens and within them, as"
         " if all of a specimen's scatter acted over its whole life"
     )
     found = [note("pooled-scatter", text, field="pooled")]
+    if pooled.specimens < _FEW:
+        text = (
+            f"{pooled.specimens} specimens say little of the scatter between specimens: the upper law and the factor on"
+            f" the coefficient lie {figure(_widening(pooled))} times as many decades above the mean as with many"
+            " specimens of the same scatter"
+        )
+        found.append(caution("few-specimens", text, field="pooled"))
     if pooled.slopes_chance < SIGNIFICANT:
         text = (
             f"the exponents of the specimens differ (probability {figure(pooled.slopes_chance)}"

@@ -32,14 +32,17 @@ class GrowthSpecimen:
 
     parameters       : of the family by name; its loads are those at the top of the cycle
     load_ratio       : minimum over maximum of the load
-    load_factor      : on the loads at each reading, for a test that sheds them, (n,); None: constant
+    load_factor      : on the loads at each reading, for a test that sheds them, (n,): the load that acts when the
+                       cycles of the reading are reached; between two readings it is taken in between; None: constant
     yield_strength_mpa : for the rule of the remaining ligament
     """
 
     family: str
     parameters: Mapping[str, Any] = field(default_factory=dict)
     load_ratio: Annotated[float, Ge(-10.0), Lt(1.0), doc("minimum over maximum load of the cycle")]
-    load_factor: Annotated[PositiveArray | None, doc("on the loads at each reading; null: constant")] = None
+    load_factor: Annotated[
+        PositiveArray | None, doc("on the loads that act when the cycles of each reading are reached; null: constant")
+    ] = None
     yield_strength_mpa: Positive | None = None
 
     def __post_init__(self) -> None:

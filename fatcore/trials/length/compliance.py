@@ -15,7 +15,7 @@ from fatcore.outcome import evidence
 from fatcore.require import FloatArray
 from fatcore.tables import load
 from fatcore.trials.length.form import TABLE
-from fatcore.trials.length.reading import CrackLengthOutcome, readings_of, size_findings
+from fatcore.trials.length.reading import CrackLengthOutcome, guard_sizes, readings_of, size_findings
 
 _COMPLIANCE = load(TABLE)["compliance"]
 
@@ -32,6 +32,7 @@ def lengths_from_compliance(
     """Crack sizes of a compact specimen from displacement over force.
 
     gauge  : where the opening is measured; front-face: a quarter of the width before the load line
+    Raises : InputError for a compliance to which no size within the specimen belongs
     Source : [astm-e647]
     """
     given = np.asarray(compliance_mm_per_n, dtype=np.float64)
@@ -39,6 +40,7 @@ def lengths_from_compliance(
     reading = given * youngs_modulus_mpa * thickness_mm
     u = 1.0 / (np.sqrt(reading) + 1.0)
     share = polyval(u, np.array(_COMPLIANCE["load_line" if gauge == "load-line" else "front_face"]))
+    guard_sizes(share * width_mm, width_mm, "compliance_mm_per_n")
     return _of_compliance(share, width_mm, reading)
 
 
@@ -60,7 +62,7 @@ def compliances_of_lengths(size_mm: PositiveArray, *, width_mm: Positive) -> Cra
 
 def _of_compliance(share: FloatArray, width_mm: float, reading: FloatArray) -> CrackLengthOutcome:
     low, high = _COMPLIANCE["share"]
-    found = size_findings(share * width_mm)
+    found = size_findings(share * width_mm, width_mm)
     left = (share < low) | (share > high)
     if left.any():
         text = (

@@ -18,7 +18,10 @@ from fatcore.tables import load
 
 TABLE = "trials/crack_length"
 _COMPACT = load(TABLE)["compact"]
-_FAR = 10.0  # widths, beyond which the closed form loses its digits
+_FAR = 1.0  # widths, beyond which a probe sees nothing of the crack [own choice]
+_SATURATED = 0.99  # of the largest size, beyond which the ratio says nothing of the size [own choice]
+_PLACES = 2001  # ratios at which one's own polynomial is looked at
+_ROUNDING = 1e-9
 SpecimenForm = Literal["centre", "edge", "compact"]
 _Coefficients = Annotated[Sequence[Number], Len(2, 9)]
 
@@ -60,10 +63,28 @@ class PotentialForm:
             )
         if self.ratio_low is not None and self.ratio_high is not None and self.ratio_low >= self.ratio_high:
             raise InputError("ratio_high must be greater than ratio_low", "ratio_high")
+        self._guard_polynomial()
         if self.reference_mm is not None and self.reference_mm >= self.largest_mm:
             raise InputError(f"the reference crack must be shorter than {as_given(self.largest_mm)} mm", "reference_mm")
         if self.probe_mm is not None and self.probe_mm > _FAR * self.width_mm:
-            raise InputError(f"probes beyond {as_given(_FAR)} widths from the crack see nothing of it", "probe_mm")
+            raise InputError(
+                f"probes more than a width, {as_given(self.width_mm)} mm, from the crack see nothing of it", "probe_mm"
+            )
+
+    def _guard_polynomial(self) -> None:
+        """One's own polynomial must rise and stay within the specimen between its ratios."""
+        if self.size_coefficients is None or self.ratio_low is None or self.ratio_high is None:
+            return
+        with np.errstate(over="ignore", invalid="ignore"):
+            size = self.size_mm(np.linspace(self.ratio_low, self.ratio_high, _PLACES))
+            inside = (size >= -_ROUNDING * self.largest_mm) & (size <= self.largest_mm * (1.0 + _ROUNDING))
+            rises = np.diff(size) > 0.0
+        if not inside.all():
+            text = f"the polynomial leaves 0 to {as_given(self.largest_mm)} mm between ratio_low and ratio_high"
+            raise InputError(text, "size_coefficients")
+        if not rises.all():
+            text = "the polynomial does not rise all the way from ratio_low to ratio_high: one ratio has several sizes"
+            raise InputError(text, "size_coefficients")
 
     @property
     def _full_width(self) -> float:
@@ -116,7 +137,8 @@ class PotentialForm:
             low, high = _COMPACT["share"]
             ends = self.ratio(np.array([low, high]) * self.width_mm)
             return float(ends[0]), float(ends[1])
-        return float(self.ratio(np.array([1e-6 * self.largest_mm]))[0]), np.inf
+        ends = self.ratio(np.array([1e-6, _SATURATED]) * self.largest_mm)
+        return float(ends[0]), float(ends[1])
 
     @property
     def source(self) -> str:

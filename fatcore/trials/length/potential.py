@@ -15,7 +15,10 @@ from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
 from fatcore.trials.length.form import TABLE, PotentialForm
-from fatcore.trials.length.reading import CrackLengthOutcome, readings_of, size_findings
+from fatcore.trials.length.reading import CrackLengthOutcome, guard_sizes, readings_of, size_findings
+
+_FAR_K, _HOT_CELSIUS = 100.0, 150.0  # from the reference, and of a specimen in a test [own choice]
+_LARGE_COEFFICIENT = 0.02  # 1/K; metals have 0.001 to 0.007 [common practice]
 
 
 @guarded
@@ -35,26 +38,32 @@ def lengths_from_potential(
     """Crack sizes from potentials of a constant current.
 
     reference_potential_v : where the ratio is 1: at reference_mm, at a/W = 0.241 of the compact form
-    Raises                : InputError for columns of unequal length and corrections of which a part is missing
+    Raises                : InputError for columns of unequal length, corrections of which a part is missing, probe and
+                            temperatures together, a reading to which no size within the specimen belongs
     Source                : [johnson-1965], [hicks-pickard-1982]
     """
     corrected = np.asarray(potential_v, dtype=np.float64)
     readings_of(potential_v=corrected, reference_probe_v=reference_probe_v, temperature_celsius=temperature_celsius)
+    if reference_probe_v is not None and temperature_celsius is not None:
+        text = "a reference probe and temperatures take out the same heating twice: give one of them"
+        raise InputError(text, "temperature_celsius")
     heat = (temperature_celsius, reference_temperature_celsius, temperature_coefficient_per_k)
     with np.errstate(over="ignore", invalid="ignore"):
         drift = _probe(corrected, reference_probe_v, reference_probe_at_reference_v) * _heat(corrected, *heat)
         ratio = corrected / drift / reference_potential_v
         size = form.size_mm(ratio)
-    sized = np.isfinite(ratio) & np.isfinite(size)
-    if not sized.all():
-        place = int(np.argmin(sized))
-        raise InputError("the form gives no size for this ratio of potentials", "potential_v", place)
+    guard_sizes(np.where(np.isfinite(ratio), size, np.nan), form.largest_mm, "potential_v")
     sure = reference_probe_v is not None or temperature_celsius is not None
     return CrackLengthOutcome(
         size_mm=size,
         reading=ratio,
         **evidence(
-            findings=[*_limit_findings(form, ratio), *size_findings(size), *([] if sure else [_drift_note()])],
+            findings=[
+                *_limit_findings(form, ratio),
+                *size_findings(size, form.largest_mm),
+                *_heat_findings(*heat),
+                *([] if sure else [_drift_note()]),
+            ],
             sources=[form.source],
             tables=[TABLE] if form.specimen == "compact" and form.size_coefficients is None else [],
         ),
@@ -111,6 +120,23 @@ def _heat(
     if (factor <= 0.0).any():
         raise InputError("the correction of temperature turns the potential round", "temperature_coefficient_per_k")
     return np.asarray(factor)
+
+
+def _heat_findings(temperature: ArrayLike | None, reference: float | None, coefficient: float | None) -> list[Finding]:
+    if temperature is None or reference is None or coefficient is None:
+        return []
+    given, found = np.asarray(temperature, dtype=np.float64), []
+    furthest = float(np.abs(given - reference).max())
+    if furthest > _FAR_K or (float(given.max()) > _HOT_CELSIUS and reference < _FAR_K):
+        text = (
+            f"temperatures lie up to {figure(furthest)} K from the reference of {as_given(reference)} degrees Celsius:"
+            " kelvin, or degrees Fahrenheit?"
+        )
+        found.append(caution("temperatures-unlikely", text, field="temperature_celsius"))
+    if coefficient > _LARGE_COEFFICIENT:
+        text = f"a coefficient of {as_given(coefficient)} a kelvin: metals have some thousandths; percent?"
+        found.append(caution("temperature-coefficient-unlikely", text, field="temperature_coefficient_per_k"))
+    return found
 
 
 def _drift_note() -> Finding:
