@@ -118,14 +118,19 @@ def test_csv_marks_the_governing_stations(client: httpx.Client) -> None:
     assert [point[name] for name in names] == ["toe", "2", "12333.5", "1000020", "318.25", "-12345.5", "0.0"]
 
 
+CURVE = "iiw-2016-normal-steel-90"
+
+
 def test_the_gate_says_it_in_every_form(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["gate", "check.json", "--junit", "j.xml", "--markdown", "m.md", "--limit", "0.0001"]) == 1
     where = WHERE["toe"]
     assert f"  {where}  " in capsys.readouterr().out
     assert f"governing point: toe, {where}" in (folder / "j.xml").read_text()
     markdown = (folder / "m.md").read_text()
-    assert f" | {where} | " in markdown
-    assert f"  - governing point: toe, {where}\n" in markdown
+    assert (
+        f"| check.json | toe | FAILED | 0.0529 | utilisation 0.0529 is above the limit 0.0001 | {CURVE} | {where} |\n"
+        in (markdown)
+    )
     main(["gate", "check.json", "--json"])
     lines = json.loads(capsys.readouterr().out)["checks"][0]["lines"]
     assert [place_text(each["governing"]) for each in lines] == [WHERE["plain"], where]
