@@ -130,7 +130,8 @@ class GrowthRateOutcome(Outcome):
     """Growth tests evaluated.
 
     pooled                        : of two specimens or more
-    mean_law, upper_law           : of all rates, and two standard deviations above; null without a law
+    mean_law, upper_law           : of all rates, and two standard deviations above, of several specimens by the
+                                    factor of a prediction; null without a law
     threshold_mpa_sqrt_mm         : the lowest that was found
     """
 
