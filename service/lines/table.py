@@ -18,6 +18,7 @@ from .request import Doubt, LineSource, guard_request
 from .rows import Row, columns_of, numbers, whole_numbers
 
 SMALL_MPA = 1.0
+ALIKE = "load-cases-alike"
 COMPONENTS = ("xx", "yy", "zz", "xy", "yz", "zx")
 
 
@@ -72,7 +73,7 @@ def map_table(rows: Sequence[Row], table_map: TableMap) -> Mapped:
         skipped=tuple(name for name, index in rules.items() if table_map.lines[index].skip),
         idle=tuple(rule.match for index, rule in enumerate(table_map.lines) if index not in set(rules.values())),
         unused=tuple(name for name in rows[0] if name and name not in set(columns_of(layout))),
-        doubts=(*guard_request(request, sources), *_small_stresses(lines, layout)),
+        doubts=(*guard_request(request, sources), *_small_stresses(lines, layout), *_alike(lines)),
     )
 
 
@@ -114,6 +115,19 @@ def _small_stresses(lines: Sequence[Mapping[str, Any]], layout: TableLayout) -> 
         " table may be in MPa already [stresses-small]"
     )
     return [(name, text) for name in dict.fromkeys(name for name, _ in cases)]
+
+
+def _alike(lines: Sequence[Mapping[str, Any]]) -> list[Doubt]:
+    """A caution where load cases of a line have the same stresses, and not zero, at every station."""
+    found = []
+    for line in lines:
+        same: dict[str, list[str]] = {}
+        for case, held in line["cases"].items():
+            if any(map(any, held["tensors_mpa"].values())):
+                same.setdefault(repr(held["tensors_mpa"]), []).append(case)
+        groups = [", ".join(names) for names in same.values() if len(names) > 1]
+        found += [(line["name"], f"caution: load cases {names} have the same stresses [{ALIKE}]") for names in groups]
+    return found
 
 
 def _group(rows: Sequence[Row], layout: TableLayout) -> dict[str, list[Row]]:

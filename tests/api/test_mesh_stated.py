@@ -129,6 +129,12 @@ def test_names_of_a_body_are_held_to_as_those_of_a_file(
     assert message in answer.text
 
 
+def test_a_comma_of_a_name_is_written_with_a_backslash(client: httpx.Client) -> None:
+    body, query = vtu(f"<PointData>{array(name='S, MPa')}</PointData>"), QUERY | {"cases": r"pull:S\, MPa"}
+    answer = client.post("/v1/stress/weld-lines", params=query, content=body, headers={"content-type": "text/xml"})
+    assert answer.status_code == 200
+
+
 def test_arrays_that_lie_at_cells_are_said_with_their_place(tmp_path: Path) -> None:
     found = read_bytes(tmp_path, vtu(f"<CellData>{array()}</CellData>"), "a.vtu")
     with pytest.raises(InputError, match="array 'S' lies at cells, and stresses are taken at nodes"):

@@ -517,3 +517,13 @@ def test_elements_round_a_node_stand_in_the_request_where_they_are_given() -> No
     given = MAP.replace("element_size_mm = 1.0", "element_size_mm = 1.0\nelements_around = 4")
     assert mapped(table_map=given).request["lines"][0]["mesh"]["elements_around"] == 4
     assert "elements_around" not in mapped().request["lines"][0]["mesh"]
+
+
+@pytest.mark.parametrize(("stress", "told"), [(10.0, True), (0.0, False)])
+def test_load_cases_that_take_the_same_columns_are_doubtful(stress: float, told: bool) -> None:
+    """Where there is no stress, none tells them apart."""
+    columns = MAP[MAP.index("[table.cases.pull]") : MAP.index("[[lines]]")]
+    again = MAP.replace("[[lines]]", columns.replace("pull", "side") + "[[lines]]")
+    doubts = mapped([row(x, stress) for x in (0.0, 1.0, 2.0)], again).doubts
+    alike = ("line", "caution: load cases pull, side have the same stresses [load-cases-alike]")
+    assert (alike in doubts) is told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from typing import Annotated, Any
 
 import numpy as np
@@ -98,7 +99,7 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
     """Data of the request from a VTU body; the query has the rest.
 
     length_factor : of its coordinates to mm; stress_factor: of its arrays to MPa, with cases
-    cases         : "tension:S_tension,lateral:S_lateral", load case and array
+    cases         : "tension:S_tension,lateral:S_lateral", load case and array; a comma of a name as "\\,"
     components    : "xx,yy,zz,xy,yz,zx", order of the numbers in arrays of six
     symmetry      : "y=0,x=10"
     """
@@ -122,7 +123,8 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
 
 
 def _words(query: dict[str, str], name: str) -> list[str]:
-    return [word.strip() for word in query.pop(name, "").split(",") if word.strip()]
+    words = (word.replace("\\,", ",").strip() for word in re.split(r"(?<!\\),", query.pop(name, "")))
+    return [word for word in words if word]
 
 
 def _factor(query: dict[str, str], name: str) -> float:
