@@ -440,3 +440,24 @@ def test_load_cases_of_the_same_stresses_are_said() -> None:
     assert (found.code, found.severity) == ("load-cases-alike", "caution")
     assert found.message == "load cases pull, side have the same stresses at every node of the lines"
     assert alike(cases, np.array([1, 4])) == ()
+
+
+# sections that are there twice, and records of elements
+
+
+def test_elements_that_are_there_twice_must_be_the_same(tmp_path: Path) -> None:
+    content = old_text()
+    section = content[content.index(b"$Elements") :]
+    assert len(read_bytes(tmp_path, content + section).cells[0][1]) == 2
+    with pytest.raises(InputError, match="2 sections of elements that differ"):
+        read_bytes(tmp_path, content + section.replace(b" 7 12 ", b" 12 7 "))
+
+
+@pytest.mark.parametrize(("count", "several"), [(1, 2), (3, 2), (2, 0)])
+def test_records_of_elements_must_be_as_many_as_announced(tmp_path: Path, count: int, several: int) -> None:
+    nodes = np.array([(n + 1, p) for n, p in enumerate(POINTS)], dtype=[("id", "i4"), ("at", "f8", 3)]).tobytes()
+    rows = np.array([[n + 1, *row] for n, row in enumerate(CELLS + 1)], dtype="i4")[:several]
+    content = b"$MeshFormat\n2.2 1 8\n\x01\0\0\0\n$EndMeshFormat\n$Nodes\n5\n" + nodes + b"\n$EndNodes\n$Elements\n"
+    content += f"{count}\n".encode() + np.array([4, several, 0], dtype="i4").tobytes() + rows.tobytes()
+    with pytest.raises(InputError, match=r"announces . elements, and holds 2|cut off|more than it can hold|type"):
+        read_bytes(tmp_path, content + b"\n$EndElements\n")
