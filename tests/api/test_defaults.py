@@ -55,6 +55,7 @@ WORDS: dict[str, Any] = {
     "criterion": "largest",
     "cycles": "governing",
     "definition": "governing",
+    "distribution": "normal",
     "form": "accurate",
     "integration": "exact-moment",
     "kind": "none",
@@ -87,6 +88,10 @@ OF_A_MODEL: dict[tuple[str, str], Any] = {
     ("CheckRequest", "title"): "",
     ("DamageRequest", "title"): "",
     ("GrowthRequest", "title"): "",
+    ("SnRequest", "title"): "",
+    ("GrowthRateRequest", "title"): "",
+    ("SeriesInput", "name"): "series",
+    ("GrowthTestInput", "name"): "specimen",
 }
 
 
@@ -128,6 +133,13 @@ TRUE = {
     ("interaction", "proportional"),
     ("inspection", "kind_known"),
 }  # on the safe side
+OF_ONE_MODULE = {
+    ("figures", "digits"): {3, 12},  # of a text; a coordinate is as it was given
+    ("law", "overlap"): {1},  # rates share no reading
+    ("pooled", "overlap"): {1},
+    ("factors", "width"): {0.0},  # a limit at one depth
+    ("factors", "parameters"): {2},  # of a straight line
+}
 AVERAGED = ("line_evaluation", "average_over")  # of the method itself, where the user has chosen to average
 
 
@@ -158,6 +170,8 @@ def test_what_a_call_leaves_out_is_no_or_neutral_or_the_one_of_the_requests(modu
                 assert each.default == (where in TRUE), where
             elif module.startswith("service") or name in EFFORT or where == AVERAGED:
                 continue
+            elif where in OF_ONE_MODULE:
+                assert each.default in {*OF_ONE_MODULE[where], inspect.Parameter.empty}, where
             elif isinstance(each.default, int | float):
                 neutral = 1.0 if name.endswith(NO_FACTOR) else None
                 neutral = 0.0 if name.endswith(NOT_GIVEN) else neutral

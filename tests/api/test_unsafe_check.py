@@ -11,6 +11,7 @@ import httpx
 import pytest
 
 from service import cli
+from service.base.text import number
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"
 STEEL, ALUMINIUM = "iiw-2016-normal-steel-80", "iiw-2016-normal-aluminium-32"
@@ -88,7 +89,7 @@ def test_a_reason_for_it_is_repeated_wherever_it_passes(
     assert "unjudged-over-limit-with-reason" in codes(found, "caution")
     page = client.post("/v1/check", json=request, headers={"Accept": "text/html"}).text
     assert page.count(reason) >= 2
-    assert f"utilisation {found['answer']['utilisation']:.3g} at " in page
+    assert f"Utilisation {number(found['answer']['utilisation'])} in stress at the governing point" in page
     assert "hollow: not judged, utilisation up to 2.56" in page
     path = tmp_path / "c.json"
     path.write_text(json.dumps(request), encoding="utf-8")

@@ -129,8 +129,8 @@ def _laws(axes: Any, answer: Mapping[str, Any], span: FloatArray) -> None:
     rate = mean["coefficient"] * span ** mean["exponent"]
     factor = upper["coefficient"] / mean["coefficient"]
     axes.plot(span, rate, label="mean law", **style.DESIGN)
-    axes.plot(span, rate * factor, label="2 deviations above", **style.LIMIT)
-    axes.plot(span, rate / factor, label="2 below", **style.BOUND)
+    axes.plot(span, rate * factor, label="upper law", **style.LIMIT)
+    axes.plot(span, rate / factor, label="as far below", **style.BOUND)
 
 
 def _span(specimens: Sequence[Mapping[str, Any]]) -> FloatArray:
