@@ -87,6 +87,7 @@ ROOMS: dict[str, set[str]] = {
     _TRIALS + "sn": set(),
     _TRIALS + "length": set(),
     _TRIALS + "growth": {_TRIALS + "sn"},
+    _TRIALS + "position": {_TRIALS + "sn"},
     "fatcore.check.strength": set(),
     "fatcore.check.findings": {"fatcore.check.strength"},
     "service.base": set(),

@@ -5,9 +5,9 @@ from fatcore.trials.length.compliance import lengths_from_compliance as lengths_
 from fatcore.trials.length.form import PotentialForm as PotentialForm
 from fatcore.trials.length.initiation import find_initiation as find_initiation
 from fatcore.trials.length.potential import lengths_from_potential as lengths_from_potential
+from fatcore.trials.position.position import position_of as position_of
 from fatcore.trials.sn.compare import compare_series as compare_series
 from fatcore.trials.sn.line import evaluate_series as evaluate_series
-from fatcore.trials.sn.position import position_of as position_of
 from fatcore.trials.sn.series import TrialSeries as TrialSeries
 from fatcore.trials.sn.series import series_from_loads as series_from_loads
 from fatcore.trials.staircase import evaluate_staircase as evaluate_staircase

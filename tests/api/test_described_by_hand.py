@@ -65,7 +65,15 @@ def test_the_head_of_the_description() -> None:
     assert (DOCUMENT["info"]["title"], DOCUMENT["info"]["version"]) == ("toeline", __version__)
     assert CAUTION in DOCUMENT["info"]["description"]
     # in the order of the job
-    assert [tag["name"] for tag in DOCUMENT["tags"]] == ["stress", "check", "curves", "spectrum", "cracks", "meta"]
+    assert [tag["name"] for tag in DOCUMENT["tags"]] == [
+        "stress",
+        "check",
+        "curves",
+        "spectrum",
+        "cracks",
+        "trials",
+        "meta",
+    ]
     assert DOCUMENT["tags"][0]["description"].startswith("from the stresses of a model")
     assert DOCUMENT["tags"][2]["description"].startswith("design curves")
     keys = DOCUMENT["components"]["securitySchemes"]

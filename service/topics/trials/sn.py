@@ -13,12 +13,12 @@ from fatcore.curves.user_defined import user_defined_curve
 from fatcore.errors import FatcoreError, InputError, at
 from fatcore.findings import Finding
 from fatcore.outcome import Evidence, Outcome, evidence
+from fatcore.trials.position.explanation import SharingExplanation, explain_by_sharing
+from fatcore.trials.position.kind import stress_kind_findings
+from fatcore.trials.position.position import PositionOutcome, position_of
 from fatcore.trials.sn.characteristic import CharacteristicLine
 from fatcore.trials.sn.compare import DifferenceTest, SeriesComparison, compare_series
-from fatcore.trials.sn.explanation import SharingExplanation, explain_by_sharing
-from fatcore.trials.sn.kind import stress_kind_findings
 from fatcore.trials.sn.line import LinearityTest, Scatter, SnOutcome, evaluate_series
-from fatcore.trials.sn.position import PositionOutcome, position_of
 from fatcore.trials.sn.series import MOST_TESTS, TrialSeries
 
 from ...base.common import Reply, Strict, post, reply

@@ -15,7 +15,7 @@ from fatcore.errors import InputError, NotCoveredError
 from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
-from fatcore.trials.sn.position import PositionOutcome
+from fatcore.trials.position.position import PositionOutcome
 
 _AGREE = 2.0  # factor of life within which a calculation of growth agrees with tests [common practice]
 

@@ -1,0 +1,1 @@
+"""Where tests lie beside a design curve, and what explains it."""
