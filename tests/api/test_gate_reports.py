@@ -15,7 +15,7 @@ from service.cli import main
 from service.gate.baseline import Accepted, StoredLine
 from service.gate.forms.junit import junit_xml
 from service.gate.forms.markdown import markdown_text
-from service.gate.forms.rows import line_facts
+from service.gate.forms.rows import NOT_PASSED, line_facts
 from service.gate.forms.text import json_text, terminal_text
 from service.gate.result import CaseResult, Fault, GateResult, Limits, LineResult
 from tests.api.test_gate import request, write
@@ -325,3 +325,10 @@ def test_stamp_is_written_when_asked(run: Callable[[], dict[str, bytes]]) -> Non
     main(["gate", "models", "--junit", "j.xml", "--stamp"])
     stamp = ET.parse("j.xml").getroot()[0].attrib["timestamp"]
     assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\+00:00", stamp)
+
+
+def test_a_line_that_did_not_pass_before_says_so() -> None:
+    failed = LineResult(name="x", now=NOW, before=NOW.model_copy(update={"verdict": "fail"}))
+    passed = LineResult(name="x", now=NOW, before=NOW.model_copy(update={"verdict": "pass"}))
+    more = [fact for fact in line_facts(failed) if fact not in line_facts(passed)]
+    assert more == [f"baseline: {NOT_PASSED['fail']}"]
