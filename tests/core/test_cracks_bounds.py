@@ -134,7 +134,7 @@ def test_the_rate_of_own_constants_is_doubted_beyond_three_times_the_published_o
         (fastest * 3.0 * 1.001, {"law-rate-implausible"}),
     ):
         law = GrowthLaw(low=(Stage(coefficient=rate / 500.0**3, exponent=3.0),))
-        assert codes(law_findings._size(law)) == found
+        assert codes(law_findings.size_doubts(law)) == found
 
 
 @pytest.mark.parametrize("line", get_args(Line))
