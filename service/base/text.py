@@ -73,6 +73,18 @@ def behind_point(texts: Sequence[str]) -> list[int]:
     return [0 if tail is None else most - tail for tail in tails]
 
 
+LOGARITHM_DIGITS = 7  # of a constant of a curve: three would move its lives by a tenth
+
+
+def logarithm(value: float) -> str:
+    """The log10 of a constant, with the digits that its curve needs.
+
+    >>> logarithm(12.8804), logarithm(15.350541), logarithm(12.0)
+    ('12.8804', '15.35054', '12')
+    """
+    return number(value, LOGARITHM_DIGITS)
+
+
 def table_text(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str] | None = None) -> str:
     """Rows under headings, words to the left, numbers by their decimal point; columns maps key to heading."""
     chosen = columns or {key: key for key, value in rows[0].items() if not isinstance(value, list | dict)}

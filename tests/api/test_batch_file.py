@@ -121,7 +121,7 @@ def test_killed_process_is_resumed(tmp_path: Path) -> None:
     given.write_bytes(b"\n".join(lines))
     command = [sys.executable, "-m", "service", "batch", str(given), "-o", str(target)]
     running = subprocess.Popen(command, stderr=subprocess.DEVNULL)
-    deadline = time.monotonic() + 30.0
+    deadline = time.monotonic() + 120.0
     while (not target.exists() or target.stat().st_size < 20_000) and time.monotonic() < deadline:
         time.sleep(0.005)
     running.send_signal(signal.SIGKILL)

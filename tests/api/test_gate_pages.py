@@ -187,6 +187,7 @@ def test_page_that_cannot_be_made_is_a_note(plain: None, tmp_path: Path, monkeyp
 
     assert wrote(tmp_path, stopped(), lost).notes == ("0.json: no report: the service is gone",)
     path = write(tmp_path / "0.json", request())
+    monkeypatch.syspath_prepend(str(Path(__file__).parents[2]))  # for the processes
     with several(2, of_server=False) as each:  # processes hand over texts
         found = pages.write_pages(tmp_path, stopped(), {"0.json": path}, gate.calculate_here, each)
     assert found.notes == ("0.json: no report: its file changed during the run",)

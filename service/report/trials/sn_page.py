@@ -12,6 +12,7 @@ from ...comparison.changes import Comparison
 from ...topics.curves.models import curve_from
 from ...topics.trials.series import SeriesInput, series_of
 from ...topics.trials.sn import SnRequest
+from ...topics.trials.text import characteristic_rows
 from ..growth_page import crack_history
 from ..inputs import InputGroup, list_inputs, stated_rows
 from ..load_inputs import growth_inputs
@@ -42,6 +43,7 @@ def sn_page(request: SnRequest, envelope: Mapping[str, Any], *, changes: Compari
         end=growth and end_words(growth),
         history=growth and crack_history(growth),
         rest=max(answer["tests"] - MOST_ROWS, 0),
+        characteristic=characteristic_rows(answer),
         differences=found and [_row(words, found[key]) for key, words in _DIFFERENCES.items() if found[key]],
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from ...base.text import findings_text, number, table_text
+from ...base.text import findings_text, logarithm, number, table_text
 
 _RULES = {
     "rule": "rule",
@@ -41,7 +41,7 @@ def sn_text(envelope: Mapping[str, Any]) -> str:
         f"scatter of log10 life {number(answer['sd_log10_cycles'])}; life 10:90"
         f" {number(answer['scatter']['life_10_90'])}, range 10:90 {number(answer['scatter']['range_10_90'])}",
         "",
-        table_text(answer["characteristic"], _RULES),
+        table_text(characteristic_rows(answer), _RULES),
         f"design curve by the rule {answer['rule']}",
         *_comparison(answer["comparison"]),
         *_position(answer["position"]),
@@ -51,6 +51,11 @@ def sn_text(envelope: Mapping[str, Any]) -> str:
         envelope["caution"],
     ]
     return "\n".join(parts)
+
+
+def characteristic_rows(answer: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The characteristic lines with the digits that their constants need."""
+    return [{**line, "log10_constant": logarithm(line["log10_constant"])} for line in answer["characteristic"]]
 
 
 def _words(name: str) -> str:
