@@ -123,7 +123,7 @@ def _of_leaf(
     shown = _value(value, *field)
     if shown is None or (default and value in (0.0, False, "none") and field[1] not in _LOADS):
         return  # a default that does nothing
-    plain = isinstance(value, bool) or value is None or isinstance(value, str)
+    plain = isinstance(value, bool | str) or shown.endswith(" rows")
     yield _named(above, words, shown if plain else f"{shown} {unit}".rstrip(), default)
 
 

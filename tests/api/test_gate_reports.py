@@ -144,6 +144,12 @@ def test_junit_has_a_time_only_when_asked() -> None:
     assert stamped[0].attrib["timestamp"] == "2026-01-01T00:00:00+00:00"
 
 
+def test_line_names_the_state_that_growth_counts_from() -> None:
+    lower = BEFORE.model_copy(update={"reference_utilisation": 0.8})
+    assert "growth counts from: utilisation 0.8" in line_facts(replace(line(), before=lower))
+    assert not [fact for fact in line_facts(line()) if fact.startswith("growth counts from")]
+
+
 def test_line_without_a_past_or_a_stress() -> None:
     new = LineResult(name="x", now=NOW, before=None)
     assert line_facts(new)[2:4] == ["equivalent range: - MPa", "allowable range: - MPa"]

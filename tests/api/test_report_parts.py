@@ -15,9 +15,11 @@ from fatcore.curves.curve import Curve
 from service.base.document import Titled
 from service.base.finding_rows import finding_groups
 from service.report import inputs
+from service.report.check_inputs import check_inputs
 from service.report.load_inputs import damage_inputs
 from service.report.page import TEMPLATES, page
 from service.report.pictures import curve, exceedance
+from service.topics.check.lines import LineInput
 from service.topics.check.models import CheckRequest
 from service.topics.cracks.law import LawRequest
 from service.topics.cracks.routes import GrowthRequest
@@ -248,3 +250,18 @@ def test_many_blocks_are_listed_to_a_number_and_counted() -> None:
     blocks = damage_inputs(DamageRequest.model_validate(request))["input_blocks"]
     assert (len(blocks["rows"]), blocks["rest"]) == (40, 10)
     assert blocks["rows"][0] == {"block": "1", "range": "90", "cycles": "1.5"}
+
+
+def test_what_is_asked_of_a_check_is_given_in_full() -> None:
+    target = {"damage_limit_rule": "dnv-rp-c203/general", "design_fatigue_factor": 3.0}
+    groups = check_inputs(CheckRequest.model_validate(toe(target=target)))["groups_of_inputs"]
+    asked = {row.name: (row.value, row.default) for group in groups for row in group.rows}
+    assert asked["permissible damage sum"] == ("dnv-rp-c203/general", False)
+    assert asked["design fatigue factor"] == ("3", False)
+    assert asked["factor on the loads"] == ("1", True)
+    assert asked["survival probability"][1] is True
+
+
+def test_rows_of_vectors_are_counted() -> None:
+    line = LineInput.model_validate({**toe()["lines"][0], "coordinates_mm": [[float(k), 0.0, 0.0] for k in range(9)]})
+    assert {row.value for row in inputs.list_inputs(line) if row.name == "coordinates"} == {"9 rows"}

@@ -165,6 +165,21 @@ def test_the_common_exponent_is_that_of_parallel_lines_and_its_test_the_nested_f
     assert found.pooled.law.exponent_high - found.pooled.law.exponent == pytest.approx(reach)
 
 
+def test_limits_of_an_exponent_of_rates_that_share_readings_follow_from_the_specimens() -> None:
+    found = evaluated(*several(0.1, 5), reduction="seven-point")
+    assert found.pooled is not None
+    exponents = np.array([each.law.exponent for each in found.specimens if each.law is not None])
+    x = [np.log10(each.delta_k_mpa_sqrt_mm) for each in found.specimens]
+    weights = np.array([float(np.square(each - each.mean()).sum()) for each in x])
+    weights /= weights.sum()
+    common = float(weights @ exponents)
+    error = math.sqrt(float(np.square(weights * (exponents - common)).sum()) * 5.0 / 4.0)
+    law = found.pooled.law
+    assert law.exponent == pytest.approx(common)
+    assert law.exponent_high - law.exponent == pytest.approx(stats.t.ppf(0.975, 4) * error)
+    assert law.exponent_low < EXPONENT < law.exponent_high
+
+
 def test_exponents_that_differ_are_told() -> None:
     assert "exponents-differ" in codes(evaluated(*several(0.0, 6, exponent_scatter=0.6)))
     assert "exponents-differ" not in codes(evaluated(*several(0.1, 6)))

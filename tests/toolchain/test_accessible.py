@@ -11,6 +11,7 @@ from typing import Any
 import httpx
 import pytest
 
+from service.report.renderers import RENDERERS
 from tests.toolchain.browser import Page
 
 pytestmark = pytest.mark.toolchain
@@ -37,6 +38,8 @@ REPORTS = (
     "cracks/growth-surface-blocks",
     "spectrum/damage-modes",
     "spectrum/damage-trailer",
+    "trials/campaign-hanger",
+    "trials/growth-rate-plate",
 )
 # the frame of the form holds a report in which no script may run; reports are looked at by themselves
 RUN = """axe.run(document, {resultTypes: ['violations'], iframes: false}).then(found => found.violations.map(
@@ -65,6 +68,11 @@ def opened(page: Page, address: str, pixels: int) -> None:
     page.ask("Page.setBypassCSP", enabled=True)  # for the engine, which is no part of the page
     page.width(pixels)
     page.open(address)
+
+
+def test_every_kind_of_report_is_looked_at() -> None:
+    files = [json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8")) for name in REPORTS]
+    assert {each["calculation"] for each in files} == set(RENDERERS)
 
 
 @pytest.mark.parametrize("pixels", WIDTHS)

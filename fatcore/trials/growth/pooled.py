@@ -27,7 +27,8 @@ def pool(
 ) -> tuple[PooledLaw | None, list[Finding]]:
     """One exponent for all specimens; the scatter between them from their levels at the common pivot.
 
-    overlap : rates that share readings, so that limits and chances count only every so many of them [own choice]
+    overlap : rates that share readings; above 1 the chance counts only every so many of them [own choice], and the
+              limits of the exponent follow from the exponents of the specimens
     """
     if len(grown) < 2:
         return None, []
@@ -68,7 +69,11 @@ def pool(
     probability = float(fdtrc(count - 1, freedom, excess * freedom))
     middle, level = float(np.concatenate([x for x, _ in pairs]).mean()), float(levels.mean())
     reach = student(count - 1, confidence) * math.sqrt(float(levels.var(ddof=1)) / count)
-    slope_reach = student(freedom, confidence) * within * math.sqrt(overlap / float(spreads.sum()))
+    if overlap == 1:
+        slope_reach = student(freedom, confidence) * within / math.sqrt(float(spreads.sum()))
+    else:  # rates that share readings say less than their number: the specimens stand for themselves
+        apart = float(np.square(spreads / spreads.sum() * (slopes - common)).sum())
+        slope_reach = student(count - 1, confidence) * math.sqrt(apart * count / (count - 1))
     law = FittedLaw(
         coefficient=coefficient_of(level),
         exponent=common,
