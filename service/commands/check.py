@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from ..base.forms.csv_table import csv_table
+from ..base.forms.printable import printable
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.check.locations import line_table
 from ..topics.check.models import CheckRequest
@@ -42,5 +43,5 @@ def _check(given: argparse.Namespace) -> int:
     else:
         assert isinstance(found.request, CheckRequest)
         lines = found.request.lines if given.findings else ()
-        write_text(check_text(envelope, every_finding=given.findings, lines=lines))
+        write_text(check_text(printable(envelope), every_finding=given.findings, lines=lines))
     return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED

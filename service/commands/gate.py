@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from ..base import progress
+from ..base.forms.printable import printable
 from ..base.problems import Problem
 from ..gate import accept, baseline, gate, pages
 from ..gate.baseline import Baseline, key_of
@@ -109,7 +110,7 @@ def _gate(given: argparse.Namespace) -> int:
     if given.json:
         write_bytes(json_text(result).encode(), None)
     else:
-        write_text(terminal_text(result))
+        write_text(terminal_text(printable(result)))
     return result.exit_code
 
 

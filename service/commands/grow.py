@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from ..base.forms.printable import printable
 from ..base.text import growth_text
 from ..client.exit_codes import FAILED, PASSED
 from .fits.fitted import add_fitted, with_fitted
@@ -28,5 +29,5 @@ def _grow(given: argparse.Namespace) -> int:
     if given.json:
         write_bytes(found.content(), None)
     else:
-        write_text(growth_text(envelope))
+        write_text(growth_text(printable(envelope)))
     return FAILED if any(each["severity"] == "outside" for each in envelope["findings"]) else PASSED

@@ -14,6 +14,7 @@ from fatcore.errors import FatcoreError, UnknownError
 from ..base import progress
 from ..base.common import Calculation
 from ..base.envelope import Evaluation, evaluate
+from ..base.forms.printable import escaped
 from ..base.parsing import MAX_BODY_BYTES, request_in
 from ..base.problems import Problem, from_core
 from ..mesh.files import read_mesh_file
@@ -138,4 +139,4 @@ def write_bytes(content: bytes, path: str | None) -> None:
 
 def write_text(text: str) -> None:
     """Writes text for a person to standard output."""
-    sys.stdout.write(text.rstrip("\n") + "\n")
+    sys.stdout.write(escaped(text.rstrip("\n"), keep="\n") + "\n")

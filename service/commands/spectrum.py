@@ -14,6 +14,7 @@ from fatcore.spectrum.counting.count import Residue
 
 from ..base import progress
 from ..base.envelope import Evaluation, evaluate
+from ..base.forms.printable import printable
 from ..base.parsing import strict_json, toml_of
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
@@ -133,7 +134,7 @@ def _show(answered: _Answered, text: Callable[[Any, dict[str, Any]], str]) -> No
     if answered.content is not None:
         write_bytes(answered.content, None)
     else:
-        write_text(f"{answered.path}\n{text(answered.request, answered.envelope)}\n")
+        write_text(f"{answered.path}\n{text(answered.request, printable(answered.envelope))}\n")
 
 
 def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str) -> list[_Answered]:

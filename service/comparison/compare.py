@@ -14,6 +14,7 @@ from .inputs import input_changes, value_text
 from .looser import judges_looser
 from .naming import named
 
+ENDLESS = {"life_cycles", "life_blocks", "life_repeats"}  # of an answer, where null is an infinite one
 APART = {"lines", "descriptions", "history", "governing", "deciding_lines"}  # compared line by line, or words
 NO_REQUEST = "the older file holds an answer without its request: what of the input changed is not known from it"
 SAME_INPUT = "the input is the same"
@@ -92,7 +93,9 @@ def _results(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Chan
     old, new = dict(_values(before)), dict(_values(now))
     for name in {**new, **old}:
         words, unit = named(name.rpartition(".")[2])
-        texts = _shown(old.get(name), new.get(name), "infinite" if "life" in name else "none")
+        # null is an infinite life only where the answer has that life at both times, and no part of it is missing
+        endless = name in old and name in new and name.rpartition(".")[2] in ENDLESS
+        texts = _shown(old.get(name), new.get(name), "infinite" if endless else "none")
         if texts[0] != texts[1]:
             part = name.rpartition(".")[0].replace(".", ", ").replace("_", " ")
             yield Change(
@@ -109,6 +112,11 @@ def _values(answer: Mapping[str, Any], path: str = "") -> Iterator[tuple[str, An
     for name, value in answer.items():
         if isinstance(value, Mapping) and name not in APART:
             yield from _values(value, f"{path}{name}.")
+        elif isinstance(value, list) and name not in APART:
+            for part in value:
+                called = part.get("rule", part.get("name")) if isinstance(part, Mapping) else None
+                if called is not None:
+                    yield from _values(part, f"{path}{name} {called}.")
         elif not isinstance(value, Mapping | list) and name not in APART:
             yield path + name, value
 

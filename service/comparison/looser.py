@@ -5,10 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Literal
 
+from fatcore.cracks.driving.law_sets import named_law
 from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import FatcoreError
 
 Direction = Literal["less", "more"]
+# of a growing crack, by itself and as part of a check
+_OF_GROWTH: dict[str, Direction] = {
+    "law.stages.coefficient": "less",
+    "law.threshold_mpa_sqrt_mm": "more",
+    "end.depth_mm": "more",
+    "end.half_length_mm": "more",
+    "end.strength.toughness_mpa_sqrt_mm": "more",
+    "end.strength.yield_strength_mpa": "more",
+    "end.strength.ultimate_strength_mpa": "more",
+}
+# words from the severest to the most lenient
+_ORDERS = {"below_knee": ("elementary", "reduced-slope", "as-curve", "original")}
+_ADDED = ("loading.retardation", "sharing", "growth.sharing")  # what makes a life longer as soon as it is there
+_RANGES = (150.0, 300.0, 600.0, 1200.0)  # of stress intensity [MPa*sqrt(mm)] at which two laws are compared
 # by the name of the input, without places in lists and names of the user
 LOOSER: dict[str, Direction] = {
     "target.repeats": "less",
@@ -31,6 +46,8 @@ LOOSER: dict[str, Direction] = {
     "hysteresis_threshold_mpa": "more",
     "crack.depth_mm": "less",
     "crack.half_length_mm": "less",
+    "confidence": "less",
+    **{f"{part}{name}": direction for part in ("", "growth.") for name, direction in _OF_GROWTH.items()},
 }
 WORDS = {"condition": ("as-welded", "stress-relieved"), "lines.condition": ("as-welded", "stress-relieved")}
 GONE = {"loading.blocks.cycles"}  # the whole block is gone with it
@@ -50,7 +67,13 @@ def judges_looser(name: str, before: Any, now: Any) -> bool:
         return (before, now) == WORDS[name]
     if name.rpartition(".")[2] in CURVES:
         return isinstance(before, str) and isinstance(now, str) and less_severe(before, now)
-    if now is None and name in GONE:
+    if (now is None and name in GONE) or (before is None and now is not None and name.startswith(_ADDED)):
+        return True
+    if name in _ORDERS:
+        return _ORDERS[name].index(now) > _ORDERS[name].index(before)
+    if name in ("law.name", "growth.law.name"):
+        return isinstance(before, str) and isinstance(now, str) and slower(before, now)
+    if before is None and LOOSER.get(name) == "more" and name.endswith("threshold_mpa_sqrt_mm"):
         return True
     if name not in LOOSER or not isinstance(before, int | float) or not isinstance(now, int | float):
         return False
@@ -83,3 +106,16 @@ def less_severe(before: str, now: str) -> bool:
         return bool((new.range_mpa(LIVES) > old.range_mpa(LIVES)).any())
     except FatcoreError:  # one that the catalogue has not any more, or that has no range at such a life
         return False
+
+
+def slower(before: str, now: str) -> bool:
+    """Whether a published growth law is slower than another one at some range.
+
+    >>> slower("bs7910-2013/air-upper", "bs7910-2013/air-mean"), slower("bs7910-2013/air-mean", "bs7910-2013/air-upper")
+    (True, False)
+    """
+    try:
+        old, new = named_law(before), named_law(now)
+    except FatcoreError:
+        return False
+    return bool((new.rate_mm_per_cycle(_RANGES) < old.rate_mm_per_cycle(_RANGES) * (1.0 - 1e-9)).any())

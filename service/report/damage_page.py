@@ -13,6 +13,7 @@ from fatcore.spectrum.damage.below_knee import below_knee_curve
 
 from ..comparison.changes import Comparison
 from ..topics.spectrum.damage import assess, resistance_of
+from ..topics.spectrum.limit_words import limit_origin
 from ..topics.spectrum.models import DamageAnswer, DamageRequest
 from .load_inputs import damage_inputs
 from .page import page
@@ -39,6 +40,7 @@ def damage_page(request: DamageRequest, envelope: Mapping[str, Any], *, changes:
         on_curve=curve_figure(used, resistance.given, point, answer["damage_limit"]),
         listed=cycles is not None,
         exceedances=cycles and exceedance_figures(*cycles, cut_off_mpa=used.cut_off_mpa),
+        limit_origin=limit_origin(request),
         definitions=found and [{"definition": name, "damage": value} for name, value in found["damage"].items()],
     )
 

@@ -38,7 +38,7 @@ _RESISTANCE = (
 _COUNTED = ("residue", "hysteresis_threshold_mpa", "mean_stress", "definition", "weights")
 _UNUSED = {"range_mpa": _COUNTED, "history_mpa": ("definition", "weights"), "modes_mpa": ("mean_stress",)}
 _OPEN = {  # what stands for a field that is left open
-    "damage_limit": ("permissible damage sum", "as the document of the curve states it"),
+    "damage_limit": ("permissible damage sum", "as the document of the curve states it, else a choice of this program"),
     "survival_probability": ("survival probability", "as the curve states it"),
     "environment": ("environment of the curve", "that of the curve"),
 }

@@ -7,6 +7,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+from ...base.forms.printable import printable
 from ...base.parsing import request_in
 from ...base.problems import Problem
 from ...client.exit_codes import FAILED, PASSED
@@ -130,5 +131,5 @@ def _answer(calculation: str, data: Any, given: argparse.Namespace, text: Any) -
     if given.json:
         write_bytes(found.content(), None)
     else:
-        write_text(text(envelope))
+        write_text(text(printable(envelope)))
     return FAILED if any(each["severity"] == "outside" for each in envelope["findings"]) else PASSED

@@ -10,8 +10,8 @@ import numpy as np
 from fatcore.figures import against, as_given, beside_limit
 
 from ...base.text import closing_text, description_facts, facts_text, number, service_text, table_text
-from ...topics.curves.resistance import limit_from
 from ...topics.spectrum.damage import resistance_of
+from ...topics.spectrum.limit_words import limit_origin
 from ...topics.spectrum.models import CyclesRequest, DamageRequest
 
 CLASS_COLUMNS = {"above": "above MPa", "up to": "up to MPa", "cycles": "cycles", "at least": "this or more"}
@@ -83,7 +83,7 @@ def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
         **description_facts(answer["descriptions"]),
         "verdict": answer["verdict"].upper(),
         "damage": f"{damage} in {_repeats(request.repeats)}",
-        "damage limit": f"{limit}, {_origin(request)}",
+        "damage limit": f"{limit}, {limit_origin(request)}",
         "life": f"{_repeats(answer['life_repeats'], request.repeats)} to the limit",
         **({} if answer["service_life"] is None else {"life in service": service_text(answer["service_life"])}),
         "reach": f"{_reach(request)}, largest range {number(answer['largest_range_mpa'])} MPa",
@@ -97,21 +97,6 @@ def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
 def _repeats(count: float | None, asked: float | None = None) -> str:
     text = number(count) if asked is None else against(count, asked)
     return f"{text} repeat{'' if count == 1.0 else 's'}"
-
-
-# origins of limits that no document states, by their source
-_UNSTATED = {"damage-limit-unstated": "by default", "palmgren-miner": "of one constant range"}
-
-
-def _origin(request: DamageRequest) -> str:
-    """Where the limit comes from, and the words of what states it."""
-    limit = limit_from(request, resistance_of(request).curve, request.loading)
-    if request.damage_limit is not None:
-        return "given in the request" + limit.case.removeprefix("as given")
-    if request.damage_limit_rule is not None:
-        return f"of the document named in the request ({limit.case})"
-    unstated = [words for source, words in _UNSTATED.items() if source in limit.sources]
-    return f"{unstated[0] if unstated else 'of the document of the curve'} ({limit.case})"
 
 
 def _reach(request: DamageRequest) -> str:

@@ -14,14 +14,14 @@ from ...topics.trials.series import SeriesInput, series_of
 from ...topics.trials.sn import SnRequest
 from ...topics.trials.text import characteristic_rows
 from ..growth_page import crack_history
-from ..inputs import InputGroup, list_inputs, stated_rows
+from ..inputs import InputGroup, InputRow, list_inputs, stated_rows
 from ..load_inputs import growth_inputs
 from ..page import page
 from ..pictures.trials import sn_figure
 
 MOST_ROWS = 200
 _DIFFERENCES = {"variance": "scatter", "slope_difference": "slope", "level": "level", "one_line": "one line for both"}
-_PARTS = ("series", "compare_with", "growth")
+_PARTS = ("series", "compare_with", "growth", "curve")
 
 
 def sn_page(request: SnRequest, envelope: Mapping[str, Any], *, changes: Comparison | None = None) -> str:
@@ -51,7 +51,11 @@ def sn_page(request: SnRequest, envelope: Mapping[str, Any], *, changes: Compari
 def _groups(request: SnRequest) -> list[InputGroup]:
     """Inputs by part: what is asked, each series, the model of the specimen, the growth of its crack."""
     given = [each for each in (request.series, request.compare_with) if each is not None]
-    groups = [InputGroup(title="What is asked", rows=list_inputs(request, _PARTS)), *map(_of_series, given)]
+    asked = list_inputs(request, _PARTS)
+    if request.curve is not None:
+        name = curve_from(request.curve).id
+        asked.append(InputRow(name="curve beside which the tests are put", value=name, default=False))
+    groups = [InputGroup(title="What is asked", rows=asked), *map(_of_series, given)]
     for each in given:
         if each.specimen_model is not None:
             title = f"Model of the specimen of {each.name}"

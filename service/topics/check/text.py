@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import against, as_given, beside_limit, coordinate
+from fatcore.figures import against, as_given, beside_limit, coordinate, counted
 
+from ...base.finding_rows import SEVERITIES
 from ...base.text import (
     WIDTH,
     by_gravity,
@@ -47,7 +49,6 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
     findings = envelope["findings"]
     deciding = {None, point["line"], *answer["deciding_lines"]}
     shown = [f for f in findings if every_finding or f["line"] in deciding or _grave(f)]
-    hidden = len(findings) - len(shown)
     ratio = answer["biaxiality_ratio"]
     damage, limit = beside_limit(answer["damage"], answer["damage_limit"])
     parts = [
@@ -70,12 +71,20 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         *_places(answer, lines),
         "",
         findings_text(shown, {name for name in deciding if name}, [line["name"] for line in answer["lines"]]),
-        *([f"  ({hidden} more on the other lines: --findings)"] if hidden else []),
+        *_hidden(findings, shown),
         "",
         textwrap.fill(envelope["caution"], WIDTH),
         f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
     ]
     return "\n".join(parts)
+
+
+def _hidden(findings: Sequence[Mapping[str, Any]], shown: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """How many findings of lines that neither govern nor decide are not shown, by severity."""
+    left = Counter(finding["severity"] for finding in findings) - Counter(finding["severity"] for finding in shown)
+    if left:
+        words = ", ".join(counted(left[each], each) for each in SEVERITIES if left[each])
+        yield f"\nnot shown of the other lines: {words} (--findings)"
 
 
 def _repeats_lines(answer: Mapping[str, Any]) -> Iterator[str]:

@@ -1,0 +1,49 @@
+"""Texts of the caller on a terminal: characters that move the cursor or turn the line are shown as escapes."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
+
+_TURNING = {chr(code) for code in (0x61C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A))}
+_CONTROL = {"Cc", "Zl", "Zp"}
+_OF_LINES = {"error"}  # a refusal of several lines, made here
+
+
+def escaped(text: str, keep: str = "") -> str:
+    """A text without control characters and without those that turn the direction of writing.
+
+    keep : control characters that stay
+
+    >>> escaped("toe\\nverdict PASS\\x1b[2K"), escaped("a\\nb", keep="\\n")
+    ('toe\\\\nverdict PASS\\\\x1b[2K', 'a\\nb')
+    """
+    if text.isprintable():
+        return text
+    return "".join(each if each in keep or not _moves(each) else _escape(each) for each in text)
+
+
+def _moves(letter: str) -> bool:
+    return letter in _TURNING or unicodedata.category(letter) in _CONTROL
+
+
+def _escape(letter: str) -> str:
+    return letter.encode("unicode_escape").decode()
+
+
+def printable(value: Any) -> Any:
+    """The same with every text in it escaped, at any depth of plain data and dataclasses."""
+    if isinstance(value, str):
+        return escaped(value)
+    if isinstance(value, Mapping):
+        return {printable(key): printable(item) for key, item in value.items()}
+    if isinstance(value, tuple) and not hasattr(value, "_fields"):
+        return tuple(map(printable, value))
+    if isinstance(value, list):
+        return list(map(printable, value))
+    if is_dataclass(value) and not isinstance(value, type):
+        given = {each.name: getattr(value, each.name) for each in fields(value) if each.init}
+        return replace(value, **{name: item if name in _OF_LINES else printable(item) for name, item in given.items()})
+    return value
