@@ -143,9 +143,6 @@ def _number(text: str) -> float:
 
 
 def _side(value: float, limit: float) -> int:
-    """On which side of a limit a number stands; what rounding of a calculation leaves is none."""
-    if isclose(value, limit, rel_tol=1e-12, abs_tol=0.0):
-        return 0
     return int(value > limit) - int(value < limit)
 
 

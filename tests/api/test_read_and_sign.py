@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 
-from fatcore.figures import beside_limit
 from service import cli
 from service.base.envelope import evaluate
 from service.comparison.changes import Comparison
@@ -133,9 +132,3 @@ def test_a_limit_that_no_document_states_is_said_to_be_a_choice_of_this_program(
     text = " ".join(Balanced(render("spectrum/damage", found.request, found.envelope())).text.split())
     assert "a choice of this program" in text
     assert "that of the curve: none was given" not in text
-
-
-def test_what_rounding_leaves_beside_a_limit_is_on_it() -> None:
-    assert beside_limit(0.5000000000000001, 0.5) == ("0.5", "0.5")
-    assert beside_limit(0.9999999999999998, 1.0) == ("1", "1")
-    assert beside_limit(0.99999999, 1.0)[0] == "0.99999999"

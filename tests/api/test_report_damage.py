@@ -41,7 +41,7 @@ def test_damage_is_told_against_the_limit(client: httpx.Client) -> None:
     # 1e5 of 100 MPa and 1e6 of 50 MPa on a line of slope 3 through 100 MPa at 2e6: 0.05 + 0.0625
     text = Balanced(damage_of(client, BLOCKS)).text
     assert "✓ DAMAGE 0.112, WITHIN THE LIMIT" in text
-    assert "(that of the curve: none was given)" in text
+    assert "against a limit of 0.5: by default (" in text  # no document states one for a curve of the user
     assert "after 4.44 repeats" in text
     text = Balanced(damage_of(client, {**BLOCKS, "repeats": 10.0, "damage_limit": 0.5})).text
     assert "✗ DAMAGE 1.12, BEYOND THE LIMIT" in text
