@@ -49,6 +49,33 @@ class VerificationCase:
         return tolerance * (1.0 + 1e-9)
 
 
+def case_of(
+    topic: str,
+    number: str,
+    title: str,
+    source: str,
+    where: str,
+    expected: str,
+    compute: Callable[[], float],
+    *,
+    status: Status = "from memory",
+    tolerance: float | None = None,
+    why: str = "",
+) -> VerificationCase:
+    """A case of a topic, which its id begins with."""
+    return VerificationCase(
+        id=f"{topic}-{number}",
+        title=title,
+        source=source,
+        where=where,
+        status=status,
+        expected=expected,
+        compute=compute,
+        tolerance=tolerance,
+        why=why,
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CaseResult:
     """A case after running; the tolerance is absolute."""

@@ -4,37 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 
 from fatcore.curves.standards.catalogue import find_curve
 from fatcore.curves.standards.reading import Row, all_rows
-from fatcore.sources import Status
-from fatcore.verification.case import VerificationCase
+from fatcore.verification.case import case_of
 
-
-def check(
-    number: str,
-    title: str,
-    source: str,
-    where: str,
-    expected: str,
-    compute: Callable[[], float],
-    *,
-    status: Status = "from memory",
-    tolerance: float | None = None,
-    why: str = "",
-) -> VerificationCase:
-    """A published check of this topic."""
-    return VerificationCase(
-        id=f"curves-{number}",
-        title=title,
-        source=source,
-        where=where,
-        status=status,
-        expected=expected,
-        compute=compute,
-        tolerance=tolerance,
-        why=why,
-    )
+check = partial(case_of, "curves")
 
 
 def range_at(curve_id: str, cycles: float) -> Callable[[], float]:
