@@ -210,12 +210,12 @@ def test_findings_of_other_lines_are_left_out_but_the_grave_ones(envelope: dict[
     ]
     text = told(envelope, *findings)
     assert "of-other" not in text
-    assert "(1 more on the other lines: --findings)" in text
+    assert "not shown of the other lines: 1 caution (--findings)" in text
     for code in ("of-all", "of-point", "outside-other", "unjudged-over-limit-with-reason"):
         assert f"{code} is said" in text
     whole = told(envelope, *findings, every_finding=True)
     assert "of-other is said" in whole
-    assert "more on the other lines" not in whole
+    assert "not shown of the other lines" not in whole
 
 
 def test_columns_of_lines_have_their_heads_in_order(envelope: dict[str, Any]) -> None:
