@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from io import TextIOWrapper
 from pathlib import Path
 
@@ -13,11 +15,13 @@ from fatcore.errors import FatcoreError, nearest
 
 from .base.problems import Problem, from_core
 from .client.errors import ClientError
-from .client.exit_codes import BAD_INPUT, STOPPED, exit_code
+from .client.exit_codes import BAD_INPUT, NO_ROOM, STOPPED, exit_code
 from .commands import batch, check, demo, gate, grow, lines, look_up, picture, report, serve, spectrum
 from .commands.fits import fit
 from .commands.texts.help import HelpText
-from .commands.texts.parser import Parser
+from .commands.texts.parser import OutputFile, Parser
+from .files.locking import locked
+from .files.writing import lacks_room
 
 # in the order of the job: try it, model and loads to a check, crack, papers, guard, many, look up
 ADDED = (
@@ -41,7 +45,9 @@ ADDED = (
 )
 ENDING = """examples:
   toeline demo                  a first check, nothing needed
-  toeline check --help          what a command takes, with examples"""
+  toeline check --help          what a command takes, with examples
+
+exit codes of every command: 2 bad input or usage, 4 no room to write an output, 130 stopped"""
 
 
 def parser() -> argparse.ArgumentParser:
@@ -60,12 +66,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code.
 
     0 passed, 1 failed or undecided, 2 bad input, 3 the service that was to be asked gave no answer,
-    130 stopped by Ctrl-C
+    4 an output could not be written since there is no room for it, 130 stopped by Ctrl-C
     """
     _never_stop_at_a_letter()
     given = parser().parse_args(arguments)
     try:
-        code: int = given.run(given)
+        with locked(*_outputs(given)):
+            code: int = given.run(given)
+        sys.stdout.flush()
     except FatcoreError as error:
         return _refusal_text(from_core(error))
     except Problem as problem:
@@ -74,11 +82,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.write(f"toeline: {error}\n")
         return exit_code(error)
     except OSError as error:
-        return _refusal_text(Problem(400, _file_words(error)))
+        return _file_refused(error)
     except KeyboardInterrupt:
         sys.stderr.write("toeline: stopped\n")
         return STOPPED
     return code
+
+
+def _outputs(given: argparse.Namespace) -> list[Path]:
+    """The files that a command line names to be written, where their folders are there already."""
+    named = [Path(value) for value in vars(given).values() if isinstance(value, OutputFile) and value not in ("", "-")]
+    return [path for path in named if path.parent.is_dir()]
+
+
+def _file_refused(error: OSError) -> int:
+    code = _refusal_text(Problem(400, _file_words(error)))
+    if error.filename is None:
+        _leave_standard_output()
+    return NO_ROOM if lacks_room(error) else code
+
+
+def _leave_standard_output() -> None:
+    """What could not be printed is not tried again at the end of the program, which would change its exit code."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _file_words(error: OSError) -> str:

@@ -99,8 +99,10 @@ ROOMS: dict[str, set[str]] = {
     "service.http": {"service.base", "service.topics", "service.comparison", "service.report", "service.pages"},
     "service.client": {"service.base", "service.topics"},
     "service.jobs": {"service.base"},
-    "service.batch": {"service.base", "service.client", "service.http", "service.jobs"},
+    "service.files": {"service.base"},
+    "service.batch": {"service.base", "service.files", "service.client", "service.http", "service.jobs"},
     "service.gate": {
+        "service.files",
         "service.jobs",
         "service.base",
         "service.topics",
@@ -110,6 +112,7 @@ ROOMS: dict[str, set[str]] = {
         "service.client",
     },
     "service.commands": {
+        "service.files",
         "service.base",
         "service.topics",
         "service.comparison",

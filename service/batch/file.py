@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Any
 from ..base.problems import Problem
 from ..client.errors import AnswerError
 from ..client.retrying import Call
+from ..files.places import beside, target_of
+from ..files.writing import appending, move
 from ..http.batch import NDJSON, AnswerLine, answer_line, id_of, line_item
 from ..jobs.in_order import Each
 
@@ -63,6 +65,17 @@ def _read(path: Path, number: int, line: bytes) -> dict[str, Any]:
     return {"id": entry["id"], "status": entry["status"]}
 
 
+def answered_before(source: Sequence[bytes], target: Path) -> list[dict[str, Any]]:
+    """The whole lines of the target, which answer the first ones of the source.
+
+    Raises : Problem when they answer another source
+    """
+    done = whole_lines(target)
+    if [id_of(line_item(line)) for line in source[: len(done)]] != [entry["id"] for entry in done]:
+        raise Problem(422, f"{target} holds the answers of another input; give another output file")
+    return done
+
+
 def resume(
     source: Sequence[bytes], target: Path, answers: Answers, finished: Callable[[int], None] = lambda _: None
 ) -> Count:
@@ -72,22 +85,34 @@ def resume(
     finished : is called with the number of items that were finished
     Raises : Problem when the target holds the answers of another source
     """
-    done = whole_lines(target)
-    ids = [id_of(line_item(line)) for line in source[: len(done)]]
-    if ids != [entry["id"] for entry in done]:
-        raise Problem(422, f"{target} holds the answers of another input; give another output file")
+    done = answered_before(source, target)
+    ids = {entry["id"] for entry in done} - {None}
     count = Count(resumed=len(done))
     for entry in done:
         count.add(entry["status"])
     finished(len(done))
-    with target.open("ab") as stream:
-        for line in answers(source[len(done) :], {known for known in ids if known is not None}):
-            # on the disk before the next one begins: a crash costs the running item at the most
-            stream.write(line.content)
-            stream.flush()
-            os.fsync(stream.fileno())
+    with appending(target) as append:
+        for line in answers(source[len(done) :], ids):
+            append(line.content)  # before the next one begins: a crash costs the running item at the most
             count.add(line.status)
             finished(1)
+    return count
+
+
+def start_over(
+    source: Sequence[bytes], target: Path, answers: Answers, finished: Callable[[int], None] = lambda _: None
+) -> Count:
+    """Answers every line of the source anew; what the target holds stays whole until the last one is there.
+
+    Stopped, it is continued by the next call with this source.
+    """
+    part = beside(target_of(target), "anew")
+    try:
+        answered_before(source, part)
+    except Problem:
+        part.unlink()
+    count = resume(source, part, answers, finished)
+    move(part, target_of(target))
     return count
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from .errors import ClientError, ProblemError
 
 PASSED, FAILED, BAD_INPUT, UNREACHABLE = 0, 1, 2, 3
+NO_ROOM = 4  # an output could not be written since the disk is full; what was there is whole
 STOPPED = 130  # by Ctrl-C, as shells number it
 
 

@@ -11,11 +11,12 @@ from pathlib import Path
 
 from ..base import progress
 from ..base.problems import Problem
-from ..batch.file import Answers, Count, answers_of_server, local_answers, resume
+from ..batch.file import Answers, Count, answers_of_server, local_answers, resume, start_over
 from ..client.exit_codes import FAILED, PASSED
 from .remote import add_jobs, add_server, connect, workers
 from .shared import name_of, read_bytes
 from .texts.help import Commands, add_command
+from .texts.parser import OutputFile
 
 
 def add(commands: Commands) -> None:
@@ -26,8 +27,9 @@ def add(commands: Commands) -> None:
     batch = add_command(commands, "batch", text, examples, ending=ending)
     batch.add_argument("file", help="lines of {id, calculation, input} (NDJSON); - for standard input")
     output = "file of the answers; an existing one is continued (default standard output)"
-    batch.add_argument("-o", "--output", metavar="FILE", help=output)
-    batch.add_argument("--anew", action="store_true", help="start over instead of continuing the output file")
+    batch.add_argument("-o", "--output", type=OutputFile, metavar="FILE", help=output)
+    anew = "start over instead of continuing the output file, which stays as it is until all is answered"
+    batch.add_argument("--anew", action="store_true", help=anew)
     add_server(batch)
     add_jobs(batch)
     batch.set_defaults(run=_batch)
@@ -48,11 +50,9 @@ def _batch(given: argparse.Namespace) -> int:
 def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers) -> Count:
     if given.output is None:
         return _print_results(source, answers)
-    target = Path(given.output)
-    if given.anew:
-        target.unlink(missing_ok=True)
+    target, run = Path(given.output), start_over if given.anew else resume
     with progress.show_progress():
-        count = resume(source, target, answers, progress.listener(len(source)) or _unheard)
+        count = run(source, target, answers, progress.listener(len(source)) or _unheard)
     sys.stderr.write(
         f"{count.answered} answered, {count.problems} with a problem"
         f" ({count.resumed} of them from an earlier run): {target}\n"

@@ -13,6 +13,7 @@ from ..topics.check.text import check_text
 from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
+from .texts.parser import OutputFile
 
 
 def add(commands: Commands) -> None:
@@ -21,12 +22,14 @@ def add(commands: Commands) -> None:
     check = add_command(commands, "check", "run the whole weld check of a file", examples, ending=EXIT_CODES)
     check.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
     check.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
-    check.add_argument("-o", "--output", metavar="FILE", help="write the answer (JSON) to a file as well")
+    check.add_argument(
+        "-o", "--output", type=OutputFile, metavar="FILE", help="write the answer (JSON) to a file as well"
+    )
     check.add_argument("--findings", action="store_true", help="show the findings of every line, and its course")
     lines = (
         "write a table of the weld lines to a file as well (CSV): verdict, utilisation and governing station of each"
     )
-    check.add_argument("--csv", metavar="FILE", help=lines)
+    check.add_argument("--csv", type=OutputFile, metavar="FILE", help=lines)
     add_fitted(check)
     check.set_defaults(run=_check)
 

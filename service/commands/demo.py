@@ -11,6 +11,7 @@ from pathlib import Path
 from ..base.example_files import example_folder
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
+from ..files.writing import replace_file
 from ..lines.map import read_map
 from ..lines.rows import read_rows
 from ..lines.table import check_request
@@ -85,6 +86,6 @@ def _write_files(folder: Path) -> int:
             raise Problem(422, f"{folder / name} is there already, and another one: name another folder")
     folder.mkdir(parents=True, exist_ok=True)
     for name, content in contents.items():
-        (folder / name).write_bytes(content)
+        replace_file(folder / name, content)
         write_text(f"written: {folder / name}")
     return PASSED

@@ -12,6 +12,8 @@ from pathlib import Path
 from ..base import progress
 from ..base.forms.printable import printable
 from ..base.problems import Problem
+from ..files.locking import locked
+from ..files.writing import replace_file
 from ..gate import accept, baseline, gate, pages
 from ..gate.baseline import Baseline, key_of
 from ..gate.files import Found, find
@@ -23,7 +25,7 @@ from ..jobs.in_order import Each
 from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
-from .texts.parser import decimal
+from .texts.parser import OutputFile, decimal
 
 DEFAULT = Limits()
 
@@ -41,8 +43,8 @@ def add(commands: Commands) -> None:
     limit = "largest utilisation that passes (default 1)"
     parser.add_argument("--limit", type=decimal, default=DEFAULT.utilisation, metavar="U", help=limit)
     _add_baseline(parser)
-    parser.add_argument("--junit", metavar="FILE", help="write JUnit XML, one test case a weld line")
-    parser.add_argument("--markdown", metavar="FILE", help="write a summary for a merge request")
+    parser.add_argument("--junit", type=OutputFile, metavar="FILE", help="write JUnit XML, one test case a weld line")
+    parser.add_argument("--markdown", type=OutputFile, metavar="FILE", help="write a summary for a merge request")
     words = "write the report (HTML) of every check that does not pass into this folder, and take former ones away"
     parser.add_argument("--reports", metavar="DIR", help=words)
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
@@ -96,9 +98,22 @@ def _gate(given: argparse.Namespace) -> int:
         accept_vanished=given.accept_vanished,
     )
     _guard(given)
-    stored = _stored(given)
     if given.reports is not None:
         pages.prepare_folder(Path(given.reports))
+    with locked(*_written(given)):
+        return _run(given, limits)
+
+
+def _written(given: argparse.Namespace) -> Iterator[Path]:
+    """What the run writes besides the files that its options are for."""
+    if given.write_baseline or given.accept:
+        yield Path(given.baseline)
+    if given.reports is not None:
+        yield Path(given.reports) / "reports"
+
+
+def _run(given: argparse.Namespace, limits: Limits) -> int:
+    stored = _stored(given)
     found, folder = _found(given, stored)
     answers = _answers(given, found, folder)
     result = gate.judge(answers, limits, stored)
@@ -182,10 +197,10 @@ def _store(
     because = None if given.because is None else baseline.reason(given.because)
     if given.accept:
         accepted = accept.accepted(stored, answers, result, given.accept, str(because))
-        baseline.replace_file(Path(given.baseline), baseline.text_of(accepted))
+        replace_file(Path(given.baseline), baseline.text_of(accepted).encode())
         return gate.judge(answers, limits, accepted)
     merged = accept.merged(stored, answers, result, because)
-    baseline.replace_file(Path(given.baseline), baseline.text_of(merged.baseline))
+    replace_file(Path(given.baseline), baseline.text_of(merged.baseline).encode())
     notes = [*accept.overwritten(result, merged.kept)]
     if because is not None and merged.baseline.accepted == stored.accepted:
         notes.append("the reason was not kept: nothing that was stored needs one")
@@ -208,4 +223,4 @@ def _elsewhere(given: argparse.Namespace) -> str:
 
 def _write_file(path: str, text: str) -> None:
     # line ends as they are, so that every system writes the same bytes
-    Path(path).write_bytes(text.encode("utf-8"))
+    replace_file(Path(path), text.encode("utf-8"))

@@ -29,7 +29,7 @@ from ..report.pictures.placed import placed_lines
 from .shared import about, mesh_in, name_of, read_bytes, reader_beside, text_in, write_bytes, write_text
 from .texts.columns import map_needed_text
 from .texts.help import Commands, add_command
-from .texts.parser import decimal
+from .texts.parser import OutputFile, decimal
 
 _LIST_ONLY = ("json", "symmetry", "length_factor", "picture")
 _MESH_ONLY = ("list", "table", *_LIST_ONLY)
@@ -56,9 +56,15 @@ def add(commands: Commands) -> None:
     factor = "factor from the unit of the mesh to mm, 1000 for metres (default 1); with --list"
     lines.add_argument("--length-factor", type=decimal, metavar="F", help=factor)
     lines.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which the part is cut; with --list")
-    lines.add_argument("--picture", metavar="FILE.svg", help="draw the lines on the part as well; with --list")
     lines.add_argument(
-        "-o", "--output", metavar="FILE", help="file of the request or the list (default standard output)"
+        "--picture", type=OutputFile, metavar="FILE.svg", help="draw the lines on the part as well; with --list"
+    )
+    lines.add_argument(
+        "-o",
+        "--output",
+        type=OutputFile,
+        metavar="FILE",
+        help="file of the request or the list (default standard output)",
     )
     lines.set_defaults(run=_run)
 

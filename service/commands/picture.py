@@ -18,6 +18,7 @@ from .lines import symmetry_planes
 from .shared import calculate, read_request, write_bytes
 from .solids import add_mesh, lines_in, part_given, solid_in
 from .texts.help import Commands, add_command
+from .texts.parser import OutputFile
 
 
 def add(commands: Commands) -> None:
@@ -30,7 +31,7 @@ def add(commands: Commands) -> None:
     add_mesh(picture)
     picture.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which a mesh alone is cut")
     where = "file of the picture, - for standard output (default: beside the request)"
-    picture.add_argument("-o", "--output", metavar="FILE", help=where)
+    picture.add_argument("-o", "--output", type=OutputFile, metavar="FILE", help=where)
     picture.set_defaults(run=_picture)
 
 

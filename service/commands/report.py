@@ -26,6 +26,7 @@ from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, name_of, read_bytes, write_bytes
 from .solids import add_mesh, part_given
 from .texts.help import Commands, add_command
+from .texts.parser import OutputFile
 
 
 def add(commands: Commands) -> None:
@@ -35,7 +36,7 @@ def add(commands: Commands) -> None:
     report = add_command(commands, "report", text, examples)
     report.add_argument("file", help="request (JSON) or an example that holds one; - for standard input")
     where = "file of the page, - for standard output (default: beside the request)"
-    report.add_argument("-o", "--output", metavar="FILE", help=where)
+    report.add_argument("-o", "--output", type=OutputFile, metavar="FILE", help=where)
     report.add_argument(
         "--calculation",
         metavar="NAME",

@@ -17,6 +17,7 @@ from ..base.envelope import Evaluation, evaluate
 from ..base.forms.printable import escaped
 from ..base.parsing import MAX_BODY_BYTES, request_in
 from ..base.problems import Problem, from_core
+from ..files.writing import replace_file
 from ..mesh.files import read_mesh_file
 from ..mesh.raw import RawMesh
 from ..topics.registry import find, load
@@ -129,9 +130,9 @@ def _fits(calculation: Calculation, data: Mapping[str, Any]) -> bool:
 
 
 def write_bytes(content: bytes, path: str | None) -> None:
-    """Writes an answer to a file, or to standard output with a newline."""
+    """Writes an answer to a file, whole or not at all, or to standard output with a newline."""
     if path:
-        Path(path).write_bytes(content)
+        replace_file(Path(path), content)
         return
     sys.stdout.buffer.write(content + b"\n")
     sys.stdout.flush()

@@ -6,7 +6,6 @@ import hashlib
 import json
 import os
 from collections.abc import Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -217,18 +216,3 @@ def text_of(baseline: Baseline) -> str:
         "accepted": [entry.model_dump() for entry in baseline.accepted],
     }
     return json.dumps(seal(content), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def replace_file(path: Path, text: str) -> None:
-    """Writes a file whole or not at all; line ends as they are, so that all systems write the same bytes."""
-    target = Path(os.path.realpath(path))  # a link stays a link
-    part = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with part.open("xb") as stream:
-            stream.write(text.encode("utf-8"))
-            stream.flush()
-            os.fsync(stream.fileno())
-        part.replace(target)
-    finally:
-        with suppress(FileNotFoundError):
-            part.unlink()

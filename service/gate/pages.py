@@ -16,10 +16,10 @@ from fatcore.figures import counted
 from ..base.parsing import request_in
 from ..base.problems import Problem
 from ..client.errors import ClientError
+from ..files.writing import replace_file
 from ..jobs.in_order import Each
 from ..report.renderers import render, require_packages
 from ..topics.check.models import CheckRequest
-from .baseline import replace_file
 from .gate import Calculate
 from .gravity import checks_by_gravity
 from .result import CaseResult, GateResult
@@ -101,7 +101,7 @@ def _written(target: Path, made: _Made) -> str | None:
     if made.problem is not None:
         return made.problem
     try:
-        replace_file(target, made.page)
+        replace_file(target, made.page.encode())
     except OSError as error:
         return error.strerror or str(error)
     return None

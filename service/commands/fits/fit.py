@@ -16,7 +16,7 @@ from ...topics.registry import find
 from ...topics.trials.text import growth_rate_text, sn_text
 from ..shared import calculate, read_bytes, write_bytes, write_text
 from ..texts.help import Commands, add_command
-from ..texts.parser import decimal
+from ..texts.parser import OutputFile, decimal
 
 _TABLES = (".csv", ".txt")
 _ENDING = "exit code: 0 within validity, 1 a limit of validity is left, 2 bad input or usage"
@@ -70,8 +70,13 @@ def add_growth(commands: Commands) -> None:
 
 def _add_output(fit: argparse.ArgumentParser) -> None:
     fit.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
-    fit.add_argument("--save", metavar="FILE", help="write the answer (JSON), which --fitted of other commands takes")
-    fit.add_argument("--report", metavar="FILE", help="write the report (HTML)")
+    fit.add_argument(
+        "--save",
+        type=OutputFile,
+        metavar="FILE",
+        help="write the answer (JSON), which --fitted of other commands takes",
+    )
+    fit.add_argument("--report", type=OutputFile, metavar="FILE", help="write the report (HTML)")
 
 
 def _fit_sn(given: argparse.Namespace) -> int:

@@ -68,3 +68,9 @@ def whole(text: str) -> int:
         return int(text)
     except ValueError:
         raise argparse.ArgumentTypeError(f"takes a whole number, not {text!r}") from None
+
+
+class OutputFile(str):
+    """A file that a command writes: no other run may write it meanwhile."""
+
+    __slots__ = ()
