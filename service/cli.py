@@ -16,7 +16,7 @@ from fatcore.errors import FatcoreError, nearest
 from .base.problems import Problem, from_core
 from .client.errors import ClientError
 from .client.exit_codes import BAD_INPUT, NO_ROOM, STOPPED, exit_code
-from .commands import batch, check, demo, gate, grow, lines, look_up, picture, report, serve, spectrum
+from .commands import batch, check, demo, gate, grow, key, lines, look_up, picture, report, serve, spectrum
 from .commands.fits import fit
 from .commands.texts.help import HelpText
 from .commands.texts.parser import OutputFile, Parser
@@ -40,6 +40,7 @@ ADDED = (
     batch.add,
     look_up.add_calculate,
     serve.add,
+    key.add,
     look_up.add_findings,
     look_up.add_validate,
 )

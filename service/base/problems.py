@@ -23,6 +23,7 @@ _TAG_MISSING = "union_tag_not_found"
 TITLES = {
     400: "Request cannot be read",
     401: "Key missing or unknown",
+    403: "Key not meant for this",
     404: "Not found",
     405: "Method not allowed",
     406: "No such form of the answer",

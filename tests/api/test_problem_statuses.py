@@ -11,6 +11,8 @@ from service.base.problems import TITLES
 SERVICE = Path(__file__).parents[2] / "service"
 EVERYWHERE = {400, 404, 413, 415, 422}
 ONLY_IN = {
+    "access/access.py": {401},
+    "access/teams.py": {403, 429},
     "http/security.py": {401},
     "http/answering.py": {406},
     "http/admission.py": {408, 429, 503},
