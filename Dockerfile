@@ -15,5 +15,5 @@ USER toeline
 ENV PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 MPLCONFIGDIR=/tmp/matplotlib NUMBA_CACHE_DIR=/tmp/numba
 EXPOSE 8000
 HEALTHCHECK --interval=30s --timeout=3s --start-period=20s CMD \
-    ["python", "-c", "import urllib.request as r; r.urlopen('http://127.0.0.1:8000/health/ready', timeout=2)"]
+    ["python", "-c", "import urllib.request as r; r.urlopen('http://127.0.0.1:8000/health/live', timeout=2)"]
 CMD ["toeline", "serve", "--host", "0.0.0.0", "--port", "8000", "--workers", "2"]

@@ -52,6 +52,19 @@ class Reply:
     tables: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a calculation is estimated to take before it runs.
+
+    seconds : on one core of the machine that `python -m tests.benchmarks cost` was read off [s]
+    pointer : input that most of it comes from; what: that input in words, with its size
+    """
+
+    seconds: float
+    pointer: str
+    what: str
+
+
 Run = Callable[[Any], Reply]
 BodyReader = Callable[[bytes, dict[str, str]], dict[str, Any]]
 
@@ -63,6 +76,7 @@ class Calculation:
     name   : topic and case, like 'stress/peak'; may hold path parameters: 'curves/{curve}/life'
     bodies : readers of other media types, from body and query to the data of the request model
     csv    : answer -> columns by name, when the generic rule (all arrays of one length) does not fit
+    cost   : request -> what it will take; None: as much as its size tells, a small one is answered at once
     """
 
     name: str
@@ -75,6 +89,7 @@ class Calculation:
     description: str = ""
     bodies: Mapping[str, BodyReader] = field(default_factory=dict)
     csv: Callable[[Any], Mapping[str, list[Any]]] | None = None
+    cost: Callable[[Any], Cost] | None = None
 
     @property
     def topic(self) -> str:

@@ -87,12 +87,30 @@ class Evaluation:
 
 
 def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> Evaluation:
-    """Validates the data and calculates.
+    """Validates the data and calculates; raises what `validated` and `calculated` raise."""
+    return calculated(calculation, validated(calculation, data, strings=strings))
+
+
+def validated(calculation: Calculation, data: Any, *, strings: bool = False) -> Strict:
+    """The request that the data are.
 
     strings : the data are texts of a URL, numbers among them
-    Raises  : Problem 422 with pointers for every input that is refused, and where numbers overflow
+    Raises  : Problem 422 with pointers for every input that is refused
     """
-    request = _validate(calculation.request, data, strings)
+    try:
+        model = calculation.request
+        return model.model_validate_strings(data) if strings else model.model_validate(data)
+    except ValidationError as error:
+        raise problems.from_validation(error, data, model) from error
+    except RecursionError as error:
+        raise Problem(422, "the request is nested too deeply") from error
+
+
+def calculated(calculation: Calculation, request: Strict) -> Evaluation:
+    """The answer to a request that has been validated.
+
+    Raises : Problem 422 for every input that is refused, and where numbers overflow
+    """
     try:
         with np.errstate(over="raise"):  # what may overflow harmlessly says so where it does
             result = calculation.run(request)
@@ -112,15 +130,6 @@ def _fields_of(item: Finding | Source) -> dict[str, Any]:
     """Its fields by name; all are numbers or texts, so that nothing is copied in depth."""
     kind: Any = type(item)
     return {name: getattr(item, name) for name in names_of(kind)}
-
-
-def _validate(model: type[Strict], data: Any, strings: bool) -> Strict:
-    try:
-        return model.model_validate_strings(data) if strings else model.model_validate(data)
-    except ValidationError as error:
-        raise problems.from_validation(error, data, model) from error
-    except RecursionError as error:
-        raise Problem(422, "the request is nested too deeply") from error
 
 
 def canonical(request: Strict) -> bytes:

@@ -59,6 +59,9 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
         self.title = title
         self.errors, self.headers = tuple(errors), dict(headers or {})
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _rebuilt, (self.status, self.detail, self.errors, self.kind, self.title, self.headers)
+
     def body(self) -> dict[str, Any]:
         """The problem as a JSON object."""
         return {
@@ -91,6 +94,13 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
         return "; ".join(parts) or self.detail
 
 
+def _rebuilt(
+    status: int, detail: str, errors: Sequence[tuple[str, str]], kind: str, title: str, headers: Mapping[str, str]
+) -> Problem:
+    """A problem that came from another process."""
+    return Problem(status, detail, errors, kind=kind, title=title, headers=headers)
+
+
 def pointer(path: Sequence[str | int]) -> str:
     """RFC 6901 JSON pointer of a path.
 
@@ -98,6 +108,11 @@ def pointer(path: Sequence[str | int]) -> str:
     '/lines/0/a~1b'
     """
     return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in path)
+
+
+def unforeseen() -> Problem:
+    """The problem of an error that is the service's own."""
+    return Problem(500, "the service met an error of its own; the input may be fine")
 
 
 def problem_response(problem: Problem) -> Response:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import os
 
+from ..base.problems import Problem
 from ..client.exit_codes import PASSED
+from ..jobs.in_order import cores
 from .texts.help import Commands, add_command
 from .texts.parser import whole
 
@@ -21,6 +24,20 @@ def add(commands: Commands) -> None:
 def _serve(given: argparse.Namespace) -> int:
     import uvicorn
 
-    app = f"{__package__.rpartition('.')[0]}.http.app:app"
-    uvicorn.run(app, host=given.host, port=given.port, workers=given.workers)
+    from ..http.connections import BoundedConnection
+    from ..http.settings import Settings
+
+    os.environ.setdefault("TOELINE_MAX_RUNNING", str(max(1, cores() // given.workers)))
+    try:
+        settings = Settings.from_environment()
+    except ValueError as error:
+        raise Problem(422, str(error)) from error
+    uvicorn.run(
+        f"{__package__.rpartition('.')[0]}.http.app:app",
+        host=given.host,
+        port=given.port,
+        workers=given.workers,
+        http=BoundedConnection,
+        timeout_graceful_shutdown=settings.stop_s,
+    )
     return PASSED

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
+from contextlib import asynccontextmanager, contextmanager
+from functools import partial
 
 from fastapi import FastAPI
 from starlette.exceptions import HTTPException
@@ -19,7 +20,7 @@ from ..base.problems import Problem
 from ..topics import registry
 from . import batch, catalogues, pages
 from .admission import Admission
-from .answering import problem_reply, respond
+from .answering import problem_reply, respond, response_of
 from .metrics import Metrics
 from .middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
 from .security import hide_keys_in_log
@@ -46,13 +47,13 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         redirect_slashes=False,  # a wrong path is a problem to be reported, not an empty redirection
-        lifespan=_rarely_collecting,
+        lifespan=partial(_lifespan, admission),
     )
     for calculation in registry.load().values():
         endpoint = _endpoint(calculation, admission)
         web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))
     web.router.routes.append(Route("/v1/batch", batch.endpoint(admission), methods=["POST"]))
-    web.router.routes.extend(pages.routes())
+    web.router.routes.extend(pages.routes(lambda: admission.lanes.ready))
     web.router.routes.extend(catalogues.routes(chosen, metrics))
     web.router.routes.append(Route("/metrics", _metrics_endpoint(metrics)))
     web.add_exception_handler(HTTPException, _http_problem)
@@ -65,7 +66,16 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
 
 @asynccontextmanager
-async def _rarely_collecting(_: FastAPI) -> AsyncIterator[None]:
+async def _lifespan(admission: Admission, _: FastAPI) -> AsyncIterator[None]:
+    """Starts the worker processes before the first request asks for one."""
+    admission.lanes.begin_warming()
+    with _rarely_collecting():
+        yield
+    admission.lanes.stopping = True
+
+
+@contextmanager
+def _rarely_collecting() -> Iterator[None]:
     """Looks for cycles of garbage seldom while serving: an answer makes many objects and hardly a cycle.
 
     What was there before is not looked through at all.
@@ -82,10 +92,10 @@ async def _rarely_collecting(_: FastAPI) -> AsyncIterator[None]:
 def _endpoint(calculation: Calculation, admission: Admission) -> Endpoint:
     async def endpoint(request: Request) -> Response:
         with admission.metrics.counted(calculation.name):
-            admission.check(request)
+            caller = admission.check(request)
             body = await admission.body(request) if calculation.method == "POST" else b""
-            async with admission.slot(calculation.name):
-                return await respond(calculation, request, body)
+            with admission.metrics.timed(calculation.name):
+                return response_of(await respond(calculation, admission, caller, request, body))
 
     return endpoint
 

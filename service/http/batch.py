@@ -5,9 +5,9 @@ from __future__ import annotations
 import asyncio
 import json
 import logging
+import math
 import re
-from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Iterator
-from contextlib import AsyncExitStack
+from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple, cast
 
@@ -18,12 +18,16 @@ from starlette.types import Message, Receive, Scope, Send
 
 from ..base import problems
 from ..base.common import Calculation
-from ..base.envelope import evaluate
+from ..base.envelope import calculated, validated
 from ..base.parsing import require_bounded, strict_json
-from ..base.problems import Problem
+from ..base.problems import Problem, unforeseen
+from ..pool.lanes import Caller, while_connected
+from ..pool.worker import UnforeseenError
 from ..topics.registry import find
 from .admission import Admission
-from .answering import Cell, cell_text, findings_header, kind_of
+from .answering import kind_of
+from .forms import Cell, cell_text, findings_header
+from .tasks import cost_of, guard_cost
 
 MAX_ITEMS = 1_000
 NDJSON = "application/x-ndjson"
@@ -50,10 +54,19 @@ class AnswerLine(NamedTuple):
 
 
 def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
-    """The line of an item, with its newline: id, status, and the envelope or the problem.
+    """The line of an item, with its newline: id, status, and the envelope or the problem, also an unforeseen one.
 
     used_ids : ids of the items before; the id of this one is added
     """
+    try:
+        return _line_of(item, used_ids, math.inf)
+    except Exception:
+        item_id = id_of(item)
+        log.exception("unforeseen error in item %r of a batch", item_id)
+        return problem_line(item_id, unforeseen())
+
+
+def _line_of(item: Item, used_ids: set[str | int], limit_s: float) -> AnswerLine:
     item_id: str | int | None = None
     try:
         if item.problem is not None:
@@ -62,14 +75,23 @@ def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
         if item_id in used_ids:
             raise Problem(422, f"the id {item_id!r} is taken by an item before", [("/id", "taken")])
         used_ids.add(item_id)
-        parts = _calculate(item.value)
+        return _line(item_id, 200, **_calculate(item.value, limit_s))
     except Problem as problem:
-        return _line(item_id, problem.status, problem=json.dumps(problem.body()).encode())
-    except Exception:
-        log.exception("unforeseen error in item %r of a batch", item_id)
-        unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
-        return _line(item_id, 500, problem=json.dumps(unforeseen.body()).encode())
-    return _line(item_id, 200, **parts)
+        return problem_line(item_id, problem)
+
+
+def answer_alone(line: bytes, used_ids: set[str | int], limit_s: float) -> tuple[str | int | None, AnswerLine]:
+    """Id and answer of one line of a batch; for a worker process.
+
+    limit_s : what is estimated to take longer is refused [s]
+    """
+    item = line_item(line)
+    return id_of(item), _line_of(item, used_ids, limit_s)
+
+
+def problem_line(item_id: str | int | None, problem: Problem) -> AnswerLine:
+    """The line of an item that is answered by a problem."""
+    return _line(item_id, problem.status, problem=json.dumps(problem.body()).encode())
 
 
 def _line(item_id: str | int | None, status: int, **parts: bytes) -> AnswerLine:
@@ -98,7 +120,7 @@ def _checked_id(value: Any) -> str | int:
     return cast("str | int", item_id)
 
 
-def _calculate(value: dict[str, Any]) -> dict[str, bytes]:
+def _calculate(value: dict[str, Any], limit_s: float) -> dict[str, bytes]:
     """What the line of an item holds besides its id and status, by its keys."""
     wrong = [(f"/{key}", "missing") for key in sorted(FIELDS - set(value))]
     wrong += [(problems.pointer([key]), "unknown key") for key in value if key not in FIELDS | CELL_FIELDS]
@@ -109,7 +131,9 @@ def _calculate(value: dict[str, Any]) -> dict[str, bytes]:
     # the input of a GET may be taken from a URL, where every value is a text, or have numbers as in JSON
     texts = calculation.method == "GET" and isinstance(data, dict)
     strings = texts and all(isinstance(entry, str) for entry in data.values())
-    found = evaluate(calculation, data, strings=strings)
+    request = validated(calculation, data, strings=strings)
+    guard_cost(cost_of(calculation, request), limit_s)
+    found = calculated(calculation, request)
     if cell is None:
         return {"envelope": found.content()}
     envelope = found.envelope()
@@ -136,26 +160,27 @@ def _found(name: Any) -> Calculation:
     return known
 
 
-def read_items(kind: str, body: bytes) -> list[Item]:
-    """The items of a body: a JSON array, or one JSON object a line (application/x-ndjson).
+def lines_in(kind: str, body: bytes) -> list[bytes]:
+    """The items of a body, each as JSON in one line: a JSON array, or one JSON object a line (application/x-ndjson).
 
     Raises : Problem when the body as a whole cannot be read or holds none or too many
     """
     require_bounded(body)
     if kind == NDJSON:
-        items = [line_item(line) for line in body.split(b"\n") if line.strip()]
+        lines = [line for line in body.split(b"\n") if line.strip()]
     elif kind == "application/json":
         data = strict_json(body)
         if not isinstance(data, list):
             raise Problem(422, "a batch is an array of items", [("", "no array")])
-        items = [Item(value) for value in data]
+        lines = [json.dumps(value).encode() for value in data[: MAX_ITEMS + 1]]
+        lines += [b""] * (len(data) - len(lines))
     else:
         raise Problem(415, f"send Content-Type application/json or {NDJSON}, not {kind or 'none'}")
-    if not items:
+    if not lines:
         raise Problem(422, "the batch holds no item", [("", "empty")])
-    if len(items) > MAX_ITEMS:
-        raise Problem(422, f"a batch may hold {MAX_ITEMS} items, not {len(items)}", [("", "too many items")])
-    return items
+    if len(lines) > MAX_ITEMS:
+        raise Problem(422, f"a batch may hold {MAX_ITEMS} items, not {len(lines)}", [("", "too many items")])
+    return lines
 
 
 def line_item(line: bytes) -> Item:
@@ -166,35 +191,28 @@ def line_item(line: bytes) -> Item:
         return Item(problem=problem)
 
 
-def lines_of(items: Iterable[Item]) -> Iterator[bytes]:
-    """The lines of the items, each computed when it is asked for."""
-    used_ids: set[str | int] = set()
-    for item in items:
-        yield answer_line(item, used_ids).content
-
-
 def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
-    """The endpoint of /v1/batch; a batch keeps one slot from its reading until its last line is sent."""
+    """The endpoint of /v1/batch; every item takes a place of its own while it is computed, none while it is sent."""
 
     async def batch(request: Request) -> Response:
         with admission.metrics.counted("batch"):
-            admission.check(request)
+            caller = admission.check(request)
             kind = kind_of(request)
             body = await admission.body(request)
-            async with AsyncExitStack() as stack:
-                await stack.enter_async_context(admission.slot("batch"))
-                items = await run_in_threadpool(read_items, kind, body)
-                return _Lines(items, stack.pop_all(), admission.settings.body_wait_s)
+            limit_s = admission.settings.max_item_s
+            lines = admission.lanes.heavy(caller, limit_s, lines_in, kind, body)
+            asked = await while_connected(request.receive, lines)
+            return _Lines(_streamed(asked, admission, caller), admission.settings.body_wait_s)
 
     return batch
 
 
 class _Lines(StreamingResponse):
-    """The lines of a batch; gives its slot back however it ends, and does not wait for a caller for ever."""
+    """The lines of a batch; does not wait for a caller for ever."""
 
-    def __init__(self, items: list[Item], slot: AsyncExitStack, patience_s: float) -> None:
-        super().__init__(_streamed(items), media_type=NDJSON)
-        self._slot, self._patience_s = slot, patience_s
+    def __init__(self, lines: AsyncIterator[bytes], patience_s: float) -> None:
+        super().__init__(lines, media_type=NDJSON)
+        self._patience_s = patience_s
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         async def taken(message: Message) -> None:
@@ -204,14 +222,37 @@ class _Lines(StreamingResponse):
             except TimeoutError as error:
                 raise ClientDisconnect from error
 
-        async with self._slot:
-            await super().__call__(scope, receive, taken)
+        await super().__call__(scope, receive, taken)
 
 
-async def _streamed(items: list[Item]) -> AsyncIterator[bytes]:
-    lines = lines_of(items)
-    for _ in items:
-        yield await run_in_threadpool(next, lines)
+async def _streamed(asked: list[bytes], admission: Admission, caller: Caller) -> AsyncIterator[bytes]:
+    used_ids: set[str | int] = set()
+    ends = asyncio.get_running_loop().time() + admission.settings.max_batch_s
+    for line in asked:
+        left_s = ends - asyncio.get_running_loop().time()
+        item_id, answer = await _answered(line, used_ids, left_s, admission, caller)
+        used_ids |= {item_id} - {None}  # type: ignore[arg-type]
+        yield answer.content
+
+
+async def _answered(
+    line: bytes, used_ids: set[str | int], left_s: float, admission: Admission, caller: Caller
+) -> tuple[str | int | None, AnswerLine]:
+    """Id and answer of an item; one that was ended, or that no time is left for, is answered by a problem."""
+    limit_s = min(admission.settings.max_item_s, left_s)
+    try:
+        if left_s <= 0.0:
+            text = f"the batch has taken the {admission.settings.max_batch_s} s that it may; send the rest again"
+            raise Problem(503, text, kind="urn:toeline:deadline")
+        with admission.metrics.timed("batch"):
+            return await admission.lanes.heavy(caller, limit_s, answer_alone, line, used_ids, limit_s)
+    except Problem as error:
+        problem = error
+    except UnforeseenError:
+        log.exception("unforeseen error in an item of a batch")
+        problem = unforeseen()
+    item_id = await run_in_threadpool(lambda: id_of(line_item(line)))
+    return item_id, problem_line(item_id, problem)
 
 
 ITEM_SCHEMA = {

@@ -8,7 +8,7 @@ that need work (a picture, the verification cases) are kept.
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -17,9 +17,9 @@ from starlette.routing import BaseRoute, Route
 
 from ..base.parsing import query_data
 from ..base.problems import Problem
+from ..pool.places import Places
 from ..report.policy import PAGE_HEADERS
 from ..report.renderers import page_module
-from .admission import Admission
 from .answering import not_found
 from .metrics import Metrics
 from .settings import Settings
@@ -52,15 +52,17 @@ PAGES = {
 
 
 def routes(settings: Settings, metrics: Metrics) -> list[BaseRoute]:
-    """Routes of the pages, which share one slot of their own."""
-    admission = Admission(replace(settings, max_running=1), metrics)
-    return [Route(f"/pages/{name}", _endpoint(f"pages/{name}", page, admission)) for name, page in PAGES.items()]
+    """Routes of the pages, which share one place of their own."""
+    one = Places(
+        1, most_waiting=settings.max_waiting, max_wait_s=settings.max_wait_s, retry_after_s=settings.retry_after_s
+    )
+    return [Route(f"/pages/{name}", _endpoint(f"pages/{name}", page, one, metrics)) for name, page in PAGES.items()]
 
 
-def _endpoint(name: str, page: Page, admission: Admission) -> Callable[[Request], Awaitable[Response]]:
+def _endpoint(name: str, page: Page, one: Places, metrics: Metrics) -> Callable[[Request], Awaitable[Response]]:
     async def endpoint(request: Request) -> Response:
-        with admission.metrics.counted(name):
-            async with admission.slot(name):
+        with metrics.counted(name), metrics.timed(name):
+            async with one.taken(""):
                 return await run_in_threadpool(_answer, name, page, request)
 
     return endpoint

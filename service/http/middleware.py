@@ -10,7 +10,7 @@ from typing import Any
 from starlette.requests import ClientDisconnect, Request
 from starlette.routing import BaseRoute, Match
 
-from ..base.problems import Problem
+from ..base.problems import Problem, unforeseen
 from .answering import problem_reply
 from .settings import Settings
 
@@ -57,8 +57,7 @@ class LastNet:
             log.exception("unforeseen error in %s %s", scope["method"], scope["path"])
             if started:
                 raise
-            unforeseen = Problem(500, "the service met an error of its own; the input may be fine")
-            await problem_reply(Request(scope), unforeseen)(scope, receive, watched)
+            await problem_reply(Request(scope), unforeseen())(scope, receive, watched)
 
 
 def _with_kind_fixed(headers: Iterable[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:

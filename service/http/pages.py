@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Awaitable, Callable
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -109,8 +110,14 @@ async def _live(_: Request) -> Response:
     return Response('{"status":"live"}', media_type="application/json")
 
 
-async def _ready(_: Request) -> Response:
-    return Response(await run_in_threadpool(_readiness), media_type="application/json")
+def _ready(ready: Callable[[], bool]) -> Callable[[Request], Awaitable[Response]]:
+    async def endpoint(_: Request) -> Response:
+        content = await run_in_threadpool(_readiness)
+        if not ready():
+            raise Problem(503, "as many calculations run and wait as this process may hold, or it is stopping")
+        return Response(content, media_type="application/json")
+
+    return endpoint
 
 
 @cache
@@ -123,8 +130,11 @@ def _readiness() -> str:
     return json.dumps({"status": "ready", "version": __version__, "paths": paths})
 
 
-def routes() -> list[BaseRoute]:
-    """Routes of the pages, health and description."""
+def routes(ready: Callable[[], bool]) -> list[BaseRoute]:
+    """Routes of the pages, health and description.
+
+    ready : whether the next heavy request would be taken
+    """
     return [
         Route("/", _landing),
         Route("/openapi.json", _openapi),
@@ -133,5 +143,5 @@ def routes() -> list[BaseRoute]:
         Route("/examples", _example_list),
         Route("/examples/{topic}/{case}", _example),
         Route("/health/live", _live),
-        Route("/health/ready", _ready),
+        Route("/health/ready", _ready(ready)),
     ]

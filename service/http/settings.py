@@ -16,20 +16,38 @@ class Settings:
     """What an operator may set.
 
     max_body_bytes     : largest request body; more answers 413
-    max_running        : calculations at the same time in one process; more wait, then answer 503
+    max_running        : worker processes for heavy calculations; more of these wait, then answer 503
+    max_waiting        : heavy requests that may wait for one; more answer 503 at once
+    max_run_s          : seconds that a calculation may take; then it is ended and answers 503
+    max_item_s         : seconds that an item of a batch may take
+    max_batch_s        : seconds that a batch may take; the items that are left then answer 503
+    worker_memory_mib  : memory for the data of one calculation in a worker process
+    worker_processes   : compute heavy work in processes of its own; 0 only for tests: nothing can be ended then
     api_keys           : accepted keys, comma separated in the environment; empty means that no key is asked
     allow_query_key    : accept `?key=` besides the header, for spreadsheet cells that cannot send headers
     retry_after_s      : seconds that a 503 asks the caller to wait
-    max_wait_s         : seconds that a request may wait here for a free slot before it gets that 503
+    max_wait_s         : seconds that a request may wait for a worker process before it gets that 503
+    max_connections    : connections at a time in one process; more are cut at once
+    head_wait_s        : seconds in which the head of a request must have arrived
+    stop_s             : seconds that running requests have when the service is told to stop
     body_wait_s        : seconds in which a request body must have arrived, and a line of a batch been taken
     """
 
     max_body_bytes: int = MAX_BODY_BYTES
-    max_running: int = 4
+    max_running: int = 2
+    max_waiting: int = 64
+    max_run_s: int = 30
+    max_item_s: int = 300
+    max_batch_s: int = 3600
+    worker_memory_mib: int = 2048
+    worker_processes: bool = True
     api_keys: tuple[str, ...] = ()
     allow_query_key: bool = False
     retry_after_s: int = 2
     max_wait_s: int = 30
+    max_connections: int = 1000
+    head_wait_s: int = 10
+    stop_s: int = 30
     body_wait_s: int = 120
 
     @classmethod

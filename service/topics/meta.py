@@ -13,6 +13,7 @@ from fatcore.verification import case
 from ..base.common import Reply, Strict, get, reply
 from ..base.derive import answer_of
 from ..base.envelope import SourceItem
+from .costs import flat
 
 
 class Nothing(Strict):
@@ -90,7 +91,7 @@ def map_keys_list(_: Nothing) -> Reply:
     return reply(MapKeysAnswer, Outcome(), **{name: [asdict(row) for row in rows] for name, rows in all_keys().items()})
 
 
-@get("validation", Nothing, ValidationAnswer, revision=2, summary="Verification cases, run now")
+@get("validation", Nothing, ValidationAnswer, revision=2, summary="Verification cases, run now", cost=flat(0.5))
 def validation(_: Nothing) -> Reply:
     """Runs the verification cases: numbers read in publications, recalled from them, or derived here."""
     return reply(ValidationAnswer, validation_results())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from importlib import import_module
 
 from ..base.common import Calculation, calculations
@@ -26,9 +27,14 @@ TOPIC_MODULES = (
 
 def load() -> dict[tuple[str, str], Calculation]:
     """Every calculation by method and name, after importing the topic files."""
+    _import_topics()
+    return calculations()
+
+
+@cache
+def _import_topics() -> None:
     for module in TOPIC_MODULES:
         import_module(f".{module}", __package__)
-    return calculations()
 
 
 def find(name: str, method: str = "POST") -> Calculation | None:

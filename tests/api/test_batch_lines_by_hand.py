@@ -9,7 +9,7 @@ import pytest
 
 from service.base.problems import Problem
 from service.http import batch
-from service.http.answering import Cell
+from service.http.forms import Cell
 from service.http.batch import Item, _cell, _checked_id, answer_line, id_of, line_item, lines_of, read_items
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from service.base.problems import Problem
 from service.client.routes import call_of
-from service.http.answering import csv_text
+from service.http.forms import csv_text
 from service.http.settings import Settings
 from service.topics.registry import load
 from tests.api.conftest import Server

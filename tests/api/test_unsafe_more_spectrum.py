@@ -14,7 +14,7 @@ import pytest
 from fatcore.errors import InputError
 from service import cli
 from service.base.units import guard_length_factor, guard_stress_factor
-from service.http.answering import findings_header
+from service.http.forms import findings_header
 from service.lines.map import TableMap
 from service.lines.table import check_request
 

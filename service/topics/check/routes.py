@@ -15,6 +15,7 @@ from fatcore.outcome import evidence
 
 from ...base import progress
 from ...base.common import Reply, post, reply
+from ..costs import check_cost
 from ..one_repeat import service_life
 from . import growth as check_growth
 from . import remarks
@@ -74,6 +75,7 @@ def _service_life(life: Mapping[str, Any] | None, size: int) -> dict[str, list[A
     CheckAnswer,
     revision=6,
     summary="The whole weld check",
+    cost=check_cost,
     csv=_station_table,
 )
 def check(request: CheckRequest) -> Reply:

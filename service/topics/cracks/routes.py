@@ -14,6 +14,7 @@ from fatcore.cracks.growth.history import History
 from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.document import Titled
+from ..costs import growth_cost
 from ..described import Descriptions, guard_descriptions
 from ..one_repeat import ServiceLife, service_life
 from .law import GrowthLoading, LawRequest
@@ -60,6 +61,7 @@ class DescribedGrowthAnswer(GrowthAnswer):
     DescribedGrowthAnswer,
     revision=6,
     summary="Life of a growing crack",
+    cost=growth_cost,
 )
 def grow(request: GrowthRequest) -> Reply:
     """Integrates the growth law over the crack size, depth and surface length apart, up to the first end.

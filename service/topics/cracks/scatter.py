@@ -14,6 +14,7 @@ from fatcore.errors import InputError, at
 
 from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
+from ..costs import flat, scatter_cost
 from .law import GrowthLoading, LawRequest
 from .models import PlateCrack, Word
 
@@ -47,7 +48,14 @@ class ScatterAnswer(Strict):
     """Life at each probability of failure with confidence bounds; null where the crack is arrested."""
 
 
-@post("cracks/scatter", ScatterRequest, ScatterAnswer, revision=6, summary="Scatter of the life of a crack")
+@post(
+    "cracks/scatter",
+    ScatterRequest,
+    ScatterAnswer,
+    revision=6,
+    summary="Scatter of the life of a crack",
+    cost=scatter_cost,
+)
 def simulate_lives(request: ScatterRequest) -> Reply:
     """Seeded Monte Carlo over first size, shape, growth constants and loads.
 
@@ -102,7 +110,14 @@ class CriticalAnswer(Strict):
     """Critical size in the shape of the crack; null when no crack inside the body is critical."""
 
 
-@post("cracks/critical-size", CriticalRequest, CriticalAnswer, revision=3, summary="Critical size of a crack")
+@post(
+    "cracks/critical-size",
+    CriticalRequest,
+    CriticalAnswer,
+    revision=3,
+    summary="Critical size of a crack",
+    cost=flat(0.04),
+)
 def critical_size(request: CriticalRequest) -> Reply:
     """Smallest crack of the given shape that meets the failure assessment line."""
     return reply(CriticalAnswer, call(critical.find_critical_size, request))

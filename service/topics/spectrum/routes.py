@@ -32,6 +32,7 @@ from ...base.common import MAX_POINTS, Reply, get, post, reply
 from ...base.derive import call
 from ...base.units import unit_findings
 from ...base.unused import refuse_unused
+from ..costs import damage_cost, flat
 from ..curves.resistance import limit_from, resisting_from
 from . import models
 from .bodies import csv_body, npy_body
@@ -95,6 +96,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     models.DamageAnswer,
     revision=5,
     summary="Damage sum of a spectrum",
+    cost=damage_cost,
     bodies={
         "application/x-npy": npy_body(_history_or_modes, several=True),
         "text/csv": csv_body(_history_or_modes, several=True),
@@ -107,7 +109,9 @@ def damage(request: models.DamageRequest) -> Reply:
     return assess(request)
 
 
-@post("spectrum/random", models.RandomRequest, models.RandomAnswer, revision=4, summary="Random stress")
+@post(
+    "spectrum/random", models.RandomRequest, models.RandomAnswer, revision=4, summary="Random stress", cost=flat(0.006)
+)
 def random_stress(request: models.RandomRequest) -> Reply:
     """Damage of Gaussian, stationary stress from its one-sided spectral density by narrow-band and broad-band
     formulas, with bandwidth measures and crossing rates."""
@@ -129,7 +133,14 @@ def random_stress(request: models.RandomRequest) -> Reply:
     return reply(models.RandomAnswer, judged, verdict=damage_verdict(least, limit.damage_limit, judged.findings))
 
 
-@post("spectrum/long-term", models.LongTermRequest, models.LongTermAnswer, revision=5, summary="Long term")
+@post(
+    "spectrum/long-term",
+    models.LongTermRequest,
+    models.LongTermAnswer,
+    revision=5,
+    summary="Long term",
+    cost=flat(0.006),
+)
 def long_term(request: models.LongTermRequest) -> Reply:
     """Damage of Weibull distributed stress ranges in closed form, and the largest range the limit allows."""
     held = resisting_from(request)

@@ -6,6 +6,7 @@ from fatcore.stress.section import joint, results
 
 from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, request_of
+from ..costs import flat
 
 
 @request_of(joint.SectionLoads)
@@ -35,7 +36,7 @@ class SectionAnswer(Strict):
     """Every singular point, and where the equivalent stress is largest."""
 
 
-@post("stress/section", SectionRequest, SectionAnswer, revision=1, summary="Weld cross-section")
+@post("stress/section", SectionRequest, SectionAnswer, revision=1, summary="Weld cross-section", cost=flat(0.3))
 def section(request: SectionRequest) -> Reply:
     """Notch stress intensities, averaged energy and equivalent stress at the toes and the root of a plate
     with fillet-welded attachments, by finite elements on two meshes. All loads act together; symmetry gives

@@ -23,6 +23,7 @@ from ...base.problems import Problem
 from ...mesh.formats.vtu import read_vtu
 from ...mesh.raw import Array, Plane, RawMesh
 from ...mesh.tensors import COMPONENTS, Component, array_of, guard_components, tensors_of
+from ..costs import weld_lines_cost
 from .models import TensorInput
 
 MAX_VTU_BYTES = 1 << 28  # of all arrays of a body together
@@ -180,6 +181,7 @@ def _guard_order(names: tuple[str, ...], components: list[Component] | None, arr
     WeldLinesAnswer,
     revision=2,
     summary="Weld lines of a solid mesh",
+    cost=weld_lines_cost,
     bodies={"application/xml": vtu_body, "text/xml": vtu_body},
 )
 def weld_lines(request: WeldLinesRequest) -> Reply:

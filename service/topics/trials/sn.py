@@ -25,6 +25,7 @@ from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.document import Titled
 from ..check.models import CheckAnswer
+from ..costs import sn_cost
 from ..cracks.routes import DescribedGrowthAnswer, GrowthRequest, grow
 from ..curves.models import CurveRef, curve_from
 from .series import SeriesInput, refuse_document, series_of
@@ -109,6 +110,7 @@ class SnAnswer(Strict):
     SnAnswer,
     revision=1,
     summary="Line through fatigue tests",
+    cost=sn_cost,
     bodies={"text/csv": csv_body(series_table)},
 )
 def sn_line(request: SnRequest) -> Reply:

@@ -1,0 +1,1 @@
+"""Where calculations run: places shared fairly between teams, worker processes, deadlines."""
