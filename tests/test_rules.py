@@ -93,6 +93,7 @@ ROOMS: dict[str, set[str]] = {
     "service.base": set(),
     "service.topics": {"service.base"},
     "service.comparison": {"service.base", "service.topics"},
+    "service.pool": {"service.base"},
     "service.report": {"service.base", "service.topics", "service.comparison"},
     "service.lines": {"service.base", "service.topics"},
     "service.pages": {"service.base", "service.topics", "service.comparison", "service.report"},
@@ -102,6 +103,7 @@ ROOMS: dict[str, set[str]] = {
         "service.topics",
         "service.access",
         "service.comparison",
+        "service.pool",
         "service.report",
         "service.pages",
     },
@@ -122,6 +124,7 @@ ROOMS: dict[str, set[str]] = {
     "service.commands": {
         "service.files",
         "service.base",
+        "service.http",
         "service.topics",
         "service.access",
         "service.comparison",

@@ -28,7 +28,7 @@ async def respond(
     limit_s = admission.settings.max_run_s
     try:
         if task.small:
-            prepared = prepare(task)
+            prepared = prepare(calculation, task)
             guard_cost(prepared.cost, limit_s)
             if prepared.cost.seconds < LIGHT_S:
                 return finish(task, prepared)

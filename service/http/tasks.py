@@ -91,10 +91,8 @@ def warm() -> None:
     time.sleep(_WARM_S)
 
 
-def prepare(task: Task) -> Prepared:
+def prepare(calculation: Calculation, task: Task) -> Prepared:
     """The task, read and validated; Problem for what is refused."""
-    calculation = find(task.name, task.method)
-    assert calculation is not None, task.name
     if task.method == "GET":
         return Prepared(calculation, validated(calculation, {**task.query, **task.path}, strings=True), None)
     data = _data(calculation, task)
@@ -121,7 +119,9 @@ def guard_cost(cost: Cost, limit_s: float) -> None:
 
 def work(task: Task, limit_s: float) -> Answered:
     """The answer of a task, all of it; for a worker process."""
-    prepared = prepare(task)
+    calculation = find(task.name, task.method)
+    assert calculation is not None, task.name
+    prepared = prepare(calculation, task)
     guard_cost(prepared.cost, limit_s)
     return finish(task, prepared)
 

@@ -5,21 +5,30 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 
 import httpx
 import pytest
 import uvicorn
 
 from service.http.app import create_app
+from service.http.connections import BoundedConnection
 from service.http.settings import Settings
 
 
 class Server(uvicorn.Server):
-    """uvicorn in a thread, on a port that the system chose."""
+    """uvicorn in a thread, on a port that the system chose; heavy work in threads, where no processes are wanted."""
 
-    def __init__(self, settings: Settings) -> None:
+    def __init__(self, settings: Settings, *, processes: bool = False, keep_alive_s: int = 120) -> None:
         super().__init__(
-            uvicorn.Config(create_app(settings), port=0, log_level="error", lifespan="off", timeout_keep_alive=120)
+            uvicorn.Config(
+                create_app(replace(settings, worker_processes=processes)),
+                port=0,
+                log_level="error",
+                lifespan="off",
+                timeout_keep_alive=keep_alive_s,
+                http=BoundedConnection,
+            )
         )
         self.thread = threading.Thread(target=self.run, daemon=True)
 

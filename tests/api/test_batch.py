@@ -12,7 +12,7 @@ import httpx
 import pytest
 
 from service.base.common import Calculation
-from service.base.envelope import evaluate
+from service.base.envelope import calculated
 from service.base.problems import Problem
 from service.http import batch
 from service.http.batch import MAX_ITEMS, NDJSON, Item, answer_line, id_of, line_item
@@ -135,16 +135,16 @@ class Held:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.go = threading.Event()
-        self.true = evaluate
-        monkeypatch.setattr(batch, "evaluate", self)
+        self.true = calculated
+        monkeypatch.setattr(batch, "calculated", self)
 
-    def __call__(self, calculation: Calculation, data: Any, *, strings: bool) -> Any:
-        if data["curve"] == "held":
+    def __call__(self, calculation: Calculation, request: Any) -> Any:
+        if request.curve == "held":
             assert self.go.wait(20.0)
-            data = {**data, "curve": CURVE}
-        if data["curve"] == "broken":
+            request = request.model_copy(update={"curve": CURVE})
+        if request.curve == "broken":
             raise RuntimeError("unforeseen")
-        return self.true(calculation, data, strings=strings)
+        return self.true(calculation, request)
 
 
 @pytest.fixture

@@ -9,8 +9,8 @@ import pytest
 
 from service.base.problems import Problem
 from service.http import batch
+from service.http.batch import Item, _cell, _checked_id, answer_line, id_of, line_item, lines_in
 from service.http.forms import Cell
-from service.http.batch import Item, _cell, _checked_id, answer_line, id_of, line_item, lines_of, read_items
 
 
 def refusal(function: Any, *given: Any) -> tuple[int, str, tuple[tuple[str, str], ...]]:
@@ -47,7 +47,8 @@ def test_an_item_asks_for_all_or_one_value(more: dict[str, Any], cell: Cell | No
 
 
 def lines(*items: Any) -> list[dict[str, Any]]:
-    return [json.loads(line) for line in lines_of(map(Item, items))]
+    used_ids: set[str | int] = set()
+    return [json.loads(answer_line(Item(item), used_ids).content) for item in items]
 
 
 def test_lines_of_a_batch_have_their_id_status_and_pointers() -> None:
@@ -85,11 +86,11 @@ def test_an_item_of_one_value_names_the_findings_beside_it() -> None:
 
 def test_a_body_of_items_is_an_array_or_lines(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(batch, "MAX_ITEMS", 2)
-    assert read_items("application/json", b"[1,2]") == [Item(1), Item(2)]
-    found = read_items(batch.NDJSON, b"\n1\r\n{\n \n")
+    assert lines_in("application/json", b'[1,"\\ud800\xc3\xa4"]') == [b"1", b'"\\ud800\\u00e4"']
+    found = [line_item(line) for line in lines_in(batch.NDJSON, b"\n1\r\n{\n \n")]
     assert found[0] == Item(1)
     assert found[1].problem is not None
-    assert found[1].problem.status == line_item(b"{").problem.status == 400  # type: ignore[union-attr]
+    assert found[1].problem.status == 400
     for kind, body, status, detail, errors in (
         ("application/json", b"[1,2,3]", 422, "a batch may hold 2 items, not 3", (("", "too many items"),)),
         (batch.NDJSON, b"1\n2\n3", 422, "a batch may hold 2 items, not 3", (("", "too many items"),)),
@@ -97,7 +98,7 @@ def test_a_body_of_items_is_an_array_or_lines(monkeypatch: pytest.MonkeyPatch) -
         ("application/json", b"{}", 422, "a batch is an array of items", (("", "no array"),)),
         ("", b"[]", 415, "send Content-Type application/json or application/x-ndjson, not none", ()),
     ):
-        assert refusal(read_items, kind, body) == (status, detail, errors)
+        assert refusal(lines_in, kind, body) == (status, detail, errors)
 
 
 def test_an_item_that_asks_wrongly_for_one_value_has_its_pointer() -> None:

@@ -16,7 +16,7 @@ import pytest
 
 from service.base import parsing
 from service.base.problems import Problem
-from service.http import answering
+from service.http import answering, tasks
 from service.http import batch as batch_module
 from service.http.security import hide_keys_in_log
 from service.http.settings import Settings
@@ -32,8 +32,9 @@ class Counted:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch, module: Any) -> None:
         self.go, self._lock, self.running, self.most = threading.Event(), threading.Lock(), 0, 0
-        self.true = module.evaluate
-        monkeypatch.setattr(module, "evaluate", self)
+        self.true = module.calculated
+        monkeypatch.setattr(module, "calculated", self)
+        monkeypatch.setattr(answering, "LIGHT_S", 0.0)  # everything is heavy
 
     def __call__(self, *given: Any, **more: Any) -> Any:
         with self._lock:
@@ -66,7 +67,7 @@ def sent(url: str, path: str) -> int:
     return httpx.post(f"{url}/v1/batch", json=[item], timeout=60.0).status_code
 
 
-@pytest.mark.parametrize(("counted", "path"), [(answering, "check"), (batch_module, "batch")], indirect=["counted"])
+@pytest.mark.parametrize(("counted", "path"), [(tasks, "check"), (batch_module, "batch")], indirect=["counted"])
 def test_no_more_run_at_once_than_may(counted: Counted, path: str) -> None:
     with Server(Settings(max_running=2, max_wait_s=30)) as url, ThreadPoolExecutor(12) as pool:
         asked = [pool.submit(sent, url, path) for _ in range(12)]
@@ -78,9 +79,9 @@ def test_no_more_run_at_once_than_may(counted: Counted, path: str) -> None:
     assert counted.most == 2
 
 
-@pytest.mark.parametrize("counted", [answering], indirect=True)
+@pytest.mark.parametrize("counted", [tasks], indirect=True)
 def test_queue_has_an_end(counted: Counted) -> None:
-    with Server(Settings(max_running=1, max_wait_s=30)) as url, ThreadPoolExecutor(14) as pool:
+    with Server(Settings(max_running=1, max_waiting=8, max_wait_s=30)) as url, ThreadPoolExecutor(14) as pool:
         asked = [pool.submit(sent, url, "check") for _ in range(14)]
         deadline = time.monotonic() + 20.0
         while sum(answer.done() for answer in asked) < 5:
@@ -142,7 +143,7 @@ def test_caller_that_leaves_is_no_error(caplog: pytest.LogCaptureFixture) -> Non
 
 def test_caller_that_takes_no_line_loses_its_place(monkeypatch: pytest.MonkeyPatch) -> None:
     line = batch_module.AnswerLine(200, b"x" * 1_000_000 + b"\n")
-    monkeypatch.setattr(batch_module, "answer_line", lambda item, used: line)
+    monkeypatch.setattr(batch_module, "answer_alone", lambda *_: (None, line))
     items = json.dumps([{"id": n} for n in range(100)]).encode()
     with Server(Settings(max_running=1, max_wait_s=10, body_wait_s=1)) as url:
         connection = opened(url)

@@ -20,6 +20,8 @@ from service.topics.meta import validation_results
 from tests.api.conftest import Server
 from tests.api.test_strictness import REQUEST, is_problem
 
+SECTION = Path(__file__).parents[2] / "openapi_examples" / "stress" / "section-rib-toe.json"
+
 
 def test_settings_from_the_environment() -> None:
     settings = Settings.from_environment(
@@ -59,10 +61,13 @@ def test_key_in_the_header_or_query() -> None:
 
 
 def test_busy_answers_503_with_retry_after() -> None:
-    with Server(Settings(max_running=0, max_wait_s=0, retry_after_s=7)) as url:
-        answer = httpx.get(f"{url}/v1/sources")
+    section = json.loads(SECTION.read_text("utf-8"))["request"]
+    with Server(Settings(max_running=0, max_waiting=0, max_wait_s=0, retry_after_s=7)) as url:
+        answer = httpx.post(f"{url}/v1/stress/section", json=section)
         is_problem(answer, 503)
         assert answer.headers["retry-after"] == "7"
+        is_problem(httpx.get(f"{url}/health/ready"), 503)
+        assert httpx.get(f"{url}/v1/sources").status_code == 200  # light requests need no place
 
 
 def test_conditional_get_and_head(client: httpx.Client) -> None:

@@ -15,18 +15,13 @@ from starlette.requests import Request
 from service.base.common import Calculation, Reply, Strict
 from service.base.envelope import Evaluation, evaluate
 from service.base.problems import Problem
-from service.http.answering import (
-    MAX_CODES,
-    Cell,
-    _only,
-    cell_text,
-    csv_text,
-    findings_header,
-    kind_of,
-    media_type_wanted,
-    problem_reply,
-    respond,
-)
+from service.http import tasks
+from service.http.admission import Admission
+from service.http.answering import _only, kind_of, media_type_wanted, problem_reply, respond, response_of
+from service.http.forms import MAX_CODES, Cell, cell_text, csv_text, findings_header
+from service.http.metrics import Metrics
+from service.http.settings import Settings
+from service.pool.lanes import Caller
 from service.topics.registry import find
 
 
@@ -61,7 +56,12 @@ def refusal(function: Any, *given: Any, **more: Any) -> tuple[int, str, tuple[tu
 def request(method: str = "POST", query: str = "", **headers: str) -> Request:
     pairs = [(name.replace("_", "-").encode(), text.encode()) for name, text in headers.items()]
     found = {"type": "http", "method": method, "path": "/v1/test/form", "headers": pairs, "path_params": {}}
-    return Request({**found, "query_string": query.encode()})
+    return Request({**found, "query_string": query.encode()}, staying)
+
+
+async def staying() -> Any:
+    """What a caller sends who stays: nothing."""
+    await asyncio.sleep(60.0)
 
 
 @pytest.mark.parametrize(
@@ -130,7 +130,11 @@ def test_what_only_asks_for_is_taken_out_of_the_query() -> None:
 def sent(asked: Request, body: bytes = b"{}", one: Calculation | None = None) -> tuple[int, str, str]:
     """Status, kind and content of an answer."""
     try:
-        answer = asyncio.run(respond(one or calculation(), asked, body))
+        admission = Admission(Settings(worker_processes=False), Metrics())
+        found = one or calculation()
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(tasks, "find", lambda name, method: found)
+            answer = response_of(asyncio.run(respond(found, admission, Caller(), asked, body)))
     except Problem as problem:
         return problem.status, ", ".join(where for where, _ in problem.errors), problem.detail
     return answer.status_code, answer.headers["content-type"], bytes(answer.body).decode()

@@ -5,14 +5,13 @@ from __future__ import annotations
 import asyncio
 import gc
 import logging
-from typing import Any
 
 import pytest
 from starlette.datastructures import Headers, QueryParams
 
 from service.base.problems import Problem
-from service.http.admission import WAITING_A_SLOT, Admission
-from service.http.app import _rarely_collecting, create_app
+from service.http.admission import Admission
+from service.http.app import create_app
 from service.http.metrics import Metrics
 from service.http.security import check_key, hide_keys_in_log
 from service.http.settings import Settings
@@ -111,80 +110,28 @@ def test_a_setting_that_cannot_be_read_is_named(name: str, text: str, said: str)
 def test_the_environment_of_the_process_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TOELINE_MAX_RUNNING", "9")
     assert Settings.from_environment().max_running == 9
-    assert Settings.from_environment({}).max_running == 4
+    assert Settings.from_environment({}).max_running == 2
 
 
 def test_what_an_operator_does_not_set_is_as_documented() -> None:
     assert Settings() == Settings(
         max_body_bytes=67_108_864,
-        max_running=4,
+        max_running=2,
+        max_waiting=64,
+        max_run_s=30,
+        max_item_s=300,
+        max_batch_s=3600,
+        worker_memory_mib=2048,
+        worker_processes=True,
         api_keys=(),
         allow_query_key=False,
         retry_after_s=2,
         max_wait_s=30,
+        max_connections=1000,
+        head_wait_s=10,
+        stop_s=30,
         body_wait_s=120,
     )
-
-
-def queued(running: int, callers: int, **settings: Any) -> tuple[list[int], Metrics]:
-    """Statuses of callers who all want a slot while the first ones hold theirs; 0 for one who got none yet."""
-    metrics = Metrics()
-    admission = Admission(Settings(max_running=running, **settings), metrics)
-    statuses = [0] * callers
-    go = asyncio.Event()
-
-    async def caller(number: int) -> None:
-        try:
-            async with admission.slot("check"):
-                statuses[number] = 200
-                await go.wait()
-        except Problem as problem:
-            statuses[number] = problem.status
-
-    async def work() -> list[int]:
-        tasks = [asyncio.create_task(caller(number)) for number in range(callers)]
-        await asyncio.sleep(0.02)
-        seen = list(statuses)
-        assert metrics.running == seen.count(200)
-        go.set()
-        await asyncio.gather(*tasks)
-        return seen
-
-    return asyncio.run(work()), metrics
-
-
-def test_eight_requests_may_wait_for_each_slot_and_the_next_is_turned_away() -> None:
-    seen, metrics = queued(2, 2 + 16 + 3)
-    assert seen == [200] * 2 + [0] * 16 + [503] * 3
-    assert metrics.running == 0
-    assert WAITING_A_SLOT == 8
-
-
-def test_who_waits_too_long_is_turned_away_with_the_wait_that_is_set() -> None:
-    settings: dict[str, Any] = {"max_wait_s": 0, "retry_after_s": 7}
-    assert queued(1, 3, **settings)[0] == [200, 503, 503]
-
-    async def second() -> None:
-        admission = Admission(Settings(max_running=1, **settings), Metrics())
-        async with admission.slot("check"), admission.slot("check"):
-            pass
-
-    with pytest.raises(Problem, match="as many calculations run as this process may") as caught:
-        asyncio.run(second())
-    assert caught.value.headers == {"Retry-After": "7"}
-
-
-def test_a_slot_is_given_back_also_where_the_work_fails() -> None:
-    admission = Admission(Settings(max_running=1, max_wait_s=0), Metrics())
-
-    async def work() -> None:
-        for _ in range(3):
-            with pytest.raises(ZeroDivisionError):
-                async with admission.slot("check"):
-                    raise ZeroDivisionError
-
-    asyncio.run(work())
-    assert admission.metrics.running == 0
 
 
 def test_a_body_that_does_not_come_in_time_is_a_408() -> None:
@@ -207,14 +154,13 @@ def test_a_body_that_does_not_come_in_time_is_a_408() -> None:
 
 def test_garbage_is_looked_for_seldom_while_the_service_runs_and_as_before_then() -> None:
     before, frozen = gc.get_threshold(), gc.get_freeze_count()
-    app = create_app(Settings())
+    app = create_app(Settings(worker_processes=False))
 
     async def run() -> None:
-        async with _rarely_collecting(app):
+        async with app.router.lifespan_context(app):
             assert gc.get_threshold() == (50_000, *before[1:])
             assert gc.get_freeze_count() > frozen
 
     asyncio.run(run())
-    assert app.router.lifespan_context is not None
     assert gc.get_threshold() == before
     assert gc.get_freeze_count() == 0

@@ -219,8 +219,8 @@ def test_a_page_is_the_same_to_the_byte_and_has_a_tag(client: httpx.Client) -> N
 
 def test_pages_have_one_slot_of_their_own(monkeypatch: pytest.MonkeyPatch) -> None:
     """A visitor without a key takes no calculation its place."""
-    made: list[Settings] = []
-    monkeypatch.setattr(catalogues, "Admission", lambda settings, metrics: made.append(settings))
-    routes = catalogues.routes(Settings(max_running=4, max_wait_s=7), Metrics())
+    made: list[tuple[int, dict[str, int]]] = []
+    monkeypatch.setattr(catalogues, "Places", lambda count, **more: made.append((count, more)))
+    routes = catalogues.routes(Settings(max_running=4, max_waiting=5, max_wait_s=7), Metrics())
     assert len(routes) == len(catalogues.PAGES)
-    assert made == [Settings(max_running=1, max_wait_s=7)]
+    assert made == [(1, {"most_waiting": 5, "max_wait_s": 7, "retry_after_s": 2})]

@@ -20,8 +20,8 @@ from service.client.retrying import Retry
 from service.commands.batch import _print_results
 from service.commands.look_up import _facts
 from service.commands.report import _fits
-from service.http.forms import _flat_columns, cell_text
 from service.http.batch import AnswerLine
+from service.http.forms import _flat_columns, cell_text
 from service.http.security import HEADER
 from service.http.settings import Settings
 from service.topics import registry
