@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple, cast
 
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import ClientDisconnect, Request
+from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
-from starlette.types import Message, Receive, Scope, Send
 
 from ..base import problems
 from ..base.common import Calculation
@@ -202,27 +201,9 @@ def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
             limit_s = admission.settings.max_item_s
             lines = admission.lanes.heavy(caller, limit_s, lines_in, kind, body)
             asked = await while_connected(request.receive, lines)
-            return _Lines(_streamed(asked, admission, caller), admission.settings.body_wait_s)
+            return StreamingResponse(_streamed(asked, admission, caller), media_type=NDJSON)
 
     return batch
-
-
-class _Lines(StreamingResponse):
-    """The lines of a batch; does not wait for a caller for ever."""
-
-    def __init__(self, lines: AsyncIterator[bytes], patience_s: float) -> None:
-        super().__init__(lines, media_type=NDJSON)
-        self._patience_s = patience_s
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        async def taken(message: Message) -> None:
-            try:
-                async with asyncio.timeout(self._patience_s):
-                    await send(message)
-            except TimeoutError as error:
-                raise ClientDisconnect from error
-
-        await super().__call__(scope, receive, taken)
 
 
 async def _streamed(asked: list[bytes], admission: Admission, caller: Caller) -> AsyncIterator[bytes]:

@@ -138,17 +138,13 @@ def finish(task: Task, prepared: Prepared) -> Answered:
         page = render(prepared.calculation.name, found.request, envelope, changes=changes)
         named = {"Content-Disposition": disposition(file_name(prepared.calculation.name, found.request))}
         headers = {**REPORT_HEADERS, **named}
-        return Answered(content=_encoded(page), media_type=_utf8(HTML), digest=digest, headers=headers)
+        return Answered(content=page.encode(), media_type=_utf8(HTML), digest=digest, headers=headers)
     headers = {FINDINGS: findings_header(envelope["findings"])}
     if task.cell is not None:
         text = cell_text(envelope, task.cell.path, accept_outside=task.cell.accept_outside)
-        return Answered(content=_encoded(text), media_type=_utf8(TEXT), digest=digest, headers=headers)
+        return Answered(content=text.encode(), media_type=_utf8(TEXT), digest=digest, headers=headers)
     table = csv_text(prepared.calculation, envelope)
-    return Answered(content=_encoded(table), media_type=_utf8(CSV), digest=digest, headers=headers)
-
-
-def _encoded(text: str | bytes) -> bytes:
-    return text if isinstance(text, bytes) else text.encode()
+    return Answered(content=table.encode(), media_type=_utf8(CSV), digest=digest, headers=headers)
 
 
 def _utf8(media_type: str) -> str:

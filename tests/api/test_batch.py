@@ -210,6 +210,18 @@ def test_unforeseen_error_is_the_problem_of_its_item(client: httpx.Client, held:
     assert fine["status"] == 200
 
 
+def test_an_unforeseen_error_here_is_the_problem_of_its_item_too(held: Held) -> None:
+    assert answer_line(Item(item("x", curve="broken")), set()).status == 500
+
+
+def test_items_that_no_time_is_left_for_are_told_so() -> None:
+    with Server(Settings(max_batch_s=0)) as url:
+        lines = [json.loads(line) for line in httpx.post(f"{url}/v1/batch", json=[item("a"), 3]).text.splitlines()]
+    assert [(line["id"], line["status"]) for line in lines] == [("a", 503), (None, 503)]
+    assert lines[0]["problem"]["type"] == "urn:toeline:deadline"
+    assert "send the rest again" in lines[0]["problem"]["detail"]
+
+
 def test_id_of_an_item() -> None:
     assert id_of(Item({"id": "a"})) == "a"
     assert id_of(Item({"id": None})) is None

@@ -7,6 +7,7 @@ import resource
 import socket
 import time
 from collections.abc import Iterator
+from types import SimpleNamespace
 from typing import Any
 
 import httpx
@@ -111,6 +112,16 @@ def test_who_takes_no_answer_is_cut_off(opened: Open) -> None:
     assert cut
 
 
+def test_a_slow_reader_gets_it_all_and_an_idle_connection_is_closed(opened: Open) -> None:
+    one = opened(b"GET /openapi.json HTTP/1.1\r\nHost: here\r\n\r\n", taken=4096)
+    got, begun = b"", time.monotonic()
+    while part := one.recv(30_000):
+        got += part
+        time.sleep(0.02 if time.monotonic() - begun < 1.5 else 0.0)
+    head, _, body = got.partition(b"\r\n\r\n")
+    assert f"content-length: {len(body)}".encode() in head.lower()
+
+
 def test_the_times_of_a_connection_end_with_it() -> None:
     loop = asyncio.new_event_loop()
     cut: list[bool] = []
@@ -121,6 +132,11 @@ def test_the_times_of_a_connection_end_with_it() -> None:
 
     one: Any = connections.BoundedConnection.__new__(connections.BoundedConnection)
     one.loop, one.transport, one._timers = loop, Transport(), {}
+    one.flow = SimpleNamespace(pause_writing=list, resume_writing=list)
+    one.pause_writing()
+    assert set(one._timers) == {"stalled", "whole"}
+    one.resume_writing()
+    assert set(one._timers) == {"whole"}
     one._start("head", 0.01)
     one._start("head", 0.0)  # the first one counts
     one._stop("head")

@@ -16,11 +16,13 @@ import pytest
 from starlette.requests import ClientDisconnect
 
 from service.base.problems import Problem
+from service.http import tasks
 from service.http.settings import Settings
 from service.http.tasks import warm
 from service.pool import worker
 from service.pool.lanes import Caller, Lanes, while_connected
 from service.pool.worker import Bounds, UnforeseenError, call
+from service.report.renderers import RENDERERS
 
 CALLER = Caller()
 ROOT = Path(__file__).parents[2]
@@ -105,6 +107,14 @@ def test_without_processes_work_runs_here() -> None:
         assert not lanes.ready
 
     asyncio.run(run())
+
+
+def test_a_new_worker_imports_what_it_will_need(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+    monkeypatch.setattr(tasks, "_WARM_S", 0.0)
+    monkeypatch.setattr(tasks, "require_packages", asked.append)
+    warm()
+    assert asked == list(RENDERERS)
 
 
 def test_a_worker_that_cannot_be_started_is_logged(caplog: pytest.LogCaptureFixture) -> None:
