@@ -7,9 +7,11 @@ numbers are counts or were given: they keep all their digits.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import isclose, isfinite
+from collections.abc import Callable, Sequence
+from math import inf, isclose, isfinite
 from numbers import Integral
+
+Form = Callable[[float, int], str]  # of a number and its digits
 
 DIGITS = 3
 _MOST_DIGITS = 17  # tell any two floats apart
@@ -17,6 +19,8 @@ _LEAST_POWER, _LARGEST_POWER = -4, 10  # of ten: smaller ones, and these and lar
 _GROUPED = 1e4
 _HANDY = 0.01  # beside a number of this size a far smaller one stands as a power, and it stays as it is
 _WHOLE = 1e9  # larger ones may be whole by chance: one computed number in eight million, beyond 4.5e15 all of them
+_AGREED = 1e-9  # relative difference that processors may make
+_GIVEN_DIGITS = 12
 _NOISE = 1e-6  # what the last digits of a calculation leave of a short number
 
 
@@ -43,10 +47,10 @@ def as_given(value: float | None) -> str:
     >>> as_given(1234567.0), as_given(0.1 * 3), as_given(2.0), as_given(5e-7), as_given(12.3456)
     ('1,234,567', '0.3', '2', '5e-7', '12.3456')
     """
-    return figure(value, 12)
+    return figure(value, _GIVEN_DIGITS)
 
 
-def coordinate(value: float, digits: int = 12) -> str:
+def coordinate(value: float, digits: int = _GIVEN_DIGITS) -> str:
     """A coordinate or a place along a line, as given and without commas, since several stand in a row.
 
     >>> coordinate(12345.25), coordinate(-0.0), coordinate(0.1 + 0.2), coordinate(1.23456789, 6)
@@ -55,29 +59,67 @@ def coordinate(value: float, digits: int = 12) -> str:
     return figure(value + 0.0, digits).replace(",", "")
 
 
-def beside_limit(value: float, limit: float, digits: int = DIGITS) -> tuple[str, str]:
+def rounded_down(value: float | None, digits: int = DIGITS) -> str:
+    """A computed number that never reads larger than it is by more than noise, like a life; none is infinite.
+
+    >>> rounded_down(10984000.3), rounded_down(2361000.5), rounded_down(0.99961), rounded_down(None)
+    ('10,900,000', '2,360,000', '0.999', 'infinite')
+    """
+    text = figure(value, digits)
+    if value is None or _number(text) <= value * (1.0 + _AGREED):
+        return text
+    power = int(f"{value:.16e}".partition("e")[2])
+    return figure(value - 0.5 * 10.0 ** (power - digits + 1), digits)
+
+
+def beside_limit(value: float, limit: float, digits: int = DIGITS, form: Form = figure) -> tuple[str, str]:
     """A number and its limit with as many digits as show on which side of the limit it stands.
 
-    Returns : texts of the number and of the limit; as numbers they compare as the numbers themselves do
+    form    : of the number, `rounded_down` for a life
+    Returns : texts of the number and of the limit; as numbers they compare as the numbers themselves do. One that no
+              two processors need agree on is just below or just above its limit, in words.
 
     >>> beside_limit(0.9996, 1.0), beside_limit(1.00004, 1.0), beside_limit(0.33336, 1 / 3), beside_limit(0.5, 0.5)
     (('0.9996', '1'), ('1.00004', '1'), ('0.3334', '0.3333'), ('0.5', '0.5'))
+    >>> beside_limit(0.9999999999999998, 1.0)
+    ('just below 1', '1')
     """
     given_short = isclose(float(f"{limit:.6g}"), limit, rel_tol=1e-12, abs_tol=0.0)
+    return _beside(value, limit, digits, 6 if given_short else digits, form)
+
+
+def beside_asked(value: float | None, asked: float) -> tuple[str, str]:
+    """A life and the one that is asked for: that as it was given, a large one without digits behind its point.
+
+    value   : never reads larger than it is; none is infinite
+    Returns : texts of both, of which the first has as many digits as show on which side of the second it stands
+
+    >>> beside_asked(16.18, 10.0), beside_asked(16289999.9, 15081255.8194), beside_asked(15081255.9, 15081255.8194)
+    (('16.1', '10'), ('16,200,000', '15,081,256'), ('15,081,255.9', '15,081,255.8'))
+    """
+    whole = len(str(int(abs(asked))))
+    digits = min(whole, _GIVEN_DIGITS) if abs(asked) >= _GROUPED else _GIVEN_DIGITS
+    return _beside(inf if value is None else value, asked, DIGITS, digits, rounded_down)
+
+
+def _beside(value: float, limit: float, digits: int, limit_digits: int, form: Form) -> tuple[str, str]:
+    if value != limit and isclose(value, limit, rel_tol=_AGREED, abs_tol=0.0):
+        text = figure(limit, max(digits, limit_digits))
+        return f"just {'below' if value < limit else 'above'} {text}", text
     for shown in range(digits, _MOST_DIGITS + 1):
-        texts = figure(value, shown), figure(limit, max(shown, 6) if given_short else shown)
+        texts = form(value, shown), figure(limit, max(shown, limit_digits))
         if _side(*map(_number, texts)) == _side(value, limit):
             break
     return texts
 
 
-def against(value: float | None, limit: float) -> str:
+def against(value: float | None, limit: float, form: Form = figure) -> str:
     """A number alone, with as many digits as show on which side of its limit it stands; none is infinite.
 
     >>> against(0.9996, 1.0), against(1.23456, 1.0), against(None, 1e6)
     ('0.9996', '1.23', 'infinite')
     """
-    return "infinite" if value is None else beside_limit(value, limit)[0]
+    return "infinite" if value is None else beside_limit(value, limit, form=form)[0]
 
 
 def same_form(values: Sequence[float], digits: int = DIGITS) -> list[str]:

@@ -28,7 +28,7 @@ from fatcore.cracks.driving.ranges import Condition
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, grow
 from fatcore.errors import InputError, at
-from fatcore.figures import against, as_given, figure
+from fatcore.figures import beside_asked, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, finite
@@ -245,17 +245,14 @@ def _stopped(grown: GrowthOutcome) -> bool:
 
 
 def _short(grown: GrowthOutcome, repeats: float | None, target: Target) -> Finding:
+    lives, asked = beside_asked(repeats, target.repeats)
     if _stopped(grown):
         text = (
-            f"the count of cycles was stopped after {against(repeats, target.repeats)} repeats by end.cycles, "
-            f"{as_given(target.repeats)}"
+            f"the count of cycles was stopped after {lives} repeats by end.cycles, {asked}"
             " are asked: what the crack does after that is not known"
         )
         return outside("count-stopped-before-target", text, field="life_repeats")
-    text = (
-        f"the crack lives {against(repeats, target.repeats)} repeats, {as_given(target.repeats)} are asked: "
-        "the check fails by it"
-    )
+    text = f"the crack lives {lives} repeats, {asked} are asked: the check fails by it"
     return caution("crack-before-target", text, field="life_repeats")
 
 

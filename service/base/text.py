@@ -7,10 +7,11 @@ import textwrap
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import DIGITS, against, apart, as_given, coordinate, figure, same_form
+from fatcore.figures import DIGITS, apart, coordinate, figure, same_form
 from fatcore.findings import FindingKind
 
 from .finding_rows import FindingGroup, finding_groups
+from .forms.lives import cycles_text, service_text, without_choices
 
 WIDTH = 100
 _WHOLE_WORDS: Mapping[str, Any] = {"width": WIDTH, "break_on_hyphens": False}  # a code is found by searching
@@ -112,17 +113,6 @@ def description_facts(words: Mapping[str, Any] | None) -> dict[str, str]:
 
 def _described(words: Mapping[str, Any]) -> str:
     return ": ".join(filter(None, (words.get("name"), words.get("description"))))
-
-
-def service_text(life: Mapping[str, Any]) -> str:
-    """A life in the unit of one repeat, with what is asked.
-
-    >>> service_text({"value": 12345.6, "asked": 5000.0, "unit": "hours"})
-    '12,300 hours (5000 asked)'
-    """
-    if life["asked"] is None:
-        return f"{number(life['value'])} {life['unit']}"
-    return f"{against(life['value'], life['asked'])} {life['unit']} ({as_given(life['asked'])} asked)"
 
 
 GRAVITY = ("fail", "undecided", "pass")
@@ -250,7 +240,8 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     answer = envelope["answer"]
     facts = {
         **description_facts(answer["descriptions"]),
-        "life": f"{number(answer['life_cycles'])} cycles",
+        "life": cycles_text(answer["life_cycles"]),
+        **{f"life {words}": life for words, life in without_choices(answer)},
         **({} if (life := answer["service_life"]) is None else {"life in service": service_text(life)}),
         "end": end_words(answer),
         **final_size(answer),

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import against
+from fatcore.figures import beside_asked
 
 from ..base.finding_rows import finding_rows
-from ..base.text import number
 from ..lines.directions import ends_of, kept_directions
 from ..topics.check.lines import LineInput
 from ..topics.check.models import CheckRequest
@@ -55,7 +54,7 @@ def _crack(growth: Mapping[str, Any] | None) -> dict[str, Any]:
     if growth is None:
         return {"crack_life_repeats": None, "crack_fault": None}
     life, wanted = growth["life_repeats"], growth["repeats_asked"]
-    fault = f"the crack at line {growth['line']} lasts {against(life, wanted)} of {number(wanted)} repeats"
+    fault = f"the crack at line {growth['line']} lasts {' of '.join(beside_asked(life, wanted))} repeats"
     return {"crack_life_repeats": life, "crack_fault": None if growth["reaches_target"] else fault}
 
 

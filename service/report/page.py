@@ -9,11 +9,12 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from fatcore.figures import against, as_given, beside_limit
+from fatcore.figures import against, as_given, beside_asked, beside_limit, rounded_down
 
 from ..base.document import Titled
 from ..base.finding_rows import finding_groups, finding_rows
-from ..base.text import number, service_text
+from ..base.forms.lives import asked_text, cycles_text, service_text, without_choices
+from ..base.text import number
 from ..comparison.changes import Comparison
 from .policy import POLICY
 from .tables import columns, figure_heads, figure_rows
@@ -29,6 +30,9 @@ TEMPLATES = Environment(
 )
 TEMPLATES.filters.update(
     number=number, as_given=as_given, against=against, beside=beside_limit, columns=columns, service=service_text
+)
+TEMPLATES.filters.update(
+    asked=asked_text, beside_asked=beside_asked, lived=cycles_text, down=rounded_down, without_choices=without_choices
 )
 
 

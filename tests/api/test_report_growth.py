@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import httpx
+import pytest
 
 from service.base.envelope import evaluate
-from service.base.text import number
+from service.base.forms.lives import cycles_text
 from service.report import growth_page
 from service.topics.registry import find
 from tests.api.report_pages import Balanced, example, page_of
@@ -36,7 +37,8 @@ def test_growth_report_with_load_sharing() -> None:
     member = {"axial_stiffness_n_per_mm": 3e5, "rotational_stiffness_nmm": 5e7, "offset_mm": 20.0}
     answer, page = grown({**EDGE, "sharing": {"length_mm": 200.0, "grips": "rigid", "members": [member]}})
     read = Balanced(page)
-    assert f"LIFE {number(answer['life_cycles'])} CYCLES" in read.text
+    lives = [cycles_text(answer[name]) for name in ("life_cycles", "constant_load_life_cycles")]
+    assert f"LIFE {lives[0].upper()}, WITHOUT LOAD SHARING LIFE {lives[1].upper()}" in read.text
     assert "the given depth is reached" in read.text
     assert "Range of stress intensity, load share and stiffness over the cycles" in page
     assert "left [%]" in read.text
@@ -56,6 +58,16 @@ def test_growth_report_of_a_surface_crack_and_of_long_lives() -> None:
     assert "at the surface" in text
     assert "load share" not in text
     assert answer["averaging_error"] is None or "error of block mean" in text
+
+
+def test_headline_of_a_retarded_crack_has_the_life_without_and_rounds_neither_up() -> None:
+    answer, page = grown(example("cracks/growth-surface-blocks"))
+    read = Balanced(page)
+    assert (answer["life_cycles"], answer["life_without_retardation_cycles"]) == pytest.approx((10.98e6, 2.356e6), 1e-3)
+    headline = "LIFE 10,900,000 CYCLES, WITHOUT RETARDATION LIFE 2,350,000 CYCLES"
+    assert headline in read.text
+    assert headline.lower() in page.partition("</title>")[0].lower()
+    assert "11,000,000 cycles" not in read.text
 
 
 def test_growth_report_of_a_crack_that_stands_still() -> None:

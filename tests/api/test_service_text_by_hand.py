@@ -11,6 +11,7 @@ import pytest
 from fatcore.figures import as_given, beside_limit, coordinate
 from fatcore.findings import FindingKind
 from service.base.finding_rows import finding_rows
+from service.base.forms.lives import asked_text, cycles_text
 from service.base.progress import listener, show_progress
 from service.base.text import (
     END_WORDS,
@@ -94,8 +95,10 @@ def test_a_column_with_one_power_of_ten_has_them_all_as_powers() -> None:
         (0.9996, 1.0, ("0.9996", "1")),
         (1.0004, 1.0, ("1.0004", "1")),
         (0.99999999, 1.0, ("0.99999999", "1")),
-        (math.nextafter(1.0, 2.0), 1.0, ("1.0000000000000002", "1")),
-        (math.nextafter(1.0, 0.0), 1.0, ("0.9999999999999999", "1")),
+        (math.nextafter(1.0, 2.0), 1.0, ("just above 1", "1")),
+        (math.nextafter(1.0, 0.0), 1.0, ("just below 1", "1")),
+        (math.nextafter(1.0 / 3.0, 0.0), 1.0 / 3.0, ("just below 0.333", "0.333")),
+        (1.0 - 2e-9, 1.0, ("0.999999998", "1")),
         (1.0, 1.0, ("1", "1")),
         (0.876543, 1.0, ("0.877", "1")),
         (0.49987, 0.5, ("0.4999", "0.5")),
@@ -111,6 +114,34 @@ def test_no_number_is_rounded_to_the_other_side_of_its_limit(
     value: float, limit: float, shown: tuple[str, str]
 ) -> None:
     assert beside_limit(value, limit) == shown
+
+
+@pytest.mark.parametrize(
+    ("life", "asked", "shown"),
+    [
+        (16.18, 10.0, "16.1 (10 asked)"),
+        (999.97, 1000.0, "999 (1000 asked)"),
+        (1000.4, 1000.0, "1000.4 (1000 asked)"),
+        (0.9999999999999998, 1.0, "just below 1 (1 asked)"),
+        (16289999.9, 15081255.8194, "16,200,000 (15,081,256 asked)"),
+        (15081255.9, 15081255.8194, "15,081,255.9 (15,081,255.8 asked)"),
+        (math.nextafter(15081255.8194, 0.0), 15081255.8194, "just below 15,081,256 (15,081,256 asked)"),
+        (20000.0, 12.5, "20,000 (12.5 asked)"),
+        (None, 123.456, "infinite (123.456 asked)"),
+    ],
+)
+def test_a_life_beside_what_is_asked_reads_no_longer_than_it_is(life: float | None, asked: float, shown: str) -> None:
+    assert asked_text(life, asked) == shown
+
+
+def test_a_life_is_rounded_down() -> None:
+    assert [cycles_text(life) for life in (10984000.3, 9.9961, 10.0 - 1e-12, 2.3e12, 0.0)] == [
+        "10,900,000 cycles",
+        "9.99 cycles",
+        "10 cycles",
+        "2.3e12 cycles",
+        "0 cycles",
+    ]
 
 
 def test_what_was_given_is_shown_as_given() -> None:

@@ -10,7 +10,7 @@ from fatcore.cracks.driving.law_findings import OWN
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.growth._phase import Phase
-from fatcore.figures import against, as_given, figure
+from fatcore.figures import against, as_given, rounded_down
 from fatcore.findings import Finding, caution, outside
 
 Relive = Callable[[Drive], list[Phase]]
@@ -58,7 +58,7 @@ def written(life: float | None, other: float | None = None) -> str:
     """A life in words, with as many digits as tell it from another one."""
     if life is None:
         return "infinite"
-    return f"{figure(life) if other is None else against(life, other)} cycles"
+    return f"{rounded_down(life) if other is None else against(life, other, rounded_down)} cycles"
 
 
 def _credits(drive: Drive) -> Iterator[_Credit]:

@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from fatcore.figures import against, as_given, beside_limit
+from fatcore.figures import as_given, beside_asked, beside_limit
 
-from ...base.text import closing_text, description_facts, facts_text, number, service_text, table_text
+from ...base.forms.lives import service_text
+from ...base.text import closing_text, description_facts, facts_text, number, table_text
 from ...topics.spectrum.damage import resistance_of
 from ...topics.spectrum.limit_words import limit_origin
 from ...topics.spectrum.models import CyclesRequest, DamageRequest
@@ -95,7 +96,7 @@ def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
 
 
 def _repeats(count: float | None, asked: float | None = None) -> str:
-    text = number(count) if asked is None else against(count, asked)
+    text = number(count) if asked is None else beside_asked(count, asked)[0]
     return f"{text} repeat{'' if count == 1.0 else 's'}"
 
 

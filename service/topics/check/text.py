@@ -7,9 +7,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import against, as_given, beside_limit, coordinate, counted
+from fatcore.figures import against, as_given, beside_asked, beside_limit, coordinate, counted
 
 from ...base.finding_rows import SEVERITIES
+from ...base.forms.lives import asked_text, cycles_text, service_text, without_choices
 from ...base.text import (
     WIDTH,
     by_gravity,
@@ -18,7 +19,6 @@ from ...base.text import (
     findings_text,
     number,
     place_text,
-    service_text,
     table_text,
 )
 from .lines import LineInput
@@ -57,7 +57,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
         f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
         f"curve                 {answer['curve']}",
-        f"life                  {number(answer['life_cycles'])} cycles",
+        f"life                  {cycles_text(answer['life_cycles'])}",
         *_repeats_lines(answer),
         f"damage                {damage} of {limit}",
         f"utilisation           {against(answer['utilisation'], 1.0)} in stress",
@@ -90,7 +90,7 @@ def _hidden(findings: Sequence[Mapping[str, Any]], shown: Sequence[Mapping[str, 
 def _repeats_lines(answer: Mapping[str, Any]) -> Iterator[str]:
     """The life in repeats of the loading, and in the unit of one where the request gives it."""
     asked, life = answer["repeats_asked"], answer["service_life"]
-    yield f"life in repeats       {against(answer['life_repeats'], asked)} ({as_given(asked)} asked)"
+    yield f"life in repeats       {asked_text(answer['life_repeats'], asked)}"
     if life is not None:
         yield f"life in service       {service_text(life)}"
 
@@ -142,11 +142,11 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     if growth is None:
         return []
     size = f"{as_given(growth['history']['depth_mm'][0])} to {number(growth['final_depth_mm'])} mm deep"
-    repeats = against(growth["life_repeats"], growth["repeats_asked"])
-    lives = f"{number(growth['life_cycles'])} cycles, {repeats} repeats"
+    repeats, asked = beside_asked(growth["life_repeats"], growth["repeats_asked"])
+    lives = ", ".join([f"{cycles_text(growth['life_cycles'])}, {repeats} repeats", *_milder(growth)])
     longer = growth["life_extension_factor"]
     shared = "" if longer is None else f", {number(longer)} times the life under constant load"
-    asked = f"{as_given(growth['repeats_asked'])} asked"
+    asked += " asked"
     service = "" if growth["service_life"] is None else f"; {service_text(growth['service_life'])}"
     if not growth["reaches_target"] and growth["end_reason"] != "cycles":
         asked += ": the check FAILS by it"
@@ -154,6 +154,10 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
         f"crack at {growth['line']}: {lives}, {size}, {end_words(growth)}{shared}",
         f"                      ({asked}{service}; beside the life of the curve, not to be added)",
     ]
+
+
+def _milder(growth: Mapping[str, Any]) -> Iterator[str]:
+    yield from (f"{life} {words}" for words, life in without_choices(growth))
 
 
 def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:

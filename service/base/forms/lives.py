@@ -1,0 +1,52 @@
+"""Lives as texts: beside what is asked, in service, and without what makes them longer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from fatcore.figures import beside_asked, rounded_down
+
+# what a life would be without a choice that makes it longer, by the field of the answer
+WITHOUT = {
+    "life_without_retardation_cycles": "without retardation",
+    "constant_load_life_cycles": "without load sharing",
+    "life_without_compression_cycles": "without lasting compression",
+}
+
+
+def asked_text(value: float | None, asked: float) -> str:
+    """A life with what is asked of it, and enough digits to tell on which side of that it is.
+
+    >>> asked_text(16.123, 10.0), asked_text(0.9999999999999998, 1.0), asked_text(None, 2e6)
+    ('16.1 (10 asked)', 'just below 1 (1 asked)', 'infinite (2,000,000 asked)')
+    """
+    return "{} ({} asked)".format(*beside_asked(value, asked))
+
+
+def service_text(life: Mapping[str, Any]) -> str:
+    """A life in the unit of one repeat, with what is asked.
+
+    >>> service_text({"value": 12345.6, "asked": 5000.0, "unit": "hours"})
+    '12,300 hours (5000 asked)'
+    """
+    if life["asked"] is None:
+        return f"{rounded_down(life['value'])} {life['unit']}"
+    value, asked = beside_asked(life["value"], life["asked"])
+    return f"{value} {life['unit']} ({asked} asked)"
+
+
+def cycles_text(cycles: float | None) -> str:
+    """A computed life in cycles, which never reads longer than it is.
+
+    >>> cycles_text(10984000.3), cycles_text(None)
+    ('10,900,000 cycles', 'infinite')
+    """
+    return "infinite" if cycles is None else f"{rounded_down(cycles)} cycles"
+
+
+def without_choices(growth: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The life of a crack without each choice that was made for it and makes it longer: in words, and the life."""
+    for name, words in WITHOUT.items():
+        if growth.get(name) is not None:
+            yield words, cycles_text(growth[name])
