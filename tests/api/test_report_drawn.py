@@ -260,7 +260,7 @@ def test_milestones_of_the_answer_are_marked_at_their_cycles() -> None:
     drawn = sorted(float(panel.across()(line[:1, 0])[0]) * 1e6 for line in marks)
     np.testing.assert_allclose(drawn, sorted(found.values()), rtol=2e-3)
     assert all(f">{words}</text>" in svg for words in (*found, "end: fracture"))
-    assert "end at 11,000,000 cycles: the toughness is reached; through the wall" in svg
+    assert "end at 10,900,000 cycles: the toughness is reached; through the wall" in svg
 
 
 def test_a_check_marks_the_cycles_that_are_asked_and_tells_those_far_away() -> None:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
+from fatcore.figures import rounded_down
+
+from ...base.forms.lives import cycles_text
 from ...base.text import end_words, number
 from . import style
 from .palette import Picture
@@ -88,8 +91,8 @@ def _sizes(history: Mapping[str, Any]) -> dict[str, list[float]]:
 def _words(answer: Mapping[str, Any]) -> str:
     history = answer["history"]
     told = [f"{name} {number(size[0])} to {number(size[-1])} mm" for name, size in _sizes(history).items()]
-    told.append(f"end at {number(history['elapsed_cycles'][-1])} cycles: {end_words(answer)}")
-    return "; ".join([*told, *(f"{each.words} {number(each.cycles)}" for each in milestones(answer))])
+    told.append(f"end at {cycles_text(history['elapsed_cycles'][-1])}: {end_words(answer)}")
+    return "; ".join([*told, *(f"{each.words} {rounded_down(each.cycles)}" for each in milestones(answer))])
 
 
 def _drive_figure(history: Mapping[str, Any]) -> Picture:
