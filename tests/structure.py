@@ -22,10 +22,10 @@ def modules(root: Path) -> dict[str, Path]:
     return found
 
 
-def imported(name: str, path: Path, known: dict[str, Path]) -> Iterator[str]:
+def imported(name: str, tree: ast.Module, known: dict[str, Path]) -> Iterator[str]:
     """Modules of the packages that a module imports."""
-    package = name.split(".") if path.name == "__init__.py" else name.split(".")[:-1]
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    package = name.split(".") if known[name].name == "__init__.py" else name.split(".")[:-1]
+    for node in ast.walk(tree):
         if isinstance(node, ast.ImportFrom):
             above = package[: len(package) - node.level + 1] if node.level else []
             source = ".".join([*above, *([node.module] if node.module else [])])
@@ -34,9 +34,9 @@ def imported(name: str, path: Path, known: dict[str, Path]) -> Iterator[str]:
                 yield full if full in known else source
 
 
-def cycles(known: dict[str, Path]) -> int:
+def cycles(known: dict[str, Path], trees: dict[str, ast.Module]) -> int:
     """Circles of imports, found and cut one after the other."""
-    graph = {n: {i for i in imported(n, p, known) if i in known and i != n} for n, p in known.items()}
+    graph = {n: {i for i in imported(n, t, known) if i in known and i != n} for n, t in trees.items()}
     for count in range(1000):
         try:
             list(TopologicalSorter(graph).static_order())
@@ -110,7 +110,7 @@ def figures(root: Path) -> dict[str, str]:
         "largest folder": f"{largest[0]}: {largest[1]}",
         "folders of more than 12 files": str(sum(count > 12 for count in folders.values())),
         "models that repeat a core class": str(repeated_models(named)),
-        "circles of imports": str(cycles(known)),
+        "circles of imports": str(cycles(known, named)),
         "places touched": places(root),
     }
 

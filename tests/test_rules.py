@@ -173,6 +173,7 @@ def tree(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
+@cache
 def imports(path: Path) -> list[str]:
     """Every name that a file imports, dotted from the root, relative ones too."""
     found: list[str] = []

@@ -109,8 +109,15 @@ def run(method: str, name: str, request: dict[str, Any]) -> dict[str, Any]:
 
 def answer(calculation: Calculation, request: dict[str, Any]) -> str | None:
     """The numbers and the codes of the findings as text, or None when the request is refused."""
+    return answer_to((calculation.method, calculation.name), json.dumps(request))
+
+
+@cache
+def answer_to(key: Key, text: str) -> str | None:
+    """The answer to the text of a request, which is asked for once for every choice in it."""
+    calculation = load()[key]
     try:
-        reply = calculation.run(validated(calculation, request))
+        reply = calculation.run(validated(calculation, json.loads(text)))
     except (ValidationError, FatcoreError):
         return None
     return repr(reply.answer.model_dump()) + repr([each.code for each in reply.findings])

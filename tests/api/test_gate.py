@@ -501,11 +501,14 @@ def test_output_of_few_letters_ends_no_command(design: Path, encoding: str) -> N
     write(design / "models" / "other.json", request(names=("N\u00e4hte \u2192 \U0001f600", "b")))
     clone = str(Path(__file__).parents[2])
     environment = {**os.environ, "PYTHONPATH": clone, "PYTHONUTF8": "0", "PYTHONIOENCODING": encoding}
-    command = [sys.executable, "-m", "service", "gate", "models"]
-    shown = subprocess.run(command, capture_output=True, env=environment, check=True)
-    assert b"\\u2192" in shown.stdout
-    written = subprocess.run([*command, "--json"], capture_output=True, env=environment, check=True)
-    names = [line["name"] for check in json.loads(written.stdout)["checks"] for line in check["lines"]]
+    code = (
+        "from service.cli import main; assert main(['gate', 'models']) == 0; print('---', flush=True);"
+        "raise SystemExit(main(['gate', 'models', '--json']))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, env=environment, check=True)
+    shown, _, written = done.stdout.partition(b"---\n")
+    assert b"\\u2192" in shown
+    names = [line["name"] for check in json.loads(written)["checks"] for line in check["lines"]]
     assert "N\u00e4hte \u2192 \U0001f600" in names
 
 

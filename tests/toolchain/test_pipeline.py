@@ -22,19 +22,26 @@ README = HERE.parents[1] / "README.md"
 GUIDE = HERE.parents[1] / "service" / "guides" / "gate.md"
 
 
-@pytest.fixture
-def design(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def accepted(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A design repository with the bracket, its accepted state and the pipeline; `toeline` is on its path."""
-    (tmp_path / "checks").mkdir()
-    shutil.copy(BRACKET, tmp_path / "checks" / "bracket.json")
-    shutil.copy(HERE / "pipeline.sh", tmp_path)
-    command = tmp_path / "bin" / "toeline"
+    folder = tmp_path_factory.mktemp("accepted")
+    (folder / "checks").mkdir()
+    shutil.copy(BRACKET, folder / "checks" / "bracket.json")
+    shutil.copy(HERE / "pipeline.sh", folder)
+    command = folder / "bin" / "toeline"
     command.parent.mkdir()
     command.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m service "$@"\n')
     command.chmod(0o755)
-    written = shell(tmp_path, "toeline gate checks --baseline checks/accepted.json --write-baseline")
+    written = shell(folder, "toeline gate checks --baseline checks/accepted.json --write-baseline")
     assert written.returncode == 0, written.stderr
-    return tmp_path
+    return folder
+
+
+@pytest.fixture
+def design(accepted: Path, tmp_path: Path) -> Path:
+    """A copy of its own of the design repository."""
+    return shutil.copytree(accepted, tmp_path / "design")
 
 
 def shell(folder: Path, script: str, **environment: str) -> subprocess.CompletedProcess[str]:
