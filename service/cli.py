@@ -20,6 +20,7 @@ from .commands import batch, check, demo, gate, grow, key, lines, look_up, pictu
 from .commands.fits import fit
 from .commands.texts.help import HelpText
 from .commands.texts.parser import OutputFile, Parser
+from .commands.texts.under_policy import obeying
 from .files.locking import locked
 from .files.writing import lacks_room
 
@@ -72,7 +73,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _never_stop_at_a_letter()
     given = parser().parse_args(arguments)
     try:
-        with locked(*_outputs(given)):
+        with locked(*_outputs(given)), obeying(given):
             code: int = given.run(given)
         sys.stdout.flush()
     except FatcoreError as error:

@@ -94,6 +94,7 @@ ROOMS: dict[str, set[str]] = {
     "service.topics": {"service.base"},
     "service.comparison": {"service.base", "service.topics"},
     "service.pool": {"service.base"},
+    "service.policy": {"service.base", "service.topics"},
     "service.report": {"service.base", "service.topics", "service.comparison"},
     "service.lines": {"service.base", "service.topics"},
     "service.pages": {"service.base", "service.topics", "service.comparison", "service.report"},
@@ -103,6 +104,7 @@ ROOMS: dict[str, set[str]] = {
         "service.topics",
         "service.access",
         "service.comparison",
+        "service.policy",
         "service.pool",
         "service.report",
         "service.pages",
@@ -134,6 +136,7 @@ ROOMS: dict[str, set[str]] = {
         "service.batch",
         "service.gate",
         "service.jobs",
+        "service.policy",
     },
 }
 PACKAGES = {"annotated_types", "numpy", "scipy", "numba", "fatcore"}

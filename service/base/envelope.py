@@ -24,6 +24,7 @@ from .derive import answer_of
 from .document import document_findings
 from .extremes import overflow_problem
 from .problems import Problem
+from .rules.active import active_policy
 
 _LIMITS = ("value", "low", "high")
 CAUTION = (
@@ -42,13 +43,22 @@ class SourceItem(Strict):
     """A publication that the answer rests on, and how far its figures were confirmed."""
 
 
+class PolicyItem(Strict):
+    """The rules of a company that the answer obeys; digest: of their content."""
+
+    name: str
+    version: str
+    digest: str
+
+
 class Record(Strict):
-    """What makes the answer reproducible."""
+    """What makes the answer reproducible; policy is null where no rules of a company hold."""
 
     calculation: str
     revision: int
     version: str
     input_digest: str
+    policy: PolicyItem | None
     tables: dict[str, str]
     sources: list[SourceItem]
 
@@ -109,8 +119,9 @@ def validated(calculation: Calculation, data: Any, *, strings: bool = False) -> 
 def calculated(calculation: Calculation, request: Strict) -> Evaluation:
     """The answer to a request that has been validated.
 
-    Raises : Problem 422 for every input that is refused, and where numbers overflow
+    Raises : Problem 422 for every input that is refused, also by the policy, and where numbers overflow
     """
+    request, told = prepared(request)
     try:
         with np.errstate(over="raise"):  # what may overflow harmlessly says so where it does
             result = calculation.run(request)
@@ -119,11 +130,25 @@ def calculated(calculation: Calculation, request: Strict) -> Evaluation:
     except (ArithmeticError, ValidationError) as error:
         raise overflow_problem(error, request.model_dump()) from error
     beside = {
-        "findings": [_fields_of(finding) for finding in merge([*result.findings, *document_findings(request)])],
+        "findings": [_fields_of(finding) for finding in merge([*told, *result.findings, *document_findings(request)])],
         "record": _record(calculation, request, result),
         "caution": CAUTION,
     }
     return Evaluation(request, result.answer, beside)
+
+
+def prepared(request: Strict) -> tuple[Strict, list[Finding]]:
+    """A validated request with what the policy puts into it, which is what is calculated, and the findings that say so.
+
+    Raises : Problem 422 for what a rule of the policy refuses
+    """
+    policy = active_policy()
+    if policy is None:
+        return request, []
+    try:
+        return policy.prepare(policy, request)
+    except FatcoreError as error:
+        raise problems.from_core(error) from error
 
 
 def _fields_of(item: Finding | Source) -> dict[str, Any]:
@@ -151,11 +176,13 @@ def _record(calculation: Calculation, request: Strict, result: Reply) -> dict[st
     """The fields of `Record`."""
     keys = dict.fromkeys([*result.sources, *(f.source for f in result.findings if f.source)])
     listed = [sources.source(key) for key in keys]
+    policy = active_policy()
     return {
         "calculation": calculation.name,
         "revision": calculation.revision,
         "version": __version__,
         "input_digest": "sha256:" + hashlib.sha256(canonical(request)).hexdigest(),
+        "policy": None if policy is None else policy.record(),
         "tables": {name.replace("/", "_"): tables.fingerprint(name) for name in result.tables},
         "sources": [_fields_of(item) for item in listed],
     }

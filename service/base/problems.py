@@ -14,6 +14,7 @@ from fatcore.errors import FatcoreError, NotConvergedError, NotCoveredError, Unk
 
 from .refused.unknown_keys import tag_needed_message, unknown_key_message
 from .refused.words import joined, refusal
+from .rules.refusal import PolicyError
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ERRORS = 20
@@ -124,7 +125,7 @@ def problem_response(problem: Problem) -> Response:
 def from_core(error: FatcoreError) -> Problem:
     """Core errors are the caller's input: 422 with the pointer of their path."""
     kind = "about:blank"
-    for family, name in ((UnknownError, "unknown"), (NotCoveredError, "not-covered")):
+    for family, name in ((UnknownError, "unknown"), (NotCoveredError, "not-covered"), (PolicyError, "policy")):
         if isinstance(error, family):
             kind = f"urn:toeline:{name}"
     if isinstance(error, NotConvergedError):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextvars
 import json
 import os
 from collections import deque
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..base.problems import Problem
+from ..base.rules.active import run_apart
 from ..client.errors import AnswerError
 from ..client.retrying import Call
 from ..files.places import beside, target_of
@@ -127,7 +127,7 @@ def _answer_alone(line: bytes) -> tuple[str | int | None, AnswerLine]:
     """Id and answer of a line as if it were the only one."""
     item = line_item(line)
     # in a context of its own, so that a calculation does not draw its bar into that of the batch
-    return id_of(item), contextvars.Context().run(answer_line, item, set())
+    return id_of(item), run_apart(answer_line, item, set())
 
 
 def answers_of_server(client: Client, each: Each = map) -> Answers:

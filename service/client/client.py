@@ -28,7 +28,7 @@ from .batch import (
 )
 from .methods import Routes
 from .retrying import Call, Exchange, Pause, Retry, exchange
-from .routes import AsyncMethod, Method, call_of, plain_envelope, value_call
+from .routes import AsyncMethod, Method, call_of, plain_envelope, same_policy, value_call
 
 Request = Strict | Mapping[str, Any]
 
@@ -52,6 +52,7 @@ class Client(Routes):
     api_key   : sent in the header X-API-Key
     timeout_s : limit of every wait for the service [s]
     retry     : attempts and waits; None takes the defaults
+    policy_digest : digest of the policy that every answer must obey, else AnswerError; None takes what comes
     transport : of httpx, for tests or special networks
     sleep     : how a wait is waited
 
@@ -68,11 +69,12 @@ class Client(Routes):
         api_key: str | None = None,
         timeout_s: float = 300.0,
         retry: Retry | None = None,
+        policy_digest: str | None = None,
         transport: httpx.BaseTransport | None = None,
         sleep: Callable[[float], object] = time.sleep,
     ) -> None:
         self._http = httpx.Client(**_options(base_url, api_key, timeout_s, transport))
-        self._retry, self._sleep = retry or Retry(), sleep
+        self._retry, self._sleep, self._policy_digest = retry or Retry(), sleep, policy_digest
 
     def __enter__(self) -> Self:
         return self
@@ -92,8 +94,7 @@ class Client(Routes):
             try:
                 step = steps.send(got)
             except StopIteration as end:
-                response: httpx.Response = end.value
-                return response
+                return same_policy(end.value, self._policy_digest)
             got = self._done(step)
 
     def _done(self, step: Call | Pause) -> httpx.Response | httpx.TransportError | None:
@@ -160,11 +161,12 @@ class AsyncClient(Routes):
         api_key: str | None = None,
         timeout_s: float = 300.0,
         retry: Retry | None = None,
+        policy_digest: str | None = None,
         transport: httpx.AsyncBaseTransport | None = None,
         sleep: Callable[[float], Awaitable[object]] = asyncio.sleep,
     ) -> None:
         self._http = httpx.AsyncClient(**_options(base_url, api_key, timeout_s, transport))
-        self._retry, self._sleep = retry or Retry(), sleep
+        self._retry, self._sleep, self._policy_digest = retry or Retry(), sleep, policy_digest
 
     async def __aenter__(self) -> Self:
         return self
@@ -184,8 +186,7 @@ class AsyncClient(Routes):
             try:
                 step = steps.send(got)
             except StopIteration as end:
-                response: httpx.Response = end.value
-                return response
+                return same_policy(end.value, self._policy_digest)
             got = await self._done(step)
 
     async def _done(self, step: Call | Pause) -> httpx.Response | httpx.TransportError | None:

@@ -15,6 +15,7 @@ from pydantic import ValidationError
 
 from ..base.common import Strict
 from ..base.envelope import FindingItem, Record
+from ..base.rules.policy import POLICY_HEADER
 from .errors import AnswerError
 from .retrying import Call
 
@@ -75,6 +76,15 @@ class Route(Generic[Q, A]):
             where = "/".join(str(step) for step in error.errors()[0]["loc"])
             text = f"the answer of {self.name} does not fit this version of the client"
             raise AnswerError(f"{text} (at {where or 'its start'})") from error
+
+
+def same_policy(response: httpx.Response, digest: str | None) -> httpx.Response:
+    """The response; AnswerError where it was not made under the policy of a digest, if one is asked for."""
+    told = response.headers.get(POLICY_HEADER)
+    if digest not in (None, told):
+        text = f"{response.url} obeys {f'the policy {told}' if told else 'no policy'}, but {digest} is asked for"
+        raise AnswerError(text)
+    return response
 
 
 def plain_envelope(response: httpx.Response) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from .remote import add_jobs, add_server, connect, workers
 from .shared import name_of, read_bytes
 from .texts.help import Commands, add_command
 from .texts.parser import OutputFile
+from .texts.under_policy import add_policy
 
 
 def add(commands: Commands) -> None:
@@ -32,6 +33,7 @@ def add(commands: Commands) -> None:
     batch.add_argument("--anew", action="store_true", help=anew)
     add_server(batch)
     add_jobs(batch)
+    add_policy(batch)
     batch.set_defaults(run=_batch)
 
 

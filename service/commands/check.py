@@ -14,6 +14,7 @@ from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
 from .texts.parser import OutputFile
+from .texts.under_policy import add_policy
 
 
 def add(commands: Commands) -> None:
@@ -31,6 +32,7 @@ def add(commands: Commands) -> None:
     )
     check.add_argument("--csv", type=OutputFile, metavar="FILE", help=lines)
     add_fitted(check)
+    add_policy(check)
     check.set_defaults(run=_check)
 
 

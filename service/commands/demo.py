@@ -18,6 +18,7 @@ from ..lines.table import check_request
 from ..topics.check.text import check_text
 from .shared import calculate, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
+from .texts.under_policy import add_policy
 
 TABLE, MAP = "notch_lines_d0p75.csv", "lines.toml"
 # of each command what it does, and its words; they work in this order in an empty folder
@@ -35,6 +36,7 @@ def add(commands: Commands) -> None:
     demo = add_command(commands, "demo", text, ("demo", "demo --files bracket"), ending=EXIT_CODES)
     files = "only write the table and the map of the demo into this folder"
     demo.add_argument("--files", metavar="FOLDER", help=files)
+    add_policy(demo)
     demo.set_defaults(run=_run)
 
 

@@ -26,6 +26,7 @@ from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
 from .texts.parser import OutputFile, decimal
+from .texts.under_policy import add_policy
 
 DEFAULT = Limits()
 
@@ -51,6 +52,7 @@ def add(commands: Commands) -> None:
     parser.add_argument("--stamp", action="store_true", help="write the time of the run into the JUnit file")
     add_server(parser)
     add_jobs(parser)
+    add_policy(parser)
     parser.set_defaults(run=_gate)
 
 

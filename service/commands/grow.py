@@ -10,6 +10,7 @@ from ..client.exit_codes import FAILED, PASSED
 from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import Commands, add_command
+from .texts.under_policy import add_policy
 
 
 def add(commands: Commands) -> None:
@@ -20,6 +21,7 @@ def add(commands: Commands) -> None:
     grow.add_argument("file", help="request of cracks/growth (JSON) or example; - for standard input")
     grow.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     add_fitted(grow)
+    add_policy(grow)
     grow.set_defaults(run=_grow)
 
 

@@ -16,6 +16,7 @@ from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
 from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import Commands, add_command
+from .texts.under_policy import add_policy
 from .texts.validation import validation_text
 
 # option -> column of the catalogue
@@ -37,6 +38,7 @@ def add_curves(commands: Commands) -> None:
     for name in FILTERS:
         curves.add_argument(f"--{name}", metavar="WORDS", help=f"list the curves whose {name} has these words only")
     curves.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
+    add_policy(curves)
     curves.set_defaults(run=_curves)
 
 
@@ -63,6 +65,7 @@ def add_calculate(commands: Commands) -> None:
     any_one = add_command(commands, "calculate", text, ("calculate stress/peak request.json",))
     any_one.add_argument("calculation", help="name of the URL without /v1/, like stress/peak")
     any_one.add_argument("file", help="request (JSON) or example; - for standard input")
+    add_policy(any_one)
     any_one.set_defaults(run=_calculate)
 
 

@@ -19,6 +19,7 @@ from .shared import calculate, read_request, write_bytes
 from .solids import add_mesh, lines_in, part_given, solid_in
 from .texts.help import Commands, add_command
 from .texts.parser import OutputFile
+from .texts.under_policy import add_policy
 
 
 def add(commands: Commands) -> None:
@@ -32,6 +33,7 @@ def add(commands: Commands) -> None:
     picture.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which a mesh alone is cut")
     where = "file of the picture, - for standard output (default: beside the request)"
     picture.add_argument("-o", "--output", type=OutputFile, metavar="FILE", help=where)
+    add_policy(picture)
     picture.set_defaults(run=_picture)
 
 

@@ -8,6 +8,7 @@ from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING
 
 from ..base.problems import Problem
+from ..base.rules.active import active_policy
 from ..jobs.in_order import MOST_JOBS, Each, cores, several
 from .texts.parser import decimal, whole
 
@@ -60,4 +61,10 @@ def connect(given: argparse.Namespace) -> Client:
     # imported here: the client pulls in the models of every topic, which other commands start without
     from ..client.client import Client
 
-    return Client(given.server, api_key=os.environ.get(KEY_VARIABLE) or None, timeout_s=given.timeout)
+    policy = active_policy()
+    return Client(
+        given.server,
+        api_key=os.environ.get(KEY_VARIABLE) or None,
+        timeout_s=given.timeout,
+        policy_digest=None if policy is None else policy.digest,
+    )

@@ -27,6 +27,7 @@ from .shared import calculate, name_of, read_bytes, write_bytes
 from .solids import add_mesh, part_given
 from .texts.help import Commands, add_command
 from .texts.parser import OutputFile
+from .texts.under_policy import add_policy
 
 
 def add(commands: Commands) -> None:
@@ -46,6 +47,7 @@ def add(commands: Commands) -> None:
     report.add_argument("--baseline", metavar="OLDER", help=words)
     add_fitted(report)
     add_mesh(report)
+    add_policy(report)
     report.set_defaults(run=_report)
 
 

@@ -6,10 +6,12 @@ import argparse
 import os
 
 from ..base.problems import Problem
+from ..base.rules.active import active_policy
 from ..client.exit_codes import PASSED
 from ..jobs.in_order import cores
 from .texts.help import Commands, add_command
 from .texts.parser import whole
+from .texts.under_policy import DIGEST_VARIABLE, VARIABLE, add_policy
 
 
 def add(commands: Commands) -> None:
@@ -18,6 +20,7 @@ def add(commands: Commands) -> None:
     serve.add_argument("--host", default="127.0.0.1", metavar="HOST", help="address to listen on (default 127.0.0.1)")
     serve.add_argument("--port", type=whole, default=8000, metavar="N", help="port to listen on (default 8000)")
     serve.add_argument("--workers", type=whole, default=1, metavar="N", help="processes (default 1)")
+    add_policy(serve)
     serve.set_defaults(run=_serve)
 
 
@@ -27,6 +30,7 @@ def _serve(given: argparse.Namespace) -> int:
     from ..http.connections import BoundedConnection
     from ..http.settings import Settings
 
+    _hand_on_policy(given)
     os.environ.setdefault("TOELINE_MAX_RUNNING", str(max(1, cores() // given.workers)))
     try:
         settings = Settings.from_environment()
@@ -41,3 +45,11 @@ def _serve(given: argparse.Namespace) -> int:
         timeout_graceful_shutdown=settings.stop_s,
     )
     return PASSED
+
+
+def _hand_on_policy(given: argparse.Namespace) -> None:
+    """Every process of the service reads the policy for itself, and all must find the same."""
+    policy = active_policy()
+    if policy is not None:
+        os.environ[VARIABLE] = given.policy or os.environ[VARIABLE]
+        os.environ[DIGEST_VARIABLE] = policy.digest

@@ -29,6 +29,7 @@ from .texts.help import EXIT_CODES, Commands, add_command, default_of
 from .texts.options import as_options, option_of
 from .texts.parser import decimal, whole
 from .texts.spectrum import count_text, damage_text
+from .texts.under_policy import add_policy
 
 KINDS = {".csv": "text/csv", ".txt": "text/csv", ".npy": "application/x-npy"}
 
@@ -43,6 +44,7 @@ def add_count(commands: Commands) -> None:
     count.add_argument("--rule", choices=rules, help=f"way of counting {default_of(CyclesRequest, 'rule')}")
     classes = f"at most so many classes of range, with round edges {default_of(CyclesRequest, 'classes')}"
     count.add_argument("--classes", type=whole, metavar="N", help=classes)
+    add_policy(count)
     count.set_defaults(run=_count, fitted=[])
 
 
@@ -64,6 +66,7 @@ def add_damage(commands: Commands) -> None:
     damage.add_argument("--repeats", type=decimal, metavar="N", help=repeats)
     _add_limit(damage)
     add_fitted(damage)
+    add_policy(damage)
     damage.set_defaults(run=_damage)
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Literal
 
-from fatcore.cracks.driving.law_sets import named_law
-from fatcore.curves.standards.catalogue import find_curve
 from fatcore.errors import FatcoreError
+
+from ..topics.cracks.law import law_by_name
+from ..topics.curves.models import named_curve
 
 Direction = Literal["less", "more"]
 # of a growing crack, by itself and as part of a check
@@ -100,7 +101,7 @@ def less_severe(before: str, now: str) -> bool:
     True
     """
     try:
-        old, new = find_curve(before), find_curve(now)
+        old, new = named_curve(before), named_curve(now)
         if old.quantity != new.quantity:
             return False
         return bool((new.range_mpa(LIVES) > old.range_mpa(LIVES)).any())
@@ -115,7 +116,7 @@ def slower(before: str, now: str) -> bool:
     (True, False)
     """
     try:
-        old, new = named_law(before), named_law(now)
+        old, new = law_by_name(before), law_by_name(now)
     except FatcoreError:
         return False
     return bool((new.rate_mm_per_cycle(_RANGES) < old.rate_mm_per_cycle(_RANGES) * (1.0 - 1e-9)).any())

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import contextvars
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from pydantic import ValidationError
 
-from ..base.envelope import evaluate
+from ..base.envelope import evaluate, prepared
 from ..base.parsing import request_in
 from ..base.problems import Problem, from_validation
+from ..base.rules.active import run_apart
 from ..client.errors import ClientError
 from ..client.exit_codes import BAD_INPUT, UNREACHABLE, exit_code
 from ..jobs.in_order import Each
@@ -49,7 +49,7 @@ def calculate_here(request: Any) -> Mapping[str, Any]:
     calculation = find("check")
     assert calculation is not None
     # in a context of its own, so that the check does not draw its bar into that of the gate
-    return contextvars.Context().run(evaluate, calculation, request).envelope()
+    return run_apart(evaluate, calculation, request).envelope()
 
 
 def ask_checks(
@@ -96,8 +96,9 @@ def _one(calculate: Calculate, named: tuple[Path, str]) -> Answered | CaseResult
 
 
 def _validated(data: Any) -> CheckRequest:
+    """The request with what a policy puts into it, whose rules are compared too."""
     try:
-        return CheckRequest.model_validate(data)
+        return cast(CheckRequest, prepared(CheckRequest.model_validate(data))[0])
     except ValidationError as error:
         raise from_validation(error, data, CheckRequest) from error
 

@@ -17,12 +17,13 @@ from fatcore import __version__
 
 from ..base.common import Calculation
 from ..base.problems import Problem
+from ..policy.reading import policy_at
 from ..topics import registry
 from . import batch, catalogues, pages
 from .admission import Admission
 from .answering import problem_reply, respond, response_of
 from .metrics import Metrics
-from .middleware import BodyLimit, CellMethods, ConditionalGet, LastNet
+from .middleware import BodyLimit, CellMethods, ConditionalGet, LastNet, UnderPolicy
 from .security import hide_keys_in_log
 from .settings import Settings
 
@@ -62,6 +63,9 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     web.add_middleware(ConditionalGet)
     web.add_middleware(CellMethods, routes=web.router.routes)
     web.add_middleware(LastNet)
+    policy = policy_at(chosen.policy, chosen.policy_digest)
+    if policy is not None:
+        web.add_middleware(UnderPolicy, policy=policy)
     return web
 
 

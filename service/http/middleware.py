@@ -179,3 +179,20 @@ class ConditionalGet:
                 return
         await send({**start, "headers": headers})
         await send({"type": "http.response.body", "body": body})
+
+
+class UnderPolicy:
+    """Holds the policy while a request is answered."""
+
+    def __init__(self, app: App, policy: Policy) -> None:
+        self.app, self.policy = app, policy
+        self.header = (POLICY_HEADER.lower().encode(), policy.digest.encode())
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        async def marked(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                message = {**message, "headers": [*message["headers"], self.header]}
+            await send(message)
+
+        with under(self.policy):
+            await self.app(scope, receive, marked)

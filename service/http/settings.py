@@ -31,6 +31,8 @@ class Settings:
     head_wait_s        : seconds in which the head of a request must have arrived
     stop_s             : seconds that running requests have when the service is told to stop
     body_wait_s        : seconds in which a request body must have arrived, and a line of a batch been taken
+    policy             : file of the company's own rules, which every calculation obeys; empty means none
+    policy_digest      : digest that the policy must have, else the service does not start
     """
 
     max_body_bytes: int = MAX_BODY_BYTES
@@ -49,6 +51,8 @@ class Settings:
     head_wait_s: int = 10
     stop_s: int = 30
     body_wait_s: int = 120
+    policy: str = ""
+    policy_digest: str = ""
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
@@ -72,4 +76,6 @@ def _read(variable: str, text: str, default: object) -> object:
         if not (text.isascii() and text.isdecimal() and len(text) < 16) or int(text) < least:
             raise ValueError(f"{variable} must be a whole number of at least {least}")
         return int(text)
+    if isinstance(default, str):
+        return text
     return tuple(key.strip() for key in text.split(",") if key.strip())

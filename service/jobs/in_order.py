@@ -15,6 +15,8 @@ from queue import SimpleQueue
 from typing import Any, Protocol, TypeVar
 
 from ..base.problems import Problem
+from ..base.rules.active import active_policy, obey_from_now_on
+from ..base.rules.policy import Policy
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -67,7 +69,9 @@ def _processes(jobs: int) -> Iterator[Each]:
     copies = sys.platform == "linux" and threading.active_count() == 1
     context = multiprocessing.get_context("fork" if copies else "spawn")
     others = set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=begin_worker)
+    policy = active_policy()
+    begin = partial(begin_worker, None if policy is None else policy.maker())
+    pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=begin)
     try:
         yield lambda work, tasks: in_order(partial(pool.submit, work), AHEAD * jobs, tasks)
     except BrokenProcessPool as error:
@@ -81,8 +85,10 @@ def _processes(jobs: int) -> Iterator[Each]:
         pool.shutdown(cancel_futures=True)
 
 
-def begin_worker() -> None:
-    """A worker leaves Ctrl-C to the process that started it, and ends with that."""
+def begin_worker(make_policy: Callable[[], Policy] | None = None) -> None:
+    """A worker leaves Ctrl-C to the process that started it, ends with that, and obeys its policy."""
+    if make_policy is not None:
+        obey_from_now_on(make_policy())
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from functools import cache, lru_cache
 from itertools import pairwise
 from typing import Any, Literal
 
 from fatcore import quantities
 from fatcore.curves.curve import Curve
-from fatcore.curves.standards import catalogue
 from fatcore.sources import source
 
 from ..base.finding_rows import finding_rows
 from ..report.pictures.curve import curve_figure
-from .page import answered, laid_out
+from ..topics.curves.models import named_curve
+from .page import answered, kept, laid_out
 
 KEPT_PAGES = 300  # more than there are curves for either amplitude
 FILTERS = {"document": "Standard", "stress_kind": "Stress", "material": "Material", "environment": "Environment"}
@@ -54,29 +53,29 @@ def _rows(columns: Mapping[str, list[Any]]) -> list[dict[str, Any]]:
     return [dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)]
 
 
-@cache
+@kept()
 def _everything() -> list[dict[str, Any]]:
     return _rows(answered("curves", {})["answer"])
 
 
-@cache
+@kept()
 def _choices() -> dict[str, list[str]]:
     """The words of each filter that some curve bears."""
-    return {name: list(dict.fromkeys(row[name] for row in _everything())) for name in FILTERS}
+    return {name: list(dict.fromkeys(row[name] for row in _everything() if row[name])) for name in FILTERS}
 
 
-@cache
+@kept()
 def _document_names() -> dict[str, str]:
     """Title of each document as its curves have it before the colon."""
     return {row["document"]: row["title"].partition(":")[0] for row in _everything()}
 
 
-@lru_cache(maxsize=KEPT_PAGES)
+@kept(KEPT_PAGES)
 def curve_page(*, curve: str, loading: str = "variable") -> str:
     """One curve: what it is for, its picture, its figures with units and meaning, the rules of its document."""
     envelope = answered("curves/{curve}", {"curve": curve, "loading": loading})
     answer = envelope["answer"]
-    either: dict[str, Curve] = {word: catalogue.find_curve(curve, loading=word) for word in LOADING}
+    either: dict[str, Curve] = {word: named_curve(curve, loading=word) for word in LOADING}
     shown = either[loading]
     return laid_out(
         "curve.html",

@@ -16,6 +16,7 @@ from starlette.requests import ClientDisconnect
 from starlette.types import Message
 
 from ..base.problems import Problem
+from ..base.rules.active import active_policy
 from .places import Places
 from .worker import Bounds, call
 
@@ -105,7 +106,9 @@ class Lanes:
                 raise
 
     async def _run(self, work: Callable[..., T], given: tuple[Any, ...]) -> T:
-        bounds = Bounds(self._settings.worker_memory_mib, os.getpid())
+        policy = active_policy()
+        maker = None if policy is None else policy.maker()
+        bounds = Bounds(self._settings.worker_memory_mib, os.getpid(), maker)
         if not self._settings.worker_processes:
             return await run_in_threadpool(call, bounds, work, *given)
         limiter = anyio.CapacityLimiter(1)  # the places bound how many there are

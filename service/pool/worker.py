@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..base.problems import Problem
+from ..base.rules.active import under
+from ..base.rules.policy import Policy
 
 NICENESS = 5  # light requests, which the server answers itself, come first [own choice]
 _WATCH_S = 1.0
@@ -28,12 +30,14 @@ class UnforeseenError(Exception):
 class Bounds:
     """What a worker may use.
 
-    memory_mib : memory for the data of one calculation [MiB]
-    server     : process that the worker works for; it ends with it
+    memory_mib  : memory for the data of one calculation [MiB]
+    server      : process that the worker works for; it ends with it
+    make_policy : makes the policy that the work obeys, None for none
     """
 
     memory_mib: int
     server: int
+    make_policy: Callable[[], Policy] | None = None
 
 
 def call(bounds: Bounds, work: Callable[..., Any], *given: Any) -> Any:
@@ -43,7 +47,8 @@ def call(bounds: Bounds, work: Callable[..., Any], *given: Any) -> Any:
     """
     _begin(bounds)
     try:
-        return work(*given)
+        with under(None if bounds.make_policy is None else bounds.make_policy()):
+            return work(*given)
     except Problem:
         raise
     except MemoryError as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -39,16 +40,18 @@ def list_curves(
     material: Annotated[str | None, doc("steel, aluminium, ...")] = None,
     environment: Annotated[str | None, doc("air, seawater-protected, free-corrosion")] = None,
     text: Annotated[str | None, doc("part of the id or title")] = None,
+    further: Sequence[Description] = (),
 ) -> Listing:
     """The curves that fit every filter that is given, in the order of the documents.
 
-    text   : in letters of either case
-    Raises : UnknownError for a word of a filter that no curve bears
+    text    : in letters of either case
+    further : curves that are listed behind those of the catalogue
+    Raises  : UnknownError for a word of a filter that no curve bears
     """
     wanted = {
         "document": document, "stress_kind": stress_kind, "material": material, "environment": environment
     }  # fmt: skip
-    everything = [describe_curve(each) for each in all_ids()]
+    everything = [describe_curve(each) for each in all_ids()] + list(further)
     _guard_words(everything, wanted)
     found = [each for each in everything if _fits(each, wanted) and _mentions(each, text)]
     curves = [each.curve for each in found]

@@ -17,6 +17,7 @@ from ...topics.trials.text import growth_rate_text, sn_text
 from ..shared import calculate, read_bytes, write_bytes, write_text
 from ..texts.help import Commands, add_command
 from ..texts.parser import OutputFile, decimal
+from ..texts.under_policy import add_policy
 
 _TABLES = (".csv", ".txt")
 _ENDING = "exit code: 0 within validity, 1 a limit of validity is left, 2 bad input or usage"
@@ -48,6 +49,7 @@ def add_sn(commands: Commands) -> None:
     fit.add_argument("--compare", metavar="FILE", help="table of another series, whose difference is tested")
     fit.add_argument("--curve", metavar="ID", help="design curve beside which the tests are put")
     _add_output(fit)
+    add_policy(fit)
     fit.set_defaults(run=_fit_sn)
 
 
@@ -65,6 +67,7 @@ def add_growth(commands: Commands) -> None:
     fit.add_argument("--shedding", action="store_true", help="loads were shed to find the threshold")
     fit.add_argument("--name", metavar="NAME", help="of the specimen (default that of the file)")
     _add_output(fit)
+    add_policy(fit)
     fit.set_defaults(run=_fit_growth)
 
 

@@ -8,12 +8,12 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import Amplitude
-from fatcore.curves.resistance import in_environment
 from fatcore.errors import at
 
 from ...base.derive import call
+from ...base.rules.active import active_policy
 from ..curves.models import curve_from
-from ..curves.resistance import corrections_from
+from ..curves.resistance import corrections_from, moved_to
 from .judging import BiaxialityCurves, CheckMaterial, CurvesChoice, FixedCurves
 from .lines import LineInput
 from .models import CheckRequest, HistoryLoadingInput
@@ -37,6 +37,7 @@ def settings_of(request: CheckRequest) -> list[LineSettings]:
         key = (*key, line.basis if line.material is not None else None)
         if key not in made:
             made[key] = _settings(request, place, line)
+            _guard_by_policy(made[key], target_of(request))
         found.append(made[key])
     return found
 
@@ -54,6 +55,27 @@ def _settings(request: CheckRequest, place: int, line: LineInput) -> LineSetting
         condition=line.condition or request.condition,
         curves_path=curves_path,
     )
+
+
+def _guard_by_policy(settings: LineSettings, target: Target) -> None:
+    """PolicyError where survival, partial factor or damage sum are looser than the policy allows."""
+    policy = active_policy()
+    if policy is None:
+        return
+    resistance = settings.resistance
+    given = zip(resistance.curves(), (resistance.corrections, resistance.shear_corrections), strict=False)
+    for curve, corrections in given:
+        policy.guard_survival(target.survival_probability, curve, "target", "survival_probability")
+        policy.guard_partial_factor(
+            corrections,
+            "target",
+            "resistance_factor",
+            resistance_factor=target.resistance_factor,
+            load_factor=target.load_factor,
+        )
+    with at("target"):
+        limit = target.limit(resistance).damage_limit
+    policy.guard_largest("damage_limit", limit, "a damage sum up to", "target", "damage_limit")
 
 
 def _amplitude(request: CheckRequest) -> Amplitude:
@@ -78,7 +100,7 @@ def _resistance(curves: BiaxialityCurves | FixedCurves, amplitude: Amplitude) ->
 def _curve(curves: CurvesChoice, name: str, amplitude: Amplitude) -> tuple[Curve, tuple[Correction, ...]]:
     with at(name):
         plain = curve_from(getattr(curves, name), loading=amplitude)
-    there = in_environment(plain, curves.environment)
+    there = moved_to(plain, curves.environment)
     return there, tuple(corrections_from(curves.corrections, there, bonus=False))
 
 

@@ -11,10 +11,11 @@ from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, UnitSystem, 
 from fatcore.cracks.driving.law_sets import named_law, named_threshold
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
-from fatcore.errors import InputError
+from fatcore.errors import InputError, UnknownError
 
 from ...base.common import NonNegative, Positive
 from ...base.derive import Derived, call, request_of
+from ...base.rules.active import active_policy
 from ..one_repeat import OneRepeat
 from .models import Word
 
@@ -48,7 +49,7 @@ class LawRequest(Derived):
     threshold_mpa_sqrt_mm: NonNegative | None = None
 
     def to_core(self) -> GrowthLaw:
-        """A published law, or one of the stages given."""
+        """A law that is published or of the policy, or one of the stages given."""
         if self.name is not None:
             return _published_law(self, self.name)
         if not self.stages or self.units is None:
@@ -95,8 +96,21 @@ def _published_law(request: LawRequest, name: str) -> GrowthLaw:
     given = request.model_dump(exclude_defaults=True, exclude={"name", "threshold"})
     if given or request.threshold not in (None, NO_THRESHOLD):
         raise InputError("a published law takes no constants or forms of one's own", "name")
-    law = named_law(name)
+    law = law_by_name(name)
     return law if request.threshold is None else replace(law, threshold=Threshold())
+
+
+def law_by_name(name: str) -> GrowthLaw:
+    """The law of the policy or the published one."""
+    policy = active_policy()
+    if policy is None:
+        return named_law(name)
+    if name in policy.laws:
+        return policy.laws[name]
+    try:
+        return named_law(name)
+    except UnknownError as error:
+        raise UnknownError("growth law", name, (*error.known, *policy.laws), *error.path) from None
 
 
 def _threshold(request: LawRequest) -> Threshold:

@@ -11,9 +11,11 @@ from fatcore.curves.limits.damage_limits import Amplitude
 from fatcore.curves.standards import catalogue
 from fatcore.curves.standards.listing import Listing
 from fatcore.curves.user_defined import user_defined_curve
+from fatcore.errors import UnknownError
 
 from ...base.common import Strict
 from ...base.derive import Derived, answer_of, request_of
+from ...base.rules.active import active_policy
 
 _MAX_SEGMENTS = 20
 
@@ -46,11 +48,28 @@ CurveRef = Annotated[
 
 
 def curve_from(spec: str | UserDefinedCurve, *, loading: Amplitude = "variable") -> Curve:
-    """The curve of the catalogue, or the user's own; paths of errors start at the curve itself."""
-    if isinstance(spec, str):
-        return catalogue.find_curve(spec, loading=loading)
-    made: Curve = spec.to_core()
+    """The curve of the catalogue or of the policy, or the user's own; paths of errors start at the curve itself.
+
+    Raises : PolicyError for one that the policy does not allow
+    """
+    made: Curve = named_curve(spec, loading=loading) if isinstance(spec, str) else spec.to_core()
+    policy = active_policy()
+    if policy is not None:
+        policy.guard_curve(made)
     return made
+
+
+def named_curve(curve_id: str, *, loading: Amplitude = "variable") -> Curve:
+    """The curve of the policy or of the catalogue, whether a rule allows it or not."""
+    policy = active_policy()
+    if policy is None:
+        return catalogue.find_curve(curve_id, loading=loading)
+    if curve_id in policy.curves:
+        return policy.curves[curve_id]
+    try:
+        return catalogue.find_curve(curve_id, loading=loading)
+    except UnknownError as error:
+        raise UnknownError("curve", curve_id, (*error.known, *policy.curves), *error.path) from None
 
 
 @answer_of(Listing)

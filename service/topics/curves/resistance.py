@@ -16,6 +16,7 @@ from fatcore.errors import InputError, at
 
 from ...base.common import Positive
 from ...base.derive import Derived, Word, call, request_of
+from ...base.rules.active import active_policy
 from .models import CurveRef, UserDefinedCurve, curve_from
 
 
@@ -24,9 +25,18 @@ class DamageLimitChoice(Derived):
     """Permissible damage sum: a number, or the rule of a document, or nothing for that of the curves."""
 
 
-def limit_from(choice: DamageLimitChoice, curve: Curve, amplitude: Amplitude) -> DamageLimit:
-    """The damage limit of a request for its curve and the amplitude of its loading."""
+def limit_for(choice: DamageLimitChoice, curve: Curve, amplitude: Amplitude) -> DamageLimit:
+    """The damage limit of a choice for a curve and an amplitude, whether the policy allows it or not."""
     return call(settle_damage_limit, choice, curves=(curve,), amplitude=amplitude)
+
+
+def limit_from(choice: DamageLimitChoice, curve: Curve, amplitude: Amplitude) -> DamageLimit:
+    """The damage limit of a request for its curve and the amplitude of its loading; PolicyError for a larger one than
+    the policy allows."""
+    limit, policy = limit_for(choice, curve, amplitude), active_policy()
+    if policy is not None:
+        policy.guard_largest("damage_limit", limit.damage_limit, "a damage sum up to", "damage_limit")
+    return limit
 
 
 class AnyCorrection(Derived):
@@ -142,6 +152,7 @@ def resisting_from(
     """
     curve = curve_in(request.curve, request.environment, loading)
     corrections = corrections_from(request.corrections, curve, bonus=size is not None)
+    guard_use(request, curve, corrections)
     return call(
         make_resistance, request, curve=curve, corrections=corrections, range_count=size or 1, quantity=quantity
     )
@@ -151,7 +162,24 @@ def curve_in(spec: str | UserDefinedCurve, environment: str | None, loading: Amp
     """The curve of a reference, in the environment that is asked for."""
     with at("curve"):
         curve = curve_from(spec, loading=loading)
-    return in_environment(curve, environment)
+    return moved_to(curve, environment)
+
+
+def moved_to(curve: Curve, environment: str | None) -> Curve:
+    """The same class in an environment; PolicyError for a curve that the policy does not allow."""
+    there, policy = in_environment(curve, environment), active_policy()
+    if policy is not None:
+        policy.guard_curve(there, "environment")
+    return there
+
+
+def guard_use(request: Moved, curve: Curve, corrections: Sequence[Correction] = ()) -> None:
+    """PolicyError for a survival or a partial factor that the policy does not allow."""
+    policy = active_policy()
+    if policy is not None:
+        policy.guard_survival(request.survival_probability, curve, "survival_probability")
+        place = "corrections" if isinstance(request, ResistanceChoice) else "curve"
+        policy.guard_partial_factor(corrections, place)
 
 
 def corrections_from(specs: Sequence[AnyCorrection], curve: Curve, *, bonus: bool) -> list[Correction]:

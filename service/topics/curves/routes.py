@@ -9,27 +9,28 @@ from pydantic import Field
 from fatcore.curves import lookup
 from fatcore.curves.curve import Curve
 from fatcore.curves.resistance import CurveResistance, make_resistance
-from fatcore.curves.standards import catalogue, listing
+from fatcore.curves.standards import listing
 from fatcore.errors import at
 
 from ...base.common import Reply, Strict, get, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from .models import CurveAnswer, CurveId, ListAnswer, LoadingRequest
-from .resistance import Moved, ResistanceChoice, curve_in, resisting_from
+from .of_policy import curves_of_policy, described_curve
+from .resistance import Moved, ResistanceChoice, curve_in, guard_use, resisting_from
 
 _PUT_ON_A_CURVE = ("curve", "corrections")
 Loading = Annotated[LoadingRequest, Field(description="amplitude; the curve for a variable one is the safe side")]
 
 
-@request_of(listing.list_curves)
+@request_of(listing.list_curves, omit=("further",))
 class ListRequest(Derived):
     """Filters of the catalogue; each that is given must fit."""
 
 
 @get("curves", ListRequest, ListAnswer, revision=1, summary="Catalogue of design curves")
 def curve_list(request: ListRequest) -> Reply:
-    """Every design curve with its document, what it is for and its range at 2e6 cycles."""
-    return reply(ListAnswer, request.to_core())
+    """Every design curve with its document, what it is for and its range at 2e6 cycles; those of the policy last."""
+    return reply(ListAnswer, call(listing.list_curves, request, further=curves_of_policy()))
 
 
 class CurveRequest(Strict):
@@ -43,7 +44,7 @@ class CurveRequest(Strict):
 def curve_shape(request: CurveRequest) -> Reply:
     """Branches, knees, cut-off, survival and the rules of use of one curve."""
     with at("curve"):
-        found = catalogue.describe_curve(request.curve, loading=request.loading)
+        found = described_curve(request.curve, request.loading)
     return reply(CurveAnswer, found, **_shape(found.curve))
 
 
@@ -130,6 +131,7 @@ def strengths(request: RangesRequest) -> Reply:
 
 def _held(request: LifeQuery | StrengthQuery) -> CurveResistance:
     curve = curve_in(request.curve, request.environment, request.loading)
+    guard_use(request, curve)
     return call(make_resistance, request, curve=curve, quantity=None)
 
 

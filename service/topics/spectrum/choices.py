@@ -12,7 +12,7 @@ from fatcore.spectrum.counting.count import Residue
 from fatcore.spectrum.damage.below_knee import BelowKnee
 from fatcore.spectrum.damage.linear import ONE_RANGE
 
-from ..curves.resistance import limit_from
+from ..curves.resistance import limit_for
 from . import models
 
 
@@ -52,7 +52,7 @@ def single_range_findings(
     if request.loading == "constant" or request.hysteresis_threshold_mpa > 0.0:
         return []
     happening = range_mpa[count > 0.0]
-    constant = limit_from(request, curve, "constant").damage_limit
+    constant = limit_for(request, curve, "constant").damage_limit
     several = happening.min() < (1.0 - ONE_RANGE) * happening.max()
     if several or request.mean_stress != "none" or constant == limit.damage_limit:
         return []

@@ -1,0 +1,34 @@
+"""The option --policy: the company's own rules, which a command obeys like the service."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from contextlib import AbstractContextManager
+
+from ...base.rules.active import process_under
+from ...base.rules.policy import Policy
+
+VARIABLE, DIGEST_VARIABLE = "TOELINE_POLICY", "TOELINE_POLICY_DIGEST"  # of the service too
+
+
+def add_policy(command: argparse.ArgumentParser) -> None:
+    """Adds the option."""
+    text = f"obey the company's own rules in this file (TOML); default: the file that {VARIABLE} names"
+    command.add_argument("--policy", metavar="FILE", help=text)
+
+
+def obeying(given: argparse.Namespace) -> AbstractContextManager[None]:
+    """Holds the policy of a command that takes one; Problem where its file cannot be read."""
+    return process_under(policy_of_command(given) if hasattr(given, "policy") else None)
+
+
+def policy_of_command(given: argparse.Namespace) -> Policy | None:
+    """The policy that the option names, else the environment, which may ask for a digest besides."""
+    path, digest = given.policy or os.environ.get(VARIABLE, ""), os.environ.get(DIGEST_VARIABLE, "")
+    if not path and not digest:
+        return None
+    # imported here: the models of every topic are what most commands start without
+    from ...policy.reading import policy_at
+
+    return policy_at(path, digest)
