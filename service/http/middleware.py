@@ -11,6 +11,8 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.routing import BaseRoute, Match
 
 from ..base.problems import Problem, unforeseen
+from ..base.rules.active import under
+from ..base.rules.policy import POLICY_HEADER, Policy
 from .answering import problem_reply
 from .settings import Settings
 
