@@ -21,7 +21,8 @@ from fatcore.errors import InputError, UnknownError
 from fatcore.figures import as_given, counted
 from fatcore.require import FloatArray
 
-LARGEST = 1e30
+LARGEST, SMALLEST = 1e30, 1e-30  # of every number in size, and of one that must not be zero
+STEEPEST = 100.0  # of every exponent and slope [own choice]: those of the trade end at about 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +46,17 @@ class Width:
 Name = Annotated[str, Len(1, 200)]
 
 Number = Annotated[float, Ge(-LARGEST), Le(LARGEST)]
-Positive = Annotated[float, Gt(0.0), Le(LARGEST)]
+Positive = Annotated[float, Ge(SMALLEST), Le(LARGEST)]
 NonNegative = Annotated[float, Ge(0.0), Le(LARGEST)]
 Probability = Annotated[float, Gt(0.0), Lt(1.0)]  # or any other share between nothing and all
+Exponent = Annotated[float, Ge(0.0), Le(STEEPEST)]
+Slope = Annotated[float, Ge(SMALLEST), Le(STEEPEST)]
 PoissonRatio = Annotated[float, Ge(0.0), Le(0.5)]
 
 NumberColumn = Annotated[ArrayLike, Ge(-LARGEST), Le(LARGEST)]
-PositiveColumn = Annotated[ArrayLike, Gt(0.0), Le(LARGEST)]
+PositiveColumn = Annotated[ArrayLike, Ge(SMALLEST), Le(LARGEST)]
 NonNegativeColumn = Annotated[ArrayLike, Ge(0.0), Le(LARGEST)]
-PositiveArray = Annotated[FloatArray, Gt(0.0), Le(LARGEST)]
+PositiveArray = Annotated[FloatArray, Ge(SMALLEST), Le(LARGEST)]
 NonNegativeArray = Annotated[FloatArray, Ge(0.0), Le(LARGEST)]
 UnboundedColumn = Annotated[FloatArray, Unbounded()]
 Vectors = Annotated[ArrayLike, Width(3), Ge(-LARGEST), Le(LARGEST)]
@@ -228,10 +231,12 @@ class _Interval:
             raise InputError(f"{name} must be finite", name)
         too_high = most >= self.high if self.open_high else most > self.high
         if too_high or (least <= self.low if self.open_low else least < self.low):
-            raise InputError(f"{name} {self._rule(too_high=too_high)}", name)
+            raise InputError(f"{name} {self._rule(most if too_high else least, too_high=too_high)}", name)
 
-    def _rule(self, *, too_high: bool) -> str:
-        if self.high >= LARGEST and self.low == 0.0 and not too_high:
-            return "must be greater than 0" if self.open_low else "must be at least 0"
+    def _rule(self, given: float, *, too_high: bool) -> str:
+        if self.low == SMALLEST and given <= 0.0:
+            return "must be greater than 0"
+        if self.high >= LARGEST and self.low in (0.0, SMALLEST) and not too_high:
+            return "must be greater than 0" if self.open_low else f"must be at least {as_given(self.low)}"
         left, right = "(" if self.open_low else "[", ")" if self.open_high else "]"
         return f"must lie in {left}{as_given(self.low)}, {as_given(self.high)}{right}"

@@ -6,10 +6,13 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from difflib import SequenceMatcher
+from itertools import islice
 
 Step = str | int
 
 MOST_SHOWN, MOST_NEAR = 12, 6  # names of a catalogue, and those that are like one
+LONGEST_NAME = 200  # characters of a name that are compared with those of a catalogue, and repeated
+MOST_COMPARED = 5000  # names of a catalogue or of a table of the caller
 _LIKE = 0.6  # share of letters or words in common from which names are like each other
 
 
@@ -35,7 +38,8 @@ class UnknownError(InputError):
 
     def __init__(self, kind: str, name: str, known: Iterable[str], *path: Step) -> None:
         self.known = tuple(sorted(known))
-        super().__init__(f"unknown {kind} {name!r}{_like(str(name), self.known)}", *path)
+        said = name if len(str(name)) <= LONGEST_NAME else f"{name[:LONGEST_NAME]} ..."
+        super().__init__(f"unknown {kind} {said!r}{_like(str(name), self.known)}", *path)
 
 
 class NotCoveredError(FatcoreError):
@@ -52,8 +56,9 @@ def nearest(name: str, known: Iterable[str], most: int) -> list[str]:
     >>> nearest("iiw-71", ["iiw-steel-71", "iiw-steel-80"], 1), nearest("siez_mm", ["depth", "size_mm"], 9)
     (['iiw-steel-71'], ['size_mm'])
     """
+    name = name[:LONGEST_NAME]
     wanted = _parts(name)
-    scores = {each: _likeness(name, wanted, each) for each in known}
+    scores = {each: _likeness(name, wanted, each) for each in islice(known, MOST_COMPARED)}
     return sorted((each for each in scores if scores[each] > 0.0), key=lambda each: -scores[each])[:most]
 
 

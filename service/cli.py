@@ -71,8 +71,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     4 an output could not be written since there is no room for it, 130 stopped by Ctrl-C
     """
     _never_stop_at_a_letter()
-    given = parser().parse_args(arguments)
     try:
+        given = parser().parse_args(arguments)
         with locked(*_outputs(given)), obeying(given):
             code: int = given.run(given)
         sys.stdout.flush()

@@ -12,7 +12,7 @@ import numpy as np
 from annotated_types import Gt, Lt
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import NonNegative, Number, Positive, Probability, guard, guarded
+from fatcore.bounds import NonNegative, Number, Positive, Probability, Slope, guard, guarded
 from fatcore.curves import _joining as joining
 from fatcore.curves import segments
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, LARGEST_EXPONENT, deviations, power_of_ten
@@ -70,7 +70,7 @@ class Curve:
     material: str = "steel"
     loading: Loading = "any"
     log10_constants: tuple[Annotated[float, Gt(-LARGEST_EXPONENT), Lt(LARGEST_EXPONENT)], ...]
-    slopes: tuple[Positive, ...]
+    slopes: tuple[Slope, ...]
     knees_mpa: tuple[Annotated[float, Gt(0.0)], ...] = ()
     cut_off_mpa: Annotated[float, Gt(0.0)] | None = None
     survival_probability: Probability | None = None
@@ -93,7 +93,7 @@ class Curve:
         *,
         range_mpa: Positive,
         cycles: Positive = REFERENCE_CYCLES,
-        slopes: Sequence[Positive],
+        slopes: Sequence[Slope],
         knee_cycles: Sequence[Positive] = (),
         cut_off_cycles: Positive | None = None,
         **head: Unpack[Head],
@@ -115,7 +115,7 @@ class Curve:
         cls,
         *,
         log10_constants: Sequence[Number],
-        slopes: Sequence[Positive],
+        slopes: Sequence[Slope],
         knee_cycles: Sequence[Positive] | None = None,
         cut_off_cycles: Positive | None = None,
         **head: Unpack[Head],

@@ -10,7 +10,7 @@ from typing import Annotated, Unpack
 
 from annotated_types import Len, doc
 
-from fatcore.bounds import NonNegative, Number, Positive, Probability, guarded
+from fatcore.bounds import NonNegative, Number, Positive, Probability, Slope, guarded
 from fatcore.curves._joining import check_branches, range_on, step_segments
 from fatcore.curves.corrections.survival import ScatterIndex, UpperSurvival, scatter_of_index
 from fatcore.curves.curve import Curve, Head
@@ -32,7 +32,7 @@ def user_defined_curve(
     log10_constants: Annotated[
         Sequence[Number], doc("log10 of the constant of each branch, from high to low range")
     ] = (),
-    slopes: Annotated[Sequence[Positive], doc("inverse slope of each branch")] = (),
+    slopes: Annotated[Sequence[Slope], doc("inverse slope of each branch")] = (),
     knee_cycles: Annotated[Sequence[Positive] | None, doc("lives where branches meet [cycles]")] = None,
     step_at_knee: Annotated[
         bool, doc("branches of log10_constants hold as printed, with the step at knee_cycles")

@@ -6,9 +6,9 @@ import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Annotated, Any, Literal, get_args
+from typing import Any, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic import BaseModel, ConfigDict, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
@@ -34,12 +34,6 @@ class Strict(BaseModel):
             if isinstance(content.get("default"), dict):  # generators of clients drop what has an object default
                 del content["default"]
         return schema
-
-
-Number = Annotated[float, Field(ge=-1e30, le=1e30)]
-Positive = Annotated[float, Field(gt=0.0, le=1e30)]
-NonNegative = Annotated[float, Field(ge=0.0, le=1e30)]
-Probability = Annotated[float, Field(gt=0.0, lt=1.0)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,11 +22,11 @@ from annotated_types import DocInfo, Len
 from numpy.typing import ArrayLike
 from pydantic import Field, create_model
 
-from fatcore.bounds import Unbounded, Width
+from fatcore.bounds import Number, Unbounded, Width
 from fatcore.errors import at
 from fatcore.outcome import Outcome, plain
 
-from .common import Number, Strict
+from .common import Strict
 
 M = TypeVar("M", bound=Strict)
 T = TypeVar("T")

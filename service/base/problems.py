@@ -17,7 +17,8 @@ from .refused.words import joined, refusal
 from .rules.refusal import PolicyError
 
 MEDIA_TYPE = "application/problem+json"
-MAX_ERRORS = 20
+MAX_ERRORS, MAX_READ = 20, 1000  # places that a problem names, and errors that are looked at for them
+LONGEST_TEXT, LONGEST_POINTER = 2000, 500  # characters, for both may repeat names of the caller
 _MOST_PLACES = 3  # that one message is about
 _TAG_MISSING = "union_tag_not_found"
 
@@ -55,10 +56,11 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
         title: str = "",
         headers: Mapping[str, str] | None = None,
     ) -> None:
-        super().__init__(detail)
-        self.status, self.detail, self.kind = status, detail, kind
+        super().__init__(shortened(detail))
+        self.status, self.detail, self.kind = status, shortened(detail), kind
         self.title = title
-        self.errors, self.headers = tuple(errors), dict(headers or {})
+        self.errors = tuple((_near(where), shortened(message)) for where, message in errors[:MAX_ERRORS])
+        self.headers = dict(headers or {})
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _rebuilt, (self.status, self.detail, self.errors, self.kind, self.title, self.headers)
@@ -116,6 +118,19 @@ def unforeseen() -> Problem:
     return Problem(500, "the service met an error of its own; the input may be fine")
 
 
+def shortened(text: str, most: int = LONGEST_TEXT) -> str:
+    """A text of so many characters at the most; what is left out is said by three dots."""
+    return text if len(text) <= most else f"{text[: most - 4]} ..."
+
+
+def _near(where: str) -> str:
+    """A pointer, or that of the part around it where names of the caller make it too long."""
+    if len(where) <= LONGEST_POINTER:
+        return where
+    end = where[: LONGEST_POINTER + 1].rfind("/")
+    return where[:end] if end >= 0 else where[:LONGEST_POINTER]
+
+
 def problem_response(problem: Problem) -> Response:
     """The problem as HTTP response."""
     content = json.dumps(problem.body()).encode()
@@ -137,19 +152,23 @@ def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -
     """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
     places: dict[tuple[str | int, ...], list[str]] = {}
     listed: set[tuple[str | int, ...]] = set()  # where the allowed names were said
-    for item in error.errors(include_url=False):
+    many = error.error_count() > MAX_READ
+    for item in error.errors(include_url=False)[:MAX_READ]:
         where = tuple(_locate(item, data))
         places.setdefault(where, []).append(_message(item, model, where[:-1] not in listed))
         if item["type"] == "extra_forbidden":
             listed.add(where[:-1])
     errors = [(pointer(path), joined(_name(path), messages)) for path, messages in places.items()]
-    return refused_parts(errors, "inputs are refused")
+    return refused_parts(errors, "inputs are refused", more=many)
 
 
-def refused_parts(errors: Sequence[tuple[str, str]], what: str) -> Problem:
-    """Problem 422 of several places, which are counted; one alone says what is wrong."""
-    detail = errors[0][1] if len(errors) == 1 else f"{len(errors)} {what}"
-    return Problem(422, detail, errors[:MAX_ERRORS])
+def refused_parts(errors: Sequence[tuple[str, str]], what: str, *, more: bool = False) -> Problem:
+    """Problem 422 of several places, which are counted; one alone says what is wrong.
+
+    more : there are others, which were not looked at
+    """
+    count = f"more than {len(errors)}" if more else f"{len(errors)}"
+    return Problem(422, errors[0][1] if len(errors) == 1 and not more else f"{count} {what}", errors)
 
 
 def _name(path: Sequence[str | int]) -> str:

@@ -8,7 +8,9 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import Field, PlainSerializer, ValidatorFunctionWrapHandler, WrapValidator
 
-from .common import MAX_POINTS, Number
+from fatcore.bounds import Number
+
+from .common import MAX_POINTS
 
 
 def _array_or_list(value: Any, checked: ValidatorFunctionWrapHandler) -> Any:

@@ -13,9 +13,10 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, JsonValue, StringConstraints, ValidationError
 
 from fatcore import __version__, require
+from fatcore.bounds import NonNegative, Number
 from fatcore.errors import InputError
 
-from ..base.common import NonNegative, Number, Strict
+from ..base.common import Strict
 from ..base.parsing import strict_json
 from ..base.problems import Problem, from_validation
 from ..lines.directions import Coordinates, KeptDirections

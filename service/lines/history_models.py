@@ -6,7 +6,9 @@ from typing import Annotated
 
 from pydantic import Field
 
-from ..base.common import Number, Positive, Strict
+from fatcore.bounds import Number, Positive
+
+from ..base.common import Strict
 from ..topics.check.lines import MAX_CASES
 from ..topics.check.models import MAX_SAMPLES
 from ..topics.described import Described

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from fatcore import quantities
+from fatcore.bounds import LARGEST, SMALLEST
 from fatcore.figures import as_given
 
 from ..topics.check.models import CheckRequest
@@ -29,7 +30,6 @@ _BOUNDS = (
     ("exclusiveMaximum", "below"),
 )
 LARGE = 6  # keys: a larger part is listed once
-_LARGEST = 1e30  # a bound for every number, which says nothing
 _KINDS = {"number": "number", "integer": "whole number", "string": "text", "boolean": "true or false", "null": "none"}
 
 Schema = Mapping[str, Any]
@@ -178,7 +178,9 @@ def _form(form: Schema, parts: Schema) -> str:
     if isinstance(form.get("additionalProperties"), Mapping):
         return f"table of {_kind(form['additionalProperties'], parts)} by name"
     bounds = [
-        f"{words} {as_given(form[bound])}" for bound, words in _BOUNDS if bound in form and abs(form[bound]) < _LARGEST
+        "above 0" if form[bound] == SMALLEST else f"{words} {as_given(form[bound])}"
+        for bound, words in _BOUNDS
+        if bound in form and abs(form[bound]) < LARGEST  # that of every number says nothing
     ]
     return " ".join([_KINDS.get(form.get("type", ""), "anything"), *([", ".join(bounds)] if bounds else [])])
 

@@ -6,9 +6,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
+from fatcore.bounds import NonNegative, Number, Positive
 from fatcore.cracks.driving.ranges import Condition
 
-from ..base.common import NonNegative, Number, Positive, Strict
+from ..base.common import Strict
 from ..base.parsing import toml_of
 from ..base.problems import Problem, from_validation, pointer, refused_parts
 from ..topics.check.judging import CheckMaterial, CurvesInput

@@ -7,9 +7,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
+from fatcore.bounds import NonNegative, Number, Positive
 from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 
-from ..base.common import NonNegative, Number, Positive, Strict
+from ..base.common import Strict
 from ..base.derive import Derived, request_of
 from ..base.parsing import toml_of
 from ..base.problems import Problem, from_validation, pointer, refused_parts

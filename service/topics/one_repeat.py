@@ -6,7 +6,9 @@ from typing import Annotated
 
 from pydantic import Field
 
-from ..base.common import Positive, Strict
+from fatcore.bounds import Positive
+
+from ..base.common import Strict
 
 _SECONDS = 3600.0  # of an hour
 

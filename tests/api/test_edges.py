@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import runpy
+import signal
 import sys
 from typing import Any
 
@@ -83,8 +84,11 @@ def test_calculate_any_calculation(tmp_path: Any, capsys: pytest.CaptureFixture[
 
 def test_the_module_is_the_command_line(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(sys, "argv", ["toeline", "curves", "--json"])
+    monkeypatch.delitem(sys.modules, "service.__main__", raising=False)
+    before = signal.getsignal(signal.SIGINT)
     with pytest.raises(SystemExit) as ended:
         runpy.run_module("service", run_name="__main__")
+    signal.signal(signal.SIGINT, before)
     assert ended.value.code == 0
     assert json.loads(capsys.readouterr().out)["answer"]["id"]
 

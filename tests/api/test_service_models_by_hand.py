@@ -10,10 +10,11 @@ import pytest
 from pydantic import Field, TypeAdapter, ValidationError
 
 from fatcore import __version__, quantities, tables
+from fatcore.bounds import NonNegative, Number, Positive, Probability
 from fatcore.errors import InputError
 from fatcore.outcome import Outcome
 from service.base import common, example_files
-from service.base.common import MAX_POINTS, NonNegative, Number, Positive, Probability, Reply, Strict, get, post, reply
+from service.base.common import MAX_POINTS, Reply, Strict, get, post, reply
 from service.base.derive import MAX_ROWS, Derived, answer_of, call, request_of
 from service.base.envelope import CAUTION, canonical, evaluate
 from service.base.problems import TITLES, Problem
@@ -24,7 +25,7 @@ from service.topics.registry import find, load
     ("kind", "inside", "outside"),
     [
         (Number, (-1e30, 0.0, 1e30), (-1.005e30, 1.005e30)),
-        (Positive, (1e-300, 0.005, 1e30), (0.0, -1e-300, 1.005e30)),
+        (Positive, (1e-30, 0.005, 1e30), (0.0, 0.995e-30, -1e-30, 1.005e30)),
         (NonNegative, (0.0, 0.005, 1e30), (-1e-300, 1.005e30)),
         (Probability, (1e-300, 0.005, 1.0 - 2.0**-53), (0.0, 1.0, 1.005)),
     ],

@@ -252,8 +252,12 @@ def test_energy_parts_have_the_length_of_the_columns(client: httpx.Client) -> No
             "/poisson_ratio",
         ),
         (
-            {**ENERGY, "youngs_modulus_mpa": 1e-300, "intensities": {"k1_mpa_mm_lambda": [1e30]}},
-            "/intensities/k1_mpa_mm_lambda",
+            {**ENERGY, "youngs_modulus_mpa": 1e-30, "intensities": {"k1_mpa_mm_lambda": [1e200]}},
+            "/intensities/k1_mpa_mm_lambda/0",
+        ),
+        (
+            {**ENERGY, "youngs_modulus_mpa": 1e-300, "intensities": {"k1_mpa_mm_lambda": [1.0]}},
+            "/youngs_modulus_mpa",
         ),
         ({**ENERGY, "youngs_modulus_mpa": ["206000"]}, "/youngs_modulus_mpa"),
     ],

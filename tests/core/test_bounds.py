@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -15,17 +16,22 @@ from hypothesis import strategies as st
 
 from fatcore.bounds import (
     LARGEST,
+    SMALLEST,
+    STEEPEST,
+    Exponent,
     Name,
     NonNegative,
     Number,
     Positive,
     PositiveColumn,
     Probability,
+    Slope,
     Vectors,
     guard,
     guarded,
 )
 from fatcore.errors import InputError, UnknownError
+from service.topics.registry import load
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +71,7 @@ def read(depth_mm: PositiveColumn, shares: Sequence[Probability] = (), *, line: 
         ({"thickness_mm": 0.0}, "thickness_mm must be greater than 0"),
         ({"thickness_mm": math.nan}, "thickness_mm must be finite"),
         ({"thickness_mm": math.inf}, "thickness_mm must be finite"),
-        ({"thickness_mm": 2e30}, "thickness_mm must lie in (0, 1e30]"),
+        ({"thickness_mm": 2e30}, "thickness_mm must lie in [1e-30, 1e30]"),
         ({"offset_mm": -2e30}, "offset_mm must lie in [-1e30, 1e30]"),
         ({"gap_mm": -1e-9}, "gap_mm must be at least 0"),
         ({"damage": -1.0}, "damage must be at least 0"),
@@ -103,7 +109,7 @@ def test_a_word_that_is_no_choice_is_refused_with_the_choices() -> None:
     assert caught.value.path == ("side",)
 
 
-@given(st.floats(-1.0, 0.5, exclude_max=True), st.floats(0.0, LARGEST, exclude_min=True))
+@given(st.floats(-1.0, 0.5, exclude_max=True), st.floats(SMALLEST, LARGEST))
 def test_what_lies_within_the_bounds_is_taken(ratio: float, size: float) -> None:
     plate = Plate(ratio=ratio, thickness_mm=size, half_width_mm=size, distance_mm=(size,))
     assert (plate.ratio, plate.thickness_mm, plate.half_width_mm, plate.plane) == (ratio, size, size, "stress")
@@ -122,3 +128,65 @@ def test_arguments_are_held_wherever_they_stand() -> None:
             call()
         assert caught.value.path == (name,)
     assert read.__doc__ == "A function with bounds at its arguments."
+
+
+@pytest.mark.parametrize(
+    ("given_mm", "rule"),
+    [
+        (0.0, "must be greater than 0"),
+        (-5e-324, "must be greater than 0"),
+        (5e-324, "must be at least 1e-30"),
+        (SMALLEST * (1.0 - 1e-15), "must be at least 1e-30"),
+    ],
+)
+def test_a_number_above_0_has_a_floor(given_mm: float, rule: str) -> None:
+    with pytest.raises(InputError, match=f"^thickness_mm {rule}$"):
+        Plate(thickness_mm=given_mm)
+    assert Plate(thickness_mm=SMALLEST).thickness_mm == SMALLEST
+
+
+@pytest.mark.parametrize(("kind", "least"), [(Exponent, 0.0), (Slope, SMALLEST)])
+def test_an_exponent_has_a_ceiling(kind: Any, least: float) -> None:
+    check = guarded(steep(kind))
+    assert (check(least), check(STEEPEST)) == (least, STEEPEST)
+    for beyond in (math.nextafter(least, -1.0), math.nextafter(STEEPEST, math.inf)):
+        with pytest.raises(InputError, match=r"^exponent must"):
+            check(beyond)
+
+
+def steep(kind: Any) -> Any:
+    """A function whose argument is of that kind."""
+
+    def given_back(exponent: float) -> float:
+        return exponent
+
+    given_back.__annotations__["exponent"] = kind
+    return given_back
+
+
+def numbers_of(schema: Any, name: str = "") -> Iterator[tuple[str, Any]]:
+    """The schemas of numbers by the name of their key."""
+    if isinstance(schema, list):
+        for part in schema:
+            yield from numbers_of(part, name)
+    elif isinstance(schema, dict):
+        if schema.get("type") == "number":
+            yield name, schema
+        for key, part in schema.items():
+            if key in ("properties", "$defs"):
+                for inner, of_it in part.items():
+                    yield from numbers_of(of_it, inner)
+            elif key not in ("default", "examples"):
+                yield from numbers_of(part, name)
+
+
+NUMBERS = [each for found in load().values() for each in numbers_of(found.request.model_json_schema())]
+
+
+def test_every_number_of_every_request_is_bounded_and_every_exponent_low() -> None:
+    for name, schema in NUMBERS:
+        assert {"minimum", "exclusiveMinimum"} & set(schema), name
+        high = schema.get("maximum", schema.get("exclusiveMaximum"))
+        assert high is not None, name
+        assert schema.get("exclusiveMinimum") != 0.0 or high <= 180.0, name  # shares and angles, which nothing divides
+        assert high <= STEEPEST or not re.search("exponent|slope", name), name

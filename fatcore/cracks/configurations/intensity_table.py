@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from typing import Annotated
 
 import numpy as np
-from annotated_types import Gt, Le, Len, doc
+from annotated_types import Ge, Le, Len, doc
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
-from fatcore.bounds import LARGEST, guard
+from fatcore.bounds import LARGEST, SMALLEST, guard
 from fatcore.errors import InputError, NotCoveredError, UnknownError
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, Limit, caution, outside, outside_limits
@@ -23,7 +23,7 @@ SOURCES = ("user-table",)
 # sizes of neighbouring rows, the larger over the smaller: beyond it K between them is doubted, and outside [own choice]
 WIDE_STEP, WIDEST_STEP = 2.0, 5.0
 _ROUNDING = 1e-9
-TableSizes = Annotated[ArrayLike, Gt(0.0), Le(LARGEST), Len(2, 10_000)]
+TableSizes = Annotated[ArrayLike, Ge(SMALLEST), Le(LARGEST), Len(2, 10_000)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Ge, Gt, Le, doc
+from annotated_types import Ge, Le, doc
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import LARGEST, NonNegative, Number, guard, guarded
+from fatcore.bounds import LARGEST, Exponent, NonNegative, Number, Slope, guard, guarded
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
@@ -18,6 +18,7 @@ UnitSystem = Literal["mm-MPa", "m-MPa"]
 ThresholdForm = Literal["cut", "power-difference", "shifted"]
 Numbers = float | FloatArray
 FORM = "how a threshold enters the rate, needs a threshold; null is cut"
+SMALLEST_COEFFICIENT = 1e-250  # in any system of units, with the steepest exponent
 _TINY, _ROUNDING = 1e-12, 1e-9
 
 
@@ -47,8 +48,8 @@ class Stage:
     exponent    : > 0 [-]
     """
 
-    coefficient: Annotated[Numbers, Gt(0.0), Le(LARGEST)]
-    exponent: Annotated[float, Gt(0.0), Le(100.0)]
+    coefficient: Annotated[Numbers, Ge(SMALLEST_COEFFICIENT), Le(LARGEST)]
+    exponent: Slope
 
     def __post_init__(self) -> None:
         guard(self)
@@ -70,7 +71,7 @@ class Threshold:
     floor_mpa_sqrt_mm: NonNegative = 0.0
     below_load_ratio: Number = 0.0
     below_mpa_sqrt_mm: NonNegative | None = None
-    exponent: Number | None = None
+    exponent: Exponent | None = None
 
     def __post_init__(self) -> None:
         guard(self)

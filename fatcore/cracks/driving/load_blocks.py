@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import numpy as np
 from annotated_types import Gt, Le, doc
 
-from fatcore.bounds import NonNegative, Number, NumberColumn, Positive, PositiveColumn, guard, guarded
+from fatcore.bounds import Exponent, NonNegative, Number, NumberColumn, Positive, PositiveColumn, guard, guarded
 from fatcore.cracks.driving.transitions import Transitions, transition_cycles
 from fatcore.errors import InputError
 from fatcore.require import FloatArray, one_length
@@ -28,7 +28,7 @@ class Retardation:
 
     model: Literal["wheeler", "willenborg"]
     yield_strength_mpa: Positive
-    exponent: Annotated[NonNegative | None, doc("of wheeler, fitted to tests")] = None
+    exponent: Annotated[Exponent | None, doc("of wheeler, fitted to tests")] = None
     zone_state: Literal["plane-stress", "plane-strain"] = "plane-stress"
     shut_off_ratio: Annotated[ShutOff | None, doc("of the generalised form of willenborg")] = None
     threshold_mpa_sqrt_mm: Annotated[NonNegative | None, doc("of the generalised form")] = None

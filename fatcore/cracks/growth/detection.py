@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Literal
 
 import numpy as np
-from annotated_types import Gt, Le
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import Positive, guard
+from fatcore.bounds import Positive, Slope, guard
 from fatcore.errors import InputError, UnknownError
 from fatcore.require import FloatArray, finite
 from fatcore.tables import load
 
 TABLE = "cracks/detection"
 USER_DEFINED = "user-defined curve"
+_CERTAIN = 1e300  # odds that leave no doubt, and are finite
 SizeWord = Literal["depth", "length"]
 
 
@@ -28,7 +28,7 @@ class DetectionCurve:
     """
 
     median_mm: Positive
-    exponent: Annotated[float, Gt(0.0), Le(100.0)]
+    exponent: Slope
     size: SizeWord | None = None
     name: str = USER_DEFINED
 
@@ -41,7 +41,9 @@ class DetectionCurve:
         >>> float(DetectionCurve(median_mm=2.0, exponent=0.9).probability(2.0))
         0.5
         """
-        power = (np.maximum(finite("crack_size_mm", crack_size_mm), 0.0) / self.median_mm) ** self.exponent
+        ratio = np.maximum(finite("crack_size_mm", crack_size_mm), 0.0) / self.median_mm
+        with np.errstate(over="ignore"):
+            power = np.minimum(ratio**self.exponent, _CERTAIN)
         return np.asarray(power / (1.0 + power))
 
     def crack_size_mm(self, probability: float) -> float:

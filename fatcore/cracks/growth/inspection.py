@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
-from annotated_types import Ge, Gt, Le, Len, doc
+from annotated_types import Ge, Le, Len, doc
 from numpy.typing import ArrayLike
 
-from fatcore.bounds import LARGEST, Positive, Probability, guarded
+from fatcore.bounds import LARGEST, SMALLEST, Positive, Probability, guarded
 from fatcore.cracks.growth._plan_findings import ends_early, history_findings, plan_findings, row_findings
 from fatcore.cracks.growth.detection import TABLE, USER_DEFINED, DetectionCurve, SizeWord, named_detection
 from fatcore.cracks.growth.history import History
@@ -18,7 +18,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 
 Rising = Annotated[ArrayLike, Ge(0.0), Le(LARGEST), Len(2, 1_000_000)]
-RisingSizes = Annotated[ArrayLike, Gt(0.0), Le(LARGEST), Len(2, 1_000_000)]
+RisingSizes = Annotated[ArrayLike, Ge(SMALLEST), Le(LARGEST), Len(2, 1_000_000)]
 HISTORY = "history of a growth answer, in place of elapsed_cycles and crack_size_mm"
 SIZE_KIND = "what the sizes are, length is the whole surface length; needed with a published curve or a history"
 COUNTS_AS_FOUND = "of the curve, at which a crack counts as detectable"

@@ -9,15 +9,15 @@ from functools import cache
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Gt, Le
+from annotated_types import Ge, Le
 from scipy.special import gamma
 
-from fatcore.bounds import Positive, guard
+from fatcore.bounds import SMALLEST, Positive, guard
 from fatcore.errors import InputError, UnknownError
 from fatcore.require import FloatArray
 from fatcore.tables import load, table_names
 
-Spread = Annotated[float, Gt(0.0), Le(10.0)]
+Spread = Annotated[float, Ge(SMALLEST), Le(10.0)]
 PREFIX = "cracks/scatter_"
 _NARROW = 1e-4  # variation below which the first term of its series in 1 / shape is exact to that share
 VARIABLES = (

@@ -9,7 +9,7 @@ from typing import Annotated
 from annotated_types import Ge, Gt, Le, Lt, doc
 from scipy.special import nctdtrit
 
-from fatcore.bounds import NonNegative, Positive, Probability, guarded
+from fatcore.bounds import NonNegative, Probability, Slope, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations, power_of_ten
 from fatcore.errors import NotCoveredError
@@ -50,7 +50,7 @@ class CurveAtSurvival(Outcome):
 
 
 @guarded
-def scatter_of_index(scatter_index: ScatterIndex, slope: Positive, *, upper_survival: UpperSurvival = 0.977) -> float:
+def scatter_of_index(scatter_index: ScatterIndex, slope: Slope, *, upper_survival: UpperSurvival = 0.977) -> float:
     """Standard deviation of log10 life from a scatter index of strength [-].
 
     scatter_index  : ratio of the strength at survival 1 - upper_survival to that at upper_survival
@@ -65,7 +65,7 @@ def scatter_of_index(scatter_index: ScatterIndex, slope: Positive, *, upper_surv
 
 
 @guarded
-def index_of_scatter(sd_log10_cycles: NonNegative, slope: Positive, *, upper_survival: UpperSurvival = 0.977) -> float:
+def index_of_scatter(sd_log10_cycles: NonNegative, slope: Slope, *, upper_survival: UpperSurvival = 0.977) -> float:
     """Scatter index of strength from the standard deviation of log10 life; inverse of `scatter_of_index`."""
     return power_of_ten("sd_log10_cycles", 2.0 * deviations(upper_survival) * sd_log10_cycles / slope)
 

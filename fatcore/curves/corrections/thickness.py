@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fatcore.bounds import NonNegative, Positive, PositiveColumn, guarded
+from fatcore.bounds import Exponent, Positive, PositiveColumn, guarded
 from fatcore.curves.corrections.correction import Correction, show_correction
 from fatcore.curves.segments import common_shape
 from fatcore.curves.standards import documents
@@ -19,7 +19,7 @@ from fatcore.require import FloatArray
 
 
 @guarded
-def thickness_factor(thickness_mm: PositiveColumn, reference_mm: Positive, exponent: NonNegative) -> FloatArray:
+def thickness_factor(thickness_mm: PositiveColumn, reference_mm: Positive, exponent: Exponent) -> FloatArray:
     """Strength factor for plates thicker than the reference.
 
     thickness_mm : (effective) plate thickness, scalar or array

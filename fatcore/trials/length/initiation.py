@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
-from annotated_types import Ge, Gt, Le, doc
+from annotated_types import Ge, Le, doc
 from numpy.typing import NDArray
 
-from fatcore.bounds import NonNegativeArray, PositiveArray, guarded
+from fatcore.bounds import SMALLEST, NonNegativeArray, PositiveArray, guarded
 from fatcore.errors import InputError
 from fatcore.figures import as_given, figure
 from fatcore.findings import caution, note, outside
@@ -36,7 +36,7 @@ def find_initiation(
     potential_v: PositiveArray,
     cycles: NonNegativeArray,
     *,
-    rise: Annotated[float, Gt(0.0), Le(10.0), doc("relative rise over the baseline that tells a crack")],
+    rise: Annotated[float, Ge(SMALLEST), Le(10.0), doc("relative rise over the baseline that tells a crack")],
     baseline_readings: Annotated[int, Ge(1), Le(1000), doc("first readings whose mean is the baseline")],
 ) -> InitiationOutcome:
     """The first reading from which the potential stays risen by a chosen share, to the end or for three in a row.

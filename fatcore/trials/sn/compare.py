@@ -16,7 +16,7 @@ from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.trials.sn.bounds import powers_of_ten
 from fatcore.trials.sn.factors import student
-from fatcore.trials.sn.fit import Slope, SnFit, fit_line
+from fatcore.trials.sn.fit import FixedSlope, SnFit, fit_line
 from fatcore.trials.sn.likelihood import Likelihood, maximum_likelihood
 from fatcore.trials.sn.series import TrialSeries
 from fatcore.trials.sn.series_findings import series_findings
@@ -63,7 +63,7 @@ class SeriesComparison(Outcome):
 
 @guarded
 def compare_series(
-    first: TrialSeries, second: TrialSeries, *, fixed_slope: Slope = None, confidence: _Level
+    first: TrialSeries, second: TrialSeries, *, fixed_slope: FixedSlope = None, confidence: _Level
 ) -> SeriesComparison:
     """Tests whether two series differ, under a common variance.
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
-from annotated_types import Gt, Le, doc
+from annotated_types import doc
 
-from fatcore.bounds import guarded
+from fatcore.bounds import STEEPEST, Slope, guarded
 from fatcore.curves.deviations import deviations
 from fatcore.errors import InputError
 from fatcore.figures import against, as_given
@@ -22,10 +22,7 @@ _SAME_RANGE = 1e-9  # of log10: ranges that differ by rounding only give no slop
 _LEAST_SCATTER = 1e-9
 # standard deviation over the scale of the distribution
 DEVIATION: dict[Distribution, float] = {"normal": 1.0, "smallest-extreme-value": math.pi / math.sqrt(6.0)}
-_STEEPEST = 100.0
-Slope = Annotated[
-    Annotated[float, Gt(0.0), Le(_STEEPEST)] | None, doc("slope that is given, not found; 3 and 5 are usual for welds")
-]
+FixedSlope = Annotated[Slope | None, doc("slope that is given, not found; 3 and 5 are usual for welds")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,7 +81,7 @@ def standard_quantile(distribution: Distribution, share_failed: float) -> float:
 
 
 @guarded
-def fit_line(series: TrialSeries, fixed_slope: Slope = None, distribution: Distribution = "normal") -> SnFit:
+def fit_line(series: TrialSeries, fixed_slope: FixedSlope = None, distribution: Distribution = "normal") -> SnFit:
     """The line of a series.
 
     Returns     : least squares where every test failed and the scatter is normal, else maximum likelihood
@@ -166,9 +163,9 @@ def _guarded_slope(slope: float) -> float:
     if slope <= 0.0:
         text = "lives do not fall as the stress range rises: no line of fatigue goes through them"
         raise InputError(text, "life_cycles")
-    if slope > _STEEPEST:
+    if slope > STEEPEST:
         text = (
-            f"a slope of {against(slope, _STEEPEST)}, above {as_given(_STEEPEST)}: the ranges hardly differ; "
+            f"a slope of {against(slope, STEEPEST)}, above {as_given(STEEPEST)}: the ranges hardly differ; "
             f"give fixed_slope"
         )
         raise InputError(text, "range_mpa")

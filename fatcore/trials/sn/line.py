@@ -25,7 +25,7 @@ from fatcore.trials.sn.characteristic import (
     range_at,
 )
 from fatcore.trials.sn.factors import Rule, student
-from fatcore.trials.sn.fit import Method, Slope, SnFit, fit_line
+from fatcore.trials.sn.fit import FixedSlope, Method, SnFit, fit_line
 from fatcore.trials.sn.likelihood import Distribution
 from fatcore.trials.sn.line_findings import line_findings
 from fatcore.trials.sn.linearity import LackOfFit, lack_of_fit, levels_of
@@ -118,7 +118,7 @@ def evaluate_series(
     rule: Rule,
     survival_probability: Survival,
     confidence: Confidence,
-    fixed_slope: Slope = None,
+    fixed_slope: FixedSlope = None,
     distribution: Distribution = "normal",
     range_mpa: Ranges = None,
     stress_kind: Annotated[str, Len(0, 300), doc("the stress that the ranges are of")] = "own",

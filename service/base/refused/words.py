@@ -6,10 +6,9 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from fatcore.bounds import LARGEST, SMALLEST
 from fatcore.errors import did_you_mean
 from fatcore.figures import as_given, counted
-
-LARGEST = 1e30  # in size, of numbers in a request
 
 _BE = "must be "
 _OF_NAME = ("must ", "is needed")  # what says it of the input by its name
@@ -69,11 +68,17 @@ def _count(what: str) -> Callable[[Mapping[str, Any], Any], str]:
     return message
 
 
+def _least(end: float, given: Any) -> str:
+    """Of a number that must not be zero, only who comes near to zero is told where it begins."""
+    negative = str(given).lstrip().startswith("-") or given in (0, "0", "0.0")
+    return "greater than 0" if end == SMALLEST and negative else f"{as_given(end)} or more"
+
+
 _MESSAGES: Mapping[str, Callable[[Mapping[str, Any], Any], str]] = {
     "missing": lambda *_: "is needed",
     "finite_number": lambda *_: _BE + "a finite number",
     "greater_than": lambda context, _: f"{_BE}greater than {as_given(context['gt'])}",
-    "greater_than_equal": lambda context, _: f"{_BE}{as_given(context['ge'])} or more",
+    "greater_than_equal": lambda context, given: _BE + _least(context["ge"], given),
     "less_than": lambda context, _: f"{_BE}less than {as_given(context['lt'])}",
     "less_than_equal": lambda context, _: f"{_BE}{as_given(context['le'])} or less",
     "literal_error": lambda context, given: _one_of(context["expected"], given),

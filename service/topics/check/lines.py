@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
+from fatcore.bounds import Number, Positive
 from fatcore.check.findings.absent_components import absent_findings
 from fatcore.check.line import MODES, WeldLine, stations_inside
 from fatcore.cracks.driving.ranges import Condition
@@ -19,7 +20,7 @@ from fatcore.stress.peak.line_evaluation import NODE_ABOVE_MEAN, peaks_as_given,
 from fatcore.stress.weld_lines.frame import NotchFrame, guard_rows, notch_frame
 from fatcore.stress.weld_lines.stations import guard_gaps, guard_tangents, station_steps
 
-from ...base.common import Number, Positive, Strict
+from ...base.common import Strict
 from ...base.derive import Derived, call, request_of
 from ..stress.columns import stack_columns
 from ..stress.models import PeakInput, TensorInput

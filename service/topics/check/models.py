@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from fatcore.bounds import Name
+from fatcore.bounds import Name, NonNegative, Number, Positive
 from fatcore.check.complete import CheckOutcome, LineOutcome
 from fatcore.check.growth_part import StartedGrowth
 from fatcore.check.loading import Block, BlockLoading, HistoryLoading, LoadState
@@ -17,7 +17,7 @@ from fatcore.cracks.driving.ranges import Condition
 from fatcore.errors import InputError
 from fatcore.spectrum.multiaxial.modes import Definition
 
-from ...base.common import NonNegative, Number, Positive, Strict
+from ...base.common import Strict
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.document import Titled
 from ..cracks.law import LawRequest

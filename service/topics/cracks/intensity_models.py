@@ -6,12 +6,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
+from fatcore.bounds import Number, Positive
 from fatcore.cracks.configurations.intensity_table import IntensityTable, TabledOutcome
 from fatcore.cracks.intensity.families import FAMILIES
 from fatcore.cracks.intensity.weight_function.intensity import POINTS
 from fatcore.findings import Limit
 
-from ...base.common import Number, Positive, Strict
+from ...base.common import Strict
 from ...base.derive import Derived, answer_of, request_of
 from .models import ModeColumns, Word
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Annotated, Literal
 
+from annotated_types import Ge, Le
 from pydantic import Discriminator, Field
 
-from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, UnitSystem, user_defined_law
+from fatcore.bounds import LARGEST, NonNegative
+from fatcore.cracks.driving.law import SMALLEST_COEFFICIENT, GrowthLaw, Stage, Threshold, UnitSystem, user_defined_law
 from fatcore.cracks.driving.law_sets import named_law, named_threshold
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.errors import InputError, UnknownError
 
-from ...base.common import NonNegative, Positive
 from ...base.derive import Derived, call, request_of
 from ...base.rules.active import active_policy
 from ..one_repeat import OneRepeat
@@ -28,7 +29,7 @@ NO_THRESHOLD = "none"
 class StageRequest(Derived):
     """One straight line of a user-defined law."""
 
-    coefficient: Positive
+    coefficient: Annotated[float, Ge(SMALLEST_COEFFICIENT), Le(LARGEST)]
 
 
 @request_of(LoadRatioEffect)

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, StringConstraints
 
+from fatcore.bounds import Number, Positive
 from fatcore.cracks.configurations.function_crack import FunctionCrack, family_crack
 from fatcore.cracks.configurations.intensity_table import IntensityTable
 from fatcore.cracks.configurations.plates import SurfaceCrack
@@ -16,7 +17,6 @@ from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.fracture.assessment import Strength
 from fatcore.cracks.growth.end_criteria import EndCriteria
 
-from ...base.common import Number, Positive
 from ...base.derive import Derived, call, request_of
 
 MAX_ROWS = 10_000

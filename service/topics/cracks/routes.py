@@ -6,12 +6,13 @@ from typing import Annotated
 
 from pydantic import Field
 
+from fatcore.bounds import Number
 from fatcore.cracks.driving import mixed_mode
 from fatcore.cracks.growth import detection, inspection
 from fatcore.cracks.growth import life as growth
 from fatcore.cracks.growth.history import History
 
-from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
+from ...base.common import MAX_POINTS, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.document import Titled
 from ..costs import growth_cost

@@ -7,6 +7,7 @@ from typing import Annotated, ClassVar, Literal, cast
 
 from pydantic import Field
 
+from fatcore.bounds import Positive
 from fatcore.curves.corrections import correction, mean_stress, partial_factors, thickness
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve, LoadQuantity
@@ -14,7 +15,6 @@ from fatcore.curves.limits.damage_limits import Amplitude, DamageLimit, settle_d
 from fatcore.curves.resistance import CurveResistance, in_environment, make_resistance
 from fatcore.errors import InputError, at
 
-from ...base.common import Positive
 from ...base.derive import Derived, Word, call, request_of
 from ...base.rules.active import active_policy
 from .models import CurveRef, UserDefinedCurve, curve_from

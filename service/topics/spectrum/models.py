@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
+from fatcore.bounds import NonNegative, Number, Positive
 from fatcore.check.verdict import Verdict
 from fatcore.spectrum.counting.count import Residue
 from fatcore.spectrum.counting.levels import PeakCount
@@ -20,7 +21,7 @@ from fatcore.spectrum.random import methods
 from fatcore.spectrum.random.damage import RandomDamage, random_damage
 from fatcore.spectrum.random.density import Bandwidth
 
-from ...base.common import MAX_POINTS, NonNegative, Number, Positive, Strict
+from ...base.common import MAX_POINTS, Strict
 from ...base.derive import Derived, answer_of, request_of
 from ...base.document import Titled
 from ...base.samples import Samples

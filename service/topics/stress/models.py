@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from fatcore.bounds import NonNegative, Number, Positive
 from fatcore.check.line import Material, Mesh, Notch
 from fatcore.stress.interaction import Interaction, Metal, Slope, combine_en
 from fatcore.stress.mean_stress import Condition
@@ -19,7 +20,7 @@ from fatcore.stress.structural.hot_spot import hot_spot_least_squares
 from fatcore.stress.structural.linearise import linearise_path
 from fatcore.stress.weld_lines.symmetric_ends import LineEnd
 
-from ...base.common import MAX_POINTS, NonNegative, Number, Positive, Strict
+from ...base.common import MAX_POINTS, Strict
 from ...base.derive import Derived, answer_of, call, request_of
 
 Column = Annotated[list[Number], Field(min_length=1, max_length=MAX_POINTS)]

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import Field, PlainSerializer, ValidatorFunctionWrapHandler, WrapValidator
 
-from fatcore.bounds import LARGEST
+from fatcore.bounds import LARGEST, Number
 from fatcore.errors import InputError, at
 from fatcore.outcome import plain
 from fatcore.stress.weld_lines.solid.detect import LeftOut, WeldLines, find_weld_lines
@@ -17,7 +17,7 @@ from fatcore.stress.weld_lines.solid.lines import SolidLine
 from fatcore.stress.weld_lines.solid.mesh import ElementBlock, SolidMesh, solid_mesh
 from fatcore.stress.weld_lines.solid.symmetry import planes_of
 
-from ...base.common import MAX_POINTS, Number, Reply, Strict, post, reply
+from ...base.common import MAX_POINTS, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.problems import Problem
 from ...mesh.formats.vtu import read_vtu

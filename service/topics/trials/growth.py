@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import Field
 
+from fatcore.bounds import Number
 from fatcore.cracks.driving.law import Stage
 from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.trials.growth.evaluation import evaluate_growth
@@ -21,7 +22,7 @@ from fatcore.trials.growth.outcome import (
 from fatcore.trials.growth.rate import MOST_READINGS
 from fatcore.trials.growth.specimen import GrowthSpecimen
 
-from ...base.common import Number, Reply, Strict, post, reply
+from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, request_of
 from ...base.document import Titled
 from .tables import Table, csv_body, guard_columns, numbers, refused

@@ -8,12 +8,13 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from fatcore.bounds import Positive
 from fatcore.errors import InputError, at
 from fatcore.figures import as_given
 from fatcore.findings import Finding, caution
 from fatcore.trials.sn.series import MOST_TESTS, TrialSeries, series_from_loads
 
-from ...base.common import Positive, Reply, Strict
+from ...base.common import Reply, Strict
 from ...base.derive import Derived, call, request_of
 from ...base.document import Titled
 from ..check.models import CheckRequest

@@ -1,0 +1,25 @@
+"""A small campaign of always the same cases; the large one is `python -m tests.campaign`."""
+
+from __future__ import annotations
+
+import logging
+
+import pytest
+
+from tests.campaign.cases import drawn_case
+from tests.campaign.run import KINDS, outcomes
+
+SEED, CASES = 1, {"drawn": range(60, 180), "mutated": range(150)}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_case_ends_with_an_answer_or_a_problem(kind: str, caplog: pytest.LogCaptureFixture) -> None:
+    with caplog.at_level(logging.ERROR):
+        found = list(outcomes(kind, SEED, CASES[kind]))
+    assert [each for each in found if each.fault or each.status >= 500] == []
+    assert {200, 422} <= {each.status for each in found}
+
+
+def test_a_case_is_the_same_whenever_it_is_drawn() -> None:
+    assert drawn_case(SEED, 70) == drawn_case(SEED, 70)
+    assert drawn_case(SEED, 70) != drawn_case(SEED, 71)
