@@ -7,13 +7,14 @@ from typing import Annotated, Any
 from annotated_types import Ge, Le
 from pydantic import Field, StringConstraints
 
+from fatcore.bounds import NonNegative, Positive, Probability
 from fatcore.curves.curve import Curve
 from fatcore.curves.user_defined import user_defined_curve
 from fatcore.stress.mean_stress import Condition
 from fatcore.stress.notch.fields import OpeningAngle
 from fatcore.stress.peak.elements import Element
 
-from ..base.common import NonNegative, Positive, Probability, Strict
+from ..base.common import Strict
 from ..base.derive import Derived, call, request_of
 from ..topics.cracks.law import LawRequest
 from ..topics.curves.models import CurveId
