@@ -358,3 +358,15 @@ def test_a_crack_at_its_end_from_the_start_did_not_go_through(yield_mpa: float, 
 def test_a_wide_normal_variable_is_said_to_be_cut(spread: dict[str, Any], reported: bool) -> None:
     found = codes(spread_findings({"stress_factor": Distribution(**spread)}, Stress(membrane_mpa=100.0)))
     assert ("normal-variable-cut" in found) == reported
+
+
+@pytest.mark.parametrize(("k_mpa_sqrt_mm", "refused"), [(1e-30, False), (1e-58, True), (5e-324, True)])
+def test_a_load_that_no_factor_brings_onto_the_line_is_refused(k_mpa_sqrt_mm: float, refused: bool) -> None:
+    try:
+        found = assess_fracture(STEEL, [k_mpa_sqrt_mm], [0.0]).reserve_factor[0]
+    except InputError as error:
+        assert refused
+        assert error.path == ("k_primary_mpa_sqrt_mm",)
+    else:
+        assert not refused
+        assert found == pytest.approx(2000.0 / k_mpa_sqrt_mm)

@@ -21,6 +21,7 @@ from fatcore.require import FloatArray
 from fatcore.tables import load
 
 Line = Literal["continuous", "plateau", "older"]
+_LARGEST_RESERVE, _OF_RESERVE = 1e60, "k_primary_mpa_sqrt_mm"
 _TABLE = "cracks/fracture"
 BEYOND = 1.0
 OPENING_ONLY = "the primary stress intensity was taken as that of the opening mode, without shear"
@@ -230,6 +231,8 @@ def _reserve(primary: float, reference: float, secondary: float, strength: Stren
     high = 1.0
     while excess(high) < 0.0:
         high *= 2.0
+        if high > _LARGEST_RESERVE:
+            raise InputError("the load is too small: no factor brings it onto the line", _OF_RESERVE)
     return float(brentq(excess, 0.0, high, xtol=1e-12))
 
 
