@@ -1,4 +1,4 @@
-"""A bare FastAPI application with the same models: it reads the same requests and answers the same answers, made before.
+"""A bare FastAPI application with the same models: it reads the same requests and gives answers that were made before.
 
 What the framework alone costs: no calculation, no digest, no findings, no limits.
 """
