@@ -212,6 +212,7 @@ def room_of(module: str) -> str:
     return next((name for name in names if name in ROOMS), names[0])
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("path", [*CORE, *SERVICE], ids=name_of)
 def test_numbers_get_their_digits_in_one_place(path: Path) -> None:
     if any(name_of(path).startswith(place) for place in OWN_FORMS):
@@ -222,6 +223,7 @@ def test_numbers_get_their_digits_in_one_place(path: Path) -> None:
             assert not re.search(r"[gfeG%]['\"]$", form), f"line {node.lineno}: {form}; take fatcore.figures"
 
 
+@pytest.mark.uncounted
 def test_no_modules_import_each_other_in_a_circle() -> None:
     order: list[str] = []
     sorter = TopologicalSorter({module: imported_modules(module) for module in MODULES})

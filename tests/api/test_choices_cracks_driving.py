@@ -274,6 +274,7 @@ def test_kinds_of_distribution_are_those_of_the_core() -> None:
     assert len(set(found)) == len(KINDS)
 
 
+@pytest.mark.uncounted
 def test_every_variable_scatters_what_it_names() -> None:
     """Each half again as large: the life is the core's, and shorter; infinite by the threshold."""
     plain = core_lives({"stress_factor": Distribution(kind="fixed", mean=1.0)})[-1] or 0.0

@@ -18,6 +18,8 @@ from service.base.problems import Problem
 from service.http.openapi import description, examples
 from service.topics.registry import load
 
+pytestmark = pytest.mark.uncounted
+
 NUMBERS = st.one_of(
     st.floats(-10.0, 200.0),
     st.sampled_from([0.0, 1.0, -1.0, 0.5, 1e-300, 1e-12, 1e12, 1e30, -1e30, 1e300, 135.0, 180.0]),

@@ -56,6 +56,7 @@ MIXED = [
 LONG = "k" * 300 + "-{}.json"
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize(
     ("found", "failing", "undecided"),
     [

@@ -26,6 +26,7 @@ from service.report.pictures.drawing.notes import callout, triad
 from service.report.pictures.drawing.png import grey_png
 from service.report.pictures.drawing.room import Room
 from service.report.pictures.drawing.scene import shots
+from service.report.pictures.drawing.section import section_outline
 from service.report.pictures.drawing.strokes import divided, joined, path, runs, seen_segments, simplified
 from service.report.pictures.drawing.view import FIRST_SIGHT, View, fitted, sight_words, sights
 from service.report.pictures.drawing.welds import Drawn, drawn, weld_strokes
@@ -165,6 +166,14 @@ def test_a_cut_cube_shows_its_inside_as_section_at_the_plane() -> None:
     assert depth.face[row[1], column[1]] >= 0  # the side that is left
     assert depth.sees(on).tolist() == [True, True, False]
     assert len(np.unique(depth.shades()[depth.face == SECTION])) == 2  # hatched
+
+
+def test_the_outline_of_a_cut_cube_is_a_square_in_the_plane() -> None:
+    view = fitted([1.0, -0.5, 0.5], CUBE, (300, 300), 20)
+    cut = Cut(view.project(np.array([[4.0, 5.0, 5.0]]))[0], view.axes @ np.array([1.0, 0.0, 0.0]))
+    ends = section_outline(view.project(cube().points_mm), cube().triangles, cut)
+    assert np.abs((ends - cut.point_px) @ cut.normal).max() < 1e-6
+    assert np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1).sum() == pytest.approx(4.0 * 10.0 * view.scale)
 
 
 def test_a_png_holds_its_grey_values() -> None:
@@ -355,6 +364,7 @@ def test_a_line_small_against_the_part_is_shown_again_from_nearer() -> None:
 # the whole picture
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("name", MODELS)
 def test_pictures_of_the_models_are_small_well_formed_and_the_same_each_time(name: str) -> None:
     for governing in range(len(lines_of(name))):

@@ -77,6 +77,7 @@ def life(request: dict[str, Any]) -> float:
     return float("inf") if found is None else float(found)
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("route", ROUTES)
 @FEW
 @given(factors=FACTORS, condition=CONDITIONS)
@@ -87,6 +88,7 @@ def test_a_unit_case_turned_round_with_its_factors_gives_the_same_bytes(
     assert repr(answer(route, body(route, factors, condition))) == repr(answer(route, turned))
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("route", [route for route in ROUTES if route not in ("scatter", "centre")])
 @FEW
 @given(factors=FACTORS)
@@ -100,6 +102,7 @@ def test_as_welded_only_the_range_counts(route: str, factors: tuple[float, float
     assert one["life_cycles"] == pytest.approx(other["life_cycles"], rel=1e-12)
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("effect", EFFECTS, ids=lambda effect: effect["kind"])
 @FEW
 @given(
@@ -122,6 +125,7 @@ def test_a_wider_cycle_never_lives_longer(
     assert lives[1] >= lives[2] * (1.0 - 1e-6)
 
 
+@pytest.mark.uncounted
 @FEW
 @given(scale=st.floats(1.0, 3.0), route=st.sampled_from(["edge", "surface", "path", "table", "mixed", "family"]))
 def test_larger_loads_never_live_longer(scale: float, route: str) -> None:
@@ -133,6 +137,7 @@ def test_larger_loads_never_live_longer(scale: float, route: str) -> None:
         assert more <= one * (1.0 + 1e-6)
 
 
+@pytest.mark.uncounted
 @FEW
 @given(depth=st.floats(0.1, 3.0), further=st.floats(0.0, 3.0))
 def test_a_deeper_flaw_never_lives_longer(depth: float, further: float) -> None:
@@ -144,6 +149,7 @@ def test_a_deeper_flaw_never_lives_longer(depth: float, further: float) -> None:
     assert lives[1] <= lives[0] * (1.0 + 1e-9)
 
 
+@pytest.mark.uncounted
 @FEW
 @given(toughness=st.floats(200.0, 3000.0), less=st.floats(0.1, 1.0))
 def test_a_smaller_toughness_never_lives_longer(toughness: float, less: float) -> None:
@@ -153,6 +159,7 @@ def test_a_smaller_toughness_never_lives_longer(toughness: float, less: float) -
         assert lives[1] <= lives[0] * (1.0 + 1e-9)
 
 
+@pytest.mark.uncounted
 @FEW
 @given(depth=st.floats(0.1, 3.0), further=st.floats(0.0, 3.0), stress=st.floats(1.0, 1.5))
 def test_scatter_never_answers_better_to_a_worse_input(depth: float, further: float, stress: float) -> None:
@@ -182,6 +189,7 @@ def blocks(entries: list[tuple[float, float, float]], **more: Any) -> dict[str, 
     } | more
 
 
+@pytest.mark.uncounted
 @FEW
 @given(entries=st.lists(ENTRY, min_size=2, max_size=5), at=st.integers(0, 4), condition=CONDITIONS)
 def test_an_entry_split_in_two_changes_nothing(
@@ -196,6 +204,7 @@ def test_an_entry_split_in_two_changes_nothing(
     assert one == pytest.approx(other, rel=1e-6) or one == other
 
 
+@pytest.mark.uncounted
 @FEW
 @given(entries=st.lists(ENTRY, min_size=2, max_size=5), condition=CONDITIONS)
 def test_counting_the_cycles_between_entries_never_lengthens_the_life(
@@ -207,6 +216,7 @@ def test_counting_the_cycles_between_entries_never_lengthens_the_life(
     assert added <= left * (1.0 + 1e-6)
 
 
+@pytest.mark.uncounted
 @FEW
 @given(exponent=st.floats(2.0, 4.5), coefficient=st.floats(1e-13, 1e-11))
 def test_constants_converted_outside_give_the_same_life(exponent: float, coefficient: float) -> None:

@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 from service.base.envelope import evaluate
 from service.topics.registry import load
 
+pytestmark = pytest.mark.uncounted
+
 STEEL = "iiw-2016-normal-steel-80"
 FEW = settings(max_examples=40, deadline=None)
 STRESS = st.integers(-300, 300).map(float)

@@ -186,6 +186,7 @@ def test_of_two_thousand_stations_the_largest_of_each_stretch_are_drawn_and_the_
     agree(panels(svg)[0], panels(svg)[0].up(), np.array([y]), used[777])
 
 
+@pytest.mark.uncounted
 def test_a_check_of_sixty_lines_keeps_its_pictures_small() -> None:
     lines = [long_line(40, lambda k: 30 + k, name=f"{k} {HOSTILE}") for k in range(60)]
     _, _, page = made(toe(lines=lines, loading=blocks(3)))
@@ -346,6 +347,7 @@ def test_exceedances_and_shares_are_those_of_the_cycles() -> None:
 # names
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("name", ["خط اللحام الأيمن للكتيفة", "溶接線の止端部" * 20, "W" * 200, "i" * 200, HOSTILE * 4])
 def test_the_name_over_a_picture_fits_and_is_told_whole_in_words(name: str) -> None:
     _, _, page = made(toe(lines=[long_line(9, lambda k: 30 + k, name=name[:200])], loading=blocks(3)))

@@ -353,6 +353,15 @@ def test_run_outs_are_told_in_the_text() -> None:
 CAMPAIGN: dict[str, Any] = example("trials/campaign-hanger")
 
 
+def test_the_report_of_a_campaign_shows_the_inputs_of_its_model_and_its_crack() -> None:
+    calculation = find("trials/sn-line")
+    assert calculation is not None
+    found = evaluate(calculation, CAMPAIGN)
+    page = Balanced(render(calculation.name, found.request, found.envelope())).text
+    assert "Model of the specimen of " in page
+    assert "Crack of the specimen: " in page
+
+
 def test_a_campaign_puts_model_series_curve_and_growth_together() -> None:
     found = answered("trials/sn-line", CAMPAIGN)
     answer = found["answer"]

@@ -109,6 +109,7 @@ DISGUISES: dict[str, Callable[[dict[str, Any]], None]] = {
 }
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("disguise", DISGUISES.values(), ids=DISGUISES)
 @pytest.mark.parametrize("files", [1, 2])
 def test_line_that_became_nearly_the_same_as_another_fails(

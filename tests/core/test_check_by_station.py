@@ -68,6 +68,7 @@ def some_target(rng: np.random.Generator, *, own_curve: bool) -> Target:
     )
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("seed", range(150))
 def test_arrays_say_what_plain_loops_say(seed: int) -> None:
     rng = np.random.default_rng(seed)

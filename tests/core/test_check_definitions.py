@@ -80,6 +80,7 @@ def sequences(draw: st.DrawFn) -> Ends:
     return draw(st.lists(each, min_size=2, max_size=MOST_ORDERED + 2))
 
 
+@pytest.mark.uncounted
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(sequences())
 def test_no_order_of_the_states_makes_more_damage_than_the_blocks(ends: Ends) -> None:
@@ -87,6 +88,7 @@ def test_no_order_of_the_states_makes_more_damage_than_the_blocks(ends: Ends) ->
     assert checked(blocks(ends)).damage >= worst * (1.0 - 1e-9)
 
 
+@pytest.mark.uncounted
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(sequences(), st.lists(st.booleans(), min_size=6, max_size=6))
 def test_swapping_the_ends_of_blocks_changes_no_bit(ends: Ends, swaps: list[bool]) -> None:
@@ -196,6 +198,7 @@ PAIR_OF_CURVES = PeakStrength(
 )
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("definition", ["independent", "path"])
 @settings(max_examples=200, deadline=None)
 @given(levels=LEVELS)

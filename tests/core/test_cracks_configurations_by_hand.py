@@ -109,6 +109,12 @@ def test_outside_a_table_the_root_of_the_size_and_the_last_tangent_go_on() -> No
     assert IntensityTable([1.0, 2.0], {"sliding": [1.0, 2.0]}).intensity(1.0).crack_closed is None
 
 
+def test_aspect_ratios_of_another_count_than_the_sizes_are_refused() -> None:
+    with pytest.raises(InputError, match="aspect_ratio has 2 entries where 3 were expected") as refused:
+        IntensityTable([1.0, 2.0, 3.0], {"opening": [1.0, 2.0, 3.0]}, [0.5, 1.0])
+    assert refused.value.path == ("aspect_ratio",)
+
+
 def test_one_size_beyond_any_number_is_not_covered() -> None:
     for level in ({}, {"sliding": [1.0, 1.0]}):  # one mode of two is enough
         steep = IntensityTable([1.0, 2.0], {"opening": [0.0, 1e300]} | level)

@@ -335,6 +335,7 @@ def test_equivalent_range_gives_the_life_of_the_mix() -> None:
     assert equivalent_range([0.0], [1.0], 3.0) == 0.0
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("counts", [[2000.0, 200.0], [100_000.0, 10_000.0], [500_000.0, 30_000.0]])
 @pytest.mark.parametrize("turned", [False, True])
 def test_block_average_against_a_walk_through_the_blocks(counts: list[float], turned: bool) -> None:

@@ -104,6 +104,7 @@ BEYOND = {  # the ends that the body itself sets, or that no length of the famil
 }
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize(("family", "limit", "end"), CASES)
 def test_limit_of_a_family_is_left_exactly_at_its_end(family: Family, limit: Limit, end: float) -> None:
     used = [values for values in starts(family) if np.isfinite(ratio(family, values, limit.name))]

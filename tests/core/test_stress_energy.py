@@ -17,6 +17,7 @@ from fatcore.stress.peak.peak_weights import peak_weights
 STEEL = {"youngs_modulus_mpa": 206000.0, "poisson_ratio": 0.3, "control_radius_mm": 0.28}
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("angle", [0.0, 90.0, 135.0])
 def test_energy_equals_the_integral_of_the_field_over_the_sector(angle: float) -> None:
     gamma, radius, nu = float(notch.half_sector(angle)), 0.28, 0.3

@@ -136,6 +136,7 @@ def end_loads(body: Body, height: float, traction: list[float]) -> np.ndarray:
     return result.ravel()
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("alpha", [0.2, 0.4, 0.6])
 def test_centre_crack_in_tension(alpha: float) -> None:
     """Handbook of Tada, Paris and Irwin (2000), from memory: factor of the centre crack within 0.1 %."""

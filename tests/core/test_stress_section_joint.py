@@ -86,6 +86,7 @@ def test_fillet_toe_in_other_proportions(thickness: float, attachment: float, le
     assert k1 / thickness**0.326417 == pytest.approx(toe_formula(thickness, attachment, leg), rel=0.045)
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("leg_over_thickness", [0.3, 0.5, 0.75, 1.0, 1.2])
 @pytest.mark.parametrize("gap", [3.0, 6.0, 10.0])
 def test_root_gap_of_the_published_formula(leg_over_thickness: float, gap: float) -> None:
@@ -112,6 +113,7 @@ def test_meshes_agree_and_sector_energy_confirms_the_intensities() -> None:
     assert toe.direct_equivalent_stress_mpa == pytest.approx(toe.equivalent_stress_mpa, rel=0.005)
 
 
+@pytest.mark.uncounted
 def test_finer_mesh_is_within_the_stated_error(monkeypatch: pytest.MonkeyPatch) -> None:
     usual = solve(loads=EVERY)
     monkeypatch.setattr(joint, "_FINE", 0.2)
@@ -132,6 +134,7 @@ def test_equal_plates_fully_fused_are_alike_turned_by_a_right_angle() -> None:
             assert one == pytest.approx(on_attachment[f"{there}_{kind}"].equivalent_stress_mpa, rel=3e-3)
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("scale", [0.3, 5.0])
 def test_intensities_scale_with_size_to_one_minus_lambda(scale: float) -> None:
     small, large = (

@@ -52,6 +52,7 @@ def codes(found: GrowthRateOutcome) -> set[str]:
     return {each.code for each in found.findings}
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize(("count", "within"), [(2, 0.05), (3, 0.05), (3, 0.2), (6, 0.05)])
 def test_the_upper_law_of_few_specimens_holds_the_next_one_as_often_as_it_says(count: int, within: float) -> None:
     # 97.7 % of single rates of one more specimen; two deviations of two specimens would hold 83 %

@@ -42,6 +42,7 @@ def found(outline: Outline, size: float, element: str = "tet4", place: Map = str
 PIPE: Outline = [(10, -8), (60, -8), (60, 0), (26, 0), (20, 6), (20, 40), (14, 40), (14, 0), (10, 0)]
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("element", ["wedge6", "tet4", "tet10"])
 @pytest.mark.parametrize("flats", [3, 4, 6, 8])
 def test_a_cast_radius_of_three_flats_or_more_is_no_weld(flats: int, element: str) -> None:
@@ -93,6 +94,7 @@ def test_on_curved_edges_the_tangent_is_theirs_also_at_the_open_ends() -> None:
     assert np.abs(np.einsum("ij,ij->i", radial, line.tangent)).max() < np.sin(np.radians(0.1))
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("radius", [60.0, 120.0])
 def test_a_pipe_on_a_pipe_keeps_its_lines_round_the_saddle(radius: float) -> None:
     points, triangles = section(PIPE, 2.5)

@@ -121,6 +121,7 @@ def book(count: int) -> SolidMesh:
     return solid_mesh(points, [("tet4", [[0, 1, 2 + 2 * k, 3 + 2 * k] for k in range(count)])])
 
 
+@pytest.mark.uncounted
 @pytest.mark.parametrize("build", [fan, book])
 def test_twenty_thousand_elements_at_one_node_take_seconds_and_little_memory(
     build: Callable[[int], SolidMesh],

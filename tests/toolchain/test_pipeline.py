@@ -16,6 +16,8 @@ import pytest
 from service.http.settings import Settings
 from tests.api.conftest import Server
 
+pytestmark = pytest.mark.toolchain
+
 HERE = Path(__file__).parent
 BRACKET = HERE.parents[1] / "openapi_examples" / "check" / "bracket-hanger.json"
 README = HERE.parents[1] / "README.md"
