@@ -65,11 +65,19 @@ def rounded_down(value: float | None, digits: int = DIGITS) -> str:
     >>> rounded_down(10984000.3), rounded_down(2361000.5), rounded_down(0.99961), rounded_down(None)
     ('10,900,000', '2,360,000', '0.999', 'infinite')
     """
-    text = figure(value, digits)
-    if value is None or _number(text) <= value * (1.0 + _AGREED):
-        return text
+    return figure(None if value is None else lowered(value, digits), digits)
+
+
+def lowered(value: float, digits: int = DIGITS) -> float:
+    """A number that `figure` writes as this one rounded down.
+
+    >>> lowered(7.344e6), figure(lowered(7.346e6))
+    (7344000.0, '7,340,000')
+    """
+    if _number(figure(value, digits)) <= value * (1.0 + _AGREED):
+        return value
     power = int(f"{value:.16e}".partition("e")[2])
-    return figure(value - 0.5 * 10.0 ** (power - digits + 1), digits)
+    return value - 0.5 * 10.0 ** (power - digits + 1)
 
 
 def beside_limit(value: float, limit: float, digits: int = DIGITS, form: Form = figure) -> tuple[str, str]:

@@ -11,6 +11,7 @@ from fatcore.figures import DIGITS, apart, coordinate, figure, same_form
 from fatcore.findings import FindingKind
 
 from .finding_rows import FindingGroup, finding_groups
+from .forms.fitted_table import fitted_lines
 from .forms.lives import cycles_text, service_text, without_choices
 
 WIDTH = 100
@@ -49,7 +50,7 @@ def column_texts(values: Sequence[Any]) -> list[str]:
     return ["-" if value is None else number(value) if isinstance(value, plain) else next(texts) for value in values]
 
 
-_NUMBER = re.compile(r"(?:< )?-?\d[\d,]*(\.\d+)?(e-?\d+)?")
+_NUMBER = re.compile(r"(?:< |just below |just above )?-?\d[\d,]*(\.\d+)?(e-?\d+)?")
 _NO_NUMBER = frozenset({"-", "infinite", "no opening"})
 
 
@@ -87,19 +88,20 @@ def logarithm(value: float) -> str:
 
 
 def table_text(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, str] | None = None) -> str:
-    """Rows under headings, words to the left, numbers by their decimal point; columns maps key to heading."""
+    """Rows under headings, words to the left, numbers by their decimal point; columns maps key to heading.
+
+    Wider tables than a terminal have heads, and at last words, in several lines.
+    """
     chosen = columns or {key: key for key, value in rows[0].items() if not isinstance(value, list | dict)}
     made = [_column_text(head, column_texts([row[key] for row in rows])) for key, head in chosen.items()]
-    return "\n".join("  ".join(cells).rstrip() for cells in zip(*made, strict=True))
+    return "\n".join(fitted_lines(made, WIDTH))
 
 
-def _column_text(head: str, texts: list[str]) -> list[str]:
-    """The column with its heading, all of one width."""
+def _column_text(head: str, texts: list[str]) -> tuple[str, list[str], bool]:
     right = is_numeric(texts)
     if right:
         texts = [text + " " * lacking for text, lacking in zip(texts, behind_point(texts), strict=True)]
-    width = max(map(len, [head, *texts]))
-    return [text.rjust(width) if right else text.ljust(width) for text in [head, *texts]]
+    return head, texts, right
 
 
 def description_facts(words: Mapping[str, Any] | None) -> dict[str, str]:

@@ -15,6 +15,7 @@ from ..client.exit_codes import PASSED
 from ..comparison.changes import Comparison
 from ..comparison.compare import compare
 from ..comparison.older import answer_of, older_answer
+from ..gate.alike.moves import origins
 from ..gate.answers import answer_check
 from ..gate.baseline import KIND, key_of, read
 from ..gate.result import Limits
@@ -84,7 +85,9 @@ def _since_stored(path: Path, file: Path, found: Evaluation) -> Comparison:
     key = key_of(file, stored.folder)
     if not isinstance(found.request, CheckRequest) or key not in stored.checks:
         raise Problem(422, f"{path} stores no state of {key}; it has {', '.join(stored.checks) or 'none'}")
-    since = compare_line(answer_check(key, found.request, found.envelope()), stored.checks[key], Limits()).since
+    answer = answer_check(key, found.request, found.envelope())
+    origin = origins([answer], {key: stored.checks[key]}, {}, stored.gone)[key]
+    since = compare_line(answer, stored.checks[key], Limits(), origin).since
     assert since is not None
     return since
 

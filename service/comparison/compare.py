@@ -10,7 +10,7 @@ from ..base.common import Strict
 from ..base.problems import Problem
 from ..base.text import place_text
 from .changes import Change, Comparison, LineChange, LineState, Revision, two_numbers
-from .inputs import input_changes, value_text
+from .inputs import input_changes, renamed_lines, value_text
 from .looser import judges_looser
 from .naming import named
 
@@ -56,7 +56,7 @@ def compare(before: Answer, now: Answer) -> Comparison:
         inputs=_inputs(before, now),
         rules=tuple(_rules(before, now)),
         results=tuple(_results(before.answer, now.answer)),
-        lines=compare_states(line_states(before), line_states(now)),
+        lines=compare_states(line_states(before), line_states(now), _renamed(before, now)),
         came=tuple(sorted(whole[1] - whole[0])),
         went=tuple(sorted(whole[0] - whole[1])),
         remarks=tuple(_remarks(before, now)),
@@ -74,6 +74,13 @@ def _inputs(before: Answer, now: Answer) -> tuple[Change, ...] | None:
     if before.request is None or now.request is None:
         return None
     return tuple(input_changes(before.request.model_dump(mode="json"), now.request.model_dump(mode="json")))
+
+
+def _renamed(before: Answer, now: Answer) -> dict[str, str]:
+    """Former names of lines by their new ones, where both requests are known."""
+    lines = [getattr(side.request, "lines", ()) for side in (before, now)]
+    old, new = ([line.model_dump(mode="json") for line in each] for each in lines)
+    return renamed_lines(old, new)
 
 
 def _rules(before: Answer, now: Answer) -> Iterator[Change]:
@@ -149,10 +156,15 @@ def line_states(side: Answer) -> dict[str, LineState]:
     return found
 
 
-def compare_states(before: Mapping[str, LineState], now: Mapping[str, LineState]) -> tuple[LineChange, ...]:
-    """Every line of either side, the gravest first."""
-    names = dict.fromkeys([*now, *before])
-    found = (LineChange(name=name, before=before.get(name), now=now.get(name)) for name in names)
+def compare_states(
+    before: Mapping[str, LineState], now: Mapping[str, LineState], renamed: Mapping[str, str]
+) -> tuple[LineChange, ...]:
+    """Every line of either side, the gravest first.
+
+    renamed : former name by the new one
+    """
+    names = dict.fromkeys([*now, *(name for name in before if name not in renamed.values())])
+    found = (LineChange(name=name, before=before.get(renamed.get(name, name)), now=now.get(name)) for name in names)
     return tuple(sorted(found, key=lambda line: line.gravity))
 
 

@@ -104,11 +104,33 @@ def _has_items(value: Any) -> bool:
     return isinstance(value, list) and bool(value) and isinstance(value[0], Mapping)
 
 
+def renamed_lines(before: Sequence[Mapping[str, Any]], now: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+    """The former name by the new one of lines that changed nothing but their name.
+
+    >>> renamed_lines([{"name": "a", "at": 1}, {"name": "b"}], [{"name": "c", "at": 1}, {"name": "b", "at": 3}])
+    {'c': 'a'}
+    """
+    names = [{str(line["name"]) for line in lines} for lines in (before, now)]
+    gone = [line for line in before if line["name"] not in names[1]]
+    found: dict[str, str] = {}
+    for line in now:
+        alike = (each for each in gone if {**each, "name": line["name"]} == line and each["name"] not in found.values())
+        former = None if line["name"] in names[0] else next(alike, None)
+        if former is not None:
+            found[str(line["name"])] = str(former["name"])
+    return found
+
+
 def _items(before: list[Any], now: list[Any], place: _Place) -> Iterator[Change]:
     """Parts of a list, by their names where each has one of its own, else by their places."""
     old, new = _by_name(before), _by_name(now)
     if old is None or new is None:
         old, new = ({str(at + 1): (at, item) for at, item in enumerate(items)} for items in (before, now))
+    elif place.name == LAST:
+        for name, other in renamed_lines(before, now).items():
+            where = place.item(new.pop(name)[0], name).field("name")
+            yield replace(_change(where, (other, name)), words="the name alone of a weld line")
+            del old[other]
     for called in {**new, **old}:
         at, item = new.get(called, (old.get(called, (0, None))[0], None))
         where = place.item(at, called)
@@ -131,7 +153,7 @@ def _column(before: Any, now: Any, place: _Place) -> Iterator[Change]:
     """Numbers of one meaning by their count and extent, and how many of them differ."""
     old, new = list(_leaves(before)), list(_leaves(now))
     texts = _summary(old), _summary(new)
-    numeric = all(isinstance(each, int | float) for each in (*old, *new))
+    numeric = all(isinstance(each, int | float) and not isinstance(each, bool) for each in (*old, *new))
     if len(old) == len(new) > MOST_LISTED and numeric:
         differing = [at for at in range(len(old)) if old[at] != new[at]]
         most = max(differing, key=lambda at: abs(new[at] - old[at]), default=0)
@@ -154,6 +176,8 @@ def _leaves(value: Any) -> Iterator[Any]:
 def _summary(values: Sequence[Any]) -> str:
     if not values:
         return ABSENT
+    if len(values) > MOST_LISTED and all(isinstance(value, bool) for value in values):
+        return f"{len(values):,} values, {values.count(True):,} yes and {values.count(False):,} no"
     if len(values) > MOST_LISTED and all(isinstance(value, int | float) for value in values):
         return f"{len(values):,} values, {as_given(min(values))} to {as_given(max(values))}"
     return _cut(", ".join(value_text(value) for value in values))

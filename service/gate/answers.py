@@ -13,7 +13,7 @@ from ..topics.check.lines import LineInput
 from ..topics.check.models import CheckRequest
 from .alike.pattern import pattern_of
 from .baseline import StoredLine
-from .check_rules import check_rules, digest_of, line_rules
+from .check_rules import check_rules, digest_of, line_rules, reader_words
 from .load_reach import load_digest, load_figures, load_reach
 from .result import Answered, AnsweredLine
 
@@ -42,6 +42,7 @@ def answer_check(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -
         lines=tuple(_line(given, line, findings, common) for given, line in pairs),
         doubts=tuple(dict.fromkeys(doubts)),
         findings=_codes(findings, None),
+        words=reader_words(request),
         caution=envelope["caution"],
     )
 

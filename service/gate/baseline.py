@@ -22,8 +22,8 @@ from ..base.problems import Problem, from_validation
 from ..lines.directions import Coordinates, KeptDirections
 from .alike.pattern import Pattern
 
-KIND, SCHEMA = "toeline baseline", 7
-READABLE = (6, SCHEMA)  # what came with 7 may be missing
+KIND, SCHEMA = "toeline baseline", 8
+READABLE = (6, 7, SCHEMA)  # what came with 7 and 8 may be missing
 
 Rules = dict[str, JsonValue]
 Life = Annotated[float, Field(ge=0.0)]  # of hardly any load it has more than thirty digits
@@ -98,6 +98,7 @@ class StoredCheck(Strict):
     load_reach         : smallest and largest factor of each load case; load_digest : of all loads
     load_figures       : the loads of each case in a few numbers, to tell whether two checks have the same
     findings           : severity and code of those of no line; null in a state of format 6
+    words              : what is said for a reader only, by its place; null in a state of format 6 or 7
     """
 
     title: str
@@ -109,6 +110,7 @@ class StoredCheck(Strict):
     rules: Rules
     lines: dict[str, StoredLine]
     findings: list[str] | None = None
+    words: dict[str, str] | None = None
 
 
 class Accepted(Strict):
@@ -128,7 +130,7 @@ class BaselineFile(Strict):
     """The file as it is written."""
 
     kind: Literal["toeline baseline"]
-    format: Literal[6, 7]
+    format: Literal[6, 7, 8]
     version: str
     digest: str
     checks: dict[str, StoredCheck]
@@ -173,7 +175,7 @@ def read(path: Path) -> Baseline:
     """
     data = strict_json(path.read_bytes(), str(path))
     if isinstance(data, dict) and data.get("kind") == KIND and data.get("format", 1) not in READABLE:
-        text = f"{path} has format {data.get('format', 1)}; this version reads {READABLE[0]} and {SCHEMA}"
+        text = f"{path} has format {data.get('format', 1)}; this version reads {READABLE[0]} to {SCHEMA}"
         raise Problem(422, f"{text}, which hold more of the checks: {AGAIN}")
     if not isinstance(data, dict) or data.get("kind") != KIND:
         raise Problem(422, f"{path} is no baseline of a gate: --write-baseline makes one")

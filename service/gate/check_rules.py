@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fatcore.check.line import Material
+from fatcore.figures import as_given
 
 from ..base.common import Strict
 from ..comparison.tolerance import same
@@ -22,6 +23,7 @@ from ..topics.check.models import (
     ConstantLoadingInput,
     GrowthPart,
     HistoryLoadingInput,
+    one_repeat_of,
 )
 from ..topics.check.settings import OWN, line_material, material_of, needs_radius, own_settings
 from .baseline import Rules, digest_of_json
@@ -39,12 +41,48 @@ TOLD: Any = {
     "loading": {**dict.fromkeys((*WORDS, *OF_READER), True), "blocks": {"__all__": WORDS}},
 }
 LONGEST_TEXT = 120
+_APART = {"title", "document"}  # stored by themselves
+_MANY = {"loading.blocks", "loading.stretches"}  # as many as blocks or files
 
 
 def digest_of(request: CheckRequest) -> str:
     """Digest of what a request gives, words left out; without defaults, which may change with a version."""
     given = request.model_dump(mode="json", exclude=TOLD, exclude_unset=True)
     return digest_of_json(given)
+
+
+def reader_words(request: CheckRequest) -> dict[str, str]:
+    """What a request says for a reader only, by its place: no number depends on it, and no digest holds it."""
+    given = request.model_dump(mode="json", include=TOLD, exclude=_APART, exclude_none=True)
+    one = one_repeat_of(request.loading)
+    given["loading"]["one_repeat"] = None if one is None else f"{as_given(one.value)} {one.unit}"
+    return dict(_words(given))
+
+
+def _words(given: Mapping[str, Any], path: str = "") -> Iterator[tuple[str, str]]:
+    for name, value in given.items():
+        where = f"{path}{name}"
+        if isinstance(value, Mapping) and where not in _MANY:
+            yield from _words(value, f"{where}.")
+        elif any(value) if isinstance(value, list) else value is not None:
+            yield where, _short(value if isinstance(value, str) else json.dumps(value, sort_keys=True))
+
+
+def _short(text: str) -> str:
+    """The text, or its beginning with a digest of the whole of it."""
+    if len(text) <= LONGEST_TEXT:
+        return text
+    return f"{text[: LONGEST_TEXT // 2]}... ({digest_of_json(text)[7:15]})"
+
+
+def changed_words(before: Mapping[str, str] | None, now: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
+    """Words for a reader that changed, with what they were and are; none of a state that does not hold them."""
+    if before is None:
+        return
+    for name in sorted({*before, *now}):
+        old, new = before.get(name, "none"), now.get(name, "none")
+        if old != new:
+            yield name, old, new
 
 
 def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:

@@ -97,6 +97,7 @@ class Answered:
     request_digest : of what the request gives, title left out
     crack_life_repeats : of a growth part, None when infinite or absent; crack_fault : why it fails the check
     findings : severity and code of those that are of no line
+    words    : what is said for a reader only, by its place
     """
 
     key: str
@@ -114,6 +115,7 @@ class Answered:
     lines: tuple[AnsweredLine, ...]
     doubts: tuple[str, ...]
     findings: list[str]
+    words: dict[str, str]
     caution: str
 
 
@@ -122,6 +124,7 @@ class LineResult:
     """One weld line: what it is now, what it was, what is wrong with it, and what is to be reported.
 
     now, before : None for a line that vanished, and for one that the baseline does not know
+    former : its name in the state before, where that is another one
     place : of the governing station now, None for a line that vanished
     changes : what is another number or direction than in the baseline, whether allowed or not
     needs_reason : what fails nothing, but replaces the stored state with a reason only
@@ -130,6 +133,7 @@ class LineResult:
     name: str
     now: StoredLine | None
     before: StoredLine | None
+    former: str | None = None
     place: Mapping[str, Any] | None = None
     equivalent_stress_mpa: float | None = None
     allowable_stress_mpa: float | None = None

@@ -13,7 +13,7 @@ from .alike.locations import Fit, fits
 from .alike.moves import Origin
 from .alike.names import looking_alike
 from .baseline import StoredCheck, StoredLine
-from .check_rules import rule_changes
+from .check_rules import changed_words, rule_changes
 from .growth import changed, fell_far, grown, life_changes, life_far, moved, shorter, stored_state, turned
 from .load_reach import load_changes
 from .result import (
@@ -114,7 +114,8 @@ def _known_or_new(
         other = former.name if former.check == key else location(former.check, former.name)
         why = "whose vanishing was accepted" if former.accepted else "which is checked no more"
         text = f"compared with {other}, {why}: the same {fit.by}"
-    return replace(found, notes=(text, *found.notes))
+    other_name = None if former.name == line.name else former.name
+    return replace(found, former=other_name, notes=(text, *found.notes))
 
 
 def _with_rules(line: LineResult, fit: Fit | None, own: Collection[str], answer: Answered) -> LineResult:
@@ -165,6 +166,8 @@ def _changes(answer: Answered, before: StoredCheck) -> Iterator[str]:
     """What changed of the check as a whole and fails nothing."""
     if before.title != answer.title:
         yield f"the title changed: {before.title!r} -> {answer.title!r}"
+    for name, *texts in changed_words(before.words, answer.words):
+        yield f"words for a reader changed: {name} {' -> '.join(texts)}"
     if before.load_digest != answer.load_digest:
         reach = "; ".join(load_changes(before.load_reach, answer.load_reach))
         yield f"the loads changed: {reach or 'their counts or their order, no load case reaches farther'}"

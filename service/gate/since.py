@@ -9,7 +9,7 @@ from fatcore.figures import coordinate
 from ..comparison.changes import Change, Comparison, LineChange, LineState, Revision, two_numbers
 from ..comparison.looser import judges_looser
 from .baseline import StoredCheck, StoredLine
-from .check_rules import changed_rules
+from .check_rules import changed_rules, changed_words
 from .load_reach import changed_reach
 from .result import Answered, LineResult
 
@@ -23,6 +23,8 @@ def compare_stored(answer: Answered, before: StoredCheck, lines: Sequence[LineRe
     lines : of the check, each with the state that it is compared with
     name  : of the stored state
     """
+    renamed = {line.former for line in lines}
+    lines = [line for line in lines if line.now is not None or line.name not in renamed]
     old = [line.before for line in lines if line.before is not None]
     new = [line.now for line in lines if line.now is not None]
     return Comparison(
@@ -69,7 +71,14 @@ def _inputs(answer: Answered, before: StoredCheck, lines: Sequence[LineResult]) 
         yield Change(
             pointer="/loading", words="loads, their counts or their order", before="as stored", now="other ones"
         )
+    titles = () if before.title == answer.title else (("title", before.title, answer.title),)
+    for name, old, new in (*titles, *changed_words(before.words, answer.words)):
+        pointer = f"/{name.replace('.', '/')}"
+        yield Change(pointer=pointer, words=f"words for a reader, {name}", before=old, now=new)
     for line in lines:
+        if line.former is not None:
+            words = "the name of a weld line"
+            yield Change(pointer=line.name, words=words, before=line.former, now=line.name)
         if line.now is not None and line.before is not None:
             yield from _geometry(line.name, line.before, line.now)
 

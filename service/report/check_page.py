@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 from markupsafe import Markup
 
-from fatcore.figures import against, as_given, coordinate, figure
+from fatcore.figures import against, as_given, coordinate, figure, lowered
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from ..base.text import by_gravity, end_words, place_text, point_text
@@ -17,7 +17,7 @@ from ..topics.check.models import BlocksLoadingInput, CheckRequest
 from ..topics.check.settings import target_of
 from ..topics.described import Described
 from .check_inputs import MOST_BLOCKS, check_inputs
-from .governing import GoverningCycles, base_curve, governing_cycles
+from .governing import GoverningCycles, base_curve, governing_cycles, tabled_curves
 from .growth_page import crack_history
 from .levels import MOST_BLOCKS as MOST_BLOCKS_APART
 from .levels import MOST_COUNTED, line_levels
@@ -28,6 +28,7 @@ from .pictures.lines import MOST_PICTURES, MOST_STATIONS, drawn_stations, line_f
 from .pictures.palette import Picture
 from .pictures.part import part_figure
 from .pictures.placed import placed_check
+from .tables import curve_term
 
 
 def check_page(
@@ -46,6 +47,7 @@ def check_page(
     answer = envelope["answer"]
     point, growth = answer["governing"], answer["growth"]
     index = [line.name for line in request.lines].index(point["line"])
+    linked = tabled_curves(request)
     cycles = governing_cycles(request, index, point["index"], answer["curve"])
     return page(
         "check.html",
@@ -58,7 +60,7 @@ def check_page(
         in_space=_in_space(request, answer, part),
         repeats=target_of(request).repeats,
         used=by_gravity(answer["lines"]),
-        lines=[_line_row(line) for line in by_gravity(answer["lines"])],
+        lines=[_line_row(line, linked) for line in by_gravity(answer["lines"])],
         places=[_place_row(line) for line in by_gravity(answer["lines"])],
         pictures=_along_lines(request, answer),
         most_pictures=MOST_PICTURES,
@@ -134,8 +136,11 @@ _LEAST_SHARE_PCT = 0.01
 _VERDICT, _CURVE = Markup("<strong>{}</strong>"), Markup('<span class="curve">{}</span>')
 
 
-def _line_row(line: Mapping[str, Any]) -> dict[str, Any]:
-    """What the table of lines shows of a line: its governing station."""
+def _line_row(line: Mapping[str, Any], linked: Collection[str]) -> dict[str, Any]:
+    """What the table of lines shows of a line: its governing station.
+
+    linked : curves that have a page
+    """
     at = line["governing_index"]
     here = {key: value[at] if isinstance(value, list) else value for key, value in line.items()}
     unjudged, ratio, life = (here[key] for key in ("largest_unjudged_utilisation", "biaxiality_ratio", "life_cycles"))
@@ -147,10 +152,10 @@ def _line_row(line: Mapping[str, Any]) -> dict[str, Any]:
         "range": here["equivalent_stress_mpa"],
         "allowable": here["allowable_stress_mpa"],
         "ratio": "no opening" if ratio is None else ratio,
-        "life": "infinite" if life is None else life,
+        "life": "infinite" if life is None else lowered(life),
         "damage": against(here["damage"], here["damage_limit"]),
         "unjudged": None if unjudged is None else against(unjudged, 1.0),
-        "curve": _CURVE.format(here["curve"]),
+        "curve": _CURVE.format(curve_term(here["curve"], linked)),
     }
 
 

@@ -76,6 +76,12 @@ def _damage_of_one(strength: Strength, judged: Judged) -> FloatArray:
     return strength.damage(apart)[0]
 
 
+def tabled_curves(request: CheckRequest) -> set[str]:
+    """Curves of the catalogue that lines of the request are judged by."""
+    curves = [curve for used in topic.settings_of(request) for curve in used.resistance.curves()]
+    return {curve.id for curve in curves if curve.table} - {curve.id for curve in curves if not curve.table}
+
+
 def base_curve(request: CheckRequest, line_index: int, curve_id: str) -> Curve:
     """The curve of a line as its source gives it, before survival and factors of the target."""
     curves = topic.settings_of(request)[line_index].resistance.curves()

@@ -140,6 +140,8 @@ def _value(value: Any, parent: str, name: str) -> str | None:
         return choice_words(parent, name, value)
     if not isinstance(value, list):
         return as_given(value)
+    if isinstance(value[0], bool):
+        return f"{value.count(True)} yes and {value.count(False)} no"
     if len(value) <= MOST_VALUES or isinstance(value[0], str):
         return ", ".join(item if isinstance(item, str) else as_given(item) for item in value)
     if isinstance(value[0], list):

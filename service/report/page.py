@@ -14,6 +14,7 @@ from fatcore.figures import against, as_given, beside_asked, beside_limit, round
 from ..base.document import Titled
 from ..base.finding_rows import finding_groups, finding_rows
 from ..base.forms.lives import asked_text, cycles_text, service_text, without_choices
+from ..base.forms.printable import LINES, escaped
 from ..base.text import number
 from ..comparison.changes import Comparison
 from .policy import POLICY
@@ -21,9 +22,17 @@ from .tables import columns, figure_heads, figure_rows
 
 MOST_CHANGES = 200  # rows of a table
 MOST_REASONS = 10
+
+
+def _shown(value: Any) -> Any:
+    """What an expression of a template writes; markup is made of what was shown."""
+    return escaped(value, keep=LINES) if type(value) is str else value
+
+
 TEMPLATES = Environment(
     loader=PackageLoader(__package__),
     autoescape=True,
+    finalize=_shown,
     undefined=StrictUndefined,
     trim_blocks=True,
     lstrip_blocks=True,

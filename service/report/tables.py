@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from markupsafe import Markup, escape
+
 from ..base.finding_rows import FindingGroup
+from ..base.forms.printable import LINES, escaped
 from ..base.text import behind_point, column_texts, is_numeric
 
 NONE = "–"
+_TERM = Markup('<a data-page="pages/curves/{}">{}</a>')
+
+
+def curve_term(curve: str, linked: Collection[str]) -> Markup:
+    """The name of a curve, with its page where it has one.
+
+    >>> curve_term("a", {"a"}), curve_term("<b>", {"a"})
+    (Markup('<a data-page="pages/curves/a">a</a>'), Markup('&lt;b&gt;'))
+    """
+    shown = escaped(curve, keep=LINES)
+    return _TERM.format(shown, shown) if curve in linked else escape(shown)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -236,7 +236,7 @@ def test_older_format_is_refused_with_the_way_out(
         drop("checks.models/hanger~json.lines.toe A.rules"),
         drop("checks.models/hanger~json.rules"),
         put("accepted", [{"check": "models/hanger.json", "line": None, "changes": ["x"], "because": ""}]),
-        put("format", 8),
+        put("format", 9),
     ],
 )
 def test_baseline_edited_by_hand_is_refused(design: Path, change: Change) -> None:

@@ -11,6 +11,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from service.base.text import WIDTH
 from service.cli import main
 from service.gate.baseline import Accepted, StoredLine
 from service.gate.forms.junit import junit_xml
@@ -134,7 +135,7 @@ def test_junit_error_is_the_refusal() -> None:
 def test_junit_survives_any_name() -> None:
     name = "toe <&\"'> \x00\x1b\ud800\ufffe]]> ü 溶"
     case = junit(result(CaseResult(key=name, lines=(line(name, Fault("limit", name)),))))[0][0]
-    assert case.attrib["name"] == "toe <&\"'> ????]]> ü 溶"
+    assert case.attrib["name"] == "toe <&\"'> \\x00\\x1b\\ud800\\ufffe]]> ü 溶"
     assert case[0].attrib["message"] == case.attrib["name"]
 
 
@@ -213,7 +214,10 @@ def test_terminal_begins_with_what_is_wrong_and_ends_with_the_verdict() -> None:
         "models/hanger.json, toe on rail: grew",
     ]
     head = "check weld line utilisation baseline change curve governing station result"
-    assert " ".join(shown[6].split()) == head
+    assert sorted(" ".join(shown[6:8]).split()) == sorted(head.split())
+    table = shown[6 : shown.index("note: something left out") - 1]
+    assert max(map(len, table)) <= WIDTH
+    assert sum("models/hanger.json" in row for row in table) == 3
     assert "note: something left out" in shown
     assert "doubtful: models/hanger.json: constant from memory" in shown
     assert "Ask an engineer." in shown

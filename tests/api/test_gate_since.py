@@ -136,7 +136,7 @@ def test_baseline_of_the_former_format_is_read_and_what_it_lacks_is_said(
     assert "the stored state is of an older format, without lives and findings: they are not compared" in page
     write(Path("models/hanger.json"), request())
     assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
-    assert json.loads(Path("base.json").read_text(encoding="utf-8"))["format"] == 7
+    assert json.loads(Path("base.json").read_text(encoding="utf-8"))["format"] == 8
 
 
 def test_life_of_hardly_any_load_is_stored(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -158,3 +158,79 @@ def test_check_under_a_new_path_is_compared_with_its_former_one(
     main(list(COMPARE))
     check = next(each for each in result_of(capsys)["checks"] if each["check"] == "models/moved.json")
     assert {"line": None, "texts": ["loads of vertical, reach 0 to 12 -> 0 to 14.4"]} in check["changes"]
+
+
+def test_what_one_repeat_is_is_reported_where_nothing_else_changed(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = request()
+    given["loading"]["one_repeat"] = {"value": 2.5, "unit": "seasons"}
+    found, check = changes(capsys, given)
+    assert found == {None: ["words for a reader, loading.one_repeat none -> 2.5 seasons"]}
+    assert check["passed"]
+    assert check["judges_more_leniently"] == []
+    assert main(["gate", "models", "--baseline", "base.json", "--write-baseline"]) == 0
+    given["loading"]["one_repeat"] = {"value": 2.5, "unit": "km"}
+    write(Path("models/hanger.json"), given)
+    capsys.readouterr()
+    assert main(["gate", "models", "--baseline", "base.json", "--markdown", "m.md"]) == 0
+    text = "words for a reader changed: loading.one_repeat 2.5 seasons -> 2.5 km"
+    assert f"note: models/hanger.json: {text}" in capsys.readouterr().out
+    assert "loading.one\\_repeat 2.5 seasons -\\> 2.5 km" in Path("m.md").read_text(encoding="utf-8")
+    assert main(["report", "models/hanger.json", "--baseline", "base.json", "-o", "a.html"]) == 0
+    assert "words for a reader, loading.one_repeat" in Path("a.html").read_text(encoding="utf-8")
+
+
+def test_every_word_for_a_reader_is_reported_and_long_ones_by_a_digest(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = request()
+    given["title"] = "other"
+    given["load_cases"] = {"vertical": "x" * 200}
+    given["material"] = {"description": "S355"}
+    found, check = changes(capsys, given)
+    assert [text.split()[4] for text in found[None]] == [
+        "title",
+        "load_cases.vertical",
+        "material.description",
+    ]
+    assert any(re.search(r"none -> x{60}\.\.\. \([0-9a-f]{8}\)$", text) for text in found[None])
+    assert check["passed"]
+
+
+def test_state_of_a_former_format_has_no_words_to_compare(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    stored = json.loads(Path("base.json").read_text(encoding="utf-8"))
+    stored["format"] = 7
+    for check in stored["checks"].values():
+        del check["words"]
+    write(Path("base.json"), seal(stored))
+    given = request()
+    given["loading"]["name"] = "trip"
+    assert changes(capsys, given)[0] == {}
+
+
+def test_renamed_line_is_a_rename_and_no_lenience(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = request()
+    write(Path("before.json"), given)
+    given["lines"][0]["name"] = "toe of the plate"
+    found, check = changes(capsys, given)
+    assert found == {None: ["the name of a weld line toe A -> toe of the plate"]}
+    assert check["judges_more_leniently"] == []
+    for older in ("base.json", "before.json"):
+        assert main(["report", "models/hanger.json", "--baseline", older, "-o", "a.html"]) == 0
+        page = Path("a.html").read_text(encoding="utf-8")
+        assert "judges more leniently" not in page.lower()
+        assert "a weld line</td>" in page
+        assert "<strong>new</strong>" not in page
+
+
+def test_line_that_is_gone_beside_a_rename_is_lenient(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    given = request()
+    given["lines"].append({**given["lines"][0], "name": "twin"})
+    write(Path("before.json"), given)
+    given["lines"] = [{**given["lines"][0], "name": "other"}]
+    write(Path("models/hanger.json"), given)
+    assert main(["report", "models/hanger.json", "--baseline", "before.json", "-o", "a.html"]) == 0
+    page = Path("a.html").read_text(encoding="utf-8")
+    assert "the name alone of a weld line" in page
+    assert "lines, twin <strong>judges more leniently" in page

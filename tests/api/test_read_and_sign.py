@@ -18,6 +18,7 @@ from service.comparison.older import answer_of
 from service.report.renderers import render
 from service.topics.check.text import check_text
 from service.topics.registry import find
+from service.topics.trials.text import sn_text
 from tests.api.report_pages import Balanced, example
 
 GROWTH: dict[str, Any] = example("cracks/growth-surface-blocks")
@@ -132,3 +133,32 @@ def test_a_limit_that_no_document_states_is_said_to_be_a_choice_of_this_program(
     text = " ".join(Balanced(render("spectrum/damage", found.request, found.envelope())).text.split())
     assert "a choice of this program" in text
     assert "that of the curve: none was given" not in text
+
+
+def test_run_outs_and_a_fixed_slope_are_said_in_words() -> None:
+    other = copy.deepcopy(SN)
+    flags = other["series"]["run_out"]
+    failed = flags.index(False)
+    flags[failed] = True
+    (change,) = (each for each in compared("trials/sn-line", SN, other).inputs or () if "run_out" in each.pointer)
+    count = len(flags)
+    yes = flags.count(True)
+    assert change.before == f"{count} values, {yes - 1} yes and {count - yes + 1} no"
+    assert change.now == f"{count} values, {yes} yes and {count - yes} no"
+    calculation = find("trials/sn-line")
+    assert calculation is not None
+    found = evaluate(calculation, {**SN, "fixed_slope": 3.0})
+    page = Balanced(render("trials/sn-line", found.request, found.envelope())).text
+    assert "3 (fixed)" in page
+    assert "SLOPE 3 (FIXED)" in page
+    assert "3 (3 to 3)" not in page + sn_text(found.envelope())
+
+
+def test_curves_of_a_table_have_their_pages_and_own_ones_none() -> None:
+    calculation = find("check")
+    assert calculation is not None
+    found = evaluate(calculation, example("check/bracket-hanger"))
+    page = render("check", found.request, found.envelope())
+    term = '<a data-page="pages/curves/peak-stress-shear">'
+    assert page.count(f'<span class="curve">{term}') == 3
+    assert '<dt>design curve</dt><dd><a data-page="pages/curves/peak-stress-opening">' in page

@@ -10,6 +10,7 @@ import pytest
 
 from service.base.envelope import evaluate
 from service.base.finding_rows import finding_groups
+from service.base.forms.printable import escaped
 from service.base.text import number
 from service.report import governing
 from service.report.pictures.curve import applied_point
@@ -113,18 +114,26 @@ def test_text_of_the_user_never_becomes_markup(client: httpx.Client, hostile: st
     read = Balanced(page)
     assert not {"script", "b", "i", "u", "s", "img"} & set(read.names)
     assert "<script" not in page
-    assert read.text.count(hostile) >= 4
+    assert read.text.count(escaped(hostile)) >= 4
     assert read.names.count("style") == 1
     assert read.names.count("title") == 1 + read.names.count("svg")
     assert page_of(client, request) == page
 
 
-def test_a_zero_byte_in_a_name_stays_where_it_is(client: httpx.Client) -> None:
-    request = toe(title="a\x00<b>")
-    request["lines"][0]["name"] = "a\x00<b>"
+def test_control_characters_of_the_user_are_shown_as_escapes(client: httpx.Client) -> None:
+    name = "a\x00\x1b[2K\u202e<b>"
+    request = toe(title=name)
+    request["lines"][0]["name"] = name
+    request["loading"]["one_repeat"] = {"value": 2.0, "unit": f"km{name}"}
+    request["curves"] = {
+        "rule": "fixed",
+        "curve": {**OWN_CURVE, "survival_probability": 0.977, "name": name, "origin": name},
+    }
     page = page_of(client, request)
-    assert page.count("a\x00&lt;b&gt;") >= 4
-    assert "a\x00<" not in page
+    assert page.count("a\\x00\\x1b[2K\\u202e&lt;b&gt;") >= 6
+    assert "kma\\x00" in page
+    assert not set(page) & {"\x00", "\x1b", "\u202e"}
+    assert "<b>" not in page
 
 
 def test_names_in_any_script_and_with_formula_signs_stay_as_they_are(client: httpx.Client) -> None:

@@ -7,13 +7,66 @@ from itertools import permutations
 
 import pytest
 
-from service.base.text import findings_text
+from service.base.forms.csv_table import csv_table
+from service.base.forms.fitted_table import SOFT
+from service.base.text import WIDTH, findings_text, table_text
 from service.client.client import AsyncClient, Client
 from service.topics.check.text import LINE_COLUMNS
 
+WIDE = {
+    "name": "weld line",
+    "at": "at mm",
+    "used": f"utili{SOFT}sation",
+    "curve": "curve",
+    "place": "governing station",
+}
+
+
+def wide(name: str, place: str = "station 3") -> dict[str, object]:
+    return {"name": name, "at": 12.5, "used": 0.853, "curve": "peak-stress-opening", "place": place}
+
+
+def test_table_that_fits_is_as_wide_as_it_is() -> None:
+    assert table_text([wide("toe")], WIDE).splitlines()[0] == (
+        "weld line  at mm  utilisation  curve                governing station"
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "place"),
+    [
+        ("t" * 30, "station 12, 123.456 mm"),
+        ("toe of the bracket " * 5, "station 12, 123.456 mm, node 1000123, at (318, -12, 0)"),
+        ("x" * 100, "station 12, 123.456 mm, node 1000123, at (318, -12, 0)"),
+    ],
+)
+def test_no_table_is_wider_than_a_terminal_and_none_of_its_words_is_lost(name: str, place: str) -> None:
+    text = table_text([wide("other"), wide(name, place)], WIDE)
+    lines = text.splitlines()
+    assert max(map(len, lines)) <= WIDTH
+    letters = "".join(text.split())
+    assert sum(letters.count(each) for each in set(name) - {" "}) >= len(name.replace(" ", ""))
+    assert text.count("0.853") == 2
+    for word in place.split():
+        assert word in text
+
+
+def test_head_is_parted_where_it_may_be() -> None:
+    heads = {"name": "name", "used": f"utili{SOFT}sation", "at": "at mm"}
+    rows = [{"name": "y" * 82, "used": 0.5, "at": 1.5}]
+    first, second, row = table_text(rows, heads).splitlines()
+    assert [first.split(), second.split()] == [["name", "utili-", "at"], ["sation", "mm"]]
+    assert row.split() == ["y" * 82, "0.5", "1.5"]
+
+
+def test_control_characters_of_a_cell_are_escaped_in_csv() -> None:
+    assert csv_table({"name": ["a\x1b[2K", "=b\x07", "two\nlines"]}) == (
+        'name\r\na\\x1b[2K\r\n\'=b\\x07\r\n"two\nlines"\r\n'
+    )
+
 
 def test_columns_of_lines_have_a_name_each_with_its_unit() -> None:
-    names = list(LINE_COLUMNS.values())
+    names = [name.replace(SOFT, "") for name in LINE_COLUMNS.values()]
     assert len(set(names)) == len(names)
     for key, name in LINE_COLUMNS.items():
         assert ("mm" in name.split()) == key.endswith("_mm")

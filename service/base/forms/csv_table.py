@@ -8,6 +8,8 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from .printable import LINES, escaped
+
 _UNSEEN = r"[\s\0-\x1f\x7f\xad\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufeff]*"  # blanks, and what a program drops
 _SIGNS = r"[=+\-@\uff1d\uff0b\uff0d\uff20]"  # the wide forms as well, which some programs take for the others
 # also behind what parts the cells for a program with other separators
@@ -39,4 +41,4 @@ def _cell(name: str, value: Any) -> Any:
 
 
 def _inert(value: Any) -> Any:
-    return _FORMULA.sub("'", value) if isinstance(value, str) else value
+    return escaped(_FORMULA.sub("'", value), keep=LINES) if isinstance(value, str) else value

@@ -1,4 +1,4 @@
-"""Texts of the caller on a terminal: characters that move the cursor or turn the line are shown as escapes."""
+"""Texts of the caller in every form: what moves a cursor, turns a line or is no character is shown as an escape."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 _TURNING = {chr(code) for code in (0x61C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A))}
-_CONTROL = {"Cc", "Zl", "Zp"}
+_TURNING |= {"\ufffe", "\uffff"}  # no characters
+_CONTROL = {"Cc", "Cs", "Zl", "Zp"}
+LINES = "\n\t\r"  # kept where a text may have several
 _OF_LINES = {"error"}  # a refusal of several lines, made here
 
 
@@ -22,14 +24,19 @@ def escaped(text: str, keep: str = "") -> str:
     """
     if text.isprintable():
         return text
-    return "".join(each if each in keep or not _moves(each) else _escape(each) for each in text)
+    return "".join(each if each in keep or not _moves(each) else as_escape(each) for each in text)
 
 
 def _moves(letter: str) -> bool:
     return letter in _TURNING or unicodedata.category(letter) in _CONTROL
 
 
-def _escape(letter: str) -> str:
+def as_escape(letter: str) -> str:
+    """A character as its escape.
+
+    >>> as_escape("\x1b")
+    '\\\\x1b'
+    """
     return letter.encode("unicode_escape").decode()
 
 

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
+from ...base.forms.printable import LINES, escaped
 from ...client.exit_codes import BAD_INPUT
 from ..result import CaseResult, Fault, GateResult
 from .rows import accepted_text, line_facts
-
-# characters that XML 1.0 cannot hold at all
-FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
@@ -94,4 +91,4 @@ def _case(check: CaseResult, name: str, faults: Sequence[Fault], facts: Sequence
 
 
 def _clean(text: str) -> str:
-    return FORBIDDEN.sub("?", text)
+    return escaped(text, keep=LINES)

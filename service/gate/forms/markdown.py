@@ -9,6 +9,7 @@ from urllib.parse import quote
 
 from fatcore.figures import against, counted
 
+from ...base.forms.printable import as_escape
 from ...comparison.changes import two_utilisations
 from ..gravity import checks_by_gravity, lines_by_gravity
 from ..result import CaseResult, Fault, GateResult, LineResult
@@ -180,7 +181,7 @@ def _cells(cells: Sequence[str]) -> str:
 
 def _escaped(text: str) -> str:
     """Names may hold anything; none of it may become markup or break the table. A long text says what it leaves out."""
-    plain = FORBIDDEN.sub("?", " ".join(text.split()))
+    plain = FORBIDDEN.sub(lambda found: as_escape(found[0]), " ".join(text.split()))
     if len(plain) > MOST_IN_CELL:
         plain = f"{plain[:MOST_IN_CELL]}... ({len(plain) - MOST_IN_CELL:,} characters more)"
     return re.sub(r"([\\`*_\[\]<>|#@!~&$])", r"\\\1", plain)

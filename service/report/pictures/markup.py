@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 
+from ...base.forms.printable import LINES, escaped
+
 _TAG, _LONG = re.compile("<[^>]*>"), re.compile(r"(\d\.\d\d)\d+")  # two digits are a few thousandths of a millimetre
 _SAME_MARKS = re.compile(r'<use [^>]*?style="([^"]*)"/>(?: <use [^>]*?style="\1"/>)+')
 
 
 def inline_svg(svg: str) -> tuple[str, str]:
     """Content and box of the <svg> element: no namespaces, metadata or style sheet, only the ids it refers to."""
-    body = svg[svg.index("<svg") :]
+    body = escaped(svg[svg.index("<svg") :], keep=LINES)
     box = re.search(r'viewBox="([^"]*)"', body)
     assert box
     body = body[body.index(">") + 1 : body.rindex("</svg>")]

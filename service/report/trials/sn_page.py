@@ -12,7 +12,7 @@ from ...comparison.changes import Comparison
 from ...topics.curves.models import curve_from
 from ...topics.trials.series import SeriesInput, series_of
 from ...topics.trials.sn import SnRequest
-from ...topics.trials.text import characteristic_rows
+from ...topics.trials.text import characteristic_rows, slope_text
 from ..growth_page import crack_history
 from ..inputs import InputGroup, InputRow, list_inputs, stated_rows
 from ..load_inputs import growth_inputs
@@ -37,6 +37,8 @@ def sn_page(request: SnRequest, envelope: Mapping[str, Any], *, changes: Compari
         request=request,
         changes=changes,
         groups_of_inputs=_groups(request),
+        curve=curve,
+        slope=slope_text(answer),
         picture=sn_figure(answer, series, curve),
         tests=_tests(series[0], answer["position"]),
         growth=growth,

@@ -7,9 +7,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import against, as_given, beside_asked, beside_limit, coordinate, counted
+from fatcore.figures import against, as_given, beside_asked, beside_limit, coordinate, counted, lowered
 
 from ...base.finding_rows import SEVERITIES
+from ...base.forms.fitted_table import SOFT
 from ...base.forms.lives import asked_text, cycles_text, service_text, without_choices
 from ...base.text import (
     WIDTH,
@@ -29,11 +30,11 @@ LINE_COLUMNS = {
     "verdict": "verdict",
     "position_mm": "at mm",
     "equivalent_stress_mpa": "range MPa",
-    "biaxiality_ratio": "biaxiality",
+    "biaxiality_ratio": f"bi{SOFT}axiality",
     "curve": "curve",
     "life_cycles": "life cycles",
     "damage": "damage",
-    "governing_utilisation": "utilisation",
+    "governing_utilisation": f"utili{SOFT}sation",
     "largest_unjudged_utilisation": "not judged",
 }
 
@@ -51,7 +52,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
     shown = [f for f in findings if every_finding or f["line"] in deciding or _grave(f)]
     ratio = answer["biaxiality_ratio"]
     damage, limit = beside_limit(answer["damage"], answer["damage_limit"])
-    parts = [
+    facts = [
         f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
         f"governing point       {point['line']}, {place_text(point)}",
         f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
@@ -64,6 +65,9 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
         f"factor on all loads   {_factor_words(answer)}",
         *_growth_lines(answer["growth"]),
+    ]
+    parts = [
+        *(textwrap.fill(fact, WIDTH, subsequent_indent=" " * 22, break_on_hyphens=False) for fact in facts),
         "",
         *_described(answer["descriptions"]),
         table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),
@@ -152,7 +156,7 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
         asked += ": the check FAILS by it"
     return [
         f"crack at {growth['line']}: {lives}, {size}, {end_words(growth)}{shared}",
-        f"                      ({asked}{service}; beside the life of the curve, not to be added)",
+        f"{' ' * 22}({asked}{service}; beside the life of the curve, not to be added)",
     ]
 
 
@@ -166,7 +170,7 @@ def _governing_row(line: Mapping[str, Any]) -> dict[str, Any]:
     unjudged = row["largest_unjudged_utilisation"]
     return row | {
         "position_mm": coordinate(row["position_mm"]),
-        "life_cycles": "infinite" if row["life_cycles"] is None else row["life_cycles"],
+        "life_cycles": "infinite" if row["life_cycles"] is None else lowered(row["life_cycles"]),
         "damage": against(row["damage"], line["damage_limit"]),
         "governing_utilisation": against(row["governing_utilisation"], 1.0),
         "largest_unjudged_utilisation": None if unjudged is None else against(unjudged, 1.0),

@@ -35,8 +35,7 @@ def sn_text(envelope: Mapping[str, Any]) -> str:
     run_outs = f", {answer['run_outs']} of them run-outs" if answer["run_outs"] else ""
     parts = [
         f"series                {answer['name']}: {answer['tests']} tests{run_outs}, {_words(answer['method'])}",
-        f"slope                 {number(answer['slope'])} ({number(answer['slope_low'])} to"
-        f" {number(answer['slope_high'])})",
+        f"slope                 {slope_text(answer)}",
         f"range at 2e6 cycles   {number(answer['range_at_two_million_mpa'])} MPa, median",
         f"scatter of log10 life {number(answer['sd_log10_cycles'])}; life 10:90"
         f" {number(answer['scatter']['life_10_90'])}, range 10:90 {number(answer['scatter']['range_10_90'])}",
@@ -51,6 +50,16 @@ def sn_text(envelope: Mapping[str, Any]) -> str:
         envelope["caution"],
     ]
     return "\n".join(parts)
+
+
+def slope_text(answer: Mapping[str, Any]) -> str:
+    """The slope with the bounds of its confidence, or that it was fixed.
+
+    >>> slope_text({"slope": 3.0, "slope_low": 3.0, "slope_high": 3.0})
+    '3 (fixed)'
+    """
+    low, high = answer["slope_low"], answer["slope_high"]
+    return f"{number(answer['slope'])} ({'fixed' if low == high else f'{number(low)} to {number(high)}'})"
 
 
 def characteristic_rows(answer: Mapping[str, Any]) -> list[dict[str, Any]]:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from html import escape
 
+from ....base.forms.printable import LINES, escaped
 from ..palette import BLACK, shorten
 
-# what XML 1.0 has no place for
-_NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _WIDTHS = (("WM@%", 1.0), ("mw…", 1.0), (" ijlI|!.,:;'\"frt()[]", 0.42))
 TEXT_PX = 16.0
 SMALL_PX = 14.5
@@ -19,9 +17,9 @@ def clean(text: str) -> str:
     """Text as content or attribute of an element.
 
     >>> clean('a < "b"\\x00')
-    'a &lt; &quot;b&quot;\ufffd'
+    'a &lt; &quot;b&quot;\\\\x00'
     """
-    return escape(_NO_XML.sub("\ufffd", text))
+    return escape(escaped(text, keep=LINES))
 
 
 def width_px(text: str, size: float) -> float:
