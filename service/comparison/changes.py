@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fatcore.figures import against
+from fatcore.figures import DIGITS, against, rounded_down
 
 from ..base.text import GRAVITY, number
-from .tolerance import same, shown
+from .tolerance import MOST_DIGITS, same, shown
 
 GONE, NEW = "none", "none"
 
@@ -137,9 +137,9 @@ class LineChange:
         if any(state is not None and state.findings is None for state in (self.before, self.now)):
             return "-", "-"
         if self.before is None or self.now is None:
-            texts = [GONE if state is None else number(state.life_cycles) for state in (self.before, self.now)]
+            texts = [GONE if state is None else rounded_down(state.life_cycles) for state in (self.before, self.now)]
             return texts[0], texts[1]
-        return two_numbers(self.before.life_cycles, self.now.life_cycles, "infinite")
+        return two_lives(self.before.life_cycles, self.now.life_cycles)
 
     @property
     def came(self) -> list[str]:
@@ -167,6 +167,20 @@ def two_numbers(before: float | None, now: float | None, absent: str = "none") -
     if before is not None and now is not None and same(now, before):
         return number(now), number(now)
     return shown(before, now, absent)
+
+
+def two_lives(before: float | None, now: float | None) -> tuple[str, str]:
+    """The same of lives, none of which reads longer than it is; none is infinite.
+
+    >>> two_lives(7246800.4, 7246800.4), two_lives(7246800.4, 7249100.4), two_lives(2e6, None)
+    (('7,240,000', '7,240,000'), ('7,246,000', '7,249,000'), ('2,000,000', 'infinite'))
+    """
+    alike = before == now or (before is not None and now is not None and same(now, before))
+    for digits in range(DIGITS, MOST_DIGITS + 1):
+        texts = rounded_down(now if alike else before, digits), rounded_down(now, digits)
+        if alike or texts[0] != texts[1]:
+            break
+    return texts
 
 
 def two_utilisations(before: float | None, now: float | None) -> tuple[str, str]:

@@ -101,7 +101,7 @@ def put(path: str, value: Any) -> Callable[[Any], None]:
             "/lines/1/cases/vertical",
             "lines, toe B, cases, vertical 2, 3, 2.5 -> 2, 3.3, 2.5 MPa",
         ),
-        (put("lines/1/name", "toe C"), "/lines/1", "lines, toe B a weld line -> none (judges more leniently)"),
+        (put("lines/1/name", "toe C"), "/lines/1/name", "the name alone of a weld line toe B -> toe C"),
         (
             put("curves", {"rule": "fixed", "curve": "iiw-2016-normal-steel-71"}),
             "/curves/opening_curve",
