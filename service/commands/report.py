@@ -24,8 +24,8 @@ from ..report.renderers import RENDERERS, render
 from ..topics.check.models import CheckRequest
 from ..topics.registry import load
 from .fits.fitted import add_fitted, with_fitted
+from .parts.solids import add_mesh, part_given
 from .shared import calculate, name_of, read_bytes, write_bytes
-from .solids import add_mesh, part_given
 from .texts.help import Commands, add_command
 from .texts.parser import OutputFile
 from .texts.under_policy import add_policy

@@ -17,7 +17,8 @@ from fatcore.errors import InputError
 from service.base.problems import Problem
 from service.cli import main, parser
 from service.client.exit_codes import FAILED, PASSED
-from service.commands import demo, lines, picture, report, solids
+from service.commands import demo, lines, report
+from service.commands.parts import picture, solids
 from service.mesh.raw import RawMesh
 from tests.api.test_command_runs_by_hand import Found, Out
 

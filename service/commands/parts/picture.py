@@ -8,18 +8,18 @@ from pathlib import Path
 from fatcore.errors import InputError
 from fatcore.stress.weld_lines.solid.part import part_surface
 
-from ..base.problems import Problem
-from ..client.exit_codes import PASSED
-from ..mesh.files import is_mesh_file
-from ..report.pictures.part import part_picture
-from ..report.pictures.placed import placed_check, placed_lines
-from ..topics.check.models import CheckRequest
-from .lines import symmetry_planes
-from .shared import calculate, read_request, write_bytes
+from ...base.problems import Problem
+from ...client.exit_codes import PASSED
+from ...mesh.files import is_mesh_file
+from ...report.pictures.part import part_picture
+from ...report.pictures.placed import placed_check, placed_lines
+from ...topics.check.models import CheckRequest
+from ..lines import symmetry_planes
+from ..shared import calculate, read_request, write_bytes
+from ..texts.help import Commands, add_command
+from ..texts.parser import OutputFile
+from ..texts.under_policy import add_policy
 from .solids import add_mesh, lines_in, part_given, solid_in
-from .texts.help import Commands, add_command
-from .texts.parser import OutputFile
-from .texts.under_policy import add_policy
 
 
 def add(commands: Commands) -> None:

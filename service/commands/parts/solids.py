@@ -11,11 +11,11 @@ from fatcore.stress.weld_lines.solid.mesh import SolidMesh
 from fatcore.stress.weld_lines.solid.part import PartSurface, part_surface
 from fatcore.stress.weld_lines.solid.symmetry import planes_of
 
-from ..base.problems import Problem
-from ..mesh.files import read_mesh_file
-from ..mesh.raw import solid_of
-from .shared import about
-from .texts.parser import decimal
+from ...base.problems import Problem
+from ...mesh.files import read_mesh_file
+from ...mesh.raw import solid_of
+from ..shared import about
+from ..texts.parser import decimal
 
 
 def add_mesh(parser: argparse.ArgumentParser) -> None:

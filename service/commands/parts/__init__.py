@@ -1,0 +1,1 @@
+"""Commands and files of whole parts: the solid mesh, and its picture."""
