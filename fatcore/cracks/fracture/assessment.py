@@ -290,10 +290,8 @@ def _combine_modes(
 def _findings(line: Line, strength: Strength) -> list[Finding]:
     found = [note("assessment-line", f"failure assessment with the {line} line", field="line")]
     found += strength.doubts()
-    if line == "older":
-        message = "this line comes from a withdrawn edition"
-        found.append(caution("older-line", message, field="line", source="r6-revision-3"))
-    return found
+    older = caution("older-line", "this line comes from a withdrawn edition", field="line", source="r6-revision-3")
+    return [*found, older] if line == "older" else found
 
 
 def _sources(line: Line, secondary: FloatArray) -> list[str]:
