@@ -5,11 +5,11 @@ COPY pyproject.toml README.md ./
 COPY fatcore fatcore
 COPY service service
 COPY openapi_examples openapi_examples
-RUN pip wheel --no-cache-dir --wheel-dir /wheels '.[report,fast]'
+RUN pip wheel --no-cache-dir --wheel-dir /wheels '.[report,fast,metrics,tracing]'
 
 FROM python:3.13-slim
 RUN --mount=type=bind,from=build,source=/wheels,target=/wheels \
-    pip install --no-cache-dir --no-index --find-links=/wheels 'toeline[report,fast]' \
+    pip install --no-cache-dir --no-index --find-links=/wheels 'toeline[report,fast,metrics,tracing]' \
     && useradd --system --no-create-home --shell /usr/sbin/nologin toeline
 USER toeline
 ENV PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 MPLCONFIGDIR=/tmp/matplotlib NUMBA_CACHE_DIR=/tmp/numba

@@ -28,22 +28,26 @@ def _serve(given: argparse.Namespace) -> int:
     import uvicorn
 
     from ..http.connections import BoundedConnection
+    from ..http.metrics import counted_together
     from ..http.settings import Settings
+    from ..http.telemetry.tracing import require_packages
 
     _hand_on_policy(given)
     os.environ.setdefault("TOELINE_MAX_RUNNING", str(max(1, cores() // given.workers)))
     try:
         settings = Settings.from_environment()
+        require_packages()
     except ValueError as error:
         raise Problem(422, str(error)) from error
-    uvicorn.run(
-        f"{__package__.rpartition('.')[0]}.http.app:app",
-        host=given.host,
-        port=given.port,
-        workers=given.workers,
-        http=BoundedConnection,
-        timeout_graceful_shutdown=settings.stop_s,
-    )
+    with counted_together(given.workers):
+        uvicorn.run(
+            f"{__package__.rpartition('.')[0]}.http.app:app",
+            host=given.host,
+            port=given.port,
+            workers=given.workers,
+            http=BoundedConnection,
+            timeout_graceful_shutdown=settings.stop_s,
+        )
     return PASSED
 
 

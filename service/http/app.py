@@ -26,6 +26,7 @@ from .metrics import Metrics
 from .middleware import BodyLimit, CellMethods, ConditionalGet, LastNet, UnderPolicy
 from .security import hide_keys_in_log
 from .settings import Settings
+from .telemetry.tracing import trace
 
 _MADE_BEFORE_LOOKING = 50_000  # objects; an answer of a check makes some thousands [own choice]
 
@@ -40,6 +41,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     chosen = settings or Settings.from_environment()
     metrics = Metrics()
     admission = Admission(chosen, metrics)
+    metrics.lanes = admission.lanes
     hide_keys_in_log()
     web = FastAPI(
         title="toeline",
@@ -66,16 +68,19 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     policy = policy_at(chosen.policy, chosen.policy_digest)
     if policy is not None:
         web.add_middleware(UnderPolicy, policy=policy)
+    web.state.end_of_traces = trace(web)
     return web
 
 
 @asynccontextmanager
-async def _lifespan(admission: Admission, _: FastAPI) -> AsyncIterator[None]:
+async def _lifespan(admission: Admission, web: FastAPI) -> AsyncIterator[None]:
     """Starts the worker processes before the first request asks for one."""
     admission.lanes.begin_warming()
-    with _rarely_collecting():
-        yield
+    async with admission.metrics.told():
+        with _rarely_collecting():
+            yield
     admission.lanes.stopping = True
+    web.state.end_of_traces()
 
 
 @contextmanager
@@ -98,7 +103,7 @@ def _endpoint(calculation: Calculation, admission: Admission) -> Endpoint:
         with admission.metrics.counted(calculation.name):
             caller = admission.check(request)
             body = await admission.body(request) if calculation.method == "POST" else b""
-            with admission.metrics.timed(calculation.name):
+            with admission.metrics.timed(calculation.name, caller.team):
                 return response_of(await respond(calculation, admission, caller, request, body))
 
     return endpoint

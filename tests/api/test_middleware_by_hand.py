@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Awaitable, Callable
-from contextlib import nullcontext
 from typing import Any
 
 import httpx
@@ -13,7 +12,6 @@ from starlette.requests import ClientDisconnect
 from starlette.routing import Route
 
 from service.base.problems import Problem
-from service.http.metrics import Metrics
 from service.http.middleware import WHOLE_BODIES, BodyLimit, CellMethods, ConditionalGet, LastNet
 from service.http.settings import Settings
 
@@ -175,41 +173,6 @@ def test_the_last_net_answers_problems_and_the_unforeseen_and_no_one_who_has_lef
     start, body = failing(RuntimeError("a secret path"))
     assert (start["status"], b"secret" in body["body"], b"may be fine" in body["body"]) == (500, False, True)
     assert failing(ClientDisconnect()) == []
-
-
-def test_counters_tell_requests_by_their_end_and_seconds_by_their_name() -> None:
-    metrics = Metrics()
-    for error in (None, None, Problem(422, "x"), KeyError("x"), ClientDisconnect()):
-        with nullcontext() if error is None else pytest.raises(type(error)), metrics.counted("check"):
-            if error is not None:
-                raise error
-    metrics.count("b", 200)
-    with metrics.timed("check"):
-        assert metrics.running == 1
-    metrics._seconds["check"] = 1.25  # type: ignore[assignment]
-    assert metrics.text().splitlines() == [
-        "# TYPE toeline_requests_total counter",
-        'toeline_requests_total{calculation="b",status="200"} 1',
-        'toeline_requests_total{calculation="check",status="200"} 2',
-        'toeline_requests_total{calculation="check",status="422"} 1',
-        'toeline_requests_total{calculation="check",status="500"} 1',
-        "# TYPE toeline_seconds_total counter",
-        'toeline_seconds_total{calculation="check"} 1.250000',
-        "# TYPE toeline_running gauge",
-        "toeline_running 0",
-    ]
-
-
-def test_seconds_add_up_also_where_the_work_fails(monkeypatch: pytest.MonkeyPatch) -> None:
-    ticks = iter([10.0, 10.5, 20.0, 22.0])
-    monkeypatch.setattr("service.http.metrics.time.perf_counter", lambda: next(ticks))
-    metrics = Metrics()
-    with metrics.timed("a"):
-        pass
-    with pytest.raises(ZeroDivisionError), metrics.timed("a"):
-        raise ZeroDivisionError
-    assert metrics._seconds["a"] == 2.5
-    assert metrics.running == 0
 
 
 def test_a_cell_that_is_refused_is_tagged_like_any_other(client: httpx.Client) -> None:

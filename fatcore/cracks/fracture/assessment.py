@@ -21,9 +21,8 @@ from fatcore.require import FloatArray
 from fatcore.tables import load
 
 Line = Literal["continuous", "plateau", "older"]
-_LARGEST_RESERVE, _OF_RESERVE = 1e60, "k_primary_mpa_sqrt_mm"
 _TABLE = "cracks/fracture"
-BEYOND = 1.0
+BEYOND, _LARGEST_RESERVE = 1.0, 1e60
 OPENING_ONLY = "the primary stress intensity was taken as that of the opening mode, without shear"
 CRITERION = "how modes are combined; null is the largest of all criteria"
 
@@ -232,7 +231,7 @@ def _reserve(primary: float, reference: float, secondary: float, strength: Stren
     while excess(high) < 0.0:
         high *= 2.0
         if high > _LARGEST_RESERVE:
-            raise InputError("the load is too small: no factor brings it onto the line", _OF_RESERVE)
+            raise InputError("no factor brings so small a load onto the line", "k_primary_mpa_sqrt_mm")
     return float(brentq(excess, 0.0, high, xtol=1e-12))
 
 
