@@ -90,7 +90,8 @@ ROOMS: dict[str, set[str]] = {
     _TRIALS + "position": {_TRIALS + "sn"},
     "fatcore.check.strength": set(),
     "fatcore.check.findings": {"fatcore.check.strength"},
-    "service.base": set(),
+    "service.units": set(),
+    "service.base": {"service.units"},
     "service.topics": {"service.base"},
     "service.comparison": {"service.base", "service.topics"},
     "service.pool": {"service.base"},
@@ -100,6 +101,7 @@ ROOMS: dict[str, set[str]] = {
     "service.pages": {"service.base", "service.topics", "service.comparison", "service.report"},
     "service.access": {"service.base", "service.topics"},
     "service.http": {
+        "service.units",
         "service.base",
         "service.topics",
         "service.access",

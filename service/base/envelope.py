@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from pydantic import ValidationError, create_model
+from pydantic import Field, ValidationError, create_model
 from pydantic_core import to_json
 
 from fatcore import __version__, sources, tables
@@ -18,11 +18,13 @@ from fatcore.findings import Finding, merge
 from fatcore.outcome import names_of
 from fatcore.sources import Source
 
+from ..units.kinds import Unit
 from . import problems
 from .common import Calculation, Reply, Strict
 from .derive import answer_of
 from .document import document_findings
 from .extremes import overflow_problem
+from .forms.other_units import as_given, findings_of, request_in_core_units, shown_answer, stated_in
 from .problems import Problem
 from .rules.active import active_policy
 
@@ -48,7 +50,7 @@ class PolicyItem(Strict):
 
     name: str
     version: str
-    digest: str
+    digest: str = Field(description="SHA-256 of what the policy says")
 
 
 class Record(Strict):
@@ -58,7 +60,7 @@ class Record(Strict):
     revision: int
     version: str
     input_digest: str
-    policy: PolicyItem | None
+    policy: PolicyItem | None = Field(description="rules of the company that the answer obeys, null without any")
     tables: dict[str, str]
     sources: list[SourceItem]
 
@@ -78,21 +80,32 @@ def envelope_model(calculation: Calculation) -> type[Strict]:
 
 @dataclass(frozen=True, slots=True)
 class Evaluation:
-    """A request and its answer, with what stands beside the answer in the envelope."""
+    """A request and its answer, with what stands beside the answer in the envelope.
+
+    wish : units of the answer that the request asks for, by quantity; shown: the answer in them
+    """
 
     request: Strict
     answer: Strict
     beside: Mapping[str, Any]
+    wish: Mapping[str, Unit] = field(default_factory=dict)
+    shown: Mapping[str, Any] | None = None
 
     def envelope(self) -> dict[str, Any]:
-        """The whole answer as plain data, equal to what a reader of its bytes gets."""
+        """The whole answer as plain data, in MPa and mm."""
         return {"answer": self.answer.model_dump(mode="json"), **self.beside}
+
+    def answered(self) -> dict[str, Any]:
+        """The whole answer as plain data, equal to what a reader of its bytes gets."""
+        return self.envelope() if self.shown is None else {"answer": self.shown, **self.beside}
 
     def content(self) -> bytes:
         """The whole answer as the bytes that the service sends; ValueError for a finding with a number that is none."""
         limits = (found[name] for found in self.beside["findings"] for name in _LIMITS)
         if not all(limit is None or math.isfinite(limit) for limit in limits):
             raise ValueError("a finding has a number that is not finite")
+        if self.shown is not None:
+            return to_json(self.answered())
         return b'{"answer":' + self.answer.model_dump_json().encode() + b"," + to_json(self.beside)[1:]
 
 
@@ -110,7 +123,10 @@ def validated(calculation: Calculation, data: Any, *, strings: bool = False) -> 
     try:
         model = calculation.request
         return model.model_validate_strings(data) if strings else model.model_validate(data)
-    except ValidationError as error:
+    except ValidationError as error:  # perhaps for keys of other units
+        found = request_in_core_units(model, data, strings=strings)
+        if found is not None:
+            return found
         raise problems.from_validation(error, data, model) from error
     except RecursionError as error:
         raise Problem(422, "the request is nested too deeply") from error
@@ -121,6 +137,18 @@ def calculated(calculation: Calculation, request: Strict) -> Evaluation:
 
     Raises : Problem 422 for every input that is refused, also by the policy, and where numbers overflow
     """
+    stated = stated_in(request)
+    if stated is None:
+        return _calculated(calculation, request)
+    try:
+        found = _calculated(calculation, request, findings_of(stated))
+        shown = shown_answer(calculation.answer, found.answer, stated)
+    except Problem as problem:
+        raise as_given(problem, stated) from problem
+    return replace(found, wish=stated.wish, shown=shown)
+
+
+def _calculated(calculation: Calculation, request: Strict, said: Sequence[Finding] = ()) -> Evaluation:
     request, told = prepared(request)
     try:
         with np.errstate(over="raise"):  # what may overflow harmlessly says so where it does
@@ -130,7 +158,9 @@ def calculated(calculation: Calculation, request: Strict) -> Evaluation:
     except (ArithmeticError, ValidationError) as error:
         raise overflow_problem(error, request.model_dump()) from error
     beside = {
-        "findings": [_fields_of(finding) for finding in merge([*told, *result.findings, *document_findings(request)])],
+        "findings": [
+            _fields_of(finding) for finding in merge([*said, *told, *result.findings, *document_findings(request)])
+        ],
         "record": _record(calculation, request, result),
         "caution": CAUTION,
     }

@@ -8,17 +8,15 @@ from functools import partial
 from pathlib import Path
 from typing import Any, cast
 
-from pydantic import ValidationError
-
-from ..base.envelope import evaluate, prepared
+from ..base.envelope import evaluate, prepared, validated
 from ..base.parsing import request_in
-from ..base.problems import Problem, from_validation
+from ..base.problems import Problem
 from ..base.rules.active import run_apart
 from ..client.errors import ClientError
 from ..client.exit_codes import BAD_INPUT, UNREACHABLE, exit_code
 from ..jobs.in_order import Each
 from ..topics.check.models import CheckRequest
-from ..topics.registry import find
+from ..topics.registry import find, load
 from .alike.moves import origins
 from .alike.names import looking_alike
 from .alike.twins import find_twins
@@ -97,10 +95,7 @@ def _one(calculate: Calculate, named: tuple[Path, str]) -> Answered | CaseResult
 
 def _validated(data: Any) -> CheckRequest:
     """The request with what a policy puts into it, whose rules are compared too."""
-    try:
-        return cast(CheckRequest, prepared(CheckRequest.model_validate(data))[0])
-    except ValidationError as error:
-        raise from_validation(error, data, CheckRequest) from error
+    return cast(CheckRequest, prepared(validated(load()["POST", "check"], data))[0])
 
 
 def _refusal(problem: Problem) -> str:

@@ -135,7 +135,7 @@ def _calculate(value: dict[str, Any], limit_s: float) -> dict[str, bytes]:
     found = calculated(calculation, request)
     if cell is None:
         return {"envelope": found.content()}
-    envelope = found.envelope()
+    envelope = found.answered()
     text = cell_text(envelope, cell.path, accept_outside=cell.accept_outside)
     return {"value": json.dumps(text).encode(), "findings": json.dumps(findings_header(envelope["findings"])).encode()}
 

@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..base.common import Calculation
+from ..base.envelope import Evaluation
 from ..base.finding_rows import SEVERITIES
 from ..base.forms.csv_table import csv_table
 from ..base.problems import Problem
+from ..units.answer import columns_in_units
 
 MAX_CODES = 20  # a header must stay short
 PLACE = re.compile(r"[0-9]{1,9}")
@@ -62,13 +64,17 @@ def cell_text(envelope: Mapping[str, Any], dotted: str, *, accept_outside: bool 
     return {True: "TRUE", False: "FALSE"}[value] if isinstance(value, bool) else str(value)
 
 
-def csv_text(calculation: Calculation, envelope: Mapping[str, Any]) -> str:
+def csv_text(calculation: Calculation, envelope: Mapping[str, Any], found: Evaluation | None = None) -> str:
     """The columns of an answer as CSV with a header line; single values stand in the first row only.
 
-    Raises : Problem 422 when the answer holds no column
+    envelope : in MPa and mm; found: whose request may ask for other units
+    Raises   : Problem 422 when the answer holds no column
     """
-    answer = envelope["answer"]
-    columns = dict(calculation.csv(answer)) if calculation.csv else _flat_columns(answer)
+    answer, shown = envelope["answer"], None if found is None else found.shown
+    if calculation.csv is None:
+        columns = _flat_columns(answer if shown is None else shown)
+    else:
+        columns = columns_in_units(calculation.csv(answer), {} if found is None else found.wish)
     if not columns:
         raise Problem(422, "this answer has no columns; ask for application/json")
     return csv_table(columns)

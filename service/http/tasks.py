@@ -141,9 +141,9 @@ def finish(task: Task, prepared: Prepared) -> Answered:
         return Answered(content=page.encode(), media_type=_utf8(HTML), digest=digest, headers=headers)
     headers = {FINDINGS: findings_header(envelope["findings"])}
     if task.cell is not None:
-        text = cell_text(envelope, task.cell.path, accept_outside=task.cell.accept_outside)
+        text = cell_text(found.answered(), task.cell.path, accept_outside=task.cell.accept_outside)
         return Answered(content=text.encode(), media_type=_utf8(TEXT), digest=digest, headers=headers)
-    table = csv_text(prepared.calculation, envelope)
+    table = csv_text(prepared.calculation, envelope, found)
     return Answered(content=table.encode(), media_type=_utf8(CSV), digest=digest, headers=headers)
 
 

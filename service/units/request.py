@@ -1,0 +1,136 @@
+"""A request whose keys state other units, as the same request in the units of the calculation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal, get_args, get_origin
+
+from pydantic import BaseModel
+
+from fatcore.errors import InputError, UnknownError, at
+
+from .kinds import KINDS, Unit, meanings, unit_of
+
+Path = tuple[str | int, ...]
+WISH = "units"  # key of a request beside its fields: the units of the answer by quantity
+
+
+@dataclass
+class Stated:
+    """What a request says of units.
+
+    names : path of an input here -> path of the same as it was given
+    wish  : units of the answer by quantity
+    """
+
+    names: dict[Path, Path] = field(default_factory=dict)
+    wish: dict[str, Unit] = field(default_factory=dict)
+
+    @property
+    def words(self) -> list[str]:
+        """The names that were given in other units, each once."""
+        return list(dict.fromkeys(str(given[-1]) for given in self.names.values()))
+
+    def as_given(self, path: Sequence[str | int]) -> Path:
+        """The path as the caller has it."""
+        found = tuple(path)
+        for end in range(len(found), 0, -1):
+            if found[:end] in self.names:
+                return (*self.as_given(found[: end - 1]), self.names[found[:end]][-1], *found[end:])
+        return found
+
+
+def in_core_units(model: type[BaseModel], data: Any) -> tuple[Any, Stated] | None:
+    """The data with every key that states another unit under its name here, and what was stated; None where none does.
+
+    Raises : InputError where a quantity is given twice, or is no number; UnknownError for a unit of the answer that is
+             none; UnitsMissingError
+    """
+    stated = Stated()
+    if not isinstance(data, Mapping):
+        return None
+    rest = {key: value for key, value in data.items() if key != WISH or WISH in model.model_fields}
+    if len(rest) < len(data):
+        with at(WISH):
+            stated.wish = _wish(data[WISH])
+    found = _of_model([model], rest, (), stated)
+    return (found, stated) if stated.names or len(rest) < len(data) else None
+
+
+def _wish(asked: Any) -> dict[str, Unit]:
+    if not isinstance(asked, Mapping):
+        raise InputError('units are named by quantity, like {"length": "in", "stress": "ksi"}')
+    wish = {}
+    for name, ending in asked.items():
+        if name not in KINDS:
+            raise UnknownError("quantity", str(name), KINDS, str(name))
+        kind = KINDS[name]
+        if ending == kind.ending[1:]:
+            continue
+        if ending not in kind.others:
+            raise UnknownError("unit", str(ending), (kind.ending[1:], *kind.others), name)
+        wish[name] = unit_of(name, ending)
+    return wish
+
+
+def _of_model(models: Sequence[type[BaseModel]], data: Mapping[Any, Any], path: Path, stated: Stated) -> dict[Any, Any]:
+    """The content of a model, which may be one of several."""
+    fitting = [each for each in models if _fits(each, data)] or models
+    fields = {name: info.annotation for each in fitting for name, info in each.model_fields.items()}
+    found: dict[Any, Any] = {}
+    for key, value in data.items():
+        core = None if key in fields else next((m for m in meanings(str(key)) if m[0] in fields), None)
+        if core is None:
+            found[key] = _of_type(fields.get(key), value, (*path, key), stated)
+            continue
+        name, kind, ending = core
+        if name in data or name in found:
+            raise InputError(f"{key}: the same is given in another unit too", *path, key)
+        with at(*path, key):
+            found[name] = _numbers(value, unit_of(kind.name, ending))
+        stated.names[(*path, name)] = (*path, key)
+    return found
+
+
+def _fits(model: type[BaseModel], data: Mapping[Any, Any]) -> bool:
+    """Whether the words that tell models of a union apart are those of this one."""
+    tags = {n: i.annotation for n, i in model.model_fields.items() if get_origin(i.annotation) is Literal}
+    return all(not isinstance(data.get(n), str) or data[n] in get_args(tag) for n, tag in tags.items())
+
+
+def _of_type(annotation: Any, value: Any, path: Path, stated: Stated) -> Any:
+    kinds = list(alternatives(annotation))
+    if isinstance(value, Mapping):
+        models = [each for each in kinds if isinstance(each, type) and issubclass(each, BaseModel)]
+        if models:
+            return _of_model(models, value, path, stated)
+        inner = [get_args(each)[1] for each in kinds if get_origin(each) is dict]
+        return {k: _of_type(inner[0], v, (*path, k), stated) for k, v in value.items()} if inner else value
+    if isinstance(value, list) and value and isinstance(value[0], Mapping | list):
+        inner = [get_args(each)[0] for each in kinds if get_origin(each) is list]
+        return [_of_type(inner[0], v, (*path, i), stated) for i, v in enumerate(value)] if inner else value
+    return value
+
+
+def alternatives(annotation: Any) -> list[Any]:
+    """The types that a value may have, without their bounds."""
+    if annotation is None or isinstance(annotation, type) or get_origin(annotation) in (list, dict, Literal):
+        return [annotation]
+    return [each for arg in get_args(annotation) if not isinstance(arg, str | int) for each in alternatives(arg)]
+
+
+def _numbers(value: Any, unit: Unit) -> Any:
+    """The numbers in a value converted, at whatever depth; texts of a URL are numbers too."""
+    if isinstance(value, Mapping):
+        return {key: _numbers(each, unit) for key, each in value.items()}
+    if isinstance(value, list):
+        return [_numbers(each, unit) for each in value]
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, str):
+        try:
+            return repr(unit.to_core(float(value)))
+        except ValueError:
+            raise InputError(f"must be a number, in {unit.ending}") from None
+    return unit.to_core(value) if isinstance(value, int | float) else value
