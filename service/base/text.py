@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from fatcore.figures import DIGITS, apart, coordinate, figure, same_form
@@ -195,6 +195,14 @@ def finding_kind_text(kind: FindingKind) -> str:
     """One code of the catalogue: its severity, what it means and what to do."""
     text = f"{kind.severity}: {kind.meaning} [{kind.code}]"
     return textwrap.fill(text, subsequent_indent="    ", **_WHOLE_WORDS)
+
+
+_VALUES = 22  # column in which the values of facts begin that stand one a line
+
+
+def fact_lines(facts: Iterable[str]) -> list[str]:
+    """Facts with their names before them, each in as many lines as a terminal needs."""
+    return [textwrap.fill(fact, subsequent_indent=" " * _VALUES, **_WHOLE_WORDS) for fact in facts]
 
 
 def facts_text(facts: Mapping[str, str]) -> str:

@@ -17,7 +17,7 @@ class OneRepeat(Strict):
     """What one repeat of the loading is in service; lives are answered in its unit besides, no number depends on it."""
 
     value: Positive = Field(description="how many of the unit one repeat is")
-    unit: Annotated[str, Field(min_length=1, max_length=40)] = Field(
+    unit: Annotated[str, Field(min_length=1, max_length=40, pattern=r"\S")] = Field(
         description="unit in the plural, like hours, km or seasons"
     )
 

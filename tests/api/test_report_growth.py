@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import httpx
@@ -87,6 +88,7 @@ def test_growth_beside_a_check_is_a_section_of_its_report(client: httpx.Client) 
     text = Balanced(page).text
     assert "<h2>Growth of a crack</h2>" in page
     assert "stands beside the life of the curve" in text
+    assert "The crack at R2N_toe_plate lives 11,000 repeats; 1000 repeats are asked." in text
     assert "must not be added" in text
     assert "crack depth 0.1 mm" in text  # its inputs stand among those of the check
     assert "stage 1, coefficient 5.21e-13" in text
@@ -102,3 +104,12 @@ def test_crack_growth_route_answers_the_page(client: httpx.Client) -> None:
     page = page_of(client, example("cracks/growth-bracket-toe-shared"), "cracks/growth")
     assert page == grown(example("cracks/growth-bracket-toe-shared"))[1]
     assert page.count("<svg ") == 2
+
+
+def test_headline_of_a_check_has_the_life_of_its_crack_without_load_sharing(client: httpx.Client) -> None:
+    request = example("check/bracket-toe-growth")
+    request["growth"]["sharing"] = example("cracks/growth-bracket-toe-shared")["sharing"]
+    answer = client.post("/v1/check", json=request).json()["answer"]["growth"]
+    life = cycles_text(answer["constant_load_life_cycles"])
+    text = Balanced(page_of(client, request)).text
+    assert re.search(rf"lives [\d,]+ repeats, without load sharing {life}; 1000 repeats are asked", text)

@@ -3,16 +3,28 @@
 from __future__ import annotations
 
 import inspect
+from collections.abc import Callable
 from itertools import permutations
+from typing import Any
 
 import pytest
 
+from service.base.envelope import evaluate
 from service.base.forms.csv_table import csv_table
 from service.base.forms.fitted_table import SOFT
 from service.base.text import WIDTH, findings_text, table_text
 from service.client.client import AsyncClient, Client
-from service.topics.check.text import LINE_COLUMNS
+from service.topics.check.text import LINE_COLUMNS, check_text
+from service.topics.registry import find
+from service.topics.trials.text import growth_rate_text, sn_text
+from tests.api.report_pages import example
 
+TEXTS: dict[str, tuple[str, Callable[[Any], str]]] = {
+    "trials/campaign-hanger": ("trials/sn-line", sn_text),
+    "trials/growth-rate-plate": ("trials/growth-rate", growth_rate_text),
+    "check/bracket-hanger": ("check", check_text),
+    "check/bracket-toe-growth": ("check", check_text),
+}
 WIDE = {
     "name": "weld line",
     "at": "at mm",
@@ -98,3 +110,11 @@ def test_both_clients_wait_five_minutes_and_leave_out_the_same() -> None:
     assert {name: each.default for name, each in plain.items() if name != "sleep"} == {
         name: each.default for name, each in waiting.items() if name != "sleep"
     }
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_texts_of_a_calculation_fit_a_terminal(name: str) -> None:
+    calculation = find(TEXTS[name][0])
+    assert calculation is not None
+    text = TEXTS[name][1](evaluate(calculation, example(name)).envelope())
+    assert max(map(len, text.splitlines())) <= WIDTH

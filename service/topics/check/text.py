@@ -16,6 +16,7 @@ from ...base.text import (
     WIDTH,
     by_gravity,
     end_words,
+    fact_lines,
     facts_text,
     findings_text,
     number,
@@ -67,7 +68,7 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         *_growth_lines(answer["growth"]),
     ]
     parts = [
-        *(textwrap.fill(fact, WIDTH, subsequent_indent=" " * 22, break_on_hyphens=False) for fact in facts),
+        *fact_lines(facts),
         "",
         *_described(answer["descriptions"]),
         table_text([_governing_row(line) for line in by_gravity(answer["lines"])], LINE_COLUMNS),

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping
 from typing import Any
 
-from ...base.text import findings_text, logarithm, number, table_text
+from ...base.text import WIDTH, fact_lines, findings_text, logarithm, number, table_text
 
 _RULES = {
     "rule": "rule",
@@ -33,21 +34,24 @@ def sn_text(envelope: Mapping[str, Any]) -> str:
     """Line, scatter, characteristic lines, the comparison and the position where they were asked for."""
     answer = envelope["answer"]
     run_outs = f", {answer['run_outs']} of them run-outs" if answer["run_outs"] else ""
-    parts = [
+    facts = [
         f"series                {answer['name']}: {answer['tests']} tests{run_outs}, {_words(answer['method'])}",
         f"slope                 {slope_text(answer)}",
         f"range at 2e6 cycles   {number(answer['range_at_two_million_mpa'])} MPa, median",
         f"scatter of log10 life {number(answer['sd_log10_cycles'])}; life 10:90"
         f" {number(answer['scatter']['life_10_90'])}, range 10:90 {number(answer['scatter']['range_10_90'])}",
+    ]
+    parts = [
+        *fact_lines(facts),
         "",
         table_text(characteristic_rows(answer), _RULES),
         f"design curve by the rule {answer['rule']}",
-        *_comparison(answer["comparison"]),
-        *_position(answer["position"]),
+        *fact_lines(_comparison(answer["comparison"])),
+        *fact_lines(_position(answer["position"])),
         "",
         findings_text(envelope["findings"]),
         "",
-        envelope["caution"],
+        textwrap.fill(envelope["caution"], WIDTH),
     ]
     return "\n".join(parts)
 
@@ -111,7 +115,7 @@ def growth_rate_text(envelope: Mapping[str, Any]) -> str:
         "",
         findings_text(envelope["findings"]),
         "",
-        envelope["caution"],
+        textwrap.fill(envelope["caution"], WIDTH),
     ]
     return "\n".join(parts)
 
