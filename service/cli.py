@@ -16,8 +16,9 @@ from fatcore.errors import FatcoreError, nearest
 from .base.problems import Problem, from_core
 from .client.errors import ClientError
 from .client.exit_codes import BAD_INPUT, NO_ROOM, STOPPED, exit_code
-from .commands import batch, check, demo, gate, grow, key, lines, look_up, report, serve, spectrum
+from .commands import batch, check, demo, gate, grow, lines, look_up, report, spectrum
 from .commands.fits import fit
+from .commands.operator import key, serve
 from .commands.parts import picture
 from .commands.texts.help import HelpText
 from .commands.texts.parser import OutputFile, Parser

@@ -99,7 +99,7 @@ ROOMS: dict[str, set[str]] = {
     "service.report": {"service.base", "service.topics", "service.comparison"},
     "service.lines": {"service.base", "service.topics"},
     "service.pages": {"service.base", "service.topics", "service.comparison", "service.report"},
-    "service.access": {"service.base", "service.topics"},
+    "service.access": {"service.base", "service.topics", "service.pool"},
     "service.http": {
         "service.units",
         "service.base",

@@ -16,7 +16,7 @@ from fatcore.figures import as_given
 from ..base.problems import Problem
 from .keys import digest_of
 from .keys_file import KeyEntry, read_keys_file
-from .teams import Caller, Clock, Limits, Team
+from .teams import Clock, KnownCaller, Limits, Team, caller_of
 
 HEADER = "X-API-Key"
 ANYONE, DEFAULT = "anyone", "default"  # teams of requests without a key, and of the keys of TOELINE_API_KEYS
@@ -29,7 +29,7 @@ class _Known:
     """A key that is let in until it expires."""
 
     digest: str
-    caller: Caller
+    caller: KnownCaller
     expires: datetime | None
 
 
@@ -57,7 +57,7 @@ class Access:
         self._path, self._api_keys, self._processes = keys_file, tuple(api_keys), processes
         self._retry_after_s, self._now, self._clock = retry_after_s, now, clock
         self._teams: dict[str, Team] = {}
-        self._anyone = Caller(self._team(ANYONE))
+        self._anyone = caller_of(self._team(ANYONE))
         self._known: tuple[_Known, ...] = ()
         self._load()
 
@@ -66,7 +66,7 @@ class Access:
         """Whether a request needs a key."""
         return bool(self._known)
 
-    def caller(self, key: str) -> Caller:
+    def caller(self, key: str) -> KnownCaller:
         """Who has sent this key, an empty one where none was sent.
 
         Raises : Problem 401 where a key is asked for and this is none, or no more
@@ -77,7 +77,7 @@ class Access:
         if found is None:
             raise _unknown(f"give a known key in the header {HEADER}")
         if found.expires is not None and self._now() >= found.expires.timestamp():
-            raise _unknown(f"this key of team {found.caller.team.name} expired at {found.expires.isoformat()}")
+            raise _unknown(f"this key of team {found.caller.team} expired at {found.expires.isoformat()}")
         return found.caller
 
     def is_key(self, text: str) -> bool:
@@ -101,7 +101,7 @@ class Access:
         except Problem as problem:
             log.error("the keys stay as they were: %s", "; ".join(problem.lines()))
         else:
-            log.info("%d keys of %d teams", len(self._known), len({each.caller.team.name for each in self._known}))
+            log.info("%d keys of %d teams", len(self._known), len({each.caller.team for each in self._known}))
 
     def _load(self) -> None:
         entries = () if self._path is None else read_keys_file(self._path)
@@ -109,22 +109,22 @@ class Access:
             limits = {name: each.share(name, self._processes) for name, each in _limits(entries).items()}
         except ValueError as error:
             raise Problem(422, f"{self._path}: {error}") from error
-        known = [*self._keys_in(entries), *self._keys_of_setting()]
-        if len({each.digest for each in known}) < len(known):
+        digests = [*(entry.sha256 for entry in entries), *map(digest_of, self._api_keys)]
+        if len(set(digests)) < len(digests):
             raise Problem(422, f"{self._path or 'TOELINE_API_KEYS'}: a key is there twice")
         for name, each in limits.items():
             self._team(name).limits = each
-        self._known = tuple(known)
+        self._known = (*self._keys_in(entries), *self._keys_of_setting())
 
     def _keys_in(self, entries: Iterable[KeyEntry]) -> Iterator[_Known]:
         for entry in entries:
             if entry.expires is not None and entry.expires.timestamp() <= self._now():
                 log.warning("a key of team %s expired at %s", entry.team, entry.expires.isoformat())
-            yield _Known(entry.sha256, Caller(self._team(entry.team), frozenset(entry.scopes)), entry.expires)
+            yield _Known(entry.sha256, caller_of(self._team(entry.team), frozenset(entry.scopes)), entry.expires)
 
     def _keys_of_setting(self) -> Iterator[_Known]:
         for key in self._api_keys:
-            yield _Known(digest_of(key), Caller(self._team(DEFAULT)), None)
+            yield _Known(digest_of(key), caller_of(self._team(DEFAULT)), None)
 
     def _team(self, name: str) -> Team:
         if name not in self._teams:

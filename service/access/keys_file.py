@@ -103,6 +103,11 @@ def read_keys_file(path: str) -> tuple[KeyEntry, ...]:
     return entries
 
 
+def unreadable(path: str, error: OSError) -> Problem:
+    """The problem of a file that cannot be opened or read."""
+    return Problem(400, f"the file of keys cannot be read: {path}: {error.strerror}")
+
+
 def _text_of(path: str) -> str:
     try:
         with Path(path).open("rb") as file:
@@ -111,7 +116,7 @@ def _text_of(path: str) -> str:
             raise Problem(413, f"{path}: more than {MAX_BYTES} bytes")
         return content.decode("utf-8-sig")
     except OSError as error:
-        raise Problem(400, f"the file of keys cannot be read: {path}: {error.strerror}") from error
+        raise unreadable(path, error) from error
     except UnicodeDecodeError as error:
         raise Problem(400, f"{path} is not UTF-8 text (byte {error.start}): save it as UTF-8") from error
 

@@ -6,6 +6,7 @@ from collections.abc import Set
 
 from fatcore.errors import did_you_mean
 
+from ..base.problems import Problem
 from ..topics.registry import load
 
 CALCULATIONS, METRICS = "calculations", "metrics"  # every calculation; the counters of the service
@@ -21,6 +22,12 @@ def require_known(scopes: list[str]) -> list[str]:
             meant = did_you_mean(scope, known)  # the word itself is not repeated: it could be a key
             raise ValueError(f"must hold calculations, metrics, topics and names of calculations only{meant}")
     return scopes
+
+
+def require_allowed(scopes: Set[str] | None, name: str) -> None:
+    """Problem 403 where a key of these scopes may not be used for what has this name; None allows everything."""
+    if scopes is not None and not allows(scopes, name):
+        raise Problem(403, f"this key may not be used for {name}")
 
 
 def allows(scopes: Set[str], name: str) -> bool:

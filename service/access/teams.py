@@ -6,10 +6,10 @@ import math
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ..base.problems import Problem
-from .scopes import allows
+from ..pool.lanes import Caller
 
 BURST_S = 10.0  # seconds' worth of requests that may come at once where no burst is set [own choice]
 
@@ -54,16 +54,8 @@ class Team:
         self._retry_after_s, self._clock = retry_after_s, clock
         self._left, self._seen = math.inf, clock()
 
-    @property
-    def places(self) -> int | None:
-        """Heavy requests that may be under way at once here; None without a limit."""
-        return self.limits.places
-
-    def take(self, requests: int = 1) -> None:
-        """Takes requests from the rate; Problem 429 where none is left.
-
-        Where one is left any number may be taken: what is too much is waited for before the next.
-        """
+    def take(self) -> None:
+        """Takes a request from the rate; Problem 429 where none is left."""
         rate = self.limits.rate_per_s
         if rate is None:
             return
@@ -74,12 +66,17 @@ class Team:
         if self._left < 1.0:
             wait_s = math.ceil((1.0 - self._left) / rate)
             raise _too_many(f"team {self.name} has sent more requests than its rate allows", wait_s)
-        self._left -= requests
+        self._left -= 1.0
+
+    def charge(self, requests: int) -> None:
+        """Takes more requests, which one that was let in turned out to be: what is too much is waited for later."""
+        if self.limits.rate_per_s is not None:
+            self._left -= requests
 
     @contextmanager
     def place(self) -> Iterator[None]:
         """A place for a heavy request while the block runs; Problem 429 where all are taken."""
-        if self.places is not None and self.busy >= self.places:
+        if self.limits.places is not None and self.busy >= self.limits.places:
             raise _too_many(f"team {self.name} has as many heavy requests under way as it may", self._retry_after_s)
         self.busy += 1
         try:
@@ -93,13 +90,16 @@ def _too_many(text: str, wait_s: int) -> Problem:
 
 
 @dataclass(frozen=True, slots=True)
-class Caller:
-    """Who has sent a request: the team, and what the key may be used for; None is everything."""
+class KnownCaller(Caller):
+    """Who has sent a request: name and places of the team, what it has taken, and what the key may be used for.
 
-    team: Team
+    scopes : words of the file of keys; None is everything
+    """
+
+    account: Team = field(kw_only=True)
     scopes: frozenset[str] | None = None
 
-    def require(self, name: str) -> None:
-        """Problem 403 where the key may not be used for what has this name."""
-        if self.scopes is not None and not allows(self.scopes, name):
-            raise Problem(403, f"this key of team {self.team.name} may not be used for {name}")
+
+def caller_of(team: Team, scopes: frozenset[str] | None = None) -> KnownCaller:
+    """Who sends a key of a team."""
+    return KnownCaller(team.name, team.limits.places, account=team, scopes=scopes)

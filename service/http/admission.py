@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 from starlette.requests import Request
 
+from ..access.audit import AuditLog
+from ..access.teams import KnownCaller
 from ..base.problems import Problem
-from ..pool.lanes import Caller, Lanes
+from ..pool.lanes import Lanes
 from .metrics import Metrics
-from .security import check_key
+from .security import access_of, admit
 from .settings import Settings
 from .tasks import warm
+
+T = TypeVar("T")
 
 
 class Admission:
@@ -23,11 +29,21 @@ class Admission:
     def __init__(self, settings: Settings, metrics: Metrics) -> None:
         self.settings, self.metrics = settings, metrics
         self.lanes = Lanes(settings, warm)
+        self.access, self.audit = access_of(settings), AuditLog(settings.audit_log or None)
 
-    def check(self, request: Request) -> Caller:
-        """Who asks, by a known key; Problem 401 otherwise."""
-        check_key(request, self.settings)
-        return Caller()
+    def check(self, request: Request, name: str) -> KnownCaller:
+        """Who asks for a calculation, `batch` or `metrics`; Problem 401, 403 or 429 where it is not let in."""
+        return admit(request, name, self.access, allow_query_key=self.settings.allow_query_key)
+
+    async def heavy(self, caller: KnownCaller, limit_s: float, work: Callable[..., T], *given: Any) -> T:
+        """The result of heavy work in one of the places of the team; Problem 429 where it holds all."""
+        with caller.account.place():
+            return await self.lanes.heavy(caller, limit_s, work, *given)
+
+    def reload(self) -> None:
+        """Reads the keys again, and goes on with the audit log in a new file where the old one was moved away."""
+        self.access.reload()
+        self.audit.reopen()
 
     async def body(self, request: Request) -> bytes:
         """The body of a request; Problem 408 when it does not come in time."""

@@ -7,10 +7,12 @@ from collections.abc import Mapping
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ..access.recording import call_of
+from ..access.teams import KnownCaller
 from ..base.common import Calculation
 from ..base.parsing import query_data
 from ..base.problems import Problem, problem_response
-from ..pool.lanes import Caller, while_connected
+from ..pool.lanes import while_connected
 from ..report.renderers import RENDERERS
 from .admission import Admission
 from .forms import Cell
@@ -18,7 +20,7 @@ from .tasks import CSV, HTML, JSON, LIGHT_S, Answered, Task, finish, guard_cost,
 
 
 async def respond(
-    calculation: Calculation, admission: Admission, caller: Caller, request: Request, body: bytes = b""
+    calculation: Calculation, admission: Admission, caller: KnownCaller, request: Request, body: bytes = b""
 ) -> Answered:
     """Answers one HTTP request of a calculation, whose body has been read, in the form it asks for.
 
@@ -32,7 +34,7 @@ async def respond(
             guard_cost(prepared.cost, limit_s)
             if prepared.cost.seconds < LIGHT_S:
                 return finish(task, prepared)
-        heavy = admission.lanes.heavy(caller, limit_s, work, task, limit_s)
+        heavy = admission.heavy(caller, limit_s, work, task, limit_s)
         return await while_connected(request.receive, heavy)
     except Problem as problem:
         not_found(problem, task.path)
@@ -75,6 +77,7 @@ def kind_of(request: Request) -> str:
 
 def problem_reply(request: Request, problem: Problem) -> Response:
     """A problem in the form the caller can show: a spreadsheet cell, which sends GET, drops the body of an error."""
+    call_of(request.scope).status = problem.status
     if request.method in {"GET", "HEAD"} and "only" in request.query_params:
         return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
     return problem_response(problem)

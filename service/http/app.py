@@ -15,6 +15,9 @@ from starlette.routing import Route
 
 from fatcore import __version__
 
+from ..access.hangup import on_hangup
+from ..access.recording import Recorded, call_of
+from ..access.scopes import METRICS
 from ..base.common import Calculation
 from ..base.problems import Problem
 from ..policy.reading import policy_at
@@ -42,7 +45,6 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     metrics = Metrics()
     admission = Admission(chosen, metrics)
     metrics.lanes = admission.lanes
-    hide_keys_in_log()
     web = FastAPI(
         title="toeline",
         version=__version__,
@@ -56,9 +58,11 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         endpoint = _endpoint(calculation, admission)
         web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))
     web.router.routes.append(Route("/v1/batch", batch.endpoint(admission), methods=["POST"]))
-    web.router.routes.extend(pages.routes(lambda: admission.lanes.ready))
+    keys = {"asks_key": admission.access.asks_key, "allow_query_key": chosen.allow_query_key}
+    web.router.routes.extend(pages.routes(lambda: admission.lanes.ready, **keys))
     web.router.routes.extend(catalogues.routes(chosen, metrics))
-    web.router.routes.append(Route("/metrics", _metrics_endpoint(metrics)))
+    web.router.routes.append(Route("/metrics", _metrics_endpoint(admission)))
+    hide_keys_in_log(getattr(route, "path", "") for route in web.router.routes)
     web.add_exception_handler(HTTPException, _http_problem)
     web.add_exception_handler(Problem, _problem)
     web.add_middleware(BodyLimit, settings=chosen)
@@ -68,6 +72,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     policy = policy_at(chosen.policy, chosen.policy_digest)
     if policy is not None:
         web.add_middleware(UnderPolicy, policy=policy)
+    web.add_middleware(Recorded, access=admission.access, audit=admission.audit)
     web.state.end_of_traces = trace(web)
     return web
 
@@ -77,7 +82,7 @@ async def _lifespan(admission: Admission, web: FastAPI) -> AsyncIterator[None]:
     """Starts the worker processes before the first request asks for one."""
     admission.lanes.begin_warming()
     async with admission.metrics.told():
-        with _rarely_collecting():
+        with _rarely_collecting(), on_hangup(admission.reload):
             yield
     admission.lanes.stopping = True
     web.state.end_of_traces()
@@ -101,17 +106,20 @@ def _rarely_collecting() -> Iterator[None]:
 def _endpoint(calculation: Calculation, admission: Admission) -> Endpoint:
     async def endpoint(request: Request) -> Response:
         with admission.metrics.counted(calculation.name):
-            caller = admission.check(request)
+            caller = admission.check(request, calculation.name)
             body = await admission.body(request) if calculation.method == "POST" else b""
             with admission.metrics.timed(calculation.name, caller.team):
-                return response_of(await respond(calculation, admission, caller, request, body))
+                answered = await respond(calculation, admission, caller, request, body)
+            call_of(request.scope).input_digest = answered.digest
+            return response_of(answered)
 
     return endpoint
 
 
-def _metrics_endpoint(metrics: Metrics) -> Endpoint:
-    async def endpoint(_: Request) -> Response:
-        return Response(metrics.text(), media_type="text/plain; version=0.0.4")
+def _metrics_endpoint(admission: Admission) -> Endpoint:
+    async def endpoint(request: Request) -> Response:
+        admission.check(request, METRICS)
+        return Response(admission.metrics.text(), media_type="text/plain; version=0.0.4")
 
     return endpoint
 

@@ -8,19 +8,25 @@ import logging
 import math
 import re
 from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import ExitStack
 from dataclasses import dataclass
 from typing import Any, NamedTuple, cast
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
+from starlette.types import Receive, Scope, Send
 
+from ..access.audit import Call
+from ..access.recording import call_of
+from ..access.scopes import BATCH, require_allowed
+from ..access.teams import KnownCaller
 from ..base import problems
 from ..base.common import Calculation
 from ..base.envelope import calculated, validated
 from ..base.parsing import require_bounded, strict_json
 from ..base.problems import Problem, unforeseen
-from ..pool.lanes import Caller, while_connected
+from ..pool.lanes import while_connected
 from ..pool.worker import UnforeseenError
 from ..topics.registry import find
 from .admission import Admission
@@ -33,6 +39,7 @@ NDJSON = "application/x-ndjson"
 HALF_CHARACTER = re.compile("[\ud800-\udfff]")  # half a pair: no UTF-8 text can hold it
 FIELDS = {"id", "calculation", "input"}
 CELL_FIELDS = {"only", "accept_outside"}
+Scopes = frozenset[str] | None
 
 log = logging.getLogger("toeline")
 
@@ -46,10 +53,12 @@ class Item:
 
 
 class AnswerLine(NamedTuple):
-    """The answer of one item: its status, and its line with the newline."""
+    """The answer of one item: its status, its line with the newline, and what the audit log says of it."""
 
     status: int
     content: bytes
+    calculation: str | None = None
+    digest: str | None = None
 
 
 def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
@@ -58,14 +67,14 @@ def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
     used_ids : ids of the items before; the id of this one is added
     """
     try:
-        return _line_of(item, used_ids, math.inf)
+        return _line_of(item, used_ids, math.inf, None)
     except Exception:
         item_id = id_of(item)
         log.exception("unforeseen error in item %r of a batch", item_id)
         return problem_line(item_id, unforeseen())
 
 
-def _line_of(item: Item, used_ids: set[str | int], limit_s: float) -> AnswerLine:
+def _line_of(item: Item, used_ids: set[str | int], limit_s: float, scopes: Scopes) -> AnswerLine:
     item_id: str | int | None = None
     try:
         if item.problem is not None:
@@ -74,18 +83,22 @@ def _line_of(item: Item, used_ids: set[str | int], limit_s: float) -> AnswerLine
         if item_id in used_ids:
             raise Problem(422, f"the id {item_id!r} is taken by an item before", [("/id", "taken")])
         used_ids.add(item_id)
-        return _line(item_id, 200, **_calculate(item.value, limit_s))
+        parts, digest = _calculate(item.value, limit_s, scopes)
+        return _line(item_id, 200, **parts)._replace(calculation=name_of(item), digest=digest)
     except Problem as problem:
-        return problem_line(item_id, problem)
+        return problem_line(item_id, problem)._replace(calculation=name_of(item))
 
 
-def answer_alone(line: bytes, used_ids: set[str | int], limit_s: float) -> tuple[str | int | None, AnswerLine]:
+def answer_alone(
+    line: bytes, used_ids: set[str | int], limit_s: float, scopes: Scopes
+) -> tuple[str | int | None, AnswerLine]:
     """Id and answer of one line of a batch; for a worker process.
 
     limit_s : what is estimated to take longer is refused [s]
+    scopes  : what the key of the batch may be used for
     """
     item = line_item(line)
-    return id_of(item), _line_of(item, used_ids, limit_s)
+    return id_of(item), _line_of(item, used_ids, limit_s, scopes)
 
 
 def problem_line(item_id: str | int | None, problem: Problem) -> AnswerLine:
@@ -108,6 +121,14 @@ def id_of(item: Item) -> str | int | None:
         return None
 
 
+def name_of(item: Item) -> str | None:
+    """The calculation of an item, None where it names none."""
+    try:
+        return _found(item.value["calculation"]).name
+    except (Problem, KeyError, TypeError, IndexError):
+        return None
+
+
 def _checked_id(value: Any) -> str | int:
     if not isinstance(value, dict):
         raise Problem(422, "an item is an object with id, calculation and input", [("", "no object")])
@@ -119,25 +140,28 @@ def _checked_id(value: Any) -> str | int:
     return cast("str | int", item_id)
 
 
-def _calculate(value: dict[str, Any], limit_s: float) -> dict[str, bytes]:
-    """What the line of an item holds besides its id and status, by its keys."""
+def _calculate(value: dict[str, Any], limit_s: float, scopes: Scopes) -> tuple[dict[str, bytes], str]:
+    """What the line of an item holds besides its id and status, by its keys, and the digest of the request."""
     wrong = [(f"/{key}", "missing") for key in sorted(FIELDS - set(value))]
     wrong += [(problems.pointer([key]), "unknown key") for key in value if key not in FIELDS | CELL_FIELDS]
     if wrong:
         raise Problem(422, "an item has id, calculation and input, perhaps only, nothing else", wrong)
     cell = _cell(value)
     calculation, data = _found(value["calculation"]), value["input"]
+    require_allowed(scopes, calculation.name)
     # the input of a GET may be taken from a URL, where every value is a text, or have numbers as in JSON
     texts = calculation.method == "GET" and isinstance(data, dict)
     strings = texts and all(isinstance(entry, str) for entry in data.values())
     request = validated(calculation, data, strings=strings)
     guard_cost(cost_of(calculation, request), limit_s)
     found = calculated(calculation, request)
+    digest = found.beside["record"]["input_digest"]
     if cell is None:
-        return {"envelope": found.content()}
+        return {"envelope": found.content()}, digest
     envelope = found.answered()
     text = cell_text(envelope, cell.path, accept_outside=cell.accept_outside)
-    return {"value": json.dumps(text).encode(), "findings": json.dumps(findings_header(envelope["findings"])).encode()}
+    findings = findings_header(envelope["findings"])
+    return {"value": json.dumps(text).encode(), "findings": json.dumps(findings).encode()}, digest
 
 
 def _cell(value: dict[str, Any]) -> Cell | None:
@@ -191,33 +215,50 @@ def line_item(line: bytes) -> Item:
 
 
 def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
-    """The endpoint of /v1/batch; every item takes a place of its own while it is computed, none while it is sent."""
+    """The endpoint of /v1/batch; every item takes a worker of its own while it is computed, none while it is sent."""
 
     async def batch(request: Request) -> Response:
-        with admission.metrics.counted("batch"):
-            caller = admission.check(request)
+        with admission.metrics.counted("batch"), ExitStack() as place:
+            caller = admission.check(request, BATCH)
             kind = kind_of(request)
             body = await admission.body(request)
+            place.enter_context(caller.account.place())
             limit_s = admission.settings.max_item_s
             lines = admission.lanes.heavy(caller, limit_s, lines_in, kind, body)
             asked = await while_connected(request.receive, lines)
-            return StreamingResponse(_streamed(asked, admission, caller), media_type=NDJSON)
+            caller.account.charge(len(asked) - 1)
+            return _Lines(_streamed(asked, admission, caller, call_of(request.scope)), place.pop_all())
 
     return batch
 
 
-async def _streamed(asked: list[bytes], admission: Admission, caller: Caller) -> AsyncIterator[bytes]:
+class _Lines(StreamingResponse):
+    """The lines of a batch; gives the place of the team back however it ends."""
+
+    def __init__(self, lines: AsyncIterator[bytes], place: ExitStack) -> None:
+        super().__init__(lines, media_type=NDJSON)
+        self._place = place
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        with self._place:
+            await super().__call__(scope, receive, send)
+
+
+async def _streamed(asked: list[bytes], admission: Admission, caller: KnownCaller, call: Call) -> AsyncIterator[bytes]:
     used_ids: set[str | int] = set()
     ends = asyncio.get_running_loop().time() + admission.settings.max_batch_s
     for line in asked:
+        mine = Call(request_id=call.request_id, team=call.team)
         left_s = ends - asyncio.get_running_loop().time()
         item_id, answer = await _answered(line, used_ids, left_s, admission, caller)
         used_ids |= {item_id} - {None}  # type: ignore[arg-type]
+        mine.calculation, mine.input_digest, mine.status = answer.calculation, answer.digest, answer.status
+        admission.audit.write(mine)
         yield answer.content
 
 
 async def _answered(
-    line: bytes, used_ids: set[str | int], left_s: float, admission: Admission, caller: Caller
+    line: bytes, used_ids: set[str | int], left_s: float, admission: Admission, caller: KnownCaller
 ) -> tuple[str | int | None, AnswerLine]:
     """Id and answer of an item; one that was ended, or that no time is left for, is answered by a problem."""
     limit_s = min(admission.settings.max_item_s, left_s)
@@ -225,53 +266,14 @@ async def _answered(
         if left_s <= 0.0:
             text = f"the batch has taken the {admission.settings.max_batch_s} s that it may; send the rest again"
             raise Problem(503, text, kind="urn:toeline:deadline")
-        with admission.metrics.timed("batch"):
-            return await admission.lanes.heavy(caller, limit_s, answer_alone, line, used_ids, limit_s)
+        with admission.metrics.timed("batch", caller.team):
+            given = (line, used_ids, limit_s, caller.scopes)
+            return await admission.lanes.heavy(caller, limit_s, answer_alone, *given)
     except Problem as error:
         problem = error
     except UnforeseenError:
         log.exception("unforeseen error in an item of a batch")
         problem = unforeseen()
-    item_id = await run_in_threadpool(lambda: id_of(line_item(line)))
-    return item_id, problem_line(item_id, problem)
-
-
-ITEM_SCHEMA = {
-    "type": "object",
-    "required": ["id", "calculation", "input"],
-    "additionalProperties": False,
-    "properties": {
-        "id": {
-            "anyOf": [{"type": "string", "maxLength": 200}, {"type": "integer"}],
-            "description": "repeated in the answer of the item",
-        },
-        "calculation": {"type": "string", "description": "name of the URL without /v1/, like stress/peak"},
-        "input": {"type": "object", "description": "what the calculation takes alone, path parameters too"},
-        "only": {"type": "string", "description": "dotted path of one value, like answer.utilisation"},
-        "accept_outside": {"type": "boolean", "description": "with only: also where a validity limit is left"},
-    },
-}
-
-
-def operation(problem_responses: dict[str, Any]) -> dict[str, Any]:
-    """The operation of /v1/batch for the OpenAPI description."""
-    array = {"type": "array", "minItems": 1, "maxItems": MAX_ITEMS, "items": ITEM_SCHEMA}
-    text = (
-        "Every item is answered by one line {id, status, envelope} or {id, status, problem}, one with `only` by "
-        "{id, status, value, findings}: the value as text and the codes of all findings; in the order of "
-        "the items, as each is done. A problem of one item does not touch the others; its pointers point "
-        "into its input, or into the item itself where that is not {id, calculation, input}."
-    )
-    lines = {"type": "string", "description": "a JSON object a line"}
-    done = {"description": "One line an item", "content": {NDJSON: {"schema": lines}}}
-    return {
-        "tags": ["meta"],
-        "summary": "Many calculations in one request",
-        "description": text,
-        "operationId": "post_batch",
-        "requestBody": {
-            "required": True,
-            "content": {"application/json": {"schema": array}, NDJSON: {"schema": lines}},
-        },
-        "responses": {"200": done, **problem_responses},
-    }
+    item = await run_in_threadpool(line_item, line)
+    item_id = id_of(item)
+    return item_id, problem_line(item_id, problem)._replace(calculation=name_of(item))

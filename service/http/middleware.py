@@ -10,6 +10,7 @@ from typing import Any
 from starlette.requests import ClientDisconnect, Request
 from starlette.routing import BaseRoute, Match
 
+from ..access.recording import call_of
 from ..base.problems import Problem, unforeseen
 from ..base.rules.active import under
 from ..base.rules.policy import POLICY_HEADER, Policy
@@ -54,9 +55,10 @@ class LastNet:
         except Problem as problem:
             await problem_reply(Request(scope), problem)(scope, receive, watched)
         except ClientDisconnect:
-            log.info("the caller of %s %s has left", scope["method"], scope["path"])
+            log.info("the caller of request %s has left", call_of(scope).request_id)
         except Exception:
-            log.exception("unforeseen error in %s %s", scope["method"], scope["path"])
+            call = call_of(scope)  # an address may hold a key
+            log.exception("unforeseen error in request %s (%s)", call.request_id, call.calculation)
             if started:
                 raise
             await problem_reply(Request(scope), unforeseen())(scope, receive, watched)

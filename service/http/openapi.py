@@ -82,7 +82,9 @@ ANSWERS = {
 }
 # larger examples are replayed, but would make the pages slow
 MAX_SHOWN_BYTES = 60_000
-PROBLEM_STATUS = ("400", "401", "406", "408", "413", "415", "422", "503")
+PROBLEM_STATUS = ("400", "401", "403", "406", "408", "413", "415", "422", "429", "503")
+KEY = {"type": "apiKey", "in": "header", "name": "X-API-Key", "description": "asked for where the operator set keys"}
+QUERY_KEY = {"type": "apiKey", "in": "query", "name": "key", "description": "for spreadsheet cells"}
 
 
 ONE_VALUE = (
@@ -101,6 +103,23 @@ ONE_VALUE = (
         "schema": {"type": "string", "enum": ["1"]},
     },
 )
+
+
+ITEM_SCHEMA = {
+    "type": "object",
+    "required": ["id", "calculation", "input"],
+    "additionalProperties": False,
+    "properties": {
+        "id": {
+            "anyOf": [{"type": "string", "maxLength": 200}, {"type": "integer"}],
+            "description": "repeated in the answer of the item",
+        },
+        "calculation": {"type": "string", "description": "name of the URL without /v1/, like stress/peak"},
+        "input": {"type": "object", "description": "what the calculation takes alone, path parameters too"},
+        "only": {"type": "string", "description": "dotted path of one value, like answer.utilisation"},
+        "accept_outside": {"type": "boolean", "description": "with only: also where a validity limit is left"},
+    },
+}
 
 
 @cache
@@ -127,7 +146,7 @@ def description() -> dict[str, Any]:
         answer = names[envelopes[calculation.method, calculation.name], "validation"]
         operation = _operation(calculation, names.get((calculation.request, "validation"), {}), answer)
         paths.setdefault(calculation.path, {})[calculation.method.lower()] = operation
-    paths["/v1/batch"] = {"post": batch.operation(_problem_responses(PROBLEM_STATUS))}
+    paths["/v1/batch"] = {"post": _batch()}
     return {
         "openapi": "3.1.0",
         "info": {"title": "toeline", "version": __version__, "description": INTRODUCTION},
@@ -135,9 +154,18 @@ def description() -> dict[str, Any]:
         "paths": paths,
         "components": {
             "schemas": {**schemas.get("$defs", {}), "Problem": PROBLEM_SCHEMA},
-            "securitySchemes": {"key": {"type": "apiKey", "in": "header", "name": "X-API-Key"}},
+            "securitySchemes": {"key": KEY},
         },
+        "security": [{"key": []}, {}],
     }
+
+
+def described(*, asks_key: bool, allow_query_key: bool) -> dict[str, Any]:
+    """The document as a service of these settings sends it: whether each operation needs a key, and where it goes."""
+    schemes = {"key": KEY, **({"query_key": QUERY_KEY} if allow_query_key else {})}
+    needed: list[dict[str, list[str]]] = [{name: []} for name in schemes]
+    components = {**description()["components"], "securitySchemes": schemes}
+    return {**description(), "components": components, "security": needed if asks_key else [*needed, {}]}
 
 
 def _operation(calculation: Calculation, asked: Mapping[str, Any], answer: Mapping[str, Any]) -> dict[str, Any]:
@@ -156,6 +184,30 @@ def _operation(calculation: Calculation, asked: Mapping[str, Any], answer: Mappi
         operation["parameters"] = _parameters(calculation, calculation.request)
     operation.setdefault("parameters", []).extend(ONE_VALUE)
     return operation
+
+
+def _batch() -> dict[str, Any]:
+    """The operation of /v1/batch."""
+    array = {"type": "array", "minItems": 1, "maxItems": batch.MAX_ITEMS, "items": ITEM_SCHEMA}
+    text = (
+        "Every item is answered by one line {id, status, envelope} or {id, status, problem}, one with `only` by "
+        "{id, status, value, findings}: the value as text and the codes of all findings; in the order of "
+        "the items, as each is done. A problem of one item does not touch the others; its pointers point "
+        "into its input, or into the item itself where that is not {id, calculation, input}."
+    )
+    lines = {"type": "string", "description": "a JSON object a line"}
+    done = {"description": "One line an item", "content": {batch.NDJSON: {"schema": lines}}}
+    return {
+        "tags": ["meta"],
+        "summary": "Many calculations in one request",
+        "description": text,
+        "operationId": "post_batch",
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": array}, batch.NDJSON: {"schema": lines}},
+        },
+        "responses": {"200": done, **_problem_responses(PROBLEM_STATUS)},
+    }
 
 
 def _shown(calculation: Calculation) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from ..base.problems import Problem
 from ..report.policy import PAGE_HEADERS
 from ..report.renderers import RENDERERS
 from ..topics.registry import find
-from .openapi import description, examples
+from .openapi import described, description, examples
 
 PAGES = f"{__package__.rpartition('.')[0]}.pages"
 CLOSED = "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -50,13 +50,17 @@ async def _landing(_: Request) -> Response:
     return _static_page("index.html", LANDING_POLICY)
 
 
-async def _openapi(_: Request) -> Response:
-    return Response(await run_in_threadpool(_description_text), media_type="application/json")
+def _openapi(asks_key: bool, allow_query_key: bool) -> Callable[[Request], Awaitable[Response]]:
+    async def endpoint(_: Request) -> Response:
+        content = await run_in_threadpool(_description_text, asks_key, allow_query_key)
+        return Response(content, media_type="application/json")
+
+    return endpoint
 
 
 @cache
-def _description_text() -> str:
-    return json.dumps(description())
+def _description_text(asks_key: bool, allow_query_key: bool) -> str:
+    return json.dumps(described(asks_key=asks_key, allow_query_key=allow_query_key))
 
 
 async def _docs(_: Request) -> Response:
@@ -130,14 +134,15 @@ def _readiness() -> str:
     return json.dumps({"status": "ready", "version": __version__, "paths": paths})
 
 
-def routes(ready: Callable[[], bool]) -> list[BaseRoute]:
+def routes(ready: Callable[[], bool], *, asks_key: bool, allow_query_key: bool) -> list[BaseRoute]:
     """Routes of the pages, health and description.
 
-    ready : whether the next heavy request would be taken
+    ready    : whether the next heavy request would be taken
+    asks_key : whether calculations need a key; allow_query_key: whether it may stand in the address
     """
     return [
         Route("/", _landing),
-        Route("/openapi.json", _openapi),
+        Route("/openapi.json", _openapi(asks_key, allow_query_key)),
         Route("/docs", _docs),
         Route("/assets/{name}", _asset),
         Route("/examples", _example_list),

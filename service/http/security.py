@@ -1,47 +1,58 @@
-"""API keys: asked for only when the operator sets some."""
+"""Who is let in: keys are asked for only where the operator has set some."""
 
 from __future__ import annotations
 
-import hmac
 import logging
-import re
+from collections.abc import Iterable
 
 from starlette.requests import Request
 
-from ..base.problems import Problem
+from ..access.access import HEADER, Access
+from ..access.addresses import LOGGERS, AddressFilter
+from ..access.recording import call_of
+from ..access.scopes import METRICS, require_allowed
+from ..access.teams import KnownCaller
 from .settings import Settings
 
-HEADER = "X-API-Key"
-KEY_IN_ADDRESS = re.compile(r"([?&]key=)[^&\s]+", re.IGNORECASE)
+
+def access_of(settings: Settings) -> Access:
+    """The keys that the settings name; Problem where they cannot be read."""
+    return Access(
+        settings.keys_file or None,
+        settings.api_keys,
+        processes=settings.workers,
+        retry_after_s=settings.retry_after_s,
+    )
 
 
-def check_key(request: Request, settings: Settings) -> None:
-    """Passes when no key is asked or a known one is given; Problem 401 otherwise."""
-    if not settings.api_keys:
-        return
+def admit(request: Request, name: str, access: Access, *, allow_query_key: bool) -> KnownCaller:
+    """Who has sent a request for what has this name: a calculation, `batch` or `metrics`.
+
+    Raises : Problem 401 without a known key where one is asked for, 403 where the key may not be used for it,
+             429 beyond the rate of the team
+    """
+    call = call_of(request.scope)
+    call.calculation = None if name == METRICS else name
     given = request.headers.get(HEADER, "")
-    if not given and settings.allow_query_key:
+    if not given and allow_query_key:
         given = request.query_params.get("key", "")
-    # every key is compared, so that the time taken reveals nothing
-    matches = [hmac.compare_digest(given.encode(), key.encode()) for key in settings.api_keys]
-    if not any(matches):
-        raise Problem(401, f"give a known key in the header {HEADER}", headers={"WWW-Authenticate": "ApiKey"})
+    caller = access.caller(given)
+    call.team = caller.team if access.asks_key else None
+    require_allowed(caller.scopes, name)
+    caller.account.take()
+    return caller
 
 
-class _Hidden(logging.Filter):
-    """Blanks the key in addresses that the server writes to its access log."""
+def hide_keys_in_log(paths: Iterable[str]) -> AddressFilter:
+    """Lets the log of the server show of addresses the words of these paths only; may be called again.
 
-    def filter(self, record: logging.LogRecord) -> bool:
-        """Keeps every record, without the key."""
-        if isinstance(record.args, tuple):
-            record.args = tuple(
-                KEY_IN_ADDRESS.sub(r"\1...", value) if isinstance(value, str) else value for value in record.args
-            )
-        return True
-
-
-def hide_keys_in_log() -> None:
-    """Lets the access log of the server show no key that stands in an address; may be called again."""
-    access = logging.getLogger("uvicorn.access")
-    if not any(isinstance(present, _Hidden) for present in access.filters):
-        access.addFilter(_Hidden())
+    Returns the filter, which other logs use too.
+    """
+    words = {word for path in paths for word in path.split("/") if "{" not in word}
+    keep = AddressFilter(words)
+    for name in LOGGERS:
+        logger = logging.getLogger(name)
+        for present in [each for each in logger.filters if isinstance(each, AddressFilter)]:
+            logger.removeFilter(present)
+        logger.addFilter(keep)
+    return keep

@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields
 from ..base.parsing import MAX_BODY_BYTES
 
 MAY_BE_NOUGHT = {"TOELINE_MAX_WAIT_S", "TOELINE_RETRY_AFTER_S"}
+MUST_NAME_A_FILE = {"TOELINE_KEYS_FILE", "TOELINE_AUDIT_LOG"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +24,11 @@ class Settings:
     max_batch_s        : seconds that a batch may take; the items that are left then answer 503
     worker_memory_mib  : memory for the data of one calculation in a worker process
     worker_processes   : compute heavy work in processes of its own; 0 only for tests: nothing can be ended then
-    api_keys           : accepted keys, comma separated in the environment; empty means that no key is asked
+    keys_file          : file of the keys of teams, with their scopes, expiry and limits
+    api_keys           : keys of the team `default`, comma separated in the environment
+    no_keys            : ask for no key on an address that other machines reach
+    workers            : processes of the server, each of which keeps its part of the limits of a team
+    audit_log          : file to which every calculation appends a line
     allow_query_key    : accept `?key=` besides the header, for spreadsheet cells that cannot send headers
     retry_after_s      : seconds that a 503 asks the caller to wait
     max_wait_s         : seconds that a request may wait for a worker process before it gets that 503
@@ -43,7 +48,11 @@ class Settings:
     max_batch_s: int = 3600
     worker_memory_mib: int = 2048
     worker_processes: bool = True
+    keys_file: str = ""
     api_keys: tuple[str, ...] = ()
+    no_keys: bool = False
+    workers: int = 1
+    audit_log: str = ""
     allow_query_key: bool = False
     retry_after_s: int = 2
     max_wait_s: int = 30
@@ -53,6 +62,10 @@ class Settings:
     body_wait_s: int = 120
     policy: str = ""
     policy_digest: str = ""
+
+    def __post_init__(self) -> None:
+        if self.no_keys and (self.keys_file or self.api_keys):
+            raise ValueError("TOELINE_NO_KEYS says that no key is asked for, and keys are set")
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
@@ -77,5 +90,10 @@ def _read(variable: str, text: str, default: object) -> object:
             raise ValueError(f"{variable} must be a whole number of at least {least}")
         return int(text)
     if isinstance(default, str):
+        if variable in MUST_NAME_A_FILE and not text.strip():
+            raise ValueError(f"{variable} must name a file")
         return text
-    return tuple(key.strip() for key in text.split(",") if key.strip())
+    keys = tuple(key.strip() for key in text.split(",") if key.strip())
+    if not keys:  # keys were meant: without one everybody would be let in
+        raise ValueError(f"{variable} must hold a key")
+    return keys

@@ -16,7 +16,8 @@ from service.access import access as access_module
 from service.access.access import Access, require_guarded
 from service.access.keys import digest_of
 from service.access.request_id import request_id
-from service.access.teams import BURST_S, Caller, Limits, Team
+from service.access.scopes import require_allowed
+from service.access.teams import BURST_S, Limits, Team
 from service.base.problems import Problem
 
 NEVER = {"scopes": ["calculations"], "expires": "never"}
@@ -96,9 +97,9 @@ def test_a_batch_is_as_many_requests_as_it_has_items_and_paid_for_before_the_nex
     clock = Clock()
     team = team_of(clock, rate_per_s=2.0, burst=4)
     team.take()
-    team.take(99)  # 3 were left
-    assert taken(team).headers["Retry-After"] == "49"  # type: ignore[union-attr]  # 97 = 1 + 96 missing at 2 a second
-    clock.seconds += 48.5
+    team.charge(98)  # 3 were left
+    assert taken(team).headers["Retry-After"] == "48"  # type: ignore[union-attr]  # 96 missing at 2 a second
+    clock.seconds += 48.0
     assert taken(team) is None
 
 
@@ -108,7 +109,7 @@ def test_a_team_without_a_burst_may_send_the_requests_of_ten_seconds_at_once() -
         team = team_of(Clock(), rate_per_s=rate)
         assert [taken(team) is None for _ in range(count + 1)] == [True] * count + [False]
     free = team_of(Clock())
-    free.take(10**9)
+    free.charge(10**9)
     assert taken(free) is None
 
 
@@ -130,10 +131,10 @@ def test_places_are_counted_and_given_back_however_the_work_ends() -> None:
         with pytest.raises(ZeroDivisionError):
             work()
     assert [(each.status, each.headers) for each in refusals] == [(429, {"Retry-After": "7"})] * 3
-    assert (team.busy, team.places) == (0, 2)
+    assert team.busy == 0
     free = Team("gates")
     with free.place(), free.place(), free.place():
-        assert (free.busy, free.places) == (3, None)
+        assert free.busy == 3
 
 
 @given(st.integers(1, 16), st.integers(1, 50), st.integers(1, 50), st.floats(0.01, 1e3))
@@ -156,8 +157,8 @@ def test_without_keys_anyone_is_let_in() -> None:
     access = Access()
     assert not access.asks_key
     caller = access.caller("")
-    assert (caller.team.name, caller.scopes, caller.team.places) == ("anyone", None, None)
-    caller.require("metrics")
+    assert (caller.team, caller.scopes, caller.places) == ("anyone", None, None)
+    require_allowed(caller.scopes, "metrics")
     assert not access.is_key("")
 
 
@@ -166,13 +167,13 @@ def test_a_key_leads_to_its_team_and_scopes(tmp_path: Path) -> None:
     access = Access(path, ["three", "four"])
     assert access.asks_key
     one, two, three = (access.caller(key) for key in ("one", "two", "three"))
-    assert (one.team.name, one.team.places, one.team is two.team) == ("frames", 3, True)
-    assert three == Caller(access.caller("four").team)
-    assert three.team.name == "default"
-    one.require("stress/peak")
-    three.require("check")
-    with pytest.raises(Problem, match=r"^this key of team frames may not be used for check$") as caught:
-        one.require("check")
+    assert (one.team, one.places, one.account is two.account) == ("frames", 3, True)
+    assert three.account is access.caller("four").account
+    assert (three.team, three.scopes) == ("default", None)
+    require_allowed(one.scopes, "stress/peak")
+    require_allowed(three.scopes, "check")
+    with pytest.raises(Problem, match=r"^this key may not be used for check$") as caught:
+        require_allowed(one.scopes, "check")
     assert caught.value.status == 403
     for wrong in ("", "on", "one ", digest_of("one"), "\u00e9"):
         with pytest.raises(Problem, match=r"^give a known key in the header X-API-Key$") as caught:
@@ -200,13 +201,13 @@ def test_a_key_is_refused_from_its_moment_on(tmp_path: Path, caplog: pytest.LogC
     path = file_of(tmp_path / "k", entry("frames", "one", expires="1970-01-01T00:16:40Z"), entry("frames", "two"))
     now = Clock(999.9)
     access = Access(path, now=now)
-    assert access.caller("one").team.name == "frames"
+    assert access.caller("one").team == "frames"
     assert not caplog.records
     now.seconds = 1000.0
     with pytest.raises(Problem, match=r"^this key of team frames expired at 1970-01-01T00:16:40\+00:00$") as caught:
         access.caller("one")
     assert caught.value.status == 401
-    assert access.caller("two").team.name == "frames"
+    assert access.caller("two").team == "frames"
     access.reload()
     assert "a key of team frames expired at 1970-01-01" in caplog.text
 
@@ -218,12 +219,14 @@ def test_keys_that_are_read_again_change_and_what_is_taken_stays_taken(
     path = tmp_path / "k"
     clock = Clock()
     access = Access(file_of(path, entry("frames", "one", rate_per_s=1.0, burst=2)), clock=clock)
-    old = access.caller("one").team
-    old.take(2)
+    old = access.caller("one").account
+    old.take()
+    old.take()
     file_of(path, entry("frames", "two", rate_per_s=0.5, burst=5, places=1))
     access.reload()
     assert not access.is_key("one")
-    assert access.caller("two").team is old
+    assert access.caller("two").account is old
+    assert access.caller("two").places == 1
     assert old.limits == Limits(rate_per_s=0.5, burst=5, places=1)
     assert taken(old).headers["Retry-After"] == "2"  # type: ignore[union-attr]
     assert caplog.messages == ["1 keys of 1 teams"]
@@ -240,7 +243,7 @@ def test_a_broken_file_leaves_the_old_keys_and_an_error_in_the_log(
     else:
         path.write_text(content)
     access.reload()
-    assert access.caller("one").team.name == "frames"
+    assert access.caller("one").team == "frames"
     assert not access.is_key("two")
     (record,) = caplog.records
     assert record.levelname == "ERROR"

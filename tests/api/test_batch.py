@@ -236,9 +236,9 @@ def test_line_of_an_item_is_one_line_of_utf8() -> None:
 
 
 def test_problem_of_a_line_keeps_its_status() -> None:
-    status, line = answer_line(Item(problem=Problem(400, "cut")), set())
-    assert status == 400
-    assert json.loads(line) == {"id": None, "status": 400, "problem": Problem(400, "cut").body()}
+    answer = answer_line(Item(problem=Problem(400, "cut")), set())
+    assert answer.status == 400
+    assert json.loads(answer.content) == {"id": None, "status": 400, "problem": Problem(400, "cut").body()}
 
 
 def test_described_in_the_api_pages() -> None:

@@ -12,7 +12,7 @@ import pytest
 from fatcore import __version__
 from service.base.envelope import CAUTION
 from service.http import openapi, pages
-from service.http.openapi import MAX_SHOWN_BYTES, _shown, description, examples
+from service.http.openapi import MAX_SHOWN_BYTES, _shown, described, description, examples
 from service.report.renderers import RENDERERS
 from service.topics.registry import find, load
 
@@ -76,8 +76,23 @@ def test_the_head_of_the_description() -> None:
     ]
     assert DOCUMENT["tags"][0]["description"].startswith("from the stresses of a model")
     assert DOCUMENT["tags"][2]["description"].startswith("design curves")
-    keys = DOCUMENT["components"]["securitySchemes"]
-    assert keys == {"key": {"type": "apiKey", "in": "header", "name": "X-API-Key"}}
+    (key,) = DOCUMENT["components"]["securitySchemes"].values()
+    assert (key["type"], key["in"], key["name"]) == ("apiKey", "header", "X-API-Key")
+    assert DOCUMENT["security"] == [{"key": []}, {}]  # a key, or none: as the operator set it
+
+
+def test_a_service_says_whether_its_operations_need_a_key() -> None:
+    schemes = described(asks_key=True, allow_query_key=True)["components"]["securitySchemes"]
+    assert (schemes["query_key"]["in"], schemes["query_key"]["name"]) == ("query", "key")
+    for asks, query, needed in (
+        (True, False, [{"key": []}]),
+        (True, True, [{"key": []}, {"query_key": []}]),
+        (False, False, [{"key": []}, {}]),
+    ):
+        document = described(asks_key=asks, allow_query_key=query)
+        assert document["security"] == needed
+        assert document["paths"] is DOCUMENT["paths"]
+        assert document["components"]["schemas"] is DOCUMENT["components"]["schemas"]
 
 
 def test_an_operation_has_its_topic_body_and_responses() -> None:

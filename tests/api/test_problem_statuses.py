@@ -12,14 +12,16 @@ SERVICE = Path(__file__).parents[2] / "service"
 EVERYWHERE = {400, 404, 413, 415, 422}
 ONLY_IN = {
     "access/access.py": {401},
-    "access/teams.py": {403, 429},
-    "http/security.py": {401},
+    "access/scopes.py": {403},
+    "access/teams.py": {429},
     "http/answering.py": {406},
     "http/admission.py": {408},
     "pool/places.py": {503},
     "pool/lanes.py": {503},
     "pool/worker.py": {503},
     "http/pages.py": {503},
+    "http/metrics.py": {503},
+    "base/forms/other_units.py": {503},
     "http/middleware.py": {405, 503},
     "http/batch.py": {503},
     "base/problems.py": {500},

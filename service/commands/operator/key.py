@@ -8,13 +8,13 @@ import sys
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from ..access.keys import digest_of, new_key
-from ..access.keys_file import key_entry
-from ..access.scopes import CALCULATIONS
-from ..client.exit_codes import PASSED
-from .shared import write_text
-from .texts.help import Commands, add_command
-from .texts.parser import decimal, whole
+from ...access.keys import digest_of, new_key
+from ...access.keys_file import key_entry
+from ...access.scopes import CALCULATIONS
+from ...client.exit_codes import PASSED
+from ..shared import write_text
+from ..texts.help import Commands, add_command
+from ..texts.parser import decimal, whole
 
 _DAYS = 365  # that a key holds where nothing else is said [own choice]
 LIMITS = ("rate_per_s", "burst", "places")
