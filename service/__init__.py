@@ -6,10 +6,12 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .base.rules.active import under
     from .client.batch import BatchItem, BatchResult
     from .client.client import AsyncClient, Client
     from .client.errors import AnswerError, ClientError, ProblemError
     from .http.app import create_app
+    from .policy.reading import read_policy
 
 __all__ = [
     "AnswerError",
@@ -20,6 +22,8 @@ __all__ = [
     "ClientError",
     "ProblemError",
     "create_app",
+    "read_policy",
+    "under",
 ]
 
 _HOMES = {
@@ -31,6 +35,8 @@ _HOMES = {
     "ClientError": "client.errors",
     "ProblemError": "client.errors",
     "create_app": "http.app",
+    "read_policy": "policy.reading",
+    "under": "base.rules.active",
 }
 
 

@@ -56,8 +56,10 @@ TOPICS = {
 INTRODUCTION = f"""\
 Fatigue checks of welded joints: a request states the case in MPa, mm and cycles, with the unit in every name; the
 answer holds the numbers (`answer`), what is doubtful about them (`findings`), what they rest on (`record`) and a
-`caution`. What is refused comes as `application/problem+json` with a JSON pointer to each input at fault. The first
-call, as a shell takes it, answers the life of a weld at a stress range of 90 MPa:
+`caution`. With the extra `units` an input may bear the ending of another unit (`stress_range_ksi`), and `units` beside
+the inputs of a POST, such as {{"stress": "ksi", "length": "in"}}, chooses those of the answer. What is refused comes as
+`application/problem+json` with a JSON pointer to each input at fault. The first call, as a shell takes it, answers the
+life of a weld at a stress range of 90 MPa:
 
     curl -s "http://127.0.0.1:8000/v1/curves/peak-stress-opening/life?stress_range_mpa=90"
 

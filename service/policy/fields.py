@@ -33,10 +33,22 @@ def guard_fields(policy: Policy, request: BaseModel) -> None:
             value = getattr(model, name)
             if value is not None:
                 GUARDS[name](policy, model, value, (*path, name))
+        for name, value in _chosen(policy, model):
+            policy.guard_word(f"choices.{name}", value, name.replace("_", " "), *path, name)
 
 
 def _guarded(model: type[BaseModel]) -> list[str]:
     return [name for name in GUARDS if name in model.model_fields]
+
+
+def _chosen(policy: Policy, model: BaseModel) -> Iterator[tuple[str, str]]:
+    """The words of a model that a list of choices is about."""
+    for rule in policy.allowed:
+        name = rule.removeprefix("choices.")
+        value = getattr(model, name, None) if name != rule and name in type(model).model_fields else None
+        for word in value if isinstance(value, list) else [value]:
+            if isinstance(word, str):
+                yield name, word
 
 
 def names_of_policy(policy: Policy, request: BaseModel) -> Iterator[Finding]:

@@ -94,6 +94,9 @@ class Allowed(Strict):
     residue: Words | None = None
     variable_sets: Words | None = None
     retardation: bool | None = None
+    choices: dict[Word, Words] = Field(
+        default={}, max_length=MOST_ENTRIES, description="words of any other field of a request, by its name"
+    )
 
 
 class Defaults(Strict):

@@ -26,6 +26,7 @@ from ..base.rules.policy import SOURCE, Constants, Policy
 from .defaults import with_defaults
 from .fields import guard_fields, names_of_policy
 from .models import ElementConstants, PolicyFile, given
+from .words import CORRECTION_KIND, words_of_requests
 
 MOST_BYTES = 1024 * 1024
 _OWN = ("own_curves", "own_laws", "own_element_constants", "retardation")
@@ -80,6 +81,7 @@ def policy_of(text: bytes) -> Policy:
 
 def _made(file: PolicyFile, text: bytes) -> Policy:
     allowed = given(file.allowed)
+    allowed |= {f"choices.{name}": words for name, words in allowed.pop("choices").items()}
     own = {name: bool(allowed.pop(name)) for name in _OWN if name in allowed}
     own |= {name: False for name, listed in _LISTED.items() if listed in allowed and name not in own}
     policy = Policy(
@@ -98,6 +100,7 @@ def _made(file: PolicyFile, text: bytes) -> Policy:
         remake=policy_of,
     )
     _guard_patterns(policy)
+    _guard_words(policy)
     _guard_defaults(policy)
     return policy
 
@@ -151,6 +154,20 @@ def _guard_patterns(policy: Policy) -> None:
         for index, pattern in enumerate(policy.allowed.get(rule, ())):
             if not any(fnmatchcase(name, pattern) for name in names):
                 raise UnknownError(rule.removesuffix("s"), pattern, names, "allowed", rule, index)
+
+
+def _guard_words(policy: Policy) -> None:
+    """InputError for a word that no request may have, and for the name of a field that no request has."""
+    known = words_of_requests()
+    with at("allowed"):
+        for rule, listed in policy.allowed.items():
+            path = tuple(rule.split(".", 1))
+            name = {"corrections": CORRECTION_KIND}.get(rule, path[-1])
+            if path[0] == "choices" and name not in known:
+                raise UnknownError("choice of a request", name, known, *path)
+            for index, word in enumerate(listed):
+                if name in known and not any(fnmatchcase(each, word) for each in known[name]):
+                    raise UnknownError(path[-1].replace("_", " "), word, known[name], *path, index)
 
 
 def _guard_defaults(policy: Policy) -> None:

@@ -203,3 +203,18 @@ def test_a_command_that_asks_a_service_asks_for_its_own_policy(file: Path) -> No
     given = parser().parse_args(["batch", "-", "--server", "http://127.0.0.1:1"])
     with under(read_policy(file)), connect(given) as client:
         assert client._policy_digest == read_policy(file).digest
+
+
+def test_a_report_names_the_policy(served: httpx.Client) -> None:
+    data = {"curve": "works-toe", "range_mpa": [60.0], "count": [1e5]}
+    page = served.post("/v1/spectrum/damage", json=data, headers={"Accept": "text/html"}).text
+    assert "<dt>policy</dt><dd>works 3 <code>sha256:" in page
+
+
+def test_python_reads_a_policy_and_calculates_under_it(file: Path) -> None:
+    import service
+
+    held = service.read_policy(file)
+    with service.under(held):
+        assert active_policy() is held
+    assert active_policy() is None

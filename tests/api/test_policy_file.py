@@ -61,6 +61,13 @@ def works() -> Any:
             "/element_constants/0/lowest_angle_deg: the lowest",
         ),
         ("name = works", "the policy is not TOML: line 1"),
+        (HEAD + "[allowed]\ncorrections = ['partial-factors']", "/allowed/corrections/0: unknown corrections"),
+        (HEAD + "[allowed]\nresidue = ['open']", "/allowed/residue/0: unknown residue"),
+        (
+            HEAD + "[allowed.choices]\ninteraction = ['none-of-it']",
+            "/allowed/choices/interaction/0: unknown interaction",
+        ),
+        (HEAD + "[allowed.choices]\nstrain = ['a']", "/allowed/choices/strain: unknown choice of a request"),
     ],
 )
 def test_a_file_that_cannot_hold_is_refused_as_a_whole_with_its_place(tmp_path: Path, text: str, place: str) -> None:

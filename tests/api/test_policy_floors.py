@@ -214,3 +214,32 @@ def test_own_curves_may_be_allowed_beside_a_list() -> None:
     held = policy("[allowed]\ncurves = ['iiw-2016-*']\nown_curves = true")
     own = {"slopes": [3.0], "range_mpa": [90.0], "life_cycles": [2e6]}
     obeying(held, "curves/life", {"curve": own, "stress_range_mpa": [50.0]})
+
+
+@pytest.mark.parametrize(
+    ("field", "words", "name", "data", "pointer"),
+    [
+        ("mean_stress", "['none']", "spectrum/damage", {**BLOCK, "mean_stress": "compression-in-part"}, "/mean_stress"),
+        (
+            "definition",
+            "['governing', 'path']",
+            "spectrum/damage",
+            {**BLOCK, "definition": "independent"},
+            "/definition",
+        ),
+        ("kind", "['surface', 'blocks', 'none']", "cracks/growth", BY_LAW, "/loading/kind"),
+    ],
+)
+def test_any_choice_of_a_request_may_be_bound_by_its_name(
+    field: str, words: str, name: str, data: Any, pointer: str
+) -> None:
+    where, told = pointer_of(policy(f"[allowed.choices]\n{field} = {words}"), name, data)
+    assert where == pointer
+    assert f"(rule allowed.choices.{field} of" in told
+
+
+def test_words_of_a_list_are_held_one_by_one() -> None:
+    plain = request_of("check/one-toe-constant")
+    line = {**plain["lines"][0], "symmetric_ends": ["start", "end"]}
+    held = policy("[allowed.choices]\nsymmetric_ends = ['start']")
+    assert pointer_of(held, "check", {**plain, "lines": [line]})[0] == "/lines/0/symmetric_ends"
