@@ -116,6 +116,7 @@ ROOMS: dict[str, set[str]] = {
     "service.files": {"service.base"},
     "service.batch": {"service.base", "service.files", "service.client", "service.http", "service.jobs"},
     "service.gate": {
+        "service.units",
         "service.files",
         "service.jobs",
         "service.base",

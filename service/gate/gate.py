@@ -17,6 +17,7 @@ from ..client.exit_codes import BAD_INPUT, UNREACHABLE, exit_code
 from ..jobs.in_order import Each
 from ..topics.check.models import CheckRequest
 from ..topics.registry import find, load
+from ..units.request import without_wish
 from .alike.moves import origins
 from .alike.names import looking_alike
 from .alike.twins import find_twins
@@ -82,7 +83,7 @@ def _code(check: Answered | CaseResult) -> int:
 def _one(calculate: Calculate, named: tuple[Path, str]) -> Answered | CaseResult:
     path, key = named
     try:
-        data = request_in(path.read_bytes(), "check")
+        data = without_wish(request_in(path.read_bytes(), "check"))
         request = _validated(data)
         return answer_check(key, request, calculate(data))
     except Problem as problem:
@@ -140,7 +141,7 @@ def _unfit(baseline: Baseline, keys: Sequence[str], limits: Limits) -> Iterator[
     """Files that are not in this run, read for their shape: those that hold no check or lost a line."""
     for key in keys:
         try:
-            request = _validated(request_in((baseline.folder / key).read_bytes(), "check"))
+            request = _validated(without_wish(request_in((baseline.folder / key).read_bytes(), "check")))
         except (Problem, OSError) as error:
             text = _refusal(error) if isinstance(error, Problem) else error.strerror or str(error)
             yield CaseResult(key=key, error=f"not in this run, and no check any more: {text}", error_code=BAD_INPUT)

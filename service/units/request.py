@@ -58,6 +58,11 @@ def in_core_units(model: type[BaseModel], data: Any) -> tuple[Any, Stated] | Non
     return (found, stated) if stated.names or len(rest) < len(data) else None
 
 
+def without_wish(data: Any) -> Any:
+    """The data without the units of the answer, for those who read it by its names here."""
+    return {key: value for key, value in data.items() if key != WISH} if isinstance(data, Mapping) else data
+
+
 def _wish(asked: Any) -> dict[str, Unit]:
     if not isinstance(asked, Mapping):
         raise InputError('units are named by quantity, like {"length": "in", "stress": "ksi"}')

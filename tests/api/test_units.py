@@ -12,6 +12,7 @@ import sys
 from collections.abc import Iterator
 from decimal import Decimal
 from importlib.util import find_spec
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -19,6 +20,7 @@ import pytest
 
 from service.base.envelope import canonical, evaluate, validated
 from service.base.problems import Problem
+from service.cli import main
 from service.policy.walk import models_of
 from service.topics.registry import find, load
 from service.units import kinds
@@ -375,3 +377,14 @@ def test_every_form_over_http_has_the_units_that_are_asked_for(client: httpx.Cli
 def test_decimals_are_read_as_they_are_written() -> None:
     unit = kinds.Unit(KINDS["length"], "in", Decimal(0), Decimal("25.4"))
     assert unit.to_core(0.3) == 7.62
+
+
+@NEEDS
+def test_a_gate_reads_checks_in_other_units_and_leaves_the_units_of_the_answer_alone(tmp_path: Path) -> None:
+    calculation = load()["POST", "check"]
+    wish = {"length": unit_of("length", "in"), "stress": unit_of("stress", "ksi")}
+    given = in_units(calculation.request, request_of("check/one-toe-constant"), wish)
+    file, baseline = tmp_path / "check.json", str(tmp_path / "accepted.json")
+    file.write_text(json.dumps({**given, "units": {"length": "in"}}), encoding="utf-8")
+    assert main(["gate", str(file), "--baseline", baseline, "--write-baseline"]) == 0
+    assert main(["gate", str(file), "--baseline", baseline]) == 0

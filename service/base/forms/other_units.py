@@ -51,8 +51,8 @@ def _stating(model: type[Strict]) -> Any:
 
 def stated_in(request: Strict) -> Stated | None:
     """What a request states of units, None for one in MPa and mm."""
-    found: Stated | None = getattr(request, "_stated", None)
-    return found
+    private = request.__pydantic_private__  # of the models of `_stating` alone
+    return None if private is None else private["_stated"]
 
 
 def as_given(problem: Problem, stated: Stated) -> Problem:
