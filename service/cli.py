@@ -22,6 +22,7 @@ from .commands.operator import key, serve
 from .commands.parts import picture
 from .commands.texts.help import HelpText
 from .commands.texts.parser import OutputFile, Parser
+from .commands.texts.telling import tell
 from .commands.texts.under_policy import obeying
 from .files.locking import locked
 from .files.writing import lacks_room
@@ -83,12 +84,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Problem as problem:
         return _refusal_text(problem)
     except ClientError as error:
-        sys.stderr.write(f"toeline: {error}\n")
+        tell(f"toeline: {error}")
         return exit_code(error)
     except OSError as error:
         return _file_refused(error)
     except KeyboardInterrupt:
-        sys.stderr.write("toeline: stopped\n")
+        tell("toeline: stopped")
         return STOPPED
     return code
 
@@ -133,5 +134,5 @@ def _never_stop_at_a_letter() -> None:
 
 
 def _refusal_text(problem: Problem) -> int:
-    sys.stderr.write("toeline: " + "\n".join(problem.lines()) + "\n")
+    tell("toeline: " + "\n".join(problem.lines()))
     return BAD_INPUT

@@ -189,7 +189,12 @@ def _fields_of(item: Finding | Source) -> dict[str, Any]:
 
 def canonical(request: Strict) -> bytes:
     """The request with its defaults as JSON without blanks, names in alphabetical order: what its digest is of."""
-    return to_json(_by_name(request.model_dump(mode="json")))
+    return canonical_json(request.model_dump(mode="json"))
+
+
+def canonical_json(data: Any) -> bytes:
+    """Plain data as JSON without blanks, names in alphabetical order."""
+    return to_json(_by_name(data))
 
 
 def _by_name(data: Any) -> Any:

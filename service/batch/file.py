@@ -5,14 +5,16 @@ from __future__ import annotations
 import json
 import os
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from fatcore import __version__
 
 from ..base.problems import Problem
-from ..base.rules.active import run_apart
+from ..base.rules.active import active_policy, run_apart
 from ..client.errors import AnswerError
 from ..client.retrying import Call
 from ..files.places import beside, target_of
@@ -26,6 +28,19 @@ if TYPE_CHECKING:
 
 Answers = Callable[[Sequence[bytes], set[Any]], Iterator[AnswerLine]]
 LINES_A_REQUEST, BYTES_A_REQUEST = 20, 8 * 1024 * 1024
+
+
+class MadeBy(NamedTuple):
+    """What answers a batch: its version, and the digest of the policy that it obeys."""
+
+    version: str
+    policy: str | None
+
+
+def made_here() -> MadeBy:
+    """What answers in this process."""
+    policy = active_policy()
+    return MadeBy(__version__, None if policy is None else policy.digest)
 
 
 @dataclass(slots=True)
@@ -62,30 +77,51 @@ def _read(path: Path, number: int, line: bytes) -> dict[str, Any]:
         entry = None
     if not isinstance(entry, dict) or not {"id", "status"} <= set(entry):
         raise Problem(422, f"{path}, line {number}: no line of a batch answer; give another output file")
-    return {"id": entry["id"], "status": entry["status"]}
+    return {name: entry.get(name) for name in ("id", "status", "item_digest", *MadeBy._fields)}
 
 
-def answered_before(source: Sequence[bytes], target: Path) -> list[dict[str, Any]]:
+def answered_before(source: Sequence[bytes], target: Path, made_by: MadeBy | None = None) -> list[dict[str, Any]]:
     """The whole lines of the target, which answer the first ones of the source.
 
-    Raises : Problem when they answer another source
+    made_by : what is to answer the others, None for what answers here
+    Raises  : Problem when they answer another source, or something else made them
     """
-    done = whole_lines(target)
-    if [id_of(line_item(line)) for line in source[: len(done)]] != [entry["id"] for entry in done]:
-        raise Problem(422, f"{target} holds the answers of another input; give another output file")
+    done, made_by = whole_lines(target), made_by or made_here()
+    if len(done) > len(source):
+        raise _of_another(target, len(source) + 1, "answers of another input: it is longer than this one")
+    for number, (line, entry) in enumerate(zip(source, done, strict=False), start=1):
+        item = line_item(line)
+        if (id_of(item), item.digest) != (entry["id"], entry["item_digest"]):
+            raise _of_another(target, number, f"answers of another input: here is {_named(entry)} as it was then")
+        for name, now in made_by._asdict().items():
+            if entry[name] != now:
+                raise _of_another(target, number, f"answers of {name} {entry[name] or 'none'}, not of {now or 'none'}")
     return done
 
 
+def _named(entry: Mapping[str, Any]) -> str:
+    return "an item" if entry["id"] is None else f"item {entry['id']!r}"
+
+
+def _of_another(target: Path, number: int, what: str) -> Problem:
+    return Problem(422, f"{target} holds {what} (line {number}); give another output file, or --anew to start over")
+
+
 def resume(
-    source: Sequence[bytes], target: Path, answers: Answers, finished: Callable[[int], None] = lambda _: None
+    source: Sequence[bytes],
+    target: Path,
+    answers: Answers,
+    finished: Callable[[int], None] = lambda _: None,
+    made_by: MadeBy | None = None,
 ) -> Count:
     """Answers every line of the source that the target does not answer yet.
 
     target : file of the answers; continued after its last whole line when it exists
     finished : is called with the number of items that were finished
-    Raises : Problem when the target holds the answers of another source
+    made_by  : what answers, None for what does here
+    Raises   : Problem when the target holds the answers of another source, or something else made them
     """
-    done = answered_before(source, target)
+    done = answered_before(source, target, made_by)
     ids = {entry["id"] for entry in done} - {None}
     count = Count(resumed=len(done))
     for entry in done:
@@ -100,7 +136,11 @@ def resume(
 
 
 def start_over(
-    source: Sequence[bytes], target: Path, answers: Answers, finished: Callable[[int], None] = lambda _: None
+    source: Sequence[bytes],
+    target: Path,
+    answers: Answers,
+    finished: Callable[[int], None] = lambda _: None,
+    made_by: MadeBy | None = None,
 ) -> Count:
     """Answers every line of the source anew; what the target holds stays whole until the last one is there.
 
@@ -108,10 +148,10 @@ def start_over(
     """
     part = beside(target_of(target), "anew")
     try:
-        answered_before(source, part)
+        answered_before(source, part, made_by)
     except Problem:
         part.unlink()
-    count = resume(source, part, answers, finished)
+    count = resume(source, part, answers, finished, made_by)
     move(part, target_of(target))
     return count
 

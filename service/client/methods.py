@@ -63,6 +63,7 @@ class Routes:
 
     check = Route("POST", "check", check_.CheckRequest, check_.CheckAnswer)
 
+    version = Route("GET", "version", meta_.Nothing, meta_.VersionAnswer)
     sources = Route("GET", "sources", meta_.Nothing, meta_.SourcesAnswer)
     findings = Route("GET", "findings", meta_.Nothing, meta_.FindingsAnswer)
     map_keys = Route("GET", "map-keys", meta_.Nothing, meta_.MapKeysAnswer)

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..base import progress
 from ..base.problems import Problem
-from ..batch.file import Answers, Count, answers_of_server, local_answers, resume, start_over
+from ..batch.file import Answers, Count, MadeBy, answers_of_server, local_answers, made_here, resume, start_over
 from ..client.exit_codes import FAILED, PASSED
 from .remote import add_jobs, add_server, connect, workers
-from .shared import name_of, read_bytes
+from .shared import name_of, read_bytes, write_line
 from .texts.help import Commands, add_command
 from .texts.parser import OutputFile
+from .texts.telling import tell
 from .texts.under_policy import add_policy
+
+if TYPE_CHECKING:
+    from ..client.client import Client
 
 
 def add(commands: Commands) -> None:
@@ -45,21 +49,27 @@ def _batch(given: argparse.Namespace) -> int:
         client = None if given.server is None else stack.enter_context(connect(given))
         each = stack.enter_context(workers(given, len(source)))
         answers = partial(local_answers, each=each) if client is None else answers_of_server(client, each)
-        count = _run(given, source, answers)
+        count = _run(given, source, answers, client)
     return PASSED if count.problems == 0 else FAILED
 
 
-def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers) -> Count:
+def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers, client: Client | None) -> Count:
     if given.output is None:
         return _print_results(source, answers)
     target, run = Path(given.output), start_over if given.anew else resume
+    made_by = made_here() if client is None else _made_there(client)
     with progress.show_progress():
-        count = run(source, target, answers, progress.listener(len(source)) or _unheard)
-    sys.stderr.write(
+        count = run(source, target, answers, progress.listener(len(source)) or _unheard, made_by)
+    tell(
         f"{count.answered} answered, {count.problems} with a problem"
-        f" ({count.resumed} of them from an earlier run): {target}\n"
+        f" ({count.resumed} of them from an earlier run): {target}"
     )
     return count
+
+
+def _made_there(client: Client) -> MadeBy:
+    answer = client.version().answer
+    return MadeBy(answer.version, None if answer.policy is None else answer.policy.digest)
 
 
 def _unheard(_: int) -> None:
@@ -69,7 +79,6 @@ def _unheard(_: int) -> None:
 def _print_results(source: Sequence[bytes], answers: Answers) -> Count:
     count = Count()
     for line in answers(source, set()):
-        sys.stdout.buffer.write(line.content)
-        sys.stdout.flush()
+        write_line(line.content)
         count.add(line.status)
     return count

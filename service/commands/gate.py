@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
@@ -26,6 +25,7 @@ from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
 from .texts.parser import OutputFile, decimal
+from .texts.telling import tell
 from .texts.under_policy import add_policy
 
 DEFAULT = Limits()
@@ -194,7 +194,7 @@ def _store(
 ) -> GateResult:
     """Writes the baseline, and judges the run against what was written."""
     if not answers.whole:
-        sys.stderr.write("toeline: the baseline was not written, since a check has no answer\n")
+        tell("toeline: the baseline was not written, since a check has no answer")
         return result
     because = None if given.because is None else baseline.reason(given.because)
     if given.accept:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 
 from pydantic import ValidationError
 
@@ -30,6 +29,7 @@ from .shared import about, mesh_in, name_of, read_bytes, reader_beside, text_in,
 from .texts.columns import map_needed_text
 from .texts.help import Commands, add_command
 from .texts.parser import OutputFile, decimal
+from .texts.telling import tell
 
 _LIST_ONLY = ("json", "symmetry", "length_factor", "picture")
 _MESH_ONLY = ("list", "table", *_LIST_ONLY)
@@ -157,7 +157,7 @@ def _from_mesh(given: argparse.Namespace) -> int:
         made = map_mesh(raw, mesh_map, rows)
         loaded.guard_cases(made.request["lines"])
     write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
-    sys.stderr.write(mapped_text(made, raw, loaded.words) + "\n")
+    tell(mapped_text(made, raw, loaded.words))
     return PASSED
 
 
@@ -171,5 +171,5 @@ def _from_table(given: argparse.Namespace) -> int:
         made = map_table(rows, loaded.map)
         loaded.guard_cases(made.request["lines"])
     write_bytes(json.dumps(made.request, separators=(",", ":")).encode(), given.output)
-    sys.stderr.write(lines_text(made, loaded.map.table, loaded.words) + "\n")
+    tell(lines_text(made, loaded.map.table, loaded.words))
     return PASSED

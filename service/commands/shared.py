@@ -14,7 +14,7 @@ from fatcore.errors import FatcoreError, UnknownError
 from ..base import progress
 from ..base.common import Calculation
 from ..base.envelope import Evaluation, evaluate
-from ..base.forms.printable import escaped
+from ..base.forms.printable import for_terminal, inert_json
 from ..base.parsing import MAX_BODY_BYTES, request_in
 from ..base.problems import Problem, from_core
 from ..files.writing import replace_file
@@ -134,10 +134,16 @@ def write_bytes(content: bytes, path: str | None) -> None:
     if path:
         replace_file(Path(path), content)
         return
-    sys.stdout.buffer.write(content + b"\n")
+    write_line(content + b"\n")
+
+
+def write_line(content: bytes) -> None:
+    """Writes JSON, or a page, to standard output; a name in JSON gives no command to a terminal or a pipeline."""
+    json_begins = content[:1] in {b"{", b"["}
+    sys.stdout.buffer.write(inert_json(content.decode()).encode() if json_begins else content)
     sys.stdout.flush()
 
 
 def write_text(text: str) -> None:
     """Writes text for a person to standard output."""
-    sys.stdout.write(escaped(text.rstrip("\n"), keep="\n") + "\n")
+    sys.stdout.write(for_terminal(text.rstrip("\n")) + "\n")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import json
 import logging
 import math
@@ -17,15 +18,18 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from starlette.types import Receive, Scope, Send
 
+from fatcore import __version__
+
 from ..access.audit import Call
 from ..access.recording import call_of
 from ..access.scopes import BATCH, require_allowed
 from ..access.teams import KnownCaller
 from ..base import problems
 from ..base.common import Calculation
-from ..base.envelope import calculated, validated
+from ..base.envelope import calculated, canonical_json, validated
 from ..base.parsing import require_bounded, strict_json
 from ..base.problems import Problem, unforeseen
+from ..base.rules.active import active_policy
 from ..pool.lanes import while_connected
 from ..pool.worker import UnforeseenError
 from ..topics.registry import find
@@ -46,10 +50,25 @@ log = logging.getLogger("toeline")
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One entry of a batch as it was sent: its value, or the problem of the line that held none."""
+    """One entry of a batch as it was sent: its value, or the problem of the line that held none, with the line."""
 
     value: Any = None
     problem: Problem | None = None
+    line: bytes = b""
+
+    @property
+    def digest(self) -> str:
+        """Digest of what was sent, whatever the order of its keys."""
+        return "sha256:" + hashlib.sha256(self.line if self.problem is not None else _bytes_of(self.value)).hexdigest()
+
+
+def _bytes_of(value: Any) -> bytes:
+    try:
+        return canonical_json(value)
+    except RecursionError:  # it is refused, whatever it is
+        return b"nested too deeply"
+    except ValueError:  # half a character
+        return json.dumps(value, sort_keys=True).encode()
 
 
 class AnswerLine(NamedTuple):
@@ -62,20 +81,18 @@ class AnswerLine(NamedTuple):
 
 
 def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
-    """The line of an item, with its newline: id, status, and the envelope or the problem, also an unforeseen one.
+    """The line of an item, with its newline: id, status, digest of the item, version, envelope or problem.
 
     used_ids : ids of the items before; the id of this one is added
     """
     try:
         return _line_of(item, used_ids, math.inf, None)
     except Exception:
-        item_id = id_of(item)
-        log.exception("unforeseen error in item %r of a batch", item_id)
-        return problem_line(item_id, unforeseen())
+        log.exception("unforeseen error in item %r of a batch", id_of(item))
+        return problem_line(item, unforeseen())
 
 
 def _line_of(item: Item, used_ids: set[str | int], limit_s: float, scopes: Scopes) -> AnswerLine:
-    item_id: str | int | None = None
     try:
         if item.problem is not None:
             raise item.problem
@@ -84,9 +101,9 @@ def _line_of(item: Item, used_ids: set[str | int], limit_s: float, scopes: Scope
             raise Problem(422, f"the id {item_id!r} is taken by an item before", [("/id", "taken")])
         used_ids.add(item_id)
         parts, digest = _calculate(item.value, limit_s, scopes)
-        return _line(item_id, 200, **parts)._replace(calculation=name_of(item), digest=digest)
+        return _line(item, item_id, 200, **parts)._replace(calculation=name_of(item), digest=digest)
     except Problem as problem:
-        return problem_line(item_id, problem)._replace(calculation=name_of(item))
+        return problem_line(item, problem)._replace(calculation=name_of(item))
 
 
 def answer_alone(
@@ -101,13 +118,16 @@ def answer_alone(
     return id_of(item), _line_of(item, used_ids, limit_s, scopes)
 
 
-def problem_line(item_id: str | int | None, problem: Problem) -> AnswerLine:
+def problem_line(item: Item, problem: Problem) -> AnswerLine:
     """The line of an item that is answered by a problem."""
-    return _line(item_id, problem.status, problem=json.dumps(problem.body()).encode())
+    return _line(item, id_of(item), problem.status, problem=json.dumps(problem.body()).encode())
 
 
-def _line(item_id: str | int | None, status: int, **parts: bytes) -> AnswerLine:
-    head = json.dumps({"id": item_id, "status": status}, ensure_ascii=False, separators=(",", ":"))[:-1].encode()
+def _line(item: Item, item_id: str | int | None, status: int, **parts: bytes) -> AnswerLine:
+    policy = active_policy()
+    made_by = {"version": __version__, "policy": None if policy is None else policy.digest}
+    known = {"id": item_id, "status": status, "item_digest": item.digest, **made_by}
+    head = json.dumps(known, ensure_ascii=False, separators=(",", ":"))[:-1].encode()
     return AnswerLine(
         status, head + b"".join(b',"%s":%s' % (key.encode(), part) for key, part in parts.items()) + b"}\n"
     )
@@ -211,7 +231,7 @@ def line_item(line: bytes) -> Item:
     try:
         return Item(strict_json(line))
     except Problem as problem:
-        return Item(problem=problem)
+        return Item(problem=problem, line=line.strip())
 
 
 def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
@@ -275,5 +295,4 @@ async def _answered(
         log.exception("unforeseen error in an item of a batch")
         problem = unforeseen()
     item = await run_in_threadpool(line_item, line)
-    item_id = id_of(item)
-    return item_id, problem_line(item_id, problem)._replace(calculation=name_of(item))
+    return id_of(item), problem_line(item, problem)._replace(calculation=name_of(item))

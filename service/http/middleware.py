@@ -10,6 +10,8 @@ from typing import Any
 from starlette.requests import ClientDisconnect, Request
 from starlette.routing import BaseRoute, Match
 
+from fatcore import __version__
+
 from ..access.recording import call_of
 from ..base.problems import Problem, unforeseen
 from ..base.rules.active import under
@@ -47,7 +49,7 @@ class LastNet:
             nonlocal started
             if message["type"] == "http.response.start":
                 started = True
-                message = {**message, "headers": _with_kind_fixed(message["headers"])}
+                message = {**message, "headers": _with_fixed(message["headers"])}
             await send(message)
 
         try:
@@ -64,10 +66,12 @@ class LastNet:
             await problem_reply(Request(scope), unforeseen())(scope, receive, watched)
 
 
-def _with_kind_fixed(headers: Iterable[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
-    """Every answer is what its Content-Type states: answers may repeat texts of the caller."""
-    fixed = (b"x-content-type-options", b"nosniff")
-    return [*(pair for pair in headers if pair[0] != fixed[0]), fixed]
+# every answer is what its Content-Type states, since answers may repeat texts of the caller; and says what made it
+_FIXED = {b"x-content-type-options": b"nosniff", b"x-toeline-version": __version__.encode()}
+
+
+def _with_fixed(headers: Iterable[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
+    return [*(pair for pair in headers if pair[0] not in _FIXED), *_FIXED.items()]
 
 
 class BodyLimit:

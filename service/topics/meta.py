@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import asdict
 from functools import cache
 
-from fatcore import sources
+from fatcore import __version__, sources, tables
 from fatcore.findings import FindingKind, catalogue
 from fatcore.outcome import Outcome
 from fatcore.verification import case
 
-from ..base.common import Reply, Strict, get, reply
+from ..base.common import Reply, Strict, calculations, get, reply
 from ..base.derive import answer_of
-from ..base.envelope import SourceItem
+from ..base.envelope import PolicyItem, SourceItem
+from ..base.rules.active import active_policy
 from .costs import flat
+
+_TABLES = ("stress", "curves", "spectrum", "cracks", "trials")  # folders of tables of figures
 
 
 class Nothing(Strict):
@@ -68,6 +71,26 @@ class KindCount(Strict):
 @answer_of(case.Validation)
 class ValidationAnswer(Strict):
     """Result of all verification cases of the core, counted by kind."""
+
+
+class VersionAnswer(Strict):
+    """What calculates here: an answer whose record has the same is calculated alike."""
+
+    version: str
+    policy: PolicyItem | None
+    revisions: dict[str, int]
+    tables: dict[str, str]
+
+
+@get("version", Nothing, VersionAnswer, revision=1, summary="Version, revisions of calculations, tables of figures")
+def version(_: Nothing) -> Reply:
+    """Lists the version, the revision of every calculation and the fingerprint of every table of figures."""
+    revisions = {f"{method} {name}": known.revision for (method, name), known in calculations().items()}
+    names = [name for folder in _TABLES for name in tables.table_names(folder)]
+    fingerprints = {name.replace("/", "_"): tables.fingerprint(name) for name in names}
+    policy = active_policy()
+    made_of = {"policy": None if policy is None else policy.record(), "revisions": revisions, "tables": fingerprints}
+    return reply(VersionAnswer, Outcome(), version=__version__, **made_of)
 
 
 @get("sources", Nothing, SourcesAnswer, revision=1, summary="Publications and how far they were confirmed")

@@ -17,13 +17,15 @@ from typing import Any
 import httpx
 import pytest
 
+from fatcore import __version__
 from service.base import progress
 from service.base.problems import Problem
 from service.batch import file as batch_file
-from service.batch.file import Count, answers_of_server, local_answers, resume, whole_lines
+from service.batch.file import Count, MadeBy, answers_of_server, local_answers, resume, whole_lines
 from service.cli import main
 from service.client.client import Client
 from service.client.errors import AnswerError
+from service.http.batch import Item, line_item
 
 CURVE = "peak-stress-opening"
 
@@ -263,3 +265,51 @@ def test_count_by_status() -> None:
     for status in (200, 422, 500):
         count.add(status)
     assert (count.answered, count.problems) == (1, 2)
+
+
+def test_answers_of_another_load_or_version_are_refused(tmp_path: Path, whole: bytes) -> None:
+    target = tmp_path / "out.ndjson"
+    target.write_bytes(whole[:-5])
+    larger = [line.replace(b"[82.0]", b"[246.0]") for line in source(6)]
+    for changed, made_by, text in (
+        (larger, None, r"answers of another input: here is item 2 as it was then \(line 3\).*or --anew"),
+        (source(3), None, r"answers of another input: it is longer than this one \(line 4\)"),
+        (source(6), MadeBy("9.9.9", None), rf"answers of version {__version__}, not of 9\.9\.9 \(line 1\)"),
+        (source(6), MadeBy(__version__, "sha256:1"), r"answers of policy none, not of sha256:1 \(line 1\)"),
+    ):
+        with pytest.raises(Problem, match=text):
+            resume(changed, target, local_answers, made_by=made_by)
+    turned = [json.dumps(dict(reversed(json.loads(line).items()))).encode() for line in source(6)]
+    assert resume(turned, target, local_answers).resumed == 5  # the order of the keys says nothing
+    older = [b'{"id":0,"status":200}\n', b'{"id":null,"status":400}\n']
+    for line, name in zip(older, ("item 0", "an item"), strict=True):
+        target.write_bytes(line)
+        with pytest.raises(Problem, match=f"here is {name} as it was then"):
+            resume([b"{", *source(1)] if b"null" in line else source(1), target, local_answers)
+
+
+def test_a_service_of_another_version_does_not_continue(
+    files: tuple[Path, Path], whole: bytes, base_url: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given, target = files
+    target.write_bytes(whole[:-5].replace(__version__.encode(), b"0.0.1"))
+    assert main(["batch", str(given), "-o", str(target), "--server", base_url]) == 2
+    assert f"holds answers of version 0.0.1, not of {__version__} (line 1)" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("value", "same"),
+    [({"id": 1, "x": [[1.0]]}, True), ({"x": [[1.0]], "id": 1}, True), ({"id": 1, "x": [[3.0]]}, False)],
+)
+def test_digest_of_an_item_is_of_its_values(value: Any, same: bool) -> None:
+    assert (Item(value).digest == line_item(b' {"id":1,"x":[[1.0]]} ').digest) is same
+
+
+def test_every_item_has_a_digest() -> None:
+    deep: Any = []
+    for _ in range(5000):
+        deep = [deep]
+    digests = [Item(value).digest for value in ("\ud800", "\ud801", deep, None)]
+    digests += [line_item(line).digest for line in (b"{", b"[", b"{}")]
+    assert len({*digests}) == 7
+    assert line_item(b" { ").digest == line_item(b"{").digest

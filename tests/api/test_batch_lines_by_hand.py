@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from typing import Any
 
 import pytest
 
+from fatcore import __version__
 from service.base.problems import Problem
 from service.http import batch
 from service.http.batch import Item, _cell, _checked_id, answer_line, id_of, line_item, lines_in
@@ -62,7 +64,11 @@ def test_lines_of_a_batch_have_their_id_status_and_pointers() -> None:
         {"id": 5, "b": 1, "c": 2},
         {"id": 5},
     )
-    assert (good["id"], good["status"], set(good)) == (1, 200, {"id", "status", "envelope"})
+    assert (good["id"], good["status"], set(good)) == (
+        1,
+        200,
+        {"id", "status", "item_digest", "version", "policy", "envelope"},
+    )
     assert (taken["id"], taken["status"]) == (1, 422)
     assert taken["problem"]["errors"] == [{"pointer": "/id", "message": "taken"}]
     assert [e["pointer"] for e in less["problem"]["errors"]] == ["/calculation"]
@@ -80,8 +86,12 @@ def test_lines_of_a_batch_have_their_id_status_and_pointers() -> None:
 def test_an_item_of_one_value_names_the_findings_beside_it() -> None:
     item = {"id": "ä", "calculation": "sources", "input": {}, "only": "record.revision"}
     line = answer_line(Item(item), set())
-    assert line.content == '{"id":"ä","status":200,"value":"1","findings":"none"}\n'.encode()
-    assert answer_line(Item(problem=Problem(400, "d")), set()).content.startswith(b'{"id":null,"status":400,"problem"')
+    text = '{"calculation":"sources","id":"ä","input":{},"only":"record.revision"}'
+    digest = "sha256:" + hashlib.sha256(text.encode()).hexdigest()
+    made = f'"item_digest":"{digest}","version":"{__version__}","policy":null'
+    assert line.content == f'{{"id":"ä","status":200,{made},"value":"1","findings":"none"}}\n'.encode()
+    refused = answer_line(Item(problem=Problem(400, "d")), set()).content
+    assert refused.startswith(b'{"id":null,"status":400,"item_digest":"sha256:')
 
 
 def test_a_body_of_items_is_an_array_or_lines(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -88,7 +88,7 @@ def test_a_batch_passes_without_a_problem(
 ) -> None:
     given: list[Any] = []
 
-    def resumed(source: Any, target: Path, answers: Any, finished: Callable[[int], None]) -> Count:
+    def resumed(source: Any, target: Path, answers: Any, finished: Callable[[int], None], made_by: Any) -> Count:
         finished(1)
         given.append((source, target.name))
         return Count(resumed=3, answered=5, problems=problems)

@@ -12,13 +12,14 @@ from typing import Any
 import httpx
 import pytest
 
+from fatcore import __version__
 from fatcore.errors import NotConvergedError
 from service import cli
 from service.base.common import Strict
 from service.base.envelope import evaluate
 from service.base.problems import Problem, from_core
 from service.commands import look_up
-from service.http.middleware import BodyLimit, LastNet, _with_kind_fixed
+from service.http.middleware import BodyLimit, LastNet, _with_fixed
 from service.http.settings import Settings
 from service.topics.check import routes as check_module
 from service.topics.registry import find
@@ -100,5 +101,6 @@ def test_the_kind_of_an_answer_is_fixed_once_and_other_headers_stay() -> None:
         (b"x-first", b"x-content-type-options"),
         (b"x-last", b"nosniff"),
     ]
-    assert _with_kind_fixed(others) == [*others, fixed]
-    assert _with_kind_fixed([(fixed[0], b"none"), *others, fixed]) == [*others, fixed]
+    version = (b"x-toeline-version", __version__.encode())
+    assert _with_fixed(others) == [*others, fixed, version]
+    assert _with_fixed([(fixed[0], b"none"), *others, fixed, version]) == [*others, fixed, version]

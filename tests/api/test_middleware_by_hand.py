@@ -169,7 +169,7 @@ def test_the_unforeseen_is_in_the_log_with_its_trace_and_a_caller_who_left_witho
 def test_the_last_net_answers_problems_and_the_unforeseen_and_no_one_who_has_left() -> None:
     start, body = failing(Problem(413, "too large"))
     assert (start["status"], b"too large" in body["body"]) == (413, True)
-    assert start["headers"][-1] == (b"x-content-type-options", b"nosniff")
+    assert start["headers"][-2] == (b"x-content-type-options", b"nosniff")
     start, body = failing(RuntimeError("a secret path"))
     assert (start["status"], b"secret" in body["body"], b"may be fine" in body["body"]) == (500, False, True)
     assert failing(ClientDisconnect()) == []

@@ -17,10 +17,11 @@ from typing import Any
 
 import pytest
 
+from fatcore import __version__
 from service.base.problems import Problem
 from service.batch.file import Count, answers_of_server, parts, resume, whole_lines
 from service.client.errors import AnswerError
-from service.http.batch import AnswerLine
+from service.http.batch import AnswerLine, line_item
 from service.jobs import in_order as jobs
 
 # workers
@@ -198,8 +199,11 @@ def test_nothing_is_counted_before_something_ends() -> None:
 
 def test_whole_lines_have_an_id_and_a_status_and_a_line_cut_short_is_removed(tmp_path: Path) -> None:
     target = tmp_path / "out.ndjson"
-    target.write_bytes(b'{"id":"a","status":200}\n{"id":null,"status":422,"problem":{}}\n{"id":3')
-    assert whole_lines(target) == [{"id": "a", "status": 200}, {"id": None, "status": 422}]
+    target.write_bytes(b'{"id":"a","status":200,"item_digest":"d"}\n{"id":null,"status":422,"problem":{}}\n{"id":3')
+    assert whole_lines(target) == [
+        {"id": "a", "status": 200, "item_digest": "d", "version": None, "policy": None},
+        {"id": None, "status": 422, "item_digest": None, "version": None, "policy": None},
+    ]
     assert target.read_bytes().endswith(b'"problem":{}}\n')
     target.write_bytes(b'{"id":3')
     assert whole_lines(target) == []
@@ -220,9 +224,14 @@ def line(number: Any) -> bytes:
     return json.dumps({"id": number, "calculation": "none", "input": {}}).encode()
 
 
+def answer_of(number: int, status: int) -> bytes:
+    known = {"item_digest": line_item(line(number)).digest, "version": __version__, "policy": None}
+    return json.dumps({"id": number, "status": status, **known}).encode() + b"\n"
+
+
 def test_a_batch_says_how_many_were_done_and_then_each(tmp_path: Path) -> None:
     target = tmp_path / "out.ndjson"
-    target.write_bytes(b'{"id":0,"status":200}\n{"id":1,"status":422}\n')
+    target.write_bytes(answer_of(0, 200) + answer_of(1, 422))
     given: list[Any] = []
 
     def answers(lines: Sequence[bytes], used: set[Any]) -> Iterator[AnswerLine]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import re
-import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
 from fatcore.errors import did_you_mean
 
 from ...client.exit_codes import BAD_INPUT
+from .telling import tell
 
 _ARGUMENT = re.compile(r"argument (\S+): (.*)", re.DOTALL)
 _CHOICE = re.compile(r"invalid choice: '?(.*?)'? \(choose from (.*)\)", re.DOTALL)
@@ -32,7 +32,7 @@ class Parser(argparse.ArgumentParser):
         """Ends the program with exit code 2, with what is wrong and where help is found."""
         found = _ARGUMENT.fullmatch(message)
         told = message if found is None else _told(*found.groups())
-        sys.stderr.write(f"toeline: {told}\nsee: {self.prog} --help\n")
+        tell(f"toeline: {told}\nsee: {self.prog} --help")
         raise SystemExit(BAD_INPUT)
 
 

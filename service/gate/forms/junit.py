@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree as ET
 
-from ...base.forms.printable import LINES, escaped
+from ...base.forms.printable import escaped, inert
 from ...client.exit_codes import BAD_INPUT
 from ..result import CaseResult, Fault, GateResult
 from .rows import accepted_text, line_facts
@@ -60,7 +60,7 @@ def _suite(check: CaseResult, accepted: Sequence[tuple[str | None, str]], page: 
         kind = "refused" if check.error_code == BAD_INPUT else "unreachable"
         case = _empty_case(check, "answer")
         detail = {"message": _clean(check.error.splitlines()[0]), "type": kind}
-        ET.SubElement(case, "error", detail).text = _clean(check.error)
+        ET.SubElement(case, "error", detail).text = _lines(check.error.splitlines())
         suite.append(case)
     return _counted(suite)
 
@@ -79,16 +79,21 @@ def _empty_case(check: CaseResult, name: str) -> ET.Element:
 
 def _case(check: CaseResult, name: str, faults: Sequence[Fault], facts: Sequence[str]) -> ET.Element:
     case = _empty_case(check, name)
-    reported = _clean("\n".join(facts))
+    reported = _lines(facts)
     if not faults:
         ET.SubElement(case, "system-out").text = reported
         return case
     # one failure a case, as readers expect; the gravest names its type
     message = "; ".join(fault.text for fault in faults)
     failure = ET.SubElement(case, "failure", {"message": _clean(message), "type": faults[0].kind})
-    failure.text = _clean("\n".join(fault.text for fault in faults)) + "\n" + reported
+    failure.text = _lines(fault.text for fault in faults) + "\n" + reported
     return case
 
 
 def _clean(text: str) -> str:
-    return escaped(text, keep=LINES)
+    """A text of one line: what shows the report prints it, where it gives no command either."""
+    return inert(escaped(text))
+
+
+def _lines(texts: Iterable[str]) -> str:
+    return "\n".join(map(_clean, texts))
