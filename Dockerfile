@@ -1,15 +1,22 @@
 # Two stages: build wheels, then a slim image without a compiler; runs as a plain user, file system may be read-only.
-FROM python:3.13-slim AS build
+# An image for use names its base by digest: docker build --build-arg PYTHON=python@sha256:... (docker buildx imagetools inspect
+# python:3.13-slim tells it). Packages are those of the lock, each by its hash.
+ARG PYTHON=python:3.13-slim
+
+FROM ${PYTHON} AS build
 WORKDIR /source
+COPY service/deploy/requirements.txt service/deploy/requirements.txt
+RUN pip wheel --no-cache-dir --require-hashes --wheel-dir /wheels -r service/deploy/requirements.txt
 COPY pyproject.toml README.md ./
 COPY fatcore fatcore
 COPY service service
 COPY openapi_examples openapi_examples
-RUN pip wheel --no-cache-dir --wheel-dir /wheels '.[report,fast,metrics,tracing]'
+RUN pip wheel --no-cache-dir --no-deps --wheel-dir /wheels .
 
-FROM python:3.13-slim
+FROM ${PYTHON}
 RUN --mount=type=bind,from=build,source=/wheels,target=/wheels \
-    pip install --no-cache-dir --no-index --find-links=/wheels 'toeline[report,fast,metrics,tracing]' \
+    pip install --no-cache-dir --no-index --find-links=/wheels 'toeline[report,fast,metrics,tracing,units]' \
+    && python -m toeline.deploy.sbom > /usr/local/share/toeline-sbom.json \
     && useradd --system --no-create-home --shell /usr/sbin/nologin toeline
 USER toeline
 ENV PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 MPLCONFIGDIR=/tmp/matplotlib NUMBA_CACHE_DIR=/tmp/numba

@@ -46,8 +46,8 @@ def _part(kind: str, places: range, *, seed: int, slow_s: float, longest_s: floa
     found = []
     for each in watched(kind, seed, places, longest_s):
         found.append(each)
-        if each.fault or each.seconds > slow_s:
-            fault = each.fault or "slow"
+        if each.fault or each.status >= 500 or each.seconds > slow_s:
+            fault = each.fault or ("slow" if each.seconds > slow_s else "not answered")
             print(f"{each.kind} {each.place} {each.name}: {each.status}, {each.seconds:.1f} s, {fault}", flush=True)
     return found
 
