@@ -1,1 +1,1 @@
-"""What an operator installs and configures: locked packages, a proxy, an orchestrator, a list of what an image holds."""
+"""What an operator installs and configures: locked packages, a proxy, an orchestrator, a bill of what is installed."""
