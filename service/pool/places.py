@@ -13,6 +13,8 @@ from ..base.problems import Problem
 class Places:
     """So many places, and a queue of bounded length before them, one line for each team.
 
+    A team of which nobody waits may always have one wait, however many others do.
+
     count         : places
     most_waiting  : requests that may wait; one more is turned away at once
     max_wait_s    : how long a request may wait
@@ -58,7 +60,8 @@ class Places:
         if self._free and self._running[team] < most:
             self._start(team)
             return
-        if self.waiting >= self.most_waiting:
+        waits = bool(self._lines.get(team))
+        if self.waiting >= self.most_waiting and (waits or not self.waiting):
             raise self.busy("as many calculations run and wait as this process may hold; try again")
         mine: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         self._lines.setdefault(team, deque()).append((mine, most))

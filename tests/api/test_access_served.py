@@ -18,6 +18,7 @@ import uvicorn
 from fastapi import FastAPI
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from starlette.routing import Route
 
 from service.access.hangup import Processes, copy_keys, on_hangup
 from service.access.keys import digest_of
@@ -86,6 +87,18 @@ def test_a_key_lets_in_to_its_scopes_only(tmp_path: Path, monkeypatch: pytest.Mo
     assert [each.status_code for each in gets(app, "/", "/health/live", "/openapi.json", "/docs")] == [200] * 4
     assert gets(app, "/openapi.json")[0].json()["security"] == [{"key": []}]
     assert gets(app_of(tmp_path), "/openapi.json")[0].json()["security"] == [{"key": []}, {}]
+
+
+def test_every_address_of_a_calculation_asks_for_a_key(tmp_path: Path) -> None:
+    app = app_of(tmp_path, entry("frames", "a"))
+    routes = [route for route in app.routes if isinstance(route, Route) and route.path.startswith(("/v1/", "/metrics"))]
+    assert len(routes) > 30
+
+    async def work(client: httpx.AsyncClient) -> set[tuple[str, int]]:
+        methods = {route.path: next(iter((route.methods or {"GET"}) - {"HEAD"})) for route in routes}
+        return {(path, (await client.request(method, path)).status_code) for path, method in methods.items()}
+
+    assert {path for path, status in asked(app, work) if status != 401} == set()
 
 
 def test_an_item_of_a_batch_is_let_in_like_a_request_of_its_own(tmp_path: Path) -> None:

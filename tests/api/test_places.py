@@ -85,7 +85,7 @@ def test_a_full_queue_turns_the_next_one_away_at_once() -> None:
             await asyncio.sleep(0)
             assert shared.full
             try:
-                async with shared.taken("b"):
+                async with shared.taken("a"):
                     pass
             finally:
                 waiting.cancel()
@@ -125,3 +125,37 @@ def test_a_place_that_comes_to_one_who_is_leaving_goes_on_to_the_next() -> None:
     asyncio.run(work())
     assert got == ["c"]
     assert (shared.running, shared.waiting) == (0, 0)
+
+
+def test_a_team_that_fills_the_queue_keeps_no_other_team_from_it() -> None:
+    shared, got, go = places(1, most_waiting=3), [], asyncio.Event()
+
+    async def one(team: str) -> None:
+        try:
+            async with shared.taken(team):
+                got.append(team)
+                await go.wait()
+        except Problem as problem:
+            got.append(f"{team}{problem.status}")
+
+    async def work() -> None:
+        tasks = [asyncio.create_task(one(team)) for team in "aaaaabbcc"]
+        await asyncio.sleep(0.02)
+        assert (got, shared.waiting) == (["a", "a503", "b503", "c503"], 5)
+        go.set()
+        await asyncio.gather(*tasks)
+
+    asyncio.run(work())
+    assert got[4:] == ["a", "b", "c", "a", "a"]
+
+
+def test_a_queue_of_no_length_holds_nobody() -> None:
+    shared = places(1, most_waiting=0)
+
+    async def work() -> int:
+        async with shared.taken("a"):
+            with pytest.raises(Problem) as caught:
+                await shared.taken("b").__aenter__()
+        return caught.value.status
+
+    assert asyncio.run(work()) == 503
