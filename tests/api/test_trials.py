@@ -332,11 +332,41 @@ def test_what_was_fitted_must_be_named(files: dict[str, Path], capsys: pytest.Ca
 def test_a_law_of_one_specimen_goes_by_its_name() -> None:
     found = answered("trials/growth-rate", {**GROWTH, "tests": GROWTH["tests"][:1]})
     parts = fitted_parts(found, "x")
-    assert list(parts) == ["plate-1/mean", "plate-1/upper"]
+    assert list(parts) == ["plate-1/mean"]
     put = put_fitted({"law": {"name": "plate-1/mean", "threshold": "none"}, "blocks": [{"a": 1}], "n": [1]}, parts)
     assert put["law"]["threshold"] == "none"
     assert put["law"]["units"] == "mm-MPa"
     assert put["blocks"] == [{"a": 1}]
+    assert put["law"]["tested"]["specimens"] == 1
+    with pytest.raises(Problem, match="has no upper law"):
+        put_fitted({"law": {"name": "plate-1/upper"}}, parts)
+
+
+@pytest.mark.parametrize(
+    "beside",
+    [
+        {"units": "m-MPa"},
+        {"stages": [{"coefficient": 1e-15, "exponent": 3.0}]},
+        {"threshold_mpa_sqrt_mm": 150.0},
+        {"threshold": "iiw-2016/steel"},
+        {"load_ratio_effect": {"kind": "elber"}},
+        {"threshold": "none", "units": "m-MPa"},
+    ],
+)
+def test_constants_beside_the_name_of_a_fitted_law_are_refused(beside: dict[str, Any]) -> None:
+    parts = fitted_parts(answered("trials/growth-rate", {**GROWTH, "tests": GROWTH["tests"][:1]}), "x")
+    with pytest.raises(Problem, match="takes no constants"):
+        put_fitted({"law": {"name": "plate-1/mean", **beside}}, parts)
+
+
+def test_a_fitted_threshold_goes_by_name_and_may_be_left_out() -> None:
+    found = answered("trials/growth-rate", {**GROWTH, "tests": GROWTH["tests"][:1]})
+    found["answer"]["mean_law"]["threshold_mpa_sqrt_mm"] = 50.0
+    parts = fitted_parts(found, "x")
+    assert put_fitted({"law": {"name": "plate-1/mean"}}, parts)["law"]["threshold_mpa_sqrt_mm"] == 50.0
+    without = put_fitted({"law": {"name": "plate-1/mean", "threshold": "none"}}, parts)["law"]
+    assert "threshold_mpa_sqrt_mm" not in without
+    assert answered("cracks/growth", {**example("cracks/growth-surface-blocks"), "law": without})
 
 
 def test_specimens_together_are_a_row_of_the_text() -> None:

@@ -84,8 +84,9 @@ def test_readings_of_a_known_law_give_its_constants(reduction: str) -> None:
     assert one.delta_k_mpa_sqrt_mm == pytest.approx(0.9 * one.k_max_mpa_sqrt_mm)
     assert found.mean_law is not None
     assert found.mean_law.stages[0].coefficient == law.coefficient
-    assert found.upper_law is not None
-    assert found.upper_law.stages[0].coefficient == law.upper_coefficient
+    assert law.upper_coefficient is None
+    assert found.upper_law is None
+    assert "no-upper-law" in codes(found)
     assert found.pooled is None
 
 
@@ -124,7 +125,14 @@ def test_specimens_together_recover_the_scatter_between_and_within() -> None:
         for each in found.specimens
     ]
     reach = stats.t.ppf(stats.norm.cdf(2.0), 11) * math.sqrt(1.0 + 1.0 / 12.0) * np.std(levels, ddof=1)
-    ahead = math.hypot(reach, 2.0 * pooled.sd_within)
+    # and of the scatter about the lines, and of the exponent at the end of the ranges that is furthest away
+    x = [np.log10(each.delta_k_mpa_sqrt_mm) for each in found.specimens]
+    points = sum(len(each) for each in x)
+    within = stats.t.ppf(stats.norm.cdf(2.0), points - 24) * pooled.sd_within
+    far = max(abs(np.concatenate(x) - math.log10(pooled.law.pivot_mpa_sqrt_mm)))
+    error = pooled.sd_within / math.sqrt(sum(np.square(each - each.mean()).sum() for each in x))
+    tilt = stats.t.ppf(stats.norm.cdf(2.0), points - 24) * error * far
+    ahead = math.sqrt(reach**2 + within**2 + tilt**2)
     assert ahead > 2.0 * total
     assert pooled.law.upper_coefficient == pytest.approx(pooled.law.coefficient * 10.0**ahead)
     assert pooled.coefficient_factor.log_deviation == pytest.approx(0.5 * ahead * math.log(10.0))
@@ -255,7 +263,28 @@ def test_a_threshold_follows_from_shed_loads() -> None:
     assert "threshold-extrapolated" not in codes(found)
     both = evaluated(given, one_of("grown"))
     assert both.mean_law is not None
-    assert both.mean_law.threshold_mpa_sqrt_mm == found.threshold_mpa_sqrt_mm
+    assert both.threshold_mpa_sqrt_mm == found.threshold_mpa_sqrt_mm
+    # the same test grew below it, so that the law has the lowest range at which it did
+    lowest = float(one.delta_k_mpa_sqrt_mm[one.rate_mm_per_cycle > 0.0].min())
+    assert found.threshold_mpa_sqrt_mm > lowest
+    assert both.mean_law.threshold_mpa_sqrt_mm == lowest
+    assert both.mean_law.tested.growth_from_mpa_sqrt_mm == lowest
+    assert both.mean_law.tested.threshold_load_ratio == one_of().specimen.load_ratio
+    (said,) = (each for each in both.findings if each.code == "threshold-in-mean-law")
+    assert "the lowest of 1 specimen(s), of shed at load ratio 0.1" in said.message
+    assert "cracks grew at 202 already" in said.message
+
+
+def test_a_threshold_that_no_growth_contradicts_stays_in_the_mean_law_and_not_in_the_upper_one() -> None:
+    found = evaluated(shed(low=1e-7), *several(0.1, 2))
+    assert found.mean_law is not None
+    assert found.upper_law is not None
+    assert found.mean_law.threshold_mpa_sqrt_mm == pytest.approx(found.threshold_mpa_sqrt_mm, rel=0.02)
+    assert found.upper_law.threshold_mpa_sqrt_mm is None
+    assert found.upper_law.tested.threshold_load_ratio is None
+    assert found.upper_law.tested.statistic == "upper"
+    assert found.upper_law.tested.name == "pooled/upper"
+    assert found.upper_law.tested.specimens == 2
 
 
 def test_a_threshold_above_the_rates_is_told_to_be_extrapolated() -> None:

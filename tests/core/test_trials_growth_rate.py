@@ -95,7 +95,6 @@ def test_a_line_through_rates_is_linear_regression_with_its_limits() -> None:
     assert found.exponent == pytest.approx(reference.slope)
     assert found.coefficient == pytest.approx(10.0**reference.intercept)
     assert found.sd_log10_rate == pytest.approx(scatter)
-    assert found.upper_coefficient == pytest.approx(found.coefficient * 10.0 ** (2.0 * scatter))
     assert found.exponent_high - found.exponent == pytest.approx(quantile * reference.stderr)
     assert found.exponent - found.exponent_low == pytest.approx(quantile * reference.stderr)
     assert found.pivot_rate == pytest.approx(found.coefficient * found.pivot_mpa_sqrt_mm**found.exponent)

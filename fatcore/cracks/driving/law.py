@@ -11,12 +11,14 @@ from numpy.typing import ArrayLike
 
 from fatcore.bounds import LARGEST, Exponent, NonNegative, Number, Slope, guard, guarded
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.driving.tested import RatesTested
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
 UnitSystem = Literal["mm-MPa", "m-MPa"]
 ThresholdForm = Literal["cut", "power-difference", "shifted"]
 Numbers = float | FloatArray
+OWN = "own constants"
 FORM = "how a threshold enters the rate, needs a threshold; null is cut"
 SMALLEST_COEFFICIENT = 1e-250  # in any system of units, with the steepest exponent
 _TINY, _ROUNDING = 1e-12, 1e-9
@@ -109,6 +111,7 @@ class GrowthLaw:
     name, sources, table : where the constants come from
     highest_load_ratio : up to which the constants hold
     statistic      : what the constants are of the scatter (mean, upper bound, ...), empty when not known
+    tested         : the tests behind a fitted law, None for any other
     """
 
     low: tuple[Stage, ...]
@@ -118,11 +121,12 @@ class GrowthLaw:
     threshold_form: ThresholdForm = "cut"
     threshold_ramp: float = 0.0
     effect: LoadRatioEffect = field(default_factory=LoadRatioEffect)
-    name: str = "own constants"
+    name: str = OWN
     statistic: str = ""
     highest_load_ratio: float = 1.0
     sources: tuple[str, ...] = ()
     table: str | None = None
+    tested: RatesTested | None = None
 
     def __post_init__(self) -> None:
         for stages in (self.low, self.high or self.low):
@@ -151,6 +155,11 @@ class GrowthLaw:
             rise = (acting / np.maximum(threshold, _TINY) - 1.0) / self.threshold_ramp
             return np.asarray(rate * np.clip(0.5 + 0.5 * rise, 0.0, 1.0))
         return np.asarray(np.where(acting <= threshold, 0.0, rate))  # what is no number stays none
+
+    @property
+    def is_own(self) -> bool:
+        """Whether the constants are of the user's own, given or fitted."""
+        return self.name == OWN or self.tested is not None
 
     def stages(self, load_ratio: float) -> tuple[Stage, ...]:
         """The stages that hold at a load ratio."""
@@ -221,25 +230,43 @@ def user_defined_law(
     threshold: Threshold = NO_THRESHOLD,
     threshold_form: Annotated[ThresholdForm | None, doc(FORM)] = None,
     load_ratio_effect: LoadRatioEffect = NO_EFFECT,
+    tested: Annotated[RatesTested | None, doc("tests behind a fitted law, as its evaluation gives them")] = None,
 ) -> GrowthLaw:
     """A law from constants of one's own, converted once from their unit system.
 
     stages         : one or two, coefficients in the system `units`
     threshold      : in MPa*sqrt(mm)
     threshold_form : as in `GrowthLaw`, None is cut
-    Raises         : InputError for a form without a threshold
+    tested         : with them the law bears their name, and takes no form, effect or higher threshold besides
+    Raises         : InputError for a form without a threshold, for what tests do not bear
     Source         : [paris-1963]
     """
     if threshold_form is not None and threshold.is_zero:
         raise InputError("a form of the threshold needs a threshold", "threshold_form")
+    if tested is not None:
+        _guard_tested(tested, threshold, threshold_form, load_ratio_effect)
     converted = [convert_coefficient(stage.coefficient, stage.exponent, units) for stage in stages]
     return GrowthLaw(
         low=tuple(replace(stage, coefficient=float(c)) for stage, c in zip(stages, converted, strict=True)),
         threshold=threshold,
         threshold_form=threshold_form or "cut",
         effect=load_ratio_effect,
+        name=OWN if tested is None else tested.name,
+        statistic="" if tested is None else tested.statistic,
+        tested=tested,
         sources=("paris-1963",),
     )
+
+
+def _guard_tested(
+    tested: RatesTested, threshold: Threshold, form: ThresholdForm | None, effect: LoadRatioEffect
+) -> None:
+    """InputError for what the tests of a fitted law do not bear."""
+    if effect.kind != "none":
+        raise InputError("a fitted law is of the load ratio of its tests: it takes no effect", "load_ratio_effect")
+    if form is not None:
+        raise InputError("a fitted law has a plain threshold: it takes no other form", "threshold_form")
+    tested.guard_threshold(max(float(np.max(threshold.range_mpa_sqrt_mm(ratio))) for ratio in (-1.0, 0.0, 0.99)))
 
 
 def paris(

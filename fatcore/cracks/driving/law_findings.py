@@ -13,7 +13,6 @@ from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.plausible import toughness_doubts
 from fatcore.require import FloatArray
 
-OWN = "own constants"
 COMPARED_AT = 500.0  # MPa*sqrt(mm), where all published laws speak [own choice]
 MARGIN = 3.0  # between published laws and what is still plausible [own choice]
 EXPONENTS = (1.0, 10.0)
@@ -24,7 +23,9 @@ def law_findings(law: GrowthLaw, condition: Condition, load_ratio: FloatArray) -
     """Findings of a law as it is given; load_ratio : as counted over the life."""
     limit = Limit("load_ratio", None, law.highest_load_ratio, (*law.sources, "")[0], f"constants of {law.name}")
     yield from outside_limits((limit,), load_ratio=load_ratio)
-    if law.name != OWN:
+    if law.tested is not None:
+        yield from law.tested.findings(load_ratio, threshold=not law.threshold.is_zero)
+    if not law.is_own:
         return
     yield from size_doubts(law)
     yield from _exponents(law)

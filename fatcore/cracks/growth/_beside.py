@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
-from fatcore.cracks.driving.law_findings import OWN
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.growth._phase import Phase
@@ -71,7 +70,7 @@ def _credits(drive: Drive) -> Iterator[_Credit]:
         said = caution(DOES_LESS, text, field="criterion")
         yield _Credit(f"the criterion {drive.criterion}", said, lambda other: replace(other, criterion="largest"))
     effect = drive.law.effect
-    if effect.closure and drive.law.name == OWN and drive.condition == "stress-relieved":
+    if effect.closure and drive.law.is_own and drive.condition == "stress-relieved":
         text = (
             f"the opening function {effect.kind} takes a part of each range off: own constants must come from tests"
             " evaluated with the open part of the range"

@@ -18,6 +18,7 @@ from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.growth._arrest_findings import force_findings, rest_findings
 from fatcore.cracks.growth._phase import Phase
+from fatcore.cracks.growth._tested_ranges import tested_range_findings
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.history import History
 from fatcore.curves.limits.range_sizes import small_findings
@@ -37,6 +38,7 @@ def growth_findings(
     """All remarks on a life; error is that of the block average, None without one."""
     return [
         *_of_law(drive.law),
+        *tested_range_findings(phases, drive),
         *_of_first_size(phases[0]),
         *_of_threshold(phases, drive),
         *_of_bodies(phases, sharing),

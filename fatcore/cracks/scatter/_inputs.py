@@ -71,6 +71,13 @@ def spread_findings(variables: Mapping[str, Distribution], stress: Stress) -> li
     return found
 
 
+def guard_tested(law: GrowthLaw, variables: Mapping[str, Distribution]) -> None:
+    """InputError for a threshold that is drawn beside a fitted law, whose tests grew at ranges below it."""
+    if law.tested is not None and "threshold_mpa_sqrt_mm" in variables:
+        text = f"the law {law.name} is fitted: its tests say where cracks grow, no threshold is drawn beside it"
+        raise InputError(text, "variables", "threshold_mpa_sqrt_mm")
+
+
 def stage_findings(law: GrowthLaw, variables: Mapping[str, Distribution]) -> list[Finding]:
     """Scatter that the law has no place for, or that takes the place of a rule of the law."""
     found = []

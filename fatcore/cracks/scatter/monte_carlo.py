@@ -17,7 +17,7 @@ from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.cracks.driving.load_blocks import CrackLoading
 from fatcore.cracks.driving.loading import Drive
 from fatcore.cracks.driving.ranges import Condition
-from fatcore.cracks.scatter._inputs import FirstSize, choose_first_size, spread_findings, stage_findings
+from fatcore.cracks.scatter._inputs import FirstSize, choose_first_size, guard_tested, spread_findings, stage_findings
 from fatcore.cracks.scatter._lives import lives
 from fatcore.cracks.scatter._quantiles import convergence, quantile_at, quantile_bounds, rank_correlation
 from fatcore.cracks.scatter._single_cracks import Task, alive, grow_single_cracks, samples_of
@@ -101,6 +101,7 @@ def simulate_scatter(
     Source        : [jcss-pmc-3], [dnv-rp-c210] for published variables; [rank-correlation]
     """
     asked = np.array(quantiles)
+    guard_tested(law, variables)
     variables, size_findings = choose_first_size(crack, variables, first_size)
     last = crack.thickness_mm if last_depth_mm is None else last_depth_mm
     given_mm = 0.0 if "depth_mm" in variables else crack.depth_mm

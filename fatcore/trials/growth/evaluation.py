@@ -9,13 +9,13 @@ import numpy as np
 from annotated_types import Len
 
 from fatcore.bounds import guarded
-from fatcore.cracks.driving.law import Stage
 from fatcore.errors import InputError, at
 from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
 from fatcore.trials.growth.doubts import held_loads, law_doubts, load_step_findings
+from fatcore.trials.growth.for_use import POOLED, copy_findings, laws_for_use
 from fatcore.trials.growth.law import (
     REACHED,
     THRESHOLD_RATE,
@@ -30,7 +30,6 @@ from fatcore.trials.growth.outcome import (
     FittedLaw,
     GrowthRateOutcome,
     GrowthTest,
-    LawForUse,
     TestedSpecimen,
     TwoStageLaw,
 )
@@ -39,7 +38,7 @@ from fatcore.trials.growth.rate import OVERLAP, Reduction, growth_rates
 from fatcore.trials.growth.specimen import intensities_at, validity_findings
 
 _SHEDDING_LIMIT = -0.08  # 1/K dK/da [1/mm], below which memory of larger loads lowers the rates [astm-e647]
-_ROUNDING = 1e-6  # of that limit, which a gradient at it may be off by
+_MEASURED = 0.05  # of that limit, by which the gradient between two readings of a test at it may be off [own choice]
 _SPECIMENS, _READINGS = 200, 200_000
 
 
@@ -61,6 +60,8 @@ def evaluate_growth(
     if len(set(names)) != len(names):
         twice = next(place for place, name in enumerate(names) if name in names[:place])
         raise InputError(f"two specimens are called {names[twice]!r}", "tests", twice, "name")
+    if POOLED in names:
+        raise InputError(f"{POOLED!r} is what the specimens together are called", "tests", names.index(POOLED), "name")
     _guard_copies(tests)
     readings = sum(len(test.size_mm) for test in tests)
     if readings > _READINGS:
@@ -74,13 +75,18 @@ def evaluate_growth(
     law = pooled.law if pooled else (grown[0].law if grown else None)
     thresholds = [each.threshold_mpa_sqrt_mm for each in found if each.threshold_mpa_sqrt_mm is not None]
     lowest = min(thresholds, default=None)
+    mean, upper, in_use = (None, None, []) if law is None else laws_for_use(law, tests, found)
     return GrowthRateOutcome(
         specimens=tuple(found),
         pooled=pooled,
-        mean_law=None if law is None else _for_use(law.coefficient, law.exponent, lowest),
-        upper_law=None if law is None else _for_use(law.upper_coefficient, law.exponent, lowest),
+        mean_law=mean,
+        upper_law=upper,
         threshold_mpa_sqrt_mm=lowest,
-        **evidence(*found, findings=[*told, *_ratios_told(tests)], sources=["astm-e739-10", "linear-models"]),
+        **evidence(
+            *found,
+            findings=[*told, *_ratios_told(tests), *copy_findings(grown), *in_use],
+            sources=["astm-e739-10", "linear-models"],
+        ),
     )
 
 
@@ -96,11 +102,6 @@ def _guard_copies(tests: Sequence[GrowthTest]) -> None:
             text = f"{test.name!r} has exactly the readings of {seen[key]!r}: one specimen under two names"
             raise InputError(text, "tests", place, "size_mm")
         seen[key] = test.name
-
-
-def _for_use(coefficient: float, exponent: float, threshold: float | None) -> LawForUse:
-    stage = Stage(coefficient=coefficient, exponent=exponent)
-    return LawForUse(stages=(stage,), units="mm-MPa", threshold_mpa_sqrt_mm=threshold)
 
 
 def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpecimen:
@@ -156,7 +157,7 @@ def _law(line: LineThroughRates) -> FittedLaw:
         exponent=line.exponent,
         exponent_low=line.exponent_low,
         exponent_high=line.exponent_high,
-        upper_coefficient=line.upper_coefficient,
+        upper_coefficient=None,
         sd_log10_rate=line.sd_log10_rate,
         rates_used=line.rates_used,
         pivot_mpa_sqrt_mm=line.pivot_mpa_sqrt_mm,
@@ -177,14 +178,14 @@ def _course(test: GrowthTest, size: FloatArray, k_max: FloatArray) -> list[Findi
     if test.shedding and not falls:
         text = "the test is said to shed its loads, but the stress intensity does not fall: no threshold follows"
         raise InputError(text, "shedding")
-    if test.shedding and gradient.min() < _SHEDDING_LIMIT * (1.0 + _ROUNDING):
+    if test.shedding and gradient.min() < _SHEDDING_LIMIT * (1.0 + _MEASURED):
         text = (
             f"the stress intensity falls by {against(gradient.min(), _SHEDDING_LIMIT)} of itself a mm, faster than "
             f"{as_given(_SHEDDING_LIMIT)}:"
             " memory of larger loads makes the threshold too high"
         )
         return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
-    if not test.shedding and (gradient < _SHEDDING_LIMIT * (1.0 + _ROUNDING)).any():
+    if not test.shedding and (gradient < _SHEDDING_LIMIT * (1.0 + _MEASURED)).any():
         text = "the stress intensity falls quickly along the crack: memory of larger loads makes the rates too low"
         return [outside("shed-too-fast", text, field="load_factor", source="astm-e647")]
     return []

@@ -18,7 +18,7 @@ from fatcore.trials.sn.factors import student
 LEAST_POINTS = 3
 THRESHOLD_RATE, _DECADE = 1e-7, 10.0  # [mm/cycle] and the decade above it, whose rates are used [astm-e647]
 REACHED = 2.0  # times that rate, to which the lowest one must come down [own choice]
-UPPER = 2.0  # standard deviations of the upper line
+UPPER = 2.0  # standard deviations at which an upper law would lie, were all of them known
 _LARGEST_COEFFICIENT = 30.0  # of log10
 _LARGEST_EXPONENT = 100.0  # of a law that a growth calculation takes
 _ROUNDING = 1e-20  # of the variance, below which rates lie on a line but for rounding
@@ -32,13 +32,11 @@ Confidence = Annotated[float, Ge(0.5), Lt(1.0)]
 class LineThroughRates(NamedTuple):
     """Rate = coefficient range^exponent, in mm/cycle and MPa*sqrt(mm).
 
-    upper_coefficient : two standard deviations above
     pivot_mpa_sqrt_mm : range at which coefficient and exponent do not depend on each other
     pivot_low, pivot_high : limits of the rate there; exponent_low, exponent_high: of the exponent
     """
 
     coefficient: float
-    upper_coefficient: float
     exponent: float
     exponent_low: float
     exponent_high: float
@@ -84,7 +82,6 @@ def line_through(delta_k: FloatArray, rate: FloatArray, confidence: float, overl
     centre = float(y.mean())
     return LineThroughRates(
         coefficient=coefficient_of(centre - exponent * middle),
-        upper_coefficient=coefficient_of(centre - exponent * middle + UPPER * scatter),
         exponent=exponent,
         exponent_low=exponent - reach / math.sqrt(spread),
         exponent_high=exponent + reach / math.sqrt(spread),

@@ -9,6 +9,7 @@ from annotated_types import doc
 
 from fatcore.bounds import Name, NonNegativeArray, PositiveArray, guard
 from fatcore.cracks.driving.law import Stage
+from fatcore.cracks.driving.tested import RatesTested
 from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.outcome import Outcome
 from fatcore.require import FloatArray
@@ -45,8 +46,9 @@ class FittedLaw:
     """A straight law with its scatter.
 
     coefficient, exponent : rate = coefficient range^exponent in mm/cycle and MPa*sqrt(mm), mean
-    upper_coefficient     : two standard deviations above; of specimens together by the factor of a prediction, which
-                            is larger where they are few; exponent_low, exponent_high: limits at the confidence
+    upper_coefficient     : of specimens together, below which 97.7 % of the rates of one more specimen lie anywhere
+                            in the ranges tested; null of one specimen, which says nothing of others
+    exponent_low, exponent_high : limits at the confidence
     pivot_mpa_sqrt_mm     : range at which rate and exponent do not depend on each other, with the limits of the
                             rate there
     """
@@ -55,7 +57,7 @@ class FittedLaw:
     exponent: float
     exponent_low: float
     exponent_high: float
-    upper_coefficient: float
+    upper_coefficient: float | None
     sd_log10_rate: float
     rates_used: int
     pivot_mpa_sqrt_mm: float
@@ -117,12 +119,16 @@ class PooledLaw:
 class LawForUse:
     """Constants in the form in which a crack growth calculation takes them.
 
-    units : of the stages; threshold_mpa_sqrt_mm: the lowest that was found, null where none was looked for
+    units : of the stages
+    threshold_mpa_sqrt_mm : of the mean law the lowest that was found, but no range at which a crack grew; null where
+                            none was looked for, and of the upper law
+    tested : what the law rests on, by which every use is compared
     """
 
     stages: tuple[Stage, ...]
     units: Literal["mm-MPa"]
     threshold_mpa_sqrt_mm: float | None
+    tested: RatesTested
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -130,8 +136,8 @@ class GrowthRateOutcome(Outcome):
     """Growth tests evaluated.
 
     pooled                        : of two specimens or more
-    mean_law, upper_law           : of all rates, and two standard deviations above, of several specimens by the
-                                    factor of a prediction; null without a law
+    mean_law                      : of all rates; null without a law
+    upper_law                     : above 97.7 % of the rates of one more specimen; null of fewer than two specimens
     threshold_mpa_sqrt_mm         : the lowest that was found
     """
 

@@ -27,6 +27,10 @@ def pool(
 ) -> tuple[PooledLaw | None, list[Finding]]:
     """One exponent for all specimens; the scatter between them from their levels at the common pivot.
 
+    The upper law lies above the mean by the squares of three parts, each by a Student factor, since few rates and
+    specimens say little of their own scatter: the level of one more specimen, the scatter about its line, and the
+    error of the exponent at the end of the ranges tested that is furthest away.
+
     overlap : rates that share readings; above 1 the chance counts only every so many of them [own choice], and the
               limits of the exponent follow from the exponents of the specimens
     """
@@ -52,7 +56,20 @@ def pool(
     sampling = within**2 * float(np.mean([1.0 / len(x) for x, _ in pairs]))
     between = math.sqrt(max(float(levels.var(ddof=1)) - sampling, 0.0))
     total = math.hypot(between, within)
-    ahead = _ahead(math.sqrt(float(levels.var(ddof=1))), within, count)
+    middle = float(np.concatenate([x for x, _ in pairs]).mean())
+    # rates that share readings count together
+    freedom = max(points // overlap - 2 * count, 1)
+    far = float(np.abs(np.concatenate([x for x, _ in pairs]) - middle).max())
+    if overlap == 1:
+        slope_error, slope_freedom = within / math.sqrt(float(spreads.sum())), freedom
+    else:  # rates that share readings say less than their number: the specimens stand for themselves
+        apart = float(np.square(spreads / spreads.sum() * (slopes - common)).sum())
+        slope_error, slope_freedom = math.sqrt(apart * count / (count - 1)), count - 1
+    ahead = math.hypot(
+        _share_below(count - 1) * math.sqrt(1.0 + 1.0 / count) * math.sqrt(float(levels.var(ddof=1))),
+        _share_below(freedom) * within,
+        _share_below(slope_freedom) * slope_error * far,
+    )
     if ahead / UPPER > _LARGEST_SCATTER >= total:
         text = (
             f"{count} specimens lie so far apart that nothing can be said of the next one: load ratios, materials,"
@@ -63,17 +80,11 @@ def pool(
         raise InputError(
             f"the rates scatter by {figure(total)} decades about one law: units, or two materials?", "tests"
         )
-    # rates that share readings count together
-    freedom = max(points // overlap - 2 * count, 1)
     excess = max(shared - own, 0.0) / (count - 1) / max(own, _ROUNDING * shared, 1e-300)
     probability = float(fdtrc(count - 1, freedom, excess * freedom))
-    middle, level = float(np.concatenate([x for x, _ in pairs]).mean()), float(levels.mean())
+    level = float(levels.mean())
     reach = student(count - 1, confidence) * math.sqrt(float(levels.var(ddof=1)) / count)
-    if overlap == 1:
-        slope_reach = student(freedom, confidence) * within / math.sqrt(float(spreads.sum()))
-    else:  # rates that share readings say less than their number: the specimens stand for themselves
-        apart = float(np.square(spreads / spreads.sum() * (slopes - common)).sum())
-        slope_reach = student(count - 1, confidence) * math.sqrt(apart * count / (count - 1))
+    slope_reach = student(slope_freedom, confidence) * slope_error
     law = FittedLaw(
         coefficient=coefficient_of(level),
         exponent=common,
@@ -101,18 +112,14 @@ def pool(
 
 
 def _widening(pooled: PooledLaw) -> float:
+    assert pooled.law.upper_coefficient is not None
     above = math.log10(pooled.law.upper_coefficient / pooled.law.coefficient)
     return above / max(UPPER * pooled.law.sd_log10_rate, 1e-12)
 
 
-def _ahead(of_levels: float, within: float, specimens: int) -> float:
-    """How far above the mean level the rates of one more specimen may lie, at the share below two deviations.
-
-    Its level by the Student factor of a prediction, since few specimens say little of their own scatter; two
-    deviations of the scatter about its line added as squares.
-    """
-    reach = float(stdtrit(specimens - 1, ndtr(UPPER))) * math.sqrt(1.0 + 1.0 / specimens)
-    return math.hypot(reach * of_levels, UPPER * within)
+def _share_below(freedom: int) -> float:
+    """Deviations that reach the share below two of them, where the deviation itself is known by so many degrees."""
+    return float(stdtrit(freedom, ndtr(UPPER)))
 
 
 def _pooled_told(pooled: PooledLaw) -> list[Finding]:

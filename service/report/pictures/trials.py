@@ -125,10 +125,12 @@ def _rates(axes: Any, specimen: Mapping[str, Any], place: int) -> None:
 
 
 def _laws(axes: Any, answer: Mapping[str, Any], span: FloatArray) -> None:
-    mean, upper = (answer[name]["stages"][0] for name in ("mean_law", "upper_law"))
+    mean = answer["mean_law"]["stages"][0]
     rate = mean["coefficient"] * span ** mean["exponent"]
-    factor = upper["coefficient"] / mean["coefficient"]
     axes.plot(span, rate, label="mean law", **style.DESIGN)
+    if answer["upper_law"] is None:
+        return
+    factor = answer["upper_law"]["stages"][0]["coefficient"] / mean["coefficient"]
     axes.plot(span, rate * factor, label="upper law", **style.LIMIT)
     axes.plot(span, rate / factor, label="as far below", **style.BOUND)
 

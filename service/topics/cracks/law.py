@@ -13,6 +13,7 @@ from fatcore.cracks.driving.law import SMALLEST_COEFFICIENT, GrowthLaw, Stage, T
 from fatcore.cracks.driving.law_sets import named_law, named_threshold
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
+from fatcore.cracks.driving.tested import RatesTested
 from fatcore.errors import InputError, UnknownError
 
 from ...base.derive import Derived, call, request_of
@@ -35,6 +36,11 @@ class StageRequest(Derived):
 @request_of(LoadRatioEffect)
 class EffectRequest(Derived):
     """How the load ratio enters an own law; each kind needs its own constants and takes no other."""
+
+
+@request_of(RatesTested)
+class RatesTestedRequest(Derived):
+    """The tests behind a fitted law, as its evaluation gives them; every use is compared with them."""
 
 
 @request_of(user_defined_law)

@@ -8,6 +8,7 @@ from typing import Any
 from ...base.problems import Problem
 
 _CURVE_KEYS = ("curve", "shear_curve", "opening_curve")
+_NO_THRESHOLD = "none"
 
 
 def fitted_parts(answer: Any, where: str) -> dict[str, dict[str, Any]]:
@@ -32,7 +33,8 @@ def fitted_parts(answer: Any, where: str) -> dict[str, dict[str, Any]]:
 
 
 def _as_request(law: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in law.items() if value is not None}
+    given = {name: value for name, value in law.items() if value is not None}
+    return {**given, "tested": {name: value for name, value in given["tested"].items() if value is not None}}
 
 
 def put_fitted(data: Any, parts: Mapping[str, Mapping[str, Any]]) -> Any:
@@ -68,5 +70,28 @@ def _entry(key: str, value: Any, parts: Mapping[str, Mapping[str, Any]], used: s
         return dict(parts[value]["curve"])
     if key == "law" and isinstance(value, Mapping) and "law" in parts.get(str(value.get("name")), {}):
         used.add(str(value["name"]))
-        return {**parts[str(value["name"])]["law"], **{k: v for k, v in value.items() if k != "name"}}
+        return _law(parts[str(value["name"])]["law"], value)
+    if key == "law" and isinstance(value, Mapping):
+        _guard_upper(str(value.get("name")), parts)
     return _put(value, parts, used)
+
+
+def _law(law: Mapping[str, Any], asked: Mapping[str, Any]) -> dict[str, Any]:
+    """A fitted law as it is, or without its threshold.
+
+    Raises : Problem 422 for anything else beside its name, as with published laws
+    """
+    beside = {key: value for key, value in asked.items() if key != "name"}
+    if beside not in ({}, {"threshold": _NO_THRESHOLD}):
+        first = next(key for key in beside if (key, beside[key]) != ("threshold", _NO_THRESHOLD))
+        text = f"a fitted law takes no constants or forms of one's own, like {first!r} beside {asked['name']!r}"
+        raise Problem(422, text)
+    left = (*beside, "threshold_mpa_sqrt_mm") if beside else ()
+    return {**{key: value for key, value in law.items() if key not in left}, **beside}
+
+
+def _guard_upper(name: str, parts: Mapping[str, Mapping[str, Any]]) -> None:
+    """Problem 422 for the upper law of a single specimen, which has none."""
+    head, _, form = name.rpartition("/")
+    if form == "upper" and f"{head}/mean" in parts:
+        raise Problem(422, f"{head!r} was one specimen: it has no upper law, since it says nothing of others")

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from fatcore.bounds import Number
 from fatcore.cracks.driving.law import Stage
+from fatcore.cracks.driving.tested import RatesTested
 from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.trials.growth.evaluation import evaluate_growth
 from fatcore.trials.growth.outcome import (
@@ -77,6 +78,11 @@ class PooledAnswer(Strict):
     """All specimens together."""
 
 
+@answer_of(RatesTested)
+class RatesTestedAnswer(Strict):
+    """The tests behind a law."""
+
+
 @answer_of(LawForUse)
 class LawAnswer(Strict):
     """Constants in the form in which a growth calculation takes them."""
@@ -107,7 +113,7 @@ def _table(table: Table, rest: dict[str, Any]) -> dict[str, Any]:
     "trials/growth-rate",
     GrowthRateRequest,
     GrowthRateAnswer,
-    revision=1,
+    revision=2,
     summary="Growth rates of specimens",
     bodies={"text/csv": csv_body(_table)},
 )

@@ -108,7 +108,7 @@ class SnAnswer(Strict):
     "trials/sn-line",
     SnRequest,
     SnAnswer,
-    revision=1,
+    revision=2,
     summary="Line through fatigue tests",
     cost=sn_cost,
     bodies={"text/csv": csv_body(series_table)},
