@@ -32,9 +32,8 @@ def tested_range_findings(phases: Sequence[Phase], drive: Drive) -> list[Finding
     life = float(np.concatenate(spent).sum())
     if not ends:
         return []
-    weights = np.concatenate(spent) / life if life > 0.0 else np.ones(0)
-    share = float(np.concatenate(shares) @ weights) if life > 0.0 else float(share[0])
-    return tested.range_findings(share, min(ends), max(ends))
+    extrapolated = float(np.concatenate(shares) @ np.concatenate(spent)) / life if life > 0.0 else 0.0
+    return tested.range_findings(extrapolated, min(ends), max(ends))
 
 
 def _share_outside(tested: RatesTested, delta: FloatArray, advance: FloatArray) -> FloatArray:
