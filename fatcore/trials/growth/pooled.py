@@ -60,9 +60,8 @@ def pool(
     # rates that share readings count together
     freedom = max(points // overlap - 2 * count, 1)
     far = float(np.abs(np.concatenate([x for x, _ in pairs]) - middle).max())
-    if overlap == 1:
-        slope_error, slope_freedom = within / math.sqrt(float(spreads.sum())), freedom
-    else:  # rates that share readings say less than their number: the specimens stand for themselves
+    slope_error, slope_freedom = within / math.sqrt(float(spreads.sum())), freedom
+    if overlap > 1:  # rates that share readings say less than their number: the specimens stand for themselves
         apart = float(np.square(spreads / spreads.sum() * (slopes - common)).sum())
         slope_error, slope_freedom = math.sqrt(apart * count / (count - 1)), count - 1
     ahead = math.hypot(
@@ -70,16 +69,7 @@ def pool(
         _share_below(freedom) * within,
         _share_below(slope_freedom) * slope_error * far,
     )
-    if ahead / UPPER > _LARGEST_SCATTER >= total:
-        text = (
-            f"{count} specimens lie so far apart that nothing can be said of the next one: load ratios, materials,"
-            " units? Test more, or evaluate them one by one"
-        )
-        raise InputError(text, "tests")
-    if total > _LARGEST_SCATTER:
-        raise InputError(
-            f"the rates scatter by {figure(total)} decades about one law: units, or two materials?", "tests"
-        )
+    _guard_scatter(count, ahead, total)
     excess = max(shared - own, 0.0) / (count - 1) / max(own, _ROUNDING * shared, 1e-300)
     probability = float(fdtrc(count - 1, freedom, excess * freedom))
     level = float(levels.mean())
@@ -109,6 +99,20 @@ def pool(
         coefficient_factor=factor,
     )
     return pooled, _pooled_told(pooled)
+
+
+def _guard_scatter(specimens: int, ahead: float, total: float) -> None:
+    """InputError for specimens too far apart for one law; ahead, total: decades of the upper law and of the scatter."""
+    if total > _LARGEST_SCATTER:
+        raise InputError(
+            f"the rates scatter by {figure(total)} decades about one law: units, or two materials?", "tests"
+        )
+    if ahead / UPPER > _LARGEST_SCATTER:
+        text = (
+            f"{specimens} specimens lie so far apart that nothing can be said of the next one: load ratios, materials,"
+            " units? Test more, or evaluate them one by one"
+        )
+        raise InputError(text, "tests")
 
 
 def _widening(pooled: PooledLaw) -> float:
