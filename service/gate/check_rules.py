@@ -99,7 +99,8 @@ def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
     rules["loading"] = _loading(request.loading)
     rules["growth"] = None if request.growth is None else _growth(request.growth)
     rules["tables"] = dict(envelope["record"]["tables"])
-    return rules
+    policy = envelope["record"].get("policy")  # answers of older services have none
+    return rules if policy is None else {**rules, "policy": f"{policy['name']} {policy['version']}, {policy['digest']}"}
 
 
 def _loading(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Rules:

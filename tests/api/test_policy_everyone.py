@@ -218,3 +218,24 @@ def test_python_reads_a_policy_and_calculates_under_it(file: Path) -> None:
     with service.under(held):
         assert active_policy() is held
     assert active_policy() is None
+
+
+def test_a_gate_sees_that_the_policy_is_another_one_or_gone(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    first, other = tmp_path / "first.toml", tmp_path / "other.toml"
+    first.write_text('name = "works"\nversion = "1"\n', encoding="utf-8")
+    other.write_text('name = "works"\nversion = "2"\n', encoding="utf-8")
+    gate = ("gate", str(CHECK), "--baseline", str(tmp_path / "b.json"))
+    assert run(capsys, *gate, "--policy", str(first), "--write-baseline")[0] == 0
+    assert run(capsys, *gate, "--policy", str(first))[0] == 0
+    code, out = run(capsys, *gate, "--policy", str(other))
+    assert (code, "policy" in out) == (1, True)
+    code, out = run(capsys, *gate)
+    assert (code, "policy" in out) == (1, True)
+
+
+def test_the_text_of_a_damage_sum_says_that_its_limit_is_of_the_policy(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, file: Path
+) -> None:
+    request = tmp_path / "damage.json"
+    request.write_text(json.dumps({"curve": "works-toe", "range_mpa": [60.0], "count": [1e5]}), encoding="utf-8")
+    assert "0.4, by the policy works 3" in run(capsys, "damage", str(request), "--policy", str(file))[1]

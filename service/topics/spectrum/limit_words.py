@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+from ...base.rules.active import active_policy
 from ..curves.resistance import limit_from
 from .damage import resistance_of
 from .models import DamageRequest
@@ -13,6 +16,9 @@ _UNSTATED = {"damage-limit-unstated": "by default", "palmgren-miner": "of one co
 def limit_origin(request: DamageRequest) -> str:
     """Where the limit comes from, and the words of what states it."""
     limit = limit_from(request, resistance_of(request).curve, request.loading)
+    policy = active_policy()
+    if policy is not None and request.damage_limit == policy.defaults.get("damage_limit", math.nan):
+        return f"by the policy {policy.label}" + limit.case.removeprefix("as given")
     if request.damage_limit is not None:
         return "given in the request" + limit.case.removeprefix("as given")
     if request.damage_limit_rule is not None:
