@@ -116,3 +116,16 @@ def test_own_element_constants_may_be_forbidden_where_none_was_calibrated() -> N
     line = {**plain, "mesh": {**plain["mesh"], "constants": {"opening": 2.0}}}
     held = policy("[allowed]\nown_element_constants = false")
     assert pointer_of(held, "stress/peak", line)[0] == "/mesh/constants/opening"
+
+
+def test_every_line_of_a_check_takes_the_calibrated_constants() -> None:
+    held, plain = policy_of(WORKS.split("[defaults]")[0].encode()), request_of("check/one-toe-constant")
+    line = plain["lines"][0]
+    meshes = [{**line["mesh"], "element": element} for element in ("tet10", "quad4")]
+    lines = [{**line, "name": mesh["element"], "mesh": mesh} for mesh in meshes]
+    found = obeying(held, "check", {**plain, "lines": lines})
+    constants = [each.mesh.constants for each in found.request.lines]
+    assert (constants[0].opening, constants[0].sliding, constants[1]) == (1.3, None, None)
+    assert told(found, "policy-default") == [
+        "constants of tet10 opening 1.3, by the policy works 3, since the request leaves it out"
+    ]

@@ -338,12 +338,15 @@ def test_units_of_the_answer_do_not_change_the_digest() -> None:
 
 
 @NEEDS
-def test_an_energy_is_no_stress() -> None:
-    energy = next(p for p in sorted(EXAMPLES.glob("curves/one-energy*.json")))
-    example = json.loads(energy.read_text(encoding="utf-8"))
+def test_the_curve_of_an_energy_is_refused_in_units_of_stress() -> None:
     calculation = load()["GET", "curves/{curve}"]
-    with pytest.raises(Exception, match="energy density"):
-        in_units(calculation.answer, example["response"]["answer"], {"stress": unit_of("stress", "ksi")})
+    with pytest.raises(Problem, match="energy density") as caught:
+        evaluate(calculation, {"curve": "energy-density", "units": {"stress": "ksi"}})
+    assert caught.value.errors[0][0] == "/units/stress"
+
+
+def test_a_request_that_is_no_object_is_refused_as_ever() -> None:
+    assert refused("curves/life", [])[1] == "the request must be an object with named values"
 
 
 @NEEDS
