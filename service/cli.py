@@ -17,6 +17,7 @@ from .base.problems import Problem, from_core
 from .client.errors import ClientError
 from .client.exit_codes import BAD_INPUT, NO_ROOM, STOPPED, exit_code
 from .commands import batch, check, demo, gate, grow, lines, look_up, report, spectrum
+from .commands.answers import compare, verify
 from .commands.fits import fit
 from .commands.operator import key, serve
 from .commands.parts import picture
@@ -42,6 +43,8 @@ ADDED = (
     picture.add,
     gate.add,
     batch.add,
+    compare.add,
+    verify.add,
     look_up.add_calculate,
     serve.add,
     key.add,

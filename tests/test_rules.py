@@ -126,7 +126,18 @@ ROOMS: dict[str, set[str]] = {
         "service.lines",
         "service.client",
     },
+    "service.reproduce": {
+        "service.base",
+        "service.topics",
+        "service.comparison",
+        "service.http",
+        "service.client",
+        "service.batch",
+        "service.gate",
+        "service.jobs",
+    },
     "service.commands": {
+        "service.reproduce",
         "service.files",
         "service.base",
         "service.http",

@@ -164,7 +164,7 @@ def _found(given: argparse.Namespace, stored: Baseline | None) -> tuple[Found, P
 
 
 @contextmanager
-def _calculation(given: argparse.Namespace, tasks: int) -> Iterator[tuple[gate.Calculate, Each]]:
+def calculating(given: argparse.Namespace, tasks: int) -> Iterator[tuple[gate.Calculate, Each]]:
     """What calculates so many checks, here or at a service, and how they are worked off."""
     with ExitStack() as stack:
         calculate = gate.calculate_here
@@ -175,13 +175,13 @@ def _calculation(given: argparse.Namespace, tasks: int) -> Iterator[tuple[gate.C
 
 
 def _answers(given: argparse.Namespace, found: Found, folder: Path) -> gate.Answers:
-    with _calculation(given, len(found.checks)) as (calculate, each), progress.show_progress():
+    with calculating(given, len(found.checks)) as (calculate, each), progress.show_progress():
         finished = progress.listener(len(found.checks)) or _ignore
         return gate.ask_checks(found, calculate, folder, finished, each)
 
 
 def _with_pages(given: argparse.Namespace, result: GateResult, paths: Mapping[str, Path]) -> GateResult:
-    with _calculation(given, max(1, sum(not check.passed for check in result.checks))) as (calculate, each):
+    with calculating(given, max(1, sum(not check.passed for check in result.checks))) as (calculate, each):
         return pages.write_pages(Path(given.reports), result, paths, calculate, each)
 
 

@@ -88,7 +88,7 @@ def _load(before: Mapping[str, float], now: Mapping[str, float], place: _Place) 
     less = abs(now["maximum"] - now["minimum"]) < abs(before["maximum"] - before["minimum"])
     for end in ("maximum", "minimum"):
         if before[end] != now[end]:
-            yield _change(place.field(end), _given(before[end], now[end]), looser=less)
+            yield _change(place.field(end), given_texts(before[end], now[end]), looser=less)
 
 
 def _fields(before: Any, now: Any, place: _Place) -> Iterator[Change]:
@@ -157,7 +157,7 @@ def _column(before: Any, now: Any, place: _Place) -> Iterator[Change]:
     if len(old) == len(new) > MOST_LISTED and numeric:
         differing = [at for at in range(len(old)) if old[at] != new[at]]
         most = max(differing, key=lambda at: abs(new[at] - old[at]), default=0)
-        pair = " -> ".join(_given(old[most], new[most]))
+        pair = " -> ".join(given_texts(old[most], new[most]))
         texts = texts[0], f"{texts[1]} ({len(differing)} differ, the most: {pair})"
     yield _change(place, texts, looser=numeric and column_looser(place.name, old, new))
 
@@ -185,10 +185,10 @@ def _summary(values: Sequence[Any]) -> str:
 
 def _texts(before: Any, now: Any) -> tuple[str, str]:
     numbers = (isinstance(value, int | float) and not isinstance(value, bool) for value in (before, now))
-    return _given(before, now) if all(numbers) else (value_text(before), value_text(now))
+    return given_texts(before, now) if all(numbers) else (value_text(before), value_text(now))
 
 
-def _given(before: float, now: float) -> tuple[str, str]:
+def given_texts(before: float, now: float) -> tuple[str, str]:
     """Two numbers as they were given; where only a digit beyond the twelfth differs, with all of them."""
     texts = as_given(before), as_given(now)
     return texts if texts[0] != texts[1] else (repr(before), repr(now))

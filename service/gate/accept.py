@@ -51,7 +51,7 @@ def merged(baseline: Baseline, answers: Answers, result: GateResult, because: st
         changes = _needing_reason(check, because)
         if changes and because is not None:
             accepted.append(Accepted(check=answer.key, line=None, changes=changes, because=because))
-        stored = _stored(answer, {} if before is None else before.lines)
+        stored = stored_check(answer, {} if before is None else before.lines)
         checks[answer.key] = stored.model_copy(update={"lines": {**stored.lines, **_continued(check)}})
     return Stored(replace(baseline, checks=checks, accepted=tuple(accepted)), kept, first)
 
@@ -117,8 +117,9 @@ def overwritten(result: GateResult, kept: Container[str]) -> tuple[str, ...]:
     return tuple(texts)
 
 
-def _stored(answer: Answered, kept: Mapping[str, StoredLine]) -> StoredCheck:
-    lines = {**kept, **{line.name: line.state for line in answer.lines}}
+def stored_check(answer: Answered, kept: Mapping[str, StoredLine] | None = None) -> StoredCheck:
+    """A check as a baseline stores it; kept: stored lines of it that this answer may lack."""
+    lines = {**(kept or {}), **{line.name: line.state for line in answer.lines}}
     names = [name for name in StoredCheck.model_fields if name != "lines"]
     return StoredCheck(**{name: getattr(answer, name) for name in names}, lines=lines)
 
@@ -193,7 +194,7 @@ def _with(baseline: Baseline, key: str, line: str | None, answer: Answered | Non
     before = checks.pop(key, None)
     if line is None:
         if answer is not None:
-            checks[key] = _stored(answer, {})
+            checks[key] = stored_check(answer)
         return replace(baseline, checks=checks)
     lines = {} if before is None else {name: state for name, state in before.lines.items() if name != line}
     now = () if answer is None else answer.lines
@@ -201,5 +202,5 @@ def _with(baseline: Baseline, key: str, line: str | None, answer: Answered | Non
     if before is not None and (lines or answer is not None):
         checks[key] = before.model_copy(update={"lines": lines})
     elif before is None and answer is not None:  # a check that came back, or goes by another path now
-        checks[key] = _stored(answer, {}).model_copy(update={"lines": lines})
+        checks[key] = stored_check(answer).model_copy(update={"lines": lines})
     return replace(baseline, checks=checks)

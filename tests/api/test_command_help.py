@@ -15,7 +15,7 @@ from service import cli
 # the order of the job: try it, from a model and its loads to a check, papers, guard, many at once, look up
 ORDER = [
     *("demo", "lines", "count", "curves", "damage", "check", "grow", "fit-sn", "fit-growth"),
-    *("report", "picture", "gate", "batch", "calculate", "serve", "key", "findings", "validate"),
+    *("report", "picture", "gate", "batch", "compare", "verify", "calculate", "serve", "key", "findings", "validate"),
 ]
 
 

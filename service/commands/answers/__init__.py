@@ -1,0 +1,1 @@
+"""Commands about answers of before: calculated again, and two outputs of a batch side by side."""

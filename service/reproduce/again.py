@@ -1,0 +1,80 @@
+"""Answers of before, calculated again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from fatcore.figures import counted
+
+from ..batch.file import Answers
+from ..gate.accept import stored_check
+from ..gate.baseline import Baseline, StoredCheck
+from ..gate.gate import Answers as CheckAnswers
+from ..gate.result import Answered
+from .given import Asked
+from .items import ItemChange, item_change
+from .outputs import Changes
+
+# of a stored line: what only its history knows, and what is compared by itself
+HISTORY = {"reference_utilisation", "reference_unjudged_utilisation", "highest_utilisation"}
+BESIDE = {*HISTORY, "calculation", "request_digest", "findings"}
+
+
+def asked_again(asked: Asked, answers: Answers, finished: Callable[[int], None]) -> Changes:
+    """What the answers of now say otherwise than those of before."""
+    found = Changes()
+    items = asked.items[: len(asked.answers)]
+    for before, line in zip(asked.answers, answers(items, set()), strict=True):
+        now = json.loads(line.content)
+        found.add(item_change(repr(before["id"]), before, now if before["id"] == now["id"] else _of_another(now)))
+        finished(1)
+    left = len(asked.items) - len(items)
+    if left:
+        found.remarks.append(f"{counted(left, 'item')} without an answer of before")
+    return found
+
+
+def _of_another(now: Mapping[str, Any]) -> dict[str, Any]:
+    """The line of an item that is not the one that was answered here."""
+    return {**now, "problem": f"the item is {now['id']!r} now"}
+
+
+def stored_again(baseline: Baseline, answers: CheckAnswers) -> Changes:
+    """What checks answer now, beside what a baseline stores of them."""
+    found = Changes()
+    now = {each.key: each for each in answers.checks}
+    for key, before in baseline.checks.items():
+        answer = now.get(key)
+        if isinstance(answer, Answered):
+            found.add(_stored_change(key, before, stored_check(answer)))
+        else:
+            text = "its file is gone" if answer is None else str(answer.error)
+            found.add(item_change(key, {"status": 200}, {"status": 422, "problem": text}))
+    return found
+
+
+def _stored_change(key: str, before: StoredCheck, now: StoredCheck) -> ItemChange:
+    lines = [_line_of(each, before.findings is not None) for each in (before, now)]
+    return item_change(key, *lines)
+
+
+def _line_of(check: StoredCheck, with_findings: bool) -> dict[str, Any]:
+    """A stored check as the line of an answer: what is compared of it, and what it rests on."""
+    lines = {name: line.model_dump(exclude=BESIDE) for name, line in check.lines.items()}
+    answer = {**check.model_dump(exclude={"title", "findings", "lines"}), "lines": lines}
+    findings = [*_findings(None, check.findings)] if with_findings else []
+    findings += [each for name, line in check.lines.items() for each in _findings(name, line.findings) if with_findings]
+    return {
+        "status": 200,
+        "version": ", ".join(sorted({line.calculation for line in check.lines.values()})),
+        "item_digest": ", ".join(sorted({line.request_digest for line in check.lines.values()})),
+        "envelope": {"answer": answer, "findings": findings},
+    }
+
+
+def _findings(line: str | None, codes: Sequence[str] | None) -> Iterator[dict[str, Any]]:
+    for each in codes or ():
+        severity, code = each.split()
+        yield {"severity": severity, "code": code, "line": line}
