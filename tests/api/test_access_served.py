@@ -20,9 +20,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.routing import Route
 
+from service.access.access import Access
+from service.access.audit import AuditLog
 from service.access.hangup import Processes, copy_keys, on_hangup
 from service.access.keys import digest_of
 from service.access.keys_file import read_keys_file
+from service.access.recording import Recorded, call_of
 from service.base.problems import Problem
 from service.cli import main
 from service.commands.operator import serve
@@ -444,3 +447,33 @@ def test_an_application_that_was_meant_to_have_keys_is_not_made_without(tmp_path
     (tmp_path / "keys").write_text("")
     with pytest.raises(Problem, match="holds no key"):
         create_app(Settings(keys_file=str(tmp_path / "keys")))
+
+
+def recorded(inner: Any, scope_type: str, log: Path) -> list[dict[str, Any]]:
+    """What goes out around an application."""
+    sent: list[dict[str, Any]] = []
+
+    async def send(message: Any) -> None:
+        sent.append(message)
+
+    scope = {"type": scope_type, "headers": []}
+    asyncio.run(Recorded(inner, Access(), AuditLog(str(log)))(scope, None, send))  # type: ignore[arg-type]
+    return sent
+
+
+def test_what_is_no_request_of_http_has_no_id(tmp_path: Path) -> None:
+    async def inner(scope: Any, _: Any, send: Any) -> None:
+        await send(dict(scope))
+
+    assert recorded(inner, "lifespan", tmp_path / "log") == [{"type": "lifespan", "headers": []}]
+
+
+def test_an_answer_that_breaks_off_is_a_failure_in_the_audit_log(tmp_path: Path) -> None:
+    async def inner(scope: Any, _: Any, send: Any) -> None:
+        call_of(scope).calculation = "check"
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        recorded(inner, "http", tmp_path / "audit")
+    assert [(line["outcome"], line["status"]) for line in audited(tmp_path)] == [("failed", 500)]
