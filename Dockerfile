@@ -23,4 +23,5 @@ ENV PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 MPLCONFIGDIR=/tmp/matplotlib NU
 EXPOSE 8000
 HEALTHCHECK --interval=30s --timeout=3s --start-period=20s CMD \
     ["python", "-c", "import urllib.request as r; r.urlopen('http://127.0.0.1:8000/health/live', timeout=2)"]
+# starts with keys (TOELINE_KEYS_FILE), or with TOELINE_NO_KEYS=1 where something before it lets callers in
 CMD ["toeline", "serve", "--host", "0.0.0.0", "--port", "8000", "--workers", "2"]

@@ -11,6 +11,12 @@ LOGGERS = ("uvicorn.access", "uvicorn.error")
 _NO_ADDRESS = re.compile(r"[A-Z]{1,10}|[0-9a-f.:]*")  # a method, a version, where a caller comes from
 
 
+def words_of(routes: Iterable[object]) -> frozenset[str]:
+    """The words of the paths of routes, without what a caller puts in their place."""
+    paths = (str(getattr(route, "path", "")) for route in routes)
+    return frozenset(word for path in paths for word in path.split("/") if "{" not in word)
+
+
 class AddressFilter(logging.Filter):
     """Leaves of an address the words that are allowed, so that no key or input gets into a log in any encoding.
 

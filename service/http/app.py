@@ -62,7 +62,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     web.router.routes.extend(pages.routes(lambda: admission.lanes.ready, **keys))
     web.router.routes.extend(catalogues.routes(chosen, metrics))
     web.router.routes.append(Route("/metrics", _metrics_endpoint(admission)))
-    hide_keys_in_log(getattr(route, "path", "") for route in web.router.routes)
+    hide_keys_in_log(web.router.routes)
     web.add_exception_handler(HTTPException, _http_problem)
     web.add_exception_handler(Problem, _problem)
     web.add_middleware(BodyLimit, settings=chosen)

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from starlette.requests import Request
 
 from ..access.access import HEADER, Access
-from ..access.addresses import LOGGERS, AddressFilter
+from ..access.addresses import LOGGERS, AddressFilter, words_of
 from ..access.recording import call_of
 from ..access.scopes import METRICS, require_allowed
 from ..access.teams import KnownCaller
@@ -43,16 +43,11 @@ def admit(request: Request, name: str, access: Access, *, allow_query_key: bool)
     return caller
 
 
-def hide_keys_in_log(paths: Iterable[str]) -> AddressFilter:
-    """Lets the log of the server show of addresses the words of these paths only; may be called again.
-
-    Returns the filter, which other logs use too.
-    """
-    words = {word for path in paths for word in path.split("/") if "{" not in word}
-    keep = AddressFilter(words)
+def hide_keys_in_log(routes: Iterable[object]) -> None:
+    """Lets the log of the server show of addresses the words of the paths of routes only; may be called again."""
+    keep = AddressFilter(words_of(routes))
     for name in LOGGERS:
         logger = logging.getLogger(name)
         for present in [each for each in logger.filters if isinstance(each, AddressFilter)]:
             logger.removeFilter(present)
         logger.addFilter(keep)
-    return keep

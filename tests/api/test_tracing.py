@@ -8,6 +8,7 @@ from typing import Any
 import httpx
 import pytest
 
+from service.access.addresses import AddressFilter
 from service.http.app import create_app
 from service.http.settings import Settings
 from service.http.telemetry import tracing
@@ -64,6 +65,44 @@ def test_the_application_is_traced_where_the_environment_asks(monkeypatch: pytes
     web = create_app(Settings())
     assert web._is_instrumented_by_opentelemetry
     web.state.end_of_traces()
+
+
+class Span:
+    """What a hook sees of a span."""
+
+    def __init__(self, recording: bool, **attributes: str) -> None:
+        self.recording = recording
+        self.attributes = {name.replace("_", "."): value for name, value in attributes.items()}
+
+    def is_recording(self) -> bool:
+        return self.recording
+
+    def set_attribute(self, name: str, value: str) -> None:
+        self.attributes[name] = value
+
+
+def test_a_span_has_of_its_addresses_the_words_of_the_paths_only() -> None:
+    given = {
+        "http_url": "http://here:80/v1/check?key=k3y",
+        "url_full": "http://here:80/v1/check%3Fkey=k3y",
+        "http_target": "/v1/k3y?a",
+        "url_path": "/v1/check",
+        "url_query": "key=k3y",
+        "http_route": "/v1/{x}",
+    }
+    keep = AddressFilter(["v1", "check"])
+    span, idle = Span(True, **given), Span(False, **given)
+    for each in (span, idle):
+        tracing.hide_addresses(each, keep)
+    assert list(span.attributes.values()) == [
+        "http://here:80/v1/check",
+        "http://here:80/v1/...",
+        "/v1/...",
+        "/v1/check",
+        "",
+        "/v1/{x}",
+    ]
+    assert list(idle.attributes.values()) == list(given.values())
 
 
 def test_a_span_has_neither_key_nor_query() -> None:

@@ -67,6 +67,8 @@ def test_keys_are_read_again_by_all_processes_and_a_broken_file_changes_nothing(
         try:
             wait_until(lambda: status(url, "first") == 200, "the service did not start")
             assert status(url, "second") == 401
+            for address in ("sources?key=hidden", "sources?%6bey=hidden", "sources%3Fkey%3Dhidden", "hidden"):
+                assert httpx.get(f"{url}/v1/{address}").status_code in (401, 404)
             keys.write_text(entry("second"))
             run.send_signal(signal.SIGHUP)
             wait_until(lambda: all(status(url, "second") == 200 for _ in range(8)), "the keys were not read again")
@@ -82,6 +84,8 @@ def test_keys_are_read_again_by_all_processes_and_a_broken_file_changes_nothing(
         finally:
             run.terminate()
             run.wait(30.0)
+    assert "GET /v1/sources?... HTTP" in log.read_text()
+    assert "hidden" not in log.read_text() + audit.read_text()
     lines = [json.loads(line) for line in audit.read_text().splitlines()]
     assert {line["team"] for line in lines} == {"first", "second", None}
     assert {line["calculation"] for line in lines} == {"sources"}

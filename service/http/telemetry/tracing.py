@@ -6,8 +6,11 @@ import os
 from collections.abc import Callable, Mapping
 from importlib.util import find_spec
 from typing import Any
+from urllib.parse import urlsplit
 
 from fastapi import FastAPI
+
+from ...access.addresses import AddressFilter, words_of
 
 ENDPOINTS = ("OTEL_EXPORTER_OTLP_ENDPOINT", "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT")
 NOT_TRACED = "health/live,health/ready,metrics"
@@ -16,7 +19,7 @@ _PACKAGES = (
     "opentelemetry.exporter.otlp.proto.http.trace_exporter",
     "opentelemetry.instrumentation.fastapi",
 )
-_WITH_QUERY = ("http.url", "http.target", "url.full", "url.query")
+_ADDRESSES = ("http.url", "http.target", "url.full", "url.path", "url.query")
 
 
 def asked_for(environment: Mapping[str, str]) -> bool:
@@ -69,21 +72,24 @@ def instrument(web: FastAPI, provider: Any) -> None:
     """Spans by the instrumentation of the framework, one a request."""
     from opentelemetry.instrumentation.fastapi import FastAPIInstrumentor
 
+    keep = AddressFilter(words_of(web.routes))
     FastAPIInstrumentor.instrument_app(
         web,
         tracer_provider=provider,
-        server_request_hook=_without_query,
+        server_request_hook=lambda span, _: hide_addresses(span, keep),
         excluded_urls=NOT_TRACED,
         exclude_spans=["receive", "send"],
     )
 
 
-def _without_query(span: Any, _: Mapping[str, Any]) -> None:
-    """A query may hold a key, or the numbers of a request: neither leaves the service."""
+def hide_addresses(span: Any, keep: AddressFilter) -> None:
+    """Leaves of a span's addresses the words of the service's paths: a key or an input may be anywhere in the rest."""
     known = span.attributes or {} if span.is_recording() else {}
-    for name in _WITH_QUERY:
+    for name in _ADDRESSES:
         if name in known:
-            span.set_attribute(name, "" if name == "url.query" else str(known[name]).partition("?")[0])
+            parts = urlsplit(str(known[name]))
+            host = f"{parts.scheme}://{parts.netloc}" if parts.netloc else ""
+            span.set_attribute(name, "" if name == "url.query" else host + keep.shown(parts.path))
 
 
 def _nothing() -> None:
