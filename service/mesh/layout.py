@@ -68,6 +68,8 @@ class MeshLayout(Strict):
     cases         : load case -> array of the stress tensor, or its six arrays, or a time step of an array;
                     none where a table beside the mesh has the stresses
     components    : order of the numbers in arrays of six, since files do not agree
+    ignore_format_order : the writer did not bring the numbers into the order that the format fixes (Tensor6 of XDMF,
+                    TENSORS6 of VTK): components counts
     symmetry      : planes on which the part is cut, "y=0", in mm
     names         : names for lines that the search finds
     search        : limits of the search for weld lines
@@ -78,6 +80,7 @@ class MeshLayout(Strict):
     stress_factor: Positive
     cases: Annotated[dict[str, Column | StressColumns | StepCase], Field(max_length=1000)] = Field(default_factory=dict)
     components: Annotated[list[Component], Field(min_length=6, max_length=6)] | None = None
+    ignore_format_order: bool = False
     symmetry: Annotated[list[Plane], Field(max_length=3)] = Field(default_factory=list)
     names: Annotated[list[LineName], Field(max_length=1000)] = Field(default_factory=list)
     unnamed: Literal["keep", "drop"] = "keep"

@@ -102,7 +102,8 @@ def _left_out(each: LeftOut) -> str:
 
 def _arrays(raw: RawMesh) -> list[str]:
     names = [f"{name} ({1 if array.ndim == 1 else array.shape[1]})" for name, array in sorted(raw.point_data.items())]
-    steps = [f"{len(raw.steps)} time steps of {', '.join(sorted(raw.steps[0][1]))}"] if raw.steps else []
+    stepped = sorted({name for _, arrays in raw.steps for name in arrays})
+    steps = [f"{len(raw.steps)} time steps of {', '.join(stepped)}"] if raw.steps else []
     elsewhere = [f"{name} (at {where})" for name, where in sorted(raw.elsewhere.items())]
     units = [f"{name}: {' '.join(dict.fromkeys(filter(None, each)))}" for name, each in sorted(raw.units.items())]
     units = [f"coordinates: {' '.join(dict.fromkeys(raw.length_unit))}"] * bool(raw.length_unit) + units

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
@@ -21,6 +21,7 @@ from ..base.units import guard_given_unit
 
 Array = NDArray[Any]
 OF_FILE = "numbers of the file"
+ArrayKey = str | tuple[int, str]  # an array by its name, or by the number of its time step and its name
 
 
 def _as_plane(text: str) -> str:
@@ -40,13 +41,14 @@ class RawMesh:
     cells      : solid elements by kind with places of their nodes among the points, in the order of the file
     other      : cells that are no solids, by name and number; they are left out
     point_data : arrays (n, ...) by name; jumps: of those that are means over elements, how far these disagree at
-                 each node (n,), of the largest value there
-    components : names of the components of an array, where the file or its format has them; units: their units
+                 each node (n,), of the largest value there; in_part: nodes (n,) of whose elements some have no value
+    components : names of the components of an array, where the file or its format has them, in a time step by
+                 its number too; fixed: those of which the format fixes the order; units: units by name
     length_unit: units of the coordinates, where the file has them; elsewhere: arrays that lie not at nodes, and where
     node_id    : numbers of the nodes in the file (n,); numbered: in words, where they come from
     node_sets  : places of the nodes of each named set
-    steps      : time and arrays of each time step, where the file has several
-    step_names : by step and array the name under which the array is known besides
+    steps      : time and arrays of each time step, where the steps are those of the file
+    series     : by array the time of each of its steps, and the name in point_data, where every array has its own
     """
 
     points: FloatArray
@@ -54,7 +56,9 @@ class RawMesh:
     other: Mapping[str, int] = field(default_factory=dict)
     point_data: Mapping[str, Array] = field(default_factory=dict)
     jumps: Mapping[str, FloatArray] = field(default_factory=dict)
-    components: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    in_part: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
+    components: Mapping[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
+    fixed: Collection[ArrayKey] = ()
     units: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     length_unit: tuple[str, ...] = ()
     elsewhere: Mapping[str, str] = field(default_factory=dict)
@@ -62,7 +66,7 @@ class RawMesh:
     numbered: str
     node_sets: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
     steps: tuple[tuple[float, Mapping[str, Array]], ...] = ()
-    step_names: Mapping[tuple[int, str], str] = field(default_factory=dict)
+    series: Mapping[str, tuple[tuple[float, str], ...]] = field(default_factory=dict)
 
 
 def solid_of(raw: RawMesh, length_factor: float) -> SolidMesh:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.errors import at
+from fatcore.errors import InputError, at
 from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray
 
 from ..base.units import guard_given_unit
-from .layout import MeshLayout
-from .raw import RawMesh
-from .stresses import arrays_of
+from .layout import MeshLayout, StepCase
+from .raw import ArrayKey, RawMesh
+from .stresses import Given, arrays_of, known_as, step_of
 from .tensors import guard_components
 
 
@@ -23,13 +24,41 @@ def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
 
     Raises : InputError where names or units of the file contradict the map
     """
-    found = [*_of_lengths(raw, layout)]
+    found, fixed = [*_of_lengths(raw, layout)], False
     for case, given in layout.cases.items():
-        for name in arrays_of(raw, given):
-            with at("mesh", "cases", case):
-                found += _of_order(raw, name, layout)
-            found += _of_units(raw, name, layout)
+        with at("mesh", "cases", case):
+            held = list(_held(raw, given))
+            for array in held:
+                found += _of_order(array, layout)
+        for array in held:
+            found += _of_units(raw, array.name, layout)
+            fixed = fixed or array.fixed
+    if layout.ignore_format_order and not fixed:
+        raise InputError(
+            "not used: the format fixes the order of no array that a load case takes", "mesh", "ignore_format_order"
+        )
     return tuple({finding.message: finding for finding in found}.values())
+
+
+class _Held(NamedTuple):
+    """An array as a load case takes it: numbers a node, names of them, and whether these are the format's."""
+
+    name: str
+    width: int
+    components: tuple[str, ...]
+    fixed: bool
+
+
+def _held(raw: RawMesh, case: Given) -> Iterator[_Held]:
+    """Arrays of a load case; what is said of an array holds for its step, and is looked up there."""
+    given = known_as(raw, case)
+    step = step_of(raw, given) if isinstance(given, StepCase) else None
+    data = raw.point_data if step is None else raw.steps[step][1]
+    for name in arrays_of(raw, given):
+        key: ArrayKey = name if step is None else (step, name)
+        array = data.get(name)
+        width = array.shape[1] if array is not None and array.ndim == 2 else 1
+        yield _Held(name, width, raw.components.get(key, ()), key in raw.fixed)
 
 
 def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[Finding]:
@@ -41,17 +70,26 @@ def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[Finding]:
             )
 
 
-def _of_order(raw: RawMesh, name: str, layout: MeshLayout) -> Iterator[Finding]:
-    names, array = raw.components.get(name, ()), raw.point_data.get(name)
-    if array is None and raw.steps:
-        array = raw.steps[0][1].get(name)
-    width = array.shape[1] if array is not None and array.ndim == 2 else 1
-    if names and width in (6, 9) and not guard_components(names, layout.components, width):
-        order = ", ".join(layout.components or ()) if width == 6 else "rows of the tensor"
-        yield caution(
-            "component-order-assumed",
-            f"array {name!r}: the file calls its numbers {', '.join(names)}, which name no axes; taken as {order}",
-        )
+def _of_order(held: _Held, layout: MeshLayout) -> Iterator[Finding]:
+    order = ", ".join(layout.components or ()) if held.width == 6 else "rows of the tensor"
+    if held.fixed and layout.ignore_format_order:
+        text = f"array {held.name!r}: the format fixes the order {', '.join(held.components)}, which the map ignores"
+        yield caution("component-order-assumed", f"{text}; taken as {order}")
+    elif held.fixed:
+        _guard_fixed(held, layout)
+    elif text := guard_components(held.components, layout.components, held.width):
+        yield caution("component-order-assumed", f"array {held.name!r}: {text}; taken as {order}")
+
+
+def _guard_fixed(held: _Held, layout: MeshLayout) -> None:
+    try:
+        guard_components(held.components, layout.components, held.width)
+    except InputError as error:
+        raise InputError(
+            f"the format fixes the order of array {held.name!r}: {', '.join(held.components)}, which is another than "
+            f"{', '.join(layout.components or ())}; where its writer kept an order of his own, give that one and "
+            "ignore_format_order = true"
+        ) from error
 
 
 def _of_units(raw: RawMesh, name: str, layout: MeshLayout) -> Iterator[Finding]:

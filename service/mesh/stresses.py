@@ -23,6 +23,7 @@ _SAME_PLACE = 1e-3  # of the largest extent of the nodes in the table
 LARGE_JUMP = 0.5  # of the largest stress at the node: its elements hardly see the same field
 
 Cases = dict[str, FloatArray]
+Given = str | StressColumns | StepCase
 
 
 def stresses_of(raw: RawMesh, layout: MeshLayout, wanted: NDArray[np.int64] | None = None) -> Cases:
@@ -35,7 +36,18 @@ def stresses_of(raw: RawMesh, layout: MeshLayout, wanted: NDArray[np.int64] | No
     for name, given in layout.cases.items():
         with at("mesh", "cases", name):
             cases[name] = layout.stress_factor * _tensor(raw, layout, given, wanted)
+            _guard_whole(raw, arrays_of(raw, given), wanted)
     return cases
+
+
+def _guard_whole(raw: RawMesh, names: Sequence[str], wanted: NDArray[np.int64] | None) -> None:
+    """A mean over some of the elements of a node is not the stress there."""
+    for name in names:
+        lacking = np.flatnonzero(raw.in_part.get(name, False))
+        lacking = lacking if wanted is None else np.intersect1d(lacking, wanted)
+        if len(lacking):
+            node = int(raw.node_id[lacking[0]])
+            raise InputError(f"array {name!r} has values of some of the elements at node {node}, and not of all")
 
 
 def jumps_of(raw: RawMesh, layout: MeshLayout) -> dict[int, float]:
@@ -45,24 +57,38 @@ def jumps_of(raw: RawMesh, layout: MeshLayout) -> dict[int, float]:
     return dict(enumerate(np.max(jumps, axis=0).tolist())) if jumps else {}
 
 
-def arrays_of(raw: RawMesh, given: str | StressColumns | StepCase) -> list[str]:
+def arrays_of(raw: RawMesh, given: Given) -> list[str]:
     """Names of the arrays of the file that a load case takes; a step under the name that its array has besides."""
-    if isinstance(given, StressColumns):
-        return list(given.model_dump().values())
-    if isinstance(given, StepCase):
-        return [raw.step_names.get((_step(raw, given), given.array), given.array)]
-    return [given]
+    known = known_as(raw, given)
+    if isinstance(known, StressColumns):
+        return list(known.model_dump().values())
+    return [known.array if isinstance(known, StepCase) else known]
 
 
-def _tensor(
-    raw: RawMesh, layout: MeshLayout, given: str | StressColumns | StepCase, wanted: NDArray[np.int64] | None
-) -> FloatArray:
+def known_as(raw: RawMesh, given: Given) -> Given:
+    """A load case with a step by the name of its array, where it has one of its own."""
+    if not isinstance(given, StepCase) or not raw.series:
+        return given
+    own = raw.series.get(given.array, ())
+    return own[_place(given, [time for time, _ in own], f"array {given.array!r}")][1] if own else given.array
+
+
+def step_of(raw: RawMesh, given: StepCase) -> int:
+    """Place of the step among those of the file."""
+    if not raw.steps:
+        names = ", ".join(sorted(raw.point_data)[:12]) or "none"
+        raise InputError(f"no time steps are read of this file: name the array itself, of {names}", "step")
+    return _place(given, [time for time, _ in raw.steps], "the file")
+
+
+def _tensor(raw: RawMesh, layout: MeshLayout, case: Given, wanted: NDArray[np.int64] | None) -> FloatArray:
     def named(name: str) -> Array:
         if data is raw.point_data and name not in data and any(name in arrays for _, arrays in raw.steps):
             raise InputError(f"array {name!r} has {len(raw.steps)} time steps: name one by its step or its time")
         return array_of(data, name, layout.stress_factor, raw.elsewhere)
 
-    data = raw.steps[_step(raw, given)][1] if isinstance(given, StepCase) else raw.point_data
+    given = known_as(raw, case)
+    data = raw.steps[step_of(raw, given)][1] if isinstance(given, StepCase) else raw.point_data
     if isinstance(given, StressColumns):
         columns = [named(name) for name in given.model_dump().values()]
         if any(column.ndim != 1 and column.shape[1:] != (1,) for column in columns):
@@ -71,21 +97,14 @@ def _tensor(
     return tensors_of(named(given if isinstance(given, str) else given.array), layout.components, wanted)
 
 
-def _step(raw: RawMesh, given: StepCase) -> int:
-    """Place of the step among those of the file."""
-    if not raw.steps:
-        names = ", ".join(sorted(raw.point_data)[:12]) or "none"
-        raise InputError(f"no time steps are read of this file: name the array itself, of {names}", "step")
-    times = [time for time, _ in raw.steps]
+def _place(given: StepCase, times: Sequence[float], whose: str) -> int:
     if given.step is not None:
         if given.step >= len(times):
-            raise InputError(f"the file has steps 0 to {len(times) - 1}", "step")
+            raise InputError(f"{whose} has steps 0 to {len(times) - 1}", "step")
         return given.step
     fitting = [index for index, time in enumerate(times) if math.isclose(time, given.time or 0.0, rel_tol=1e-9)]
     if len(fitting) != 1:
-        raise InputError(
-            f"{len(fitting)} steps have this time; the file has {', '.join(map(repr, times[:12]))}", "time"
-        )
+        raise InputError(f"{len(fitting)} steps have this time; {whose} has {', '.join(map(repr, times[:12]))}", "time")
     return fitting[0]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from itertools import zip_longest
 from typing import Literal
 
 import numpy as np
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
-from ..base.units import guard_stress_factor
+from ..base.units import STRESS_TO_MPA, guard_stress_factor
 from .raw import Array
 
 Component = Literal["xx", "yy", "zz", "xy", "yz", "zx"]
@@ -20,6 +21,9 @@ COMPONENTS: tuple[Component, ...] = ("xx", "yy", "zz", "xy", "yz", "zx")
 _NINE = np.array([0, 4, 8, 1, 5, 6])  # of rows of 3 x 3
 _ROWS = ["xx", "xy", "zx", "xy", "yy", "yz", "zx", "yz", "zz"]  # by component, as COMPONENTS calls them
 _LETTERS = str.maketrans("123", "xyz")
+_SIX, _WIDTHS = 6, (6, 9)
+_NORMAL = re.compile(r"(|s|sig|sigma|stress)[xyz]")  # a stress with one axis is normal to it
+_JOINED_UNIT = re.compile(r"(?<=[xyz1-3])(g|m|k|h)?pa$|(?<=[xyz1-3])[mk]?psi$|(?<=[xyz1-3])ksi$")
 _TRANSPOSED = np.array([3, 7, 2])
 _ASYMMETRIC = 1e-3  # of the largest stress: single precision and rounding stay below
 
@@ -62,33 +66,50 @@ def tensors_of(
     return finite_rows(array[:, [components.index(name) for name in COMPONENTS]], wanted)
 
 
-def axes_of(names: Sequence[str]) -> tuple[Component, ...] | None:
-    """Which component each name stands for, by the axes at its end, as letters or as numbers; None where not all do.
+def axes_of(name: str) -> Component | None:
+    """Which component a name stands for: by two axes at its end, as letters or as numbers, or by one letter of a
+    normal stress; what stands in brackets and a unit of stress behind it do not count. None where it says none.
 
-    >>> axes_of(["SIXX", "SIYY", "SIZZ", "SIXY", "SIXZ", "SIYZ"])
-    ('xx', 'yy', 'zz', 'xy', 'zx', 'yz')
-    >>> axes_of(["S11", "S22", "S33", "S12", "S23", "S13"]), axes_of(["C1", "C2"])
-    (('xx', 'yy', 'zz', 'xy', 'yz', 'zx'), None)
+    >>> [axes_of(name) for name in ("SIXX", "S12", "sigma_x", "Sz", "tau_xz [MPa]", "S:yz_N/mm2", "XY MPa")]
+    ['xx', 'xy', 'xx', 'zz', 'zx', 'yz', 'xy']
+    >>> [axes_of(name) for name in ("C1", "max", "tau_x", "0", "")]
+    [None, None, None, None, None]
     """
-    plain = [re.sub(r"[\[({].*|[^a-z0-9]", "", name.lower()) for name in names]
-    ends = ["".join(sorted(name[-2:].translate(_LETTERS))) for name in plain]
-    found = [next((known for known in COMPONENTS if "".join(sorted(known)) == end), None) for end in ends]
-    known = tuple(each for each in found if each is not None)
-    return known if len(known) == len(names) else None
+    words = _without_unit(re.findall(r"[a-z0-9]+", re.sub(r"[\[({].*", "", name.lower())))
+    end = "".join(words)[-2:]
+    if words and _NORMAL.fullmatch("".join(words)):
+        end = 2 * end[-1]
+    axes = "".join(sorted(end.translate(_LETTERS)))
+    return next((known for known in COMPONENTS if "".join(sorted(known)) == axes), None)
 
 
-def guard_components(names: Sequence[str], components: Sequence[Component] | None, width: int) -> bool:
-    """Whether the names that a file gives to its numbers say their order; InputError where they contradict the
-    order stated, or of nine numbers that of the rows of a tensor."""
-    axes = axes_of(names)
-    if axes is None or len(axes) != width:
-        return False
-    expected = list(components or axes) if width == 6 else _ROWS
-    if width in (6, 9) and list(axes) != expected:
-        raise InputError(
-            f"the file calls its numbers {', '.join(names)}, which is another order than {', '.join(expected)}"
-        )
-    return True
+def _without_unit(words: list[str]) -> list[str]:
+    """Words of a name up to a unit of stress at its end, which may be written together with the last one."""
+    for count in (2, 1):
+        if len(words) > count and "/".join(words[-count:]) in STRESS_TO_MPA:
+            return words[:-count]
+    return [*words[:-1], _JOINED_UNIT.sub("", words[-1])] if words else []
+
+
+def guard_components(names: Sequence[str], components: Sequence[Component] | None, width: int) -> str:
+    """What the names that a file gives to the numbers of a tensor leave open of their order, in words; empty where
+    every one says it, and where there are no names.
+
+    Raises : InputError where one that can be read stands at another place than in the order stated, or of nine
+             numbers in that of the rows of a tensor
+    """
+    if not names or width not in _WIDTHS:
+        return ""
+    axes = [axes_of(name) for name in names]
+    expected = list(components or axes) if width == _SIX else _ROWS
+    called = f"the file calls its numbers {', '.join(names)}"
+    if any(axis not in (None, other) for axis, other in zip_longest(axes, expected)):
+        raise InputError(f"{called}, which is another order than {', '.join(map(str, expected))}")
+    unread = [name or "(none)" for name, axis in zip(names, axes, strict=True) if axis is None]
+    if not unread and len(axes) == width:
+        return ""
+    some = "which name" if len(unread) == len(names) else f"of which {', '.join(unread)} name"
+    return f"{called}, {some} no axes" if unread else f"{called}, which are not {width}"
 
 
 def finite_rows(array: Array, wanted: NDArray[np.int64] | None = None) -> FloatArray:

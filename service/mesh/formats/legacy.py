@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fatcore.errors import InputError
 
-from ..raw import Array, RawMesh
+from ..raw import Array, ArrayKey, RawMesh
 from .cells import Cells, by_kind, guard_names, within
 
 _TYPES = {
@@ -130,7 +130,7 @@ class _Grid:
     ends: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     types: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     arrays: list[tuple[str, str, Array]] = field(default_factory=list)  # where, name, numbers
-    names: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    names: dict[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
     where: str = ""
     rows: int = 0
 
@@ -171,6 +171,7 @@ class _Grid:
             other=other,
             point_data=dict(arrays["POINT"]),
             components=self.names,
+            fixed=[name for name, names in self.names.items() if names is TENSOR6],
             elsewhere={name: "cells" for name, _ in arrays["CELL"]},
             node_id=np.arange(len(self.points)),
             numbered="places in the file, from 0",

@@ -108,13 +108,14 @@ def _named(piece: ElementTree.Element, where: str) -> list[ElementTree.Element]:
 
 
 def _name(element: ElementTree.Element) -> str:
-    return element.get("Name", "")
+    return element.get("Name", "").strip()
 
 
 def _component_names(element: ElementTree.Element) -> tuple[str, ...]:
-    """What the file calls the numbers of a node, where it names every one."""
+    """What the file calls the numbers of a node, each at its place; none where it names not one."""
     wide = int(element.get("NumberOfComponents", "1"))
-    return tuple(name for at in range(wide) if (name := element.get(f"ComponentName{at}", "").strip()))
+    found = tuple(element.get(f"ComponentName{at}", "").strip() for at in range(wide))
+    return found if any(found) else ()
 
 
 def _cells(piece: ElementTree.Element, reader: _Reader, points: int) -> Cells:

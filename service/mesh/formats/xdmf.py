@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 
 from ...base.refused.syntax import xml_words
-from ..raw import Array, RawMesh
+from ..raw import Array, ArrayKey, RawMesh
 from .cells import Cells, by_kind, guard_names, within
 from .items import Items, product, wrong
 
@@ -46,6 +46,7 @@ _MIXED |= {37: (8, 23), 38: (10, 24), 39: (13, 27), 40: (15, 26), 48: (20, 25)}
 _COUNTED = {1: 2, 2: 4, 3: 7}
 TENSOR6 = ("XX", "XY", "XZ", "YY", "YZ", "ZZ")  # the format fixes the order of its symmetric tensors
 _WIDTHS = {"vector": 3, "tensor": 9, "tensor6": 6}
+_LEAST_OF_TENSOR = 6  # numbers; points of the plane have vectors of two
 _PARTS = ("Topology", "Geometry")
 
 
@@ -78,13 +79,13 @@ def _root(file: Path) -> Element:
 def _mesh(root: Element, items: Items) -> RawMesh:
     domain = root.findall("Domain")[0]
     series = [grid for grid in domain.iter("Grid") if grid.get("CollectionType", "").lower() == "temporal"]
-    alone = [grid for grid in domain.iter("Grid") if _is_leaf(grid)]
+    leaves = [grid for grid in domain.iter("Grid") if _is_leaf(grid)]
     if len(series) > 1:
         raise wrong(f"it has {len(series)} series in time: write one, with all arrays")
     steps = series[0].findall("Grid") if series else []
     if any(not _is_leaf(step) for step in steps):
         raise wrong("a step in time has several grids: write one grid with one set of nodes")
-    others = [grid for grid in alone if grid not in steps]
+    others = [grid for grid in leaves if grid not in steps]
     if len(others) > 1:
         raise wrong(f"it has {len(others)} grids, which have their own nodes where they touch: write one grid")
     holders = [grid for grid in (*others, *steps) if all(grid.find(name) is not None for name in _PARTS)]
@@ -96,13 +97,16 @@ def _mesh(root: Element, items: Items) -> RawMesh:
     for grid in holders[1:]:
         _guard_same(holders[0], grid, items)
     times = _times(series[0], steps, items) if series else []
+    alone = others[0] if others else None
+    components = _components(steps, alone)
     return RawMesh(
         points=points,
         cells=cells,
         other=other,
-        point_data={} if series else _arrays(holders[0], items, len(points)),
-        components=_components([*steps, holders[0]]),
-        elsewhere=_elsewhere([*steps, holders[0]]),
+        point_data={} if alone is None else _arrays(alone, items, len(points)),
+        components=components,
+        fixed=components.keys(),
+        elsewhere=_elsewhere([*steps, *others]),
         node_id=np.arange(len(points)),
         numbered="places in the file, from 0",
         steps=tuple((time, _arrays(s, items, len(points))) for time, s in zip(times, steps, strict=True)),
@@ -115,9 +119,7 @@ def _is_leaf(grid: Element) -> bool:
 
 def _guard_same(first: Element, grid: Element, items: Items) -> None:
     for name in _PARTS:
-        one, other = first.find(name), grid.find(name)
-        assert one is not None
-        assert other is not None
+        one, other = _part(first, name), _part(grid, name)
         if ElementTree.tostring(one).strip() == ElementTree.tostring(other).strip():
             continue
         pairs = zip(one.iter("DataItem"), other.iter("DataItem"), strict=False)
@@ -136,8 +138,15 @@ def _times(series: Element, steps: Sequence[Element], items: Items) -> list[floa
     return found
 
 
+def _part(grid: Element, name: str) -> Element:
+    found = grid.findall(name)
+    if len(found) != 1:
+        raise wrong(f"a grid has {len(found)} times {name}, where one counts")
+    return found[0]
+
+
 def _geometry(grid: Element, items: Items) -> NDArray[np.float64]:
-    geometry = grid.findall("Geometry")[0]
+    geometry = _part(grid, "Geometry")
     kind = geometry.get("GeometryType", geometry.get("Type", "XYZ")).upper()
     columns = [items.array(item).astype(np.float64) for item in geometry.findall("DataItem")]
     if kind == "X_Y_Z" and len(columns) == 3:
@@ -149,7 +158,7 @@ def _geometry(grid: Element, items: Items) -> NDArray[np.float64]:
 
 
 def _topology(grid: Element, items: Items) -> Cells:
-    topology = grid.findall("Topology")[0]
+    topology = _part(grid, "Topology")
     name = topology.get("TopologyType", topology.get("Type", "")).lower()
     if topology.get("BaseOffset", "0") != "0":
         raise wrong("its elements count the points from another number than 0")
@@ -194,7 +203,7 @@ def _attributes(grid: Element, *, nodal: bool) -> list[Element]:
 
 
 def _name(attribute: Element) -> str:
-    return attribute.get("Name", "")
+    return attribute.get("Name", "").strip()
 
 
 def _arrays(grid: Element, items: Items, count: int) -> dict[str, Array]:
@@ -211,6 +220,8 @@ def _arrays(grid: Element, items: Items, count: int) -> dict[str, Array]:
 def _in_rows(values: Array, attribute: Element, count: int) -> Array:
     """Numbers in one row as rows of the type of the attribute."""
     wide = _WIDTHS.get(_kind(attribute), 0)
+    if wide >= _LEAST_OF_TENSOR and values.size != count * wide and values.shape[:1] == (count,):
+        raise wrong(f"array {_name(attribute)!r} is a {_kind(attribute)}, and has not {wide} numbers at each point")
     return values.reshape(count, wide) if values.shape == (count * wide,) else values
 
 
@@ -218,9 +229,14 @@ def _kind(attribute: Element) -> str:
     return attribute.get("AttributeType", attribute.get("Type", "")).lower()
 
 
-def _components(grids: Iterable[Element]) -> dict[str, tuple[str, ...]]:
-    attributes = [attribute for grid in grids for attribute in _attributes(grid, nodal=True)]
-    return {_name(each): TENSOR6 for each in attributes if _kind(each) == "tensor6"}
+def _components(steps: Sequence[Element], alone: Element | None) -> dict[ArrayKey, tuple[str, ...]]:
+    """By array and step, since another step may have another type of the same name."""
+    found: dict[ArrayKey, tuple[str, ...]] = {(at, name): TENSOR6 for at, s in enumerate(steps) for name in _six(s)}
+    return found | ({} if alone is None else dict.fromkeys(_six(alone), TENSOR6))
+
+
+def _six(grid: Element) -> list[str]:
+    return [_name(each) for each in _attributes(grid, nodal=True) if _kind(each) == "tensor6"]
 
 
 def _elsewhere(grids: Iterable[Element]) -> dict[str, str]:

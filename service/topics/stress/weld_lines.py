@@ -169,17 +169,15 @@ def _tensors(
 
 def _guard_order(names: tuple[str, ...], components: list[Component] | None, array: Array) -> None:
     """No finding can go with a body into the answer: names of numbers that name no axes are refused."""
-    width = array.shape[1] if array.ndim == 2 else 1
-    if names and width in (6, 9) and not guard_components(names, components, width):
-        called = ", ".join(names)
-        raise InputError(f"the file calls its numbers {called}, which name no axes: name them xx, xy, ..., or not")
+    if text := guard_components(names, components, array.shape[1] if array.ndim == 2 else 1):
+        raise InputError(f"{text}: name them xx, xy, ..., or not")
 
 
 @post(
     "stress/weld-lines",
     WeldLinesRequest,
     WeldLinesAnswer,
-    revision=2,
+    revision=3,
     summary="Weld lines of a solid mesh",
     cost=weld_lines_cost,
     bodies={"application/xml": vtu_body, "text/xml": vtu_body},
