@@ -64,13 +64,14 @@ def whole_lines(path: Path) -> list[dict[str, Any]]:
     """
     content = path.read_bytes() if path.exists() else b""
     size = content.rfind(b"\n") + 1
-    read = [_read(path, number, line) for number, line in enumerate(content[:size].splitlines(), start=1)]
+    read = [read_line(path, number, line) for number, line in enumerate(content[:size].splitlines(), start=1)]
     if size < len(content):
         os.truncate(path, size)
     return read
 
 
-def _read(path: Path, number: int, line: bytes) -> dict[str, Any]:
+def read_line(path: Path, number: int, line: bytes) -> dict[str, Any]:
+    """What a line of an output says besides its answer; Problem where it is none."""
     try:
         entry = json.loads(line)
     except ValueError:

@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING
 from ..base import progress
 from ..base.problems import Problem
 from ..batch.file import Answers, Count, MadeBy, answers_of_server, local_answers, made_here, resume, start_over
+from ..batch.parts import merge_outputs, part_of
 from ..client.exit_codes import FAILED, PASSED
-from .remote import add_jobs, add_server, connect, workers
+from .remote import add_jobs, add_server, connect
 from .shared import name_of, read_bytes, write_line
+from .sharing import add_cluster, add_shard, chosen_shard, workers_or_cluster
 from .texts.help import Commands, add_command
 from .texts.parser import OutputFile
 from .texts.telling import tell
@@ -37,6 +39,10 @@ def add(commands: Commands) -> None:
     batch.add_argument("--anew", action="store_true", help=anew)
     add_server(batch)
     add_jobs(batch)
+    add_cluster(batch)
+    add_shard(batch, "items")
+    merge = "put the outputs of all parts together in the output file, as one run would have written it"
+    batch.add_argument("--merge", nargs="+", metavar="PART", help=merge)
     add_policy(batch)
     batch.set_defaults(run=_batch)
 
@@ -45,9 +51,13 @@ def _batch(given: argparse.Namespace) -> int:
     source = [line for line in read_bytes(given.file).split(b"\n") if line.strip()]
     if not source:
         raise Problem(422, f"{name_of(given.file)} holds no calculation")
+    if given.merge is not None:
+        return _merge(given, source)
+    shard = chosen_shard(given)
+    source = source if shard is None else part_of(source, shard)
     with ExitStack() as stack:
         client = None if given.server is None else stack.enter_context(connect(given))
-        each = stack.enter_context(workers(given, len(source)))
+        each = stack.enter_context(workers_or_cluster(given, len(source)))
         answers = partial(local_answers, each=each) if client is None else answers_of_server(client, each)
         count = _run(given, source, answers, client)
     return PASSED if count.problems == 0 else FAILED
@@ -70,6 +80,14 @@ def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers, c
 def _made_there(client: Client) -> MadeBy:
     answer = client.version().answer
     return MadeBy(answer.version, None if answer.policy is None else answer.policy.digest)
+
+
+def _merge(given: argparse.Namespace, source: Sequence[bytes]) -> int:
+    if given.output is None or any((given.shard, given.anew, given.server, given.dask, given.jobs != 1)):
+        raise Problem(400, "--merge goes with -o alone")
+    count = merge_outputs(source, [Path(name) for name in given.merge], Path(given.output))
+    tell(f"{count.answered} answered, {count.problems} with a problem, of {len(given.merge)} parts: {given.output}")
+    return PASSED if count.problems == 0 else FAILED
 
 
 def _unheard(_: int) -> None:

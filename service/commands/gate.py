@@ -8,9 +8,12 @@ from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
+from fatcore.figures import counted
+
 from ..base import progress
 from ..base.forms.printable import printable
 from ..base.problems import Problem
+from ..client.exit_codes import PASSED
 from ..files.locking import locked
 from ..files.writing import replace_file
 from ..gate import accept, baseline, gate, pages
@@ -19,10 +22,13 @@ from ..gate.files import Found, find
 from ..gate.forms.junit import junit_xml
 from ..gate.forms.markdown import markdown_text
 from ..gate.forms.text import json_text, terminal_text
+from ..gate.parts import merged_parts, part_text
 from ..gate.result import GateResult, Limits
 from ..jobs.in_order import Each
+from ..jobs.shard import Shard
 from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
+from .sharing import add_parts, chosen_shard, guard_parts
 from .texts.help import EXIT_CODES, Commands, add_command
 from .texts.parser import OutputFile, decimal
 from .texts.telling import tell
@@ -52,6 +58,7 @@ def add(commands: Commands) -> None:
     parser.add_argument("--stamp", action="store_true", help="write the time of the run into the JUnit file")
     add_server(parser)
     add_jobs(parser)
+    add_parts(parser)
     add_policy(parser)
     parser.set_defaults(run=_gate)
 
@@ -100,6 +107,9 @@ def _gate(given: argparse.Namespace) -> int:
         accept_vanished=given.accept_vanished,
     )
     _guard(given)
+    guard_parts(given)
+    if given.merge:
+        return _merge(given)
     if given.reports is not None:
         pages.prepare_folder(Path(given.reports))
     with locked(*_written(given)):
@@ -108,7 +118,7 @@ def _gate(given: argparse.Namespace) -> int:
 
 def _written(given: argparse.Namespace) -> Iterator[Path]:
     """What the run writes besides the files that its options are for."""
-    if given.write_baseline or given.accept:
+    if (given.write_baseline or given.accept) and given.part is None:
         yield Path(given.baseline)
     if given.reports is not None:
         yield Path(given.reports) / "reports"
@@ -116,9 +126,10 @@ def _written(given: argparse.Namespace) -> Iterator[Path]:
 
 def _run(given: argparse.Namespace, limits: Limits) -> int:
     stored = _stored(given)
-    found, folder = _found(given, stored)
+    shard = chosen_shard(given)
+    found, folder = _found(given, stored, shard)
     answers = _answers(given, found, folder)
-    result = gate.judge(answers, limits, stored)
+    result = gate.judge(answers, limits, stored, shard)
     if stored is not None and (given.write_baseline or given.accept):
         result = _store(given, limits, stored, answers, result)
     if given.reports is not None:
@@ -156,11 +167,14 @@ def _stored(given: argparse.Namespace) -> Baseline | None:
     return baseline.read(path)
 
 
-def _found(given: argparse.Namespace, stored: Baseline | None) -> tuple[Found, Path]:
-    """The check files, and the folder that their names are seen from."""
+def _found(given: argparse.Namespace, stored: Baseline | None, shard: Shard | None) -> tuple[Found, Path]:
+    """The check files, or those of a part, and the folder that their names are seen from."""
     path = None if given.baseline is None else Path(given.baseline)
     found = find(given.checks, path, () if stored is None else stored.checks)
-    return found, Path() if stored is None else stored.folder
+    folder = Path() if stored is None else stored.folder
+    if shard is None:
+        return found, folder
+    return Found((each for each in found.checks if shard.holds(key_of(each, folder))), found.skipped), folder
 
 
 @contextmanager
@@ -202,11 +216,26 @@ def _store(
         replace_file(Path(given.baseline), baseline.text_of(accepted).encode())
         return gate.judge(answers, limits, accepted)
     merged = accept.merged(stored, answers, result, because)
-    replace_file(Path(given.baseline), baseline.text_of(merged.baseline).encode())
+    shard = chosen_shard(given)
+    if shard is None:
+        replace_file(Path(given.baseline), baseline.text_of(merged.baseline).encode())
+    else:
+        replace_file(Path(given.part), part_text(shard, stored, merged.baseline).encode())
     notes = [*accept.overwritten(result, merged.kept)]
     if because is not None and merged.baseline.accepted == stored.accepted:
         notes.append("the reason was not kept: nothing that was stored needs one")
-    return accept.with_notes(gate.judge(answers, limits, merged.baseline), merged, notes)
+    return accept.with_notes(gate.judge(answers, limits, merged.baseline, shard), merged, notes)
+
+
+def _merge(given: argparse.Namespace) -> int:
+    """Puts the parts of a baseline into it."""
+    path = Path(given.baseline)
+    with locked(path):
+        stored = baseline.read(path) if path.exists() else Baseline(folder=path.parent)
+        whole = merged_parts([Path(name) for name in given.checks], stored)
+        replace_file(path, baseline.text_of(whole).encode())
+    write_text(f"{path}: {counted(len(whole.checks), 'check')} of {counted(len(given.checks), 'part')}")
+    return PASSED
 
 
 def _write(given: argparse.Namespace, result: GateResult) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from io import FileIO
 from pathlib import Path
@@ -28,19 +28,25 @@ def replace_file(path: Path, content: bytes) -> None:
     A pipe or a device is written to as it is.
     Raises : OSError that names the file; Problem where another run writes it
     """
+    replace_by(path, (content,))
+
+
+def replace_by(path: Path, contents: Iterable[bytes]) -> None:
+    """The same of a content in parts, each made when it is asked for."""
     with naming(path):
         if is_stream(path):
-            path.write_bytes(content)
+            path.write_bytes(b"".join(contents))
             return
         with locked(path):
-            _replace(target_of(path), content)
+            _replace(target_of(path), contents)
 
 
-def _replace(target: Path, content: bytes) -> None:
+def _replace(target: Path, contents: Iterable[bytes]) -> None:
     part = beside(target, "part")
     try:
         with FileIO(part, "w") as stream:
-            write_all(stream, content)
+            for content in contents:
+                write_all(stream, content)
             _keep_rights(target, stream)
             sync(stream.fileno())
         move(part, target)

@@ -15,6 +15,7 @@ from ..base.rules.active import run_apart
 from ..client.errors import ClientError
 from ..client.exit_codes import BAD_INPUT, UNREACHABLE, exit_code
 from ..jobs.in_order import Each
+from ..jobs.shard import Shard
 from ..topics.check.models import CheckRequest
 from ..topics.registry import find, load
 from ..units.request import without_wish
@@ -107,8 +108,11 @@ def _unasked(key: str) -> CaseResult:
     return CaseResult(key=key, error="not calculated, since the service gave no answer before", error_code=UNREACHABLE)
 
 
-def judge(answers: Answers, limits: Limits, baseline: Baseline | None = None) -> GateResult:
-    """Judges the answers against the limits and the baseline."""
+def judge(answers: Answers, limits: Limits, baseline: Baseline | None = None, shard: Shard | None = None) -> GateResult:
+    """Judges the answers against the limits and the baseline.
+
+    shard : the part that the answers are of; checks of the baseline that are in another one are no matter of this run
+    """
     stored = {} if baseline is None else baseline.checks
     seen = {check.key for check in answers.checks}
     missing = {key: entry for key, entry in sorted(stored.items()) if key not in seen}
@@ -123,7 +127,8 @@ def judge(answers: Answers, limits: Limits, baseline: Baseline | None = None) ->
         for check in answers.checks
     ]
     checks = find_twins(checks, run, stored)
-    checks += [find_vanished(key, missing[key], limits) for key in gone]
+    missing = {key: entry for key, entry in missing.items() if shard is None or shard.holds(key)}
+    checks += [find_vanished(key, missing[key], limits) for key in gone if key in missing]
     left_out = [key for key in missing if key not in gone]
     if baseline is not None:
         checks += [*_unfit(baseline, left_out, limits)]

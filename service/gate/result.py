@@ -216,7 +216,7 @@ class GateResult:
     @property
     def exit_code(self) -> int:
         """0 passed, 1 failed or undecided, 2 an input was refused, 3 the service gave no answer."""
-        errors = max(check.error_code for check in self.checks)
+        errors = max((check.error_code for check in self.checks), default=PASSED)  # none: a part without a check
         if errors:
             return errors
         return PASSED if all(check.passed for check in self.checks) else FAILED

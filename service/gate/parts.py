@@ -1,0 +1,102 @@
+"""Parts of a baseline: what one machine of several stores, and all of them put together."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path, PurePosixPath
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationError
+
+from fatcore import __version__
+
+from ..base.common import Strict
+from ..base.parsing import strict_json
+from ..base.problems import Problem, from_validation
+from ..jobs.shard import Shard
+from .baseline import SCHEMA, Accepted, Baseline, StoredCheck, digest_of_json, seal
+
+KIND = "toeline baseline part"
+
+
+class BaselinePart(Strict):
+    """The file of a part as it is written.
+
+    before   : digest of the baseline that it was made beside
+    checks   : the stored state of the checks of this part
+    accepted : what was added to what was accepted before
+    """
+
+    kind: Literal["toeline baseline part"]
+    format: int
+    version: str
+    number: Annotated[int, Field(ge=1)]
+    count: Annotated[int, Field(ge=1)]
+    before: str
+    digest: str
+    checks: dict[str, StoredCheck]
+    accepted: list[Accepted]
+
+
+def part_text(shard: Shard, before: Baseline, written: Baseline) -> str:
+    """The text of a part: what of a baseline one of several runs has written.
+
+    before, written : the baseline before the run, and as it would be after it
+    """
+    content: dict[str, Any] = {
+        "kind": KIND,
+        "format": SCHEMA,
+        "version": __version__,
+        "number": shard.number,
+        "count": shard.count,
+        "before": _digest(before),
+        "checks": {key: check.model_dump() for key, check in written.checks.items() if shard.holds(key)},
+        "accepted": [entry.model_dump() for entry in written.accepted[len(before.accepted) :]],
+    }
+    return json.dumps(seal(content), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _digest(baseline: Baseline) -> str:
+    checks = {key: check.model_dump() for key, check in baseline.checks.items()}
+    return digest_of_json({"checks": checks, "accepted": [entry.model_dump() for entry in baseline.accepted]})
+
+
+def merged_parts(paths: Sequence[Path], stored: Baseline) -> Baseline:
+    """The baseline as one run over all checks would have written it.
+
+    stored : the baseline that the parts were made beside
+    Raises : Problem where a part is missing, there twice, of another baseline or version, or was edited
+    """
+    parts = [_read(path) for path in paths]
+    numbers = sorted(part.number for part in parts)
+    if {part.count for part in parts} != {len(parts)} or numbers != list(range(1, len(parts) + 1)):
+        found = ", ".join(f"{part.number}/{part.count}" for part in parts)
+        raise Problem(422, f"--merge takes every part of one run once, not {found}")
+    for path, part in zip(paths, parts, strict=True):
+        if part.before != _digest(stored):
+            raise Problem(422, f"{path} was made beside another baseline than the one that is there")
+    added = [entry for part in parts for entry in part.accepted]
+    added.sort(key=lambda entry: PurePosixPath(entry.check))
+    checks = {key: check for part in parts for key, check in part.checks.items()}
+    return replace(stored, checks=checks, accepted=(*stored.accepted, *added))
+
+
+def _read(path: Path) -> BaselinePart:
+    data = strict_json(path.read_bytes(), str(path))
+    if not isinstance(data, dict) or data.get("kind") != KIND:
+        raise Problem(422, f"{path} is no part of a baseline: --shard K/N --write-baseline --part FILE makes one")
+    try:
+        part = BaselinePart.model_validate(data)
+    except ValidationError as error:
+        problem = from_validation(error, data, BaselinePart)
+        raise Problem(422, f"{path} is no part of a baseline", problem.errors) from error
+    if data != seal(data):
+        raise Problem(422, f"{path} does not fit its digest, so it was edited: store the part again")
+    if (part.version, part.format) != (__version__, SCHEMA):
+        raise Problem(422, f"{path} is of toeline {part.version}, this is {__version__}")
+    strange = [key for key in part.checks if not Shard(part.number, part.count).holds(key)]
+    if strange or part.number > part.count:
+        raise Problem(422, f"{path} holds checks of another part: {', '.join(strange)}")
+    return part

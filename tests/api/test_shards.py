@@ -1,0 +1,188 @@
+"""Work in parts: every task is in one of them, and put together they are what one run writes, byte for byte."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from service import cli
+from service.base.problems import Problem
+from service.jobs.shard import Shard, shard_of
+
+CURVE = "peak-stress-opening"
+EXAMPLE = Path(__file__).parents[2] / "openapi_examples" / "check" / "one-toe-constant.json"
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 7])
+def test_every_name_is_in_one_part_and_parts_are_of_like_size(count: int) -> None:
+    parts = [Shard(number, count) for number in range(1, count + 1)]
+    held = Counter(part for name in range(2000) for part in parts if part.holds(str(name)))
+    assert sum(held.values()) == 2000
+    assert min(held[part] for part in parts) > 0.8 * 2000 / count
+    assert str(parts[-1]) == f"{count}/{count}"
+
+
+@pytest.mark.parametrize("text", ["0/2", "3/2", "1/0", "1", "1/2/3", "a/b", "-1/2", "1/1001", "", "1 / 2"])
+def test_a_part_that_cannot_be_is_refused(text: str) -> None:
+    with pytest.raises(Problem, match="--shard takes a part of so many"):
+        shard_of(text)
+
+
+def batch_source(count: int) -> None:
+    rows = [
+        {
+            "id": n,
+            "calculation": "curves/life",
+            "input": {"curve": "peak-stress-opening", "stress_range_mpa": [60.0 + n]},
+        }
+        for n in range(count)
+    ]
+    rows += [rows[3], {**rows[4], "input": {}}, rows[3], {"calculation": "none"}]
+    Path("in.ndjson").write_bytes(b"\n".join([*(json.dumps(row).encode() for row in rows), b"{", b"{"]))
+
+
+def test_outputs_of_parts_are_put_together_to_that_of_one_run(capsys: pytest.CaptureFixture[str]) -> None:
+    batch_source(12)
+    assert cli.main(["batch", "in.ndjson", "-o", "whole"]) == 1
+    names = [f"out-{number}" for number in (1, 2, 3)]
+    for number, name in enumerate(names, start=1):
+        cli.main(["batch", "in.ndjson", "-o", name, "--shard", f"{number}/3"])
+        assert 0 < Path(name).read_bytes().count(b"\n") < 15
+    assert cli.main(["batch", "in.ndjson", "-o", "merged", "--merge", *names[::-1]]) == 1
+    assert Path("merged").read_bytes() == Path("whole").read_bytes()
+    capsys.readouterr()
+    for wrong, text in (
+        (["--merge", *names[:2]], "no part answers item"),
+        (["--merge", *names, names[0]], f"{names[0]} holds answers of another input"),
+        (["--merge", *names, "--shard", "1/2"], "--merge goes with -o alone"),
+    ):
+        assert cli.main(["batch", "in.ndjson", "-o", "merged", *wrong]) == 2
+        assert text in capsys.readouterr().err
+    assert Path("merged").read_bytes() == Path("whole").read_bytes()
+    assert cli.main(["batch", "in.ndjson", "--merge", *names]) == 2
+    Path(names[0]).write_bytes(Path(names[0]).read_bytes().replace(b'"version":"', b'"version":"9'))
+    assert cli.main(["batch", "in.ndjson", "-o", "merged", "--merge", *names]) == 2
+    assert "by different versions or policies" in capsys.readouterr().err
+
+
+def rising(value: Any, factor: float) -> Any:
+    """Numbers of plain data times a factor that grows along each list, so that no course is that of another check."""
+    if isinstance(value, dict):
+        return {name: rising(each, factor) for name, each in value.items()}
+    if isinstance(value, list):
+        return [rising(each, factor**at) for at, each in enumerate(value, start=1)]
+    return value * factor
+
+
+def checks(count: int) -> None:
+    """Check files of which each has a mesh of its own."""
+    Path("checks").mkdir(exist_ok=True)
+    for number in range(count):
+        data = json.loads(EXAMPLE.read_bytes())["request"]
+        data["title"] = f"part {number}"
+        data["lines"][0]["name"] = f"toe {number}"
+        data["lines"][0]["cases"] = rising(data["lines"][0]["cases"], 1.0 + 0.02 * number)
+        Path(f"checks/{number}.json").write_text(json.dumps(data))
+
+
+def written_in_parts(count: int, *more: str) -> list[str]:
+    names = [f"part-{number}.json" for number in range(1, count + 1)]
+    for number, name in enumerate(names, start=1):
+        command = ["gate", "checks", "--baseline", "accepted.json", "--write-baseline"]
+        cli.main([*command, "--shard", f"{number}/{count}", "--part", name, *more])
+    return names
+
+
+def test_parts_of_a_baseline_are_put_together_to_that_of_one_run(capsys: pytest.CaptureFixture[str]) -> None:
+    checks(5)
+    whole = Path("whole.json")
+    cli.main(["gate", "checks", "--baseline", str(whole), "--write-baseline"])
+    names = written_in_parts(3)
+    assert not Path("accepted.json").exists()
+    assert cli.main(["gate", *names[::-1], "--merge", "--baseline", "accepted.json"]) == 0
+    assert Path("accepted.json").read_bytes() == whole.read_bytes()
+    # and once more, beside what is accepted now: one check has another rule, one is new
+    checks(6)
+    for number in (1, 4):
+        path = Path(f"checks/{number}.json")
+        data = json.loads(path.read_text())
+        data["target"]["damage_limit"] = 0.4
+        path.write_text(json.dumps(data))
+    reason = ("--because", "report 12")
+    cli.main(["gate", "checks", "--baseline", str(whole), "--write-baseline", *reason])
+    names = written_in_parts(2, *reason)
+    assert cli.main(["gate", *names, "--merge", "--baseline", "accepted.json"]) == 0
+    assert Path("accepted.json").read_bytes() == whole.read_bytes()
+    assert len(json.loads(whole.read_text())["accepted"]) == 2
+    capsys.readouterr()
+    assert cli.main(["gate", *names, "--merge", "--baseline", "accepted.json"]) == 2
+    assert "was made beside another baseline than the one that is there" in capsys.readouterr().err
+
+
+def test_a_part_judges_its_checks_alone(capsys: pytest.CaptureFixture[str]) -> None:
+    checks(5)
+    cli.main(["gate", "checks", "--baseline", "accepted.json", "--write-baseline"])
+    Path("checks/2.json").unlink()
+    found = []
+    for number in (1, 2):
+        capsys.readouterr()
+        cli.main(["gate", "checks", "--baseline", "accepted.json", "--shard", f"{number}/2", "--json"])
+        result = json.loads(capsys.readouterr().out)
+        assert result["not_run"] == 0
+        found += [each["check"] for each in result["checks"]]
+    assert sorted(found) == [f"checks/{number}.json" for number in range(5)]  # the vanished one among them, once
+
+
+def test_parts_that_do_not_fit_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    checks(3)
+    one, two = written_in_parts(2)
+    merge = ["gate", "--merge", "--baseline", "accepted.json"]
+    edited = json.loads(Path(one).read_text())
+    Path("edited.json").write_text(json.dumps({**edited, "number": 2}))
+    Path("other.json").write_text("{}")
+    Path("shape.json").write_text(json.dumps({"kind": "toeline baseline part"}))
+    from service.gate.baseline import seal
+
+    for name, more in (
+        ("newer.json", {"version": "9.9"}),
+        ("strange.json", {"number": 2}),
+        ("beyond.json", {"number": 3, "checks": {}}),
+    ):
+        Path(name).write_text(json.dumps(seal({**edited, **more})))
+    capsys.readouterr()
+    for names, text in (
+        ([one], "--merge takes every part of one run once, not 1/2"),
+        ([one, one], "--merge takes every part of one run once, not 1/2, 1/2"),
+        (["edited.json", two], "does not fit its digest, so it was edited"),
+        (["other.json", two], "is no part of a baseline: --shard"),
+        (["shape.json", two], "shape.json is no part of a baseline"),
+        (["newer.json", two], "newer.json is of toeline 9.9"),
+        (["strange.json", one], "strange.json holds checks of another part: checks/"),
+        (["beyond.json", one], "beyond.json holds checks of another part"),
+    ):
+        assert cli.main([*merge[:1], *names, *merge[1:]]) == 2, names
+        assert text in capsys.readouterr().err
+    for wrong, text in (
+        (["--shard", "1/2", "--baseline", "b.json", "--write-baseline"], "--write-baseline with --shard needs --part"),
+        (["--part", "p.json"], "--part FILE goes with --shard and --write-baseline"),
+        (["--merge"], "--merge needs --baseline FILE"),
+        (["--merge", "--shard", "1/2", "--baseline", "b.json"], "--merge goes with --baseline alone"),
+        (
+            ["--shard", "1/2", "--baseline", "b.json", "--accept", "a", "--because", "b"],
+            "--accept goes without --shard",
+        ),
+    ):
+        assert cli.main(["gate", "checks", *wrong]) == 2
+        assert text in capsys.readouterr().err
+    assert cli.main(["gate", "checks/0.json", "--shard", "1/1000", "--junit", "j.xml", "--markdown", "m.md"]) == 0
+    assert "PASSED: 0 checks, 0 weld lines" in capsys.readouterr().out
