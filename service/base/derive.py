@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, TypeVar, Union, cast
 
 import numpy as np
 from annotated_types import DocInfo, Len
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from pydantic import Field, create_model
 
 from fatcore.bounds import Number, Unbounded, Width
@@ -187,12 +187,15 @@ def _bare(shown: Any) -> Any:
 
 
 def _is_array(hint: Any) -> bool:
-    return get_origin(hint) is np.ndarray or hint == ArrayLike
+    return get_origin(hint) in (np.ndarray, NDArray) or hint == ArrayLike
 
 
 def _item(hint: Any) -> Any:
     """Python's type for the elements of an array."""
     if hint == ArrayLike:
         return float
-    kind = np.dtype(get_args(get_args(hint)[1])[0]).kind
+    inner = get_args(hint)[
+        -1
+    ]  # of an array its dtype; of the name NDArray, which newer versions keep, the scalar itself
+    kind = np.dtype((get_args(inner) or (inner,))[0]).kind
     return {"f": float, "i": int, "b": bool}[kind]

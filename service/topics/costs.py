@@ -50,7 +50,8 @@ def damage_cost(request: Any) -> Cost:
     if request.modes_mpa is not None:
         samples = len(next(iter(request.modes_mpa.values()), []))
         return Cost(0.02 + _PATH_S * samples**2, "/modes_mpa", f"{as_given(samples)} samples of several modes")
-    samples = len(request.history_mpa or request.range_mpa or [])
+    given = request.range_mpa if request.history_mpa is None else request.history_mpa  # an array, from a table
+    samples = 0 if given is None else len(given)
     return Cost(1.5e-3 + 1e-6 * samples, "/history_mpa", f"{as_given(samples)} samples or ranges")
 
 

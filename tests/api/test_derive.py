@@ -212,7 +212,7 @@ def test_arguments_of_a_function_are_a_request() -> None:
     assert request.to_core() == ((1.0, 2.0), None, "near", (0.0, 0.0, 0.0))
     properties = LengthsRequest.model_json_schema()["properties"]
     assert properties["offset_mm"]["description"] == "sideways"
-    assert properties["size_mm"]["items"] == {"exclusiveMinimum": 0.0, "maximum": 1e30, "type": "number"}
+    assert properties["size_mm"]["items"] == {"minimum": 1e-30, "maximum": 1e30, "type": "number"}
 
 
 def test_an_answer_takes_lists_and_null_for_infinity_and_leaves_the_evidence_out() -> None:

@@ -16,6 +16,7 @@ from service.base.common import Calculation
 from service.http.openapi import examples
 from service.topics.registry import load
 
+from .bodies import other_bodies
 from .values import EXPONENTS, EXTREME, USUAL, Values, number, odd
 
 TOKENS = (
@@ -34,6 +35,7 @@ TOKENS = (
     b"\xff",
     b"\xef\xbb\xbf",
 )
+JSON = "application/json"
 ACCEPTS = (
     ("application/json",) * 120
     + ("text/html",) * 2
@@ -71,11 +73,14 @@ def drawn_case(seed: int, place: int) -> Case:
 def mutated_case(seed: int, place: int) -> Case:
     """The bytes of an example, some of them changed."""
     random = Random(f"{seed} mutated {place}")
-    example = random.choice(_examples())
-    body = json.dumps(example["request"]).encode()
+    if random.random() < 0.2:
+        name, kind, query, body = random.choice(other_bodies())
+    else:
+        example = random.choice(_examples())
+        name, kind, query, body = example["calculation"], JSON, "", json.dumps(example["request"]).encode()
     for _ in range(random.choice((1, 1, 1, 2, 4, 30))):
         body = _mutated(body, random)
-    return _post(example["calculation"], body, random)
+    return _post(name, body, random, kind, query)
 
 
 @cache
@@ -171,9 +176,9 @@ def _quoted(value: Any) -> str:
     return quote(text.encode(errors="replace"), safe="")
 
 
-def _post(name: str, body: bytes, random: Random) -> Case:
-    headers = {"Content-Type": "application/json", "Accept": random.choice(ACCEPTS)}
-    return Case(name=name, method="POST", url=f"/v1/{name}", body=body, headers=headers)
+def _post(name: str, body: bytes, random: Random, kind: str = JSON, query: str = "") -> Case:
+    headers = {"Content-Type": kind, "Accept": random.choice(ACCEPTS)}
+    return Case(name=name, method="POST", url=f"/v1/{name}{query}", body=body, headers=headers)
 
 
 def _mutated(body: bytes, random: Random) -> bytes:
