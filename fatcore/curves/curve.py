@@ -16,6 +16,7 @@ from fatcore.bounds import NonNegative, Number, Positive, Probability, Slope, gu
 from fatcore.curves import _joining as joining
 from fatcore.curves import segments
 from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, LARGEST_EXPONENT, deviations, power_of_ten
+from fatcore.curves.tested import LivesTested
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.figures import as_given
 from fatcore.require import FloatArray, positive
@@ -60,6 +61,7 @@ class Curve:
     knee_mismatch           : largest relative difference in range of two printed branches at a knee, before
                               they were joined on the first branch
     joints                  : numbers of the segments that only join two branches with a step between them
+    tested                  : the tests behind a fitted curve, None for any other
     Raises                  : InputError for wrong lengths or order, or a step at a knee
     """
 
@@ -80,6 +82,7 @@ class Curve:
     quantity: LoadQuantity = "stress range"
     knee_mismatch: float = 0.0
     joints: tuple[int, ...] = ()
+    tested: LivesTested | None = None
 
     def __post_init__(self) -> None:
         guard(self)
@@ -240,8 +243,8 @@ class Curve:
         """
         if self.survival_probability is None:
             raise NotCoveredError(f"curve {self.id!r} states no survival probability to start from")
-        start = deviations(self.survival_probability)
-        goal = deviations(probability) if deviations_to is None else deviations_to
+        start = self.deviations(self.survival_probability)
+        goal = self.deviations(probability) if deviations_to is None else deviations_to
         step = (start - goal) * self.scatter()
         if start == goal:
             return self
@@ -254,6 +257,10 @@ class Curve:
         moved = self.scaled(power_of_ten("sd_log10_cycles", step / self.slopes[0]))
         definition = f"moved from {as_given(self.survival_probability)} ({self.survival_definition})"
         return replace(moved, survival_probability=probability, survival_definition=definition)
+
+    def deviations(self, probability: float) -> float:
+        """Standard deviations down to a survival probability, by the distribution of the tests where there are any."""
+        return deviations(probability) if self.tested is None else self.tested.deviations(probability)
 
     def scatter(self) -> float:
         """Standard deviation of log10 life: as tabulated, else 0.20 [common practice]."""

@@ -15,6 +15,7 @@ from fatcore.curves._joining import check_branches, range_on, step_segments
 from fatcore.curves.corrections.survival import ScatterIndex, UpperSurvival, scatter_of_index
 from fatcore.curves.curve import Curve, Head
 from fatcore.curves.standards import catalogue
+from fatcore.curves.tested import LivesTested
 from fatcore.errors import InputError
 from fatcore.figures import as_given, figure
 
@@ -46,6 +47,7 @@ def user_defined_curve(
     scatter_index_survival: Annotated[
         UpperSurvival, doc("the high survival probability between which the index is stated")
     ] = 0.977,
+    tested: Annotated[LivesTested | None, doc("tests behind a fitted curve, as its evaluation gives them")] = None,
 ) -> Curve:
     """The curve of one of three forms; figures that its form does not use are refused, never ignored.
 
@@ -74,6 +76,8 @@ def user_defined_curve(
         survival_definition="as the user states it",
         sd_log10_cycles=sd_log10_cycles,
     )
+    if tested is not None:
+        curve = replace(curve, tested=tested)
     if scatter_index is None:
         return curve
     if sd_log10_cycles is not None:

@@ -306,7 +306,7 @@ def test_series_are_compared_on_the_command_line(files: dict[str, Path], capsys:
     other.write_text(TABLE.replace("88000.0", "99000.0"), encoding="utf-8")
     words = ["fit-sn", str(files["hanger.csv"]), *FIT, "--slope", "3", "--compare", str(other)]
     assert cli.main(words) == 0
-    assert "compared with         scatter does not differ" in capsys.readouterr().out
+    assert "compared with         scatter not shown to differ (p = " in capsys.readouterr().out
 
 
 def test_options_of_a_table_are_refused_for_a_request(
@@ -418,7 +418,11 @@ def test_a_campaign_puts_model_series_curve_and_growth_together() -> None:
     assert explained["unexplained_factor"] == pytest.approx(
         explained["tests_life_factor"] / explained["life_extension_factor"]
     )
-    assert "sharing-explains" in {finding["code"] for finding in found["findings"]}
+    told = {finding["code"] for finding in found["findings"]}
+    assert {"sharing-explains", "growth-loads-not-compared"} <= told
+    assert "stress-kind-not-compared" not in told
+    other = answered("trials/sn-line", {**CAMPAIGN, "stress_kind": "stress at the toe"})
+    assert "stress-kind-not-compared" in {finding["code"] for finding in other["findings"]}
 
 
 def test_a_campaign_that_sharing_does_not_explain_says_so() -> None:
@@ -438,6 +442,11 @@ def model(**new: Any) -> dict[str, Any]:
     return changed(specimen_model={**given, "check": {**given["check"], **new}})
 
 
+RESTING = {
+    "stages": [{"coefficient": 5e-13, "exponent": 3.0}],
+    "units": "mm-MPa",
+    "threshold_mpa_sqrt_mm": 1e5,
+}
 BLOCKS = {"kind": "blocks", "blocks": [{"factors": {"pull": {"maximum": 1.0, "minimum": 0.0}}, "cycles": 1.0}]}
 FLAT = {"kind": "constant", "factors": {"pull": {"maximum": 1.0, "minimum": 1.0}}, "cycles": 1.0}
 
@@ -458,6 +467,9 @@ FLAT = {"kind": "constant", "factors": {"pull": {"maximum": 1.0, "minimum": 1.0}
         (model(lines=[]), "/series/specimen_model/check/lines"),
         ({**CAMPAIGN, "curve": None}, "/curve"),
         ({**CAMPAIGN, "growth": {**CAMPAIGN["growth"], "sharing": None}}, "/growth/sharing"),
+        ({**CAMPAIGN, "growth": {**CAMPAIGN["growth"], "law": RESTING}}, "/growth/loading"),
+        ({**CAMPAIGN, "stress_kind": "Nominal"}, "/stress_kind"),
+        ({**CAMPAIGN, "stress_kind": "hot spot"}, "/stress_kind"),
         ({**CAMPAIGN, "growth": {**CAMPAIGN["growth"], "document": {"part": "x"}}}, "/growth/document"),
         ({**CAMPAIGN, "curve": {"range_mpa": [100.0], "life_cycles": [2e6], "slopes": [3.0]}}, "/curve"),
     ],

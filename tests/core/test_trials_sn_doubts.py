@@ -14,6 +14,7 @@ from fatcore.trials import TrialSeries, compare_series, evaluate_series, positio
 from fatcore.trials.sn import line
 from fatcore.trials.sn.fit import fit_line
 from fatcore.trials.sn.given_slope import slope_contradiction
+from fatcore.trials.sn.series_findings import series_findings
 
 RANGES = np.repeat([100.0, 140.0, 200.0, 280.0], 3)
 ASKED: dict[str, Any] = {"rule": "tolerance", "survival_probability": 0.95, "confidence": 0.9}
@@ -157,3 +158,31 @@ def test_long_series_with_run_outs_take_the_depth_at_places_between_their_ends()
 def test_the_limit_by_likelihood_says_what_was_simulated_by_the_number_of_tests(ranges: Any, told: bool) -> None:
     text = messages(series(ranges=ranges), "limit-by-likelihood", distribution="smallest-extreme-value")
     assert ("was not simulated" in text) == told
+
+
+def test_lives_that_differ_by_a_cycle_are_near_copies() -> None:
+    x = np.tile([200.0, 170.0, 140.0, 115.0], 2)
+    y = np.array([1e5, 2e5, 4e5, 8e5])
+    copied = TrialSeries(range_mpa=x, life_cycles=np.concatenate([y, y + 1.0]))
+    assert "near-copies" in {each.code for each in series_findings(copied)}
+    apart = TrialSeries(range_mpa=x, life_cycles=np.concatenate([y, 1.01 * y]))
+    assert "near-copies" not in {each.code for each in series_findings(apart)}
+
+
+def test_a_series_compared_with_itself_is_said() -> None:
+    one = TrialSeries(range_mpa=[200.0, 170.0, 140.0, 115.0], life_cycles=[1e5, 2.2e5, 3.9e5, 8e5])
+    found = compare_series(one, one, confidence=0.9)
+    assert "near-copies" in {each.code for each in found.findings}
+    other = TrialSeries(range_mpa=[200.0, 170.0, 140.0, 115.0], life_cycles=[1.1e5, 2.2e5, 4.9e5, 7e5])
+    assert "near-copies" not in {each.code for each in compare_series(one, other, confidence=0.9).findings}
+
+
+def test_a_difference_counts_below_the_significance_whatever_the_confidence() -> None:
+    one = TrialSeries(range_mpa=[200.0, 170.0, 140.0, 115.0], life_cycles=[1e5, 2.2e5, 3.9e5, 8e5])
+    other = TrialSeries(range_mpa=[200.0, 170.0, 140.0, 115.0], life_cycles=[1.2e5, 2.6e5, 4.9e5, 8.8e5])
+    chance = compare_series(one, other, confidence=0.9).level.chance
+    assert chance < 0.45
+    for confidence in (0.6, 0.99):
+        for share in (0.9, 1.1):
+            found = compare_series(one, other, confidence=confidence, significance=share * chance)
+            assert found.level.differ == (share > 1.0)

@@ -103,7 +103,7 @@ def test_linearity_is_the_f_of_the_nested_models(slope: float | None) -> None:
     assert (found.levels, found.degrees_of_freedom, found.second_degrees_of_freedom) == (4, between, 8)
     assert found.test_statistic == pytest.approx(statistic)
     assert found.chance == pytest.approx(stats.f.sf(statistic, between, 8))
-    assert found.linear == (found.chance >= 0.1)
+    assert found.linear == (found.chance >= 0.05)
 
 
 def test_a_knee_is_no_straight_line() -> None:
@@ -116,11 +116,66 @@ def test_a_knee_is_no_straight_line() -> None:
     assert found.replication_pct == pytest.approx(75.0)
 
 
-@pytest.mark.parametrize("ranges", [RANGES[:6], np.geomspace(100.0, 280.0, 12), np.repeat([100.0, 200.0], 3)])
-def test_linearity_is_not_tested_without_replicates_at_three_levels(ranges: np.ndarray) -> None:
+@pytest.mark.parametrize(
+    "ranges", [RANGES[:6], np.repeat([100.0, 200.0], 3), np.array([100.0, 100.5, 150.0, 150.9, 100.9])]
+)
+def test_linearity_is_not_tested_below_three_levels(ranges: np.ndarray) -> None:
     found = evaluated(series(ranges=ranges))
     assert found.linearity is None
     assert "linearity-not-tested" in codes(found)
+
+
+def test_without_replicates_a_quadratic_term_is_tested() -> None:
+    # F of the nested models by sums of squares of numpy's polynomials
+    given_series = series(ranges=np.geomspace(100.0, 280.0, 12))
+    for slope in (None, 3.0):
+        found = evaluated(given_series, fixed_slope=slope).linearity
+        assert found is not None
+        x, y = given_series.log10_range, given_series.log10_life
+        straight, bent = (float(np.square(y - np.polyval(np.polyfit(x, y, k), x)).sum()) for k in (1, 2))
+        statistic = (straight - bent) / (bent / 9)
+        assert found.form == "quadratic"
+        assert (found.levels, found.degrees_of_freedom, found.second_degrees_of_freedom) == (12, 1, 9)
+        assert found.test_statistic == pytest.approx(statistic)
+        assert found.chance == pytest.approx(stats.f.sf(statistic, 1, 9))
+
+
+def test_a_knee_is_seen_where_measured_ranges_differ_a_little_or_specimens_ran_out() -> None:
+    levels = np.repeat([60.0, 100.0, 170.0, 280.0], 4)
+    life = (
+        10.0 ** (12.3 - 3.0 * np.log10(levels)) * np.where(levels < 80.0, 6.0, 1.0) * np.tile([0.9, 1.1, 1.2, 0.8], 4)
+    )
+    near = levels * np.tile([1.0, 1.003, 1.008, 0.999], 4)
+    found = evaluated(TrialSeries(range_mpa=near, life_cycles=life))
+    assert found.linearity is not None
+    assert (found.linearity.form, found.linearity.levels) == ("lack-of-fit", 4)
+    assert "line-not-straight" in codes(found)
+    apart = levels * np.tile([1.0, 1.05, 1.1, 1.15], 4)
+    stopped = np.arange(16) < 1
+    found = evaluated(TrialSeries(range_mpa=apart, life_cycles=life, run_out=stopped), rule="tolerance")
+    assert found.linearity is not None
+    assert found.linearity.form == "quadratic"
+    assert "line-not-straight" in codes(found)
+
+
+def test_failures_that_settle_no_curve_leave_it_untested(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object) -> None:
+        raise InputError("no maximum")
+
+    given_series = series(ranges=np.geomspace(100.0, 280.0, 12))
+    monkeypatch.setattr("fatcore.trials.sn.linearity.maximum_likelihood", refuse)
+    assert evaluated(given_series).linearity is None
+
+
+def test_a_departure_counts_below_the_significance_whatever_the_confidence() -> None:
+    given_series = series(ranges=np.geomspace(100.0, 280.0, 12))
+    found = evaluated(given_series).linearity
+    assert found is not None
+    for confidence in (0.75, 0.99):
+        for significance in (0.9 * found.chance, min(1.1 * found.chance, 0.499)):
+            again = evaluated(given_series, confidence=confidence, significance=significance).linearity
+            assert again is not None
+            assert again.linear == (found.chance >= significance)
 
 
 def test_replicates_that_agree_to_the_cycle_leave_linearity_untested() -> None:
@@ -184,7 +239,9 @@ def test_run_outs_leave_the_limit_by_likelihood_alone() -> None:
     given_series = series(stop=10**6.1)
     found = evaluated(given_series)
     assert [line.rule for line in found.characteristic] == ["tolerance"]
-    assert {"limit-by-likelihood", "linearity-not-tested"} <= codes(found)
+    assert "limit-by-likelihood" in codes(found)
+    assert found.linearity is not None
+    assert found.linearity.form == "quadratic"
     # the line lies on or below the limit at every range tested
     at = evaluated(given_series, range_mpa=np.unique(given_series.range_mpa))
     below = at.design_curve.life_cycles(at.range_mpa)

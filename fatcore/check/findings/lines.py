@@ -20,6 +20,7 @@ from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
 from fatcore.curves.limits.limits_of_use import (
     extreme_findings,
+    fitted_curve_findings,
     limit_of_use_findings,
     short_life_findings,
     yield_findings,
@@ -88,7 +89,9 @@ def of_line(
     shares = np.where(state.judged, state.short_share, 0.0)
     found += short_life_findings(float(shares.max()), float(state.short_life[state.judged].min()))
     largest = state.equivalent_mpa[state.judged].max()
+    found += fitted_curve_findings(resistance.curve, state.range_mpa[state.judged][..., 0], below=False)
     if line.basis == "peak-stress":
+        found += fitted_curve_findings(resistance.curve, largest)
         found += yield_findings(resistance.curve, largest, None)
     else:
         found += limit_of_use_findings(resistance.curve, largest, resistance.yield_strength_mpa)

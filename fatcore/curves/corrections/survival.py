@@ -110,7 +110,7 @@ def at_survival(curve: Curve, survival_probability: Probability, *, sample_size:
         raise NotCoveredError(
             f"curve {curve.id!r} states no survival probability to start from", "survival_probability"
         )
-    start = deviations(curve.survival_probability)
+    start = curve.deviations(curve.survival_probability)
     goal = _goal(curve, survival_probability, sample_size)
     moved = curve.at_survival(survival_probability, deviations_to=goal)
     found = [] if moved is curve else _findings(curve, survival_probability, start, goal, sample_size)
@@ -129,7 +129,7 @@ def at_survival(curve: Curve, survival_probability: Probability, *, sample_size:
 
 
 def _goal(curve: Curve, survival_probability: float, sample_size: int | None) -> float:
-    plain = deviations(survival_probability)
+    plain = curve.deviations(survival_probability)
     if sample_size is None:
         return plain
     if curve.table is not None:
@@ -138,6 +138,9 @@ def _goal(curve: Curve, survival_probability: float, sample_size: int | None) ->
             "of your own",
             "sample_size",
         )
+    if curve.tested is not None and curve.tested.distribution != "normal":
+        text = f"{curve.id!r} scatters by extreme values, a sample size is for normal scatter: fit it at that survival"
+        raise NotCoveredError(text, "sample_size")
     return max(plain, tolerance_deviations(sample_size, survival_probability, _CONFIDENCE))
 
 
@@ -147,6 +150,12 @@ def _findings(
     found = [_move(curve, survival_probability, start, goal, sample_size)]
     if curve.sd_log10_cycles is None:
         found.append(_untabulated(curve))
+    if curve.tested is not None and curve.tested.confidence is not None:
+        text = (
+            f"{curve.id} holds its survival with {as_given(100.0 * curve.tested.confidence)} % confidence by its"
+            f" {curve.tested.tests} tests; moved, it has none: fit it again at the survival that is needed"
+        )
+        found.append(caution("confidence-lost", text, field="survival_probability"))
     if curve.table is None and curve.sd_log10_cycles is not None and curve.sd_log10_cycles < LEAST_SCATTER:
         text = f"{curve.id}: a scatter of {as_given(curve.sd_log10_cycles)} of log10 life is less than welds show"
         found.append(caution("scatter-small", text, field="sd_log10_cycles", source="scatter-practice"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Annotated
 
@@ -23,6 +24,8 @@ LIFE_LIMITS = (Limit("life_cycles", SHORTEST_LIFE, None, source="low-cycle-pract
 NOTICEABLE = 1e-3  # of the damage that is allowed: cycles of short life below it hardly count [own choice]
 _OVER_YIELD = 2.0  # a larger range yields in both directions, which no linear stress tells [common practice]
 _STRONGEST_MPA = 1100.0  # yield strength of the strongest structural steels, where none is stated
+_EXTRAPOLATED = 10.0  # times the longest life tested, beyond which a fitted curve no longer holds [own choice]
+_ROUNDING = 1e-9
 _LOCAL = ("effective-notch", "peak-stress")  # linear-elastic figures of a notch, above yield as a matter of course
 RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD = "range-beyond-yield", "stress-beyond-yield"
 
@@ -118,6 +121,35 @@ def short_life_findings(used_share: float, life_cycles: float) -> tuple[Finding,
     return (caution("few-cycles-of-short-life", text, field="life_cycles", source=LIFE_LIMITS[0].source),)
 
 
+def fitted_curve_findings(
+    curve: Curve, range_mpa: ArrayLike, name: str = "stress_range_mpa", *, below: bool = True
+) -> tuple[Finding, ...]:
+    """Ranges that no test behind a fitted curve had; without tests nothing is said.
+
+    `outside` above the highest, and below the lowest from ten times the longest life tested on, else a caution.
+    below : whether small ranges are looked at, too
+    """
+    tested, ranges = curve.tested, np.ravel(np.asarray(range_mpa, dtype=np.float64))
+    ranges = ranges[ranges > 0.0]
+    if tested is None or not ranges.size:
+        return ()
+    low, high = tested.lowest_range_mpa, tested.highest_range_mpa
+    least, largest = float(ranges.min()), float(ranges.max())
+    text = f"{curve.id} was tested at {figure(low)} to {figure(high)} MPa"
+    if largest > high * (1.0 + _ROUNDING):
+        return (outside("fitted-curve-outside-ranges", f"{text}, a range is {figure(largest)} MPa", field=name),)
+    if not below or least >= low * (1.0 - _ROUNDING):
+        return ()
+    life = float(curve.life_cycles(least))
+    text += (
+        f" with lives up to {figure(tested.longest_life_cycles)} cycles; a range is {figure(least)} MPa, whose life of"
+        f" {'infinite length' if math.isinf(life) else f'{figure(life)} cycles'} is extrapolated"
+    )
+    if life > _EXTRAPOLATED * tested.longest_life_cycles:
+        return (outside("fitted-curve-outside-ranges", text, field=name),)
+    return (caution("fitted-curve-below-ranges", text, field=name),)
+
+
 @guarded
 def limit_of_use_findings(
     curve: Curve, range_mpa: ArrayLike, yield_strength_mpa: YieldStrength, name: str = "stress_range_mpa"
@@ -126,15 +158,16 @@ def limit_of_use_findings(
 
     name : of the ranges in the request or answer; the other arguments as in `use_findings`
     """
+    told = fitted_curve_findings(curve, range_mpa, name)
     known = curve.table is not None and catalogue.describe_curve(curve.id).use_limit_over_yield is not None
     if yield_strength_mpa is None:
         text = f"{curve.id} has a limit of use by yield strength; none was given: nothing was compared"
         unused = note("limit-of-use-not-compared", text, field="yield_strength_mpa", source=curve.source)
-        return (unused,) if known else ()
+        return (*told, unused) if known else told
     doubts = yield_doubts(yield_strength_mpa)
     limit = catalogue.range_limit(curve.id, yield_strength_mpa) if known else None
     if limit is None:
         text = f"no limit of use by yield strength is known here for {curve.id}: nothing was compared"
         unknown = note("limit-of-use-unknown", text, field="yield_strength_mpa", source=curve.source)
-        return (*doubts, unknown)
+        return (*told, *doubts, unknown)
     return (*doubts, *outside_limits([replace(limit, name=name)], **{name: range_mpa}))

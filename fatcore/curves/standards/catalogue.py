@@ -124,6 +124,9 @@ def remarks(curve: Curve) -> tuple[Finding, ...]:
     if curve.table is None:
         origin = curve.title or "no origin stated"
         text = f"{curve.id} is a user-defined curve ({origin}); its figures were not checked"
+        if curve.tested is not None:
+            low, high = figure(curve.tested.lowest_range_mpa), figure(curve.tested.highest_range_mpa)
+            text += f"; its {curve.tested.tests} tests failed at {low} to {high} MPa, what lies outside is extrapolated"
         joint = [_joint(curve)] if curve.knee_mismatch > _JOINED else []
         return (caution("own-curve", text, source=curve.source), *joint, *_unusual(curve))
     row = _row(curve.id)

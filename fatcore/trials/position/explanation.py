@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
-from fatcore.curves.deviations import deviations
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note
@@ -51,7 +50,7 @@ def explain_by_sharing(
     factors = position.life_factor[failed]
     if (factors <= 0.0).any():
         raise InputError("tests failed where the curve has no damage: nothing to compare", "curve")
-    to_mean = deviations(curve.survival_probability) * curve.scatter()
+    to_mean = (curve.deviations(curve.survival_probability) - curve.deviations(0.5)) * curve.scatter()
     shown = 10.0 ** (float(np.log10(factors).mean()) - to_mean)
     left = shown / life_extension_factor
     return SharingExplanation(

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 
 from fatcore.curves.curve import Curve
+from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 
 _ALIKE = {"nominal": "normal", "structural": "hot-spot"}
+_KINDS = ("normal", "hot-spot", "peak-stress", "shear", "effective-notch", "effective-notch-shear")
 
 
 def stress_kind_findings(stress_kind: str, curve: Curve) -> tuple[Finding, ...]:
@@ -21,6 +23,21 @@ def stress_kind_findings(stress_kind: str, curve: Curve) -> tuple[Finding, ...]:
     meant = curve.stress_kind or "a stress that it does not state"
     text = f"the tests are of {stress_kind} stress, {curve.id} is for {meant}"
     return (caution("position-of-another-stress", text, field="stress_kind", source=curve.source),)
+
+
+def basis_findings(stress_kind: str, basis: str) -> tuple[Finding, ...]:
+    """Whether the stress that tests are said to be of is that of the model of their specimen.
+
+    basis  : of the line of the model whose range the tests have: peak-stress, structural, effective-notch, nominal
+    Raises : InputError where both are known and contradict each other
+    """
+    given, wanted = _plain(stress_kind), _plain(basis)
+    if given == wanted:
+        return ()
+    if given in _KINDS:
+        raise InputError(f"the model of the specimen gives {basis} stress, not {stress_kind}", "stress_kind")
+    text = f"the model of the specimen gives {basis} stress; {stress_kind!r} is not compared with it"
+    return (caution("stress-kind-not-compared", text, field="stress_kind"),)
 
 
 def _plain(words: str) -> str:

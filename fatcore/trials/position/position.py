@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from fatcore.bounds import UnboundedColumn
 from fatcore.curves.curve import Curve
-from fatcore.curves.deviations import deviations
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -74,7 +73,7 @@ def _above_mean(curve: Curve, factor: FloatArray) -> FloatArray:
     if curve.survival_probability is None:
         return np.full(factor.shape, np.inf)
     logarithm = np.log10(factor, out=np.full(factor.shape, np.inf), where=factor > 0.0)
-    return np.asarray(logarithm / curve.scatter() - deviations(curve.survival_probability))
+    return np.asarray(logarithm / curve.scatter() - curve.deviations(curve.survival_probability))
 
 
 def _findings(curve: Curve, below: NDArray[np.bool_], failed: NDArray[np.bool_], design: FloatArray) -> list[Finding]:

@@ -12,6 +12,7 @@ from annotated_types import Ge, Lt, doc
 
 from fatcore.curves.curve import Curve
 from fatcore.curves.deviations import power_of_ten
+from fatcore.curves.tested import LivesTested
 from fatcore.curves.user_defined import user_defined_curve
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note
@@ -19,6 +20,7 @@ from fatcore.require import FloatArray
 from fatcore.trials.sn.bounds import bounds_at
 from fatcore.trials.sn.factors import Rule, iiw_factor, iso_factor, prediction_factor, tolerance_factor
 from fatcore.trials.sn.fit import SnFit
+from fatcore.trials.sn.series import TrialSeries
 
 REFERENCE_CYCLES = 2e6
 SOURCES: dict[Rule, str] = {
@@ -122,17 +124,26 @@ def range_at(log10_constant: float, slope: float, cycles: float = REFERENCE_CYCL
     return power_of_ten("life_cycles", (log10_constant - math.log10(cycles)) / slope)
 
 
-def curve_of(line: CharacteristicLine, fit: SnFit, name: str, stress_kind: str) -> Curve:
+def curve_of(line: CharacteristicLine, fit: SnFit, series: TrialSeries, stress_kind: str) -> Curve:
     """A characteristic line as a curve of the user's own, for use wherever a curve is."""
+    ranges = np.asarray(series.range_mpa, dtype=np.float64)[series.failed]
     sure = "" if line.confidence is None else f" at {as_given(100.0 * line.confidence)} % confidence"
     return user_defined_curve(
-        name=name,
+        name=series.name,
         origin=f"{fit.tests} tests, rule {line.rule}, {as_given(100.0 * line.survival_probability)} % survival{sure}",
         stress_kind=stress_kind,
         log10_constants=(line.log10_constant,),
         slopes=(fit.slope,),
         survival_probability=line.survival_probability,
         sd_log10_cycles=line.sd_log10_cycles,
+        tested=LivesTested(
+            tests=fit.tests,
+            lowest_range_mpa=float(ranges.min()),
+            highest_range_mpa=float(ranges.max()),
+            longest_life_cycles=float(np.asarray(series.life_cycles, dtype=np.float64)[series.failed].max()),
+            confidence=line.confidence,
+            distribution=fit.distribution,
+        ),
     )
 
 

@@ -18,8 +18,9 @@ from fatcore.trials.sn.bounds import powers_of_ten
 from fatcore.trials.sn.factors import student
 from fatcore.trials.sn.fit import FixedSlope, SnFit, fit_line
 from fatcore.trials.sn.likelihood import Likelihood, maximum_likelihood
+from fatcore.trials.sn.linearity import SIGNIFICANT, Significance
 from fatcore.trials.sn.series import TrialSeries
-from fatcore.trials.sn.series_findings import series_findings
+from fatcore.trials.sn.series_findings import copies_between, series_findings
 
 _Level = Annotated[float, Ge(0.5), Lt(1.0)]
 
@@ -29,7 +30,8 @@ class DifferenceTest:
     """A statistic, its degrees of freedom, and the probability of one as large where nothing differs.
 
     second_degrees_of_freedom : of the denominator of an F; null for a t
-    differ                    : the probability lies below one minus the confidence
+    chance                    : probability of as much where nothing differs (p value)
+    differ                    : it lies below the significance
     """
 
     test_statistic: float
@@ -63,13 +65,19 @@ class SeriesComparison(Outcome):
 
 @guarded
 def compare_series(
-    first: TrialSeries, second: TrialSeries, *, fixed_slope: FixedSlope = None, confidence: _Level
+    first: TrialSeries,
+    second: TrialSeries,
+    *,
+    fixed_slope: FixedSlope = None,
+    confidence: _Level,
+    significance: Significance = SIGNIFICANT,
 ) -> SeriesComparison:
     """Tests whether two series differ, under a common variance.
 
     Without run-outs the statistics are the exact t and F of least squares; with run-outs the ratio of likelihoods
     takes the place of the ratio of squares, and failures that of tests, which is approximate.
-    confidence : above which a difference counts; ranges should overlap, else the level is extrapolated
+    confidence : of the limits of the factor of life; significance: probability of as much by chance, below which a
+                 difference counts; ranges should overlap, else the level is extrapolated
     Raises     : InputError as `fit_line`, with the name of the series
     Source     : [linear-models], [astm-e739-10], [location-scale-likelihood]
     """
@@ -78,24 +86,28 @@ def compare_series(
         with at(name):
             fits.append(fit_line(series, fixed_slope))
     with at("second"):
-        return _compared((first, second), (fits[0], fits[1]), fixed_slope, confidence)
+        return _compared((first, second), (fits[0], fits[1]), fixed_slope, confidence, significance)
 
 
 def _compared(
-    series: tuple[TrialSeries, TrialSeries], fits: tuple[SnFit, SnFit], fixed_slope: float | None, confidence: float
+    series: tuple[TrialSeries, TrialSeries],
+    fits: tuple[SnFit, SnFit],
+    fixed_slope: float | None,
+    confidence: float,
+    significance: float,
 ) -> SeriesComparison:
     lines = _Lines.of(series, fixed_slope)
     free = 0 if fixed_slope is not None else 1
     slopes, parted = None, lines.parallel
     if fixed_slope is None:
         parted = lines.parted
-        slopes = _student(lines.student(parted, lines.parallel, 3, 4), lines.failures - 4, confidence)
+        slopes = _student(lines.student(parted, lines.parallel, 3, 4), lines.failures - 4, significance)
     left = lines.failures - 2 - free
     shift = float(lines.parallel.location[0, 1])
-    level = _student(lines.student(lines.parallel, lines.single, 1, 2 + free), left, confidence)
+    level = _student(lines.student(lines.parallel, lines.single, 1, 2 + free), left, significance)
     between, within = 1 + free, lines.failures - 2 - 2 * free
-    line = _fisher(lines.more(parted, lines.single, between, 2 + 2 * free), between, within, confidence)
-    variance = _variances(fits, confidence)
+    line = _fisher(lines.more(parted, lines.single, between, 2 + 2 * free), between, within, significance)
+    variance = _variances(fits, significance)
     reach = student(left, confidence) * lines.error(lines.parallel, 1, 2 + free)
     common = fixed_slope if fixed_slope is not None else -float(lines.parallel.location[0, 2])
     factor, low, high = powers_of_ten(shift + np.array([0.0, -reach, reach]), "range_mpa")
@@ -161,10 +173,10 @@ class _Lines(NamedTuple):
         return math.copysign(math.sqrt(self.more(larger, smaller, 1, parameters)), found)
 
 
-def _variances(fits: tuple[SnFit, SnFit], confidence: float) -> DifferenceTest:
+def _variances(fits: tuple[SnFit, SnFit], significance: float) -> DifferenceTest:
     larger, smaller = sorted(fits, key=lambda fit: -fit.sd_log10_cycles)
     ratio = (larger.sd_log10_cycles / smaller.sd_log10_cycles) ** 2
-    return _fisher(ratio, _freedom(larger), _freedom(smaller), confidence, both_sides=True)
+    return _fisher(ratio, _freedom(larger), _freedom(smaller), significance, both_sides=True)
 
 
 def _freedom(fit: SnFit) -> int:
@@ -174,19 +186,19 @@ def _freedom(fit: SnFit) -> int:
     return max(int(0.5 / float(fit.covariance[-1, -1]) * fit.degrees_of_freedom / fit.failures), 1)
 
 
-def _student(statistic: float, freedom: int, confidence: float) -> DifferenceTest:
+def _student(statistic: float, freedom: int, significance: float) -> DifferenceTest:
     probability = 2.0 * float(stdtr(freedom, -abs(statistic)))
     return DifferenceTest(
         test_statistic=statistic,
         degrees_of_freedom=freedom,
         second_degrees_of_freedom=None,
         chance=probability,
-        differ=probability < 1.0 - confidence,
+        differ=probability < significance,
     )
 
 
 def _fisher(
-    statistic: float, between: int, within: int, confidence: float, *, both_sides: bool = False
+    statistic: float, between: int, within: int, significance: float, *, both_sides: bool = False
 ) -> DifferenceTest:
     above = float(fdtrc(between, within, statistic))
     probability = 2.0 * min(above, 1.0 - above) if both_sides else above
@@ -195,7 +207,7 @@ def _fisher(
         degrees_of_freedom=between,
         second_degrees_of_freedom=within,
         chance=probability,
-        differ=probability < 1.0 - confidence,
+        differ=probability < significance,
     )
 
 
@@ -206,6 +218,7 @@ def _findings(
     if not all(each.failed.all() for each in series):
         text += "; with run-outs by the ratio of likelihoods, which is approximate"
     found = [*series_findings(series[0]), *series_findings(series[1]), note("common-variance", text)]
+    found += copies_between(*series)
     if variance.differ:
         text = "the scatter of the series differs: the tests of slope, level and line, which assume one, are doubtful"
         found.append(caution("variances-differ", text, field="variance"))

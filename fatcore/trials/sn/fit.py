@@ -11,6 +11,7 @@ from annotated_types import doc
 
 from fatcore.bounds import STEEPEST, Slope, guarded
 from fatcore.curves.deviations import deviations
+from fatcore.curves.tested import DEVIATION
 from fatcore.errors import InputError
 from fatcore.figures import against, as_given
 from fatcore.require import FloatArray
@@ -20,8 +21,6 @@ from fatcore.trials.sn.series import TrialSeries
 Method = Literal["least-squares", "maximum-likelihood"]
 _SAME_RANGE = 1e-9  # of log10: ranges that differ by rounding only give no slope
 _LEAST_SCATTER = 1e-9
-# standard deviation over the scale of the distribution
-DEVIATION: dict[Distribution, float] = {"normal": 1.0, "smallest-extreme-value": math.pi / math.sqrt(6.0)}
 FixedSlope = Annotated[Slope | None, doc("slope that is given, not found; 3 and 5 are usual for welds")]
 
 

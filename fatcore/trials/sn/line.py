@@ -28,7 +28,7 @@ from fatcore.trials.sn.factors import Rule, student
 from fatcore.trials.sn.fit import FixedSlope, Method, SnFit, fit_line
 from fatcore.trials.sn.likelihood import Distribution
 from fatcore.trials.sn.line_findings import line_findings
-from fatcore.trials.sn.linearity import LackOfFit, lack_of_fit, levels_of
+from fatcore.trials.sn.linearity import SIGNIFICANT, LinearityTest, Significance, levels_of, straightness
 from fatcore.trials.sn.resampling import ResampledBand, Resamples, Seed, guard_resampling, resample_band
 from fatcore.trials.sn.series import TrialSeries
 
@@ -37,21 +37,6 @@ _POINTS = 25  # of the bounds, where the caller names no ranges
 Ranges = Annotated[
     Annotated[PositiveArray, Len(1, 1000)] | None, doc("where bounds are given; null: 25 between the failures")
 ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LinearityTest:
-    """Whether levels with replicates leave a straight line more than they scatter.
-
-    levels : different ranges; test_statistic: F, with its degrees of freedom; chance: of one as large on a line
-    """
-
-    levels: int
-    test_statistic: float
-    degrees_of_freedom: int
-    second_degrees_of_freedom: int
-    chance: float
-    linear: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,11 +109,13 @@ def evaluate_series(
     stress_kind: Annotated[str, Len(0, 300), doc("the stress that the ranges are of")] = "own",
     resamples: Resamples = None,
     seed: Seed = None,
+    significance: Significance = SIGNIFICANT,
 ) -> SnOutcome:
     """Line, bounds, scatter and characteristic lines of a series of fatigue tests.
 
     rule            : whose characteristic line becomes the design curve; all that cover the series are given
     resamples, seed : both or none; a band by samples drawn anew
+    significance    : probability of a departure from the line as large by chance, below which it counts
     Raises          : InputError as `fit_line`, and for a rule that does not cover run-outs or the distribution
     Source          : [astm-e739-10], [iso-12107-2012], [iiw-2259-15-evaluation], [tolerance-factor],
                       [location-scale-likelihood], [parametric-resampling]
@@ -147,12 +134,11 @@ def evaluate_series(
     band = _resampled(series, fit, np.log10(ranges), survival_probability, confidence, (resamples, seed))
     slope_reach, constant_reach = _reaches(fit, confidence)
     levels = levels_of(series.log10_range)
-    fitted = lack_of_fit(series, fit, levels) if fit.method == "least-squares" else None
-    linearity = _linearity(fitted, levels, confidence)
+    linearity = straightness(series, fit, levels, significance)
     median = fit.log10_constant + fit.quantile(0.5) * fit.sd_log10_cycles
     with at("series"):
         middle = range_at(median, fit.slope)
-        curve = curve_of(chosen, fit, series.name, stress_kind)
+        curve = curve_of(chosen, fit, series, stress_kind)
     return SnOutcome(
         name=series.name,
         method=fit.method,
@@ -238,19 +224,6 @@ def _scatter(fit: SnFit) -> Scatter:
         life_2_98=float(powers_of_ten(wide, "life_cycles")),
         range_10_90=float(powers_of_ten(narrow / fit.slope, "life_cycles")),
         range_2_98=float(powers_of_ten(wide / fit.slope, "life_cycles")),
-    )
-
-
-def _linearity(fitted: LackOfFit | None, levels: FloatArray, confidence: float) -> LinearityTest | None:
-    if fitted is None:
-        return None
-    return LinearityTest(
-        levels=len(np.unique(levels)),
-        test_statistic=fitted.statistic,
-        degrees_of_freedom=fitted.between,
-        second_degrees_of_freedom=fitted.within,
-        chance=fitted.chance,
-        linear=fitted.chance >= 1.0 - confidence,
     )
 
 

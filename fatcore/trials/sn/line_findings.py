@@ -77,11 +77,11 @@ def _scatter_findings(fit: SnFit) -> list[Finding]:
 
 def _linear_findings(linear: bool | None) -> list[Finding]:
     if linear is None:
-        text = "no test of a straight line: it needs replicates at three ranges, and no run-outs"
+        text = "no test of a straight line: it needs four failures at three ranges that differ by more than 1 %"
         return [note("linearity-not-tested", text, field="linearity", source="astm-e739-10")]
     if linear:
         return []
-    text = "the levels leave a straight line more than their tests scatter: a knee or two slopes in one series"
+    text = "the tests leave a straight line more than they scatter: a knee or two slopes in one series"
     return [caution("line-not-straight", text, field="linearity", source="astm-e739-10")]
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note
 from fatcore.trials.sn.series import TrialSeries, repeats_of
 
+_SAME = 0.0004  # of log10, 0.1 %: lives and ranges that differ less are copies rather than tests [own choice]
+_MANY, _LEAST = 0.5, 4  # share of failures that are such copies from which it is said, and failures [own choice]
 _FEWEST_CYCLES = 1000.0  # below it every life is of a kind that a line in log-log is not for [own choice]
 
 
@@ -24,7 +27,43 @@ def series_findings(series: TrialSeries) -> list[Finding]:
             " scatter comes out too small"
         )
         found.append(caution("tests-repeated", text, field="life_cycles"))
-    return [*found, *_stopped(series), *_short(series)]
+    return [*found, *_copies(series), *_stopped(series), *_short(series)]
+
+
+def copies_between(first: TrialSeries, second: TrialSeries) -> list[Finding]:
+    """A caution where half of the failures of the shorter series or more are near copies of those of the other."""
+    sizes = [int(each.failed.sum()) for each in (first, second)]
+    twins = _twins((first, second))
+    copied = min(int(twins[: sizes[0]].sum()), int(twins[sizes[0] :].sum()))
+    if copied < _MANY * min(sizes):
+        return []
+    text = f"{copied} failures of {first.name} and {second.name} agree within 0.1 % of their lives: one series twice?"
+    return [caution("near-copies", text, field="compare_with")]
+
+
+def _copies(series: TrialSeries) -> list[Finding]:
+    copied = int(_twins((series,)).sum())
+    if copied < _MANY * max(int(series.failed.sum()), _LEAST):
+        return []
+    text = (
+        f"{series.name}: {copied} failures agree with another one at their range within 0.1 % of their lives: entered"
+        " twice? The scatter comes out too small"
+    )
+    return [caution("near-copies", text, field="life_cycles")]
+
+
+def _twins(series: tuple[TrialSeries, ...]) -> NDArray[np.bool_]:
+    """Which failures have another one, of the other series where there are two, of about their range and life."""
+    x = np.concatenate([each.log10_range[each.failed] for each in series])
+    y = np.concatenate([each.log10_life[each.failed] for each in series])
+    owner = np.repeat(np.arange(len(series)), [int(each.failed.sum()) for each in series])
+    order = np.lexsort([owner, y, np.rint(x / _SAME)])
+    near = (np.abs(np.diff(x[order])) < _SAME) & (np.abs(np.diff(y[order])) < _SAME)
+    if len(series) > 1:
+        near &= np.diff(owner[order]) != 0
+    found = np.zeros(len(x), dtype=np.bool_)
+    found[order] = np.concatenate([near, [False]]) | np.concatenate([[False], near])
+    return found
 
 
 def _stopped(series: TrialSeries) -> list[Finding]:

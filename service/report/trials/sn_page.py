@@ -98,5 +98,5 @@ def _row(words: str, test: Mapping[str, Any]) -> dict[str, Any]:
         "what": words,
         "statistic": test["test_statistic"],
         "chance": test["chance"],
-        "differ": "differs" if test["differ"] else "no more than chance",
+        "differ": "differs" if test["differ"] else "no difference shown",
     }

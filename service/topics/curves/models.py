@@ -10,6 +10,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import Amplitude
 from fatcore.curves.standards import catalogue
 from fatcore.curves.standards.listing import Listing
+from fatcore.curves.tested import LivesTested
 from fatcore.curves.user_defined import user_defined_curve
 from fatcore.errors import UnknownError
 
@@ -21,6 +22,11 @@ _MAX_SEGMENTS = 20
 
 LoadingRequest = Literal["constant", "variable"]
 CurveId = Annotated[str, StringConstraints(min_length=1, max_length=100)]
+
+
+@request_of(LivesTested)
+class LivesTestedRequest(Derived):
+    """The tests behind a fitted curve, as its evaluation gives them; every use is compared with them."""
 
 
 @request_of(user_defined_curve, rows=_MAX_SEGMENTS)

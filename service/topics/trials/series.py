@@ -46,11 +46,13 @@ class SeriesInput(Derived):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeriesMade:
-    """A series; range_per_load_mpa: of its loads; model: reply of the check of its specimen, where there is one."""
+    """A series; range_per_load_mpa: of its loads; model: reply of the check of its specimen, where there is one, and
+    basis: of the line that governs it."""
 
     series: TrialSeries
     range_per_load_mpa: float | None = None
     model: Reply | None = None
+    basis: str | None = None
     told: tuple[Finding, ...] = ()
 
     def findings(self) -> tuple[Finding, ...]:
@@ -94,7 +96,8 @@ def _by_model(given: SeriesInput, model: SpecimenModel) -> SeriesMade:
     place = answer.governing
     origin = f"equivalent range of {place.line}, station {place.index}, by a check of the specimen's model"
     made = _made(given, range_mpa / model.load_range, origin)
-    return replace(made, model=found, told=_load_range_findings(model))
+    basis = next(line.basis for line in model.check.lines if line.name == place.line)
+    return replace(made, model=found, basis=basis, told=_load_range_findings(model))
 
 
 def _load_range_findings(model: SpecimenModel) -> tuple[Finding, ...]:

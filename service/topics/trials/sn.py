@@ -6,19 +6,23 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Annotated, Any
 
+import numpy as np
 from pydantic import Field
 
 from fatcore.curves.curve import Curve
+from fatcore.curves.tested import LivesTested
 from fatcore.curves.user_defined import user_defined_curve
 from fatcore.errors import FatcoreError, InputError, at
-from fatcore.findings import Finding
+from fatcore.figures import figure
+from fatcore.findings import Finding, caution
 from fatcore.outcome import Evidence, Outcome, evidence
 from fatcore.trials.position.explanation import SharingExplanation, explain_by_sharing
-from fatcore.trials.position.kind import stress_kind_findings
+from fatcore.trials.position.kind import basis_findings, stress_kind_findings
 from fatcore.trials.position.position import PositionOutcome, position_of
 from fatcore.trials.sn.characteristic import CharacteristicLine
 from fatcore.trials.sn.compare import DifferenceTest, SeriesComparison, compare_series
-from fatcore.trials.sn.line import LinearityTest, Scatter, SnOutcome, evaluate_series
+from fatcore.trials.sn.line import Scatter, SnOutcome, evaluate_series
+from fatcore.trials.sn.linearity import LinearityTest
 from fatcore.trials.sn.series import MOST_TESTS, TrialSeries
 
 from ...base.common import Reply, Strict, post, reply
@@ -28,7 +32,7 @@ from ..check.models import CheckAnswer
 from ..costs import sn_cost
 from ..cracks.routes import DescribedGrowthAnswer, GrowthRequest, grow
 from ..curves.models import CurveRef, curve_from
-from .series import SeriesInput, refuse_document, series_of
+from .series import SeriesInput, SeriesMade, refuse_document, series_of
 from .tables import csv_body, series_table
 
 
@@ -86,6 +90,11 @@ _OTHER_FORMS = ("range_mpa", "life_cycles", "knee_cycles", "step_at_knee", "cut_
 _OTHER_SCATTER = ("scatter_index", "scatter_index_survival")
 
 
+@answer_of(LivesTested)
+class LivesTestedAnswer(Strict):
+    """The tests behind the curve."""
+
+
 @answer_of(user_defined_curve, omit=(*_OTHER_FORMS, *_OTHER_SCATTER))
 class FittedCurve(Strict):
     """The characteristic line in the form in which every request takes a curve of the user's own."""
@@ -119,6 +128,7 @@ def sn_line(request: SnRequest) -> Reply:
     with at("series"):
         made = series_of(request.series)
     series = made.series
+    kind = _of_kind(request, made)
     found = call(evaluate_series, request, series=series)
     comparison, told = _compared(request, series)
     position, growth, explanation = _placed(request, series)
@@ -126,7 +136,7 @@ def sn_line(request: SnRequest) -> Reply:
     replies = [part for part in (made.model, growth) if part is not None]
     return reply(
         SnAnswer,
-        replace(found, **_evidence(parts, replies, [*made.findings(), *told, *_of_growth(growth)])),
+        replace(found, **_evidence(parts, replies, [*made.findings(), *kind, *told, *_of_growth(growth)])),
         design_curve=_as_request(found.design_curve),
         comparison=comparison,
         position=position,
@@ -152,12 +162,17 @@ def _compared(request: SnRequest, series: TrialSeries) -> tuple[SeriesComparison
     with at("compare_with"):
         other = series_of(request.compare_with)
     try:
-        found = compare_series(series, other.series, fixed_slope=request.fixed_slope, confidence=request.confidence)
+        found = call(compare_series, request, first=series, second=other.series)
     except FatcoreError as error:
         names = {"first": "series", "second": "compare_with"}
         error.path = tuple(names.get(str(step), step) for step in error.path)
         raise
-    return found, other.findings()
+    return found, (*other.findings(), *_of_kind(request, other))
+
+
+def _of_kind(request: SnRequest, made: SeriesMade) -> tuple[Finding, ...]:
+    """Whether the stress that is stated is that of the model of the specimen."""
+    return () if made.basis is None else basis_findings(request.stress_kind, made.basis)
 
 
 def _placed(
@@ -178,9 +193,26 @@ def _placed(
     with at("growth"):
         growth = grow(request.growth)
     answer: Any = growth.answer
+    if request.growth.sharing is None:
+        raise InputError("a growth that explains anything shares its load: give sharing", "growth", "sharing")
     if answer.life_extension_factor is None:
-        raise InputError("a growth that explains anything shares its load and ends: give sharing", "growth", "sharing")
-    return position, growth, explain_by_sharing(position, curve, series.failed, answer.life_extension_factor)
+        text = "the crack comes to rest, with sharing or without: no factor of its life follows"
+        raise InputError(text, "growth", "loading")
+    explained = explain_by_sharing(position, curve, series.failed, answer.life_extension_factor)
+    return position, growth, replace(explained, findings=(*explained.findings, _of_loads(request.growth, series)))
+
+
+def _of_loads(growth: GrowthRequest, series: TrialSeries) -> Finding:
+    """That nothing ties the loads of the crack to those of the tests."""
+    loading: Any = growth.loading.to_core()
+    factor = float(np.max(loading.maximum - loading.minimum))
+    ranges = np.asarray(series.range_mpa)[series.failed]
+    text = (
+        f"the crack grows under load factors whose largest range is {figure(factor)}, the tests failed at"
+        f" {figure(ranges.min())} to {figure(ranges.max())} MPa: that one is the load of the other is not compared, and"
+        " the factor of its life may depend on it"
+    )
+    return caution("growth-loads-not-compared", text, field="growth")
 
 
 def _of_growth(growth: Reply | None) -> list[Finding]:
@@ -199,4 +231,5 @@ def _as_request(curve: Curve) -> dict[str, Any]:
         "slopes": list(curve.slopes),
         "survival_probability": curve.survival_probability,
         "sd_log10_cycles": curve.sd_log10_cycles,
+        "tested": curve.tested,
     }

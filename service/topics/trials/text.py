@@ -88,7 +88,7 @@ def _comparison(found: Mapping[str, Any] | None) -> list[str]:
 
 
 def _differ(test: Mapping[str, Any]) -> str:
-    return f"{'differs' if test['differ'] else 'does not differ'} (chance {number(test['chance'])})"
+    return f"{'differs' if test['differ'] else 'not shown to differ'} (p = {number(test['chance'])})"
 
 
 def _position(found: Mapping[str, Any] | None) -> list[str]:

@@ -1,0 +1,51 @@
+"""The tests behind a fitted curve, by which every use of it is compared."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from annotated_types import Ge, Le, Lt, doc
+
+from fatcore.bounds import Positive, Probability, guard
+from fatcore.curves.deviations import deviations
+from fatcore.errors import InputError
+
+ScatterKind = Literal["normal", "smallest-extreme-value"]
+# standard deviation over the scale of the distribution
+DEVIATION: dict[ScatterKind, float] = {"normal": 1.0, "smallest-extreme-value": math.pi / math.sqrt(6.0)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LivesTested:
+    """The tests behind a fitted curve.
+
+    lowest_range_mpa, highest_range_mpa : at which specimens failed; longest_life_cycles: of those that failed
+    confidence   : with which the line holds its survival probability, None where its rule has none
+    distribution : of log10 life about the line
+    """
+
+    tests: Annotated[int, Ge(1), Le(1_000_000)]
+    lowest_range_mpa: Positive
+    highest_range_mpa: Positive
+    longest_life_cycles: Positive
+    confidence: Annotated[Annotated[float, Ge(0.5), Lt(1.0)] | None, doc("of the line at its survival")] = None
+    distribution: ScatterKind = "normal"
+
+    def __post_init__(self) -> None:
+        guard(self)
+        if self.lowest_range_mpa > self.highest_range_mpa:
+            raise InputError("lowest_range_mpa lies above highest_range_mpa", "lowest_range_mpa")
+
+    def deviations(self, survival_probability: Probability) -> float:
+        """Standard deviations from the location of the distribution down to a survival probability [-].
+
+        >>> sev = LivesTested(tests=9, lowest_range_mpa=1.0, highest_range_mpa=2.0, longest_life_cycles=1e6,
+        ...                   distribution="smallest-extreme-value")
+        >>> round(sev.deviations(0.5), 4), round(sev.deviations(0.999), 4)
+        (0.2858, 5.3857)
+        """
+        if self.distribution == "normal":
+            return deviations(survival_probability)
+        return -math.log(-math.log(survival_probability)) / DEVIATION[self.distribution]
