@@ -8,10 +8,11 @@ import numpy as np
 from annotated_types import Ge, Le, doc
 from numpy.typing import NDArray
 
+from fatcore.curves.tested import DEVIATION
 from fatcore.errors import InputError
 from fatcore.figures import as_given
 from fatcore.require import FloatArray
-from fatcore.trials.sn.fit import DEVIATION, SnFit
+from fatcore.trials.sn.fit import SnFit
 from fatcore.trials.sn.likelihood import maximum_likelihood
 from fatcore.trials.sn.series import TrialSeries
 
