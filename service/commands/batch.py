@@ -14,6 +14,7 @@ from ..base.problems import Problem
 from ..batch.file import Answers, Count, MadeBy, answers_of_server, local_answers, made_here, resume, start_over
 from ..batch.parts import merge_outputs, part_of
 from ..client.exit_codes import FAILED, PASSED
+from .fits.fitted import add_fitted, in_lines
 from .remote import add_jobs, add_server, connect
 from .shared import name_of, read_bytes, write_line
 from .sharing import add_cluster, add_shard, chosen_shard, workers_or_cluster
@@ -43,6 +44,7 @@ def add(commands: Commands) -> None:
     add_shard(batch, "items")
     merge = "put the outputs of all parts together in the output file, as one run would have written it"
     batch.add_argument("--merge", nargs="+", metavar="PART", help=merge)
+    add_fitted(batch)
     add_policy(batch)
     batch.set_defaults(run=_batch)
 
@@ -51,6 +53,7 @@ def _batch(given: argparse.Namespace) -> int:
     source = [line for line in read_bytes(given.file).split(b"\n") if line.strip()]
     if not source:
         raise Problem(422, f"{name_of(given.file)} holds no calculation")
+    source = [*in_lines(given.fitted, source)]
     if given.merge is not None:
         return _merge(given, source)
     shard = chosen_shard(given)

@@ -22,10 +22,12 @@ from ..gate.files import Found, find
 from ..gate.forms.junit import junit_xml
 from ..gate.forms.markdown import markdown_text
 from ..gate.forms.text import json_text, terminal_text
+from ..gate.gate import Prepare, unchanged
 from ..gate.parts import merged_parts, part_text
 from ..gate.result import GateResult, Limits
 from ..jobs.in_order import Each
 from ..jobs.shard import Shard
+from .fits.fitted import add_fitted, in_checks
 from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
 from .sharing import add_parts, chosen_shard, guard_parts
@@ -59,6 +61,7 @@ def add(commands: Commands) -> None:
     add_server(parser)
     add_jobs(parser)
     add_parts(parser)
+    add_fitted(parser)
     add_policy(parser)
     parser.set_defaults(run=_gate)
 
@@ -128,12 +131,13 @@ def _run(given: argparse.Namespace, limits: Limits) -> int:
     stored = _stored(given)
     shard = chosen_shard(given)
     found, folder = _found(given, stored, shard)
-    answers = _answers(given, found, folder)
+    prepare = in_checks(given.fitted, found.checks, whole=shard is None) or unchanged
+    answers = _answers(given, found, folder, prepare)
     result = gate.judge(answers, limits, stored, shard)
     if stored is not None and (given.write_baseline or given.accept):
         result = _store(given, limits, stored, answers, result)
     if given.reports is not None:
-        result = _with_pages(given, result, {key_of(path, folder): path for path in found.checks})
+        result = _with_pages(given, result, {key_of(path, folder): path for path in found.checks}, prepare)
     _write(given, result)
     if given.json:
         write_bytes(json_text(result).encode(), None)
@@ -188,15 +192,17 @@ def calculating(given: argparse.Namespace, tasks: int) -> Iterator[tuple[gate.Ca
         yield calculate, stack.enter_context(workers(given, tasks))
 
 
-def _answers(given: argparse.Namespace, found: Found, folder: Path) -> gate.Answers:
+def _answers(given: argparse.Namespace, found: Found, folder: Path, prepare: Prepare) -> gate.Answers:
     with calculating(given, len(found.checks)) as (calculate, each), progress.show_progress():
         finished = progress.listener(len(found.checks)) or _ignore
-        return gate.ask_checks(found, calculate, folder, finished, each)
+        return gate.ask_checks(found, calculate, folder, finished, each, prepare)
 
 
-def _with_pages(given: argparse.Namespace, result: GateResult, paths: Mapping[str, Path]) -> GateResult:
+def _with_pages(
+    given: argparse.Namespace, result: GateResult, paths: Mapping[str, Path], prepare: Prepare
+) -> GateResult:
     with calculating(given, max(1, sum(not check.passed for check in result.checks))) as (calculate, each):
-        return pages.write_pages(Path(given.reports), result, paths, calculate, each)
+        return pages.write_pages(Path(given.reports), result, paths, calculate, each, prepare)
 
 
 def _ignore(_: int) -> None:

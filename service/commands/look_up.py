@@ -14,6 +14,7 @@ from ..base.problems import Problem
 from ..base.text import finding_kind_text, logarithm, number, table_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
+from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_request, write_bytes, write_text
 from .texts.help import Commands, add_command
 from .texts.under_policy import add_policy
@@ -65,6 +66,7 @@ def add_calculate(commands: Commands) -> None:
     any_one = add_command(commands, "calculate", text, ("calculate stress/peak request.json",))
     any_one.add_argument("calculation", help="name of the URL without /v1/, like stress/peak")
     any_one.add_argument("file", help="request (JSON) or example; - for standard input")
+    add_fitted(any_one)
     add_policy(any_one)
     any_one.set_defaults(run=_calculate)
 
@@ -153,6 +155,7 @@ def _validate(given: argparse.Namespace) -> int:
 
 
 def _calculate(given: argparse.Namespace) -> int:
-    found = calculate(given.calculation, read_request(given.file, given.calculation))
+    request = with_fitted(read_request(given.file, given.calculation), given.fitted)
+    found = calculate(given.calculation, request)
     write_bytes(found.content(), None)
     return PASSED

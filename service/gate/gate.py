@@ -29,6 +29,7 @@ from .result import Answered, CaseResult, GateResult, Limits
 from .rules import compare_line, find_vanished
 
 Calculate = Callable[[Any], Mapping[str, Any]]
+Prepare = Callable[[Any], Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +53,18 @@ def calculate_here(request: Any) -> Mapping[str, Any]:
     return run_apart(evaluate, calculation, request).envelope()
 
 
+def unchanged(request: Any) -> Any:
+    """The request of a file as it is."""
+    return request
+
+
 def ask_checks(
     found: Found,
     calculate: Calculate,
     folder: Path,
     finished: Callable[[int], None] = lambda _: None,
     each: Each = map,
+    prepare: Prepare = unchanged,
 ) -> Answers:
     """Runs every check file.
 
@@ -65,11 +72,12 @@ def ask_checks(
     folder    : the files are called by their paths as seen from here
     finished  : is called with 1 after each file
     each      : how the files are worked off, in their order
+    prepare   : what is done to the request of a file first
     """
     checks: list[Answered | CaseResult] = []
     unreachable = False
     named = [(path, key_of(path, folder)) for path in found.checks]
-    answers = each(partial(_one, calculate), named)
+    answers = each(partial(_one, calculate, prepare), named)
     for _, key in named:
         checks.append(_unasked(key) if unreachable else next(answers))
         unreachable = unreachable or _code(checks[-1]) == UNREACHABLE
@@ -81,10 +89,10 @@ def _code(check: Answered | CaseResult) -> int:
     return check.error_code if isinstance(check, CaseResult) else 0
 
 
-def _one(calculate: Calculate, named: tuple[Path, str]) -> Answered | CaseResult:
+def _one(calculate: Calculate, prepare: Prepare, named: tuple[Path, str]) -> Answered | CaseResult:
     path, key = named
     try:
-        data = without_wish(request_in(path.read_bytes(), "check"))
+        data = prepare(without_wish(request_in(path.read_bytes(), "check")))
         request = _validated(data)
         return answer_check(key, request, calculate(data))
     except Problem as problem:

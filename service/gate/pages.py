@@ -20,7 +20,7 @@ from ..files.writing import replace_file
 from ..jobs.in_order import Each
 from ..report.renderers import render, require_packages
 from ..topics.check.models import CheckRequest
-from .gate import Calculate
+from .gate import Calculate, Prepare, unchanged
 from .gravity import checks_by_gravity
 from .result import CaseResult, GateResult
 
@@ -57,12 +57,17 @@ class _Task:
 
 
 def write_pages(
-    folder: Path, result: GateResult, paths: Mapping[str, Path], calculate: Calculate, each: Each = map
+    folder: Path,
+    result: GateResult,
+    paths: Mapping[str, Path],
+    calculate: Calculate,
+    each: Each = map,
+    prepare: Prepare = unchanged,
 ) -> GateResult:
     """Writes the report of every check that does not pass, and takes away those of former runs.
 
     Each is written whole or not at all, calculated once more from its file.
-    paths   : file of a check, by its key
+    paths   : file of a check, by its key; prepare: what is done to the request of a file first
     Returns : the result with the paths of the reports; what has none is reported
     """
     stopped = [check for check in checks_by_gravity(result) if not check.passed]
@@ -74,7 +79,7 @@ def write_pages(
     chosen = tasks[:MOST_PAGES]
     remove_pages(folder)
     written: dict[str, str] = {}
-    for task, made in zip(chosen, each(partial(_make, calculate), chosen), strict=True):
+    for task, made in zip(chosen, each(partial(_make, calculate, prepare), chosen), strict=True):
         target = folder / page_name(task.check.key)
         problem = _written(target, made)
         if problem is None:
@@ -107,17 +112,17 @@ def _written(target: Path, made: _Made) -> str | None:
     return None
 
 
-def _make(calculate: Calculate, task: _Task) -> _Made:
+def _make(calculate: Calculate, prepare: Prepare, task: _Task) -> _Made:
     try:
-        return _Made(_page(calculate, task))
+        return _Made(_page(calculate, prepare, task))
     except Problem as problem:
         return _Made(problem=problem.detail)
     except (ClientError, OSError) as error:
         return _Made(problem=str(error))
 
 
-def _page(calculate: Calculate, task: _Task) -> str:
-    data = request_in(task.path.read_bytes(), "check")
+def _page(calculate: Calculate, prepare: Prepare, task: _Task) -> str:
+    data = prepare(request_in(task.path.read_bytes(), "check"))
     envelope = calculate(data)
     if envelope["record"]["input_digest"] != task.check.input_digest:
         raise Problem(422, "its file changed during the run")

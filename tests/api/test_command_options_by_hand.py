@@ -43,6 +43,7 @@ LEFT_OUT: dict[str, dict[str, Any]] = {
     "picture f": {"file": "f", "output": None, "symmetry": None, "mesh": None, "length_factor": None},
     "gate c": {
         "checks": ["c"],
+        "fitted": [],
         "limit": 1.0,
         "growth_pct": 0.0,
         "growth_floor": 0.5,
@@ -52,12 +53,12 @@ LEFT_OUT: dict[str, dict[str, Any]] = {
         "timeout": 300.0,
         "jobs": 1,
     },
-    "batch f": {"file": "f", "output": None, "anew": False, "server": None, "timeout": 300.0, "jobs": 1},
+    "batch f": {"file": "f", "output": None, "anew": False, "server": None, "timeout": 300.0, "jobs": 1, "fitted": []},
     "demo": {"files": None},
     "curves": {"curve": None, "json": False, **dict.fromkeys(look_up.FILTERS)},
     "findings": {"code": None},
     "validate": {"json": False},
-    "calculate n f": {"calculation": "n", "file": "f"},
+    "calculate n f": {"calculation": "n", "file": "f", "fitted": []},
     "serve": {"host": "127.0.0.1", "port": 8000, "workers": 1},
 }
 GIVEN: dict[str, dict[str, Any]] = {

@@ -129,7 +129,7 @@ def test_refusals_point_at_what_was_sent() -> None:
     one = {**SERIES, "range_mpa": [100.0] * 10}
     assert list(refused("trials/sn-line", {**SN, "series": one})) == ["/series/range_mpa"]
     wide = {**GROWTH, "tests": [{**GROWTH["tests"][0], "size_mm": [60.0 + x for x in range(36)]}]}
-    assert list(refused("trials/growth-rate", wide)) == ["/tests/0/size_mm"]
+    assert list(refused("trials/growth-rate", wide)) == ["/tests/0/size_mm/0"]
     forceless = {"width_mm": 50.0, "thickness_mm": 12.0}
     specimen = {**GROWTH["tests"][0]["specimen"], "parameters": forceless}
     missing = {**GROWTH, "tests": [{**GROWTH["tests"][0], "specimen": specimen}]}
@@ -196,12 +196,50 @@ def test_every_way_of_reading_a_crack_answers(name: str) -> None:
             "youngs_modulus_mpa": 206000.0,
             "gauge": "load-line",
         },
-        "to-compliance": {"size_mm": [20.0, 25.0], "width_mm": 50.0},
+        "to-compliance": {"size_mm": [20.0, 25.0], "width_mm": 50.0, "gauge": "front-face"},
         "to-potential": {"form": {"specimen": "compact", "width_mm": 50.0}, "size_mm": [20.0, 25.0]},
     }
     found = answered("trials/crack-length", {"readings": {"kind": name, **readings[name]}})["answer"]
     assert found["initiation"] is None
     assert len(found["sizes"]["size_mm"]) == 2
+
+
+def test_a_table_of_readings_of_a_crack_is_the_same_as_its_request(client: httpx.Client) -> None:
+    rest = {"kind": "to-compliance", "width_mm": 50.0}
+    given = client.post("/v1/trials/crack-length", json={"readings": {**rest, "size_mm": [20.0, 25.0]}}).json()
+    query = {key: json.dumps(value) for key, value in rest.items()}
+    table = {"content": "size_mm\n20\n25\n", "headers": {"content-type": "text/csv"}}
+    found = client.post("/v1/trials/crack-length", params=query, **table).json()
+    assert found["answer"] == given["answer"]
+    twice = client.post("/v1/trials/crack-length", params={**query, "readings": "{}"}, **table)
+    assert twice.json()["errors"][0]["pointer"] == "/readings"
+
+
+def test_what_a_reading_lacks_is_found_within_the_readings() -> None:
+    through = {"kind": "to-compliance", "size_mm": [20.0, 60.0], "width_mm": 50.0}
+    assert list(refused("trials/crack-length", {"readings": through})) == ["/readings/size_mm"]
+    own = {
+        "specimen": "compact",
+        "width_mm": 50.0,
+        "size_coefficients": [0.0, 0.2],
+        "ratio_low": 1.0,
+        "ratio_high": 3.0,
+    }
+    far = {"kind": "to-potential", "form": own, "size_mm": [20.0, 40.0]}
+    assert list(refused("trials/crack-length", {"readings": far})) == ["/readings/size_mm/1"]
+
+
+def test_the_page_of_a_line_begins_with_its_design_value_and_lists_both_series() -> None:
+    calculation = find("trials/sn-line")
+    assert calculation is not None
+    other = {**SERIES, "name": "relieved", "life_cycles": [1.3 * n for n in SERIES["life_cycles"]]}  # type: ignore[operator]
+    found = evaluate(calculation, {**SN, "compare_with": other})
+    envelope = found.envelope()
+    page = render("trials/sn-line", found.request, envelope)
+    design = next(line for line in envelope["answer"]["characteristic"] if line["rule"] == "tolerance")
+    assert f"design curve: {design['range_at_two_million_mpa']:.1f} MPa at two million cycles" in page
+    assert "Tests of relieved" in page
+    assert f"design curve by the rule tolerance: {design['range_at_two_million_mpa']:.1f} MPa" in sn_text(envelope)
 
 
 def test_reports_show_tests_and_lines() -> None:
@@ -565,3 +603,85 @@ def test_a_fit_outside_validity_does_not_go_elsewhere_by_name() -> None:
     wide = answered("trials/sn-line", {**SN, "range_mpa": [40.0]})
     with pytest.raises(Problem, match="leaves a limit of validity"):
         fitted_parts(wide, "wide.json")
+
+
+CHECK: dict[str, Any] = {
+    "lines": [
+        {"name": "attachment", "basis": "nominal", "position_mm": [0.0], "cases": {"b": {"normal_mpa": [130.0]}}}
+    ],
+    "loading": {"kind": "constant", "factors": {"b": {"maximum": 1.0, "minimum": 0.0}}, "cycles": 1e5},
+    "curves": {"rule": "fixed", "curve": "hanger"},
+}
+
+
+@pytest.fixture
+def fitted(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> Path:
+    cli.main(["fit-sn", str(files["hanger.csv"]), *FIT, "--save", str(files["sn.json"])])
+    capsys.readouterr()
+    return files["sn.json"]
+
+
+def test_a_gate_knows_a_fitted_curve_by_name(fitted: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "checks"
+    folder.mkdir()
+    (folder / "one.json").write_text(json.dumps(CHECK), encoding="utf-8")
+    words = ["gate", str(folder), "--json", "--reports", str(tmp_path / "pages")]
+    assert cli.main(words) == 2
+    capsys.readouterr()
+    assert cli.main([*words, "--fitted", str(fitted)]) in (0, 1)
+    (check,) = json.loads(capsys.readouterr().out)["checks"]
+    assert check["error"] is None
+    (folder / "one.json").write_text(
+        json.dumps({**CHECK, "curves": {"rule": "fixed", "curve": "iiw-2016-normal-steel-80"}}), "utf-8"
+    )
+    assert cli.main([*words, "--fitted", str(fitted)]) == 2
+    assert "nothing in the checks is called 'hanger'" in capsys.readouterr().err
+
+
+def test_a_batch_knows_a_fitted_curve_by_name(fitted: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    life = {"id": "a", "calculation": "curves/life", "input": {"curve": "hanger", "stress_range_mpa": [150.0]}}
+    other = {"id": "b", "calculation": "curves/life", "input": {"curve": "hangers", "stress_range_mpa": [150.0]}}
+    lines = tmp_path / "many.ndjson"
+    lines.write_text("\n".join([json.dumps(life), json.dumps(other), "[1]", "{"]), encoding="utf-8")
+    assert cli.main(["batch", str(lines), "--fitted", str(fitted)]) == 1
+    answers = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [each["status"] for each in answers] == [200, 422, 400, 400] or answers[0]["status"] == 200
+    lines.write_text(json.dumps(other), encoding="utf-8")
+    assert cli.main(["batch", str(lines), "--fitted", str(fitted)]) == 2
+    assert "nothing in the lines is called 'hanger'" in capsys.readouterr().err
+    assert cli.main(["batch", str(lines)]) == 1
+
+
+def test_calculate_knows_a_fitted_curve_by_name(
+    fitted: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    request = tmp_path / "life.json"
+    request.write_text(json.dumps({"curve": "hanger", "stress_range_mpa": [150.0, 300.0]}), encoding="utf-8")
+    assert cli.main(["calculate", "curves/life", str(request), "--fitted", str(fitted)]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert "fitted-curve-outside-ranges" in {each["code"] for each in found["findings"]}
+
+
+def test_a_check_on_a_fitted_curve_says_what_its_tests_leave_open() -> None:
+    curve = answered("trials/sn-line", SN)["answer"]["design_curve"]
+
+    def told(stress: float, basis: str = "nominal") -> set[str]:
+        line = {**CHECK["lines"][0], "basis": basis, "cases": {"b": {"normal_mpa": [stress]}}}
+        found = answered("check", {**CHECK, "lines": [line], "curves": {"rule": "fixed", "curve": curve}})
+        return {each["code"] for each in found["findings"] if each["code"].startswith("fitted-curve")}
+
+    assert told(130.0) == set()
+    assert told(270.0) == {"fitted-curve-outside-ranges"}
+    assert told(110.0) == {"fitted-curve-below-ranges"}
+
+
+def test_load_ratios_of_a_series_stand_in_its_table(client: httpx.Client) -> None:
+    rows = TABLE.splitlines()
+    mixed = "\n".join([f"{rows[0]},load_ratio", *(f"{row},{0.1 if k < 5 else 0.5}" for k, row in enumerate(rows[1:]))])
+    query = {key: str(value) for key, value in {**ASKED, "name": "hanger"}.items()}
+    found = client.post("/v1/trials/sn-line", params=query, content=mixed, headers={"content-type": "text/csv"}).json()
+    assert "load-ratios-mixed" in {each["code"] for each in found["findings"]}
+    same = {**SN, "series": {**SERIES, "load_ratio": [0.1] * 10}}
+    assert "load-ratios-mixed" not in {each["code"] for each in answered("trials/sn-line", same)["findings"]}
+    short = {**SN, "series": {**SERIES, "load_ratio": [0.1] * 9}}
+    assert list(refused("trials/sn-line", short)) == ["/series/load_ratio"]

@@ -181,3 +181,14 @@ def test_a_specimen_may_not_bear_the_name_of_all_together() -> None:
     with pytest.raises(InputError, match="together") as caught:
         evaluated(specimen_of("pooled"))
     assert caught.value.path == ("tests", 0, "name")
+
+
+@pytest.mark.parametrize(("family", "largest"), [("specimen-compact", 50.0), ("specimen-middle", 25.0)])
+def test_a_reading_through_the_specimen_is_refused(family: str, largest: float) -> None:
+    one = specimen_of()
+    specimen = GrowthSpecimen(family=family, parameters=WIDE, load_ratio=0.1, yield_strength_mpa=400.0)
+    sizes = np.append(SIZES[0.9 * largest > SIZES], largest)
+    given = GrowthTest(name="one", specimen=specimen, size_mm=sizes, cycles=np.asarray(one.cycles)[: len(sizes)])
+    with pytest.raises(InputError, match="through the specimen") as caught:
+        evaluated(given)
+    assert caught.value.path == ("tests", 0, "size_mm", len(sizes) - 1)

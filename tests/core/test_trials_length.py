@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fatcore.cracks.intensity.families import family
-from fatcore.errors import InputError, NotCoveredError
+from fatcore.errors import InputError
 from fatcore.trials import PotentialForm, find_initiation, lengths_from_compliance, lengths_from_potential
 from fatcore.trials.length.compliance import compliances_of_lengths
 from fatcore.trials.length.potential import potentials_of_lengths
@@ -85,7 +85,7 @@ def test_potentials_of_lengths_lead_back(given_form: PotentialForm, sizes: np.nd
     assert not codes(back)
 
 
-def test_a_polynomial_of_ones_own_gives_sizes_only() -> None:
+def test_a_polynomial_of_ones_own_gives_sizes() -> None:
     own = PotentialForm(
         specimen="edge", width_mm=40.0, size_coefficients=(-0.2, 0.5, -0.05), ratio_low=0.8, ratio_high=2.0
     )
@@ -94,8 +94,6 @@ def test_a_polynomial_of_ones_own_gives_sizes_only() -> None:
     assert found.size_mm == pytest.approx(40.0 * (-0.2 + 0.5 * ratio - 0.05 * ratio**2))
     assert "potential-out-of-range" in codes(found)
     assert found.sources == ("own-calibration",)
-    with pytest.raises(NotCoveredError):
-        potentials_of_lengths(own, np.array([10.0]))
 
 
 def test_a_reference_probe_takes_out_the_drift_of_the_current() -> None:
@@ -432,3 +430,32 @@ def test_units_of_potential_do_not_count_and_units_of_length_scale(by_volt: floa
         form(width_mm=75.0 * by_mm, probe_mm=3.0 * by_mm, reference_mm=10.0 * by_mm), readings * by_volt, by_volt
     )
     assert scaled.size_mm == pytest.approx(plain.size_mm * by_mm)
+
+
+def test_the_front_face_compliance_gives_its_crack_back() -> None:
+    size = np.array([12.0, 25.0, 40.0])
+    forward = compliances_of_lengths(size, width_mm=50.0, gauge="front-face")
+    back = lengths_from_compliance(
+        forward.reading / (206000.0 * 12.0),
+        width_mm=50.0,
+        thickness_mm=12.0,
+        youngs_modulus_mpa=206000.0,
+        gauge="front-face",
+    )
+    assert back.size_mm == pytest.approx(size)
+    with pytest.raises(InputError, match="not to this size") as caught:
+        compliances_of_lengths(np.array([12.0, 3.0]), width_mm=50.0, gauge="front-face")
+    assert caught.value.path == ("size_mm", 1)
+
+
+def test_an_own_polynomial_gives_its_ratio_back() -> None:
+    own = PotentialForm(
+        specimen="compact", width_mm=50.0, size_coefficients=(-0.2, 0.5, -0.02), ratio_low=1.0, ratio_high=2.0
+    )
+    ratio = np.array([1.0, 1.4, 2.0])
+    found = potentials_of_lengths(own, own.size_mm(ratio))
+    assert found.reading == pytest.approx(ratio)
+    assert found.tables == ()
+    with pytest.raises(InputError, match="not to this size") as caught:
+        potentials_of_lengths(own, np.array([49.0]))
+    assert caught.value.path == ("size_mm", 0)

@@ -134,7 +134,7 @@ def test_without_replicates_a_quadratic_term_is_tested() -> None:
         x, y = given_series.log10_range, given_series.log10_life
         straight, bent = (float(np.square(y - np.polyval(np.polyfit(x, y, k), x)).sum()) for k in (1, 2))
         statistic = (straight - bent) / (bent / 9)
-        assert found.form == "quadratic"
+        assert found.tested_by == "quadratic"
         assert (found.levels, found.degrees_of_freedom, found.second_degrees_of_freedom) == (12, 1, 9)
         assert found.test_statistic == pytest.approx(statistic)
         assert found.chance == pytest.approx(stats.f.sf(statistic, 1, 9))
@@ -148,13 +148,13 @@ def test_a_knee_is_seen_where_measured_ranges_differ_a_little_or_specimens_ran_o
     near = levels * np.tile([1.0, 1.003, 1.008, 0.999], 4)
     found = evaluated(TrialSeries(range_mpa=near, life_cycles=life))
     assert found.linearity is not None
-    assert (found.linearity.form, found.linearity.levels) == ("lack-of-fit", 4)
+    assert (found.linearity.tested_by, found.linearity.levels) == ("lack-of-fit", 4)
     assert "line-not-straight" in codes(found)
     apart = levels * np.tile([1.0, 1.05, 1.1, 1.15], 4)
     stopped = np.arange(16) < 1
     found = evaluated(TrialSeries(range_mpa=apart, life_cycles=life, run_out=stopped), rule="tolerance")
     assert found.linearity is not None
-    assert found.linearity.form == "quadratic"
+    assert found.linearity.tested_by == "quadratic"
     assert "line-not-straight" in codes(found)
 
 
@@ -241,7 +241,7 @@ def test_run_outs_leave_the_limit_by_likelihood_alone() -> None:
     assert [line.rule for line in found.characteristic] == ["tolerance"]
     assert "limit-by-likelihood" in codes(found)
     assert found.linearity is not None
-    assert found.linearity.form == "quadratic"
+    assert found.linearity.tested_by == "quadratic"
     # the line lies on or below the limit at every range tested
     at = evaluated(given_series, range_mpa=np.unique(given_series.range_mpa))
     below = at.design_curve.life_cycles(at.range_mpa)

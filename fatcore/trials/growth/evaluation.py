@@ -35,7 +35,7 @@ from fatcore.trials.growth.outcome import (
 )
 from fatcore.trials.growth.pooled import SIGNIFICANT, pool
 from fatcore.trials.growth.rate import OVERLAP, Reduction, growth_rates
-from fatcore.trials.growth.specimen import intensities_at, validity_findings
+from fatcore.trials.growth.specimen import guard_sizes_within, intensities_at, validity_findings
 
 _SHEDDING_LIMIT = -0.08  # 1/K dK/da [1/mm], below which memory of larger loads lowers the rates [astm-e647]
 _MEASURED = 0.05  # of that limit, by which the gradient between two readings of a test at it may be off [own choice]
@@ -106,6 +106,7 @@ def _guard_copies(tests: Sequence[GrowthTest]) -> None:
 
 def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpecimen:
     size = np.asarray(test.size_mm, dtype=np.float64)
+    guard_sizes_within(test.specimen, size)
     rates = growth_rates(size, test.cycles, reduction)
     with at("specimen"):
         factor = test.specimen.factor_at(rates.reading, len(size))

@@ -59,6 +59,18 @@ class GrowthSpecimen:
         return np.interp(reading, np.arange(readings), given)
 
 
+def guard_sizes_within(specimen: GrowthSpecimen, size_mm: FloatArray) -> None:
+    """InputError with the place of the first reading that is as long as the specimen or longer."""
+    width = specimen.parameters.get("width_mm")
+    if width is None or not specimen.family.startswith("specimen-"):
+        return
+    largest = 0.5 * float(width) if specimen.family == "specimen-middle" else float(width)
+    if (size_mm >= largest).any():
+        place = int(np.argmax(size_mm >= largest))
+        text = f"a size of {as_given(size_mm[place])} mm reaches through the specimen, {as_given(largest)} mm"
+        raise InputError(text, "size_mm", place)
+
+
 class Intensities(NamedTuple):
     """At each size: range and maximum [MPa*sqrt(mm)], what the family says, its sources and tables."""
 

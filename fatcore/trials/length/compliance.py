@@ -8,16 +8,17 @@ import numpy as np
 from numpy.polynomial.polynomial import polyval
 
 from fatcore.bounds import Positive, PositiveArray, guarded
-from fatcore.errors import InputError
+from fatcore.errors import InputError, at
 from fatcore.figures import as_given
 from fatcore.findings import outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
 from fatcore.tables import load
-from fatcore.trials.length.form import TABLE
+from fatcore.trials.length.form import TABLE, inverse_of
 from fatcore.trials.length.reading import CrackLengthOutcome, guard_sizes, readings_of, size_findings
 
 _COMPLIANCE = load(TABLE)["compliance"]
+_FRONT_FACE = (0.001, 0.215)  # of u, between which its form falls all the way, from 0.996 to 0.11 of the width
 
 
 @guarded
@@ -45,9 +46,13 @@ def lengths_from_compliance(
 
 
 @guarded
-def compliances_of_lengths(size_mm: PositiveArray, *, width_mm: Positive) -> CrackLengthOutcome:
-    """Compliance E'vB/P of a compact specimen at its load line, at crack sizes.
+def compliances_of_lengths(
+    size_mm: PositiveArray, *, width_mm: Positive, gauge: Literal["load-line", "front-face"] = "load-line"
+) -> CrackLengthOutcome:
+    """Compliance E'vB/P of a compact specimen at crack sizes.
 
+    gauge  : where the opening is measured; of the front face the inverse form is solved
+    Raises : InputError for a crack as long as the specimen, and at the front face for one outside its form
     Source : [astm-e647]
     """
     size = np.asarray(size_mm, dtype=np.float64)
@@ -55,8 +60,13 @@ def compliances_of_lengths(size_mm: PositiveArray, *, width_mm: Positive) -> Cra
     share = size / width_mm
     if (share >= 1.0).any():
         raise InputError(f"the crack is as long as the specimen, {as_given(width_mm)} mm", "size_mm")
-    forward = polyval(share, np.array(_COMPLIANCE["forward"]))
-    reading = np.square((1.0 + share) / (1.0 - share)) * forward
+    if gauge == "load-line":
+        forward = polyval(share, np.array(_COMPLIANCE["forward"]))
+        reading = np.square((1.0 + share) / (1.0 - share)) * forward
+    else:
+        with at("size_mm"):
+            u = inverse_of(np.array(_COMPLIANCE["front_face"]), *_FRONT_FACE, share)
+        reading = np.square(1.0 / u - 1.0)
     return _of_compliance(share, width_mm, reading)
 
 

@@ -11,8 +11,8 @@ from annotated_types import Len, doc
 from numpy.polynomial.polynomial import polyval
 
 from fatcore.bounds import Number, Positive, guard
-from fatcore.errors import InputError, NotCoveredError
-from fatcore.figures import as_given
+from fatcore.errors import InputError
+from fatcore.figures import as_given, figure
 from fatcore.require import FloatArray
 from fatcore.tables import load
 
@@ -22,8 +22,31 @@ _FAR = 1.0  # widths, beyond which a probe sees nothing of the crack [own choice
 _SATURATED = 0.99  # of the largest size, beyond which the ratio says nothing of the size [own choice]
 _PLACES = 2001  # ratios at which one's own polynomial is looked at
 _ROUNDING = 1e-9
+_HALVINGS = 60
 SpecimenForm = Literal["centre", "edge", "compact"]
 _Coefficients = Annotated[Sequence[Number], Len(2, 9)]
+
+
+def inverse_of(coefficients: FloatArray, low: float, high: float, value: FloatArray) -> FloatArray:
+    """Where a polynomial that is monotonic between low and high has each value, by bisection.
+
+    Raises : InputError with the place of the first value that it does not have there
+
+    >>> inverse_of(np.array([0.0, 0.0, 1.0]), 0.0, 3.0, np.array([4.0])).round(12).tolist()
+    [2.0]
+    """
+    ends = polyval(np.array([low, high]), coefficients)
+    beyond = (value < ends.min() - _ROUNDING) | (value > ends.max() + _ROUNDING)
+    if beyond.any():
+        place = int(np.argmax(beyond))
+        text = f"the polynomial goes from {figure(ends.min())} to {figure(ends.max())} of W, not to this size"
+        raise InputError(text, place)
+    left, right = np.full(value.shape, low), np.full(value.shape, high)
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (left + right)
+        short = (polyval(middle, coefficients) < value) == (ends[0] < ends[1])
+        left, right = np.where(short, middle, left), np.where(short, right, middle)
+    return np.asarray(0.5 * (left + right))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,9 +135,13 @@ class PotentialForm:
         return np.asarray(width / np.pi * np.arccos(np.minimum(inside, 1.0)))
 
     def ratio(self, size_mm: FloatArray) -> FloatArray:
-        """Ratio of potentials at each crack size; NotCoveredError for a polynomial of one's own."""
-        if self.size_coefficients is not None:
-            raise NotCoveredError("the own polynomial gives sizes from ratios only", "size_coefficients")
+        """Ratio of potentials at each crack size.
+
+        Raises : InputError with the place of a size that a polynomial of one's own does not reach between its ratios
+        """
+        if self.size_coefficients is not None and self.ratio_low is not None and self.ratio_high is not None:
+            share = np.asarray(size_mm) / self.width_mm
+            return inverse_of(np.array(self.size_coefficients), self.ratio_low, self.ratio_high, share)
         if self.specimen == "compact":
             share = size_mm / self.width_mm
             return np.asarray(polyval(share, np.array(_COMPACT["forward"])))

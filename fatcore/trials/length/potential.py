@@ -9,7 +9,7 @@ from annotated_types import doc
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import Number, NumberArray, Positive, PositiveArray, guarded
-from fatcore.errors import InputError
+from fatcore.errors import InputError, at
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
@@ -17,13 +17,14 @@ from fatcore.require import FloatArray
 from fatcore.trials.length.form import TABLE, PotentialForm
 from fatcore.trials.length.reading import CrackLengthOutcome, guard_sizes, readings_of, size_findings
 
+_FORM = "how the potential of the specimen depends on its crack"
 _FAR_K, _HOT_CELSIUS = 100.0, 150.0  # from the reference, and of a specimen in a test [own choice]
 _LARGE_COEFFICIENT = 0.02  # 1/K; metals have 0.001 to 0.007 [common practice]
 
 
 @guarded
 def lengths_from_potential(
-    form: PotentialForm,
+    form: Annotated[PotentialForm, doc(_FORM)],
     potential_v: PositiveArray,
     reference_potential_v: Positive,
     *,
@@ -71,24 +72,25 @@ def lengths_from_potential(
 
 
 @guarded
-def potentials_of_lengths(form: PotentialForm, size_mm: PositiveArray) -> CrackLengthOutcome:
+def potentials_of_lengths(form: Annotated[PotentialForm, doc(_FORM)], size_mm: PositiveArray) -> CrackLengthOutcome:
     """Ratios of potentials at crack sizes, the inverse of `lengths_from_potential`.
 
-    Raises : InputError for a crack as long as the specimen, NotCoveredError for a polynomial of one's own
+    Raises : InputError for a crack as long as the specimen, for a size that a polynomial of one's own does not reach
     Source : [johnson-1965], [hicks-pickard-1982]
     """
     size = np.asarray(size_mm, dtype=np.float64)
     readings_of(size_mm=size)
     if (size >= form.largest_mm).any():
         raise InputError(f"the crack is as long as the specimen, {as_given(form.largest_mm)} mm", "size_mm")
-    ratio = form.ratio(size)
+    with at("size_mm"):
+        ratio = form.ratio(size)
     return CrackLengthOutcome(
         size_mm=size,
         reading=ratio,
         **evidence(
             findings=_limit_findings(form, ratio),
             sources=[form.source],
-            tables=[TABLE] if form.specimen == "compact" else [],
+            tables=[TABLE] if form.specimen == "compact" and form.size_coefficients is None else [],
         ),
     )
 

@@ -29,11 +29,11 @@ Significance = Annotated[
 class LinearityTest:
     """Whether tests leave a straight line more than they scatter.
 
-    form : by levels with replicates (lack-of-fit), or without them by a quadratic term
+    tested_by : levels with replicates (lack-of-fit), or without them a quadratic term
     levels : different ranges; test_statistic: F, with its degrees of freedom; chance: of one as large on a line
     """
 
-    form: Literal["lack-of-fit", "quadratic"]
+    tested_by: Literal["lack-of-fit", "quadratic"]
     levels: int
     test_statistic: float
     degrees_of_freedom: int
@@ -94,7 +94,7 @@ def straightness(series: TrialSeries, fit: SnFit, level: FloatArray, significanc
     if found is None:
         return None
     return LinearityTest(
-        form="quadratic" if replicated is None else "lack-of-fit",
+        tested_by="quadratic" if replicated is None else "lack-of-fit",
         levels=len(np.unique(level)),
         test_statistic=found.statistic,
         degrees_of_freedom=found.between,

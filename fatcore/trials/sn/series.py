@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
-from annotated_types import Len, doc
+from annotated_types import Ge, Len, Lt, doc
 from numpy.typing import NDArray
 
 from fatcore.bounds import Name, Positive, PositiveArray, guard, guarded
@@ -16,6 +16,9 @@ from fatcore.require import FloatArray, one_length, other_length
 
 MOST_TESTS = 10_000
 _RunOuts = Annotated[NDArray[np.bool_] | None, doc("true for a test that was stopped whole; null: all failed")]
+_Ratios = Annotated[
+    Annotated[FloatArray, Ge(-1e6), Lt(1.0)] | None, doc("minimum over maximum load of each test; null: not stated")
+]
 _Origin = Annotated[str, Len(0, 300), doc("how the ranges follow from what was measured; repeated in the answer")]
 
 
@@ -24,6 +27,7 @@ class TrialSeries:
     """Tests of one kind of specimen.
 
     range_mpa, life_cycles : stress range and life of each test, (n,); run_out: stopped without failure, (n,)
+    load_ratio             : minimum over maximum load of each test, (n,); None: not stated
     origin                 : how the ranges follow from what was measured; empty: they were measured
     Raises                 : InputError for columns of unequal length, more than 10,000 tests, run-outs only, a series
                              in which every failure stands twice
@@ -34,6 +38,7 @@ class TrialSeries:
     life_cycles: PositiveArray
     run_out: _RunOuts = None
     origin: _Origin = ""
+    load_ratio: _Ratios = None
 
     def __post_init__(self) -> None:
         guard(self)
@@ -42,6 +47,8 @@ class TrialSeries:
             raise InputError(f"a series has {MOST_TESTS} tests at the most, here are {size}", "range_mpa")
         if self.run_out is not None and len(self.run_out) != size:
             raise InputError(other_length("run_out", len(self.run_out), size), "run_out")
+        if self.load_ratio is not None and len(self.load_ratio) != size:
+            raise InputError(other_length("load_ratio", len(self.load_ratio), size), "load_ratio")
         if not self.failed.any():
             raise InputError("every test is a run-out: nothing tells where specimens fail", "run_out")
         if self.failed.sum() > 1 and (repeats_of(self) > 1).all():
@@ -74,6 +81,7 @@ def series_from_loads(
     *,
     origin: Annotated[str, Len(1, 200), doc("where the factor comes from; repeated in the answer")],
     run_out: _RunOuts = None,
+    load_ratio: _Ratios = None,
     name: Name = "series",
 ) -> TrialSeries:
     """A series by the load range of each test and the stress range that a unit of load makes.
@@ -92,6 +100,7 @@ def series_from_loads(
         range_mpa=np.asarray(load_range, dtype=np.float64) * range_per_load_mpa,
         life_cycles=life_cycles,
         run_out=run_out,
+        load_ratio=load_ratio,
         origin=f"load range times {figure(range_per_load_mpa, 6)} MPa per unit load: {origin}",
     )
 

@@ -11,6 +11,7 @@ from fatcore.trials.sn.series import TrialSeries, repeats_of
 
 _SAME = 0.0004  # of log10, 0.1 %: lives and ranges that differ less are copies rather than tests [own choice]
 _MANY, _LEAST = 0.5, 4  # share of failures that are such copies from which it is said, and failures [own choice]
+_SAME_RATIO = 0.05  # of the load ratio: a difference that lives do not show [own choice]
 _FEWEST_CYCLES = 1000.0  # below it every life is of a kind that a line in log-log is not for [own choice]
 
 
@@ -27,7 +28,20 @@ def series_findings(series: TrialSeries) -> list[Finding]:
             " scatter comes out too small"
         )
         found.append(caution("tests-repeated", text, field="life_cycles"))
-    return [*found, *_copies(series), *_stopped(series), *_short(series)]
+    return [*found, *_copies(series), *_ratios(series), *_stopped(series), *_short(series)]
+
+
+def _ratios(series: TrialSeries) -> list[Finding]:
+    if series.load_ratio is None:
+        return []
+    low, high = (float(end(np.asarray(series.load_ratio))) for end in (np.min, np.max))
+    if high - low <= _SAME_RATIO:
+        return []
+    text = (
+        f"{series.name}: tests at load ratios {as_given(low)} to {as_given(high)} are together in one line: lives"
+        " depend on it"
+    )
+    return [caution("load-ratios-mixed", text, field="load_ratio")]
 
 
 def copies_between(first: TrialSeries, second: TrialSeries) -> list[Finding]:

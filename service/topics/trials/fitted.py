@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from ...base.problems import Problem
@@ -42,12 +42,25 @@ def put_fitted(data: Any, parts: Mapping[str, Mapping[str, Any]]) -> Any:
 
     Raises : Problem 422 for a part that nothing in the request names
     """
-    used: set[str] = set()
-    found = _put(data, parts, used)
-    unused = [name for name in parts if not used & _together(name)]
-    if unused:
-        raise Problem(422, f"nothing in the request is called {' or '.join(map(repr, unused))}, which was fitted")
+    found, used = put_named(data, parts)
+    guard_used(parts, used, "the request")
     return found
+
+
+def put_named(data: Any, parts: Mapping[str, Mapping[str, Any]]) -> tuple[Any, set[str]]:
+    """The request with every curve and law that it names in place of the name, and which names those are.
+
+    Raises : Problem 422 for constants beside the name of a law
+    """
+    used: set[str] = set()
+    return _put(data, parts, used), used
+
+
+def guard_used(parts: Mapping[str, Any], used: Collection[str], where: str) -> None:
+    """Problem 422 for a part that nothing names."""
+    unused = [name for name in parts if not _together(name) & set(used)]
+    if unused:
+        raise Problem(422, f"nothing in {where} is called {' or '.join(map(repr, unused))}, which was fitted")
 
 
 def _together(name: str) -> set[str]:

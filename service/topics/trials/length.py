@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field
 
+from fatcore.errors import at
 from fatcore.outcome import Outcome
 from fatcore.trials.length.compliance import compliances_of_lengths, lengths_from_compliance
 from fatcore.trials.length.form import PotentialForm
@@ -15,6 +16,7 @@ from fatcore.trials.length.reading import MOST_READINGS, CrackLengthOutcome
 
 from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, request_of
+from .tables import Table, csv_body, guard_columns, numbers, refused
 
 
 @request_of(PotentialForm)
@@ -83,10 +85,29 @@ class CrackLengthAnswer(Strict):
     initiation: InitiationAnswer | None = Field(description="when the crack began")
 
 
-@post("trials/crack-length", CrackLengthRequest, CrackLengthAnswer, revision=1, summary="Crack sizes from readings")
+_COLUMNS = ("potential_v", "reference_probe_v", "temperature_celsius", "compliance_mm_per_n", "size_mm", "cycles")
+
+
+def _table(table: Table, rest: dict[str, Any]) -> dict[str, Any]:
+    """Readings of one specimen by their columns; the query holds the way they are read and what it needs."""
+    guard_columns(table, _COLUMNS, ())
+    if "readings" in rest:
+        raise refused("the table itself gives the readings", "/readings")
+    return {"readings": {**rest, **{name: numbers(table, name) for name in table}}}
+
+
+@post(
+    "trials/crack-length",
+    CrackLengthRequest,
+    CrackLengthAnswer,
+    revision=2,
+    summary="Crack sizes from readings",
+    bodies={"text/csv": csv_body(_table)},
+)
 def crack_length(request: CrackLengthRequest) -> Reply:
     """Crack sizes of a specimen from potential drop or compliance, the readings of crack sizes, or the moment at
     which the potential stays risen."""
-    found: Outcome = request.readings.to_core()
+    with at("readings"):
+        found: Outcome = request.readings.to_core()
     began = isinstance(request.readings, Initiation)
     return reply(CrackLengthAnswer, found, sizes=None if began else found, initiation=found if began else None)

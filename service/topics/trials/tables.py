@@ -13,7 +13,7 @@ from ...base.problems import Problem
 MOST_ROWS, LONGEST_CELL = 20_000, 200
 _WORDS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False, "": False}
 _ABOUT_SERIES = ("name", "range_per_load_mpa", "range_per_load_origin")
-_COLUMNS = ("range_mpa", "load_range", "life_cycles", "run_out")
+_COLUMNS = ("range_mpa", "load_range", "life_cycles", "run_out", "load_ratio")
 
 Table = dict[str, list[Any]]
 Store = Callable[[Table, dict[str, Any]], dict[str, Any]]

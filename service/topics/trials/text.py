@@ -45,7 +45,8 @@ def sn_text(envelope: Mapping[str, Any]) -> str:
         *fact_lines(facts),
         "",
         table_text(characteristic_rows(answer), _RULES),
-        f"design curve by the rule {answer['rule']}",
+        f"design curve by the rule {answer['rule']}: {number(_design(answer)['range_at_two_million_mpa'])} MPa at 2e6"
+        f" cycles",
         *fact_lines(_comparison(answer["comparison"])),
         *fact_lines(_position(answer["position"])),
         "",
@@ -64,6 +65,12 @@ def slope_text(answer: Mapping[str, Any]) -> str:
     """
     low, high = answer["slope_low"], answer["slope_high"]
     return f"{number(answer['slope'])} ({'fixed' if low == high else f'{number(low)} to {number(high)}'})"
+
+
+def _design(answer: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The characteristic line that was asked for."""
+    found: Mapping[str, Any] = next(line for line in answer["characteristic"] if line["rule"] == answer["rule"])
+    return found
 
 
 def characteristic_rows(answer: Mapping[str, Any]) -> list[dict[str, Any]]:
