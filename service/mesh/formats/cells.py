@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,7 @@ VTK_KINDS: dict[int, SolidElement] = {
     26: "wedge15",
     27: "pyramid13",
 }
+_GHOSTS = ("vtkGhostType", "vtkGhostLevels")
 # cells that lie on or beside a solid and carry no volume, by the numbers of the open format
 _NO_SOLIDS = {1: "points", 2: "points", 3: "lines", 4: "lines", 21: "lines", 35: "lines", 68: "lines"}
 _NO_SOLIDS |= dict.fromkeys((5, 6, 22, 34, 69), "triangles") | dict.fromkeys((7, 8, 9, 23, 28, 30, 36, 70), "quads")
@@ -40,6 +42,19 @@ def guard_names(names: Iterable[str]) -> None:
             text = f"array {name!r} is there more than once, as steps in time are: write each under a name of its own"
             raise InputError(text, "mesh")
         seen.add(name)
+
+
+def is_ghosts(name: str) -> bool:
+    """Whether an array marks nodes or elements."""
+    return name in _GHOSTS
+
+
+def guard_ghosts(arrays: Iterable[tuple[str, NDArray[Any]]]) -> None:
+    """InputError for nodes or elements that a file marks as hidden or as copies of others."""
+    for name, array in arrays:
+        if is_ghosts(name) and array.any():
+            text = f"array {name!r} marks nodes or elements as hidden or as copies: write those of the part alone"
+            raise InputError(text, "mesh")
 
 
 def by_kind(

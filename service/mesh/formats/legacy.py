@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import Cells, by_kind, guard_names, within
+from .cells import Cells, by_kind, guard_ghosts, guard_names, within
 
 _TYPES = {
     "float": "f4",
@@ -36,6 +36,7 @@ _TYPES = {
     "vtktypeuint32": "u4",
 }
 _WIDTHS = {"VECTORS": 3, "NORMALS": 3, "TENSORS": 9, "TENSORS6": 6, "GLOBAL_IDS": 1, "PEDIGREE_IDS": 1}
+_ONCE = ("DATASET", "POINTS", "CELLS", "CELL_TYPES")
 TENSOR6 = ("XX", "YY", "ZZ", "XY", "YZ", "XZ")  # the format fixes the order of its symmetric tensors
 
 
@@ -131,6 +132,7 @@ class _Grid:
     types: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     arrays: list[tuple[str, str, Array]] = field(default_factory=list)  # where, name, numbers
     names: dict[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
+    sections: set[str] = field(default_factory=set)
     where: str = ""
     rows: int = 0
 
@@ -140,7 +142,7 @@ class _Grid:
         if key in _WIDTHS:
             self._array(words[1], words[2], _WIDTHS[key])
             if key == "TENSORS6":
-                self.names[unquote(words[1])] = TENSOR6
+                self.names[unquote(words[1]).strip()] = TENSOR6
             return
         parts: dict[str, Callable[[list[str]], None]] = {
             "DATASET": self._dataset,
@@ -158,12 +160,16 @@ class _Grid:
         }
         if key not in parts:
             raise _wrong(f"its section {words[0][:40]!r} is not known here")
+        if key in self.sections and key in _ONCE:
+            raise _wrong(f"its section {key} is there twice")
+        self.sections.add(key)
         parts[key](words)
 
     def mesh(self) -> RawMesh:
         """The mesh, once all sections are read."""
         arrays = {place: [(name, row) for at, name, row in self.arrays if at == place] for place in ("POINT", "CELL")}
         guard_names(name for name, _ in arrays["POINT"])
+        guard_ghosts((name, row) for _, name, row in self.arrays)
         cells, other = self._kinds()
         return RawMesh(
             points=self.points,
@@ -224,7 +230,7 @@ class _Grid:
 
     def _array(self, name: str, kind: str, width: int) -> None:
         values = self.text.numbers(kind, self.rows * width)
-        self.arrays.append((self.where, unquote(name), values if width == 1 else values.reshape(-1, width)))
+        self.arrays.append((self.where, unquote(name).strip(), values if width == 1 else values.reshape(-1, width)))
 
     def _scalars(self, words: list[str]) -> None:
         if self.text.peek().upper() == "LOOKUP_TABLE":
@@ -243,7 +249,7 @@ class _Grid:
             values = self.text.numbers(kind, int(wide) * int(rows))
             if self.where and int(rows) == self.rows:
                 shaped = values if wide == "1" else values.reshape(self.rows, int(wide))
-                self.arrays.append((self.where, unquote(name), shaped))
+                self.arrays.append((self.where, unquote(name).strip(), shaped))
             if self.text.peek().upper() == "METADATA":
                 self._metadata(self.text.words())
 

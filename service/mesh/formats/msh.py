@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ from .cells import Cells, guard_names
 from .sections import MshFile, Part, wrong
 
 Numbers = NDArray[np.int64]
+Content = TypeVar("Content")
 _SOLIDS: dict[int, tuple[SolidElement, list[int]]] = {  # with places of our order among those of the format
     4: ("tet4", list(range(4))),
     5: ("brick8", list(range(8))),
@@ -64,14 +65,14 @@ def _mesh(file: MshFile) -> RawMesh:
     version, binary = file.begin()
     new = version == "4.1"
     read_nodes, read_elements = (_nodes_of_blocks, _elements_of_blocks) if new else (_nodes, _elements)
-    nodes = [read_nodes(part) for part in file.sections("Nodes", binary=binary)]
-    elements = [read_elements(part) for part in file.sections("Elements", binary=binary)]
+    nodes = [_whole(part, read_nodes(part)) for part in file.sections("Nodes", binary=binary)]
+    elements = [_whole(part, read_elements(part)) for part in file.sections("Elements", binary=binary)]
     ids, points = _only(nodes, "nodes")
     if len(np.unique(ids)) < len(ids):
         raise wrong("a node number stands for two nodes")
     placed = _Places(ids)
     cells, other = _cells(_only(elements, "elements"), placed)
-    arrays = [_node_data(part, binary) for part in file.sections("NodeData")]
+    arrays = [_whole(part, _node_data(part, binary)) for part in file.sections("NodeData")]
     guard_names(name for name, *_ in arrays)
     lying = {"elements, at their nodes": "ElementNodeData", "elements": "ElementData"}
     return RawMesh(
@@ -83,6 +84,12 @@ def _mesh(file: MshFile) -> RawMesh:
         node_id=ids,
         numbered=OF_FILE,
     )
+
+
+def _whole(part: Part, content: Content) -> Content:
+    """The content, once the section ends where it is read to."""
+    part.end()
+    return content
 
 
 def _only(sections: list[Any], what: str) -> Any:
@@ -120,11 +127,13 @@ def _nodes(part: Part) -> tuple[Numbers, FloatArray]:
     count = int(part.line())
     if part.binary:
         record = np.frombuffer(part.content, np.dtype([("id", "i4"), ("at", "f8", 3)]), count, part.at)
+        part.at += record.nbytes
         return record["id"].astype(np.int64), record["at"].astype(np.float64)
     rows = [part.line().split() for _ in range(_bounded(part, count))]
-    if any(len(row) < 4 for row in rows):
+    if any(len(row) != 4 for row in rows):
         raise wrong("a node has no three coordinates, or a section ends before all that it announces")
-    return np.array([row[0] for row in rows], dtype=np.int64), np.array([row[1:4] for row in rows], dtype=np.float64)
+    places = np.array([row[1:] for row in rows], dtype=np.float64).reshape(-1, 3)
+    return np.array([row[0] for row in rows], dtype=np.int64), places
 
 
 def _bounded(part: Part, count: int) -> int:
@@ -149,7 +158,7 @@ def _nodes_of_blocks(part: Part) -> tuple[Numbers, FloatArray]:
     return numbers, np.concatenate([np.empty((0, 3)), *points])
 
 
-Rows = dict[int, Numbers]  # by the format's number of a kind, numbers of nodes (n, size)
+Rows = dict[int, Numbers]  # by the format's number of a kind, numbers of the element and its nodes (n, 1 + size)
 
 
 def _size(kind: int) -> int:
@@ -170,10 +179,10 @@ def _elements(part: Part) -> Rows:
         words = part.line().split()
         if words[:1] and words[0].startswith(b"$"):
             raise wrong("the elements end before all that are announced")
-        _, kind, tags, *rest = map(int, words)
+        number, kind, tags, *rest = map(int, words)
         if len(rest) != tags + _size(kind):
             raise wrong(f"an element of type {kind} has not {_size(kind)} nodes")
-        found.setdefault(kind, []).append(rest[tags:])
+        found.setdefault(kind, []).append([number, *rest[tags:]])
     return {kind: np.array(rows, dtype=np.int64) for kind, rows in found.items()}
 
 
@@ -183,7 +192,7 @@ def _elements_of_records(part: Part, count: int) -> Rows:
         kind, several, tags = part.take("i4", 3).tolist()
         wide = 1 + tags + _size(kind)
         rows = part.take("i4", several * wide).reshape(several, wide)
-        found.setdefault(kind, []).append(rows[:, 1 + tags :])
+        found.setdefault(kind, []).append(np.delete(rows, slice(1, 1 + tags), axis=1))
         seen += max(several, 1)
     if seen != count:
         raise wrong(f"it announces {count} elements, and holds {seen}")
@@ -197,7 +206,7 @@ def _elements_of_blocks(part: Part) -> Rows:
         _, _, kind = part.take("i4", 3).tolist()
         count = int(part.take("u8", 1)[0])
         wide = 1 + _size(kind)
-        found.setdefault(kind, []).append(part.take("u8", count * wide).reshape(count, wide)[:, 1:])
+        found.setdefault(kind, []).append(part.take("u8", count * wide).reshape(count, wide))
         seen += count
     if seen != total:
         raise wrong(f"it announces {total} elements, and holds {seen}")
@@ -206,11 +215,14 @@ def _elements_of_blocks(part: Part) -> Rows:
 
 def _cells(rows: Rows, placed: _Places) -> Cells:
     solids, other = list[tuple[SolidElement, Numbers]](), dict[str, int]()
+    own = np.concatenate([np.empty(0, dtype=np.int64), *(each[:, 0] for each in rows.values())])
+    if len(np.unique(own)) < len(own):
+        raise wrong("an element number stands for two elements")
     for kind, numbers in rows.items():
         if kind in _NO_SOLIDS:
             other[_NO_SOLIDS[kind][0]] = len(numbers)
             continue
-        places = placed.of(numbers)
+        places = placed.of(numbers[:, 1:])
         if places is None:
             raise wrong("an element names a node that there is not")
         solids.append((_SOLIDS[kind][0], places[:, _SOLIDS[kind][1]]))
@@ -221,7 +233,7 @@ def _name(part: Part) -> str:
     """The first of the texts at the head of an array, in quotes, which may have quotes within."""
     texts = [part.line() for _ in range(_bounded(part, int(part.line())))]
     name = texts[0].decode(errors="replace") if texts else ""
-    return name[1:-1] if len(name) > 1 and name[0] == name[-1] == '"' else name
+    return (name[1:-1] if len(name) > 1 and name[0] == name[-1] == '"' else name).strip()
 
 
 def _node_data(part: Part, binary: bool) -> tuple[str, Numbers, Array]:
@@ -232,6 +244,7 @@ def _node_data(part: Part, binary: bool) -> tuple[str, Numbers, Array]:
     if binary:
         record = np.dtype([("id", "i4"), ("values", "f8", (wide,))])
         found = np.frombuffer(part.content, record, count, part.at)
+        part.at += found.nbytes
         return name, found["id"].astype(np.int64), found["values"].astype(np.float64)
     rows = [part.line().split() for _ in range(count)]
     if any(len(row) != 1 + wide for row in rows):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -23,7 +24,9 @@ class Part:
     content: bytes
     at: int
     binary: bool
+    name: bytes = b""
     words: list[bytes] = field(default_factory=list)
+    used: int = 0  # of the words
 
     def line(self) -> bytes:
         """The next line; InputError at the end."""
@@ -41,12 +44,19 @@ class Part:
             found = np.frombuffer(self.content, kind, count, self.at)
             self.at += found.nbytes
             return found
-        while len(self.words) < count:
+        while len(self.words) - self.used < count:
             if (line := self.line()).startswith(b"$"):
                 raise wrong("a section ends before all that it announces")
             self.words += line.split()
-        found, self.words = np.array(self.words[:count], dtype=kind), self.words[count:]
+        found = np.array(self.words[self.used : self.used + count], dtype=kind)
+        self.used += count
         return found
+
+    def end(self) -> None:
+        """Refuses a section that goes on behind what it announces, or has no end."""
+        close = re.compile(rb"\s*\$End" + self.name + rb"[ \t\r]*(\n|\Z)")
+        if self.used < len(self.words) or close.match(self.content, self.at) is None:
+            raise wrong(f"section {self.name.decode()} goes on behind what it announces, or its end is missing")
 
 
 @dataclass(slots=True)
@@ -73,7 +83,7 @@ class MshFile:
         found, start = list[Part](), b"$" + name.encode()
         at = self.content.find(start)
         while at >= 0:
-            part = Part(self.content, at, binary)
+            part = Part(self.content, at, binary, name.encode())
             if (at == 0 or self.content[at - 1 : at] == b"\n") and part.line() == start:
                 found.append(part)
             at = self.content.find(start, at + 1)

@@ -13,7 +13,7 @@ from fatcore.errors import InputError
 
 from ...base.refused.syntax import xml_words
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import Cells, by_kind, guard_names, within
+from .cells import Cells, by_kind, guard_ghosts, guard_names, is_ghosts, within
 from .items import Items, product, wrong
 
 Element = ElementTree.Element
@@ -92,6 +92,8 @@ def _mesh(root: Element, items: Items) -> RawMesh:
     if not holders:
         raise wrong("it has no grid with topology and geometry")
     points, (cells, other) = _geometry(holders[0], items), _topology(holders[0], items)
+    by_cell = [each for grid in (*others, *steps) for each in _attributes(grid, nodal=False) if is_ghosts(_name(each))]
+    guard_ghosts((_name(each), items.array(_item(each))) for each in by_cell)
     if not all(within(nodes, len(points)) for _, nodes in cells):
         raise wrong("its elements name points that there are not")
     for grid in holders[1:]:
@@ -214,6 +216,7 @@ def _arrays(grid: Element, items: Items, count: int) -> dict[str, Array]:
         if not count or values.shape[:1] != (count,):
             raise wrong(f"array {name!r} has {len(values)} rows where the mesh has {count} points")
     shaped = {name: values.reshape(count, -1) for name, values in arrays.items()}
+    guard_ghosts(shaped.items())
     return {name: values[:, 0] if values.shape[1] == 1 else values for name, values in shaped.items()}
 
 
