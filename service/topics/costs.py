@@ -24,6 +24,7 @@ _RETARDED_S = 1.4e-4  # times the square of the entries: each trip is walked
 _SAMPLE_ENTRY_S = 1.2e-5  # one scattered life under one entry
 _TEST_SAMPLE_S = 1e-5  # one test of one resampled series
 _NODE_S = 5e-6
+_ELEMENTS_A_NODE = 6.0  # of a mesh of tetrahedra
 
 
 def flat(seconds: float) -> Callable[[Any], Cost]:
@@ -76,9 +77,11 @@ def scatter_cost(request: Any) -> Cost:
 
 
 def weld_lines_cost(request: Any) -> Cost:
-    """Nodes of the mesh."""
+    """Nodes of the mesh, or its elements where these are more than a mesh of its nodes has."""
     nodes = len(request.points_mm)
-    return Cost(0.01 + _NODE_S * nodes, "/points_mm", f"{as_given(nodes)} nodes")
+    elements = sum(len(block.nodes) for block in request.element_blocks)
+    most = max(nodes, elements / _ELEMENTS_A_NODE)
+    return Cost(0.01 + _NODE_S * most, "/points_mm", f"{as_given(nodes)} nodes, {as_given(elements)} elements")
 
 
 def sn_cost(request: Any) -> Cost:

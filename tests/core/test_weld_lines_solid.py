@@ -12,7 +12,7 @@ from fatcore.stress.weld_lines.solid._faces import face_table
 from fatcore.stress.weld_lines.solid._surface import surface_of
 from fatcore.stress.weld_lines.solid.detect import find_weld_lines
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, SolidElement, node_count
-from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
+from fatcore.stress.weld_lines.solid.mesh import ElementBlock, SolidMesh, solid_mesh
 from tests.shapes.corner import MIDDLES, corner_of
 from tests.shapes.files import model
 from tests.shapes.sweep import Points, section, straight, swept
@@ -166,8 +166,14 @@ def test_elements_that_lie_twice_are_refused() -> None:
         find_weld_lines(solid_mesh(tee().points_mm, [("tet4", np.vstack([nodes, nodes]))]))
     with pytest.raises(InputError, match="lie twice"):
         find_weld_lines(solid_mesh(tee().points_mm, [("tet4", np.vstack([nodes, nodes[:5], nodes[:5]]))]))
-    with pytest.raises(InputError, match="no outer surface"):
-        find_weld_lines(solid_mesh(CUBE, [("brick8", [list(range(8)), list(range(8))])]))
+
+
+def test_faces_of_elements_that_lie_twice_are_refused_too() -> None:
+    """Of elements with other corners and one face in common, and of a mesh that is closed in itself."""
+    for rows, message in (([list(range(8))] * 2, "no outer surface"), ([list(range(8))] * 3, "more than two elements")):
+        twice = ElementBlock("brick8", np.array(rows))
+        with pytest.raises(InputError, match=message):
+            find_weld_lines(SolidMesh(np.array(CUBE, dtype=float), (twice,)))
 
 
 def test_parts_that_are_tied_and_not_joined_are_told() -> None:

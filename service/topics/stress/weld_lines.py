@@ -27,6 +27,8 @@ from ..costs import weld_lines_cost
 from .models import TensorInput
 
 MAX_VTU_BYTES = 1 << 28  # of all arrays of a body together
+MAX_ELEMENTS = 2_000_000
+MAX_ENTRIES = 20_000_000  # node numbers of all elements
 
 
 def _array_or_rows(value: Any, checked: ValidatorFunctionWrapHandler) -> Any:
@@ -109,9 +111,7 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
         raise Problem(422, "stress_factor is of the arrays that cases names", [("/stress_factor", "only with cases")])
     factor = _factor(rest, "length_factor")
     cases = [pair.partition(":")[::2] for pair in _words(rest, "cases")]
-    raw = read_vtu(body, MAX_VTU_BYTES)
-    if len(raw.points) > MAX_POINTS:
-        raise Problem(413, f"the mesh has {len(raw.points)} nodes, more than {MAX_POINTS}")
+    raw = read_vtu(body, MAX_VTU_BYTES, MAX_POINTS, MAX_ELEMENTS)
     data: dict[str, Any] = {
         "points_mm": raw.points * factor,
         "element_blocks": [{"element": element, "nodes": nodes} for element, nodes in raw.cells],
@@ -185,7 +185,11 @@ def _guard_order(names: tuple[str, ...], components: list[Component] | None, arr
 def weld_lines(request: WeldLinesRequest) -> Reply:
     """Weld toes and roots of a solid mesh: sharp re-entrant edges of its surface and the ends of its slits, each
     node with tangent, bisector and opening angle; with nodal tensors also the stresses along each line, as a
-    check takes them. A VTU file may be sent as the body, with length_factor and the rest in the query."""
+    check takes them. A VTU file may be sent as the body, with length_factor and the rest in the query.
+    Limits: 1,000,000 nodes; 2,000,000 elements with 20,000,000 node numbers, and no more than 20 a node and 1000
+    besides; 2000 weld lines, a search that finds more is refused; arrays of a VTU file 256 MiB together once they
+    are unpacked, where a number counts with at least four bytes; a body as the service takes any."""
+    _guard_counts(request.element_blocks)
     mesh = _mesh(request)
     tensors = {case: _rows_of(case, rows, len(mesh.points_mm)) for case, rows in request.tensors_mpa.items()}
     found: WeldLines = call(find_weld_lines, request, mesh=mesh, symmetry=planes_of(request.symmetry))
@@ -198,6 +202,15 @@ def weld_lines(request: WeldLinesRequest) -> Reply:
         for line in found.lines
     ]
     return reply(WeldLinesAnswer, found, lines=lines)
+
+
+def _guard_counts(blocks: list[MeshElements]) -> None:
+    """Refuses what the search would take minutes and gigabytes for, before it is begun."""
+    elements = sum(len(block.nodes) for block in blocks)
+    entries = sum(len(block.nodes) * max(map(len, block.nodes[:1]), default=0) for block in blocks)
+    for count, most, what in ((elements, MAX_ELEMENTS, "elements"), (entries, MAX_ENTRIES, "node numbers of elements")):
+        if count > most:
+            raise InputError(f"the mesh has {count} {what}, more than {most}", "element_blocks")
 
 
 def _mesh(request: WeldLinesRequest) -> SolidMesh:

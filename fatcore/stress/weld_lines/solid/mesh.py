@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fatcore.errors import InputError, at
 from fatcore.figures import as_given
@@ -15,6 +15,9 @@ from fatcore.stress.weld_lines.solid._faces import sides_with_middles
 from fatcore.stress.weld_lines.solid.elements import SOLID_ELEMENTS, Nodes, SolidElement, corner_count, node_count
 
 MAX_NODES = 5_000_000
+MAX_ELEMENTS = 20_000_000
+_CROWDED, _FEW = 20, 1000  # elements for each node, of six in a mesh of tetrahedra, and besides
+_SCATTER = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F], dtype=np.uint64)  # any odd numbers without a pattern
 MAX_COORDINATE_MM = 1e9
 MIN_EXTENT_MM = 1e-6
 _MOST_OFF = 0.4  # of the side; a quarter of a circle in one element has 0.21
@@ -45,10 +48,10 @@ def solid_mesh(points_mm: ArrayLike, element_blocks: Sequence[tuple[str, ArrayLi
     """A mesh from points and node numbers.
 
     points_mm      : (n, 3), at most 5e6, coordinates up to 1e9 mm, the part larger than 1e-6 mm
-    element_blocks : kind of element and node numbers from 0, (m, nodes of the kind), corners before mid-side
-                     nodes, sides of the base, of the top, upright ones
+    element_blocks : kind of element and node numbers from 0, (m, nodes of the kind), at most 2e7 elements, corners
+                     before mid-side nodes, sides of the base, of the top, upright ones
     Raises         : InputError for kinds that are no solids, wrong shapes, numbers beyond the points, an
-                     element with a corner twice, a mesh whose elements share no node
+                     element with a corner twice, elements that lie twice, a mesh whose elements share no node
     """
     points = finite("points_mm", points_mm)
     if points.ndim != 2 or points.shape[1] != 3 or not 4 <= len(points) <= MAX_NODES:
@@ -62,8 +65,35 @@ def solid_mesh(points_mm: ArrayLike, element_blocks: Sequence[tuple[str, ArrayLi
     mesh = SolidMesh(points, tuple(block for block in checked if len(block.nodes)))
     if not mesh.element_blocks:
         raise InputError("the mesh has no solid elements: weld lines are edges of a solid", "element_blocks")
+    _guard_count(mesh.element_total, len(points))
     _guard_torn(mesh)
+    _guard_twice(mesh)
     return mesh
+
+
+def _guard_count(elements: int, points: int) -> None:
+    if elements > MAX_ELEMENTS:
+        raise InputError(f"the mesh has {elements} elements, more than {MAX_ELEMENTS}", "element_blocks")
+    if elements > _CROWDED * points + _FEW:
+        raise InputError(f"{elements} elements on {points} points: elements lie twice in the mesh", "element_blocks")
+
+
+def _guard_twice(mesh: SolidMesh) -> None:
+    """Refuses elements with the same corners, before what it costs to take faces of them."""
+    for size in (4, 5, 6, 8):
+        alike = [block.nodes[:, :size] for block in mesh.element_blocks if corner_count(block.element) == size]
+        corners = np.sort(np.concatenate([np.empty((0, size), dtype=np.int64), *alike]), axis=1)
+        if len(np.unique(_marks(corners))) < len(corners) and len(np.unique(corners, axis=0)) < len(corners):
+            raise InputError("two elements have the same corners: elements lie twice in the mesh", "element_blocks")
+
+
+def _marks(corners: Nodes) -> NDArray[np.uint64]:
+    """A number for each row, of which equal ones mean the same row, but for a chance that is next to none."""
+    found = np.zeros(len(corners), dtype=np.uint64)
+    for column in corners.T.astype(np.uint64):
+        found = (found ^ (column * _SCATTER[0])) * _SCATTER[1]
+        found ^= found >> np.uint64(29)
+    return found
 
 
 def _guard_size(points: FloatArray) -> None:
