@@ -41,7 +41,7 @@ def listing(raw: RawMesh, found: WeldLines) -> dict[str, Any]:
     return {
         "lines": [_line(raw, line) for line in found.lines],
         "left_out": [plain(each) for each in found.left_out],
-        "findings": [plain(finding) for finding in found.findings],
+        "findings": [plain(finding) for finding in (*found.findings, *raw.doubts)],
         "numbered": raw.numbered,
         "arrays": {name: 1 if array.ndim == 1 else array.shape[1] for name, array in sorted(raw.point_data.items())},
         "other_cells": dict(raw.other),
@@ -62,7 +62,7 @@ def listing_text(raw: RawMesh, found: WeldLines, assumed_factor: float | None) -
         *_arrays(raw),
         f"node numbers: {raw.numbered}",
         *([] if assumed_factor is None else [f"assumed: lengths of the file times {as_given(assumed_factor)} are mm"]),
-        *(f"{finding.severity}: {finding.message} [{finding.code}]" for finding in found.findings),
+        *(f"{each.severity}: {each.message} [{each.code}]" for each in (*found.findings, *raw.doubts)),
     ]
     return "\n".join(textwrap.fill(part, WIDTH, subsequent_indent="    ") for part in parts)
 

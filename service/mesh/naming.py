@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fatcore.errors import InputError, at
 from fatcore.figures import figure
@@ -52,12 +53,19 @@ def _named(lines: Sequence[SolidLine], name: LineName, raw: RawMesh) -> SolidLin
         inside = [line for line in among if ((line.coordinates_mm >= low) & (line.coordinates_mm <= high)).all()]
         return _only(inside, "lie in the box", "box_mm")
     assert name.node_set is not None
-    if name.node_set not in raw.node_sets:
-        known = ", ".join(sorted(raw.node_sets)) or "none"
-        raise InputError(f"the file has no node set {name.node_set!r}; it has {known}", "node_set")
-    nodes = raw.node_sets[name.node_set]
+    nodes = _nodes_of_set(raw, name.node_set)
     fitting = [line for line in among if np.isin(line.node_index, nodes).mean() >= _SHARE_OF_SET]
     return _only(fitting, "have four fifths of their nodes in the set", "node_set")
+
+
+def _nodes_of_set(raw: RawMesh, name: str) -> NDArray[np.int64]:
+    """Nodes of the set of this name, or of the only one that is called so in letters of another size."""
+    alike = [known for known in raw.node_sets if known.casefold() == name.casefold()]
+    found = [name] if name in alike else alike
+    if len(found) != 1:
+        known = ", ".join(sorted(raw.node_sets)) or "none"
+        raise InputError(f"the file has no node set {name!r}; it has {known}", "node_set")
+    return raw.node_sets[found[0]]
 
 
 def _only(fitting: Sequence[SolidLine], what: str, where: str) -> SolidLine:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from pydantic import AfterValidator, WithJsonSchema
 
 from fatcore.errors import InputError
+from fatcore.findings import Finding
 from fatcore.require import FloatArray
 from fatcore.stress.weld_lines.solid.elements import SolidElement
 from fatcore.stress.weld_lines.solid.mesh import SolidMesh, solid_mesh
@@ -48,6 +49,7 @@ class RawMesh:
     node_id    : numbers of the nodes in the file (n,); numbered: in words, where they come from
     node_sets  : places of the nodes of each named set
     steps      : time and arrays of each time step, where the steps are those of the file
+    doubts     : what the file leaves doubtful of all that is taken from it
     series     : by array the time of each of its steps, and the name in point_data, where every array has its own
     """
 
@@ -67,6 +69,7 @@ class RawMesh:
     node_sets: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
     steps: tuple[tuple[float, Mapping[str, Array]], ...] = ()
     series: Mapping[str, tuple[tuple[float, str], ...]] = field(default_factory=dict)
+    doubts: tuple[Finding, ...] = ()
 
 
 def solid_of(raw: RawMesh, length_factor: float) -> SolidMesh:

@@ -24,7 +24,7 @@ def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
 
     Raises : InputError where names or units of the file contradict the map
     """
-    found, fixed = [*_of_lengths(raw, layout)], False
+    found, fixed = [*raw.doubts, *_of_lengths(raw, layout)], False
     for case, given in layout.cases.items():
         with at("mesh", "cases", case):
             held = list(_held(raw, given))

@@ -174,7 +174,7 @@ def elements(raw: RawMesh) -> list[list[int]]:
         DECK.replace("1, 0, 0\n", "1.0D+0, 0.,\n"),
         DECK.replace("*NODE\n", "*NODE, SYSTEM=R\n").replace("\n", "\r\n"),
         DECK[len(NODES) :] + NODES,
-        "7, 7\n*HEADING\n9, 9\n" + DECK + "*BOUNDARY\n1, 1, 3\n",
+        "*HEADING\n9, 9\n" + DECK + "*BOUNDARY\n1, 1, 3\n",
     ],
 )
 def test_a_deck_is_read_whole_however_it_is_written(tmp_path: Path, deck: str) -> None:
