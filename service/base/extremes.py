@@ -27,12 +27,13 @@ def overflow_problem(error: Exception, data: Any) -> Exception:
 
 
 def _sizes(data: Any, place: Place) -> Iterator[tuple[float, Place]]:
-    """How many powers of ten each number lies off 1, how large an exponent is, and where it stands."""
+    """How many powers of ten each number lies off 1, and where it stands; a large exponent counts as just extreme."""
     if isinstance(data, dict | list):
         steps: Any = data.items() if isinstance(data, dict) else enumerate(data)
         for step, value in steps:
             yield from _sizes(value, (*place, step))
     elif isinstance(data, int | float) and not isinstance(data, bool) and data != 0 and isfinite(data):
+        size = abs(log10(abs(data)))
         name = next((step for step in reversed(place) if isinstance(step, str)), "")
         steep = abs(data) if any(word in name for word in _EXPONENTS) else 0.0
-        yield max(abs(log10(abs(data))), steep), place
+        yield max(size, min(steep, EXTREME)), place

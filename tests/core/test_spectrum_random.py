@@ -135,7 +135,7 @@ def test_a_damage_beyond_all_numbers_is_refused() -> None:
 
 def test_no_allowable_range() -> None:
     with pytest.raises(NotConvergedError):
-        allowable_largest_range(1e8, 1.0, LINE, damage_limit=1e-60)
+        allowable_largest_range(1e8, 1.0, LINE, damage_limit=1e-30)
 
 
 def test_weibull_scale() -> None:
