@@ -301,6 +301,21 @@ def test_files_are_short(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 300
 
 
+# a private copy for the processes of one server, which nobody else writes
+WRITERS = ("service/files/", "service/access/hangup.py")
+
+
+@pytest.mark.parametrize("path", [path for path in SERVICE if not name_of(path).startswith(WRITERS)], ids=name_of)
+def test_files_are_written_in_one_place(path: Path) -> None:
+    """Locked, beside the old one, to the disk, then in its place: service/files knows how."""
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.Call):
+            called = ast.unparse(node.func)
+            assert not re.search(r"\.(write_text|write_bytes)$|^os\.replace$|FileIO$", called), called
+            modes = [each.value for each in node.args if isinstance(each, ast.Constant)] if "open" in called else []
+            assert not any(isinstance(mode, str) and re.fullmatch("[rbt+]*[wax+][bt+]*", mode) for mode in modes)
+
+
 def test_top_level_is_the_fixed_list() -> None:
     tracked = subprocess.run(["git", "ls-files"], capture_output=True, text=True, cwd=ROOT, check=False).stdout
     top = {line.partition("/")[0] for line in tracked.splitlines()}

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import json
+from typing import Any
 
+from ..base.envelope import Evaluation
 from ..base.forms.csv_table import csv_table
 from ..base.forms.printable import printable
+from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.check.locations import line_table
 from ..topics.check.models import CheckRequest
@@ -26,6 +30,8 @@ def add(commands: Commands) -> None:
     check.add_argument(
         "-o", "--output", type=OutputFile, metavar="FILE", help="write the answer (JSON) to a file as well"
     )
+    both = "the file of -o holds the request as well: toeline verify and report --baseline take it alone"
+    check.add_argument("--with-request", action="store_true", help=both)
     check.add_argument("--findings", action="store_true", help="show the findings of every line, and its course")
     lines = (
         "write a table of the weld lines to a file as well (CSV): verdict, utilisation and governing station of each"
@@ -36,11 +42,19 @@ def add(commands: Commands) -> None:
     check.set_defaults(run=_check)
 
 
+def _with_request(request: Any, found: Evaluation) -> bytes:
+    asked = json.dumps(request, separators=(",", ":"), allow_nan=False).encode()
+    return b'{"calculation":"check","request":' + asked + b',"response":' + found.content() + b"}"
+
+
 def _check(given: argparse.Namespace) -> int:
-    found = calculate("check", with_fitted(read_request(given.file, "check"), given.fitted))
+    if given.with_request and not given.output:
+        raise Problem(400, "--with-request goes with -o FILE")
+    request = with_fitted(read_request(given.file, "check"), given.fitted)
+    found = calculate("check", request)
     envelope = found.envelope()
     if given.output:
-        write_bytes(found.content(), given.output)
+        write_bytes(_with_request(request, found) if given.with_request else found.content(), given.output)
     if given.csv:
         write_bytes(csv_table(line_table(envelope["answer"])).encode(), given.csv)
     if given.json:

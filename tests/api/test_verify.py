@@ -48,6 +48,14 @@ def test_the_same_answer_is_verified_from_a_pair_in_either_order(run: Run) -> No
         assert (code, printed.splitlines()[-1]) == (0, "1 the same, 0 changed")
 
 
+def test_a_check_writes_a_file_that_is_verified_alone(run: Run) -> None:
+    pair()
+    assert run("check", "request.json", "-o", "both.json", "--with-request")[0] in (0, 1)
+    assert run("verify", "both.json") == (0, "1 the same, 0 changed\n")
+    code, printed = run("check", "request.json", "--with-request")
+    assert (code, printed) == (2, "toeline: --with-request goes with -o FILE\n")
+
+
 @pytest.mark.parametrize("name", ["curves/one-curve", "curves/life"])
 def test_a_file_with_both_is_verified_alone(run: Run, name: str) -> None:
     assert run("verify", str(EXAMPLES / f"{name}.json"))[0] == 0

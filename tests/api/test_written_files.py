@@ -141,6 +141,34 @@ def test_a_batch_without_room_keeps_its_whole_lines_and_goes_on_later(tmp_path: 
     assert target.read_bytes() == whole.read_bytes()
 
 
+def test_what_was_added_in_part_is_taken_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "out"
+    with appending(target) as append:
+        append(b"whole\n")
+
+        def full(handle: int) -> None:
+            raise OSError(errno.ENOSPC, "full")
+
+        monkeypatch.setattr(os, "fsync", full)
+        with pytest.raises(OSError, match=f"full: '{target}'"):
+            append(b"more\n")
+    assert target.read_bytes() == b"whole\n"
+
+
+def test_what_cannot_be_printed_is_given_up(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """The end of the program would try once more."""
+    with (tmp_path / "out").open("w") as stream, monkeypatch.context() as patched:
+        patched.setattr(sys, "stdout", stream)
+
+        def full() -> None:
+            raise OSError(errno.ENOSPC, "full")
+
+        patched.setattr(cli, "_outputs", lambda _: full())
+        assert cli.main(["curves"]) == 4
+        stream.write("lost")
+    assert (tmp_path / "out").read_bytes() == b""
+
+
 def test_a_full_standard_output_has_the_same_code() -> None:
     with Path("/dev/full").open("wb") as full:
         done = subprocess.run(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -15,6 +14,7 @@ from ...client.exit_codes import PASSED
 from ..shared import write_text
 from ..texts.help import Commands, add_command
 from ..texts.parser import decimal, whole
+from ..texts.telling import tell
 
 _DAYS = 365  # that a key holds where nothing else is said [own choice]
 LIMITS = ("rate_per_s", "burst", "places")
@@ -50,8 +50,8 @@ def _key(given: argparse.Namespace) -> int:
         **limits,
     }
     key_entry(entry, "the key")
-    sys.stderr.write(f"the key of team {given.team}, shown this once, for the header X-API-Key:\n{key}\n")
-    sys.stderr.write("its entry in the file that TOELINE_KEYS_FILE names:\n")
+    tell(f"the key of team {given.team}, shown this once, for the header X-API-Key:\n{key}")
+    tell("its entry in the file that TOELINE_KEYS_FILE names:")
     write_text(_table(entry) if given.toml else json.dumps(entry))
     return PASSED
 
