@@ -53,7 +53,8 @@ def _of_models(models: list[type[BaseModel]], data: Mapping[str, Any], wish: Wis
     found = {}
     for name, value in data.items():
         inner = _value(name, value, wish)
-        found[renamed(name, wish)] = _of_type(fields[name], value, wish) if inner is value else inner
+        inside = name in fields and inner is value
+        found[renamed(name, wish)] = _of_type(fields[name], value, wish) if inside else inner
     return found
 
 

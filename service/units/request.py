@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
@@ -79,6 +80,18 @@ def _wish(asked: Any) -> dict[str, Unit]:
     return wish
 
 
+@cache
+def holding(model: type[BaseModel]) -> frozenset[str]:
+    """The fields in which other models stand; all others are looked through in no time."""
+    return frozenset(name for name, info in model.model_fields.items() if _holds_model(info.annotation))
+
+
+def _holds_model(annotation: Any) -> bool:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return True
+    return any(_holds_model(arg) for arg in get_args(annotation) if not isinstance(arg, str | int))
+
+
 def _of_model(models: Sequence[type[BaseModel]], data: Mapping[Any, Any], path: Path, stated: Stated) -> dict[Any, Any]:
     """The content of a model, which may be one of several."""
     fitting = [each for each in models if _fits(each, data)] or models
@@ -87,7 +100,8 @@ def _of_model(models: Sequence[type[BaseModel]], data: Mapping[Any, Any], path: 
     for key, value in data.items():
         core = None if key in fields else next((m for m in meanings(str(key)) if m[0] in fields), None)
         if core is None:
-            found[key] = _of_type(fields.get(key), value, (*path, key), stated)
+            inside = any(key in holding(each) for each in fitting)
+            found[key] = _of_type(fields[key], value, (*path, key), stated) if inside else value
             continue
         name, kind, ending = core
         if name in data or name in found:
