@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from fatcore.errors import InputError
 
 from .kinds import Unit, kind_of
-from .request import WISH, alternatives
+from .request import WISH, alternatives, holding
 
 Wish = Mapping[str, Unit]
 
@@ -44,12 +44,9 @@ def _value(name: str, value: Any, wish: Wish) -> Any:
 
 
 def _of_models(models: list[type[BaseModel]], data: Mapping[str, Any], wish: Wish) -> dict[str, Any]:
-    fields = {
-        n: i.annotation
-        for each in models
-        if data.keys() <= each.model_fields.keys()
-        for n, i in each.model_fields.items()
-    }
+    fitting = [each for each in models if data.keys() <= each.model_fields.keys()]
+    assert fitting, "an answer is of its models"
+    fields = {name: each.model_fields[name].annotation for each in fitting for name in holding(each)}
     found = {}
     for name, value in data.items():
         inner = _value(name, value, wish)
