@@ -86,7 +86,8 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 
 TYPED = {
     "chek f": "COMMAND takes one of demo, lines, count, curves, damage, check, grow, fit-sn, fit-growth, report, "
-    "picture, gate, batch, calculate, serve, findings, validate, not 'chek' (did you mean 'check'?)",
+    "picture, gate, batch, compare, verify, calculate, serve, key, findings, validate, not 'chek' (did you mean "
+    "'check'?)",
     "validate --jsn": "--jsn is no option of toeline validate (did you mean '--json'?)",
     "validate --colour=red": "--colour is no option of toeline validate",
     "check f g": "'g' is one argument too many",

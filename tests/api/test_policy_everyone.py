@@ -28,7 +28,7 @@ from .policies import EXAMPLES, WORKS
 LIFE = {"curve": "works-toe", "stress_range_mpa": [100.0]}
 LOOSE = {**LIFE, "survival_probability": 0.5}
 CHECK = EXAMPLES / "check/one-toe-constant.json"
-TAKES_NO_POLICY = {"findings", "key", "lines", "validate"}  # calculate nothing of a request
+TAKES_NO_POLICY = {"compare", "findings", "key", "lines", "validate"}  # calculate nothing of a request
 
 
 @pytest.fixture
