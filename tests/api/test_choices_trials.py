@@ -8,6 +8,7 @@ import pytest
 
 from service.base.envelope import evaluate
 from service.topics.registry import find
+from tests.api.report_pages import example
 
 COMPLIANCE = {
     "kind": "from-compliance",
@@ -16,9 +17,44 @@ COMPLIANCE = {
     "thickness_mm": 12.0,
     "youngs_modulus_mpa": 206000.0,
 }
+LIVES = {"tests": 10, "lowest_range_mpa": 100.0, "highest_range_mpa": 300.0, "longest_life_cycles": 2e6}
+FITTED = {"log10_constants": [12.0], "slopes": [3.0], "survival_probability": 0.9, "sd_log10_cycles": 0.2}
+RATES = {
+    "name": "plate/mean",
+    "specimens": 3,
+    "rates_used": 90,
+    "lowest_delta_k_mpa_sqrt_mm": 100.0,
+    "highest_delta_k_mpa_sqrt_mm": 2000.0,
+    "growth_from_mpa_sqrt_mm": 90.0,
+    "lowest_load_ratio": 0.1,
+    "highest_load_ratio": 0.5,
+}
+LAW = {"stages": [{"coefficient": 5e-13, "exponent": 3.0}], "units": "mm-MPa"}
 REQUESTS = [
-    ("POST", "trials/crack-length", {"readings": {**COMPLIANCE, "gauge": gauge}})
-    for gauge in ("load-line", "front-face")
+    *(
+        ("POST", "trials/crack-length", {"readings": {**COMPLIANCE, "gauge": gauge}})
+        for gauge in ("load-line", "front-face")
+    ),
+    *(
+        (
+            "POST",
+            "curves/life",
+            {
+                "curve": {**FITTED, "tested": {**LIVES, "distribution": distribution}},
+                "stress_range_mpa": [150.0],
+                "survival_probability": 0.99,
+            },
+        )
+        for distribution in ("normal", "smallest-extreme-value")
+    ),
+    *(
+        (
+            "POST",
+            "cracks/growth",
+            {**example("cracks/growth-surface-blocks"), "law": {**LAW, "tested": {**RATES, "statistic": statistic}}},
+        )
+        for statistic in ("mean", "upper")
+    ),
 ]
 
 

@@ -150,3 +150,8 @@ def test_scatter_of_a_fitted_law_says_the_same_and_draws_no_threshold() -> None:
     with pytest.raises(InputError, match="no threshold is drawn") as caught:
         drawn(threshold_mpa_sqrt_mm=Distribution(kind="lognormal", median=60.0, log_deviation=0.1))
     assert caught.value.path == ("variables", "threshold_mpa_sqrt_mm")
+
+
+def test_a_law_by_few_rates_says_so_at_every_use() -> None:
+    assert "law-by-few-rates" in codes(grown(law_of(rates_used=9)))
+    assert "law-by-few-rates" not in codes(grown(law_of(rates_used=10)))

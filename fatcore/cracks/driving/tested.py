@@ -14,11 +14,20 @@ from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, note, outside
 from fatcore.require import FloatArray
 
+LEAST_RATES = 10  # that a law for use rests on [own choice]
 MOST_OUTSIDE = 0.1  # of a life that may be spent beyond the ranges tested before it is no longer valid [own choice]
 _SAME_RATIO = 0.05  # of the load ratio: a difference that rates do not show [own choice]
 _ROUNDING = 1e-9
 _Ratio = Annotated[float, Ge(-10.0), Lt(1.0)]
 _Count = Annotated[int, Ge(1), Le(1_000_000)]
+
+
+def few_rates(name: str, rates_used: int) -> list[Finding]:
+    """`outside` for a law that rests on fewer rates than a law for use needs."""
+    if rates_used >= LEAST_RATES:
+        return []
+    text = f"the law {name} rests on {rates_used} rates: a law for use needs {LEAST_RATES} at the least"
+    return [outside("law-by-few-rates", text, field="rates_used")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +81,7 @@ class RatesTested:
             f" {ratios}"
         )
         yield note("fitted-law", text, field="law")
+        yield from few_rates(self.name, self.rates_used)
         low, high = float(load_ratio.min()), float(load_ratio.max())
         if high > self.highest_load_ratio + _SAME_RATIO:
             text = (

@@ -9,13 +9,12 @@ from typing import Literal
 import numpy as np
 
 from fatcore.cracks.driving.law import Stage
-from fatcore.cracks.driving.tested import RatesTested
+from fatcore.cracks.driving.tested import RatesTested, few_rates
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.require import FloatArray
 from fatcore.trials.growth.outcome import FittedLaw, GrowthTest, LawForUse, TestedSpecimen
 
-LEAST_RATES = 10  # that a law for use rests on [own choice]
 _UNCERTAIN, _UNSETTLED = 0.5, 1.0  # half the width of the limits of an exponent [own choice]
 _COPY = 0.002  # of log10 of the rate, by which readings of two specimens never agree [own choice]
 POOLED = "pooled"
@@ -57,7 +56,7 @@ def laws_for_use(law: FittedLaw, tests: Sequence[GrowthTest], found: Sequence[Te
     upper = None
     if law.upper_coefficient is not None:
         upper = _law(law.upper_coefficient, law.exponent, None, tested("upper", None))
-    told = [*_width_findings(law), *([] if upper else [_no_upper(name)])]
+    told = [*_width_findings(name, law), *([] if upper else [_no_upper(name)])]
     if lowest is not None and threshold is not None:
         told.append(_threshold_finding(lowest, len(shed), threshold))
     return mean, upper, told
@@ -89,11 +88,8 @@ def _threshold_finding(lowest: tuple[GrowthTest, TestedSpecimen], specimens: int
     return caution("threshold-in-mean-law", text, field="threshold_mpa_sqrt_mm")
 
 
-def _width_findings(law: FittedLaw) -> list[Finding]:
-    found = []
-    if law.rates_used < LEAST_RATES:
-        text = f"{law.rates_used} rates: a law for use rests on {LEAST_RATES} at the least"
-        found.append(outside("law-by-few-rates", text, field="rates_used"))
+def _width_findings(name: str, law: FittedLaw) -> list[Finding]:
+    found = few_rates(name, law.rates_used)
     width = 0.5 * (law.exponent_high - law.exponent_low)
     text = (
         f"the exponent {figure(law.exponent)} lies between {figure(law.exponent_low)} and {figure(law.exponent_high)}:"
