@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 import uvicorn
 
+from service.access import hangup
 from service.base.problems import Problem
 from service.batch.file import Count
 from service.cli import main
@@ -154,9 +155,20 @@ def test_a_whole_request_takes_no_options(
 
 def test_the_service_listens_where_it_is_told(run: Callable[..., int], monkeypatch: pytest.MonkeyPatch) -> None:
     given: list[Any] = []
-    monkeypatch.setattr(uvicorn, "run", lambda app, **rest: given.append((app.rpartition(".http.")[2], rest)))
+
+    class Processes:
+        def __init__(self, config: Any, sockets: list[Any], renew: Callable[[], None]) -> None:
+            given.append((config.app.rpartition(".http.")[2], config.host, config.port, config.workers, sockets))
+
+        def run(self) -> None:
+            given.append("several")
+
+    monkeypatch.setattr(hangup, "Processes", Processes)
+    monkeypatch.setattr(uvicorn.Config, "bind_socket", lambda _: "bound")
+    monkeypatch.setattr(uvicorn, "run", lambda app, **rest: given.append((rest["host"], rest["port"])))
     assert run("serve --port 9 --workers 2") == PASSED
-    assert given == [("app:app", {"host": "127.0.0.1", "port": 9, "workers": 2})]
+    assert run("serve --port 9 --host ::1") == PASSED
+    assert given == [("app:app", "127.0.0.1", 9, 2, ["bound"]), "several", ("::1", 9)]
 
 
 # files
