@@ -129,7 +129,13 @@ def test_refusals_point_at_what_was_sent() -> None:
     one = {**SERIES, "range_mpa": [100.0] * 10}
     assert list(refused("trials/sn-line", {**SN, "series": one})) == ["/series/range_mpa"]
     wide = {**GROWTH, "tests": [{**GROWTH["tests"][0], "size_mm": [60.0 + x for x in range(36)]}]}
-    assert list(refused("trials/growth-rate", wide)) == ["/tests/0/size_mm/0"]
+    assert list(refused("trials/growth-rate", wide)) == ["/tests/0/size_mm"]
+    for width in ("wide", -50.0):
+        odd = {**GROWTH["tests"][0]["specimen"]["parameters"], "width_mm": width}
+        told = {**GROWTH["tests"][0], "specimen": {**GROWTH["tests"][0]["specimen"], "parameters": odd}}
+        assert list(refused("trials/growth-rate", {**GROWTH, "tests": [told]})) == [
+            "/tests/0/specimen/parameters/width_mm"
+        ]
     forceless = {"width_mm": 50.0, "thickness_mm": 12.0}
     specimen = {**GROWTH["tests"][0]["specimen"], "parameters": forceless}
     missing = {**GROWTH, "tests": [{**GROWTH["tests"][0], "specimen": specimen}]}

@@ -11,6 +11,7 @@ import pytest
 from fatcore.errors import InputError
 from fatcore.trials import GrowthSpecimen, GrowthTest, evaluate_growth
 from fatcore.trials.growth.outcome import GrowthRateOutcome
+from fatcore.trials.growth.specimen import guard_sizes_within
 
 COEFFICIENT, EXPONENT = 5.21e-13, 3.0
 WIDE = {"width_mm": 50.0, "thickness_mm": 10.0, "force_n": 6000.0}
@@ -185,10 +186,14 @@ def test_a_specimen_may_not_bear_the_name_of_all_together() -> None:
 
 @pytest.mark.parametrize(("family", "largest"), [("specimen-compact", 50.0), ("specimen-middle", 25.0)])
 def test_a_reading_through_the_specimen_is_refused(family: str, largest: float) -> None:
-    one = specimen_of()
     specimen = GrowthSpecimen(family=family, parameters=WIDE, load_ratio=0.1, yield_strength_mpa=400.0)
     sizes = np.append(SIZES[0.9 * largest > SIZES], largest)
-    given = GrowthTest(name="one", specimen=specimen, size_mm=sizes, cycles=np.asarray(one.cycles)[: len(sizes)])
+    given = GrowthTest(name="one", specimen=specimen, size_mm=sizes, cycles=1e4 * np.arange(len(sizes)))
     with pytest.raises(InputError, match="through the specimen") as caught:
         evaluated(given)
     assert caught.value.path == ("tests", 0, "size_mm", len(sizes) - 1)
+
+
+def test_a_crack_of_another_family_has_no_width_that_its_readings_reach() -> None:
+    centre = GrowthSpecimen(family="centre", parameters={}, load_ratio=0.1)
+    guard_sizes_within(centre, np.array([1e3]))

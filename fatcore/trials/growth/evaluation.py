@@ -106,11 +106,11 @@ def _guard_copies(tests: Sequence[GrowthTest]) -> None:
 
 def _one(test: GrowthTest, reduction: Reduction, confidence: float) -> TestedSpecimen:
     size = np.asarray(test.size_mm, dtype=np.float64)
-    guard_sizes_within(test.specimen, size)
     rates = growth_rates(size, test.cycles, reduction)
     with at("specimen"):
         factor = test.specimen.factor_at(rates.reading, len(size))
     driven = intensities_at(test.specimen, rates.size_mm, factor)
+    guard_sizes_within(test.specimen, size)
     held = held_loads(test.specimen.load_factor, rates.reading, reduction)
     if not held.any():
         raise InputError("the loads step between all readings: no rate belongs to one load", "specimen", "load_factor")
