@@ -53,7 +53,8 @@ def test_an_array_of_no_parts_is_empty() -> None:
 
 @pytest.mark.parametrize("zipped", [False, True])
 def test_arrays_do_not_lie_at_one_place(zipped: bool) -> None:
-    data = in_blocks(POINTS.tobytes(), 120, raw=True) if zipped else packed(POINTS, raw=True)
+    """Others lie behind it, so that twice the first are no more bytes than there are."""
+    data = (in_blocks(POINTS.tobytes(), 120, raw=True) if zipped else packed(POINTS, raw=True)) + b"x" * 200
     inner = {**ascii_parts(), "points": 'format="appended" offset="0">'}
     body = text(inner, attributes=ZIPPED if zipped else "", appended=appended(data))
     assert len(read_vtu(body).points) == 5
@@ -110,6 +111,7 @@ def test_counts_are_held_against_their_limits_before_arrays_are_read() -> None:
             read_vtu(body, 1 << 20, *limits)
         assert error.value.status == 413
     assert "data format 'odd'" in refused(body)
+    assert len(read_vtu(text(ascii_parts()), 1 << 20, 5, 2).points) == 5
 
 
 # hidden and double parts

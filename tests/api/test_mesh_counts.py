@@ -52,6 +52,9 @@ def test_blocks_announce_all_of_their_rows(tmp_path: Path) -> None:
     content = new_text().replace(b"1 2 1 2\n3 1 4 2\n", b"1 1 1 2\n3 1 4 1\n")
     with pytest.raises(InputError, match="section Elements goes on"):
         read(tmp_path, content)
+    for row in (b"2 12 3 40 9", b"1.0 1.0 1.0"):
+        with pytest.raises(InputError, match="goes on behind what it announces"):
+            read(tmp_path, new_text().replace(row, row + b" 77"))
 
 
 def test_a_node_has_three_coordinates_and_no_more(tmp_path: Path) -> None:
@@ -74,6 +77,12 @@ def test_an_element_number_stands_for_one_element(tmp_path: Path, content: bytes
 def test_an_element_number_stands_for_one_element_of_all_kinds(tmp_path: Path) -> None:
     content = old_text().replace(b"$Elements\n2\n", b"$Elements\n3\n1 2 2 0 1 7 12 3\n")
     with pytest.raises(InputError, match="an element number stands for two elements"):
+        read(tmp_path, content)
+
+
+@pytest.mark.parametrize("content", [old_text().replace(b"12 1.0", b"12 x"), old_binary()[:120]])
+def test_what_is_no_number_or_cut_off_is_refused_in_words(tmp_path: Path, content: bytes) -> None:
+    with pytest.raises(InputError, match="a section is no row of numbers as announced; the file may be cut off"):
         read(tmp_path, content)
 
 

@@ -134,7 +134,7 @@ def test_rows_have_numbers_as_they_are_written_by_hand(tmp_path: Path, row: str)
 
 
 def test_a_node_has_three_coordinates_and_a_normal(tmp_path: Path) -> None:
-    assert deck(tmp_path, f"{DECK}*NODE\n6, 1, 2, 3, 0.6, 0, -0.8\n7, 1\n").points[5:].tolist() == [
+    assert deck(tmp_path, f"{DECK}*NODE\n6, 1, 2, 3, 0.6, 0, -0.8\n7, 1, , , , ,\n").points[5:].tolist() == [
         [1, 2, 3],
         [1, 0, 0],
     ]

@@ -145,7 +145,7 @@ def _guard_numbers(rows: list[str]) -> None:
 def _take_nodes(block: Block, deck: _Deck) -> None:
     _guard_numbers(block.rows)
     for row in block.rows:
-        number, *places = row.rstrip(",").split(",")
+        number, *places = row.rstrip(", \t").split(",")
         node, (x, y, z) = int(number), (*map(_float, places[:_COORDINATES]), 0.0, 0.0, 0.0)[:3]
         if not 1 <= node <= _LARGEST:
             raise wrong(f"a node has the number {number.strip()[:30]}, which is none from 1 to 2^53")
