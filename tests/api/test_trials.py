@@ -681,6 +681,25 @@ def test_a_check_on_a_fitted_curve_says_what_its_tests_leave_open() -> None:
     assert told(110.0) == {"fitted-curve-below-ranges"}
 
 
+def test_a_fitted_shear_curve_is_compared_with_its_tests_too() -> None:
+    curve = {**answered("trials/sn-line", SN)["answer"]["design_curve"], "stress_kind": "shear"}
+    curves = {
+        "rule": "fixed",
+        "curve": "en-1993-1-9-2005-normal-71",
+        "shear_curve": curve,
+        "interaction": "damage-sum",
+    }
+
+    def told(shear: float) -> set[str]:
+        line = {**CHECK["lines"][0], "cases": {"b": {"normal_mpa": [60.0], "shear_mpa": [shear]}}}
+        found = answered("check", {**CHECK, "lines": [line], "curves": curves})
+        return {each["code"] for each in found["findings"] if each["code"].startswith("fitted-curve")}
+
+    assert told(130.0) == set()
+    assert told(270.0) == {"fitted-curve-outside-ranges"}
+    assert told(110.0) == {"fitted-curve-below-ranges"}
+
+
 def test_load_ratios_of_a_series_stand_in_its_table(client: httpx.Client) -> None:
     rows = TABLE.splitlines()
     mixed = "\n".join([f"{rows[0]},load_ratio", *(f"{row},{0.1 if k < 5 else 0.5}" for k, row in enumerate(rows[1:]))])

@@ -89,7 +89,10 @@ def of_line(
     shares = np.where(state.judged, state.short_share, 0.0)
     found += short_life_findings(float(shares.max()), float(state.short_life[state.judged].min()))
     largest = state.equivalent_mpa[state.judged].max()
-    found += fitted_curve_findings(resistance.curve, state.range_mpa[state.judged][..., 0], below=False)
+    ranges = state.range_mpa[state.judged]
+    found += fitted_curve_findings(resistance.curve, ranges[:, 0], below=False)
+    if resistance.shear_curve is not None:
+        found += fitted_curve_findings(resistance.shear_curve, ranges[:, 1:].max(initial=0.0))
     if line.basis == "peak-stress":
         found += fitted_curve_findings(resistance.curve, largest)
         found += yield_findings(resistance.curve, largest, None)
