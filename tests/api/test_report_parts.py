@@ -34,7 +34,15 @@ def finding(severity: str, message: str, **more: Any) -> dict[str, Any]:
 
 def shown(found: list[dict[str, Any]], **record: Any) -> str:
     """A page of nothing but the findings and the record."""
-    blank = {"calculation": "c", "revision": 1, "version": "1", "input_digest": "d", "sources": [], "tables": {}}
+    blank = {
+        "calculation": "c",
+        "revision": 1,
+        "version": "1",
+        "input_digest": "d",
+        "sources": [],
+        "tables": {},
+        "policy": None,
+    }
     envelope = {"answer": {}, "findings": found, "caution": "care", "record": {**blank, **record}}
     return page("report.html", envelope, request=Titled(), kind="kind", title="", verdict="answer", word="word")
 

@@ -87,6 +87,7 @@ def test_titles_are_those_of_their_statuses() -> None:
     """RFC 9110, section 15, and RFC 6585 for 429: what each status says, in words of our own."""
     assert TITLES == {
         400: "Request cannot be read",
+        403: "Key not meant for this",
         401: "Key missing or unknown",
         404: "Not found",
         405: "Method not allowed",

@@ -8,7 +8,7 @@ import httpx
 import numpy as np
 import pytest
 
-from fatcore.figures import figure
+from fatcore.figures import figure, rounded_down
 
 STEEL = {"yield_strength_mpa": 355.0, "ultimate_strength_mpa": 490.0, "toughness_mpa_sqrt_mm": 1000.0}
 EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 50.0}
@@ -124,7 +124,7 @@ def test_closure_on_own_constants_counts_in_the_largest_credit(client: httpx.Cli
     assert found["credits-decide"]["severity"] == "outside"
     message = found["credits-decide"]["message"]
     for life in (plain["life_cycles"], answer["life_cycles"]):
-        assert f"{figure(life)} cycles" in message
+        assert f"{rounded_down(life)} cycles" in message
     assert "elber" in message
     assert "credits-decide" in answer["history"]["outside_codes"]
 
@@ -157,7 +157,7 @@ def test_credits_count_by_their_product(client: httpx.Client) -> None:
     assert max(slowed["life_cycles"], closed["life_cycles"]) < 10.0 * plain["life_cycles"] < both["life_cycles"]
     message = found["credits-decide"]["message"]
     assert "retardation and the opening function elber" in message
-    assert f"{figure(plain['life_cycles'])} cycles" in message
+    assert f"{rounded_down(plain['life_cycles'])} cycles" in message
 
 
 def test_closure_that_changes_nothing_does_not_compare_two_infinite_lives(client: httpx.Client) -> None:
@@ -259,7 +259,7 @@ def test_rows_that_lie_far_apart_do_not_stretch_an_interval(client: httpx.Client
     coarse, found = plan(client, history=thinned(history, [0, -1]))
     assert coarse["interval_cycles"] > 2.0 * fine["interval_cycles"]
     assert found["history-too-coarse"]["severity"] == "outside"
-    assert f"{figure(coarse['interval_cycles'])}" in found["history-too-coarse"]["message"]
+    assert f"{rounded_down(coarse['interval_cycles'])}" in found["history-too-coarse"]["message"]
     assert "0 cycles" in found["history-too-coarse"]["message"]
     codes = [set(plan(client, history=thinned(history, slice(None, None, step)))[1]) for step in (1, 6, 60)]
     expected: list[set[str]] = [set(), {"history-coarse"}, {"history-too-coarse"}]

@@ -7,7 +7,7 @@ from typing import Any
 import httpx
 import pytest
 
-from fatcore.figures import figure
+from fatcore.figures import rounded_down
 
 EDGE = {"kind": "edge", "depth_mm": 1.0, "width_mm": 50.0}
 PLAIN = {"stages": [{"coefficient": 5.21e-13, "exponent": 3.0}], "units": "mm-MPa"}
@@ -93,7 +93,7 @@ def test_a_milder_criterion_gives_the_life_by_the_largest(client: httpx.Client) 
     milder, found = growth(client, crack=crack, stress={}, criterion="richard")
     assert "criterion-does-less" not in without
     assert milder["life_cycles"] > 2.0 * largest["life_cycles"]
-    assert f"{figure(largest['life_cycles'])} cycles" in found["criterion-does-less"]["message"]
+    assert f"{rounded_down(largest['life_cycles'])} cycles" in found["criterion-does-less"]["message"]
     _, same = growth(client, crack=crack, stress={}, criterion="largest")
     assert "criterion-does-less" not in same
 
@@ -105,7 +105,7 @@ def test_an_opening_function_on_own_constants_gives_the_life_without_it(client: 
     law = PLAIN | {"load_ratio_effect": {"kind": kind} | more}
     answer, found = growth(client, law=law)
     assert answer["life_cycles"] > plain["life_cycles"]
-    assert f"{figure(plain['life_cycles'])} cycles" in found["closure-counted"]["message"]
+    assert f"{rounded_down(plain['life_cycles'])} cycles" in found["closure-counted"]["message"]
     assert "closure-counted" not in growth(client, law=law, condition="as-welded")[1]
 
 

@@ -104,7 +104,8 @@ def test_processes_are_copies_only_where_no_thread_could_hold_a_lock(
         results = each(abs, counted(range(50), taken))
         assert (next(results), len(taken)) == (0, 8)
     (made,) = pool.made
-    assert made.asked == (2, method, jobs.begin_worker)
+    count, started_by, begin = made.asked
+    assert (count, started_by, begin.func, begin.args) == (2, method, jobs.begin_worker, (None,))
     assert made.shut == [True]
 
 
