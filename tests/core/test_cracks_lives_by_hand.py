@@ -23,7 +23,7 @@ from fatcore.cracks.driving.loading import Drive, UnitIntensity
 from fatcore.cracks.growth._phase import run_phase
 from fatcore.cracks.growth.end_criteria import EndCriteria
 from fatcore.cracks.growth.life import GrowthOutcome, _raise, grow
-from fatcore.figures import rounded_down
+from fatcore.figures import figure, rounded_down
 from fatcore.findings import Finding
 
 EDGE = EdgeCrack(depth_mm=1.0, width_mm=40.0, thickness_mm=10.0)
@@ -114,8 +114,8 @@ def test_a_life_under_compression_is_compared_with_one_without(
     found = one(pressed, "compression-counted")
     assert found.field == "life_without_compression_cycles"
     assert (
-        f"without it the life is {rounded_down(free.life_cycles)} cycles, with it {rounded_down(pressed.life_cycles)} cycles"
-        in found.message
+        f"without it the life is {rounded_down(free.life_cycles)} cycles, "
+        f"with it {rounded_down(pressed.life_cycles)} cycles" in found.message
     )
     for other in (outcome(*parts, "as-welded"), free):
         assert other.life_without_compression_cycles is None
@@ -191,9 +191,7 @@ def test_a_through_crack_is_driven_as_hard_as_the_surface_points_before() -> Non
         through = grown(crack=PLATE, stress=stress, end=EndCriteria(grow_through=True))
         assert ("through-crack-raised" in codes(through)) is bool(before > after)
         if before > after:
-            assert one(through, "through-crack-raised").message.endswith(
-                f"was raised by {rounded_down(before / after)}"
-            )
+            assert one(through, "through-crack-raised").message.endswith(f"was raised by {figure(before / after)}")
 
 
 def test_a_through_crack_without_load_is_not_raised() -> None:
