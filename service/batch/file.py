@@ -70,6 +70,18 @@ def whole_lines(path: Path) -> list[dict[str, Any]]:
     return read
 
 
+def settled(path: Path, done: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The lines before the first item that may be answered another time; the others are removed from the file.
+
+    Too many requests (429), a deadline and an error of the service (5xx) belong to the moment, not to the item.
+    """
+    kept = next((number for number, each in enumerate(done) if each["status"] == 429 or each["status"] >= 500), None)
+    if kept is None:
+        return done
+    os.truncate(path, sum(map(len, path.read_bytes().splitlines(keepends=True)[:kept])))
+    return done[:kept]
+
+
 def read_line(path: Path, number: int, line: bytes) -> dict[str, Any]:
     """What a line of an output says besides its answer; Problem where it is none."""
     try:
@@ -82,7 +94,7 @@ def read_line(path: Path, number: int, line: bytes) -> dict[str, Any]:
 
 
 def answered_before(source: Sequence[bytes], target: Path, made_by: MadeBy | None = None) -> list[dict[str, Any]]:
-    """The whole lines of the target, which answer the first ones of the source.
+    """The whole lines of the target, which answer the first ones of the source, as far as they are settled.
 
     made_by : what is to answer the others, None for what answers here
     Raises  : Problem when they answer another source, or something else made them
@@ -97,7 +109,7 @@ def answered_before(source: Sequence[bytes], target: Path, made_by: MadeBy | Non
         for name, now in made_by._asdict().items():
             if entry[name] != now:
                 raise _of_another(target, number, f"answers of {name} {entry[name] or 'none'}, not of {now or 'none'}")
-    return done
+    return settled(target, done)
 
 
 def _named(entry: Mapping[str, Any]) -> str:

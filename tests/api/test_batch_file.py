@@ -109,6 +109,19 @@ def test_stop_at_any_byte_is_resumed_to_the_same_file(tmp_path: Path, whole: byt
         assert (count.resumed, count.answered, count.problems) == (done, 6, 0)
 
 
+@pytest.mark.parametrize(("status", "again"), [(429, True), (500, True), (503, True), (422, False), (404, False)])
+def test_what_was_not_answered_for_a_reason_of_the_moment_is_asked_again(
+    tmp_path: Path, whole: bytes, status: int, again: bool
+) -> None:
+    lines = whole.splitlines(keepends=True)
+    entry = {**json.loads(lines[1]), "status": status}
+    target = tmp_path / "out.ndjson"
+    target.write_bytes(lines[0] + json.dumps(entry).encode() + b"\n" + lines[2])
+    count = resume(source(len(lines)), target, local_answers)
+    assert count.resumed == (1 if again else 3)
+    assert (target.read_bytes() == whole) is again
+
+
 def test_lines_are_on_the_disk_one_by_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     target = tmp_path / "out.ndjson"
     sizes: list[int] = []
