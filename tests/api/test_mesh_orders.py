@@ -101,6 +101,11 @@ def test_arrays_of_a_grid_beside_a_series_are_read_and_all_arrays_of_the_series_
     assert "2 time steps of S, U" in text
 
 
+def test_a_grid_beside_a_series_has_its_own_arrays_where_the_mesh_stands_in_the_steps(tmp_path: Path) -> None:
+    found = read(tmp_path, xdmf(grid(OTHER) + series(step(0, SIX, MESH), step(1, SIX))), "a.xdmf")
+    assert (list(found.point_data), len(found.steps)) == (["U"], 2)
+
+
 def test_a_step_of_a_field_counts_those_of_the_field_as_its_name_does(tmp_path: Path) -> None:
     """S has steps at 1 and 2, U at 0, 1 and 2, V one step."""
     file = med(tmp_path, point_data={"S": np.ones((5, 6)), "U": np.zeros((5, 6)), "V": np.ones((5, 6))})
