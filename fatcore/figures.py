@@ -110,24 +110,53 @@ def beside_asked(value: float | None, asked: float) -> tuple[str, str]:
     return _beside(inf if value is None else value, asked, DIGITS, digits, rounded_down)
 
 
-def _beside(value: float, limit: float, digits: int, limit_digits: int, form: Form) -> tuple[str, str]:
+def beside_allowed(value: float, allowed: float | None) -> tuple[str, str]:
+    """A range and the one that is allowed, which never reads larger than it is; none is infinite.
+
+    >>> beside_allowed(119.4, 196.7), beside_allowed(196.6, 196.7), beside_allowed(5.0, None)
+    (('119', '196'), ('196.6', '196.7'), ('5', 'infinite'))
+    """
+    return _beside(value, inf if allowed is None else allowed, DIGITS, DIGITS, figure, rounded_down)
+
+
+def _beside(
+    value: float, limit: float, digits: int, limit_digits: int, form: Form, limit_form: Form = figure
+) -> tuple[str, str]:
     if value != limit and isclose(value, limit, rel_tol=_AGREED, abs_tol=0.0):
-        text = figure(limit, max(digits, limit_digits))
+        text = limit_form(limit, max(digits, limit_digits))
         return f"just {'below' if value < limit else 'above'} {text}", text
     for shown in range(digits, _MOST_DIGITS + 1):
-        texts = form(value, shown), figure(limit, max(shown, limit_digits))
+        texts = form(value, shown), limit_form(limit, max(shown, limit_digits))
         if _side(*map(_number, texts)) == _side(value, limit):
             break
     return texts
 
 
-def against(value: float | None, limit: float, form: Form = figure) -> str:
+def against(value: float | None, limit: float, form: Form = figure, digits: int = DIGITS) -> str:
     """A number alone, with as many digits as show on which side of its limit it stands; none is infinite.
 
     >>> against(0.9996, 1.0), against(1.23456, 1.0), against(None, 1e6)
     ('0.9996', '1.23', 'infinite')
     """
-    return "infinite" if value is None else beside_limit(value, limit, form=form)[0]
+    return "infinite" if value is None else beside_limit(value, limit, digits, form)[0]
+
+
+def beside_limits(value: float, *limits: float, digits: int = DIGITS) -> str:
+    """A number alone that shows on which side of each of these limits it stands.
+
+    >>> beside_limits(1.0004, 1.0), beside_limits(0.8004, 1.0, 0.8), beside_limits(0.5, 1.0, 0.8)
+    ('1.0004', '0.8004', '0.5')
+    """
+    return max((against(value, limit, figure, digits) for limit in limits), key=len)
+
+
+def just_passing(factor: float, digits: int = DIGITS) -> str:
+    """A factor on the loads that just passes: on its side of 1, and it never reads larger than it is.
+
+    >>> just_passing(1.6579), just_passing(0.9996), just_passing(1.0004)
+    ('1.65', '0.999', '1.0004')
+    """
+    return against(factor, 1.0, rounded_down, digits)
 
 
 def same_form(values: Sequence[float], digits: int = DIGITS) -> list[str]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fatcore.figures import DIGITS, against, rounded_down
+from fatcore.figures import DIGITS, Form, beside_limits, rounded_down
 
 from ..base.text import GRAVITY, number
-from .tolerance import MOST_DIGITS, same, shown
+from .tolerance import same, shown
 
 GONE, NEW = "none", "none"
 
@@ -158,41 +158,37 @@ class LineChange:
         return sorted(new.findings - old.findings)
 
 
-def two_numbers(before: float | None, now: float | None, absent: str = "none") -> tuple[str, str]:
+def two_numbers(
+    before: float | None, now: float | None, absent: str = "none", form: Form = number, old_form: Form | None = None
+) -> tuple[str, str]:
     """Two numbers as texts that differ where they do by more than another processor makes.
+
+    form : of both, or of the later one where the older has a form of its own
 
     >>> two_numbers(0.5, 0.5 * (1 + 1e-9)), two_numbers(0.5, 0.6), two_numbers(2e6, None, "infinite")
     (('0.5', '0.5'), ('0.5', '0.6'), ('2,000,000', 'infinite'))
     """
     if before is not None and now is not None and same(now, before):
-        return number(now), number(now)
-    return shown(before, now, absent)
+        return form(now, DIGITS), form(now, DIGITS)
+    return shown(before, now, absent, form, old_form)
 
 
-def two_lives(before: float | None, now: float | None) -> tuple[str, str]:
+def two_lives(before: float | None, now: float | None, absent: str = "infinite") -> tuple[str, str]:
     """The same of lives, none of which reads longer than it is; none is infinite.
 
     >>> two_lives(7246800.4, 7246800.4), two_lives(7246800.4, 7249100.4), two_lives(2e6, None)
     (('7,240,000', '7,240,000'), ('7,246,000', '7,249,000'), ('2,000,000', 'infinite'))
     """
-    alike = before == now or (before is not None and now is not None and same(now, before))
-    for digits in range(DIGITS, MOST_DIGITS + 1):
-        texts = rounded_down(now if alike else before, digits), rounded_down(now, digits)
-        if alike or texts[0] != texts[1]:
-            break
-    return texts
+    return two_numbers(before, now, absent, rounded_down)
 
 
-def two_utilisations(before: float | None, now: float | None) -> tuple[str, str]:
-    """The same of utilisations, each with as many digits as show on which side of 1 it stands.
+def two_utilisations(before: float | None, now: float | None, limit: float = 1.0) -> tuple[str, str]:
+    """The same of utilisations, each with as many digits as show on which side of 1 and of a limit it stands.
 
-    >>> two_utilisations(0.9, 0.9996), two_utilisations(None, 1.00004)
-    (('0.9', '0.9996'), ('none', '1.00004'))
+    >>> two_utilisations(0.9, 0.9996), two_utilisations(None, 1.00004), two_utilisations(0.8004, 0.85, 0.8)
+    (('0.9', '0.9996'), ('none', '1.00004'), ('0.8004', '0.85'))
     """
-    if before is not None and now is not None and same(now, before):
-        return against(now, 1.0), against(now, 1.0)
-    texts = [GONE if value is None else against(value, 1.0) for value in (before, now)]
-    return (texts[0], texts[1]) if texts[0] != texts[1] else shown(before, now)
+    return two_numbers(before, now, GONE, lambda value, digits: beside_limits(value, 1.0, limit, digits=digits))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

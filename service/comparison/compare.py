@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fatcore.figures import Form, beside_limits, figure, just_passing, rounded_down
+
 from ..base.common import Strict
 from ..base.problems import Problem
 from ..base.text import place_text
@@ -102,7 +104,8 @@ def _results(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Chan
         words, unit = named(name.rpartition(".")[2])
         # null is an infinite life only where the answer has that life at both times, and no part of it is missing
         endless = name in old and name in new and name.rpartition(".")[2] in ENDLESS
-        texts = _shown(old.get(name), new.get(name), "infinite" if endless else "none")
+        forms = [_form(name, side) for side in (new, old)]
+        texts = _shown(old.get(name), new.get(name), "infinite" if endless else "none", *forms)
         if texts[0] != texts[1]:
             part = name.rpartition(".")[0].replace(".", ", ").replace("_", " ")
             yield Change(
@@ -128,12 +131,32 @@ def _values(answer: Mapping[str, Any], path: str = "") -> Iterator[tuple[str, An
             yield path + name, value
 
 
-def _shown(before: Any, now: Any, absent: str) -> tuple[str, str]:
+def _form(name: str, values: Mapping[str, Any]) -> Form:
+    """How a number of an answer is written: one with a limit on its side of it, what is allowed or lived rounded down.
+
+    values : single values of the answer by their paths
+    """
+    part, _, last = name.rpartition(".")
+    if last.endswith("utilisation"):
+        return _beside(1.0)
+    if last == "damage":
+        limit = values.get(f"{part}.damage_limit" if part else "damage_limit", values.get("damage_limit"))
+        return figure if limit is None else _beside(limit)
+    if last == "factor_to_limit":
+        return just_passing
+    return rounded_down if "life" in name or last.startswith("allowable_") else figure
+
+
+def _beside(limit: float) -> Form:
+    return lambda value, digits: beside_limits(value, limit, digits=digits)
+
+
+def _shown(before: Any, now: Any, absent: str, form: Form, old_form: Form) -> tuple[str, str]:
     numbers = [
         value is None or (isinstance(value, int | float) and not isinstance(value, bool)) for value in (before, now)
     ]
     if all(numbers):
-        return two_numbers(before, now, absent)
+        return two_numbers(before, now, absent, form, old_form)
     return value_text(before), value_text(now)
 
 

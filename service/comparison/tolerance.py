@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fatcore.figures import DIGITS
+from fatcore.figures import DIGITS, Form
 
 from ..base.text import number
 
@@ -24,17 +24,22 @@ def more(now: float, bound: float) -> bool:
     return now > bound and not same(now, bound)
 
 
-def shown(before: float | None, now: float | None, absent: str = "none") -> tuple[str, str]:
+def shown(
+    before: float | None, now: float | None, absent: str = "none", form: Form = number, old_form: Form | None = None
+) -> tuple[str, str]:
     """Two numbers with as many digits as it takes to tell them apart.
+
+    form     : of both, or of the later one where the older has a form of its own
 
     >>> shown(11020.4, 11020.2), shown(0.5, 0.6), shown(None, 3.0)
     (('11,020.4', '11,020.2'), ('0.5', '0.6'), ('none', '3'))
     """
-    digits = DIGITS
-    while _text(before, digits, absent) == _text(now, digits, absent) and digits < MOST_DIGITS and before != now:
-        digits += 1
-    return _text(before, digits, absent), _text(now, digits, absent)
+    for digits in range(DIGITS, MOST_DIGITS + 1):
+        texts = _text(before, digits, absent, old_form or form), _text(now, digits, absent, form)
+        if texts[0] != texts[1] or before == now:
+            break
+    return texts
 
 
-def _text(value: float | None, digits: int, absent: str) -> str:
-    return absent if value is None else number(value, digits)
+def _text(value: float | None, digits: int, absent: str, form: Form) -> str:
+    return absent if value is None else form(value, digits)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fatcore.figures import against, coordinate
+from fatcore.figures import coordinate, rounded_down
 
 from ..base.text import number
 from ..comparison.tolerance import more, same, shown
@@ -31,7 +31,9 @@ def grown(now: StoredLine, before: StoredLine, limits: Limits) -> tuple[list[Fau
     for name, words in KINDS.items():
         new, old = getattr(now, name), before.reference(name)
         last = getattr(before, name)
-        since = "" if old is None or same(last, old) else f", the reference ({shown(old, last)[1]} was stored last),"
+        since = (
+            "" if old is None or same(last, old) else f", the reference ({_two(old, last, limits)[1]} was stored last),"
+        )
         text = None if new is None else _growth(words, new, old, since, limits)
         if text is None:
             continue
@@ -47,10 +49,15 @@ def _growth(words: str, new: float, old: float | None, since: str, limits: Limit
     """The growth in words where it is more than allowed."""
     if not more(new, (old or 0.0) * (1.0 + limits.growth_pct / 100.0)):
         return None
-    text = f"{words} grew from {shown(old, new)[0]}{since} to {shown(old, new)[1]}"
+    text = f"{words} grew from {_two(old, new, limits)[0]}{since} to {_two(old, new, limits)[1]}"
     if old:
         text += f" ({_change_pct(new, old):+.3g} %, allowed {limits.growth_pct:+.3g} %)"
     return text
+
+
+def _two(old: float | None, new: float | None, limits: Limits) -> tuple[str, str]:
+    """Two utilisations as texts, on their sides of 1 and of the limit of the run."""
+    return shown(old, new, form=limits.used_text)
 
 
 def _change_pct(new: float, old: float) -> float:
@@ -61,14 +68,14 @@ def _same_input(now: StoredLine, before: StoredLine) -> bool:
     return now.request_digest == before.request_digest
 
 
-def moved(now: StoredLine, before: StoredLine) -> Iterator[str]:
+def moved(now: StoredLine, before: StoredLine, limits: Limits) -> Iterator[str]:
     """A number that moved though its input did not, or fell so far that something may be missing."""
-    text = "utilisation {} -> {}".format(*shown(before.utilisation, now.utilisation))
+    text = "utilisation {} -> {}".format(*_two(before.utilisation, now.utilisation, limits))
     if _same_input(now, before):
         if not same(now.utilisation, before.utilisation):
             yield f"{text}; {SAME_INPUT}"
     elif fell_far(now, before):
-        text = "utilisation {} -> {}".format(*shown(before.highest, now.utilisation))
+        text = "utilisation {} -> {}".format(*_two(before.highest, now.utilisation, limits))
         text += f" ({_change_pct(now.utilisation, before.highest):+.3g} %) fell far"
         yield f"{text}: is all of the load and of the line still there?"
 
@@ -78,11 +85,12 @@ def fell_far(now: StoredLine, before: StoredLine) -> bool:
     return before.highest > 0.0 and _change_pct(now.utilisation, before.highest) < -FALL_PCT
 
 
-def stored_state(before: StoredLine) -> Iterator[str]:
+def stored_state(before: StoredLine, limits: Limits) -> Iterator[str]:
     """That the state a line is compared with had not passed itself."""
     if before.verdict != "pass":
         word = "had failed" if before.verdict == "fail" else "was undecided"
-        yield f"the stored state {word}, with a utilisation of {against(before.utilisation, 1.0)}: no accepted state"
+        used = limits.used_text(before.utilisation)
+        yield f"the stored state {word}, with a utilisation of {used}: no accepted state"
 
 
 def shorter(now: StoredLine, before: StoredLine) -> Iterator[str]:
@@ -112,12 +120,13 @@ def listed_backwards(now: StoredLine, before: StoredLine) -> bool | None:
     return runs_backwards(now.pattern, before.pattern) if turned is None else turned
 
 
-def changed(now: StoredLine, before: StoredLine) -> Iterator[str]:
+def changed(now: StoredLine, before: StoredLine, limits: Limits) -> Iterator[str]:
     """Numbers that are others than the stored ones, however little: what a new baseline replaces."""
     for name, words in {**KINDS, "length_mm": "length in mm", "stations": "stations"}.items():
         new, old = getattr(now, name), getattr(before, name)
         if new != old and (new is None or old is None or not same(new, old)):
-            text = "{} {} -> {}".format(words, *shown(old, new))
+            texts = _two(old, new, limits) if name in KINDS else shown(old, new)
+            text = "{} {} -> {}".format(words, *texts)
             yield text + (f" ({_change_pct(new, old):+.3g} %)" if new is not None and old else "")
 
 
@@ -132,7 +141,7 @@ def life_changes(now: float | None, before: float | None, same_input: bool) -> I
     """A crack's life that became shorter, or so much longer that something may be missing; None: infinite."""
     if now == before or (now is not None and before is not None and same(now, before)):
         return
-    lives = "{} -> {} repeats".format(*shown(before, now, "infinite"))
+    lives = "{} -> {} repeats".format(*shown(before, now, "infinite", rounded_down))
     if now is not None and (before is None or now < before):
         text = f"the life of the crack is shorter: {lives}"
     elif before is not None and (now is None or more(now, before * (1.0 + FALL_PCT / 100.0))):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from fatcore.figures import counted
+from fatcore.figures import DIGITS, beside_limits, counted
 
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
@@ -43,6 +43,10 @@ class Limits:
             raise Problem(422, f"--growth-pct takes a percentage from 0 to {MOST_GROWTH_PCT:,.0f}")
         if not 0.0 <= self.growth_floor <= 1.0:
             raise Problem(422, "--growth-floor takes a utilisation from 0 to 1")
+
+    def used_text(self, utilisation: float, digits: int = DIGITS) -> str:
+        """A utilisation that shows on which side of 1, and of the limit of the run, it stands."""
+        return beside_limits(utilisation, 1.0, self.utilisation, digits=digits)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,8 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 from fatcore import __version__
-from fatcore.figures import against
+from fatcore.figures import beside_limit
 
-from ..comparison.tolerance import shown
 from .alike.locations import Fit, fits
 from .alike.moves import Origin
 from .alike.names import looking_alike
@@ -188,7 +187,7 @@ def _life_changes(answer: Answered, before: StoredCheck) -> Iterator[str]:
 def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> LineResult:
     faults, notes, changes = (
         [*_over_limit(line.state, limits), *_undecided(line, limits)],
-        _unjudged(line),
+        _unjudged(line, limits),
         [],
     )
     needs_reason: list[str] = []
@@ -197,11 +196,11 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
         turns, small_turns = turned(line, before)
         growth, small_growth = grown(line.state, before, limits)
         faults += [*rules, *turns, *growth]
-        less, changes_of_number = [*shorter(line.state, before)], [*moved(line.state, before)]
-        notes += [*stored_state(before), *small_turns, *small_growth, *less]
+        less, changes_of_number = [*shorter(line.state, before)], [*moved(line.state, before, limits)]
+        notes += [*stored_state(before, limits), *small_turns, *small_growth, *less]
         notes += [] if growth or small_growth else changes_of_number
         needs_reason = [*small_growth, *less, *(changes_of_number if fell_far(line.state, before) else ())]
-        changes = [*(fault.text for fault in (*rules, *turns)), *small_turns, *changed(line.state, before)]
+        changes = [*(fault.text for fault in (*rules, *turns)), *small_turns, *changed(line.state, before, limits)]
     return LineResult(
         name=line.name,
         now=line.state,
@@ -218,7 +217,7 @@ def _line(line: AnsweredLine, before: StoredLine | None, limits: Limits) -> Line
 
 def _over_limit(now: StoredLine, limits: Limits) -> Iterator[Fault]:
     if now.utilisation > limits.utilisation or now.verdict == "fail":
-        text = "utilisation {} is above the limit {}".format(*shown(now.utilisation, limits.utilisation))
+        text = "utilisation {} is above the limit {}".format(*beside_limit(now.utilisation, limits.utilisation))
         yield Fault("limit", text)
 
 
@@ -228,15 +227,17 @@ def _undecided(line: AnsweredLine, limits: Limits) -> Iterator[Fault]:
     if line.state.verdict != "undecided" and not (hidden and line.given.exclude_ends_reason is None):
         return
     reasons = ["outside validity at the governing station: " + "; ".join(line.outside)] if line.outside else []
-    if hidden and line.given.exclude_ends_reason is None:
-        text = f"a station that is not judged has a utilisation of {against(unjudged, 1.0)}, and no reason is given"
+    if unjudged is not None and hidden and line.given.exclude_ends_reason is None:
+        used = limits.used_text(unjudged)
+        text = f"a station that is not judged has a utilisation of {used}, and no reason is given"
         reasons.append(text)
     yield Fault("undecided", "; ".join(reasons) or "the check calls it undecided")
 
 
-def _unjudged(line: AnsweredLine) -> list[str]:
+def _unjudged(line: AnsweredLine, limits: Limits) -> list[str]:
     """Stations that are not judged, where a reason is given or where they carry more than the others."""
     unjudged, reason = line.state.unjudged_utilisation, line.given.exclude_ends_reason
     if unjudged is None or (reason is None and unjudged <= line.state.utilisation):
         return []
-    return [f"stations not judged reach a utilisation of {against(unjudged, 1.0)} ({reason or 'no reason given'})"]
+    used = limits.used_text(unjudged)
+    return [f"stations not judged reach a utilisation of {used} ({reason or 'no reason given'})"]

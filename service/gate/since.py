@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from fatcore.figures import coordinate
 
-from ..comparison.changes import Change, Comparison, LineChange, LineState, Revision, two_numbers
+from ..comparison.changes import Change, Comparison, LineChange, LineState, Revision, two_lives, two_numbers
 from ..comparison.looser import judges_looser
 from .baseline import StoredCheck, StoredLine
 from .check_rules import changed_rules, changed_words
@@ -118,7 +118,7 @@ def _rules(answer: Answered, before: StoredCheck, lines: Sequence[LineResult]) -
 def _results(answer: Answered, before: StoredCheck) -> Iterator[Change]:
     pairs: list[tuple[str, tuple[str, str]]] = [("verdict", (before.verdict, answer.verdict))]
     if answer.rules["growth"] is not None and before.rules.get("growth") is not None:
-        lives = two_numbers(before.crack_life_repeats, answer.crack_life_repeats, "infinite")
+        lives = two_lives(before.crack_life_repeats, answer.crack_life_repeats)
         pairs.append(("life of the crack in repeats", lives))
     for words, (old, new) in pairs:
         if old != new:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from fatcore.figures import against, as_given, coordinate, figure, lowered
+from fatcore.figures import against, as_given, beside_allowed, coordinate, figure, lowered
 from fatcore.stress.weld_lines.solid.part import PartSurface
 
 from ..base.text import by_gravity, end_words, place_text, point_text
@@ -98,6 +98,7 @@ def _governing_cycles(
     return {
         "curve": base,
         "applied": applied,
+        "allowed": beside_allowed(answer["equivalent_stress_mpa"], answer["allowable_stress_mpa"]),
         "on_curve": curve_figure(cycles.curve, base, applied, answer["damage_limit"]),
         "several_cycles": several,
         "exceedances": several
@@ -144,13 +145,14 @@ def _line_row(line: Mapping[str, Any], linked: Collection[str]) -> dict[str, Any
     at = line["governing_index"]
     here = {key: value[at] if isinstance(value, list) else value for key, value in line.items()}
     unjudged, ratio, life = (here[key] for key in ("largest_unjudged_utilisation", "biaxiality_ratio", "life_cycles"))
+    stress, allowed = beside_allowed(here["equivalent_stress_mpa"], here["allowable_stress_mpa"])
     return {
         "name": here["name"],
         "verdict": here["verdict"] if here["verdict"] == "pass" else _VERDICT.format(here["verdict"]),
         "used": against(here["governing_utilisation"], 1.0),
         "at": coordinate(here["position_mm"]),
-        "range": here["equivalent_stress_mpa"],
-        "allowable": here["allowable_stress_mpa"],
+        "range": stress,
+        "allowable": None if here["allowable_stress_mpa"] is None else allowed,
         "ratio": "no opening" if ratio is None else ratio,
         "life": "infinite" if life is None else lowered(life),
         "damage": against(here["damage"], here["damage_limit"]),

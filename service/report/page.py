@@ -9,7 +9,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from fatcore.figures import against, as_given, beside_asked, beside_limit, rounded_down
+from fatcore.figures import against, as_given, beside_asked, beside_limit, just_passing, rounded_down
 
 from ..base.document import Titled
 from ..base.finding_rows import finding_groups, finding_rows
@@ -43,6 +43,7 @@ TEMPLATES.filters.update(
 TEMPLATES.filters.update(
     asked=asked_text, beside_asked=beside_asked, lived=cycles_text, down=rounded_down, without_choices=without_choices
 )
+TEMPLATES.filters["just_passing"] = just_passing
 
 
 MOST_ROWS, MOST_KINDS = 40, 100  # of one kind of finding, and kinds

@@ -147,14 +147,14 @@ def test_junit_has_a_time_only_when_asked() -> None:
 
 def test_line_names_the_state_that_growth_counts_from() -> None:
     lower = BEFORE.model_copy(update={"reference_utilisation": 0.8})
-    assert "growth counts from: utilisation 0.8" in line_facts(replace(line(), before=lower))
-    assert not [fact for fact in line_facts(line()) if fact.startswith("growth counts from")]
+    assert "growth counts from: utilisation 0.8" in line_facts(replace(line(), before=lower), Limits())
+    assert not [fact for fact in line_facts(line(), Limits()) if fact.startswith("growth counts from")]
 
 
 def test_line_without_a_past_or_a_stress() -> None:
     new = LineResult(name="x", now=NOW, before=None)
-    assert line_facts(new)[2:4] == ["equivalent range: - MPa", "allowable range: - MPa"]
-    assert line_facts(new)[-1] == "baseline: none"
+    assert line_facts(new, Limits())[2:4] == ["equivalent range: - MPa", "allowable range: - MPa"]
+    assert line_facts(new, Limits())[-1] == "baseline: none"
 
 
 def test_markdown_for_a_merge_request() -> None:
@@ -340,5 +340,5 @@ def test_stamp_is_written_when_asked(run: Callable[[], dict[str, bytes]]) -> Non
 def test_a_line_that_did_not_pass_before_says_so() -> None:
     failed = LineResult(name="x", now=NOW, before=NOW.model_copy(update={"verdict": "fail"}))
     passed = LineResult(name="x", now=NOW, before=NOW.model_copy(update={"verdict": "pass"}))
-    more = [fact for fact in line_facts(failed) if fact not in line_facts(passed)]
+    more = [fact for fact in line_facts(failed, Limits()) if fact not in line_facts(passed, Limits())]
     assert more == [f"baseline: {NOT_PASSED['fail']}"]

@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 
 from ...base.forms.printable import escaped, inert
 from ...client.exit_codes import BAD_INPUT
-from ..result import CaseResult, Fault, GateResult
+from ..result import CaseResult, Fault, GateResult, Limits
 from .rows import accepted_text, line_facts
 
 
@@ -23,7 +23,7 @@ def junit_xml(result: GateResult, *, stamp: str | None = None) -> str:
             for entry in result.accepted
             if entry.check == check.key
         ]
-        root.append(_suite(check, accepted, result.pages.get(check.key)))
+        root.append(_suite(check, accepted, result.pages.get(check.key), result.limits))
     run = _of_the_run(result)
     if run is not None:
         root.append(_counted(run))
@@ -46,12 +46,14 @@ def _of_the_run(result: GateResult) -> ET.Element | None:
     return suite
 
 
-def _suite(check: CaseResult, accepted: Sequence[tuple[str | None, str]], page: str | None) -> ET.Element:
+def _suite(
+    check: CaseResult, accepted: Sequence[tuple[str | None, str]], page: str | None, limits: Limits
+) -> ET.Element:
     suite = ET.Element("testsuite", {"name": _clean(check.key)})
     where = [] if page is None else [f"report: {page}"]
     for line in check.lines:
         reported = [text for name, text in accepted if name in {None, line.name}]
-        suite.append(_case(check, line.name, line.faults, [*line_facts(line), *line.notes, *reported, *where]))
+        suite.append(_case(check, line.name, line.faults, [*line_facts(line, limits), *line.notes, *reported, *where]))
     names = {None, *(line.name for line in check.lines)}
     whole = [*check.notes, *(text for name, text in accepted if name not in names), *where]
     if check.faults or whole:

@@ -7,12 +7,12 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from urllib.parse import quote
 
-from fatcore.figures import against, counted
+from fatcore.figures import counted
 
 from ...base.forms.printable import as_escape
 from ...comparison.changes import two_utilisations
 from ..gravity import checks_by_gravity, lines_by_gravity
-from ..result import CaseResult, Fault, GateResult, LineResult
+from ..result import CaseResult, Fault, GateResult, Limits, LineResult
 from ..since import line_change
 from .fitting import MOST_CHARACTERS, Row, Section, fit
 from .rows import (
@@ -81,7 +81,7 @@ class _Rows:
     """Rows of the tables, the check with the gravest line first; its failing as a whole stands before its lines."""
 
     def __init__(self, result: GateResult, links: Mapping[str, str]) -> None:
-        self.compared, self.links = result.compared, links
+        self.compared, self.links, self.limits = result.compared, links, result.limits
         self.pairs, self.checks = lines_by_gravity(result), checks_by_gravity(result)
 
     def errors(self) -> Iterator[Row]:
@@ -110,7 +110,7 @@ class _Rows:
         state = state_of(check, line, self.compared)
         changed = () if None in (line.now, line.before) else line_change(line).beside
         why = [*_texts(line.faults), *changed]
-        return (_escaped(line.name), state, _utilisation(line), why, curve, _escaped(place_of(line)))
+        return (_escaped(line.name), state, _utilisation(line, self.limits), why, curve, _escaped(place_of(line)))
 
     def folded(self) -> Iterator[Section]:
         """Lines without a fault, in one line each for those of passing checks and the others."""
@@ -125,7 +125,7 @@ class _Rows:
         most = max((line.now.utilisation for _, line in pairs if line.now is not None), default=0.0)
         checks = len({check.key for check, _ in pairs})
         title = f"{counted(len(pairs), 'weld line')} {words}, of {counted(checks, 'check')}"
-        title += f": largest utilisation {against(most, 1.0)}"
+        title += f": largest utilisation {self.limits.used_text(most)}"
         start = ("", f"<details><summary>{title}</summary>", "")
         head = (_cells(SHORT), _cells(["---"] * len(SHORT)))
         rows = [Row(_cells(self._short(*pair)), _escaped(pair[0].key)) for pair in pairs]
@@ -162,11 +162,11 @@ def _texts(faults: Sequence[Fault]) -> list[str]:
     return texts
 
 
-def _utilisation(line: LineResult) -> str:
+def _utilisation(line: LineResult, limits: Limits) -> str:
     """Old -> new, with the change."""
     now = None if line.now is None else line.now.utilisation
     before = None if line.before is None else line.before.reference("utilisation")
-    texts = two_utilisations(before, now)
+    texts = two_utilisations(before, now, limits.utilisation)
     if before is None:
         return "-" if now is None else texts[1]
     if texts[0] == texts[1]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fatcore.figures import against, coordinate
+from fatcore.figures import beside_allowed, coordinate
 
 from ...base.text import number, place_text
 from ...comparison.tolerance import same
 from ..baseline import Accepted
 from ..gravity import gravest_of, lines_by_gravity
-from ..result import CaseResult, GateResult, LineResult, location
+from ..result import CaseResult, GateResult, Limits, LineResult, location
 
 MOST_NAMES = 3
 NOT_PASSED = {"fail": "failed", "undecided": "undecided"}
@@ -26,28 +26,34 @@ COLUMNS = {
 }
 
 
-def line_facts(line: LineResult) -> list[str]:
+def line_facts(line: LineResult, limits: Limits) -> list[str]:
     """What a reader needs to know of one line: station, curve, stresses, utilisation, change."""
     facts = []
     if line.now is not None:
         facts = [
             f"governing point: {line.name}, {place_of(line)}",
             f"curve: {line.now.curve}",
-            f"equivalent range: {value_text(line.equivalent_stress_mpa)} MPa",
-            f"allowable range: {value_text(line.allowable_stress_mpa)} MPa",
-            f"utilisation: {against(line.now.utilisation, 1.0)}",
+            *_stress_facts(line),
+            f"utilisation: {limits.used_text(line.now.utilisation)}",
         ]
     if line.before is None:
         return [*facts, "baseline: none"]
-    before = f"baseline: utilisation {against(line.before.utilisation, 1.0)}"
+    before = f"baseline: utilisation {limits.used_text(line.before.utilisation)}"
     before += f" at station {line.before.index} ({coordinate(line.before.position_mm)} mm), {line.before.curve}"
     facts.append(before)
     if line.before.verdict != "pass":
         facts.append(f"baseline: {NOT_PASSED[line.before.verdict]}")
     reference = line.before.reference("utilisation")
     if reference is not None and not same(reference, line.before.utilisation):
-        facts.append(f"growth counts from: utilisation {against(reference, 1.0)}")
+        facts.append(f"growth counts from: utilisation {limits.used_text(reference)}")
     return facts if line.growth_pct is None else [*facts, f"change: {growth_text(line)}"]
+
+
+def _stress_facts(line: LineResult) -> list[str]:
+    if line.equivalent_stress_mpa is None or line.allowable_stress_mpa is None:
+        return [f"equivalent range: {value_text(line.equivalent_stress_mpa)} MPa", "allowable range: - MPa"]
+    stress, allowed = beside_allowed(line.equivalent_stress_mpa, line.allowable_stress_mpa)
+    return [f"equivalent range: {stress} MPa", f"allowable range: {allowed} MPa"]
 
 
 def place_of(line: LineResult) -> str:
@@ -55,17 +61,22 @@ def place_of(line: LineResult) -> str:
     return "-" if line.place is None else place_text(line.place)
 
 
-def before_text(line: LineResult) -> str:
+def before_text(line: LineResult, limits: Limits) -> str:
     """What growth counts from, and whether the stored state did not pass."""
     if line.before is None:
         return "-"
     failed = NOT_PASSED.get(line.before.verdict)
-    return value_text(line.before.reference("utilisation")) + (f" ({failed})" if failed else "")
+    return used_text(line.before.reference("utilisation"), limits) + (f" ({failed})" if failed else "")
 
 
 def value_text(value: float | None) -> str:
     """A number, or a dash."""
     return "-" if value is None else number(value)
+
+
+def used_text(value: float | None, limits: Limits) -> str:
+    """A utilisation on its side of 1 and of the limit of the run, or a dash."""
+    return "-" if value is None else limits.used_text(value)
 
 
 def growth_text(line: LineResult) -> str:
@@ -91,8 +102,8 @@ def line_rows(result: GateResult) -> Iterator[dict[str, str]]:
         yield {
             "check": check.key,
             "line": line.name,
-            "utilisation": value_text(None if now is None else now.utilisation),
-            "before": before_text(line),
+            "utilisation": used_text(None if now is None else now.utilisation, result.limits),
+            "before": before_text(line, result.limits),
             "growth": growth_text(line),
             "curve": "-" if now is None else now.curve,
             "place": place_of(line),

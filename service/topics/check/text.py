@@ -7,7 +7,17 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import against, as_given, beside_asked, beside_limit, coordinate, counted, lowered
+from fatcore.figures import (
+    against,
+    as_given,
+    beside_allowed,
+    beside_asked,
+    beside_limit,
+    coordinate,
+    counted,
+    just_passing,
+    lowered,
+)
 
 from ...base.finding_rows import SEVERITIES
 from ...base.forms.fitted_table import SOFT
@@ -53,17 +63,18 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
     shown = [f for f in findings if every_finding or f["line"] in deciding or _grave(f)]
     ratio = answer["biaxiality_ratio"]
     damage, limit = beside_limit(answer["damage"], answer["damage_limit"])
+    stress, allowed = beside_allowed(answer["equivalent_stress_mpa"], answer["allowable_stress_mpa"])
     facts = [
         f"verdict               {answer['verdict'].upper()}{_decided(answer)}",
         f"governing point       {point['line']}, {place_text(point)}",
-        f"equivalent range      {number(answer['equivalent_stress_mpa'])} MPa",
+        f"equivalent range      {stress} MPa",
         f"biaxiality ratio      {'-' if ratio is None else number(ratio)}",
         f"curve                 {answer['curve']}",
         f"life                  {cycles_text(answer['life_cycles'])}",
         *_repeats_lines(answer),
         f"damage                {damage} of {limit}",
         f"utilisation           {against(answer['utilisation'], 1.0)} in stress",
-        f"allowable range       {number(answer['allowable_stress_mpa'])} MPa",
+        f"allowable range       {allowed} MPa",
         f"factor on all loads   {_factor_words(answer)}",
         *_growth_lines(answer["growth"]),
     ]
@@ -136,10 +147,10 @@ def _factor_words(answer: Mapping[str, Any]) -> str:
     """The factor that just passes, and for what it holds where a crack is followed besides."""
     factor, growth = answer["factor_to_limit"], answer["growth"]
     if growth is None:
-        return f"{against(factor, 1.0)} just passes"
+        return f"{just_passing(factor)} just passes"
     if factor is None:
         return "none stated: the crack fails"
-    return f"{against(factor, 1.0)} just passes on the design curve alone, not for the crack"
+    return f"{just_passing(factor)} just passes on the design curve alone, not for the crack"
 
 
 def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
