@@ -71,7 +71,7 @@ def rounded_down(value: float | None, digits: int = DIGITS) -> str:
 def lowered(value: float, digits: int = DIGITS) -> float:
     """A number that `figure` writes as this one rounded down.
 
-    >>> lowered(7.344e6), figure(lowered(7.346e6))
+    >>> lowered(7.344e6), figure(lowered(7346000.3))
     (7344000.0, '7,340,000')
     """
     if _number(figure(value, digits)) <= value * (1.0 + _AGREED):

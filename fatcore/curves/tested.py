@@ -44,7 +44,7 @@ class LivesTested:
         >>> sev = LivesTested(tests=9, lowest_range_mpa=1.0, highest_range_mpa=2.0, longest_life_cycles=1e6,
         ...                   distribution="smallest-extreme-value")
         >>> round(sev.deviations(0.5), 4), round(sev.deviations(0.999), 4)
-        (0.2858, 5.3857)
+        (0.2858, 5.3856)
         """
         if self.distribution == "normal":
             return deviations(survival_probability)

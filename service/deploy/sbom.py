@@ -32,11 +32,15 @@ def bill(found: Iterable[Distribution]) -> dict[str, Any]:
 def component(found: Distribution) -> dict[str, Any]:
     """One distribution: name as indexes write it, version, and the licence as its author states it."""
     name = re.sub(r"[-_.]+", "-", found.metadata["Name"]).lower()
-    stated = found.metadata["License-Expression"] or found.metadata["License"] or _classified(found)
+    stated = _field(found, "License-Expression") or _field(found, "License") or _classified(found)
     purl = f"pkg:pypi/{name}@{found.version}"
     part = {"type": "library", "bom-ref": purl, "name": name, "version": found.version, "purl": purl}
     licence = {"licenses": [{"license": {"name": stated.strip().splitlines()[0]}}]} if stated and stated.strip() else {}
     return {**part, **licence}
+
+
+def _field(found: Distribution, name: str) -> str | None:
+    return found.metadata[name] if name in found.metadata else None
 
 
 def _classified(found: Distribution) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from pathlib import Path
 
 import httpx
 import pytest
@@ -18,7 +19,10 @@ SEED, CASES = 1, {"drawn": range(60, 180), "mutated": range(150)}
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_case_ends_with_an_answer_or_a_problem(kind: str, caplog: pytest.LogCaptureFixture) -> None:
+def test_every_case_ends_with_an_answer_or_a_problem(
+    kind: str, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.syspath_prepend(Path(__file__).parents[2])  # worker processes find the tree
     with caplog.at_level(logging.ERROR):
         found = list(outcomes(kind, SEED, CASES[kind]))
     assert [each for each in found if each.fault or each.status >= 500] == []

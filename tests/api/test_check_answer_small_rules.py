@@ -219,13 +219,13 @@ def test_findings_of_other_lines_are_left_out_but_the_grave_ones(envelope: dict[
 
 
 def test_columns_of_lines_have_their_heads_in_order(envelope: dict[str, Any]) -> None:
-    heads = [row for row in check_text(envelope).splitlines() if row.strip().startswith("line ")]
-    assert [
-        heads[0].split().index(word) for word in ("line", "verdict", "at", "range", "biaxiality", "curve", "life")
-    ] == sorted(
-        heads[0].split().index(word) for word in ("line", "verdict", "at", "range", "biaxiality", "curve", "life")
-    )
-    assert heads[0].split().count("verdict") == 1
+    rows = check_text(envelope).splitlines()
+    (top,) = [at for at, row in enumerate(rows) if row.startswith("line ")]
+    words = ("line", "verdict", "at", "range", "bi-", "curve", "life", "damage", "utili-", "not")
+    places = [rows[top].index(word) for word in words]
+    assert places == sorted(places)
+    assert rows[top].split().count("verdict") == 1
+    assert "axiality" in rows[top + 1]
 
 
 @pytest.mark.parametrize(
@@ -241,7 +241,7 @@ def test_a_crack_that_ends_before_its_target_fails_by_it(
     assert ("the check FAILS by it" in text) == fails
     assert "times the life under constant load" not in text
     changed["answer"]["growth"]["life_extension_factor"] = 1.25
-    assert "1.25 times the life under constant load" in check_text(changed)
+    assert "1.25 times the life under constant load" in " ".join(check_text(changed).split())
 
 
 @pytest.mark.parametrize(

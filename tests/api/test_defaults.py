@@ -24,6 +24,7 @@ REASONS: dict[str, tuple[float, str]] = {
     "digits": (3, "of a text; numbers keep all of theirs"),
     "offset_mm": (0.0, "a member in the plane of the crack"),
     "exclude_ends_mm": (0.0, "every station is judged"),
+    "significance": (0.05, "of a test of linearity or difference, which decides no number"),
     "average_over": (1, "no average: the largest peak stays"),
     "degree": (1, "straight line of two points"),
     "window_low": (0.4, "0.4 thicknesses from the toe [iiw-2016]"),
@@ -53,6 +54,7 @@ WORDS: dict[str, Any] = {
     "condition": "as-welded",
     "control": "force",
     "criterion": "largest",
+    "gauge": "load-line",
     "cycles": "governing",
     "definition": "governing",
     "distribution": "normal",
@@ -132,6 +134,8 @@ TRUE = {
     ("line_evaluation", "with_sliding"),
     ("interaction", "proportional"),
     ("inspection", "kind_known"),
+    ("limits_of_use", "below"),  # small ranges are looked at, too
+    ("settings", "worker_processes"),  # what computes can be ended
 }  # on the safe side
 OF_ONE_MODULE = {
     ("figures", "digits"): {3, 12},  # of a text; a coordinate is as it was given

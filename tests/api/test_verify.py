@@ -104,7 +104,8 @@ def test_another_request_is_a_cause(run: Run) -> None:
     assert "  since: digest of the input with its defaults sha256:" in printed
 
 
-def test_a_batch_is_verified_item_by_item(run: Run, base_url: str) -> None:
+def test_a_batch_is_verified_item_by_item(run: Run, base_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.syspath_prepend(Path(__file__).parents[2])  # processes find the tree
     curve = {"curve": "peak-stress-opening", "stress_range_mpa": [90.0]}
     rows = [{"id": n, "calculation": "curves/life", "input": curve} for n in range(3)]
     rows += [{"id": 3, "calculation": "curves/life", "input": {}}, {**rows[0], "id": 4, "only": "answer.life_cycles.0"}]

@@ -20,7 +20,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.limits_of_use import RANGE_BEYOND_YIELD
 from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
-from fatcore.figures import as_given, figure
+from fatcore.figures import beside_asked, figure
 from fatcore.findings import Finding, outside
 from fatcore.stress.peak.peak_weights import peak_weights
 from tests.core.test_check_growth import START, blocks
@@ -48,7 +48,8 @@ def test_the_crack_is_asked_for_the_passes_of_the_target() -> None:
         assert ("crack-before-target" in codes(asked)) == (not reaches)
     (short,) = [each for each in asked.findings if each.code == "crack-before-target"]
     assert short.severity == "caution"
-    assert f"lives {figure(life.life_repeats)} repeats, {as_given(1.01 * life.life_repeats)} are asked" in short.message
+    lived, wanted = beside_asked(life.life_repeats, 1.01 * life.life_repeats)
+    assert f"lives {lived} repeats, {wanted} are asked" in short.message
 
 
 def test_a_count_that_was_stopped_before_the_target_proves_nothing() -> None:

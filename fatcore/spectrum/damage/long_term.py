@@ -83,8 +83,6 @@ def long_term_damage(
     Source            : [weibull-range-distribution], [dnv-rp-c203-2016] simplified analysis
     """
     scale = weibull_scale(largest_range_mpa, reference_cycles, shape_exponent)
-    if scale == 0.0:
-        raise InputError("the scale of the distribution is below all numbers", "largest_range_mpa")
     count = reference_cycles if cycles is None else cycles
     limited = as_damage_limit(damage_limit, curve)
     limit = limited.damage_limit

@@ -179,8 +179,6 @@ def random_damage(
     if not np.isfinite(damage.defined()).all():
         raise InputError("the damage is beyond all numbers: check the unit of the density", "density_mpa2_per_hz")
     crossings = measures.crossing_rate_per_s * duration_s
-    if crossings == 0.0:
-        raise InputError("nothing happens in so short a time", "duration_s")
     return RandomDamage(
         bandwidth=measures,
         damage=damage,
