@@ -40,7 +40,7 @@ def component(found: Distribution) -> dict[str, Any]:
 
 
 def _field(found: Distribution, name: str) -> str | None:
-    return found.metadata[name] if name in found.metadata else None
+    return found.metadata[name] if name in found.metadata else None  # noqa: SIM401 - what reads it may have no get
 
 
 def _classified(found: Distribution) -> str:
