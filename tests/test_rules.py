@@ -93,7 +93,7 @@ ROOMS: dict[str, set[str]] = {
     "service.units": set(),
     "service.base": {"service.units"},
     "service.topics": {"service.base"},
-    "service.comparison": {"service.base", "service.topics"},
+    "service.comparison": {"service.units", "service.base", "service.topics"},
     "service.pool": {"service.base"},
     "service.policy": {"service.base", "service.topics"},
     "service.report": {"service.base", "service.topics", "service.comparison"},
@@ -137,6 +137,7 @@ ROOMS: dict[str, set[str]] = {
         "service.jobs",
     },
     "service.commands": {
+        "service.units",
         "service.reproduce",
         "service.files",
         "service.base",

@@ -20,7 +20,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.segments import common_shape, not_negative
 from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError
-from fatcore.figures import as_given, counted, figure
+from fatcore.figures import as_given, counted, figure, rounded_down
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -264,7 +264,7 @@ def _report(
 
 
 def _life(life: float) -> str:
-    return f"{figure(life)} cycles" if np.isfinite(life) else "infinite life"
+    return f"{rounded_down(life)} cycles" if np.isfinite(life) else "infinite life"
 
 
 def _ratio(ratio: float) -> str:

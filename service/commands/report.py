@@ -23,6 +23,8 @@ from ..gate.rules import compare_line
 from ..report.renderers import RENDERERS, render
 from ..topics.check.models import CheckRequest
 from ..topics.registry import load
+from ..units.kinds import meanings
+from ..units.request import WISH
 from .fits.fitted import add_fitted, with_fitted
 from .parts.solids import add_mesh, part_given
 from .shared import calculate, name_of, read_bytes, write_bytes
@@ -114,4 +116,5 @@ def _choose(name: str | None, data: Any) -> Calculation:
 def _fits(calculation: Calculation, keys: set[str]) -> bool:
     fields = calculation.request.model_fields
     needed = {name for name, field in fields.items() if field.is_required()}
-    return needed <= keys <= set(fields)
+    named = {key if key in fields else next((m[0] for m in meanings(key) if m[0] in fields), key) for key in keys}
+    return needed <= named <= {*fields, WISH}

@@ -95,6 +95,15 @@ def _rules(before: Answer, now: Answer) -> Iterator[Change]:
             words = name.replace("tables.", "table of figures ") if "." in name else f"{name} of the calculation"
             texts = ("none" if value is None else str(value) for value in (old, new))
             yield Change(pointer=name, words=words, before=next(texts), now=next(texts))
+    policies = [side.record.get("policy") for side in (before, now)]
+    if policies[0] != policies[1]:
+        old, new = (policy_words(policy) for policy in policies)
+        yield Change(pointer="policy", words="rules of the company", before=old, now=new, looser=policies[1] is None)
+
+
+def policy_words(policy: Mapping[str, Any] | None) -> str:
+    """A policy by its name, its version and the beginning of its digest."""
+    return "none" if policy is None else f"{policy['name']} {policy['version']} {policy['digest'][:23]}"
 
 
 def _results(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Change]:
@@ -113,9 +122,18 @@ def _results(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Chan
                 words=f"{part}, {words}" if part else words,
                 before=texts[0],
                 now=texts[1],
-                unit=unit,
+                unit=unit or _own_unit(name, before, now),
                 looser=name == "damage_limit" and judges_looser(name, old.get(name), new.get(name)),
             )
+
+
+def _own_unit(name: str, before: Mapping[str, Any], now: Mapping[str, Any]) -> str:
+    """The unit of a life in service, which the answer itself names."""
+    part, _, last = name.rpartition(".")
+    if part.rpartition(".")[2] != "service_life" or last not in {"value", "asked"}:
+        return ""
+    units = [str(dict(_values(side)).get(f"{part}.unit", "none")) for side in (before, now)]
+    return " -> ".join(dict.fromkeys(each for each in units if each != "none"))
 
 
 def _values(answer: Mapping[str, Any], path: str = "") -> Iterator[tuple[str, Any]]:

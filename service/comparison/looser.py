@@ -24,6 +24,8 @@ _OF_GROWTH: dict[str, Direction] = {
 # words from the severest to the most lenient
 _ORDERS = {"below_knee": ("elementary", "reduced-slope", "as-curve", "original")}
 _ADDED = ("loading.retardation", "sharing", "growth.sharing")  # what makes a life longer as soon as it is there
+# of the blocks of a growing crack; 1 where less does less damage, -1 where more does
+_GROWN = {"loading.maximum": 1.0, "loading.minimum": -1.0, "loading.cycles": 1.0}
 _RANGES = (150.0, 300.0, 600.0, 1200.0)  # of stress intensity [MPa*sqrt(mm)] at which two laws are compared
 # by the name of the input, without places in lists and names of the user
 LOOSER: dict[str, Direction] = {
@@ -89,6 +91,9 @@ def column_looser(name: str, before: Sequence[float], now: Sequence[float]) -> b
     """
     if not before or not now:
         return False
+    if name in _GROWN:
+        less = [_GROWN[name] * (new - old) < 0.0 for old, new in zip(before, now, strict=False)]
+        return any(less) or len(now) < len(before)
     if name == "history_mpa" or name.startswith("loading.channels."):
         return max(now) - min(now) < max(before) - min(before)
     return name in {"range_mpa", "count"} and sum(now) < sum(before)

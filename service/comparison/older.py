@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator, Mapping
 from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, JsonValue, ValidationError, model_validator
@@ -9,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, JsonValue, ValidationError, m
 from ..base.common import Calculation
 from ..base.envelope import Evaluation, evaluate
 from ..base.problems import Problem, from_validation
+from ..units.kinds import meanings
 from .compare import Answer, require_same_kind
 
 ENVELOPE = {"answer", "findings", "record"}
@@ -31,6 +33,14 @@ class OlderFinding(_Lenient):
     line: str | None
 
 
+class OlderPolicy(_Lenient):
+    """The rules of a company that an older answer obeyed."""
+
+    name: str
+    version: str
+    digest: str
+
+
 class OlderRecord(_Lenient):
     """What the older answer rests on."""
 
@@ -39,6 +49,7 @@ class OlderRecord(_Lenient):
     version: str
     input_digest: str
     tables: dict[str, str]
+    policy: OlderPolicy | None = None
 
 
 class OlderPlace(_Lenient):
@@ -129,11 +140,26 @@ def _from_envelope(name: str, data: Any, request: Any, calculation: Calculation)
     read = _validated(OlderEnvelope, data, within)
     require_same_kind(read.record.calculation, calculation.name)
     answer: dict[str, Any] = dict(read.answer)
+    for key in _in_other_units(answer, calculation.answer.model_fields):
+        text = f"it is in other units ({key}): calculate it without the wish for units, or give its request"
+        raise Problem(422, text, [(f"{within}/answer/{key}", "in another unit")])
     if "lines" in calculation.answer.model_fields:
         lines = _validated(OlderLines, answer, f"{within}/answer").lines
         answer["lines"] = [line.model_dump() for line in lines]
     findings = [finding.model_dump() for finding in read.findings]
     return Answer(name=name, request=request, answer=answer, findings=findings, record=read.record.model_dump())
+
+
+def _in_other_units(data: Any, known: Collection[str] = ()) -> Iterator[str]:
+    """Names of numbers that an answer gives in other units than those here."""
+    if isinstance(data, Mapping):
+        for key, value in data.items():
+            if key not in known and meanings(str(key)):
+                yield str(key)
+            elif key != "descriptions":
+                yield from _in_other_units(value)
+    elif isinstance(data, list) and data and isinstance(data[0], Mapping):
+        yield from _in_other_units(data[0])
 
 
 def _validated(model: type[T], data: Any, within: str) -> T:

@@ -14,7 +14,7 @@ from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.curves.limits.range_sizes import small_findings, too_small_findings
 from fatcore.curves.standards import catalogue
-from fatcore.figures import as_given, figure
+from fatcore.figures import as_given, figure, rounded_down
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.plausible import YIELD_MPA, yield_doubts
 
@@ -115,7 +115,7 @@ def short_life_findings(used_share: float, life_cycles: float) -> tuple[Finding,
     if used_share >= NOTICEABLE:
         return outside_limits(LIFE_LIMITS, life_cycles=life_cycles)
     text = (
-        f"cycles with a life of their own of {figure(life_cycles)} cycles or more, too short for the curve, use"
+        f"cycles with a life of their own of {rounded_down(life_cycles)} cycles or more, too short for the curve, use"
         f" {figure(used_share)} of the damage that is allowed"
     )
     return (caution("few-cycles-of-short-life", text, field="life_cycles", source=LIFE_LIMITS[0].source),)
@@ -143,7 +143,7 @@ def fitted_curve_findings(
     life = float(curve.life_cycles(least))
     text += (
         f" with lives up to {figure(tested.longest_life_cycles)} cycles; a range is {figure(least)} MPa, whose life of"
-        f" {'infinite length' if math.isinf(life) else f'{figure(life)} cycles'} is extrapolated"
+        f" {'infinite length' if math.isinf(life) else f'{rounded_down(life)} cycles'} is extrapolated"
     )
     if life > _EXTRAPOLATED * tested.longest_life_cycles:
         return (outside("fitted-curve-outside-ranges", text, field=name),)

@@ -46,7 +46,23 @@ def cycles_text(cycles: float | None) -> str:
 
 
 def without_choices(growth: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """The life of a crack without each choice that was made for it and makes it longer: in words, and the life."""
+    """The life of a crack without each choice that was made for it and makes it longer: in words, and the life.
+
+    With the repeats and the life in service that it is, where the life with the choice has them.
+    """
     for name, words in WITHOUT.items():
         if growth.get(name) is not None:
-            yield words, cycles_text(growth[name])
+            others = "; ".join(_others(growth, growth[name]))
+            yield words, cycles_text(growth[name]) + (f" ({others})" if others else "")
+
+
+def _others(growth: Mapping[str, Any], cycles: float) -> Iterator[str]:
+    """A life in cycles as repeats and in service, both in the proportion of the life that stands with them."""
+    life, service = growth["life_cycles"], growth.get("service_life")
+    if not life:
+        return
+    repeats = growth.get("life_repeats", growth.get("life_blocks"))
+    if repeats is not None and repeats != life:
+        yield f"{rounded_down(repeats * cycles / life)} repeats"
+    if service is not None and service["value"] is not None:
+        yield service_text({**service, "value": service["value"] * cycles / life})

@@ -33,7 +33,9 @@ WHOLE = "*the check as a whole*"
 HEADS = ("check", "weld line", "result", "utilisation", "why", "curve", "governing station")
 SHORT = ("check", "weld line", "result", "utilisation", "governing station")
 # nothing that cannot be seen or that turns the direction of what follows
-FORBIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+FORBIDDEN = re.compile(
+    "[\x00-\x1f\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff\ufffe\uffff]"
+)
 Pair = tuple[CaseResult, LineResult]
 
 
@@ -184,7 +186,7 @@ def _escaped(text: str) -> str:
     plain = FORBIDDEN.sub(lambda found: as_escape(found[0]), " ".join(text.split()))
     if len(plain) > MOST_IN_CELL:
         plain = f"{plain[:MOST_IN_CELL]}... ({len(plain) - MOST_IN_CELL:,} characters more)"
-    return re.sub(r"([\\`*_\[\]<>|#@!~&$])", r"\\\1", plain)
+    return re.sub(r"([\\`*_\[\]<>|#@!~&$]|:(?=//)|(?<=[wW]{3})\.)", r"\\\1", plain)
 
 
 def _item(text: str) -> str:
