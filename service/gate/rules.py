@@ -66,6 +66,7 @@ def compare_line(
         needs_reason=lives if was is not None and life_far(answer.crack_life_repeats, was.crack_life_repeats) else (),
         doubts=answer.doubts,
         caution=answer.caution,
+        policy=answer.policy,
         since=None if was is None else compare_stored(answer, was, lines, _called(before, origin)),
     )
 

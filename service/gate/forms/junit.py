@@ -50,7 +50,8 @@ def _suite(
     check: CaseResult, accepted: Sequence[tuple[str | None, str]], page: str | None, limits: Limits
 ) -> ET.Element:
     suite = ET.Element("testsuite", {"name": _clean(check.key)})
-    where = [] if page is None else [f"report: {page}"]
+    where = [f"rules of the company: {check.policy}"] if check.policy else []
+    where += [] if page is None else [f"report: {page}"]
     for line in check.lines:
         reported = [text for name, text in accepted if name in {None, line.name}]
         suite.append(_case(check, line.name, line.faults, [*line_facts(line, limits), *line.notes, *reported, *where]))

@@ -21,6 +21,7 @@ from .rows import (
     doubts_of,
     notes_of,
     place_of,
+    policies_of,
     run_notes_of,
     state_of,
     verdict_word,
@@ -48,6 +49,7 @@ def markdown_text(
     links     : path of the report of a check as seen from where this text is shown, by its key
     """
     top = [f"## Weld gate: {verdict_word(result).lower()}", "", result.summary + bounds_text(result) + "."]
+    top += [line for policy in policies_of(result) for line in ("", _escaped(policy))]
     end = [line for caution in cautions_of(result) for line in ("", f"*{caution}*")]
     room = MOST_CHARACTERS - sum(len(line) + 1 for line in (*top, *end))
     body = fit(list(_sections(result, links or {})), room, _escaped(elsewhere))

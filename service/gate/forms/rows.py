@@ -159,6 +159,12 @@ def cautions_of(result: GateResult) -> list[str]:
     return list(dict.fromkeys(check.caution for check in result.checks if check.caution))
 
 
+def policies_of(result: GateResult) -> list[str]:
+    """The rules of a company that the answers obey, each once."""
+    found = dict.fromkeys(check.policy for check in result.checks if check.policy)
+    return [f"rules of the company: {policy}" for policy in found]
+
+
 def bounds_text(result: GateResult) -> str:
     """What the lines were judged by."""
     limits, text = result.limits, f" (limit {number(result.limits.utilisation)}"

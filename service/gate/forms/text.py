@@ -17,6 +17,7 @@ from .rows import (
     doubts_of,
     line_rows,
     notes_of,
+    policies_of,
     run_notes_of,
     verdict_word,
 )
@@ -33,7 +34,7 @@ def terminal_text(result: GateResult) -> str:
     parts += [""] if result.pages else []
     parts += [f"note: {note}" for note in (*notes_of(result), *run_notes_of(result))]
     parts += [f"doubtful: {doubt}" for doubt in doubts_of(result)]
-    parts += cautions_of(result)
+    parts += [*policies_of(result), *cautions_of(result)]
     return "\n".join([*parts, f"{verdict_word(result)}: {result.summary}{bounds_text(result)}"])
 
 
