@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import runpy
 import tomllib
 from dataclasses import fields
 from email.message import Message
@@ -97,7 +98,8 @@ def test_a_bill_of_a_clone_names_the_service_all_the_same() -> None:
 
 
 def test_the_bill_of_this_environment_is_the_same_each_time(capsys: pytest.CaptureFixture[str]) -> None:
-    sbom.main()
+    assert sbom.__file__ is not None
+    runpy.run_path(sbom.__file__, run_name="__main__")
     first = capsys.readouterr().out
     sbom.main()
     assert capsys.readouterr().out == first
