@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
 from ..base.parsing import MAX_BODY_BYTES
 
+OF_CALLERS = {"TOELINE_API_KEY", "TOELINE_URL", "TOELINE_SOURCE"}  # of the command line, of examples, of the image
+_OF_ORCHESTRATOR = re.compile(r"TOELINE_(\w+_)?(SERVICE_HOST|SERVICE_PORT\w*|PORT(_\d+_(TCP|UDP)\w*)?)")
 MAY_BE_NOUGHT = {"TOELINE_MAX_WAIT_S", "TOELINE_RETRY_AFTER_S"}
-MUST_NAME_A_FILE = {"TOELINE_KEYS_FILE", "TOELINE_AUDIT_LOG"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,12 +73,24 @@ class Settings:
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
         """Settings from TOELINE_* variables; ValueError names the variable that cannot be read."""
         given = os.environ if environment is None else environment
+        guard_names(given)
         values: dict[str, object] = {}
         for field in fields(cls):
             variable = f"TOELINE_{field.name.upper()}"
             if variable in given:
                 values[field.name] = _read(variable, given[variable], field.default)
         return cls(**values)  # type: ignore[arg-type]
+
+
+def guard_names(environment: Mapping[str, str], prefix: str = "TOELINE_") -> None:
+    """ValueError for a variable with this prefix that is no setting: a rule that was meant would not hold.
+
+    What an orchestrator sets beside a service of this name is let be.
+    """
+    known = {f"TOELINE_{field.name.upper()}" for field in fields(Settings)} | OF_CALLERS
+    for variable in sorted(environment):
+        if variable.startswith(prefix) and variable not in known and not _OF_ORCHESTRATOR.fullmatch(variable):
+            raise ValueError(f"{variable} is no setting; known are {', '.join(sorted(known))}")
 
 
 def _read(variable: str, text: str, default: object) -> object:
@@ -90,8 +104,9 @@ def _read(variable: str, text: str, default: object) -> object:
             raise ValueError(f"{variable} must be a whole number of at least {least}")
         return int(text)
     if isinstance(default, str):
-        if variable in MUST_NAME_A_FILE and not text.strip():
-            raise ValueError(f"{variable} must name a file")
+        if not text.strip():  # something was meant: without it the service would be open, unrecorded or without rules
+            what = "the digest of a policy" if variable.endswith("_DIGEST") else "a file"
+            raise ValueError(f"{variable} must name {what}, or not be set")
         return text
     keys = tuple(key.strip() for key in text.split(",") if key.strip())
     if not keys:  # keys were meant: without one everybody would be let in

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import lru_cache, partial
 from typing import Any, TypeVar
 
@@ -17,7 +18,8 @@ from .in_order import AHEAD, Each, in_order
 T = TypeVar("T")
 R = TypeVar("R")
 MakePolicy = Callable[[], Policy]
-_WAIT_S = 30  # for the scheduler and its first worker
+_WAIT_S = 30  # for the scheduler and its first worker, and for a new one where all have ended
+_LOOK_S = 5  # between two looks whether anybody works
 
 
 @contextmanager
@@ -54,7 +56,29 @@ def _ahead(client: Any) -> int:
 
 def _submit(client: Any, make: MakePolicy | None, work: Callable[[T], R]) -> Callable[[T], Any]:
     # not pure: a task runs again in every run, and is not told by its content
-    return lambda task: client.submit(partial(work_there, make, work), task, pure=False)
+    return lambda task: _Awaited(client, client.submit(partial(work_there, make, work), task, pure=False))
+
+
+@dataclass(frozen=True, slots=True)
+class _Awaited:
+    """Work that is under way; the cluster itself would wait for ever for workers that do not come back."""
+
+    client: Any
+    future: Any
+
+    def result(self) -> Any:
+        """Its result; Problem where no worker is left."""
+        waited_s = 0
+        while True:
+            try:
+                return self.future.result(timeout=_LOOK_S)
+            except TimeoutError:
+                if self.future.done():  # it is the work itself that says so
+                    raise
+            waited_s = 0 if self.client.nthreads() else waited_s + _LOOK_S
+            if waited_s >= _WAIT_S:
+                text = f"every worker of the cluster has ended, and no other came within {_WAIT_S} s"
+                raise Problem(503, f"{text}: look at their logs, then resume")
 
 
 def work_there(make: MakePolicy | None, work: Callable[[T], R], task: T) -> tuple[str, R]:

@@ -25,6 +25,8 @@ class Client:
     """A cluster of two workers with three threads that works at once."""
 
     fails: type[Exception] | None = None
+    works = True
+    threads: tuple[dict[str, int], ...] = ({"a": 1, "b": 2},)  # one look after the other
     sent: list[Any]
 
     def __init__(self, address: str, **options: Any) -> None:
@@ -37,12 +39,16 @@ class Client:
         assert (count, timeout) == (1, 30)
 
     def nthreads(self) -> dict[str, int]:
-        return {"a": 1, "b": 2}
+        now, *later = Client.threads
+        Client.threads = tuple(later) or (now,)
+        return now
 
     def submit(self, work: Callable[[Any], Any], task: Any, *, pure: bool) -> Future[Any]:
         assert pure is False
         Client.sent.append(task)
         future: Future[Any] = Future()
+        if not Client.works:
+            return future
         if Client.fails is not None:
             future.set_exception(Client.fails())
         else:
@@ -93,6 +99,26 @@ def test_a_cluster_that_fails_is_a_problem_of_the_machine(monkeypatch: pytest.Mo
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(Problem, match="--dask needs the extra distributed"), cluster.on_cluster("x"):
         pass
+
+
+def test_a_cluster_without_workers_is_given_up_unless_one_comes_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cluster, "_LOOK_S", 0.001)
+    monkeypatch.setattr(cluster, "_WAIT_S", 0.002)
+    monkeypatch.setattr(Client, "__init__", lambda self, address, **options: setattr(Client, "sent", []))
+    monkeypatch.setattr(Client, "wait_for_workers", lambda self, count, timeout: None)
+    monkeypatch.setattr(Client, "works", False)
+    looks: tuple[dict[str, int], ...] = ({"a": 1}, {}, {"a": 1}, {}, {}, {"never": 1})
+    monkeypatch.setattr(Client, "threads", looks)
+    lost = pytest.raises(Problem, match="every worker of the cluster has ended, and no other came")
+    with lost, cluster.on_cluster("tcp://x:1") as each:
+        next(each(abs, [1]))
+    assert Client.threads == ({"never": 1},)
+
+
+def test_work_that_says_it_is_late_is_not_taken_for_a_lost_worker(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Client, "fails", TimeoutError)
+    with pytest.raises(TimeoutError), cluster.on_cluster("tcp://x:1") as each:
+        next(each(abs, [1]))
 
 
 def test_a_batch_by_a_cluster_is_the_same(

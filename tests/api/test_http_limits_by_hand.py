@@ -122,9 +122,9 @@ def test_a_setting_that_cannot_be_read_is_named(name: str, text: str, said: str)
     [
         ({"API_KEYS": ""}, "TOELINE_API_KEYS must hold a key"),
         ({"API_KEYS": " , ,"}, "TOELINE_API_KEYS must hold a key"),
-        ({"KEYS_FILE": ""}, "TOELINE_KEYS_FILE must name a file"),
-        ({"KEYS_FILE": " "}, "TOELINE_KEYS_FILE must name a file"),
-        ({"AUDIT_LOG": ""}, "TOELINE_AUDIT_LOG must name a file"),
+        ({"KEYS_FILE": ""}, "TOELINE_KEYS_FILE must name a file, or not be set"),
+        ({"KEYS_FILE": " "}, "TOELINE_KEYS_FILE must name a file, or not be set"),
+        ({"AUDIT_LOG": ""}, "TOELINE_AUDIT_LOG must name a file, or not be set"),
         ({"NO_KEYS": "1", "API_KEYS": "a"}, "TOELINE_NO_KEYS says that no key is asked for, and keys are set"),
         ({"NO_KEYS": "1", "KEYS_FILE": "a"}, "TOELINE_NO_KEYS says that no key is asked for, and keys are set"),
     ],

@@ -89,6 +89,45 @@ def test_settings_name_policy_and_digest() -> None:
     assert (given.policy, given.policy_digest) == ("a.toml", "sha256:0")
 
 
+@pytest.mark.parametrize("variable", ["TOELINE_POLICY", "TOELINE_POLICY_DIGEST"])
+@pytest.mark.parametrize("text", ["", "  "])
+def test_an_empty_setting_is_no_way_round_the_policy(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, variable: str, text: str
+) -> None:
+    with pytest.raises(ValueError, match=f"{variable} must name"):
+        Settings.from_environment({variable: text})
+    request = tmp_path / "life.json"
+    request.write_text(json.dumps(LOOSE), encoding="utf-8")
+    monkeypatch.setenv(variable, text)
+    code, out = run(capsys, "calculate", "curves/life", str(request))
+    assert code == 2
+    assert f"{variable} is empty" in out
+
+
+def test_a_setting_that_is_none_is_refused_and_those_of_an_orchestrator_are_let_be(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    beside = ("SERVICE_HOST", "SERVICE_PORT", "SERVICE_PORT_HTTP", "PORT", "PORT_8000_TCP_ADDR", "WEB_PORT_80_TCP")
+    assert Settings.from_environment({f"TOELINE_{name}": "tcp://1" for name in beside}) == Settings()
+    request = tmp_path / "life.json"
+    request.write_text(json.dumps(LOOSE), encoding="utf-8")
+    for name in ("TOELINE_POLICY_FILE", "TOELINE_POLICIES", "TOELINE_MAX_RUN"):
+        with pytest.raises(ValueError, match=f"{name} is no setting"):
+            Settings.from_environment({name: "1"})
+    monkeypatch.setenv("TOELINE_POLICY_FILE", "works.toml")
+    code, out = run(capsys, "calculate", "curves/life", str(request))
+    assert code == 2
+    assert "TOELINE_POLICY_FILE is no setting" in out
+
+
+def test_an_empty_option_is_no_way_round_the_policy(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    request = tmp_path / "life.json"
+    request.write_text(json.dumps(LOOSE), encoding="utf-8")
+    code, out = run(capsys, "calculate", "curves/life", str(request), "--policy", "")
+    assert code == 2
+    assert "--policy is empty" in out
+
+
 def test_every_command_that_calculates_takes_a_policy() -> None:
     commands = next(action for action in parser()._actions if action.dest == "command").choices
     assert commands is not None
@@ -175,8 +214,9 @@ def test_a_worker_that_starts_anew_obeys_what_it_is_sent(monkeypatch: pytest.Mon
 def test_serving_hands_the_file_and_its_digest_to_every_worker(monkeypatch: pytest.MonkeyPatch, file: Path) -> None:
     asked: dict[str, Any] = {}
     monkeypatch.setattr("uvicorn.run", lambda app, **options: asked.update(options))
-    monkeypatch.setenv("TOELINE_POLICY", "")
-    monkeypatch.setenv("TOELINE_POLICY_DIGEST", "")
+    for variable in ("TOELINE_POLICY", "TOELINE_POLICY_DIGEST"):  # set, so that they are put back
+        monkeypatch.setenv(variable, "")
+        monkeypatch.delenv(variable)
     assert main(["serve", "--policy", str(file)]) == 0
     assert serve.os.environ["TOELINE_POLICY"] == str(file)
     assert serve.os.environ["TOELINE_POLICY_DIGEST"] == read_policy(file).digest

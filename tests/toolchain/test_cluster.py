@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import signal
+import time
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -19,7 +20,15 @@ from service.jobs.cluster import on_cluster
 
 distributed = pytest.importorskip("distributed", reason="the extra distributed is not installed")
 pytestmark = [pytest.mark.toolchain, pytest.mark.filterwarnings("ignore")]
-CHECK = Path(__file__).parents[2] / "openapi_examples" / "check" / "one-toe-constant.json"
+ROOT = Path(__file__).parents[2]
+CHECK = ROOT / "openapi_examples" / "check" / "one-toe-constant.json"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def found_by_workers() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:  # their processes begin with the path of this one
+        patch.syspath_prepend(str(ROOT))
+        yield
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +67,19 @@ def test_a_killed_worker_loses_nothing(cluster: Any, tmp_path: Path) -> None:
     assert killed
     assert (count.answered, count.problems) == (60, 2)
     assert there.read_bytes() == here.read_bytes()
+
+
+def test_a_cluster_that_loses_all_its_workers_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("service.jobs.cluster._WAIT_S", 4)
+    monkeypatch.setattr("service.jobs.cluster._LOOK_S", 2)
+    options = {"n_workers": 1, "threads_per_worker": 1, "processes": True, "dashboard_address": None}
+    with distributed.LocalCluster(**options) as alone:
+        lost = pytest.raises(Problem, match="every worker of the cluster has ended")
+        with lost, on_cluster(alone.scheduler_address) as each:
+            results = each(time.sleep, [0.0] * 4 + [60.0] * 4)
+            next(results)
+            alone.scale(0)
+            list(results)
 
 
 def test_a_cluster_that_is_not_there_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,8 +6,10 @@ import argparse
 import os
 from contextlib import AbstractContextManager
 
+from ...base.problems import Problem
 from ...base.rules.active import process_under
 from ...base.rules.policy import Policy
+from ...http.settings import guard_names
 
 VARIABLE, DIGEST_VARIABLE = "TOELINE_POLICY", "TOELINE_POLICY_DIGEST"  # of the service too
 
@@ -24,11 +26,27 @@ def obeying(given: argparse.Namespace) -> AbstractContextManager[None]:
 
 
 def policy_of_command(given: argparse.Namespace) -> Policy | None:
-    """The policy that the option names, else the environment, which may ask for a digest besides."""
-    path, digest = given.policy or os.environ.get(VARIABLE, ""), os.environ.get(DIGEST_VARIABLE, "")
-    if not path and not digest:
+    """The policy that the option names, else the environment, which may ask for a digest besides.
+
+    Raises : Problem where the option or a variable is there and empty, or a variable is nearly one: rules were meant
+    """
+    try:
+        guard_names(os.environ, VARIABLE[:-1])  # a pipeline may have others of its own
+    except ValueError as error:
+        raise Problem(422, str(error)) from error
+    path = _named("--policy", given.policy)
+    if path is None:
+        path = _named(VARIABLE, os.environ.get(VARIABLE))
+    digest = _named(DIGEST_VARIABLE, os.environ.get(DIGEST_VARIABLE))
+    if path is None and digest is None:
         return None
     # imported here: the models of every topic are what most commands start without
     from ...policy.reading import policy_at
 
-    return policy_at(path, digest)
+    return policy_at(path or "", digest or "")
+
+
+def _named(source: str, text: str | None) -> str | None:
+    if text is not None and not text.strip():
+        raise Problem(422, f"{source} is empty: name the policy, or leave it out")
+    return text
