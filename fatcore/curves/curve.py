@@ -259,8 +259,14 @@ class Curve:
         return replace(moved, survival_probability=probability, survival_definition=definition)
 
     def deviations(self, probability: float) -> float:
-        """Standard deviations down to a survival probability, by the distribution of the tests where there are any."""
-        return deviations(probability) if self.tested is None else self.tested.deviations(probability)
+        """Standard deviations down to a survival probability, by the distribution of the tests where there are any.
+
+        The own survival of a fitted curve is a share that its tests hold, and exact; another one that normal scatter is
+        moved to may be meant as the name of a line, and lies no nearer to the mean than that.
+        """
+        if self.tested is None or (self.tested.distribution == "normal" and probability != self.survival_probability):
+            return deviations(probability)
+        return self.tested.deviations(probability)
 
     def scatter(self) -> float:
         """Standard deviation of log10 life: as tabulated, else 0.20 [common practice]."""

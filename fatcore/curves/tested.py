@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from annotated_types import Ge, Le, Lt, doc
 
 from fatcore.bounds import Positive, Probability, guard
-from fatcore.curves.deviations import deviations
+from fatcore.curves.deviations import exact_deviations
 from fatcore.errors import InputError
 
 ScatterKind = Literal["normal", "smallest-extreme-value"]
@@ -39,7 +39,7 @@ class LivesTested:
             raise InputError("lowest_range_mpa lies above highest_range_mpa", "lowest_range_mpa")
 
     def deviations(self, survival_probability: Probability) -> float:
-        """Standard deviations from the location of the distribution down to a survival probability [-].
+        """Standard deviations from the location of the distribution down to a survival probability, exact [-].
 
         >>> sev = LivesTested(tests=9, lowest_range_mpa=1.0, highest_range_mpa=2.0, longest_life_cycles=1e6,
         ...                   distribution="smallest-extreme-value")
@@ -47,5 +47,5 @@ class LivesTested:
         (0.2858, 5.3856)
         """
         if self.distribution == "normal":
-            return deviations(survival_probability)
+            return exact_deviations(survival_probability)
         return -math.log(-math.log(survival_probability)) / DEVIATION[self.distribution]

@@ -45,7 +45,7 @@ def user_defined_curve(
         ScatterIndex | None, doc("instead of the deviation: strength at low over strength at high survival")
     ] = None,
     scatter_index_survival: Annotated[
-        UpperSurvival, doc("the high survival probability between which the index is stated")
+        UpperSurvival, doc("the high survival between which the index is stated; 0.977: two deviations")
     ] = 0.977,
     tested: Annotated[LivesTested | None, doc("tests behind a fitted curve, as its evaluation gives them")] = None,
 ) -> Curve:

@@ -16,6 +16,7 @@ from fatcore.findings import Finding, caution, note, outside
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray, one_length
 from fatcore.trials.sn.factors import tolerance_factor
+from fatcore.trials.sn.shares import share_findings
 from fatcore.trials.strength import likely_limit, likely_strength
 
 _SCATTER, _SHIFT, _LEAST_DISPERSION, _FALLBACK = 1.62, 0.029, 0.3, 0.53
@@ -97,6 +98,7 @@ def evaluate_staircase(
         next_level_mpa=following if following > 0.0 else None,
         **evidence(
             findings=[
+                *share_findings(survival_probability),
                 *_findings(steps, broke, counted.dispersion, lower),
                 *_limit_findings(exists=likely is not None, known=careful is not None),
                 *([] if likely is None else _step_findings(likely.sd / step_mpa)),

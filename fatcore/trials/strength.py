@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
-from fatcore.curves.deviations import deviations
+from fatcore.curves.deviations import exact_deviations
 from fatcore.require import FloatArray
 from fatcore.trials.sn.factors import depth_factor
 
@@ -74,7 +74,8 @@ def likely_limit(
     (of_mean, shared), (_, of_scatter) = np.linalg.inv((by * weight[:, np.newaxis]).T @ by)
     place = -shared / of_scatter
     leverage = np.asarray(of_mean - shared * shared / of_scatter)
-    factor = float(depth_factor(0.5 / of_scatter, leverage, place + deviations(survival_probability), confidence))
+    depth = place + exact_deviations(survival_probability)
+    factor = float(depth_factor(0.5 / of_scatter, leverage, depth, confidence))
     if not abs(factor) < _DEEPEST:
         return None
     return float(strength.mean + (place - factor) * strength.sd * (1.0 + _WIDER / len(level)))

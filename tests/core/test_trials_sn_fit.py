@@ -131,9 +131,10 @@ def test_quantiles_are_those_of_the_distributions(share: float) -> None:
     assert standard_quantile("smallest-extreme-value", share) == pytest.approx(extreme, rel=1e-12)
 
 
-def test_the_name_of_the_two_deviation_line_means_two_deviations() -> None:
-    assert standard_quantile("normal", 1.0 - 0.977) == -2.0
-    assert standard_quantile("normal", 0.977) == 2.0
+@pytest.mark.parametrize("share", [0.95, 0.975, 0.977, 0.9772, 0.97725, 0.999])
+def test_a_share_is_exact_also_where_documents_mean_a_line_by_it(share: float) -> None:
+    assert standard_quantile("normal", 1.0 - share) == pytest.approx(-stats.norm.ppf(share), rel=1e-12)
+    assert standard_quantile("normal", share) == pytest.approx(stats.norm.ppf(share), rel=1e-12)
 
 
 def test_many_series_recover_slope_constant_and_scatter() -> None:

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from fatcore.curves.corrections.survival import scatter_of_index
 from fatcore.curves.user_defined import user_defined_curve
 from fatcore.errors import InputError, NotCoveredError
 from fatcore.trials import TrialSeries, evaluate_series, position_of, series_from_loads
@@ -73,9 +74,19 @@ def test_scatter_indices_are_ratios_of_lives_and_ranges() -> None:
     found = evaluated(series())
     z = stats.norm.ppf(0.9)
     assert found.scatter.life_10_90 == pytest.approx(10.0 ** (2.0 * z * found.sd_log10_cycles))
-    assert found.scatter.life_2_98 == pytest.approx(10.0 ** (4.0 * found.sd_log10_cycles))
+    far = stats.norm.ppf(0.977)
+    assert found.scatter.life_2_98 == pytest.approx(10.0 ** (2.0 * far * found.sd_log10_cycles))
+    assert found.scatter.life_two_deviations == pytest.approx(10.0 ** (4.0 * found.sd_log10_cycles))
     assert found.scatter.range_10_90 == pytest.approx(found.scatter.life_10_90 ** (1.0 / found.slope))
     assert found.scatter.range_2_98 == pytest.approx(found.scatter.life_2_98 ** (1.0 / found.slope))
+    assert found.scatter.range_two_deviations == pytest.approx(found.scatter.life_two_deviations ** (1.0 / found.slope))
+
+
+@pytest.mark.parametrize("distribution", ["normal", "smallest-extreme-value"])
+def test_the_index_of_two_deviations_gives_a_curve_the_scatter_of_the_tests(distribution: Any) -> None:
+    found = evaluated(series(), distribution=distribution)
+    again = scatter_of_index(found.scatter.range_two_deviations, found.slope)
+    assert again == pytest.approx(found.sd_log10_cycles, rel=1e-12)
 
 
 def test_scatter_indices_of_extreme_values_are_those_of_their_distribution() -> None:

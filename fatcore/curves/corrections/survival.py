@@ -11,9 +11,9 @@ from scipy.special import nctdtrit
 
 from fatcore.bounds import NonNegative, Probability, Slope, guarded
 from fatcore.curves.curve import Curve
-from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, deviations, power_of_ten
+from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, TWO_SIGMA, deviations, power_of_ten
 from fatcore.errors import NotCoveredError
-from fatcore.figures import as_given, figure
+from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 
@@ -53,7 +53,8 @@ class CurveAtSurvival(Outcome):
 def scatter_of_index(scatter_index: ScatterIndex, slope: Slope, *, upper_survival: UpperSurvival = 0.977) -> float:
     """Standard deviation of log10 life from a scatter index of strength [-].
 
-    scatter_index  : ratio of the strength at survival 1 - upper_survival to that at upper_survival
+    scatter_index  : ratio of the strength at survival 1 - upper_survival to that at upper_survival; between lines as
+                     `deviations` reads them, the index that trials call range_two_deviations for 0.977
     slope          : of the same line (the energy slope for an index of energy density)
     upper_survival : 0.977 (two deviations) or 0.9 are usual
     Source         : [normal-quantile]
@@ -87,6 +88,8 @@ def tolerance_deviations(
 ) -> float:
     """Sample standard deviations below the sample mean that keep a survival probability with a confidence.
 
+    survival_probability : to which a curve is moved, with the names of lines as `deviations` reads them; exact shares
+                           of tests are evaluated by the factors of trials
     Source : [tolerance-factor]
 
     >>> round(tolerance_deviations(10, 0.95, 0.75), 3)
@@ -168,13 +171,18 @@ def _move(curve: Curve, survival_probability: float, start: float, goal: float, 
     tests = "" if sample_size is None else f" with 75 % confidence by {sample_size} tests"
     return note(
         "survival-moved",
-        f"{curve.id} moved from {figure(start)} to {figure(goal)} standard deviations below its mean line (survival "
+        f"{curve.id} moved from {_away(start)} to {_away(goal)} standard deviations below its mean line (survival "
         f"{as_given(survival_probability)}{tests}) with {figure(curve.scatter())} of log10 life; knees keep "
         "their lives, "
         "so every range moves by one factor",
         field="survival_probability",
         source="normal-quantile",
     )
+
+
+def _away(distance: float) -> str:
+    """Deviations, which tell the share 0.977 of tests from the line of that name."""
+    return against(distance, TWO_SIGMA)
 
 
 def _untabulated(curve: Curve) -> Finding:
@@ -190,7 +198,7 @@ def _definition(curve: Curve, start: float) -> Finding:
     return caution(
         "survival-definition",
         f"{curve.id} is defined as {curve.survival_definition}; a line with a confidence and a line of fixed "
-        f"deviations agree for one sample size only. It was placed {figure(start)} deviations below the mean, "
+        f"deviations agree for one sample size only. It was placed {_away(start)} deviations below the mean, "
         "by its stated probability",
         field="survival_probability",
         source="normal-quantile",

@@ -14,6 +14,7 @@ from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
 from fatcore.trials.sn.series import TrialSeries
 from fatcore.trials.sn.series_findings import series_findings
+from fatcore.trials.sn.shares import curve_share_findings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,7 +63,11 @@ def position_of(series: TrialSeries, curve: Curve) -> PositionOutcome:
         share_below=float(below.mean()),
         least_life_factor=float(factor[failed].min()),
         **evidence(
-            findings=[*series_findings(series), *_findings(curve, below, failed, design)],
+            findings=[
+                *series_findings(series),
+                *curve_share_findings(curve),
+                *_findings(curve, below, failed, design),
+            ],
             sources=[curve.source],
             tables=[curve.table] if curve.table else [],
         ),

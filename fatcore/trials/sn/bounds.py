@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fatcore.curves.deviations import LARGEST_EXPONENT, deviations
+from fatcore.curves.deviations import LARGEST_EXPONENT, exact_deviations
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 from fatcore.trials.sn.factors import band_factor, depth_factor, student
@@ -63,7 +63,7 @@ def bounds_at(fit: SnFit, log10_range: FloatArray, survival_probability: float, 
     below, above = limit(half, 0.5 + 0.5 * confidence), limit(half, 0.5 - 0.5 * confidence)
     wider = 1.0 if fit.fixed_slope else _band_over_point(fit.degrees_of_freedom, confidence)
     # one test scatters as a normal one that has the same lower quantile
-    away = deviations(survival_probability)
+    away = exact_deviations(survival_probability)
     width = (half - low) / away if away > 0.0 else 1.0
     return LineBounds(
         median,

@@ -10,7 +10,7 @@ from annotated_types import Ge, Le
 from scipy.special import chdtri, fdtri, nctdtrit, ndtri, stdtrit
 
 from fatcore.bounds import Positive, Probability, guarded
-from fatcore.curves.deviations import deviations
+from fatcore.curves.deviations import exact_deviations
 from fatcore.require import FloatArray
 
 Rule = Literal["tolerance", "iso-12107", "iiw", "prediction"]
@@ -25,12 +25,14 @@ def tolerance_factor(
     """Exact factor of a one-sided tolerance limit at a point of a line, or of a sample [-].
 
     leverage : 1/n + (x - mean)^2/Sxx of the point; 1/n for a sample and for a line of fixed slope
+    survival_probability : an exact share, also 0.977, by which documents name a line
     Source   : [tolerance-factor]
 
     >>> round(tolerance_factor(9, 0.1, 0.95, 0.95), 4)
     2.911
     """
-    return float(depth_factor(degrees_of_freedom, np.array(leverage), deviations(survival_probability), confidence))
+    depth = exact_deviations(survival_probability)
+    return float(depth_factor(degrees_of_freedom, np.array(leverage), depth, confidence))
 
 
 def depth_factor(

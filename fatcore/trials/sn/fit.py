@@ -10,7 +10,7 @@ import numpy as np
 from annotated_types import doc
 
 from fatcore.bounds import STEEPEST, Slope, guarded
-from fatcore.curves.deviations import deviations
+from fatcore.curves.deviations import exact_deviations
 from fatcore.curves.tested import DEVIATION
 from fatcore.errors import InputError
 from fatcore.figures import against, as_given
@@ -68,14 +68,11 @@ class SnFit:
 def standard_quantile(distribution: Distribution, share_failed: float) -> float:
     """Standard deviations from the location to the life at which a share has failed.
 
-    A share of 0.023 is that of the line two deviations below a normal mean, as for every curve here.
-
     >>> round(standard_quantile("normal", 0.023), 4), round(standard_quantile("smallest-extreme-value", 0.5), 4)
-    (-2.0, -0.2858)
+    (-1.9954, -0.2858)
     """
     if distribution == "normal":
-        # the rule for the name of the two-deviation line stands once, and by the survival
-        return deviations(share_failed) if share_failed > 0.5 else -deviations(1.0 - share_failed)
+        return exact_deviations(share_failed)
     return math.log(-math.log1p(-share_failed)) / DEVIATION[distribution]
 
 

@@ -10,6 +10,7 @@ from annotated_types import Len, doc
 
 from fatcore.bounds import PositiveArray, guarded
 from fatcore.curves.curve import Curve
+from fatcore.curves.deviations import TWO_SIGMA
 from fatcore.errors import InputError, at
 from fatcore.outcome import Outcome, evidence
 from fatcore.require import FloatArray
@@ -31,6 +32,7 @@ from fatcore.trials.sn.line_findings import line_findings
 from fatcore.trials.sn.linearity import SIGNIFICANT, LinearityTest, Significance, levels_of, straightness
 from fatcore.trials.sn.resampling import ResampledBand, Resamples, Seed, guard_resampling, resample_band
 from fatcore.trials.sn.series import TrialSeries
+from fatcore.trials.sn.shares import share_findings
 
 _POINTS = 25  # of the bounds, where the caller names no ranges
 
@@ -41,12 +43,20 @@ Ranges = Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
-    """Scatter indices: life or range at low survival over that at high survival."""
+    """Scatter indices: life or range at low survival over that at high survival.
+
+    life_2_98, range_2_98                     : between exact shares of 2.3 and 97.7 %
+    life_two_deviations, range_two_deviations : between the lines two standard deviations above and below the mean,
+                                                which documents name so; the second one is what a curve takes as its
+                                                scatter_index at 0.977
+    """
 
     life_10_90: float
     life_2_98: float
+    life_two_deviations: float
     range_10_90: float
     range_2_98: float
+    range_two_deviations: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -166,6 +176,7 @@ def evaluate_series(
         **_lives(bounds, band),
         **evidence(
             findings=[
+                *share_findings(survival_probability, distribution),
                 *line_findings(series, fit, None if linearity is None else linearity.linear, ranges),
                 *characteristic_findings(fit, lines, rule),
             ],
@@ -214,16 +225,19 @@ def _lives(bounds: LineBounds, band: ResampledBand | None) -> dict[str, Any]:
 
 
 def _scatter(fit: SnFit) -> Scatter:
-    """Both usual pairs; 97.7 % is the name of the line two deviations from the mean, as everywhere here."""
+    """Both usual pairs of shares, and two deviations, which the second one stands for in documents."""
     narrow, wide = (
         np.array((fit.quantile(survival) - fit.quantile(1.0 - survival)) * fit.sd_log10_cycles)
         for survival in (0.9, 0.977)
     )
+    named = np.array(2.0 * TWO_SIGMA * fit.sd_log10_cycles)
     return Scatter(
         life_10_90=float(powers_of_ten(narrow, "life_cycles")),
         life_2_98=float(powers_of_ten(wide, "life_cycles")),
+        life_two_deviations=float(powers_of_ten(named, "life_cycles")),
         range_10_90=float(powers_of_ten(narrow / fit.slope, "life_cycles")),
         range_2_98=float(powers_of_ten(wide / fit.slope, "life_cycles")),
+        range_two_deviations=float(powers_of_ten(named / fit.slope, "life_cycles")),
     )
 
 

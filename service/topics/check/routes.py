@@ -73,7 +73,7 @@ def _service_life(life: Mapping[str, Any] | None, size: int) -> dict[str, list[A
     "check",
     CheckRequest,
     CheckAnswer,
-    revision=6,
+    revision=7,
     summary="The whole weld check",
     cost=check_cost,
     csv=_station_table,

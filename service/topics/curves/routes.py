@@ -102,7 +102,7 @@ class LifeAnswer(Strict):
     curve: str
 
 
-@post("curves/life", LifeRequest, LifeAnswer, revision=2, summary="Lives at many ranges")
+@post("curves/life", LifeRequest, LifeAnswer, revision=3, summary="Lives at many ranges")
 def lives(request: LifeRequest) -> Reply:
     """Life of every range on a design curve or a user-defined one, with corrections that report themselves."""
     size = len(request.stress_range_mpa or request.energy_density_mj_m3 or ())
@@ -122,7 +122,7 @@ class StrengthAnswer(Strict):
     curve: str
 
 
-@post("curves/strength", RangesRequest, StrengthAnswer, revision=2, summary="Ranges at many lives")
+@post("curves/strength", RangesRequest, StrengthAnswer, revision=3, summary="Ranges at many lives")
 def strengths(request: RangesRequest) -> Reply:
     """Range that a design curve or a curve of your own permits at every life, with corrections."""
     held = resisting_from(request, loading=request.loading, size=len(request.life_cycles), quantity=None)

@@ -94,7 +94,7 @@ def cycles(request: models.CyclesRequest) -> Reply:
     "spectrum/damage",
     models.DamageRequest,
     models.DamageAnswer,
-    revision=5,
+    revision=6,
     summary="Damage sum of a spectrum",
     cost=damage_cost,
     bodies={
@@ -110,7 +110,7 @@ def damage(request: models.DamageRequest) -> Reply:
 
 
 @post(
-    "spectrum/random", models.RandomRequest, models.RandomAnswer, revision=4, summary="Random stress", cost=flat(0.006)
+    "spectrum/random", models.RandomRequest, models.RandomAnswer, revision=5, summary="Random stress", cost=flat(0.006)
 )
 def random_stress(request: models.RandomRequest) -> Reply:
     """Damage of Gaussian, stationary stress from its one-sided spectral density by narrow-band and broad-band
@@ -137,7 +137,7 @@ def random_stress(request: models.RandomRequest) -> Reply:
     "spectrum/long-term",
     models.LongTermRequest,
     models.LongTermAnswer,
-    revision=5,
+    revision=6,
     summary="Long term",
     cost=flat(0.006),
 )

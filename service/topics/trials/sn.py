@@ -117,7 +117,7 @@ class SnAnswer(Strict):
     "trials/sn-line",
     SnRequest,
     SnAnswer,
-    revision=2,
+    revision=3,
     summary="Line through fatigue tests",
     cost=sn_cost,
     bodies={"text/csv": csv_body(series_table)},

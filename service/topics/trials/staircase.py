@@ -34,7 +34,7 @@ def _table(table: Table, rest: dict[str, Any]) -> dict[str, Any]:
     "trials/staircase",
     StaircaseRequest,
     StaircaseAnswer,
-    revision=1,
+    revision=2,
     summary="Staircase test",
     bodies={"text/csv": csv_body(_table)},
 )
