@@ -174,19 +174,6 @@ def same_form(values: Sequence[float], digits: int = DIGITS) -> list[str]:
     ]
 
 
-def apart(values: Sequence[float], digits: int = DIGITS) -> list[str]:
-    """Numbers of a column that goes on, like cycles, with as many digits as tell neighbours apart; none is larger.
-
-    >>> apart([0.0, 10929361.2, 10929814.7]), apart([0.0, 10984000.3])
-    (['0', '10,929,300', '10,929,800'], ['0', '10,900,000'])
-    """
-    for shown in range(digits, 10):
-        texts = same_form([lowered(value, shown) for value in values], shown)
-        if all(texts[at] != texts[at + 1] or values[at] == values[at + 1] for at in range(len(values) - 1)):
-            break
-    return texts
-
-
 def _plain(value: float, digits: int) -> str:
     power = _power(value, digits)
     exponent = int(power.partition("e")[2])

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fatcore.figures import against, as_given, figure
+from fatcore.figures import DIGITS, against, as_given, figure, rounded_down
 
 SEVERITIES = ("outside", "caution", "note")  # the gravest first
 
@@ -179,10 +179,11 @@ def _value_text(row: FindingRow) -> str:
     """The value with as many digits as show that it is beyond its limit."""
     if row.value is None:
         return ""
+    form = rounded_down if "life" in row.code else figure
     for limit, beyond in ((row.high, 1.0), (row.low, -1.0)):
         if limit is not None and beyond * (row.value - limit) > 0.0:
-            return against(row.value, limit)
-    return figure(row.value)
+            return against(row.value, limit, form)
+    return form(row.value, DIGITS)
 
 
 def _limits(row: FindingRow) -> Iterator[str]:

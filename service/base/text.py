@@ -7,12 +7,13 @@ import textwrap
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
-from fatcore.figures import DIGITS, apart, coordinate, figure, same_form
+from fatcore.figures import DIGITS, coordinate, figure, rounded_down, same_form
 from fatcore.findings import FindingKind
 
 from .finding_rows import FindingGroup, finding_groups
 from .forms.fitted_table import fitted_lines
-from .forms.lives import cycles_text, service_text, without_choices
+from .forms.history import heads_of, history_rows
+from .forms.lives import life_facts
 
 WIDTH = 100
 _WHOLE_WORDS: Mapping[str, Any] = {"width": WIDTH, "break_on_hyphens": False}  # a code is found by searching
@@ -223,6 +224,7 @@ def closing_text(envelope: Mapping[str, Any]) -> str:
 
 HISTORY_COLUMNS = {
     "elapsed_cycles": "cycles",
+    "cycles_left": "cycles left",
     "depth_mm": "depth mm",
     "half_length_mm": "half length mm",
     "delta_k_deepest_mpa_sqrt_mm": "delta K MPa*sqrt(mm)",
@@ -250,19 +252,12 @@ def growth_text(envelope: Mapping[str, Any]) -> str:
     answer = envelope["answer"]
     facts = {
         **description_facts(answer["descriptions"]),
-        "life": cycles_text(answer["life_cycles"]),
-        **{f"life {words}": life for words, life in without_choices(answer)},
-        **({} if (life := answer["service_life"]) is None else {"life in service": service_text(life)}),
+        **dict(life_facts(answer)),
         "end": end_words(answer),
         **final_size(answer),
     }
     if answer["life_extension_factor"] is not None:
-        facts["load sharing"] = f"{number(answer['life_extension_factor'])} times the life under constant load"
-    history = {name: answer["history"][name] for name in HISTORY_COLUMNS if answer["history"][name] is not None}
-    size = len(history["elapsed_cycles"])
-    chosen = sorted({round(step * (size - 1) / (HISTORY_ROWS - 1)) for step in range(HISTORY_ROWS)})
-    columns = {name: [column[index] for index in chosen] for name, column in history.items()}
-    columns["elapsed_cycles"] = apart(columns["elapsed_cycles"])
-    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
-    shown = table_text(rows, {name: HISTORY_COLUMNS[name] for name in history})
+        facts["load sharing"] = f"{rounded_down(answer['life_extension_factor'])} times the life under constant load"
+    rows = history_rows(answer, HISTORY_ROWS)
+    shown = table_text(rows, heads_of(rows, HISTORY_COLUMNS))
     return facts_text(facts) + "\n\n" + shown + "\n" + closing_text(envelope)

@@ -162,7 +162,7 @@ def _form(name: str, values: Mapping[str, Any]) -> Form:
         return figure if limit is None else _beside(limit)
     if last == "factor_to_limit":
         return just_passing
-    return rounded_down if "life" in name or last.startswith("allowable_") else figure
+    return rounded_down if "life" in name or last.endswith("_cycles") or last.startswith("allowable_") else figure
 
 
 def _beside(limit: float) -> Form:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from fatcore.figures import apart
-
+from ..base.forms.history import heads_of, history_rows
 from ..base.text import end_words
 from ..comparison.changes import Comparison
 from .load_inputs import growth_inputs
@@ -16,6 +15,7 @@ from .pictures.growth import growth_figures
 ROWS = 14
 COLUMNS = {
     "elapsed_cycles": "cycles",
+    "cycles_left": "cycles left",
     "depth_mm": "depth [mm]",
     "half_length_mm": "half length [mm]",
     "delta_k_deepest_mpa_sqrt_mm": "ΔK deepest [MPa√mm]",
@@ -45,14 +45,11 @@ def crack_history(answer: Mapping[str, Any]) -> dict[str, Any] | None:
     points = len(history["elapsed_cycles"])
     if points < 2:
         return None
-    chosen = sorted({round(step * (points - 1) / (ROWS - 1)) for step in range(ROWS)})
-    heads = {key: text for key, text in COLUMNS.items() if history[key] is not None}
-    elapsed = apart([history["elapsed_cycles"][at] for at in chosen])
-    rows = [{key: history[key][at] for key in heads} for at in chosen]
+    rows = history_rows(answer, ROWS)
     return {
         "pictures": growth_figures(answer),
         "shared": history["stiffness_ratio"] is not None,
-        "heads": heads,
-        "rows": [{**row, "elapsed_cycles": text} for row, text in zip(rows, elapsed, strict=True)],
+        "heads": heads_of(rows, COLUMNS),
+        "rows": rows,
         "points": points,
     }

@@ -13,7 +13,7 @@ from fatcore.figures import against, as_given, beside_asked, beside_limit, just_
 
 from ..base.document import Titled
 from ..base.finding_rows import finding_groups, finding_rows
-from ..base.forms.lives import asked_text, cycles_text, service_text, without_choices
+from ..base.forms.lives import asked_text, cycles_text, life_facts, service_text, without_choices
 from ..base.forms.printable import LINES, escaped
 from ..base.text import number
 from ..comparison.changes import Comparison
@@ -40,10 +40,8 @@ TEMPLATES = Environment(
 TEMPLATES.filters.update(
     number=number, as_given=as_given, against=against, beside=beside_limit, columns=columns, service=service_text
 )
-TEMPLATES.filters.update(
-    asked=asked_text, beside_asked=beside_asked, lived=cycles_text, down=rounded_down, without_choices=without_choices
-)
-TEMPLATES.filters["just_passing"] = just_passing
+TEMPLATES.filters.update(asked=asked_text, beside_asked=beside_asked, lived=cycles_text, life_facts=life_facts)
+TEMPLATES.filters.update(just_passing=just_passing, without_choices=without_choices, down=rounded_down)
 
 
 MOST_ROWS, MOST_KINDS = 40, 100  # of one kind of finding, and kinds

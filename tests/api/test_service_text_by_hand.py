@@ -280,6 +280,7 @@ def growth(size: int, factor: float | None) -> dict[str, Any]:
             **answer,
             "life_extension_factor": factor,
             "service_life": None,
+            "life_blocks": 23.0,
             "descriptions": None,
             "history": history,
         },
@@ -290,9 +291,9 @@ def growth(size: int, factor: float | None) -> dict[str, Any]:
 def test_growth_shows_twelve_rows_from_the_first_to_the_last() -> None:
     shown = growth_text(growth(23, None)).splitlines()
     assert shown[:3] == ["life         23 cycles", "end          the given depth is reached", "final depth  5.75 mm"]
-    assert shown[4] == "cycles  depth mm"
+    assert shown[4] == "cycles  cycles left  depth mm"
     # 22 steps between 23 samples: every second one
-    assert [row.split() for row in shown[5:17]] == [[f"{2 * k}", f"{k / 2:g}"] for k in range(12)]
+    assert [row.split() for row in shown[5:17]] == [[f"{2 * k}", f"{22 - 2 * k}", f"{k / 2:g}"] for k in range(12)]
     assert shown[17] == ""
     assert HISTORY_ROWS == 12
 
@@ -300,7 +301,7 @@ def test_growth_shows_twelve_rows_from_the_first_to_the_last() -> None:
 def test_growth_says_what_sharing_the_load_gives_and_shows_a_short_history_whole() -> None:
     shown = growth_text(growth(2, 1.5)).splitlines()
     assert shown[3] == "load sharing  1.5 times the life under constant load"
-    assert [row.split() for row in shown[6:8]] == [["0", "0"], ["1", "0.25"]]
+    assert [row.split() for row in shown[6:8]] == [["0", "1", "0"], ["1", "0", "0.25"]]
     assert shown[8] == ""
 
 

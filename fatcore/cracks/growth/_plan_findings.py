@@ -8,7 +8,7 @@ from fatcore.cracks.configurations.plates import TOO_LONG
 from fatcore.cracks.growth._vanishing_drive import VANISHES
 from fatcore.cracks.growth.detection import DetectionCurve
 from fatcore.cracks.growth.history import History
-from fatcore.figures import figure
+from fatcore.figures import figure, rounded_down
 from fatcore.findings import Finding, caution, note, outside
 
 # ends of growth at which the part is lost; the others are ends of the calculation
@@ -83,7 +83,8 @@ def row_findings(
     """
     text = (
         "rows of the history lie far apart: counted from the first of them at which the crack is detectable the"
-        f" interval is {figure(after_cycles)} cycles, by a straight line from the row before {figure(interval_cycles)}"
+        f" interval is {rounded_down(after_cycles)} cycles, by a straight line from the row before"
+        f" {rounded_down(interval_cycles)}"
     )
     yield from _coarse(after_cycles, interval_cycles, text, "interval_cycles")
     if missed is not None and missed_at_rows is not None:
@@ -126,7 +127,7 @@ def _of_blocks(block: float | None, left_cycles: float, interval_cycles: float) 
     if block is None or left_cycles >= FEW_BLOCKS * block:
         return []
     message = (
-        f"from detectable to critical the crack takes {figure(left_cycles / block)} blocks of {figure(block)} "
+        f"from detectable to critical the crack takes {rounded_down(left_cycles / block)} blocks of {figure(block)} "
         "cycles, over"
         " which its growth is a mean: when in a block it grows is not in the interval"
     )

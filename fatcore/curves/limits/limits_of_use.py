@@ -142,7 +142,8 @@ def fitted_curve_findings(
         return ()
     life = float(curve.life_cycles(least))
     text += (
-        f" with lives up to {figure(tested.longest_life_cycles)} cycles; a range is {figure(least)} MPa, whose life of"
+        f" with lives up to {rounded_down(tested.longest_life_cycles)} cycles; a range is {figure(least)} MPa,"
+        " whose life of"
         f" {'infinite length' if math.isinf(life) else f'{rounded_down(life)} cycles'} is extrapolated"
     )
     if life > _EXTRAPOLATED * tested.longest_life_cycles:

@@ -71,9 +71,9 @@ def find_initiation(
         found.append(outside("risen-in-baseline", text, field="baseline_readings"))
     if first is not None and first != last and place == first:
         lower = int((~risen[first:]).sum())
-        until = "the end is not reached risen" if last is None else f"all from {figure(count[last])} cycles on are"
+        until = "the end is not reached risen" if last is None else f"all from {as_given(count[last])} cycles on are"
         text = (
-            f"{_IN_A_ROW} readings in a row are risen from {figure(count[first])} cycles on, {lower} later reading(s)"
+            f"{_IN_A_ROW} readings in a row are risen from {as_given(count[first])} cycles on, {lower} later reading(s)"
             f" are not, and {until}: the earlier moment counts"
         )
         found.append(caution("rise-falls-back", text, field="reading_index"))

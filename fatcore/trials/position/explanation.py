@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
 from fatcore.errors import InputError, NotCoveredError
-from fatcore.figures import figure
+from fatcore.figures import figure, rounded_down
 from fatcore.findings import Finding, caution, note
 from fatcore.outcome import Outcome, evidence
 from fatcore.trials.position.position import PositionOutcome
@@ -63,8 +63,8 @@ def explain_by_sharing(
 
 def _told(shown: float, extension: float, left: float) -> Finding:
     text = (
-        f"the tests live {figure(shown)} times as long as the mean line, load sharing makes the growth "
-        f"{figure(extension)}"
+        f"the tests live {rounded_down(shown)} times as long as the mean line, load sharing makes the growth "
+        f"{rounded_down(extension)}"
         f" times as long: a factor of {figure(left)} is left"
     )
     if abs(math.log(left)) > math.log(_AGREE):

@@ -95,6 +95,6 @@ def _reach_findings(series: TrialSeries, ranges: FloatArray) -> list[Finding]:
         found.append(outside("bounds-extrapolated", text, field="range_mpa"))
     longest = float(np.asarray(series.life_cycles)[series.failed].max())
     if longest * _EXTRAPOLATED < REFERENCE_CYCLES:
-        text = f"the range at 2e6 cycles is extrapolated from a longest failure of {figure(longest)} cycles"
+        text = f"the range at 2e6 cycles is extrapolated from a longest failure of {as_given(longest)} cycles"
         found.append(caution("reference-life-extrapolated", text, field="range_at_two_million_mpa"))
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from fatcore.figures import as_given, figure
+from fatcore.figures import as_given
 from fatcore.findings import Finding, caution, note
 from fatcore.trials.sn.series import TrialSeries, repeats_of
 
@@ -98,7 +98,7 @@ def _short(series: TrialSeries) -> list[Finding]:
     if longest >= _FEWEST_CYCLES:
         return []
     text = (
-        f"{series.name}: no life reaches {as_given(_FEWEST_CYCLES)}, the largest is {figure(longest)}: lives are"
+        f"{series.name}: no life reaches {as_given(_FEWEST_CYCLES)}, the largest is {as_given(longest)}: lives are"
         " single cycles, not thousands or millions of them"
     )
     return [caution("lives-short", text, field="life_cycles")]

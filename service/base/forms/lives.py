@@ -45,6 +45,22 @@ def cycles_text(cycles: float | None) -> str:
     return "infinite" if cycles is None else f"{rounded_down(cycles)} cycles"
 
 
+def life_facts(growth: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The life of a crack and what it is without each choice, in repeats and in service; names and texts.
+
+    >>> dict(life_facts({"life_cycles": 2e6, "life_blocks": 199.99, "service_life": None}))
+    {'life': '2,000,000 cycles', 'life in repeats': '199'}
+    """
+    yield "life", cycles_text(growth["life_cycles"])
+    yield from ((f"life {words}", life) for words, life in without_choices(growth))
+    if "repeats_asked" in growth:
+        yield "life in repeats", asked_text(growth["life_repeats"], growth["repeats_asked"])
+    elif growth["life_blocks"] not in (None, growth["life_cycles"]):
+        yield "life in repeats", rounded_down(growth["life_blocks"])
+    if growth["service_life"] is not None:
+        yield "life in service", service_text(growth["service_life"])
+
+
 def without_choices(growth: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """The life of a crack without each choice that was made for it and makes it longer: in words, and the life.
 

@@ -96,7 +96,7 @@ def damage_text(request: DamageRequest, envelope: Mapping[str, Any]) -> str:
 
 
 def _repeats(count: float | None, asked: float | None = None) -> str:
-    text = number(count) if asked is None else beside_asked(count, asked)[0]
+    text = as_given(count) if asked is None else beside_asked(count, asked)[0]
     return f"{text} repeat{'' if count == 1.0 else 's'}"
 
 

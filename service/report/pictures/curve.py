@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fatcore.curves.curve import Curve
-from fatcore.figures import as_given
+from fatcore.figures import as_given, rounded_down
 from fatcore.require import FloatArray
 
 from ...base.text import number
@@ -61,7 +61,8 @@ def curve_figure(design: Curve, base: Curve, point: CurvePoint | None, damage_li
             _point(axes, point)
         _finish(axes, lives, ordinate)
 
-    words = f"Design curve {design.id} from {number(lives[0])} to {number(lives[-1])} cycles on logarithmic scales"
+    first, last = rounded_down(lives[0]), rounded_down(lives[-1])
+    words = f"Design curve {design.id} from {first} to {last} cycles on logarithmic scales"
     if has_band(base):
         words += "; a band of 10 to 90 % survival by the source of the curve"
     if point:

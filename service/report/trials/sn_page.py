@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from fatcore.figures import as_given
 from fatcore.trials.sn.series import TrialSeries
 
 from ...base.text import end_words
@@ -82,7 +83,7 @@ def _tests(series: TrialSeries, position: Mapping[str, Any] | None) -> list[dict
         {
             "test": place + 1,
             "range_mpa": float(stress),
-            "life_cycles": float(life),
+            "life_cycles": as_given(float(life)),
             "end": "failed" if failed else "run-out",
         }
         for place, (stress, life, failed) in enumerate(

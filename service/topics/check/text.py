@@ -17,6 +17,7 @@ from fatcore.figures import (
     counted,
     just_passing,
     lowered,
+    rounded_down,
 )
 
 from ...base.finding_rows import SEVERITIES
@@ -167,7 +168,7 @@ def _growth_lines(growth: Mapping[str, Any] | None) -> list[str]:
     repeats, asked = beside_asked(growth["life_repeats"], growth["repeats_asked"])
     lives = ", ".join([f"{cycles_text(growth['life_cycles'])}, {repeats} repeats", *_milder(growth)])
     longer = growth["life_extension_factor"]
-    shared = "" if longer is None else f", {number(longer)} times the life under constant load"
+    shared = "" if longer is None else f", {rounded_down(longer)} times the life under constant load"
     asked += " asked"
     service = "" if growth["service_life"] is None else f"; {service_text(growth['service_life'])}"
     if not growth["reaches_target"] and growth["end_reason"] != "cycles":

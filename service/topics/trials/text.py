@@ -6,6 +6,8 @@ import textwrap
 from collections.abc import Mapping
 from typing import Any
 
+from fatcore.figures import rounded_down
+
 from ...base.text import WIDTH, fact_lines, findings_text, logarithm, number, table_text
 
 _RULES = {
@@ -104,7 +106,7 @@ def _position(found: Mapping[str, Any] | None) -> list[str]:
     return [
         "",
         f"beside                {found['curve']}: {number(100.0 * found['share_below'])} % of the tests below it,"
-        f" shortest failure {number(found['least_life_factor'])} times its life",
+        f" shortest failure {rounded_down(found['least_life_factor'])} times its life",
     ]
 
 
