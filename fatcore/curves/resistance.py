@@ -258,7 +258,8 @@ def _as_given(curve: Curve) -> Finding:
         text = f"{curve.id} is taken as given and states no survival probability: it may be a mean line"
         return caution("survival-unknown", text, field="survival_probability", source=curve.source)
     definition = curve.survival_definition or "as its source states it"
-    text = f"{curve.id} is taken as given: survival {as_given(curve.survival_probability)} ({definition})"
+    exact = "" if curve.tested is None else curve.tested.share_words(curve.survival_probability)
+    text = f"{curve.id} is taken as given: survival {as_given(curve.survival_probability)} ({definition}){exact}"
     return note("survival-as-given", text, field="survival_probability", source=curve.source)
 
 

@@ -9,8 +9,9 @@ from typing import Annotated, Literal
 from annotated_types import Ge, Le, Lt, doc
 
 from fatcore.bounds import Positive, Probability, guard
-from fatcore.curves.deviations import exact_deviations
+from fatcore.curves.deviations import TWO_SIGMA, exact_deviations, names_two_deviations
 from fatcore.errors import InputError
+from fatcore.figures import against
 
 ScatterKind = Literal["normal", "smallest-extreme-value"]
 # standard deviation over the scale of the distribution
@@ -49,3 +50,10 @@ class LivesTested:
         if self.distribution == "normal":
             return exact_deviations(survival_probability)
         return -math.log(-math.log(survival_probability)) / DEVIATION[self.distribution]
+
+    def share_words(self, survival_probability: float) -> str:
+        """That a share which the tests hold is exact, where documents name the line two deviations below by it."""
+        if self.distribution != "normal" or not names_two_deviations(survival_probability):
+            return ""
+        away = against(exact_deviations(survival_probability), TWO_SIGMA)
+        return f", the exact share that its tests hold, {away} standard deviations below the mean and not two"

@@ -14,6 +14,7 @@ from scipy import stats
 
 from fatcore.curves.corrections.survival import at_survival
 from fatcore.curves.curve import Curve
+from fatcore.curves.resistance import make_resistance
 from fatcore.curves.standards.catalogue import find_curve
 from fatcore.curves.user_defined import user_defined_curve
 from fatcore.findings import Finding
@@ -144,6 +145,25 @@ def test_a_fitted_curve_starts_from_its_exact_share_which_is_never_milder(rule: 
     assert down == pytest.approx(named - EXACT)
     assert down >= (named - 2.0) - 1e-9  # nor than with a start two deviations below
     assert f"from {EXACT:.4g}"[:10] in said(at_survival(curve, survival), "survival-moved")[0].message
+
+
+@pytest.mark.parametrize("asked", [None, NAMED])
+def test_a_fitted_curve_taken_as_given_says_that_its_share_is_exact(asked: float | None) -> None:
+    (told,) = said(make_resistance(evaluated().design_curve, survival_probability=asked), "survival-as-given")
+    assert "exact share" in told.message
+    assert "1.995" in told.message
+    for other in (evaluated(0.95), evaluated(distribution="smallest-extreme-value")):
+        (plain,) = said(make_resistance(other.design_curve), "survival-as-given")
+        assert "exact share" not in plain.message
+
+
+@pytest.mark.parametrize(("survival", "told"), [(NAMED, True), (0.99, False)])
+def test_a_curve_moved_with_a_sample_size_says_how_the_name_is_read(survival: float, told: bool) -> None:
+    found = at_survival(evaluated(0.95).design_curve, survival, sample_size=10)
+    (moved,) = said(found, "survival-moved")
+    assert ("the share read as two deviations" in moved.message) == told
+    exact = exact_factor(survival, 9, 0.1, 0.75)
+    assert found.deviations_to >= exact - 1e-9
 
 
 def test_a_fitted_curve_at_its_own_share_is_not_moved() -> None:

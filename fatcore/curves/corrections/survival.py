@@ -11,7 +11,7 @@ from scipy.special import nctdtrit
 
 from fatcore.bounds import NonNegative, Probability, Slope, guarded
 from fatcore.curves.curve import Curve
-from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, TWO_SIGMA, deviations, power_of_ten
+from fatcore.curves.deviations import DEFAULT_SD_LOG10_CYCLES, TWO_SIGMA, deviations, names_two_deviations, power_of_ten
 from fatcore.errors import NotCoveredError
 from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, note
@@ -169,6 +169,8 @@ def _findings(
 
 def _move(curve: Curve, survival_probability: float, start: float, goal: float, sample_size: int | None) -> Finding:
     tests = "" if sample_size is None else f" with 75 % confidence by {sample_size} tests"
+    if sample_size is not None and names_two_deviations(survival_probability):
+        tests += ", the share read as two deviations"
     return note(
         "survival-moved",
         f"{curve.id} moved from {_away(start)} to {_away(goal)} standard deviations below its mean line (survival "

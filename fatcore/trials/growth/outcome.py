@@ -46,8 +46,8 @@ class FittedLaw:
     """A straight law with its scatter.
 
     coefficient, exponent : rate = coefficient range^exponent in mm/cycle and MPa*sqrt(mm), mean
-    upper_coefficient     : of specimens together, below which 97.7 % of the rates of one more specimen lie anywhere
-                            in the ranges tested; null of one specimen, which says nothing of others
+    upper_coefficient     : of specimens together, below which 97.725 % (two deviations) of the rates of one more
+                            specimen lie anywhere in the ranges tested; null of one, which says nothing of others
     exponent_low, exponent_high : limits at the confidence
     pivot_mpa_sqrt_mm     : range at which rate and exponent do not depend on each other, with the limits of the
                             rate there
@@ -137,7 +137,7 @@ class GrowthRateOutcome(Outcome):
 
     pooled                        : of two specimens or more
     mean_law                      : of all rates; null without a law
-    upper_law                     : above 97.7 % of the rates of one more specimen; null of fewer than two specimens
+    upper_law                     : above 97.725 % (two deviations) of the rates of one more specimen; null of one
     threshold_mpa_sqrt_mm         : the lowest that was found
     """
 

@@ -34,12 +34,10 @@ def curve_share_findings(curve: Curve) -> list[Finding]:
             f" the mean; as an exact share it would be {_away(survival)}"
         )
         return [note("survival-two-deviations", text, field="survival_probability", source=curve.source)]
-    if curve.tested.distribution != "normal":
+    exact = curve.tested.share_words(survival)
+    if not exact:
         return []
-    text = (
-        f"survival {as_given(survival)} of {curve.id} is the exact share that its tests hold, {_away(survival)}"
-        " standard deviations below the mean, not the name of the line two below"
-    )
+    text = f"{curve.id}: survival {as_given(survival)}{exact}"
     return [note("survival-exact-share", text, field="survival_probability", source="normal-quantile")]
 
 

@@ -88,7 +88,7 @@ def _sn_axes(axes: Any, series: Sequence[TrialSeries], lives: FloatArray) -> Non
 
 
 def rates_figure(answer: Mapping[str, Any]) -> Picture:
-    """Rates of every specimen, the mean law and two standard deviations above and below it."""
+    """Rates of every specimen, the mean law, the upper one and the line as far below."""
     specimens = answer["specimens"]
     with_law = answer["mean_law"] is not None
     entries = min(len(specimens), _NAMED) + 3 * with_law
