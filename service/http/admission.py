@@ -11,11 +11,13 @@ from starlette.requests import Request
 from ..access.audit import AuditLog
 from ..access.teams import KnownCaller
 from ..base.problems import Problem
+from ..pool.kept import Kept
 from ..pool.lanes import Lanes
+from ..pool.worker import MIB
 from .metrics import Metrics
 from .security import access_of, admit
 from .settings import Settings
-from .tasks import warm
+from .tasks import Answered, warm
 
 T = TypeVar("T")
 
@@ -29,6 +31,7 @@ class Admission:
     def __init__(self, settings: Settings, metrics: Metrics) -> None:
         self.settings, self.metrics = settings, metrics
         self.lanes = Lanes(settings, warm)
+        self.made = Kept[Answered](settings.keep_mib * MIB)
         self.access, self.audit = access_of(settings), AuditLog(settings.audit_log or None)
 
     def check(self, request: Request, name: str) -> KnownCaller:

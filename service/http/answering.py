@@ -16,7 +16,7 @@ from ..pool.lanes import while_connected
 from ..report.renderers import RENDERERS
 from .admission import Admission
 from .forms import Cell
-from .tasks import CSV, HTML, JSON, LIGHT_S, Answered, Task, finish, guard_cost, prepare, work
+from .tasks import BESIDE_BYTES, CSV, HTML, JSON, LIGHT_S, Answered, Task, finish, guard_cost, prepare, work
 
 
 async def respond(
@@ -24,16 +24,22 @@ async def respond(
 ) -> Answered:
     """Answers one HTTP request of a calculation, whose body has been read, in the form it asks for.
 
-    What is estimated to be light is computed at once; the rest by a worker process, for as long as its caller stays.
+    What is estimated to be light is computed at once, or was lately; the rest by a worker process, for as long as its
+    caller stays.
     """
     task = task_of(calculation, request, body)
     limit_s = admission.settings.max_run_s
     try:
         if task.small:
+            made = admission.made.get(task.key)
+            if made is not None:
+                return made
             prepared = prepare(calculation, task)
             guard_cost(prepared.cost, limit_s)
             if prepared.cost.seconds < LIGHT_S:
-                return finish(task, prepared)
+                made = finish(task, prepared)
+                admission.made.put(task.key, made, len(task.body) + len(made.content) + BESIDE_BYTES)
+                return made
         heavy = admission.heavy(caller, limit_s, work, task, limit_s)
         return await while_connected(request.receive, heavy)
     except Problem as problem:

@@ -54,7 +54,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redirect_slashes=False,  # a wrong path is a problem to be reported, not an empty redirection
         lifespan=partial(_lifespan, admission),
     )
-    for calculation in registry.load().values():
+    for calculation in sorted(registry.load().values(), key=_asked_less):
         endpoint = _endpoint(calculation, admission)
         web.router.routes.append(Route(calculation.path, endpoint, methods=[calculation.method]))
     web.router.routes.append(Route("/v1/batch", batch.endpoint(admission), methods=["POST"]))
@@ -75,6 +75,11 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     web.add_middleware(Recorded, access=admission.access, audit=admission.audit)
     web.state.end_of_traces = trace(web)
     return web
+
+
+def _asked_less(calculation: Calculation) -> bool:
+    # a route is found by going through them in order, and cells ask by GET
+    return calculation.method != "GET"
 
 
 @asynccontextmanager

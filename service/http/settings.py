@@ -11,7 +11,7 @@ from ..base.parsing import MAX_BODY_BYTES
 
 OF_CALLERS = {"TOELINE_API_KEY", "TOELINE_URL", "TOELINE_SOURCE"}  # of the command line, of examples, of the image
 _OF_ORCHESTRATOR = re.compile(r"TOELINE_(\w+_)?(SERVICE_HOST|SERVICE_PORT\w*|PORT(_\d+_(TCP|UDP)\w*)?)")
-MAY_BE_NOUGHT = {"TOELINE_MAX_WAIT_S", "TOELINE_RETRY_AFTER_S"}
+MAY_BE_NOUGHT = {"TOELINE_MAX_WAIT_S", "TOELINE_RETRY_AFTER_S", "TOELINE_KEEP_MIB"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +25,7 @@ class Settings:
     max_item_s         : seconds that an item of a batch may take
     max_batch_s        : seconds that a batch may take; the items that are left then answer 503
     worker_memory_mib  : memory for the data of one calculation in a worker process
+    keep_mib           : memory for light answers that were given lately, which are given again; 0 keeps none [MiB]
     worker_processes   : compute heavy work in processes of its own; 0 only for tests: nothing can be ended then
     keys_file          : file of the keys of teams, with their scopes, expiry and limits
     api_keys           : keys of the team `default`, comma separated in the environment
@@ -49,6 +50,7 @@ class Settings:
     max_item_s: int = 300
     max_batch_s: int = 3600
     worker_memory_mib: int = 2048
+    keep_mib: int = 16
     worker_processes: bool = True
     keys_file: str = ""
     api_keys: tuple[str, ...] = ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
@@ -14,6 +14,7 @@ from ..base.common import Calculation, Cost, Strict
 from ..base.envelope import Evaluation, calculated, validated
 from ..base.parsing import strict_json
 from ..base.problems import Problem, from_core
+from ..base.rules.active import active_policy
 from ..base.text import number
 from ..comparison.changes import Comparison
 from ..comparison.compare import compare
@@ -28,6 +29,7 @@ JSON, HTML, CSV, TEXT = "application/json", "text/html", "text/csv", "text/plain
 FINDINGS = "X-Toeline-Findings"
 LIGHT_S = 5e-3  # what is estimated below is answered at once [own choice]
 LIGHT_BYTES = 12_000  # a body that is read and validated in less
+BESIDE_BYTES = 4_000  # what a kept answer holds besides its body and its content
 _WARM_S = 0.05  # so that workers that are warmed together are different ones
 _SMALL_S = 1e-3  # a calculation without an estimate of its own, in a small body
 
@@ -47,6 +49,14 @@ class Task:
     path: Mapping[str, Any]
     cell: Cell | None
     wanted: str
+
+    @property
+    def key(self) -> Hashable:
+        """All that its answer depends on, the rules of the company among it: the same key, the same bytes."""
+        policy = active_policy()
+        rules = None if policy is None else policy.digest
+        of_url = (*self.query.items(), *self.path.items())
+        return (self.method, self.name, self.kind, self.body, of_url, self.cell, self.wanted, rules)
 
     @property
     def small(self) -> bool:

@@ -16,7 +16,7 @@ from ..base.problems import Problem
 from ..base.rules.active import under
 from ..base.rules.policy import Policy
 
-NICENESS = 5  # light requests, which the server answers itself, come first [own choice]
+NICENESS = 10  # light requests, which the server answers itself, come first [own choice]
 _WATCH_S = 1.0
 MIB = 1 << 20
 _begun = False

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import reduce
+from functools import cache, reduce
 from typing import Annotated
 
 import numpy as np
@@ -90,6 +91,17 @@ def combine_corrections(*corrections: Correction) -> Correction:
 
     Raises : InputError when the product vanishes or is not finite
     """
+    return _product(corrections) if corrections else _none()
+
+
+@cache
+def _none() -> Correction:
+    found = _product(())
+    found.strength_factor.flags.writeable = False  # everybody gets this one
+    return found
+
+
+def _product(corrections: Sequence[Correction]) -> Correction:
     common_shape(**{f"correction {i}": each.strength_factor for i, each in enumerate(corrections, 1)})
     with np.errstate(over="ignore", under="ignore"):
         product = reduce(np.multiply, (c.strength_factor for c in corrections), np.array(1.0))
