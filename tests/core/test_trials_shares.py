@@ -121,6 +121,12 @@ def test_beside_a_fitted_curve_the_share_is_exact_and_is_said() -> None:
     assert explained.tests_life_factor == pytest.approx(shown)
 
 
+def test_beside_a_fitted_curve_of_extreme_values_there_is_no_name_to_tell_apart() -> None:
+    curve = evaluated(distribution="smallest-extreme-value").design_curve
+    codes = {each.code for each in position_of(series(), curve).findings}
+    assert not codes & {"survival-two-deviations", "survival-exact-share"}
+
+
 @pytest.mark.parametrize("survival", [None, 0.5, 0.95])
 def test_beside_a_curve_of_another_survival_nothing_is_to_be_said(survival: float | None) -> None:
     curve = user_defined_curve(range_mpa=[90.0], life_cycles=[2e6], slopes=[3.0], survival_probability=survival)
