@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import http.client
 import json
+import os
 import resource
 import socket
 import subprocess
@@ -28,6 +28,8 @@ from fatcore.stress.peak.peak_weights import peak_weights
 from service.topics.check.models import CheckRequest
 from service.topics.check.routes import lines_and_loading
 from service.topics.check.settings import settings_of, target_of
+
+from .load import loaded, request_bytes
 
 BRACKET = Path(__file__).parents[2] / "openapi_examples" / "check" / "bracket-hanger.json"
 LINES, STATIONS, CHANNELS, SAMPLES = 10, 200, 3, 100_000
@@ -140,12 +142,13 @@ def least(work: Callable[[], object], times: int = 40) -> float:
 
 @contextmanager
 def served() -> Iterator[str]:
-    """Host and port of the service in a process of its own, with one worker, as `toeline serve` starts it."""
+    """Host and port of the service in a process of its own, with one process that computes what is heavy."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-m", "service", "serve", "--host", "127.0.0.1", "--port", str(port)]
-    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
+    quiet, one = subprocess.DEVNULL, {**os.environ, "TOELINE_MAX_RUNNING": "1"}
+    with subprocess.Popen(command, stdout=quiet, stderr=quiet, env=one) as process:
         try:
             _wait_until_ready(f"127.0.0.1:{port}")
             yield f"127.0.0.1:{port}"
@@ -164,24 +167,14 @@ def _wait_until_ready(address: str) -> None:
     raise AssertionError("the service did not start")
 
 
-def answered(address: str, body: bytes) -> Callable[[], None]:
-    """One check on a connection that is kept."""
-    connection = http.client.HTTPConnection(address)
-
-    def ask() -> None:
-        connection.request("POST", "/v1/check", body, {"content-type": "application/json"})
-        answer = connection.getresponse()
-        if answer.status != 200:
-            raise AssertionError(answer.read())
-        answer.read()
-
-    return ask
-
-
-def over_http(body: bytes) -> float:
-    """Milliseconds of the fastest of some answers, asked one after the other."""
+def over_http(body: bytes) -> tuple[float, float]:
+    """Milliseconds a check: of one caller who asks one after the other, and of four who ask at once."""
+    contents = [request_bytes("/v1/check", body)]
     with served() as address:
-        return least(answered(address, body), 150)
+        found = [loaded(address, contents, connections=count, count=200 // count) for count in (1, 4)]
+    if any(each.refused for each in found):
+        raise AssertionError("a check was refused")
+    return 1e3 * min(found[0].seconds), found[1].each_ms
 
 
 def bracket_rows() -> list[tuple[str, float, float, float, float]]:
@@ -193,13 +186,20 @@ def bracket_rows() -> list[tuple[str, float, float, float, float]]:
     lines, loading = lines_and_loading(request)
     settings, target = settings_of(request), target_of(request)
     small = least(lambda: check_lines_apart(lines, loading, settings, target))
-    each = min(over_http(json.dumps(three).encode()) for _ in range(3))
+    alone, together = over_http(json.dumps(three).encode())
     twelve, bare = least(core), least(floor)
     return [
         ("bracket of 12 lines, 3 blocks, core, ms, against 15", twelve, 15.0, twelve / 15.0, 1.0),
         ("the same against bare arrays without findings, ms", twelve, bare, twelve / bare, 60.0),
         ("3 lines, 3 blocks, core, ms, against 5", small, 5.0, small / 5.0, 1.0),
-        ("3 lines, 3 blocks, HTTP, one worker, ms, against 10", each, 10.0, each / 10.0, 1.0),
+        (
+            "3 lines, 3 blocks, HTTP, one worker, four callers, ms each, against 10",
+            together,
+            10.0,
+            together / 10.0,
+            1.0,
+        ),
+        ("the fastest of one caller, ms, against 10", alone, 10.0, alone / 10.0, 1.0),
     ]
 
 
