@@ -14,7 +14,7 @@ from typing import Any
 from fatcore.figures import as_given
 
 from ..base.problems import Problem
-from .keys import digest_of
+from .keys import digest_of, is_blank
 from .keys_file import KeyEntry, read_keys_file
 from .teams import Clock, KnownCaller, Limits, Team, caller_of
 
@@ -85,6 +85,8 @@ class Access:
         return self._find(text) is not None
 
     def _find(self, key: str) -> _Known | None:
+        if is_blank(key):  # no key, whatever digests the file holds
+            return None
         given, found = digest_of(key), None
         for known in self._known:  # to the end, so that the time taken reveals nothing
             if compare_digest(known.digest, given):
@@ -109,6 +111,8 @@ class Access:
             limits = {name: each.share(name, self._processes) for name, each in _limits(entries).items()}
         except ValueError as error:
             raise Problem(422, f"{self._path}: {error}") from error
+        if any(map(is_blank, self._api_keys)):
+            raise Problem(422, "TOELINE_API_KEYS: a key is blank")
         digests = [*(entry.sha256 for entry in entries), *map(digest_of, self._api_keys)]
         if len(set(digests)) < len(digests):
             raise Problem(422, f"{self._path or 'TOELINE_API_KEYS'}: a key is there twice")

@@ -14,6 +14,11 @@ def new_key() -> str:
     return PREFIX + secrets.token_urlsafe(_RANDOM_BYTES)
 
 
+def is_blank(key: str) -> bool:
+    """Whether there is no key: nothing, or what cannot be seen."""
+    return not any(sign.isprintable() and not sign.isspace() for sign in key)
+
+
 def digest_of(key: str) -> str:
     """SHA-256 of a key as 64 hexadecimal digits, which tell nothing of a random key.
 

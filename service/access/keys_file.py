@@ -13,6 +13,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 from ..base.common import Strict
 from ..base.parsing import strict_json, toml_of
 from ..base.problems import Problem, from_validation
+from .keys import digest_of
 from .scopes import require_known
 
 MAX_KEYS = 1_000  # every one is compared with the key of each request
@@ -20,6 +21,8 @@ MAX_BYTES = 1024 * 1024
 NEVER = "never"
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
+_BLANKS = ("", *(sign * count for sign in (" ", "\t", "\n", "\r\n", "\0") for count in range(1, 65)), " \n", '""', "''")
+_NO_KEYS = frozenset(digest_of(text) for text in _BLANKS)  # what scripts hash where they have none
 
 
 def team_name(text: str) -> str:
@@ -49,6 +52,8 @@ def moment(value: Any) -> datetime | None:
 def _digest(text: str) -> str:
     if not _DIGEST.fullmatch(text):
         raise ValueError("must be the SHA-256 of the key as 64 hexadecimal digits, as `toeline key new` prints it")
+    if text in _NO_KEYS or len(set(text)) == 1:
+        raise ValueError("must be the SHA-256 of a key, and this is that of no key: toeline key new makes one")
     return text
 
 

@@ -26,6 +26,7 @@ from .document import document_findings
 from .extremes import overflow_problem
 from .forms.other_units import as_given, findings_of, request_in_core_units, shown_answer, stated_in
 from .problems import Problem
+from .refused.plain_numbers import guard_plain_numbers
 from .rules.active import active_policy
 
 _LIMITS = ("value", "low", "high")
@@ -122,12 +123,15 @@ def validated(calculation: Calculation, data: Any, *, strings: bool = False) -> 
     """
     try:
         model = calculation.request
+        if strings:
+            guard_plain_numbers(model, data)
         return model.model_validate_strings(data) if strings else model.model_validate(data)
     except ValidationError as error:  # perhaps for keys of other units
         found = request_in_core_units(model, data, strings=strings)
         if found is not None:
             return found
-        raise problems.from_validation(error, data, model) from error
+        elsewhere = calculation.in_path if strings else ()
+        raise problems.from_validation(error, data, model, elsewhere) from error
     except RecursionError as error:
         raise Problem(422, "the request is nested too deeply") from error
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -148,14 +148,19 @@ def from_core(error: FatcoreError) -> Problem:
     return Problem(422, error.message, [(pointer(error.path), error.message)], kind=kind)
 
 
-def from_validation(error: ValidationError, data: Any, model: type[BaseModel]) -> Problem:
-    """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed."""
+def from_validation(
+    error: ValidationError, data: Any, model: type[BaseModel], elsewhere: Collection[str] = ()
+) -> Problem:
+    """Schema errors with pointers that exist in what the caller sent; the input itself is not echoed.
+
+    elsewhere : names of the model that are given in another place, so that they are not offered
+    """
     places: dict[tuple[str | int, ...], list[str]] = {}
     listed: set[tuple[str | int, ...]] = set()  # where the allowed names were said
     many = error.error_count() > MAX_READ
     for item in error.errors(include_url=False)[:MAX_READ]:
         where = tuple(_locate(item, data))
-        places.setdefault(where, []).append(_message(item, model, where[:-1] not in listed))
+        places.setdefault(where, []).append(_message(item, model, where[:-1] not in listed, elsewhere))
         if item["type"] == "extra_forbidden":
             listed.add(where[:-1])
     errors = [(pointer(path), joined(_name(path), messages)) for path, messages in places.items()]
@@ -176,9 +181,9 @@ def _name(path: Sequence[str | int]) -> str:
     return f"an entry of {name}" if path and isinstance(path[-1], int) else name
 
 
-def _message(item: ErrorDetails, model: type[BaseModel], listed: bool) -> str:
+def _message(item: ErrorDetails, model: type[BaseModel], listed: bool, elsewhere: Collection[str]) -> str:
     if item["type"] == "extra_forbidden":
-        return unknown_key_message(model, item["loc"], listed=listed)
+        return unknown_key_message(model, item["loc"], listed=listed, elsewhere=elsewhere)
     if item["type"] == _TAG_MISSING:
         return tag_needed_message(model, item["loc"], _discriminator(item))
     return refusal(item["type"], item.get("ctx", {}), item["input"], str(item["msg"]))

@@ -13,7 +13,7 @@ from fatcore.errors import FatcoreError
 from ..base.common import Calculation, Cost, Strict
 from ..base.envelope import Evaluation, calculated, validated
 from ..base.parsing import strict_json
-from ..base.problems import Problem, from_core
+from ..base.problems import Problem, from_core, pointer, refused_parts
 from ..base.rules.active import active_policy
 from ..base.text import number
 from ..comparison.changes import Comparison
@@ -104,12 +104,20 @@ def warm() -> None:
 def prepare(calculation: Calculation, task: Task) -> Prepared:
     """The task, read and validated; Problem for what is refused."""
     if task.method == "GET":
+        _guard_query(task)
         return Prepared(calculation, validated(calculation, {**task.query, **task.path}, strings=True), None)
     data = _data(calculation, task)
     older = None
     if task.wanted == HTML and isinstance(data, dict):  # other forms refuse it, as any unknown key
         older = data.pop(BASELINE, None)
     return Prepared(calculation, validated(calculation, data), older)
+
+
+def _guard_query(task: Task) -> None:
+    """Problem 422 for a query parameter of something that stands in the path: one of both would be lost."""
+    twice = [(pointer([name]), "stands in the path: give it there alone") for name in task.query if name in task.path]
+    if twice:
+        raise refused_parts(twice, "query parameters stand in the path")
 
 
 def cost_of(calculation: Calculation, request: Strict) -> Cost:

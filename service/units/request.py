@@ -72,6 +72,8 @@ def _wish(asked: Any) -> dict[str, Unit]:
         if name not in KINDS:
             raise UnknownError("quantity", str(name), KINDS, str(name))
         kind = KINDS[name]
+        if not isinstance(ending, str):
+            raise InputError("must be a text: the ending of a unit", name)
         if ending == kind.ending[1:]:
             continue
         if ending not in kind.others:

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from service.access import keys_file
-from service.access.keys import digest_of, new_key
+from service.access.keys import digest_of, is_blank, new_key
 from service.access.keys_file import KeyEntry, moment, read_keys_file
 from service.access.scopes import allows
 from service.base.problems import Problem
@@ -46,6 +46,11 @@ def test_a_key_is_random_and_stands_in_an_address_as_it_is() -> None:
 def test_a_key_is_stored_as_its_sha_256() -> None:
     # FIPS 180-4, example of one block
     assert digest_of("abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+
+
+def test_nothing_that_can_be_seen_is_no_key() -> None:
+    assert all(map(is_blank, ("", " ", "\t", "\n", "\xa0", "\u2003", "\0", "\u200b", " \r\n")))
+    assert not any(map(is_blank, ("a", " a", new_key())))
 
 
 def test_tables_of_toml_and_lines_of_json_say_the_same(tmp_path: Path) -> None:
@@ -87,6 +92,19 @@ def test_tables_of_toml_and_lines_of_json_say_the_same(tmp_path: Path) -> None:
         ({"sha256": "tlk_0"}, "sha256 must be the SHA-256 of the key"),
         ({"sha256": SHA.upper()}, "sha256 must be the SHA-256 of the key"),
         ({"sha256": SHA + "\n"}, "sha256 must be the SHA-256 of the key"),
+        # FIPS 180-4, the message of no bits; `printf %s "$UNSET" | sha256sum` and `echo "$UNSET" | sha256sum`
+        (
+            {"sha256": "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"},
+            "sha256 must be the SHA-256 of a key, and this is that of no key",
+        ),
+        *(
+            ({"sha256": digest_of(blank)}, "this is that of no key")
+            for blank in (" ", "\n", "\t", "\r\n", " " * 40, "''")
+        ),
+        *(
+            ({"sha256": digit * 64}, "sha256 must be the SHA-256 of a key, and this is that of no key")
+            for digit in "0f"
+        ),
         ({"scopes": []}, "scopes must hold at least 1 entry"),
         ({"scopes": ["chek"]}, "(did you mean 'check'?)"),
         ({"scopes": ["*"]}, "scopes must hold calculations, metrics, topics and names of calculations only"),

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fatcore import __version__
-from service.access.addresses import AddressFilter
+from service.access.addresses import AddressFilter, shown_caller, shown_method
 from service.access.audit import AuditLog, Call, outcome
 from service.base.problems import Problem
 
@@ -73,13 +73,42 @@ def test_nothing_of_an_address_is_logged_but_the_words_of_the_paths(key: str, wa
 
 def test_what_is_no_address_is_logged_as_it_is() -> None:
     keep = AddressFilter(WORDS)
-    for args in ((), ("127.0.0.1:1", "OPTIONS", "1.1", 404), ("::1", 7, None), ("Shutting down", "on")):
+    for args in ((), ("127.0.0.1", "OPTIONS", "1.1", 404), ("::1", 7, None), ("Shutting down", "on")):
         record = logging.LogRecord("uvicorn.error", 20, "", 0, "text", args, None)
         assert keep.filter(record)
         assert record.args == args
     mapped = logging.LogRecord("uvicorn.error", 20, "", 0, "%(a)s", ({"a": "/x"},), None)
     assert keep.filter(mapped)
     assert mapped.getMessage() == "/x"
+
+
+def shown_line(name: str, form: str, *args: object) -> str:
+    record = logging.LogRecord(name, 20, "", 0, form, args, None)
+    assert AddressFilter(WORDS).filter(record)
+    return record.getMessage()
+
+
+@pytest.mark.parametrize("key", ["TLKSECRET", "0123456789abcdef", "deadbeef:1.1", "tlk_AbC-d", "GETS", "fe80::1%k3y"])
+def test_a_key_at_any_place_of_a_request_is_in_no_log(key: str) -> None:
+    form = '%s - "%s %s HTTP/%s" %d'
+    line = ["127.0.0.1:5", "GET", "/v1/check", "1.1", 400]
+    for place in range(4):
+        told = shown_line("uvicorn.access", form, *line[:place], key, *line[place + 1 :])
+        assert told == form % (*line[:place], "...", *line[place + 1 :])
+    assert (
+        shown_line("uvicorn.error", '%s - "WebSocket %s" 403', "127.0.0.1:5", key)
+        == '127.0.0.1:5 - "WebSocket ..." 403'
+    )
+    assert shown_line("uvicorn.error", '%s - "WebSocket %s" 403', key, "/v1/check") == '... - "WebSocket /v1/check" 403'
+    assert shown_line("uvicorn.access", "%s %s %d", key, key, 7) == "... ... 7"  # of another form than is known
+
+
+def test_the_callers_of_a_log_are_network_addresses() -> None:
+    assert [shown_caller(each) for each in ("", "[::1]:7", "10.0.0.1:80", "10.0.0.1:k3y", "k3y")] == [
+        *("", "::1:7", "10.0.0.1:80"),
+        *("...", "..."),
+    ]
+    assert [shown_method(each) for each in ("GET", "get", "PATCH", "K3Y")] == ["GET", "...", "PATCH", "..."]
 
 
 def test_a_path_shows_its_own_words_only() -> None:

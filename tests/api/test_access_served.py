@@ -11,6 +11,7 @@ import threading
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import httpx
 import pytest
@@ -20,6 +21,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.routing import Route
 
+from service.access import keys_file
 from service.access.access import Access
 from service.access.audit import AuditLog
 from service.access.hangup import Processes, copy_keys, on_hangup
@@ -102,6 +104,24 @@ def test_every_address_of_a_calculation_asks_for_a_key(tmp_path: Path) -> None:
         return {(path, (await client.request(method, path)).status_code) for path, method in methods.items()}
 
     assert {path for path, status in asked(app, work) if status != 401} == set()
+
+
+@pytest.mark.parametrize("blank", ["", " ", "\t"])
+def test_no_key_is_no_key_whatever_the_keys_are(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, blank: str) -> None:
+    monkeypatch.setattr(keys_file, "_NO_KEYS", frozenset())  # a digest that its list does not know
+    app = app_of(tmp_path, entry("frames", blank), allow_query_key=True)
+    got = [
+        *gets(app, LIFE, f"{LIFE}&key={quote(blank)}"),
+        *gets(app, LIFE, f"{LIFE}&key={quote(blank)}", X_API_Key=blank),
+    ]
+    assert [answer.status_code for answer in got] == [401] * 4
+
+    async def batch(client: httpx.AsyncClient) -> httpx.Response:
+        return await client.post("/v1/batch", content=b"{}", headers={"X-API-Key": blank})
+
+    assert asked(app, batch).status_code == 401
+    with pytest.raises(Problem, match="TOELINE_API_KEYS: a key is blank"):
+        Access(api_keys=(blank,))
 
 
 def test_an_item_of_a_batch_is_let_in_like_a_request_of_its_own(tmp_path: Path) -> None:

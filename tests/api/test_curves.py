@@ -47,6 +47,38 @@ def test_life_and_strength_of_one_number(client: httpx.Client) -> None:
     assert strength["answer"]["stress_range_mpa"] == pytest.approx(100.0, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("path", "where"),
+    [
+        (f"/v1/curves/{D}?curve={D}", "/curve"),
+        (f"/v1/curves/{D}?curve=zzz", "/curve"),
+        (f"/v1/curves/{D}/life?stress_range_mpa=90&curve=none-such", "/curve"),
+        (f"/v1/curves/{D}/strength?life_cycles=2e6&curve={D}", "/curve"),
+    ],
+)
+def test_what_stands_in_the_path_is_given_there_alone(client: httpx.Client, path: str, where: str) -> None:
+    found = client.get(path)
+    assert found.status_code == 422
+    assert found.json()["errors"] == [{"pointer": where, "message": "stands in the path: give it there alone"}]
+    assert client.get(f"{path}&only=answer").text == f"#ERR: {where}: stands in the path: give it there alone"
+
+
+def test_what_stands_in_the_path_is_not_offered_for_the_query(client: httpx.Client) -> None:
+    (error,) = client.get(f"/v1/curves/{D}/life?stress_range_mpa=90&curv=a").json()["errors"]
+    assert error["pointer"] == "/curv"
+    assert "curve" not in error["message"].replace("curve_", "")
+    assert "Allowed: " in error["message"]
+
+
+@pytest.mark.parametrize("number", ["\u0663", "1_0", "\uff11\uff10", "1e1_0", " \u0663 "])
+@pytest.mark.parametrize("name", ["stress_range_mpa", "stress_range_ksi"])
+def test_a_number_in_a_url_has_plain_digits(client: httpx.Client, name: str, number: str) -> None:
+    found = client.get(f"/v1/curves/{D}/life", params={name: number})
+    assert found.status_code == 422
+    assert found.json()["errors"] == [{"pointer": f"/{name}", "message": "must be a number in plain digits"}]
+    assert client.get("/v1/curves", params={"text": number}).status_code == 200
+
+
 def test_infinite_life_is_null(client: httpx.Client) -> None:
     url = "/v1/curves/en-1993-1-9-2005-normal-71/life"
     for load, infinite in ((28.73, True), (28.74, False), (0, True)):

@@ -130,6 +130,12 @@ def test_no_quantity_stands_within_another_so_that_none_is_converted_twice() -> 
 # requests
 
 
+@pytest.mark.parametrize("ending", [["ksi"], {}, [], None, 7, True, {"ksi": 1}])
+def test_a_unit_that_is_no_text_is_refused(ending: Any) -> None:
+    where, said = refused("curves/life", {"curve": CURVE, "stress_range_mpa": 90.0, "units": {"stress": ending}})
+    assert (where, said) == ("/units/stress", "must be a text: the ending of a unit")
+
+
 @NEEDS
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*/*.json")), ids=lambda path: path.stem)
 def test_every_example_in_other_units_has_the_digest_of_the_example(path: Any) -> None:
@@ -246,7 +252,7 @@ def test_constants_of_a_law_are_those_of_their_unit_system_and_a_threshold_has_i
         ({"stress_range_tsi": [10.0]}, "/stress_range_tsi", "unknown key"),
         ({"stress_range_mpa": [10.0], "units": {"stress": "in"}}, "/units/stress", "unknown unit 'in'"),
         ({"stress_range_mpa": [10.0], "units": {"strain": "ksi"}}, "/units/strain", "unknown quantity"),
-        ({"stress_range_mpa": [10.0], "units": {"stress": 1}}, "/units/stress", "unknown unit"),
+        ({"stress_range_mpa": [10.0], "units": {"stress": 1}}, "/units/stress", "must be a text"),
         ({"stress_range_mpa": [10.0], "units": "ksi"}, "/units", "units are named by quantity"),
     ],
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
@@ -14,13 +14,16 @@ MAX_NAMES = 40
 Models = dict[str, type[BaseModel]]
 
 
-def unknown_key_message(model: type[BaseModel], location: Sequence[str | int], *, listed: bool) -> str:
+def unknown_key_message(
+    model: type[BaseModel], location: Sequence[str | int], *, listed: bool, elsewhere: Collection[str] = ()
+) -> str:
     """The message for an unknown key at the location of a validation error of the model.
 
-    location : steps from the request to the key, with the names of union branches among them
-    listed   : whether the names that are allowed there follow, which need be said once of a place
+    location  : steps from the request to the key, with the names of union branches among them
+    listed    : whether the names that are allowed there follow, which need be said once of a place
+    elsewhere : names of the model that are given in another place
     """
-    allowed = sorted({name for one in _at(model, location[:-1]).values() for name in one.model_fields})
+    allowed = sorted({name for one in _at(model, location[:-1]).values() for name in one.model_fields} - {*elsewhere})
     near = nearest(str(location[-1]), allowed, 1)
     meant = f", did you mean {near[0]!r}?" if near else "." if listed else ""
     if not listed:

@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 
 from fastapi import FastAPI
 
-from ...access.addresses import AddressFilter, words_of
+from ...access.addresses import HIDDEN, AddressFilter, shown_method, words_of
 
 ENDPOINTS = ("OTEL_EXPORTER_OTLP_ENDPOINT", "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT")
 NOT_TRACED = "health/live,health/ready,metrics"
@@ -19,6 +19,7 @@ _PACKAGES = (
     "opentelemetry.exporter.otlp.proto.http.trace_exporter",
     "opentelemetry.instrumentation.fastapi",
 )
+_METHODS = ("http.method", "http.request.method", "http.request.method_original")
 _ADDRESSES = ("http.url", "http.target", "url.full", "url.path", "url.query")
 
 
@@ -88,8 +89,11 @@ def hide_addresses(span: Any, keep: AddressFilter) -> None:
     for name in _ADDRESSES:
         if name in known:
             parts = urlsplit(str(known[name]))
-            host = f"{parts.scheme}://{parts.netloc}" if parts.netloc else ""
+            host = f"{parts.scheme}://{HIDDEN}" if parts.netloc else ""  # a target without slash is joined to the host
             span.set_attribute(name, "" if name == "url.query" else host + keep.shown(parts.path))
+    for name in _METHODS:
+        if name in known:
+            span.set_attribute(name, shown_method(str(known[name])))
 
 
 def _nothing() -> None:
