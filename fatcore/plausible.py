@@ -12,9 +12,9 @@ from fatcore.findings import Finding, caution
 YIELD_MPA = (50.0, 2000.0)
 _MODULUS_MPA = (4.0e4, 4.5e5)  # from magnesium to tungsten [common practice]
 _LEAST_LENGTH_MM = 0.5  # of a wall or an attachment; thinner ones are not welded [own choice]
-# a sixth of the least threshold of welded steel, 63: 1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm) [own choice]
+# a sixth of the least threshold of welded steel, 63: 1 MPa√m is 31.6 MPa√mm [own choice]
 _LEAST_INTENSITY = 10.0
-_LARGEST_TOUGHNESS = 1.0e5  # MPa*sqrt(mm); the toughest steels have about 15,000 [own choice]
+_LARGEST_TOUGHNESS = 1.0e5  # MPa√mm; the toughest steels have about 15,000 [own choice]
 
 
 def length_doubts(length_mm: ArrayLike | None, name: str) -> tuple[Finding, ...]:
@@ -27,7 +27,7 @@ def length_doubts(length_mm: ArrayLike | None, name: str) -> tuple[Finding, ...]
 
 
 def intensity_doubts(k_mpa_sqrt_mm: ArrayLike, what: str, name: str) -> tuple[Finding, ...]:
-    """A caution where the largest K is so small that it looks like another unit [MPa*sqrt(mm)].
+    """A caution where the largest K is so small that it looks like another unit [MPa√mm].
 
     what : of the K, in words; name: of the input
     """
@@ -35,19 +35,19 @@ def intensity_doubts(k_mpa_sqrt_mm: ArrayLike, what: str, name: str) -> tuple[Fi
     if not 0.0 < largest < _LEAST_INTENSITY:
         return ()
     text = (
-        f"the largest {what} is {figure(largest)} MPa*sqrt(mm), as if it stood in another unit (1 MPa*sqrt(m) is"
-        " 31.6 MPa*sqrt(mm), 1 GPa is 1000 MPa)"
+        f"the largest {what} is {figure(largest)} MPa√mm, as if it stood in another unit (1 MPa√m is"
+        " 31.6 MPa√mm, 1 GPa is 1000 MPa)"
     )
     return (caution("intensity-small", text, field=name),)
 
 
 def toughness_doubts(toughness_mpa_sqrt_mm: float | None, name: str = "toughness_mpa_sqrt_mm") -> tuple[Finding, ...]:
-    """A caution where a toughness is beyond that of any metal; None says nothing [MPa*sqrt(mm)]."""
+    """A caution where a toughness is beyond that of any metal; None says nothing [MPa√mm]."""
     if toughness_mpa_sqrt_mm is None or toughness_mpa_sqrt_mm <= _LARGEST_TOUGHNESS:
         return ()
     text = (
-        f"a toughness of {as_given(toughness_mpa_sqrt_mm)} MPa*sqrt(mm) is beyond that of any metal (up to"
-        f" {as_given(_LARGEST_TOUGHNESS)}): check the unit (1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm))"
+        f"a toughness of {as_given(toughness_mpa_sqrt_mm)} MPa√mm is beyond that of any metal (up to"
+        f" {as_given(_LARGEST_TOUGHNESS)}): check the unit (1 MPa√m is 31.6 MPa√mm)"
     )
     return (caution("toughness-implausible", text, field=name),)
 

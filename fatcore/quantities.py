@@ -12,7 +12,7 @@ from fatcore.errors import UnknownError
 SUFFIX_UNITS: dict[str, str] = {
     "_mm_per_cycle": "mm/cycle",
     "_log10_cycles": "-",
-    "_mpa_sqrt_mm": "MPa*sqrt(mm)",
+    "_mpa_sqrt_mm": "MPa√mm",
     "_mpa_mm_lambda": "MPa*mm^(1-lambda)",
     "_mpa2_per_hz": "MPa^2/Hz",
     "_mpa_per_mm": "MPa/mm",
@@ -22,7 +22,7 @@ SUFFIX_UNITS: dict[str, str] = {
     "_nmm": "N*mm",
     "_per_s": "1/s",
     "_per_k": "1/K",
-    "_mj_m3": "MJ/m^3",
+    "_mj_m3": "MJ/m³",
     "_mm2": "mm^2",
     "_mpa": "MPa",
     "_deg": "deg",
@@ -55,7 +55,7 @@ def unit_of_name(name: str) -> str | None:
     """The unit that the ending of a name announces, None when it announces none.
 
     >>> unit_of_name("delta_k_mpa_sqrt_mm")
-    'MPa*sqrt(mm)'
+    'MPa√mm'
     """
     return next((unit for suffix, unit in SUFFIX_UNITS.items() if name.endswith(suffix)), None)
 

@@ -56,7 +56,7 @@ class Curve:
                               and the range below which a cycle does no damage (the cut-off itself does)
     survival_probability    : of the line as it stands, with its definition; sd_log10_cycles: scatter of log10
                               life about the line, None where the source tabulates none
-    quantity                : an "energy density range" curve holds MJ/m^3 where the names say MPa and answers
+    quantity                : an "energy density range" curve holds MJ/m³ where the names say MPa and answers
                               only to the energy methods, so that no stress is looked up on it by mistake
     knee_mismatch           : largest relative difference in range of two printed branches at a knee, before
                               they were joined on the first branch
@@ -194,7 +194,7 @@ class Curve:
         return segments.damage(self._line(self.quantity), load_range)
 
     def range_at(self, life_cycles: FloatArray) -> FloatArray:
-        """Range at each life, known to be positive, of the quantity that the curve takes [MPa, or MJ/m^3]."""
+        """Range at each life, known to be positive, of the quantity that the curve takes [MPa, or MJ/m³]."""
         return segments.load(self._line(self.quantity), life_cycles)
 
     def life_cycles_of_energy(self, energy_density_mj_m3: ArrayLike) -> FloatArray:
@@ -203,11 +203,11 @@ class Curve:
         return segments.life(self._line("energy density range"), loads)
 
     def energy_density_mj_m3(self, life_cycles: ArrayLike) -> FloatArray:
-        """Range of averaged energy density at each life [MJ/m^3]; NotCoveredError on a stress curve."""
+        """Range of averaged energy density at each life [MJ/m³]; NotCoveredError on a stress curve."""
         return segments.load(self._line("energy density range"), positive("life_cycles", life_cycles))
 
     def reference_range_mpa(self, cycles: float = REFERENCE_CYCLES) -> float:
-        """Range of the curve at its reference life: the class of most documents [MPa, or MJ/m^3]."""
+        """Range of the curve at its reference life: the class of most documents [MPa, or MJ/m³]."""
         return float(segments.load(self._line(self.quantity), positive("cycles", cycles)))
 
     def knee_cycles(self) -> tuple[float, ...]:

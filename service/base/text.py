@@ -227,7 +227,7 @@ HISTORY_COLUMNS = {
     "cycles_left": "cycles left",
     "depth_mm": "depth mm",
     "half_length_mm": "half length mm",
-    "delta_k_deepest_mpa_sqrt_mm": "delta K MPa*sqrt(mm)",
+    "delta_k_deepest_mpa_sqrt_mm": "delta K MPa√mm",
     "rate_deepest_mm_per_cycle": "mm/cycle",
     "load_share": "load share",
     "stiffness_ratio": "stiffness",

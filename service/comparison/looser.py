@@ -26,7 +26,7 @@ _ORDERS = {"below_knee": ("elementary", "reduced-slope", "as-curve", "original")
 _ADDED = ("loading.retardation", "sharing", "growth.sharing")  # what makes a life longer as soon as it is there
 # of the blocks of a growing crack; 1 where less does less damage, -1 where more does
 _GROWN = {"loading.maximum": 1.0, "loading.minimum": -1.0, "loading.cycles": 1.0}
-_RANGES = (150.0, 300.0, 600.0, 1200.0)  # of stress intensity [MPa*sqrt(mm)] at which two laws are compared
+_RANGES = (150.0, 300.0, 600.0, 1200.0)  # of stress intensity [MPa√mm] at which two laws are compared
 # by the name of the input, without places in lists and names of the user
 LOOSER: dict[str, Direction] = {
     "target.repeats": "less",

@@ -63,7 +63,7 @@ def test_a_published_law_loses_its_threshold_where_none_is_asked_for(client: htt
 
 
 def test_an_own_law_takes_a_published_threshold_a_value_or_none(client: httpx.Client) -> None:
-    low = {"membrane_mpa": 12.0}  # 12 * 1.12 sqrt(pi) = 24 MPa*sqrt(mm) at the start
+    low = {"membrane_mpa": 12.0}  # 12 * 1.12 sqrt(pi) = 24 MPa√mm at the start
     assert life(client, stress=low) == life(client, law=STAGES | {"threshold": "none"}, stress=low) > 0.0
     assert life(client, law=STAGES | {"threshold": "iiw-2016/steel"}, stress=low) is None
     assert life(client, law=STAGES | {"threshold_mpa_sqrt_mm": 30.0}, stress=low) is None

@@ -220,7 +220,7 @@ def test_counting_the_cycles_between_entries_never_lengthens_the_life(
 @FEW
 @given(exponent=st.floats(2.0, 4.5), coefficient=st.floats(1e-13, 1e-11))
 def test_constants_converted_outside_give_the_same_life(exponent: float, coefficient: float) -> None:
-    """[m/cycle, MPa*sqrt(m)] times 1000 * 1000^(-m/2) are [mm/cycle, MPa*sqrt(mm)]."""
+    """[m/cycle, MPa√m] times 1000 * 1000^(-m/2) are [mm/cycle, MPa√mm]."""
     request = body("edge", (1.0, 0.0), "stress-relieved")
     lives = []
     for value, units in ((coefficient, "m-MPa"), (coefficient * 1000.0 ** (1.0 - exponent / 2.0), "mm-MPa")):

@@ -205,7 +205,7 @@ def test_inputs_are_as_given_in_the_words_of_the_trade() -> None:
     assert shown["loading, largest load factor"] == "1.2345678"
     assert shown["loading, smallest load factor"] == "0 (default)"  # nothing is a load factor as well
     assert shown["loading, one repeat is"] == "0.5 km"
-    assert shown["crack, stress intensity for load factor 1, sliding"].endswith(" MPa*sqrt(mm)")
+    assert shown["crack, stress intensity for load factor 1, sliding"].endswith(" MPa√mm")
     assert shown["condition"] == "as-welded (default)"
     assert not {name for name in shown if "offset" in name or "static" in name}  # defaults that do nothing
 

@@ -431,7 +431,7 @@ def own_law(coefficient: float, exponent: float, units: str = "mm-MPa", **more: 
         (own_law(1.65e-8, 3.0, "mm-MPa"), "law-rate-implausible"),
         (own_law(1e-4, 0.5), "exponent-implausible"),
         (own_law(1e-33, 10.5), "exponent-implausible"),
-        (own_law(5.21e-13, 3.0, threshold_mpa_sqrt_mm=6.0), "threshold-implausible"),  # MPa*sqrt(m)
+        (own_law(5.21e-13, 3.0, threshold_mpa_sqrt_mm=6.0), "threshold-implausible"),  # MPa√m
         (own_law(5.21e-13, 3.0, threshold_mpa_sqrt_mm=400.0), "threshold-implausible"),
         (own_law(5.21e-13, 3.0), "own-constants-as-welded"),
         ({"name": "barsom-rolfe/ferritic-pearlitic"}, "load-ratio-outside"),

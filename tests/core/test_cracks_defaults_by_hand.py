@@ -112,8 +112,8 @@ def test_own_laws_are_compared_at_a_load_ratio_of_zero() -> None:
         threshold=Threshold(intercept_mpa_sqrt_mm=0.005, drop=0.01),
     )
     said = {each.code: each.message for each in law_findings(law, "stress-relieved", np.zeros(1))}
-    assert "gives 0.000104 mm a cycle at 500 MPa*sqrt(mm), load ratio 0" in said["law-rate"]
-    assert "a threshold of 0.005 MPa*sqrt(mm)" in said["threshold-implausible"]
+    assert "gives 0.000104 mm a cycle at 500 MPa√mm, load ratio 0" in said["law-rate"]
+    assert "a threshold of 0.005 MPa√mm" in said["threshold-implausible"]
 
 
 def test_modes_that_are_not_given_are_none() -> None:

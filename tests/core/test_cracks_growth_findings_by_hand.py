@@ -111,10 +111,7 @@ def test_the_largest_range_and_its_threshold_are_named() -> None:
     law = paris(5.21e-13, 3.0, threshold_mpa_sqrt_mm=900.0)
     outcome = grown(law=law, loading=BLOCK)
     k = float(EdgeCrack(depth_mm=1.0, width_mm=40.0).unit_intensity(np.ones(1), np.ones(1))[0][0, 0])
-    assert (
-        f"the largest is {figure(100.0 * k)} MPa*sqrt(mm), the threshold 900;"
-        in one(outcome, "below-threshold").message
-    )
+    assert f"the largest is {figure(100.0 * k)} MPa√mm, the threshold 900;" in one(outcome, "below-threshold").message
 
 
 # falling force

@@ -18,7 +18,7 @@ RANGES = np.geomspace(20.0, 3000.0, 25)
 
 @given(coefficient=st.floats(1e-15, 1e-8), exponent=st.floats(1.5, 9.0), level=st.floats(1.0, 200.0))
 def test_rate_does_not_depend_on_the_unit_system(coefficient: float, exponent: float, level: float) -> None:
-    """The rate in m/cycle at a range in MPa*sqrt(m) is that in mm/cycle at the same range in MPa*sqrt(mm)."""
+    """The rate in m/cycle at a range in MPa√m is that in mm/cycle at the same range in MPa√mm."""
     metres = coefficient * level**exponent
     millimetres = law.paris(coefficient, exponent, "m-MPa").rate_mm_per_cycle(level * math.sqrt(1000.0))
     assert float(millimetres) == pytest.approx(1000.0 * metres, rel=1e-11)

@@ -56,7 +56,7 @@ def test_an_arrested_crack_names_the_largest_range_of_its_block() -> None:
     outcome = grow(crack=edge, stress=Stress(membrane_mpa=60.0), law=law, loading=mix)
     (found,) = (finding for finding in outcome.findings if finding.code == "below-threshold")
     largest = float(edge.unit_intensity(np.array([0.5]), np.array([0.5]))[0][0, 0]) * 60.0
-    assert f"the largest is {figure(largest)} MPa*sqrt(mm)" in found.message
+    assert f"the largest is {figure(largest)} MPa√mm" in found.message
 
 
 def test_a_crack_of_one_length_grows_in_it_alone() -> None:

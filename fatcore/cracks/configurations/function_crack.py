@@ -30,7 +30,7 @@ class FunctionCrack(GivenIntensity):
     """One-length crack with K for load factor 1 as a function of its size; the stress is in the function.
 
     crack_size_mm, largest_mm : at the start, and where growth ends at the latest
-    intensity           : K [MPa*sqrt(mm)] of an array of sizes [mm]
+    intensity           : K [MPa√mm] of an array of sizes [mm]
     remarks             : findings for an array of sizes
     size_kind           : what an inspection may take the size for, see `History`
     end_sizes           : names under which an end of growth may give the size

@@ -28,7 +28,7 @@ TableSizes = Annotated[ArrayLike, Ge(SMALLEST), Le(LARGEST), Len(2, 10_000)]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TabledOutcome(Outcome):
-    """Interpolated stress intensities [MPa*sqrt(mm)] and, when tabled, the aspect ratio a/c at each size.
+    """Interpolated stress intensities [MPa√mm] and, when tabled, the aspect ratio a/c at each size.
 
     crack_closed : where the opening mode is negative
     """
@@ -46,7 +46,7 @@ class IntensityTable:
     """K over crack size with shape-preserving cubics: no overshoot between the points of the table.
 
     crack_size_mm : crack sizes [mm], strictly ascending
-    k_mpa_sqrt_mm : columns by mode (opening, sliding, tearing) [MPa*sqrt(mm)], signed
+    k_mpa_sqrt_mm : columns by mode (opening, sliding, tearing) [MPa√mm], signed
     aspect_ratio : a/c at each size [-], optional
     Raises       : InputError with the path of the entry at fault
     Source       : [user-table]
@@ -77,7 +77,7 @@ class IntensityTable:
         return float(self._sizes[0]), float(self._sizes[-1])
 
     def k(self, crack_size_mm: ArrayLike, mode: str = "opening") -> FloatArray:
-        """Stress intensity of a mode [MPa*sqrt(mm)], fast: below the table with the root of the size, beyond
+        """Stress intensity of a mode [MPa√mm], fast: below the table with the root of the size, beyond
         it along the last tangent (`intensity` says so with a finding)."""
         if mode not in self._curves:
             raise UnknownError("mode", mode, self._curves, "mode")

@@ -20,7 +20,7 @@ def life_between_cycles(
     """Cycles from one crack size to another at a constant geometry factor.
 
     first_mm, last_mm : sizes, > 0, last >= first; stress_range_mpa : > 0
-    coefficient, exponent : of the one-stage law in mm/cycle and MPa*sqrt(mm)
+    coefficient, exponent : of the one-stage law in mm/cycle and MPa√mm
     geometry_factor   : Y of K = Y S sqrt(pi a) [-]
     Returns           : cycles; broadcast shape
     Raises            : InputError for values that are not positive, or a last size below the first

@@ -62,7 +62,7 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
     reported = (
         f"the largest goes from {as_given(extra.minimum[largest])} to {as_given(extra.maximum[largest])}, a range of"
         f" {figure(spans[largest])} load factors; at the first size an effective range of {figure(between.largest)}"
-        f" MPa*sqrt(mm) counts of them against {figure(entries.largest)} of the entries, and by the growth law"
+        f" MPa√mm counts of them against {figure(entries.largest)} of the entries, and by the growth law"
         f" they grow the crack {_times(entries.advance_mm, between.advance_mm)} the entries"
     )
     if loading.added_entries:
@@ -87,7 +87,7 @@ def _transitions(drive: Drive, unit: UnitIntensity) -> list[Finding]:
 
 
 class _Growth(NamedTuple):
-    """Largest effective range [MPa*sqrt(mm)] of some cycles, and how far they grow the crack in one pass."""
+    """Largest effective range [MPa√mm] of some cycles, and how far they grow the crack in one pass."""
 
     largest: float
     advance_mm: float

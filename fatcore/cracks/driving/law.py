@@ -26,11 +26,11 @@ _TINY, _ROUNDING = 1e-12, 1e-9
 
 @guarded
 def convert_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: UnitSystem) -> FloatArray:
-    """A growth coefficient in mm/cycle and MPa*sqrt(mm).
+    """A growth coefficient in mm/cycle and MPa√mm.
 
     coefficient : as printed, > 0, scalar or array
     exponent    : of the stress-intensity range [-]
-    units       : system of the given coefficient: "mm-MPa", or "m-MPa" for m/cycle and MPa*sqrt(m)
+    units       : system of the given coefficient: "mm-MPa", or "m-MPa" for m/cycle and MPa√m
     Raises      : UnknownError for another system
     Source      : [derived-units]
     >>> float(convert_coefficient(1e-12, 3.0, "m-MPa")).__round__(19)
@@ -46,7 +46,7 @@ def convert_coefficient(coefficient: ArrayLike, exponent: ArrayLike, units: Unit
 class Stage:
     """One straight line of the growth law in double logarithmic scale: rate = coefficient * range^exponent.
 
-    coefficient : in mm/cycle and MPa*sqrt(mm), > 0; an array gives one law per sample
+    coefficient : in mm/cycle and MPa√mm, > 0; an array gives one law per sample
     exponent    : > 0 [-]
     """
 
@@ -62,7 +62,7 @@ class Threshold:
     """Range below which a crack does not grow: intercept - drop * R, not below the floor.
 
     intercept_mpa_sqrt_mm : value at load ratio 0 (also below 0), 0 switches the threshold off
-    drop                  : decrease per unit of load ratio, in MPa*sqrt(mm)
+    drop                  : decrease per unit of load ratio, in MPa√mm
     below_load_ratio      : up to this load ratio the value is below_mpa_sqrt_mm when that is given
     exponent              : when given, intercept * (1 - R)^exponent takes the place of the straight line;
                             below load ratio 0 the value there holds
@@ -85,7 +85,7 @@ class Threshold:
         return not any(np.any(np.asarray(level) > 0.0) for level in levels)
 
     def range_mpa_sqrt_mm(self, load_ratio: ArrayLike) -> FloatArray:
-        """Threshold range at a load ratio (scalar or array) [MPa*sqrt(mm)]."""
+        """Threshold range at a load ratio (scalar or array) [MPa√mm]."""
         ratio = np.asarray(load_ratio, dtype=np.float64)
         if self.exponent is not None:
             left = np.clip(1.0 - ratio, 0.0, 1.0)
@@ -102,7 +102,7 @@ NO_THRESHOLD, NO_EFFECT = Threshold(), LoadRatioEffect()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GrowthLaw:
-    """A growth law with constants in mm/cycle and MPa*sqrt(mm).
+    """A growth law with constants in mm/cycle and MPa√mm.
 
     low            : one or two stages for load ratios below high_from_load_ratio
     high           : stages from that load ratio on; empty means the same as `low`
@@ -205,7 +205,7 @@ class GrowthLaw:
 
 
 def transition_mpa_sqrt_mm(stages: tuple[Stage, ...]) -> FloatArray:
-    """Range at which the two stages of a law meet [MPa*sqrt(mm)]."""
+    """Range at which the two stages of a law meet [MPa√mm]."""
     first, second = stages
     quotient = np.asarray(first.coefficient) / np.asarray(second.coefficient)
     return np.asarray(quotient ** (1.0 / (second.exponent - first.exponent)))
@@ -235,7 +235,7 @@ def user_defined_law(
     """A law from constants of one's own, converted once from their unit system.
 
     stages         : one or two, coefficients in the system `units`
-    threshold      : in MPa*sqrt(mm)
+    threshold      : in MPa√mm
     threshold_form : as in `GrowthLaw`, None is cut
     tested         : with them the law bears their name, and takes no form, effect or higher threshold besides
     Raises         : InputError for a form without a threshold, for what tests do not bear

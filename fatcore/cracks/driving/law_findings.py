@@ -13,7 +13,7 @@ from fatcore.findings import Finding, Limit, caution, note, outside_limits
 from fatcore.plausible import toughness_doubts
 from fatcore.require import FloatArray
 
-COMPARED_AT = 500.0  # MPa*sqrt(mm), where all published laws speak [own choice]
+COMPARED_AT = 500.0  # MPa√mm, where all published laws speak [own choice]
 MARGIN = 3.0  # between published laws and what is still plausible [own choice]
 EXPONENTS = (1.0, 10.0)
 _ROUNDING = 1e-9
@@ -55,7 +55,7 @@ def size_doubts(law: GrowthLaw) -> Iterator[Finding]:
     rate = float(law.rate_mm_per_cycle(COMPARED_AT, 0.0))
     steel, aluminium = _published_limits("steel"), _published_limits("aluminium")
     message = (
-        f"the own law gives {figure(rate)} mm a cycle at {as_given(COMPARED_AT)} MPa*sqrt(mm), load ratio 0; published"
+        f"the own law gives {figure(rate)} mm a cycle at {as_given(COMPARED_AT)} MPa√mm, load ratio 0; published"
         f" laws {figure(steel[0])} to {figure(steel[1])} for steel, {figure(aluminium[0])} to "
         f"{figure(aluminium[1])} for"
         " aluminium"
@@ -99,7 +99,7 @@ def _threshold(law: GrowthLaw) -> Iterator[Finding]:
     low, high = min(published), max(published)
     if value > 0.0 and not low * (1.0 - 1e-9) <= value <= high * (1.0 + 1e-9):
         message = (
-            f"a threshold of {figure(value)} MPa*sqrt(mm): published ones lie between {figure(low)} and {figure(high)}"
-            " (1 MPa*sqrt(m) is 31.6 MPa*sqrt(mm))"
+            f"a threshold of {figure(value)} MPa√mm: published ones lie between {figure(low)} and {figure(high)}"
+            " (1 MPa√m is 31.6 MPa√mm)"
         )
         yield caution("threshold-implausible", message, field="threshold_mpa_sqrt_mm")

@@ -34,7 +34,7 @@ class LoadRatioEffect:
     kind             : none | walker | forman | elber | schijve | newman
     walker_exponent  : gamma of dK / (1 - R)^(1 - gamma), 0 to 1
     toughness_mpa_sqrt_mm : K_c of C dK^m / ((1 - R) K_c - dK); the coefficient then carries one more
-                            MPa*sqrt(mm)
+                            MPa√mm
     constraint, stress_over_flow : of the closure function "newman"
     Below R = 0      : walker and forman speak of R from 0 on: the range given there is the open part K_max,
                        and R counts as 0, so that the crack runs at K_max = K_c; elber, schijve and newman

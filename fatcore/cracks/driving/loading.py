@@ -23,7 +23,7 @@ _RAMP = 1e-3
 
 
 class UnitIntensity(NamedTuple):
-    """Stress intensity of the unit stress state at the points of the front, points x n [MPa*sqrt(mm)]."""
+    """Stress intensity of the unit stress state at the points of the front, points x n [MPa√mm]."""
 
     opening: FloatArray
     static: FloatArray | float = 0.0

@@ -67,7 +67,7 @@ def tangential_stress_intensity(opening_mpa_sqrt_mm: ArrayLike, sliding_mpa_sqrt
     """Equivalent opening-mode intensity in the direction of `kink_angle_deg`; fast, checks nothing.
 
     Arguments as `kink_angle_deg`.
-    Returns : [MPa*sqrt(mm)], >= 0
+    Returns : [MPa√mm], >= 0
     Source  : [erdogan-sih-1963]
     """
     opening = np.maximum(np.asarray(opening_mpa_sqrt_mm, dtype=np.float64), 0.0)
@@ -88,11 +88,11 @@ def effective_intensity(
 ) -> FloatArray:
     """Equivalent opening-mode intensity (or range) of three modes; the columns are not checked.
 
-    opening, sliding, tearing : K_I (negative counts as 0), K_II, K_III [MPa*sqrt(mm)], scalars or arrays
+    opening, sliding, tearing : K_I (negative counts as 0), K_II, K_III [MPa√mm], scalars or arrays
     criterion     : largest (of the other four), tangential-stress (leaves the tearing mode out), tanaka,
                     energy, richard
     poisson_ratio : [-], used by tanaka and energy
-    Returns       : [MPa*sqrt(mm)], >= 0
+    Returns       : [MPa√mm], >= 0
     Raises        : UnknownError for another criterion, InputError for an impossible Poisson's ratio
     Source        : [erdogan-sih-1963], [tanaka-1974], [irwin-energy], [richard-mixed-mode]
     >>> float(effective_intensity(0.0, 0.0, 1.0).round(4))
@@ -112,7 +112,7 @@ def richard_kink_angle_deg(
 ) -> FloatArray:
     """Kink angle by the quadratic fit in the share of the sliding mode.
 
-    Arguments : K_I (negative counts as 0), K_II, K_III [MPa*sqrt(mm)]
+    Arguments : K_I (negative counts as 0), K_II, K_III [MPa√mm]
     Returns   : angle [deg], sign opposite to the sliding mode
     Source    : [richard-mixed-mode]
     """
@@ -127,7 +127,7 @@ def twist_angle_deg(
 ) -> FloatArray:
     """Twist angle by the quadratic fit in the share of the tearing mode.
 
-    Arguments : K_I (negative counts as 0), K_II, K_III [MPa*sqrt(mm)]
+    Arguments : K_I (negative counts as 0), K_II, K_III [MPa√mm]
     Returns   : angle [deg], sign opposite to the tearing mode
     Source    : [richard-mixed-mode]
     """

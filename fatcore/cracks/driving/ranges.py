@@ -18,7 +18,7 @@ _LOWEST_RATIO = -1e30  # of a cycle that hardly opens the crack: any number belo
 
 
 class EffectiveRange(NamedTuple):
-    """Range [MPa*sqrt(mm)] and load ratio that enter the growth law."""
+    """Range [MPa√mm] and load ratio that enter the growth law."""
 
     delta_k_mpa_sqrt_mm: FloatArray
     load_ratio: FloatArray

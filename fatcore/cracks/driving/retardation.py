@@ -13,7 +13,7 @@ ZONES = {"plane-stress": 2.0, "plane-strain": 6.0}
 
 
 class Reduced(NamedTuple):
-    """Both ends of a cycle after the residual stress intensity of an overload is taken off [MPa*sqrt(mm)]."""
+    """Both ends of a cycle after the residual stress intensity of an overload is taken off [MPa√mm]."""
 
     maximum_mpa_sqrt_mm: FloatArray
     minimum_mpa_sqrt_mm: FloatArray

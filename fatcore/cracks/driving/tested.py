@@ -64,7 +64,7 @@ class RatesTested:
         """InputError for a threshold above a range at which a crack of the tests grew."""
         if threshold_mpa_sqrt_mm > self.growth_from_mpa_sqrt_mm * (1.0 + _ROUNDING):
             text = (
-                f"the tests of {self.name} grew at {figure(self.growth_from_mpa_sqrt_mm)} MPa*sqrt(mm), below a"
+                f"the tests of {self.name} grew at {figure(self.growth_from_mpa_sqrt_mm)} MPa√mm, below a"
                 f" threshold of {figure(threshold_mpa_sqrt_mm)}"
             )
             raise InputError(text, "threshold_mpa_sqrt_mm")
@@ -77,7 +77,7 @@ class RatesTested:
         ratios = f"load ratios {as_given(self.lowest_load_ratio)} to {as_given(self.highest_load_ratio)}"
         text = (
             f"the law {self.name} is fitted to {self.rates_used} rates of {self.specimens} specimen(s) at"
-            f" {figure(self.lowest_delta_k_mpa_sqrt_mm)} to {figure(self.highest_delta_k_mpa_sqrt_mm)} MPa*sqrt(mm),"
+            f" {figure(self.lowest_delta_k_mpa_sqrt_mm)} to {figure(self.highest_delta_k_mpa_sqrt_mm)} MPa√mm,"
             f" {ratios}"
         )
         yield note("fitted-law", text, field="law")
@@ -102,12 +102,12 @@ class RatesTested:
     def range_findings(self, share: float, lowest: float, highest: float) -> list[Finding]:
         """Ranges that no test had.
 
-        share : of the life that is spent at them; lowest, highest: of the ranges that grow the crack [MPa*sqrt(mm)]
+        share : of the life that is spent at them; lowest, highest: of the ranges that grow the crack [MPa√mm]
         """
         if share <= 0.0:
             return []
         text = (
-            f"the crack grows at {figure(lowest)} to {figure(highest)} MPa*sqrt(mm), the law {self.name} was tested at"
+            f"the crack grows at {figure(lowest)} to {figure(highest)} MPa√mm, the law {self.name} was tested at"
             f" {figure(self.lowest_delta_k_mpa_sqrt_mm)} to {figure(self.highest_delta_k_mpa_sqrt_mm)}:"
             f" {figure(100.0 * share)} % of the life is extrapolated"
         )

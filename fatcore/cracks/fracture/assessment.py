@@ -95,7 +95,7 @@ def interaction_term(lr: ArrayLike, k_primary: ArrayLike, k_secondary: ArrayLike
     """Addition to the fracture ratio for secondary stress (residual, thermal) that acts with primary stress.
 
     lr          : reference stress over yield strength [-]
-    k_primary, k_secondary : stress intensities [MPa*sqrt(mm)]; negative secondary counts as 0
+    k_primary, k_secondary : stress intensities [MPa√mm]; negative secondary counts as 0
     Returns     : rho [-], >= 0
     Raises      : NotCoveredError when chi = Ks Lr / Kp exceeds 4
     Source      : [jcss-pmc-3]

@@ -38,7 +38,7 @@ def _reason(last: Phase) -> Finding:
         largest = int(np.argmax(delta))
         level = float(np.ravel(drive.law.threshold.range_mpa_sqrt_mm(ratio))[largest])
         message = (
-            f"every range is below the threshold: the largest is {figure(np.ravel(delta)[largest])} MPa*sqrt(mm),"
+            f"every range is below the threshold: the largest is {figure(np.ravel(delta)[largest])} MPa√mm,"
             f" the threshold {figure(level)}; {infinite}"
         )
         return caution("below-threshold", message, field="life_cycles")

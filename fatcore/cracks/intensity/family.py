@@ -23,7 +23,7 @@ REQUIRED = object()
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class IntensityOutcome(Outcome):
-    """Stress intensity of a family [MPa*sqrt(mm)], signed, one per crack size [mm]."""
+    """Stress intensity of a family [MPa√mm], signed, one per crack size [mm]."""
 
     family: str
     crack_size_mm: FloatArray

@@ -8,9 +8,9 @@ from numpy.typing import ArrayLike
 from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note, outside
 
-# MPa, and MJ/m^3: a largest range below it looks like another unit [own choice]
+# MPa, and MJ/m³: a largest range below it looks like another unit [own choice]
 _LEAST = {"stress_range_mpa": 1.0, "energy_density_mj_m3": 1.0e-4}
-_UNITS = {"stress_range_mpa": "MPa", "energy_density_mj_m3": "MJ/m^3"}
+_UNITS = {"stress_range_mpa": "MPa", "energy_density_mj_m3": "MJ/m³"}
 # of the cut-off: ranges below it look like another unit, not like a part that lasts [own choice]
 _FAR_BELOW = 0.1
 
@@ -20,7 +20,7 @@ def small_findings(
 ) -> tuple[Finding, ...]:
     """A caution where the largest range is so small that it looks like another unit.
 
-    load_range : of stress [MPa] or energy density [MJ/m^3]; name: stress_range_mpa or energy_density_mj_m3
+    load_range : of stress [MPa] or energy density [MJ/m³]; name: stress_range_mpa or energy_density_mj_m3
     field      : input that it stands in, None is the name
     """
     largest = float(np.max(load_range, initial=0.0))

@@ -59,7 +59,7 @@ class Description(Outcome):
 
     @property
     def reference_energy_density_mj_m3(self) -> float | None:
-        """Range of energy density at 2e6 cycles [MJ/m^3]; None for a curve of stress."""
+        """Range of energy density at 2e6 cycles [MJ/m³]; None for a curve of stress."""
         return None if self.curve.quantity == "stress range" else self.curve.reference_range_mpa()
 
 

@@ -38,8 +38,8 @@ _PoissonColumn = Annotated[ArrayLike, Ge(0.0), Le(0.5)]
 class AveragedEnergy(Outcome):
     """Mean strain energy density of the sector.
 
-    energy_density_mj_m3  : total [MJ/m^3], one a set of intensities
-    opening_mj_m3, sliding_mj_m3, tearing_mj_m3 : parts of the modes [MJ/m^3]; None where not known
+    energy_density_mj_m3  : total [MJ/m³], one a set of intensities
+    opening_mj_m3, sliding_mj_m3, tearing_mj_m3 : parts of the modes [MJ/m³]; None where not known
     equivalent_stress_mpa : stress of equal energy under plane strain [MPa]
     """
 
@@ -120,7 +120,7 @@ def energy_from_sector(
     strain_energy_nmm : energy of all elements in the whole sector [N*mm], both halves of a symmetric model
     opening_angle_deg : angle between the notch faces [deg]; control_radius_mm : radius of the sector [mm]
     thickness_mm      : length of the sector along the notch line [mm]
-    Returns           : energy over the volume gamma R0^2 t [MJ/m^3], same shape
+    Returns           : energy over the volume gamma R0^2 t [MJ/m³], same shape
     Raises            : InputError for values outside their ranges
     Source            : [energy-fields-2017]
     """
@@ -135,7 +135,7 @@ def energy_given(
 ) -> AveragedEnergy:
     """Outcome of a mean energy density that is known, its modes not being told apart.
 
-    energy_density_mj_m3 : mean energy density of the sector [MJ/m^3]
+    energy_density_mj_m3 : mean energy density of the sector [MJ/m³]
     youngs_modulus_mpa   : Young's modulus [MPa]; poisson_ratio : Poisson's ratio [-]
     Raises               : InputError for values outside their ranges
     Source               : [peak-stress-review-2020]
@@ -162,7 +162,7 @@ def equivalent_stress_from_energy(
 ) -> FloatArray:
     """Stress whose plane-strain energy density is the given one.
 
-    energy_density_mj_m3 : mean energy density [MJ/m^3]
+    energy_density_mj_m3 : mean energy density [MJ/m³]
     youngs_modulus_mpa   : Young's modulus [MPa]; poisson_ratio : Poisson's ratio [-]
     Returns              : sqrt(2 E W / (1 - nu^2)) [MPa], broadcast shape
     Raises               : InputError for values outside their ranges
@@ -179,7 +179,7 @@ def energy_from_equivalent_stress(
 
     equivalent_stress_mpa : equivalent stress or its range [MPa]
     youngs_modulus_mpa    : Young's modulus [MPa]; poisson_ratio : Poisson's ratio [-]
-    Returns               : (1 - nu^2) sigma^2 / (2 E) [MJ/m^3], broadcast shape
+    Returns               : (1 - nu^2) sigma^2 / (2 E) [MJ/m³], broadcast shape
     Raises                : InputError for values outside their ranges
     Source                : [peak-stress-review-2020]
     """

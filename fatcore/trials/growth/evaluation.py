@@ -204,7 +204,7 @@ def _two_told(stages: TwoLines | None) -> list[Finding]:
     if stages is None or stages.chance >= SIGNIFICANT:
         return []
     text = (
-        f"two lines that meet at {figure(stages.knee_mpa_sqrt_mm)} MPa sqrt(mm) describe the rates"
+        f"two lines that meet at {figure(stages.knee_mpa_sqrt_mm)} MPa√mm describe the rates"
         f" better than one (probability {figure(stages.chance)}): one law lies too low somewhere"
     )
     return [caution("two-stages-better", text, field="two_stages")]

@@ -79,7 +79,7 @@ def _threshold_finding(lowest: tuple[GrowthTest, TestedSpecimen], specimens: int
     test, each = lowest
     given = each.threshold_mpa_sqrt_mm or 0.0
     text = (
-        f"a threshold of {figure(given)} MPa*sqrt(mm), the lowest of {specimens} specimen(s), of {each.name} at load"
+        f"a threshold of {figure(given)} MPa√mm, the lowest of {specimens} specimen(s), of {each.name} at load"
         f" ratio {as_given(test.specimen.load_ratio)}, up to which it holds"
     )
     if used < given:

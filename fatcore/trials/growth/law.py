@@ -30,7 +30,7 @@ Confidence = Annotated[float, Ge(0.5), Lt(1.0)]
 
 
 class LineThroughRates(NamedTuple):
-    """Rate = coefficient range^exponent, in mm/cycle and MPa*sqrt(mm).
+    """Rate = coefficient range^exponent, in mm/cycle and MPa√mm.
 
     pivot_mpa_sqrt_mm : range at which coefficient and exponent do not depend on each other
     pivot_low, pivot_high : limits of the rate there; exponent_low, exponent_high: of the exponent

@@ -45,7 +45,7 @@ class GrowthTest:
 class FittedLaw:
     """A straight law with its scatter.
 
-    coefficient, exponent : rate = coefficient range^exponent in mm/cycle and MPa*sqrt(mm), mean
+    coefficient, exponent : rate = coefficient range^exponent in mm/cycle and MPa√mm, mean
     upper_coefficient     : of specimens together, below which 97.725 % (two deviations) of the rates of one more
                             specimen lie anywhere in the ranges tested; null of one, which says nothing of others
     exponent_low, exponent_high : limits at the confidence

@@ -72,7 +72,7 @@ def guard_sizes_within(specimen: GrowthSpecimen, size_mm: FloatArray) -> None:
 
 
 class Intensities(NamedTuple):
-    """At each size: range and maximum [MPa*sqrt(mm)], what the family says, its sources and tables."""
+    """At each size: range and maximum [MPa√mm], what the family says, its sources and tables."""
 
     delta_k_mpa_sqrt_mm: FloatArray
     k_max_mpa_sqrt_mm: FloatArray

@@ -60,7 +60,7 @@ def _check(
 
 def _units() -> Iterator[VerificationCase]:
     where = "conversion of units"
-    yield _check("unit-ksi", "1 ksi*sqrt(in) in MPa*sqrt(m)", "1.0988434941", KSI_SQRT_IN, where=where)
+    yield _check("unit-ksi", "1 ksi√in in MPa√m", "1.0988434941", KSI_SQRT_IN, where=where)
     m3 = law.convert_coefficient(1.0, 3.0, "m-MPa")
     title = "coefficient per coefficient in m, exponent 3"
     yield _check("unit-m3", title, "0.0316227766", m3, where=where)
@@ -72,11 +72,11 @@ def _units() -> Iterator[VerificationCase]:
     ):
         one = law_sets.named_law(name).high[stage]
         back = float(np.asarray(one.coefficient)) * 1e-3 * 1000.0 ** (one.exponent / 2.0)
-        title = f"{name}, stage {stage + 1}, high load ratio, in m/cycle and MPa*sqrt(m)"
+        title = f"{name}, stage {stage + 1}, high load ratio, in m/cycle and MPa√m"
         yield _check(f"unit-{name}-{stage + 1}".replace("/", "-"), title, expected, back, where=where)
     simple = law_sets.named_law("bs7910-2013/air-simplified").low[0]
     back = float(np.asarray(simple.coefficient)) * 1e-3 * 1000.0**1.5
-    yield _check("unit-simplified", "one-stage law in m/cycle and MPa*sqrt(m)", "1.6475e-11", back, where=where)
+    yield _check("unit-simplified", "one-stage law in m/cycle and MPa√m", "1.6475e-11", back, where=where)
 
 
 def _transitions() -> Iterator[VerificationCase]:
@@ -89,7 +89,7 @@ def _transitions() -> Iterator[VerificationCase]:
     for name, regime, printed, computed in rows:
         stages = getattr(law_sets.named_law(f"bs7910-2013/{name}"), regime)
         border = law.transition_mpa_sqrt_mm(stages)
-        title = f"transition range, {name}, {regime} load ratio [MPa*sqrt(mm)]"
+        title = f"transition range, {name}, {regime} load ratio [MPa√mm]"
         base = f"transition-{name}-{regime}"
         details = {"source": "bs-7910-2013", "where": "table of constants", "status": "from memory"}
         yield _check(f"{base}-printed", title, printed, border, **details)  # type: ignore[arg-type]
@@ -107,7 +107,7 @@ def _thresholds() -> Iterator[VerificationCase]:
     )
     for name, ratio, expected, source in rows:
         value = law_sets.named_threshold(name).range_mpa_sqrt_mm(ratio)
-        title = f"threshold range at load ratio {ratio:g}, {name} [MPa*sqrt(mm)]"
+        title = f"threshold range at load ratio {ratio:g}, {name} [MPa√mm]"
         identity = f"threshold-{name}-{ratio:g}".replace("/", "-")
         yield _check(identity, title, expected, value, source=source, where="thresholds", status="from memory")
 
@@ -193,9 +193,9 @@ def _statistics() -> Iterator[VerificationCase]:
     coefficient = np.asarray(dnv.low[0].coefficient)
     yield _check("dnv-coefficient", "median constant from ln C", "1.098e-13", coefficient, where="exp(-29.84)")
     rate = dnv.rate_mm_per_cycle(500.0)
-    yield _check("dnv-rate-500", "rate at 500 MPa*sqrt(mm) [mm/cycle]", "2.56e-5", rate, where="one-stage law")
+    yield _check("dnv-rate-500", "rate at 500 MPa√mm [mm/cycle]", "2.56e-5", rate, where="one-stage law")
     bs = law_sets.named_law("bs7910-2013/air-mean").rate_mm_per_cycle(500.0, 0.0)
-    yield _check("bs-rate-500", "rate at 500 MPa*sqrt(mm) [mm/cycle]", "2.36e-5", bs, where="second stage")
+    yield _check("bs-rate-500", "rate at 500 MPa√mm [mm/cycle]", "2.36e-5", bs, where="second stage")
     factor = Distribution(kind="lognormal", median=5.86e-13, log_deviation=0.394)
     upper = factor.middle * np.exp(2.0 * factor.logarithmic_deviation)
     title = "constant two deviations up when the printed value is the median"

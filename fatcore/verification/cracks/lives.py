@@ -19,7 +19,7 @@ from fatcore.sources import Status
 from fatcore.verification.case import VerificationCase
 
 _COMPUTED = "growth-computation"
-ROOT = 1000.0**0.5  # MPa*sqrt(m) in MPa*sqrt(mm)
+ROOT = 1000.0**0.5  # MPa√m in MPa√mm
 INCH = 25.4
 KSI = 6.894757293168361
 KSI_SQRT_IN = KSI * INCH**0.5

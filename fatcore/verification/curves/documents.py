@@ -102,7 +102,7 @@ def _psm() -> Iterator[VerificationCase]:
     for name, title, expected, compute, tolerance, why in rows:
         yield check(f"psm-{name}", title, _PSM, "bands of steel", expected, compute, tolerance=tolerance, why=why)
     for name, expected, compute in (("2e6", "0.058", _energy(0.977)), ("mean", "0.105", _energy(0.5))):
-        title = f"range of energy density at 2e6 cycles, {name} [MJ/m^3]"
+        title = f"range of energy density at 2e6 cycles, {name} [MJ/m³]"
         yield check(f"energy-{name}", title, "energy-density-band", "band of steel", expected, compute)
     for name, expected, compute in (("life", "4.59e4", _crossing_life), ("range", "753", _crossing_range)):
         title = f"{name} where the two mean lines of the peak stress method cross"

@@ -160,7 +160,7 @@ def _band_checks() -> Iterator[VerificationCase]:
         title = f"energy density of {stress:g} MPa"
         yield _check(f"band-energy-{stress:g}", title, source, "derived", expected, partial(_energy, stress))
     for energy, expected in ((0.105, "218.0"), (0.058, "162.0")):
-        title = f"stress of {energy:g} MJ/m^3"
+        title = f"stress of {energy:g} MJ/m³"
         yield _check(f"band-stress-{energy:g}", title, source, "derived", expected, partial(_stress, energy))
     title = "opening intensity of 214 MPa at a 135 deg toe"
     yield _check("band-k1", title, source, "derived", "277.3", partial(_k1_of_band, 214.0))

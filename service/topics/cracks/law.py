@@ -45,7 +45,7 @@ class RatesTestedRequest(Derived):
 
 @request_of(user_defined_law)
 class LawRequest(Derived):
-    """A published law by name, or own stages with their unit system; the threshold is in MPa*sqrt(mm)."""
+    """A published law by name, or own stages with their unit system; the threshold is in MPa√mm."""
 
     name: Word | None = Field(default=None, description="published law, like bs7910-2013/air-mean")
     stages: list[StageRequest] = Field(default=[], max_length=2)

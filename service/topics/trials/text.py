@@ -28,7 +28,7 @@ _LAWS = {
     "exponent_high": "to",
     "sd_log10_rate": "scatter",
     "rates_used": "rates",
-    "threshold_mpa_sqrt_mm": "threshold MPa sqrt(mm)",
+    "threshold_mpa_sqrt_mm": "threshold MPa√mm",
 }
 
 
@@ -118,7 +118,7 @@ def growth_rate_text(envelope: Mapping[str, Any]) -> str:
     if pooled is not None:
         rows.append({**dict.fromkeys(_LAWS), **pooled["law"], "name": "all together"})
     parts = [
-        "rate = coefficient * range^exponent, in mm/cycle and MPa sqrt(mm)",
+        "rate = coefficient * range^exponent, in mm/cycle and MPa√mm",
         table_text(rows, _LAWS),
         *_pooled(pooled),
         "",

@@ -57,7 +57,7 @@ def stress_intensity(
 
     half_length_mm : half crack length a [mm]; width_mm : full plate width W [mm], None is wide
     membrane_mpa   : remote stress [MPa]
-    Returns        : K [MPa*sqrt(mm)], signed
+    Returns        : K [MPa√mm], signed
     Source         : [tada-paris-irwin-2000], [feddersen-1966]
     """
     if form not in FORMS:

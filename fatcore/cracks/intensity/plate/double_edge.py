@@ -44,7 +44,7 @@ def stress_intensity(
     """Stress intensity factor of each of two edge cracks; fast, checks nothing but the name of the form.
 
     depth_mm : depth of each crack a [mm]; width_mm : full plate width W [mm]; membrane_mpa : stress [MPa]
-    Returns  : K [MPa*sqrt(mm)], signed
+    Returns  : K [MPa√mm], signed
     Source   : [tada-paris-irwin-2000]
     """
     depth = np.asarray(depth_mm, dtype=np.float64)

@@ -123,7 +123,7 @@ def stress_intensity(
 
     depth_mm : crack depth a [mm]; width_mm : plate width W [mm]; form : as in tension_free
     membrane_mpa, bending_mpa : uniform stress and edge stress of bending in the uncracked plate [MPa]
-    Returns  : K [MPa*sqrt(mm)], signed
+    Returns  : K [MPa√mm], signed
     Source   : [edge-collocation], [tada-paris-irwin-2000]
     """
     depth, alpha = _sizes(depth_mm, width_mm)
@@ -143,7 +143,7 @@ def clamped_intensity(
 
     depth_mm, width_mm, free_length_mm : a, W, H [mm]; membrane_mpa : force over section [MPa]
     form    : accurate or handbook closed form; twelve-term for ends 10 W apart, whatever free_length_mm is
-    Returns : K [MPa*sqrt(mm)], signed
+    Returns : K [MPa√mm], signed
     Source  : [edge-clamped-closed-form], [bs-8571-2014]
     """
     depth, alpha = _sizes(depth_mm, width_mm)
@@ -160,7 +160,7 @@ def prevented_intensity(depth_mm: ArrayLike, *, width_mm: ArrayLike, membrane_mp
     """Stress intensity factor of an edge crack with bending prevented at every section; fast, checks nothing.
 
     depth_mm, width_mm : a, W [mm]; membrane_mpa : force over section [MPa]
-    Returns  : K [MPa*sqrt(mm)], signed
+    Returns  : K [MPa√mm], signed
     Source   : [harris-1967]
     """
     depth, alpha = _sizes(depth_mm, width_mm)

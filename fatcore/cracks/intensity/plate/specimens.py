@@ -72,7 +72,7 @@ def compact(depth_mm: ArrayLike, *, width_mm: ArrayLike, thickness_mm: ArrayLike
     """Stress intensity factor of the compact specimen; fast, checks nothing.
 
     depth_mm : crack length a from the load line [mm]; width_mm, thickness_mm : W, B [mm]; force_n : P [N]
-    Returns  : K [MPa*sqrt(mm)]; Source : [astm-e647]
+    Returns  : K [MPa√mm]; Source : [astm-e647]
     """
     return _per_root_width(compact_factor(_alpha(depth_mm, width_mm)), width_mm, thickness_mm, force_n)
 
@@ -81,7 +81,7 @@ def eccentric(depth_mm: ArrayLike, *, width_mm: ArrayLike, thickness_mm: ArrayLi
     """Stress intensity factor of the eccentrically loaded single-edge specimen; fast, checks nothing.
 
     depth_mm : crack length a [mm]; width_mm, thickness_mm : W, B [mm]; force_n : P [N]
-    Returns  : K [MPa*sqrt(mm)]; Source : [astm-e647]
+    Returns  : K [MPa√mm]; Source : [astm-e647]
     """
     return _per_root_width(eccentric_factor(_alpha(depth_mm, width_mm)), width_mm, thickness_mm, force_n)
 
@@ -98,7 +98,7 @@ def bend(
 
     depth_mm : crack length a [mm]; width_mm, thickness_mm : W, B [mm]; force_n : P [N]
     span_mm  : distance of the supports [mm], None is four widths
-    Returns  : K [MPa*sqrt(mm)]; Source : [astm-e399]
+    Returns  : K [MPa√mm]; Source : [astm-e399]
     """
     width = np.asarray(width_mm, dtype=np.float64)
     span = 4.0 * width if span_mm is None else np.asarray(span_mm, dtype=np.float64)
@@ -112,7 +112,7 @@ def middle(
     """Stress intensity factor of the middle-cracked tension specimen; fast, checks nothing.
 
     half_length_mm : half crack length a [mm]; width_mm, thickness_mm : W, B [mm]; force_n : P [N]
-    Returns        : K [MPa*sqrt(mm)]; Source : [astm-e647]
+    Returns        : K [MPa√mm]; Source : [astm-e647]
     """
     angle = np.pi * np.asarray(half_length_mm, dtype=np.float64) / np.asarray(width_mm)
     per_area = np.asarray(force_n) / (np.asarray(thickness_mm) * np.asarray(width_mm, dtype=np.float64))

@@ -63,7 +63,7 @@ def stress_intensity(
     depth_mm, surface_length_mm : extent a through the thickness and c along the width [mm]
     thickness_mm, width_mm : plate [mm], width None is wide; angle_deg : 0 on the wide face, 90 at the side
     membrane_mpa        : uniform stress [MPa]
-    Returns             : K [MPa*sqrt(mm)], signed
+    Returns             : K [MPa√mm], signed
     Source              : [newman-raju-1984]
     """
     depth, length = np.asarray(depth_mm, dtype=np.float64), np.asarray(surface_length_mm, dtype=np.float64)

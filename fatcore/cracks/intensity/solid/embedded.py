@@ -37,7 +37,7 @@ def infinite(
     depth_mm, half_length_mm : semi-axes a and c [mm], either may be the longer
     angle_deg    : parametric angle [deg], 90 at the end of a, 0 at the end of c
     membrane_mpa : uniform stress [MPa]
-    Returns      : K [MPa*sqrt(mm)], signed
+    Returns      : K [MPa√mm], signed
     Source       : [irwin-1962]
     """
     a, c = np.asarray(depth_mm, dtype=np.float64), np.asarray(half_length_mm, dtype=np.float64)
@@ -84,7 +84,7 @@ def stress_intensity(
     depth_mm     : half extent a through the thickness [mm]; half_length_mm : half length c [mm]
     thickness_mm : full plate thickness [mm]; half_width_mm : half plate width [mm], None is wide
     angle_deg    : 90 towards the faces, 0 at the ends [deg]; membrane_mpa : uniform stress [MPa]
-    Returns      : K [MPa*sqrt(mm)], signed
+    Returns      : K [MPa√mm], signed
     Source       : [newman-raju-1984]
     """
     depth, length = np.asarray(depth_mm, dtype=np.float64), np.asarray(half_length_mm, dtype=np.float64)

@@ -175,7 +175,7 @@ def stress_intensity(
 
     depth_mm ... half_width_mm : a, c, t, b [mm]; angle_deg : 0 surface, 90 deepest point [deg]
     membrane_mpa, bending_mpa  : stress of the uncracked plate at the cracked surface [MPa]
-    Returns                    : K [MPa*sqrt(mm)], negative where the crack closes
+    Returns                    : K [MPa√mm], negative where the crack closes
     Valid                      : LIMITS
     Source                     : [newman-raju-1981], a/c > 1 [newman-raju-1984]
     """

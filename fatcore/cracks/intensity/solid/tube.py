@@ -110,7 +110,7 @@ def axial_surface(
 
     depth_mm, half_length_mm : a, c [mm]; thickness_mm : wall [mm]; inner_radius_mm : inner radius [mm]
     pressure_mpa : internal pressure [MPa]; angle_deg : 0 surface, 90 deepest point [deg]
-    Returns      : K [MPa*sqrt(mm)]
+    Returns      : K [MPa√mm]
     Source       : [newman-raju-1982]
     """
     depth, wall = np.asarray(depth_mm, dtype=np.float64), np.asarray(thickness_mm, dtype=np.float64)
@@ -132,7 +132,7 @@ def circumferential(
 
     half_angle_deg : half angle of the crack [deg]; mean_radius_mm, thickness_mm : R, t [mm]
     membrane_mpa, bending_mpa : axial stress from force, largest axial stress from bending of the tube [MPa]
-    Returns        : K [MPa*sqrt(mm)], signed
+    Returns        : K [MPa√mm], signed
     Source         : [zahoor-np-6301]
     """
     theta = np.deg2rad(half_angle_deg)
@@ -148,7 +148,7 @@ def axial_through(
     """Stress intensity factor of an axial through crack under internal pressure; fast, checks nothing.
 
     half_length_mm : a [mm]; mean_radius_mm, thickness_mm : R, t [mm]; pressure_mpa : p [MPa]
-    Returns        : K [MPa*sqrt(mm)]
+    Returns        : K [MPa√mm]
     Source         : [tada-paris-irwin-2000]
     """
     half, radius = np.asarray(half_length_mm, dtype=np.float64), np.asarray(mean_radius_mm, dtype=np.float64)

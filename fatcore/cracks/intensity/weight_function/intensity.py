@@ -59,7 +59,7 @@ def path_intensity(
                           crack takes the width of the plate as thickness_mm
     point               : one of POINTS; edge is matched to accurate tension and bending factors,
                           edge-published takes the recalled coefficients of its source
-    Returns             : K [MPa*sqrt(mm)], signed; beyond the end of the path the stress keeps its last value
+    Returns             : K [MPa√mm], signed; beyond the end of the path the stress keeps its last value
     Raises              : InputError for a path that does not start at 0 or ascend, UnknownError for the point
     Source              : [weight-universal-1991], ellipse [weight-surface-1991], strip [edge-collocation]
     """
@@ -79,7 +79,7 @@ def profile_intensity(
     """The same for a profile that is made once and used for many cracks; the crack sizes are not checked.
 
     profile : stress as PathProfile or PolynomialProfile; the other arguments as in path_intensity
-    Returns : K [MPa*sqrt(mm)], signed
+    Returns : K [MPa√mm], signed
     Source  : as path_intensity
     >>> even = PolynomialProfile([1.0], 1.0)
     >>> round(float(profile_intensity(even, 1.0, point="half-plane")) / 3.141592653589793**0.5, 4)

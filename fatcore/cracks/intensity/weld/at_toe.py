@@ -56,7 +56,7 @@ def stress_intensity(
     footprint_mm : length of the attachment with its welds on the plate [mm]
     point        : deepest or surface; form : magnification, plane or solid (bending always plane)
     membrane_mpa, bending_mpa : stress of the plate without the notch of the toe [MPa]
-    Returns      : K [MPa*sqrt(mm)], signed
+    Returns      : K [MPa√mm], signed
     Source       : [newman-raju-1981], [jcss-pmc-3] annex A.2, [toe-solid-2000]
     """
     if point not in POINTS:
@@ -86,7 +86,7 @@ def detail_intensity(
     depth_mm, half_length_mm, thickness_mm, half_width_mm : a, c, t, b [mm]
     detail       : one of toe.DETAILS; membrane_mpa : stress of the plate [MPa]
     toe_angle_deg, dimensions : what the detail needs, DETAIL_SHAPE [deg], [mm]
-    Returns      : K [MPa*sqrt(mm)], signed
+    Returns      : K [MPa√mm], signed
     Source       : [newman-raju-1981], [toe-detail-1993]
     """
     depth, length, thickness, width = _arrays(depth_mm, half_length_mm, thickness_mm, half_width_mm)

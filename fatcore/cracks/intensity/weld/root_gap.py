@@ -44,7 +44,7 @@ def stress_intensity(
 
     half_length_mm : half of the gap, a [mm]; thickness_mm : loaded plate [mm]; leg_mm : weld leg [mm]
     membrane_mpa   : nominal stress in the loaded plate [MPa]
-    Returns        : K [MPa*sqrt(mm)], signed
+    Returns        : K [MPa√mm], signed
     Source         : [frank-fisher-1979]
     """
     half, leg = np.asarray(half_length_mm, dtype=np.float64), np.asarray(leg_mm, dtype=np.float64)
