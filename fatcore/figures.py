@@ -147,7 +147,7 @@ def beside_limits(value: float, *limits: float, digits: int = DIGITS) -> str:
     >>> beside_limits(1.0004, 1.0), beside_limits(0.8004, 1.0, 0.8), beside_limits(0.5, 1.0, 0.8)
     ('1.0004', '0.8004', '0.5')
     """
-    return max((against(value, limit, figure, digits) for limit in limits), key=len)
+    return max((against(value, limit, figure, digits) for limit in limits), key=len, default=figure(value, digits))
 
 
 def just_passing(factor: float, digits: int = DIGITS) -> str:
@@ -157,6 +157,19 @@ def just_passing(factor: float, digits: int = DIGITS) -> str:
     ('1.65', '0.999', '1.0004')
     """
     return against(factor, 1.0, rounded_down, digits)
+
+
+def change(percent: float, *limits: float) -> str:
+    """A change in per cent with its sign; one that processors may make is none.
+
+    limits : sizes of a change beside which it shows on which side it stands
+
+    >>> change(12.3456), change(-0.001234), change(-1e-9), change(2.0004, 2.0)
+    ('+12.3 %', '-0.00123 %', '0 %', '+2.0004 %')
+    """
+    if abs(percent) <= 100.0 * _AGREED:
+        return "0 %"
+    return f"{'+' if percent > 0.0 else '-'}{beside_limits(abs(percent), *limits)} %"
 
 
 def same_form(values: Sequence[float], digits: int = DIGITS) -> list[str]:

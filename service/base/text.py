@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from fatcore.figures import DIGITS, coordinate, figure, rounded_down, same_form
@@ -204,6 +204,14 @@ _VALUES = 22  # column in which the values of facts begin that stand one a line
 def fact_lines(facts: Iterable[str]) -> list[str]:
     """Facts with their names before them, each in as many lines as a terminal needs."""
     return [textwrap.fill(fact, subsequent_indent=" " * _VALUES, **_WHOLE_WORDS) for fact in facts]
+
+
+def sentence_lines(sentences: Iterable[str], indent: str = "") -> Iterator[str]:
+    """Sentences, each in as many lines as a terminal needs; a path or a name is never broken."""
+    for line in (line for sentence in sentences for line in sentence.split("\n")):
+        yield textwrap.fill(
+            line, initial_indent=indent, subsequent_indent=f"{indent}    ", break_long_words=False, **_WHOLE_WORDS
+        )
 
 
 def facts_text(facts: Mapping[str, str]) -> str:

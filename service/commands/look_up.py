@@ -11,7 +11,7 @@ from fatcore.findings import catalogue, finding_kind
 
 from ..base.envelope import Evaluation, evaluate
 from ..base.problems import Problem
-from ..base.text import finding_kind_text, logarithm, number, table_text
+from ..base.text import facts_text, finding_kind_text, logarithm, number, table_text
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
 from .fits.fitted import add_fitted, with_fitted
@@ -126,16 +126,21 @@ def _row(row: dict[str, Any]) -> dict[str, Any]:
 def _facts(answer: dict[str, Any]) -> str:
     """What is known of one curve; figures are rounded, and what it does not have is left out."""
     known = {name: value for name, value in answer.items() if value not in (None, "", [], {})}
-    width = max(len(name) for name in known)
-    return "\n".join(f"{name:<{width}}  {_shown(name, value)}" for name, value in known.items())
+    return facts_text({name: _shown(name, value) for name, value in known.items()})
 
 
 def _shown(key: str, value: Any) -> str:
     if key == "log10_constants":
         return ", ".join(map(logarithm, value))
     if isinstance(value, dict):
-        return ", ".join(f"{name} {number(each)}" for name, each in value.items())
+        return ", ".join(f"{name} {_inner(each)}" for name, each in value.items())
     return ", ".join(map(number, value)) if isinstance(value, list) else number(value)
+
+
+def _inner(value: Any) -> str:
+    if not isinstance(value, dict):
+        return number(value)
+    return f"({', '.join(f'{name} {number(each)}' for name, each in value.items())})"
 
 
 def _findings(given: argparse.Namespace) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fatcore.figures import counted
+from fatcore.figures import change, counted
 
 from ..base.problems import Problem
 from .baseline import Accepted, Baseline, StoredCheck, StoredLine, key_of
@@ -186,7 +186,7 @@ def _moved(check: CaseResult) -> list[str]:
     moved = [line.growth_pct for line in check.lines if not line.faults and line.growth_pct]
     if not moved:
         return []
-    return [f"{counted(len(moved), 'other line')} moved by {min(moved):+.3g} % to {max(moved):+.3g} %"]
+    return [f"{counted(len(moved), 'other line')} moved by {change(min(moved))} to {change(max(moved))}"]
 
 
 def _with(baseline: Baseline, key: str, line: str | None, answer: Answered | None) -> Baseline:

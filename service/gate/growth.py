@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fatcore.figures import coordinate, rounded_down
+from fatcore.figures import as_given, change, coordinate, rounded_down
 
 from ..base.text import number
 from ..comparison.tolerance import more, same, shown
@@ -51,7 +51,7 @@ def _growth(words: str, new: float, old: float | None, since: str, limits: Limit
         return None
     text = f"{words} grew from {_two(old, new, limits)[0]}{since} to {_two(old, new, limits)[1]}"
     if old:
-        text += f" ({_change_pct(new, old):+.3g} %, allowed {limits.growth_pct:+.3g} %)"
+        text += f" ({change(_change_pct(new, old), limits.growth_pct)}, allowed +{as_given(limits.growth_pct)} %)"
     return text
 
 
@@ -76,7 +76,7 @@ def moved(now: StoredLine, before: StoredLine, limits: Limits) -> Iterator[str]:
             yield f"{text}; {SAME_INPUT}"
     elif fell_far(now, before):
         text = "utilisation {} -> {}".format(*_two(before.highest, now.utilisation, limits))
-        text += f" ({_change_pct(now.utilisation, before.highest):+.3g} %) fell far"
+        text += f" ({change(_change_pct(now.utilisation, before.highest))}) fell far"
         yield f"{text}: is all of the load and of the line still there?"
 
 
@@ -127,7 +127,7 @@ def changed(now: StoredLine, before: StoredLine, limits: Limits) -> Iterator[str
         if new != old and (new is None or old is None or not same(new, old)):
             texts = _two(old, new, limits) if name in KINDS else shown(old, new)
             text = "{} {} -> {}".format(words, *texts)
-            yield text + (f" ({_change_pct(new, old):+.3g} %)" if new is not None and old else "")
+            yield text + (f" ({change(_change_pct(new, old))})" if new is not None and old else "")
 
 
 def life_far(now: float | None, before: float | None) -> bool:
@@ -145,7 +145,7 @@ def life_changes(now: float | None, before: float | None, same_input: bool) -> I
     if now is not None and (before is None or now < before):
         text = f"the life of the crack is shorter: {lives}"
     elif before is not None and (now is None or more(now, before * (1.0 + FALL_PCT / 100.0))):
-        grew = "" if now is None or before == 0.0 else f" ({_change_pct(now, before):+.3g} %)"
+        grew = "" if now is None or before == 0.0 else f" ({change(_change_pct(now, before))})"
         text = f"the life of the crack grew far: {lives}{grew}"
         text += "" if same_input else ": is all of the load and of the depth path still there?"
     elif same_input:

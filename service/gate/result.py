@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from fatcore.figures import DIGITS, beside_limits, counted
+from fatcore.figures import DIGITS, as_given, beside_limits, counted
 
 from ..base.problems import Problem
 from ..client.exit_codes import FAILED, PASSED
@@ -40,7 +40,7 @@ class Limits:
             text = "--limit takes a utilisation above 0 and at most 1; what 1 means is the target of the check"
             raise Problem(422, text)
         if not 0.0 <= self.growth_pct <= MOST_GROWTH_PCT:
-            raise Problem(422, f"--growth-pct takes a percentage from 0 to {MOST_GROWTH_PCT:,.0f}")
+            raise Problem(422, f"--growth-pct takes a percentage from 0 to {as_given(MOST_GROWTH_PCT)}")
         if not 0.0 <= self.growth_floor <= 1.0:
             raise Problem(422, "--growth-floor takes a utilisation from 0 to 1")
 

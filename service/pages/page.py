@@ -9,6 +9,7 @@ from typing import Any, ParamSpec, TypeVar, cast
 from jinja2 import ChoiceLoader, PackageLoader
 
 from ..base.envelope import evaluate
+from ..base.forms.unbroken import unbroken
 from ..base.rules.active import active_policy
 from ..report.page import TEMPLATES
 from ..topics.registry import load
@@ -54,7 +55,7 @@ def laid_out(template: str, here: str, **content: Any) -> str:
     here : path of the page from the root of the service, from which links to the others are relative
     """
     root = "../" * here.count("/")
-    return PAGES.get_template(template).render(root=root, here=here, navigation=NAVIGATION, **content)
+    return unbroken(PAGES.get_template(template).render(root=root, here=here, navigation=NAVIGATION, **content))
 
 
 def problem_page(body: Mapping[str, Any], here: str) -> str:

@@ -9,12 +9,13 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from fatcore.figures import against, as_given, beside_asked, beside_limit, just_passing, rounded_down
+from fatcore.figures import against, as_given, beside_asked, beside_limit, change, just_passing, rounded_down
 
 from ..base.document import Titled
 from ..base.finding_rows import finding_groups, finding_rows
 from ..base.forms.lives import asked_text, cycles_text, life_facts, service_text, without_choices
 from ..base.forms.printable import LINES, escaped
+from ..base.forms.unbroken import unbroken
 from ..base.text import number
 from ..comparison.changes import Comparison
 from .policy import POLICY
@@ -41,7 +42,7 @@ TEMPLATES.filters.update(
     number=number, as_given=as_given, against=against, beside=beside_limit, columns=columns, service=service_text
 )
 TEMPLATES.filters.update(asked=asked_text, beside_asked=beside_asked, lived=cycles_text, life_facts=life_facts)
-TEMPLATES.filters.update(just_passing=just_passing, without_choices=without_choices, down=rounded_down)
+TEMPLATES.filters.update(just_passing=just_passing, without_choices=without_choices, down=rounded_down, change=change)
 
 
 MOST_ROWS, MOST_KINDS = 40, 100  # of one kind of finding, and kinds
@@ -77,7 +78,7 @@ def page(
     """
     found = finding_groups(envelope["findings"], _named_first(envelope["answer"]))
     doubts = [group for group in found if group.severity != "note"]
-    return TEMPLATES.get_template(template).render(
+    made = TEMPLATES.get_template(template).render(
         policy=POLICY,
         envelope=envelope,
         answer=envelope["answer"],
@@ -97,6 +98,7 @@ def page(
         most_reasons=MOST_REASONS,
         **content,
     )
+    return unbroken(made)
 
 
 def _named_first(answer: Mapping[str, Any]) -> set[str]:

@@ -371,7 +371,7 @@ def test_report_says_what_changed_since_an_older_answer(tmp_path: Path) -> None:
     assert "<h2>Changes since old.json</h2>" in page
     assert older["record"]["input_digest"] in page
     assert "<p>Not known.</p>" in page
-    assert "+20.00 %" in page
+    assert "<td>+20\u00a0%</td>" in page
     assert page.index("Changes since") < page.index("<h2>Governing point")
 
 

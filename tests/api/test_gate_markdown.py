@@ -96,7 +96,7 @@ def test_gravest_line_of_every_failing_and_undecided_check_comes_before_any_seco
 
 def test_row_of_a_failure_has_its_reason_with_old_and_new_figure_and_what_changed() -> None:
     (row,) = rows(text_of(checks(1, LIMIT, GROWN, lines=1)), "FAILED")
-    assert "| 0.9 -\\> 1.08 (+20.00 %) | utilisation 1.08 is above the limit 1; utilisation grew from 0.9" in row
+    assert "| 0.9 -\\> 1.08 (+20 %) | utilisation 1.08 is above the limit 1; utilisation grew from 0.9" in row
     assert "the loads changed: vertical 0 to 12 -\\> 0 to 14.4 |" in row
 
 

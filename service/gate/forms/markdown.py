@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from urllib.parse import quote
 
-from fatcore.figures import counted
+from fatcore.figures import change, counted
 
 from ...base.forms.printable import as_escape
 from ...comparison.changes import two_utilisations
@@ -175,7 +175,7 @@ def _utilisation(line: LineResult, limits: Limits) -> str:
         return "-" if now is None else texts[1]
     if texts[0] == texts[1]:
         return f"{texts[1]}, as before"
-    growth = "" if line.growth_pct is None else f" ({line.growth_pct:+.2f} %)"
+    growth = "" if line.growth_pct is None else f" ({change(line.growth_pct)})"
     return " -\\> ".join(texts) + growth
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fatcore.figures import beside_allowed, coordinate
+from fatcore.figures import beside_allowed, change, coordinate
 
 from ...base.text import number, place_text
 from ...comparison.tolerance import same
@@ -81,7 +81,7 @@ def used_text(value: float | None, limits: Limits) -> str:
 
 def growth_text(line: LineResult) -> str:
     """Growth of the utilisation, or a dash."""
-    return "-" if line.growth_pct is None else f"{line.growth_pct:+.2f} %"
+    return "-" if line.growth_pct is None else change(line.growth_pct)
 
 
 def state_of(check: CaseResult, line: LineResult, compared: bool) -> str:

@@ -6,7 +6,7 @@ import json
 from dataclasses import asdict
 from typing import Any
 
-from ...base.text import table_text
+from ...base.text import sentence_lines, table_text
 from ..result import CaseResult, GateResult, LineResult, location
 from .rows import (
     accepted_text,
@@ -25,17 +25,17 @@ from .rows import (
 
 def terminal_text(result: GateResult) -> str:
     """The run for a terminal: what is wrong first, the table, what else is to be reported, the verdict last."""
-    parts = [f"{check.key}: {check.error}" for check in result.checks if check.error is not None]
-    parts += [f"{location(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
+    wrong = [f"{check.key}: {check.error}" for check in result.checks if check.error is not None]
+    wrong += [f"{location(check.key, line)}: {fault.text}" for check, line, fault in result.faults]
     rows = list(line_rows(result))
-    parts += [*([""] if parts else []), table_text(rows, columns_of(result)), ""] if rows else []
-    parts += _changes(result)
-    parts += [f"report of {key}: {path}" for key, path in result.pages.items()]
-    parts += [""] if result.pages else []
-    parts += [f"note: {note}" for note in (*notes_of(result), *run_notes_of(result))]
-    parts += [f"doubtful: {doubt}" for doubt in doubts_of(result)]
-    parts += [*policies_of(result), *cautions_of(result)]
-    return "\n".join([*parts, f"{verdict_word(result)}: {result.summary}{bounds_text(result)}"])
+    table = [table_text(rows, columns_of(result)), ""] if rows else []
+    pages = [f"report of {key}: {path}" for key, path in result.pages.items()]
+    told = [f"note: {note}" for note in (*notes_of(result), *run_notes_of(result))]
+    told += [f"doubtful: {doubt}" for doubt in doubts_of(result)]
+    told += [*policies_of(result), *cautions_of(result)]
+    told.append(f"{verdict_word(result)}: {result.summary}{bounds_text(result)}")
+    before = [*sentence_lines(wrong), *([""] if wrong and rows else []), *table, *_changes(result)]
+    return "\n".join([*before, *sentence_lines(pages), *([""] if pages else []), *sentence_lines(told)])
 
 
 def _changes(result: GateResult) -> list[str]:
@@ -45,7 +45,7 @@ def _changes(result: GateResult) -> list[str]:
         return []
     return [
         "changes since the baseline",
-        *(f"  {location(key, line)}: {'; '.join(texts)}" for key, line, texts in found),
+        *sentence_lines((f"{location(key, line)}: {'; '.join(texts)}" for key, line, texts in found), "  "),
         "",
     ]
 
