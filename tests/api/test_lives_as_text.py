@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from fatcore.figures import change
 from service.base.envelope import evaluate
 from service.base.finding_rows import finding_groups
 from service.base.text import growth_text
@@ -76,3 +77,10 @@ def test_a_life_beyond_its_limit_is_rounded_down_beside_the_finding() -> None:
     finding = {"severity": "outside", "code": "life-cycles-outside", "message": "m", "line": None, "count": 1}
     finding |= {"value": 9876.5, "low": 1e4, "high": None, "source": None}
     assert finding_groups([finding])[0].remarks == ("value 9870", "from 10,000")
+
+
+def test_a_change_in_per_cent_is_never_minus_nothing() -> None:
+    texts = [change(sign * 10.0**power) for sign in (-1.0, 1.0) for power in range(-12, 6)]
+    assert not any(re.fullmatch(r"[+-]0(\.0*)? %", text) for text in texts)
+    assert change(-0.0) == change(0.0) == change(-1e-8) == "0 %"
+    assert change(2.0000001, 2.0) == "+2.0000001 %"
