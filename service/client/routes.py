@@ -7,11 +7,12 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Generic, Literal, Protocol, TypeVar, overload
+from typing import Any, Generic, Literal, Protocol, TypeVar, get_args, get_origin, overload
 from urllib.parse import quote
 
 import httpx
 from pydantic import ValidationError
+from pydantic.fields import FieldInfo
 
 from ..base.common import Strict
 from ..base.envelope import FindingItem, Record
@@ -129,7 +130,7 @@ def call_of(method: str, name: str, request: Strict | Mapping[str, Any], *, acce
     if method == "POST":
         headers["Content-Type"] = JSON
         return Call(method=method, path=f"/v1/{name}", content=plain_json(request), headers=headers)
-    given = request.model_dump() if isinstance(request, Strict) else request
+    given = given_in(request) if isinstance(request, Strict) else request
     query = {key: _text(key, value) for key, value in given.items() if value is not None}
     path = re.sub(r"\{(\w+)\}", lambda match: quote(query.pop(match[1]), safe=""), name)
     return Call(method=method, path=f"/v1/{path}", query=query, headers=headers)
@@ -155,6 +156,19 @@ def plain_json(value: Any, where: str = "") -> bytes:
         raise ValueError(f"{_not_finite(value, where) or '/'} is NaN or infinite, which no request may hold") from error
 
 
+def given_in(request: Strict) -> dict[str, Any]:
+    """What a request says by its own fields: what it leaves out a policy of the service may have a default for."""
+    fields = type(request).model_fields
+    return {name: getattr(request, name) for name, info in fields.items() if _is_given(request, name, info)}
+
+
+def _is_given(request: Strict, name: str, info: FieldInfo) -> bool:
+    """Whether a field was set, or changed in place, or is the one word that says which of several forms it is."""
+    if name in request.model_fields_set or getattr(request, name) != info.get_default(call_default_factory=True):
+        return True
+    return get_origin(info.annotation) is Literal and len(get_args(info.annotation)) == 1
+
+
 def _not_finite(value: Any, where: str) -> str | None:
     """JSON pointer to the first number that JSON has no word for."""
     if isinstance(value, float):
@@ -170,7 +184,7 @@ def _not_finite(value: Any, where: str) -> str | None:
 
 def _plain(value: Any) -> Any:
     if isinstance(value, Strict):
-        return value.model_dump(mode="json")
+        return given_in(value)
     if isinstance(value, Mapping):
         return dict(value)
     if hasattr(value, "tolist"):

@@ -7,7 +7,6 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel
 
-from fatcore.curves.relief import is_partial_factor
 from fatcore.figures import as_given
 from fatcore.findings import Finding, note
 
@@ -18,16 +17,11 @@ from ..topics.check.lines import LineInput
 from ..topics.check.models import CheckRequest, TargetInput
 from ..topics.cracks.routes import GrowthRequest, InspectionRequest
 from ..topics.cracks.scatter import ScatterRequest
-from ..topics.curves.resistance import (
-    AnyCorrection,
-    DamageLimitChoice,
-    Moved,
-    OwnFactor,
-    PartialFactor,
-    ResistanceChoice,
-)
+from ..topics.curves.resistance import DamageLimitChoice, Moved
 from ..topics.stress.models import PeakConstants, PeakRequest
-from .walk import Path, models_in, with_parts
+from .left_out import left_out
+from .partial import factors_taken
+from .walk import Path, with_parts
 
 # what is taken by its own name, and the parts of a request that have it; a line leaves what it has not to its check
 PLACES: dict[str, tuple[type[BaseModel], ...]] = {
@@ -68,7 +62,7 @@ class _Taken(NamedTuple):
 
 def _taken(policy: Policy, model: BaseModel, path: Path) -> Iterator[_Taken]:
     yield from _by_name(policy, model, path)
-    yield from _partial_factor(policy, model)
+    yield from (_Taken(*each) for each in factors_taken(policy, model, path))
     yield from _constants(policy, model)
     yield from _quantiles(policy, model)
 
@@ -76,41 +70,10 @@ def _taken(policy: Policy, model: BaseModel, path: Path) -> Iterator[_Taken]:
 def _by_name(policy: Policy, model: BaseModel, path: Path) -> Iterator[_Taken]:
     for name, value in policy.defaults.items():
         ways = (name, *_INSTEAD.get(name, ()))
-        left_out = isinstance(model, PLACES.get(name, ())) and not model.model_fields_set & set(ways)
-        if left_out and (name != "load_factor" or SPECIMEN not in path):
+        missing = isinstance(model, PLACES.get(name, ())) and left_out(model, *ways)
+        if missing and (name != "load_factor" or SPECIMEN not in path):
             words = f"{name.replace('_', ' ')} {value if isinstance(value, str) else as_given(value)}"
             yield _Taken(name, value, words, name)
-
-
-def _partial_factor(policy: Policy, model: BaseModel) -> Iterator[_Taken]:
-    """The factor on the strength of a check, or beside the corrections of a curve, where the request has none."""
-    factor = policy.defaults.get("partial_factor")
-    if factor is None or any(map(_is_partial, _corrections(model))):
-        return
-    words = f"partial factor {as_given(factor)}"
-    if isinstance(model, CheckRequest) and "resistance_factor" not in model.target.model_fields_set:
-        target = model.target.model_copy(update={"resistance_factor": factor})
-        yield _Taken("target", target, words, "resistance_factor")
-    elif isinstance(model, ResistanceChoice) and getattr(model, "energy_density_mj_m3", None) is None:
-        yield _Taken("corrections", [*model.corrections, own_partial_factor(policy, factor)], words, "corrections")
-
-
-def own_partial_factor(policy: Policy, factor: float) -> OwnFactor:
-    """The partial factor of a policy as a correction."""
-    reason = f"default of the policy {policy.label}"
-    content = {"kind": "own", "name": "partial factor", "strength_factor": 1.0 / factor, "reason": reason}
-    return OwnFactor.model_validate(content)
-
-
-def _corrections(model: BaseModel) -> Iterator[AnyCorrection]:
-    if isinstance(model, CheckRequest | ResistanceChoice):
-        yield from (each for _, each in models_in(model) if isinstance(each, AnyCorrection))
-
-
-def _is_partial(correction: AnyCorrection) -> bool:
-    if isinstance(correction, OwnFactor):
-        return is_partial_factor(correction.to_core())
-    return isinstance(correction, PartialFactor)
 
 
 def _constants(policy: Policy, model: BaseModel) -> Iterator[_Taken]:
@@ -137,7 +100,7 @@ def calibrated(policy: Policy, model: BaseModel) -> Constants | None:
 def _quantiles(policy: Policy, model: BaseModel) -> Iterator[_Taken]:
     """The usual probabilities of failure without those that the floor of survival forbids."""
     least = policy.floors.get("survival_probability")
-    if least is None or not isinstance(model, ScatterRequest) or "quantiles" in model.model_fields_set:
+    if least is None or not isinstance(model, ScatterRequest) or not left_out(model, "quantiles"):
         return
     kept = [share for share in model.quantiles if share <= 1.0 - least] or [1.0 - least]
     if kept != model.quantiles:

@@ -66,16 +66,6 @@ def test_the_digest_is_of_the_request_with_its_defaults() -> None:
     assert left_out.beside["record"]["input_digest"] == written.beside["record"]["input_digest"]
 
 
-def test_a_check_takes_the_partial_factor_unless_some_curve_has_one() -> None:
-    held, plain = policy("[defaults]\npartial_factor = 1.25"), request_of("check/one-toe-constant")
-    target = {name: value for name, value in plain.get("target", {}).items() if name != "resistance_factor"}
-    found = obeying(held, "check", {**plain, "target": target})
-    assert found.request.target.resistance_factor == 1.25
-    own = {"kind": "own", "name": "partial factor", "strength_factor": 0.8, "reason": "safe life"}
-    with_own = {**plain, "target": target, "curves": {"rule": "biaxiality", "corrections": [own]}}
-    assert obeying(held, "check", with_own).request.target.resistance_factor == 1.0
-
-
 def test_a_condition_by_default_is_that_of_the_check_and_not_of_its_lines() -> None:
     held = policy("[defaults]\ncondition = 'stress-relieved'")
     plain = request_of("check/one-toe-constant")

@@ -53,6 +53,8 @@ STRICTEST = {
 OTHER = {
     ("floors.survival_probability", "curves/{curve}"): "shows a curve",
     ("floors.load_factor", "trials/sn-line"): "the specimen's model gives a range for a load",
+    ("floors.load_factor", "curves/{curve}/life"): "has no factor on loads",
+    ("floors.load_factor", "curves/{curve}/strength"): "has no factor on loads",
     ("floors.partial_factor", "curves"): "lists curves",
     ("allowed.curves", "curves"): "lists curves",
     ("allowed.conditions", "root-history"): "is stress-relieved",
@@ -140,7 +142,7 @@ def test_fields_of_one_meaning_stand_only_in_the_models_whose_rule_is_known() ->
             "DamageRequest", "LongTermRequest", "RandomRequest", "TargetInput", "LifeQuery", "LifeRequest",
             "StrengthQuery", "RangesRequest", "UserDefinedCurve", "SnRequest", "StaircaseRequest",
         },
-        "resistance_factor": {"TargetInput"},
+        "resistance_factor": {"LifeQuery", "StrengthQuery", "TargetInput"},
         "corrections": {
             "BiaxialityCurves", "FixedCurves", "DamageRequest", "LongTermRequest", "RandomRequest", "LifeRequest",
             "RangesRequest",

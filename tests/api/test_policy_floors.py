@@ -190,7 +190,8 @@ def test_an_environment_leads_to_no_curve_that_is_not_allowed() -> None:
 def test_a_line_of_one_url_has_no_way_around_a_partial_factor() -> None:
     query = {"curve": "peak-stress-opening", "stress_range_mpa": "90"}
     held = policy("[floors]\npartial_factor = 1.1")
-    assert pointer_of(held, "curves/{curve}/life", query, "GET")[0] == "/curve"
+    assert pointer_of(held, "curves/{curve}/life", query, "GET")[0] == "/resistance_factor"
+    obeying(held, "curves/{curve}/life", {**query, "resistance_factor": "1.1"}, "GET")
 
 
 def test_quantiles_of_a_scatter_keep_to_the_floor_of_survival() -> None:

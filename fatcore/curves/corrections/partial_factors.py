@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from fatcore.bounds import Positive, guarded
 from fatcore.curves.corrections.correction import Correction
+from fatcore.curves.relief import factor_findings
 from fatcore.curves.standards import documents
 from fatcore.errors import InputError, UnknownError
 from fatcore.figures import as_given
+from fatcore.findings import note
+from fatcore.outcome import evidence
 
 _HSE = "hse-1995"
 
@@ -35,6 +39,21 @@ def partial_factor(document: str, concept: str, consequence: str) -> Correction:
         source=document,
         table=documents.document(document).table,
         field="resistance_factor",
+    )
+
+
+@guarded
+def strength_divided(resistance_factor: Positive = 1.0) -> Correction:
+    """A factor that strengths are divided by, whatever document it is of.
+
+    resistance_factor : 1 and more weakens; under 1 it is `outside`
+    """
+    text = f"strengths are divided by {as_given(resistance_factor)}, as the request says"
+    findings = [note("partial-factor", text, field="resistance_factor")]
+    return Correction(
+        name="partial factor",
+        strength_factor=np.array(1.0 / resistance_factor),
+        **evidence(findings=[*findings, *factor_findings(resistance_factor=resistance_factor)]),
     )
 
 

@@ -178,7 +178,7 @@ def guard_use(request: Moved, curve: Curve, corrections: Sequence[Correction] = 
     policy = active_policy()
     if policy is not None:
         policy.guard_survival(request.survival_probability, curve, "survival_probability")
-        place = "corrections" if isinstance(request, ResistanceChoice) else "curve"
+        place = "corrections" if isinstance(request, ResistanceChoice) else "resistance_factor"
         policy.guard_partial_factor(corrections, place)
 
 

@@ -7,10 +7,11 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from fatcore.curves import lookup
+from fatcore.curves.corrections.partial_factors import strength_divided
 from fatcore.curves.curve import Curve
 from fatcore.curves.resistance import CurveResistance, make_resistance
 from fatcore.curves.standards import listing
-from fatcore.errors import at
+from fatcore.errors import NotCoveredError, at
 
 from ...base.common import Reply, Strict, get, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
@@ -48,8 +49,13 @@ def curve_shape(request: CurveRequest) -> Reply:
     return reply(CurveAnswer, found, **_shape(found.curve))
 
 
+@request_of(strength_divided)
+class OneOnACurve(CurveRequest, Moved):
+    """A curve of the catalogue, and what moves it."""
+
+
 @request_of(lookup.curve_life, omit=_PUT_ON_A_CURVE, single=True)
-class LifeQuery(CurveRequest, Moved):
+class LifeQuery(OneOnACurve):
     """A range on a curve of the catalogue: of stress, or of averaged energy density."""
 
 
@@ -67,7 +73,7 @@ def life_at(request: LifeQuery) -> Reply:
 
 
 @request_of(lookup.curve_strength, omit=_PUT_ON_A_CURVE, single=True)
-class StrengthQuery(CurveRequest, Moved):
+class StrengthQuery(OneOnACurve):
     """A life on a curve of the catalogue."""
 
 
@@ -129,10 +135,13 @@ def strengths(request: RangesRequest) -> Reply:
     return _answer(StrengthAnswer, call(lookup.curve_strength, request, curve=held, corrections=()))
 
 
-def _held(request: LifeQuery | StrengthQuery) -> CurveResistance:
+def _held(request: OneOnACurve) -> CurveResistance:
     curve = curve_in(request.curve, request.environment, request.loading)
-    guard_use(request, curve)
-    return call(make_resistance, request, curve=curve, quantity=None)
+    divided = () if request.resistance_factor == 1.0 else (strength_divided(request.resistance_factor),)
+    guard_use(request, curve, divided)
+    if divided and curve.quantity != "stress range":
+        raise NotCoveredError("the factor holds for stress ranges, not for energy densities", "resistance_factor")
+    return call(make_resistance, request, curve=curve, corrections=divided, resistance_factor=1.0, quantity=None)
 
 
 def _answer(answer: type[Strict], found: lookup.LifeOutcome | lookup.StrengthOutcome) -> Reply:
