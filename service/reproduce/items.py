@@ -12,6 +12,7 @@ from ..comparison.values import Difference, differences
 Line = Mapping[str, Any]
 VERDICTS = ("fail", "undecided", "pass")  # from the severest
 MADE_BY = ("version", "policy", "item_digest")
+OF_UNITS = {"units-converted", "units-of-answer"}  # how the request is written, not what is answered
 CAUSES = {
     "version": "version of toeline",
     "policy": "policy",
@@ -53,8 +54,12 @@ class ItemChange:
 
 
 def item_change(name: str, before: Line, now: Line) -> ItemChange:
-    """An item by its two lines of a batch answer."""
-    found = [*differences(_said(before), _said(now))]
+    """An item by its two lines of a batch answer; answers in different units are not compared number by number."""
+    units = [_units(line) for line in (before, now)]
+    if None in units or units[0] == units[1]:
+        found = [*differences(_said(before), _said(now))]
+    else:
+        found = [Difference(pointer="/answer", before=f"in {units[0]}", now=f"in {units[1]}")]
     beside = [Counter(_beside(line)) for line in (before, now)]
     return ItemChange(
         name=name,
@@ -72,8 +77,25 @@ def _said(line: Line) -> dict[str, Any]:
     if envelope is not None:
         return {"status": str(line["status"]), "answer": envelope["answer"], "findings": _limits(line)}
     if "value" in line:
-        return {"status": str(line["status"]), "value": _number_in(line["value"]), "findings": line.get("findings")}
+        return {
+            "status": str(line["status"]),
+            "value": _number_in(line["value"]),
+            "findings": _codes(line.get("findings")),
+        }
     return {"status": str(line["status"]), "problem": line.get("problem")}
+
+
+def _codes(text: Any) -> Any:
+    """The findings beside a single value, without those of units."""
+    return [each for each in str(text).split(", ") if each.rpartition(":")[2] not in OF_UNITS]
+
+
+def _units(line: Line) -> str | None:
+    """The units that an answer was asked for in; None where there is no answer."""
+    if line.get("envelope") is None:
+        return None
+    told = next((each["message"] for each in _findings(line) if each["code"] == "units-of-answer"), "")
+    return told.partition(";")[0].removeprefix("the answer has ") or "MPa and mm"
 
 
 def _limits(line: Line) -> dict[str, list[list[Any]]]:
@@ -108,13 +130,16 @@ def _record(line: Line) -> Mapping[str, Any]:
 
 
 def _beside(line: Line) -> Iterator[str]:
-    yield from (f"finding {_finding(each)}" for each in _findings(line))
+    yield from (f"finding {_finding(each)}" for each in _findings(line) if each["code"] not in OF_UNITS)
     yield from (f"source {each['key']} ({each['status']})" for each in _record(line).get("sources", ()))
 
 
 def _causes(before: Line, now: Line) -> Iterator[str]:
     for name in MADE_BY:
         yield from _cause(name, before, now)
+    units = [_units(line) for line in (before, now)]
+    if None not in units and units[0] != units[1]:
+        yield _moved("units of the answer", *units)
     old, new = _record(before), _record(now)
     if not old or not new:
         return

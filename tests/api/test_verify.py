@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,8 @@ from service.reproduce.text import changes_json, changes_text
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"
 CHECK = EXAMPLES / "check" / "one-toe-constant.json"
+NEEDS_UNITS = pytest.mark.skipif(find_spec("pint") is None, reason="the extra units is not installed")
+FRACTIONS = (("stress_range_mpa", 90.0), ("stress_range_gpa", 0.09))
 Run = Callable[..., tuple[int, str]]
 
 
@@ -102,6 +105,37 @@ def test_another_request_is_a_cause(run: Run) -> None:
     code, printed = run("verify", "request.json", "answer.json")
     assert code == 1
     assert "  since: digest of the input with its defaults sha256:" in printed
+
+
+def batches(run: Run, *requests: dict[str, Any], calculation: str, only: str | None = None) -> None:
+    """Input and output of a batch of each request: 0.in and 0.out, 1.in, ..."""
+    for number, request in enumerate(requests):
+        rows = [{"id": "a", "calculation": calculation, "input": request}]
+        rows += [] if only is None else [{**rows[0], "id": "b", "only": only}]
+        Path(f"{number}.in").write_text("\n".join(map(json.dumps, rows)))
+        run("batch", f"{number}.in", "-o", f"{number}.out")
+
+
+@NEEDS_UNITS
+def test_the_units_in_which_a_request_is_written_change_nothing(run: Run) -> None:
+    mpa, gpa = ({"curve": "peak-stress-opening", name: [x]} for name, x in FRACTIONS)
+    batches(run, mpa, gpa, calculation="curves/life", only="answer.life_cycles.0")
+    for files in (("0.in", "1.out"), ("1.in", "0.out")):
+        code, printed = run("verify", *files)
+        assert (code, printed.splitlines()[-1]) == (0, "2 the same, 0 changed")
+
+
+@NEEDS_UNITS
+def test_other_units_of_the_answer_are_the_cause(run: Run) -> None:
+    plain: dict[str, Any] = {"curve": "iiw-2016-normal-steel-71", "life_cycles": [2e6]}
+    batches(run, plain, {**plain, "units": {"stress": "ksi"}}, calculation="curves/strength")
+    for files, before, now in (("01", "MPa and mm", "stress in ksi"), ("10", "stress in ksi", "MPa and mm")):
+        code, printed = run("verify", f"{files[0]}.out", f"{files[1]}.in")
+        assert (code, printed.splitlines()[:2]) == (1, ["item 'a'", f"  /answer in {before} -> in {now}"])
+        assert f"  since: units of the answer {before} -> {now}\n" in printed
+        assert "no cause is recorded" not in printed
+        assert "units-of-answer" not in printed
+    assert run("verify", "1.in", "1.out")[0] == 0
 
 
 def test_a_batch_is_verified_item_by_item(run: Run, base_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
