@@ -6,18 +6,17 @@ Whoever takes a curve from here gives the same notes and doubts about it, whatev
 from __future__ import annotations
 
 import math
-import unicodedata
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.corrections.correction import Correction, combine_corrections, show_correction
-from fatcore.curves.corrections.mean_stress import guard_signed
 from fatcore.curves.corrections.survival import LEAST_SCATTER, MovedTo, SampleSize, at_survival
+from fatcore.curves.corrections.together import guard_together, one_reason
 from fatcore.curves.curve import Curve, LoadQuantity
 from fatcore.curves.not_applied import not_applied
 from fatcore.curves.relief import (
@@ -161,7 +160,27 @@ def make_resistance(
         curve.guard_quantity(quantity, "curve")
     if survival_probability is None and sample_size is not None:
         raise InputError("a sample size serves to move the survival probability only", "sample_size")
-    _guard_corrections(curve, corrections, range_count)
+    guard_together(curve, corrections, range_count)
+    if corrections or curve.table is None:
+        return _made(curve, survival_probability, sample_size, tuple(corrections), resistance_factor)
+    return _plain_line(curve, survival_probability, sample_size, resistance_factor)
+
+
+@lru_cache(maxsize=256)
+def _plain_line(
+    curve: Curve, survival_probability: float | None, sample_size: int | None, resistance_factor: float
+) -> CurveResistance:
+    """Of a curve of the catalogue as it stands there: asked for again and again."""
+    return _made(curve, survival_probability, sample_size, (), resistance_factor)
+
+
+def _made(
+    curve: Curve,
+    survival_probability: float | None,
+    sample_size: int | None,
+    corrections: tuple[Correction, ...],
+    resistance_factor: float,
+) -> CurveResistance:
     moved = curve
     survival: Outcome = Outcome(findings=(_as_given(curve),))
     if survival_probability is not None:
@@ -173,7 +192,7 @@ def make_resistance(
         given=curve,
         curve=moved,
         sample_size=sample_size,
-        corrections=tuple(corrections),
+        corrections=corrections,
         correction=product,
         **evidence(
             Outcome(findings=(*catalogue.remarks(curve), *_holds_for(curve))),
@@ -181,7 +200,7 @@ def make_resistance(
             product,
             findings=[
                 *_weak_survival(moved),
-                *_one_reason(corrections),
+                *one_reason(corrections),
                 *own_factor_findings(corrections),
                 *mixed_findings(curve, product),
                 *not_applied(curve, corrections, resistance_factor),
@@ -209,48 +228,6 @@ def in_environment(curve: Curve, environment: str | None) -> Curve:
     with at("environment"):
         there = catalogue.in_environment(curve.id, environment)
     return catalogue.find_curve(there, loading="constant" if curve.loading == "constant" else "variable")
-
-
-def _guard_corrections(curve: Curve, corrections: Sequence[Correction], size: int) -> None:
-    if corrections and curve.quantity != "stress range":
-        raise NotCoveredError("corrections hold for stress ranges, not for energy densities", "corrections")
-    for index, correction in enumerate(corrections):
-        if correction.strength_factor.size not in (1, size):
-            several = "one factor is" if size == 1 else f"one factor or {size} of them are"
-            raise InputError(f"{several} needed", "corrections", index)
-    names = Counter(_plain(correction.name) for correction in corrections)
-    for name, count in names.items():
-        if count > 1:
-            raise InputError(f"the {name} correction is given twice", "corrections")
-    for index, correction in enumerate(corrections):
-        if correction.bonus:
-            with at("corrections", index):
-                guard_signed(curve)
-    if sum(correction.bonus for correction in corrections) > 1:
-        raise InputError("mean stress and effective range are two rules for the same thing: give one", "corrections")
-
-
-def _plain(words: str) -> str:
-    """Words without what a reader does not see: case, blanks around and between, forms of characters."""
-    return " ".join(unicodedata.normalize("NFKC", words).casefold().split())
-
-
-def _one_reason(corrections: Sequence[Correction]) -> list[Finding]:
-    """A caution for own factors of different names that have one reason: it may be counted twice."""
-    reasons: dict[str, list[str]] = {}
-    for correction in corrections:
-        if correction.reason is not None:
-            reasons.setdefault(_plain(correction.reason), []).append(correction.name)
-    return [
-        caution(
-            "own-factors-of-one-reason",
-            f"{' and '.join(names)} are factors for one reason and multiply: is it counted twice?",
-            field="corrections",
-            source="own-factor",
-        )
-        for names in reasons.values()
-        if len(names) > 1
-    ]
 
 
 def _as_given(curve: Curve) -> Finding:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -109,9 +109,26 @@ def peak_weights(
     Raises            : InputError, UnknownError for an element, NotCoveredError for fits at another ratio
     Source            : [peak-stress-review-2020]
     """
+    own = tuple(user_constants(constants).items())
+    numbers = (opening_angle_deg, element_size_mm, poisson_ratio, control_radius_mm)
+    notch_size = None if notch_size_mm is None else float(notch_size_mm)
+    return _made(*map(float, numbers), element, notch_size, own, coefficients)
+
+
+@lru_cache(maxsize=256)
+def _made(
+    opening_angle_deg: float,
+    element_size_mm: float,
+    poisson_ratio: float,
+    control_radius_mm: float,
+    element: Element,
+    notch_size_mm: float | None,
+    own: tuple[tuple[str, float], ...],
+    coefficients: CoefficientChoice,
+) -> PeakWeights:
+    """Of a notch and a mesh, which a study asks for again and again."""
     modes = _singular_modes(opening_angle_deg)
-    own = user_constants(constants)
-    used, found = _constants(modes, element, opening_angle_deg, own)
+    used, found = _constants(modes, element, opening_angle_deg, dict(own))
     exponents = eigenvalues(opening_angle_deg)
     energies = energy_coefficients(opening_angle_deg, poisson_ratio, coefficients)
     weights = {
