@@ -11,7 +11,7 @@ from typing import Any
 from ..base.problems import Problem
 from ..files.writing import replace_by
 from ..http.batch import AnswerLine, id_of, line_item
-from ..jobs.shard import Shard
+from ..jobs.shard import Shard, guard_policies
 from .file import Count, MadeBy, read_line
 
 
@@ -55,6 +55,7 @@ def _merged(source: Sequence[bytes], paths: Sequence[Path]) -> Iterator[AnswerLi
                 start += len(line)
     if len(made_by) > 1:
         raise Problem(422, "the parts were answered by different versions or policies")
+    guard_policies({each.policy for each in made_by})
     yield from _in_order(source, places)
     left = [path for found in places.values() for path, _ in found]
     if left:

@@ -15,7 +15,7 @@ from ..topics.check.locations import line_table
 from ..topics.check.models import CheckRequest
 from ..topics.check.text import check_text
 from .fits.fitted import add_fitted, with_fitted
-from .shared import calculate, read_request, write_bytes, write_text
+from .shared import calculate, read_request, write_answer, write_bytes
 from .texts.help import EXIT_CODES, Commands, add_command
 from .texts.parser import OutputFile
 from .texts.under_policy import add_policy
@@ -62,5 +62,6 @@ def _check(given: argparse.Namespace) -> int:
     else:
         assert isinstance(found.request, CheckRequest)
         lines = found.request.lines if given.findings else ()
-        write_text(check_text(printable(envelope), every_finding=given.findings, lines=lines))
+        text = check_text(printable(envelope), every_finding=given.findings, lines=lines)
+        write_answer(text, envelope)
     return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED

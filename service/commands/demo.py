@@ -16,7 +16,7 @@ from ..lines.map import read_map
 from ..lines.rows import read_rows
 from ..lines.table import check_request
 from ..topics.check.text import check_text
-from .shared import calculate, write_text
+from .shared import calculate, write_answer, write_text
 from .texts.help import EXIT_CODES, Commands, add_command
 from .texts.under_policy import add_policy
 
@@ -59,7 +59,7 @@ def _run(given: argparse.Namespace) -> int:
 def _demo() -> int:
     envelope = calculate("check", bracket_request()).envelope()
     write_text("Spring-hanger bracket of a forage trailer, twelve weld lines, three load cases, three blocks\n")
-    write_text(check_text(envelope))
+    write_answer(check_text(envelope), envelope)
     write_text("\n".join(["\nThe loading is invented. Where to go from here:", *_next_lines()]))
     return PASSED if envelope["answer"]["verdict"] == "pass" else FAILED
 

@@ -226,7 +226,7 @@ def _store(
     if shard is None:
         replace_file(Path(given.baseline), baseline.text_of(merged.baseline).encode())
     else:
-        replace_file(Path(given.part), part_text(shard, stored, merged.baseline).encode())
+        replace_file(Path(given.part), part_text(shard, stored, merged.baseline, answers.policies).encode())
     notes = [*accept.overwritten(result, merged.kept)]
     if because is not None and merged.baseline.accepted == stored.accepted:
         notes.append("the reason was not kept: nothing that was stored needs one")

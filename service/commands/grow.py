@@ -8,7 +8,7 @@ from ..base.forms.printable import printable
 from ..base.text import growth_text
 from ..client.exit_codes import FAILED, PASSED
 from .fits.fitted import add_fitted, with_fitted
-from .shared import calculate, read_request, write_bytes, write_text
+from .shared import calculate, read_request, write_answer, write_bytes
 from .texts.help import Commands, add_command
 from .texts.under_policy import add_policy
 
@@ -31,5 +31,5 @@ def _grow(given: argparse.Namespace) -> int:
     if given.json:
         write_bytes(found.content(), None)
     else:
-        write_text(growth_text(printable(envelope)))
+        write_answer(growth_text(printable(envelope)), envelope)
     return FAILED if any(each["severity"] == "outside" for each in envelope["findings"]) else PASSED

@@ -15,7 +15,7 @@ from ..base.text import facts_text, finding_kind_text, logarithm, number, table_
 from ..client.exit_codes import FAILED, PASSED
 from ..topics.registry import find
 from .fits.fitted import add_fitted, with_fitted
-from .shared import calculate, read_request, write_bytes, write_text
+from .shared import calculate, read_request, write_answer, write_bytes, write_text
 from .texts.help import Commands, add_command
 from .texts.under_policy import add_policy
 from .texts.validation import validation_text
@@ -86,8 +86,9 @@ def _curves(given: argparse.Namespace) -> int:
     if given.json:
         write_bytes(found.content(), None)
         return PASSED
-    answer = found.envelope()["answer"]
-    write_text(_facts(answer) if given.curve else _list_curves(answer, wanted))
+    envelope = found.envelope()
+    answer = envelope["answer"]
+    write_answer(_facts(answer) if given.curve else _list_curves(answer, wanted), envelope)
     return PASSED
 
 

@@ -17,6 +17,7 @@ from ..base.envelope import Evaluation, evaluate
 from ..base.forms.printable import for_terminal, inert_json
 from ..base.parsing import MAX_BODY_BYTES, request_in
 from ..base.problems import Problem, from_core
+from ..base.rules.words import policy_lines
 from ..files.writing import replace_file
 from ..mesh.files import read_mesh_file
 from ..mesh.raw import RawMesh
@@ -142,6 +143,11 @@ def write_line(content: bytes) -> None:
     json_begins = content[:1] in {b"{", b"["}
     sys.stdout.buffer.write(inert_json(content.decode()).encode() if json_begins else content)
     sys.stdout.flush()
+
+
+def write_answer(text: str, envelope: Mapping[str, Any]) -> None:
+    """Writes an answer as text, with the rules of the company that it obeys last."""
+    write_text("\n".join([text.rstrip("\n"), *policy_lines(envelope["record"]["policy"])]))
 
 
 def write_text(text: str) -> None:

@@ -23,7 +23,7 @@ from ..topics.registry import find
 from ..topics.spectrum.models import CyclesRequest, DamageRequest
 from ..topics.spectrum.sample_tables import ColumnChoice
 from .fits.fitted import add_fitted, with_fitted
-from .shared import read_bytes, read_request, text_in, write_bytes, write_text
+from .shared import read_bytes, read_request, text_in, write_answer, write_bytes
 from .texts.columns import column_choice_text
 from .texts.help import EXIT_CODES, Commands, add_command, default_of
 from .texts.options import as_options, option_of
@@ -137,7 +137,8 @@ def _show(answered: _Answered, text: Callable[[Any, dict[str, Any]], str]) -> No
     if answered.content is not None:
         write_bytes(answered.content, None)
     else:
-        write_text(f"{answered.path}\n{text(answered.request, printable(answered.envelope))}\n")
+        words = text(answered.request, printable(answered.envelope))
+        write_answer(f"{answered.path}\n{words}", answered.envelope)
 
 
 def _answers(name: str, given: argparse.Namespace, options: tuple[str, ...], **always: str) -> list[_Answered]:

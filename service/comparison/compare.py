@@ -10,6 +10,7 @@ from fatcore.figures import Form, beside_limits, figure, just_passing, rounded_d
 
 from ..base.common import Strict
 from ..base.problems import Problem
+from ..base.rules.words import HEAD, policy_words
 from ..base.text import place_text
 from .changes import Change, Comparison, LineChange, LineState, Revision, two_numbers
 from .inputs import input_changes, renamed_lines, value_text
@@ -98,12 +99,7 @@ def _rules(before: Answer, now: Answer) -> Iterator[Change]:
     policies = [side.record.get("policy") for side in (before, now)]
     if policies[0] != policies[1]:
         old, new = (policy_words(policy) for policy in policies)
-        yield Change(pointer="policy", words="rules of the company", before=old, now=new, looser=policies[1] is None)
-
-
-def policy_words(policy: Mapping[str, Any] | None) -> str:
-    """A policy by its name, its version and the beginning of its digest."""
-    return "none" if policy is None else f"{policy['name']} {policy['version']} {policy['digest'][:23]}"
+        yield Change(pointer="policy", words=HEAD, before=old, now=new, looser=policies[1] is None)
 
 
 def _results(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Change]:

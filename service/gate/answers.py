@@ -8,7 +8,6 @@ from typing import Any
 from fatcore.figures import beside_asked
 
 from ..base.finding_rows import finding_rows
-from ..comparison.compare import policy_words
 from ..lines.directions import ends_of, kept_directions
 from ..topics.check.lines import LineInput
 from ..topics.check.models import CheckRequest
@@ -45,7 +44,7 @@ def answer_check(key: str, request: CheckRequest, envelope: Mapping[str, Any]) -
         findings=_codes(findings, None),
         words=reader_words(request),
         caution=envelope["caution"],
-        policy="" if record.get("policy") is None else policy_words(record["policy"]),
+        policy=record.get("policy"),
     )
 
 

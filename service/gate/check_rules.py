@@ -14,6 +14,7 @@ from fatcore.check.line import Material
 from fatcore.figures import as_given
 
 from ..base.common import Strict
+from ..base.rules.words import whole_words
 from ..comparison.tolerance import same
 from ..topics.check.judging import CheckMaterial
 from ..topics.check.lines import LineInput
@@ -100,7 +101,7 @@ def check_rules(request: CheckRequest, envelope: Mapping[str, Any]) -> Rules:
     rules["growth"] = None if request.growth is None else _growth(request.growth)
     rules["tables"] = dict(envelope["record"]["tables"])
     policy = envelope["record"].get("policy")  # answers of older services have none
-    return rules if policy is None else {**rules, "policy": f"{policy['name']} {policy['version']}, {policy['digest']}"}
+    return rules if policy is None else {**rules, "policy": whole_words(policy)}
 
 
 def _loading(loading: ConstantLoadingInput | BlocksLoadingInput | HistoryLoadingInput) -> Rules:

@@ -44,6 +44,12 @@ class Answers:
         """Whether every check has an answer."""
         return all(isinstance(check, Answered) for check in self.checks)
 
+    @property
+    def policies(self) -> set[str | None]:
+        """Digests of the policies that the answers obey, None among them where one obeys none."""
+        answered = (check for check in self.checks if isinstance(check, Answered))
+        return {None if check.policy is None else check.policy["digest"] for check in answered}
+
 
 def calculate_here(request: Any) -> Mapping[str, Any]:
     """The envelope of a check, calculated in this process."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import Annotated, Any, Literal
@@ -15,7 +15,7 @@ from fatcore import __version__
 from ..base.common import Strict
 from ..base.parsing import strict_json
 from ..base.problems import Problem, from_validation
-from ..jobs.shard import Shard
+from ..jobs.shard import Shard, guard_policies
 from .baseline import SCHEMA, Accepted, Baseline, StoredCheck, digest_of_json, seal
 
 KIND = "toeline baseline part"
@@ -25,6 +25,7 @@ class BaselinePart(Strict):
     """The file of a part as it is written.
 
     before   : digest of the baseline that it was made beside
+    policies : digests of the rules of a company that the answers of this part obey, null without any
     checks   : the stored state of the checks of this part
     accepted : what was added to what was accepted before
     """
@@ -36,14 +37,16 @@ class BaselinePart(Strict):
     count: Annotated[int, Field(ge=1)]
     before: str
     digest: str
+    policies: list[str | None]
     checks: dict[str, StoredCheck]
     accepted: list[Accepted]
 
 
-def part_text(shard: Shard, before: Baseline, written: Baseline) -> str:
+def part_text(shard: Shard, before: Baseline, written: Baseline, policies: Iterable[str | None]) -> str:
     """The text of a part: what of a baseline one of several runs has written.
 
     before, written : the baseline before the run, and as it would be after it
+    policies        : digests of those that its answers obey
     """
     content: dict[str, Any] = {
         "kind": KIND,
@@ -52,6 +55,7 @@ def part_text(shard: Shard, before: Baseline, written: Baseline) -> str:
         "number": shard.number,
         "count": shard.count,
         "before": _digest(before),
+        "policies": sorted(set(policies), key=str),
         "checks": {key: check.model_dump() for key, check in written.checks.items() if shard.holds(key)},
         "accepted": [entry.model_dump() for entry in written.accepted[len(before.accepted) :]],
     }
@@ -67,7 +71,7 @@ def merged_parts(paths: Sequence[Path], stored: Baseline) -> Baseline:
     """The baseline as one run over all checks would have written it.
 
     stored : the baseline that the parts were made beside
-    Raises : Problem where a part is missing, there twice, of another baseline or version, or was edited
+    Raises : Problem where a part is missing, there twice, of another baseline, version or policy, or was edited
     """
     parts = [_read(path) for path in paths]
     numbers = sorted(part.number for part in parts)
@@ -77,6 +81,7 @@ def merged_parts(paths: Sequence[Path], stored: Baseline) -> Baseline:
     for path, part in zip(paths, parts, strict=True):
         if part.before != _digest(stored):
             raise Problem(422, f"{path} was made beside another baseline than the one that is there")
+    guard_policies({policy for part in parts for policy in part.policies})
     added = [entry for part in parts for entry in part.accepted]
     added.sort(key=lambda entry: PurePosixPath(entry.check))
     checks = {key: check for part in parts for key, check in part.checks.items()}

@@ -102,7 +102,7 @@ class Answered:
     crack_life_repeats : of a growth part, None when infinite or absent; crack_fault : why it fails the check
     findings : severity and code of those that are of no line
     words    : what is said for a reader only, by its place
-    policy   : rules of a company that the answer obeys, empty without any
+    policy   : rules of a company that the answer obeys as its record names them, None without any
     """
 
     key: str
@@ -122,7 +122,7 @@ class Answered:
     findings: list[str]
     words: dict[str, str]
     caution: str
-    policy: str = ""
+    policy: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +179,7 @@ class CaseResult:
     needs_reason: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     caution: str = ""
-    policy: str = ""
+    policy: Mapping[str, Any] | None = None
     error: str | None = None
     error_code: int = PASSED
     since: Comparison | None = None

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from ..base.problems import Problem
+from ..base.rules.active import active_policy
 
 MOST_SHARDS = 1000
 
@@ -38,3 +40,16 @@ def shard_of(text: str) -> Shard:
     if not 1 <= shard.number <= shard.count <= MOST_SHARDS:
         raise Problem(400, f"--shard takes a part of so many, like 2/5, of {MOST_SHARDS} at the most, not {text!r}")
     return shard
+
+
+def guard_policies(digests: Collection[str | None]) -> None:
+    """Problem where the answers of parts obey different policies, or not the one that holds here.
+
+    digests : of the policies that they obey, None without one
+    """
+    if len(digests) > 1:
+        raise Problem(422, "the parts were answered by different versions or policies")
+    policy = active_policy()
+    if policy is not None and any(digest != policy.digest for digest in digests):
+        told = ", ".join(digest or "none" for digest in digests)
+        raise Problem(422, f"the parts obey the policy {told}, not {policy.label} ({policy.digest})")

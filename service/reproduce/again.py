@@ -8,6 +8,8 @@ from typing import Any
 
 from fatcore.figures import counted
 
+from ..base.rules.active import active_policy
+from ..base.rules.words import whole_words
 from ..batch.file import Answers
 from ..gate.accept import stored_check
 from ..gate.baseline import Baseline, StoredCheck
@@ -51,7 +53,10 @@ def stored_again(baseline: Baseline, answers: CheckAnswers) -> Changes:
             found.add(_stored_change(key, before, stored_check(answer)))
         else:
             text = "its file is gone" if answer is None else str(answer.error)
-            found.add(item_change(key, {"status": 200}, {"status": 422, "problem": text}))
+            policy = active_policy()
+            here = {} if policy is None else {"policy": whole_words(policy.record())}
+            was = {"status": 200, "policy": before.rules.get("policy")}
+            found.add(item_change(key, was, {"status": 422, "problem": text, **here}))
     return found
 
 
@@ -68,6 +73,7 @@ def _line_of(check: StoredCheck, with_findings: bool) -> dict[str, Any]:
     findings += [each for name, line in check.lines.items() for each in _findings(name, line.findings) if with_findings]
     return {
         "status": 200,
+        "policy": check.rules.get("policy"),
         "version": ", ".join(sorted({line.calculation for line in check.lines.values()})),
         "item_digest": ", ".join(sorted({line.request_digest for line in check.lines.values()})),
         "envelope": {"answer": answer, "findings": findings},

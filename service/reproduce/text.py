@@ -12,7 +12,8 @@ from .outputs import Changes
 
 MOST_ITEMS, MOST_VALUES = 100, 5
 UNKNOWN = (
-    "no cause is recorded: version, policy, revision and tables are the same (another machine or library, perhaps)"
+    "no cause is recorded: what both hold of version, policy, revision and tables is the same (another machine or"
+    " library, perhaps)"
 )
 
 

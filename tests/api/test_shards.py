@@ -129,6 +129,43 @@ def test_parts_of_a_baseline_are_put_together_to_that_of_one_run(capsys: pytest.
     assert "was made beside another baseline than the one that is there" in capsys.readouterr().err
 
 
+def policy_file(name: str, version: str) -> str:
+    Path(name).write_text(f'name = "works"\nversion = "{version}"\n')
+    return name
+
+
+def test_parts_made_under_different_rules_of_a_company_are_not_put_together(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    checks(5)
+    one, other = policy_file("one.toml", "1"), policy_file("other.toml", "2")
+    names = written_in_parts(2, "--policy", one)
+    mixed = [names[0], "mixed.json"]
+    command = ["gate", "checks", "--baseline", "accepted.json", "--write-baseline", "--shard", "2/2"]
+    cli.main([*command, "--part", mixed[1], "--policy", other])
+    merge = ["--merge", "--baseline", "accepted.json"]
+    capsys.readouterr()
+    assert cli.main(["gate", *mixed, *merge]) == 2
+    assert "by different versions or policies" in capsys.readouterr().err
+    assert cli.main(["gate", *names, *merge, "--policy", other]) == 2
+    assert "not works 2 (sha256:" in capsys.readouterr().err
+    monkeypatch.setenv("TOELINE_POLICY", other)
+    assert cli.main(["gate", *names, *merge]) == 2
+    assert not Path("accepted.json").exists()
+    assert cli.main(["gate", *names, *merge, "--policy", one]) == 0
+
+
+def test_outputs_made_under_other_rules_of_a_company_are_not_put_together(capsys: pytest.CaptureFixture[str]) -> None:
+    batch_source(5)
+    other = policy_file("other.toml", "2")
+    for number in (1, 2):
+        cli.main(["batch", "in.ndjson", "-o", f"out-{number}", "--shard", f"{number}/2"])
+    capsys.readouterr()
+    assert cli.main(["batch", "in.ndjson", "-o", "merged", "--merge", "out-1", "out-2", "--policy", other]) == 2
+    assert "obey the policy none, not works 2" in capsys.readouterr().err
+    assert not Path("merged").exists()
+
+
 def test_a_part_judges_its_checks_alone(capsys: pytest.CaptureFixture[str]) -> None:
     checks(5)
     cli.main(["gate", "checks", "--baseline", "accepted.json", "--write-baseline"])

@@ -200,6 +200,25 @@ def test_a_baseline_is_verified_against_its_check_files(run: Run) -> None:
         assert text in printed, text
 
 
+def test_another_policy_than_that_of_a_baseline_is_a_cause(run: Run) -> None:
+    Path("checks").mkdir()
+    Path("checks/a.json").write_text(json.dumps(json.loads(CHECK.read_bytes())["request"]))
+    for name, rules in (("one", "[defaults]\nload_factor = 1.1"), ("two", ""), ("strict", "[allowed]\nelements = []")):
+        Path(f"{name}.toml").write_text(f"name = '{name}'\nversion = '1'\n{rules}")
+    run("gate", "checks", "--baseline", "checks/accepted.json", "--write-baseline", "--policy", "one.toml")
+    assert run("verify", "checks/accepted.json", "--policy", "one.toml") == (0, "1 the same, 0 changed\n")
+    for policy, words in (
+        (["--policy", "two.toml"], "two 1, sha256:"),
+        (["--policy", "strict.toml"], "strict 1, "),
+        ([], "none\n"),
+    ):
+        code, printed = run("verify", "checks/accepted.json", *policy)
+        assert code == 1
+        assert "  since: policy one 1, sha256:" in printed
+        assert f" -> {words}" in printed
+        assert "no cause is recorded" not in printed
+
+
 @pytest.mark.parametrize(
     ("files", "text"),
     [

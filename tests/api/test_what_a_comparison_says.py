@@ -8,12 +8,12 @@ import pytest
 
 from service.base.forms.lives import without_choices
 from service.base.problems import Problem
+from service.base.rules.words import policy_lines
 from service.commands.report import _fits
 from service.comparison.compare import Answer, _results, _rules
 from service.comparison.looser import column_looser
 from service.comparison.older import older_answer
 from service.gate.forms.markdown import _escaped
-from service.topics.check.text import _policy_lines
 from service.topics.registry import find
 
 POLICY = {"name": "works", "version": "2026-1", "digest": f"sha256:{'3a' * 32}"}
@@ -40,9 +40,9 @@ def test_a_policy_that_comes_or_goes_is_a_changed_rule(before: Any, now: Any, te
     assert not list(_rules(side(now), side(now)))
 
 
-def test_a_check_names_its_policy() -> None:
-    assert list(_policy_lines(POLICY)) == ["policy: works 2026-1, sha256:3a3a3a3a3a3a3a3a..."]
-    assert not list(_policy_lines(None))
+def test_texts_name_a_policy_by_one_line() -> None:
+    assert list(policy_lines(POLICY)) == ["rules of the company: works 2026-1 sha256:3a3a3a3a3a3a3a3a"]
+    assert not list(policy_lines(None))
 
 
 def test_a_life_in_service_has_its_unit() -> None:

@@ -14,7 +14,7 @@ from ...client.exit_codes import FAILED, PASSED
 from ...report.renderers import render
 from ...topics.registry import find
 from ...topics.trials.text import growth_rate_text, sn_text
-from ..shared import calculate, read_bytes, write_bytes, write_text
+from ..shared import calculate, read_bytes, write_answer, write_bytes
 from ..texts.help import Commands, add_command
 from ..texts.parser import OutputFile, decimal
 from ..texts.under_policy import add_policy
@@ -139,5 +139,5 @@ def _answer(calculation: str, data: Any, given: argparse.Namespace, text: Any) -
     if given.json:
         write_bytes(found.content(), None)
     else:
-        write_text(text(printable(envelope)))
+        write_answer(text(printable(envelope)), envelope)
     return FAILED if any(each["severity"] == "outside" for each in envelope["findings"]) else PASSED

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree as ET
 
 from ...base.forms.printable import escaped, inert
+from ...base.rules.words import policy_lines
 from ...client.exit_codes import BAD_INPUT
 from ..result import CaseResult, Fault, GateResult, Limits
 from .rows import accepted_text, line_facts
@@ -50,7 +51,7 @@ def _suite(
     check: CaseResult, accepted: Sequence[tuple[str | None, str]], page: str | None, limits: Limits
 ) -> ET.Element:
     suite = ET.Element("testsuite", {"name": _clean(check.key)})
-    where = [f"rules of the company: {check.policy}"] if check.policy else []
+    where = [*policy_lines(check.policy)]
     where += [] if page is None else [f"report: {page}"]
     for line in check.lines:
         reported = [text for name, text in accepted if name in {None, line.name}]

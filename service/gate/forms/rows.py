@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from fatcore.figures import beside_allowed, change, coordinate
 
+from ...base.rules.words import policy_lines
 from ...base.text import number, place_text
 from ...comparison.tolerance import same
 from ..baseline import Accepted
@@ -161,8 +162,7 @@ def cautions_of(result: GateResult) -> list[str]:
 
 def policies_of(result: GateResult) -> list[str]:
     """The rules of a company that the answers obey, each once."""
-    found = dict.fromkeys(check.policy for check in result.checks if check.policy)
-    return [f"rules of the company: {policy}" for policy in found]
+    return list(dict.fromkeys(line for check in result.checks for line in policy_lines(check.policy)))
 
 
 def bounds_text(result: GateResult) -> str:

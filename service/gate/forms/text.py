@@ -73,6 +73,7 @@ def _check_data(check: CaseResult) -> dict[str, Any]:
         "title": check.title,
         "verdict": check.verdict or None,
         "input_digest": check.input_digest,
+        "policy": None if check.policy is None else dict(check.policy),
         "passed": check.passed,
         "error": check.error,
         "faults": [asdict(fault) for fault in check.faults],

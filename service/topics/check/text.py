@@ -92,14 +92,8 @@ def check_text(envelope: Mapping[str, Any], *, every_finding: bool = False, line
         "",
         textwrap.fill(envelope["caution"], WIDTH),
         f"record: {envelope['record']['input_digest'][:23]}..., toeline {envelope['record']['version']}",
-        *_policy_lines(envelope["record"].get("policy")),
     ]
     return "\n".join(parts)
-
-
-def _policy_lines(policy: Mapping[str, Any] | None) -> Iterator[str]:
-    if policy is not None:
-        yield f"policy: {policy['name']} {policy['version']}, {policy['digest'][:23]}..."
 
 
 def _hidden(findings: Sequence[Mapping[str, Any]], shown: Sequence[Mapping[str, Any]]) -> Iterator[str]:
