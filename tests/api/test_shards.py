@@ -139,10 +139,10 @@ def test_parts_made_under_different_rules_of_a_company_are_not_put_together(
 ) -> None:
     checks(5)
     one, other = policy_file("one.toml", "1"), policy_file("other.toml", "2")
-    names = written_in_parts(2, "--policy", one)
-    mixed = [names[0], "mixed.json"]
-    command = ["gate", "checks", "--baseline", "accepted.json", "--write-baseline", "--shard", "2/2"]
-    cli.main([*command, "--part", mixed[1], "--policy", other])
+    names = written_in_parts(3, "--policy", one)
+    mixed = ["mixed.json", *names[1:]]
+    command = ["gate", "checks", "--baseline", "accepted.json", "--write-baseline", "--shard", "1/3"]
+    cli.main([*command, "--part", mixed[0], "--policy", other])
     merge = ["--merge", "--baseline", "accepted.json"]
     capsys.readouterr()
     assert cli.main(["gate", *mixed, *merge]) == 2
