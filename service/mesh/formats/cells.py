@@ -23,6 +23,7 @@ VTK_KINDS: dict[int, SolidElement] = {
     26: "wedge15",
     27: "pyramid13",
 }
+_LARGEST = 2.0**53  # as far as floats hold every whole number
 _GHOSTS = ("vtkGhostType", "vtkGhostLevels")
 # cells that lie on or beside a solid and carry no volume, by the numbers of the open format
 _NO_SOLIDS = {1: "points", 2: "points", 3: "lines", 4: "lines", 21: "lines", 35: "lines", 68: "lines"}
@@ -32,6 +33,16 @@ _NO_SOLIDS |= dict.fromkeys((5, 6, 22, 34, 69), "triangles") | dict.fromkeys((7,
 def within(nodes: NDArray[np.int64], points: int) -> bool:
     """Whether all nodes are among so many points."""
     return not nodes.size or bool(nodes.min() >= 0 and nodes.max() < points)
+
+
+def whole(values: NDArray[Any], wrong: Callable[[str], InputError]) -> NDArray[np.int64]:
+    """Numbers of nodes or of elements, which a file may hold as floats."""
+    if values.dtype.kind == "f" and not (np.abs(values) < _LARGEST).all():
+        raise wrong("its elements name nodes by numbers that are none")
+    found = values.astype(np.int64)
+    if (found != values).any():
+        raise wrong("its elements name nodes by numbers that are not whole")
+    return found
 
 
 def guard_names(names: Iterable[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from xml.etree import ElementTree
@@ -13,8 +14,8 @@ from fatcore.errors import InputError
 
 from ...base.refused.syntax import xml_words
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import Cells, by_kind, guard_ghosts, guard_names, is_ghosts, within
-from .items import Items, product, wrong
+from .cells import Cells, by_kind, guard_ghosts, guard_names, is_ghosts, whole, within
+from .items import Items, in_rows, product, wrong
 
 Element = ElementTree.Element
 _TOPOLOGIES = {  # name of the format: number of nodes, number in VTK
@@ -48,6 +49,9 @@ TENSOR6 = ("XX", "XY", "XZ", "YY", "YZ", "ZZ")  # the format fixes the order of 
 _WIDTHS = {"vector": 3, "tensor": 9, "tensor6": 6}
 _LEAST_OF_TENSOR = 6  # numbers; points of the plane have vectors of two
 _PARTS = ("Topology", "Geometry")
+_OWN_PART = re.compile(
+    r"xpointer\(((?:/Xdmf/Domain/|//).+)/(?:Topology|Geometry|\*\[self::Topology or self::Geometry\])\)"
+)
 
 
 def read_xdmf(file: Path, most_bytes: int) -> RawMesh:
@@ -91,16 +95,18 @@ def _mesh(root: Element, items: Items) -> RawMesh:
     holders = [grid for grid in (*others, *steps) if all(grid.find(name) is not None for name in _PARTS)]
     if not holders:
         raise wrong("it has no grid with topology and geometry")
+    _guard_includes(root, holders)
     points, (cells, other) = _geometry(holders[0], items), _topology(holders[0], items)
     by_cell = [each for grid in (*others, *steps) for each in _attributes(grid, nodal=False) if is_ghosts(_name(each))]
     guard_ghosts((_name(each), items.array(_item(each))) for each in by_cell)
     if not all(within(nodes, len(points)) for _, nodes in cells):
         raise wrong("its elements name points that there are not")
-    for grid in holders[1:]:
-        _guard_same(holders[0], grid, items)
+    for grid in (*others, *steps):
+        _guard_same(holders[0], grid, points, (cells, other), items)
     times = _times(series[0], steps, items) if series else []
     alone = others[0] if others else None
     components = _components(steps, alone)
+    found = [_arrays(step, items, len(points)) for step in steps]
     return RawMesh(
         points=points,
         cells=cells,
@@ -111,7 +117,8 @@ def _mesh(root: Element, items: Items) -> RawMesh:
         elsewhere=_elsewhere([*steps, *others]),
         node_id=np.arange(len(points)),
         numbered="places in the file, from 0",
-        steps=tuple((time, _arrays(s, items, len(points))) for time, s in zip(times, steps, strict=True)),
+        steps=tuple(zip(times, found, strict=True)),
+        doubts=tuple(items.unread(root)),
     )
 
 
@@ -119,14 +126,44 @@ def _is_leaf(grid: Element) -> bool:
     return grid.get("GridType", "Uniform").lower() == "uniform"
 
 
-def _guard_same(first: Element, grid: Element, items: Items) -> None:
-    for name in _PARTS:
-        one, other = _part(first, name), _part(grid, name)
-        if ElementTree.tostring(one).strip() == ElementTree.tostring(other).strip():
-            continue
-        pairs = zip(one.iter("DataItem"), other.iter("DataItem"), strict=False)
-        if any(not np.array_equal(items.array(a), items.array(b)) for a, b in pairs):
-            raise wrong("the mesh changes from step to step: its steps cannot be load cases of one mesh")
+def _guard_includes(root: Element, holders: Sequence[Element]) -> None:
+    """A grid may include topology and geometry of the one mesh of its file; no other include is followed."""
+    for parent in root.iter():
+        for each in parent:
+            if each.tag.rpartition("}")[2] == "include" and not (parent.tag == "Grid" and _is_own(root, each, holders)):
+                given = f"{each.get('href', '')} {each.get('xpointer', '')}".strip()
+                raise wrong(f"it includes {given[:120]!r}, which is not the mesh of this file: write it out")
+
+
+def _is_own(root: Element, given: Element, holders: Sequence[Element]) -> bool:
+    """Whether an include names topology and geometry of a grid that has the mesh."""
+    found = _OWN_PART.fullmatch(given.get("xpointer", "").strip())
+    if found is None or given.get("href"):
+        return False
+    try:
+        return any(grid in holders for grid in root.findall("." + found[1].removeprefix("/Xdmf")))
+    except (SyntaxError, KeyError):
+        return False
+
+
+def _guard_same(first: Element, grid: Element, points: NDArray[np.float64], cells: Cells, items: Items) -> None:
+    """What a grid has of a mesh must be that of the first, whether it has all of it or a part."""
+    own = {name: grid.find(name) is not None and not _is_text(first, grid, name) for name in _PARTS}
+    same = not own["Geometry"] or np.array_equal(_geometry(grid, items), points)
+    if not same or (own["Topology"] and not _alike(_topology(grid, items), cells)):
+        raise wrong("the mesh changes from step to step: its steps cannot be load cases of one mesh")
+
+
+def _is_text(first: Element, grid: Element, name: str) -> bool:
+    """Whether a part stands there in the same words."""
+    one, other = (ElementTree.tostring(_part(each, name)).strip() for each in (first, grid))
+    return one == other
+
+
+def _alike(one: Cells, other: Cells) -> bool:
+    pairs = zip(one[0], other[0], strict=False)
+    same = all(kind == known and np.array_equal(nodes, held) for (kind, nodes), (known, held) in pairs)
+    return same and one[1] == other[1] and len(one[0]) == len(other[0])
 
 
 def _times(series: Element, steps: Sequence[Element], items: Items) -> list[float]:
@@ -155,7 +192,7 @@ def _geometry(grid: Element, items: Items) -> NDArray[np.float64]:
         return np.column_stack([column.ravel() for column in columns])
     if kind not in ("XYZ", "XY") or len(columns) != 1:
         raise wrong(f"geometry {kind}: write the points as XYZ")
-    points = columns[0].reshape(-1, len(kind))
+    points = in_rows(columns[0], len(kind), "points")
     return np.column_stack([points, np.zeros((len(points), 3 - len(kind)))])
 
 
@@ -164,15 +201,16 @@ def _topology(grid: Element, items: Items) -> Cells:
     name = topology.get("TopologyType", topology.get("Type", "")).lower()
     if topology.get("BaseOffset", "0") != "0":
         raise wrong("its elements count the points from another number than 0")
-    flat = items.array(_item(topology)).astype(np.int64).ravel()
+    if (order := topology.get("Order", "").split()) != [str(at) for at in range(len(order))]:
+        raise wrong("its topology has an order of its own: write the nodes in that of the format")
+    held = whole(items.array(_item(topology)), wrong)
     if name == "mixed":
-        nodes, sizes, types = _mixed(flat.tolist())
+        nodes, sizes, types = _mixed(held.ravel().tolist())
     elif name in _TOPOLOGIES:
         size = int(topology.get("NodesPerElement", _TOPOLOGIES[name][0]))
-        if size < 1 or flat.size % size:
-            raise wrong("its topology is no whole number of elements")
-        sizes = np.full(flat.size // size, size, dtype=np.int64)
-        nodes, types = flat, np.full(flat.size // size, _TOPOLOGIES[name][1], dtype=np.int64)
+        rows = in_rows(held, size, "elements")
+        sizes = np.full(len(rows), size, dtype=np.int64)
+        nodes, types = rows.ravel(), np.full(len(rows), _TOPOLOGIES[name][1], dtype=np.int64)
     else:
         raise wrong(f"a topology of {name or 'no type'}; known are mixed, {', '.join(_TOPOLOGIES)}")
     stated = topology.get("NumberOfElements", topology.get("Dimensions"))
