@@ -83,6 +83,7 @@ _SEPARATORS = re.compile(r"[^\w/^*·%°²]+|_")
 _INCH, _FOOT = ('"', "\u2033", "''", "\u2032\u2032"), ("'", "\u2032")
 _SPELLINGS = (("²", "2"), ("^", ""), ("**", ""), ("*", ""), ("·", ""), (" ", ""), ("µ", "u"), ("μ", "u"))
 _KNOWN = STRESS_TO_MPA.keys() | LENGTH_TO_MM.keys() | set(_OTHER_UNITS.split())
+_MEANS = {"avg", "average", "averaged", "mean", "nodal"}
 _OF_STRESS = STRESS_TO_MPA.keys() - {"bar"}  # a bar is a part too
 _OF_LENGTH = LENGTH_TO_MM.keys() - {"m", "in", "foot", "yard"}
 _INDEX = re.compile(r"\d+|[xyz]{1,2}")
@@ -182,6 +183,18 @@ def _marked(name: str) -> list[str]:
 
 def _is_known(unit: str) -> bool:
     return unit in _KNOWN or _PRESSURE.fullmatch(unit) is not None
+
+
+def units_of_component(name: str) -> list[str]:
+    """Units that the name of one number of a tensor states: known ones, and what stands in brackets
+    and is no word for a mean.
+
+    >>> [units_of_component(name) for name in ("SXX [ksi]", "S:xx_N/mm2", "XX (odd)", "S:sxx", "S12 (avg)")]
+    [['ksi'], ['n/mm2'], ['odd'], [], []]
+    """
+    bracketed = set(map(_normal, _BRACKETS.findall(_plain(name)))) - _MEANS
+    found = [unit for unit in _units_of_stress(name) if _is_known(unit) or unit in bracketed]
+    return list(dict.fromkeys(found))
 
 
 def guard_mpa(name: str) -> None:

@@ -25,7 +25,7 @@ from .layout import MeshLayout, MeshMap, MeshRule, Search
 from .naming import name_lines
 from .raw import RawMesh, solid_of
 from .stated import alike, guard_stated
-from .stresses import Cases, jumps_of, stresses_of, stresses_of_table, table_layout
+from .stresses import Cases, arrays_of, jumps_of, stresses_of, stresses_of_table, table_layout
 from .tensors import COMPONENTS
 
 _ANGLE_DEG = 3.0  # an opening angle in place of the mesh's, as a drawing gives it
@@ -200,8 +200,6 @@ def _by_code(findings: Iterable[Finding]) -> dict[str, list[str]]:
 
 def _unloaded(raw: RawMesh, layout: MeshLayout) -> tuple[str, ...]:
     """Arrays of tensors in the file that no load case uses."""
-    used: set[str] = set()
-    for case in layout.cases.values():
-        used |= {case} if isinstance(case, str) else {str(name) for name in case.model_dump().values()}
+    used = {name for case in layout.cases.values() for name in arrays_of(raw, case)}
     tensors = [name for name, array in raw.point_data.items() if array.ndim == 2 and array.shape[1] in (6, 9)]
     return tuple(name for name in tensors if name not in used)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
@@ -43,8 +43,8 @@ class RawMesh:
     other      : cells that are no solids, by name and number; they are left out
     point_data : arrays (n, ...) by name; jumps: of those that are means over elements, how far these disagree at
                  each node (n,), of the largest value there; in_part: nodes (n,) of whose elements some have no value
-    components : names of the components of an array, where the file or its format has them, in a time step by
-                 its number too; fixed: those of which the format fixes the order; units: units by name
+    components : names of the components of an array, where the file has them, in a time step by its number too;
+                 fixed: the order of those of which the format fixes it; units: units by name
     length_unit: units of the coordinates, where the file has them; elsewhere: arrays that lie not at nodes, and where
     node_id    : numbers of the nodes in the file (n,); numbered: in words, where they come from
     node_sets  : places of the nodes of each named set
@@ -60,7 +60,7 @@ class RawMesh:
     jumps: Mapping[str, FloatArray] = field(default_factory=dict)
     in_part: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     components: Mapping[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
-    fixed: Collection[ArrayKey] = ()
+    fixed: Mapping[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
     units: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     length_unit: tuple[str, ...] = ()
     elsewhere: Mapping[str, str] = field(default_factory=dict)

@@ -16,7 +16,7 @@ from ..base.units import guard_given_unit
 from .layout import MeshLayout, StepCase
 from .raw import ArrayKey, RawMesh
 from .stresses import Given, arrays_of, known_as, step_of
-from .tensors import guard_components
+from .tensors import guard_components, guard_format, unread_units
 
 
 def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
@@ -31,8 +31,8 @@ def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
             for array in held:
                 found += _of_order(array, layout)
         for array in held:
-            found += _of_units(raw, array.name, layout)
-            fixed = fixed or array.fixed
+            found += _of_units(raw, array, layout)
+            fixed = fixed or bool(array.fixed)
     if layout.ignore_format_order and not fixed:
         raise InputError(
             "not used: the format fixes the order of no array that a load case takes", "mesh", "ignore_format_order"
@@ -41,12 +41,12 @@ def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
 
 
 class _Held(NamedTuple):
-    """An array as a load case takes it: numbers a node, names of them, and whether these are the format's."""
+    """An array as a load case takes it: numbers a node, names of them, and the order that the format fixes."""
 
     name: str
     width: int
     components: tuple[str, ...]
-    fixed: bool
+    fixed: tuple[str, ...]
 
 
 def _held(raw: RawMesh, case: Given) -> Iterator[_Held]:
@@ -58,7 +58,7 @@ def _held(raw: RawMesh, case: Given) -> Iterator[_Held]:
         key: ArrayKey = name if step is None else (step, name)
         array = data.get(name)
         width = array.shape[1] if array is not None and array.ndim == 2 else 1
-        yield _Held(name, width, raw.components.get(key, ()), key in raw.fixed)
+        yield _Held(name, width, raw.components.get(key, ()), raw.fixed.get(key, ()))
 
 
 def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[Finding]:
@@ -72,32 +72,29 @@ def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[Finding]:
 
 def _of_order(held: _Held, layout: MeshLayout) -> Iterator[Finding]:
     order = ", ".join(layout.components or ()) if held.width == 6 else "rows of the tensor"
+    text = guard_components(held.components, layout.components, held.width)
     if held.fixed and layout.ignore_format_order:
-        text = f"array {held.name!r}: the format fixes the order {', '.join(held.components)}, which the map ignores"
-        yield caution("component-order-assumed", f"{text}; taken as {order}")
+        ignored = f"the format fixes the order {', '.join(held.fixed)}, which the map ignores"
+        yield caution("component-order-assumed", f"array {held.name!r}: {ignored}; taken as {order}")
     elif held.fixed:
         _guard_fixed(held, layout)
-    elif text := guard_components(held.components, layout.components, held.width):
+        return
+    if text:
         yield caution("component-order-assumed", f"array {held.name!r}: {text}; taken as {order}")
 
 
 def _guard_fixed(held: _Held, layout: MeshLayout) -> None:
     try:
-        guard_components(held.components, layout.components, held.width)
+        guard_format(held.name, held.fixed, layout.components)
     except InputError as error:
-        raise InputError(
-            f"the format fixes the order of array {held.name!r}: {', '.join(held.components)}, which is another than "
-            f"{', '.join(layout.components or ())}; where its writer kept an order of his own, give that one and "
-            "ignore_format_order = true"
-        ) from error
+        own = "where its writer kept an order of his own, give that one and ignore_format_order = true"
+        raise InputError(f"{error}; {own}") from error
 
 
-def _of_units(raw: RawMesh, name: str, layout: MeshLayout) -> Iterator[Finding]:
-    for unit in raw.units.get(name, ()):
-        if unit and not guard_given_unit(unit, layout.stress_factor, f"array {name!r}"):
-            yield caution(
-                "unit-not-read", f"the file gives array {name!r} in {unit!r}, an unknown unit: stress_factor counts"
-            )
+def _of_units(raw: RawMesh, held: _Held, layout: MeshLayout) -> Iterator[Finding]:
+    for unit in unread_units(held.name, held.components, layout.stress_factor, raw.units.get(held.name, ())):
+        text = f"the file gives array {held.name!r} in {unit!r}, an unknown unit: stress_factor counts"
+        yield caution("unit-not-read", text)
 
 
 def alike(cases: Mapping[str, FloatArray], wanted: NDArray[np.int64]) -> tuple[Finding, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import zip_longest
 from typing import Literal
 
@@ -13,16 +13,17 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
-from ..base.units import STRESS_TO_MPA, guard_stress_factor
+from ..base.units import STRESS_TO_MPA, guard_given_unit, guard_stress_factor, units_of_component
 from .raw import Array
 
 Component = Literal["xx", "yy", "zz", "xy", "yz", "zx"]
 COMPONENTS: tuple[Component, ...] = ("xx", "yy", "zz", "xy", "yz", "zx")
 _NINE = np.array([0, 4, 8, 1, 5, 6])  # of rows of 3 x 3
 _ROWS = ["xx", "xy", "zx", "xy", "yy", "yz", "zx", "yz", "zz"]  # by component, as COMPONENTS calls them
-_LETTERS = str.maketrans("123", "xyz")
 _SIX, _WIDTHS = 6, (6, 9)
-_NORMAL = re.compile(r"(|s|sig|sigma|stress)[xyz]")  # a stress with one axis is normal to it
+_NORMAL = re.compile(r"(?:|s|sig|sigma|stress)([xyz])|([xyz])(?:sigma|stress)")  # one axis: normal to it
+_LETTERS = re.compile(r"(?:|s|si|sig|sigma|t|tau|stress)([xyz]{2})(?:|stress)")
+_DIGITS = re.compile(r"(?:s|si|sig|sigma|t|tau|stress)(\d{2})")
 _JOINED_UNIT = re.compile(r"(?<=[xyz1-3])(g|m|k|h)?pa$|(?<=[xyz1-3])[mk]?psi$|(?<=[xyz1-3])ksi$")
 _TRANSPOSED = np.array([3, 7, 2])
 _ASYMMETRIC = 1e-3  # of the largest stress: single precision and rounding stay below
@@ -66,21 +67,46 @@ def tensors_of(
     return finite_rows(array[:, [components.index(name) for name in COMPONENTS]], wanted)
 
 
-def axes_of(name: str) -> Component | None:
-    """Which component a name stands for: by two axes at its end, as letters or as numbers, or by one letter of a
-    normal stress; what stands in brackets and a unit of stress behind it do not count. None where it says none.
+def axes_of(name: str, first: int = 1) -> Component | None:
+    """Which component a name stands for: by two axes at its end, as letters or as numbers from `first` on, by two in
+    one of its words, or by one letter of a normal stress; what stands in brackets and a unit of stress behind it do
+    not count. None where it says none, or several.
 
-    >>> [axes_of(name) for name in ("SIXX", "S12", "sigma_x", "Sz", "tau_xz [MPa]", "S:yz_N/mm2", "XY MPa")]
+    >>> [axes_of(name) for name in ("SIXX", "S12", "sigma_x", "Sz", "tau_xz [MPa]", "S:yz_N/mm2", "XY avg")]
     ['xx', 'xy', 'xx', 'zz', 'zx', 'yz', 'xy']
     >>> [axes_of(name) for name in ("C1", "max", "tau_x", "0", "")]
     [None, None, None, None, None]
+    >>> axes_of("S01", 0), axes_of("S22", 0)
+    ('xy', 'zz')
     """
     words = _without_unit(re.findall(r"[a-z0-9]+", re.sub(r"[\[({].*", "", name.lower())))
-    end = "".join(words)[-2:]
-    if words and _NORMAL.fullmatch("".join(words)):
-        end = 2 * end[-1]
-    axes = "".join(sorted(end.translate(_LETTERS)))
-    return next((known for known in COMPONENTS if "".join(sorted(known)) == axes), None)
+    digits = "".join(map(str, range(first, first + 3)))
+    for end in _ends(words):
+        if set(end) <= set("xyz") or set(end) <= set(digits):
+            axes = sorted(end.translate(str.maketrans(digits, "xyz")))
+            return next(known for known in COMPONENTS if sorted(known) == axes)
+    return None
+
+
+def _ends(words: Sequence[str]) -> Iterator[str]:
+    """Pairs of signs that may be axes, the surest first."""
+    joined = "".join(words)
+    if normal := _NORMAL.fullmatch(joined):
+        yield 2 * (normal[1] or normal[2])
+    if len(joined) > 1 and joined[-1] in "xyz":
+        yield joined[-2:]
+    for pattern in (_LETTERS, _DIGITS):
+        pairs = [found[1] for word in words if (found := pattern.fullmatch(word))]
+        if len(pairs) == 1:
+            yield pairs[0]
+    if len(joined) > 1:
+        yield joined[-2:]
+
+
+def _axes_of_all(names: Sequence[str]) -> list[Component | None]:
+    """Axes counted from 1, or from 0 where every name says some only so."""
+    read, from_0 = ([axes_of(name, first) for name in names] for first in (1, 0))
+    return from_0 if None in read and None not in from_0 else read
 
 
 def _without_unit(words: list[str]) -> list[str]:
@@ -100,7 +126,7 @@ def guard_components(names: Sequence[str], components: Sequence[Component] | Non
     """
     if not names or width not in _WIDTHS:
         return ""
-    axes = [axes_of(name) for name in names]
+    axes = _axes_of_all(names)
     expected = list(components or axes) if width == _SIX else _ROWS
     called = f"the file calls its numbers {', '.join(names)}"
     if any(axis not in (None, other) for axis, other in zip_longest(axes, expected)):
@@ -110,6 +136,24 @@ def guard_components(names: Sequence[str], components: Sequence[Component] | Non
         return ""
     some = "which name" if len(unread) == len(names) else f"of which {', '.join(unread)} name"
     return f"{called}, {some} no axes" if unread else f"{called}, which are not {width}"
+
+
+def guard_format(name: str, fixed: Sequence[str], components: Sequence[Component] | None) -> None:
+    """InputError where the order stated is another than the format fixes for an array of six."""
+    if [axes_of(each) for each in fixed] != list(components or ()):
+        raise InputError(
+            f"the format fixes the order of array {name!r}: {', '.join(fixed)}, which is another than "
+            f"{', '.join(components or ('(none)',))}"
+        )
+
+
+def unread_units(name: str, components: Iterable[str], factor: float, beside: Iterable[str] = ()) -> list[str]:
+    """Units that a file gives an array, in the names of its numbers or beside them, and that are not known.
+
+    Raises : InputError for one that the factor does not turn into MPa, or of something else
+    """
+    given = dict.fromkeys((*beside, *(unit for each in components for unit in units_of_component(each))))
+    return [unit for unit in given if unit and not guard_given_unit(unit, factor, f"array {name!r}")]
 
 
 def finite_rows(array: Array, wanted: NDArray[np.int64] | None = None) -> FloatArray:

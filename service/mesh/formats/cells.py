@@ -23,6 +23,7 @@ VTK_KINDS: dict[int, SolidElement] = {
     26: "wedge15",
     27: "pyramid13",
 }
+TENSOR6 = ("XX", "YY", "ZZ", "XY", "YZ", "XZ")  # the VTK formats fix the order of their symmetric tensors
 _LARGEST = 2.0**53  # as far as floats hold every whole number
 _GHOSTS = ("vtkGhostType", "vtkGhostLevels")
 # cells that lie on or beside a solid and carry no volume, by the numbers of the open format

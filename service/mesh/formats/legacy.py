@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import Cells, by_kind, guard_ghosts, guard_names, within
+from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, within
 
 _TYPES = {
     "float": "f4",
@@ -37,7 +37,6 @@ _TYPES = {
 }
 _WIDTHS = {"VECTORS": 3, "NORMALS": 3, "TENSORS": 9, "TENSORS6": 6, "GLOBAL_IDS": 1, "PEDIGREE_IDS": 1}
 _ONCE = ("DATASET", "POINTS", "CELLS", "CELL_TYPES")
-TENSOR6 = ("XX", "YY", "ZZ", "XY", "YZ", "XZ")  # the format fixes the order of its symmetric tensors
 
 
 def read_vtk(file: Path) -> RawMesh:
@@ -132,6 +131,7 @@ class _Grid:
     types: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     arrays: list[tuple[str, str, Array]] = field(default_factory=list)  # where, name, numbers
     names: dict[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
+    fixed: dict[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
     sections: set[str] = field(default_factory=set)
     where: str = ""
     rows: int = 0
@@ -142,7 +142,7 @@ class _Grid:
         if key in _WIDTHS:
             self._array(words[1], words[2], _WIDTHS[key])
             if key == "TENSORS6":
-                self.names[unquote(words[1]).strip()] = TENSOR6
+                self.fixed[unquote(words[1]).strip()] = TENSOR6
             return
         parts: dict[str, Callable[[list[str]], None]] = {
             "DATASET": self._dataset,
@@ -177,7 +177,7 @@ class _Grid:
             other=other,
             point_data=dict(arrays["POINT"]),
             components=self.names,
-            fixed=[name for name, names in self.names.items() if names is TENSOR6],
+            fixed=self.fixed,
             elsewhere={name: "cells" for name, _ in arrays["CELL"]},
             node_id=np.arange(len(self.points)),
             numbered="places in the file, from 0",

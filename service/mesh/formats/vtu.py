@@ -7,6 +7,7 @@ memory, and the service needs no mesh library for it.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from xml.etree import ElementTree
 
 import numpy as np
@@ -15,8 +16,8 @@ from fatcore.stress.weld_lines.solid.mesh import MAX_ELEMENTS, MAX_NODES
 
 from ...base.problems import Problem
 from ...base.refused.syntax import xml_words
-from ..raw import RawMesh
-from .cells import Cells, by_kind, guard_ghosts, guard_names, is_ghosts, within
+from ..raw import Array, ArrayKey, RawMesh
+from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, is_ghosts, within
 from .packed import Packed, Reader, wrong
 
 MAX_BYTES = 1 << 30  # of all arrays together
@@ -52,6 +53,7 @@ def read_vtu(
         other=other,
         point_data={name: array for name, (_, array) in fitting.items()},
         components={name: names for name, (element, _) in fitting.items() if (names := _component_names(element))},
+        fixed=dict.fromkeys(_active_six(piece, fitting), TENSOR6),
         elsewhere={_name(element): "cells" for element in _named(piece, "CellData")},
         node_id=np.arange(len(points)),
         numbered="places in the file, from 0",
@@ -111,6 +113,12 @@ def _named(piece: ElementTree.Element, where: str) -> list[ElementTree.Element]:
 
 def _name(element: ElementTree.Element) -> str:
     return element.get("Name", "").strip()
+
+
+def _active_six(piece: ElementTree.Element, arrays: Mapping[str, tuple[ElementTree.Element, Array]]) -> list[ArrayKey]:
+    """The array that counts as the tensors of the nodes, where it has six numbers."""
+    names = (each.get("Tensors", "").strip() for each in piece.findall("PointData"))
+    return [name for name in names if name in arrays and arrays[name][1].shape[1:] == (6,)]
 
 
 def _component_names(element: ElementTree.Element) -> tuple[str, ...]:

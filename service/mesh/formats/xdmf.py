@@ -105,15 +105,13 @@ def _mesh(root: Element, items: Items) -> RawMesh:
         _guard_same(holders[0], grid, points, (cells, other), items)
     times = _times(series[0], steps, items) if series else []
     alone = others[0] if others else None
-    components = _components(steps, alone)
     found = [_arrays(step, items, len(points)) for step in steps]
     return RawMesh(
         points=points,
         cells=cells,
         other=other,
         point_data={} if alone is None else _arrays(alone, items, len(points)),
-        components=components,
-        fixed=components.keys(),
+        fixed=_fixed(steps, alone),
         elsewhere=_elsewhere([*steps, *others]),
         node_id=np.arange(len(points)),
         numbered="places in the file, from 0",
@@ -270,7 +268,7 @@ def _kind(attribute: Element) -> str:
     return attribute.get("AttributeType", attribute.get("Type", "")).lower()
 
 
-def _components(steps: Sequence[Element], alone: Element | None) -> dict[ArrayKey, tuple[str, ...]]:
+def _fixed(steps: Sequence[Element], alone: Element | None) -> dict[ArrayKey, tuple[str, ...]]:
     """By array and step, since another step may have another type of the same name."""
     found: dict[ArrayKey, tuple[str, ...]] = {(at, name): TENSOR6 for at, s in enumerate(steps) for name in _six(s)}
     return found | ({} if alone is None else dict.fromkeys(_six(alone), TENSOR6))

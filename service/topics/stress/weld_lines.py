@@ -21,8 +21,8 @@ from ...base.common import MAX_POINTS, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.problems import Problem
 from ...mesh.formats.vtu import read_vtu
-from ...mesh.raw import Array, Plane, RawMesh
-from ...mesh.tensors import COMPONENTS, Component, array_of, guard_components, tensors_of
+from ...mesh.raw import Plane, RawMesh
+from ...mesh.tensors import COMPONENTS, Component, array_of, guard_components, guard_format, tensors_of, unread_units
 from ..costs import weld_lines_cost
 from .models import TensorInput
 
@@ -110,7 +110,7 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
     if "stress_factor" in rest and not rest.get("cases"):
         raise Problem(422, "stress_factor is of the arrays that cases names", [("/stress_factor", "only with cases")])
     factor = _factor(rest, "length_factor")
-    cases = [pair.partition(":")[::2] for pair in _words(rest, "cases")]
+    cases = [_case(pair) for pair in _words(rest, "cases")]
     raw = read_vtu(body, MAX_VTU_BYTES, MAX_POINTS, MAX_ELEMENTS)
     data: dict[str, Any] = {
         "points_mm": raw.points * factor,
@@ -120,12 +120,26 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
     if cases:
         data["tensors_mpa"] = _tensors(raw, cases, _factor(rest, "stress_factor"), _components(rest))
     known = WeldLinesRequest.model_fields  # the request refuses others by name
+    if twice := {"points_mm", "element_blocks", "tensors_mpa"}.intersection(rest):
+        raise Problem(422, "the body has the mesh", [(f"/{name}", "comes from the body") for name in sorted(twice)])
     return {**{name: _number(name, text) if name in known else text for name, text in rest.items()}, **data}
 
 
 def _words(query: dict[str, str], name: str) -> list[str]:
-    words = (word.replace("\\,", ",").strip() for word in re.split(r"(?<!\\),", query.pop(name, "")))
-    return [word for word in words if word]
+    """Words between commas; none only where the query does not have the name."""
+    text = query.pop(name, None)
+    words = (word.replace("\\,", ",").strip() for word in re.split(r"(?<!\\),", text or ""))
+    if not (found := [word for word in words if word]) and text is not None:
+        raise Problem(422, f"{name} is empty", [(f"/{name}", "name some, or leave it out")])
+    return found
+
+
+def _case(pair: str) -> tuple[str, str]:
+    """Name of a load case, and of its array."""
+    name, _, array = (word.strip() for word in pair.partition(":"))
+    if not name:
+        raise InputError(f"{pair!r} has no load case before its array: tension:S_tension", "cases")
+    return name, array
 
 
 def _factor(query: dict[str, str], name: str) -> float:
@@ -162,15 +176,21 @@ def _tensors(
             if case in found or not name:
                 raise InputError("give each load case once, with its array: tension:S_tension")
             array = array_of(raw.point_data, name, factor, raw.elsewhere)
-            _guard_order(raw.components.get(name, ()), components, array)
+            _guard_stated(raw, name, components, factor)
             found[case] = factor * tensors_of(array, components)
     return found
 
 
-def _guard_order(names: tuple[str, ...], components: list[Component] | None, array: Array) -> None:
-    """No finding can go with a body into the answer: names of numbers that name no axes are refused."""
-    if text := guard_components(names, components, array.shape[1] if array.ndim == 2 else 1):
+def _guard_stated(raw: RawMesh, name: str, components: list[Component] | None, factor: float) -> None:
+    """No finding can go with a body into the answer: what a file or a map would get a finding for is refused."""
+    array, names = raw.point_data[name], raw.components.get(name, ())
+    text = guard_components(names, components, array.shape[1] if array.ndim == 2 else 1)
+    if (fixed := raw.fixed.get(name)) and components:
+        guard_format(name, fixed, components)
+    elif text:
         raise InputError(f"{text}: name them xx, xy, ..., or not")
+    if unread := unread_units(name, names, factor):
+        raise InputError(f"array {name!r} has units that are not known: {', '.join(map(repr, unread))}")
 
 
 @post(
