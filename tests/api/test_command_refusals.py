@@ -140,7 +140,7 @@ FILES: dict[str, tuple[str, dict[str, Any], str]] = {
     "syntax": (
         "check a.json",
         {"a_json": '{"lines": [1,]}'},
-        "a.json is not JSON: line 1, column 14: a value is missing before ']'",
+        "a.json is not JSON: line 1, column 13: there is a comma too many",
     ),
     "syntax of a part": (
         "count a.csv --request b.json",

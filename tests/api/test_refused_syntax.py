@@ -18,11 +18,11 @@ COMMA = "a comma or the end of the list or object is expected, not "
 JSON_TEXTS = {
     "": "it is empty",
     " \n": "it is empty",
-    '{"a": [1,]}': "line 1, column 10: a value is missing before ']'",
+    '{"a": [1,]}': "line 1, column 9: there is a comma too many",
     '{"a":}': "line 1, column 6: a value is missing before '}'",
     "{'a': 1}": f"line 1, column 2: {QUOTES}",
     "{\"a\": 'x'}": f"line 1, column 7: {QUOTES}",
-    '{"a": 1,}': "line 1, column 9: a name in double quotes is expected, not '}': is there a comma too many?",
+    '{"a": 1,}': "line 1, column 8: there is a comma too many",
     "{a: 1}": "line 1, column 2: a name in double quotes is expected, not 'a'",
     '{"a" 1}': "line 1, column 6: a colon is expected after the name, not '1'",
     '{\n"a": 1 "b": 2}': f"line 2, column 8: {COMMA}'\"'",

@@ -17,7 +17,7 @@ def history_rows(growth: Mapping[str, Any], most: int) -> list[dict[str, Any]]:
 
     >>> history = {"elapsed_cycles": [0.0, 10929361.2, 10929814.7], "depth_mm": [1.0, 2.0, 3.0], "size_kind": "depth"}
     >>> [list(row.values()) for row in history_rows({"life_cycles": 10929814.7, "history": history}, 2)]
-    [[0.0, 1.0, 10850000.0], [10850000.0, 3.0, 0.0]]
+    [[0.0, 1.0, 10929814.7], [10929814.7, 3.0, 0.0]]
     """
     history = growth["history"]
     elapsed = history["elapsed_cycles"]

@@ -15,10 +15,13 @@ def json_words(error: json.JSONDecodeError) -> str:
 
     >>> try: json.loads('{"a": [1, 2,]}')
     ... except json.JSONDecodeError as error: json_words(error)
-    "line 1, column 13: a value is missing before ']'"
+    'line 1, column 12: there is a comma too many'
     """
     if not error.doc.strip():
         return "it is empty"
+    before = error.doc[: error.pos].rstrip()
+    if error.doc[error.pos : error.pos + 1] in ("]", "}") and before.endswith(","):  # later readers name the comma
+        error = json.JSONDecodeError("trailing comma", error.doc, len(before) - 1)
     return f"line {error.lineno}, column {error.colno}: {_json_fault(error)}"
 
 
@@ -50,7 +53,7 @@ def _json_expected(message: str, found: str) -> str:
     if "','" in message:
         return f"a comma or the end of the list or object is expected, not {found!r}"
     if "property name" in message:
-        return f"a name in double quotes is expected, not {found!r}" + (": is there a comma too many?" * (found == "}"))
+        return f"a name in double quotes is expected, not {found!r}"
     if found in "]}":
         return f"a value is missing before {found!r}"
     return f"a value is expected (texts in double quotes), not {found!r}"
