@@ -13,6 +13,7 @@ from fatcore.check.loading import BlockLoading, CycleBatch, Harm, Loading, batch
 from fatcore.check.strength.joined import Group, group_lines
 from fatcore.check.strength.judged import Judged
 from fatcore.check.strength.strength import InteractionStrength, PeakStrength, Strength, load_ratio
+from fatcore.check.strength.untested import untested_in
 from fatcore.curves.limits.limits_of_use import SHORTEST_LIFE, shortest_lived_range
 from fatcore.outcome import names_of
 from fatcore.require import FloatArray
@@ -41,6 +42,7 @@ class LineState:
     severer_utilisation : with both curves wherever the scatter of the constants may bring a ratio
     short_share, short_life : share of the allowed damage by cycles whose own life is too short for the curve, and
                      the shortest such life; 0 and inf without any
+    below_share, beyond_share : of the damage, that no test behind a fitted curve had, see `curves.limits.beyond_tests`
     lowered        : whether moved bounds of the biaxiality rule leave less damage than the default ones
     """
 
@@ -60,6 +62,8 @@ class LineState:
     lowered: NDArray[np.bool_]
     short_share: FloatArray
     short_life: FloatArray
+    below_share: FloatArray
+    beyond_share: FloatArray
 
     def of(self, stations: slice) -> LineState:
         """The same of some stations."""
@@ -153,6 +157,8 @@ def _empty_state(judged: NDArray[np.bool_], strength: Strength) -> LineState:
         lowered=np.zeros(size, dtype=np.bool_),
         short_share=np.zeros(size),
         short_life=np.full(size, np.inf),
+        below_share=np.zeros(size),
+        beyond_share=np.zeros(size),
     )
 
 
@@ -172,6 +178,7 @@ def _enter(
     if strength.weights.shape[-1] == len(COMPONENTS):
         state.extreme_mpa[where] = np.maximum(batch.maximum_mpa, -batch.minimum_mpa).max(axis=(1, 2))
     _enter_short(state, where, judged, strength, allowed, damage_limit)
+    state.below_share[where], state.beyond_share[where] = untested_in(strength, judged)
     if getattr(strength, "relieved", False):
         _enter_load_ratio(state, batch, judged, strength)
 

@@ -10,7 +10,7 @@ import numpy as np
 from fatcore.check.findings.choices import of_rule
 from fatcore.check.findings.line_ends import ends_findings
 from fatcore.check.findings.sizes import of_sizes
-from fatcore.check.findings.validity import mode_finding
+from fatcore.check.findings.validity import find_used_stations, mode_finding
 from fatcore.check.line import Basis, WeldLine, mesh_remarks
 from fatcore.check.stations import SAME, SHARE_THAT_COUNTS, Governing, LineState
 from fatcore.check.strength.judged import Judged
@@ -18,6 +18,7 @@ from fatcore.check.strength.resistance import Resistance, Target
 from fatcore.check.strength.strength import InteractionStrength, PeakStrength, Strength
 from fatcore.curves import biaxiality
 from fatcore.curves.biaxiality import BOUND_DECIDES, NEAR_BOUND
+from fatcore.curves.limits.beyond_tests import untested_findings
 from fatcore.curves.limits.limits_of_use import (
     extreme_findings,
     fitted_curve_findings,
@@ -90,6 +91,7 @@ def of_line(
     found += short_life_findings(float(shares.max()), float(state.short_life[state.judged].min()))
     largest = state.equivalent_mpa[state.judged].max()
     ranges = state.range_mpa[state.judged]
+    found += _untested(state, strength, best.index)
     found += fitted_curve_findings(resistance.curve, ranges[:, 0], below=False)
     if resistance.shear_curve is not None:
         found += fitted_curve_findings(resistance.shear_curve, ranges[:, 1:].max(initial=0.0))
@@ -106,6 +108,14 @@ def of_line(
         text = "no stress range at any judged station, so nothing was judged"
         found.append(outside("nothing-cycles", text, field="cases"))
     return tuple(finding.of_line(line.name) for finding in found)
+
+
+def _untested(state: LineState, strength: Strength, governing_index: int) -> list[Finding]:
+    """What no test behind a fitted curve had, at the judged stations whose numbers may matter."""
+    used = find_used_stations(state, governing_index)
+    return untested_findings(
+        strength.curves, float(state.below_share[used].max()), float(state.beyond_share[used].max()), "curve"
+    )
 
 
 def _dropped(line: WeldLine, state: LineState, strength: Strength, governing_index: int) -> list[Finding]:

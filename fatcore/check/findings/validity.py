@@ -13,6 +13,7 @@ from fatcore.check.findings.line_ends import MOST_UNJUDGED, UNJUDGED_OVER_LIMIT
 from fatcore.check.line import MODES
 from fatcore.check.stations import SHARE_THAT_COUNTS, LineState
 from fatcore.curves.biaxiality import BOUND_DECIDES, default_bounds
+from fatcore.curves.limits.beyond_tests import EXTRAPOLATED_TOO_FAR, MOST_EXTRAPOLATED
 from fatcore.curves.limits.limits_of_use import NOTICEABLE, RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD
 from fatcore.curves.relief import RELIEVING
 from fatcore.figures import against, figure
@@ -43,13 +44,19 @@ def leaves_open(found: Iterable[Finding], state: LineState, governing_index: int
     One that relieves does at any judged station that it touches; every other one where such a station uses
     half or more of what is allowed, or governs.
     """
-    used = state.judged & (state.utilisation >= USED_MUCH)
-    used[governing_index] = True
+    used = find_used_stations(state, governing_index)
     return any(
         bool((_find_touched(finding, state) & (state.judged if finding.code in _RELIEFS else used)).any())
         for finding in found
         if finding.severity == "outside"
     )
+
+
+def find_used_stations(state: LineState, governing_index: int) -> Stations:
+    """Judged stations that use half or more of what is allowed, and the governing one, (n,)."""
+    used = state.judged & (state.utilisation >= USED_MUCH)
+    used[governing_index] = True
+    return np.asarray(used)
 
 
 def find_touched_stations(found: Iterable[Finding], state: LineState) -> Stations:
@@ -59,7 +66,8 @@ def find_touched_stations(found: Iterable[Finding], state: LineState) -> Station
     left, one on short lives where the limit is kept all the same (else a smaller load fails within validity,
     and a larger one all the more), one on what relieves too much where the limit is kept (else it is missed
     without relief too), one on stations left out no judged one, one on a shear curve for opening where the
-    ratio calls for the other; every other one touches the whole line.
+    ratio calls for the other, one on lives beyond the tests of a fitted curve where the damage rests on them;
+    every other one touches the whole line.
     """
     touched = np.zeros(state.utilisation.size, dtype=np.bool_)
     for finding in found:
@@ -78,6 +86,8 @@ def _find_touched(finding: Finding, state: LineState) -> Stations:
         return state.outside_ratio
     if finding.field == "life_cycles":
         return np.asarray((state.short_share >= NOTICEABLE) & (state.utilisation <= 1.0))
+    if finding.code == EXTRAPOLATED_TOO_FAR:
+        return np.asarray(state.beyond_share > MOST_EXTRAPOLATED)
     if finding.code == UNJUDGED_OVER_LIMIT:
         return ~state.judged
     if finding.code == SHEAR_FOR_OPENING:

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.curve import Curve
+from fatcore.curves.limits.beyond_tests import EXTRAPOLATED
 from fatcore.curves.limits.range_sizes import small_findings, too_small_findings
 from fatcore.curves.standards import catalogue
 from fatcore.figures import as_given, figure, rounded_down
@@ -24,7 +25,6 @@ LIFE_LIMITS = (Limit("life_cycles", SHORTEST_LIFE, None, source="low-cycle-pract
 NOTICEABLE = 1e-3  # of the damage that is allowed: cycles of short life below it hardly count [own choice]
 _OVER_YIELD = 2.0  # a larger range yields in both directions, which no linear stress tells [common practice]
 _STRONGEST_MPA = 1100.0  # yield strength of the strongest structural steels, where none is stated
-_EXTRAPOLATED = 10.0  # times the longest life tested, beyond which a fitted curve no longer holds [own choice]
 _ROUNDING = 1e-9
 _LOCAL = ("effective-notch", "peak-stress")  # linear-elastic figures of a notch, above yield as a matter of course
 RANGE_BEYOND_YIELD, STRESS_BEYOND_YIELD = "range-beyond-yield", "stress-beyond-yield"
@@ -146,7 +146,7 @@ def fitted_curve_findings(
         " whose life of"
         f" {'infinite length' if math.isinf(life) else f'{rounded_down(life)} cycles'} is extrapolated"
     )
-    if life > _EXTRAPOLATED * tested.longest_life_cycles:
+    if life > EXTRAPOLATED * tested.longest_life_cycles:
         return (outside("fitted-curve-outside-ranges", text, field=name),)
     return (caution("fitted-curve-below-ranges", text, field=name),)
 

@@ -148,6 +148,15 @@ def tovo_benasciutti(measures: Bandwidth, curve: Curve) -> float | None:
     return share * narrow_band(measures, curve) + (1.0 - share) * counted
 
 
+def any_curve_rates(measures: Bandwidth, curve: Curve) -> list[float]:
+    """Damage rates by the methods that hold on any curve, for one spectrum always the same ones [1/s].
+
+    Source : that of each method
+    """
+    rates = (narrow_band(measures, curve), dirlik(measures, curve), tovo_benasciutti(measures, curve))
+    return [rate for rate in rates if rate is not None]
+
+
 @guarded
 def random_damage(
     frequency_hz: NonNegativeColumn,

@@ -8,6 +8,7 @@ import numpy as np
 
 from fatcore.check.verdict import damage_verdict
 from fatcore.curves.curve import Curve
+from fatcore.curves.limits.beyond_tests import sum_findings
 from fatcore.curves.limits.limits_of_use import extreme_findings, use_findings
 from fatcore.curves.resistance import CurveResistance
 from fatcore.errors import InputError
@@ -46,6 +47,7 @@ def assess(request: models.DamageRequest) -> Reply:
     use = (
         *use_findings(held.corrected, summed.largest_mpa, request.yield_strength_mpa, judged=True),
         *extreme_findings(held.curve, summed.extreme_mpa, request.yield_strength_mpa),
+        *sum_findings(held.corrected, lambda on: float((count * on.damage_per_cycle(ranges)).sum())),
     )
     short = short_cycles(found, count, request.repeats)
     parts = [held, found, *(part for part in (summed.bonus, compared) if part)]

@@ -11,6 +11,7 @@ import numpy as np
 
 from fatcore.check.verdict import damage_verdict
 from fatcore.curves.curve import Curve
+from fatcore.curves.limits.beyond_tests import sum_findings
 from fatcore.curves.limits.limits_of_use import limit_of_use_findings, use_findings
 from fatcore.errors import InputError
 from fatcore.figures import as_given, figure
@@ -25,7 +26,8 @@ from fatcore.spectrum.damage import shapes
 from fatcore.spectrum.damage.judging import judge_choices
 from fatcore.spectrum.damage.left_out import gate_findings, relative_damage, rule_findings, turn_findings
 from fatcore.spectrum.damage.long_term import long_term_damage
-from fatcore.spectrum.random.damage import random_damage
+from fatcore.spectrum.damage.weibull import expected_damage
+from fatcore.spectrum.random.damage import any_curve_rates, random_damage
 from fatcore.spectrum.random.findings import agreement_findings
 
 from ...base.common import MAX_POINTS, Reply, get, post, reply
@@ -126,6 +128,7 @@ def random_stress(request: models.RandomRequest) -> Reply:
     least, most = min(found.damage.defined()), max(found.damage.defined())
     findings = [
         *use_findings(curve, found.largest_range_mpa, request.yield_strength_mpa, judged=True),
+        *sum_findings(curve, lambda on: any_curve_rates(found.bandwidth, on)),
         *agreement_findings(least, most, limit.damage_limit),
         *judge_choices(most, limit, held, whole, own_form=True),
     ]
@@ -156,6 +159,7 @@ def long_term(request: models.LongTermRequest) -> Reply:
     use = (
         *use_findings(curve, largest, yielding, judged=True),
         *limit_of_use_findings(curve, allowed, yielding, "allowable_range_mpa"),
+        *sum_findings(curve, lambda on: expected_damage(on, found.scale_mpa, request.shape_exponent)),
     )
     findings = [
         *(_in_cycles(finding, found.cycles) for finding in use),
