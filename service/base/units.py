@@ -4,85 +4,29 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection
 
 from fatcore.errors import InputError
 from fatcore.figures import as_given
 from fatcore.findings import Finding, note
 
+from ..units.words import AMBIGUOUS, KNOWN, LENGTH_TO_MM, STRESS_TO_MPA, in_plain_signs, in_short, is_like_unit
 from .problems import Problem
 
-STRESS_TO_MPA = {
-    "mpa": 1.0,
-    "106pa": 1.0,  # 10^6 Pa
-    "n/mm2": 1.0,
-    "mn/m2": 1.0,
-    "pa": 1e-6,
-    "n/m2": 1e-6,
-    "hpa": 1e-4,
-    "kpa": 1e-3,
-    "kn/m2": 1e-3,
-    "bar": 0.1,
-    "kn/cm2": 10.0,
-    "dan/mm2": 10.0,
-    "gpa": 1e3,
-    "kn/mm2": 1e3,
-    "kgf/mm2": 9.80665,
-    "kg/mm2": 9.80665,
-    "kgf/cm2": 0.0980665,
-    "kg/cm2": 0.0980665,
-    "psi": 6.894757e-3,
-    "lbf/in2": 6.894757e-3,
-    "ksi": 6.894757,
-    "kip/in2": 6.894757,
-    "mpsi": 6.894757e3,
-}
-LENGTH_TO_MM = {
-    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), 1.0),
-    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), 10.0),
-    "dm": 100.0,
-    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 1e3),
-    "um": 1e-3,
-    **dict.fromkeys(("in", "inch", "inches"), 25.4),
-    **dict.fromkeys(("ft", "foot", "feet"), 304.8),
-    **dict.fromkeys(("yd", "yard", "yards"), 914.4),
-}
-_OTHER_UNITS = """n kn mn nm knm nmm lbf lb kip kips kgf kg g t s sec ms us h hz v mv mv/v strain microstrain
-ustrain ue uε tsi psf ksf deg rad degc °c °f k % m/s m/s2 mm/m um/m a ma w kw j counts digits"""
-# words that a name may end with and mean something else: sigma_m, stress_in, stress_h
-AMBIGUOUS = {"in", "foot", "yard", "us", "ms", "ue", "deg", "rad", "sec", "counts", "digits"}
 _OTHER_QUANTITIES = """force load moment torque strain time displacement deflection acceleration voltage
-temperature"""
+temperature temp disp frequency freq"""
 OTHER_QUANTITIES = set(_OTHER_QUANTITIES.split())
 # a column whose name has no other words than these is read as stress only where it is named to be read
 _COUNTERS = """t time date hour hours minute minutes second seconds cycle cycles index idx i n no nr number count
 counter step row line point sample samples increment frame node nodes element id x y z position distance station
-frequency speed"""
+speed"""
 _NO_STRESS = set(_COUNTERS.split()) | OTHER_QUANTITIES - {"load"}  # a load of a unit case stands for its stress
 _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
 _PAIRS = {"]": "[", ")": "(", "}": "{"}
 _JOINED = re.compile(r"(?<=[a-z0-9])(?:[GkhM]?Pa|[kKM]?psi|[kKP]si|KSI|PSI|kN|kNm)$")
 _PRESSURE = re.compile(r"[a-z]{1,4}/[a-z]{1,2}2")
-# spelled-out units as their signs
-_SPELLED = (
-    (r"square\s+millimet(?:er|re)s?", "mm2"),
-    (r"square\s+centimet(?:er|re)s?", "cm2"),
-    (r"square\s+met(?:er|re)s?", "m2"),
-    (r"square\s+inch(?:es)?", "in2"),
-    (r"(?:pounds?|lbs?)(?:\s+force)?(?=\s+per\b)", "lbf"),
-    (r"kilo\s*newtons?", "kn"),
-    (r"mega\s*newtons?", "mn"),
-    (r"newtons?", "n"),
-    (r"hecto\s*pascals?", "hpa"),
-    (r"kilo\s*pascals?", "kpa"),
-    (r"mega\s*pascals?", "mpa"),
-    (r"giga\s*pascals?", "gpa"),
-    (r"pascals?", "pa"),
-    (r"kips?(?=\s+per\b)", "kip"),
-)
 _SEPARATORS = re.compile(r"[^\w/^*·%°²]+|_")
 _INCH, _FOOT = ('"', "\u2033", "''", "\u2032\u2032"), ("'", "\u2032")
-_SPELLINGS = (("²", "2"), ("^", ""), ("**", ""), ("*", ""), ("·", ""), (" ", ""), ("µ", "u"), ("μ", "u"))
-_KNOWN = STRESS_TO_MPA.keys() | LENGTH_TO_MM.keys() | set(_OTHER_UNITS.split())
 _MEANS = {"avg", "average", "averaged", "mean", "nodal"}
 _OF_STRESS = STRESS_TO_MPA.keys() - {"bar"}  # a bar is a part too
 _OF_LENGTH = LENGTH_TO_MM.keys() - {"m", "in", "foot", "yard"}
@@ -109,18 +53,10 @@ def find_stated_unit(name: str) -> str | None:
 
 def _units_of_stress(name: str) -> list[str]:
     """Every unit that the name of a column of stresses states, the surest first."""
-    name = _plain(name)
+    name = in_plain_signs(name)
     marked = _marked(name)
     known = [unit for unit in marked if _is_known(unit)]
     return [*known, *_of_words(name), *marked]
-
-
-def _plain(name: str) -> str:
-    """A name in plain signs, with signs for the units that it spells out."""
-    text = unicodedata.normalize("NFKC", name)
-    for words, unit in _SPELLED:
-        text = re.sub(rf"(?<![^\W_]){words}(?![^\W_])", unit, text, flags=re.IGNORECASE)
-    return text
 
 
 def find_contradiction(name: str) -> str | None:
@@ -153,7 +89,7 @@ def reads_as_no_stress(name: str) -> bool:
     >>> [reads_as_no_stress(name) for name in ("time", "node id", "x", "strain 1", "stress x", "load")]
     [True, True, True, True, False, False]
     """
-    words = [word for word in _words(_plain(name)) if not word.isdigit()]
+    words = [word for word in _words(in_plain_signs(name)) if not word.isdigit()]
     return find_stated_unit(name) is None and bool(words) and set(words) <= _NO_STRESS
 
 
@@ -163,10 +99,10 @@ def _of_words(name: str) -> list[str]:
     for size in (3, 2, 1):
         unit = "/".join(word for word in words[-size:] if word != "per")
         clear = len(unit) > 1 and unit not in AMBIGUOUS
-        if unit in _KNOWN and (clear or OTHER_QUANTITIES & set(words)):
+        if unit in KNOWN and (clear or OTHER_QUANTITIES & set(words)):
             found.append(unit)
     joined = _JOINED.search(name)
-    found += [_normal(joined[0])] if joined else []
+    found += [in_short(joined[0])] if joined else []
     return [*found, *(word for word in words if word in _OF_STRESS)]
 
 
@@ -175,14 +111,43 @@ def _marked(name: str) -> list[str]:
     first, *after = re.split("[:,]", _BRACKETS.sub(" ", name))
     *over, last = first.split("/")
     if over:
-        whole = _normal(f"{re.split(r'[^a-zA-Z]', over[-1])[-1]}/{last}")
+        whole = in_short(f"{re.split(r'[^a-zA-Z]', over[-1])[-1]}/{last}")
         after.append(whole if _is_known(whole) else last)
-    units = map(_normal, [*_BRACKETS.findall(name), *after])
+    units = map(in_short, [*_BRACKETS.findall(name), *after])
     return [unit for unit in units if unit and not _INDEX.fullmatch(unit)]
 
 
 def _is_known(unit: str) -> bool:
-    return unit in _KNOWN or _PRESSURE.fullmatch(unit) is not None
+    return unit in KNOWN or _PRESSURE.fullmatch(unit) is not None
+
+
+def find_end_like_unit(name: str) -> str | None:
+    """What a name ends in that is like a unit, also with a factor or a power; None where it is like none.
+
+    Numbers at the end count what is alike. Units that are composed by `per` and `sqrt` are found at any place.
+
+    >>> [find_end_like_unit(name) for name in ("sigma_m", "F_N 2", "k_mpa_sqrt_m", "s [MPa]", "s n mm2", "s_10MPa")]
+    ['m', 'n', 'mpa_sqrt_m', 'mpa', 'n/mm2', '10mpa']
+    >>> [find_end_like_unit(name) for name in ("stress", "sigma_max", "s (top)", "s", "sigma_a")]
+    [None, None, None, None, None]
+    """
+    name = in_plain_signs(name).strip()
+    words = [word.lower() for word in _SEPARATORS.split(_BRACKETS.sub(" ", name)) if word]
+    for at, word in enumerate(words[1:-1], start=1):
+        before, after = in_short(words[at - 1]), in_short(words[at + 1])
+        if word in ("per", "sqrt") and before in KNOWN:
+            whole = f"{before}/{after}"
+            return whole if word == "per" and whole in STRESS_TO_MPA else f"{before}_{word}_{after}"
+    while words and words[-1].isdigit():
+        words.pop()
+    brackets = _BRACKETS.findall(name) if name.endswith(tuple(_PAIRS)) else []
+    last = brackets[-1].lower() if brackets else words[-1] if words else ""
+    parts = "/".join(map(in_short, words[-2:]))
+    if not brackets and parts in STRESS_TO_MPA:
+        return parts
+    if not brackets and len(words) == 1 and last in AMBIGUOUS:  # a name of its own: s, m
+        return None
+    return in_short(last) if in_short(last) in STRESS_TO_MPA or is_like_unit(last) else None
 
 
 def units_of_component(name: str) -> list[str]:
@@ -192,19 +157,22 @@ def units_of_component(name: str) -> list[str]:
     >>> [units_of_component(name) for name in ("SXX [ksi]", "S:xx_N/mm2", "XX (odd)", "S:sxx", "S12 (avg)")]
     [['ksi'], ['n/mm2'], ['odd'], [], []]
     """
-    bracketed = set(map(_normal, _BRACKETS.findall(_plain(name)))) - _MEANS
+    bracketed = set(map(in_short, _BRACKETS.findall(in_plain_signs(name)))) - _MEANS
     found = [unit for unit in _units_of_stress(name) if _is_known(unit) or unit in bracketed]
     return list(dict.fromkeys(found))
 
 
 def guard_mpa(name: str) -> None:
     """Problem 422 when a column of stresses in MPa states another unit, or one that cannot be read."""
-    unit, contradiction = find_stated_unit(name), find_contradiction(name)
-    message = f"column {name!r} {contradiction}: name it with one unit"
-    if contradiction is None:
-        if unit is None or STRESS_TO_MPA.get(unit) == 1.0:
-            return
+    unit, contradiction, end = find_stated_unit(name), find_contradiction(name), find_end_like_unit(name)
+    if contradiction is not None:
+        message = f"column {name!r} {contradiction}: name it with one unit"
+    elif unit is not None and STRESS_TO_MPA.get(unit) != 1.0:
         message = f"column {name!r} states the unit {unit}: stresses are taken in MPa, convert them"
+    elif end is not None and STRESS_TO_MPA.get(end) != 1.0:
+        message = f"column {name!r} ends like a unit ({end}): stresses are taken in MPa, end it with MPa where they are"
+    else:
+        return
     raise Problem(422, message, [("/columns", message)])
 
 
@@ -212,6 +180,7 @@ def guard_stress_factor(name: str, factor: float) -> None:
     """InputError when a column of stresses states a unit that the factor does not turn into MPa."""
     unit = find_stated_unit(name)
     _guard_readable(name)
+    _guard_end(name, STRESS_TO_MPA.keys(), "stress")
     if unit is None:
         return
     if unit not in STRESS_TO_MPA:
@@ -226,13 +195,15 @@ def guard_length_factor(name: str, factor: float) -> None:
     double prime at the end is the inch, a single one the foot.
     """
     _guard_readable(name)
-    plain_name = _plain(name)
+    plain_name = in_plain_signs(name)
     marked, words = _marked(plain_name), _words(plain_name)
     last = words[-1:] if len(words) > 1 else []
     plain = [word for word in words if word in _OF_LENGTH or word in last]
     known = [unit for unit in (*marked, *plain, *_primes(plain_name)) if unit in LENGTH_TO_MM]
     if marked and not known:
         raise InputError(f"column {name!r} states the unit {marked[0]}, which is none of length known here", "table")
+    if not known:
+        _guard_end(name, LENGTH_TO_MM.keys(), "length")
     for unit in known:
         _compared(name, unit, factor, LENGTH_TO_MM[unit], "length_factor")
 
@@ -245,10 +216,10 @@ def guard_given_unit(unit: str, factor: float, what: str, *, length: bool = Fals
     (True, False)
     """
     known, field = (LENGTH_TO_MM, "length_factor") if length else (STRESS_TO_MPA, "stress_factor")
-    name = _normal(_plain(unit))
+    name = in_short(in_plain_signs(unit))
     if name in known:
         _compare(f"the file gives {what} in {unit}", factor, known[name], "mesh", field)
-    elif name in _KNOWN:
+    elif name in KNOWN:
         raise InputError(
             f"the file gives {what} in {unit}, which is no unit of {'length' if length else 'stress'}", "mesh"
         )
@@ -268,6 +239,13 @@ def _guard_readable(name: str) -> None:
         raise InputError(f"column {name!r} {contradiction}: name it with one unit", "table")
 
 
+def _guard_end(name: str, known: Collection[str], what: str) -> None:
+    """InputError for a name that ends like a unit of something else; the factor speaks for what is ambiguous."""
+    end = find_end_like_unit(name)
+    if end is not None and end not in known and end not in AMBIGUOUS:
+        raise InputError(f"column {name!r} ends like a unit ({end}), which is none of {what} known here", "table")
+
+
 def unit_findings(unit_stated: bool) -> tuple[Finding, ...]:
     """That stresses of a table whose columns name no unit were taken as MPa."""
     if unit_stated:
@@ -285,13 +263,6 @@ def _compare(what: str, factor: float, expected: float, *path: str) -> None:
         raise InputError(f"{what}, which asks for {as_given(expected)}, not {as_given(factor)}", *path)
 
 
-def _normal(unit: str) -> str:
-    text = re.sub(r"\s+per\s+", "/", unit.strip().lower())
-    for spelling, plain in _SPELLINGS:
-        text = text.replace(spelling, plain)
-    return text
-
-
 def _words(name: str) -> list[str]:
     """Words of a name outside its brackets."""
-    return [_normal(word) for word in _SEPARATORS.split(_BRACKETS.sub(" ", name)) if word]
+    return [in_short(word) for word in _SEPARATORS.split(_BRACKETS.sub(" ", name)) if word]

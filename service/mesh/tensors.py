@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 from fatcore.require import FloatArray
 
-from ..base.units import STRESS_TO_MPA, guard_given_unit, guard_stress_factor, units_of_component
+from ..base.units import guard_given_unit, guard_stress_factor, units_of_component
+from ..units.words import STRESS_TO_MPA
 from .raw import Array
 
 Component = Literal["xx", "yy", "zz", "xy", "yz", "zx"]

@@ -14,7 +14,7 @@ import pytest
 from fatcore.errors import InputError
 from service.base.problems import Problem
 from service.base.progress import listener, show_progress
-from service.base.units import LENGTH_TO_MM, STRESS_TO_MPA, guard_length_factor
+from service.base.units import guard_length_factor
 from service.cli import main
 from service.client.retrying import Retry
 from service.commands.batch import _print_results
@@ -26,6 +26,7 @@ from service.http.security import HEADER
 from service.http.settings import Settings
 from service.topics import registry
 from service.topics.check.text import check_text
+from service.units.words import LENGTH_TO_MM, STRESS_TO_MPA
 from tests.api.conftest import Server
 
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
+
 import pytest
 
 from fatcore.errors import InputError
 from service.base.problems import Problem
 from service.base.units import (
     find_contradiction,
+    find_end_like_unit,
     find_stated_unit,
     guard_length_factor,
     guard_mpa,
@@ -15,6 +18,8 @@ from service.base.units import (
     reads_as_no_stress,
     unit_findings,
 )
+from service.units.kinds import KINDS, unit_of
+from service.units.words import KNOWN, LENGTH_TO_MM, STRESS_TO_MPA
 
 
 def refused(problem: Problem) -> tuple[int, tuple[tuple[str, str], ...]]:
@@ -106,6 +111,7 @@ def test_a_column_in_mpa_may_state_only_that() -> None:
     said = {
         "s ksi": "column 's ksi' states the unit ksi: stresses are taken in MPa, convert them",
         "s [furlong]": "column 's [furlong]' states the unit furlong: stresses are taken in MPa, convert them",
+        "s_x10": "column 's_x10' ends like a unit (x10): stresses are taken in MPa, end it with MPa where they are",
         "s [MPa": "column 's [MPa' has a bracket without its other half: name it with one unit",
         "s [MPa] ksi": "column 's [MPa] ksi' states the units ksi and mpa: name it with one unit",
     }
@@ -126,6 +132,16 @@ def test_a_unit_that_is_none_of_its_kind_is_refused_whatever_the_factor() -> Non
         with pytest.raises(InputError, match=said) as caught:
             guard(name, 1.0)
         assert caught.value.path == ("table",)
+    for name in ("k_mpa_sqrt_m", "s_mpa_x10", "s [MPa] x10", "s_10mpa", "s_mpa_per_kn", "s_mpa^2", "temp_celsius"):
+        for factor in (1.0, 10.0):
+            with pytest.raises(InputError, match=r"ends like a unit|states the unit") as caught:
+                guard_stress_factor(name, factor)
+            assert caught.value.path == ("table",)
+    for name in ("x_rad_per_s", "x_10mm", "x_mm_per_cycle", "x ksi", "x_mm2", "x_celsius"):
+        with pytest.raises(InputError, match=r"ends like a unit|which asks for") as caught:
+            guard_length_factor(name, 2.0)
+    for name in ("sigma_m", "s_in", "s_s", "s45 deg"):  # the factor says what is meant
+        guard_stress_factor(name, 12.0)
     guard_stress_factor("s", 12.0)
     guard_length_factor("s", 12.0)
 
@@ -159,3 +175,17 @@ def test_a_table_without_a_unit_says_so() -> None:
     assert unit_findings(True) == ()
     (said,) = unit_findings(False)
     assert (said.severity, said.code, said.field) == ("note", "unit-not-stated", "history_mpa")
+
+
+def test_one_list_holds_every_unit_of_the_quantities_here_and_what_it_adds() -> None:
+    """Ends of names that are composed of several words are found by `per` and `sqrt`."""
+    for kind in KINDS.values():
+        for ending in (kind.ending[1:], *kind.others):
+            found = find_end_like_unit(f"value a_{ending}") or ""
+            assert found, ending
+            assert STRESS_TO_MPA.get(found) is None or kind.name == "stress", ending
+    assert STRESS_TO_MPA.keys() | LENGTH_TO_MM.keys() <= KNOWN
+    if find_spec("pint") is not None:
+        for name, factors in (("stress", STRESS_TO_MPA), ("length", LENGTH_TO_MM)):
+            for ending in KINDS[name].others:
+                assert float(unit_of(name, ending).factor) == pytest.approx(factors[ending], rel=1e-7)
