@@ -114,7 +114,14 @@ ROOMS: dict[str, set[str]] = {
     "service.client": {"service.base", "service.topics"},
     "service.jobs": {"service.base"},
     "service.files": {"service.base"},
-    "service.batch": {"service.base", "service.files", "service.client", "service.http", "service.jobs"},
+    "service.batch": {
+        "service.base",
+        "service.comparison",
+        "service.files",
+        "service.client",
+        "service.http",
+        "service.jobs",
+    },
     "service.gate": {
         "service.units",
         "service.files",
@@ -135,6 +142,7 @@ ROOMS: dict[str, set[str]] = {
         "service.batch",
         "service.gate",
         "service.jobs",
+        "service.files",
     },
     "service.commands": {
         "service.units",

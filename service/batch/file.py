@@ -6,13 +6,16 @@ import json
 import os
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
+from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fatcore import __version__
 
+from ..base.parsing import strict_json
 from ..base.problems import Problem
 from ..base.rules.active import active_policy, run_apart
 from ..client.errors import AnswerError
@@ -21,6 +24,7 @@ from ..files.places import beside, target_of
 from ..files.writing import appending, move
 from ..http.batch import NDJSON, AnswerLine, answer_line, id_of, line_item
 from ..jobs.in_order import Each
+from .lines import OutputLine, line_as_written
 
 if TYPE_CHECKING:
     from ..client.client import Client
@@ -45,71 +49,84 @@ def made_here() -> MadeBy:
 
 @dataclass(slots=True)
 class Count:
-    """How the items ended; those of an earlier run are among them and counted once more as resumed."""
+    """How the items ended; those of an earlier run are among them and counted once more as resumed.
+
+    bare : lines of before without a digest of their own, so that nobody knows whether they were edited
+    """
 
     resumed: int = 0
     answered: int = 0
     problems: int = 0
+    bare: int = 0
 
-    def add(self, status: int) -> None:
+    def add(self, status: int, *, bare: bool = False) -> None:
         """Counts one answer by its status."""
         self.answered += status == 200
         self.problems += status != 200
+        self.bare += bare
 
 
-def whole_lines(path: Path) -> list[dict[str, Any]]:
-    """The whole lines of an output file; a last one that was cut short is removed from the file.
+def items_in(content: bytes, name: str) -> list[bytes]:
+    """The items of a file, each as JSON in one line: one a line, or all of a JSON array, as the service takes them.
 
-    Raises : Problem when a line is no line of a batch answer
+    Raises : Problem where there is none
     """
-    content = path.read_bytes() if path.exists() else b""
-    size = content.rfind(b"\n") + 1
-    read = [read_line(path, number, line) for number, line in enumerate(content[:size].splitlines(), start=1)]
+    lines = [line for line in content.split(b"\n") if line.strip()]
+    if content.lstrip().startswith(b"["):
+        with suppress(Problem):  # lines that are no items, which are answered one by one
+            found = strict_json(content, name)
+            lines = [json.dumps(value).encode() for value in found]
+    if not lines:
+        raise Problem(422, f"{name} holds no calculation")
+    return lines
+
+
+def answered_before(source: Sequence[bytes], target: Path, made_by: MadeBy | None = None) -> list[OutputLine]:
+    """The whole lines of the target, which answer the first ones of the source, as far as they are settled.
+
+    What follows them, also a last line that was cut short, is removed from the file.
+    made_by : what is to answer the others, None for what answers here
+    Raises  : Problem when they answer another source, or something else made them; the target stays as it is
+    """
+    content, made_by = target.read_bytes() if target.exists() else b"", made_by or made_here()
+    *lines, cut = content.split(b"\n")
+    done = [line_as_written(target, number, line + b"\n") for number, line in enumerate(lines, start=1)]
+    if len(done) + bool(cut) > len(source):
+        raise _of_another(target, len(source) + 1, "answers of another input: it is longer than this one")
+    for number, (line, entry) in enumerate(zip(source, done, strict=False), start=1):
+        said, item = entry.said, line_item(line)
+        if (id_of(item), item.digest) != (said["id"], said.get("item_digest")):
+            raise _of_another(target, number, f"answers of another input: here is {_named(said)} as it was then")
+        for name, now in made_by._asdict().items():
+            if said.get(name) != now:
+                then = said.get(name) or "none"
+                raise _of_another(target, number, f"answers of {name} {then}, not of {now or 'none'}")
+    if cut and not _begins(cut, source[len(done)]):
+        raise Problem(422, f"{target}, line {len(done) + 1}: no line of a batch answer; give another output file")
+    kept = settled(done)
+    size = sum(len(line) + 1 for line in lines[: len(kept)])
     if size < len(content):
-        os.truncate(path, size)
-    return read
+        os.truncate(target, size)
+    return kept
 
 
-def settled(path: Path, done: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The lines before the first item that may be answered another time; the others are removed from the file.
+def _begins(cut: bytes, line: bytes) -> bool:
+    """Whether a text can be the beginning of the answer of an item."""
+    head = b'{"id":%s,"status":' % json.dumps(id_of(line_item(line)), ensure_ascii=False).encode()
+    return cut.startswith(head) or head.startswith(cut)
+
+
+def settled(done: list[OutputLine]) -> list[OutputLine]:
+    """The lines before the first item that may be answered another time.
 
     Too many requests (429), a deadline and an error of the service (5xx) belong to the moment, not to the item.
     """
-    kept = next((number for number, each in enumerate(done) if each["status"] == 429 or each["status"] >= 500), None)
-    if kept is None:
-        return done
-    os.truncate(path, sum(map(len, path.read_bytes().splitlines(keepends=True)[:kept])))
-    return done[:kept]
+    return list(takewhile(lambda each: not of_the_moment(each.said["status"]), done))
 
 
-def read_line(path: Path, number: int, line: bytes) -> dict[str, Any]:
-    """What a line of an output says besides its answer; Problem where it is none."""
-    try:
-        entry = json.loads(line)
-    except ValueError:
-        entry = None
-    if not isinstance(entry, dict) or not {"id", "status"} <= set(entry):
-        raise Problem(422, f"{path}, line {number}: no line of a batch answer; give another output file")
-    return {name: entry.get(name) for name in ("id", "status", "item_digest", *MadeBy._fields)}
-
-
-def answered_before(source: Sequence[bytes], target: Path, made_by: MadeBy | None = None) -> list[dict[str, Any]]:
-    """The whole lines of the target, which answer the first ones of the source, as far as they are settled.
-
-    made_by : what is to answer the others, None for what answers here
-    Raises  : Problem when they answer another source, or something else made them
-    """
-    done, made_by = whole_lines(target), made_by or made_here()
-    if len(done) > len(source):
-        raise _of_another(target, len(source) + 1, "answers of another input: it is longer than this one")
-    for number, (line, entry) in enumerate(zip(source, done, strict=False), start=1):
-        item = line_item(line)
-        if (id_of(item), item.digest) != (entry["id"], entry["item_digest"]):
-            raise _of_another(target, number, f"answers of another input: here is {_named(entry)} as it was then")
-        for name, now in made_by._asdict().items():
-            if entry[name] != now:
-                raise _of_another(target, number, f"answers of {name} {entry[name] or 'none'}, not of {now or 'none'}")
-    return settled(target, done)
+def of_the_moment(status: int) -> bool:
+    """Whether an item that was answered so may be answered otherwise another time."""
+    return status == 429 or status >= 500
 
 
 def _named(entry: Mapping[str, Any]) -> str:
@@ -135,10 +152,10 @@ def resume(
     Raises   : Problem when the target holds the answers of another source, or something else made them
     """
     done = answered_before(source, target, made_by)
-    ids = {entry["id"] for entry in done} - {None}
+    ids = {entry.said["id"] for entry in done} - {None}
     count = Count(resumed=len(done))
     for entry in done:
-        count.add(entry["status"])
+        count.add(entry.said["status"], bare=entry.fits is None)
     finished(len(done))
     with appending(target) as append:
         for line in answers(source[len(done) :], ids):

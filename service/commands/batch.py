@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING
 
 from ..base import progress
 from ..base.problems import Problem
-from ..batch.file import Answers, Count, MadeBy, answers_of_server, local_answers, made_here, resume, start_over
+from ..batch.file import (
+    Answers,
+    Count,
+    MadeBy,
+    answers_of_server,
+    items_in,
+    local_answers,
+    made_here,
+    resume,
+    start_over,
+)
 from ..batch.parts import merge_outputs, part_of
 from ..client.exit_codes import FAILED, PASSED
 from .fits.fitted import add_fitted, in_lines
@@ -50,10 +60,7 @@ def add(commands: Commands) -> None:
 
 
 def _batch(given: argparse.Namespace) -> int:
-    source = [line for line in read_bytes(given.file).split(b"\n") if line.strip()]
-    if not source:
-        raise Problem(422, f"{name_of(given.file)} holds no calculation")
-    source = [*in_lines(given.fitted, source)]
+    source = [*in_lines(given.fitted, items_in(read_bytes(given.file), name_of(given.file)))]
     if given.merge is not None:
         return _merge(given, source)
     shard = chosen_shard(given)
@@ -77,7 +84,14 @@ def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers, c
         f"{count.answered} answered, {count.problems} with a problem"
         f" ({count.resumed} of them from an earlier run): {target}"
     )
+    _note_bare(count)
     return count
+
+
+def _note_bare(count: Count) -> None:
+    if count.bare:
+        have = "1 line has" if count.bare == 1 else f"{count.bare:,} lines have"
+        tell(f"note: {have} no digest of their own: whether they were edited is not known")
 
 
 def _made_there(client: Client) -> MadeBy:
@@ -90,6 +104,7 @@ def _merge(given: argparse.Namespace, source: Sequence[bytes]) -> int:
         raise Problem(400, "--merge goes with -o alone")
     count = merge_outputs(source, [Path(name) for name in given.merge], Path(given.output))
     tell(f"{count.answered} answered, {count.problems} with a problem, of {len(given.merge)} parts: {given.output}")
+    _note_bare(count)
     return PASSED if count.problems == 0 else FAILED
 
 

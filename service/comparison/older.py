@@ -3,56 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, JsonValue, ValidationError, model_validator
+from pydantic import Field, model_validator
 
 from ..base.common import Calculation
 from ..base.envelope import Evaluation, evaluate
-from ..base.problems import Problem, from_validation
+from ..base.problems import Problem
 from ..units.kinds import meanings
 from .compare import Answer, require_same_kind
+from .envelope import Lenient, read_as, read_envelope
 
 ENVELOPE = {"answer", "findings", "record"}
 EXAMPLE = {"calculation", "request"}
 BASELINE = "baseline"  # member of a body beside the request
-T = TypeVar("T", bound=BaseModel)
 
 
-class _Lenient(BaseModel):
-    """What is read of an older answer; what else another version put there is left alone."""
-
-    model_config = ConfigDict(strict=True, extra="ignore", allow_inf_nan=False, frozen=True)
-
-
-class OlderFinding(_Lenient):
-    """A finding by its code."""
-
-    code: str
-    severity: Literal["outside", "caution", "note"]
-    line: str | None
-
-
-class OlderPolicy(_Lenient):
-    """The rules of a company that an older answer obeyed."""
-
-    name: str
-    version: str
-    digest: str
-
-
-class OlderRecord(_Lenient):
-    """What the older answer rests on."""
-
-    calculation: str
-    revision: int
-    version: str
-    input_digest: str
-    tables: dict[str, str]
-    policy: OlderPolicy | None = None
-
-
-class OlderPlace(_Lenient):
+class OlderPlace(Lenient):
     """A governing station."""
 
     index: Annotated[int, Field(ge=0)]
@@ -61,7 +28,7 @@ class OlderPlace(_Lenient):
     node_id: int | None
 
 
-class OlderLine(_Lenient):
+class OlderLine(Lenient):
     """A weld line at its governing station."""
 
     name: str
@@ -79,18 +46,10 @@ class OlderLine(_Lenient):
         return self
 
 
-class OlderLines(_Lenient):
+class OlderLines(Lenient):
     """The weld lines of an answer."""
 
     lines: list[OlderLine]
-
-
-class OlderEnvelope(_Lenient):
-    """An answer as `toeline check --json` writes it, of this version or another one."""
-
-    answer: dict[str, JsonValue]
-    findings: list[OlderFinding]
-    record: OlderRecord
 
 
 def answer_of(name: str, found: Evaluation) -> Answer:
@@ -132,19 +91,19 @@ def older_answer(name: str, data: Any, calculation: Calculation) -> Answer:
 
 
 def _request(data: Any, calculation: Calculation) -> Any:
-    return _validated(calculation.request, data, "/request")
+    return read_as(calculation.request, data, "/request")
 
 
 def _from_envelope(name: str, data: Any, request: Any, calculation: Calculation) -> Answer:
     within = "" if request is None else "/response"
-    read = _validated(OlderEnvelope, data, within)
+    read = read_envelope(data, within)
     require_same_kind(read.record.calculation, calculation.name)
     answer: dict[str, Any] = dict(read.answer)
     for key in _in_other_units(answer, calculation.answer.model_fields):
         text = f"it is in other units ({key}): calculate it without the wish for units, or give its request"
         raise Problem(422, text, [(f"{within}/answer/{key}", "in another unit")])
     if "lines" in calculation.answer.model_fields:
-        lines = _validated(OlderLines, answer, f"{within}/answer").lines
+        lines = read_as(OlderLines, answer, f"{within}/answer").lines
         answer["lines"] = [line.model_dump() for line in lines]
     findings = [finding.model_dump() for finding in read.findings]
     return Answer(name=name, request=request, answer=answer, findings=findings, record=read.record.model_dump())
@@ -160,11 +119,3 @@ def _in_other_units(data: Any, known: Collection[str] = ()) -> Iterator[str]:
                 yield from _in_other_units(value)
     elif isinstance(data, list) and data and isinstance(data[0], Mapping):
         yield from _in_other_units(data[0])
-
-
-def _validated(model: type[T], data: Any, within: str) -> T:
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        problem = from_validation(error, data, model)
-        raise Problem(422, problem.detail, [(within + where, text) for where, text in problem.errors]) from error

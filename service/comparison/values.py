@@ -9,7 +9,8 @@ from typing import Any
 from fatcore.figures import counted, figure
 
 from ..base.problems import pointer
-from .inputs import given_texts, value_text
+from .envelope import is_finite
+from .inputs import LONGEST_TEXT, given_texts, value_text
 
 RELATIVE = 1e-9  # what another processor of the same kind of arithmetic may make, after many operations
 ABSENT = object()
@@ -18,7 +19,7 @@ Steps = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
-    """A value that is another one; relative: of two numbers, of the larger one."""
+    """A value that is another one, in words; relative: of two numbers, of the larger one."""
 
     pointer: str
     before: str
@@ -47,13 +48,19 @@ def differences(before: Any, now: Any, steps: Steps = ()) -> Iterator[Difference
     elif _is_number(before) and _is_number(now):
         yield from _of_numbers(before, now, steps)
     elif type(before) is not type(now) or before != now:
-        yield Difference(pointer=pointer(steps) or "/", before=_text(before), now=_text(now))
+        texts = _two_texts(before, now)
+        yield Difference(pointer=pointer(steps) or "/", before=texts[0], now=texts[1])
 
 
 def _of_numbers(before: float, now: float, steps: Steps) -> Iterator[Difference]:
+    """A number that is not finite differs from everything, itself as well: no calculation gave it."""
+    if not (is_finite(before) and is_finite(now)):
+        yield Difference(pointer=pointer(steps) or "/", before=repr(before)[:40], now=repr(now)[:40])
+        return
     if before == now:
         return
-    relative = abs(now - before) / max(abs(now), abs(before))
+    largest = max(abs(now), abs(before))
+    relative = abs(now / largest - before / largest)
     if relative > RELATIVE:
         texts = given_texts(before, now)
         yield Difference(pointer=pointer(steps) or "/", before=texts[0], now=texts[1], relative=relative)
@@ -61,6 +68,16 @@ def _of_numbers(before: float, now: float, steps: Steps) -> Iterator[Difference]
 
 def _is_number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _two_texts(before: Any, now: Any) -> tuple[str, str]:
+    """Two values in words; of long texts the place where they part."""
+    if not (isinstance(before, str) and isinstance(now, str)):
+        return _text(before), _text(now)
+    parting = next((at for at, pair in enumerate(zip(before, now, strict=False)) if pair[0] != pair[1]), 0)
+    start = max(0, parting - LONGEST_TEXT // 2)
+    mark = "..." if start else ""
+    return value_text(mark + before[start:]), value_text(mark + now[start:])
 
 
 def _text(value: Any) -> str:

@@ -27,6 +27,7 @@ from ..access.teams import KnownCaller
 from ..base import problems
 from ..base.common import Calculation
 from ..base.envelope import calculated, canonical_json, validated
+from ..base.forms.sealed import sealed_line
 from ..base.parsing import require_bounded, strict_json
 from ..base.problems import Problem, unforeseen
 from ..base.rules.active import active_policy
@@ -81,7 +82,7 @@ class AnswerLine(NamedTuple):
 
 
 def answer_line(item: Item, used_ids: set[str | int]) -> AnswerLine:
-    """The line of an item, with its newline: id, status, digest of the item, version, envelope or problem.
+    """The line of an item, with its newline: id, status, digest of the item, version, envelope or problem, its digest.
 
     used_ids : ids of the items before; the id of this one is added
     """
@@ -128,9 +129,8 @@ def _line(item: Item, item_id: str | int | None, status: int, **parts: bytes) ->
     made_by = {"version": __version__, "policy": None if policy is None else policy.digest}
     known = {"id": item_id, "status": status, "item_digest": item.digest, **made_by}
     head = json.dumps(known, ensure_ascii=False, separators=(",", ":"))[:-1].encode()
-    return AnswerLine(
-        status, head + b"".join(b',"%s":%s' % (key.encode(), part) for key, part in parts.items()) + b"}\n"
-    )
+    content = head + b"".join(b',"%s":%s' % (key.encode(), part) for key, part in parts.items()) + b"}"
+    return AnswerLine(status, sealed_line(content))
 
 
 def id_of(item: Item) -> str | int | None:

@@ -192,10 +192,11 @@ def _batch() -> dict[str, Any]:
     """The operation of /v1/batch."""
     array = {"type": "array", "minItems": 1, "maxItems": batch.MAX_ITEMS, "items": ITEM_SCHEMA}
     text = (
-        "Every item is answered by one line {id, status, item_digest, version, policy, envelope}, or with problem "
-        "in place of envelope, one with `only` by value and findings: the value as text and the codes of all "
+        "Every item is answered by one line {id, status, item_digest, version, policy, envelope, line_digest}, or with "
+        "problem in place of envelope, one with `only` by value and findings: the value as text and the codes of all "
         "findings; in the order of the items, as each is done. The first digest is of the item as it was sent, "
-        "whatever the order of its keys, `policy` that of the company's own rules where some hold. A problem "
+        "whatever the order of its keys, the last one of the line without it, as it is written, and `policy` is "
+        "that of the company's own rules where some hold. A problem "
         "of one item does not touch the others; its pointers point into its input, or into the item itself "
         "where that is not {id, calculation, input}."
     )

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
-
-from fatcore.figures import counted
 
 from ..base.rules.active import active_policy
 from ..base.rules.words import whole_words
@@ -15,6 +13,7 @@ from ..gate.accept import stored_check
 from ..gate.baseline import Baseline, StoredCheck
 from ..gate.gate import Answers as CheckAnswers
 from ..gate.result import Answered
+from ..http.batch import id_of, line_item
 from .given import Asked
 from .items import ItemChange, item_change
 from .outputs import Changes
@@ -30,17 +29,11 @@ def asked_again(asked: Asked, answers: Answers, finished: Callable[[int], None])
     items = asked.items[: len(asked.answers)]
     for before, line in zip(asked.answers, answers(items, set()), strict=True):
         now = json.loads(line.content)
-        found.add(item_change(repr(before["id"]), before, now if before["id"] == now["id"] else _of_another(now)))
+        edited = before.fits is False
+        found.add(item_change(repr(before.said["id"]), before.said, now, asked=True, edited=edited))
         finished(1)
-    left = len(asked.items) - len(items)
-    if left:
-        found.remarks.append(f"{counted(left, 'item')} without an answer of before")
+    found.unanswered = [repr(id_of(line_item(line))) for line in asked.items[len(items) :]]
     return found
-
-
-def _of_another(now: Mapping[str, Any]) -> dict[str, Any]:
-    """The line of an item that is not the one that was answered here."""
-    return {**now, "problem": f"the item is {now['id']!r} now"}
 
 
 def stored_again(baseline: Baseline, answers: CheckAnswers) -> Changes:

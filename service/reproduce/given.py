@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from ..base.parsing import strict_json
 from ..base.problems import Problem
+from ..batch.file import items_in
+from ..batch.lines import OutputLine, numbered, read_line
+from ..comparison.envelope import guard_plain, read_envelope
 from ..comparison.older import ENVELOPE, EXAMPLE
-from .outputs import line_of_answer
 
 BASELINE = "toeline baseline"
 NEEDED = (
@@ -25,7 +28,7 @@ class Asked:
     """Items as a batch has them, and the lines that answered them; fewer where a batch was stopped."""
 
     items: Sequence[bytes]
-    answers: Sequence[Mapping[str, Any]]
+    answers: Sequence[OutputLine]
 
 
 def asked_in(paths: Sequence[Path]) -> Asked | None:
@@ -38,16 +41,15 @@ def asked_in(paths: Sequence[Path]) -> Asked | None:
     if kinds == ["baseline"]:
         return None
     if kinds == ["example"]:
-        data = strict_json(contents[0], str(paths[0]))
+        data = _read(contents[0], paths[0])
         return _pair(paths[0].name, data["calculation"], data["request"], data["response"])
     if sorted(kinds) == ["items", "lines"]:
         at = kinds.index("lines")
-        return _batch(contents[1 - at], paths[at], contents[at])
+        return _batch(items_in(contents[1 - at], str(paths[1 - at])), paths[at], contents[at])
     if sorted(kinds) in (["answer", "request"], ["answer", "example"]):
         at = kinds.index("answer")
-        answer = strict_json(contents[at], str(paths[at]))
-        request = strict_json(contents[1 - at], str(paths[1 - at]))
-        calculation = answer["record"]["calculation"]
+        answer, request = _read(contents[at], paths[at]), _read(contents[1 - at], paths[1 - at])
+        calculation = read_envelope(answer).record.calculation
         if set(request) >= EXAMPLE:
             if request["calculation"] != calculation:
                 raise Problem(422, f"the answer is of {calculation}, the request of {request['calculation']}")
@@ -71,7 +73,7 @@ def _kind(content: bytes) -> str:
 
 def _kind_of(data: Any) -> str:
     if not isinstance(data, dict):
-        return "other"
+        return "items" if isinstance(data, list) else "other"
     for kind, keys in (("lines", {"id", "status"}), ("items", {"id", "calculation", "input"}), ("answer", ENVELOPE)):
         if keys <= set(data):
             return kind
@@ -80,24 +82,25 @@ def _kind_of(data: Any) -> str:
     return "example" if set(data) >= {*EXAMPLE, "response"} else "request"
 
 
+def _read(content: bytes, path: Path) -> Any:
+    """The data of a file; Problem where it is no JSON, or has numbers and levels that no request and answer has."""
+    data = strict_json(content, str(path))
+    guard_plain(data)
+    return data
+
+
 def _pair(name: str, calculation: Any, request: Any, answer: Any) -> Asked:
-    if not isinstance(answer, dict) or not set(answer) >= ENVELOPE or not isinstance(answer["record"], dict):
+    if not isinstance(answer, dict) or not set(answer) >= ENVELOPE:
         raise Problem(422, f"{name}: {NEEDED}")
-    record = answer["record"]
-    policy = record.get("policy") or {}
-    made_by = {"version": record.get("version"), "policy": policy.get("digest")}
+    record = read_envelope(answer).record
+    made_by = {"version": record.version, "policy": None if record.policy is None else record.policy.digest}
     item = json.dumps({"id": name, "calculation": calculation, "input": request}).encode()
-    return Asked([item], [{"id": name, "status": 200, **made_by, "envelope": answer}])
+    line = {"id": name, "status": 200, **made_by, "envelope": answer}
+    return Asked([item], [OutputLine(line, fits=None, plain=True)])
 
 
-def _batch(source: bytes, path: Path, content: bytes) -> Asked:
-    items = [line for line in source.split(b"\n") if line.strip()]
-    answers = [*_answers(path, content)]
+def _batch(items: Sequence[bytes], path: Path, content: bytes) -> Asked:
+    answers = [read_line(path, number, line) for number, line in numbered(path, BytesIO(content))]
     if len(answers) > len(items):
         raise Problem(422, f"{path} has {len(answers)} lines for {len(items)} items")
     return Asked(items, answers)
-
-
-def _answers(path: Path, content: bytes) -> Iterator[dict[str, Any]]:
-    for number, line in enumerate(content.splitlines(keepends=True), start=1):
-        yield line_of_answer(path, number, line)

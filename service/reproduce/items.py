@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from ..comparison.values import Difference, differences
+from .verdicts import moves
 
 Line = Mapping[str, Any]
-VERDICTS = ("fail", "undecided", "pass")  # from the severest
 MADE_BY = ("version", "policy", "item_digest")
 OF_UNITS = {"units-converted", "units-of-answer"}  # how the request is written, not what is answered
 CAUSES = {
@@ -20,16 +21,22 @@ CAUSES = {
     "input_digest": "digest of the input with its defaults",
     "revision": "revision of the calculation",
 }
+# of a record: what an answer rests on, which is compared by itself
+BESIDE = {"version", "revision", "policy", "tables", "sources", "input_digest"}
+EDITED = "the line does not fit its digest: it was edited"
+_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(e[+-]?[0-9]+)?")  # as an item of one value has it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemChange:
     """One item before and now.
 
-    differences : of its answer, the numbers that differ most first
+    differences : of its answer, verdicts first, then what differs most, the record last
     came, went  : findings and sources
     causes      : what it rests on that is another one
     verdict     : before and now, where both have one
+    direction   : whether a verdict of it became more lenient, or more severe; looser where some are either
+    edited      : a line of it does not fit its own digest
     """
 
     name: str
@@ -38,56 +45,92 @@ class ItemChange:
     went: tuple[str, ...] = ()
     causes: tuple[str, ...] = ()
     verdict: tuple[str, str] | None = None
+    direction: Literal["looser", "stricter", ""] = ""
+    edited: bool = False
 
     @property
     def same(self) -> bool:
         """Whether the same is said, whatever it rests on."""
-        return not (self.differences or self.came or self.went)
-
-    @property
-    def direction(self) -> Literal["looser", "stricter", ""]:
-        """Whether the verdict became more lenient, or more severe."""
-        if self.verdict is None or not {*self.verdict} <= {*VERDICTS}:
-            return ""
-        before, now = map(VERDICTS.index, self.verdict)
-        return "" if before == now else "looser" if now > before else "stricter"
+        return not (self.differences or self.came or self.went or self.edited)
 
 
-def item_change(name: str, before: Line, now: Line) -> ItemChange:
-    """An item by its two lines of a batch answer; answers in different units are not compared number by number."""
-    units = [_units(line) for line in (before, now)]
-    if None in units or units[0] == units[1]:
-        found = [*differences(_said(before), _said(now))]
-    else:
-        found = [Difference(pointer="/answer", before=f"in {units[0]}", now=f"in {units[1]}")]
+def item_change(name: str, before: Line, now: Line, *, asked: bool = False, edited: bool = False) -> ItemChange:
+    """An item by its two lines of a batch answer.
+
+    asked  : the later one was calculated of what is said to have been asked before: id and digests must be the same
+    edited : one of them does not fit its digest
+    """
+    found = [*differences(*_said_both(before, now, asked=asked))]
     beside = [Counter(_beside(line)) for line in (before, now)]
+    causes = [*_causes(before, now), *([EDITED] if edited else [])]
     return ItemChange(
         name=name,
-        differences=tuple(sorted(found, key=lambda each: -(each.relative or 2.0))),
+        differences=tuple(sorted(found, key=_order)),
         came=tuple(sorted((beside[1] - beside[0]).elements())),
         went=tuple(sorted((beside[0] - beside[1]).elements())),
-        causes=tuple(_causes(before, now)),
+        causes=tuple(causes),
         verdict=_verdicts(before, now),
+        direction=moves(before, now),
+        edited=edited,
     )
 
 
+def _order(found: Difference) -> tuple[bool, bool, float]:
+    much = 2.0 if found.relative is None else found.relative
+    return not found.pointer.endswith("verdict"), found.pointer.startswith("/record"), -much
+
+
+def _said_both(before: Line, now: Line, *, asked: bool) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What an item is answered by, at both times; what came or went is said by itself.
+
+    Answers in different units are not compared number by number.
+    """
+    said = _said(before), _said(now)
+    for each, line in zip(said, (before, now), strict=True):
+        if asked:
+            each["id"] = repr(line["id"])
+    if before.get("version") == now.get("version"):  # another version may have other defaults, and record more
+        _add_record(said, before, now, asked=asked)
+    for name, read in (("findings", _findings_by_name), ("sources", _sources_by_name)):
+        old, new = read(before), read(now)
+        both = [each for each in old if len(old[each]) == len(new.get(each, ()))]
+        for each, found in zip(said, (old, new), strict=True):
+            each.setdefault(name, {called: found[called] for called in both})
+    units = [_units(line) for line in (before, now)]
+    if None not in units and units[0] != units[1]:
+        for each, unit in zip(said, units, strict=True):
+            each |= {"answer": f"in {unit}", "findings": None}
+    return said
+
+
+def _add_record(said: Sequence[dict[str, Any]], before: Line, now: Line, *, asked: bool) -> None:
+    """What of the records of one version must be the same, besides what is a cause."""
+    records = _record(before), _record(now)
+    for each, record in zip(said, records, strict=True):
+        known = {"input_digest"} if asked else set()
+        if before.get("policy") == now.get("policy"):
+            known.add("policy")  # its name as well
+        each.setdefault("record", {}).update({name: record[name] for name in known if name in record})
+
+
 def _said(line: Line) -> dict[str, Any]:
-    """What an item is answered by, without what stands beside it."""
-    envelope = line.get("envelope")
-    if envelope is not None:
-        return {"status": str(line["status"]), "answer": envelope["answer"], "findings": _limits(line)}
+    """The answer of a line, or its problem, without what it rests on and what is compared by names."""
+    said: dict[str, Any] = {"status": str(line["status"])}  # a number that has no size
+    if "problem" in line:
+        said["problem"] = line["problem"]
     if "value" in line:
-        return {
-            "status": str(line["status"]),
-            "value": _number_in(line["value"]),
-            "findings": _codes(line.get("findings")),
-        }
-    return {"status": str(line["status"]), "problem": line.get("problem")}
+        said["value"] = _number_in(line["value"])
+        said["findings"] = _codes(line.get("findings"))
+    envelope = line.get("envelope") or {}
+    said |= {name: value for name, value in envelope.items() if name not in {"findings", "record"}}
+    if _record(line):
+        said["record"] = {name: value for name, value in _record(line).items() if name not in BESIDE}
+    return said
 
 
-def _codes(text: Any) -> Any:
+def _codes(text: Any) -> str:
     """The findings beside a single value, without those of units."""
-    return [each for each in str(text).split(", ") if each.rpartition(":")[2] not in OF_UNITS]
+    return ", ".join(each for each in str(text).split(", ") if each.rpartition(":")[2] not in OF_UNITS)
 
 
 def _units(line: Line) -> str | None:
@@ -98,20 +141,8 @@ def _units(line: Line) -> str | None:
     return told.partition(";")[0].removeprefix("the answer has ") or "MPa and mm"
 
 
-def _limits(line: Line) -> dict[str, list[list[Any]]]:
-    """Values and limits of the findings that have some."""
-    found: dict[str, list[list[Any]]] = {}
-    for each in _findings(line):
-        if each.get("value") is not None:
-            found.setdefault(_finding(each), []).append([each[name] for name in ("value", "low", "high", "count")])
-    return found
-
-
-def _number_in(text: Any) -> Any:
-    try:
-        return float(text)
-    except (TypeError, ValueError):
-        return text
+def _number_in(text: str) -> Any:
+    return float(text) if _NUMBER.fullmatch(text) else text
 
 
 def _findings(line: Line) -> Sequence[Mapping[str, Any]]:
@@ -124,14 +155,33 @@ def _finding(found: Mapping[str, Any]) -> str:
     return f"{found['severity']} {found['code']}{where}"
 
 
+def _findings_by_name(line: Line) -> dict[str, list[Any]]:
+    found: dict[str, list[Any]] = {}
+    for each in _findings(line):
+        if each["code"] not in OF_UNITS:
+            found.setdefault(_finding(each), []).append(each)
+    return found
+
+
 def _record(line: Line) -> Mapping[str, Any]:
     record: Mapping[str, Any] = (line.get("envelope") or {}).get("record", {})
     return record
 
 
+def _source(source: Mapping[str, Any]) -> str:
+    return f"{source['key']} ({source['status']})"
+
+
+def _sources_by_name(line: Line) -> dict[str, list[Any]]:
+    found: dict[str, list[Any]] = {}
+    for each in _record(line).get("sources", ()):
+        found.setdefault(_source(each), []).append(each)
+    return found
+
+
 def _beside(line: Line) -> Iterator[str]:
     yield from (f"finding {_finding(each)}" for each in _findings(line) if each["code"] not in OF_UNITS)
-    yield from (f"source {each['key']} ({each['status']})" for each in _record(line).get("sources", ()))
+    yield from (f"source {_source(each)}" for each in _record(line).get("sources", ()))
 
 
 def _causes(before: Line, now: Line) -> Iterator[str]:

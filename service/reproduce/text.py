@@ -7,32 +7,37 @@ from collections.abc import Iterator
 
 from fatcore.figures import counted
 
+from ..base.forms.printable import escaped
 from .items import ItemChange
 from .outputs import Changes
+from .verdicts import VERDICTS
 
 MOST_ITEMS, MOST_VALUES = 100, 5
 UNKNOWN = (
-    "no cause is recorded: what both hold of version, policy, revision and tables is the same (another machine or"
-    " library, perhaps)"
+    "no cause is recorded: what both hold of version, policy, revision and tables is the same; another machine or "
+    "library may have made a number, an edit may have made a number, message, caution or citation"
 )
 
 
 def changes_text(found: Changes) -> str:
-    """Each item that changed with what differs most, what was added and removed, the counts last."""
+    """Each item that changed with what differs most, what was added and removed, the counts last; a line each."""
     lines = [line for change in found.changed[:MOST_ITEMS] for line in _item(change)]
     if len(found.changed) > MOST_ITEMS:
         lines.append(f"and {counted(len(found.changed) - MOST_ITEMS, 'changed item')} more")
-    for word, names in (("added", found.added), ("removed", found.removed)):
+    for word, names in _alone(found):
         lines += [f"{word}: item {name}" for name in names[:MOST_ITEMS]]
         lines += [f"and {len(names) - MOST_ITEMS:,} more {word}"] if len(names) > MOST_ITEMS else []
     lines += [f"cause: {text} (of {counted(count, 'item')})" for text, count in sorted(found.causes.items())]
     lines += [f"note: {text}" for text in found.remarks]
-    return "\n".join([*lines, summary(found)])
+    return "\n".join(map(escaped, [*lines, summary(found)]))
+
+
+def _alone(found: Changes) -> tuple[tuple[str, list[str]], ...]:
+    return ("added", found.added), ("removed", found.removed), ("without an answer of before", found.unanswered)
 
 
 def _item(change: ItemChange) -> Iterator[str]:
-    verdict = "" if not change.direction else f": verdict {' -> '.join(change.verdict or ())}, {change.direction}"
-    yield f"item {change.name}{verdict}"
+    yield f"item {change.name}{_verdict(change)}"
     yield from (f"  {each.text}" for each in change.differences[:MOST_VALUES])
     if len(change.differences) > MOST_VALUES:
         yield f"  and {counted(len(change.differences) - MOST_VALUES, 'value')} more"
@@ -41,13 +46,20 @@ def _item(change: ItemChange) -> Iterator[str]:
     yield from (f"  since: {text}" for text in change.causes or (UNKNOWN,))
 
 
+def _verdict(change: ItemChange) -> str:
+    if not change.direction:
+        return ""
+    whole = change.verdict
+    if whole is not None and whole[0] != whole[1] and {*whole} <= {*VERDICTS}:
+        return f": verdict {' -> '.join(whole)}, {change.direction}"
+    return f": a verdict of it {change.direction}"
+
+
 def summary(found: Changes) -> str:
     """The counts in one line."""
     counts = [f"{found.same:,} the same", f"{len(found.changed):,} changed"]
     counts += [f"{len(found.of(word)):,} with a {word} verdict" for word in ("looser", "stricter") if found.of(word)]
-    counts += [
-        f"{len(names):,} {word}" for word, names in (("added", found.added), ("removed", found.removed)) if names
-    ]
+    counts += [f"{len(names):,} {word}" for word, names in _alone(found) if names]
     return ", ".join(counts)
 
 
@@ -58,6 +70,7 @@ def changes_json(found: Changes) -> str:
         "changed": [_data(change) for change in found.changed],
         "added": found.added,
         "removed": found.removed,
+        "unanswered": found.unanswered,
         "causes": dict(sorted(found.causes.items())),
         "remarks": found.remarks,
     }

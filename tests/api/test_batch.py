@@ -39,7 +39,8 @@ def ask(client: httpx.Client, items: Any) -> list[dict[str, Any]]:
 def test_every_item_is_answered_as_alone(client: httpx.Client) -> None:
     items = [item("a"), item(2, 120.0)]
     lines = ask(client, items)
-    assert [list(line) for line in lines] == [["id", "status", "item_digest", "version", "policy", "envelope"]] * 2
+    keys = ["id", "status", "item_digest", "version", "policy", "envelope", "line_digest"]
+    assert [list(line) for line in lines] == [keys] * 2
     assert [line["id"] for line in lines] == ["a", 2]
     for line, sent in zip(lines, items, strict=True):
         alone = client.post("/v1/curves/life", json=sent["input"]).json()

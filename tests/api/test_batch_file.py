@@ -21,11 +21,12 @@ from fatcore import __version__
 from service.base import progress
 from service.base.problems import Problem
 from service.batch import file as batch_file
-from service.batch.file import Count, MadeBy, answers_of_server, local_answers, resume, whole_lines
+from service.batch.file import Count, MadeBy, answered_before, answers_of_server, local_answers, resume
 from service.cli import main
 from service.client.client import Client
 from service.client.errors import AnswerError
 from service.http.batch import Item, line_item
+from tests.api.edited_lines import resealed
 
 CURVE = "peak-stress-opening"
 
@@ -114,9 +115,10 @@ def test_what_was_not_answered_for_a_reason_of_the_moment_is_asked_again(
     tmp_path: Path, whole: bytes, status: int, again: bool
 ) -> None:
     lines = whole.splitlines(keepends=True)
-    entry = {**json.loads(lines[1]), "status": status}
+    entry = {**json.loads(lines[1]), "status": status, "problem": {}}
+    del entry["envelope"]
     target = tmp_path / "out.ndjson"
-    target.write_bytes(lines[0] + json.dumps(entry).encode() + b"\n" + lines[2])
+    target.write_bytes(lines[0] + resealed(json.dumps(entry).encode()) + lines[2])
     count = resume(source(len(lines)), target, local_answers)
     assert count.resumed == (1 if again else 3)
     assert (target.read_bytes() == whole) is again
@@ -170,7 +172,7 @@ def test_foreign_file_is_refused_and_kept(tmp_path: Path, whole: bytes, line: by
     content = whole[: whole.index(b"\n") + 1] + line + b'{"id":'
     target.write_bytes(content)
     with pytest.raises(Problem, match="line 2: no line of a batch answer"):
-        whole_lines(target)
+        answered_before(source(6), target)
     assert target.read_bytes() == content
 
 
@@ -294,7 +296,7 @@ def test_answers_of_another_load_or_version_are_refused(tmp_path: Path, whole: b
             resume(changed, target, local_answers, made_by=made_by)
     turned = [json.dumps(dict(reversed(json.loads(line).items()))).encode() for line in source(6)]
     assert resume(turned, target, local_answers).resumed == 5  # the order of the keys says nothing
-    older = [b'{"id":0,"status":200}\n', b'{"id":null,"status":400}\n']
+    older = [b'{"id":0,"status":200,"value":"1"}\n', b'{"id":null,"status":400,"problem":{}}\n']
     for line, name in zip(older, ("item 0", "an item"), strict=True):
         target.write_bytes(line)
         with pytest.raises(Problem, match=f"here is {name} as it was then"):
@@ -305,7 +307,8 @@ def test_a_service_of_another_version_does_not_continue(
     files: tuple[Path, Path], whole: bytes, base_url: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     given, target = files
-    target.write_bytes(whole[:-5].replace(__version__.encode(), b"0.0.1"))
+    older = whole.replace(__version__.encode(), b"0.0.1").splitlines(keepends=True)
+    target.write_bytes(b"".join(map(resealed, older))[:-5])
     assert main(["batch", str(given), "-o", str(target), "--server", base_url]) == 2
     assert f"holds answers of version 0.0.1, not of {__version__} (line 1)" in capsys.readouterr().err
 

@@ -67,7 +67,7 @@ def test_lines_of_a_batch_have_their_id_status_and_pointers() -> None:
     assert (good["id"], good["status"], set(good)) == (
         1,
         200,
-        {"id", "status", "item_digest", "version", "policy", "envelope"},
+        {"id", "status", "item_digest", "version", "policy", "envelope", "line_digest"},
     )
     assert (taken["id"], taken["status"]) == (1, 422)
     assert taken["problem"]["errors"] == [{"pointer": "/id", "message": "taken"}]
@@ -89,7 +89,9 @@ def test_an_item_of_one_value_names_the_findings_beside_it() -> None:
     text = '{"calculation":"sources","id":"ä","input":{},"only":"record.revision"}'
     digest = "sha256:" + hashlib.sha256(text.encode()).hexdigest()
     made = f'"item_digest":"{digest}","version":"{__version__}","policy":null'
-    assert line.content == f'{{"id":"ä","status":200,{made},"value":"1","findings":"none"}}\n'.encode()
+    content = f'{{"id":"ä","status":200,{made},"value":"1","findings":"none"'
+    sealed = hashlib.sha256(f"{content}}}".encode()).hexdigest()
+    assert line.content == f'{content},"line_digest":"sha256:{sealed}"}}\n'.encode()
     refused = answer_line(Item(problem=Problem(400, "d")), set()).content
     assert refused.startswith(b'{"id":null,"status":400,"item_digest":"sha256:')
 

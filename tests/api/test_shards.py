@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from fatcore import __version__
 from service import cli
 from service.base.problems import Problem
 from service.jobs.shard import Shard, shard_of
+from tests.api.edited_lines import edited, resealed
 
 CURVE = "peak-stress-opening"
 EXAMPLE = Path(__file__).parents[2] / "openapi_examples" / "check" / "one-toe-constant.json"
@@ -70,9 +73,102 @@ def test_outputs_of_parts_are_put_together_to_that_of_one_run(capsys: pytest.Cap
         assert text in capsys.readouterr().err
     assert Path("merged").read_bytes() == Path("whole").read_bytes()
     assert cli.main(["batch", "in.ndjson", "--merge", *names]) == 2
-    Path(names[0]).write_bytes(Path(names[0]).read_bytes().replace(b'"version":"', b'"version":"9'))
+    lines = Path(names[0]).read_bytes().replace(b'"version":"', b'"version":"9').splitlines(keepends=True)
+    Path(names[0]).write_bytes(b"".join(map(resealed, lines)))
     assert cli.main(["batch", "in.ndjson", "-o", "merged", "--merge", *names]) == 2
     assert "by different versions or policies" in capsys.readouterr().err
+
+
+def small(item_id: int) -> dict[str, Any]:
+    return {
+        "id": item_id,
+        "calculation": "curves/life",
+        "input": {"curve": CURVE, "stress_range_mpa": [60.0 + item_id]},
+    }
+
+
+SMALL = b"\n".join(json.dumps(small(n)).encode() for n in range(4))
+
+
+def without_digests(content: bytes) -> bytes:
+    lines = [json.loads(line) for line in content.splitlines()]
+    for line in lines:
+        del line["line_digest"]
+    return b"".join(json.dumps(line).encode() + b"\n" for line in lines)
+
+
+def by_status(line: dict[str, Any], status: int) -> None:
+    del line["envelope"]
+    line.update(status=status, problem={"status": status})
+
+
+def of_version(content: bytes, version: bytes) -> bytes:
+    lines = content.replace(__version__.encode(), version).splitlines(keepends=True)
+    return b"".join(map(resealed, lines))
+
+
+def first(change: Callable[[dict[str, Any]], object], **how: Any) -> Callable[[bytes], bytes]:
+    return lambda out: edited(out, change, **how)
+
+
+@pytest.mark.parametrize(
+    ("change", "text"),
+    [
+        (first(lambda line: line.update(id=7)), "part, line 1: the id 7 is not that of the item, 0"),
+        (first(lambda line: line.pop("envelope")), "part, line 1: no line of a batch answer: "),
+        (
+            first(lambda line: line.update(problem={})),
+            "one of envelope, value, problem, not by envelope and problem",
+        ),
+        (first(lambda line: line.update(status="200")), "/status "),
+        (first(lambda line: line.update(version="0.1.0")), "the line is of version 0.1.0, its record of "),
+        (first(lambda line: line.update(policy="p")), "the line is of policy p, its record of none"),
+        (
+            first(lambda line: line["envelope"].update(caution="none"), sealed=False),
+            "it does not fit its digest",
+        ),
+        (first(lambda line: by_status(line, 503)), "item 1 (0) is answered by 503, which is of that moment"),
+        (first(lambda line: by_status(line, 429), at=3), "part, line 4: item 4 (3) is answered by 429"),
+        (lambda out: out[:-1], "part ends within line 4: its run was stopped"),
+        (lambda out: out.replace(b"\n", b"\r\n"), "part, line 1: another program has changed its line ends"),
+        (lambda out: b"\xef\xbb\xbf" + out, "part, line 1: another program has changed its line ends or put a mark"),
+        (lambda out: of_version(out, b"0.1.0"), f"the parts are of toeline 0.1.0, this is {__version__}"),
+        (lambda out: without_digests(out).replace(b'"version"', b'"was"', 1), "by different versions or policies"),
+    ],
+)
+def test_a_part_that_no_run_of_here_has_written_is_not_put_together(
+    change: Callable[[bytes], bytes], text: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    Path("in").write_bytes(SMALL)
+    assert cli.main(["batch", "in", "-o", "out"]) == 0
+    whole = Path("out").read_bytes()
+    changed = change(whole)
+    assert changed != whole
+    Path("part").write_bytes(changed)
+    capsys.readouterr()
+    assert cli.main(["batch", "in", "-o", "merged", "--merge", "part"]) == 2
+    assert text in capsys.readouterr().err
+    assert not Path("merged").exists()
+
+
+def test_lines_without_a_digest_of_their_own_are_put_together_with_a_note(capsys: pytest.CaptureFixture[str]) -> None:
+    Path("in").write_bytes(SMALL)
+    cli.main(["batch", "in", "-o", "out"])
+    Path("part").write_bytes(without_digests(Path("out").read_bytes()))
+    note = "4 lines have no digest of their own: whether they were edited is not known"
+    for more in (["merged", "--merge", "part"], ["part"]):
+        capsys.readouterr()
+        assert cli.main(["batch", "in", "-o", *more]) == 0
+        assert note in capsys.readouterr().err
+    assert Path("merged").read_bytes() == Path("part").read_bytes()
+
+
+def test_a_part_that_is_not_there_is_named(capsys: pytest.CaptureFixture[str]) -> None:
+    Path("in").write_bytes(SMALL)
+    Path("out").write_bytes(b"kept")
+    assert cli.main(["batch", "in", "-o", "out", "--merge", "none"]) == 2
+    assert capsys.readouterr().err.startswith("toeline: none: No such file")
+    assert Path("out").read_bytes() == b"kept"
 
 
 def rising(value: Any, factor: float) -> Any:

@@ -75,7 +75,6 @@ def test_what_differs_is_said_with_what_is_known_of_the_cause(run: Run) -> None:
     table = next(iter(answer["record"]["tables"]))
     answer["record"] |= {"version": "0.6.0", "revision": 1, "policy": {"name": "n", "version": "1", "digest": "d"}}
     answer["record"]["tables"] |= {table: "rev 1 sha256:0"}
-    del answer["record"]["input_digest"]
     Path("answer.json").write_text(json.dumps(answer))
     code, printed = run("verify", "request.json", "answer.json")
     assert code == 1
@@ -158,10 +157,11 @@ def test_a_batch_is_verified_item_by_item(run: Run, base_url: str, monkeypatch: 
     assert "item 1\n  /answer/life_cycles/0 " in printed
     assert "  since: digest of the item sha256:" in printed
     assert "item 4\n  /value " in printed
-    assert "since: no cause is recorded" in printed
-    assert printed.endswith("note: 1 item without an answer of before\n4 the same, 2 changed\n")
+    assert "  since: the line does not fit its digest: it was edited\n" in printed
+    assert "without an answer of before: item 0\n" in printed
+    assert printed.endswith("4 the same, 2 changed, 1 without an answer of before\n")
     Path("in").write_text("\n".join(["{", *lines[1:]]))
-    assert "the item is None now" in run("verify", "out", "in")[1]
+    assert "  /id 0 -> None\n" in run("verify", "out", "in")[1]
     Path("in").write_text(lines[0])
     assert run("verify", "in", "out") == (2, "toeline: out has 6 lines for 1 items\n")
 
@@ -234,7 +234,8 @@ def test_another_policy_than_that_of_a_baseline_is_a_cause(run: Run) -> None:
     ],
 )
 def test_what_cannot_be_verified_is_refused(run: Run, files: list[str], text: str) -> None:
-    envelope = {"answer": {}, "findings": [], "record": {"calculation": "check"}}
+    record = {"calculation": "check", "version": "1", "revision": 1, "input_digest": "d", "tables": {}}
+    envelope = {"answer": {}, "findings": [], "record": record}
     contents = {
         "answer": json.dumps(envelope),
         "request": "{}",
@@ -242,8 +243,8 @@ def test_what_cannot_be_verified_is_refused(run: Run, files: list[str], text: st
         "other": json.dumps({"calculation": "curves/life", "request": {}}),
         "half": json.dumps({"calculation": "check", "request": {}, "response": {}}),
         "items": '{"id":1,"calculation":"a","input":{}}\n{"id":2}',
-        "cut": '{"id":1,"status":200}\n{"id":2',
-        "strange": '{"id":1,"status":200}\n[]\n',
+        "cut": '{"id":1,"status":200,"value":"1"}\n{"id":2',
+        "strange": '{"id":1,"status":200,"value":"1"}\n[]\n',
     }
     for name in files:
         if name in contents:
@@ -255,7 +256,9 @@ def test_what_cannot_be_verified_is_refused(run: Run, files: list[str], text: st
 
 def line(item_id: Any, utilisation: float, verdict: str = "pass", **more: Any) -> str:
     answer = {"verdict": verdict, "utilisation": utilisation, "values": [utilisation] * 9}
-    return json.dumps({"id": item_id, "status": 200, "envelope": {"answer": answer}, "version": "1", **more}) + "\n"
+    record = {"calculation": "none", "version": "1", "revision": 1, "input_digest": "d", "tables": {}}
+    envelope = {"answer": answer, "findings": [], "record": record}
+    return json.dumps({"id": item_id, "status": 200, "envelope": envelope, "version": "1", **more}) + "\n"
 
 
 def test_outputs_are_compared_by_their_ids(run: Run) -> None:

@@ -19,7 +19,7 @@ import pytest
 
 from fatcore import __version__
 from service.base.problems import Problem
-from service.batch.file import Count, answers_of_server, parts, resume, whole_lines
+from service.batch.file import Count, answered_before, answers_of_server, parts, resume
 from service.client.errors import AnswerError
 from service.http.batch import AnswerLine, line_item
 from service.jobs import in_order as jobs
@@ -198,36 +198,48 @@ def test_nothing_is_counted_before_something_ends() -> None:
     assert count == Count(resumed=0, answered=1, problems=2)
 
 
-def test_whole_lines_have_an_id_and_a_status_and_a_line_cut_short_is_removed(tmp_path: Path) -> None:
-    target = tmp_path / "out.ndjson"
-    target.write_bytes(b'{"id":"a","status":200,"item_digest":"d"}\n{"id":null,"status":422,"problem":{}}\n{"id":3')
-    assert whole_lines(target) == [
-        {"id": "a", "status": 200, "item_digest": "d", "version": None, "policy": None},
-        {"id": None, "status": 422, "item_digest": None, "version": None, "policy": None},
-    ]
-    assert target.read_bytes().endswith(b'"problem":{}}\n')
-    target.write_bytes(b'{"id":3')
-    assert whole_lines(target) == []
-    assert target.read_bytes() == b""
-    assert whole_lines(tmp_path / "none") == []
-
-
-@pytest.mark.parametrize("line", [b'{"id":1}', b'{"status":200}', b'["id","status"]', b"{"])
-def test_a_foreign_line_is_refused_by_its_number_from_one(tmp_path: Path, line: bytes) -> None:
-    target = tmp_path / "out.ndjson"
-    target.write_bytes(line + b"\n")
-    with pytest.raises(Problem) as refused:
-        whole_lines(target)
-    assert refused.value.detail == f"{target}, line 1: no line of a batch answer; give another output file"
-
-
 def line(number: Any) -> bytes:
     return json.dumps({"id": number, "calculation": "none", "input": {}}).encode()
 
 
-def answer_of(number: int, status: int) -> bytes:
-    known = {"item_digest": line_item(line(number)).digest, "version": __version__, "policy": None}
+def answer_of(number: Any, status: int) -> bytes:
+    known: dict[str, Any] = {"item_digest": line_item(line(number)).digest, "version": __version__, "policy": None}
+    known["problem" if status != 200 else "value"] = {} if status != 200 else "1"
     return json.dumps({"id": number, "status": status, **known}).encode() + b"\n"
+
+
+def test_whole_lines_are_kept_and_a_line_cut_short_is_removed(tmp_path: Path) -> None:
+    target, source = tmp_path / "out.ndjson", [line("a"), line("b"), line(3)]
+    whole = answer_of("a", 200) + answer_of("b", 422)
+    target.write_bytes(whole + b'{"id":3')
+    assert [entry.said["id"] for entry in answered_before(source, target)] == ["a", "b"]
+    assert target.read_bytes() == whole
+    target.write_bytes(b'{"id":"a')
+    assert answered_before(source, target) == []
+    assert target.read_bytes() == b""
+    assert answered_before(source, tmp_path / "none") == []
+
+
+@pytest.mark.parametrize("cut", [b'{"id":"b"', b'{"id":"a","calculation":"none","input":{}}', b"text", b"{}"])
+def test_a_file_that_ends_without_a_line_end_and_holds_something_else_is_kept(tmp_path: Path, cut: bytes) -> None:
+    target = tmp_path / "out.ndjson"
+    target.write_bytes(cut)
+    with pytest.raises(Problem, match=r"out.ndjson, line 1: no line of a batch answer; give another output file"):
+        answered_before([line("a")], target)
+    target.write_bytes(answer_of("a", 200) + cut)
+    with pytest.raises(Problem, match="answers of another input: it is longer"):
+        answered_before([line("a")], target)
+    assert target.read_bytes() == answer_of("a", 200) + cut
+
+
+@pytest.mark.parametrize("foreign", [b'{"id":1}', b'{"status":200}', b'["id","status"]', b"{"])
+def test_a_foreign_line_is_refused_by_its_number_from_one(tmp_path: Path, foreign: bytes) -> None:
+    target = tmp_path / "out.ndjson"
+    target.write_bytes(foreign + b"\n")
+    with pytest.raises(Problem) as refused:
+        answered_before([line(1)], target)
+    assert refused.value.detail.startswith(f"{target}, line 1: no line of a batch answer: ")
+    assert target.read_bytes() == foreign + b"\n"
 
 
 def test_a_batch_says_how_many_were_done_and_then_each(tmp_path: Path) -> None:
@@ -241,7 +253,7 @@ def test_a_batch_says_how_many_were_done_and_then_each(tmp_path: Path) -> None:
 
     finished: list[int] = []
     source = [line(n) for n in range(4)]
-    assert resume(source, target, answers, finished.append) == Count(resumed=2, answered=3, problems=1)
+    assert resume(source, target, answers, finished.append) == Count(resumed=2, answered=3, problems=1, bare=2)
     assert finished == [2, 1, 1]
     assert given == [(source[2:], {0, 1})]
 
