@@ -46,6 +46,15 @@ _SCOPES = {
     "END INSTANCE": "ASSEMBLY",
     "END ASSEMBLY": "",
 }
+# what moves nodes before the analysis; contact of all surfaces closes what overlaps a little unless it is told not to
+# (common practice of solvers, from memory)
+_MOVING = (
+    "IMPERFECTION",
+    "ADAPTIVE MESH",
+    "CONTACT",
+    "CONTACT INITIALIZATION DATA",
+    "CONTACT INITIALIZATION ASSIGNMENT",
+)
 _OF_ASSEMBLY = "nodes of the assembly itself"
 
 
@@ -99,21 +108,32 @@ def _guard(block: Block) -> None:
     system = block.options.get("SYSTEM", "R") if block.key == "NODE" else "R"
     if block.key == "SYSTEM" or system.upper() != "R":
         raise InputError(_OWN_SYSTEM, "mesh")
-    if block.key == "INSTANCE" and block.rows:
+    if block.key == "INSTANCE" and any(map(_moves, block.rows)):
         raise InputError("an instance of a part that is moved is not read: write the assembly as one mesh", "mesh")
-    if block.key in UNREAD:
+    if block.key in UNREAD and not (block.key == "MODEL CHANGE" and _type(block) == "CONTACT PAIR"):
         raise wrong(f"*{block.key} {UNREAD[block.key]}, which is not done here: write the mesh out in full")
     if block.key in ("NODE", "ELEMENT") and "INPUT" in block.options:
         raise wrong(f"the rows of *{block.key} lie in a file of their own: write them into the deck, or *INCLUDE it")
 
 
+def _type(block: Block) -> str:
+    return " ".join(block.options.get("TYPE", "").upper().split())
+
+
+def _moves(row: str) -> bool:
+    """Whether a row below an instance has anything but zeros."""
+    return re.fullmatch(r"[-+0., \t]*", row) is None
+
+
 def _doubt(block: Block, deck: _Deck) -> None:
     """Marks what turns the directions of results, or moves nodes before the analysis begins."""
     turned = any(len(option) > 1 and "ORIENTATION".startswith(option) for option in block.options)
-    if block.key == "TRANSFORM" or (block.key == "SOLID SECTION" and turned):
-        deck.local[f"*{block.key}" + ", ORIENTATION" * turned] = None
-    adjusted = block.options.get("ADJUST", "YES" if block.key == "TIE" else "NO").upper() != "NO"
-    if block.key in ("IMPERFECTION", "ADAPTIVE MESH") or (block.key in ("TIE", "CONTACT PAIR") and adjusted):
+    layers = any(len(option) > 1 and "COMPOSITE".startswith(option) for option in block.options)
+    if block.key == "TRANSFORM" or (block.key == "SOLID SECTION" and (turned or layers)):
+        deck.local[f"*{block.key}" + ", ORIENTATION" * turned + ", COMPOSITE" * layers] = None
+    tied = block.key == "TIE" or "TIED" in block.options
+    adjusted = block.options.get("ADJUST", "YES" if tied else "NO").upper() != "NO"
+    if block.key in _MOVING or (block.key in ("TIE", "CONTACT PAIR") and adjusted):
         deck.moved[f"*{block.key}"] = None
 
 
@@ -168,7 +188,7 @@ def _float(text: str) -> float:
 
 def _take_elements(block: Block, deck: _Deck) -> None:
     """Rows of solids are whole numbers one after the other, an element on as many lines as it needs."""
-    name = block.options.get("TYPE", "").upper()
+    name = _type(block)
     solid = _SOLID.fullmatch(name)
     if solid is None or _MORE_NODES in solid[2]:
         _count_other(name, block, deck)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from filecmp import cmp
 from pathlib import Path
 
 from fatcore.errors import InputError
@@ -50,7 +51,7 @@ def read_blocks(file: Path) -> Iterator[Block]:
     Raises : InputError for rows without a keyword, for a keyword or an option that is nearly one which makes or
              moves nodes, elements, sets or files, and for rows in the place of options
     """
-    for block in _blocks(_lines(file)):
+    for block in _blocks(_lines(file, file.parent)):
         _guard_key(block)
         _guard_options(block)
         yield block
@@ -67,24 +68,29 @@ def _texts(file: Path) -> Iterator[str]:
                 yield text
 
 
-def _lines(file: Path, depth: int = 0) -> Iterator[str]:
-    """Lines of a file, those of included files in their place."""
+def _lines(file: Path, folder: Path, depth: int = 0) -> Iterator[str]:
+    """Lines of a file, those of included files in their place; folder: that of the deck."""
     texts = _texts(file)
     for text in texts:
         if _key(text) == "INCLUDE":
-            yield from _included(file, text + (next(texts, "") if text.endswith(",") else ""), depth)
+            yield from _included(file, folder, text + (next(texts, "") if text.endswith(",") else ""), depth)
         else:
             yield text
 
 
-def _included(file: Path, text: str, depth: int) -> Iterator[str]:
+def _included(file: Path, folder: Path, text: str, depth: int) -> Iterator[str]:
+    """Lines of the file that is named from the folder of the deck on, or beside the file that includes it."""
     options = _options(text)
     _guard_options(Block("INCLUDE", options, []))
-    name = label_of(options.get("INPUT", ""))
-    other = file.parent / name
-    if depth >= _MOST_INCLUDED or not name or not other.is_file():
+    name = options.get("INPUT", "")
+    others = [place / name for place in (folder, file.parent) if name and (place / name).is_file()]
+    if depth >= _MOST_INCLUDED or not others:
         raise wrong(f"the file of {text!r} is not there, or includes others without end")
-    return _lines(other, depth + 1)
+    if not cmp(others[0], others[-1], shallow=False):
+        raise wrong(
+            f"there are two different files {name!r}, in the folder of the deck and beside the file that names it"
+        )
+    return _lines(others[0], folder, depth + 1)
 
 
 def label_of(text: str) -> str:
@@ -97,8 +103,13 @@ def _key(text: str) -> str:
 
 
 def _options(text: str) -> dict[str, str]:
+    """Options by name; a value that has one half of a quote, as of a name with a comma, keeps it."""
     pairs = (word.partition("=") for word in text.split(",")[1:])
-    return {name.strip().upper(): value.strip() for name, _, value in pairs if name.strip()}
+    return {
+        name.strip().upper(): value if value.count('"') == 1 else label_of(value)
+        for name, _, value in pairs
+        if name.strip()
+    }
 
 
 def _blocks(lines: Iterator[str]) -> Iterator[Block]:
@@ -125,7 +136,9 @@ def _guard_key(block: Block) -> None:
 
 
 def _guard_options(block: Block) -> None:
-    for option in block.options if block.key in _OPTIONS else ():
+    for option, value in block.options.items() if block.key in _OPTIONS else ():
+        if '"' in value:
+            raise wrong(f"option {option[:80]} of *{block.key} has a quote without its other half: {value[:80]}")
         if re.search("[A-Z]", option) is None:
             text = f"a row stands among the options of *{block.key}, below a comma at the end of a line"
             raise wrong(f"{text}: {option[:80]!r}")

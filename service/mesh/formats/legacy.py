@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, within
+from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, whole, within
 
 _TYPES = {
     "float": "f4",
@@ -132,6 +133,7 @@ class _Grid:
     arrays: list[tuple[str, str, Array]] = field(default_factory=list)  # where, name, numbers
     names: dict[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
     fixed: dict[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
+    units: dict[str, tuple[str, ...]] = field(default_factory=dict)  # of the points without a name
     sections: set[str] = field(default_factory=set)
     where: str = ""
     rows: int = 0
@@ -178,6 +180,8 @@ class _Grid:
             point_data=dict(arrays["POINT"]),
             components=self.names,
             fixed=self.fixed,
+            units={name: unit for name, unit in self.units.items() if name},
+            length_unit=self.units.get("", ()),
             elsewhere={name: "cells" for name, _ in arrays["CELL"]},
             node_id=np.arange(len(self.points)),
             numbered="places in the file, from 0",
@@ -199,8 +203,8 @@ class _Grid:
     def _cells(self, words: list[str]) -> None:
         count, size = int(words[1]), int(words[2])
         if self.new:
-            offsets = self.text.numbers(self.text.words()[1], count).astype(np.int64)
-            self.nodes = self.text.numbers(self.text.words()[1], size).astype(np.int64)
+            offsets = whole(self.text.numbers(self.text.words()[1], count), _wrong)
+            self.nodes = whole(self.text.numbers(self.text.words()[1], size), _wrong)
             self.ends = offsets[1:]
             if offsets[:1].any() or offsets[-1:].tolist() not in ([size], []):
                 raise _wrong("the offsets of its cells do not go from 0 to their nodes")
@@ -258,6 +262,9 @@ class _Grid:
         lines: list[str] = []
         while words := self.text.line().strip():
             lines.append(unquote(words.decode()))
-        if lines[:1] == ["COMPONENT_NAMES"] and self.where == "POINT":
-            _, name, values = self.arrays[-1]
+        place, name, values = self.arrays[-1] if self.arrays else ("", "", self.points)
+        if lines[:1] == ["COMPONENT_NAMES"] and place == "POINT":
             self.names[name] = tuple(lines[1 : 1 + (values.shape[1] if values.ndim > 1 else 1)])
+        for line, label in pairwise(lines):
+            if line.split()[:2] == ["NAME", "UNITS_LABEL"] and place != "CELL":
+                self.units[name] = (label.removeprefix("DATA").strip(),)

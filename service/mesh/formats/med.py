@@ -103,7 +103,7 @@ def _mesh(content: Any) -> RawMesh:
 def _guard_axes(names: tuple[str, ...]) -> None:
     """Refuses axes with names of other coordinates, or in another order."""
     for name, axis in zip(names, _AXES, strict=False):
-        if name and set(re.findall("[xyz]", name.lower().replace("axis", ""))) != {axis}:
+        if name and set(re.findall("[xyz]", re.sub("axis|axe", "", name.lower()))) != {axis}:
             raise wrong(f"it calls its axes {', '.join(names)}: write x, y, z")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -16,7 +16,7 @@ from fatcore.stress.weld_lines.solid.elements import SolidElement, node_count
 
 from ..corners import node_means
 from ..raw import Array, ArrayKey
-from .cells import within
+from .cells import guard_names, whole, within
 
 SOLIDS: dict[str, SolidElement] = {
     "TE4": "tet4",
@@ -40,7 +40,7 @@ def nodes_of(given: Any, name: str, count: int) -> NDArray[np.int64]:
     cells, size = int(given.attrs["NBR"]), node_count(SOLIDS[name])
     if given.size != cells * size:
         raise wrong(f"it announces {cells} cells {name}, and holds {given.size} nodes of them")
-    nodes = np.asarray(given[()], dtype=np.int64).reshape(cells, size, order="F") - 1
+    nodes = whole(np.asarray(given[()]), wrong).reshape(cells, size, order="F") - 1
     if not within(nodes, count):
         raise wrong(f"cells {name} name nodes that there are not")
     return nodes
@@ -82,6 +82,7 @@ class Fields:
 
     def read(self) -> None:
         """Takes every step of every field."""
+        guard_names(step.name for step in self._steps())
         for step in self._steps():
             corners = any(f"NOE.{kind}" in step.held for kind in SOLIDS)
             if corners and "NOE" in step.held:
@@ -121,6 +122,7 @@ class Fields:
         profile, held = self._only(step, "NOE")
         values = np.asarray(held["CO"][()], dtype=np.float64)
         rows = np.arange(self.count) if profile == _WHOLE else self._profile(step.name, profile, self.count)
+        self._guard_counts(step, held, {len(rows), self.count}, 1)
         if not len(rows) or values.size % len(rows):
             raise InputError(f"field {step.name!r} has other values than one a node", "mesh")
         by_row = values.reshape(len(rows), -1, order="F")
@@ -142,6 +144,13 @@ class Fields:
         if stated != wide:
             raise InputError(f"field {step.name!r} announces {stated} components, and holds {wide}", "mesh")
 
+    def _guard_counts(self, step: _Step, held: Any, rows: Collection[int], each: int) -> None:
+        """Nodes or elements, in the profile or all of them, and values at each, where they are stated."""
+        for name, fitting in (("NBR", rows), ("NGA", (each,))):
+            if (stated := int(held.attrs.get(name, max(fitting)))) not in fitting:
+                text = f"has other values than one a node, or one a node of its elements: {name} is {stated}"
+                raise InputError(f"field {step.name!r} {text}, where it has {max(fitting)}", "mesh")
+
     def _elements_at(self) -> NDArray[np.int64]:
         """How many solid elements have each node."""
         kinds = [kind for kind in SOLIDS if kind in self.mesh["MAI"]]
@@ -149,7 +158,7 @@ class Fields:
         return np.bincount(np.concatenate(nodes), minlength=self.count)
 
     def _profile(self, name: str, profile: str, count: int) -> NDArray[np.int64]:
-        chosen = np.asarray(self.content["PROFILS"][profile]["PFL"][()], dtype=np.int64)
+        chosen = whole(np.asarray(self.content["PROFILS"][profile]["PFL"][()]), wrong)
         if not within(chosen - 1, count) or len(np.unique(chosen)) != len(chosen):
             text = f"field {name!r}: its profile {profile!r} names nodes or elements that there are not, or one twice"
             raise InputError(text, "mesh")
@@ -164,10 +173,12 @@ class Fields:
         for kind in [kind for kind in SOLIDS if f"NOE.{kind}" in step.held]:
             profile, held = self._only(step, f"NOE.{kind}")
             cells = nodes_of(self.mesh["MAI"][kind]["NOD"], kind, self.count)
+            total = len(cells)
             if profile != _WHOLE:
-                cells = cells[self._profile(step.name, profile, len(cells))]
+                cells = cells[self._profile(step.name, profile, total)]
             found = np.asarray(held["CO"][()])
-            if int(held.attrs.get("NGA", cells.shape[1])) != cells.shape[1] or found.size % cells.size:
+            self._guard_counts(step, held, {len(cells), total}, cells.shape[1])
+            if found.size % cells.size:
                 raise InputError(f"field {step.name!r} has other values than one a node of its elements", "mesh")
             values.append(np.moveaxis(found.reshape(-1, *cells.shape), 0, -1).reshape(cells.size, -1))
             places.append(cells.ravel())

@@ -75,6 +75,9 @@ class Reader:
         width = element.get("NumberOfComponents", "1")
         if not width.isdecimal() or not 1 <= int(width) <= _MOST_COMPONENTS or values.size % int(width):
             raise wrong(f"array {element.get('Name')!r} is no whole number of rows")
+        rows = values.size // int(width)
+        if (stated := element.get("NumberOfTuples", str(rows))) != str(rows):
+            raise wrong(f"array {element.get('Name')!r} announces {stated[:20]} rows, and holds {rows}")
         return values if width == "1" else values.reshape(-1, int(width))
 
     def _order(self) -> str:
@@ -82,6 +85,8 @@ class Reader:
 
     def _values(self, element: ElementTree.Element, dtype: np.dtype[Any]) -> Array:
         form, text = element.get("format", "ascii"), element.text or ""
+        if any((part.tail or "").strip() for part in element):
+            raise wrong(f"array {element.get('Name')!r} has numbers behind a part of it")
         self.weight = max(1, _COUNTS_AS // dtype.itemsize)
         if form == "ascii":
             return self._ascii(text, dtype)

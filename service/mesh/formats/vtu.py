@@ -17,7 +17,7 @@ from fatcore.stress.weld_lines.solid.mesh import MAX_ELEMENTS, MAX_NODES
 from ...base.problems import Problem
 from ...base.refused.syntax import xml_words
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, is_ghosts, within
+from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, is_ghosts, whole, within
 from .packed import Packed, Reader, wrong
 
 MAX_BYTES = 1 << 30  # of all arrays together
@@ -37,7 +37,8 @@ def read_vtu(
         if (count := _count(piece, f"NumberOf{name}")) > most:
             raise Problem(413, f"the mesh has {count} {what}, more than {most}")
     reader = Reader(root, limit_bytes, appended)
-    places = reader.array(_only(piece, "Points/DataArray"))
+    given = _only(piece, "Points/DataArray")
+    places = reader.array(given)
     if places.ndim != 2 or places.shape[1] != 3 or len(places) != _count(piece, "NumberOfPoints"):
         raise wrong("Points must be NumberOfPoints rows of three")
     points = places.astype(np.float64)
@@ -53,6 +54,8 @@ def read_vtu(
         other=other,
         point_data={name: array for name, (_, array) in fitting.items()},
         components={name: names for name, (element, _) in fitting.items() if (names := _component_names(element))},
+        units={name: unit for name, (element, _) in fitting.items() if (unit := _unit(element))},
+        length_unit=_unit(given),
         fixed=dict.fromkeys(_active_six(piece, fitting), TENSOR6),
         elsewhere={_name(element): "cells" for element in _named(piece, "CellData")},
         node_id=np.arange(len(points)),
@@ -115,6 +118,12 @@ def _name(element: ElementTree.Element) -> str:
     return element.get("Name", "").strip()
 
 
+def _unit(array: ElementTree.Element) -> tuple[str, ...]:
+    """The label of its unit that an array carries."""
+    keys = (key for key in array.iter("InformationKey") if key.get("name") == "UNITS_LABEL")
+    return tuple(unit for key in keys if (unit := " ".join("".join(key.itertext()).split())))
+
+
 def _active_six(piece: ElementTree.Element, arrays: Mapping[str, tuple[ElementTree.Element, Array]]) -> list[ArrayKey]:
     """The array that counts as the tensors of the nodes, where it has six numbers."""
     names = (each.get("Tensors", "").strip() for each in piece.findall("PointData"))
@@ -133,7 +142,7 @@ def _cells(piece: ElementTree.Element, reader: Reader, points: int) -> Cells:
     missing = [name for name in ("connectivity", "offsets", "types") if name not in arrays]
     if missing:
         raise wrong(f"its cells have no {' and no '.join(missing)}")
-    nodes, ends, types = (arrays[name].ravel().astype(np.int64) for name in ("connectivity", "offsets", "types"))
+    nodes, ends, types = (whole(arrays[name].ravel(), wrong) for name in ("connectivity", "offsets", "types"))
     if not len(ends) == len(types) == _count(piece, "NumberOfCells"):
         raise wrong("offsets and types must be NumberOfCells long")
     sizes = np.diff(ends, prepend=0)

@@ -20,6 +20,7 @@ from fatcore.stress.weld_lines.solid.symmetry import planes_of
 from ...base.common import MAX_POINTS, Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
 from ...base.problems import Problem
+from ...base.units import guard_given_unit
 from ...mesh.formats.vtu import read_vtu
 from ...mesh.raw import Plane, RawMesh
 from ...mesh.tensors import COMPONENTS, Component, array_of, guard_components, guard_format, tensors_of, unread_units
@@ -112,6 +113,9 @@ def vtu_body(body: bytes, query: dict[str, str]) -> dict[str, Any]:
     factor = _factor(rest, "length_factor")
     cases = [_case(pair) for pair in _words(rest, "cases")]
     raw = read_vtu(body, MAX_VTU_BYTES, MAX_POINTS, MAX_ELEMENTS)
+    for unit in raw.length_unit:
+        if not guard_given_unit(unit, factor, "its coordinates", length=True):
+            raise InputError(f"the file gives its coordinates in {unit!r}, an unknown unit", "length_factor")
     data: dict[str, Any] = {
         "points_mm": raw.points * factor,
         "element_blocks": [{"element": element, "nodes": nodes} for element, nodes in raw.cells],
@@ -189,7 +193,7 @@ def _guard_stated(raw: RawMesh, name: str, components: list[Component] | None, f
         guard_format(name, fixed, components)
     elif text:
         raise InputError(f"{text}: name them xx, xy, ..., or not")
-    if unread := unread_units(name, names, factor):
+    if unread := unread_units(name, names, factor, raw.units.get(name, ())):
         raise InputError(f"array {name!r} has units that are not known: {', '.join(map(repr, unread))}")
 
 
