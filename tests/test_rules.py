@@ -36,6 +36,7 @@ TOP_LEVEL = {
     "Dockerfile",
 }
 GROUND = {
+    "alike",
     "errors",
     "require",
     "bounds",

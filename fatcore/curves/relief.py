@@ -20,6 +20,8 @@ _LEAST_FACTOR = 1.0  # on loads, and dividing strengths: partial factors of the 
 LEAST_SURVIVAL = 0.5  # the mean line
 _LARGEST_OWN_FACTOR = 1.67  # the largest bonus of the documents here: compression counted at 60 %
 
+CLASS_FACTOR = "class factor"  # name of the correction that puts another class in place of that of the curve
+
 # codes of findings without whose relief the part would be worse: what fails with it fails all the more
 DAMAGE_LIMIT, SURVIVAL, FACTOR = "damage-limit-above-one", "survival-below-mean-line", "relieving-factor"
 NO_PARTIAL_FACTOR, OWN_SURVIVAL = "partial-factor-decides", "own-survival-below-design"

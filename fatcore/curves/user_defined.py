@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -10,6 +9,7 @@ from typing import Annotated, Unpack
 
 from annotated_types import Len, doc
 
+from fatcore.alike import alike
 from fatcore.bounds import NonNegative, Number, Positive, Probability, Slope, guarded
 from fatcore.curves._joining import check_branches, range_on, step_segments
 from fatcore.curves.corrections.survival import ScatterIndex, UpperSurvival, scatter_of_index
@@ -191,13 +191,8 @@ def _guard_joint(log10_constants: Sequence[float], slopes: Sequence[float], knee
 
 def _guard_name(name: str) -> None:
     """An answer names a curve by its id alone: one of the user must not look like one of a document."""
-    if _plain(name) in {_plain(known) for known in catalogue.all_ids()}:
+    if alike(name, catalogue.all_ids()) is not None:
         raise InputError(f"{name.strip()!r} is a curve of the catalogue: choose another name", "name")
-
-
-def _plain(name: str) -> str:
-    """Letters and digits alone: forms of letters, dashes and blanks are not told apart by the eye."""
-    return "".join(c for c in unicodedata.normalize("NFKC", name) if c.isalnum()).casefold()
 
 
 def _refuse_unused(form: str, **figures: Sequence[float]) -> None:

@@ -97,6 +97,15 @@ def calibrated(policy: Policy, model: BaseModel) -> Constants | None:
     return next((each for each in policy.constants if each.hold_for(element, angle)), None)
 
 
+def smallest_constant(policy: Policy, model: BaseModel, mode: str) -> float | None:
+    """The smallest constant of a mode that was calibrated for the notch of a line with any element."""
+    if not isinstance(model, LineInput | PeakRequest) or model.notch is None:
+        return None
+    angle = model.notch.opening_angle_deg
+    fitting = (each.by_mode.get(mode) for each in policy.constants if each.hold_for(each.element, angle))
+    return min((value for value in fitting if value is not None), default=None)
+
+
 def _quantiles(policy: Policy, model: BaseModel) -> Iterator[_Taken]:
     """The usual probabilities of failure without those that the floor of survival forbids."""
     least = policy.floors.get("survival_probability")

@@ -11,11 +11,14 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from fatcore.figures import as_given
 from fatcore.findings import Finding, note
 
 from ..base.rules.policy import Policy
 from ..topics.cracks.law import LawRequest
-from .defaults import SPECIMEN, calibrated
+from ..topics.curves.models import LivesTestedRequest
+from .defaults import SPECIMEN, calibrated, smallest_constant
+from .stands_for import words_of
 from .walk import Path, models_in
 
 Guard = Callable[[Policy, BaseModel, Any, Path], None]
@@ -28,7 +31,10 @@ def guard_fields(policy: Policy, request: BaseModel) -> None:
     """PolicyError with the path of the first field that is looser than a rule."""
     for path, model in models_in(request):
         if isinstance(model, LawRequest):
-            policy.guard_law(model.name, *path)
+            policy.guard_law(model.name, *path, tested=None if model.tested is None else model.tested.name)
+        if isinstance(model, LivesTestedRequest) and model.confidence is None and "confidence" in policy.floors:
+            text = "the tests behind the curve state no confidence"
+            policy.refuse(text, "floors.confidence", *path, "confidence")
         for name in _guarded(type(model)):
             value = getattr(model, name)
             if value is not None:
@@ -45,10 +51,8 @@ def _chosen(policy: Policy, model: BaseModel) -> Iterator[tuple[str, str]]:
     """The words of a model that a list of choices is about."""
     for rule in policy.allowed:
         name = rule.removeprefix("choices.")
-        value = getattr(model, name, None) if name != rule and name in type(model).model_fields else None
-        for word in value if isinstance(value, list) else [value]:
-            if isinstance(word, str):
-                yield name, word
+        if name != rule and name in type(model).model_fields:
+            yield from ((name, word) for word in words_of(model, name))
 
 
 def names_of_policy(policy: Policy, request: BaseModel) -> Iterator[Finding]:
@@ -121,19 +125,22 @@ def _corrections(policy: Policy, _: BaseModel, value: Any, path: Path) -> None:
 
 def _mesh(policy: Policy, model: BaseModel, mesh: Any, path: Path) -> None:
     """Own element constants: none of them smaller than what the company calibrated, for smaller ones lower stresses."""
+    for mode, value in mesh.constants or ():
+        if value is not None:
+            _constant(policy, model, mode, value, (*path, "constants", mode))
+
+
+def _constant(policy: Policy, model: BaseModel, mode: str, value: float, path: Path) -> None:
+    """One constant: against that of its element, else, unless own ones are allowed by name, against the smallest."""
     found = calibrated(policy, model)
-    if mesh.constants is None:
-        return
-    for mode, value in mesh.constants:
-        least = None if found is None else found.by_mode.get(mode)
-        if value is None:
-            continue
-        if least is None:
-            what = "an element constant of the request's own"
-            policy.guard_own("own_element_constants", what, *path, "constants", mode)
-        elif value < least:
-            text = f"the constant {value} is below {least}, which was calibrated"
-            policy.refuse(text, "element_constants", *path, "constants", mode)
+    least = None if found is None else found.by_mode.get(mode)
+    if least is None:
+        policy.guard_own("own_element_constants", "an element constant of the request's own", *path)
+        if not policy.own.get("own_element_constants", False):
+            least = smallest_constant(policy, model, mode)
+    if least is not None and value < least:
+        text = f"the constant {as_given(value)} is below {as_given(least)}, which was calibrated"
+        policy.refuse(text, "element_constants", *path)
 
 
 def _retardation(policy: Policy, _: BaseModel, __: Any, path: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from functools import lru_cache
@@ -11,8 +11,9 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from fatcore.cracks.driving.law import GrowthLaw
-from fatcore.cracks.driving.law_sets import law_names
+from fatcore.alike import alike
+from fatcore.cracks.driving.law import OWN, GrowthLaw
+from fatcore.cracks.driving.law_sets import guard_own_law, law_names
 from fatcore.curves.curve import Curve
 from fatcore.curves.standards import catalogue
 from fatcore.errors import FatcoreError, InputError, UnknownError, at
@@ -115,16 +116,29 @@ def prepare(policy: Policy, request: Strict) -> tuple[Strict, list[Finding]]:
 def _curves(file: PolicyFile) -> Iterator[tuple[str, Curve]]:
     for name, each in file.curves.items():
         with at("curves", name):
+            _guard_name(name, "own", [other for other in file.curves if other != name])
             yield name, replace(each.named(name), source=SOURCE)
 
 
 def _laws(file: PolicyFile) -> Iterator[tuple[str, GrowthLaw]]:
     for name, each in file.laws.items():
         with at("laws", name):
-            if name in law_names():
-                raise InputError(f"{name!r} is a published growth law: choose another name")
+            guard_own_law(name)
+            _guard_name(name, OWN, [other for other in file.laws if other != name])
             made: GrowthLaw = each.to_core()
             yield name, replace(made, sources=(*made.sources, SOURCE))
+
+
+def _guard_name(name: str, unnamed: str, others: Sequence[str]) -> None:
+    """InputError for a name that looks like another one of the file, or like what requests call what has no name.
+
+    unnamed : that name
+    """
+    if alike(name, [unnamed]) is not None:
+        raise InputError(f"requests call one of their own {unnamed!r}: choose another name", "name")
+    other = alike(name, others)
+    if other is not None:
+        raise InputError(f"{name!r} looks like {other!r}: choose names that can be told apart", "name")
 
 
 def _constants(file: PolicyFile) -> Iterator[Constants]:

@@ -20,13 +20,23 @@ CORRECTION_KIND = "kind of a correction"
 def words_of_requests() -> dict[str, set[str]]:
     """The words of every field of a request that has some; kinds of corrections have a name of their own."""
     found: dict[str, set[str]] = defaultdict(set)
-    for model in {each for calculation in load().values() for each in _all_models(calculation.request)}:
+    for model in models_of_requests():
         for name, info in model.model_fields.items():
             correction = name == "kind" and issubclass(model, AnyCorrection)
-            words = {word for word in _words(info.annotation) if isinstance(word, str)}
+            words = words_in(info.annotation)
             if words:
                 found[CORRECTION_KIND if correction else name] |= words
     return dict(found)
+
+
+def models_of_requests() -> set[type[BaseModel]]:
+    """All models that some part of a request may have."""
+    return {each for calculation in load().values() for each in _all_models(calculation.request)}
+
+
+def words_in(annotation: Any) -> set[str]:
+    """The words that a field of this type may say."""
+    return {word for word in _words(annotation) if isinstance(word, str)}
 
 
 def _words(annotation: Any) -> Iterator[Any]:

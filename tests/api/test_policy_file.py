@@ -38,7 +38,7 @@ def works() -> Any:
         (
             HEAD + "[laws.'iiw-2016/steel']\norigin = 'tests'\nunits = 'mm-MPa'\n"
             "stages = [{ coefficient = 5e-13, exponent = 3.0 }]",
-            "/laws/iiw-2016~1steel: 'iiw-2016/steel' is a published growth law",
+            "/laws/iiw-2016~1steel/name: 'iiw-2016/steel' looks like the published growth law",
         ),
         (HEAD + "[allowed]\ncurves = ['iiw-2016-*', 'dnv-1899-*']", "/allowed/curves/1: unknown curve"),
         (HEAD + "[allowed]\nlaws = ['paris']", "/allowed/laws/0: unknown law"),

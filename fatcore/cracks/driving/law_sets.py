@@ -6,8 +6,9 @@ import math
 from functools import cache
 from typing import Any
 
+from fatcore.alike import alike
 from fatcore.cracks.driving.law import GrowthLaw, Stage, Threshold, UnitSystem, convert_coefficient
-from fatcore.errors import UnknownError
+from fatcore.errors import InputError, UnknownError
 from fatcore.tables import load, table_names
 
 PREFIX = "cracks/laws_"
@@ -49,6 +50,13 @@ def named_threshold(name: str) -> Threshold:
 def law_names() -> tuple[str, ...]:
     """Names of all published laws, sorted."""
     return tuple(sorted(_entries("sets")))
+
+
+def guard_own_law(name: str) -> None:
+    """InputError for the name of a law of the user's own that looks like a published one: answers name laws by it."""
+    known = alike(name, law_names())
+    if known is not None:
+        raise InputError(f"{name.strip()!r} looks like the published growth law {known}: choose another name", "name")
 
 
 def law_titles() -> dict[str, str]:

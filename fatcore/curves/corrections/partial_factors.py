@@ -6,7 +6,7 @@ import numpy as np
 
 from fatcore.bounds import Positive, guarded
 from fatcore.curves.corrections.correction import Correction
-from fatcore.curves.relief import factor_findings
+from fatcore.curves.relief import CLASS_FACTOR, factor_findings
 from fatcore.curves.standards import documents
 from fatcore.errors import InputError, UnknownError
 from fatcore.figures import as_given
@@ -57,6 +57,16 @@ def strength_divided(resistance_factor: Positive = 1.0) -> Correction:
     )
 
 
+def class_by_factor(label: str) -> str:
+    """Id of the curve of the class that a class factor stands for.
+
+    label  : as for `class_factor`, which refuses others
+    Source : [hse-1995]
+    """
+    line: str = documents.document(_HSE).content["line"]
+    return f"{line.rpartition('-')[0]}-{label.lower()}"
+
+
 def class_factor(label: str, curve_id: str) -> Correction:
     """The factor on ranges with which another class enters the line of class D.
 
@@ -71,7 +81,7 @@ def class_factor(label: str, curve_id: str) -> Correction:
     if label not in factors:
         raise UnknownError("class", label, factors, "label")
     return Correction.reported(
-        "class factor",
+        CLASS_FACTOR,
         "class-factor",
         np.array(1.0 / factors[label]),
         f"ranges of class {label} times {as_given(factors[label])} enter the line of class D, in which "

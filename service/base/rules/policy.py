@@ -6,14 +6,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from functools import partial
-from typing import Any, NoReturn
+from typing import Any, Literal, NoReturn
 
 import numpy as np
 
+from fatcore.alike import alike
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve
-from fatcore.curves.relief import is_partial_factor
+from fatcore.curves.relief import CLASS_FACTOR, is_partial_factor
 from fatcore.errors import Step
 from fatcore.figures import beside_limit
 from fatcore.findings import Finding
@@ -111,19 +112,30 @@ class Policy:
         """PolicyError for a curve that is not allowed; those of the policy itself are."""
         if self.curves.get(curve.id) is curve:
             return
-        if curve.id in self.curves:
-            self.refuse(f"{curve.id!r} is a curve of the policy: give another name to yours", "curves", *path)
         if curve.table is None:
+            self._guard_name(curve.id, "curves", *path)
             self.guard_own("own_curves", "a curve of the request's own", *path)
         else:
             self.guard_word("curves", curve.id, "the curve", *path)
 
-    def guard_law(self, name: str | None, *path: Step) -> None:
-        """PolicyError for a growth law that is not allowed, by its name, or None for one of the request's own."""
+    def guard_law(self, name: str | None, *path: Step, tested: str | None = None) -> None:
+        """PolicyError for a growth law that is not allowed, by its name, or None for one of the request's own.
+
+        tested : what the evaluation of its tests calls an own law
+        """
         if name is None:
             self.guard_own("own_laws", "a growth law of the request's own", *path, "stages")
+            if tested is not None:
+                self._guard_name(tested, "laws", *path, "tested", "name")
         elif name not in self.laws:
             self.guard_word("laws", name, "the growth law", *path, "name")
+
+    def _guard_name(self, name: str, rule: Literal["curves", "laws"], *path: Step) -> None:
+        """PolicyError for a name of the request's own that looks like one of the policy."""
+        known = alike(name, getattr(self, rule))
+        if known is not None:
+            what = rule.removesuffix("s")
+            self.refuse(f"{name!r} looks like {known}, a {what} of the policy: give another name to yours", rule, *path)
 
     def guard_survival(self, asked: float | None, curve: Curve, *path: Step) -> None:
         """PolicyError for a curve that is used at too small a share of survivors, or at one that is not known."""
@@ -139,14 +151,14 @@ class Policy:
     ) -> None:
         """PolicyError where partial factors on strength, less what strengthens at the caller's will, are too small.
 
-        Factors on loads under 1 and own factors over 1 take away from them.
+        Factors on loads under 1, own factors and those of another class over 1 take away from them.
         """
         partial = resistance_factor * min(1.0, load_factor)
         for each in corrections:
             strongest = float(np.max(each.strength_factor))
             if is_partial_factor(each):
                 partial /= strongest
-            elif each.reason is not None:  # one of the caller's own
+            elif each.reason is not None or each.name == CLASS_FACTOR:  # of the caller's choice
                 partial /= max(1.0, strongest)
         self.guard_least("partial_factor", partial, "the partial factor on strength", *path)
 

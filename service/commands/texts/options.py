@@ -8,7 +8,7 @@ from collections.abc import Collection
 from ...base.problems import Problem
 
 _OF_MODES = re.compile(r"\b(modes_mpa|weights)\b")
-_FIELD = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
+_FIELD = re.compile(r"(?<![\w.])[a-z]+(?:_[a-z]+)+\b")  # no name of a rule, which stands behind its table
 
 
 def as_options(problem: Problem, path: str, given: Collection[str], beside: str | None) -> Problem:

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fatcore.alike import as_read
 from fatcore.require import FloatArray
 
 from ..baseline import Rules, StoredLine
-from .names import as_read
 from .parts import same_course
 from .pattern import NEAR, sorted_figures
 

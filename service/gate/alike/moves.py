@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from fatcore.alike import as_read
+
 from ..baseline import StoredCheck
 from ..result import Answered
 from .locations import NOTHING_LOST, Former, Lost
-from .names import as_read
 from .pattern import near, sorted_figures
 
 HALF = 0.5  # share of its lines by which a check is known again

@@ -10,11 +10,11 @@ from pydantic import Discriminator, Field
 
 from fatcore.bounds import LARGEST, NonNegative
 from fatcore.cracks.driving.law import SMALLEST_COEFFICIENT, GrowthLaw, Stage, Threshold, UnitSystem, user_defined_law
-from fatcore.cracks.driving.law_sets import named_law, named_threshold
+from fatcore.cracks.driving.law_sets import guard_own_law, named_law, named_threshold
 from fatcore.cracks.driving.load_blocks import CrackLoading, Retardation, block_loading, constant_loading
 from fatcore.cracks.driving.load_ratio import LoadRatioEffect
 from fatcore.cracks.driving.tested import RatesTested
-from fatcore.errors import InputError, UnknownError
+from fatcore.errors import InputError, UnknownError, at
 
 from ...base.derive import Derived, call, request_of
 from ...base.rules.active import active_policy
@@ -61,6 +61,9 @@ class LawRequest(Derived):
             return _published_law(self, self.name)
         if not self.stages or self.units is None:
             raise InputError("give the name of a published law, or stages with their units", "stages")
+        if self.tested is not None:
+            with at("tested"):
+                guard_own_law(self.tested.name)
         return call(user_defined_law, self, threshold=_threshold(self))
 
 

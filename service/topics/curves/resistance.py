@@ -13,6 +13,7 @@ from fatcore.curves.corrections.correction import Correction
 from fatcore.curves.curve import Curve, LoadQuantity
 from fatcore.curves.limits.damage_limits import Amplitude, DamageLimit, settle_damage_limit
 from fatcore.curves.resistance import CurveResistance, in_environment, make_resistance
+from fatcore.curves.standards import catalogue
 from fatcore.errors import InputError, at
 
 from ...base.derive import Derived, Word, call, request_of
@@ -97,8 +98,12 @@ class ClassFactor(AnyCorrection):
     kind: Literal["class-factor"]
 
     def for_curve(self, curve: Curve) -> Correction:
-        """The factor on the curve."""
-        return call(partial_factors.class_factor, self, curve_id=curve.id)
+        """The factor on the curve; PolicyError where the policy does not allow the class that it stands for."""
+        made = call(partial_factors.class_factor, self, curve_id=curve.id)
+        policy = active_policy()
+        if policy is not None:
+            policy.guard_curve(catalogue.find_curve(partial_factors.class_by_factor(self.label)), "label")
+        return made
 
 
 @request_of(correction.own_factor, single=True)
