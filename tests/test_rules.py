@@ -96,7 +96,7 @@ ROOMS: dict[str, set[str]] = {
     "service.topics": {"service.base"},
     "service.comparison": {"service.units", "service.base", "service.topics"},
     "service.pool": {"service.base"},
-    "service.policy": {"service.base", "service.topics"},
+    "service.policy": {"service.base", "service.topics", "service.files"},
     "service.report": {"service.base", "service.topics", "service.comparison"},
     "service.lines": {"service.base", "service.topics"},
     "service.pages": {"service.base", "service.topics", "service.comparison", "service.report"},

@@ -97,6 +97,8 @@ def toml_of(text: str, name: str = "the map") -> dict[str, Any]:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise Problem(400, f"{name} is not TOML: {toml_words(text, str(error))}") from error
+    except RecursionError as error:
+        raise Problem(400, f"{name} is nested too deeply") from error
 
 
 def require_bounded(body: bytes) -> None:

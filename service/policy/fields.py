@@ -18,6 +18,7 @@ from ..base.rules.policy import Policy
 from ..topics.cracks.law import LawRequest
 from ..topics.curves.models import LivesTestedRequest
 from .defaults import SPECIMEN, calibrated, smallest_constant
+from .partial import is_of_policy
 from .stands_for import words_of
 from .walk import Path, models_in
 
@@ -117,6 +118,8 @@ def _mean_stress(policy: Policy, _: BaseModel, value: Any, path: Path) -> None:
 
 def _corrections(policy: Policy, _: BaseModel, value: Any, path: Path) -> None:
     for index, each in enumerate(value):
+        if is_of_policy(policy, each):
+            continue
         policy.guard_word("corrections", each.kind, "the correction", *path, index, "kind")
         if each.kind == "effective-range":
             text = "the condition that an effective range stands for,"

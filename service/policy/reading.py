@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
-from fnmatch import fnmatchcase
 from functools import lru_cache
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from fatcore.alike import alike
-from fatcore.cracks.driving.law import OWN, GrowthLaw
-from fatcore.cracks.driving.law_sets import guard_own_law, law_names
+from fatcore.cracks.driving.law import GrowthLaw
+from fatcore.cracks.driving.law_sets import guard_own_law
 from fatcore.curves.curve import Curve
-from fatcore.curves.standards import catalogue
-from fatcore.errors import FatcoreError, InputError, UnknownError, at
+from fatcore.errors import FatcoreError, InputError, at
 from fatcore.findings import Finding
 
 from ..base.common import Strict
@@ -24,10 +21,11 @@ from ..base.envelope import canonical
 from ..base.parsing import toml_of
 from ..base.problems import Problem, from_core, from_validation
 from ..base.rules.policy import SOURCE, Constants, Policy
+from ..files.reading import read_bounded
 from .defaults import with_defaults
 from .fields import guard_fields, names_of_policy
 from .models import ElementConstants, PolicyFile, given
-from .words import CORRECTION_KIND, words_of_requests
+from .sense import guard_file, guard_policy
 
 MOST_BYTES = 1024 * 1024
 _OWN = ("own_curves", "own_laws", "own_element_constants", "retardation")
@@ -40,11 +38,9 @@ def read_policy(path: str | Path, digest: str = "") -> Policy:
     digest : that it must have, where one is given
     Raises : Problem that names the file and the place in it; OSError where it cannot be read
     """
-    size = Path(path).stat().st_size
-    if size > MOST_BYTES:
-        raise Problem(413, f"{path}: a policy may have {MOST_BYTES} bytes, not {size}")
+    text = read_bounded(path, MOST_BYTES, "a policy")
     try:
-        found = policy_of(Path(path).read_bytes())
+        found = policy_of(text)
     except Problem as problem:
         raise Problem(problem.status, "\n".join([f"{path} is no policy:", *problem.lines()])) from problem
     if digest not in ("", found.digest):
@@ -65,6 +61,8 @@ def policy_at(path: str, digest: str) -> Policy | None:
 @lru_cache(maxsize=8)
 def policy_of(text: bytes) -> Policy:
     """The policy in the text of a file; Problem with the place of what is wrong in it."""
+    if len(text) > MOST_BYTES:
+        raise Problem(413, f"a policy may have {MOST_BYTES} bytes, not {len(text)}")
     try:
         words = text.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -81,6 +79,7 @@ def policy_of(text: bytes) -> Policy:
 
 
 def _made(file: PolicyFile, text: bytes) -> Policy:
+    guard_file(file)
     allowed = given(file.allowed)
     allowed |= {f"choices.{name}": words for name, words in allowed.pop("choices").items()}
     own = {name: bool(allowed.pop(name)) for name in _OWN if name in allowed}
@@ -100,9 +99,7 @@ def _made(file: PolicyFile, text: bytes) -> Policy:
         prepare=prepare,
         remake=policy_of,
     )
-    _guard_patterns(policy)
-    _guard_words(policy)
-    _guard_defaults(policy)
+    guard_policy(policy)
     return policy
 
 
@@ -116,7 +113,6 @@ def prepare(policy: Policy, request: Strict) -> tuple[Strict, list[Finding]]:
 def _curves(file: PolicyFile) -> Iterator[tuple[str, Curve]]:
     for name, each in file.curves.items():
         with at("curves", name):
-            _guard_name(name, "own", [other for other in file.curves if other != name])
             yield name, replace(each.named(name), source=SOURCE)
 
 
@@ -124,21 +120,8 @@ def _laws(file: PolicyFile) -> Iterator[tuple[str, GrowthLaw]]:
     for name, each in file.laws.items():
         with at("laws", name):
             guard_own_law(name)
-            _guard_name(name, OWN, [other for other in file.laws if other != name])
             made: GrowthLaw = each.to_core()
             yield name, replace(made, sources=(*made.sources, SOURCE))
-
-
-def _guard_name(name: str, unnamed: str, others: Sequence[str]) -> None:
-    """InputError for a name that looks like another one of the file, or like what requests call what has no name.
-
-    unnamed : that name
-    """
-    if alike(name, [unnamed]) is not None:
-        raise InputError(f"requests call one of their own {unnamed!r}: choose another name", "name")
-    other = alike(name, others)
-    if other is not None:
-        raise InputError(f"{name!r} looks like {other!r}: choose names that can be told apart", "name")
 
 
 def _constants(file: PolicyFile) -> Iterator[Constants]:
@@ -159,43 +142,3 @@ def _constants_of(each: ElementConstants) -> Constants:
         highest_angle_deg=each.highest_angle_deg,
         by_mode=by_mode,
     )
-
-
-def _guard_patterns(policy: Policy) -> None:
-    """InputError for a pattern of curves or laws that fits none: a letter that is wrong would forbid what was meant."""
-    known = {"curves": catalogue.all_ids(), "laws": law_names()}
-    for rule, names in known.items():
-        for index, pattern in enumerate(policy.allowed.get(rule, ())):
-            if not any(fnmatchcase(name, pattern) for name in names):
-                raise UnknownError(rule.removesuffix("s"), pattern, names, "allowed", rule, index)
-
-
-def _guard_words(policy: Policy) -> None:
-    """InputError for a word that no request may have, and for the name of a field that no request has."""
-    known = words_of_requests()
-    with at("allowed"):
-        for rule, listed in policy.allowed.items():
-            path = tuple(rule.split(".", 1))
-            name = {"corrections": CORRECTION_KIND}.get(rule, path[-1])
-            if path[0] == "choices" and name not in known:
-                raise UnknownError("choice of a request", name, known, *path)
-            for index, word in enumerate(listed):
-                if name in known and not any(fnmatchcase(each, word) for each in known[name]):
-                    raise UnknownError(path[-1].replace("_", " "), word, known[name], *path, index)
-
-
-def _guard_defaults(policy: Policy) -> None:
-    """PolicyError for a default that the policy's own rules forbid; UnknownError for a curve that is none."""
-    defaults = policy.defaults
-    with at("defaults"):
-        for name in ("survival_probability", "partial_factor", "load_factor", "inspections"):
-            if name in defaults:
-                policy.guard_least(name, defaults[name], name, name)
-        if "damage_limit" in defaults:
-            policy.guard_largest("damage_limit", defaults["damage_limit"], "damage_limit", "damage_limit")
-        if "condition" in defaults:
-            policy.guard_word("conditions", defaults["condition"], "the condition", "condition")
-        for name in ("opening_curve", "shear_curve"):
-            if name in defaults:
-                with at(name):
-                    policy.guard_curve(policy.curves.get(defaults[name]) or catalogue.find_curve(defaults[name]))

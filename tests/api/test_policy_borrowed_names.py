@@ -74,10 +74,10 @@ def law_text(*names: str) -> str:
     [
         (curve_text("Peak-Stress_opening"), "is a curve of the catalogue"),
         (curve_text("own"), "requests call one of their own 'own'"),
-        (curve_text("works-toe", "Works_Toe"), "'works-toe' looks like 'Works_Toe'"),
+        (curve_text("works-toe", "Works_Toe"), "'Works_Toe' looks like 'works-toe'"),
         (law_text("IIW-2016/steel"), "looks like the published growth law iiw-2016/steel"),
         (law_text("Own constants"), "requests call one of their own 'own constants'"),
-        (law_text("works/a", "works a"), "'works/a' looks like 'works a'"),
+        (law_text("works/a", "works a"), "'works a' looks like 'works/a'"),
     ],
 )
 def test_a_file_with_names_that_could_be_taken_for_others_is_refused(text: str, words: str) -> None:
