@@ -108,8 +108,8 @@ def test_a_series_may_not_be_given_twice(client: httpx.Client) -> None:
 
 
 def test_run_outs_in_a_table_are_used(client: httpx.Client) -> None:
-    table = TABLE.replace("range_mpa,life_cycles", "range_mpa,life_cycles,run_out").replace("\n", ",\n")
-    table = table.replace("run_out,", "run_out") + ",yes"
+    table = TABLE.replace("range_mpa,life_cycles", "range_mpa,life_cycles,run_out").replace("\n", ",no\n")
+    table = table.replace("run_out,no", "run_out") + ",yes"
     query = {key: str(value) for key, value in ASKED.items()}
     found = client.post("/v1/trials/sn-line", params=query, content=table, headers={"content-type": "text/csv"}).json()
     assert found["answer"]["run_outs"] == 1

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from fatcore.check.line import Basis
 from fatcore.cracks.driving.law import GrowthLaw
 from fatcore.curves.curve import Curve
 from fatcore.curves.standards.catalogue import is_parent_metal
+from fatcore.curves.stress_kind import plain_kind
 from fatcore.findings import Finding, caution, outside
 from fatcore.stress.material_names import Family, material_family
 
@@ -45,10 +45,10 @@ def kind_findings(basis: Basis, curve: Curve, shear_curve: Curve | None = None) 
 def _of_kind(basis: Basis, curve: Curve, kinds: Sequence[str]) -> tuple[Finding, ...]:
     if curve.table is not None:
         return () if curve.stress_kind in kinds else (_other_kind(basis, curve, curve.stress_kind),)
-    stated = re.sub(r"[\s_-]+", "-", curve.stress_kind.strip().lower())
-    if stated in (*_UNSTATED, *kinds, basis):
+    stated = plain_kind(curve.stress_kind)
+    if stated in (*_UNSTATED, *kinds):
         return ()
-    if stated in (*_KINDS, *_NORMAL_KINDS):
+    if stated in _KINDS:
         return (_other_kind(basis, curve, stated),)
     text = f"{curve.id} is said to be for {curve.stress_kind!r}: not compared with the basis {basis}"
     return (caution("curve-kind-not-compared", text, field="curve", source=curve.source),)
@@ -56,7 +56,7 @@ def _of_kind(basis: Basis, curve: Curve, kinds: Sequence[str]) -> tuple[Finding,
 
 def _other_kind(basis: Basis, curve: Curve, kind: str) -> Finding:
     text = f"{curve.id} is a curve for {kind}, the basis of the line is {basis}"
-    if basis == "structural" and kind in ("normal", "nominal"):
+    if basis == "structural" and kind == "normal":
         return caution("nominal-curve-on-structural-stress", text, field="curve", source=curve.source)
     return outside("curve-of-other-stress", text, field="curve", source=curve.source)
 

@@ -15,6 +15,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.beyond_tests import EXTRAPOLATED
 from fatcore.curves.limits.range_sizes import small_findings, too_small_findings
 from fatcore.curves.standards import catalogue
+from fatcore.curves.stress_kind import plain_kind
 from fatcore.figures import as_given, figure, rounded_down
 from fatcore.findings import Finding, Limit, caution, note, outside, outside_limits
 from fatcore.plausible import YIELD_MPA, yield_doubts
@@ -85,7 +86,7 @@ def extreme_findings(curve: Curve, stress_mpa: ArrayLike, yield_strength_mpa: Yi
 
 
 def _is_local(curve: Curve) -> bool:
-    return any(kind in curve.stress_kind for kind in _LOCAL)
+    return any(kind in plain_kind(curve.stress_kind) for kind in _LOCAL)
 
 
 def _compared_strength(yield_strength_mpa: YieldStrength) -> tuple[float, str]:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import re
-
 from fatcore.curves.curve import Curve
+from fatcore.curves.stress_kind import plain_kind
 from fatcore.errors import InputError
 from fatcore.findings import Finding, caution
 
-_ALIKE = {"nominal": "normal", "structural": "hot-spot"}
 _KINDS = ("normal", "hot-spot", "peak-stress", "shear", "effective-notch", "effective-notch-shear")
 
 
@@ -17,7 +15,7 @@ def stress_kind_findings(stress_kind: str, curve: Curve) -> tuple[Finding, ...]:
 
     stress_kind : of the ranges of the tests, like peak-stress, nominal, structural, effective-notch
     """
-    given, wanted = _plain(stress_kind), _plain(curve.stress_kind)
+    given, wanted = plain_kind(stress_kind), plain_kind(curve.stress_kind)
     if given == wanted:
         return ()
     meant = curve.stress_kind or "a stress that it does not state"
@@ -31,15 +29,10 @@ def basis_findings(stress_kind: str, basis: str) -> tuple[Finding, ...]:
     basis  : of the line of the model whose range the tests have: peak-stress, structural, effective-notch, nominal
     Raises : InputError where both are known and contradict each other
     """
-    given, wanted = _plain(stress_kind), _plain(basis)
+    given, wanted = plain_kind(stress_kind), plain_kind(basis)
     if given == wanted:
         return ()
     if given in _KINDS:
         raise InputError(f"the model of the specimen gives {basis} stress, not {stress_kind}", "stress_kind")
     text = f"the model of the specimen gives {basis} stress; {stress_kind!r} is not compared with it"
     return (caution("stress-kind-not-compared", text, field="stress_kind"),)
-
-
-def _plain(words: str) -> str:
-    plain = re.sub(r"[\s_-]+", "-", words.strip().lower())
-    return _ALIKE.get(plain, plain)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
-from annotated_types import Gt, Lt, doc
+from annotated_types import Ge, Lt, doc
 from scipy.special import fdtrc
 
 from fatcore.errors import InputError
@@ -20,8 +20,12 @@ _LEVEL = math.log10(1.01)  # ranges within 1 % of the lowest of them are one lev
 _LEAST_LEVELS = 3
 _LARGEST = 500.0  # of an exponent, beyond which the probability is zero anyway
 SIGNIFICANT = 0.05
+LEAST_SIGNIFICANCE = 0.001  # a smaller one finds nothing in any series that is tested [own choice]
 Significance = Annotated[
-    float, Gt(0.0), Lt(0.5), doc("probability of as much by chance, below which a difference or departure counts")
+    float,
+    Ge(LEAST_SIGNIFICANCE),
+    Lt(0.5),
+    doc("probability of as much by chance, below which a difference or departure counts"),
 ]
 
 

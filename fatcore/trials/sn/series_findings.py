@@ -94,11 +94,13 @@ def _stopped(series: TrialSeries) -> list[Finding]:
 
 
 def _short(series: TrialSeries) -> list[Finding]:
-    longest = float(np.max(series.life_cycles))
-    if longest >= _FEWEST_CYCLES:
+    lives = np.asarray(series.life_cycles, dtype=np.float64)
+    few = int((lives < _FEWEST_CYCLES).sum())
+    if not few:
         return []
     text = (
-        f"{series.name}: no life reaches {as_given(_FEWEST_CYCLES)}, the largest is {as_given(longest)}: lives are"
-        " single cycles, not thousands or millions of them"
+        f"{series.name}: {few} of {lives.size} lives are below {as_given(_FEWEST_CYCLES)}, the largest of all is"
+        f" {as_given(float(lives.max()))}: lives are single cycles, not thousands or millions of them, and a line in"
+        " log-log is not for so short ones"
     )
     return [caution("lives-short", text, field="life_cycles")]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from ...base.parsing import request_in, strict_json
 from ...base.problems import Problem
 from ...topics.trials.fitted import fitted_parts, guard_used, put_fitted, put_named
 from ..shared import read_bytes
+from ..texts.telling import tell
 
 
 def add_fitted(command: argparse.ArgumentParser) -> None:
@@ -58,8 +58,10 @@ def in_checks(files: Sequence[str], checks: Iterable[Path], *, whole: bool) -> C
         return None
     used: set[str] = set()
     for path in checks:
-        with suppress(Problem, OSError):  # a broken file is refused where it is run
+        try:
             used |= put_named(request_in(path.read_bytes(), "check"), parts)[1]
+        except (Problem, OSError):  # refused where it is run, and nobody knows what it would have named
+            used.update(parts)
     if whole:
         guard_used(parts, used, "the checks")
     return partial(_put_in, parts)
@@ -72,24 +74,31 @@ def _put_in(parts: Mapping[str, Mapping[str, Any]], data: Any) -> Any:
 def in_lines(files: Sequence[str], lines: Sequence[bytes]) -> Sequence[bytes]:
     """Lines of a batch with what the files hold in place of the names in their inputs.
 
+    A line that cannot take them stays as it is, to be refused where it is run; the reason is told.
+
     Raises : Problem 422 as `fitted_in`, and for a part that no line names
     """
     parts = fitted_in(files)
     if not parts:
         return lines
     used: set[str] = set()
-    found = [_in_line(line, parts, used) for line in lines]
+    found = [_in_line(number, line, parts, used) for number, line in enumerate(lines, start=1)]
     guard_used(parts, used, "the lines")
     return found
 
 
-def _in_line(line: bytes, parts: Mapping[str, Mapping[str, Any]], used: set[str]) -> bytes:
+def _in_line(number: int, line: bytes, parts: Mapping[str, Mapping[str, Any]], used: set[str]) -> bytes:
     try:
         item = strict_json(line)
     except Problem:
         return line  # it is refused where it is run
     if not isinstance(item, dict) or "input" not in item:
         return line
-    data, here = put_named(item["input"], parts)
+    try:
+        data, here = put_named(item["input"], parts)
+    except Problem as problem:
+        tell(f"line {number} (id {json.dumps(item.get('id'))}) is refused: {problem.detail}")
+        used.update(parts)  # the line names one of them
+        return line
     used |= here
     return json.dumps({**item, "input": data}).encode() if here else line

@@ -15,6 +15,7 @@ from fatcore.curves.curve import Curve
 from fatcore.curves.limits.damage_limits import DamageLimit
 from fatcore.curves.relief import Choice
 from fatcore.curves.resistance import CurveResistance, mixed_findings
+from fatcore.curves.stress_kind import plain_kind
 from fatcore.errors import InputError, at, did_you_mean
 from fatcore.figures import figure
 from fatcore.findings import Finding, caution
@@ -231,7 +232,7 @@ def _whole_of_modes(request: models.DamageRequest, every: list[dict[str, Counted
 
 def _least_weight(curve: Curve) -> float:
     """Below it no published rule weights a mode: on curves of peak stress half of what the constants give."""
-    return 0.5 * least_published_weight() if "peak-stress" in curve.stress_kind else LEAST_WEIGHT
+    return 0.5 * least_published_weight() if "peak-stress" in plain_kind(curve.stress_kind) else LEAST_WEIGHT
 
 
 def _of_biaxiality(curve: Curve, modes: list[str], weighted_mpa: FloatArray, count: FloatArray) -> tuple[Finding, ...]:

@@ -9,31 +9,51 @@ from ...base.problems import Problem
 
 _CURVE_KEYS = ("curve", "shear_curve", "opening_curve")
 _NO_THRESHOLD = "none"
+_UPPER = "upper_law"
+# what an answer gives to another request, and the keys that it stands under
+_PARTS = {"trials/sn-line": ("curve", ("design_curve",)), "trials/growth-rate": ("law", ("mean_law", _UPPER))}
 
 
 def fitted_parts(answer: Any, where: str) -> dict[str, dict[str, Any]]:
     """What an answer of trials/sn-line or trials/growth-rate gives, by name: a curve by the name of its series, laws
     as NAME/mean and NAME/upper by the name of the only specimen, else `pooled`.
 
-    Raises : Problem 422 for anything else
+    Raises : Problem 422 for anything else, and for a curve or law without the tests that every use is compared with
     """
-    content = answer.get("answer") if isinstance(answer, Mapping) else None
-    kind = answer["record"]["calculation"] if isinstance(content, Mapping) and "record" in answer else None
-    left = {found["code"] for found in answer.get("findings", ()) if found["severity"] == "outside"} if kind else set()
+    content, record, findings = _parts_of(answer)
+    kind = record.get("calculation")
+    if kind not in _PARTS or not isinstance(findings, list):
+        raise Problem(422, f"{where} holds no answer of {' or '.join(_PARTS)}: save one with --save")
+    left = {str(each.get("code")) for each in findings if _mapping(each).get("severity") == "outside"}
     if left:
         raise Problem(422, f"{where} leaves a limit of validity ({', '.join(sorted(left))}): evaluate within it first")
-    if isinstance(content, Mapping) and kind == "trials/sn-line":
-        return {content["design_curve"]["name"]: {"curve": content["design_curve"]}}
-    if isinstance(content, Mapping) and kind == "trials/growth-rate":
-        names = [each["name"] for each in content["specimens"]]
-        name = names[0] if len(names) == 1 else "pooled"
-        laws = {"mean": content["mean_law"], "upper": content["upper_law"]}
-        return {f"{name}/{form}": {"law": _as_request(law)} for form, law in laws.items() if law is not None}
-    raise Problem(422, f"{where} holds no answer of trials/sn-line or trials/growth-rate: save one with --save")
+    form, keys = _PARTS[kind]
+    found = {}
+    for key in keys:
+        if content.get(key, "") is None and key == _UPPER:  # one specimen has none, and says so
+            continue
+        part = _mapping(content.get(key))
+        tested = _mapping(part.get("tested"))
+        name = (part if form == "curve" else tested).get("name")
+        if not tested or not isinstance(name, str):
+            text = f"{where} holds no {key} with the tests behind it, with which every use is compared: it comes of"
+            raise Problem(422, f"{text} revision {record.get('revision')} of {kind}, or was changed; fit it again")
+        found[name] = {form: _as_request(part)}
+    return found
 
 
-def _as_request(law: Mapping[str, Any]) -> dict[str, Any]:
-    given = {name: value for name, value in law.items() if value is not None}
+def _parts_of(answer: Any) -> tuple[Mapping[str, Any], Mapping[str, Any], Any]:
+    """Content, record and findings of an answer; empty of anything else."""
+    whole = _mapping(answer)
+    return _mapping(whole.get("answer")), _mapping(whole.get("record")), whole.get("findings")
+
+
+def _mapping(value: Any) -> Mapping[str, Any]:
+    return value if isinstance(value, Mapping) else {}
+
+
+def _as_request(part: Mapping[str, Any]) -> dict[str, Any]:
+    given = {name: value for name, value in part.items() if value is not None}
     return {**given, "tested": {name: value for name, value in given["tested"].items() if value is not None}}
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from ...base.problems import Problem
 
 MOST_ROWS, LONGEST_CELL = 20_000, 200
-_WORDS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False, "": False}
+_WORDS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
 _ABOUT_SERIES = ("name", "range_per_load_mpa", "range_per_load_origin")
 _COLUMNS = ("range_mpa", "load_range", "life_cycles", "run_out", "load_ratio")
 
@@ -80,7 +80,7 @@ def numbers(table: Table, name: str) -> list[float]:
 
 
 def flags(table: Table, name: str) -> list[bool]:
-    """A column as yes or no; an empty cell is no."""
+    """A column as yes or no; Problem 422 with its line for a cell that is neither, or empty."""
     found = []
     for line, cell in enumerate(table[name], start=2):
         if cell.lower() not in _WORDS:
