@@ -14,8 +14,9 @@ from fatcore.figures import against, as_given, figure
 from fatcore.findings import Finding, caution, outside
 from fatcore.outcome import evidence
 from fatcore.require import FloatArray
+from fatcore.trials.growth.alike import alike_findings
 from fatcore.trials.growth.doubts import held_loads, law_doubts, load_step_findings
-from fatcore.trials.growth.for_use import POOLED, copy_findings, laws_for_use
+from fatcore.trials.growth.for_use import POOLED, laws_for_use
 from fatcore.trials.growth.law import (
     REACHED,
     THRESHOLD_RATE,
@@ -84,7 +85,7 @@ def evaluate_growth(
         threshold_mpa_sqrt_mm=lowest,
         **evidence(
             *found,
-            findings=[*told, *_ratios_told(tests), *copy_findings(grown), *in_use],
+            findings=[*told, *_ratios_told(tests), *alike_findings(tests, found), *in_use],
             sources=["astm-e739-10", "linear-models"],
         ),
     )

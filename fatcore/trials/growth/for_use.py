@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -12,11 +11,9 @@ from fatcore.cracks.driving.law import Stage
 from fatcore.cracks.driving.tested import RatesTested, few_rates
 from fatcore.figures import as_given, figure
 from fatcore.findings import Finding, caution, outside
-from fatcore.require import FloatArray
 from fatcore.trials.growth.outcome import FittedLaw, GrowthTest, LawForUse, TestedSpecimen
 
 _UNCERTAIN, _UNSETTLED = 0.5, 1.0  # half the width of the limits of an exponent [own choice]
-_COPY = 0.002  # of log10 of the rate, by which readings of two specimens never agree [own choice]
 POOLED = "pooled"
 
 _Laws = tuple[LawForUse, LawForUse | None, list[Finding]]
@@ -100,24 +97,3 @@ def _width_findings(name: str, law: FittedLaw) -> list[Finding]:
     elif width > _UNCERTAIN:
         found.append(caution("exponent-uncertain", text, field="exponent"))
     return found
-
-
-def copy_findings(grown: Sequence[TestedSpecimen]) -> list[Finding]:
-    """A caution for two specimens whose rates agree as only copied readings do."""
-    return [
-        caution(
-            "near-copies",
-            f"the rates of {one.name!r} and {other.name!r} agree within 0.5 % each: one specimen under two names? The"
-            " scatter between specimens comes out too small",
-            field="tests",
-        )
-        for one, other in combinations(grown, 2)
-        if _alike(one.rate_mm_per_cycle, other.rate_mm_per_cycle)
-    ]
-
-
-def _alike(one: FloatArray, other: FloatArray) -> bool:
-    if one.shape != other.shape:
-        return False
-    both = (one > 0.0) & (other > 0.0)
-    return bool(both.any() and (np.abs(np.log10(one[both] / other[both])) < _COPY).all())

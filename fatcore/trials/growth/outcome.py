@@ -104,7 +104,7 @@ class PooledLaw:
     """All specimens together, with one exponent.
 
     sd_between, sd_within : of log10 of the rate between specimens and about the line of each
-    slopes_chance    : of exponents as different by chance where all specimens have one
+    slopes_chance    : of exponents as different by chance where all specimens have one; levels_chance: of levels
     """
 
     law: FittedLaw
@@ -112,6 +112,7 @@ class PooledLaw:
     sd_between: float
     sd_within: float
     slopes_chance: float
+    levels_chance: float
     coefficient_factor: Distribution
 
 

@@ -12,6 +12,7 @@ from fatcore.cracks.scatter.random_variables import Distribution
 from fatcore.errors import InputError
 from fatcore.figures import figure
 from fatcore.findings import Finding, caution, note
+from fatcore.require import FloatArray
 from fatcore.trials.growth.law import UPPER, coefficient_of
 from fatcore.trials.growth.outcome import FittedLaw, PooledLaw, TestedSpecimen
 from fatcore.trials.sn.factors import student
@@ -72,6 +73,7 @@ def pool(
     _guard_scatter(count, ahead, total)
     excess = max(shared - own, 0.0) / (count - 1) / max(own, _ROUNDING * shared, 1e-300)
     probability = float(fdtrc(count - 1, freedom, excess * freedom))
+    alike = _levels_chance(pairs, shared, points - count - 1, overlap)
     level = float(levels.mean())
     reach = student(count - 1, confidence) * math.sqrt(float(levels.var(ddof=1)) / count)
     slope_reach = student(slope_freedom, confidence) * slope_error
@@ -96,6 +98,7 @@ def pool(
         sd_between=between,
         sd_within=within,
         slopes_chance=probability,
+        levels_chance=alike,
         coefficient_factor=factor,
     )
     return pooled, _pooled_told(pooled)
@@ -115,10 +118,19 @@ def _guard_scatter(specimens: int, ahead: float, total: float) -> None:
         raise InputError(text, "tests")
 
 
-def _widening(pooled: PooledLaw) -> float:
-    assert pooled.law.upper_coefficient is not None
-    above = math.log10(pooled.law.upper_coefficient / pooled.law.coefficient)
-    return above / max(UPPER * pooled.law.sd_log10_rate, 1e-12)
+def _levels_chance(pairs: Sequence[tuple[FloatArray, FloatArray]], shared: float, freedom: int, overlap: int) -> float:
+    """Probability of levels as different as these where all specimens have one line, by F of both sums of squares.
+
+    shared : sum of squares about lines of one exponent, with its degrees of freedom
+    Source : [linear-models]
+    """
+    x, y = (np.concatenate(values) for values in zip(*pairs, strict=True))
+    x = x - x.mean()
+    one_line = float(np.square(y - y.mean() - float(x @ y) / float(x @ x) * x).sum())
+    more = max(one_line - shared, 0.0) / (len(pairs) - 1)
+    least = max(shared, _ROUNDING * one_line, 1e-300)
+    independent = max(freedom // overlap, 1)  # rates that share readings count together
+    return float(fdtrc(len(pairs) - 1, independent, more * freedom / least / overlap))
 
 
 def _share_below(freedom: int) -> float:
@@ -133,12 +145,21 @@ def _pooled_told(pooled: PooledLaw) -> list[Finding]:
     )
     found = [note("pooled-scatter", text, field="pooled")]
     if pooled.specimens < _FEW:
+        assert pooled.law.upper_coefficient is not None
+        above = pooled.law.upper_coefficient / pooled.law.coefficient
         text = (
-            f"{pooled.specimens} specimens say little of the scatter between specimens: the upper law and the factor on"
-            f" the coefficient lie {figure(_widening(pooled))} times as many decades above the mean as with many"
-            " specimens of the same scatter"
+            f"{pooled.specimens} specimens say little of the scatter between specimens: the upper law, a factor of"
+            f" {figure(above)} above the mean one, and the factor on the coefficient may lie too low; test {_FEW} or"
+            " more"
         )
         found.append(caution("few-specimens", text, field="pooled"))
+    if pooled.levels_chance >= SIGNIFICANT:
+        text = (
+            f"the specimens differ no more than the rates of one scatter (probability {figure(pooled.levels_chance)} of"
+            " as much by chance): one specimen under several names? The upper law then holds no scatter between"
+            " specimens, and the next one may grow faster"
+        )
+        found.append(caution("specimens-not-told-apart", text, field="pooled"))
     if pooled.slopes_chance < SIGNIFICANT:
         text = (
             f"the exponents of the specimens differ (probability {figure(pooled.slopes_chance)}"
