@@ -24,14 +24,14 @@ _ALIKE = {
 }
 
 
-def plain_kind(words: str) -> str:
-    """The kind of stress that words mean, as the catalogue has it; other words in one spelling.
+def plain_kind(stress_kind: str) -> str:
+    """The kind of stress that is meant, as the catalogue has it; what it does not have in one spelling.
 
     Hyphens, blanks and dots of any form count alike, with 'stress' behind the kind or without
 
     >>> [plain_kind(words) for words in ("Nominal stress", "nom.", "structural hot spot stress", "peak\u2011stress")]
     ['normal', 'normal', 'hot-spot', 'peak-stress']
     """
-    seen = "".join(each for each in unicodedata.normalize("NFKC", words) if unicodedata.category(each) != "Cf")
+    seen = "".join(each for each in unicodedata.normalize("NFKC", stress_kind) if unicodedata.category(each) != "Cf")
     plain = _TAIL.sub("", re.sub(r"[\W_]+", "-", seen.casefold()).strip("-"))
     return _ALIKE.get(plain, plain)
