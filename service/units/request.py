@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, Literal, get_args, get_origin
@@ -11,7 +11,8 @@ from pydantic import BaseModel
 
 from fatcore.errors import InputError, UnknownError, at
 
-from .kinds import KINDS, Unit, meanings, unit_of
+from .kinds import KINDS, Unit, unit_of
+from .named import OF_THE_QUANTITY, known_names, meant
 
 Path = tuple[str | int, ...]
 WISH = "units"  # key of a request beside its fields: the units of the answer by quantity
@@ -97,21 +98,46 @@ def _holds_model(annotation: Any) -> bool:
 def _of_model(models: Sequence[type[BaseModel]], data: Mapping[Any, Any], path: Path, stated: Stated) -> dict[Any, Any]:
     """The content of a model, which may be one of several."""
     fitting = [each for each in models if _fits(each, data)] or models
-    fields = {name: info.annotation for each in fitting for name, info in each.model_fields.items()}
+    fields = {name: info for each in fitting for name, info in each.model_fields.items()}
+    kept = {name for each in fitting for name in getattr(each, "without_unit", _nothing)(data)}
+    found = _named(data, fields.keys() - kept, path, stated, _numbers)
+    for key in [each for each in data if each in fields]:
+        names, value, inside = known_names(fields[key]), data[key], (*path, key)
+        if names and isinstance(value, Mapping):
+            found[key] = _named(value, names, inside, stated, _of_quantity)
+        elif any(key in holding(each) for each in fitting):
+            found[key] = _of_type(fields[key].annotation, value, inside, stated)
+    return found
+
+
+def _nothing(_: Any) -> tuple[str, ...]:
+    return ()
+
+
+def _named(
+    data: Mapping[Any, Any], names: Collection[str], path: Path, stated: Stated, convert: Callable[[Any, Unit], Any]
+) -> dict[Any, Any]:
+    """The data with keys and values of those that are known names in another unit."""
     found: dict[Any, Any] = {}
     for key, value in data.items():
-        core = None if key in fields else next((m for m in meanings(str(key)) if m[0] in fields), None)
+        core = meant(str(key), names)
         if core is None:
-            inside = any(key in holding(each) for each in fitting)
-            found[key] = _of_type(fields[key], value, (*path, key), stated) if inside else value
+            found[key] = value
             continue
         name, kind, ending = core
         if name in data or name in found:
             raise InputError(f"{key}: the same is given in another unit too", *path, key)
         with at(*path, key):
-            found[name] = _numbers(value, unit_of(kind.name, ending))
+            found[name] = convert(value, unit_of(kind.name, ending))
         stated.names[(*path, name)] = (*path, key)
     return found
+
+
+def _of_quantity(value: Any, unit: Unit) -> Any:
+    """A number, or what of a random variable has the unit."""
+    if isinstance(value, Mapping):
+        return {key: _numbers(each, unit) if key in OF_THE_QUANTITY else each for key, each in value.items()}
+    return _numbers(value, unit)
 
 
 def _fits(model: type[BaseModel], data: Mapping[Any, Any]) -> bool:

@@ -18,9 +18,11 @@ from typing import Any
 import httpx
 import pytest
 
+from fatcore.cracks.intensity.families import FAMILIES
 from service.base.envelope import canonical, evaluate, validated
-from service.base.problems import Problem
+from service.base.problems import Problem, pointer
 from service.cli import main
+from service.comparison.values import differences
 from service.policy.walk import models_of
 from service.topics.registry import find, load
 from service.units import kinds
@@ -397,3 +399,110 @@ def test_a_gate_reads_checks_in_other_units_and_leaves_the_units_of_the_answer_a
     file.write_text(json.dumps({**given, "units": {"length": "in"}}), encoding="utf-8")
     assert main(["gate", str(file), "--baseline", baseline, "--write-baseline"]) == 0
     assert main(["gate", str(file), "--baseline", baseline]) == 0
+
+
+# mappings whose keys are names of quantities
+
+
+OF_CRACK, OF_SPECIMEN = ("crack", "parameters"), ("tests", 0, "specimen", "parameters")
+NAMED: list[tuple[str, tuple[str | int, ...], dict[str, str]]] = [
+    ("cracks/intensity-surface-front", OF_CRACK, {"half_length_mm": "half_length_um", "membrane_mpa": "membrane_ksi"}),
+    ("cracks/intensity-surface-front", OF_CRACK, {"angle_deg": "angle_rad", "thickness_mm": "thickness_m"}),
+    ("cracks/intensity-toe-growing", OF_CRACK, {"thickness_mm": "thickness_in", "half_length_mm": "half_length_in"}),
+    ("cracks/intensity-edge-clamped", OF_CRACK, {"width_mm": "width_in"}),
+    ("cracks/scatter-toe-crack", ("variables",), {"threshold_mpa_sqrt_mm": "threshold_mpa_sqrt_m"}),
+    (
+        "trials/growth-rate-plate",
+        ("tests", 0, "specimen", "parameters"),
+        {"width_mm": "width_cm", "force_n": "force_kn"},
+    ),
+]
+
+
+def inside(data: Any, path: tuple[str | int, ...]) -> Any:
+    for step in path:
+        data = data[step]
+    return data
+
+
+def named_in(unit: Any, value: Any) -> Any:
+    """A number, some, or a random variable in another unit."""
+    if isinstance(value, dict):
+        return {key: unit.from_core(each) if key in ("mean", "median") else each for key, each in value.items()}
+    return [*map(unit.from_core, value)] if isinstance(value, list) else unit.from_core(value)
+
+
+@NEEDS
+@pytest.mark.parametrize(("example", "path", "names"), NAMED, ids=[each[0] for each in NAMED])
+def test_names_of_a_mapping_take_other_units(example: str, path: tuple[str | int, ...], names: dict[str, str]) -> None:
+    data = json.loads((EXAMPLES / f"{example}.json").read_text(encoding="utf-8"))
+    calculation = find(data["calculation"], "POST")
+    assert calculation is not None
+    plain = canonical(validated(calculation, data["request"]))
+    here = inside(data["request"], path)
+    for name, other in names.items():
+        kind = kind_of(name)
+        assert kind is not None
+        unit = unit_of(kind.name, other.removeprefix(name.removesuffix(kind.ending) + "_"))
+        here[other] = named_in(unit, here.pop(name))
+    found = evaluate(calculation, data["request"])
+    again = json.loads(canonical(found.request))
+    assert [*differences(json.loads(plain), again)] == []
+    assert [each["code"] for each in found.beside["findings"]].count("units-converted") == 1
+    (other, *_) = names.values()
+    (name, *_) = names
+    here[name] = here[other]
+    where, said = refused(data["calculation"], data["request"])
+    assert (where, said) == (pointer([*path, other]), f"{other}: the same is given in another unit too")
+    del here[name], here[other]
+    here["none_in"] = 1.0
+    where, said = refused(data["calculation"], data["request"])
+    assert where.startswith(pointer(path))
+    assert "none_in" in where + said or "needs" in said or "is needed" in said
+
+
+@NEEDS
+def test_what_is_wrong_with_a_name_of_a_mapping_is_said_of_the_name_that_was_given() -> None:
+    crack = {"kind": "family", "family": "edge-clamped", "crack_size_mm": [6.0]}
+    parameters = {"width_in": 0.1, "free_length_mm": 240.0, "membrane_mpa": 50.0}
+    where, _ = refused("cracks/intensity", {"crack": {**crack, "parameters": parameters}})
+    assert where in ("/crack/parameters/width_in", "/crack/crack_size_mm/0", "/crack/crack_size_mm")
+    where, said = refused("cracks/intensity", {"crack": {**crack, "parameters": {**parameters, "width_in": "wide"}}})
+    assert (where, said) == ("/crack/parameters/width_in", "must be a number, in in")
+    variables = {"stress_factor_in": {"kind": "fixed", "mean": 1.0}}
+    data = json.loads((EXAMPLES / "cracks/scatter-toe-crack.json").read_text(encoding="utf-8"))["request"]
+    assert "stress_factor_in" in "".join(refused("cracks/scatter", {**data, "variables": variables}))
+
+
+@NEEDS
+def test_the_size_of_a_crack_that_is_an_angle_has_no_unit_of_length() -> None:
+    (angular,) = [item for item in FAMILIES.values() if not item.size.endswith("_mm")]
+    crack = {"kind": "family", "family": angular.name, "crack_size_in": [1.0], "parameters": {}}
+    calculation = find("cracks/intensity", "POST")
+    assert calculation is not None
+    with pytest.raises(Problem) as caught:
+        validated(calculation, {"crack": crack})
+    assert dict(caught.value.errors)["/crack/crack_size_in"].startswith("unknown key")
+
+
+# tables
+
+
+@NEEDS
+def test_a_table_is_in_mpa_and_its_query_in_any_unit() -> None:
+    cycles, line = find("spectrum/cycles", "POST"), find("trials/sn-line", "POST")
+    assert cycles is not None
+    assert line is not None
+    read = cycles.bodies["text/csv"]
+    found = [
+        evaluate(cycles, read(b"s [MPa]\n0\n90\n0\n", {f"range_edges_{unit}": edges})).envelope()["answer"]["classes"]
+        for unit, edges in (("mpa", "[0, 50, 100]"), ("gpa", "[0, 0.05, 0.1]"))
+    ]
+    assert found[0] == found[1]
+    for reader, table, where in (
+        (read, b"stress_ksi\n0\n90\n0\n", "/columns"),
+        (line.bodies["text/csv"], b"range_ksi,life_cycles\n9,1e5\n8,2e5\n", "/range_ksi"),
+    ):
+        with pytest.raises(Problem) as caught:
+            reader(table, {})
+        assert caught.value.errors[0][0] == where

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from typing import Any, cast
 
@@ -12,6 +13,7 @@ from fatcore.findings import Finding, note
 
 from ...units.answer import in_units
 from ...units.kinds import UnitsMissingError
+from ...units.named import KnownNames
 from ...units.request import Stated, in_core_units
 from ..common import Strict
 from ..problems import Problem, from_core, from_validation, pointer
@@ -47,6 +49,11 @@ def _stating(model: type[Strict]) -> Any:
     """The same model, whose requests remember what they state of units."""
     kept: Any = {"__base__": model, "__module__": model.__module__, "__doc__": model.__doc__}
     return cast(Any, create_model)(model.__name__, _stated=(Stated, PrivateAttr()), **kept)
+
+
+def of_quantities(names: Iterable[str]) -> KnownNames:
+    """Annotation of a mapping whose keys may be these names of quantities, so that they may be in other units too."""
+    return KnownNames(frozenset(names))
 
 
 def stated_in(request: Strict) -> Stated | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
@@ -14,7 +15,7 @@ from fatcore.findings import Limit
 
 from ...base.common import Strict
 from ...base.derive import Derived, answer_of, request_of
-from .models import ModeColumns, Word
+from .models import PARAMETERS, ModeColumns, Word
 
 MAX_SIZES = 10_000
 MAX_ROWS = 2_000
@@ -31,9 +32,15 @@ class NamedFamilyRequest(Strict):
     kind: Literal["family"]
     family: Word = Field(description="name of the family", json_schema_extra={"enum": [*sorted(FAMILIES)]})
     crack_size_mm: Sizes = Field(description="crack sizes [mm]; degrees for the family whose size is an angle")
-    parameters: dict[Word, Number | Numbers | Word] = Field(
+    parameters: Annotated[dict[Word, Number | Numbers | Word], PARAMETERS] = Field(
         description="its other arguments by name: one value for all sizes, or one for each"
     )
+
+    @classmethod
+    def without_unit(cls, data: Mapping[str, Any]) -> tuple[str, ...]:
+        """The size, where it is an angle: no unit of length fits it."""
+        chosen = FAMILIES.get(str(data.get("family")))
+        return () if chosen is None or chosen.size.endswith("_mm") else ("crack_size_mm",)
 
 
 class PathRequest(Strict):

@@ -16,10 +16,13 @@ from fatcore.cracks.configurations.stress_field import Stress
 from fatcore.cracks.configurations.table_crack import TabledCrack
 from fatcore.cracks.fracture.assessment import Strength
 from fatcore.cracks.growth.end_criteria import EndCriteria
+from fatcore.cracks.intensity.families import FAMILIES
 
 from ...base.derive import Derived, call, request_of
+from ...base.forms.other_units import of_quantities
 
 MAX_ROWS = 10_000
+PARAMETERS = of_quantities(parameter.name for each in FAMILIES.values() for parameter in each.parameters)
 MAX_MEMBERS = 100
 
 Word = Annotated[str, StringConstraints(max_length=100)]
@@ -82,7 +85,7 @@ class FamilyRequest(Derived):
     family: Word
     start_mm: Positive
     largest_mm: Positive
-    parameters: dict[Word, Number | Word]
+    parameters: Annotated[dict[Word, Number | Word], PARAMETERS]
 
     def to_core(self) -> FunctionCrack:
         """The stress intensity as a function of the one size."""

@@ -14,6 +14,7 @@ from fatcore.errors import InputError, at
 
 from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, call, request_of
+from ...base.forms.other_units import of_quantities
 from ..costs import flat, scatter_cost
 from .law import GrowthLoading, LawRequest
 from .models import PlateCrack, Word
@@ -35,7 +36,7 @@ class ScatterRequest(Derived):
     law: LawRequest
     loading: GrowthLoading
     variable_set: Word | None = Field(default=None, description="published set: jcss-part3, dnv-rp-c210")
-    variables: dict[Word, DistributionRequest] = Field(
+    variables: Annotated[dict[Word, DistributionRequest], of_quantities(VARIABLES)] = Field(
         default={},
         description="own distributions; they replace those of the published set",
         json_schema_extra={"propertyNames": {"enum": list(VARIABLES)}},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
 from pydantic import Field
 
@@ -26,6 +26,7 @@ from fatcore.trials.growth.specimen import GrowthSpecimen
 from ...base.common import Reply, Strict, post, reply
 from ...base.derive import Derived, answer_of, request_of
 from ...base.document import Titled
+from ..cracks.models import PARAMETERS
 from .tables import Table, csv_body, guard_columns, numbers, refused
 
 
@@ -33,7 +34,7 @@ from .tables import Table, csv_body, guard_columns, numbers, refused
 class SpecimenInput(Derived):
     """A crack of a family under one cycle; loads of the parameters are those at the top of the cycle."""
 
-    parameters: dict[str, Number | str] = Field(default={}, max_length=30)
+    parameters: Annotated[dict[str, Number | str], PARAMETERS] = Field(default={}, max_length=30)
 
 
 @request_of(GrowthTest, rows=MOST_READINGS)
