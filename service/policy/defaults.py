@@ -99,9 +99,10 @@ def calibrated(policy: Policy, model: BaseModel) -> Constants | None:
 
 def smallest_constant(policy: Policy, model: BaseModel, mode: str) -> float | None:
     """The smallest constant of a mode that was calibrated for the notch of a line with any element."""
-    if not isinstance(model, LineInput | PeakRequest) or model.notch is None:
+    notch = getattr(model, "notch", None)
+    if notch is None:
         return None
-    angle = model.notch.opening_angle_deg
+    angle = notch.opening_angle_deg
     fitting = (each.by_mode.get(mode) for each in policy.constants if each.hold_for(each.element, angle))
     return min((value for value in fitting if value is not None), default=None)
 

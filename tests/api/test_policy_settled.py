@@ -86,9 +86,8 @@ WITHOUT = {name: value for name, value in GROWTH["law"].items() if name != "thre
 STRENGTH = {"toughness_mpa_sqrt_mm": 3000.0, "yield_strength_mpa": 355.0, "ultimate_strength_mpa": 510.0}
 TOE = {**SURFACE, "toe_footprint_mm": 20.0}
 TABLED = request_of("cracks/growth-tabled")
-STATES = {
-    "k_primary_mpa_sqrt_mm": [900.0], "reference_stress_mpa": [120.0], "k_sliding_mpa_sqrt_mm": [200.0], **STRENGTH,
-}  # fmt: skip
+STATES = request_of("cracks/fracture-states")
+SHEARED = {**STATES, "k_sliding_mpa_sqrt_mm": [200.0] * len(STATES["k_primary_mpa_sqrt_mm"])}
 
 
 @pytest.mark.parametrize(
@@ -98,6 +97,7 @@ STATES = {
         ("line", "continuous", "plateau", "cracks/growth", {**GROWTH, "end": {"strength": STRENGTH}}, GROWTH),
         ("toe_form", "plane", "solid", "cracks/growth", {**GROWTH, "crack": TOE}, GROWTH),
         ("criterion", "largest", "energy", "cracks/growth", TABLED, GROWTH),
+        ("criterion", "largest", "energy", "cracks/fracture", SHEARED, STATES),
     ],
 )
 def test_a_word_left_open_is_resolved_where_it_has_a_meaning(
@@ -138,6 +138,14 @@ def test_constants_of_an_element_that_was_not_calibrated_are_none_below_the_smal
     obeying(allowing, "stress/peak", peak(**mesh, constants=smaller))
     forbidding = policy_of((text + "[allowed]\nown_element_constants = false\n").encode())
     assert refused(forbidding, "stress/peak", peak(**mesh, constants=larger))[0] == "/mesh/constants/opening"
+
+
+def test_constants_of_a_line_without_a_notch_which_uses_none_are_no_matter() -> None:
+    plain = request_of("check/nominal-normal-and-shear")
+    mesh = {"element": "own", "element_size_mm": 2.0, "constants": {"opening": 0.5}}
+    held = policy_of(WORKS.split("[defaults]")[0].encode())
+    found = obeying(held, "check", {**plain, "lines": [{**plain["lines"][0], "mesh": mesh}]})
+    assert found.answer.utilisation == obeying(held, "check", plain).answer.utilisation  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("confidence", [{}, {"confidence": None}, {"confidence": 0.6}])
