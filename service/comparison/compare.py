@@ -9,12 +9,13 @@ from typing import Any
 from fatcore.figures import Form, beside_limits, figure, just_passing, rounded_down
 
 from ..base.common import Strict
+from ..base.forms.other_units import OF_UNITS
 from ..base.problems import Problem
 from ..base.rules.words import HEAD, policy_words
 from ..base.text import place_text
 from .changes import Change, Comparison, LineChange, LineState, Revision, two_numbers
 from .inputs import input_changes, renamed_lines, value_text
-from .looser import judges_looser
+from .looser import POLICY, judges_looser
 from .naming import named
 
 ENDLESS = {"life_cycles", "life_blocks", "life_repeats"}  # of an answer, where null is an infinite one
@@ -96,10 +97,11 @@ def _rules(before: Answer, now: Answer) -> Iterator[Change]:
             words = name.replace("tables.", "table of figures ") if "." in name else f"{name} of the calculation"
             texts = ("none" if value is None else str(value) for value in (old, new))
             yield Change(pointer=name, words=words, before=next(texts), now=next(texts))
-    policies = [side.record.get("policy") for side in (before, now)]
+    policies = [side.record.get(POLICY) for side in (before, now)]
     if policies[0] != policies[1]:
         old, new = (policy_words(policy) for policy in policies)
-        yield Change(pointer="policy", words=HEAD, before=old, now=new, looser=policies[1] is None)
+        looser = judges_looser(POLICY, *policies)
+        yield Change(pointer=POLICY, words=HEAD, before=old, now=new, looser=looser)
 
 
 def _results(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Change]:
@@ -175,7 +177,11 @@ def _shown(before: Any, now: Any, absent: str, form: Form, old_form: Form) -> tu
 
 
 def _codes(findings: Sequence[Mapping[str, Any]], line: str | None) -> frozenset[str]:
-    return frozenset(f"{item['severity']} {item['code']}" for item in findings if item["line"] == line)
+    return frozenset(
+        f"{item['severity']} {item['code']}"
+        for item in findings
+        if item["line"] == line and item["code"] not in OF_UNITS
+    )
 
 
 def line_states(side: Answer) -> dict[str, LineState]:

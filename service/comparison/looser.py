@@ -52,6 +52,7 @@ LOOSER: dict[str, Direction] = {
     "confidence": "less",
     **{f"{part}{name}": direction for part in ("", "growth.") for name, direction in _OF_GROWTH.items()},
 }
+POLICY = "policy"  # without the rules of a company what they refuse is allowed
 WORDS = {"condition": ("as-welded", "stress-relieved"), "lines.condition": ("as-welded", "stress-relieved")}
 GONE = {"loading.blocks.cycles"}  # the whole block is gone with it
 CURVES = {"curve", "opening_curve", "shear_curve"}
@@ -68,6 +69,8 @@ def judges_looser(name: str, before: Any, now: Any) -> bool:
     """
     if name in WORDS:
         return (before, now) == WORDS[name]
+    if name == POLICY:
+        return before is not None and now is None
     if name.rpartition(".")[2] in CURVES:
         return isinstance(before, str) and isinstance(now, str) and less_severe(before, now)
     if (now is None and name in GONE) or (before is None and now is not None and name.startswith(_ADDED)):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
+from contextlib import contextmanager
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
 from ..base.common import Calculation
-from ..base.envelope import Evaluation, evaluate
+from ..base.envelope import Evaluation, evaluate, validated
+from ..base.forms.other_units import answer_in_core_units
 from ..base.problems import Problem
 from ..units.kinds import meanings
 from .compare import Answer, require_same_kind
@@ -91,16 +93,28 @@ def older_answer(name: str, data: Any, calculation: Calculation) -> Answer:
 
 
 def _request(data: Any, calculation: Calculation) -> Any:
-    return read_as(calculation.request, data, "/request")
+    with _inside("/request"):
+        return validated(calculation, data)
+
+
+@contextmanager
+def _inside(part: str) -> Iterator[None]:
+    """Pointers of a problem lead into this part."""
+    try:
+        yield
+    except Problem as problem:
+        places = [(part + where, text) for where, text in problem.errors]
+        raise Problem(problem.status, problem.detail, places, kind=problem.kind, title=problem.title) from problem
 
 
 def _from_envelope(name: str, data: Any, request: Any, calculation: Calculation) -> Answer:
     within = "" if request is None else "/response"
     read = read_envelope(data, within)
     require_same_kind(read.record.calculation, calculation.name)
-    answer: dict[str, Any] = dict(read.answer)
+    with _inside(f"{within}/answer"):
+        answer = dict(answer_in_core_units(calculation.answer, read.answer))
     for key in _in_other_units(answer, calculation.answer.model_fields):
-        text = f"it is in other units ({key}): calculate it without the wish for units, or give its request"
+        text = f"it is in other units ({key}), and this version has no such number: give its request"
         raise Problem(422, text, [(f"{within}/answer/{key}", "in another unit")])
     if "lines" in calculation.answer.model_fields:
         lines = read_as(OlderLines, answer, f"{within}/answer").lines

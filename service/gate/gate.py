@@ -19,6 +19,7 @@ from ..jobs.shard import Shard
 from ..topics.check.models import CheckRequest
 from ..topics.registry import find, load
 from ..units.request import without_wish
+from .alike.continued import say_what_goes_on
 from .alike.moves import origins
 from .alike.names import looking_alike
 from .alike.twins import find_twins
@@ -147,7 +148,7 @@ def judge(answers: Answers, limits: Limits, baseline: Baseline | None = None, sh
     if baseline is not None:
         checks += [*_unfit(baseline, left_out, limits)]
     return GateResult(
-        checks=tuple(checks),
+        checks=tuple(say_what_goes_on(checks)),
         limits=limits,
         compared=baseline is not None,
         notes=tuple(_notes(answers, left_out)),

@@ -131,6 +131,7 @@ class LineResult:
 
     now, before : None for a line that vanished, and for one that the baseline does not know
     former : its name in the state before, where that is another one
+    continues, known_by : check and name of the line that is checked no more and that it is compared with, and by what
     place : of the governing station now, None for a line that vanished
     changes : what is another number or direction than in the baseline, whether allowed or not
     needs_reason : what fails nothing, but replaces the stored state with a reason only
@@ -140,6 +141,8 @@ class LineResult:
     now: StoredLine | None
     before: StoredLine | None
     former: str | None = None
+    continues: tuple[str, str] | None = None
+    known_by: str = ""
     place: Mapping[str, Any] | None = None
     equivalent_stress_mpa: float | None = None
     allowable_stress_mpa: float | None = None

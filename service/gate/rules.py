@@ -115,7 +115,8 @@ def _known_or_new(
         why = "whose vanishing was accepted" if former.accepted else "which is checked no more"
         text = f"compared with {other}, {why}: the same {fit.by}"
     other_name = None if former.name == line.name else former.name
-    return replace(found, former=other_name, notes=(text, *found.notes))
+    continues = former.check, former.name
+    return replace(found, former=other_name, continues=continues, known_by=fit.by, notes=(text, *found.notes))
 
 
 def _with_rules(line: LineResult, fit: Fit | None, own: Collection[str], answer: Answered) -> LineResult:

@@ -77,7 +77,7 @@ def _inputs(answer: Answered, before: StoredCheck, lines: Sequence[LineResult]) 
         yield Change(pointer=pointer, words=f"words for a reader, {name}", before=old, now=new)
     for line in lines:
         if line.former is not None:
-            words = "the name of a weld line"
+            words = f"the name of a weld line (the same {line.known_by})"
             yield Change(pointer=line.name, words=words, before=line.former, now=line.name)
         if line.now is not None and line.before is not None:
             yield from _geometry(line.name, line.before, line.now)

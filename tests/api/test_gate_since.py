@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from service.cli import main
+from service.comparison.looser import judges_looser
 from service.gate.baseline import read, seal
 from tests.api.test_gate import COMPARE, design, request, result_of, write
 
@@ -214,13 +215,13 @@ def test_renamed_line_is_a_rename_and_no_lenience(design: Path, capsys: pytest.C
     write(Path("before.json"), given)
     given["lines"][0]["name"] = "toe of the plate"
     found, check = changes(capsys, given)
-    assert found == {None: ["the name of a weld line toe A -> toe of the plate"]}
+    assert found == {None: ["the name of a weld line (the same notch and length) toe A -> toe of the plate"]}
     assert check["judges_more_leniently"] == []
     for older in ("base.json", "before.json"):
         assert main(["report", "models/hanger.json", "--baseline", older, "-o", "a.html"]) == 0
         page = Path("a.html").read_text(encoding="utf-8")
         assert "judges more leniently" not in page.lower()
-        assert "a weld line</td>" in page
+        assert re.search(r"of a weld line( \(the same notch and length\))?</td>", page)
         assert "<strong>new</strong>" not in page
 
 
@@ -234,3 +235,32 @@ def test_line_that_is_gone_beside_a_rename_is_lenient(design: Path, capsys: pyte
     page = Path("a.html").read_text(encoding="utf-8")
     assert "the name alone of a weld line" in page
     assert "lines, twin <strong>judges more leniently" in page
+
+
+def test_a_vanished_line_says_as_what_it_goes_on_here_and_in_another_check(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = request()
+    given["lines"][0]["name"] = "toe of the plate"
+    write(Path("models/hanger.json"), given)
+    assert main([*COMPARE]) == 1
+    faults = faults_of(capsys)
+    gone = "the baseline has this line, the check has it no more; it goes on as {} (the same {}): accept its vanishing"
+    assert faults == {"toe A": [gone.format("toe of the plate", "notch and length") + " by name"]}
+    given["lines"][0]["name"] = "toe A"
+    first, second = given["lines"]
+    write(Path("models/hanger.json"), {**given, "lines": [second]})
+    write(Path("models/other.json"), {**given, "lines": [first]})
+    assert main([*COMPARE]) == 1
+    assert faults_of(capsys)["toe A"][0].startswith(gone.format("models/other.json, toe A", "")[:-30])
+
+
+def faults_of(capsys: pytest.CaptureFixture[str]) -> dict[str, list[str]]:
+    lines = result_of(capsys)["checks"][0]["lines"]
+    return {line["name"]: [fault["text"] for fault in line["faults"]] for line in lines if line["faults"]}
+
+
+def test_to_be_without_rules_of_a_company_is_more_lenient() -> None:
+    assert judges_looser("policy", "works 1", None)
+    assert not judges_looser("policy", None, "works 1")
+    assert not judges_looser("policy", "works 1", "works 2")

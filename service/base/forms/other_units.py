@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any, cast
 
@@ -18,6 +18,7 @@ from ...units.request import Stated, in_core_units
 from ..common import Strict
 from ..problems import Problem, from_core, from_validation, pointer
 
+OF_UNITS = frozenset({"units-converted", "units-of-answer"})  # codes of how an answer is written
 NOT_INSTALLED = "urn:toeline:units-not-installed"
 
 
@@ -26,12 +27,7 @@ def request_in_core_units(model: type[Strict], data: Any, *, strings: bool) -> S
 
     Raises : Problem 422 with the pointers of what was given, 503 without the package that knows the units
     """
-    try:
-        found = in_core_units(model, data)
-    except UnitsMissingError as error:
-        raise Problem(503, str(error), kind=NOT_INSTALLED, title="Optional extra not installed") from error
-    except FatcoreError as error:
-        raise from_core(error) from error
+    found = _converted(model, data)
     if found is None:
         return None
     content, stated = found
@@ -42,6 +38,25 @@ def request_in_core_units(model: type[Strict], data: Any, *, strings: bool) -> S
         raise as_given(from_validation(error, content, model), stated) from error
     request._stated = stated  # type: ignore[attr-defined]
     return request
+
+
+def answer_in_core_units(model: type[Strict], data: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The data of an answer whose keys may state other units, in those of the calculation.
+
+    Raises : Problem 422 for a quantity that is given twice or is no number, 503 without the package that knows units
+    """
+    found = _converted(model, data)
+    content: Mapping[str, Any] = data if found is None else found[0]
+    return content
+
+
+def _converted(model: type[Strict], data: Any) -> tuple[Any, Stated] | None:
+    try:
+        return in_core_units(model, data)
+    except UnitsMissingError as error:
+        raise Problem(503, str(error), kind=NOT_INSTALLED, title="Optional extra not installed") from error
+    except FatcoreError as error:
+        raise from_core(error) from error
 
 
 @cache
