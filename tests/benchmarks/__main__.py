@@ -10,7 +10,7 @@ import subprocess
 import sys
 from collections.abc import Sequence
 
-TOPICS = ("stress", "mesh", "curves", "spectrum", "cracks", "check", "trials", "jobs", "service")
+TOPICS = ("stress", "mesh", "curves", "spectrum", "cracks", "check", "trials", "jobs", "service", "sizing")
 Row = tuple[str, float, float, float, float]
 
 
