@@ -30,7 +30,8 @@ class Found:
     request: Any = None
 
     def __init__(self, *severities: str, **answer: Any) -> None:
-        self.held = {"findings": [{"severity": each} for each in severities], "answer": answer}
+        findings = [{"severity": each} for each in severities]
+        self.held = {"findings": findings, "answer": answer, "record": {"policy": None}}
 
     def envelope(self) -> dict[str, Any]:
         return self.held

@@ -64,11 +64,13 @@ def test_keys_in_logged_addresses_are_blanked_once_for_good(monkeypatch: pytest.
     assert len(access.filters) == 2
     assert len(errors.filters) == 1
     address = "/v1/a?only=x&KEY=secret&b=1"
-    record = logging.LogRecord("uvicorn.access", 20, "", 0, "%s %d %s", ("GET", 200, address), None)
+    record = logging.LogRecord(
+        "uvicorn.access", 20, "", 0, '%s - "%s %s HTTP/%s" %d', ("::1:7", "GET", address, "1.1", 200), None
+    )
     plain = logging.LogRecord("uvicorn.access", 20, "", 0, "started", None, None)
     assert access.filter(record)
     assert access.filter(plain)
-    assert record.getMessage() == "GET 200 /v1/a?..."
+    assert record.getMessage() == '::1:7 - "GET /v1/a?... HTTP/1.1" 200'
     assert plain.getMessage() == "started"
 
 

@@ -296,4 +296,4 @@ def test_the_terminal_and_the_report_name_the_node(client: httpx.Client) -> None
     request = ring_request()
     assert "0 mm, node 100, at (20, 0, 0)" in check_text(post(client, request).json())
     page = client.post("/v1/check", json=request, headers={"accept": "text/html"}).text
-    assert "station 0, 0 mm, node 100, at (20, 0, 0)" in page
+    assert "station 0, 0 mm, node 100, at (20, 0, 0)" in page.replace("\u00a0", " ")
