@@ -21,10 +21,12 @@ from tests.api.test_mesh_files_by_hand import read as read_text
 from tests.api.test_mesh_numbers import CELLS, CORNERS, element_nodal, med
 from tests.api.test_mesh_stated import array, attributes, layout, part, vtu, words
 
+WHOLE = "MED_NO_PROFILE_INTERNAL"
+
 
 def field_of(content: Any) -> Any:
     """Values of the first support of S and what is stated of them."""
-    return next(iter(next(iter(content["CHA"]["S"].values())).values()))["MED_NO_PROFILE_INTERNAL"]
+    return next(iter(next(iter(content["CHA"]["S"].values())).values()))[WHOLE]
 
 
 def changed(file: Path, change: Callable[[Any], Any]) -> str:
@@ -81,6 +83,21 @@ def test_values_are_as_many_as_they_announce(tmp_path: Path, make: Any, name: st
         read_mesh_file(str(file))
     changed(file, lambda content: field_of(content).attrs.pop(name))
     assert len(read_mesh_file(str(file)).point_data["S"]) == 5
+
+
+@pytest.mark.parametrize("rows", [np.zeros(47), np.zeros(0)])
+def test_values_of_elements_are_whole_in_number_and_some(tmp_path: Path, rows: np.ndarray) -> None:
+    def change(content: Any) -> None:
+        held = field_of(content)
+        del held["CO"]
+        held["CO"] = rows
+        if not rows.size:
+            next(iter(content["CHA"]["S"].values()))["NOE.TE4"].attrs["PFL"] = np.bytes_("none")
+            held.parent.move(WHOLE, "none")
+            content.create_group("PROFILS").create_group("none")["PFL"] = np.zeros(0, dtype=int)
+
+    with pytest.raises(InputError, match="'S' has other values than one a node of its elements"):
+        read_mesh_file(changed(element_nodal(tmp_path, CORNERS), change))
 
 
 @pytest.mark.parametrize("cells", [CELLS.T.ravel() + 1.5, CELLS.T.ravel() + 1.0])

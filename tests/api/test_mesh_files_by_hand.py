@@ -289,7 +289,7 @@ def test_arrays_of_every_kind_are_read_with_the_names_of_their_numbers(tmp_path:
     assert raw.point_data["S"][1].tolist() == [1, 2, 3, 4, 5, 6]
     order = ("XX", "YY", "ZZ", "XY", "YZ", "XZ")
     assert (dict(raw.fixed), dict(raw.components)) == ({"S": order}, {"my S": order})
-    assert dict(raw.elsewhere) == {"E": "cells"}
+    assert dict(raw.elsewhere) == {"E": "cells", "other": "2 places that are not its 4 nodes"}
 
 
 @pytest.mark.parametrize(

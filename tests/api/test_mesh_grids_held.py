@@ -131,6 +131,11 @@ def test_numbers_stand_in_the_rows_of_their_points_and_elements(
     assert message in refusal(tmp_path, grid(mesh.replace(old, new)))
 
 
+def test_elements_in_one_row_are_whole_in_number(tmp_path: Path) -> None:
+    mesh = MESH.replace("0 1 2 3", "0 1 2 3 0 1").replace("1 4", "6")
+    assert "elements are no whole number of rows of 4" in refusal(tmp_path, grid(mesh))
+
+
 # meshes of steps
 
 

@@ -46,6 +46,11 @@ def whole(values: NDArray[Any], wrong: Callable[[str], InputError]) -> NDArray[n
     return found
 
 
+def other_places(rows: int, nodes: int) -> str:
+    """Where an array lies that is called one of the nodes, and has another length."""
+    return f"{rows} places that are not its {nodes} nodes"
+
+
 def guard_names(names: Iterable[str]) -> None:
     """InputError for two arrays of one name, of which a reader would take either."""
     seen = set[str]()

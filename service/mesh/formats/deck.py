@@ -50,6 +50,7 @@ _SCOPES = {
 # (common practice of solvers, from memory)
 _MOVING = (
     "IMPERFECTION",
+    "ADJUST",
     "ADAPTIVE MESH",
     "CONTACT",
     "CONTACT INITIALIZATION DATA",

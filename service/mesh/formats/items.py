@@ -16,6 +16,7 @@ from fatcore.findings import Finding, caution
 from ..raw import Array
 
 Element = ElementTree.Element
+_SIZES = {"f": ("4", "8"), "i": ("1", "2", "4", "8"), "u": ("1", "2", "4", "8")}
 _DIGITS = 12  # of a number that something is counted by
 
 
@@ -100,9 +101,12 @@ class Items:
         letter = {"float": "f", "int": "i", "uint": "u"}.get(kind)
         size = {"char": "1", "uchar": "1"}.get(kind, item.get("Precision", "4"))
         letter = {"char": "i", "uchar": "u"}.get(kind, letter)
-        order = {"big": ">", "little": "<"}.get(item.get("Endian", "native").lower(), "=")
-        if letter is None or size not in ("1", "2", "4", "8"):
-            raise wrong(f"numbers of type {kind!r}")
+        endian = item.get("Endian", "native").lower()
+        order = {"big": ">", "little": "<", "native": "="}.get(endian)
+        if order is None:
+            raise wrong(f"bytes in the order {endian!r}: write big or little")
+        if letter is None or size not in _SIZES[letter]:
+            raise wrong(f"numbers of type {kind!r} in {size[:10]} bytes")
         return np.dtype(f"{order}{letter}{size}")
 
     def _of_hdf(self, text: str) -> Array:

@@ -28,6 +28,7 @@ _OPTIONS = {
     "NSET": ("NSET", "GENERATE", "ELSET", "INSTANCE"),
     "INCLUDE": ("INPUT",),
 }
+_IDLE = {"ELEMENT": ("ELSET",), "NSET": ("INTERNAL", "UNSORTED")}  # options that change nothing of what is read
 _MEANT = (*_OPTIONS, *UNREAD, "SYSTEM", "PART", "ASSEMBLY", "INSTANCE")
 
 
@@ -144,6 +145,8 @@ def _guard_options(block: Block) -> None:
             raise wrong(f"{text}: {option[:80]!r}")
         if meant := _nearly(option, _OPTIONS[block.key]):
             raise wrong(f"option {option[:80]} of *{block.key} is nearly {meant}: write options in full")
+        if option not in (*_OPTIONS[block.key], *_IDLE.get(block.key, ())):
+            raise wrong(f"option {option[:80]} of *{block.key} is not known here: it may change what the rows mean")
 
 
 def _nearly(word: str, known: tuple[str, ...]) -> str:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from fatcore.errors import InputError
 
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, whole, within
+from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, other_places, whole, within
 
 _TYPES = {
     "float": "f4",
@@ -135,12 +135,16 @@ class _Grid:
     fixed: dict[ArrayKey, tuple[str, ...]] = field(default_factory=dict)
     units: dict[str, tuple[str, ...]] = field(default_factory=dict)  # of the points without a name
     sections: set[str] = field(default_factory=set)
+    elsewhere: dict[str, str] = field(default_factory=dict)
     where: str = ""
     rows: int = 0
+    last: tuple[str, str, int] = ("CELL", "", 0)  # where, name and width of the array before, which what follows is of
 
     def take(self, words: list[str]) -> None:
         """A section with its numbers."""
         key = words[0].upper()
+        if key != "METADATA":
+            self.last = ("CELL", "", 0)
         if key in _WIDTHS:
             self._array(words[1], words[2], _WIDTHS[key])
             if key == "TENSORS6":
@@ -182,7 +186,7 @@ class _Grid:
             fixed=self.fixed,
             units={name: unit for name, unit in self.units.items() if name},
             length_unit=self.units.get("", ()),
-            elsewhere={name: "cells" for name, _ in arrays["CELL"]},
+            elsewhere={name: "cells" for name, _ in arrays["CELL"]} | self.elsewhere,
             node_id=np.arange(len(self.points)),
             numbered="places in the file, from 0",
         )
@@ -199,6 +203,7 @@ class _Grid:
 
     def _points(self, words: list[str]) -> None:
         self.points = self.text.numbers(words[2], 3 * int(words[1])).astype(np.float64).reshape(-1, 3)
+        self.last = ("", "", 3)
 
     def _cells(self, words: list[str]) -> None:
         count, size = int(words[1]), int(words[2])
@@ -234,7 +239,11 @@ class _Grid:
 
     def _array(self, name: str, kind: str, width: int) -> None:
         values = self.text.numbers(kind, self.rows * width)
-        self.arrays.append((self.where, unquote(name).strip(), values if width == 1 else values.reshape(-1, width)))
+        self._keep(name, values if width == 1 else values.reshape(-1, width), width)
+
+    def _keep(self, name: str, values: Array, width: int) -> None:
+        self.last = (self.where, unquote(name).strip(), width)
+        self.arrays.append((*self.last[:2], values))
 
     def _scalars(self, words: list[str]) -> None:
         if self.text.peek().upper() == "LOOKUP_TABLE":
@@ -252,8 +261,11 @@ class _Grid:
             name, wide, rows, kind = self.text.words()
             values = self.text.numbers(kind, int(wide) * int(rows))
             if self.where and int(rows) == self.rows:
-                shaped = values if wide == "1" else values.reshape(self.rows, int(wide))
-                self.arrays.append((self.where, unquote(name).strip(), shaped))
+                self._keep(name, values if wide == "1" else values.reshape(self.rows, int(wide)), int(wide))
+            else:
+                self.last = ("CELL", "", 0)
+                if self.where == "POINT":
+                    self.elsewhere[unquote(name).strip()] = other_places(int(rows), self.rows)
             if self.text.peek().upper() == "METADATA":
                 self._metadata(self.text.words())
 
@@ -262,9 +274,9 @@ class _Grid:
         lines: list[str] = []
         while words := self.text.line().strip():
             lines.append(unquote(words.decode()))
-        place, name, values = self.arrays[-1] if self.arrays else ("", "", self.points)
+        place, name, width = self.last
         if lines[:1] == ["COMPONENT_NAMES"] and place == "POINT":
-            self.names[name] = tuple(lines[1 : 1 + (values.shape[1] if values.ndim > 1 else 1)])
+            self.names[name] = tuple(lines[1 : 1 + width])
         for line, label in pairwise(lines):
             if line.split()[:2] == ["NAME", "UNITS_LABEL"] and place != "CELL":
                 self.units[name] = (label.removeprefix("DATA").strip(),)

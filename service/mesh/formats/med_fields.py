@@ -178,7 +178,7 @@ class Fields:
                 cells = cells[self._profile(step.name, profile, total)]
             found = np.asarray(held["CO"][()])
             self._guard_counts(step, held, {len(cells), total}, cells.shape[1])
-            if found.size % cells.size:
+            if not cells.size or found.size % cells.size:
                 raise InputError(f"field {step.name!r} has other values than one a node of its elements", "mesh")
             values.append(np.moveaxis(found.reshape(-1, *cells.shape), 0, -1).reshape(cells.size, -1))
             places.append(cells.ravel())

@@ -18,6 +18,7 @@ from ..raw import Array
 _COUNTS_AS = 4  # bytes at least of each number, since those of one byte are widened behind the limit
 _PART_BYTES, _FEW_PARTS = 4096, 1000  # so many compressed parts are enough for any data
 _MOST_COMPONENTS = 1000
+_LAYOUTS = {"byte_order": ("LittleEndian", "BigEndian"), "header_type": ("UInt32", "UInt64")}
 _TYPES = {f"{kind}{bits}": f"{kind[0].lower()}{bits // 8}" for kind in ("Int", "UInt") for bits in (8, 16, 32, 64)}
 _TYPES |= {"Float32": "f4", "Float64": "f8"}
 
@@ -63,7 +64,10 @@ class Reader:
     weight: int = field(init=False, default=1)  # of a byte of the array that is read
 
     def __post_init__(self) -> None:
-        """Parts in proportion to the data that may be."""
+        """Parts in proportion to the data that may be; InputError for bytes in a layout that is not known."""
+        for name, known in _LAYOUTS.items():
+            if (given := self.root.get(name, known[0])) not in known:
+                raise wrong(f'a layout of bytes that is not known here: {name}="{given[:40]}"')
         self.parts = _FEW_PARTS + self.left // _PART_BYTES
 
     def array(self, element: ElementTree.Element) -> Array:

@@ -71,6 +71,8 @@ class MshFile:
         words = heads[0].line().split() if heads else []
         if len(words) != 3:
             raise wrong("it does not begin as one does")
+        if words[2] != b"8":
+            raise wrong(f"it has numbers of {words[2].decode()[:10]} bytes: write them with 8")
         version, binary = words[0].decode(), words[1] == b"1"
         if not (version.startswith("2") or version == "4.1"):
             raise wrong(f"version {version[:10]}: write version 4.1 or 2")

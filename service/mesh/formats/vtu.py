@@ -17,7 +17,7 @@ from fatcore.stress.weld_lines.solid.mesh import MAX_ELEMENTS, MAX_NODES
 from ...base.problems import Problem
 from ...base.refused.syntax import xml_words
 from ..raw import Array, ArrayKey, RawMesh
-from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, is_ghosts, whole, within
+from .cells import TENSOR6, Cells, by_kind, guard_ghosts, guard_names, is_ghosts, other_places, whole, within
 from .packed import Packed, Reader, wrong
 
 MAX_BYTES = 1 << 30  # of all arrays together
@@ -57,7 +57,8 @@ def read_vtu(
         units={name: unit for name, (element, _) in fitting.items() if (unit := _unit(element))},
         length_unit=_unit(given),
         fixed=dict.fromkeys(_active_six(piece, fitting), TENSOR6),
-        elsewhere={_name(element): "cells" for element in _named(piece, "CellData")},
+        elsewhere={_name(element): "cells" for element in _named(piece, "CellData")}
+        | {_name(each): other_places(len(a), len(points)) for each, a in found if _name(each) not in fitting},
         node_id=np.arange(len(points)),
         numbered="places in the file, from 0",
     )
@@ -132,7 +133,8 @@ def _active_six(piece: ElementTree.Element, arrays: Mapping[str, tuple[ElementTr
 
 def _component_names(element: ElementTree.Element) -> tuple[str, ...]:
     """What the file calls the numbers of a node, each at its place; none where it names not one."""
-    wide = int(element.get("NumberOfComponents", "1"))
+    named = re.findall(r"\bComponentName(\d{1,3})\b", " ".join(element.attrib))
+    wide = max(int(element.get("NumberOfComponents", "1")), *(1 + int(number) for number in named), 1)
     found = tuple(element.get(f"ComponentName{at}", "").strip() for at in range(wide))
     return found if any(found) else ()
 

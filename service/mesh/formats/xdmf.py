@@ -82,6 +82,8 @@ def _root(file: Path) -> Element:
 
 def _mesh(root: Element, items: Items) -> RawMesh:
     domain = root.findall("Domain")[0]
+    for grid in domain.iter("Grid"):
+        _guard_type(grid)
     series = [grid for grid in domain.iter("Grid") if grid.get("CollectionType", "").lower() == "temporal"]
     leaves = [grid for grid in domain.iter("Grid") if _is_leaf(grid)]
     if len(series) > 1:
@@ -122,6 +124,12 @@ def _mesh(root: Element, items: Items) -> RawMesh:
 
 def _is_leaf(grid: Element) -> bool:
     return grid.get("GridType", "Uniform").lower() == "uniform"
+
+
+def _guard_type(grid: Element) -> None:
+    kind, collection = grid.get("GridType", "Uniform").lower(), grid.get("CollectionType", "Spatial").lower()
+    if kind not in ("uniform", "collection", "tree") or collection not in ("spatial", "temporal"):
+        raise wrong(f"grids of type {kind!r} of {collection!r} are not read: write uniform grids")
 
 
 def _guard_includes(root: Element, holders: Sequence[Element]) -> None:
@@ -165,11 +173,12 @@ def _alike(one: Cells, other: Cells) -> bool:
 
 
 def _times(series: Element, steps: Sequence[Element], items: Items) -> list[float]:
-    whole = series.find("Time")
-    if whole is not None and whole.get("TimeType", "Single").lower() == "list":
-        found = [float(value) for value in items.array(_item(whole)).ravel()]
-    else:
-        found = [float(time.get("Value", "nan")) for step in steps if (time := step.find("Time")) is not None]
+    listed = series.find("Time")
+    found = own = [float(time.get("Value", "nan")) for step in steps if (time := step.find("Time")) is not None]
+    if listed is not None and listed.get("TimeType", "Single").lower() == "list":
+        found = [float(value) for value in items.array(_item(listed)).ravel()]
+        if own and own != found:
+            raise wrong("times of its steps contradict its list of them")
     if len(found) != len(steps) or not np.isfinite(found).all():
         raise wrong("not every step has a time: give each grid of the series its Time")
     return found
