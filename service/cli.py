@@ -21,8 +21,9 @@ from .commands.answers import compare, verify
 from .commands.fits import fit
 from .commands.operator import key, serve
 from .commands.parts import picture
+from .commands.texts.files import outputs_of
 from .commands.texts.help import HelpText
-from .commands.texts.parser import OutputFile, Parser
+from .commands.texts.parser import Parser
 from .commands.texts.telling import tell
 from .commands.texts.under_policy import obeying
 from .files.locking import locked
@@ -81,7 +82,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         given = parser().parse_args(arguments)
         with locked(*_outputs(given)), obeying(given):
             code: int = given.run(given)
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except FatcoreError as error:
         return _refusal_text(from_core(error))
     except Problem as problem:
@@ -98,9 +100,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _outputs(given: argparse.Namespace) -> list[Path]:
-    """The files that a command line names to be written, where their folders are there already."""
-    named = [Path(value) for value in vars(given).values() if isinstance(value, OutputFile) and value not in ("", "-")]
-    return [path for path in named if path.parent.is_dir()]
+    """The files that a command writes, where their folders are there already."""
+    return [path for path in outputs_of(given) if path.parent.is_dir()]
 
 
 def _file_refused(error: OSError) -> int:
@@ -112,6 +113,8 @@ def _file_refused(error: OSError) -> int:
 
 def _leave_standard_output() -> None:
     """What could not be printed is not tried again at the end of the program, which would change its exit code."""
+    if sys.stdout is None:  # closed by who called
+        return
     with suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 

@@ -31,7 +31,7 @@ def listener(total: int) -> Callable[[int], None] | None:
 def show_progress(stream: TextIO | None = None, *, always: bool = False) -> Iterator[None]:
     """Draws a bar on a terminal while calculations inside report; nothing on a pipe or file."""
     out = sys.stderr if stream is None else stream
-    if not (always or out.isatty()):
+    if out is None or not (always or out.isatty()):
         yield
         return
     token = _current.set(lambda done, total: _draw(out, done, total))

@@ -20,7 +20,7 @@ from ..base.problems import Problem
 from ..base.rules.active import active_policy, run_apart
 from ..client.errors import AnswerError
 from ..client.retrying import Call
-from ..files.places import beside, target_of
+from ..files.places import beside, is_stream, target_of
 from ..files.writing import appending, move
 from ..http.batch import NDJSON, AnswerLine, answer_line, id_of, line_item
 from ..jobs.in_order import Each
@@ -84,10 +84,12 @@ def items_in(content: bytes, name: str) -> list[bytes]:
 def answered_before(source: Sequence[bytes], target: Path, made_by: MadeBy | None = None) -> list[OutputLine]:
     """The whole lines of the target, which answer the first ones of the source, as far as they are settled.
 
-    What follows them, also a last line that was cut short, is removed from the file.
+    What follows them, also a last line that was cut short, is removed from the file. A pipe or a device holds none.
     made_by : what is to answer the others, None for what answers here
     Raises  : Problem when they answer another source, or something else made them; the target stays as it is
     """
+    if is_stream(target):
+        return []
     content, made_by = target.read_bytes() if target.exists() else b"", made_by or made_here()
     *lines, cut = content.split(b"\n")
     done = [line_as_written(target, number, line + b"\n") for number, line in enumerate(lines, start=1)]
@@ -176,6 +178,8 @@ def start_over(
 
     Stopped, it is continued by the next call with this source.
     """
+    if is_stream(target):
+        return resume(source, target, answers, finished, made_by)
     part = beside(target_of(target), "anew")
     try:
         answered_before(source, part, made_by)

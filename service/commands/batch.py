@@ -29,7 +29,7 @@ from .remote import add_jobs, add_server, connect
 from .shared import name_of, read_bytes, write_line
 from .sharing import add_cluster, add_shard, chosen_shard, workers_or_cluster
 from .texts.help import Commands, add_command
-from .texts.parser import OutputFile
+from .texts.parser import InputFile, OutputFile
 from .texts.telling import tell
 from .texts.under_policy import add_policy
 
@@ -43,7 +43,7 @@ def add(commands: Commands) -> None:
     text = "run many calculations of a file, one a line; continue where it was stopped"
     ending = "exit code: 0 all answered, 1 some with a problem, 2 bad input or usage, 3 the service gave no answer"
     batch = add_command(commands, "batch", text, examples, ending=ending)
-    batch.add_argument("file", help="lines of {id, calculation, input} (NDJSON); - for standard input")
+    batch.add_argument("file", type=InputFile, help="lines of {id, calculation, input} (NDJSON); - for standard input")
     output = "file of the answers; an existing one is continued (default standard output)"
     batch.add_argument("-o", "--output", type=OutputFile, metavar="FILE", help=output)
     anew = "start over instead of continuing the output file, which stays as it is until all is answered"
@@ -53,7 +53,7 @@ def add(commands: Commands) -> None:
     add_cluster(batch)
     add_shard(batch, "items")
     merge = "put the outputs of all parts together in the output file, as one run would have written it"
-    batch.add_argument("--merge", nargs="+", metavar="PART", help=merge)
+    batch.add_argument("--merge", type=InputFile, nargs="+", metavar="PART", help=merge)
     add_fitted(batch)
     add_policy(batch)
     batch.set_defaults(run=_batch)

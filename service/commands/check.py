@@ -17,7 +17,7 @@ from ..topics.check.text import check_text
 from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_request, write_answer, write_bytes
 from .texts.help import EXIT_CODES, Commands, add_command
-from .texts.parser import OutputFile
+from .texts.parser import FileBeside, InputFile
 from .texts.under_policy import add_policy
 
 
@@ -25,10 +25,12 @@ def add(commands: Commands) -> None:
     """Adds the command check."""
     examples = ("check bracket.json", "check bracket.json --findings -o answer.json --csv lines.csv")
     check = add_command(commands, "check", "run the whole weld check of a file", examples, ending=EXIT_CODES)
-    check.add_argument("file", help="check request (JSON) or an example that holds one; - for standard input")
+    check.add_argument(
+        "file", type=InputFile, help="check request (JSON) or an example that holds one; - for standard input"
+    )
     check.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     check.add_argument(
-        "-o", "--output", type=OutputFile, metavar="FILE", help="write the answer (JSON) to a file as well"
+        "-o", "--output", type=FileBeside, metavar="FILE", help="write the answer (JSON) to a file as well"
     )
     both = "the file of -o holds the request as well: toeline verify and report --baseline take it alone"
     check.add_argument("--with-request", action="store_true", help=both)
@@ -36,7 +38,7 @@ def add(commands: Commands) -> None:
     lines = (
         "write a table of the weld lines to a file as well (CSV): verdict, utilisation and governing station of each"
     )
-    check.add_argument("--csv", type=OutputFile, metavar="FILE", help=lines)
+    check.add_argument("--csv", type=FileBeside, metavar="FILE", help=lines)
     add_fitted(check)
     add_policy(check)
     check.set_defaults(run=_check)

@@ -31,8 +31,9 @@ from .fits.fitted import add_fitted, in_checks
 from .remote import add_jobs, add_server, connect, workers
 from .shared import write_bytes, write_text
 from .sharing import add_parts, chosen_shard, guard_parts
+from .texts.files import guard_read
 from .texts.help import EXIT_CODES, Commands, add_command
-from .texts.parser import OutputFile, decimal
+from .texts.parser import FileBeside, InputFile, decimal
 from .texts.telling import tell
 from .texts.under_policy import add_policy
 
@@ -48,12 +49,14 @@ def add(commands: Commands) -> None:
     )
     text = "judge check files against a limit and a baseline"
     parser = add_command(commands, "gate", text, examples, ending=f"{EXIT_CODES}, 3 the service gave no answer")
-    parser.add_argument("checks", nargs="+", help="check files, folders of them, or patterns", metavar="CHECK")
+    parser.add_argument(
+        "checks", type=InputFile, nargs="+", help="check files, folders of them, or patterns", metavar="CHECK"
+    )
     limit = "largest utilisation that passes (default 1)"
     parser.add_argument("--limit", type=decimal, default=DEFAULT.utilisation, metavar="U", help=limit)
     _add_baseline(parser)
-    parser.add_argument("--junit", type=OutputFile, metavar="FILE", help="write JUnit XML, one test case a weld line")
-    parser.add_argument("--markdown", type=OutputFile, metavar="FILE", help="write a summary for a merge request")
+    parser.add_argument("--junit", type=FileBeside, metavar="FILE", help="write JUnit XML, one test case a weld line")
+    parser.add_argument("--markdown", type=FileBeside, metavar="FILE", help="write a summary for a merge request")
     words = "write the report (HTML) of every check that does not pass into this folder, and take former ones away"
     parser.add_argument("--reports", metavar="DIR", help=words)
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
@@ -67,7 +70,7 @@ def add(commands: Commands) -> None:
 
 
 def _add_baseline(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--baseline", metavar="FILE", help="stored state to compare with, or to write")
+    parser.add_argument("--baseline", type=InputFile, metavar="FILE", help="stored state to compare with, or to write")
     parser.add_argument(
         "--growth-pct",
         type=decimal,
@@ -131,6 +134,7 @@ def _run(given: argparse.Namespace, limits: Limits) -> int:
     stored = _stored(given)
     shard = chosen_shard(given)
     found, folder = _found(given, stored, shard)
+    guard_read(given, found.checks)
     prepare = in_checks(given.fitted, found.checks, whole=shard is None) or unchanged
     answers = _answers(given, found, folder, prepare)
     result = gate.judge(answers, limits, stored, shard)

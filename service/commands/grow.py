@@ -10,6 +10,7 @@ from ..client.exit_codes import FAILED, PASSED
 from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_request, write_answer, write_bytes
 from .texts.help import Commands, add_command
+from .texts.parser import InputFile
 from .texts.under_policy import add_policy
 
 
@@ -18,7 +19,7 @@ def add(commands: Commands) -> None:
     ending = "exit code: 0 within validity, 1 a limit of validity is left, 2 bad input or usage"
     text = "follow a crack from its first flaw to its end"
     grow = add_command(commands, "grow", text, ("grow crack.json",), ending=ending)
-    grow.add_argument("file", help="request of cracks/growth (JSON) or example; - for standard input")
+    grow.add_argument("file", type=InputFile, help="request of cracks/growth (JSON) or example; - for standard input")
     grow.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     add_fitted(grow)
     add_policy(grow)

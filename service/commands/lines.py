@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from functools import partial
 
 from pydantic import ValidationError
 
@@ -27,8 +28,9 @@ from ..report.pictures.part import part_picture
 from ..report.pictures.placed import placed_lines
 from .shared import about, mesh_in, name_of, read_bytes, reader_beside, text_in, write_bytes, write_text
 from .texts.columns import map_needed_text
+from .texts.files import guard_read
 from .texts.help import Commands, add_command
-from .texts.parser import OutputFile, decimal
+from .texts.parser import FileBeside, InputFile, OutputFile, decimal
 from .texts.telling import tell
 
 _LIST_ONLY = ("json", "symmetry", "length_factor", "picture")
@@ -46,10 +48,15 @@ def add(commands: Commands) -> None:
     )
     lines = add_command(commands, "lines", text, examples)
     lines.add_argument(
-        "file", nargs="?", help="mesh (VTU, VTK, MSH, MED, XDMF, INP) or CSV table; - for a table on standard input"
+        "file",
+        type=InputFile,
+        nargs="?",
+        help="mesh (VTU, VTK, MSH, MED, XDMF, INP) or CSV table; - for a table on standard input",
     )
-    lines.add_argument("--map", metavar="MAP.toml", help="names of columns, arrays and lines, rules of the lines")
-    lines.add_argument("--table", metavar="FILE.csv", help="stresses by node number, beside a mesh")
+    lines.add_argument(
+        "--map", type=InputFile, metavar="MAP.toml", help="names of columns, arrays and lines, rules of the lines"
+    )
+    lines.add_argument("--table", type=InputFile, metavar="FILE.csv", help="stresses by node number, beside a mesh")
     lines.add_argument("--list", action="store_true", help="only show the weld lines of a mesh and what was left out")
     lines.add_argument("--keys", action="store_true", help="only show every key that a map takes, with its meaning")
     lines.add_argument("--json", action="store_true", help="the list, or the keys, as JSON")
@@ -57,7 +64,7 @@ def add(commands: Commands) -> None:
     lines.add_argument("--length-factor", type=decimal, metavar="F", help=factor)
     lines.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which the part is cut; with --list")
     lines.add_argument(
-        "--picture", type=OutputFile, metavar="FILE.svg", help="draw the lines on the part as well; with --list"
+        "--picture", type=FileBeside, metavar="FILE.svg", help="draw the lines on the part as well; with --list"
     )
     lines.add_argument(
         "-o",
@@ -142,7 +149,9 @@ def symmetry_planes(planes: list[str]) -> list[str]:
 def _from_mesh(given: argparse.Namespace) -> int:
     with about(given.map):
         text = text_in(read_bytes(given.map), name_of(given.map))
-        loaded = load_histories(read_mesh_map(text, name_of(given.map)), reader_beside(given.map))
+        loaded = load_histories(
+            read_mesh_map(text, name_of(given.map)), reader_beside(given.map, partial(guard_read, given))
+        )
     mesh_map = loaded.map
     if given.table and mesh_map.table is None:
         raise Problem(422, "--table is given, and the map says nothing of a table")
@@ -164,7 +173,9 @@ def _from_mesh(given: argparse.Namespace) -> int:
 def _from_table(given: argparse.Namespace) -> int:
     with about(given.map):
         text = text_in(read_bytes(given.map), name_of(given.map))
-        loaded = load_histories(read_map(text, name_of(given.map)), reader_beside(given.map))
+        loaded = load_histories(
+            read_map(text, name_of(given.map)), reader_beside(given.map, partial(guard_read, given))
+        )
     table = text_in(read_bytes(given.file), name_of(given.file))
     with about(given.map, table=given.file), loaded.pointing():
         rows = read_rows(table, loaded.map.table)

@@ -17,6 +17,7 @@ from ..topics.registry import find
 from .fits.fitted import add_fitted, with_fitted
 from .shared import calculate, read_request, write_answer, write_bytes, write_text
 from .texts.help import Commands, add_command
+from .texts.parser import InputFile
 from .texts.under_policy import add_policy
 from .texts.validation import validation_text
 
@@ -65,7 +66,7 @@ def add_calculate(commands: Commands) -> None:
     text = "run any calculation of the service by its name"
     any_one = add_command(commands, "calculate", text, ("calculate stress/peak request.json",))
     any_one.add_argument("calculation", help="name of the URL without /v1/, like stress/peak")
-    any_one.add_argument("file", help="request (JSON) or example; - for standard input")
+    any_one.add_argument("file", type=InputFile, help="request (JSON) or example; - for standard input")
     add_fitted(any_one)
     add_policy(any_one)
     any_one.set_defaults(run=_calculate)

@@ -29,7 +29,7 @@ from .fits.fitted import add_fitted, with_fitted
 from .parts.solids import add_mesh, part_given
 from .shared import calculate, name_of, read_bytes, write_bytes
 from .texts.help import Commands, add_command
-from .texts.parser import OutputFile
+from .texts.parser import InputFile, OutputFile
 from .texts.under_policy import add_policy
 
 
@@ -38,7 +38,9 @@ def add(commands: Commands) -> None:
     examples = ("report bracket.json", "report bracket.json --mesh model.vtu -o bracket.html")
     text = "write the report of a calculation as one page (HTML)"
     report = add_command(commands, "report", text, examples)
-    report.add_argument("file", help="request (JSON) or an example that holds one; - for standard input")
+    report.add_argument(
+        "file", type=InputFile, help="request (JSON) or an example that holds one; - for standard input"
+    )
     where = "file of the page, - for standard output (default: beside the request)"
     report.add_argument("-o", "--output", type=OutputFile, metavar="FILE", help=where)
     report.add_argument(
@@ -47,11 +49,11 @@ def add(commands: Commands) -> None:
         help=f"one of {', '.join(RENDERERS)} (default: as the file has it)",
     )
     words = "older answer, request, file with both, or baseline of a gate: the page says what changed"
-    report.add_argument("--baseline", metavar="OLDER", help=words)
+    report.add_argument("--baseline", type=InputFile, metavar="OLDER", help=words)
     add_fitted(report)
     add_mesh(report)
     add_policy(report)
-    report.set_defaults(run=_report)
+    report.set_defaults(run=_report, suffix=".html")
 
 
 def _report(given: argparse.Namespace) -> int:
@@ -66,8 +68,7 @@ def _report(given: argparse.Namespace) -> int:
     if given.baseline is not None:
         more["changes"] = _changes(given, calculation, found)
     page = render(calculation.name, found.request, found.envelope(), **more).encode()
-    target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".html")))
-    write_bytes(page, None if target == "-" else target)
+    write_bytes(page, given.output)
     return PASSED
 
 

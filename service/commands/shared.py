@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import codecs
+import errno
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from fatcore.errors import FatcoreError, UnknownError
 
@@ -69,12 +70,16 @@ def mesh_in(path: str) -> RawMesh:
         return read_mesh_file(path)
 
 
-def reader_beside(path: str) -> Callable[[str], bytes]:
-    """Reader of files whose paths are relative to the folder of another file; '-' stands in the current one."""
+def reader_beside(path: str, guard: Callable[[Sequence[Path]], None]) -> Callable[[str], bytes]:
+    """Reader of files whose paths are relative to the folder of another file; '-' stands in the current one.
+
+    guard : refuses a file before it is read
+    """
     folder = Path() if path == "-" else Path(path).parent
 
     def read(name: str) -> bytes:
         found = folder / name
+        guard([found])
         if found.stat().st_size > MAX_BODY_BYTES:
             raise Problem(413, f"{found.stat().st_size} bytes are more than the {MAX_BODY_BYTES} taken at once")
         return found.read_bytes()
@@ -141,8 +146,9 @@ def write_bytes(content: bytes, path: str | None) -> None:
 def write_line(content: bytes) -> None:
     """Writes JSON, or a page, to standard output; a name in JSON gives no command to a terminal or a pipeline."""
     json_begins = content[:1] in {b"{", b"["}
-    sys.stdout.buffer.write(inert_json(content.decode()).encode() if json_begins else content)
-    sys.stdout.flush()
+    out = standard_output()
+    out.buffer.write(inert_json(content.decode()).encode() if json_begins else content)
+    out.flush()
 
 
 def write_answer(text: str, envelope: Mapping[str, Any]) -> None:
@@ -152,4 +158,11 @@ def write_answer(text: str, envelope: Mapping[str, Any]) -> None:
 
 def write_text(text: str) -> None:
     """Writes text for a person to standard output."""
-    sys.stdout.write(for_terminal(text.rstrip("\n")) + "\n")
+    standard_output().write(for_terminal(text.rstrip("\n")) + "\n")
+
+
+def standard_output() -> TextIO:
+    """Where results are printed; OSError where who called has closed it."""
+    if sys.stdout is None:
+        raise OSError(errno.EBADF, "standard output is closed")
+    return sys.stdout

@@ -10,7 +10,7 @@ from ..jobs.cluster import on_cluster
 from ..jobs.in_order import Each
 from ..jobs.shard import Shard, shard_of
 from .remote import workers
-from .texts.parser import OutputFile
+from .texts.parser import FileBeside
 
 
 def add_shard(command: argparse.ArgumentParser, what: str) -> None:
@@ -28,7 +28,7 @@ def add_parts(command: argparse.ArgumentParser) -> None:
     """Adds the options of a gate whose checks are done in parts, and of the parts of its baseline."""
     add_shard(command, "checks")
     part = "with --shard and --write-baseline: store the state of the part in this file, and leave the baseline"
-    command.add_argument("--part", type=OutputFile, metavar="FILE", help=part)
+    command.add_argument("--part", type=FileBeside, metavar="FILE", help=part)
     merge = "the files are the parts of all shards: put them together in the baseline; nothing is calculated"
     command.add_argument("--merge", action="store_true", help=merge)
 

@@ -27,7 +27,7 @@ from .shared import read_bytes, read_request, text_in, write_answer, write_bytes
 from .texts.columns import column_choice_text
 from .texts.help import EXIT_CODES, Commands, add_command, default_of
 from .texts.options import as_options, option_of
-from .texts.parser import decimal, whole
+from .texts.parser import InputFile, decimal, whole
 from .texts.spectrum import count_text, damage_text
 from .texts.under_policy import add_policy
 
@@ -93,7 +93,11 @@ def _weights(text: str) -> str:
 
 def _add_history(command: argparse.ArgumentParser, columns: str, model: type[CyclesRequest | DamageRequest]) -> None:
     command.add_argument(
-        "files", nargs="+", metavar="FILE", help="history in MPa: CSV with a line of names, NPY, or a request (JSON)"
+        "files",
+        type=InputFile,
+        nargs="+",
+        metavar="FILE",
+        help="history in MPa: CSV with a line of names, NPY, or a request (JSON)",
     )
     command.add_argument("--column", "--columns", dest="columns", metavar="NAME|NUMBER", help=columns)
     residue = f"closed: the record repeats; half: it happens once {default_of(model, 'residue')}"
@@ -102,6 +106,7 @@ def _add_history(command: argparse.ArgumentParser, columns: str, model: type[Cyc
     command.add_argument("--hysteresis-threshold-mpa", type=decimal, metavar="MPA", help=threshold)
     command.add_argument(
         "--request",
+        type=InputFile,
         metavar="FILE",
         help="further keys of the request beside the tables, such as corrections (JSON, or TOML in a file .toml)",
     )

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+STANDARD = {"stdin": 0, "stdout": 1, "stderr": 2}
+_DESCRIPTOR = re.compile(r"/(?:dev|proc/self)/(?:fd/([0-9]{1,9})|(stdin|stdout|stderr))")
 _LONGEST_NAME = 40  # characters of the target's name in that of a file beside it: 255 bytes are the most
 
 
@@ -17,8 +20,18 @@ def target_of(path: Path) -> Path:
 
 
 def is_stream(path: Path) -> bool:
-    """Whether a path is a pipe or a device, which is written to and neither replaced nor locked."""
-    return path.exists() and not path.is_file() and not path.is_dir()
+    """Whether a path is a pipe, a device or an open stream: written to, and neither read back, replaced nor locked."""
+    return descriptor_of(path) is not None or (path.exists() and not path.is_file() and not path.is_dir())
+
+
+def descriptor_of(path: Path) -> int | None:
+    """The number of the open stream that a path names, whatever it leads to; None for any other path.
+
+    >>> descriptor_of(Path("/dev/stdout")), descriptor_of(Path("/dev/fd/63")), descriptor_of(Path("/dev/null"))
+    (1, 63, None)
+    """
+    found = _DESCRIPTOR.fullmatch(os.path.abspath(path))
+    return None if found is None else int(found[1] or STANDARD[found[2]])
 
 
 def beside(target: Path, kind: str) -> Path:

@@ -10,7 +10,7 @@ from io import FileIO
 from pathlib import Path
 
 from .locking import locked
-from .places import beside, is_stream, naming, target_of
+from .places import beside, descriptor_of, is_stream, naming, target_of
 
 # no room: of the disk, of the share of a user, of the length that a file may have
 _NO_ROOM = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
@@ -35,7 +35,9 @@ def replace_by(path: Path, contents: Iterable[bytes]) -> None:
     """The same of a content in parts, each made when it is asked for."""
     with naming(path):
         if is_stream(path):
-            path.write_bytes(b"".join(contents))
+            with streaming(path) as write:
+                for content in contents:
+                    write(content)
             return
         with locked(path):
             _replace(target_of(path), contents)
@@ -75,8 +77,23 @@ def _keep_rights(target: Path, stream: FileIO) -> None:
 
 
 @contextmanager
+def streaming(path: Path) -> Iterator[Callable[[bytes], None]]:
+    """A function that writes a part to a pipe or a device."""
+    number = descriptor_of(path)
+    with FileIO(os.open(path, os.O_WRONLY) if number is None else os.dup(number), "w") as stream:
+        yield lambda content: write_all(stream, content)
+
+
+@contextmanager
 def appending(path: Path) -> Iterator[Callable[[bytes], None]]:
-    """A function that adds a part to a file: on the disk before it returns, and whole or not at all."""
+    """A function that adds a part to a file: on the disk before it returns, and whole or not at all.
+
+    To a pipe or a device it is written as it is.
+    """
+    if is_stream(path):
+        with naming(path), streaming(path) as write:
+            yield write
+        return
     with naming(path):
         stream = FileIO(path, "a")
         sync_folder(path.parent)

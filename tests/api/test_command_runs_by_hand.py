@@ -179,13 +179,13 @@ def test_files_beside_a_map_are_read_up_to_a_limit(tmp_path: Path, monkeypatch: 
     monkeypatch.setattr(shared, "MAX_BODY_BYTES", 3)
     (tmp_path / "three").write_bytes(b"abc")
     (tmp_path / "four").write_bytes(b"abcd")
-    read = shared.reader_beside(str(tmp_path / "map.toml"))
+    read = shared.reader_beside(str(tmp_path / "map.toml"), list)
     assert read("three") == b"abc"
     with pytest.raises(Problem) as refused:
         read("four")
     assert (refused.value.status, refused.value.detail) == (413, "4 bytes are more than the 3 taken at once")
     monkeypatch.chdir(tmp_path)
-    assert shared.reader_beside("-")("three") == b"abc"
+    assert shared.reader_beside("-", list)("three") == b"abc"
 
 
 @pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])

@@ -188,7 +188,7 @@ def test_the_table_may_come_from_standard_input_and_files_stand_in_the_current_f
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(folder)
-    assert shared.reader_beside("-")("road.npy") == (folder / "road.npy").read_bytes()
+    assert shared.reader_beside("-", list)("road.npy") == (folder / "road.npy").read_bytes()
 
 
 def test_values_are_bounded_by_those_of_a_body(
@@ -197,3 +197,12 @@ def test_values_are_bounded_by_those_of_a_body(
     monkeypatch.setattr(histories, "MAX_VALUES", 37)
     assert made(folder, TWO) == 2
     assert "/request/loading/history: the histories make 19 samples" in capsys.readouterr().err
+
+
+def test_a_history_that_a_map_names_is_not_written_over(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "map.toml").write_text(HEAD + TWO, encoding="utf-8")
+    before = (folder / "road.npy").read_bytes()
+    table, told, road = (str(folder / name) for name in ("table.csv", "map.toml", "road.npy"))
+    assert cli.main(["lines", table, "--map", told, "-o", road]) == 2
+    assert f"{road} is read by this command, and would be written over" in capsys.readouterr().err
+    assert (folder / "road.npy").read_bytes() == before

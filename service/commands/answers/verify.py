@@ -19,6 +19,7 @@ from ...reproduce.outputs import Changes
 from ..gate import calculating
 from ..remote import add_jobs, add_server, connect, workers
 from ..texts.help import Commands, add_command
+from ..texts.parser import InputFile
 from ..texts.under_policy import add_policy
 from .compare import print_changes
 
@@ -34,7 +35,7 @@ def add(commands: Commands) -> None:
     ending = "exit code: 0 the same, 1 something differs, 2 bad input or usage, 3 the service gave no answer"
     verify = add_command(commands, "verify", text, examples, ending=ending)
     words = "request and answer, input and output of a batch, a file with both, or a baseline of a gate"
-    verify.add_argument("files", nargs="+", metavar="FILE", help=words)
+    verify.add_argument("files", type=InputFile, nargs="+", metavar="FILE", help=words)
     verify.add_argument("--json", action="store_true", help="print every value that differs as JSON")
     add_server(verify)
     add_jobs(verify)

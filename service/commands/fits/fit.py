@@ -16,7 +16,7 @@ from ...topics.registry import find
 from ...topics.trials.text import growth_rate_text, sn_text
 from ..shared import calculate, read_bytes, write_answer, write_bytes
 from ..texts.help import Commands, add_command
-from ..texts.parser import OutputFile, decimal
+from ..texts.parser import FileBeside, InputFile, decimal
 from ..texts.under_policy import add_policy
 
 _TABLES = (".csv", ".txt")
@@ -33,7 +33,9 @@ def add_sn(commands: Commands) -> None:
     fit = add_command(commands, "fit-sn", text, examples, ending=_ENDING)
     columns = "range_mpa or load_range, life_cycles, run_out"
     fit.add_argument(
-        "file", help=f"table of tests (CSV with the columns {columns}) or request of trials/sn-line (JSON)"
+        "file",
+        type=InputFile,
+        help=f"table of tests (CSV with the columns {columns}) or request of trials/sn-line (JSON)",
     )
     fit.add_argument("--rule", choices=("tolerance", "iso-12107", "iiw", "prediction"), help="of the design curve")
     fit.add_argument("--survival", type=decimal, metavar="P", help="share of all specimens above the lower limits")
@@ -46,7 +48,9 @@ def add_sn(commands: Commands) -> None:
     fit.add_argument("--range-per-load", type=float, metavar="MPA", help="stress range of a unit of load_range, in MPa")
     fit.add_argument("--range-per-load-origin", metavar="TEXT", help="where that comes from")
     fit.add_argument("--name", metavar="NAME", help="of the series and of its curve (default that of the file)")
-    fit.add_argument("--compare", metavar="FILE", help="table of another series, whose difference is tested")
+    fit.add_argument(
+        "--compare", type=InputFile, metavar="FILE", help="table of another series, whose difference is tested"
+    )
     fit.add_argument("--curve", metavar="ID", help="design curve beside which the tests are put")
     _add_output(fit)
     add_policy(fit)
@@ -59,9 +63,13 @@ def add_growth(commands: Commands) -> None:
     example = "fit-growth readings.csv --specimen specimen.json --reduction seven-point --confidence 0.95"
     fit = add_command(commands, "fit-growth", text, (example,), ending=_ENDING)
     fit.add_argument(
-        "file", help="table of readings (CSV: size_mm, cycles, load_factor) or request of trials/growth-rate (JSON)"
+        "file",
+        type=InputFile,
+        help="table of readings (CSV: size_mm, cycles, load_factor) or request of trials/growth-rate (JSON)",
     )
-    fit.add_argument("--specimen", metavar="FILE", help="family, parameters and load ratio of the specimen (JSON)")
+    fit.add_argument(
+        "--specimen", type=InputFile, metavar="FILE", help="family, parameters and load ratio of the specimen (JSON)"
+    )
     fit.add_argument("--reduction", choices=("secant", "seven-point"), help="how rates follow from readings")
     fit.add_argument("--confidence", type=decimal, metavar="P", help="with which limits hold, both sides")
     fit.add_argument("--shedding", action="store_true", help="loads were shed to find the threshold")
@@ -75,11 +83,11 @@ def _add_output(fit: argparse.ArgumentParser) -> None:
     fit.add_argument("--json", action="store_true", help="write the answer exactly as the service gives it")
     fit.add_argument(
         "--save",
-        type=OutputFile,
+        type=FileBeside,
         metavar="FILE",
         help="write the answer (JSON), which --fitted of other commands takes",
     )
-    fit.add_argument("--report", type=OutputFile, metavar="FILE", help="write the report (HTML)")
+    fit.add_argument("--report", type=FileBeside, metavar="FILE", help="write the report (HTML)")
 
 
 def _fit_sn(given: argparse.Namespace) -> int:

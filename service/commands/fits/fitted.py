@@ -13,13 +13,16 @@ from ...base.parsing import request_in, strict_json
 from ...base.problems import Problem
 from ...topics.trials.fitted import fitted_parts, guard_used, put_fitted, put_named
 from ..shared import read_bytes
+from ..texts.parser import InputFile
 from ..texts.telling import tell
 
 
 def add_fitted(command: argparse.ArgumentParser) -> None:
     """Adds the option."""
     text = "answer saved by fit-sn or fit-growth, whose curve (NAME) or law (NAME/mean, NAME/upper) the request names"
-    command.add_argument("--fitted", action="append", default=[], metavar="FILE", help=f"{text}; repeatable")
+    command.add_argument(
+        "--fitted", type=InputFile, action="append", default=[], metavar="FILE", help=f"{text}; repeatable"
+    )
 
 
 def fitted_in(files: Sequence[str]) -> dict[str, dict[str, Any]]:

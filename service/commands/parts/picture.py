@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from fatcore.errors import InputError
 from fatcore.stress.weld_lines.solid.part import part_surface
@@ -17,7 +16,7 @@ from ...topics.check.models import CheckRequest
 from ..lines import symmetry_planes
 from ..shared import calculate, read_request, write_bytes
 from ..texts.help import Commands, add_command
-from ..texts.parser import OutputFile
+from ..texts.parser import InputFile, OutputFile
 from ..texts.under_policy import add_policy
 from .solids import add_mesh, lines_in, part_given, solid_in
 
@@ -28,19 +27,18 @@ def add(commands: Commands) -> None:
     text = "draw the weld lines of a check, or of a mesh, in space (SVG)"
     picture = add_command(commands, "picture", text, examples)
     file = "check request (JSON) or an example that holds one, - for standard input; or a mesh, to show what is found"
-    picture.add_argument("file", help=file)
+    picture.add_argument("file", type=InputFile, help=file)
     add_mesh(picture)
     picture.add_argument("--symmetry", action="append", metavar="y=0", help="plane on which a mesh alone is cut")
     where = "file of the picture, - for standard output (default: beside the request)"
     picture.add_argument("-o", "--output", type=OutputFile, metavar="FILE", help=where)
     add_policy(picture)
-    picture.set_defaults(run=_picture)
+    picture.set_defaults(run=_picture, suffix=".svg")
 
 
 def _picture(given: argparse.Namespace) -> int:
     drawing = _found(given) if is_mesh_file(given.file) else _checked(given)
-    target = given.output or ("-" if given.file == "-" else str(Path(given.file).with_suffix(".svg")))
-    write_bytes(drawing.encode(), None if target == "-" else target)
+    write_bytes(drawing.encode(), given.output)
     return PASSED
 
 

@@ -15,12 +15,14 @@ from ...base.problems import Problem
 from ...mesh.files import read_mesh_file
 from ...mesh.raw import solid_of
 from ..shared import about
-from ..texts.parser import decimal
+from ..texts.parser import InputFile, decimal
 
 
 def add_mesh(parser: argparse.ArgumentParser) -> None:
     """Adds the options that name a mesh and its unit of length."""
-    parser.add_argument("--mesh", metavar="MODEL", help="solid mesh of the part (VTU, VTK, MSH, MED, XDMF, INP)")
+    parser.add_argument(
+        "--mesh", type=InputFile, metavar="MODEL", help="solid mesh of the part (VTU, VTK, MSH, MED, XDMF, INP)"
+    )
     factor = "factor from the unit of the mesh to mm, 1000 for metres (default 1)"
     parser.add_argument("--length-factor", type=decimal, metavar="F", help=factor)
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Sequence
-from typing import Any, NoReturn
+from typing import Any, NoReturn, Self
 
 from fatcore.errors import did_you_mean
 
 from ...client.exit_codes import BAD_INPUT
 from .telling import tell
 
+STREAM = "-"  # standard input or output
 _ARGUMENT = re.compile(r"argument (\S+): (.*)", re.DOTALL)
 _CHOICE = re.compile(r"invalid choice: '?(.*?)'? \(choose from (.*)\)", re.DOTALL)
 
@@ -70,7 +71,35 @@ def whole(text: str) -> int:
         raise argparse.ArgumentTypeError(f"takes a whole number, not {text!r}") from None
 
 
-class OutputFile(str):
-    """A file that a command writes: no other run may write it meanwhile."""
+class InputFile(str):
+    """A file that a command reads, or a folder or pattern of such; `-` is standard input where the help says so."""
 
     __slots__ = ()
+
+
+class OutputFile(str):
+    """A file that a command writes its result to, which no other run may write meanwhile; `-` is standard output."""
+
+    __slots__ = ()
+
+    def __new__(cls, text: str) -> Self:
+        """The name; refused when it is empty."""
+        return super().__new__(cls, _filled(text))
+
+
+class FileBeside(OutputFile):
+    """A file that a command writes besides its result, which has standard output."""
+
+    __slots__ = ()
+
+    def __new__(cls, text: str) -> Self:
+        """The name; refused when it is empty or that of standard output."""
+        if text == STREAM:
+            raise argparse.ArgumentTypeError("takes a file, not -: standard output is where the result goes")
+        return super().__new__(cls, text)
+
+
+def _filled(text: str) -> str:
+    if not text.strip():
+        raise argparse.ArgumentTypeError("takes the name of a file, not nothing")
+    return text

@@ -8,5 +8,6 @@ from ...base.forms.printable import for_terminal
 
 
 def tell(text: str) -> None:
-    """Writes a text to standard error; names in it give no commands to a terminal or a pipeline."""
-    sys.stderr.write(for_terminal(text.rstrip("\n")) + "\n")
+    """Writes a text to standard error, where it is open; names in it give no commands to a terminal or a pipeline."""
+    if sys.stderr is not None:
+        sys.stderr.write(for_terminal(text.rstrip("\n")) + "\n")

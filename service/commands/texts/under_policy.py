@@ -10,6 +10,7 @@ from ...base.problems import Problem
 from ...base.rules.active import process_under
 from ...base.rules.policy import Policy
 from ...http.settings import guard_names
+from .parser import InputFile
 
 VARIABLE, DIGEST_VARIABLE = "TOELINE_POLICY", "TOELINE_POLICY_DIGEST"  # of the service too
 
@@ -17,7 +18,7 @@ VARIABLE, DIGEST_VARIABLE = "TOELINE_POLICY", "TOELINE_POLICY_DIGEST"  # of the 
 def add_policy(command: argparse.ArgumentParser) -> None:
     """Adds the option."""
     text = f"obey the company's own rules in this file (TOML); default: the file that {VARIABLE} names"
-    command.add_argument("--policy", metavar="FILE", help=text)
+    command.add_argument("--policy", type=InputFile, metavar="FILE", help=text)
 
 
 def obeying(given: argparse.Namespace) -> AbstractContextManager[None]:
