@@ -65,7 +65,7 @@ class KeyEntry(Strict):
     scopes     : calculations, metrics, topics and names of calculations that it may be used for
     expires    : moment from which it is refused, None for a key that never expires
     rate_per_s : requests a second of the team in the long run, an item of a batch being one; None without a limit
-    burst      : requests of the team at once after a rest; None for those of ten seconds
+    burst      : requests of the team at once after a rest, a batch being one; None for those of ten seconds
     places     : heavy requests of the team under way at once; None without a limit
     """
 

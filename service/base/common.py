@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -90,11 +89,6 @@ class Calculation:
     def topic(self) -> str:
         """First word of the name."""
         return self.name.partition("/")[0]
-
-    @property
-    def in_path(self) -> frozenset[str]:
-        """Inputs that stand in the path."""
-        return frozenset(re.findall(r"{(\w+)}", self.name))
 
     @property
     def path(self) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -115,11 +115,12 @@ def evaluate(calculation: Calculation, data: Any, *, strings: bool = False) -> E
     return calculated(calculation, validated(calculation, data, strings=strings))
 
 
-def validated(calculation: Calculation, data: Any, *, strings: bool = False) -> Strict:
+def validated(calculation: Calculation, data: Any, *, strings: bool = False, elsewhere: Collection[str] = ()) -> Strict:
     """The request that the data are.
 
-    strings : the data are texts of a URL, numbers among them
-    Raises  : Problem 422 with pointers for every input that is refused
+    strings   : the data are texts of a URL, numbers among them
+    elsewhere : inputs that stand in its path, so that they are not offered for its query
+    Raises    : Problem 422 with pointers for every input that is refused
     """
     try:
         model = calculation.request
@@ -130,7 +131,6 @@ def validated(calculation: Calculation, data: Any, *, strings: bool = False) -> 
         found = request_in_core_units(model, data, strings=strings)
         if found is not None:
             return found
-        elsewhere = calculation.in_path if strings else ()
         raise problems.from_validation(error, data, model, elsewhere) from error
     except RecursionError as error:
         raise Problem(422, "the request is nested too deeply") from error

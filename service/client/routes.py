@@ -70,10 +70,13 @@ class Route(Generic[Q, A]):
         return call_of(self.method, self.name, fields if request is None else request)
 
     def read(self, response: httpx.Response) -> Envelope[A]:
-        """The envelope in a response; AnswerError when it does not fit the models of this version."""
+        """The envelope in a response; AnswerError when it does not fit the models (MPa and mm) of this version."""
         try:
             return Envelope[self.answer].model_validate_json(response.content)  # type: ignore[name-defined]
         except ValidationError as error:
+            if b'"units-of-answer"' in response.content:
+                text = f"{self.name} answers in the units that `units` asks for, and this method reads MPa and mm"
+                raise AnswerError(f"{text}: ask with calculate({self.name!r}, request)") from error
             where = "/".join(str(step) for step in error.errors()[0]["loc"])
             text = f"the answer of {self.name} does not fit this version of the client"
             raise AnswerError(f"{text} (at {where or 'its start'})") from error

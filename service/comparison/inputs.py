@@ -159,6 +159,9 @@ def _column(before: Any, now: Any, place: _Place) -> Iterator[Change]:
         most = max(differing, key=lambda at: abs(new[at] - old[at]), default=0)
         pair = " -> ".join(given_texts(old[most], new[most]))
         texts = texts[0], f"{texts[1]} ({len(differing)} differ, the most: {pair})"
+    elif len(old) == len(new) and numeric and texts[0] == texts[1]:  # a digit beyond the twelfth
+        pairs = [given_texts(*pair) for pair in zip(old, new, strict=True)]
+        texts = _cut(", ".join(each[0] for each in pairs)), _cut(", ".join(each[1] for each in pairs))
     yield _change(place, texts, looser=numeric and column_looser(place.name, old, new))
 
 
@@ -191,7 +194,7 @@ def _texts(before: Any, now: Any) -> tuple[str, str]:
 def given_texts(before: float, now: float) -> tuple[str, str]:
     """Two numbers as they were given; where only a digit beyond the twelfth differs, with all of them."""
     texts = as_given(before), as_given(now)
-    return texts if texts[0] != texts[1] else (repr(before), repr(now))
+    return texts if texts[0] != texts[1] or before == now else (repr(before), repr(now))
 
 
 def value_text(value: Any) -> str:

@@ -85,7 +85,8 @@ def problem_reply(request: Request, problem: Problem) -> Response:
     """A problem in the form the caller can show: a spreadsheet cell, which sends GET, drops the body of an error."""
     call_of(request.scope).status = problem.status
     if request.method in {"GET", "HEAD"} and "only" in request.query_params:
-        return Response(f"#ERR: {problem.line()}", 200, media_type="text/plain; charset=utf-8")
+        waits = {name: text for name, text in problem.headers.items() if name == "Retry-After"}
+        return Response(f"#ERR: {problem.line()}", 200, waits, "text/plain; charset=utf-8")
     return problem_response(problem)
 
 

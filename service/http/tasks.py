@@ -105,7 +105,8 @@ def prepare(calculation: Calculation, task: Task) -> Prepared:
     """The task, read and validated; Problem for what is refused."""
     if task.method == "GET":
         _guard_query(task)
-        return Prepared(calculation, validated(calculation, {**task.query, **task.path}, strings=True), None)
+        given = {**task.query, **task.path}
+        return Prepared(calculation, validated(calculation, given, strings=True, elsewhere=task.path.keys()), None)
     data = _data(calculation, task)
     older = None
     if task.wanted == HTML and isinstance(data, dict):  # other forms refuse it, as any unknown key

@@ -138,7 +138,7 @@ def _units(line: Line) -> str | None:
     if line.get("envelope") is None:
         return None
     told = next((each["message"] for each in _findings(line) if each["code"] == "units-of-answer"), "")
-    return told.partition(";")[0].removeprefix("the answer has ") or "MPa and mm"
+    return told.partition(";")[0].rpartition("the answer has ")[2] or "MPa and mm"
 
 
 def _number_in(text: str) -> Any:

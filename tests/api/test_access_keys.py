@@ -200,7 +200,7 @@ def test_the_command_prints_a_key_once_and_an_entry_that_the_file_takes(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], form: tuple[str, ...]
 ) -> None:
     limits = ("--rate-per-s", "0.5", "--burst", "3", "--places", "2")
-    asked = ("--team", "frames", "--scope", "check", "--scope", "stress", "--expires", "2027-06-30T00:00:00Z", *limits)
+    asked = ("--team", "frames", "--scope", "check", "--scope", "stress", "--expires", "2527-06-30T00:00:00Z", *limits)
     assert main(["key", "new", *asked, *form]) == 0
     shown = capsys.readouterr()
     (key,) = [line for line in shown.err.splitlines() if line.startswith("tlk_")]
@@ -209,7 +209,7 @@ def test_the_command_prints_a_key_once_and_an_entry_that_the_file_takes(
     first, second = read_keys_file(written(tmp_path, shown.out + capsys.readouterr().out))
     assert (first.team, first.sha256, first.scopes) == ("frames", digest_of(key), ["check", "stress"])
     assert (first.rate_per_s, first.burst, first.places) == (0.5, 3, 2)
-    assert first.expires == moment("2027-06-30T00:00:00Z")
+    assert first.expires == moment("2527-06-30T00:00:00Z")
     assert (second.scopes, second.rate_per_s, second.places) == (["calculations"], None, None)
     assert second.expires is not None
 
@@ -221,6 +221,8 @@ def test_the_command_prints_a_key_once_and_an_entry_that_the_file_takes(
         (("--team", "a", "--scope", "chek"), "(did you mean 'check'?)"),
         (("--team", "a", "--expires", "tomorrow"), "expires must be a date and time"),
         (("--team", "a", "--places", "0"), "places must be 1 or more"),
+        (("--team", "a", "--expires", "2020-01-01T00:00:00Z"), "the key: it would be refused from the start"),
+        (("--team", "a", "--burst", "5"), "the key: --burst goes with --rate-per-s"),
     ],
 )
 def test_the_command_makes_no_key_whose_entry_would_be_refused(

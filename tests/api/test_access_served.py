@@ -166,6 +166,7 @@ def test_a_team_beyond_its_rate_waits_and_others_do_not(tmp_path: Path) -> None:
     assert is_problem(refused[0], 429)["title"] == "Too many requests"
     assert 990 <= int(refused[0].headers["retry-after"]) <= 1000
     assert refused[1].text.startswith("#ERR: team frames has sent more requests than its rate allows; try again in ")
+    assert 990 <= int(refused[1].headers["retry-after"]) <= 1000
     assert gets(app, LIFE, X_API_Key="c")[0].status_code == 200
     assert gets(app, "/v1/sources", X_API_Key="x")[0].status_code == 401  # takes nothing from anybody
     busy = [line for line in audited(tmp_path) if line["outcome"] == "busy"]

@@ -235,3 +235,13 @@ def test_an_envelope_is_whole_or_no_answer() -> None:
             del wrong["caution"]
         with pytest.raises(AnswerError, match=r"^http://service/v1/x gave no answer of a calculation"):
             plain_envelope(httpx.Response(200, json=wrong, request=address))
+
+
+def test_an_answer_in_other_units_is_read_by_calculate_and_a_method_says_so() -> None:
+    answer = {"stress_range_ksi": [10.0]}
+    told = {"code": "units-of-answer", "severity": "note", "message": "the answer has stress in ksi"}
+    content = {"answer": answer, "findings": [told], "record": {}, "caution": ""}
+    with pytest.raises(AnswerError, match=r"curves/strength answers in the units that `units` asks for, .*calculate\("):
+        Client.curves_strength.read(httpx.Response(200, json=content))
+    with pytest.raises(AnswerError, match="does not fit this version of the client"):
+        Client.curves_strength.read(httpx.Response(200, json={**content, "findings": []}))

@@ -336,7 +336,7 @@ def test_an_answer_comes_in_the_units_that_are_asked_for() -> None:
     assert shown["stress_range_ksi"] == [pytest.approx(71.0 / KSI, rel=1e-12)]
     assert found.envelope()["answer"]["stress_range_mpa"] == [pytest.approx(71.0)]
     said = [each["message"] for each in found.beside["findings"] if each["code"] == "units-of-answer"]
-    assert said[0].startswith("the answer has stress in ksi; findings, texts, reports")
+    assert said[0].startswith("as data (JSON, CSV, a single value) the answer has stress in ksi; findings, tables of")
 
 
 @NEEDS

@@ -11,6 +11,7 @@ from service.base.problems import Problem
 from service.base.rules.words import policy_lines
 from service.commands.report import _fits
 from service.comparison.compare import Answer, _results, _rules
+from service.comparison.inputs import input_changes
 from service.comparison.looser import column_looser
 from service.comparison.older import older_answer
 from service.gate.forms.markdown import _escaped
@@ -43,6 +44,12 @@ def test_a_policy_that_comes_or_goes_is_a_changed_rule(before: Any, now: Any, te
 def test_texts_name_a_policy_by_one_line() -> None:
     assert list(policy_lines(POLICY)) == ["rules of the company: works 2026-1 sha256:3a3a3a3a3a3a3a3a"]
     assert not list(policy_lines(None))
+
+
+def test_values_that_changed_have_texts_that_differ() -> None:
+    """8 MPa by way of another unit may come back as the number next to it."""
+    (change,) = input_changes({"peaks_mpa": [8.0, 10.0, 9.0]}, {"peaks_mpa": [8.000000000000002, 10.0, 9.0]})
+    assert (change.before, change.now) == ("8.0, 10, 9", "8.000000000000002, 10, 9")
 
 
 def test_a_life_in_service_has_its_unit() -> None:

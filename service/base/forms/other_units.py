@@ -99,8 +99,8 @@ def findings_of(stated: Stated) -> list[Finding]:
     if stated.wish:
         listed = ", ".join(f"{kind.replace('_', ' ')} in {unit.ending}" for kind, unit in stated.wish.items())
         text = (
-            f"the answer has {listed}; findings, texts, reports, and what has no unit in its name, such as the "
-            "constants of curves and laws, stay in MPa and mm"
+            f"as data (JSON, CSV, a single value) the answer has {listed}; findings, tables of the command line, "
+            "reports, and what has no unit in its name, such as the constants of curves and laws, stay in MPa and mm"
         )
         found.append(note("units-of-answer", text, field="units"))
     return found

@@ -8,8 +8,9 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from ...access.keys import digest_of, new_key
-from ...access.keys_file import key_entry
+from ...access.keys_file import KeyEntry, key_entry
 from ...access.scopes import CALCULATIONS
+from ...base.problems import Problem
 from ...client.exit_codes import PASSED
 from ..shared import write_text
 from ..texts.help import Commands, add_command
@@ -49,11 +50,19 @@ def _key(given: argparse.Namespace) -> int:
         "expires": given.expires or _in_days(_DAYS),
         **limits,
     }
-    key_entry(entry, "the key")
+    _guard(key_entry(entry, "the key"))
     tell(f"the key of team {given.team}, shown this once, for the header X-API-Key:\n{key}")
     tell("its entry in the file that TOELINE_KEYS_FILE names:")
     write_text(_table(entry) if given.toml else json.dumps(entry))
     return PASSED
+
+
+def _guard(entry: KeyEntry) -> None:
+    """Problem for an entry that would let nobody in, or that the file would not start with."""
+    if entry.expires is not None and entry.expires <= datetime.now(UTC):
+        raise Problem(422, f"the key: it would be refused from the start, it expires at {entry.expires.isoformat()}")
+    if entry.burst is not None and entry.rate_per_s is None:
+        raise Problem(422, "the key: --burst goes with --rate-per-s, of which it is what may come at once")
 
 
 def _in_days(days: int) -> str:
