@@ -18,7 +18,9 @@ from fatcore.errors import InputError, NotCoveredError
 from fatcore.trials import TrialSeries, evaluate_series, position_of, series_from_loads
 from fatcore.trials.sn.characteristic import range_at
 from fatcore.trials.sn.factors import iiw_factor, tolerance_factor
+from fatcore.trials.sn.fit import fit_line
 from fatcore.trials.sn.line import SnOutcome
+from fatcore.trials.sn.linearity import straightness
 
 RANGES = np.repeat([100.0, 140.0, 200.0, 280.0], 3)
 ASKED: dict[str, Any] = {"rule": "tolerance", "survival_probability": 0.95, "confidence": 0.9}
@@ -136,19 +138,60 @@ def test_linearity_is_not_tested_below_three_levels(ranges: np.ndarray) -> None:
     assert "linearity-not-tested" in codes(found)
 
 
-def test_without_replicates_a_quadratic_term_is_tested() -> None:
-    # F of the nested models by sums of squares of numpy's polynomials
-    given_series = series(ranges=np.geomspace(100.0, 280.0, 12))
-    for slope in (None, 3.0):
-        found = evaluated(given_series, fixed_slope=slope).linearity
-        assert found is not None
-        x, y = given_series.log10_range, given_series.log10_life
-        straight, bent = (float(np.square(y - np.polyval(np.polyfit(x, y, k), x)).sum()) for k in (1, 2))
-        statistic = (straight - bent) / (bent / 9)
-        assert found.tested_by == "quadratic"
-        assert (found.levels, found.degrees_of_freedom, found.second_degrees_of_freedom) == (12, 1, 9)
-        assert found.test_statistic == pytest.approx(statistic)
-        assert found.chance == pytest.approx(stats.f.sf(statistic, 1, 9))
+@pytest.mark.parametrize("bend", [0.0, 0.3])
+@pytest.mark.parametrize("slope", [None, 3.0])
+def test_without_replicates_a_quadratic_and_a_cubic_term_are_tested(slope: float | None, bend: float) -> None:
+    # F of the nested models by sums of squares of numpy's polynomials; the smaller probability of two counts twice
+    plain = series(ranges=np.geomspace(100.0, 280.0, 12))
+    across = np.linspace(-1.0, 1.0, 12)
+    given_series = TrialSeries(
+        range_mpa=plain.range_mpa, life_cycles=np.asarray(plain.life_cycles) * 10.0 ** (bend * across**2)
+    )
+    found = evaluated(given_series, fixed_slope=slope).linearity
+    assert found is not None
+    x, y = given_series.log10_range, given_series.log10_life
+    squares = [float(np.square(y - np.polyval(np.polyfit(x, y, k), x)).sum()) for k in (1, 2, 3)]
+    statistics = [(squares[k] - squares[k + 1]) / (squares[k + 1] / (9 - k)) for k in (0, 1)]
+    chances = [float(stats.f.sf(statistic, 1, 9 - k)) for k, statistic in enumerate(statistics)]
+    least = int(np.argmin(chances))
+    assert found.tested_by == ("quadratic", "cubic")[least]
+    assert (found.levels, found.degrees_of_freedom, found.second_degrees_of_freedom) == (12, 1, 9 - least)
+    assert found.test_statistic == pytest.approx(statistics[least])
+    assert found.chance == pytest.approx(min(2.0 * chances[least], 1.0))
+
+
+def test_a_series_that_turns_one_way_and_back_is_not_straight() -> None:
+    """An S of 0.1 decades about the line of 15 tests, which no quadratic term shows."""
+    ranges, across = np.geomspace(100.0, 300.0, 15), np.linspace(-1.0, 1.0, 15)
+    noise = np.random.default_rng(15).normal(0.0, 0.02, 15)
+    life = 10.0 ** (13.2 - 3.0 * np.log10(ranges) + 0.15 * np.sin(np.pi * across) + noise)
+    found = evaluated(TrialSeries(range_mpa=ranges, life_cycles=life))
+    assert found.linearity is not None
+    assert found.linearity.tested_by == "cubic"
+    assert "line-not-straight" in codes(found)
+    # one range that repeats does not take the place of the terms
+    again = TrialSeries(range_mpa=np.append(ranges, ranges[7]), life_cycles=np.append(life, 1.1 * life[7]))
+    assert evaluated(again).linearity.tested_by == "cubic"  # type: ignore[union-attr]
+    assert "line-not-straight" in codes(evaluated(again))
+
+
+def test_few_failures_bear_a_quadratic_term_only() -> None:
+    found = evaluated(series(ranges=np.array([100.0, 150.0, 220.0, 280.0]))).linearity
+    assert found is not None
+    assert (found.tested_by, found.second_degrees_of_freedom) == ("quadratic", 1)
+
+
+@pytest.mark.uncounted
+@pytest.mark.parametrize("tests", [5, 12])
+def test_straight_series_are_called_curved_no_more_often_than_the_significance_says(tests: int) -> None:
+    drawn, ranges, curved = np.random.default_rng(9), np.geomspace(100.0, 300.0, tests), 0
+    for _ in range(1000):
+        life = 10.0 ** (13.2 - 3.0 * np.log10(ranges) + drawn.normal(0.0, 0.2, tests))
+        drawn_series = TrialSeries(range_mpa=ranges, life_cycles=life)
+        found = straightness(drawn_series, fit_line(drawn_series), np.arange(tests, dtype=np.float64), 0.05)
+        curved += found is not None and not found.linear
+    assert stats.binom.cdf(20, 1000, 0.05) < 1e-5
+    assert 20 < curved <= stats.binom.ppf(0.999, 1000, 0.05)
 
 
 def test_a_knee_is_seen_where_measured_ranges_differ_a_little_or_specimens_ran_out() -> None:
@@ -179,7 +222,7 @@ def test_failures_that_settle_no_curve_leave_it_untested(monkeypatch: pytest.Mon
 
 
 def test_a_departure_counts_below_the_significance_whatever_the_confidence() -> None:
-    given_series = series(ranges=np.geomspace(100.0, 280.0, 12))
+    given_series = series(4, ranges=np.geomspace(100.0, 280.0, 12))
     found = evaluated(given_series).linearity
     assert found is not None
     for confidence in (0.75, 0.99):

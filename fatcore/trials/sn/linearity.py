@@ -1,4 +1,4 @@
-"""Whether tests leave a straight line more than they scatter: by levels with replicates, or by a quadratic term."""
+"""Whether tests leave a straight line more than they scatter: by levels with replicates, or by curved terms."""
 
 from __future__ import annotations
 
@@ -17,7 +17,9 @@ from fatcore.trials.sn.likelihood import maximum_likelihood
 from fatcore.trials.sn.series import TrialSeries
 
 _LEVEL = math.log10(1.01)  # ranges within 1 % of the lowest of them are one level [own choice]
-_LEAST_LEVELS = 3
+_STRAIGHT = 2  # columns of a straight line
+Form = Literal["lack-of-fit", "quadratic", "cubic"]
+_CURVED: tuple[Form, ...] = ("quadratic", "cubic")
 _LARGEST = 500.0  # of an exponent, beyond which the probability is zero anyway
 SIGNIFICANT = 0.05
 LEAST_SIGNIFICANCE = 0.001  # a smaller one finds nothing in any series that is tested [own choice]
@@ -33,11 +35,13 @@ Significance = Annotated[
 class LinearityTest:
     """Whether tests leave a straight line more than they scatter.
 
-    tested_by : levels with replicates (lack-of-fit), or without them a quadratic term
-    levels : different ranges; test_statistic: F, with its degrees of freedom; chance: of one as large on a line
+    tested_by : levels with replicates (lack-of-fit), or without enough of them a quadratic or a cubic term, whichever
+                departs more
+    levels : different ranges; test_statistic: F, with its degrees of freedom; chance: of one as large on a line, in as
+             many tests as were made
     """
 
-    tested_by: Literal["lack-of-fit", "quadratic"]
+    tested_by: Form
     levels: int
     test_statistic: float
     degrees_of_freedom: int
@@ -92,42 +96,61 @@ def lack_of_fit(series: TrialSeries, fit: SnFit, level: FloatArray) -> LackOfFit
 
 
 def straightness(series: TrialSeries, fit: SnFit, level: FloatArray, significance: float) -> LinearityTest | None:
-    """By levels where they repeat and all failed, else by a quadratic term; None where neither can be tested."""
+    """By levels where enough of them repeat and all failed, else by a quadratic and a cubic term; None for neither.
+
+    The smaller of two probabilities counts twice, so that both together find no more by chance than one (the
+    inequality of Bonferroni, the first step of Holm's).
+    """
     replicated = lack_of_fit(series, fit, level) if fit.method == "least-squares" else None
-    found = replicated or quadratic_term(series, fit)
-    if found is None:
+    tests: dict[Form, LackOfFit] = {}
+    if replicated is not None and replicated.within >= replicated.between:
+        tests["lack-of-fit"] = replicated
+    else:
+        tests.update(zip(_CURVED, curved_terms(series, fit), strict=False))
+    if not tests:
         return None
+    form = min(tests, key=lambda each: tests[each].chance)
+    found = tests[form]
+    chance = min(len(tests) * found.chance, 1.0)
     return LinearityTest(
-        tested_by="quadratic" if replicated is None else "lack-of-fit",
+        tested_by=form,
         levels=len(np.unique(level)),
         test_statistic=found.statistic,
         degrees_of_freedom=found.between,
         second_degrees_of_freedom=found.within,
-        chance=found.chance,
-        linear=found.chance >= significance,
+        chance=chance,
+        linear=chance >= significance,
     )
 
 
-def quadratic_term(series: TrialSeries, fit: SnFit) -> LackOfFit | None:
-    """The F of a quadratic term beside a free straight line; None for failures at fewer than three levels.
+def curved_terms(series: TrialSeries, fit: SnFit) -> list[LackOfFit]:
+    """The F of a quadratic term beside a free straight line, and of a cubic one beside both, as in a series that turns
+    one way and back; as far as failures and their ranges settle them.
 
     Exact where every test failed and the scatter is normal; else the ratio of likelihoods takes the place of that of
     squares, and failures that of tests, as for two series.
     Source : [linear-models], [location-scale-likelihood]
     """
     x, failed = series.log10_range, series.failed
-    failures = int(failed.sum())
-    if failures < _LEAST_LEVELS + 1 or len(np.unique(levels_of(x[failed]))) < _LEAST_LEVELS:
-        return None
-    x = x - x[failed].mean()
-    y, design = series.log10_life[np.newaxis], np.column_stack([np.ones_like(x), x, x * x])
-    try:
-        straight, bent = (
-            float(maximum_likelihood(y, columns, failed[np.newaxis], fit.distribution).value[0])
-            for columns in (design[:, :2], design)
-        )
-    except InputError:
-        return None
-    gain = max(2.0 * (bent - straight), 0.0)
-    statistic = math.expm1(min(gain / failures, _LARGEST)) * (failures - 3)
-    return LackOfFit(statistic, 1, failures - 3, float(fdtrc(1, failures - 3, statistic)))
+    failures, levels = int(failed.sum()), len(np.unique(levels_of(x[failed])))
+    x = (x - x[failed].mean()) / max(float(np.ptp(x)), _LEVEL)
+    design, y = np.vander(x, 4, increasing=True), series.log10_life[np.newaxis]
+    found, below = list[LackOfFit](), math.nan
+    for columns in (2, 3, 4):
+        if failures <= columns or levels < columns:
+            break
+        try:
+            fitted = maximum_likelihood(y, design[:, :columns], failed[np.newaxis], fit.distribution)
+        except InputError:
+            break
+        value = float(fitted.value[0])
+        if columns > _STRAIGHT:
+            found.append(_of_gain(value - below, failures, failures - columns))
+        below = value
+    return found
+
+
+def _of_gain(gain: float, failures: int, within: int) -> LackOfFit:
+    """From the logarithm of a ratio of likelihoods."""
+    statistic = math.expm1(min(2.0 * max(gain, 0.0) / failures, _LARGEST)) * within
+    return LackOfFit(statistic, 1, within, float(fdtrc(1, within, statistic)))
