@@ -13,10 +13,11 @@ from fatcore.findings import Finding, caution
 from fatcore.require import FloatArray
 
 from ..base.units import guard_given_unit
+from ..lines.map import StressColumns
 from .layout import MeshLayout, StepCase
 from .raw import ArrayKey, RawMesh
 from .stresses import Given, arrays_of, known_as, step_of
-from .tensors import guard_components, guard_format, unread_units
+from .tensors import axes_of, guard_components, guard_format, unread_units
 
 
 def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
@@ -41,12 +42,14 @@ def guard_stated(raw: RawMesh, layout: MeshLayout) -> tuple[Finding, ...]:
 
 
 class _Held(NamedTuple):
-    """An array as a load case takes it: numbers a node, names of them, and the order that the format fixes."""
+    """An array as a load case takes it: numbers a node, names of them, the order that the format fixes, and the
+    component that an array of one number stands for."""
 
     name: str
     width: int
     components: tuple[str, ...]
     fixed: tuple[str, ...]
+    stands_for: str | None
 
 
 def _held(raw: RawMesh, case: Given) -> Iterator[_Held]:
@@ -54,11 +57,12 @@ def _held(raw: RawMesh, case: Given) -> Iterator[_Held]:
     given = known_as(raw, case)
     step = step_of(raw, given) if isinstance(given, StepCase) else None
     data = raw.point_data if step is None else raw.steps[step][1]
-    for name in arrays_of(raw, given):
+    names = given.model_dump() if isinstance(given, StressColumns) else dict.fromkeys((None,), arrays_of(raw, given)[0])
+    for component, name in names.items():
         key: ArrayKey = name if step is None else (step, name)
         array = data.get(name)
         width = array.shape[1] if array is not None and array.ndim == 2 else 1
-        yield _Held(name, width, raw.components.get(key, ()), raw.fixed.get(key, ()))
+        yield _Held(name, width, raw.components.get(key, ()), raw.fixed.get(key, ()), component)
 
 
 def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[Finding]:
@@ -71,6 +75,7 @@ def _of_lengths(raw: RawMesh, layout: MeshLayout) -> Iterator[Finding]:
 
 
 def _of_order(held: _Held, layout: MeshLayout) -> Iterator[Finding]:
+    _guard_component(held)
     order = ", ".join(layout.components or ()) if held.width == 6 else "rows of the tensor"
     text = guard_components(held.components, layout.components, held.width)
     if held.fixed and layout.ignore_format_order:
@@ -81,6 +86,16 @@ def _of_order(held: _Held, layout: MeshLayout) -> Iterator[Finding]:
         return
     if text:
         yield caution("component-order-assumed", f"array {held.name!r}: {text}; taken as {order}")
+
+
+def _guard_component(held: _Held) -> None:
+    """InputError where an array of one number, or the file, calls it another component than the map."""
+    if held.stands_for is None:
+        return
+    called = {name: axes_of(name, words_only=True) for name in (held.name, *held.components)}
+    for name, axes in called.items():
+        if axes not in (None, held.stands_for):
+            raise InputError(f"array {held.name!r} stands for {held.stands_for} in the map, and {name!r} names {axes}")
 
 
 def _guard_fixed(held: _Held, layout: MeshLayout) -> None:

@@ -68,10 +68,10 @@ def tensors_of(
     return finite_rows(array[:, [components.index(name) for name in COMPONENTS]], wanted)
 
 
-def axes_of(name: str, first: int = 1) -> Component | None:
+def axes_of(name: str, first: int = 1, *, words_only: bool = False) -> Component | None:
     """Which component a name stands for: by two axes at its end, as letters or as numbers from `first` on, by two in
     one of its words, or by one letter of a normal stress; what stands in brackets and a unit of stress behind it do
-    not count. None where it says none, or several.
+    not count. None where it says none, or several; words_only: where none of its words is that alone, as of an array.
 
     >>> [axes_of(name) for name in ("SIXX", "S12", "sigma_x", "Sz", "tau_xz [MPa]", "S:yz_N/mm2", "XY avg")]
     ['xx', 'xy', 'xx', 'zz', 'zx', 'yz', 'xy']
@@ -82,25 +82,23 @@ def axes_of(name: str, first: int = 1) -> Component | None:
     """
     words = _without_unit(re.findall(r"[a-z0-9]+", re.sub(r"[\[({].*", "", name.lower())))
     digits = "".join(map(str, range(first, first + 3)))
-    for end in _ends(words):
+    for end in _ends(words, words_only):
         if set(end) <= set("xyz") or set(end) <= set(digits):
             axes = sorted(end.translate(str.maketrans(digits, "xyz")))
             return next(known for known in COMPONENTS if sorted(known) == axes)
     return None
 
 
-def _ends(words: Sequence[str]) -> Iterator[str]:
+def _ends(words: Sequence[str], words_only: bool) -> Iterator[str]:
     """Pairs of signs that may be axes, the surest first."""
     joined = "".join(words)
     if normal := _NORMAL.fullmatch(joined):
         yield 2 * (normal[1] or normal[2])
-    if len(joined) > 1 and joined[-1] in "xyz":
-        yield joined[-2:]
     for pattern in (_LETTERS, _DIGITS):
         pairs = [found[1] for word in words if (found := pattern.fullmatch(word))]
         if len(pairs) == 1:
             yield pairs[0]
-    if len(joined) > 1:
+    if len(joined) > 1 and not words_only:
         yield joined[-2:]
 
 

@@ -101,6 +101,7 @@ def test_a_unit_beside_the_numbers_and_one_in_their_names_are_both_held() -> Non
         "S_XX_1|S_YY_1|S_ZZ_1|S_XY_1|S_YZ_1|S_ZX_1",
         "s11 (avg)|s22 max|S33 max|S12 max|s23 max|S31 max",
         "XX_MPa avg|YY|ZZ|XY|YZ|ZX",
+        "XX epoxy|YY epoxy|ZZ epoxy|XY epoxy|YZ epoxy|ZX epoxy",
     ],
 )
 def test_names_are_read_counted_from_0_and_with_words_behind(client: httpx.Client, names: str) -> None:
@@ -127,6 +128,30 @@ def test_names_that_only_count_name_no_axes(names: str) -> None:
 @pytest.mark.parametrize("name", ["S_12x", "total 12 s", "ystress2"])
 def test_a_name_says_its_axes_once(name: str) -> None:
     assert axes_of(name) is None
+
+
+@pytest.mark.parametrize(
+    ("names", "components", "message"),
+    [
+        ({"yz": "S_zx", "zx": "S_yz"}, {}, "'S_zx' stands for yz in the map, and 'S_zx' names zx"),
+        ({"xx": "s22", "yy": "s11"}, {}, "names yy"),
+        ({"xx": "a"}, {"a": ("SYY",)}, "array 'a' stands for xx in the map, and 'SYY' names yy"),
+        ({"xx": "sigma_y"}, {}, "names yy"),
+        ({}, {}, ""),
+        ({"xx": "epoxy", "yy": "load 12", "zz": "S 1"}, {"epoxy": ("XX [MPa]",)}, ""),
+    ],
+)
+def test_an_array_of_one_number_is_the_component_that_it_is_called(
+    names: dict[str, str], components: dict[str, tuple[str, ...]], message: str
+) -> None:
+    given = {axes: names.get(axes, f"S_{axes}") for axes in COMPONENTS}
+    held = raw(point_data={name: np.zeros(5) for name in given.values()}, components=components)
+    if not message:
+        assert guard_stated(held, layout(cases={"pull": given}, components=None)) == ()
+        return
+    with pytest.raises(InputError, match=message) as refused:
+        guard_stated(held, layout(cases={"pull": given}, components=None))
+    assert refused.value.path == ("mesh", "cases", "pull")
 
 
 # orders that a format fixes
