@@ -16,6 +16,7 @@ from ..topics.check.models import BlocksLoadingInput, CheckRequest, HistoryLoadi
 from ..topics.check.settings import OWN, material_of, needs_radius
 from ..topics.curves.models import UserDefinedCurve
 from .inputs import InputGroup, InputRow, group_inputs, list_inputs, stated_rows
+from .tables import named_curve_term
 
 MOST_BLOCKS = 40
 MOST_LETTERS = 150  # of names of lines in one cell
@@ -106,7 +107,7 @@ def _curve_rows(request: CheckRequest) -> Iterator[InputRow]:
                 for row in list_inputs(curve, ("name", "origin"))
             )
         elif curve is not None:
-            yield _row(curves, name, words, curve)
+            yield _row(curves, name, words, named_curve_term(curve))
     if isinstance(curves, BiaxialityCurves):
         both = f"{as_given(curves.lower)} and {as_given(curves.upper)}"
         given = "lower" if "lower" in curves.model_fields_set else "upper"

@@ -11,6 +11,7 @@ from fatcore.figures import as_given
 from ..base.common import Strict
 from ..base.document import Titled
 from .input_words import choice_words, field_words
+from .tables import named_curve_term
 
 MOST_VALUES = 6
 MOST_ROWS = 120
@@ -18,6 +19,7 @@ MOST_ROWS = 120
 _ELSEWHERE = frozenset({"title", "document", "descriptions", "list_cycles", "unit_stated"})
 _LOADS = frozenset({"minimum"})  # nothing is a load factor as well
 _NEEDS = {"scatter_index_survival": "scatter_index"}  # which does nothing without the other
+CURVE_FIELDS = frozenset({"curve", "opening_curve", "shear_curve"})  # their values are names of curves
 _STATED = ("weld_size", "weld_quality", "service_environment")
 
 
@@ -137,7 +139,7 @@ def _value(value: Any, parent: str, name: str) -> str | None:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):
-        return choice_words(parent, name, value)
+        return named_curve_term(value) if name in CURVE_FIELDS else choice_words(parent, name, value)
     if not isinstance(value, list):
         return as_given(value)
     if isinstance(value[0], bool):

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from markupsafe import Markup, escape
 
+from fatcore.curves.standards.catalogue import all_ids
+
 from ..base.finding_rows import FindingGroup
 from ..base.forms.printable import LINES, escaped
+from ..base.rules.active import active_policy
 from ..base.text import behind_point, column_texts, is_numeric
 
 NONE = "–"
@@ -24,6 +28,17 @@ def curve_term(curve: str, linked: Collection[str]) -> Markup:
     """
     shown = escaped(curve, keep=LINES)
     return _TERM.format(shown, shown) if curve in linked else escape(shown)
+
+
+def named_curve_term(curve: str) -> Markup:
+    """The name of a curve that a request has: one of the catalogue with its page, one of the policy without."""
+    policy = active_policy()
+    return curve_term(curve, () if policy is not None and curve in policy.curves else _catalogue())
+
+
+@cache
+def _catalogue() -> frozenset[str]:
+    return frozenset(all_ids())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,10 @@ import re
 import httpx
 import pytest
 
+from service.base.rules.active import under
+from service.policy.reading import policy_of
+from service.report.tables import named_curve_term
+from tests.api.policies import WORKS
 from tests.api.report_pages import OWN_CURVE, example, page_of
 
 
@@ -40,3 +44,25 @@ def test_a_curve_of_ones_own_names_no_page(client: httpx.Client) -> None:
     page = page_of(client, request)
     assert "tests of ours" in page
     assert "pages/curves" not in page
+
+
+@pytest.mark.parametrize(
+    ("name", "route", "curves"),
+    [
+        ("check/bracket-hanger", "check", ("peak-stress-opening", "peak-stress-shear")),
+        ("spectrum/damage-trailer", "spectrum/damage", ("iiw-2016-normal-steel-71",)),
+        ("trials/sn-line-hanger", "trials/sn-line", ("iiw-2016-normal-steel-80",)),
+    ],
+)
+def test_curves_in_the_rows_of_inputs_lead_to_their_pages(
+    client: httpx.Client, name: str, route: str, curves: tuple[str, ...]
+) -> None:
+    inputs = page_of(client, example(name), route).partition("<h2>Inputs</h2>")[2]
+    for curve in curves:
+        assert f'<dd><a data-page="pages/curves/{curve}">{curve}</a>' in inputs
+
+
+def test_a_curve_of_the_policy_has_no_page_in_the_rows_of_inputs() -> None:
+    with under(policy_of(WORKS.encode())):
+        assert named_curve_term("works-toe") == "works-toe"
+    assert named_curve_term("works<") == "works&lt;"

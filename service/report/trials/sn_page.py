@@ -19,6 +19,7 @@ from ..inputs import InputGroup, InputRow, list_inputs, stated_rows
 from ..load_inputs import growth_inputs
 from ..page import page
 from ..pictures.trials import sn_figure
+from ..tables import named_curve_term
 
 MOST_ROWS = 200
 _DIFFERENCES = {"variance": "scatter", "slope_difference": "slope", "level": "level", "one_line": "one line for both"}
@@ -59,7 +60,8 @@ def _groups(request: SnRequest) -> list[InputGroup]:
     given = [each for each in (request.series, request.compare_with) if each is not None]
     asked = list_inputs(request, _PARTS)
     if request.curve is not None:
-        name = curve_from(request.curve).id
+        beside = request.curve
+        name = named_curve_term(beside) if isinstance(beside, str) else beside.name
         asked.append(InputRow(name="curve beside which the tests are put", value=name, default=False))
     groups = [InputGroup(title="What is asked", rows=asked), *map(_of_series, given)]
     for each in given:
