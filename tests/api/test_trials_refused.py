@@ -113,3 +113,12 @@ def test_an_empty_cell_of_run_outs_is_refused(client: httpx.Client) -> None:
 def test_a_significance_that_finds_nothing_is_refused(significance: float) -> None:
     assert list(refused("trials/sn-line", {**SN, "significance": significance})) == ["/significance"]
     assert answered("trials/sn-line", {**SN, "significance": 0.001})
+
+
+@pytest.mark.parametrize("life", ["88.000", "1.480.000", "88.000,5"])
+def test_points_beside_decimal_commas_are_refused(client: httpx.Client, life: str) -> None:
+    """88.000 would be 88 cycles or 88 thousand."""
+    table = "range_mpa;life_cycles\n260,5;90000\n" + f"210,5;{life}\n"
+    query = {key: str(value) for key, value in ASKED.items()}
+    found = client.post("/v1/trials/sn-line", params=query, content=table, headers={"content-type": "text/csv"}).json()
+    assert "line 3 has a point where commas are the decimal sign" in found["detail"]

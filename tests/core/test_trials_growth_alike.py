@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from fatcore.trials.growth.alike import alike_findings
 from fatcore.trials.growth.evaluation import evaluate_growth
 from fatcore.trials.growth.outcome import GrowthRateOutcome, GrowthTest
 from fatcore.trials.growth.specimen import GrowthSpecimen
@@ -18,7 +20,8 @@ from fatcore.trials.growth.specimen import GrowthSpecimen
 EXAMPLE = Path("openapi_examples/trials/growth-rate-plate.json")
 TESTS: list[dict[str, Any]] = json.loads(EXAMPLE.read_text("utf-8"))["request"]["tests"][:3]
 REDUCTIONS = ("secant", "seven-point")
-CODES = {"near-copies", "specimens-not-told-apart", "specimens-on-one-curve", "readings-on-one-curve"}
+ONE, ON_CURVE = "specimens-as-one", "readings-on-one-curve"
+CODES = {"near-copies", "specimens-not-told-apart", ONE, ON_CURVE}
 
 
 def cut(test: dict[str, Any], readings: slice, name: str) -> GrowthTest:
@@ -59,21 +62,21 @@ def test_three_plates_are_told_apart(reduction: str) -> None:
 )
 def test_one_plate_cut_into_several_is_one(parts: list[slice], reduction: str) -> None:
     found = evaluated([cut(TESTS[0], part, str(part)) for part in parts], reduction)
-    assert codes(found) == {"specimens-not-told-apart", "specimens-on-one-curve"}
-    assert {each.severity for each in found.findings if each.code == "specimens-on-one-curve"} == {"outside"}
+    assert codes(found) == {"specimens-not-told-apart", ONE, ON_CURVE}
+    assert {each.severity for each in found.findings if each.code == ONE} == {"outside"}
 
 
 def test_a_plate_that_stands_twice_among_others_is_said() -> None:
     parts = [cut(TESTS[0], slice(start, None, 2), str(start)) for start in (0, 1)]
     found = evaluated([*parts, *map(whole, TESTS[1:])])
-    assert codes(found) == {"readings-on-one-curve"}
-    (said,) = [each for each in found.findings if each.code == "readings-on-one-curve"]
+    assert codes(found) == {ON_CURVE}
+    (said,) = [each for each in found.findings if each.code == ON_CURVE]
     assert "'0' and '1'" in said.message
 
 
 def test_several_pairs_are_counted() -> None:
     parts = [cut(TESTS[0], slice(start, None, 3), str(start)) for start in range(3)]
-    (said,) = [each for each in evaluated(parts).findings if each.code == "specimens-on-one-curve"]
+    (said,) = [each for each in evaluated(parts).findings if each.code == ON_CURVE]
     assert "'0' and '1', and 2 more pair(s)" in said.message
 
 
@@ -81,8 +84,10 @@ def test_several_pairs_are_counted() -> None:
 def test_copies_with_other_cycles_are_said(factor: float) -> None:
     size, cycles = np.array(TESTS[0]["size_mm"]), np.array(TESTS[0]["cycles"])
     copy = made(TESTS[0], "copy", size, factor * cycles + 5000.0)
-    (said,) = [each for each in evaluated([whole(TESTS[0]), copy]).findings if each.code == "near-copies"]
+    found = evaluated([whole(TESTS[0]), copy])
+    (said,) = [each for each in found.findings if each.code == "near-copies"]
     assert ("the same but for one factor" in said.message) == (factor > 1.0)
+    assert (ONE in codes(found)) == (factor == 1.0)
 
 
 def test_a_second_plate_from_another_size_or_count_does_not_go_on_with_the_first() -> None:
@@ -95,12 +100,12 @@ def test_a_second_plate_from_another_size_or_count_does_not_go_on_with_the_first
         made(TESTS[1], "cycles", size[:18], cycles[:18] + end + 1.0),
         made(TESTS[1], "rate", size[18:], cycles[18:] - cycles[18] + 20.0 * end),
     ):
-        assert not codes(evaluated([first, behind])) & {"specimens-on-one-curve", "readings-on-one-curve"}
+        assert not codes(evaluated([first, behind])) & {ONE, ON_CURVE}
 
 
 def test_few_readings_say_nothing_of_one_curve() -> None:
     parts = [cut(TESTS[0], slice(0, 4), "a"), cut(TESTS[0], slice(0, 16, 5), "b")]
-    assert "specimens-on-one-curve" not in codes(evaluated(parts))
+    assert ON_CURVE not in codes(evaluated(parts))
 
 
 def test_levels_are_compared_by_the_squares_of_both_models() -> None:
@@ -146,3 +151,16 @@ def test_sound_sets_with_noisy_readings_are_not_refused(reduction: str) -> None:
             tests.append(made(TESTS[0], str(number), read, cycles * 10.0 ** drawn.normal(0.0, 0.08)))
         found = evaluated(tests, reduction)
         assert not [each.code for each in found.findings if each.severity == "outside"]
+
+
+def test_many_specimens_are_compared_in_little_time() -> None:
+    """200 specimens make 19,900 pairs; the bound leaves room for a busy machine."""
+    drawn, size, cycles = np.random.default_rng(2), np.array(TESTS[0]["size_mm"]), np.array(TESTS[0]["cycles"])
+    tests = [
+        made(TESTS[0], str(number), size + 0.001 * number, cycles * 10.0 ** drawn.normal(0.0, 0.1))
+        for number in range(200)
+    ]
+    found = evaluated(tests)
+    begun = time.process_time()
+    alike_findings(tests, found.specimens)
+    assert time.process_time() - begun < 5.0

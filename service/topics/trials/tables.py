@@ -40,7 +40,7 @@ def read_table(body: bytes) -> Table:
     first = text.partition("\n")[0]
     delimiter = max(",;\t", key=first.count)
     if delimiter == ";" and "," in text:
-        text = text.replace(",", ".")  # the decimal sign where semicolons part the columns
+        text = _with_points(text)
     rows = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True)) if text.strip() else []
     rows = [[cell.strip() for cell in row] for row in rows if any(cell.strip() for cell in row)]
     if len(rows) < 2:
@@ -53,6 +53,17 @@ def read_table(body: bytes) -> Table:
         if len(row) != len(names):
             raise refused(f"line {number} has {len(row)} cells where {len(names)} were expected")
     return {name: [row[place] for row in content] for place, name in enumerate(names)}
+
+
+def _with_points(text: str) -> str:
+    """Commas are the decimal sign where semicolons part the columns.
+
+    Raises : Problem 422 for points beside them, which may part thousands
+    """
+    for number, line in enumerate(text.splitlines()[1:], start=2):
+        if "." in line:
+            raise refused(f"line {number} has a point where commas are the decimal sign: which one parts thousands?")
+    return text.replace(",", ".")
 
 
 def _guard_names(names: Sequence[str]) -> None:
