@@ -23,7 +23,7 @@ from ..gate.forms.junit import junit_xml
 from ..gate.forms.markdown import markdown_text
 from ..gate.forms.text import json_text, terminal_text
 from ..gate.gate import Prepare, unchanged
-from ..gate.parts import merged_parts, part_text
+from ..gate.parts import Asked, asked_of, merged_parts, part_text
 from ..gate.result import GateResult, Limits
 from ..jobs.in_order import Each
 from ..jobs.shard import Shard
@@ -133,13 +133,14 @@ def _written(given: argparse.Namespace) -> Iterator[Path]:
 def _run(given: argparse.Namespace, limits: Limits) -> int:
     stored = _stored(given)
     shard = chosen_shard(given)
-    found, folder = _found(given, stored, shard)
-    guard_read(given, found.checks)
+    every, folder = _found(given, stored)
+    guard_read(given, every.checks)
+    asked, found = _asked(given, every, folder), _part_of(every, folder, shard)
     prepare = in_checks(given.fitted, found.checks, whole=shard is None) or unchanged
     answers = _answers(given, found, folder, prepare)
     result = gate.judge(answers, limits, stored, shard)
     if stored is not None and (given.write_baseline or given.accept):
-        result = _store(given, limits, stored, answers, result)
+        result = _store(given, limits, stored, answers, result, asked)
     if given.reports is not None:
         result = _with_pages(given, result, {key_of(path, folder): path for path in found.checks}, prepare)
     _write(given, result)
@@ -175,14 +176,27 @@ def _stored(given: argparse.Namespace) -> Baseline | None:
     return baseline.read(path)
 
 
-def _found(given: argparse.Namespace, stored: Baseline | None, shard: Shard | None) -> tuple[Found, Path]:
-    """The check files, or those of a part, and the folder that their names are seen from."""
+def _found(given: argparse.Namespace, stored: Baseline | None) -> tuple[Found, Path]:
+    """The check files, and the folder that their names are seen from."""
     path = None if given.baseline is None else Path(given.baseline)
     found = find(given.checks, path, () if stored is None else stored.checks)
-    folder = Path() if stored is None else stored.folder
+    return found, Path() if stored is None else stored.folder
+
+
+def _part_of(found: Found, folder: Path, shard: Shard | None) -> Found:
+    """The check files of a part."""
     if shard is None:
-        return found, folder
-    return Found((each for each in found.checks if shard.holds(key_of(each, folder))), found.skipped), folder
+        return found
+    return Found((each for each in found.checks if shard.holds(key_of(each, folder))), found.skipped)
+
+
+def _asked(given: argparse.Namespace, found: Found, folder: Path) -> Asked | None:
+    """What the run is asked, where it stores a part; before anything is calculated."""
+    if given.part is None:
+        return None
+    options = {name: getattr(given, name) for name in ("limit", "growth_pct", "growth_floor", "because")}
+    checks = {key_of(path, folder): path for path in found.checks}
+    return asked_of(checks, [Path(name) for name in given.fitted], options)
 
 
 @contextmanager
@@ -214,7 +228,12 @@ def _ignore(_: int) -> None:
 
 
 def _store(
-    given: argparse.Namespace, limits: Limits, stored: Baseline, answers: gate.Answers, result: GateResult
+    given: argparse.Namespace,
+    limits: Limits,
+    stored: Baseline,
+    answers: gate.Answers,
+    result: GateResult,
+    asked: Asked | None,
 ) -> GateResult:
     """Writes the baseline, and judges the run against what was written."""
     if not answers.whole:
@@ -227,10 +246,11 @@ def _store(
         return gate.judge(answers, limits, accepted)
     merged = accept.merged(stored, answers, result, because)
     shard = chosen_shard(given)
-    if shard is None:
+    if shard is None or asked is None:
         replace_file(Path(given.baseline), baseline.text_of(merged.baseline).encode())
     else:
-        replace_file(Path(given.part), part_text(shard, stored, merged.baseline, answers.policies).encode())
+        text = part_text(shard, stored, merged.baseline, answers.policies, asked)
+        replace_file(Path(given.part), text.encode())
     notes = [*accept.overwritten(result, merged.kept)]
     if because is not None and merged.baseline.accepted == stored.accepted:
         notes.append("the reason was not kept: nothing that was stored needs one")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -11,12 +11,14 @@ from ..access.recording import call_of
 from ..access.teams import KnownCaller
 from ..base.common import Calculation
 from ..base.parsing import query_data
-from ..base.problems import Problem, problem_response
+from ..base.problems import Problem, pointer, problem_response
 from ..pool.lanes import while_connected
 from ..report.renderers import RENDERERS
 from .admission import Admission
 from .forms import Cell
 from .tasks import BESIDE_BYTES, CSV, HTML, JSON, LIGHT_S, Answered, Task, finish, guard_cost, prepare, work
+
+ENDED = {"urn:toeline:deadline", "urn:toeline:too-costly"}
 
 
 async def respond(
@@ -44,6 +46,8 @@ async def respond(
         return await while_connected(request.receive, heavy)
     except Problem as problem:
         not_found(problem, task.path)
+        if problem.kind in ENDED:
+            problem.detail += "; an item of a batch may take longer"
         raise
 
 
@@ -104,6 +108,24 @@ def media_type_wanted(accept: str, calculation: Calculation) -> str:
     Raises : Problem 406 when the calculation has nothing of what is asked for
     """
     offered = [JSON, CSV] + ([HTML] if calculation.name in RENDERERS else [])
+    return _chosen(accept, offered, "this calculation")
+
+
+def guard_form(request: Request, offered: str) -> None:
+    """Refuses what an endpoint of one form would drop: a query, and a wish for another form.
+
+    offered : media type that it answers
+    Raises  : Problem 422 with the names of the query, 406 for another form
+    """
+    query = query_data(request.query_params.multi_items())
+    query.pop("key", None)
+    if query:
+        text = "the items say it, not the address"
+        raise Problem(422, f"no query is taken here: {text}", [(pointer([name]), text) for name in query])
+    _chosen(request.headers.get("accept", ""), [offered], "a batch")
+
+
+def _chosen(accept: str, offered: Sequence[str], who: str) -> str:
     ranked = sorted(enumerate(accept.split(",")), key=lambda entry: (-_quality(entry[1]), entry[0]))
     for _, entry in ranked:
         name = entry.partition(";")[0].strip().lower()
@@ -111,8 +133,9 @@ def media_type_wanted(accept: str, calculation: Calculation) -> str:
         if fitting and _quality(entry) > 0.0:
             return fitting[0]
     if accept.strip():
-        raise Problem(406, f"this calculation answers {', '.join(offered)}; ask for one of them in Accept")
-    return JSON
+        one = "that" if len(offered) == 1 else "one of them"
+        raise Problem(406, f"{who} answers {', '.join(offered)}; ask for {one} in Accept")
+    return offered[0]
 
 
 def _quality(entry: str) -> float:

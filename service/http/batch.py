@@ -35,7 +35,7 @@ from ..pool.lanes import while_connected
 from ..pool.worker import UnforeseenError
 from ..topics.registry import find
 from .admission import Admission
-from .answering import kind_of
+from .answering import guard_form, kind_of
 from .forms import Cell, cell_text, findings_header
 from .tasks import cost_of, guard_cost
 
@@ -241,6 +241,7 @@ def endpoint(admission: Admission) -> Callable[[Request], Awaitable[Response]]:
         with admission.metrics.counted("batch"), ExitStack() as place:
             caller = admission.check(request, BATCH)
             kind = kind_of(request)
+            guard_form(request, NDJSON)
             body = await admission.body(request)
             place.enter_context(caller.account.place())
             limit_s = admission.settings.max_item_s

@@ -130,8 +130,8 @@ def guard_cost(cost: Cost, limit_s: float) -> None:
     """Problem 422 for what cannot end in time."""
     if cost.seconds > limit_s:
         text = (
-            f"{cost.what} are estimated to take {number(cost.seconds)} s, and a calculation may take {limit_s} s here: "
-            "make it smaller, send it as an item of a batch, which may take longer, or use the command line"
+            f"{cost.what} are estimated to take {number(cost.seconds)} s, and a calculation may take "
+            f"{number(limit_s)} s here: make it smaller, or use the command line"
         )
         raise Problem(422, text, [(cost.pointer, text)], kind="urn:toeline:too-costly")
 

@@ -15,6 +15,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect
 from starlette.types import Message
 
+from fatcore.figures import figure
+
 from ..base.problems import Problem
 from ..base.rules.active import active_policy
 from .places import Places
@@ -168,7 +170,7 @@ async def _left(receive: Callable[[], Awaitable[Message]]) -> None:
 
 def _too_long(limit_s: float) -> Problem:
     text = (
-        f"the calculation was ended after {limit_s} s, which is what one may take here; make it smaller, send it as an "
-        "item of a batch, which may take longer, or compute it with the command line"
+        f"the calculation was ended after {figure(limit_s)} s, which is what it had here; make it smaller, or compute "
+        "it with the command line"
     )
     return Problem(503, text, kind="urn:toeline:deadline")

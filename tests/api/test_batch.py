@@ -18,6 +18,7 @@ from service.http import batch
 from service.http.batch import MAX_ITEMS, NDJSON, Item, answer_line, id_of, line_item
 from service.http.openapi import description
 from service.http.settings import Settings
+from service.pool.lanes import _too_long
 from tests.api.conftest import Server
 
 CURVE = "peak-stress-opening"
@@ -222,6 +223,33 @@ def test_items_that_no_time_is_left_for_are_told_so() -> None:
     assert [(line["id"], line["status"]) for line in lines] == [("a", 503), (None, 503)]
     assert lines[0]["problem"]["type"] == "urn:toeline:deadline"
     assert "send the rest again" in lines[0]["problem"]["detail"]
+
+
+@pytest.mark.parametrize("query", ["only=answer.life_cycles.0", "shard=1/2", "nix", "accept_outside=1"])
+def test_a_query_of_a_batch_is_refused(client: httpx.Client, query: str) -> None:
+    answer = client.post(f"/v1/batch?{query}", json=[item("a")])
+    assert answer.status_code == 422
+    (error,) = answer.json()["errors"]
+    assert error["pointer"] == f"/{query.partition('=')[0]}"
+
+
+@pytest.mark.parametrize("accept", ["text/csv", "text/html", "image/png", "application/json", f"{NDJSON};q=0"])
+def test_a_batch_answers_in_no_other_form(client: httpx.Client, accept: str) -> None:
+    answer = client.post("/v1/batch", json=[item("a")], headers={"Accept": accept})
+    assert answer.status_code == 406
+    assert answer.json()["detail"] == f"a batch answers {NDJSON}; ask for that in Accept"
+
+
+@pytest.mark.parametrize("accept", ["", "*/*", "application/*", f"text/csv, {NDJSON};q=0.1"])
+def test_a_batch_answers_lines_to_who_takes_them(client: httpx.Client, accept: str) -> None:
+    answer = client.post("/v1/batch", json=[item("a")], headers={"Accept": accept})
+    assert (answer.status_code, answer.headers["content-type"]) == (200, NDJSON)
+
+
+def test_an_item_that_was_ended_is_told_so_in_few_digits() -> None:
+    problem = _too_long(0.029653350997250527)
+    assert problem.detail.startswith("the calculation was ended after 0.0297 s, which is what it had here")
+    assert "item of a batch" not in problem.detail
 
 
 def test_id_of_an_item() -> None:

@@ -13,6 +13,7 @@ import pytest
 from fatcore import __version__
 from service import cli
 from service.base.problems import Problem
+from service.gate.parts import asked_of
 from service.jobs.shard import Shard, shard_of
 from tests.api.edited_lines import edited, resealed
 
@@ -149,6 +150,40 @@ def test_a_part_that_no_run_of_here_has_written_is_not_put_together(
     assert cli.main(["batch", "in", "-o", "merged", "--merge", "part"]) == 2
     assert text in capsys.readouterr().err
     assert not Path("merged").exists()
+
+
+def test_parts_of_different_runs_are_not_put_together(capsys: pytest.CaptureFixture[str]) -> None:
+    checks(4)
+    names = written_in_parts(2)
+    second = ["gate", "checks", "--baseline", "accepted.json", "--write-baseline", "--shard", "2/2", "--part", names[1]]
+    held = next(name for name in ("0.json", "1.json", "2.json", "3.json") if Shard(1, 2).holds(f"checks/{name}"))
+    path = Path("checks") / held
+    content = path.read_bytes()
+
+    def refused(words: str) -> None:
+        capsys.readouterr()
+        assert cli.main(["gate", *names, "--merge", "--baseline", "accepted.json"]) == 2
+        assert words in capsys.readouterr().err
+        assert not Path("accepted.json").exists()
+
+    path.unlink()
+    cli.main(second)
+    refused(f"{names[1]} was made of another list of checks than {names[0]}: make the parts by one run")
+    path.write_bytes(content.replace(b"part ", b"part  "))
+    cli.main(second)
+    refused(f"{names[1]} was made of files that changed meanwhile, or with other fitted answers than")
+    path.write_bytes(content)
+    cli.main([*second, "--limit", "0.9"])
+    refused(f"{names[1]} was made with another limit, growth or reason than")
+    cli.main(second)
+    assert cli.main(["gate", *names, "--merge", "--baseline", "accepted.json"]) == 0
+
+
+def test_a_file_that_cannot_be_read_has_no_digest() -> None:
+    asked = [asked_of({"a": Path("none")}, [Path(name)], {}) for name in ("none", "in", "other")]
+    assert asked[0].files == asked[1].files
+    Path("in").write_bytes(b"x")
+    assert asked_of({"a": Path("none")}, [Path("in")], {}).files != asked[1].files
 
 
 def test_lines_without_a_digest_of_their_own_are_put_together_with_a_note(capsys: pytest.CaptureFixture[str]) -> None:
