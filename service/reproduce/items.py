@@ -8,12 +8,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from ..base.forms.other_units import OF_UNITS
 from ..comparison.values import Difference, differences
 from .verdicts import moves
 
 Line = Mapping[str, Any]
 MADE_BY = ("version", "policy", "item_digest")
-OF_UNITS = {"units-converted", "units-of-answer"}  # how the request is written, not what is answered
 CAUSES = {
     "version": "version of toeline",
     "policy": "policy",
