@@ -9,6 +9,8 @@ from typing import Annotated, Any
 
 from pydantic import Field, JsonValue, model_validator
 
+from fatcore.figures import counted
+
 from ..base.forms.sealed import digest_of_line
 from ..base.parsing import strict_json
 from ..base.problems import Problem
@@ -97,6 +99,17 @@ def read_line(path: Path, number: int, line: bytes) -> OutputLine:
     digest = said.get("line_digest")
     fits = None if digest is None else digest == digest_of_line(content)
     return OutputLine(said, fits, line == content + b"\n")
+
+
+def bare_words(count: int) -> str:
+    """What is said of lines without a digest of their own.
+
+    >>> bare_words(1)
+    '1 line has no digest of its own: whether it was edited is not known'
+    """
+    if count == 1:
+        return "1 line has no digest of its own: whether it was edited is not known"
+    return f"{counted(count, 'line')} have no digest of their own: whether they were edited is not known"
 
 
 def line_as_written(path: Path, number: int, line: bytes) -> OutputLine:

@@ -22,6 +22,7 @@ from ..batch.file import (
     resume,
     start_over,
 )
+from ..batch.lines import bare_words
 from ..batch.parts import merge_outputs, part_of
 from ..client.exit_codes import FAILED, PASSED
 from .fits.fitted import add_fitted, in_lines
@@ -90,8 +91,7 @@ def _run(given: argparse.Namespace, source: Sequence[bytes], answers: Answers, c
 
 def _note_bare(count: Count) -> None:
     if count.bare:
-        have = "1 line has" if count.bare == 1 else f"{count.bare:,} lines have"
-        tell(f"note: {have} no digest of their own: whether they were edited is not known")
+        tell(f"note: {bare_words(count.bare)}")
 
 
 def _made_there(client: Client) -> MadeBy:

@@ -9,6 +9,7 @@ from typing import Any
 from ..base.rules.active import active_policy
 from ..base.rules.words import whole_words
 from ..batch.file import Answers
+from ..batch.lines import bare_words
 from ..gate.accept import stored_check
 from ..gate.baseline import Baseline, StoredCheck
 from ..gate.gate import Answers as CheckAnswers
@@ -32,6 +33,8 @@ def asked_again(asked: Asked, answers: Answers, finished: Callable[[int], None])
         edited = before.fits is False
         found.add(item_change(repr(before.said["id"]), before.said, now, asked=True, edited=edited))
         finished(1)
+    bare = sum(line.fits is None for line in asked.answers)
+    found.remarks += [bare_words(bare)] if bare else []
     found.unanswered = [repr(id_of(line_item(line))) for line in asked.items[len(items) :]]
     return found
 

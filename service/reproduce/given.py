@@ -96,7 +96,7 @@ def _pair(name: str, calculation: Any, request: Any, answer: Any) -> Asked:
     made_by = {"version": record.version, "policy": None if record.policy is None else record.policy.digest}
     item = json.dumps({"id": name, "calculation": calculation, "input": request}).encode()
     line = {"id": name, "status": 200, **made_by, "envelope": answer}
-    return Asked([item], [OutputLine(line, fits=None, plain=True)])
+    return Asked([item], [OutputLine(line, fits=True, plain=True)])
 
 
 def _batch(items: Sequence[bytes], path: Path, content: bytes) -> Asked:

@@ -277,6 +277,22 @@ def test_line_ends_of_another_system_hinder_no_comparison(run: Run, output: byte
     assert run("compare", "old", "out") == (0, "5 the same, 0 changed\n")
 
 
+@pytest.mark.parametrize(("lines", "note"), [(1, "1 line has no digest of its own"), (2, "2 lines have no digest of")])
+def test_lines_without_a_digest_of_their_own_are_compared_with_a_note(
+    run: Run, output: bytes, lines: int, note: str
+) -> None:
+    Path("in").write_text("\n".join(map(json.dumps, ROWS)))
+    found = [json.loads(line) for line in output.splitlines()]
+    for line in found[:lines]:
+        del line["line_digest"]
+    whole = output.splitlines(keepends=True)
+    Path("out").write_bytes(b"".join([*(json.dumps(line).encode() + b"\n" for line in found[:lines]), *whole[lines:]]))
+    code, printed = run("verify", "in", "out")
+    assert code == 0
+    assert f"note: {note}" in printed
+    assert printed.endswith("5 the same, 0 changed\n")
+
+
 def test_names_with_line_breaks_are_one_line(run: Run) -> None:
     data = json.loads(EXAMPLE.read_bytes())["request"]
     name = "a\n9 the same, 0 changed\n::error::x"
