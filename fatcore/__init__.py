@@ -2,6 +2,6 @@
 
 from fatcore._exports import front_door
 
-__version__ = "0.8.0"
+__version__ = "0.9.0"
 
 __getattr__, __dir__, __all__ = front_door(__name__)

@@ -134,10 +134,7 @@ def _parts(text: str, path: str) -> Iterator[tuple[str, Any]]:
                 place = f"{path}, line {number}"
                 yield place, _json_in(line, place)
         return
-    try:
-        tables = toml_of(text, path)
-    except RecursionError as error:
-        raise Problem(400, f"{path} is nested too deeply") from error
+    tables = toml_of(text, path)
     if set(tables) - {"key"} or not isinstance(tables.get("key", []), list):
         raise Problem(422, f"{path}: a file of keys has tables [[key]] and nothing else")
     for number, table in enumerate(tables.get("key", ()), start=1):
