@@ -38,9 +38,10 @@ LEFT_OUT: dict[str, dict[str, Any]] = {
     "report f": {
         "fitted": [],
         "file": "f",
+        "suffix": ".html",
         **dict.fromkeys(("output", "calculation", "mesh", "length_factor", "baseline")),
     },
-    "picture f": {"file": "f", "output": None, "symmetry": None, "mesh": None, "length_factor": None},
+    "picture f": {"file": "f", "suffix": ".svg", **dict.fromkeys(("output", "symmetry", "mesh", "length_factor"))},
     "gate c": {
         "checks": ["c"],
         "fitted": [],
