@@ -266,8 +266,9 @@ def _factors_left_out(target: Target) -> list[Finding]:
     names = [name for name, given in asked.items() if given]
     if not names:
         return []
+    does = "does" if len(names) == 1 else "do"
     text = (
-        f"{' and '.join(names)} of the target do not act on the growth of the crack: its life is that of the"
+        f"{' and '.join(names)} of the target {does} not act on the growth of the crack: its life is that of the"
         " growth law as given"
     )
     return [caution("growth-without-factors", text, field="growth")]

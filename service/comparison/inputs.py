@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -18,6 +19,7 @@ LONGEST_TEXT = 120
 MOST_LISTED = 6
 LAST = "lines"  # their stresses are many: what else changed comes first
 ABSENT = "none"
+_WRITTEN = 1e-14  # relative difference that writing a number in other units and back may make
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,7 @@ def input_changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[Cha
 
 
 def _changes(before: Any, now: Any, place: _Place) -> Iterator[Change]:
-    if before == now or not (before or now or isinstance(before or now, bool | int | float)):
+    if _alike(before, now) or not (before or now or isinstance(before or now, bool | int | float)):
         return  # nothing, an empty list and no words are the same
     if place.name == "lines.cases" and isinstance(before, Mapping) and isinstance(now, Mapping):
         for case in {**now, **before}:  # one row a load case, not one a component
@@ -73,6 +75,15 @@ def _changes(before: Any, now: Any, place: _Place) -> Iterator[Change]:
         yield _change(place, texts, looser=judges_looser(place.name, before, now))
 
 
+def _alike(before: Any, now: Any) -> bool:
+    """Whether two inputs are the same, numbers but for what writing them in other units leaves."""
+    if isinstance(before, list) and isinstance(now, list):
+        return len(before) == len(now) and all(map(_alike, before, now))
+    if isinstance(before, int | float) and isinstance(now, int | float):
+        return before == now or math.isclose(before, now, rel_tol=_WRITTEN, abs_tol=0.0)
+    return bool(before == now)
+
+
 def _change(place: _Place, texts: tuple[str, str], *, looser: bool = False) -> Change:
     unit = "" if ABSENT in texts and len(set(texts)) == 1 else place.unit
     words = ", ".join(place.label)
@@ -87,7 +98,7 @@ def _load(before: Mapping[str, float], now: Mapping[str, float], place: _Place) 
     """A load state at the two ends of a cycle: less between them does less damage."""
     less = abs(now["maximum"] - now["minimum"]) < abs(before["maximum"] - before["minimum"])
     for end in ("maximum", "minimum"):
-        if before[end] != now[end]:
+        if not _alike(before[end], now[end]):
             yield _change(place.field(end), given_texts(before[end], now[end]), looser=less)
 
 

@@ -14,13 +14,30 @@ Direction = Literal["less", "more"]
 # of a growing crack, by itself and as part of a check
 _OF_GROWTH: dict[str, Direction] = {
     "law.stages.coefficient": "less",
+    "law.stages.exponent": "less",  # stress intensities are far above 1 in either unit
     "law.threshold_mpa_sqrt_mm": "more",
     "end.depth_mm": "more",
     "end.half_length_mm": "more",
     "end.strength.toughness_mpa_sqrt_mm": "more",
     "end.strength.yield_strength_mpa": "more",
     "end.strength.ultimate_strength_mpa": "more",
+    "end.toughness_mpa_sqrt_mm": "more",
+    "end.yield_strength_mpa": "more",
+    "crack.crack_size_mm": "less",
+    "crack.start_mm": "less",
+    "crack.toe_footprint_mm": "less",
+    "crack.thickness_mm": "more",
+    "crack.width_mm": "more",
+    "crack.half_width_mm": "more",
+    "loading.retardation.exponent": "more",
+    "loading.retardation.shut_off_ratio": "less",
+    "loading.retardation.threshold_mpa_sqrt_mm": "more",
+    "loading.retardation.yield_strength_mpa": "less",
+    "sharing.members.axial_stiffness_n_per_mm": "more",
+    "sharing.members.rotational_stiffness_nmm": "more",
 }
+# what ends a life or makes a crack grow faster where it is stated, and does not where it is left out
+_BOUNDS = ("end.", "growth.end.", "crack.toe_footprint_mm", "growth.crack.toe_footprint_mm")
 # words from the severest to the most lenient
 _ORDERS = {"below_knee": ("elementary", "reduced-slope", "as-curve", "original")}
 _ADDED = ("loading.retardation", "sharing", "growth.sharing")  # what makes a life longer as soon as it is there
@@ -79,6 +96,8 @@ def judges_looser(name: str, before: Any, now: Any) -> bool:
         return _ORDERS[name].index(now) > _ORDERS[name].index(before)
     if name in ("law.name", "growth.law.name"):
         return isinstance(before, str) and isinstance(now, str) and slower(before, now)
+    if now is None and before is not None and name in LOOSER and name.startswith(_BOUNDS):
+        return True
     if before is None and LOOSER.get(name) == "more" and name.endswith("threshold_mpa_sqrt_mm"):
         return True
     if name not in LOOSER or not isinstance(before, int | float) or not isinstance(now, int | float):

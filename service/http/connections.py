@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from functools import cache
+from typing import Any
 
 from uvicorn.protocols.http.auto import AutoHTTPProtocol
 
@@ -34,6 +35,42 @@ def most_connections() -> int:
     return wanted if hard == resource.RLIM_INFINITY else max(1, min(wanted, hard - _SPARE_FILES))
 
 
+class WrittenTogether:
+    """A transport that hands over at once what is written in one step of the loop.
+
+    Head and body of an answer leave together, or not at all where the process is killed: a proxy that has seen the head
+    cannot ask another replica any more.
+    """
+
+    def __init__(self, transport: Any, loop: asyncio.AbstractEventLoop) -> None:
+        self._transport, self._loop = transport, loop
+        self._held: list[bytes] = []
+
+    def write(self, data: bytes) -> None:
+        """Takes bytes, to be sent when the step ends."""
+        if not self._held:
+            self._loop.call_soon(self._flush)
+        self._held.append(data)
+
+    def close(self) -> None:
+        """Closes after what has been written."""
+        self._flush()
+        self._transport.close()
+
+    def abort(self) -> None:
+        """Cuts the connection; what has not been sent is lost."""
+        self._held.clear()
+        self._transport.abort()
+
+    def _flush(self) -> None:
+        if self._held:
+            held, self._held = self._held, []
+            self._transport.write(b"".join(held))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._transport, name)
+
+
 class BoundedConnection(AutoHTTPProtocol):  # type: ignore[misc,valid-type]
     """A connection with a time for the head of each request, and for taking the answer.
 
@@ -45,9 +82,9 @@ class BoundedConnection(AutoHTTPProtocol):  # type: ignore[misc,valid-type]
     def connection_made(self, transport: asyncio.Transport) -> None:
         """Counts the connection; one too many is cut at once."""
         self._timers: dict[str, asyncio.TimerHandle] = {}
-        super().connection_made(transport)
+        super().connection_made(WrittenTogether(transport, self.loop))
         if len(self.connections) > most_connections():
-            transport.abort()
+            self.transport.abort()
         else:
             self._start("head", bounds().head_wait_s)
 

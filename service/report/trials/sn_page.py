@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from fatcore.figures import as_given
+from fatcore.figures import as_given, lowered
 from fatcore.trials.sn.series import TrialSeries
 
 from ...base.text import end_words
@@ -95,7 +95,7 @@ def _tests(series: TrialSeries, position: Mapping[str, Any] | None) -> list[dict
     if position is not None:
         for place, row in enumerate(rows):
             above = position["deviations_above_mean"][place]
-            row |= {"life_factor": position["life_factor"][place], "above": above}
+            row |= {"life_factor": lowered(position["life_factor"][place]), "above": above}
     return rows[:MOST_ROWS]
 
 
