@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from fatcore.figures import figure
 from service.base.common import Calculation
 from service.base.envelope import calculated, validated
 from service.base.parsing import strict_json
@@ -79,7 +80,7 @@ def table() -> Iterator[str]:
         command = [sys.executable, "-m", __name__, example]
         found = subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
         seconds, taken = float(found[1]), float(found[2])
-        yield f"| {words} | {found[0]} | {1e3 * seconds:.3g} | {1.0 / seconds:.3g} | {taken:.0f} |"
+        yield f"| {words} | {found[0]} | {1e3 * seconds:.3g} | {figure(1.0 / seconds, 2)} | {taken:.0f} |"
 
 
 def rows() -> list[tuple[str, float, float, float, float]]:
