@@ -406,7 +406,7 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     monkeypatch.setattr(serve.os, "environ", dict(os.environ))
     found: list[str] = []
     monkeypatch.setattr(uvicorn, "run", lambda app, **given: found.append(f"one on {given['host']}"))
-    monkeypatch.setattr(uvicorn.Config, "bind_socket", lambda _: None)
+    monkeypatch.setattr("service.access.listening.listening", lambda _: None)
 
     def many(_: Processes, config: uvicorn.Config, __: object, renew: Callable[[], None]) -> None:
         renew()

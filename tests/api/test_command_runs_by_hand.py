@@ -165,7 +165,7 @@ def test_the_service_listens_where_it_is_told(run: Callable[..., int], monkeypat
             given.append("several")
 
     monkeypatch.setattr(hangup, "Processes", Processes)
-    monkeypatch.setattr(uvicorn.Config, "bind_socket", lambda _: "bound")
+    monkeypatch.setattr("service.access.listening.listening", lambda _: "bound")
     monkeypatch.setattr(uvicorn, "run", lambda app, **rest: given.append((rest["host"], rest["port"])))
     assert run("serve --port 9 --workers 2") == PASSED
     assert run("serve --port 9 --host ::1") == PASSED

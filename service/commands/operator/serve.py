@@ -41,6 +41,7 @@ def _serve(given: argparse.Namespace) -> int:
     import uvicorn
 
     from ...access.hangup import Processes
+    from ...access.listening import listening
     from ...http.connections import BoundedConnection
     from ...http.metrics import counted_together
 
@@ -58,7 +59,7 @@ def _serve(given: argparse.Namespace) -> int:
         return PASSED
     config = uvicorn.Config(app, workers=given.workers, **options)
     with counted_together(given.workers), _copied_keys(settings) as renew:
-        Processes(config, [config.bind_socket()], renew).run()
+        Processes(config, [listening(config)], renew).run()
     return PASSED
 
 
