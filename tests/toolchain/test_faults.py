@@ -131,15 +131,25 @@ def test_light_requests_are_answered_while_heavy_ones_wait(service: Service) -> 
         assert not all(each.done() for each in heavy)
 
 
+def busy(service: Service, since: dict[int, float], least_s: float) -> list[int]:
+    """Workers that have computed for so long since they were looked at."""
+    return [pid for pid, cpu in service.children().items() if cpu - since.get(pid, 0.0) > least_s]
+
+
+def at_rest(service: Service) -> bool:
+    since = service.children()
+    time.sleep(1.0)
+    return len(since) >= 2 and since.keys() == service.children().keys() and not busy(service, since, 0.05)
+
+
 def test_a_worker_that_is_killed_costs_its_own_request_only(service: Service) -> None:
-    until(lambda: len(service.children()) >= 2, 20.0)
-    with ThreadPoolExecutor(4) as pool:
-        asked = [pool.submit(httpx.post, f"{service.url}/v1/cracks/scatter", json=SLOW, timeout=60.0) for _ in range(2)]
-        time.sleep(1.0)
-        before = service.children()
-        time.sleep(0.5)
-        busy = max(before, key=lambda pid: service.children().get(pid, 0.0) - before[pid])
-        os.kill(busy, signal.SIGKILL)
+    until(lambda: at_rest(service), 40.0)  # a worker that only starts would cost nobody anything
+    since = service.children()
+    slow = {**SLOW, "samples": 100_000}
+    with ThreadPoolExecutor(2) as pool:
+        asked = [pool.submit(httpx.post, f"{service.url}/v1/cracks/scatter", json=slow, timeout=60.0) for _ in range(2)]
+        until(lambda: bool(busy(service, since, 0.3)), 20.0)
+        os.kill(busy(service, since, 0.3)[0], signal.SIGKILL)
         found = sorted(one.result().status_code for one in asked)
     assert found == [200, 503]
     assert httpx.post(f"{service.url}/v1/stress/section", json=SECTION, timeout=30.0).status_code == 200
