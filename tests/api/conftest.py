@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from pathlib import Path
 
 import httpx
 import pytest
 import uvicorn
 
+from service import cli
 from service.http.app import create_app
 from service.http.connections import BoundedConnection
 from service.http.settings import Settings
+
+Run = Callable[..., tuple[int, str]]
 
 
 class Server(uvicorn.Server):
@@ -56,3 +60,16 @@ def base_url() -> Iterator[str]:
 def client(base_url: str) -> Iterator[httpx.Client]:
     with httpx.Client(base_url=base_url, timeout=60.0) as connected:
         yield connected
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """A command in an empty folder: its exit code and what it prints, the errors where it ends by one."""
+    monkeypatch.chdir(tmp_path)
+
+    def run(*command: str) -> tuple[int, str]:
+        code = cli.main([*command])
+        printed = capsys.readouterr()
+        return code, printed.out if code in (0, 1) else printed.err
+
+    return run

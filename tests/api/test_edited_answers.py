@@ -13,21 +13,10 @@ from service import cli
 from service.comparison.values import differences
 from tests.api.edited_lines import edited
 
+from .conftest import Run
+
 EXAMPLE = Path(__file__).parents[2] / "openapi_examples" / "check" / "one-toe-constant.json"
 Answer = dict[str, Any]
-Run = Callable[..., tuple[int, str]]
-
-
-@pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    monkeypatch.chdir(tmp_path)
-
-    def run(*command: str) -> tuple[int, str]:
-        code = cli.main([*command])
-        printed = capsys.readouterr()
-        return code, printed.out if code in (0, 1) else printed.err
-
-    return run
 
 
 @pytest.fixture(scope="module")

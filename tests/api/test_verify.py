@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -17,23 +16,12 @@ from service.reproduce.items import item_change
 from service.reproduce.outputs import Changes, name_of_key
 from service.reproduce.text import changes_json, changes_text
 
+from .conftest import Run
+
 EXAMPLES = Path(__file__).parents[2] / "openapi_examples"
 CHECK = EXAMPLES / "check" / "one-toe-constant.json"
 NEEDS_UNITS = pytest.mark.skipif(find_spec("pint") is None, reason="the extra units is not installed")
 FRACTIONS = (("stress_range_mpa", 90.0), ("stress_range_gpa", 0.09))
-Run = Callable[..., tuple[int, str]]
-
-
-@pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    monkeypatch.chdir(tmp_path)
-
-    def run(*command: str) -> tuple[int, str]:
-        code = cli.main([*command])
-        printed = capsys.readouterr()
-        return code, printed.out if code in (0, 1) else printed.err
-
-    return run
 
 
 def pair() -> tuple[dict[str, Any], dict[str, Any]]:
